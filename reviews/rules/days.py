@@ -1,0 +1,160 @@
+"""Count days as contracts and rules of court count them: day 0, cut-off hour, working days, clear days.
+
+Every function takes its dates and its calendar as arguments; none knows what day it is.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from datetime import date, datetime, time, timedelta
+from typing import Literal
+from zoneinfo import ZoneInfo
+
+from reviews.rules.calendars import Calendar
+
+ONE_DAY = timedelta(days=1)
+
+Receipt = Literal["as-is", "next-working-day"]
+
+#: England, CPR 2.8(4): in a period of five days or fewer, Saturdays, Sundays and bank holidays do not count.
+SHORT_PERIOD_DAYS = 5
+
+#: A year without thirty working days in a row of this length is no calendar, but a mistake in one.
+_LONGEST_CLOSURE_DAYS = 366
+
+
+@dataclass(frozen=True)
+class DayRule:
+    """How the terms count days.
+
+    zone            the time zone whose midnight ends a day
+    cut_off         a thing received at or after this local time counts as received later; None: midnight
+    late_receipt    what happens to a thing received after the cut-off or on a closed day: "as-is" takes its own date
+                    as day 0; "next-working-day" deems it received on the next working day. The two differ by one day
+    counts_receipt  whether the day of receipt is day 1 rather than day 0
+    """
+
+    zone: str = "UTC"
+    cut_off: time | None = None
+    late_receipt: Receipt = "as-is"
+    counts_receipt: bool = False
+
+    def local_date(self, at: datetime) -> date:
+        """Give the date on the wall at this moment in the zone of the terms."""
+        return at.astimezone(ZoneInfo(self.zone)).date()
+
+    def end_of(self, day: date) -> datetime:
+        """Give the moment at which the day is over: midnight at its end, in the zone of the terms."""
+        return datetime.combine(day + ONE_DAY, time(), ZoneInfo(self.zone))
+
+
+def day_zero(at: datetime, rule: DayRule, calendar: Calendar) -> date:
+    """Find the day from which a period runs, for a thing received at this moment.
+
+    "Receipt after 17:00 or on a day that is not a business day is deemed receipt on the next business day."
+    """
+    local = at.astimezone(ZoneInfo(rule.zone))
+    day = local.date()
+    if rule.late_receipt == "as-is":
+        return day
+    if rule.cut_off is not None and local.time() >= rule.cut_off:
+        day += ONE_DAY
+    return on_or_after(day, calendar)
+
+
+def last_day(received: date, n_days: int, rule: DayRule, calendar: Calendar) -> date:
+    """Find the last day of a period of n working days that runs from day 0; it never lies on a closed day."""
+    if rule.counts_receipt and n_days > 0 and calendar.is_working(received):
+        n_days -= 1
+    return add_working_days(received, n_days, calendar)
+
+
+def add_working_days(day: date, n_days: int, calendar: Calendar) -> date:
+    """Step n working days on (or back, if negative); n = 0 gives the day itself or the first working day after it."""
+    if n_days == 0:
+        return on_or_after(day, calendar)
+    step = ONE_DAY if n_days > 0 else -ONE_DAY
+    left = abs(n_days)
+    closed_in_a_row = 0
+    while left:
+        day += step
+        if calendar.is_working(day):
+            left -= 1
+            closed_in_a_row = 0
+        else:
+            closed_in_a_row = _still_hopeful(closed_in_a_row)
+    return day
+
+
+def working_days_between(start: date, end: date, calendar: Calendar) -> int:
+    """Count working days after the start, up to and with the end; negative if the end comes first.
+
+    So `working_days_between(d, add_working_days(d, n, c), c) == n` for every n > 0.
+    """
+    if end < start:
+        return -calendar.count(end, start)
+    return calendar.count(start, end)
+
+
+def on_or_after(day: date, calendar: Calendar) -> date:
+    """Give the day itself if it is a working day, else the next one."""
+    return _roll(day, ONE_DAY, calendar)
+
+
+def on_or_before(day: date, calendar: Calendar) -> date:
+    """Give the day itself if it is a working day, else the one before."""
+    return _roll(day, -ONE_DAY, calendar)
+
+
+def days_from(start: date, end: date) -> Iterator[date]:
+    """Walk the dates from the start up to, but without, the end."""
+    for n in range((end - start).days):
+        yield start + timedelta(n)
+
+
+def period_end(trigger: date, n_days: int, calendar: Calendar) -> date:
+    """End a period of n calendar days: the trigger day is left out, a closed last day runs to the next working day.
+
+    The count of US Federal Rules of Civil Procedure 6(a)(1), and what most contracts mean by "within 30 days".
+    """
+    return on_or_after(trigger + timedelta(n_days), calendar)
+
+
+def earliest_after_clear_days(event: date, n_days: int, calendar: Calendar | None = None) -> date:
+    """Find the first day with n clear days between it and the event ("at least 28 days after")."""
+    return _clear(event, n_days, ONE_DAY, calendar)
+
+
+def latest_before_clear_days(event: date, n_days: int, calendar: Calendar | None = None) -> date:
+    """Find the last day with n clear days between it and the event ("at least three days before")."""
+    return _clear(event, n_days, -ONE_DAY, calendar)
+
+
+def _clear(event: date, n_days: int, step: timedelta, calendar: Calendar | None) -> date:
+    skips_closed_days = calendar is not None and n_days <= SHORT_PERIOD_DAYS
+    day, left, closed_in_a_row = event, n_days, 0
+    while left:
+        day += step
+        if not skips_closed_days or calendar is None or calendar.is_working(day):
+            left -= 1
+            closed_in_a_row = 0
+        else:
+            closed_in_a_row = _still_hopeful(closed_in_a_row)
+    return day + step
+
+
+def _roll(day: date, step: timedelta, calendar: Calendar) -> date:
+    closed_in_a_row = 0
+    while not calendar.is_working(day):
+        day += step
+        closed_in_a_row = _still_hopeful(closed_in_a_row)
+    return day
+
+
+def _still_hopeful(closed_in_a_row: int) -> int:
+    if closed_in_a_row >= _LONGEST_CLOSURE_DAYS:
+        raise ValueError(
+            "This calendar has no working day within a year. Check the places and the days of rest."
+        )
+    return closed_in_a_row + 1

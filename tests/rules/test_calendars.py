@@ -1,0 +1,90 @@
+from datetime import date, timedelta
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from reviews.rules.calendars import UnknownPlace, known_places, working_calendar
+
+dates = st.dates(date(2015, 1, 1), date(2040, 12, 31))
+places = st.lists(st.sampled_from(["GB-ENG", "US", "US-NY", "CN", "IL", "DE-BY"]), max_size=2, unique=True)
+
+
+def test_no_place_means_monday_to_friday():
+    plain = working_calendar()
+    week = [date(2026, 12, 21) + timedelta(n) for n in range(7)]
+    assert [plain.is_working(day) for day in week] == [True] * 5 + [False] * 2
+    assert plain.is_working(date(2026, 12, 25))
+
+
+def test_joint_calendar_counts_only_days_worked_in_both_places():
+    joint = working_calendar(["GB-ENG", "US"])
+    assert joint.why_closed(date(2026, 4, 3)) == "Good Friday in GB-ENG"
+    assert joint.why_closed(date(2026, 11, 26)) == "Thanksgiving Day in US"
+    assert joint.why_closed(date(2026, 12, 26)) == "Saturday"
+    assert joint.why_closed(date(2026, 11, 25)) == ""
+
+
+def test_house_closure_is_a_holiday():
+    shut = working_calendar(["GB-ENG"], shut=[date(2026, 12, 29)])
+    assert shut.kind(date(2026, 12, 29)) == "holiday"
+    assert shut.why_closed(date(2026, 12, 29)) == "the house is shut"
+
+
+def test_one_day_holidays_are_known():
+    assert not working_calendar(["GB"]).is_working(date(2022, 9, 19))
+
+
+def test_a_place_keeps_its_own_week():
+    israel = working_calendar(["IL"])
+    assert israel.kind(date(2026, 6, 5)) == "weekend"  # a Friday
+    assert israel.kind(date(2026, 6, 7)) == "working"  # a Sunday
+
+
+def test_a_saturday_worked_for_a_bridge_day_counts():
+    assert working_calendar(["CN"]).is_working(date(2026, 2, 14))
+    assert not working_calendar(["CN"]).is_working(date(2026, 2, 7))
+
+
+@pytest.mark.parametrize("code", ["Atlantis", "GB-XYZ", "", "US-"])
+def test_unknown_place_is_refused_with_a_sentence(code):
+    if code == "US-":  # a country with an empty part is that country
+        assert working_calendar([code]).is_working(date(2026, 7, 1))
+        return
+    with pytest.raises(UnknownPlace, match="not known here. Choose a place"):
+        working_calendar([code])
+
+
+def test_names_do_not_follow_the_language_of_the_machine(monkeypatch):
+    monkeypatch.setenv("LANG", "de_DE.UTF-8")
+    assert working_calendar(["DE"]).why_closed(date(2031, 1, 1)) == "New Year's Day in DE"
+
+
+def test_every_place_offered_can_be_used():
+    offered = known_places()
+    assert len({place.code for place in offered}) == len(offered) > 200
+    for place in offered[::60]:
+        assert working_calendar([place.code]).name.startswith(place.code)
+
+
+@given(dates, dates, places)
+def test_count_agrees_with_walking_the_days(a, b, codes):
+    calendar = working_calendar(codes)
+    a, b = min(a, b), max(a, b)
+    b = min(b, a + timedelta(900))
+    walked = sum(calendar.is_working(a + timedelta(n)) for n in range(1, (b - a).days + 1))
+    assert calendar.count(a, b) == walked
+
+
+@given(dates, places)
+def test_joint_calendar_is_the_intersection(day, codes):
+    alone = [working_calendar([code]).is_working(day) for code in codes]
+    expected = all(alone) if codes else day.weekday() < 5
+    assert working_calendar(codes).is_working(day) == expected
+
+
+def test_the_years_of_a_calendar_are_those_of_its_least_known_place():
+    first, last = working_calendar(["GB-ENG"]).years_known
+    assert first < 2000 and last > 2050
+    joint = working_calendar(["GB-ENG", "AZ"]).years_known
+    assert joint == working_calendar(["AZ"]).years_known != (first, last)

@@ -1,0 +1,133 @@
+from datetime import UTC, date, datetime, time, timedelta
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from reviews.rules.calendars import working_calendar
+from reviews.rules.days import (
+    DayRule,
+    add_working_days,
+    day_zero,
+    days_from,
+    earliest_after_clear_days,
+    last_day,
+    latest_before_clear_days,
+    on_or_after,
+    on_or_before,
+    working_days_between,
+)
+
+dates = st.dates(date(2015, 1, 1), date(2040, 12, 31))
+counts = st.integers(1, 300)
+places = st.lists(st.sampled_from(["GB-ENG", "US", "JP"]), max_size=2, unique=True)
+
+
+@given(dates, counts, places)
+def test_adding_and_counting_agree(day, n, codes):
+    calendar = working_calendar(codes)
+    assert working_days_between(day, add_working_days(day, n, calendar), calendar) == n
+    assert working_days_between(add_working_days(day, -n, calendar), day, calendar) in (n, n - 1)
+
+
+@given(dates, counts, places)
+def test_no_due_date_lies_on_a_closed_day(day, n, codes):
+    calendar = working_calendar(codes)
+    for due in (
+        add_working_days(day, n, calendar),
+        add_working_days(day, -n, calendar),
+        on_or_before(day, calendar),
+    ):
+        assert calendar.is_working(due)
+
+
+@given(dates, counts, places)
+def test_going_on_and_back_returns_to_a_working_day(day, n, codes):
+    calendar = working_calendar(codes)
+    start = on_or_after(day, calendar)
+    assert add_working_days(add_working_days(start, n, calendar), -n, calendar) == start
+
+
+@given(dates, dates, places)
+def test_counting_backwards_is_the_negative(a, b, codes):
+    calendar = working_calendar(codes)
+    assert working_days_between(a, b, calendar) == -working_days_between(b, a, calendar)
+
+
+def test_zero_days_is_today_or_the_next_working_day():
+    plain = working_calendar()
+    assert add_working_days(date(2026, 11, 27), 0, plain) == date(2026, 11, 27)
+    assert add_working_days(date(2026, 11, 28), 0, plain) == date(2026, 11, 30)
+
+
+def test_walking_dates_leaves_out_the_end():
+    assert list(days_from(date(2026, 2, 27), date(2026, 3, 2))) == [
+        date(2026, 2, 27),
+        date(2026, 2, 28),
+        date(2026, 3, 1),
+    ]
+
+
+@pytest.mark.parametrize(
+    ("at", "rule", "expected"),
+    [
+        # A hand-in at 23:30 in London is still that day there, though it is already the next day in UTC.
+        (datetime(2026, 6, 2, 22, 30, tzinfo=UTC), DayRule(zone="Europe/London"), date(2026, 6, 2)),
+        (datetime(2026, 6, 2, 23, 30, tzinfo=UTC), DayRule(zone="Europe/London"), date(2026, 6, 3)),
+        (datetime(2026, 6, 2, 23, 30, tzinfo=UTC), DayRule(zone="America/New_York"), date(2026, 6, 2)),
+        (
+            datetime(2026, 6, 5, 15, 59, tzinfo=UTC),
+            DayRule("Europe/London", time(17), "next-working-day"),
+            date(2026, 6, 5),
+        ),
+        (
+            datetime(2026, 6, 5, 16, 0, tzinfo=UTC),
+            DayRule("Europe/London", time(17), "next-working-day"),
+            date(2026, 6, 8),
+        ),
+        (
+            datetime(2026, 6, 5, 16, 0, tzinfo=UTC),
+            DayRule("Europe/London", time(17), "as-is"),
+            date(2026, 6, 5),
+        ),
+        (datetime(2026, 6, 6, 9, 0, tzinfo=UTC), DayRule("Europe/London", None, "as-is"), date(2026, 6, 6)),
+        (
+            datetime(2026, 6, 6, 9, 0, tzinfo=UTC),
+            DayRule("Europe/London", None, "next-working-day"),
+            date(2026, 6, 8),
+        ),
+    ],
+)
+def test_day_zero(at, rule, expected):
+    assert day_zero(at, rule, working_calendar(["GB-ENG"])) == expected
+
+
+def test_counting_the_day_of_receipt_ends_one_day_sooner():
+    plain = working_calendar()
+    monday = date(2026, 6, 1)
+    assert last_day(monday, 5, DayRule(), plain) == date(2026, 6, 8)
+    assert last_day(monday, 5, DayRule(counts_receipt=True), plain) == date(2026, 6, 5)
+    # A closed day of receipt cannot be day 1 of a count of working days.
+    assert last_day(date(2026, 5, 31), 5, DayRule(counts_receipt=True), plain) == date(2026, 6, 5)
+
+
+def test_a_day_ends_at_midnight_where_the_terms_say():
+    assert DayRule(zone="America/New_York").end_of(date(2026, 6, 1)) == datetime(2026, 6, 2, 4, tzinfo=UTC)
+
+
+def test_a_calendar_without_working_days_is_an_error_not_a_hang():
+    never = working_calendar(rest=range(7))
+    with pytest.raises(ValueError, match="no working day within a year"):
+        add_working_days(date(2026, 1, 1), 1, never)
+    with pytest.raises(ValueError, match="no working day within a year"):
+        latest_before_clear_days(date(2026, 1, 1), 1, never)
+
+
+@given(dates, st.integers(0, 60))
+def test_clear_days_lie_strictly_between(event, n):
+    assert (earliest_after_clear_days(event, n) - event).days == n + 1
+    assert (event - latest_before_clear_days(event, n)).days == n + 1
+    calendar = working_calendar(["GB-ENG"])
+    before = latest_before_clear_days(event, n, calendar)
+    between = [before + timedelta(k) for k in range(1, (event - before).days)]
+    assert sum(calendar.is_working(day) or n > 5 for day in between) == n
