@@ -1,0 +1,97 @@
+"""The frozen answers of the picture engine; each names the method that made it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from pathlib import Path
+
+# Part of every rendition's storage path. Raise it whenever the same original would give other pixels or
+# another layout, so that old and new renditions never mix.
+METHOD = "opening-1"
+
+PREVIEW_NAME = "preview.jpg"
+THUMB_NAME = "thumb.jpg"
+PYRAMID_NAME = "pyramid.zip"
+INDEX_NAME = "pyramid.json"
+# In the order they are kept: the index last, so that whoever finds it finds the pyramid it describes.
+RENDITION_NAMES = (PREVIEW_NAME, THUMB_NAME, PYRAMID_NAME, INDEX_NAME)
+
+
+@dataclass(frozen=True)
+class Refusal:
+    """A file that was not taken: a code for programs, a sentence for the person who sent it."""
+
+    code: str
+    sentence: str
+
+
+@dataclass(frozen=True)
+class PageBox:
+    """One box of a PDF page (trim, bleed, …) in mm from the page's lower left corner."""
+
+    name: str
+    left_mm: float
+    bottom_mm: float
+    right_mm: float
+    top_mm: float
+
+
+@dataclass(frozen=True)
+class PictureFacts:
+    """What a file says about itself.
+
+    `width_px` and `height_px` are those of the picture as it is looked at, after the turn that `orientation`
+    (EXIF 1 to 8) asks for. `ppi_x` and `ppi_y` are None where the file states no resolution.
+    `assumed_profile` is None when an embedded profile was used; otherwise a sentence to show on the picture.
+    """
+
+    kind: str
+    width_px: int
+    height_px: int
+    mode: str
+    bits: int
+    n_pages: int
+    ppi_x: float | None
+    ppi_y: float | None
+    profile_name: str
+    orientation: int
+    assumed_profile: str | None
+    layer_names: tuple[str, ...] = ()
+    page_boxes: tuple[PageBox, ...] = ()
+    page: int = 0
+    n_bytes: int = 0
+    method: str = METHOD
+
+
+@dataclass(frozen=True)
+class PyramidFacts:
+    """The shape of a tile pyramid: IIIF Image API 3, level 0, square tiles, stored in one uncompressed ZIP."""
+
+    width_px: int
+    height_px: int
+    tile_px: int
+    scale_factors: tuple[int, ...]
+    n_tiles: int
+
+
+@dataclass(frozen=True)
+class TileSpan:
+    """Where one tile lies inside the stored pyramid, in bytes."""
+
+    offset: int
+    length: int
+
+
+@dataclass(frozen=True)
+class Renditions:
+    """What `make_renditions` left in a folder."""
+
+    facts: PictureFacts
+    pyramid: PyramidFacts
+    preview: Path
+    thumb: Path
+    pyramid_file: Path
+    index_file: Path
+    cpu_seconds: float
+    peak_bytes: int
+    method: str = METHOD
