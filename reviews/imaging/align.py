@@ -1,0 +1,190 @@
+"""The map that carries one version onto the next, across media, with how sure it is.
+
+Method: coarse Fourier search over turn and scale, block displacements at three sizes, competing motions by sampled
+pairs, robust similarity evenly weighted over the page; the candidates are judged by how much of the page agrees.
+The two pictures' print sizes need not agree: only the first one's width in mm matters to later steps.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import cached_property
+
+import numpy as np
+from numpy.typing import NDArray
+
+from reviews.imaging.blocks import Matches, competing_motions, match_blocks, robust_similarity
+from reviews.imaging.coarse import SCALES, TURNS_DEG, WIDE_SCALES, corner_distance, guesses, moved_to_size
+from reviews.imaging.fields import Complexes, Matrix, Work, fetch_field, inside_mask, reduced
+from reviews.imaging.findings import Alignment, Reading
+
+METHOD = "orientation-blocks 1"
+ALIGNED, CHECK = 1.0, 0.85  # score; see tests/imaging/test_align.py
+RIVAL = 0.80  # a runner-up with this share of the best score is a second reading
+_APART = 0.006  # share of the width: nearer than this, two candidates are the same reading
+
+
+@dataclass(frozen=True, eq=False)
+class _Side:
+    z: Complexes
+
+    @cached_property
+    def sizes(self) -> dict[int, Complexes]:
+        half = reduced(self.z, 600)
+        return {1200: self.z, 600: half, 300: reduced(half, 300)}
+
+
+@dataclass(frozen=True, eq=False)
+class _Candidate:
+    """A map at some size, with what the judging saw there."""
+
+    a_to_b: Matrix
+    share: float = 0.0
+    ncc: float = 0.0
+    overlap: float = 0.0
+    spread_px: float = 1e9
+    quadrants: int = 0
+
+    @property
+    def score(self) -> float:
+        return self.share * float(np.sqrt(self.overlap)) + self.ncc
+
+
+def _size(z: Complexes) -> tuple[int, int]:
+    return int(z.shape[1]), int(z.shape[0])
+
+
+def _middle(z: Complexes) -> tuple[float, float]:
+    return (z.shape[1] - 1) / 2, (z.shape[0] - 1) / 2
+
+
+def _at(matrix: Matrix, a: _Side, b: _Side, old: int, new: int) -> Matrix:
+    return moved_to_size(matrix, _size(a.sizes[old]), _size(a.sizes[new]), _size(b.sizes[old]), _size(b.sizes[new]))
+
+
+def _matched(a: Complexes, b: Complexes, a_to_b: Matrix, *, block: int, stride: int, radius: int) -> Matches:
+    size = _size(a)
+    return match_blocks(a, fetch_field(b, a_to_b, size), inside_mask(_size(b), a_to_b, size), block=block, stride=stride,
+                        radius=radius)
+
+
+def _seed_candidates(a: _Side, b: _Side, *, wide: bool) -> list[Matrix]:
+    """Return maps at 300 px: the coarse guesses settled by blocks, and what their competing motions make of them."""
+    scales = WIDE_SCALES if wide else SCALES
+    found, size_a, size_b = guesses(a.sizes[300], b.sizes[300], turns=TURNS_DEG, scales=scales)
+    za, zb = a.sizes[300], b.sizes[300]
+    seeds: list[tuple[float, Matrix]] = []
+    for i, guess in enumerate(found[:5]):
+        start = moved_to_size(guess.a_to_b, size_a, _size(za), size_b, _size(zb))
+        m = _matched(za, zb, start, block=32, stride=16, radius=8)
+        if len(m) < 4:
+            continue
+        motions = [robust_similarity(m, (6, 4, 2.5, 1.5), _middle(za)).correction]
+        motions += competing_motions(m, _middle(za)) if i < 3 else []
+        seeds += [(_agreement(m, motion, 1.2), start @ motion) for motion in motions]
+    seeds.sort(key=lambda s: -s[0])
+    kept: list[Matrix] = []
+    for _, seed in seeds:
+        if all(corner_distance(seed, k, _size(za)) > _APART for k in kept):
+            kept.append(seed)
+    return kept[:6]
+
+
+def _agreement(m: Matches, correction: Matrix, tolerance_px: float) -> float:
+    e = m.at @ correction[:2, :2].T + correction[:2, 2] - m.at - m.shift
+    seen = np.einsum("ni,nij,nj->n", e, m.info, e)
+    return float((m.score**2 * m.even * (seen < tolerance_px**2)).sum())
+
+
+def _judged(a: Complexes, b: Complexes, a_to_b: Matrix, *, tries: int = 2) -> _Candidate:
+    """Settle a candidate at 600 px and look how much of the page agrees with it."""
+    size, middle = _size(a), _middle(a)
+    for _ in range(tries):
+        m = _matched(a, b, a_to_b, block=48, stride=32, radius=6)
+        if len(m) < 4:
+            return _Candidate(a_to_b)
+        fit = robust_similarity(m, (4, 2.5, 1.5, 1.0), middle)
+        a_to_b = a_to_b @ fit.correction
+    close = _within(m, fit.correction, 0.004 * size[0])
+    on_a, inside = fetch_field(b, a_to_b, size), inside_mask(_size(b), a_to_b, size)
+    power = np.abs(a) ** 2
+    overlap = float(power[inside].sum() / max(1e-9, float(power.sum())))
+    norm = float(np.sqrt(power[inside].sum() * (np.abs(on_a) ** 2).sum()))
+    ncc = float((a * np.conj(on_a)).real.sum() / max(1e-9, norm))
+    share = float((m.even * close).sum())
+    quadrant = (m.at[:, 0] > middle[0]).astype(int) + 2 * (m.at[:, 1] > middle[1])
+    held = len({int(q) for q in quadrant[close]})
+    return _Candidate(a_to_b, share, ncc, overlap, _corner_spread(fit.covariance, m, size), held)
+
+
+def _within(m: Matches, correction: Matrix, tolerance_px: float) -> NDArray[np.bool_]:
+    e = m.at @ correction[:2, :2].T + correction[:2, 2] - m.at - m.shift
+    seen = np.einsum("ni,nij,nj->n", e, m.info, e)
+    return np.asarray((seen < tolerance_px**2) & (m.score > 0.25), bool)
+
+
+def _corner_spread(covariance: NDArray[np.float64], m: Matches, size: tuple[int, int]) -> float:
+    """Return the predicted corner error in px: wide when the agreeing blocks sit together."""
+    x, y = (size[0] - 1) / 2, (size[1] - 1) / 2
+    jac = np.array([[x, -y, 1, 0], [y, x, 0, 1]])
+    return float(np.sqrt(np.trace(jac @ covariance @ jac.T) / max(1, len(m))))
+
+
+def _finished(a: Complexes, b: Complexes, a_to_b: Matrix) -> Matrix:
+    for radius, sigmas in ((6, (3.0, 2.0, 1.2)), (4, (1.2, 0.8, 0.6)), (3, (0.6,))):
+        m = _matched(a, b, a_to_b, block=64, stride=44, radius=radius)
+        if len(m) < 4:
+            return a_to_b
+        a_to_b = a_to_b @ robust_similarity(m, sigmas, _middle(a)).correction
+    return a_to_b
+
+
+def align(a: Work, b: Work, *, wide: bool = True) -> Alignment:
+    """Find the similarity from A's pixels to B's, or say that there is none to be sure of.
+
+    `wide` tries a larger range of scales (B may show a part of the page) when the first range is not convincing.
+    """
+    sides = _Side(a.field.z), _Side(b.field.z)
+    candidates = _ranked(*sides, wide=False)
+    if wide and (not candidates or candidates[0].score < ALIGNED):
+        candidates = _ranked(*sides, wide=True) or candidates
+    return _verdict(a, b, sides, candidates)
+
+
+def _ranked(a: _Side, b: _Side, *, wide: bool) -> list[_Candidate]:
+    settled: list[_Candidate] = []
+    for seed in _seed_candidates(a, b, wide=wide):
+        settled.append(_judged(a.sizes[600], b.sizes[600], _at(seed, a, b, 300, 600)))
+    settled.sort(key=lambda c: -c.score)
+    kept: list[_Candidate] = []
+    for c in settled:
+        if all(corner_distance(c.a_to_b, k.a_to_b, _size(a.sizes[600])) > _APART for k in kept):
+            kept.append(c)
+    return kept
+
+
+def _verdict(a: Work, b: Work, sides: tuple[_Side, _Side], candidates: list[_Candidate]) -> Alignment:
+    readings = []
+    for i, c in enumerate(candidates[:2]):
+        if i and c.score < RIVAL * candidates[0].score:
+            continue
+        matrix = _finished(sides[0].z, sides[1].z, _at(c.a_to_b, *sides, 600, 1200))
+        full = np.linalg.inv(b.to_work) @ matrix @ a.to_work
+        readings.append(Reading(_tuple(full), c.score, c.share, c.ncc, c.overlap, c.spread_px / 600, c.quadrants))
+    runner_up = candidates[1].score / candidates[0].score if len(candidates) > 1 else 0.0
+    return Alignment(METHOD, _state(readings), tuple(readings), runner_up, a.full_size, b.full_size)
+
+
+def _state(readings: list[Reading]) -> str:
+    if not readings or readings[0].score < CHECK:
+        return "not-aligned"
+    if len(readings) > 1:
+        return "two-readings"
+    best = readings[0]
+    is_sure = best.score >= ALIGNED and best.quadrants >= 3
+    return "aligned" if is_sure else "check"
+
+
+def _tuple(m: Matrix) -> tuple[float, float, float, float, float, float]:
+    a, b, c, d, e, f = (float(v) for v in m[:2].ravel())
+    return a, b, c, d, e, f

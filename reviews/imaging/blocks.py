@@ -1,0 +1,157 @@
+"""Block displacements between two fields, and the robust similarity that most of the page agrees on."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import cv2
+import numpy as np
+from numpy.typing import NDArray
+
+from reviews.imaging.fields import Complexes, Matrix, two_channels
+
+Floats = NDArray[np.float64]
+
+
+@dataclass(frozen=True, eq=False)
+class Matches:
+    """One row per block: middle and displacement (x, y in px of A), how surely in which direction, and weights."""
+
+    at: Floats  # (n, 2)
+    shift: Floats  # (n, 2)
+    info: Floats  # (n, 2, 2), largest eigenvalue 1: a block on a straight line votes only across the line
+    score: Floats  # (n,) correlation of the best match, 0..1
+    at_rest: Floats  # (n,) correlation without any shift
+    even: Floats  # (n,) weight that makes a crowded corner count no more than a quiet one; sums to 1
+
+    def __len__(self) -> int:
+        return len(self.at)
+
+
+@dataclass(frozen=True, eq=False)
+class Fit:
+    correction: Matrix  # 3x3, in px of A
+    agreeing: Floats  # (n,) robust weight of each block, 0..1
+    covariance: Floats  # (4, 4) of (a, b, dx, dy) about the page's middle
+
+
+def match_blocks(a: Complexes, b_on_a: Complexes, inside: NDArray[np.bool_], *, block: int, stride: int, radius: int,
+                 least: float = 0.0025) -> Matches:
+    """Find each block of A in B (already fetched into A's frame) within `radius` px.
+
+    Blocks with a mean |z|^2 under `least`, or not mostly inside B, are left out.
+    """
+    height, width = a.shape
+    pictures = two_channels(a), two_channels(b_on_a)
+    energy = cv2.boxFilter(np.abs(a).astype(np.float32) ** 2, -1, (block, block))
+    cover = cv2.boxFilter(inside.astype(np.float32), -1, (block, block))
+    half, rows = block // 2, []
+    for y in range(radius, height - block - radius + 1, stride):
+        for x in range(radius, width - block - radius + 1, stride):
+            if energy[y + half, x + half] < least or cover[y + half, x + half] < 0.8:
+                continue
+            part = pictures[0][y:y + block, x:x + block]
+            around = pictures[1][y - radius:y + block + radius, x - radius:x + block + radius]
+            found = cv2.matchTemplate(around, part, cv2.TM_CCORR_NORMED)
+            rows.append((x + (block - 1) / 2, y + (block - 1) / 2, *_peak(np.asarray(found, np.float64), radius)))
+    return _gather(np.array(rows, float).reshape(-1, 9), width)
+
+
+def _peak(found: Floats, radius: int) -> tuple[float, float, float, float, float, float, float]:
+    """Return dx, dy, the information matrix (xx, xy, yy), the score, and the score at rest, by a 3x3 quadratic."""
+    row, column = divmod(int(np.argmax(found)), found.shape[1])
+    score, rest = float(found[row, column]), float(found[radius, radius])
+    if not (0 < row < found.shape[0] - 1 and 0 < column < found.shape[1] - 1):
+        return column - radius, row - radius, 0.05, 0.0, 0.05, 0.3 * score, rest  # at the rim: hardly a vote
+    n = found[row - 1:row + 2, column - 1:column + 2]
+    gx, gy = float((n[:, 2] - n[:, 0]).sum() / 6), float((n[2] - n[0]).sum() / 6)
+    xx, yy = float((n[:, 0] - 2 * n[:, 1] + n[:, 2]).sum() / 3), float((n[0] - 2 * n[1] + n[2]).sum() / 3)
+    xy = float((n[0, 0] + n[2, 2] - n[0, 2] - n[2, 0]) / 4)
+    values, axes = np.linalg.eigh(-np.array([[xx, xy], [xy, yy]]))
+    values = np.maximum(values, 1e-6)
+    step = axes @ (np.clip((axes.T @ np.array([gx, gy])) / values, -1, 1))
+    info = (axes * (values / values[1])) @ axes.T
+    return (column - radius + step[0], row - radius + step[1], info[0, 0], info[0, 1], info[1, 1], score, rest)
+
+
+def _gather(rows: Floats, width: int) -> Matches:
+    at, score = rows[:, :2], np.clip(rows[:, 7], 0, 1)
+    apart = ((at[:, None] - at[None]) ** 2).sum(2)
+    near = np.exp(-apart / (2 * (0.06 * width) ** 2))
+    even = 1 / np.maximum(near.sum(1), 1e-9) if len(at) else np.zeros(0)
+    info = np.stack([rows[:, [4, 5]], rows[:, [5, 6]]], 1)
+    return Matches(at, rows[:, 2:4], info, score, rows[:, 8], even / max(1e-9, float(even.sum())))
+
+
+def _residuals(m: Matches, correction: Matrix) -> Floats:
+    """Return each block's disagreement with the map in px, measured in the directions it can see."""
+    e = m.at @ correction[:2, :2].T + correction[:2, 2] - m.at - m.shift
+    return np.asarray(np.sqrt(np.maximum(np.einsum("ni,nij,nj->n", e, m.info, e), 0)), np.float64)
+
+
+def robust_similarity(m: Matches, sigmas: tuple[float, ...], middle: tuple[float, float], start: Matrix | None = None) -> Fit:
+    """Fit a similarity by reweighted least squares (Geman-McClure), the scale going down through `sigmas` (px)."""
+    base = m.score**2 * m.even
+    correction = np.eye(3) if start is None else start
+    covariance, weight = np.eye(4) * 1e6, np.ones(len(m))
+    p, q = m.at - middle, m.at + m.shift - middle
+    jac = np.zeros((len(m), 2, 4))
+    jac[:, 0, 0], jac[:, 0, 1], jac[:, 0, 2] = p[:, 0], -p[:, 1], 1
+    jac[:, 1, 0], jac[:, 1, 1], jac[:, 1, 3] = p[:, 1], p[:, 0], 1
+    for i, sigma in enumerate(sigmas):
+        if i > 0 or start is not None:
+            weight = (sigma**2 / (sigma**2 + _residuals(m, correction) ** 2)) ** 2
+        w = (base * weight)[:, None, None]
+        seen = np.einsum("nia,nij->naj", jac, m.info * w)
+        normal = np.einsum("naj,njb->ab", seen, jac) + 1e-9 * np.eye(4)
+        a, b, dx, dy = np.linalg.solve(normal, np.einsum("naj,nj->a", seen, q))
+        correction = _about(a, b, dx, dy, middle)
+        covariance = np.linalg.inv(normal) * sigma**2
+    return Fit(correction, weight, covariance)
+
+
+def _about(a: float, b: float, dx: float, dy: float, middle: tuple[float, float]) -> Matrix:
+    x, y = middle
+    return np.array([[a, -b, dx + x - a * x + b * y], [b, a, dy + y - b * x - a * y], [0, 0, 1]])
+
+
+def competing_motions(m: Matches, middle: tuple[float, float], *, tries: int = 1500, tolerance_px: float = 1.2,
+                      scale_slack: float = 0.06, keep: int = 4) -> list[Matrix]:
+    """Return up to `keep` similarities that much of the page follows, from pairs of blocks (fixed seed).
+
+    This is what tells "the page moved" from "the largest figure moved": each gets its own candidate.
+    """
+    if len(m) < 4:
+        return []
+    rng = np.random.default_rng(20)
+    first, second = rng.integers(0, len(m), (2, tries))
+    p = (m.at - middle) @ np.array([1, 1j])
+    q = (m.at + m.shift - middle) @ np.array([1, 1j])
+    base, moved = p[second] - p[first], q[second] - q[first]
+    far = np.abs(base) > 0.08 * abs(p.max() - p.min())
+    ratio = moved[far] / base[far]
+    offset = q[first][far] - ratio * p[first][far]
+    sane = np.abs(np.abs(ratio) - 1) < scale_slack
+    ratio, offset = ratio[sane], offset[sane]
+    if len(ratio) == 0:
+        return []
+    error = ratio[:, None] * p[None] + offset[:, None] - q[None]
+    ex, ey = error.real, error.imag
+    size = m.info[:, 0, 0] * ex**2 + 2 * m.info[:, 0, 1] * ex * ey + m.info[:, 1, 1] * ey**2
+    good = size < tolerance_px**2
+    return _take_motions(good, m, ratio, offset, middle, keep)
+
+
+def _take_motions(good: NDArray[np.bool_], m: Matches, ratio: NDArray[np.complex128], offset: NDArray[np.complex128],
+                  middle: tuple[float, float], keep: int) -> list[Matrix]:
+    """Return the best-followed motion, then the best among blocks it does not explain, and so on."""
+    weight, motions = m.score**2 * m.even, []
+    left = weight.copy()
+    for _ in range(keep):
+        votes = good @ left
+        best = int(np.argmax(votes))
+        if votes[best] < 0.06 * weight.sum():
+            break
+        motions.append(_about(ratio[best].real, ratio[best].imag, offset[best].real, offset[best].imag, middle))
+        left = np.where(good[best], 0.0, left)
+    return motions
