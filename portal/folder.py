@@ -1,0 +1,63 @@
+"""The data folder of the embedded mode: which one, what lies in it, and the key made on first start.
+
+Imported before settings are read, so nothing here may import Django.
+"""
+
+import os
+import secrets
+from collections.abc import Sequence
+from pathlib import Path
+
+BASE = Path(__file__).resolve().parent.parent
+PREPARING_COMMANDS = {"demo", "serve"}
+SUBFOLDERS = ("pictures", "incoming", "mail")
+
+
+def chosen(arguments: Sequence[str]) -> Path:
+    """Return the folder named by `--data`, else by ROUGHPROOF_DATA, else `var/` in the checkout."""
+    named = os.environ.get("ROUGHPROOF_DATA", "").strip()
+    for position, argument in enumerate(arguments):
+        if argument == "--data" and position + 1 < len(arguments):
+            named = arguments[position + 1]
+        elif argument.startswith("--data="):
+            named = argument.removeprefix("--data=")
+    return Path(named).expanduser().resolve() if named else BASE / "var"
+
+
+def prepare(data: Path) -> None:
+    """Make the folder and its secret key if absent, and name the folder to every process started from here."""
+    os.environ["ROUGHPROOF_DATA"] = str(data)
+    if os.environ.get("ROUGHPROOF_MODE", "").strip() == "house":
+        return
+    try:
+        for name in ("", *SUBFOLDERS):
+            (data / name).mkdir(mode=0o700, parents=True, exist_ok=True)
+        make_key(data / "secret.key")
+    except OSError as problem:
+        raise SystemExit(
+            f"Roughproof cannot use the data folder {data}: {problem.strerror}. Name another with --data DIR."
+        ) from None
+
+
+def kept_key(data: Path) -> str:
+    """Return the folder's secret key, or nothing where none was made yet."""
+    try:
+        return (data / "secret.key").read_text(encoding="ascii").strip()
+    except FileNotFoundError:
+        return ""
+
+
+def make_key(path: Path) -> None:
+    """Write a random secret key unless there is one; two processes starting at once keep the first one's."""
+    if path.exists():
+        return
+    fresh = path.with_name(f".{path.name}.{os.getpid()}")
+    descriptor = os.open(fresh, os.O_WRONLY | os.O_CREAT | os.O_TRUNC, 0o600)
+    with os.fdopen(descriptor, "w") as handle:
+        handle.write(secrets.token_urlsafe(50))
+    try:
+        os.link(fresh, path)  # Refuses to replace, unlike rename: whoever was first wins.
+    except FileExistsError:
+        pass
+    finally:
+        fresh.unlink()

@@ -1,0 +1,8 @@
+"""The reviews application."""
+
+from django.apps import AppConfig
+
+
+class ReviewsConfig(AppConfig):
+    name = "reviews"
+    verbose_name = "Reviews"

@@ -1,0 +1,68 @@
+"""The names of the background jobs, and the only place that enqueues them.
+
+`enqueue` is called inside the transaction of the deed that needs the work. It writes the row; in house
+mode it also sends the row's id to Celery once the deed holds. The task is named, not imported: actions
+need jobs and the functions that run jobs need actions.
+"""
+
+import logging
+from datetime import datetime
+
+from django.conf import settings
+from django.db import transaction
+from django.utils import timezone
+
+from reviews.models.jobs import Job
+
+log = logging.getLogger(__name__)
+
+CARRIER = "reviews.carry-job"
+
+RENDITIONS = "renditions"  # subject: a picture; its screen sizes, tiles and facts
+COMPARE = "compare"  # subject: a pair of pictures; alignment, changes, carried notes
+MAIL = "mail"  # subject: a notice; one mail to one person
+
+KINDS = frozenset({RENDITIONS, COMPARE, MAIL})
+
+
+def enqueue(kind: str, subject_id: int, *, key: str | None = None, run_after: datetime | None = None) -> Job:
+    """Ask for a piece of work, once: the same `key` (by default kind and subject) finds the row already there.
+
+    A finished job is not begun again. Work that must be done anew, for another version of a method say,
+    has another key. Runs in the caller's transaction: 2 SQL statements, 1 where the row exists.
+    """
+    if kind not in KINDS:
+        raise ValueError(f"No job is called “{kind}”; name it in reviews/jobs.py first.")
+    now = timezone.now()
+    # A job for later is left to the sweep: a delayed message would be held by one worker and lost with it.
+    at_once = run_after is None or run_after <= now
+    job, is_new = Job.objects.get_or_create(
+        key=key or f"{kind}:{subject_id}",
+        defaults={
+            "kind": kind,
+            "subject_id": subject_id,
+            "created_at": now,
+            "run_after": run_after or now,
+            "sent_at": now if at_once else None,
+        },
+    )
+    if is_new and at_once:
+        transaction.on_commit(lambda: send(job.pk))
+    return job
+
+
+def send(job_id: int) -> bool:
+    """Hand the id to Celery in house mode; say whether it went. The embedded worker looks for itself.
+
+    A broker that is away must not undo or delay the deed: the row stands, and the sweep sends it again.
+    """
+    if not settings.HOUSE:
+        return False
+    from celery import current_app
+
+    try:
+        current_app.signature(CARRIER, args=[job_id]).apply_async(retry=False)
+    except Exception as problem:  # kombu and redis raise from several unrelated families
+        log.warning("Job %s could not be sent now, the sweep will: %s", job_id, problem)
+        return False
+    return True

@@ -1,0 +1,28 @@
+"""`manage.py jobs`: what waits, what runs, what failed; and one more try for what failed."""
+
+from argparse import ArgumentParser
+
+from django.core.management.base import BaseCommand, CommandError
+from django.db.models import Count
+
+from reviews.actions.jobs import begin_again
+from reviews.models.jobs import Job, JobState
+
+
+class Command(BaseCommand):
+    help = "List the background jobs that are not done, or begin failed ones again."
+
+    def add_arguments(self, parser: ArgumentParser) -> None:
+        parser.add_argument("--again", type=int, nargs="+", metavar="ID", help="begin these failed jobs again")
+
+    def handle(self, *, again: list[int] | None, **options: object) -> None:
+        for job_id in again or []:
+            if not begin_again(job_id):
+                raise CommandError(f"Job {job_id} has not failed, so there is nothing to begin again.")
+            self.stdout.write(f"Job {job_id} is queued again.")
+        if again:
+            return
+        for row in Job.objects.values("state").annotate(n=Count("pk")).order_by("state"):
+            self.stdout.write(f"{row['n']:6d} {JobState(row['state']).label}")
+        for job in Job.objects.exclude(state=JobState.DONE).order_by("state", "pk")[:200]:
+            self.stdout.write(f"{job.pk:6d} {job}, try {job.attempts}. {job.error or job.progress_words}")

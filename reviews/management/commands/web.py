@@ -1,0 +1,30 @@
+"""`manage.py web`: the embedded web server alone; `serve` and `demo` start it themselves."""
+
+import os
+from argparse import ArgumentParser
+
+import waitress
+from django.core.management.base import BaseCommand, CommandError
+from django.core.wsgi import get_wsgi_application
+
+from reviews.management.processes import LOOPBACK, stop_when_told
+
+
+class Command(BaseCommand):
+    help = "Serve the pages on this machine only. `serve` starts this together with the worker."
+    requires_system_checks: list[str] = []
+
+    def add_arguments(self, parser: ArgumentParser) -> None:
+        parser.add_argument("--port", type=int, default=8000, help="the port to listen on (default 8000)")
+
+    def handle(self, *, port: int, **options: object) -> None:
+        # A request never owns work that matters after its answer, so ending at once loses nothing.
+        stop_when_told(lambda: os._exit(0))
+        try:
+            waitress.serve(
+                get_wsgi_application(), host=LOOPBACK, port=port, threads=8, ident=None,
+                # Room for a whole hand-in; each file has its own limit (ROUGHPROOF_MAX_FILE_MB).
+                max_request_body_size=12 * 1024**3, channel_timeout=600, _quiet=True,
+            )  # fmt: skip
+        except OSError as problem:
+            raise CommandError(f"Port {port} cannot be used: {problem.strerror}. Name another with --port.") from None

@@ -1,0 +1,12 @@
+"""The one Celery task: an id arrives, the runner does the rest. House mode only."""
+
+from celery import shared_task
+
+from reviews.jobs import CARRIER
+from reviews.tasks.runner import run_job
+
+
+@shared_task(name=CARRIER)
+def carry_job(job_id: int) -> None:
+    """Run the job with this id; one that is done, running or gone is quietly left alone."""
+    run_job(job_id)

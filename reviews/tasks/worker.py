@@ -1,0 +1,101 @@
+"""The embedded worker: threads that take jobs from the database itself. No broker, nothing to lose in one.
+
+Threads suffice, as heavy work on pictures happens in child processes and in libraries that let other
+threads run. One worker per data folder, held by a file lock that the system drops however the worker dies;
+so whatever is marked as running when a worker starts was left by a dead one and goes back at once.
+"""
+
+import fcntl
+import logging
+import os
+import threading
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from pathlib import Path
+
+from django.conf import settings
+from django.db import connection
+
+from reviews.actions.jobs import claim_next, release_all_leases, requeue_abandoned
+from reviews.tasks.runner import carry_out
+
+log = logging.getLogger(__name__)
+
+POLL_SECONDS = 0.15
+PATIENCE_SECONDS = 10.0
+
+
+class AlreadyWorking(Exception):
+    """Another worker has this data folder."""
+
+
+@contextmanager
+def only_worker(data: Path) -> Iterator[None]:
+    """Hold the folder's worker lock, or raise AlreadyWorking."""
+    with open(data / "worker.lock", "a") as lock:
+        try:
+            fcntl.flock(lock, fcntl.LOCK_EX | fcntl.LOCK_NB)
+        except BlockingIOError:
+            raise AlreadyWorking(f"A worker is already at work on {data}; one is enough.") from None
+        yield
+
+
+def work(stop: threading.Event, *, slots: int) -> None:
+    """Do jobs until told to stop, then let the running ones finish for a while."""
+    release_all_leases()
+    threads = [threading.Thread(target=_slot, args=(stop,), name=f"slot-{n}", daemon=True) for n in range(slots)]
+    for thread in threads:
+        thread.start()
+    while not stop.wait(settings.JOB_LEASE_SECONDS / 2):
+        _quietly(requeue_abandoned)
+    for thread in threads:
+        thread.join(PATIENCE_SECONDS / slots)
+    if any(thread.is_alive() for thread in threads):
+        # What still runs keeps its row and is begun again by the next worker.
+        log.warning("Stopping in the middle of a job; it will be begun again.")
+        os._exit(0)
+
+
+def work_until_idle(*, slots: int) -> None:
+    """Do every job that is ready, here and now, and what those jobs ask for; nothing is left running after."""
+    release_all_leases()
+    threads = [threading.Thread(target=_slot_until_idle, name=f"slot-{n}") for n in range(slots)]
+    for thread in threads:
+        thread.start()
+    for thread in threads:
+        thread.join()
+
+
+def _slot(stop: threading.Event) -> None:
+    try:
+        while not stop.is_set():
+            if not _quietly(_do_one):
+                stop.wait(POLL_SECONDS)
+    finally:
+        connection.close()
+
+
+def _slot_until_idle() -> None:
+    try:
+        while _do_one():
+            pass
+    finally:
+        connection.close()
+
+
+def _do_one() -> bool:
+    claim = claim_next()
+    if claim is None:
+        return False
+    carry_out(claim)
+    return True
+
+
+def _quietly(step: Callable[[], object]) -> object:
+    """Take one step of the loop; a database that is away for a moment must not end the worker."""
+    try:
+        return step()
+    except Exception:
+        log.exception("The worker could not reach its jobs and goes on trying.")
+        connection.close()
+        return None
