@@ -25,7 +25,7 @@ def chosen(arguments: Sequence[str]) -> Path:
 
 
 def prepare(data: Path) -> None:
-    """Make the folder and its secret key if absent, and name the folder to every process started from here."""
+    """Make the folder and its key if absent, and name the folder to every process started from here."""
     os.environ["ROUGHPROOF_DATA"] = str(data)
     if os.environ.get("ROUGHPROOF_MODE", "").strip() == "house":
         return

@@ -26,7 +26,7 @@ KINDS = frozenset({RENDITIONS, COMPARE, MAIL})
 
 
 def enqueue(kind: str, subject_id: int, *, key: str | None = None, run_after: datetime | None = None) -> Job:
-    """Ask for a piece of work, once: the same `key` (by default kind and subject) finds the row already there.
+    """Ask for a piece of work, once: the same `key` (by default kind and subject) finds the row there is.
 
     A finished job is not begun again. Work that must be done anew, for another version of a method say,
     has another key. Runs in the caller's transaction: 2 SQL statements, 1 where the row exists.

@@ -44,13 +44,17 @@ def claim_job(job_id: int) -> Claim | None:
     token = secrets.token_hex(16)
     takeable = Job.objects.ready(now) | Job.objects.abandoned(now)
     # `attempts` in the condition makes it compare-and-set also between two claims of an abandoned job.
-    taken = takeable.filter(pk=job_id, attempts=job.attempts).order_by().update(
-        state=JobState.RUNNING,
-        attempts=job.attempts + 1,
-        lease_until=now + timedelta(seconds=settings.JOB_LEASE_SECONDS),
-        lease_token=token,
-        progress=0,
-        progress_words="",
+    taken = (
+        takeable.filter(pk=job_id, attempts=job.attempts)
+        .order_by()
+        .update(
+            state=JobState.RUNNING,
+            attempts=job.attempts + 1,
+            lease_until=now + timedelta(seconds=settings.JOB_LEASE_SECONDS),
+            lease_token=token,
+            progress=0,
+            progress_words="",
+        )
     )
     return Claim(job.pk, job.kind, job.subject_id, job.key, job.attempts + 1, token) if taken else None
 
@@ -103,13 +107,19 @@ def begin_again(job_id: int) -> bool:
     now = timezone.now()
     return bool(
         Job.objects.filter(pk=job_id, state=JobState.FAILED).update(
-            state=JobState.QUEUED, attempts=0, run_after=now, sent_at=None, finished_at=None, error="", progress=0
+            state=JobState.QUEUED,
+            attempts=0,
+            run_after=now,
+            sent_at=None,
+            finished_at=None,
+            error="",
+            progress=0,
         )
     )
 
 
 def release_all_leases() -> int:
-    """Put back every running job: only for the one embedded worker, when it starts and nobody else can run."""
+    """Put back every running job: for the one embedded worker only, as it starts and nobody else can run."""
     return Job.objects.filter(state=JobState.RUNNING).update(
         state=JobState.QUEUED, run_after=timezone.now(), sent_at=None, **NO_LEASE
     )
@@ -119,8 +129,10 @@ def requeue_abandoned() -> int:
     """Put back the jobs whose worker died, and end those that outlived their attempts; return how many."""
     now = timezone.now()
     with transaction.atomic():
-        back = Job.objects.abandoned(now).order_by().update(
-            state=JobState.QUEUED, run_after=now, sent_at=None, **NO_LEASE
+        back = (
+            Job.objects.abandoned(now)
+            .order_by()
+            .update(state=JobState.QUEUED, run_after=now, sent_at=None, **NO_LEASE)
         )
         Job.objects.filter(state=JobState.QUEUED, attempts__gte=settings.JOB_MAX_ATTEMPTS).update(
             state=JobState.FAILED, finished_at=now, error=WORN_OUT.format(n=settings.JOB_MAX_ATTEMPTS)
@@ -129,7 +141,7 @@ def requeue_abandoned() -> int:
 
 
 def take_unsent() -> Iterator[int]:
-    """Yield the ids that should be (re)sent to the broker, marking each so that two sweeps do not both send it.
+    """Yield the ids to send (again) to the broker, marking each so that two sweeps do not both send it.
 
     A message may also wait long in a busy queue; a second copy of it is harmless, as claiming decides.
     """
@@ -143,5 +155,7 @@ def take_unsent() -> Iterator[int]:
 
 def _held(claim: Claim, **fields: object) -> None:
     """Write to the row only while the claim still holds it."""
-    if not Job.objects.filter(pk=claim.job_id, state=JobState.RUNNING, lease_token=claim.token).update(**fields):
+    if not Job.objects.filter(pk=claim.job_id, state=JobState.RUNNING, lease_token=claim.token).update(
+        **fields
+    ):
         raise LeaseLost(f"Job {claim.job_id} ({claim.kind} {claim.subject_id}) is no longer ours.")

@@ -40,7 +40,7 @@ def _wait_for_the_end_of_stdin(stop: Callable[[], None]) -> None:
 
 
 def free_port(wanted: int, *, exactly: bool) -> int:
-    """Return `wanted` where nobody listens there, else the next free port, or refuse where it must be that one."""
+    """Return `wanted` where nobody listens there; else the next free port, or refuse if `exactly`."""
     for port in [wanted] if exactly else range(wanted, min(wanted + 50, 65536)):
         with socket.socket(socket.AF_INET, socket.SOCK_STREAM) as probe:
             probe.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
@@ -86,7 +86,9 @@ class Supervisor:
         while not self.stopping.wait(RESTART_PAUSE_SECONDS):
             for name, child in list(self.children.items()):
                 if child.poll() is not None:
-                    print(f"The {name} process ended ({child.returncode}); starting it again.", file=sys.stderr)
+                    print(
+                        f"The {name} process ended ({child.returncode}); starting it again.", file=sys.stderr
+                    )
                     self._start_one(name)
 
     def stop(self) -> None:

@@ -24,8 +24,12 @@ class ServingCommand(BaseCommand):
 
     def add_arguments(self, parser: ArgumentParser) -> None:
         # manage.py reads --data before settings are loaded; it is named here for --help and to be accepted.
-        parser.add_argument("--data", metavar="DIR", help="the data folder (default var/, or ROUGHPROOF_DATA)")
-        parser.add_argument("--port", type=int, help=f"the port (default {DEFAULT_PORT}, or the next free one)")
+        parser.add_argument(
+            "--data", metavar="DIR", help="the data folder (default var/, or ROUGHPROOF_DATA)"
+        )
+        parser.add_argument(
+            "--port", type=int, help=f"the port (default {DEFAULT_PORT}, or the next free one)"
+        )
         parser.add_argument("--no-serve", action="store_true", help="prepare the folder and end")
 
     @property
@@ -43,7 +47,9 @@ class ServingCommand(BaseCommand):
     def refuse_house(self) -> None:
         """This pair of processes is the embedded mode; the house has its own."""
         if settings.HOUSE:
-            raise CommandError("This is the embedded mode. In house mode start the services of docker-compose.yml.")
+            raise CommandError(
+                "This is the embedded mode. In house mode start the services of docker-compose.yml."
+            )
 
     def migrate(self) -> None:
         """Bring the tables up to date; looking first saves a second on every later start."""

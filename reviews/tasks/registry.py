@@ -30,7 +30,7 @@ class CannotBeDone(Exception):
 
 
 def does(kind: str) -> Callable[[JobFunction], JobFunction]:
-    """Register the function for a kind named in reviews/jobs.py; a second one for the same kind is an error."""
+    """Register the function for a kind named in reviews/jobs.py; a second one for that kind is an error."""
     if kind not in KINDS:
         raise ValueError(f"No job is called “{kind}”; name it in reviews/jobs.py first.")
 
@@ -55,5 +55,7 @@ def function_for(kind: str) -> JobFunction:
     """Return the function that does this kind of job."""
     function = _functions.get(kind) or load().get(kind)
     if function is None:
-        raise CannotBeDone(f"This Roughproof does not know how to do “{kind}”; a newer one may have asked for it.")
+        raise CannotBeDone(
+            f"This Roughproof does not know how to do “{kind}”; a newer one may have asked for it."
+        )
     return function

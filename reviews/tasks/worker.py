@@ -32,7 +32,7 @@ class AlreadyWorking(Exception):
 @contextmanager
 def only_worker(data: Path) -> Iterator[None]:
     """Hold the folder's worker lock, or raise AlreadyWorking."""
-    with open(data / "worker.lock", "a") as lock:
+    with (data / "worker.lock").open("a") as lock:
         try:
             fcntl.flock(lock, fcntl.LOCK_EX | fcntl.LOCK_NB)
         except BlockingIOError:
@@ -43,7 +43,9 @@ def only_worker(data: Path) -> Iterator[None]:
 def work(stop: threading.Event, *, slots: int) -> None:
     """Do jobs until told to stop, then let the running ones finish for a while."""
     release_all_leases()
-    threads = [threading.Thread(target=_slot, args=(stop,), name=f"slot-{n}", daemon=True) for n in range(slots)]
+    threads = [
+        threading.Thread(target=_slot, args=(stop,), name=f"slot-{n}", daemon=True) for n in range(slots)
+    ]
     for thread in threads:
         thread.start()
     while not stop.wait(settings.JOB_LEASE_SECONDS / 2):
@@ -57,7 +59,7 @@ def work(stop: threading.Event, *, slots: int) -> None:
 
 
 def work_until_idle(*, slots: int) -> None:
-    """Do every job that is ready, here and now, and what those jobs ask for; nothing is left running after."""
+    """Do every job that is ready, here and now, and what those jobs ask for; nothing runs on after."""
     release_all_leases()
     threads = [threading.Thread(target=_slot_until_idle, name=f"slot-{n}") for n in range(slots)]
     for thread in threads:

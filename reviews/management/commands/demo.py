@@ -13,13 +13,13 @@ from django.db import connection
 from reviews.demo.book import make_demo_book
 from reviews.management.serving import DEMO_MARK, ServingCommand
 from reviews.models.seats import Seat
-from reviews.views.demo_sign_in import sign_in_path
+from reviews.queries.demo_sign_in import sign_in_path
 
 DRAWING, DRAWN = "drawing", "drawn"
 
 
 class Command(ServingCommand):
-    help = "Draw the demo book if it is absent, serve it on this machine only, and print a sign-in for each role."
+    help = "Draw the demo book if it is absent, serve it to this machine only, print a sign-in for each role."
 
     def add_arguments(self, parser: ArgumentParser) -> None:
         super().add_arguments(parser)
