@@ -1,0 +1,92 @@
+"""Draw one page of a PDF as a picture, and keep the page's boxes."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+import pypdfium2
+import pypdfium2.raw as pdfium
+
+from reviews.imaging.results import PageBox, Refusal
+
+DEFAULT_PPI = 300.0
+# The page is drawn whole, at 4 bytes a pixel while it is drawn: 60 million pixels are 240 MB.
+MAX_DRAWN_PIXELS = 60_000_000
+_POINTS_PER_INCH = 72.0
+_MM_PER_POINT = 25.4 / _POINTS_PER_INCH
+DAMAGED = Refusal("damaged", "This PDF is damaged and cannot be opened. Export it again and send the new file.")
+LOCKED = Refusal("locked", "This PDF is locked with a password. Export it again without one and send the new file.")
+
+
+@dataclass(frozen=True)
+class PdfPage:
+    """One page: how large it will be drawn, and its boxes."""
+
+    width_px: int
+    height_px: int
+    ppi: float
+    n_pages: int
+    boxes: tuple[PageBox, ...]
+
+
+class PdfFile:
+    """An open PDF; close it when done."""
+
+    def __init__(self, path: Path) -> None:
+        self._document = pypdfium2.PdfDocument(path)
+
+    def __enter__(self) -> PdfFile:
+        return self
+
+    def __exit__(self, *_: object) -> None:
+        self._document.close()
+
+    def page(self, number: int, ppi: float | None) -> PdfPage | Refusal:
+        """Measure a page at the wished resolution, or at the finest that stays within the limit."""
+        n_pages = len(self._document)
+        if n_pages < 1:
+            return DAMAGED
+        if not 0 <= number < n_pages:
+            return Refusal("no-such-page", f"This PDF has {n_pages} page(s); there is no page {number + 1}.")
+        page = self._document[number]
+        width_in, height_in = (side / _POINTS_PER_INCH for side in page.get_size())
+        if not (0 < width_in < 1000 and 0 < height_in < 1000):
+            return DAMAGED
+        finest = math.sqrt(MAX_DRAWN_PIXELS / (width_in * height_in))
+        chosen = min(ppi or DEFAULT_PPI, finest)
+        return PdfPage(
+            max(1, math.ceil(width_in * chosen)), max(1, math.ceil(height_in * chosen)), chosen, n_pages, _boxes(page),
+        )
+
+    def draw(self, number: int, measured: PdfPage) -> bytes:
+        """Draw a page over white; gives rows of four bytes a pixel: red, green, blue and one to ignore."""
+        bitmap = pypdfium2.PdfBitmap.new_native(measured.width_px, measured.height_px, pdfium.FPDFBitmap_BGRx)
+        bitmap.fill_rect((255, 255, 255, 255), 0, 0, measured.width_px, measured.height_px)
+        pdfium.FPDF_RenderPageBitmap(
+            bitmap, self._document[number], 0, 0, measured.width_px, measured.height_px, 0,
+            pdfium.FPDF_ANNOT | pdfium.FPDF_REVERSE_BYTE_ORDER,
+        )
+        return bytes(bitmap.buffer)
+
+
+def _boxes(page: Any) -> tuple[PageBox, ...]:
+    readers = {
+        "media": page.get_mediabox, "crop": page.get_cropbox, "bleed": page.get_bleedbox, "trim": page.get_trimbox,
+    }
+    boxes = []
+    for name, read in readers.items():
+        box = read()
+        if box is not None:
+            boxes.append(PageBox(name, *(round(value * _MM_PER_POINT, 3) for value in box)))
+    return tuple(boxes)
+
+
+def open_pdf(path: Path) -> PdfFile | Refusal:
+    """Open a PDF, or say why it cannot be opened."""
+    try:
+        return PdfFile(path)
+    except pypdfium2.PdfiumError as problem:
+        return LOCKED if "password" in str(problem).lower() else DAMAGED

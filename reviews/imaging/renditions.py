@@ -1,0 +1,54 @@
+"""The pictures that are shown: a preview at once, a thumb, and the zoom tiles."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from pathlib import Path
+
+from reviews.imaging import confined
+from reviews.imaging.decode import DEFAULT_LIMITS, facts_from, unreadable
+from reviews.imaging.limits import Limits
+from reviews.imaging.pyramid import TileIndex, read_index, tile_address, tile_span
+from reviews.imaging.results import (
+    INDEX_NAME, PREVIEW_NAME, PYRAMID_NAME, THUMB_NAME, PictureFacts, PyramidFacts, Refusal, Renditions,
+)
+
+__all__ = ["TileIndex", "make_renditions", "read_index", "tile_address", "tile_span"]
+
+
+def make_renditions(
+    path: Path, out_dir: Path, *, on_preview: Callable[[Path, PictureFacts], None] | None = None,
+    page: int = 0, ppi: float | None = None, limits: Limits = DEFAULT_LIMITS,
+) -> Renditions | Refusal:
+    """Write preview.jpg, thumb.jpg, pyramid.zip and pyramid.json for a picture into a folder.
+
+    Parameters
+    ----------
+    path : the original; read, never written.
+    out_dir : an existing folder; needs room for the decoded picture (up to 4 bytes a pixel) while it works.
+    on_preview : called with the preview's path and the facts as soon as there is something to show; preview and
+        thumb are both written by then.
+    page, ppi : which page of a TIFF or PDF, and how finely to draw a PDF page (300 when None).
+
+    Notes
+    -----
+    Runs in a confined child; memory does not grow with the picture, save for interlaced and progressive files.
+    A refusal may come after `on_preview`, when damage lies further in; nothing in the folder is then to be kept.
+    """
+    refused = unreadable(path)
+    if refused is not None:
+        return refused
+
+    def heard(event: confined.Event) -> None:
+        if event["event"] == "preview" and on_preview is not None:
+            on_preview(Path(event["path"]), facts_from(event["facts"]))
+
+    request = {"path": str(path.resolve()), "folder": str(out_dir.resolve()), "page": page, "ppi": ppi}
+    answer = confined.run("render", request, limits, heard)
+    if isinstance(answer, Refusal):
+        return answer
+    shape = answer["pyramid"] | {"scale_factors": tuple(answer["pyramid"]["scale_factors"])}
+    return Renditions(
+        facts_from(answer["facts"]), PyramidFacts(**shape), out_dir / PREVIEW_NAME, out_dir / THUMB_NAME,
+        out_dir / PYRAMID_NAME, out_dir / INDEX_NAME, answer["cpu_seconds"], answer["peak_bytes"],
+    )

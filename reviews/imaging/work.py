@@ -1,0 +1,85 @@
+"""What a confined child can be asked to do; each task takes a request and gives a plain answer or a refusal."""
+
+from __future__ import annotations
+
+import tempfile
+from collections.abc import Callable
+from dataclasses import asdict
+from pathlib import Path
+from typing import Any
+
+from reviews.imaging import making, opening
+from reviews.imaging._vips import Region
+from reviews.imaging.colour import device_8bit
+from reviews.imaging.limits import Limits
+from reviews.imaging.results import Refusal
+
+Request = dict[str, Any]
+Answer = dict[str, Any] | Refusal
+Teller = Callable[..., None]
+
+
+def _opened(request: Request, limits: Limits, scratch: Path) -> opening.Opened | Refusal:
+    return opening.open_picture(
+        Path(request["path"]), limits, scratch, page=request.get("page", 0), ppi=request.get("ppi"),
+    )
+
+
+def examine(request: Request, limits: Limits, tell: Teller) -> Answer:
+    """Read the header only."""
+    opened = _opened(request, limits, Path())
+    return opened if isinstance(opened, Refusal) else {"facts": asdict(opened.facts)}
+
+
+def check(request: Request, limits: Limits, tell: Teller) -> Answer:
+    """Decode the picture to its end and keep nothing: what passes here will make its renditions."""
+    with tempfile.TemporaryDirectory(prefix="check-") as scratch:
+        opened = _opened(request, limits, Path(scratch))
+        if isinstance(opened, Refusal):
+            return opened
+        device = device_8bit(opened.pixels())
+        region = Region.new(device)
+        for top in range(0, device.height, making.STRIP_ROWS):
+            region.fetch(0, top, device.width, min(making.STRIP_ROWS, device.height - top))
+    return {"facts": asdict(opened.facts)}
+
+
+def render(request: Request, limits: Limits, tell: Teller) -> Answer:
+    """Write preview, thumb, pyramid and index into a folder, telling as soon as the preview is there."""
+    folder = Path(request["folder"])
+    with tempfile.TemporaryDirectory(prefix=".pixels-", dir=folder) as scratch:
+        opened = _opened(request, limits, Path(scratch))
+        if isinstance(opened, Refusal):
+            return opened
+        facts = opened.facts
+        kept = making.set_aside(opened.pixels(), Path(scratch) / "device.tif")
+        preview = making.write_small(kept, folder, opened.colour, facts.orientation)
+        tell("preview", path=str(preview), facts=asdict(facts))
+        index = making.write_tiles(kept, folder, opened.colour, facts.orientation)
+    return {"facts": asdict(facts), "pyramid": asdict(index.facts)}
+
+
+def read(request: Request, limits: Limits, tell: Teller) -> Answer:
+    """Write a picture of at most a given size as raw RGB bytes, converted and turned."""
+    out = Path(request["out"])
+    with tempfile.TemporaryDirectory(prefix="read-") as scratch:
+        opened = _opened(request, limits, Path(scratch))
+        if isinstance(opened, Refusal):
+            return opened
+        shown = making.read_at(
+            opened.pixels(), opened.colour, opened.facts.orientation, request["longest_px"], Path(scratch),
+        )
+        out.write_bytes(shown.write_to_memory())
+    return {"facts": asdict(opened.facts), "width": shown.width, "height": shown.height}
+
+
+def _guarded(task: Callable[[Request, Limits, Teller], Answer]) -> Callable[[Request, Limits, Teller], Answer]:
+    def run(request: Request, limits: Limits, tell: Teller) -> Answer:
+        try:
+            return task(request, limits, tell)
+        except opening.DECODE_ERRORS as problem:
+            return opening.refusal_for(problem, Path(request["path"]))
+    return run
+
+
+TASKS = {name: _guarded(task) for name, task in (("examine", examine), ("check", check), ("render", render), ("read", read))}
