@@ -1,0 +1,147 @@
+/* One picture lying on the table: pan, zoom, tiles over a preview, guides over both. Leaflet does the moving; a map unit is
+ * one pixel of the picture, y downwards, so zoom 0 is pixel for pixel. */
+import { factorFor, TILE, tileAt, zoomToFit } from "./picture-tiles.js";
+
+const MARGIN = 36;
+const NEAREST = 3;
+
+export class PictureViewer {
+  constructor(board) {
+    const { L } = window;
+    const still = window.matchMedia("(prefers-reduced-motion: reduce)").matches;
+    this.L = L;
+    this.board = board;
+    this.picture = null;
+    this.layers = [];
+    this.guidesShown = true;
+    this.map = L.map(board, {
+      crs: L.extend({}, L.CRS.Simple, { transformation: new L.Transformation(1, 0, 1, 0) }),
+      zoomControl: false, attributionControl: false, boxZoom: false, fadeAnimation: false,
+      zoomAnimation: !still, inertia: !still, zoomSnap: 0, zoomDelta: 0.5, wheelPxPerZoomLevel: 110,
+      minZoom: -8, maxZoom: NEAREST, maxBoundsViscosity: 0.6,
+    });
+    this.map.setView([0, 0], -2);
+    this.addPane("preview", 150);
+    this.addPane("guides", 420);
+    this.addPane("marks", 430);
+  }
+
+  addPane(name, zIndex) {
+    this.map.createPane(name).style.zIndex = String(zIndex);
+    if (name !== "marks") this.map.getPane(name).style.pointerEvents = "none";
+  }
+
+  show(picture) {
+    for (const layer of this.layers) layer.remove();
+    this.picture = picture;
+    const { width_px: width, height_px: height } = picture;
+    const bounds = this.L.latLngBounds([[0, 0], [height, width]]);
+    this.map.setMaxBounds(bounds.pad(0.75));
+    const preview = this.L.imageOverlay(picture.preview_url, bounds, { pane: "preview", alt: picture.name });
+    this.layers = [preview];
+    if (picture.tiles_url && picture.scale_factors?.length) this.layers.push(tileLayer(this.L, picture, bounds));
+    this.guides = this.L.layerGroup(guideLines(this.L, picture));
+    if (this.guidesShown) this.layers.push(this.guides);
+    for (const layer of this.layers) layer.addTo(this.map);
+    this.fit();
+  }
+
+  showGuides(shown) {
+    this.guidesShown = shown;
+    if (!this.guides) return;
+    if (shown) this.guides.addTo(this.map);
+    else this.guides.remove();
+    this.layers = shown ? [...new Set([...this.layers, this.guides])] : this.layers.filter((layer) => layer !== this.guides);
+  }
+
+  fit() {
+    const { width_px: width, height_px: height } = this.picture;
+    const size = this.map.getSize();
+    const zoom = zoomToFit(width, height, size.x, size.y, Math.min(MARGIN, size.x * 0.05));
+    this.map.setMinZoom(Math.min(zoom, 0) - 1);
+    this.map.setView([height / 2, width / 2], zoom, { animate: false });
+  }
+
+  zoomTo(zoom) {
+    this.map.setZoom(Math.min(zoom, NEAREST), { animate: false });
+  }
+
+  get zoom() {
+    return this.map.getZoom();
+  }
+
+  /** Fractions of the picture to map coordinates and back. */
+  at([x, y]) {
+    return this.L.latLng(y * this.picture.height_px, x * this.picture.width_px);
+  }
+
+  fractionAt(latLng) {
+    return [latLng.lng / this.picture.width_px, latLng.lat / this.picture.height_px];
+  }
+
+  fractionOfEvent(event) {
+    return this.fractionAt(this.map.mouseEventToLatLng(event));
+  }
+
+  /** How much of the picture `px` screen pixels cover, across and down. */
+  fractionOfPx(px) {
+    const scale = 2 ** this.zoom;
+    return [px / (this.picture.width_px * scale), px / (this.picture.height_px * scale)];
+  }
+
+  /** Bring a region into view, moving no more than needed. */
+  bringIntoView([x0, y0, x1, y1]) {
+    const bounds = this.L.latLngBounds(this.at([x0, y0]), this.at([x1, y1]));
+    if (this.map.getBounds().pad(-0.08).contains(bounds)) return;
+    const fits = this.map.getBoundsZoom(bounds.pad(0.4));
+    if (fits < this.zoom) this.map.setView(bounds.getCenter(), fits, { animate: false });
+    else this.map.panTo(bounds.getCenter(), { animate: false });
+  }
+}
+
+function tileLayer(L, picture, bounds) {
+  const { width_px: width, height_px: height, scale_factors: factors, tiles_url: prefix } = picture;
+  const PyramidLayer = L.GridLayer.extend({
+    // A level may be chosen sharper than the zoom asks, so that screens with more pixels to the inch are not given a blur.
+    _clampZoom(zoom) {
+      return -Math.log2(factorFor(zoom + Math.log2(window.devicePixelRatio || 1), factors));
+    },
+    createTile(coords, done) {
+      const holder = document.createElement("div");
+      const tile = tileAt(coords.x, coords.y, 2 ** -coords.z, width, height);
+      if (!tile) {
+        window.setTimeout(() => done(null, holder));
+        return holder;
+      }
+      const image = new Image();
+      image.alt = "";
+      image.decoding = "async";
+      image.style.width = `${tile.cssWidth}px`;
+      image.style.height = `${tile.cssHeight}px`;
+      image.addEventListener("load", () => done(null, holder));
+      // A tile that fails leaves the preview visible beneath it.
+      image.addEventListener("error", () => { image.remove(); done(new Error(tile.path), holder); });
+      image.src = prefix + tile.path;
+      holder.append(image);
+      return holder;
+    },
+  });
+  return new PyramidLayer({ tileSize: TILE, bounds, noWrap: true, keepBuffer: 3, updateWhenZooming: false, minZoom: -12, maxZoom: 12 });
+}
+
+/** Trim and gutter in non-repro blue over a thin dark line, so that they are seen on any art and never taken for it. */
+function guideLines(L, picture) {
+  const { frame, width_px: width, height_px: height } = picture;
+  if (!frame?.trim) return [];
+  const [x0, y0, x1, y1] = frame.trim;
+  const place = (x, y) => [y * height, x * width];
+  const trim = [place(x0, y0), place(x1, y0), place(x1, y1), place(x0, y1)];
+  const gutter = frame.gutter === null || frame.gutter === undefined ? null : [place(frame.gutter, 0), place(frame.gutter, 1)];
+  const lines = [];
+  for (const className of ["guide-under", "guide"]) {
+    const options = { pane: "guides", interactive: false, className, fill: false };
+    lines.push(L.polygon(trim, options));
+    if (gutter) lines.push(L.polyline(gutter, { ...options, className: `${className} gutter` }));
+  }
+  return lines;
+}

@@ -1,0 +1,198 @@
+/* The review table: puts the art, the marking tools and the letter together. */
+import { bindCardCheck, barLength, keptCorrection, shareOfRealSize, zoomAtRealSize } from "./real-size.js";
+import { NoteForm } from "./note-form.js";
+import { NoteLetter } from "./note-letter.js";
+import { NoteMarking } from "./note-marking.js";
+import { NotePins } from "./note-pins.js";
+import { PictureViewer } from "./picture-viewer.js";
+
+class ReviewTable {
+  constructor(root, data) {
+    this.root = root;
+    this.data = data;
+    this.one = (name) => root.querySelector(`[data-${name}]`);
+    this.all = (name) => [...root.querySelectorAll(`[data-${name}]`)];
+    this.pictures = data.pictures.filter((picture) => picture.state !== "refused" && picture.preview_url && picture.width_px);
+    this.say = this.say.bind(this);
+  }
+
+  start() {
+    this.root.dataset.live = "";
+    const letter = this.one("letter");
+    this.letter = new NoteLetter(letter, {
+      onChoose: (id, how) => this.choose(id, how), onEdit: (id) => this.edit(id), onChanged: () => this.readAgain(), say: this.say,
+    });
+    for (const button of this.all("show-picture")) button.addEventListener("click", (event) => this.showFromButton(event));
+    this.one("lay-out-all")?.addEventListener("click", () => this.layOutAll());
+    if (!this.pictures.length) return;
+    this.openBoard();
+    const asked = Number(/^#picture-(\d+)$/.exec(window.location.hash)?.[1]);
+    const askedNote = this.data.notes.find((note) => `#note-${note.id}` === window.location.hash);
+    const first = this.pictures.find((picture) => picture.id === (askedNote?.picture ?? asked));
+    if (first || this.pictures.length === 1) this.show(first ?? this.pictures[0]);
+    else this.layOutAll();
+    if (askedNote) this.choose(askedNote.id);
+  }
+
+  openBoard() {
+    this.setView("one");
+    this.viewer = new PictureViewer(this.one("board"));
+    this.pins = new NotePins(this.viewer, { onChoose: (id) => this.choose(id) });
+    this.viewer.map.on("zoomend moveend", () => this.showScale());
+    this.bindLedge();
+    if (!this.data.may.pin) return;
+    this.marking = new NoteMarking(this.viewer, this.pins, {
+      onSet: (region) => this.marked(region), onPutDown: () => this.toolShown(null), say: this.say,
+    });
+    this.form = new NoteForm(this.one("note-form"), {
+      onRegion: (region) => this.pins.drawDraft(region, { number: this.draftNumber }),
+      onSaved: (note, how) => this.saved(note, how), onLeft: () => this.left(), say: this.say,
+    });
+  }
+
+  bindLedge() {
+    const { viewer } = this;
+    const deeds = {
+      nearer: () => viewer.zoomTo(viewer.zoom + 0.5), farther: () => viewer.zoomTo(viewer.zoom - 0.5), whole: () => viewer.fit(),
+      pixels: () => viewer.zoomTo(0), "real-size": () => viewer.zoomTo(zoomAtRealSize(viewer.picture.mm_per_px, keptCorrection())),
+    };
+    for (const button of this.all("view")) button.addEventListener("click", () => deeds[button.dataset.view]());
+    this.one("guides")?.addEventListener("click", (event) => {
+      const shown = event.currentTarget.getAttribute("aria-pressed") !== "true";
+      event.currentTarget.setAttribute("aria-pressed", String(shown));
+      viewer.showGuides(shown);
+    });
+    for (const button of this.all("tool")) button.addEventListener("click", () => this.takeTool(button.dataset.tool));
+    bindCardCheck(document.querySelector("[data-card-dialog]"), this.one("card-open"), () => this.showScale());
+  }
+
+  setView(name) {
+    this.root.dataset.showing = name;
+  }
+
+  show(picture) {
+    if (this.viewer.picture?.id === picture.id && this.root.dataset.showing === "one") return;
+    this.setView("one");
+    this.marking?.putDown({ quietly: true });
+    this.viewer.map.invalidateSize({ animate: false });
+    this.viewer.show(picture);
+    this.pins.draw(this.data.notes);
+    if (!this.form?.isOpen) this.pins.drawDraft(null);
+    for (const button of this.all("show-picture")) {
+      button.toggleAttribute("aria-current", Number(button.dataset.showPicture) === picture.id);
+    }
+    this.root.querySelector("[data-view='real-size']")?.toggleAttribute("disabled", !picture.mm_per_px);
+    this.showScale();
+    if (this.pictures.length > 1) window.history.replaceState(null, "", `#picture-${picture.id}`);
+  }
+
+  showFromButton(event) {
+    const picture = this.pictures.find((one) => one.id === Number(event.currentTarget.dataset.showPicture));
+    if (!picture) return;
+    event.preventDefault();
+    this.show(picture);
+  }
+
+  layOutAll() {
+    this.marking?.putDown({ quietly: true });
+    this.setView("all");
+    window.history.replaceState(null, "", window.location.pathname + window.location.search);
+  }
+
+  showScale() {
+    const { picture, zoom } = this.viewer;
+    if (!picture) return;
+    const correction = keptCorrection();
+    const mm = picture.mm_per_px;
+    const percent = mm ? shareOfRealSize(zoom, mm, correction) * 100 : 2 ** zoom * 100;
+    this.one("scale").textContent = `${percent < 10 ? percent.toFixed(1) : Math.round(percent)} % of ${mm ? "print size" : "the file’s pixels"}`;
+    const bar = this.one("scale-bar");
+    const length = mm && barLength(zoom, mm, 150);
+    bar.hidden = !length;
+    if (!length) return;
+    bar.style.width = `${(length / mm) * 2 ** zoom}px`;
+    bar.textContent = `${length} mm`;
+  }
+
+  takeTool(kind) {
+    if (this.marking.kind === kind) return this.marking.putDown();
+    this.marking.take(kind);
+    this.toolShown(kind);
+  }
+
+  toolShown(kind) {
+    for (const button of this.all("tool")) button.setAttribute("aria-pressed", String(button.dataset.tool === kind));
+    if (!kind && this.form?.isOpen) this.pins.drawDraft(this.form.region, { number: this.draftNumber });
+  }
+
+  get draftNumber() {
+    return this.form.note?.number ?? Math.max(0, ...this.data.notes.map((note) => note.number || 0)) + 1;
+  }
+
+  marked(region) {
+    const note = this.form.isOpen ? this.form.note : null;
+    this.writeNote(region, note);
+    this.say("The place is marked. Write what you ask for there.");
+  }
+
+  writeNote(region, note) {
+    this.choose(note?.id ?? null, { still: true });
+    this.form.open({ picture: this.viewer.picture, region, note, number: note?.number ?? this.draftNumber });
+    this.pins.drawDraft(region, { number: this.draftNumber });
+  }
+
+  edit(id) {
+    const note = this.data.notes.find((one) => one.id === id);
+    if (!note) return;
+    this.bringPicture(note);
+    this.pins.bringIntoView(id);
+    this.writeNote(note.region, note);
+    this.say("Change the words, or take a tool and mark the place anew.");
+  }
+
+  bringPicture(note) {
+    const picture = this.pictures.find((one) => one.id === note.picture);
+    if (picture) this.show(picture);
+    return Boolean(picture);
+  }
+
+  choose(id, { still = false, fromLetter = false } = {}) {
+    const note = this.data.notes.find((one) => one.id === id);
+    if (note && !this.bringPicture(note)) return;
+    this.pins?.mark(note ? id : null);
+    this.letter.mark(note ? id : null, { scroll: !still });
+    if (!note || still) return;
+    this.pins.bringIntoView(id);
+    if (fromLetter) this.say(`Note ${note.number} is shown on the picture.`);
+    else this.say(`Note ${note.number}: ${note.words}`, { aloudOnly: true });
+  }
+
+  async readAgain() {
+    this.data = await this.letter.refresh();
+    if (this.viewer?.picture) this.pins.draw(this.data.notes);
+  }
+
+  async saved(note, { wasNew }) {
+    this.pins.drawDraft(null);
+    await this.readAgain();
+    this.choose(note.id);
+    this.say(wasNew ? `Note ${note.number} is written in the letter. It is not sent yet.` : `Note ${note.number} is changed.`);
+    this.letter.card(note.id)?.querySelector("[data-show-note]")?.focus({ preventScroll: true });
+  }
+
+  left() {
+    this.pins.drawDraft(null);
+    this.say("Nothing was written.");
+    this.one("tool")?.focus();
+  }
+
+  say(words, { wrong = false, aloudOnly = false } = {}) {
+    const line = this.one("said");
+    line.textContent = words;
+    line.classList.toggle("wrong", wrong);
+    line.classList.toggle("only-read-aloud", aloudOnly);
+  }
+}
+
+const root = document.querySelector("[data-review-table]");
+if (root) new ReviewTable(root, JSON.parse(document.getElementById("table-data").textContent)).start();
