@@ -1,0 +1,87 @@
+"""What an answer does to its passage, shared by the letter and by the second voice."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from reviews.actions._deed import Act
+from reviews.actions._opening import is_closed, next_passage, open_passage, redraw_date
+from reviews.models import Agreement, HandIn, LetterAnswer, Note, Passage, Picture
+from reviews.rules import decisions
+from reviews.rules.states import Answer, Cause, NoteState, PassageState, Weighing
+
+
+def answer_passage(written: LetterAnswer, act: Act) -> dict[str, Any]:
+    """Carry out one answer of a letter that is being sent; returns what the ledger says of it."""
+    passage = act.passage(written.passage_id)
+    following = next_passage(passage)
+    standing = passage.as_standing(next_is_closed=is_closed(following))
+    causes = sorted({Cause(cause) for cause in _causes_let_through(passage)})
+    given = Answer(written.answer)
+    decisions.check_answer(
+        standing, given, hand_in=written.hand_in.number, has_picture=written.picture_id is not None, causes=causes
+    )
+    outcome = decisions.answer(standing, given, second_voice_agreed=_second_voice_agreed(written.hand_in))
+    written.reopened = outcome.reopened
+    written.save(update_fields=["reopened"])
+    opens = take_outcome(passage, written.picture, outcome, following, act)
+    return {
+        "passage": passage.pk,
+        "where": passage.where,
+        "hand_in": written.hand_in.number,
+        "answer": given,
+        "causes": causes,
+        "reopened": outcome.reopened,
+        "picture": written.picture_id,
+        "sha256": written.picture.sha256 if written.picture else "",
+        "waits_for_second": outcome.pending,
+        "to": passage.state,
+        "opens": opens,
+        "due_on": passage.due_on.isoformat(),
+    }
+
+
+def take_outcome(
+    passage: Passage, picture: Picture | None, outcome: decisions.Outcome, following: Passage | None, act: Act
+) -> list[int]:
+    """Write an outcome into the passage; returns the passages that open because of it."""
+    passage.state = outcome.state
+    passage.pending = passage.hand_in if outcome.pending else None
+    if outcome.state != PassageState.ANSWERING:
+        passage.answer_due_on = None
+        passage.held_since = act.now
+    if outcome.state == PassageState.DRAWING:
+        passage.due_on = redraw_date(passage.stage, passage, act.today)
+    if outcome.freezes and picture is not None:
+        passage.approved_picture = picture
+        passage.approved_sha256 = picture.sha256
+        passage.approved_at = act.now
+    passage.save(
+        update_fields=[
+            "state",
+            "pending",
+            "answer_due_on",
+            "held_since",
+            "due_on",
+            "approved_picture",
+            "approved_sha256",
+            "approved_at",
+        ]
+    )
+    if following is None or not outcome.opens_next:
+        return []
+    open_passage(following, act.now)
+    return [following.pk]
+
+
+def _causes_let_through(passage: Passage) -> list[str]:
+    return list(
+        Note.objects.filter(passage=passage, state=NoteState.UNSENT, weighing=Weighing.THROUGH)
+        .order_by()
+        .values_list("cause", flat=True)
+        .distinct()
+    )
+
+
+def _second_voice_agreed(hand_in: HandIn) -> bool:
+    return Agreement.objects.filter(hand_in=hand_in, agrees=True, seat__ended_at=None).exists()

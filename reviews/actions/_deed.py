@@ -1,0 +1,113 @@
+"""The frame of every deed: one transaction, the book locked, the seat checked, one ledger entry.
+
+A deed that returns without its entry is a programming error and is rolled back, so that nothing can
+change without the ledger saying so.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from contextlib import contextmanager
+from datetime import date, datetime
+from typing import Any
+
+from django.db import transaction
+from django.utils import timezone
+
+from reviews import jobs
+from reviews.actions import _ledger
+from reviews.models import Book, LedgerEntry, Notice, Passage, Seat
+from reviews.rules import permits
+from reviews.rules.sentences import TOLD
+from reviews.rules.states import Deed, PassageState, Refused, Role, Sight
+
+
+class Act:
+    """One deed under way: who, on which locked book, at what moment."""
+
+    def __init__(self, book: Book, deed: Deed, seat: Seat | None) -> None:
+        self.book = book
+        self.deed = deed
+        self.seat = seat
+        self.now: datetime = timezone.now()
+        self.entry: LedgerEntry | None = None
+        self.is_void = False
+
+    def void(self) -> None:
+        """Say that there was nothing to do: the deed had been done before, and no entry is owed."""
+        self.is_void = True
+
+    @property
+    def today(self) -> date:
+        """Name today's date where the book counts its days."""
+        return self.book.day_rule.local_date(self.now)
+
+    @property
+    def by(self) -> Seat:
+        if self.seat is None:
+            raise Refused("not-yours")
+        return self.seat
+
+    def passage(self, pk: int) -> Passage:
+        """Load a passage of this book afresh, under the lock, and check the deed against its state."""
+        passage = (
+            Passage.objects.with_places().select_related("hand_in", "pending").get(pk=pk, book=self.book)
+        )
+        # The queryset joined a second copy of the book; the locked one is the one to use.
+        passage.book = self.book
+        if self.seat is not None:
+            permits.check(Role(self.seat.role), self.deed, PassageState(passage.state))
+            if self.seat.passage_id and self.seat.passage_id != passage.pk:
+                raise Refused("not-yours")
+        return passage
+
+    def record(
+        self,
+        data: dict[str, Any],
+        *,
+        passage: Passage | None = None,
+        sight: Sight = Sight.ALL,
+        also_tell: frozenset[Role] = frozenset(),
+    ) -> LedgerEntry:
+        """Write the deed's one ledger entry, and owe each person who is told of it one mail."""
+        if self.entry is not None:
+            raise RuntimeError(f"{self.deed} recorded twice")
+        if passage is not None:
+            data = {"where": passage.where, **data}
+        self.entry = _ledger.append(
+            self.book, self.deed, at=self.now, seat=self.seat, passage=passage, sight=sight, data=data
+        )
+        self._tell(TOLD[self.deed] | also_tell)
+        return self.entry
+
+    def _tell(self, roles: frozenset[Role]) -> None:
+        if not roles:
+            return
+        seats = Seat.objects.filter(book=self.book, ended_at=None, role__in=roles)
+        if self.seat is not None:
+            seats = seats.exclude(person_id=self.seat.person_id)
+        for seat in seats.order_by("pk"):
+            notice = Notice.objects.create(entry=self.entry, person_id=seat.person_id)
+            jobs.enqueue(jobs.MAIL, notice.pk)
+
+
+@contextmanager
+def deed_on(book_id: int, deed: Deed, actor: Seat | None) -> Iterator[Act]:
+    """Run one deed on one book. ``actor`` None is the portal itself.
+
+    The book's row is locked first: two people acting on the same passage come one after the other,
+    and the second finds the state that the first left. The seat is read again under the lock, so a
+    seat that was just ended no longer acts.
+    """
+    with transaction.atomic(durable=True):
+        book = Book.objects.select_for_update().get(pk=book_id)
+        seat = None
+        if actor is not None:
+            seat = Seat.objects.select_related("person").filter(pk=actor.pk, book=book, ended_at=None).first()
+            if seat is None:
+                raise Refused("seat-missing")
+            permits.check(Role(seat.role), deed)
+        act = Act(book, deed, seat)
+        yield act
+        if act.entry is None and not act.is_void:
+            raise RuntimeError(f"{deed} changed the book without a ledger entry")

@@ -1,0 +1,47 @@
+"""Append to the ledger: importable from actions only."""
+
+from __future__ import annotations
+
+import json
+from datetime import datetime
+from typing import Any
+
+from reviews.models import Book, LedgerEntry, Passage, Seat
+from reviews.rules.chain import fingerprint
+from reviews.rules.states import Deed, Sight
+
+MACHINE_ROLE = "machine"
+MACHINE_NAME = "The portal"
+
+
+def append(
+    book: Book,
+    deed: Deed,
+    *,
+    at: datetime,
+    seat: Seat | None,
+    passage: Passage | None,
+    sight: Sight,
+    data: dict[str, Any],
+) -> LedgerEntry:
+    """Chain one entry to the book's last one. The caller holds the lock on the book's row."""
+    last = LedgerEntry.objects.filter(book=book).order_by("-seq").only("seq", "sha256").first()
+    entry = LedgerEntry(
+        book=book,
+        seq=last.seq + 1 if last else 1,
+        at=at,
+        deed=deed,
+        seat=seat,
+        role=seat.role if seat else MACHINE_ROLE,
+        by=seat.person.name if seat else MACHINE_NAME,
+        passage=passage,
+        sight=sight,
+        data=json.loads(json.dumps(data)),
+        previous=last.sha256 if last else "",
+    )
+    entry.sha256 = fingerprint(
+        book=book.pk, entry=entry.as_entry(), seat=entry.seat_id, sight=entry.sight, previous=entry.previous
+    )
+    entry.save(force_insert=True)
+    return entry
+

@@ -1,0 +1,185 @@
+"""Set up a book: its size, its stage plans, its spreads, its dates."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+from datetime import date
+from decimal import Decimal
+from typing import Any
+
+from django.db import transaction
+from django.utils import timezone
+
+from reviews.actions._deed import Act, deed_on
+from reviews.actions._opening import open_passage
+from reviews.models import Book, Passage, Person, Seat, Spread, Stage, StagePlan
+from reviews.press import pages
+from reviews.rules.plans import PlannedStage, check_plan, due_dates_backward, due_dates_forward, latest_start
+from reviews.rules.states import Deed, PassageState, Refused, Role
+
+
+@dataclass(frozen=True)
+class NewBook:
+    """What is asked when a book is set up."""
+
+    title: str
+    n_pages: int
+    trim_width_mm: Decimal
+    trim_height_mm: Decimal
+    binding: pages.Binding
+    ends: pages.Ends
+    inside: Sequence[PlannedStage]
+    cover: Sequence[PlannedStage]
+    start_on: date
+    final_on: date | None = None
+    bleed_mm: Decimal = Decimal(3)
+    publisher: str = ""
+    places: Sequence[str] = field(default_factory=tuple)
+    zone: str = "UTC"
+    role: Role = Role.ART_DIRECTOR
+
+
+def make_book(new: NewBook, *, actor: Person) -> Book:
+    """Set up a book with its spreads and passages; the maker takes the first seat.
+
+    Raises Refused for page counts, plans or dates that cannot be.
+    """
+    for stages in (new.inside, new.cover):
+        check_plan(stages)
+    try:
+        pieces = pages.lay_out(new.n_pages, new.ends)
+    except pages.BadPages as problem:
+        raise Refused("bad-layout", sentence=str(problem)) from problem
+    with transaction.atomic(durable=True):
+        book = Book.objects.create(
+            **{name: getattr(new, name) for name in _COPIED}, places=list(new.places), created_at=timezone.now()
+        )
+        seat = Seat.objects.create(book=book, person=actor, role=new.role, since=book.created_at)
+        act = Act(book, Deed.MAKE_BOOK, seat)
+        plans = {is_cover: _make_plan(book, is_cover, stages) for is_cover, stages in _both(new)}
+        spreads = [
+            _make_spread(book, piece, position, plans[piece.kind == pages.PieceKind.COVER])
+            for position, piece in enumerate(pieces, start=1)
+        ]
+        planned = [row for spread in spreads for row in make_passages(spread, act)]
+        act.record({"title": book.title, "n_pages": book.n_pages, **laid_out(planned)})
+    return book
+
+
+_COPIED = (
+    "title",
+    "publisher",
+    "n_pages",
+    "trim_width_mm",
+    "trim_height_mm",
+    "bleed_mm",
+    "binding",
+    "ends",
+    "start_on",
+    "final_on",
+    "zone",
+)
+
+
+def _both(new: NewBook) -> tuple[tuple[bool, Sequence[PlannedStage]], ...]:
+    return (False, new.inside), (True, new.cover)
+
+
+def _make_plan(book: Book, is_cover: bool, stages: Sequence[PlannedStage]) -> StagePlan:
+    plan = StagePlan.objects.create(book=book, name="Cover" if is_cover else "Inside", covers=is_cover)
+    Stage.objects.bulk_create(stage_row(plan, stage, position) for position, stage in enumerate(stages, start=1))
+    return plan
+
+
+def stage_row(plan: StagePlan, planned: PlannedStage, position: int) -> Stage:
+    return Stage(
+        plan=plan,
+        position=position,
+        kind=planned.kind,
+        gate=planned.gate,
+        hand_in_days=planned.hand_in_days,
+        answer_days=planned.answer_days,
+        rounds=planned.rounds,
+        group=planned.group.strip(),
+        two_voices=planned.two_voices,
+    )
+
+
+def _make_spread(book: Book, piece: pages.Piece, position: int, plan: StagePlan) -> Spread:
+    return Spread.objects.create(
+        book=book,
+        plan=plan,
+        position=position,
+        kind=piece.kind,
+        label=piece.label,
+        first_page=piece.first_page,
+        last_page=piece.last_page,
+    )
+
+
+def make_passages(spread: Spread, act: Act) -> list[Passage]:
+    """Make the passages of a spread from its plan, dated, the first one open."""
+    book = act.book
+    stages = list(spread.plan.stages.order_by("position"))
+    planned = [stage.as_planned() for stage in stages]
+    if book.final_on is None:
+        dates = due_dates_forward(book.start_on, planned, book.calendar)
+    else:
+        start = latest_start(book.final_on, planned, book.calendar)
+        if start < book.start_on:
+            raise Refused("final-date-too-soon", start=f"{start.day} {start:%B %Y}")
+        dates = due_dates_backward(book.final_on, planned, book.calendar)
+    passages = [
+        Passage.objects.create(
+            book=book, spread=spread, stage=stage, state=PassageState.CLOSED, planned_on=due_on, due_on=due_on
+        )
+        for stage, due_on in zip(stages, dates, strict=True)
+    ]
+    open_passage(passages[0], act.now)
+    return passages
+
+
+def laid_out(passages: Sequence[Passage]) -> dict[str, Any]:
+    """Tell the ledger which passages came into being (the keys of ``rules.entries``)."""
+    spreads = {passage.spread_id: passage.spread for passage in passages}
+    return {
+        "start_on": passages[0].book.start_on.isoformat() if passages else None,
+        "spreads": [
+            {"spread": s.pk, "position": s.position, "pages": [s.first_page, s.last_page]} for s in spreads.values()
+        ],
+        "passages": [
+            {
+                "passage": passage.pk,
+                "spread": passage.spread_id,
+                "stage": passage.stage.kind,
+                "gate": passage.stage.gate,
+                "position": passage.stage.position,
+                "due_on": passage.due_on.isoformat(),
+            }
+            for passage in passages
+        ],
+        "opens": [passage.pk for passage in passages if passage.state == PassageState.DRAWING],
+    }
+
+
+def move_due_date(passage_id: int, *, to: date, reason: str, which: str = "hand-in", actor: Seat) -> Passage:
+    """Move a passage's hand-in or answer date, with a reason that both sides read."""
+    book_id = Passage.objects.values_list("book_id", flat=True).get(pk=passage_id)
+    with deed_on(book_id, Deed.MOVE_DUE_DATE, actor) as act:
+        passage = act.passage(passage_id)
+        if not reason.strip():
+            raise Refused("reason-missing")
+        if to < act.today or not act.book.calendar.is_working(to):
+            raise Refused("date-past")
+        name = "answer_due_on" if which == "answer" else "due_on"
+        before = getattr(passage, name)
+        if before is None or before == to:
+            raise Refused("same-date" if before else "not-now")
+        setattr(passage, name, to)
+        passage.save(update_fields=[name])
+        act.record(
+            {"which": which, "from": before.isoformat(), "to": to.isoformat(), "reason": reason.strip()[:300]},
+            passage=passage,
+        )
+    return passage

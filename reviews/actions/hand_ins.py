@@ -1,0 +1,208 @@
+"""Hand-ins: gather pictures in a draft, hand them in once, take back a mistake."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Any
+
+from django.db.models import Max
+
+from reviews import jobs, storage
+from reviews.actions._deed import Act, deed_on
+from reviews.actions._opening import answer_date, is_closed, next_passage, open_passage
+from reviews.models import HandIn, Passage, Picture, Seat
+from reviews.rules import decisions
+from reviews.rules.states import Deed, Gate, HandInState, PassageState, PictureState, Refused, Sight
+
+MAX_PICTURES = 20
+
+
+def add_picture(passage_id: int, upload: Any, *, sha256: str, actor: Seat) -> Picture:
+    """Put one uploaded file into the actor's draft for a passage, beginning the draft if need be.
+
+    ``upload`` is Django's uploaded file; its bytes are kept under their SHA-256 before the row is
+    written, so a row never names bytes that are not there. The file is judged in the background.
+    """
+    if not upload.size:
+        raise Refused("file-empty", name=upload.name)
+    storage.keep_original(upload, sha256)
+    with deed_on(_book_of(passage_id), Deed.ADD_PICTURE, actor) as act:
+        passage = act.passage(passage_id)
+        draft = _draft_for(passage, act)
+        kept = draft.pictures.filter(removed_at=None)
+        if kept.count() >= MAX_PICTURES:
+            raise Refused("too-many-pictures")
+        picture = Picture.objects.create(
+            hand_in=draft,
+            position=(kept.aggregate(last=Max("position"))["last"] or 0) + 1,
+            file_name=upload.name[-255:],
+            sha256=sha256,
+            n_bytes=upload.size,
+            state=PictureState.RECEIVED,
+        )
+        jobs.enqueue(jobs.RENDITIONS, picture.pk)
+        act.record(
+            {"file_name": picture.file_name, "picture": picture.pk, "sha256": sha256},
+            passage=passage,
+            sight=Sight.ILLUSTRATOR,
+        )
+    return picture
+
+
+def remove_picture(picture_id: int, *, actor: Seat) -> None:
+    """Take a picture out of a draft. The bytes stay; only the draft forgets them."""
+    with deed_on(_book_of_picture(picture_id), Deed.REMOVE_PICTURE, actor) as act:
+        picture = _draft_picture(picture_id, act)
+        picture.removed_at = act.now
+        picture.save(update_fields=["removed_at"])
+        act.record(
+            {"file_name": picture.file_name, "picture": picture.pk},
+            passage=act.passage(picture.hand_in.passage_id),
+            sight=Sight.ILLUSTRATOR,
+        )
+
+
+def order_pictures(hand_in_id: int, order: Sequence[int], *, actor: Seat) -> None:
+    """Set the order of a draft's pictures; ``order`` names exactly its pictures."""
+    with deed_on(_book_of_hand_in(hand_in_id), Deed.ORDER_PICTURES, actor) as act:
+        draft = _own_draft(hand_in_id, act)
+        pictures = {picture.pk: picture for picture in draft.pictures.filter(removed_at=None)}
+        if sorted(order) != sorted(pictures):
+            raise Refused("bad-order")
+        for position, pk in enumerate(order, start=1):
+            pictures[pk].position = position
+        Picture.objects.bulk_update(pictures.values(), ["position"])
+        act.record({"order": list(order)}, passage=act.passage(draft.passage_id), sight=Sight.ILLUSTRATOR)
+
+
+def word_hand_in(hand_in_id: int, cover_note: str, *, actor: Seat) -> None:
+    """Write the draft's cover note."""
+    with deed_on(_book_of_hand_in(hand_in_id), Deed.WORD_HAND_IN, actor) as act:
+        draft = _own_draft(hand_in_id, act)
+        draft.cover_note = cover_note.strip()
+        draft.save(update_fields=["cover_note"])
+        act.record({}, passage=act.passage(draft.passage_id), sight=Sight.ILLUSTRATOR)
+
+
+def hand_in(hand_in_id: int, *, cover_note: str | None = None, actor: Seat) -> HandIn:
+    """Hand in a draft: number it, close it for ever, and give the passage to the publisher.
+
+    A second call for the same draft is refused with ``already-handed-in`` and changes nothing.
+    """
+    with deed_on(_book_of_hand_in(hand_in_id), Deed.HAND_IN, actor) as act:
+        draft = _own_draft(hand_in_id, act)
+        passage = act.passage(draft.passage_id)
+        following = next_passage(passage)
+        pictures = list(draft.pictures.filter(removed_at=None))
+        states = [picture.state for picture in pictures]
+        outcome = decisions.hand_in(
+            passage.as_standing(next_is_closed=is_closed(following)),
+            n_ready=states.count(PictureState.READY),
+            n_unread=states.count(PictureState.RECEIVED),
+            n_refused=states.count(PictureState.REFUSED),
+        )
+        _number(draft, passage, act, cover_note)
+        _give_to_publisher(passage, draft, outcome, act)
+        opened = _open_next(following, outcome, act)
+        act.record(
+            {
+                "hand_in": draft.pk,
+                "number": draft.number,
+                "pictures": [{"picture": picture.pk, "sha256": picture.sha256} for picture in pictures],
+                "to": passage.state,
+                "answer_due_on": passage.answer_due_on.isoformat() if passage.answer_due_on else None,
+                "opens": opened,
+            },
+            passage=passage,
+            # What the publisher does not see at this stage is nobody else's news either.
+            sight=Sight.ILLUSTRATOR if passage.stage.gate == Gate.HIDDEN else Sight.ALL,
+        )
+    return draft
+
+
+def withdraw_hand_in(hand_in_id: int, because: str, *, actor: Seat) -> None:
+    """Take back a mistaken hand-in before anyone answered. It keeps its number and its trace."""
+    with deed_on(_book_of_hand_in(hand_in_id), Deed.WITHDRAW_HAND_IN, actor) as act:
+        handed = HandIn.objects.select_related("by").get(pk=hand_in_id)
+        passage = act.passage(handed.passage_id)
+        if handed.state != HandInState.HANDED_IN or handed.number is None:
+            raise Refused("already-answered")
+        if not because.strip():
+            raise Refused("reason-missing")
+        outcome = decisions.withdraw_hand_in(passage.as_standing(next_is_closed=False), handed.number)
+        handed.state = HandInState.WITHDRAWN
+        handed.withdrawn_at = act.now
+        handed.withdrawn_because = because.strip()[:300]
+        handed.save(update_fields=["state", "withdrawn_at", "withdrawn_because"])
+        passage.state = outcome.state
+        passage.hand_in = passage.hand_ins.filter(state=HandInState.HANDED_IN).order_by("-number").first()
+        passage.answer_due_on = None
+        passage.held_since = act.now
+        passage.save(update_fields=["state", "hand_in", "answer_due_on", "held_since"])
+        act.record(
+            {"number": handed.number, "to": passage.state, "reason": handed.withdrawn_because}, passage=passage
+        )
+
+
+def _number(draft: HandIn, passage: Passage, act: Act, cover_note: str | None) -> None:
+    last = passage.hand_ins.aggregate(last=Max("number"))["last"] or 0
+    draft.state = HandInState.HANDED_IN
+    draft.number = last + 1
+    draft.handed_in_at = act.now
+    if cover_note is not None:
+        draft.cover_note = cover_note.strip()
+    draft.save(update_fields=["state", "number", "handed_in_at", "cover_note"])
+
+
+def _give_to_publisher(passage: Passage, handed: HandIn, outcome: decisions.Outcome, act: Act) -> None:
+    passage.state = outcome.state
+    passage.hand_in = handed
+    passage.held_since = act.now
+    answers = outcome.state == PassageState.ANSWERING
+    passage.answer_due_on = answer_date(passage, act.today) if answers else None
+    passage.save(update_fields=["state", "hand_in", "held_since", "answer_due_on"])
+
+
+def _open_next(following: Passage | None, outcome: decisions.Outcome, act: Act) -> list[int]:
+    if following is None or not outcome.opens_next:
+        return []
+    open_passage(following, act.now)
+    return [following.pk]
+
+
+def _draft_for(passage: Passage, act: Act) -> HandIn:
+    draft = passage.hand_ins.select_related("by").filter(state=HandInState.DRAFT).first()
+    if draft is None:
+        return HandIn.objects.create(passage=passage, by=act.by, state=HandInState.DRAFT, started_at=act.now)
+    if draft.by_id != act.by.pk:
+        raise Refused("not-your-draft")
+    return draft
+
+
+def _own_draft(hand_in_id: int, act: Act) -> HandIn:
+    draft = HandIn.objects.select_related("by").get(pk=hand_in_id, passage__book=act.book)
+    if draft.by_id != act.by.pk:
+        raise Refused("not-your-draft")
+    if draft.state != HandInState.DRAFT:
+        raise Refused("already-handed-in")
+    return draft
+
+
+def _draft_picture(picture_id: int, act: Act) -> Picture:
+    picture = Picture.objects.select_related("hand_in").get(pk=picture_id, hand_in__passage__book=act.book)
+    _own_draft(picture.hand_in_id, act)
+    if picture.removed_at is not None:
+        raise Refused("picture-gone")
+    return picture
+
+
+def _book_of(passage_id: int) -> int:
+    return Passage.objects.values_list("book_id", flat=True).get(pk=passage_id)
+
+
+def _book_of_hand_in(hand_in_id: int) -> int:
+    return HandIn.objects.values_list("passage__book_id", flat=True).get(pk=hand_in_id)
+
+
+def _book_of_picture(picture_id: int) -> int:
+    return Picture.objects.values_list("hand_in__passage__book_id", flat=True).get(pk=picture_id)

@@ -1,0 +1,154 @@
+"""Change the page layout and the stage plan of a book that is under way."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from django.db.models import F
+
+from reviews.actions._deed import Act, deed_on
+from reviews.actions.books import laid_out, make_passages, stage_row
+from reviews.models import HandIn, Passage, Seat, Spread, Stage, StagePlan
+from reviews.press import pages
+from reviews.rules.plans import PlannedStage, check_plan, due_dates_forward
+from reviews.rules.states import Deed, PassageState, Refused
+
+# New positions are written beyond the old ones first: each position may stand only once at any moment.
+_ASIDE = 1000
+
+
+def split_spread(spread_id: int, *, actor: Seat) -> list[Spread]:
+    """Make two single pages of an opening that nobody has begun to draw."""
+    book_id = Spread.objects.values_list("book_id", flat=True).get(pk=spread_id)
+    with deed_on(book_id, Deed.LAY_OUT, actor) as act:
+        old = _untouched(spread_id, act)
+        try:
+            left, right = pages.split(old.as_piece())
+        except pages.BadPages as problem:
+            raise Refused("bad-layout", sentence=str(problem)) from problem
+        return _replace([old], [left, right], act, f"{old.label} became {left.label} and {right.label}")
+
+
+def join_spreads(left_id: int, right_id: int, *, actor: Seat) -> list[Spread]:
+    """Make one opening of two facing single pages that nobody has begun to draw."""
+    book_id = Spread.objects.values_list("book_id", flat=True).get(pk=left_id)
+    with deed_on(book_id, Deed.LAY_OUT, actor) as act:
+        left, right = _untouched(left_id, act), _untouched(right_id, act)
+        try:
+            joined = pages.join(left.as_piece(), right.as_piece(), act.book.n_pages)
+        except pages.BadPages as problem:
+            raise Refused("bad-layout", sentence=str(problem)) from problem
+        return _replace([left, right], [joined], act, f"{left.label} and {right.label} became {joined.label}")
+
+
+def change_plan(plan_id: int, stages: Sequence[PlannedStage], *, actor: Seat) -> StagePlan:
+    """Replace a plan's stages. Stages that have begun anywhere keep their place and cannot go."""
+    check_plan(stages)
+    book_id = StagePlan.objects.values_list("book_id", flat=True).get(pk=plan_id)
+    with deed_on(book_id, Deed.CHANGE_PLAN, actor) as act:
+        plan = StagePlan.objects.get(pk=plan_id, book=act.book)
+        old = {stage.kind: stage for stage in plan.stages.all()}
+        closes = _take_out([stage for kind, stage in old.items() if kind not in {s.kind for s in stages}], act)
+        words = _write_stages(plan, old, stages)
+        came, opens = _add_passages(plan, act)
+        told = laid_out(came)
+        act.record({"plan": plan.name, "words": words, **told, "closes": closes, "opens": opens})
+    return plan
+
+
+def _untouched(spread_id: int, act: Act) -> Spread:
+    spread = Spread.objects.select_related("plan").get(pk=spread_id, book=act.book, removed_at=None)
+    if HandIn.objects.filter(passage__spread=spread).exists():
+        raise Refused("spread-begun", spread=spread.label)
+    return spread
+
+
+def _replace(old: Sequence[Spread], new: Sequence[pages.Piece], act: Act, words: str) -> list[Spread]:
+    gone = [pk for spread in old for pk in spread.passages.values_list("pk", flat=True)]
+    for spread in old:
+        spread.removed_at = act.now
+        spread.save(update_fields=["removed_at"])
+    live = Spread.objects.filter(book=act.book, removed_at=None)
+    shift, start = len(new) - len(old), old[0].position
+    live.filter(position__gt=start).update(position=F("position") + _ASIDE)
+    live.filter(position__gt=start).update(position=F("position") - _ASIDE + shift)
+    made = [
+        Spread.objects.create(
+            book=act.book,
+            plan=old[0].plan,
+            position=start + offset,
+            kind=piece.kind,
+            label=piece.label,
+            first_page=piece.first_page,
+            last_page=piece.last_page,
+        )
+        for offset, piece in enumerate(new)
+    ]
+    passages = [passage for spread in made for passage in make_passages(spread, act)]
+    act.record({"words": words, **laid_out(passages), "closes": gone})
+    return made
+
+
+def _take_out(stages: Sequence[Stage], act: Act) -> list[int]:
+    gone: list[int] = []
+    for stage in stages:
+        begun = HandIn.objects.filter(passage__stage=stage).select_related("passage__spread").first()
+        if begun is not None:
+            raise Refused("stage-begun", stage=stage.name, spread=begun.passage.spread.label)
+        passages = Passage.objects.filter(stage=stage)
+        gone += passages.values_list("pk", flat=True)
+        if passages.filter(entries__isnull=False).exists():
+            # A moved date left its line in the ledger, which must keep pointing at something.
+            raise Refused("stage-begun", stage=stage.name, spread="a spread whose date was moved")
+        passages.delete()
+        stage.delete()
+    return gone
+
+
+def _write_stages(plan: StagePlan, old: dict[str, Stage], stages: Sequence[PlannedStage]) -> str:
+    names = []
+    for position, planned in enumerate(stages, start=1):
+        row = stage_row(plan, planned, position)
+        if planned.kind in old:
+            row.pk = old[planned.kind].pk
+        row.save()
+        names.append(row.name.lower())
+    return ", ".join(names)
+
+
+def _add_passages(plan: StagePlan, act: Act) -> tuple[list[Passage], list[int]]:
+    stages = list(plan.stages.order_by("position"))
+    dates = due_dates_forward(act.today, [stage.as_planned() for stage in stages], act.book.calendar)
+    came, opens = [], []
+    for spread in plan.spreads.filter(removed_at=None).order_by("position"):
+        there = {passage.stage_id: passage for passage in spread.passages.select_related("stage")}
+        for stage, due_on in zip(stages, dates, strict=True):
+            if stage.pk not in there:
+                there[stage.pk] = Passage.objects.create(
+                    book=act.book,
+                    spread=spread,
+                    stage=stage,
+                    state=PassageState.CLOSED,
+                    planned_on=due_on,
+                    due_on=due_on,
+                )
+                came.append(there[stage.pk])
+        opens += _open_first_waiting([there[stage.pk] for stage in stages], act)
+    return came, opens
+
+
+def _open_first_waiting(row: Sequence[Passage], act: Act) -> list[int]:
+    """Open the first stage that is not done, unless work is already going on somewhere in the row."""
+    done = {PassageState.APPROVED, PassageState.PASSED}
+    busy = {PassageState.DRAWING, PassageState.ANSWERING}
+    if any(passage.state in busy for passage in row):
+        return []
+    last_done = max((i for i, passage in enumerate(row) if passage.state in done), default=-1)
+    for passage in row[last_done + 1 :]:
+        if passage.state == PassageState.CLOSED:
+            passage.state, passage.opened_at, passage.held_since = PassageState.DRAWING, act.now, act.now
+            passage.save(update_fields=["state", "opened_at", "held_since"])
+            return [passage.pk]
+    return []
+
+

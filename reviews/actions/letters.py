@@ -1,0 +1,172 @@
+"""The letter: weighed and worded as a draft, sent as one act."""
+
+from __future__ import annotations
+
+from django.db.models import Max
+
+from reviews import jobs
+from reviews.actions._answers import answer_passage
+from reviews.actions._deed import Act, deed_on
+from reviews.models import Letter, LetterAnswer, Note, Passage, Picture, Seat
+from reviews.queries.letters import (
+    answers_in_page_order,
+    letter_fingerprint,
+    placed_notes,
+    planned_effects,
+)
+from reviews.rules import decisions
+from reviews.rules.letters import number_notes
+from reviews.rules.states import APPROVALS, Answer, Cause, Deed, NoteState, Refused, Role, Sight, Weighing
+
+
+def weigh_note(note_id: int, *, weighing: str, letter_words: str = "", actor: Seat) -> Note:
+    """Let a note through or hold it back, and reword it for the letter. The author's words stay kept."""
+    with deed_on(_book_of_note(note_id), Deed.WEIGH_NOTE, actor) as act:
+        note = Note.objects.get(pk=note_id)
+        if note.state == NoteState.WITHDRAWN:
+            raise Refused("note-is-gone")
+        if note.state != NoteState.UNSENT:
+            raise Refused("note-is-sent")
+        note.weighing = Weighing(weighing)
+        reworded = letter_words.strip()
+        note.letter_words = "" if reworded == note.words else reworded
+        note.save(update_fields=["weighing", "letter_words"])
+        _draft_letter(act)
+        act.record(
+            {"note": note.pk, "weighing": note.weighing},
+            passage=act.passage(note.passage_id),
+            sight=Sight.PUBLISHER,
+        )
+    return note
+
+
+def set_answer(passage_id: int, *, answer: str, picture_id: int | None = None, actor: Seat) -> LetterAnswer:
+    """Give a passage its answer in the draft letter, about the hand-in that is there now."""
+    book_id = Passage.objects.values_list("book_id", flat=True).get(pk=passage_id)
+    with deed_on(book_id, Deed.SET_ANSWER, actor) as act:
+        passage = act.passage(passage_id)
+        given = Answer(answer)
+        if passage.hand_in is None:
+            raise Refused("nothing-handed-in")
+        picture = _chosen_picture(passage, picture_id) if given in APPROVALS else None
+        standing = passage.as_standing(next_is_closed=False)
+        # Whether there are notes is asked when the letter goes; here only what can never be right.
+        probe = [Cause.DIRECTION] if given == Answer.ASK else []
+        decisions.check_answer(
+            standing, given, hand_in=standing.hand_in, has_picture=picture is not None, causes=probe
+        )
+        letter = _draft_letter(act)
+        written, _ = LetterAnswer.objects.update_or_create(
+            letter=letter,
+            passage=passage,
+            defaults={"hand_in": passage.hand_in, "picture": picture, "answer": given},
+        )
+        act.record({"answer": given}, passage=passage, sight=Sight.PUBLISHER)
+    return written
+
+
+def drop_answer(passage_id: int, *, actor: Seat) -> None:
+    """Take a passage out of the draft letter; its notes stay unsent."""
+    book_id = Passage.objects.values_list("book_id", flat=True).get(pk=passage_id)
+    with deed_on(book_id, Deed.DROP_ANSWER, actor) as act:
+        letter = _draft_letter(act)
+        n_gone, _ = letter.answers.filter(passage_id=passage_id).delete()
+        if not n_gone:
+            raise Refused("answer-gone")
+        act.record({}, passage=act.passage(passage_id), sight=Sight.PUBLISHER)
+
+
+def word_letter(book_id: int, words: str, *, actor: Seat) -> Letter:
+    """Write the lines that open the letter."""
+    with deed_on(book_id, Deed.WORD_LETTER, actor) as act:
+        letter = _draft_letter(act)
+        letter.words = words.strip()
+        letter.save(update_fields=["words"])
+        act.record({}, sight=Sight.PUBLISHER)
+    return letter
+
+
+def send_letter(letter_id: int, *, looked_at: str, over_is_agreed: bool = False, actor: Seat) -> Letter:
+    """Send the letter: every answer takes effect, every note let through goes out, all at once.
+
+    ``looked_at`` is the fingerprint of the draft that the sender read; if an answer, a note or a word of
+    it changed since, the letter is not sent, so that nobody sends what they have not seen.
+    A letter that goes beyond the rounds in the fee needs ``over_is_agreed``.
+    """
+    book_id = Letter.objects.values_list("book_id", flat=True).get(pk=letter_id)
+    with deed_on(book_id, Deed.SEND_LETTER, actor) as act:
+        letter = Letter.objects.get(pk=letter_id)
+        answers = _sendable(letter, looked_at)
+        effects = planned_effects(act.book, answers, today=act.today)
+        if any(effect.is_over or effect.outside_fee for effect in effects) and not over_is_agreed:
+            raise Refused("over-needs-yes")
+        told = [answer_passage(answer, act) for answer in answers]
+        sent, held = _send_notes(letter, answers)
+        _close(letter, act)
+        completes = frozenset({Role.PRODUCTION}) if any(a["opens"] for a in told) else frozenset()
+        act.record(
+            {"letter": letter.pk, "number": letter.number, "answers": told, "notes": sent, "held": held},
+            also_tell=completes,
+        )
+    return letter
+
+
+def keep_letter_paper(letter_id: int, name: str) -> None:
+    """Note where the letter's PDF is stored. Made by the worker from what was sent; no deed of anyone's."""
+    Letter.objects.filter(pk=letter_id, paper="").update(paper=name)
+
+
+def _sendable(letter: Letter, looked_at: str) -> list[LetterAnswer]:
+    if letter.sent_at is not None:
+        raise Refused("letter-sent")
+    if letter_fingerprint(letter) != looked_at:
+        raise Refused("letter-changed")
+    answers = answers_in_page_order(letter)
+    if not answers:
+        raise Refused("letter-empty")
+    return answers
+
+
+def _send_notes(letter: Letter, answers: list[LetterAnswer]) -> tuple[list[int], list[int]]:
+    passages = [answer.passage_id for answer in answers]
+    notes = list(
+        Note.objects.select_related("picture")
+        .filter(passage_id__in=passages, state=NoteState.UNSENT)
+        .order_by("pk")
+    )
+    through = [note for note in notes if note.weighing == Weighing.THROUGH]
+    held = [note for note in notes if note.weighing == Weighing.HELD]
+    numbers = number_notes(placed_notes(through), passages)
+    for note in through:
+        note.state, note.letter, note.number = NoteState.SENT, letter, numbers[note.pk]
+    for note in held:
+        note.state, note.letter = NoteState.HELD_BACK, letter
+    Note.objects.bulk_update(notes, ["state", "letter", "number"])
+    return [note.pk for note in through], [note.pk for note in held]
+
+
+def _close(letter: Letter, act: Act) -> None:
+    last = Letter.objects.filter(book=act.book).aggregate(last=Max("number"))["last"] or 0
+    letter.number, letter.sent_at, letter.sent_by = last + 1, act.now, act.by
+    letter.save(update_fields=["number", "sent_at", "sent_by"])
+    jobs.enqueue(jobs.LETTER_PAPER, letter.pk)
+
+
+def _draft_letter(act: Act) -> Letter:
+    """Find the book's draft letter or begin one."""
+    letter, _ = Letter.objects.get_or_create(book=act.book, sent_at=None, defaults={"begun_at": act.now})
+    return letter
+
+
+def _chosen_picture(passage: Passage, picture_id: int | None) -> Picture | None:
+    pictures = list(passage.hand_in.pictures.filter(removed_at=None)) if passage.hand_in else []
+    if picture_id is None:
+        return pictures[0] if len(pictures) == 1 else None
+    for picture in pictures:
+        if picture.pk == picture_id:
+            return picture
+    raise Refused("not-its-picture")
+
+
+def _book_of_note(note_id: int) -> int:
+    return Note.objects.values_list("passage__book_id", flat=True).get(pk=note_id)

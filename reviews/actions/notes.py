@@ -1,0 +1,188 @@
+"""Notes: pinned, changed and withdrawn while unsent; replied to; answered by the illustrator."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from reviews.actions._deed import Act, deed_on
+from reviews.geometry import region_from_json, region_to_json
+from reviews.models import Note, OptionMark, Passage, Picture, Reply, Seat
+from reviews.rules.states import (
+    PUBLISHER_SIDE,
+    Cause,
+    Deed,
+    NoteState,
+    PassageState,
+    Refused,
+    Response,
+    Role,
+    Sight,
+    StageKind,
+    Verdict,
+    Weighing,
+)
+
+
+def pin_note(passage_id: int, picture_id: int, *, region: Any, words: str, cause: str, actor: Seat) -> Note:
+    """Pin a note to a region of a picture of the passage's newest hand-in.
+
+    Seen by the publisher's side only, until a letter lets it through.
+    """
+    with deed_on(_book_of_passage(passage_id), Deed.PIN_NOTE, actor) as act:
+        passage = act.passage(passage_id)
+        picture = Picture.objects.filter(pk=picture_id, hand_in=passage.hand_in, removed_at=None).first()
+        if picture is None:
+            raise Refused("not-its-picture")
+        note = Note.objects.create(
+            passage=passage,
+            picture=picture,
+            author=act.by,
+            region=_checked_region(region),
+            words=_checked_words(words),
+            cause=_checked_cause(cause, passage),
+            state=NoteState.UNSENT,
+            weighing=Weighing.THROUGH,
+            made_at=act.now,
+        )
+        act.record({"note": note.pk, "picture": picture.pk}, passage=passage, sight=Sight.PUBLISHER)
+    return note
+
+
+def edit_note(note_id: int, *, words: str, cause: str, region: Any = None, actor: Seat) -> Note:
+    """Change one's own note while it is unsent; ``region`` None leaves the mark where it is."""
+    with deed_on(_book_of_note(note_id), Deed.EDIT_NOTE, actor) as act:
+        note = _own_unsent(note_id, act)
+        passage = act.passage(note.passage_id)
+        note.words = _checked_words(words)
+        note.cause = _checked_cause(cause, passage)
+        if region is not None:
+            note.region = _checked_region(region)
+        note.save(update_fields=["words", "cause", "region"])
+        act.record({"note": note.pk}, passage=passage, sight=Sight.PUBLISHER)
+    return note
+
+
+def withdraw_note(note_id: int, *, actor: Seat) -> None:
+    """Withdraw one's own note while it is unsent."""
+    with deed_on(_book_of_note(note_id), Deed.WITHDRAW_NOTE, actor) as act:
+        note = _own_unsent(note_id, act)
+        note.state = NoteState.WITHDRAWN
+        note.save(update_fields=["state"])
+        act.record({"note": note.pk}, passage=act.passage(note.passage_id), sight=Sight.PUBLISHER)
+
+
+def restore_note(note_id: int, *, actor: Seat) -> None:
+    """Undo a withdrawal of one's own note."""
+    with deed_on(_book_of_note(note_id), Deed.EDIT_NOTE, actor) as act:
+        note = Note.objects.get(pk=note_id)
+        if note.author_id != act.by.pk:
+            raise Refused("not-your-note")
+        if note.state != NoteState.WITHDRAWN:
+            raise Refused("note-is-sent")
+        note.state = NoteState.UNSENT
+        note.save(update_fields=["state"])
+        act.record({"note": note.pk}, passage=act.passage(note.passage_id), sight=Sight.PUBLISHER)
+
+
+def reply(note_id: int, words: str, *, actor: Seat) -> Reply:
+    """Reply under a note. Before the letter the publisher's side reads it; afterwards both sides do."""
+    if not words.strip():
+        raise Refused("reply-needs-words")
+    with deed_on(_book_of_note(note_id), Deed.REPLY, actor) as act:
+        note = Note.objects.get(pk=note_id)
+        is_sent = note.state == NoteState.SENT
+        if not is_sent and Role(act.by.role) not in PUBLISHER_SIDE:
+            raise Refused("not-yours")
+        if note.state == NoteState.WITHDRAWN:
+            raise Refused("note-is-gone")
+        sight = Sight.ALL if is_sent else Sight.PUBLISHER
+        written = Reply.objects.create(note=note, author=act.by, words=words.strip(), sight=sight, at=act.now)
+        act.record({"note": note.pk, "reply": written.pk}, passage=act.passage(note.passage_id), sight=sight)
+    return written
+
+
+def mark_option(picture_id: int, *, verdict: str, why: str = "", actor: Seat) -> OptionMark:
+    """Mark one idea option "this" or "not this"; marking again changes one's mark."""
+    if verdict not in set(Verdict):
+        raise Refused("not-an-idea")
+    book_id, passage_id = Picture.objects.values_list(
+        "hand_in__passage__book_id", "hand_in__passage_id"
+    ).get(pk=picture_id)
+    with deed_on(book_id, Deed.MARK_OPTION, actor) as act:
+        passage = act.passage(passage_id)
+        picture = Picture.objects.get(pk=picture_id)
+        if passage.stage.kind != StageKind.IDEAS:
+            raise Refused("not-an-idea")
+        if picture.hand_in_id != passage.hand_in_id or picture.removed_at:
+            raise Refused("not-its-picture")
+        mark, _ = OptionMark.objects.update_or_create(
+            picture=picture,
+            seat=act.by,
+            defaults={"verdict": verdict, "why": why.strip()[:400], "at": act.now},
+        )
+        act.record(
+            {"picture": picture.pk, "option": picture.position, "verdict": verdict},
+            passage=passage,
+            sight=Sight.PUBLISHER,
+        )
+    return mark
+
+
+def answer_note(note_id: int, *, response: str, words: str = "", actor: Seat) -> Note:
+    """Answer one note of a letter: done, not done and why, or a question back."""
+    if response not in set(Response):
+        raise Refused("response-needs-words")
+    if response != Response.DONE and not words.strip():
+        raise Refused("response-needs-words")
+    with deed_on(_book_of_note(note_id), Deed.ANSWER_NOTE, actor) as act:
+        note = Note.objects.get(pk=note_id)
+        if note.state != NoteState.SENT:
+            raise Refused("no-answer-yet")
+        note.response, note.response_words, note.responded_at = response, words.strip(), act.now
+        note.save(update_fields=["response", "response_words", "responded_at"])
+        act.record(
+            {"note": note.pk, "number": note.number, "response": response},
+            passage=act.passage(note.passage_id),
+        )
+    return note
+
+
+def _checked_region(region: Any) -> dict[str, Any]:
+    try:
+        return region_to_json(region_from_json(region))
+    except ValueError as problem:
+        raise Refused("bad-region") from problem
+
+
+def _checked_words(words: str) -> str:
+    if not words.strip():
+        raise Refused("note-needs-words")
+    return words.strip()
+
+
+def _checked_cause(cause: str, passage: Passage) -> str:
+    if cause not in set(Cause):
+        raise Refused("bad-cause")
+    # What was approved met its brief; a later change to it is somebody's new wish.
+    if passage.state == PassageState.APPROVED and cause == Cause.BRIEF:
+        raise Refused("brief-after-approval")
+    return cause
+
+
+def _own_unsent(note_id: int, act: Act) -> Note:
+    note = Note.objects.get(pk=note_id, passage__book=act.book)
+    if note.author_id != act.by.pk:
+        raise Refused("not-your-note")
+    if note.state == NoteState.WITHDRAWN:
+        raise Refused("note-is-gone")
+    if note.state != NoteState.UNSENT:
+        raise Refused("note-is-sent")
+    return note
+
+
+def _book_of_passage(passage_id: int) -> int:
+    return Passage.objects.values_list("book_id", flat=True).get(pk=passage_id)
+
+
+def _book_of_note(note_id: int) -> int:
+    return Note.objects.values_list("passage__book_id", flat=True).get(pk=note_id)

@@ -1,0 +1,64 @@
+"""What the worker found out about a picture, written down by the portal itself."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from reviews.actions._deed import deed_on
+from reviews.models import Picture
+from reviews.rules.states import Deed, PictureState, Sight
+
+
+def show_preview(picture_id: int, *, width_px: int, height_px: int) -> None:
+    """Say that a first picture is there, before the tiles are.
+
+    No ledger entry: nothing about the book changes, a wait has become shorter.
+    """
+    Picture.objects.filter(pk=picture_id, state=PictureState.RECEIVED).update(
+        has_preview=True, width_px=width_px, height_px=height_px
+    )
+
+
+def picture_ready(picture_id: int, *, width_px: int, height_px: int, facts: dict[str, Any]) -> None:
+    """Record that a picture was read; doing it again changes nothing."""
+    with deed_on(_book_of(picture_id), Deed.READ_PICTURE, None) as act:
+        picture = Picture.objects.select_related("hand_in").get(pk=picture_id)
+        if picture.state != PictureState.RECEIVED:
+            act.void()
+            return
+        picture.state = PictureState.READY
+        picture.has_preview = True
+        picture.width_px, picture.height_px, picture.facts = width_px, height_px, facts
+        picture.save(update_fields=["state", "has_preview", "width_px", "height_px", "facts"])
+        act.record(
+            {"picture": picture.pk, "file_name": picture.file_name, "verdict": "ready"},
+            passage=act.passage(picture.hand_in.passage_id),
+            sight=Sight.ILLUSTRATOR,
+        )
+
+
+def picture_refused(picture_id: int, *, code: str, sentence: str) -> None:
+    """Record that a picture could not be read, with the reason the illustrator sees."""
+    with deed_on(_book_of(picture_id), Deed.READ_PICTURE, None) as act:
+        picture = Picture.objects.select_related("hand_in").get(pk=picture_id)
+        if picture.state != PictureState.RECEIVED:
+            act.void()
+            return
+        picture.state = PictureState.REFUSED
+        picture.reason_code, picture.reason = code[:40], sentence[:400]
+        picture.save(update_fields=["state", "reason_code", "reason"])
+        act.record(
+            {
+                "picture": picture.pk,
+                "file_name": picture.file_name,
+                "verdict": "refused",
+                "code": code,
+                "reason": sentence,
+            },
+            passage=act.passage(picture.hand_in.passage_id),
+            sight=Sight.ILLUSTRATOR,
+        )
+
+
+def _book_of(picture_id: int) -> int:
+    return Picture.objects.values_list("hand_in__passage__book_id", flat=True).get(pk=picture_id)

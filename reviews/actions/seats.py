@@ -1,0 +1,177 @@
+"""Seats: offered by mail, taken once, ended."""
+
+from __future__ import annotations
+
+import secrets
+from datetime import timedelta
+
+from django.core.exceptions import ValidationError
+from django.core.validators import validate_email
+from django.db import transaction
+from django.utils import timezone
+from django.utils.crypto import constant_time_compare
+
+from reviews import jobs
+from reviews.actions._deed import Act, deed_on
+from reviews.models import Book, Invitation, Passage, Person, Seat
+from reviews.rules.states import Deed, Refused, Role
+
+INVITATION_DAYS = 14
+_SEED_BYTES = 32
+
+
+def invite(
+    book_id: int, *, email: str, name: str, role: str, passage_id: int | None = None, actor: Seat
+) -> Invitation:
+    """Offer a seat by mail. The link works once, for 14 days, until it is revoked.
+
+    A guest is invited to one passage.
+    """
+    address = _checked_address(email)
+    with deed_on(book_id, Deed.INVITE, actor) as act:
+        passage = _guest_passage(Role(role), passage_id, act)
+        _check_not_there(address, act)
+        invitation = Invitation.objects.create(
+            book=act.book,
+            email=address,
+            name=name.strip() or address,
+            role=Role(role),
+            passage=passage,
+            seed=secrets.token_urlsafe(_SEED_BYTES),
+            invited_by=act.by,
+            sent_at=act.now,
+            expires_at=act.now + timedelta(days=INVITATION_DAYS),
+        )
+        jobs.enqueue(jobs.INVITATION, invitation.pk)
+        act.record({"name": invitation.name, "role": invitation.role, "invitation": invitation.pk})
+    return invitation
+
+
+def revoke_invitation(invitation_id: int, *, actor: Seat) -> None:
+    """Take an unused invitation back; its link stops working at once."""
+    book_id = Invitation.objects.values_list("book_id", flat=True).get(pk=invitation_id)
+    with deed_on(book_id, Deed.REVOKE_INVITATION, actor) as act:
+        invitation = Invitation.objects.get(pk=invitation_id)
+        if invitation.used_at:
+            raise Refused("invitation-used")
+        invitation.revoked_at = act.now
+        invitation.save(update_fields=["revoked_at"])
+        act.record({"name": invitation.name, "invitation": invitation.pk})
+
+
+def take_seat(secret: str, *, person: Person | None = None, name: str = "", password: str | None = None) -> Seat:
+    """Use an invitation: for the signed-in ``person``, or by making an account with a password.
+
+    A guest of a cover meeting makes no account: no password is asked or set.
+    """
+    with transaction.atomic(durable=True):
+        invitation = open_invitation(secret, lock=True)
+        if person is None:
+            person = _new_person(invitation, name, password)
+        elif person.email != invitation.email:
+            raise Refused("invitation-other-person")
+        book = Book.objects.select_for_update().get(pk=invitation.book_id)
+        if Seat.objects.filter(book=book, person=person, ended_at=None).exists():
+            raise Refused("already-seated", email=person.email)
+        now = timezone.now()
+        invitation.used_at = now
+        invitation.save(update_fields=["used_at"])
+        seat = Seat.objects.create(
+            book=book, person=person, role=invitation.role, passage_id=invitation.passage_id, since=now
+        )
+        act = Act(book, Deed.TAKE_SEAT, seat)
+        act.record({"role": seat.role, "seat": seat.pk, "invitation": invitation.pk})
+    return seat
+
+
+def open_invitation(secret: str, *, lock: bool = False) -> Invitation:
+    """Find the invitation a secret opens, or refuse it with its reason."""
+    rows = Invitation.objects.select_related("book", "invited_by__person")
+    if lock:
+        rows = Invitation.objects.select_for_update()
+    number = secret.partition("-")[0]
+    invitation = rows.filter(pk=int(number)).first() if number.isdecimal() and len(number) < 19 else None
+    if invitation is None or not constant_time_compare(secret, invitation.secret):
+        raise Refused("invitation-unknown")
+    if invitation.revoked_at:
+        raise Refused("invitation-revoked")
+    if invitation.used_at:
+        raise Refused("invitation-used")
+    if invitation.expires_at <= timezone.now():
+        raise Refused("invitation-expired")
+    return invitation
+
+
+def end_seat(seat_id: int, *, actor: Seat) -> None:
+    """End a seat; the person loses the book at once. What they did stays in the ledger."""
+    book_id = Seat.objects.values_list("book_id", flat=True).get(pk=seat_id)
+    with deed_on(book_id, Deed.END_SEAT, actor) as act:
+        seat = Seat.objects.select_related("person").get(pk=seat_id)
+        if seat.ended_at:
+            raise Refused("seat-ended")
+        directors = Seat.objects.filter(book=act.book, role=Role.ART_DIRECTOR, ended_at=None)
+        if seat.role == Role.ART_DIRECTOR and directors.count() == 1:
+            raise Refused("last-art-director")
+        seat.ended_at = act.now
+        seat.save(update_fields=["ended_at"])
+        act.record({"name": seat.person.name, "role": seat.role, "seat": seat.pk})
+
+
+def _checked_address(email: str) -> str:
+    address = email.strip().lower()
+    try:
+        validate_email(address)
+    except ValidationError as problem:
+        raise Refused("bad-email") from problem
+    return address
+
+
+def _guest_passage(role: Role, passage_id: int | None, act: Act) -> Passage | None:
+    if role != Role.GUEST:
+        return None
+    passage = Passage.objects.filter(pk=passage_id, book=act.book).first()
+    if passage is None:
+        raise Refused("guest-needs-passage")
+    return passage
+
+
+def _check_not_there(address: str, act: Act) -> None:
+    if Seat.objects.filter(book=act.book, person__email=address, ended_at=None).exists():
+        raise Refused("already-seated", email=address)
+    waiting = Invitation.objects.filter(book=act.book, email=address, used_at=None, revoked_at=None)
+    if waiting.filter(expires_at__gt=act.now).exists():
+        raise Refused("already-invited", email=address)
+    # An expired one makes room: the database keeps one open invitation per address and book.
+    waiting.update(revoked_at=act.now)
+
+
+def _new_person(invitation: Invitation, name: str, password: str | None) -> Person:
+    existing = Person.objects.filter(email=invitation.email).first()
+    if existing is not None:
+        if invitation.role == Role.GUEST and not existing.has_usable_password():
+            return existing
+        raise Refused("email-taken")
+    return make_person(
+        email=invitation.email,
+        name=name.strip() or invitation.name,
+        password=None if invitation.role == Role.GUEST else password,
+    )
+
+
+def make_person(*, email: str, name: str, password: str | None) -> Person:
+    """Make an account; ``password`` None makes one that only a link can open."""
+    person = Person(email=email.strip().lower(), name=name.strip(), joined_at=timezone.now())
+    if password is None:
+        person.set_unusable_password()
+    else:
+        person.set_password(password)
+    person.save(force_insert=True)
+    return person
+
+
+def make_first_account(*, email: str, name: str, password: str) -> Person:
+    """Make the account of whoever sets the portal up; refused once anybody has one."""
+    with transaction.atomic(durable=True):
+        if Person.objects.exists():
+            raise Refused("setup-done")
+        return make_person(email=_checked_address(email), name=name, password=password)

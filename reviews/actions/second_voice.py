@@ -1,0 +1,80 @@
+"""The second voice: the editor agrees to a hand-in, or does not."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from reviews.actions._answers import take_outcome
+from reviews.actions._deed import deed_on
+from reviews.actions._opening import is_closed, next_passage
+from reviews.models import Agreement, HandIn, LetterAnswer, Passage, Picture, Seat
+from reviews.rules import decisions
+from reviews.rules.states import Deed, HandInState, Refused, Role, Sight
+
+
+def agree(hand_in_id: int, *, actor: Seat) -> Passage:
+    """Agree to a hand-in; an approval that waited for this takes effect in the same moment."""
+    with deed_on(_book_of(hand_in_id), Deed.AGREE, actor) as act:
+        handed = _handed(hand_in_id)
+        passage = act.passage(handed.passage_id)
+        following = next_passage(passage)
+        standing = passage.as_standing(next_is_closed=is_closed(following))
+        outcome = decisions.agree(standing, handed.number or 0)
+        Agreement.objects.update_or_create(
+            hand_in=handed, seat=act.by, defaults={"agrees": True, "words": "", "at": act.now}
+        )
+        data: dict[str, Any] = {"hand_in": handed.pk, "number": handed.number, "completes": outcome.freezes}
+        opens: list[int] = []
+        picture = _pending_picture(passage) if outcome.freezes else None
+        if picture is not None:
+            opens = take_outcome(passage, picture, outcome, following, act)
+            data |= {"picture": picture.pk, "sha256": picture.sha256}
+        data |= {"to": passage.state, "opens": opens}
+        told = frozenset({Role.ILLUSTRATOR, Role.AGENT}) if outcome.freezes else frozenset()
+        # Until it completes an approval, who agrees to what is the publisher's own affair.
+        sight = Sight.ALL if outcome.freezes else Sight.PUBLISHER
+        act.record(data, passage=passage, sight=sight, also_tell=told)
+    return passage
+
+
+def object_to(hand_in_id: int, words: str, *, actor: Seat) -> Passage:
+    """Say no, with words; an approval that waited falls and the art director answers anew."""
+    if not words.strip():
+        raise Refused("objection-needs-words")
+    with deed_on(_book_of(hand_in_id), Deed.OBJECT, actor) as act:
+        handed = _handed(hand_in_id)
+        passage = act.passage(handed.passage_id)
+        decisions.object_to(passage.as_standing(next_is_closed=False), handed.number or 0)
+        Agreement.objects.update_or_create(
+            hand_in=handed, seat=act.by, defaults={"agrees": False, "words": words.strip(), "at": act.now}
+        )
+        passage.pending = None
+        passage.save(update_fields=["pending"])
+        act.record(
+            {"hand_in": handed.pk, "number": handed.number, "words": words.strip(), "to": passage.state},
+            passage=passage,
+            sight=Sight.PUBLISHER,
+        )
+    return passage
+
+
+def _handed(hand_in_id: int) -> HandIn:
+    handed = HandIn.objects.get(pk=hand_in_id)
+    if handed.state != HandInState.HANDED_IN:
+        raise Refused("already-answered")
+    return handed
+
+
+def _pending_picture(passage: Passage) -> Picture | None:
+    """Find the picture that the waiting approval chose."""
+    written = (
+        LetterAnswer.objects.select_related("picture")
+        .filter(passage=passage, hand_in=passage.pending, letter__sent_at__isnull=False)
+        .order_by("-letter__number")
+        .first()
+    )
+    return written.picture if written else None
+
+
+def _book_of(hand_in_id: int) -> int:
+    return HandIn.objects.values_list("passage__book_id", flat=True).get(pk=hand_in_id)

@@ -1,0 +1,34 @@
+"""Tables. Django needs every model imported when the app loads, so this one package lists them."""
+
+from reviews.models.books import Book, Spread, Stage, StagePlan
+from reviews.models.hand_ins import HandIn, Picture
+from reviews.models.jobs import Job
+from reviews.models.ledger import LedgerEntry, LedgerIsKept, Notice
+from reviews.models.letters import Agreement, Letter, LetterAnswer
+from reviews.models.notes import Note, OptionMark, Reply
+from reviews.models.passages import Passage
+from reviews.models.people import Person
+from reviews.models.seats import Invitation, Seat
+
+__all__ = [
+    "Agreement",
+    "Book",
+    "HandIn",
+    "Invitation",
+    "Job",
+    "LedgerEntry",
+    "LedgerIsKept",
+    "Letter",
+    "LetterAnswer",
+    "Note",
+    "Notice",
+    "OptionMark",
+    "Passage",
+    "Person",
+    "Picture",
+    "Reply",
+    "Seat",
+    "Spread",
+    "Stage",
+    "StagePlan",
+]

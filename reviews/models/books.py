@@ -1,0 +1,152 @@
+"""Books, their stage plans, and the spreads of art that make them up."""
+
+from __future__ import annotations
+
+from django.db import models
+from django.db.models import F, Q
+from django.db.models.lookups import Exact
+
+from reviews.press.pages import BINDING_WORDS, ENDS_WORDS, Binding, Ends, Piece, PieceKind
+from reviews.rules.calendars import Calendar, working_calendar
+from reviews.rules.days import DayRule
+from reviews.rules.plans import PlannedStage
+from reviews.rules.states import GATE_WORDS, STAGE_WORDS, Gate, StageKind
+
+
+class Book(models.Model):
+    title = models.CharField(max_length=200)
+    publisher = models.CharField(max_length=120, blank=True)
+    trim_width_mm = models.DecimalField(max_digits=6, decimal_places=2)
+    trim_height_mm = models.DecimalField(max_digits=6, decimal_places=2)
+    bleed_mm = models.DecimalField(max_digits=4, decimal_places=2, default=3)
+    n_pages = models.PositiveSmallIntegerField()
+    binding = models.CharField(max_length=12, choices=[(b.value, w) for b, w in BINDING_WORDS.items()])
+    ends = models.CharField(max_length=12, choices=[(e.value, w) for e, w in ENDS_WORDS.items()])
+    start_on = models.DateField()
+    final_on = models.DateField(null=True, blank=True)
+    # The calendar the book's days are counted in: holiday places as ISO 3166 codes, and a time zone.
+    places = models.JSONField(default=list, blank=True)
+    zone = models.CharField(max_length=64, default="UTC")
+    created_at = models.DateTimeField()
+
+    class Meta:
+        constraints = [
+            models.CheckConstraint(
+                condition=Q(trim_width_mm__gt=0, trim_height_mm__gt=0, bleed_mm__gte=0), name="book_sizes_positive"
+            ),
+            models.CheckConstraint(condition=Q(n_pages__gte=8), name="book_has_pages"),
+        ]
+
+    def __str__(self) -> str:
+        return self.title
+
+    @property
+    def calendar(self) -> Calendar:
+        return working_calendar(self.places)
+
+    @property
+    def day_rule(self) -> DayRule:
+        return DayRule(zone=self.zone)
+
+    @property
+    def binding_words(self) -> str:
+        return BINDING_WORDS[Binding(self.binding)]
+
+    @property
+    def ends_words(self) -> str:
+        return ENDS_WORDS[Ends(self.ends)]
+
+
+class StagePlan(models.Model):
+    """A named row of stages; a book has one for its cover and one for its inside."""
+
+    book = models.ForeignKey(Book, on_delete=models.PROTECT, related_name="plans")
+    name = models.CharField(max_length=80)
+    covers = models.BooleanField(default=False, help_text="This plan is for the cover.")
+
+    class Meta:
+        constraints = [models.UniqueConstraint(fields=["book", "name"], name="plan_name_once")]
+
+    def __str__(self) -> str:
+        return self.name
+
+
+class Stage(models.Model):
+    plan = models.ForeignKey(StagePlan, on_delete=models.PROTECT, related_name="stages")
+    position = models.PositiveSmallIntegerField()
+    kind = models.CharField(max_length=12, choices=[(k.value, w) for k, w in STAGE_WORDS.items()])
+    gate = models.CharField(max_length=8, choices=[(g.value, w) for g, w in GATE_WORDS.items()])
+    hand_in_days = models.PositiveSmallIntegerField()
+    answer_days = models.PositiveSmallIntegerField()
+    rounds = models.PositiveSmallIntegerField()
+    group = models.CharField(max_length=40, blank=True)
+    two_voices = models.BooleanField(default=False)
+
+    class Meta:
+        ordering = ["plan", "position"]
+        constraints = [
+            models.UniqueConstraint(fields=["plan", "kind"], name="stage_once_per_plan"),
+        ]
+
+    def __str__(self) -> str:
+        return self.name
+
+    @property
+    def name(self) -> str:
+        return STAGE_WORDS[StageKind(self.kind)]
+
+    @property
+    def gate_words(self) -> str:
+        return GATE_WORDS[Gate(self.gate)]
+
+    def as_planned(self) -> PlannedStage:
+        return PlannedStage(
+            kind=StageKind(self.kind),
+            gate=Gate(self.gate),
+            hand_in_days=self.hand_in_days,
+            answer_days=self.answer_days,
+            rounds=self.rounds,
+            group=self.group,
+            two_voices=self.two_voices,
+        )
+
+    @property
+    def pool_name(self) -> str:
+        """Name what shares rounds with this stage within one spread: its group, or itself alone."""
+        return self.group or self.kind
+
+
+class Spread(models.Model):
+    """One piece of art; ``removed_at`` is set when a new layout took its place."""
+
+    book = models.ForeignKey(Book, on_delete=models.PROTECT, related_name="spreads")
+    plan = models.ForeignKey(StagePlan, on_delete=models.PROTECT, related_name="spreads")
+    position = models.PositiveSmallIntegerField()
+    kind = models.CharField(max_length=8, choices=[(k.value, k.value) for k in PieceKind])
+    label = models.CharField(max_length=60)
+    first_page = models.PositiveSmallIntegerField(null=True, blank=True)
+    last_page = models.PositiveSmallIntegerField(null=True, blank=True)
+    removed_at = models.DateTimeField(null=True, blank=True)
+
+    class Meta:
+        ordering = ["book", "position"]
+        constraints = [
+            models.CheckConstraint(
+                condition=~Q(kind="opening") | Q(last_page=F("first_page") + 1), name="opening_has_two_pages"
+            ),
+            models.CheckConstraint(
+                condition=~Q(kind="opening") | Q(Exact(F("first_page") % 2, 0)), name="opening_starts_even"
+            ),
+            models.UniqueConstraint(
+                fields=["book", "position"], condition=Q(removed_at=None), name="spread_position_once"
+            ),
+            models.UniqueConstraint(
+                fields=["book", "first_page"], condition=Q(removed_at=None), name="spread_first_page_once"
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return self.label
+
+    def as_piece(self) -> Piece:
+        return Piece(PieceKind(self.kind), self.label, self.first_page, self.last_page)

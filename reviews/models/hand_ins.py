@@ -1,0 +1,71 @@
+"""Hand-ins and their pictures."""
+
+from __future__ import annotations
+
+from django.db import models
+from django.db.models import Q
+
+from reviews.models.passages import Passage
+from reviews.models.seats import Seat
+from reviews.rules.states import HandInState, PictureState
+
+
+class HandIn(models.Model):
+    """A delivery for one passage: a draft until it is handed in, then numbered and unchangeable."""
+
+    passage = models.ForeignKey(Passage, on_delete=models.PROTECT, related_name="hand_ins")
+    by = models.ForeignKey(Seat, on_delete=models.PROTECT, related_name="+")
+    state = models.CharField(max_length=10, choices=[(s.value, s.value) for s in HandInState])
+    number = models.PositiveSmallIntegerField(null=True, blank=True)
+    cover_note = models.TextField(blank=True)
+    started_at = models.DateTimeField()
+    handed_in_at = models.DateTimeField(null=True, blank=True)
+    withdrawn_at = models.DateTimeField(null=True, blank=True)
+    withdrawn_because = models.CharField(max_length=300, blank=True)
+
+    class Meta:
+        ordering = ["passage", "number"]
+        constraints = [
+            models.UniqueConstraint(fields=["passage", "number"], name="hand_in_number_once"),
+            models.UniqueConstraint(fields=["passage"], condition=Q(state="draft"), name="one_draft_per_passage"),
+            models.CheckConstraint(
+                condition=Q(state="draft", number=None) | (~Q(state="draft") & Q(number__isnull=False)),
+                name="handed_in_is_numbered",
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return f"hand-in {self.number or '(draft)'}"
+
+
+class Picture(models.Model):
+    """One file of a hand-in, kept bit for bit and named by its SHA-256.
+
+    ``facts`` holds what the engine read (kind, mode, bits, ppi, profile, pages, tile index);
+    sizes are of the upright picture in pixels.
+    """
+
+    hand_in = models.ForeignKey(HandIn, on_delete=models.PROTECT, related_name="pictures")
+    position = models.PositiveSmallIntegerField()
+    file_name = models.CharField(max_length=255)
+    sha256 = models.CharField(max_length=64, db_index=True)
+    n_bytes = models.BigIntegerField()
+    state = models.CharField(max_length=8, choices=[(s.value, s.value) for s in PictureState])
+    reason_code = models.CharField(max_length=40, blank=True)
+    reason = models.CharField(max_length=400, blank=True)
+    has_preview = models.BooleanField(default=False)
+    width_px = models.PositiveIntegerField(null=True, blank=True)
+    height_px = models.PositiveIntegerField(null=True, blank=True)
+    facts = models.JSONField(default=dict, blank=True)
+    removed_at = models.DateTimeField(null=True, blank=True)
+
+    class Meta:
+        ordering = ["hand_in", "position", "pk"]
+        constraints = [
+            models.CheckConstraint(
+                condition=~Q(state="ready") | (Q(width_px__gt=0) & Q(height_px__gt=0)), name="ready_has_size"
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return self.file_name

@@ -1,0 +1,79 @@
+"""The ledger: append-only, one hash chain per book.
+
+The database itself refuses update and delete (triggers in migration 0002); the guards here only
+give the refusal earlier and in clearer words.
+"""
+
+from __future__ import annotations
+
+from typing import Any, NoReturn
+
+from django.db import models
+
+from reviews.models.books import Book
+from reviews.models.passages import Passage
+from reviews.models.seats import Seat
+from reviews.rules.entries import Entry
+from reviews.rules.states import Deed, Sight
+
+
+class LedgerIsKept(Exception):
+    """Somebody tried to change what happened."""
+
+
+class LedgerQuerySet(models.QuerySet["LedgerEntry"]):
+    def update(self, **kwargs: Any) -> NoReturn:
+        raise LedgerIsKept("Ledger entries are never changed.")
+
+    def delete(self) -> NoReturn:
+        raise LedgerIsKept("Ledger entries are never deleted.")
+
+
+class LedgerEntry(models.Model):
+    book = models.ForeignKey(Book, on_delete=models.PROTECT, related_name="entries")
+    seq = models.PositiveIntegerField()
+    at = models.DateTimeField()
+    deed = models.CharField(max_length=24, choices=[(d.value, d.value) for d in Deed])
+    seat = models.ForeignKey(Seat, null=True, blank=True, on_delete=models.PROTECT, related_name="+")
+    role = models.CharField(max_length=14)
+    by = models.CharField(max_length=120)
+    passage = models.ForeignKey(Passage, null=True, blank=True, on_delete=models.PROTECT, related_name="entries")
+    sight = models.CharField(max_length=12, choices=[(s.value, s.value) for s in Sight])
+    data = models.JSONField(default=dict)
+    previous = models.CharField(max_length=64, blank=True)
+    sha256 = models.CharField(max_length=64)
+
+    objects = LedgerQuerySet.as_manager()
+
+    class Meta:
+        ordering = ["book", "seq"]
+        constraints = [models.UniqueConstraint(fields=["book", "seq"], name="ledger_seq_once")]
+        indexes = [models.Index(fields=["book", "deed"], name="ledger_book_deed")]
+
+    def __str__(self) -> str:
+        return f"{self.seq} {self.deed}"
+
+    def as_entry(self) -> Entry:
+        return Entry(
+            seq=self.seq,
+            at=self.at,
+            deed=self.deed,
+            role=self.role,
+            by=self.by,
+            passage=self.passage_id,
+            data=self.data,
+        )
+
+
+class Notice(models.Model):
+    """One mail owed to one person for one entry: the pair is unique, so nobody is told twice."""
+
+    entry = models.ForeignKey(LedgerEntry, on_delete=models.PROTECT, related_name="notices")
+    person = models.ForeignKey("reviews.Person", on_delete=models.PROTECT, related_name="notices")
+    sent_at = models.DateTimeField(null=True, blank=True)
+
+    class Meta:
+        constraints = [models.UniqueConstraint(fields=["entry", "person"], name="told_once")]
+
+    def __str__(self) -> str:
+        return f"notice {self.pk}"

@@ -1,0 +1,99 @@
+"""Notes on pictures, replies to them, marks on idea options."""
+
+from __future__ import annotations
+
+from django.db import models
+from django.db.models import Q
+
+from reviews.models.hand_ins import Picture
+from reviews.models.passages import Passage
+from reviews.models.seats import Seat
+from reviews.rules.states import (
+    CAUSE_WORDS,
+    RESPONSE_WORDS,
+    Cause,
+    NoteState,
+    Response,
+    Sight,
+    Verdict,
+    Weighing,
+)
+
+
+class Note(models.Model):
+    """A region of a picture plus words; ``letter_words`` is the art director's rewording of ``words``."""
+
+    passage = models.ForeignKey(Passage, on_delete=models.PROTECT, related_name="notes")
+    picture = models.ForeignKey(Picture, on_delete=models.PROTECT, related_name="notes")
+    author = models.ForeignKey(Seat, on_delete=models.PROTECT, related_name="notes")
+    region = models.JSONField()
+    words = models.TextField()
+    cause = models.CharField(max_length=10, choices=[(c.value, w) for c, w in CAUSE_WORDS.items()])
+    state = models.CharField(max_length=10, choices=[(s.value, s.value) for s in NoteState])
+    weighing = models.CharField(max_length=8, choices=[(w.value, w.value) for w in Weighing])
+    letter_words = models.TextField(blank=True)
+    letter = models.ForeignKey("reviews.Letter", null=True, blank=True, on_delete=models.PROTECT, related_name="notes")
+    number = models.PositiveSmallIntegerField(null=True, blank=True)
+    made_at = models.DateTimeField()
+    response = models.CharField(max_length=10, blank=True, choices=[(r.value, w) for r, w in RESPONSE_WORDS.items()])
+    response_words = models.TextField(blank=True)
+    responded_at = models.DateTimeField(null=True, blank=True)
+
+    class Meta:
+        ordering = ["passage", "number", "made_at", "pk"]
+        constraints = [
+            models.CheckConstraint(
+                condition=~Q(state="sent") | Q(letter__isnull=False, number__isnull=False), name="sent_note_has_letter"
+            ),
+            models.UniqueConstraint(fields=["letter", "number"], name="note_number_once_per_letter"),
+        ]
+        indexes = [models.Index(fields=["passage", "state"], name="note_passage_state")]
+
+    def __str__(self) -> str:
+        return self.words[:60]
+
+    @property
+    def cause_words(self) -> str:
+        return CAUSE_WORDS[Cause(self.cause)]
+
+    @property
+    def said(self) -> str:
+        """The words as the illustrator reads them."""
+        return self.letter_words or self.words
+
+    @property
+    def response_label(self) -> str:
+        return RESPONSE_WORDS[Response(self.response)] if self.response else ""
+
+
+class Reply(models.Model):
+    """A reply under a note. Those written before the letter stay on the publisher's side for good."""
+
+    note = models.ForeignKey(Note, on_delete=models.PROTECT, related_name="replies")
+    author = models.ForeignKey(Seat, on_delete=models.PROTECT, related_name="+")
+    words = models.TextField()
+    sight = models.CharField(max_length=12, choices=[(s.value, s.value) for s in Sight])
+    at = models.DateTimeField()
+
+    class Meta:
+        ordering = ["note", "at", "pk"]
+
+    def __str__(self) -> str:
+        return self.words[:60]
+
+
+class OptionMark(models.Model):
+    """A reviewer's "this" or "not this" on one idea option."""
+
+    picture = models.ForeignKey(Picture, on_delete=models.PROTECT, related_name="marks")
+    seat = models.ForeignKey(Seat, on_delete=models.PROTECT, related_name="+")
+    verdict = models.CharField(max_length=8, choices=[(v.value, v.value) for v in Verdict])
+    why = models.CharField(max_length=400, blank=True)
+    at = models.DateTimeField()
+
+    class Meta:
+        ordering = ["picture", "at"]
+        constraints = [models.UniqueConstraint(fields=["picture", "seat"], name="one_mark_per_seat")]
+
+    def __str__(self) -> str:
+        return self.verdict

@@ -1,0 +1,83 @@
+"""Passages: one spread at one stage."""
+
+from __future__ import annotations
+
+from django.db import models
+from django.db.models import Q
+
+from reviews.models.books import Book, Spread, Stage
+from reviews.rules.decisions import Standing
+from reviews.rules.states import STATE_WORDS, Gate, PassageState
+
+
+class PassageQuerySet(models.QuerySet["Passage"]):
+    def live(self) -> PassageQuerySet:
+        return self.filter(spread__removed_at=None)
+
+    def with_places(self) -> PassageQuerySet:
+        """Join what every sentence about a passage needs: one query, no more."""
+        return self.select_related("book", "spread", "stage")
+
+
+class Passage(models.Model):
+    """Where one spread stands at one stage.
+
+    ``hand_in`` is the newest hand-in that was not withdrawn, ``pending`` the one whose approval
+    waits for a second voice, ``approved_sha256`` the fingerprint of *the approved one*.
+    """
+
+    book = models.ForeignKey(Book, on_delete=models.PROTECT, related_name="passages")
+    spread = models.ForeignKey(Spread, on_delete=models.PROTECT, related_name="passages")
+    stage = models.ForeignKey(Stage, on_delete=models.PROTECT, related_name="passages")
+    state = models.CharField(max_length=10, choices=[(s.value, w) for s, w in STATE_WORDS.items()])
+    planned_on = models.DateField()
+    due_on = models.DateField()
+    answer_due_on = models.DateField(null=True, blank=True)
+    opened_at = models.DateTimeField(null=True, blank=True)
+    held_since = models.DateTimeField(null=True, blank=True)
+    hand_in = models.ForeignKey("reviews.HandIn", null=True, blank=True, on_delete=models.PROTECT, related_name="+")
+    pending = models.ForeignKey("reviews.HandIn", null=True, blank=True, on_delete=models.PROTECT, related_name="+")
+    approved_picture = models.ForeignKey(
+        "reviews.Picture", null=True, blank=True, on_delete=models.PROTECT, related_name="+"
+    )
+    approved_sha256 = models.CharField(max_length=64, blank=True)
+    approved_at = models.DateTimeField(null=True, blank=True)
+
+    objects = PassageQuerySet.as_manager()
+
+    class Meta:
+        constraints = [
+            models.UniqueConstraint(fields=["spread", "stage"], name="passage_once"),
+            models.CheckConstraint(
+                condition=~Q(state="approved") | (Q(approved_picture__isnull=False) & ~Q(approved_sha256="")),
+                name="approved_has_picture",
+            ),
+            models.CheckConstraint(
+                condition=~Q(state="answering") | Q(hand_in__isnull=False), name="answering_has_hand_in"
+            ),
+            models.CheckConstraint(condition=Q(pending=None) | Q(state="answering"), name="pending_is_answering"),
+        ]
+        indexes = [models.Index(fields=["book", "state"], name="passage_book_state")]
+
+    def __str__(self) -> str:
+        return self.where
+
+    @property
+    def where(self) -> str:
+        """Name the passage in words; needs spread and stage joined."""
+        return f"{self.spread.label}, {self.stage.name.lower()}"
+
+    @property
+    def state_words(self) -> str:
+        return STATE_WORDS[PassageState(self.state)]
+
+    def as_standing(self, *, next_is_closed: bool) -> Standing:
+        """Copy into the rules' frozen form; needs stage, hand_in and pending joined."""
+        return Standing(
+            state=PassageState(self.state),
+            gate=Gate(self.stage.gate),
+            two_voices=self.stage.two_voices,
+            hand_in=self.hand_in.number if self.hand_in else None,
+            pending=self.pending.number if self.pending else None,
+            next_is_closed=next_is_closed,
+        )

@@ -1,0 +1,82 @@
+"""Seats on a book, and the invitations that lead to them."""
+
+from __future__ import annotations
+
+from django.conf import settings
+from django.db import models
+from django.db.models import Q
+from django.utils.crypto import salted_hmac
+
+from reviews.models.books import Book
+from reviews.rules.states import ROLE_WORDS, Role
+
+_ROLE_CHOICES = [(role.value, words) for role, words in ROLE_WORDS.items()]
+
+
+class Seat(models.Model):
+    """A person's role on one book; ``passage`` narrows a guest to one cover meeting."""
+
+    book = models.ForeignKey(Book, on_delete=models.PROTECT, related_name="seats")
+    person = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="seats")
+    role = models.CharField(max_length=14, choices=_ROLE_CHOICES)
+    passage = models.ForeignKey("reviews.Passage", null=True, blank=True, on_delete=models.PROTECT, related_name="+")
+    since = models.DateTimeField()
+    ended_at = models.DateTimeField(null=True, blank=True)
+
+    class Meta:
+        constraints = [
+            # One live seat each: a person with two roles on one book could answer themselves.
+            models.UniqueConstraint(fields=["book", "person"], condition=Q(ended_at=None), name="one_live_seat"),
+            models.CheckConstraint(
+                condition=Q(role="guest", passage__isnull=False) | (~Q(role="guest") & Q(passage__isnull=True)),
+                name="guest_has_one_passage",
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.person}, {self.role_words}"
+
+    @property
+    def role_words(self) -> str:
+        return ROLE_WORDS[Role(self.role)]
+
+
+
+class Invitation(models.Model):
+    """A seat on offer.
+
+    The secret in its link is an HMAC of ``seed`` under the portal's own key: whoever reads the
+    database alone cannot make the link, and the worker that writes the mail can.
+    """
+
+    book = models.ForeignKey(Book, on_delete=models.PROTECT, related_name="invitations")
+    email = models.EmailField(max_length=254)
+    name = models.CharField(max_length=120)
+    role = models.CharField(max_length=14, choices=_ROLE_CHOICES)
+    passage = models.ForeignKey("reviews.Passage", null=True, blank=True, on_delete=models.PROTECT, related_name="+")
+    seed = models.CharField(max_length=64, unique=True)
+    invited_by = models.ForeignKey(Seat, on_delete=models.PROTECT, related_name="+")
+    sent_at = models.DateTimeField()
+    expires_at = models.DateTimeField()
+    used_at = models.DateTimeField(null=True, blank=True)
+    revoked_at = models.DateTimeField(null=True, blank=True)
+
+    class Meta:
+        constraints = [
+            models.UniqueConstraint(
+                fields=["book", "email"], condition=Q(used_at=None, revoked_at=None), name="one_open_invitation"
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.name}, {self.role_words}"
+
+    @property
+    def role_words(self) -> str:
+        return ROLE_WORDS[Role(self.role)]
+
+    @property
+    def secret(self) -> str:
+        """The word in the invitation's link: the row's number, and 256 bits nobody can guess."""
+        mac = salted_hmac("roughproof.invitation", f"{self.pk}:{self.seed}", algorithm="sha256")
+        return f"{self.pk}-{mac.hexdigest()}"

@@ -1,0 +1,162 @@
+"""Fetch or refuse: the only way in which a page gets at a row.
+
+Each getter returns the row together with the seat through which the person sees it. A stranger is
+told that there is no such page (``NotThere``); a member without the right is told so (``NotAllowed``).
+"""
+
+from __future__ import annotations
+
+from django.db.models import QuerySet
+
+from reviews.models import Book, HandIn, Letter, Note, Passage, Person, Picture, Seat
+from reviews.rules import permits
+from reviews.rules.states import (
+    PUBLISHER_SIDE,
+    Deed,
+    Gate,
+    HandInState,
+    NoteState,
+    PassageState,
+    Role,
+)
+
+
+class NotThere(Exception):
+    """For this person the thing does not exist."""
+
+
+class NotAllowed(Exception):
+    """The person has a seat, and it does not carry this right."""
+
+
+def live_seats(person: Person) -> QuerySet[Seat]:
+    """List the person's seats that have not ended."""
+    return Seat.objects.filter(person=person, ended_at=None)
+
+
+def seat_on(person: Person, book_id: int) -> Seat:
+    """Find the person's seat on a book, or say that there is no such book (1 query)."""
+    seat = live_seats(person).select_related("person", "book").filter(book_id=book_id).first()
+    if seat is None:
+        raise NotThere
+    return seat
+
+
+def get_book(person: Person, book_id: int, *, thing: str = "book", deed: Deed | None = None) -> tuple[Book, Seat]:
+    """Fetch a book for looking at ``thing``, or for a deed (1 query)."""
+    seat = seat_on(person, book_id)
+    _check(seat, thing, deed, None)
+    return seat.book, seat
+
+
+def get_passage(
+    person: Person, passage_id: int, *, thing: str = "passage", deed: Deed | None = None
+) -> tuple[Passage, Seat]:
+    """Fetch a passage with spread, stage, hand-in joined (2 queries)."""
+    passage = (
+        Passage.objects.live()
+        .with_places()
+        .select_related("hand_in", "pending", "approved_picture")
+        .filter(pk=passage_id)
+        .first()
+    )
+    if passage is None:
+        raise NotThere
+    seat = seat_on(person, passage.book_id)
+    _check_guest(seat, passage)
+    _check(seat, thing, deed, PassageState(passage.state))
+    return passage, seat
+
+
+def get_hand_in(person: Person, hand_in_id: int, *, deed: Deed | None = None) -> tuple[HandIn, Seat]:
+    """Fetch a hand-in the person may see; another's draft does not exist for them (2 queries)."""
+    hand_in = (
+        HandIn.objects.select_related("passage__book", "passage__spread", "passage__stage", "passage__hand_in", "by")
+        .filter(pk=hand_in_id, passage__spread__removed_at=None)
+        .first()
+    )
+    if hand_in is None:
+        raise NotThere
+    seat = seat_on(person, hand_in.passage.book_id)
+    _check_guest(seat, hand_in.passage)
+    _check(seat, "passage", deed, None)
+    if not may_see_hand_in(seat, hand_in):
+        raise NotAllowed if deed else NotThere
+    return hand_in, seat
+
+
+def get_picture(person: Person, picture_id: int, *, deed: Deed | None = None) -> tuple[Picture, Seat]:
+    """Fetch a picture the person may see (2 queries)."""
+    picture = (
+        Picture.objects.select_related(
+            "hand_in__passage__book", "hand_in__passage__spread", "hand_in__passage__stage", "hand_in__by"
+        )
+        .filter(pk=picture_id)
+        .first()
+    )
+    if picture is None:
+        raise NotThere
+    seat = seat_on(person, picture.hand_in.passage.book_id)
+    _check_guest(seat, picture.hand_in.passage)
+    _check(seat, "pictures", deed, None)
+    if not may_see_hand_in(seat, picture.hand_in):
+        raise NotAllowed if deed else NotThere
+    return picture, seat
+
+
+def get_note(person: Person, note_id: int, *, deed: Deed | None = None) -> tuple[Note, Seat]:
+    """Fetch a note the person may see: unsent ones exist for the publisher's side only (2 queries)."""
+    note = (
+        Note.objects.select_related("passage__book", "passage__spread", "passage__stage", "author__person", "picture")
+        .filter(pk=note_id)
+        .first()
+    )
+    if note is None:
+        raise NotThere
+    seat = seat_on(person, note.passage.book_id)
+    _check_guest(seat, note.passage)
+    _check(seat, "book", deed, None)
+    if note.state != NoteState.SENT and not permits.sees(Role(seat.role), "unsent-notes"):
+        raise NotAllowed if deed else NotThere
+    return note, seat
+
+
+def get_letter(person: Person, letter_id: int, *, deed: Deed | None = None) -> tuple[Letter, Seat]:
+    """Fetch a letter: sent ones for every member, the draft for those who may read it (2 queries)."""
+    letter = Letter.objects.select_related("book", "sent_by__person").filter(pk=letter_id).first()
+    if letter is None:
+        raise NotThere
+    seat = seat_on(person, letter.book_id)
+    _check(seat, "letters", deed, None)
+    if letter.sent_at is None and not permits.sees(Role(seat.role), "draft-letter"):
+        raise NotAllowed
+    return letter, seat
+
+
+def may_see_hand_in(seat: Seat, hand_in: HandIn) -> bool:
+    """Say whether a seat sees a hand-in: drafts are their maker's, hidden stages the illustrator's."""
+    role = Role(seat.role)
+    if hand_in.state == HandInState.DRAFT:
+        return hand_in.by_id == seat.pk
+    if hand_in.passage.stage.gate == Gate.HIDDEN:
+        return role == Role.ILLUSTRATOR
+    return permits.sees(role, "pictures")
+
+
+def is_publisher_side(seat: Seat) -> bool:
+    return Role(seat.role) in PUBLISHER_SIDE
+
+
+def _check(seat: Seat, thing: str, deed: Deed | None, state: PassageState | None) -> None:
+    role = Role(seat.role)
+    if deed is not None:
+        # The state is left to the action, which asks again under the lock and answers in a sentence.
+        if role not in permits.PERMITS[deed][0]:
+            raise NotAllowed
+    elif not permits.sees(role, thing):
+        raise NotAllowed
+
+
+def _check_guest(seat: Seat, passage: Passage) -> None:
+    if seat.passage_id is not None and seat.passage_id != passage.pk:
+        raise NotAllowed

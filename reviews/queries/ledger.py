@@ -1,0 +1,59 @@
+"""The ledger, read: as sentences, as a chain, as the state it adds up to."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from datetime import datetime
+
+from reviews.models import Book, LedgerEntry, Passage, Seat
+from reviews.rules import permits
+from reviews.rules.chain import Break, Link, breaks
+from reviews.rules.replay import Replayed
+from reviews.rules.sentences import sentence
+from reviews.rules.states import PassageState, Role
+
+
+@dataclass(frozen=True)
+class Line:
+    """One line of the ledger as a member reads it."""
+
+    seq: int
+    at: datetime
+    words: str
+    passage: int | None
+    sha256: str
+
+
+def lines_for(seat: Seat, *, passage: Passage | None = None, newest: int = 200) -> list[Line]:
+    """Tell the newest entries this seat may read, newest first (1 query)."""
+    rows = LedgerEntry.objects.filter(book_id=seat.book_id, sight__in=permits.sights_of(Role(seat.role)))
+    if passage is not None:
+        rows = rows.filter(passage=passage)
+    return [
+        Line(row.seq, row.at, sentence(row.as_entry()), row.passage_id, row.sha256)
+        for row in rows.order_by("-seq")[:newest]
+    ]
+
+
+def chain_breaks(book: Book) -> Iterator[Break]:
+    """Check a book's hash chain row by row, in the order of their numbers (1 query, streamed)."""
+    rows = LedgerEntry.objects.filter(book=book).order_by("seq").iterator(chunk_size=2000)
+    links = (Link(row.as_entry(), row.seat_id, row.sight, row.previous, row.sha256) for row in rows)
+    return breaks(book.pk, links)
+
+
+def stored_state(book: Book) -> dict[int, Replayed]:
+    """Give the stored passages in the form in which the ledger replays them (1 query)."""
+    rows = Passage.objects.live().select_related("hand_in", "pending").filter(book=book)
+    return {
+        row.pk: Replayed(
+            state=PassageState(row.state),
+            due_on=row.due_on.isoformat(),
+            answer_due_on=row.answer_due_on.isoformat() if row.answer_due_on else None,
+            hand_in=row.hand_in.number if row.hand_in else None,
+            pending=row.pending.number if row.pending else None,
+            approved_sha256=row.approved_sha256,
+        )
+        for row in rows
+    }

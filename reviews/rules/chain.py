@@ -1,0 +1,65 @@
+"""The hash chain of a ledger: what each entry's fingerprint covers, and how a break shows."""
+
+from __future__ import annotations
+
+import hashlib
+import json
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
+from datetime import UTC
+
+from reviews.rules.entries import Entry
+
+
+@dataclass(frozen=True)
+class Link:
+    """One stored entry with the fields that only the chain needs."""
+
+    entry: Entry
+    seat: int | None
+    sight: str
+    previous: str
+    sha256: str
+
+
+@dataclass(frozen=True)
+class Break:
+    """Where the chain does not hold, in words."""
+
+    seq: int
+    words: str
+
+
+def fingerprint(*, book: int, entry: Entry, seat: int | None, sight: str, previous: str) -> str:
+    """Hash an entry together with the hash of the one before it (SHA-256 over canonical JSON)."""
+    body = [
+        previous,
+        book,
+        entry.seq,
+        entry.at.astimezone(UTC).isoformat(timespec="microseconds"),
+        entry.deed,
+        seat,
+        entry.role,
+        entry.by,
+        entry.passage,
+        sight,
+        entry.data,
+    ]
+    text = json.dumps(body, sort_keys=True, separators=(",", ":"), ensure_ascii=True)
+    return hashlib.sha256(text.encode()).hexdigest()
+
+
+def breaks(book: int, links: Iterable[Link]) -> Iterator[Break]:
+    """Walk a book's chain in stored order and name every place where it was tampered with."""
+    previous, expected_seq = "", 1
+    for link in links:
+        seq = link.entry.seq
+        if seq != expected_seq:
+            yield Break(seq, f"entry {expected_seq} is missing or out of order")
+        if link.previous != previous:
+            yield Break(seq, f"entry {seq} does not follow the entry before it")
+        if link.sha256 != fingerprint(
+            book=book, entry=link.entry, seat=link.seat, sight=link.sight, previous=link.previous
+        ):
+            yield Break(seq, f"entry {seq} was changed after it was written")
+        previous, expected_seq = link.sha256, seq + 1

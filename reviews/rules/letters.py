@@ -1,0 +1,124 @@
+"""What stands in a letter and what sending it will do, worked out before it is sent."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from datetime import date
+
+from reviews.geometry import Box, overlap
+from reviews.rules.rounds import RoundCount, is_counted
+from reviews.rules.states import Answer, Cause
+
+# Two marks are about the same place when they share this much of the smaller one. Common practice:
+# small enough to catch a pin inside a box, large enough that neighbours do not count.
+SAME_PLACE_SHARE = 0.25
+# A point has no area; about a finger's breadth on a spread stands for the thing it points at.
+POINT_REACH = 0.015
+
+
+@dataclass(frozen=True)
+class PlacedNote:
+    """One note as the letter sorts it: whose it is and where it lies."""
+
+    note: int
+    passage: int
+    picture: int
+    author: int
+    bounds: Box
+    order: tuple[float, float]
+
+
+@dataclass(frozen=True)
+class PlannedAnswer:
+    """One passage's answer as it stands in the draft."""
+
+    passage: int
+    where: str
+    answer: Answer
+    causes: tuple[Cause, ...]
+    reopens: bool
+    waits_for_second: bool
+    due_on: date | None
+
+
+@dataclass(frozen=True)
+class Effect:
+    """What sending will do to one passage."""
+
+    passage: int
+    where: str
+    answer: Answer
+    uses_round: bool
+    outside_fee: bool
+    round_number: int
+    included: int
+    is_over: bool
+    waits_for_second: bool
+    due_on: date | None
+
+
+def number_notes(notes: Iterable[PlacedNote], passage_order: Sequence[int]) -> dict[int, int]:
+    """Number notes 1… through the letter: by passage in page order, then picture, then top to bottom."""
+    rank = {passage: position for position, passage in enumerate(passage_order)}
+
+    def place(note: PlacedNote) -> tuple[int, int, float, float, int]:
+        return rank[note.passage], note.picture, note.order[1], note.order[0], note.note
+
+    return {note.note: number for number, note in enumerate(sorted(notes, key=place), start=1)}
+
+
+def overlapping(notes: Sequence[PlacedNote]) -> list[tuple[int, int]]:
+    """Pair notes by different people about the same place of the same picture.
+
+    Such notes may contradict each other, so the art director sees them side by side before the
+    illustrator sees either.
+    """
+    pairs = []
+    for index, first in enumerate(notes):
+        for second in notes[index + 1 :]:
+            if first.picture != second.picture or first.author == second.author:
+                continue
+            if _is_same_place(first.bounds, second.bounds):
+                pairs.append((first.note, second.note))
+    return pairs
+
+
+def _is_same_place(one: Box, two: Box) -> bool:
+    one, two = (box if box.area else box.grown(POINT_REACH, POINT_REACH) for box in (one, two))
+    shared = overlap(one, two)
+    return shared is not None and shared.area >= SAME_PLACE_SHARE * min(one.area, two.area)
+
+
+def effects(
+    answers: Sequence[PlannedAnswer], rounds: dict[int, RoundCount], *, pools: dict[int, str], brief_counts: bool = True
+) -> list[Effect]:
+    """Say for each answer which round it uses, whether that exceeds the fee, and what falls due.
+
+    Answers that share a pool of rounds use them up one after the other, in the given order.
+    """
+    used_now: dict[str, int] = {}
+    told = []
+    for planned in answers:
+        count = rounds[planned.passage]
+        pool = pools[planned.passage]
+        asked = {"answer": planned.answer, "causes": planned.causes, "reopened": planned.reopens}
+        uses = is_counted(asked, brief_counts=brief_counts)
+        if uses:
+            used_now[pool] = used_now.get(pool, 0) + 1
+        number = count.pool_used + used_now.get(pool, 0)
+        told.append(
+            Effect(
+                passage=planned.passage,
+                where=planned.where,
+                answer=planned.answer,
+                uses_round=uses,
+                outside_fee=planned.answer == Answer.ASK and planned.reopens,
+                round_number=number,
+                included=count.included,
+                is_over=uses and number > count.included,
+                waits_for_second=planned.waits_for_second,
+                due_on=planned.due_on,
+            )
+        )
+    return told

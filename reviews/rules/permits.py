@@ -1,0 +1,103 @@
+"""The access table: which role may do which deed, and which role may see what.
+
+Views, queries and templates ask this table and nothing else; the tests walk it. A person without
+a seat on a book is a stranger and is told nothing (404); a member without the right is refused (403).
+"""
+
+from __future__ import annotations
+
+from reviews.rules.states import PUBLISHER_SIDE, Deed, PassageState, Refused, Role, Sight
+
+_I, _AD, _E, _AG, _P, _G = (
+    Role.ILLUSTRATOR,
+    Role.ART_DIRECTOR,
+    Role.EDITOR,
+    Role.AGENT,
+    Role.PRODUCTION,
+    Role.GUEST,
+)
+_MARKERS = frozenset({_AD, _E, _P})
+_ANSWERABLE = frozenset({PassageState.ANSWERING, PassageState.APPROVED})
+
+# A missing state set means that the deed does not hang on where a passage stands.
+PERMITS: dict[Deed, tuple[frozenset[Role], frozenset[PassageState] | None]] = {
+    Deed.MAKE_BOOK: (frozenset(), None),  # anyone signed in with an account; the maker takes a seat
+    Deed.LAY_OUT: (frozenset({_AD, _P}), None),
+    Deed.CHANGE_PLAN: (frozenset({_AD}), None),
+    Deed.INVITE: (frozenset({_AD}), None),
+    Deed.REVOKE_INVITATION: (frozenset({_AD}), None),
+    Deed.TAKE_SEAT: (frozenset(), None),  # whoever holds the invitation's secret
+    Deed.END_SEAT: (frozenset({_AD}), None),
+    Deed.MOVE_DUE_DATE: (
+        frozenset({_AD, _I}),
+        frozenset({PassageState.CLOSED, PassageState.DRAWING, PassageState.ANSWERING}),
+    ),
+    Deed.ADD_PICTURE: (frozenset({_I}), frozenset({PassageState.DRAWING, PassageState.PASSED})),
+    Deed.REMOVE_PICTURE: (frozenset({_I}), None),
+    Deed.ORDER_PICTURES: (frozenset({_I}), None),
+    Deed.WORD_HAND_IN: (frozenset({_I}), None),
+    Deed.READ_PICTURE: (frozenset(), None),  # the portal itself
+    Deed.HAND_IN: (frozenset({_I}), None),
+    Deed.WITHDRAW_HAND_IN: (frozenset({_I}), None),
+    Deed.PIN_NOTE: (_MARKERS, _ANSWERABLE),
+    Deed.EDIT_NOTE: (_MARKERS, None),
+    Deed.WITHDRAW_NOTE: (_MARKERS, None),
+    Deed.REPLY: (_MARKERS | {_I}, None),
+    Deed.MARK_OPTION: (_MARKERS | {_G}, frozenset({PassageState.ANSWERING})),
+    Deed.WEIGH_NOTE: (frozenset({_AD}), None),
+    Deed.SET_ANSWER: (frozenset({_AD}), None),
+    Deed.DROP_ANSWER: (frozenset({_AD}), None),
+    Deed.WORD_LETTER: (frozenset({_AD}), None),
+    Deed.SEND_LETTER: (frozenset({_AD}), None),
+    Deed.AGREE: (frozenset({_E}), None),
+    Deed.OBJECT: (frozenset({_E}), None),
+    Deed.ANSWER_NOTE: (frozenset({_I}), None),
+}
+
+_ALL_MEMBERS = frozenset({_I, _AD, _E, _AG, _P})
+
+# What can be looked at, by the name the queries use.
+VIEWS: dict[str, frozenset[Role]] = {
+    "book": _ALL_MEMBERS,
+    "passage": _ALL_MEMBERS | {_G},
+    "pictures": _ALL_MEMBERS | {_G},
+    "draft-hand-in": frozenset({_I}),
+    "unsent-notes": _MARKERS,
+    "option-marks": _MARKERS,
+    "draft-letter": frozenset({_AD, _E}),
+    "letters": _ALL_MEMBERS,
+    "account": _ALL_MEMBERS,
+    "seats": _ALL_MEMBERS,
+    "seat-addresses": frozenset({_AD}),
+}
+
+
+def may(role: Role, deed: Deed, state: PassageState | None = None) -> bool:
+    """Say whether a seat of this role may do the deed, given where the passage stands."""
+    roles, states = PERMITS[deed]
+    return role in roles and (states is None or state is None or state in states)
+
+
+def check(role: Role, deed: Deed, state: PassageState | None = None) -> None:
+    """Raise Refused("not-yours") or Refused("not-now") unless ``may``."""
+    roles, states = PERMITS[deed]
+    if role not in roles:
+        raise Refused("not-yours")
+    if states is not None and state is not None and state not in states:
+        raise Refused("not-now")
+
+
+def sees(role: Role, thing: str) -> bool:
+    """Say whether a seat of this role may look at ``thing`` (a key of ``VIEWS``)."""
+    return role in VIEWS[thing]
+
+
+def sights_of(role: Role) -> frozenset[Sight]:
+    """Name the kinds of ledger entries and words that a role may read."""
+    if role in PUBLISHER_SIDE:
+        return frozenset({Sight.ALL, Sight.PUBLISHER})
+    if role == Role.ILLUSTRATOR:
+        return frozenset({Sight.ALL, Sight.ILLUSTRATOR})
+    if role == Role.AGENT:
+        return frozenset({Sight.ALL})
+    return frozenset()

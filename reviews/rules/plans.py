@@ -1,0 +1,137 @@
+"""Ready stage plans, and the dates that follow from them.
+
+The three plans are common practice, a place to start from; every figure in them can be edited and
+the signed contract decides.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import date
+
+from reviews.rules.calendars import Calendar
+from reviews.rules.days import add_working_days
+from reviews.rules.states import Gate, Refused, StageKind
+
+
+@dataclass(frozen=True)
+class PlannedStage:
+    """One step of a stage plan; days are working days, ``group`` names stages that share rounds."""
+
+    kind: StageKind
+    gate: Gate
+    hand_in_days: int
+    answer_days: int
+    rounds: int
+    group: str = ""
+    two_voices: bool = False
+
+
+@dataclass(frozen=True)
+class ReadyPlan:
+    code: str
+    name: str
+    words: str
+    stages: tuple[PlannedStage, ...]
+
+
+_ANSWERS, _SHOWN, _HIDDEN = Gate.ANSWERS, Gate.SHOWN, Gate.HIDDEN
+
+READY_PLANS = {
+    plan.code: plan
+    for plan in (
+        ReadyPlan(
+            "two-looks",
+            "One look at sketch, one at final",
+            "The publisher answers the sketch and the colour; ideas, line and ink stay in the studio.",
+            (
+                PlannedStage(StageKind.IDEAS, _HIDDEN, 10, 0, 0),
+                PlannedStage(StageKind.SKETCH, _ANSWERS, 20, 10, 2, two_voices=True),
+                PlannedStage(StageKind.LINE, _HIDDEN, 10, 0, 0),
+                PlannedStage(StageKind.COLOUR, _ANSWERS, 30, 10, 1),
+            ),
+        ),
+        ReadyPlan(
+            "every-stage",
+            "A look at every stage",
+            "The publisher answers ideas, sketch, line and colour, and is shown the ink.",
+            (
+                PlannedStage(StageKind.IDEAS, _ANSWERS, 10, 5, 1),
+                PlannedStage(StageKind.SKETCH, _ANSWERS, 15, 10, 2, two_voices=True),
+                PlannedStage(StageKind.LINE, _ANSWERS, 10, 5, 1, group="line and ink"),
+                PlannedStage(StageKind.INK, _SHOWN, 10, 0, 1, group="line and ink"),
+                PlannedStage(StageKind.COLOUR, _ANSWERS, 20, 10, 1),
+                PlannedStage(StageKind.PROOF, _ANSWERS, 10, 10, 1),
+            ),
+        ),
+        ReadyPlan(
+            "cover",
+            "Cover",
+            "Several ideas for the cover meeting, then sketch, line, colour, special finish and proof.",
+            (
+                PlannedStage(StageKind.IDEAS, _ANSWERS, 10, 10, 1),
+                PlannedStage(StageKind.SKETCH, _ANSWERS, 10, 10, 2, two_voices=True),
+                PlannedStage(StageKind.LINE, _SHOWN, 10, 0, 0),
+                PlannedStage(StageKind.COLOUR, _ANSWERS, 15, 10, 1),
+                PlannedStage(StageKind.FINISH, _ANSWERS, 5, 5, 1),
+                PlannedStage(StageKind.PROOF, _ANSWERS, 10, 10, 1),
+            ),
+        ),
+    )
+}
+
+
+def check_plan(stages: Sequence[PlannedStage]) -> None:
+    """Refuse a plan that nobody could follow.
+
+    Raises
+    ------
+    Refused
+        ``empty-plan``, ``stage-twice``, ``stage-order``, ``bad-days``, ``bad-rounds`` or ``nobody-answers``.
+    """
+    if not stages:
+        raise Refused("empty-plan")
+    kinds = [stage.kind for stage in stages]
+    if len(set(kinds)) < len(kinds):
+        raise Refused("stage-twice")
+    order = list(StageKind)
+    if [order.index(kind) for kind in kinds] != sorted(order.index(kind) for kind in kinds):
+        raise Refused("stage-order")
+    for stage in stages:
+        if not 0 <= stage.hand_in_days <= 400 or not 0 <= stage.answer_days <= 400:
+            raise Refused("bad-days")
+        if not 0 <= stage.rounds <= 20:
+            raise Refused("bad-rounds")
+    if all(stage.gate != Gate.ANSWERS for stage in stages):
+        raise Refused("nobody-answers")
+
+
+def due_dates_forward(start_on: date, stages: Sequence[PlannedStage], calendar: Calendar) -> list[date]:
+    """Give each stage its hand-in date, counting on from ``start_on`` through hand-in and answer days."""
+    dates, day = [], start_on
+    for stage in stages:
+        due_on = add_working_days(day, stage.hand_in_days, calendar)
+        dates.append(due_on)
+        day = add_working_days(due_on, _answer_days(stage), calendar)
+    return dates
+
+
+def due_dates_backward(final_on: date, stages: Sequence[PlannedStage], calendar: Calendar) -> list[date]:
+    """Give each stage its hand-in date so that the last answer is there on ``final_on``."""
+    dates: list[date] = []
+    day = final_on
+    for stage in reversed(stages):
+        due_on = add_working_days(day, -_answer_days(stage), calendar)
+        dates.append(due_on)
+        day = add_working_days(due_on, -stage.hand_in_days, calendar)
+    return dates[::-1]
+
+
+def latest_start(final_on: date, stages: Sequence[PlannedStage], calendar: Calendar) -> date:
+    """Name the last day on which work can start if the plan is to end on ``final_on``."""
+    return add_working_days(due_dates_backward(final_on, stages, calendar)[0], -stages[0].hand_in_days, calendar)
+
+
+def _answer_days(stage: PlannedStage) -> int:
+    return stage.answer_days if stage.gate == Gate.ANSWERS else 0

@@ -1,0 +1,114 @@
+"""Fold a ledger back into where every passage stands.
+
+The stored rows must equal this at all times; the property test over random walks of deeds holds
+the two against each other, and ``manage.py verify_ledger`` does so on real data.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, replace
+from typing import Any
+
+from reviews.rules.entries import Entry
+from reviews.rules.states import Deed, PassageState
+
+
+@dataclass(frozen=True)
+class Replayed:
+    """One passage as its ledger tells it."""
+
+    state: PassageState
+    due_on: str | None
+    answer_due_on: str | None = None
+    hand_in: int | None = None
+    pending: int | None = None
+    approved_sha256: str = ""
+
+
+class _Fold:
+    def __init__(self) -> None:
+        self.passages: dict[int, Replayed] = {}
+        self.handed: dict[int, list[int]] = {}
+
+    def change(self, passage: int, **fields: Any) -> None:
+        self.passages[passage] = replace(self.passages[passage], **fields)
+
+    def open_all(self, opened: Iterable[int]) -> None:
+        for passage in opened:
+            self.change(passage, state=PassageState.DRAWING)
+
+    def plan(self, data: Mapping[str, Any]) -> None:
+        for passage in data.get("closes", ()):
+            del self.passages[passage]
+        for planned in data.get("passages", ()):
+            self.passages[planned["passage"]] = Replayed(PassageState.CLOSED, planned["due_on"])
+        self.open_all(data.get("opens", ()))
+
+    def hand_in(self, passage: int, data: Mapping[str, Any]) -> None:
+        self.handed.setdefault(passage, []).append(data["number"])
+        self.change(
+            passage,
+            state=PassageState(data["to"]),
+            hand_in=data["number"],
+            answer_due_on=data["answer_due_on"],
+        )
+        self.open_all(data["opens"])
+
+    def withdraw(self, passage: int, data: Mapping[str, Any]) -> None:
+        self.handed[passage].remove(data["number"])
+        left = self.handed[passage]
+        self.change(
+            passage, state=PassageState(data["to"]), hand_in=left[-1] if left else None, answer_due_on=None
+        )
+
+    def answer(self, data: Mapping[str, Any]) -> None:
+        state = PassageState(data["to"])
+        fields: dict[str, Any] = {"state": state, "pending": None}
+        if data.get("waits_for_second"):
+            fields["pending"] = data["hand_in"]
+        if state == PassageState.APPROVED:
+            fields["approved_sha256"] = data["sha256"]
+        if state == PassageState.DRAWING:
+            fields["due_on"] = data["due_on"]
+        if state != PassageState.ANSWERING:
+            fields["answer_due_on"] = None
+        self.change(data["passage"], **fields)
+        self.open_all(data["opens"])
+
+    def second_voice(self, passage: int, data: Mapping[str, Any]) -> None:
+        fields: dict[str, Any] = {"state": PassageState(data["to"])}
+        if data["completes"]:
+            fields |= {"pending": None, "approved_sha256": data["sha256"], "answer_due_on": None}
+        self.change(passage, **fields)
+        self.open_all(data["opens"])
+
+
+def replay(entries: Iterable[Entry]) -> dict[int, Replayed]:
+    """Return every passage of the book as the entries, in order, have left it."""
+    fold = _Fold()
+    for entry in entries:
+        _apply(fold, entry)
+    return fold.passages
+
+
+def _apply(fold: _Fold, entry: Entry) -> None:
+    data, passage = entry.data, entry.passage
+    if entry.deed in (Deed.MAKE_BOOK, Deed.LAY_OUT, Deed.CHANGE_PLAN):
+        fold.plan(data)
+    elif entry.deed == Deed.SEND_LETTER:
+        for answer in data["answers"]:
+            fold.answer(answer)
+    elif passage is None:
+        return
+    elif entry.deed == Deed.HAND_IN:
+        fold.hand_in(passage, data)
+    elif entry.deed == Deed.WITHDRAW_HAND_IN:
+        fold.withdraw(passage, data)
+    elif entry.deed == Deed.AGREE:
+        fold.second_voice(passage, data)
+    elif entry.deed == Deed.OBJECT:
+        fold.change(passage, pending=None)
+    elif entry.deed == Deed.MOVE_DUE_DATE:
+        which = "answer_due_on" if data["which"] == "answer" else "due_on"
+        fold.change(passage, **{which: data["to"]})

@@ -1,0 +1,97 @@
+"""Count rounds: how often changes were asked for, against what the fee includes.
+
+A pure fold over the ledger, so that two people who recount from the same entries get the same
+figures. One letter that asks for changes on a passage is one round on it, however many notes it
+carries. Asking for changes to something already approved is outside the fee and counted apart.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, field
+
+from reviews.rules.entries import Entry
+from reviews.rules.states import Answer, Cause, Deed
+
+
+@dataclass(frozen=True)
+class Allowance:
+    """Rounds in the fee for the passages that share ``pool`` (one stage, or a group of stages, of one spread)."""
+
+    pool: str
+    included: int
+
+
+@dataclass(frozen=True)
+class RoundCount:
+    """Rounds of one passage; ``left`` and ``over`` are those of its pool.
+
+    ``entries`` are the sequence numbers of the ledger lines that made the figures.
+    """
+
+    used: int
+    pool_used: int
+    included: int
+    outside: int
+    entries: tuple[int, ...] = ()
+
+    @property
+    def left(self) -> int:
+        return max(0, self.included - self.pool_used)
+
+    @property
+    def over(self) -> int:
+        return max(0, self.pool_used - self.included)
+
+
+@dataclass
+class _Tally:
+    used: int = 0
+    outside: int = 0
+    entries: list[int] = field(default_factory=list)
+
+
+def is_counted(answer: Mapping[str, object], *, brief_counts: bool = True) -> bool:
+    """Say whether one answer of a letter uses a round of the fee.
+
+    "A letter asking for changes counts one round on a passage": not when it reopens something
+    approved (outside the fee), and, where the terms say so, not when every change in it only asks
+    for the agreed brief to be met.
+    """
+    if answer["answer"] != Answer.ASK or answer.get("reopened"):
+        return False
+    causes = answer.get("causes") or []
+    only_brief = bool(causes) and set(map(str, causes)) <= {Cause.BRIEF}  # type: ignore[call-overload]
+    return brief_counts or not only_brief
+
+
+def count_rounds(
+    entries: Iterable[Entry], allowances: Mapping[int, Allowance], *, brief_counts: bool = True
+) -> dict[int, RoundCount]:
+    """Count for every passage in ``allowances`` the rounds used, shared and outside the fee."""
+    tallies: dict[int, _Tally] = {passage: _Tally() for passage in allowances}
+    for entry in entries:
+        if entry.deed != Deed.SEND_LETTER:
+            continue
+        for answer in entry.data["answers"]:
+            tally = tallies.get(answer["passage"])
+            if tally is None or answer["answer"] != Answer.ASK:
+                continue
+            tally.entries.append(entry.seq)
+            if answer.get("reopened"):
+                tally.outside += 1
+            elif is_counted(answer, brief_counts=brief_counts):
+                tally.used += 1
+    pools: dict[str, int] = {}
+    for passage, allowance in allowances.items():
+        pools[allowance.pool] = pools.get(allowance.pool, 0) + tallies[passage].used
+    return {
+        passage: RoundCount(
+            used=tallies[passage].used,
+            pool_used=pools[allowance.pool],
+            included=allowance.included,
+            outside=tallies[passage].outside,
+            entries=tuple(tallies[passage].entries),
+        )
+        for passage, allowance in allowances.items()
+    }

@@ -1,0 +1,191 @@
+"""Each ledger entry as one plain sentence.
+
+A sentence is made from the entry alone, so that a statement read years later does not depend on
+rows that may have changed. ``data["where"]`` holds the passage in words ("Pages 4–5, sketch").
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from datetime import date
+from typing import Any
+
+from reviews.rules.entries import Entry
+from reviews.rules.states import (
+    ANSWER_WORDS,
+    RESPONSE_WORDS,
+    ROLE_WORDS,
+    Answer,
+    Deed,
+    PassageState,
+    Response,
+    Role,
+    Weighing,
+)
+
+Teller = Callable[[Entry], str]
+
+
+def sentence(entry: Entry) -> str:
+    """Tell one entry, without its moment; ends in a full stop."""
+    return SENTENCES[Deed(entry.deed)](entry)
+
+
+def day_words(value: str | None) -> str:
+    """Write an ISO day as people do: 9 December 2026."""
+    if not value:
+        return "no date"
+    day = date.fromisoformat(value)
+    return f"{day.day} {day:%B %Y}"
+
+
+def _template(text: str) -> Teller:
+    def tell(entry: Entry) -> str:
+        return text.format(by=entry.by, **entry.data)
+
+    return tell
+
+
+def _count(n: int, noun: str) -> str:
+    return f"{n} {noun}" if n == 1 else f"{n} {noun}s"
+
+
+def _make_book(entry: Entry) -> str:
+    return f"{entry.by} set up the book “{entry.data['title']}” with {entry.data['n_pages']} pages."
+
+
+def _invite(entry: Entry) -> str:
+    return f"{entry.by} invited {entry.data['name']} as {ROLE_WORDS[Role(entry.data['role'])]}."
+
+
+def _take_seat(entry: Entry) -> str:
+    return f"{entry.by} took a seat as {ROLE_WORDS[Role(entry.data['role'])]}."
+
+
+def _end_seat(entry: Entry) -> str:
+    return f"{entry.by} ended the seat of {entry.data['name']} ({ROLE_WORDS[Role(entry.data['role'])]})."
+
+
+def _move_due_date(entry: Entry) -> str:
+    which = "answer" if entry.data["which"] == "answer" else "hand-in"
+    return (
+        f"{entry.by} moved the {which} date of {entry.data['where']} from {day_words(entry.data['from'])} "
+        f"to {day_words(entry.data['to'])}: {entry.data['reason']}"
+    )
+
+
+def _hand_in(entry: Entry) -> str:
+    data = entry.data
+    told = (
+        f"{entry.by} handed in number {data['number']} of {data['where']}: "
+        f"{_count(len(data['pictures']), 'picture')}."
+    )
+    if data.get("answer_due_on"):
+        told += f" The publisher answers by {day_words(data['answer_due_on'])}."
+    return told
+
+
+def _letter_answer(answer: dict[str, Any]) -> str:
+    words = ANSWER_WORDS[Answer(answer["answer"])].lower()
+    if answer.get("reopened"):
+        words += " to an approved picture"
+    if answer.get("waits_for_second"):
+        words += ", waiting for the editor’s agreement"
+    return f"{answer['where']} – {words}"
+
+
+def _send_letter(entry: Entry) -> str:
+    answers = "; ".join(_letter_answer(answer) for answer in entry.data["answers"])
+    return f"{entry.by} sent letter {entry.data['number']}: {answers}."
+
+
+def _agree(entry: Entry) -> str:
+    told = f"{entry.by} agreed to hand-in {entry.data['number']} of {entry.data['where']}."
+    if entry.data["to"] == PassageState.APPROVED:
+        told += " With both voices it is approved."
+    return told
+
+
+def _answer_note(entry: Entry) -> str:
+    words = RESPONSE_WORDS[Response(entry.data["response"])].lower()
+    return f"{entry.by} answered note {entry.data['number']} on {entry.data['where']}: {words}."
+
+
+def _weigh(entry: Entry) -> str:
+    kept = "let through" if entry.data["weighing"] == Weighing.THROUGH else "held back"
+    return f"{entry.by} {kept} a note on {entry.data['where']}."
+
+
+def _read_picture(entry: Entry) -> str:
+    if entry.data["verdict"] == "ready":
+        return f"The portal read {entry.data['file_name']} for {entry.data['where']}."
+    return f"The portal could not read {entry.data['file_name']} for {entry.data['where']}: {entry.data['reason']}"
+
+
+def _mark_option(entry: Entry) -> str:
+    verdict = "this" if entry.data["verdict"] == "this" else "not this"
+    return f"{entry.by} marked option {entry.data['option']} of {entry.data['where']}: {verdict}."
+
+
+SENTENCES: dict[Deed, Teller] = {
+    Deed.MAKE_BOOK: _make_book,
+    Deed.LAY_OUT: _template("{by} changed the page layout: {words}."),
+    Deed.CHANGE_PLAN: _template("{by} changed the stage plan “{plan}”: {words}."),
+    Deed.INVITE: _invite,
+    Deed.REVOKE_INVITATION: _template("{by} took back the invitation to {name}."),
+    Deed.TAKE_SEAT: _take_seat,
+    Deed.END_SEAT: _end_seat,
+    Deed.MOVE_DUE_DATE: _move_due_date,
+    Deed.ADD_PICTURE: _template("{by} put {file_name} into the draft for {where}."),
+    Deed.REMOVE_PICTURE: _template("{by} took {file_name} out of the draft for {where}."),
+    Deed.ORDER_PICTURES: _template("{by} changed the order of the draft for {where}."),
+    Deed.WORD_HAND_IN: _template("{by} wrote the cover note of the draft for {where}."),
+    Deed.READ_PICTURE: _read_picture,
+    Deed.HAND_IN: _hand_in,
+    Deed.WITHDRAW_HAND_IN: _template("{by} withdrew hand-in {number} of {where}: {reason}"),
+    Deed.PIN_NOTE: _template("{by} pinned a note on {where}."),
+    Deed.EDIT_NOTE: _template("{by} changed a note on {where}."),
+    Deed.WITHDRAW_NOTE: _template("{by} withdrew a note on {where}."),
+    Deed.REPLY: _template("{by} replied to a note on {where}."),
+    Deed.MARK_OPTION: _mark_option,
+    Deed.WEIGH_NOTE: _weigh,
+    Deed.SET_ANSWER: _template("{by} wrote an answer for {where} into the letter."),
+    Deed.DROP_ANSWER: _template("{by} took {where} out of the letter."),
+    Deed.WORD_LETTER: _template("{by} worked on the words of the letter."),
+    Deed.SEND_LETTER: _send_letter,
+    Deed.AGREE: _agree,
+    Deed.OBJECT: _template("{by} did not agree to hand-in {number} of {where}: {words}"),
+    Deed.ANSWER_NOTE: _answer_note,
+}
+
+# Who is told of a deed, beside the person who did it; an empty set is "nobody is written to".
+TOLD: dict[Deed, frozenset[Role]] = {
+    Deed.MAKE_BOOK: frozenset(),
+    Deed.LAY_OUT: frozenset(),
+    Deed.CHANGE_PLAN: frozenset({Role.ILLUSTRATOR, Role.AGENT}),
+    Deed.INVITE: frozenset(),  # the invitation itself is written to the address, not to a seat
+    Deed.REVOKE_INVITATION: frozenset(),
+    Deed.TAKE_SEAT: frozenset({Role.ART_DIRECTOR}),
+    Deed.END_SEAT: frozenset(),
+    Deed.MOVE_DUE_DATE: frozenset({Role.ILLUSTRATOR, Role.ART_DIRECTOR, Role.AGENT}),
+    Deed.ADD_PICTURE: frozenset(),
+    Deed.REMOVE_PICTURE: frozenset(),
+    Deed.ORDER_PICTURES: frozenset(),
+    Deed.WORD_HAND_IN: frozenset(),
+    Deed.READ_PICTURE: frozenset(),
+    Deed.HAND_IN: frozenset({Role.ART_DIRECTOR, Role.EDITOR}),
+    Deed.WITHDRAW_HAND_IN: frozenset({Role.ART_DIRECTOR, Role.EDITOR}),
+    Deed.PIN_NOTE: frozenset(),
+    Deed.EDIT_NOTE: frozenset(),
+    Deed.WITHDRAW_NOTE: frozenset(),
+    Deed.REPLY: frozenset(),
+    Deed.MARK_OPTION: frozenset(),
+    Deed.WEIGH_NOTE: frozenset(),
+    Deed.SET_ANSWER: frozenset(),
+    Deed.DROP_ANSWER: frozenset(),
+    Deed.WORD_LETTER: frozenset(),
+    Deed.SEND_LETTER: frozenset({Role.ILLUSTRATOR, Role.EDITOR, Role.AGENT, Role.PRODUCTION}),
+    Deed.AGREE: frozenset({Role.ART_DIRECTOR}),  # and the illustrator, once it completes an approval
+    Deed.OBJECT: frozenset({Role.ART_DIRECTOR}),
+    Deed.ANSWER_NOTE: frozenset(),  # the next hand-in tells
+}

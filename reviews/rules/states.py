@@ -1,0 +1,229 @@
+"""The words of the work as closed lists, and the one way in which a rule says no.
+
+Everything here is plain data: the database stores these values, the ledger repeats them, the
+screens put them in words. A new member needs its sentence (``sentences.py``), its row in the
+access table (``permits.py``) and, where a person can be refused, its text (``refusals.py``);
+the architecture tests fail until it has them.
+"""
+
+from __future__ import annotations
+
+from enum import StrEnum
+
+
+class Role(StrEnum):
+    """A person's part on one book."""
+
+    ILLUSTRATOR = "illustrator"
+    ART_DIRECTOR = "art_director"
+    EDITOR = "editor"
+    AGENT = "agent"
+    PRODUCTION = "production"
+    GUEST = "guest"
+
+
+PUBLISHER_SIDE = frozenset({Role.ART_DIRECTOR, Role.EDITOR, Role.PRODUCTION})
+ILLUSTRATOR_SIDE = frozenset({Role.ILLUSTRATOR, Role.AGENT})
+
+ROLE_WORDS = {
+    Role.ILLUSTRATOR: "illustrator",
+    Role.ART_DIRECTOR: "art director",
+    Role.EDITOR: "editor",
+    Role.AGENT: "agent",
+    Role.PRODUCTION: "production",
+    Role.GUEST: "guest of the cover meeting",
+}
+
+
+class StageKind(StrEnum):
+    """The steps a piece of art can go through, in the order the trade takes them."""
+
+    IDEAS = "ideas"
+    SKETCH = "sketch"
+    FULL_SKETCH = "full_sketch"
+    LINE = "line"
+    INK = "ink"
+    FLATS = "flats"
+    COLOUR = "colour"
+    FINISH = "finish"
+    PROOF = "proof"
+
+
+STAGE_WORDS = {
+    StageKind.IDEAS: "Ideas",
+    StageKind.SKETCH: "Sketch",
+    StageKind.FULL_SKETCH: "Full sketch",
+    StageKind.LINE: "Line",
+    StageKind.INK: "Ink",
+    StageKind.FLATS: "Flats",
+    StageKind.COLOUR: "Colour",
+    StageKind.FINISH: "Special finish",
+    StageKind.PROOF: "Proof",
+}
+
+
+class Gate(StrEnum):
+    """What the publisher does at a stage."""
+
+    ANSWERS = "answers"
+    SHOWN = "shown"
+    HIDDEN = "hidden"
+
+
+GATE_WORDS = {
+    Gate.ANSWERS: "The publisher must answer",
+    Gate.SHOWN: "The publisher is shown it",
+    Gate.HIDDEN: "The publisher does not see it",
+}
+
+
+class PassageState(StrEnum):
+    """Where one spread stands at one stage."""
+
+    CLOSED = "closed"
+    DRAWING = "drawing"
+    ANSWERING = "answering"
+    APPROVED = "approved"
+    PASSED = "passed"
+
+
+STATE_WORDS = {
+    PassageState.CLOSED: "Not open yet",
+    PassageState.DRAWING: "With the illustrator",
+    PassageState.ANSWERING: "With the publisher",
+    PassageState.APPROVED: "Approved",
+    PassageState.PASSED: "Done, no answer needed",
+}
+
+
+class HandInState(StrEnum):
+    DRAFT = "draft"
+    HANDED_IN = "handed_in"
+    WITHDRAWN = "withdrawn"
+
+
+class PictureState(StrEnum):
+    """Received bytes are judged in the background; a refused file keeps its reason."""
+
+    RECEIVED = "received"
+    READY = "ready"
+    REFUSED = "refused"
+
+
+class Cause(StrEnum):
+    """Why a change is asked for: the line along which contracts divide what is in the fee."""
+
+    BRIEF = "brief"
+    DIRECTION = "direction"
+    TEXT = "text"
+    QUESTION = "question"
+
+
+CAUSE_WORDS = {
+    Cause.BRIEF: "The brief was not met",
+    Cause.DIRECTION: "A new direction",
+    Cause.TEXT: "The text changed",
+    Cause.QUESTION: "A question",
+}
+
+
+class NoteState(StrEnum):
+    UNSENT = "unsent"
+    SENT = "sent"
+    HELD_BACK = "held_back"
+    WITHDRAWN = "withdrawn"
+
+
+class Weighing(StrEnum):
+    """The art director's decision on one note before the letter goes."""
+
+    THROUGH = "through"
+    HELD = "held"
+
+
+class Answer(StrEnum):
+    """What a letter says to one spread."""
+
+    APPROVE = "approve"
+    APPROVE_SMALL = "approve_small"
+    ASK = "ask"
+
+
+ANSWER_WORDS = {
+    Answer.APPROVE: "Approved",
+    Answer.APPROVE_SMALL: "Approved with small notes",
+    Answer.ASK: "Changes asked for",
+}
+APPROVALS = frozenset({Answer.APPROVE, Answer.APPROVE_SMALL})
+
+
+class Response(StrEnum):
+    """What the illustrator says to one note of a letter."""
+
+    DONE = "done"
+    NOT_DONE = "not_done"
+    QUESTION = "question"
+
+
+RESPONSE_WORDS = {
+    Response.DONE: "Done",
+    Response.NOT_DONE: "Not done",
+    Response.QUESTION: "Asked back",
+}
+
+
+class Verdict(StrEnum):
+    """A reviewer's mark on one idea option."""
+
+    THIS = "this"
+    NOT_THIS = "not_this"
+
+
+class Sight(StrEnum):
+    """Who may read a ledger entry or a note."""
+
+    ALL = "all"
+    PUBLISHER = "publisher"
+    ILLUSTRATOR = "illustrator"
+
+
+class Deed(StrEnum):
+    """Everything that can happen to a book. One action, one ledger sentence each."""
+
+    MAKE_BOOK = "make-book"
+    LAY_OUT = "lay-out"
+    CHANGE_PLAN = "change-plan"
+    INVITE = "invite"
+    REVOKE_INVITATION = "revoke-invitation"
+    TAKE_SEAT = "take-seat"
+    END_SEAT = "end-seat"
+    MOVE_DUE_DATE = "move-due-date"
+    ADD_PICTURE = "add-picture"
+    REMOVE_PICTURE = "remove-picture"
+    ORDER_PICTURES = "order-pictures"
+    WORD_HAND_IN = "word-hand-in"
+    READ_PICTURE = "read-picture"
+    HAND_IN = "hand-in"
+    WITHDRAW_HAND_IN = "withdraw-hand-in"
+    PIN_NOTE = "pin-note"
+    EDIT_NOTE = "edit-note"
+    WITHDRAW_NOTE = "withdraw-note"
+    REPLY = "reply"
+    MARK_OPTION = "mark-option"
+    WEIGH_NOTE = "weigh-note"
+    SET_ANSWER = "set-answer"
+    DROP_ANSWER = "drop-answer"
+    WORD_LETTER = "word-letter"
+    SEND_LETTER = "send-letter"
+    AGREE = "agree-approval"
+    OBJECT = "object-to-approval"
+    ANSWER_NOTE = "answer-note"
+
+
+class Refused(Exception):
+    """A rule says no: ``code`` names the sentence in ``refusals.py``, ``values`` fill it in."""
+
+    def __init__(self, code: str, **values: object) -> None:
+        super().__init__(code)
+        self.code = code
+        self.values = values

@@ -1,0 +1,131 @@
+"""Folding the ledger gives the stored state, whatever people do in whatever order."""
+
+from __future__ import annotations
+
+import random
+
+import pytest
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
+
+from reviews.actions import books, hand_ins, letters, notes, second_voice
+from reviews.models import HandIn, Letter, LedgerEntry, Note, Passage
+from reviews.queries.ledger import chain_breaks, stored_state
+from reviews.queries.letters import letter_fingerprint
+from reviews.rules.days import add_working_days
+from reviews.rules.replay import replay
+from reviews.rules.states import HandInState, PassageState, Refused, Role
+from tests.cast import Cast, gather
+from tests.makers import a_book, draft
+
+pytestmark = pytest.mark.django_db
+
+BOX = {"kind": "box", "points": [[0.1, 0.1], [0.4, 0.5]]}
+CAUSES = ["brief", "direction", "text", "question"]
+
+
+class Walk:
+    """Do something at random, as any of the five people; refusals are part of life."""
+
+    def __init__(self, cast: Cast, chance: random.Random) -> None:
+        self.cast, self.chance, self.refusals, self.done = cast, chance, 0, 0
+        self.passages = list(Passage.objects.filter(book=cast.book, spread__label__in=["Pages 4–5", "Cover"]))
+
+    def anyone(self):
+        return self.cast.seat(self.chance.choice(list(Role)[:5]))
+
+    def step(self) -> None:
+        deed = self.chance.choice(
+            [self.hand_in, self.hand_in, self.pin, self.pin, self.letter, self.letter, self.agree, self.agree]
+            + [self.withdraw, self.object, self.move]
+        )
+        try:
+            deed(self.somewhere())
+            self.done += 1
+        except Refused:
+            self.refusals += 1
+
+    def somewhere(self) -> Passage:
+        """Mostly where work is going on: a walk that knocks on closed doors gets nowhere."""
+        living = Passage.objects.with_places().filter(pk__in=[p.pk for p in self.passages]).exclude(state="closed")
+        return self.chance.choice(list(living) if self.chance.random() < 0.85 else self.passages)
+
+    def hand_in(self, passage):
+        actor = self.cast.illustrator
+        made = draft(passage, actor, [self.chance.randrange(99)])
+        hand_ins.hand_in(made.pk, actor=actor)
+
+    def withdraw(self, passage):
+        newest = HandIn.objects.filter(passage=passage, state=HandInState.HANDED_IN).last()
+        if newest:
+            hand_ins.withdraw_hand_in(newest.pk, "the wrong file", actor=self.anyone())
+
+    def pin(self, passage):
+        passage.refresh_from_db()
+        if passage.hand_in:
+            picture = passage.hand_in.pictures.first()
+            notes.pin_note(
+                passage.pk, picture.pk, region=BOX, words="Turn her head.",
+                cause=self.chance.choice(CAUSES), actor=self.anyone(),
+            )  # fmt: skip
+
+    def letter(self, passage):
+        actor = self.cast.art_director
+        for _ in range(3):
+            try:
+                letters.set_answer(self.somewhere().pk, answer=self.chance.choice(["approve", "ask"]), actor=actor)
+            except Refused:
+                self.refusals += 1
+        draft_letter = Letter.objects.filter(book=self.cast.book, sent_at=None).first()
+        if draft_letter:
+            try:
+                letters.send_letter(
+                    draft_letter.pk, looked_at=letter_fingerprint(draft_letter), over_is_agreed=True, actor=actor
+                )
+            except Refused:
+                for answer in list(draft_letter.answers.all()):
+                    letters.drop_answer(answer.passage_id, actor=actor)
+                raise
+
+    def agree(self, passage):
+        passage.refresh_from_db()
+        if passage.hand_in:
+            second_voice.agree(passage.hand_in_id, actor=self.cast.editor)
+
+    def object(self, passage):
+        passage.refresh_from_db()
+        if passage.hand_in:
+            second_voice.object_to(passage.hand_in_id, "Not yet.", actor=self.anyone())
+
+    def move(self, passage):
+        day = add_working_days(passage.due_on, self.chance.randrange(1, 60), self.cast.book.calendar)
+        books.move_due_date(passage.pk, to=day, reason="The text came late.", actor=self.anyone())
+
+
+@settings(max_examples=8, deadline=None, suppress_health_check=list(HealthCheck))
+@given(seed=st.integers(0, 10_000))
+def test_folding_the_ledger_gives_the_stored_state(seed):
+    walk = Walk(gather(a_book()), random.Random(seed))
+    for _ in range(40):
+        walk.step()
+    book = walk.cast.book
+    entries = [entry.as_entry() for entry in LedgerEntry.objects.filter(book=book).order_by("seq")]
+    assert replay(entries) == stored_state(book)
+    assert list(chain_breaks(book)) == []
+    assert walk.done > 0
+
+
+def test_the_walk_reaches_approvals_rounds_and_reopenings():
+    """The property above is worth something only if its walks get far."""
+    seen = set()
+    for seed in range(6):
+        walk = Walk(gather(a_book()), random.Random(seed))
+        for _ in range(60):
+            walk.step()
+        seen |= set(Passage.objects.filter(book=walk.cast.book).values_list("state", flat=True))
+        letters_sent = LedgerEntry.objects.filter(book=walk.cast.book, deed="send-letter")
+        sent = [answer for entry in letters_sent for answer in entry.data["answers"]]
+        seen |= {"reopened" for answer in sent if answer["reopened"]}
+        seen |= {"pending" for answer in sent if answer["waits_for_second"]}
+        seen |= {"note" for _ in Note.objects.filter(passage__book=walk.cast.book, state="sent")[:1]}
+    assert seen >= {*PassageState, "reopened", "pending", "note"}
