@@ -82,8 +82,11 @@ MIDDLEWARE = [
     "django.middleware.common.CommonMiddleware",
     "django.middleware.csrf.CsrfViewMiddleware",
     "django.contrib.auth.middleware.AuthenticationMiddleware",
+    # Signed in unless a view says otherwise: a forgotten decorator must not open a door.
+    "django.contrib.auth.middleware.LoginRequiredMiddleware",
     "django.contrib.messages.middleware.MessageMiddleware",
     "django.middleware.clickjacking.XFrameOptionsMiddleware",
+    "reviews.views.doors.SayWhy",
     "axes.middleware.AxesMiddleware",  # last: it answers for a sign-in that was locked further down
 ]
 ROOT_URLCONF = "portal.urls"
@@ -126,6 +129,8 @@ else:
             "ENGINE": "django.db.backends.sqlite3",
             "NAME": DATA_DIR / "roughproof.sqlite3",
             "CONN_MAX_AGE": None,
+            # A file, as in life: SQLite locks differently in memory.
+            "TEST": {"NAME": DATA_DIR / "test.sqlite3"},
             # Web and worker write side by side. Of 600 read-then-write transactions from four processes, 270
             # ended in “database is locked” with WAL alone; none with immediate transactions and this wait.
             "OPTIONS": {

@@ -1,0 +1,68 @@
+"""Every refusal becomes a sentence: on a page, or in JSON where a script asked."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from urllib.parse import urlsplit
+
+from django.contrib import messages
+from django.http import HttpRequest, HttpResponse, JsonResponse
+from django.shortcuts import redirect, render
+from django.utils.http import url_has_allowed_host_and_scheme
+
+from reviews.queries.access import NotAllowed, NotThere
+from reviews.rules.refusals import REFUSALS, sentence_for
+from reviews.rules.states import Refused
+
+NOT_THERE = "There is nothing here for you. The address may be wrong, or your seat on that book may have ended."
+
+
+class SayWhy:
+    """Middleware: turn refusals that views let through into answers people can use.
+
+    A stranger gets 404 (nothing leaks), a member without the right 403, a rule that says no 409 for
+    scripts and a message on the page they came from for people.
+    """
+
+    def __init__(self, get_response: Callable[[HttpRequest], HttpResponse]) -> None:
+        self.get_response = get_response
+
+    def __call__(self, request: HttpRequest) -> HttpResponse:
+        return self.get_response(request)
+
+    def process_exception(self, request: HttpRequest, problem: Exception) -> HttpResponse | None:
+        if isinstance(problem, NotThere):
+            return answer(request, NOT_THERE, status=404)
+        if isinstance(problem, NotAllowed):
+            return answer(request, REFUSALS["not-yours"], status=403)
+        if isinstance(problem, Refused):
+            status = 403 if problem.code == "not-yours" else 409
+            if wants_json(request) or request.method != "POST":
+                return answer(request, sentence_for(problem), status=status)
+            if status == 403:
+                return answer(request, sentence_for(problem), status=status)
+            messages.error(request, sentence_for(problem))
+            return redirect(came_from(request))
+        return None
+
+
+def wants_json(request: HttpRequest) -> bool:
+    return "application/json" in request.headers.get("Accept", "")
+
+
+def answer(request: HttpRequest, sentence: str, *, status: int) -> HttpResponse:
+    """Say one sentence with a status, as JSON or as a page."""
+    if wants_json(request):
+        return JsonResponse({"sentence": sentence}, status=status)
+    # A member's refusal and a stranger's have their own page; anything else uses the plain one.
+    template = {403: "403.html", 404: "404.html"}.get(status, "409.html")
+    return render(request, template, {"sentence": sentence}, status=status)
+
+
+def came_from(request: HttpRequest) -> str:
+    """Name the page to go back to: the one posted from, if it is ours."""
+    back = request.POST.get("back") or request.headers.get("Referer", "")
+    if url_has_allowed_host_and_scheme(back, allowed_hosts={request.get_host()}, require_https=request.is_secure()):
+        parts = urlsplit(back)
+        return parts.path + (f"?{parts.query}" if parts.query else "")
+    return "/"
