@@ -14,7 +14,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from reviews.imaging.blocks import Matches, competing_motions, match_blocks, robust_similarity
-from reviews.imaging.coarse import SCALES, TURNS_DEG, WIDE_SCALES, corner_distance, guesses, moved_to_size
+from reviews.imaging.coarse import COARSE_PX, SCALES, TURNS_DEG, WIDE_SCALES, corner_distance, guesses, rescaled
 from reviews.imaging.fields import Complexes, Matrix, Work, fetch_field, inside_mask, reduced
 from reviews.imaging.findings import Alignment, Reading
 
@@ -30,8 +30,9 @@ class _Side:
 
     @cached_property
     def sizes(self) -> dict[int, Complexes]:
-        half = reduced(self.z, 600)
-        return {1200: self.z, 600: half, 300: reduced(half, 300)}
+        half = reduced(self.z, 0.5)
+        quarter = reduced(half, 0.5)
+        return {1200: self.z, 600: half, 300: quarter, COARSE_PX: reduced(quarter, 0.5)}
 
 
 @dataclass(frozen=True, eq=False)
@@ -58,10 +59,6 @@ def _middle(z: Complexes) -> tuple[float, float]:
     return (z.shape[1] - 1) / 2, (z.shape[0] - 1) / 2
 
 
-def _at(matrix: Matrix, a: _Side, b: _Side, old: int, new: int) -> Matrix:
-    return moved_to_size(matrix, _size(a.sizes[old]), _size(a.sizes[new]), _size(b.sizes[old]), _size(b.sizes[new]))
-
-
 def _matched(a: Complexes, b: Complexes, a_to_b: Matrix, *, block: int, stride: int, radius: int) -> Matches:
     size = _size(a)
     return match_blocks(a, fetch_field(b, a_to_b, size), inside_mask(_size(b), a_to_b, size), block=block, stride=stride,
@@ -71,11 +68,11 @@ def _matched(a: Complexes, b: Complexes, a_to_b: Matrix, *, block: int, stride: 
 def _seed_candidates(a: _Side, b: _Side, *, wide: bool) -> list[Matrix]:
     """Return maps at 300 px: the coarse guesses settled by blocks, and what their competing motions make of them."""
     scales = WIDE_SCALES if wide else SCALES
-    found, size_a, size_b = guesses(a.sizes[300], b.sizes[300], turns=TURNS_DEG, scales=scales)
+    found = guesses(a.sizes[COARSE_PX], b.sizes[COARSE_PX], turns=TURNS_DEG, scales=scales)
     za, zb = a.sizes[300], b.sizes[300]
     seeds: list[tuple[float, Matrix]] = []
     for i, guess in enumerate(found[:5]):
-        start = moved_to_size(guess.a_to_b, size_a, _size(za), size_b, _size(zb))
+        start = rescaled(guess.a_to_b, 300 / COARSE_PX)
         m = _matched(za, zb, start, block=32, stride=16, radius=8)
         if len(m) < 4:
             continue
@@ -154,7 +151,7 @@ def align(a: Work, b: Work, *, wide: bool = True) -> Alignment:
 def _ranked(a: _Side, b: _Side, *, wide: bool) -> list[_Candidate]:
     settled: list[_Candidate] = []
     for seed in _seed_candidates(a, b, wide=wide):
-        settled.append(_judged(a.sizes[600], b.sizes[600], _at(seed, a, b, 300, 600)))
+        settled.append(_judged(a.sizes[600], b.sizes[600], rescaled(seed, 2)))
     settled.sort(key=lambda c: -c.score)
     kept: list[_Candidate] = []
     for c in settled:
@@ -168,7 +165,7 @@ def _verdict(a: Work, b: Work, sides: tuple[_Side, _Side], candidates: list[_Can
     for i, c in enumerate(candidates[:2]):
         if i and c.score < RIVAL * candidates[0].score:
             continue
-        matrix = _finished(sides[0].z, sides[1].z, _at(c.a_to_b, *sides, 600, 1200))
+        matrix = _finished(sides[0].z, sides[1].z, rescaled(c.a_to_b, 2))
         full = np.linalg.inv(b.to_work) @ matrix @ a.to_work
         readings.append(Reading(_tuple(full), c.score, c.share, c.ncc, c.overlap, c.spread_px / 600, c.quadrants))
     runner_up = candidates[1].score / candidates[0].score if len(candidates) > 1 else 0.0

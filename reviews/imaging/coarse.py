@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy import fft
 
-from reviews.imaging.fields import Complexes, Matrix, fetch_field, reduced, turn_of
+from reviews.imaging.fields import Complexes, Matrix, fetch_field, reduced, resize_matrix
 
 COARSE_PX = 150
 TURNS_DEG = tuple(float(t) for t in np.arange(-7.5, 7.6, 1.5))
@@ -26,13 +26,12 @@ class Guess:
     peak: float  # 0..1
 
 
-def guesses(a: Complexes, b: Complexes, *, turns: Sequence[float] = TURNS_DEG, scales: Sequence[float] = SCALES,
-            keep: int = 5) -> tuple[list[Guess], tuple[int, int], tuple[int, int]]:
-    """Return up to `keep` distinct guesses, best first, with the coarse (width, height) of A and of B.
+def guesses(small_a: Complexes, small_b: Complexes, *, turns: Sequence[float] = TURNS_DEG,
+            scales: Sequence[float] = SCALES, keep: int = 5) -> list[Guess]:
+    """Return up to `keep` distinct guesses, best first, for two fields of COARSE_PX.
 
     The guess alone is right to about 1 % of the width; it only seeds the finer steps.
     """
-    small_a, small_b = reduced(a, COARSE_PX), reduced(b, COARSE_PX)
     size_a, size_b = small_a.shape[::-1], small_b.shape[::-1]
     canvas = tuple(fft.next_fast_len(int(side * (1 + 2 * _REACH))) for side in size_b)
     offset = np.array([(c - s) // 2 for c, s in zip(canvas, size_b, strict=True)], float)
@@ -45,7 +44,7 @@ def guesses(a: Complexes, b: Complexes, *, turns: Sequence[float] = TURNS_DEG, s
         centred = [_centred(size_a, size_b, scale, turn) for scale in scales]
         found += _peaks(small_a, target, centred, offset, (canvas[0], canvas[1]), window)
     found.sort(key=lambda f: -f[0])
-    return _distinct(found, (size_a[0], size_a[1]), keep), (size_a[0], size_a[1]), (size_b[0], size_b[1])
+    return _distinct(found, (size_a[0], size_a[1]), keep)
 
 
 def _centred(size_a: tuple[int, ...], size_b: tuple[int, ...], scale: float, degrees: float) -> Matrix:
@@ -116,12 +115,7 @@ def _distinct(found: list[tuple[float, Matrix]], size_a: tuple[int, int], keep: 
     return kept
 
 
-def moved_to_size(matrix: Matrix, from_a: tuple[int, int], to_a: tuple[int, int], from_b: tuple[int, int],
-                  to_b: tuple[int, int]) -> Matrix:
-    """Return the same map between the same two pictures at other sizes (width, height)."""
-    from reviews.imaging.fields import resize_matrix
-
-    return resize_matrix(from_b, to_b) @ matrix @ np.linalg.inv(resize_matrix(from_a, to_a))
-
-
-__all__ = ["Guess", "corner_distance", "corners", "guesses", "moved_to_size", "turn_of"]
+def rescaled(matrix: Matrix, factor: float) -> Matrix:
+    """Return the same map between the same two pictures, both made larger or smaller by `factor`."""
+    resize = resize_matrix(factor)
+    return resize @ matrix @ np.linalg.inv(resize)

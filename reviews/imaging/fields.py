@@ -45,6 +45,7 @@ class Work:
     lab: Floats32
     field: Field
     full_size: tuple[int, int]  # width, height of the picture that came in
+    factor: float  # working size over full size
 
     @property
     def size(self) -> tuple[int, int]:
@@ -53,13 +54,16 @@ class Work:
     @property
     def to_work(self) -> Matrix:
         """Return the map from pixels of the whole picture to working pixels, middles of pixels to middles."""
-        return resize_matrix(self.full_size, self.size)
+        return resize_matrix(self.factor)
 
 
-def resize_matrix(old: tuple[int, int], new: tuple[int, int]) -> Matrix:
-    """Return the 3x3 map of a resize, (width, height) each; x' = f x + (f - 1) / 2, per axis."""
-    fx, fy = new[0] / old[0], new[1] / old[1]
-    return np.array([[fx, 0, (fx - 1) / 2], [0, fy, (fy - 1) / 2], [0, 0, 1]], np.float64)
+def resize_matrix(factor: float) -> Matrix:
+    """Return the 3x3 map of a resize by `factor`: x' = f x + (f - 1) / 2.
+
+    One factor for both axes, never the ratio of two rounded sizes: at 150 px that ratio is off by up to 0.4 %,
+    and a similarity fitted afterwards can no longer take it out.
+    """
+    return np.array([[factor, 0, (factor - 1) / 2], [0, factor, (factor - 1) / 2], [0, 0, 1]], np.float64)
 
 
 def prepare(rgb: Rgb, *, work_px: int = WORK_PX) -> Work:
@@ -68,11 +72,13 @@ def prepare(rgb: Rgb, *, work_px: int = WORK_PX) -> Work:
         raise ValueError("A picture must be an array of rows, columns and three 8-bit channels.")
     height, width = rgb.shape[:2]
     factor = work_px / max(height, width)
-    size = max(16, round(width * factor)), max(16, round(height * factor))
-    small = cv2.resize(rgb, size, interpolation=cv2.INTER_AREA if factor < 1 else cv2.INTER_CUBIC)
+    if min(height, width) * factor < 16:
+        raise ValueError("The picture is too narrow to be compared: its short side must be at least 16 working pixels.")
+    way = cv2.INTER_AREA if factor < 1 else cv2.INTER_CUBIC
+    small = cv2.resize(rgb, None, fx=factor, fy=factor, interpolation=way)
     lab = cv2.cvtColor(np.asarray(small, np.float32) / np.float32(255), cv2.COLOR_RGB2LAB)
     lab = np.asarray(lab, np.float32)
-    return Work(lab, orientation_field(lab), (width, height))
+    return Work(lab, orientation_field(lab), (width, height), factor)
 
 
 def orientation_field(lab: Floats32) -> Field:
@@ -141,12 +147,9 @@ def inside_mask(b_size: tuple[int, int], a_to_b: Matrix, size: tuple[int, int], 
     return np.asarray(cv2.distanceTransform(padded, cv2.DIST_L2, 3)[1:-1, 1:-1] > rim_px, bool)
 
 
-def reduced(z: Complexes, longest_px: int) -> Complexes:
-    """Return the field at a smaller size, blurred before it is reduced: phases must not alias."""
-    height, width = z.shape
-    factor = longest_px / max(height, width)
+def reduced(z: Complexes, factor: float) -> Complexes:
+    """Return the field made smaller by `factor`, blurred before it is reduced: phases must not alias."""
     if factor >= 1:
         return z
-    size = max(8, round(width * factor)), max(8, round(height * factor))
     soft = cv2.GaussianBlur(two_channels(z), (0, 0), 0.4 / factor)
-    return one_complex(np.asarray(cv2.resize(soft, size, interpolation=cv2.INTER_AREA), np.float32))
+    return one_complex(np.asarray(cv2.resize(soft, None, fx=factor, fy=factor, interpolation=cv2.INTER_AREA), np.float32))
