@@ -1,12 +1,6 @@
 /* Gather the pictures of a hand-in: choose or drop, one request per file with its own progress, order by drag or by buttons.
  *
- *   <section data-hand-in-upload data-add-url="…" data-order-url="…" data-most="20">
- *     <form data-choose-form>{% csrf_token %}<input type="file" name="file" multiple data-choose> …</form>   (works without JavaScript too)
- *     <p data-upload-said role="status"></p>
- *     <ol data-pictures> <li data-picture="7" data-remove-url="…">…</li> </ol>
- *     <template data-picture-template><li> [data-name] [data-size] [data-thumb] progress[data-progress] [data-standing]
- *       buttons [data-earlier] [data-later] [data-remove] </li></template>
- *   </section>
+ * The page includes templates/parts/upload.html, which says what it takes, and loads this file as a module.
  *
  * add: POST "file" -> {"id", "name", "remove_url", "thumb_url"?, "state"?, "reason"?}; order: POST "order" = "7,3,9";
  * remove: POST to the row's data-remove-url. A refusal is 4xx {"sentence": "…"}. The section announces every change of the
@@ -157,7 +151,7 @@ class HandInUpload {
     if (button.matches("[data-earlier]")) this.reorder(at, at - 1, button);
     if (button.matches("[data-later]")) this.reorder(at, at + 1, button);
     if (button.matches("[data-remove]")) {
-      event.preventDefault();
+      event.preventDefault(); // a row written by the server holds a plain form
       this.remove(row, at);
     }
   }
@@ -223,6 +217,7 @@ class HandInUpload {
       row.querySelector("[data-later]")?.toggleAttribute("disabled", at === rows.length - 1);
     });
     const detail = { pictures: rows.length, waiting: this.running + this.queue.length };
+    for (const button of document.querySelectorAll("[data-waits-for-upload]")) button.disabled = detail.waiting > 0;
     this.section.dispatchEvent(new CustomEvent("hand-in-changed", { detail, bubbles: true }));
   }
 }

@@ -102,9 +102,14 @@ export class PictureViewer {
 function tileLayer(L, picture, bounds) {
   const { width_px: width, height_px: height, scale_factors: factors, tiles_url: prefix } = picture;
   const PyramidLayer = L.GridLayer.extend({
-    // A level may be chosen sharper than the zoom asks, so that screens with more pixels to the inch are not given a blur.
+    // Leaflet rounds the zoom before it asks which level to fetch, and would round down to a blur. Remember the zoom that
+    // was really asked for, and answer with the first level that is sharp there, on screens of any density.
+    _setView(center, zoom, ...rest) {
+      this.askedZoom = zoom;
+      L.GridLayer.prototype._setView.call(this, center, zoom, ...rest);
+    },
     _clampZoom(zoom) {
-      return -Math.log2(factorFor(zoom + Math.log2(window.devicePixelRatio || 1), factors));
+      return -Math.log2(factorFor((this.askedZoom ?? zoom) + Math.log2(window.devicePixelRatio || 1), factors));
     },
     createTile(coords, done) {
       const holder = document.createElement("div");
