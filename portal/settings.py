@@ -211,7 +211,12 @@ CELERY_BROKER_TRANSPORT_OPTIONS = {
     # Lowering only the timeout changes nothing for up to 100 s: its sweep runs at interval x throttle.
     "unacked_restore_interval": 10,
     "unacked_restore_throttle": 1,
-    # A deed must not hang because Redis is away: the row is written, the sweep sends it later.
+    # A deed must not hang because Redis is away: the row is written, the sweep sends it later. Left alone,
+    # a refused connection is tried again for 6 s.
+    "max_retries": 1,
+    "interval_start": 0,
+    "interval_step": 0.1,
+    "interval_max": 0.2,
     "socket_connect_timeout": 2,
     "socket_timeout": 30,
 }

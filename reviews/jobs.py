@@ -7,6 +7,7 @@ need jobs and the functions that run jobs need actions.
 
 import logging
 from datetime import datetime
+from time import monotonic
 
 from django.conf import settings
 from django.db import transaction
@@ -21,8 +22,13 @@ CARRIER = "reviews.carry-job"
 RENDITIONS = "renditions"  # subject: a picture; its screen sizes, tiles and facts
 COMPARE = "compare"  # subject: a pair of pictures; alignment, changes, carried notes
 MAIL = "mail"  # subject: a notice; one mail to one person
+LETTER_PAPER = "letter-paper"  # subject: a sent letter; its PDF with crops of the marked places
+INVITATION = "invitation"  # subject: an invitation; the mail that carries its link
 
-KINDS = frozenset({RENDITIONS, COMPARE, MAIL})
+BROKER_REST_SECONDS = 10.0
+_broker_away_until = 0.0
+
+KINDS = frozenset({RENDITIONS, COMPARE, MAIL, LETTER_PAPER, INVITATION})
 
 
 def enqueue(kind: str, subject_id: int, *, key: str | None = None, run_after: datetime | None = None) -> Job:
@@ -56,7 +62,8 @@ def send(job_id: int) -> bool:
 
     A broker that is away must not undo or delay the deed: the row stands, and the sweep sends it again.
     """
-    if not settings.HOUSE:
+    global _broker_away_until
+    if not settings.HOUSE or monotonic() < _broker_away_until:
         return False
     from celery import current_app
 
@@ -64,5 +71,7 @@ def send(job_id: int) -> bool:
         current_app.signature(CARRIER, args=[job_id]).apply_async(retry=False)
     except Exception as problem:  # kombu and redis raise from several unrelated families
         log.warning("Job %s could not be sent now, the sweep will: %s", job_id, problem)
+        # A deed may ask for twenty jobs, and each would wait for a broker that does not answer.
+        _broker_away_until = monotonic() + BROKER_REST_SECONDS
         return False
     return True

@@ -1,0 +1,52 @@
+"""A deed that asks for counted jobs, and can be killed at a chosen moment.
+
+`python -m tests.faults.counting_deed prepare | ask N FIRST [die-before-commit | die-after-commit] | report`
+"""
+
+import json
+import os
+import signal
+import sys
+
+import django
+
+django.setup()
+
+from django.db import transaction  # noqa: E402
+
+from reviews import jobs  # noqa: E402
+from reviews.models.jobs import Job  # noqa: E402
+from tests.faults import counting  # noqa: E402
+
+
+def die(*_: object) -> None:
+    os.kill(os.getpid(), signal.SIGKILL)
+
+
+def ask(n_jobs: int, first: int, moment: str) -> None:
+    if moment == "die-after-commit":
+        jobs.send = die  # on_commit calls it: the row stands, the message never goes
+    with transaction.atomic():
+        for subject in range(first, first + n_jobs):
+            jobs.enqueue(counting.KIND, subject)
+        if moment == "die-before-commit":
+            die()
+
+
+def report() -> None:
+    states: dict[str, int] = {}
+    for state in Job.objects.values_list("state", flat=True):
+        states[state] = states.get(state, 0) + 1
+    print(json.dumps({"states": states, "effects": counting.effects()}))
+
+
+if __name__ == "__main__":
+    match sys.argv[1:]:
+        case ["prepare"]:
+            counting.make_table()
+        case ["ask", n_jobs, first, *moment]:
+            ask(int(n_jobs), int(first), "".join(moment))
+        case ["report"]:
+            report()
+        case other:
+            sys.exit(f"What is {other}?")
