@@ -1,6 +1,8 @@
-"""Which days are worked: weekends, public holidays of the places named in the terms, and days a house is shut.
+"""Which days are worked: weekends, public holidays of the places named in the terms, and days a house is
+shut.
 
-The terms say "holidays kept in England and New York". A day counts only if it is a working day in *every* place
+The terms say "holidays kept in England and New York". A day counts only if it is a working day in *every*
+place
 named, so that neither side is charged for a day on which it could not be reached.
 """
 
@@ -18,6 +20,8 @@ from typing import Any, Literal
 import holidays
 from holidays.registry import COUNTRIES
 
+from reviews.rules.states import Refused
+
 DayKind = Literal["working", "weekend", "holiday"]
 
 WEEKDAYS = ("Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday")
@@ -28,10 +32,6 @@ ORDINARY_REST = frozenset({5, 6})
 
 #: Any year will do to ask whether a place is known.
 _SAMPLE_YEAR = 2026
-
-
-class UnknownPlace(ValueError):
-    """A place whose holidays are not known; the message is a sentence for the person who named it."""
 
 
 @dataclass(frozen=True, order=True)
@@ -59,25 +59,28 @@ class Calendar:
 
     @property
     def name(self) -> str:
-        """Name the calendar and the release of its holiday data: figures computed with another release may differ."""
+        """Name the calendar and the release of its holiday data: figures computed with another release may
+        differ."""
         if not self.places:
             return "Monday to Friday, no holidays kept"
         return f"{' and '.join(self.places)} (holidays {version('holidays')})"
 
     @property
     def years_known(self) -> tuple[int, int]:
-        """Give the first and last year for which every place's holidays are known; beyond, only weekends close."""
+        """Give the first and last year for which every place's holidays are known; beyond, only weekends
+        close."""
         kept = [_holidays_of(code, _SAMPLE_YEAR, self.observed) for code in self.places]
         first = max((int(known.start_year) for known in kept), default=1)
         return first, min((int(known.end_year) for known in kept), default=9999)
 
     def kind(self, day: date) -> DayKind:
         """Sort a day into exactly one of working, weekend, holiday. A holiday on a weekend is a weekend."""
-        return _year(self, day.year).kinds[_index(day)]
+        table = self._covering(day, day)
+        return _KINDS[table.kinds[day.toordinal() - table.start]]
 
     def is_working(self, day: date) -> bool:
         """Say whether the day counts."""
-        return _year(self, day.year).kinds[_index(day)] == "working"
+        return self.kind(day) == "working"
 
     def why_closed(self, day: date) -> str:
         """Name what closes the day ("Good Friday in GB-ENG", "Saturday"); empty for a working day."""
@@ -89,20 +92,73 @@ class Calendar:
         return _year(self, day.year).reasons[day]
 
     def count(self, after: date, until: date) -> int:
-        """Count the working days after the first date, up to and with the second; `until` must not be earlier."""
-        whole_years = sum(_year(self, year).running[-1] for year in range(after.year, until.year))
-        return (
-            whole_years
-            + _year(self, until.year).running[_index(until)]
-            - _year(self, after.year).running[_index(after)]
+        """Count the working days after the first date, up to and with the second, which is not earlier."""
+        table = self._covering(after, until)
+        return table.working[until.toordinal() - table.start] - table.working[after.toordinal() - table.start]
+
+    def count_weekend(self, after: date, until: date) -> int:
+        """Count the days of rest after the first date, up to and with the second, which is not earlier."""
+        table = self._covering(after, until)
+        return table.resting[until.toordinal() - table.start] - table.resting[after.toordinal() - table.start]
+
+    def nth(self, day: date, n: int) -> date:
+        """Give the n-th working day after a date, or, if n is negative, before it; n is not 0."""
+        table = self._covering(day, day)
+        while True:
+            at = day.toordinal() - table.start
+            place = table.working[at] + (n - 1 if n > 0 else n - (table.kinds[at] == 0))
+            if 0 <= place < len(table.days):
+                return date.fromordinal(table.days[place])
+            first, last = table.years
+            if last - first > 1 + _FEWEST_A_YEAR * 2 + abs(n):
+                raise ValueError(NO_WORKING_DAYS)
+            # Double the years that are known; the last one may lie beyond what a date can say.
+            more = last - first + 1
+            table = self._extended(max(1, first - (more if n < 0 else 0)), min(9998, last + (more if n > 0 else 0)))
+
+    def _covering(self, first: date, last: date) -> _Table:
+        table: _Table | None = self.__dict__.get("_table")
+        if table is not None and table.years[0] <= first.year and last.year <= table.years[1]:
+            return table
+        years = (
+            (first.year, last.year)
+            if table is None
+            else (min(first.year, table.years[0]), max(last.year, table.years[1]))
         )
+        return self._extended(*years)
+
+    def _extended(self, first: int, last: int) -> _Table:
+        table = _table(self, first, last)
+        self.__dict__["_table"] = table  # a memory of what was computed, no part of what the calendar is
+        return table
+
+
+_KINDS: tuple[DayKind, ...] = ("working", "weekend", "holiday")
+
+NO_WORKING_DAYS = "This calendar has no working day within a year. Check the places and the days of rest."
+
+#: A real calendar works far more days than this in any year; one that does not is a mistake in its days of
+#: rest.
+_FEWEST_A_YEAR = 2
 
 
 @dataclass(frozen=True)
 class _Year:
-    kinds: tuple[DayKind, ...]
-    running: tuple[int, ...]  # working days of the year up to and with each day
+    kinds: bytes  # an index into _KINDS for each day
     reasons: dict[date, str]
+
+
+@dataclass(frozen=True)
+class _Table:
+    """Several years in a row, summed up so that counting and stepping cost the same however far apart the
+    days."""
+
+    years: tuple[int, int]
+    start: int  # ordinal of the first day
+    kinds: bytes
+    working: tuple[int, ...]  # working days up to and with each day
+    resting: tuple[int, ...]
+    days: tuple[int, ...]  # the ordinals of the working days
 
 
 def working_calendar(
@@ -121,7 +177,8 @@ def working_calendar(
 
 @lru_cache(maxsize=1)
 def known_places() -> tuple[Place, ...]:
-    """List every place whose public holidays are known, countries first within each name, for a form to offer."""
+    """List every place whose public holidays are known, countries first within each name, for a form to
+    offer."""
     parts = holidays.list_supported_countries(include_aliases=False)
     found = []
     for classes in COUNTRIES.values():
@@ -132,9 +189,7 @@ def known_places() -> tuple[Place, ...]:
 
 
 def _spaced(name: str) -> str:
-    return "".join(
-        f" {c}" if c.isupper() and i and not name[i - 1].isupper() else c for i, c in enumerate(name)
-    )
+    return "".join(f" {c}" if c.isupper() and i and not name[i - 1].isupper() else c for i, c in enumerate(name))
 
 
 @lru_cache(maxsize=4096)
@@ -147,10 +202,7 @@ def _holidays_of(code: str, year: int, observed: bool) -> Any:
         try:
             known = keep()
         except NotImplementedError as unknown:
-            raise UnknownPlace(
-                f"The holidays of “{code}” are not known here. Choose a place from the list, "
-                "for instance GB-ENG or US-NY."
-            ) from unknown
+            raise Refused("unknown-place", place=code) from unknown
         # The default language follows the machine's locale, and a statement must read the same everywhere.
         return keep(language="en_US") if "en_US" in known.supported_languages else known
 
@@ -159,17 +211,30 @@ def _holidays_of(code: str, year: int, observed: bool) -> Any:
 def _year(calendar: Calendar, year: int) -> _Year:
     kept = [(code, _holidays_of(code, year, calendar.observed)) for code in calendar.places]
     start = date(year, 1, 1)
-    days = [start + timedelta(n) for n in range((date(year + 1, 1, 1) - start).days if year < 9999 else 365)]
-    kinds: list[DayKind] = []
+    kinds = bytearray()
     reasons: dict[date, str] = {}
-    for day in days:
+    for n in range((date(year + 1, 1, 1) - start).days):
+        day = start + timedelta(n)
         kind = _kind(calendar, kept, day)
-        kinds.append(kind)
+        kinds.append(_KINDS.index(kind))
         if kind == "holiday":
             closed = [f"{known[day]} in {code}" for code, known in kept if day in known]
             reasons[day] = "; ".join(closed) or "the house is shut"
-    running = tuple(accumulate(int(kind == "working") for kind in kinds))
-    return _Year(tuple(kinds), running, reasons)
+    return _Year(bytes(kinds), reasons)
+
+
+@lru_cache(maxsize=256)
+def _table(calendar: Calendar, first: int, last: int) -> _Table:
+    kinds = b"".join(_year(calendar, year).kinds for year in range(first, last + 1))
+    start = date(first, 1, 1).toordinal()
+    return _Table(
+        (first, last),
+        start,
+        kinds,
+        tuple(accumulate(int(kind == 0) for kind in kinds)),
+        tuple(accumulate(int(kind == 1) for kind in kinds)),
+        tuple(start + n for n, kind in enumerate(kinds) if kind == 0),
+    )
 
 
 def _kind(calendar: Calendar, kept: list[tuple[str, Any]], day: date) -> DayKind:
@@ -185,7 +250,3 @@ def _kind(calendar: Calendar, kept: list[tuple[str, Any]], day: date) -> DayKind
     if at_rest:
         return "weekend"
     return "holiday" if on_holiday or day in calendar.shut else "working"
-
-
-def _index(day: date) -> int:
-    return day.timetuple().tm_yday - 1

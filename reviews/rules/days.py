@@ -20,9 +20,6 @@ Receipt = Literal["as-is", "next-working-day"]
 #: England, CPR 2.8(4): in a period of five days or fewer, Saturdays, Sundays and bank holidays do not count.
 SHORT_PERIOD_DAYS = 5
 
-#: A year without thirty working days in a row of this length is no calendar, but a mistake in one.
-_LONGEST_CLOSURE_DAYS = 366
-
 
 @dataclass(frozen=True)
 class DayRule:
@@ -30,8 +27,10 @@ class DayRule:
 
     zone            the time zone whose midnight ends a day
     cut_off         a thing received at or after this local time counts as received later; None: midnight
-    late_receipt    what happens to a thing received after the cut-off or on a closed day: "as-is" takes its own date
-                    as day 0; "next-working-day" deems it received on the next working day. The two differ by one day
+    late_receipt    what happens to a thing received after the cut-off or on a closed day: "as-is" takes
+                    its own date
+                    as day 0; "next-working-day" deems it received on the next working day. The two differ
+                    by one day
     counts_receipt  whether the day of receipt is day 1 rather than day 0
     """
 
@@ -71,20 +70,11 @@ def last_day(received: date, n_days: int, rule: DayRule, calendar: Calendar) -> 
 
 
 def add_working_days(day: date, n_days: int, calendar: Calendar) -> date:
-    """Step n working days on (or back, if negative); n = 0 gives the day itself or the first working day after it."""
+    """Step n working days on (or back, if negative); n = 0 gives the day itself or the first working day
+    after it."""
     if n_days == 0:
         return on_or_after(day, calendar)
-    step = ONE_DAY if n_days > 0 else -ONE_DAY
-    left = abs(n_days)
-    closed_in_a_row = 0
-    while left:
-        day += step
-        if calendar.is_working(day):
-            left -= 1
-            closed_in_a_row = 0
-        else:
-            closed_in_a_row = _still_hopeful(closed_in_a_row)
-    return day
+    return calendar.nth(day, n_days)
 
 
 def working_days_between(start: date, end: date, calendar: Calendar) -> int:
@@ -99,12 +89,12 @@ def working_days_between(start: date, end: date, calendar: Calendar) -> int:
 
 def on_or_after(day: date, calendar: Calendar) -> date:
     """Give the day itself if it is a working day, else the next one."""
-    return _roll(day, ONE_DAY, calendar)
+    return day if calendar.is_working(day) else calendar.nth(day, 1)
 
 
 def on_or_before(day: date, calendar: Calendar) -> date:
     """Give the day itself if it is a working day, else the one before."""
-    return _roll(day, -ONE_DAY, calendar)
+    return day if calendar.is_working(day) else calendar.nth(day, -1)
 
 
 def days_from(start: date, end: date) -> Iterator[date]:
@@ -114,9 +104,11 @@ def days_from(start: date, end: date) -> Iterator[date]:
 
 
 def period_end(trigger: date, n_days: int, calendar: Calendar) -> date:
-    """End a period of n calendar days: the trigger day is left out, a closed last day runs to the next working day.
+    """End a period of n calendar days: the trigger day is left out, a closed last day runs to the next
+    working day.
 
-    The count of US Federal Rules of Civil Procedure 6(a)(1), and what most contracts mean by "within 30 days".
+    The count of US Federal Rules of Civil Procedure 6(a)(1), and what most contracts mean by "within 30
+    days".
     """
     return on_or_after(trigger + timedelta(n_days), calendar)
 
@@ -132,29 +124,6 @@ def latest_before_clear_days(event: date, n_days: int, calendar: Calendar | None
 
 
 def _clear(event: date, n_days: int, step: timedelta, calendar: Calendar | None) -> date:
-    skips_closed_days = calendar is not None and n_days <= SHORT_PERIOD_DAYS
-    day, left, closed_in_a_row = event, n_days, 0
-    while left:
-        day += step
-        if not skips_closed_days or calendar is None or calendar.is_working(day):
-            left -= 1
-            closed_in_a_row = 0
-        else:
-            closed_in_a_row = _still_hopeful(closed_in_a_row)
-    return day + step
-
-
-def _roll(day: date, step: timedelta, calendar: Calendar) -> date:
-    closed_in_a_row = 0
-    while not calendar.is_working(day):
-        day += step
-        closed_in_a_row = _still_hopeful(closed_in_a_row)
-    return day
-
-
-def _still_hopeful(closed_in_a_row: int) -> int:
-    if closed_in_a_row >= _LONGEST_CLOSURE_DAYS:
-        raise ValueError(
-            "This calendar has no working day within a year. Check the places and the days of rest."
-        )
-    return closed_in_a_row + 1
+    if calendar is not None and 0 < n_days <= SHORT_PERIOD_DAYS:
+        return calendar.nth(event, n_days * step.days) + step
+    return event + (n_days + 1) * step

@@ -46,7 +46,8 @@ def test_regulation_z_rescission_over_a_holiday_weekend():
     assert add_working_days(date(2021, 7, 2), 3, reg_z) == date(2021, 7, 6)
 
 
-# Source: US Federal Rules of Civil Procedure, rule 6(a)(1): the trigger day is left out, and a last day that is
+# Source: US Federal Rules of Civil Procedure, rule 6(a)(1): the trigger day is left out, and a last day
+# that is
 # a Saturday, Sunday or legal holiday runs to the next day that is none. Dates chosen here.
 @pytest.mark.parametrize(
     ("trigger", "n_days", "expected"),
@@ -60,7 +61,8 @@ def test_frcp_6_a_1(trigger, n_days, expected):
     assert period_end(trigger, n_days, US) == expected
 
 
-# Computed with two other tools (holidays' get_nth_working_day and numpy.busday_offset) before this code existed.
+# Computed with two other tools (holidays' get_nth_working_day and numpy.busday_offset) before this code
+# existed.
 @pytest.mark.parametrize(
     ("received", "n", "calendar", "expected"),
     [

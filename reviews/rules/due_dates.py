@@ -1,0 +1,271 @@
+"""Due dates: planned backwards from the printer's date, moved for reasons that are kept, and told in time.
+
+A planned date comes from the stage plan. It moves when somebody moves it with a reason, when a letter asks
+for
+changes, and, if the terms say so, by each working day the publisher was late.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from datetime import date
+from typing import Literal
+
+from reviews.rules.calendars import Calendar
+from reviews.rules.days import ONE_DAY, add_working_days, on_or_after, on_or_before, working_days_between
+from reviews.rules.plans import PlannedStage, due_dates_backward
+from reviews.rules.states import Answer, Deed, Gate, PassageState, Refused
+from reviews.rules.terms import Terms, TermsHistory, stage_words
+from reviews.rules.timeline import Event, PassageStory, Story
+from reviews.rules.whose_days import Receipts, Side, Turn
+
+Why = Literal["moved", "publisher-late", "changes-asked"]
+
+#: When, by which ledger line, why, and to which date (or by how many working days) a date moves, in words.
+_Cause = tuple[date, int, Why, date | int, str]
+
+_DONE = (PassageState.APPROVED, PassageState.PASSED)
+
+
+@dataclass(frozen=True)
+class Planned:
+    """The days one stage is planned to be handed in and answered by."""
+
+    stage: str
+    hand_in_on: date
+    answer_on: date
+
+
+@dataclass(frozen=True)
+class Move:
+    """One reason why a date is not the planned one any more; `seq` is the ledger line behind it."""
+
+    seq: int
+    why: Why
+    from_on: date
+    to_on: date
+    words: str
+
+
+@dataclass(frozen=True)
+class DueDate:
+    """When a passage is to be handed in: as planned, as it stands, and why that differs.
+
+    `met_on` is the day of the first hand-in that came; `late` its working days after the date that held.
+    """
+
+    passage: int
+    planned_on: date | None
+    current_on: date | None
+    answer_on: date | None
+    moves: tuple[Move, ...]
+    met_on: date | None
+    late: int
+    entries: tuple[int, ...]
+
+
+@dataclass(frozen=True)
+class CannotMeet:
+    """A spread that can no longer be done by the final date, even if everybody keeps every day from now on.
+
+    `since_on` is the first day on which that was so; both sides are told on it.
+    """
+
+    spread: int
+    label: str
+    final_on: date
+    earliest_on: date
+    since_on: date
+    waits_for: Side
+    words: str
+
+
+def planned_backwards(
+    files_due_on: date, stages: Sequence[PlannedStage], calendar: Calendar, *, start_on: date | None = None
+) -> tuple[Planned, ...]:
+    """Plan every stage backwards from the day the files are due at the printer.
+
+    Raises
+    ------
+    Refused
+        ``plan-too-long`` if work would have had to start before `start_on`.
+    """
+    final = on_or_before(files_due_on, calendar)
+    hand_ins = due_dates_backward(final, stages, calendar)
+    planned = []
+    for stage, hand_in_on in zip(stages, hand_ins, strict=True):
+        answers = stage.answer_days if stage.gate == Gate.ANSWERS else 0
+        planned.append(Planned(stage.kind, hand_in_on, add_working_days(hand_in_on, answers, calendar)))
+    first_on = add_working_days(hand_ins[0], -stages[0].hand_in_days, calendar)
+    if start_on is not None and first_on < start_on:
+        raise Refused("plan-too-long", final_on=files_due_on, spread="the book", start_on=first_on)
+    return tuple(planned)
+
+
+def due_dates(story: Story, receipts: Receipts, turns: Mapping[int, Sequence[Turn]], as_of: date) -> dict[int, DueDate]:
+    """Work out every passage's date and the reasons it moved."""
+    lateness = _publisher_lateness(story, receipts.terms, turns)
+    return {told.passage: _due_date(told, receipts, lateness, turns, as_of) for told in story.in_order()}
+
+
+def _publisher_lateness(
+    story: Story, terms: TermsHistory, turns: Mapping[int, Sequence[Turn]]
+) -> dict[int, list[tuple[PassageStory, Turn]]]:
+    """Collect by spread the publisher's late turns that the terms let move dates, in the order they began."""
+    found: dict[int, list[tuple[PassageStory, Turn]]] = {}
+    for told in story.in_order():
+        for turn in turns[told.passage]:
+            moves = terms.on(turn.from_on).publisher_late_moves
+            if turn.side == Side.PUBLISHER and turn.late and moves:
+                found.setdefault(told.spread.spread, []).append((told, turn))
+    for late in found.values():
+        late.sort(key=lambda pair: (pair[1].from_on, pair[0].position))
+    return found
+
+
+def _due_date(
+    told: PassageStory,
+    receipts: Receipts,
+    lateness: Mapping[int, Sequence[tuple[PassageStory, Turn]]],
+    turns: Mapping[int, Sequence[Turn]],
+    as_of: date,
+) -> DueDate:
+    mine = turns[told.passage]
+    handed = next((turn for turn in mine if turn.side == Side.ILLUSTRATOR and not turn.is_open), None)
+    moves = _moves(told, receipts, lateness.get(told.spread.spread, ()), handed, as_of)
+    current = moves[-1].to_on if moves else told.planned_on
+    answering = mine[-1] if mine and mine[-1].is_open and mine[-1].side == Side.PUBLISHER else None
+    held_then = _date_when_handed_in(told, moves, handed)
+    calendar = receipts.terms.on(as_of).calendar
+    met_on = handed.until_on if handed else None
+    late = 0
+    if held_then is not None and (met_on or (mine and as_of > held_then)):
+        late = max(0, working_days_between(held_then, met_on or as_of, calendar))
+    return DueDate(
+        told.passage,
+        told.planned_on,
+        current,
+        answering.due_on if answering else None,
+        tuple(moves),
+        met_on,
+        late,
+        tuple(sorted({told.laid_out_by, *(move.seq for move in moves), *(handed.entries if handed else ())})),
+    )
+
+
+def _moves(
+    told: PassageStory,
+    receipts: Receipts,
+    late_turns: Sequence[tuple[PassageStory, Turn]],
+    handed: Turn | None,
+    as_of: date,
+) -> list[Move]:
+    if told.planned_on is None:
+        return []
+    causes = [cause for event in told.events if (cause := _cause(event, receipts)) is not None]
+    for earlier, turn in late_turns:
+        if earlier.position < told.position and (handed is None or turn.from_on <= handed.until_on):
+            words = (
+                f"the publisher answered {turn.late} working {'day' if turn.late == 1 else 'days'} late "
+                f"at {stage_words(earlier.stage).lower()}"
+            )
+            causes.append((turn.until_on, turn.entries[-1], "publisher-late", turn.late, words))
+    return _applied(told.planned_on, sorted(causes, key=lambda cause: cause[:2]), receipts.terms, as_of)
+
+
+def _cause(event: Event, receipts: Receipts) -> _Cause | None:
+    data, on = event.data, receipts.written_on(event)
+    if event.deed == Deed.MOVE_DUE_DATE and data.get("which", "hand-in") == "hand-in":
+        return on, event.seq, "moved", date.fromisoformat(data["to"]), str(data.get("reason", ""))
+    if event.deed == Deed.SEND_LETTER and data.get("answer") == Answer.ASK and data.get("due_on"):
+        return on, event.seq, "changes-asked", date.fromisoformat(data["due_on"]), "changes were asked for"
+    return None
+
+
+def _applied(
+    planned_on: date,
+    causes: Sequence[_Cause],
+    terms: TermsHistory,
+    as_of: date,
+) -> list[Move]:
+    moves: list[Move] = []
+    now = planned_on
+    for on, seq, why, to, words in causes:
+        if on > as_of:
+            continue
+        if isinstance(to, int):
+            to = add_working_days(now, to, terms.on(on).calendar)
+        if to != now:
+            moves.append(Move(seq, why, now, to, words))
+            now = to
+    return moves
+
+
+def _date_when_handed_in(told: PassageStory, moves: Sequence[Move], handed: Turn | None) -> date | None:
+    """Find the date that held at the first hand-in; a later change asked for sets a new one, for the next."""
+    held = told.planned_on
+    for move in moves:
+        if move.why == "changes-asked" or (handed is not None and move.seq > handed.entries[-1]):
+            continue
+        held = move.to_on
+    return held
+
+
+def cannot_meet(
+    story: Story,
+    terms: Terms,
+    turns: Mapping[int, Sequence[Turn]],
+    final_on: date,
+    today: date,
+) -> list[CannotMeet]:
+    """Name every spread that cannot be done by the final date any more, from the day on which that became
+    so."""
+    spreads: dict[int, list[PassageStory]] = {}
+    for told in story.in_order():
+        if told.state not in _DONE:
+            spreads.setdefault(told.spread.spread, []).append(told)
+    found = (_cannot(left, terms, turns, on_or_before(final_on, terms.calendar), today) for left in spreads.values())
+    return [told for told in found if told is not None]
+
+
+def _cannot(
+    left: Sequence[PassageStory], terms: Terms, turns: Mapping[int, Sequence[Turn]], final_on: date, today: date
+) -> CannotMeet | None:
+    first, calendar = left[0], terms.calendar
+    own = turns[first.passage]
+    held = own[-1] if own and own[-1].is_open else None
+    from_on, waits_for = (held.from_on, held.side) if held else (today, Side.ILLUSTRATOR)
+    allowed = (held.allowed or 0) if held else 0
+    # Nobody can be hurried below the days the terms give; only the days of the turn that runs are partly
+    # spent.
+    rest = sum(_days_left(told, terms, held if told is first else None) for told in left)
+    spent = max(0, working_days_between(from_on, today, calendar))
+    earliest = add_working_days(today, max(0, allowed - spent) + rest, calendar)
+    if earliest <= final_on:
+        return None
+    last_chance = add_working_days(final_on, -rest, calendar) if rest else final_on
+    in_time_at_first = add_working_days(from_on, allowed + rest, calendar) <= final_on
+    since_on = on_or_after(last_chance + ONE_DAY, calendar) if in_time_at_first else from_on
+    words = (
+        f"{first.spread.label} cannot be done by {_say(final_on)} any more: with every day kept from now on "
+        f"it would be done on {_say(earliest)}. It waits for the {waits_for}."
+    )
+    return CannotMeet(
+        first.spread.spread, first.spread.label, final_on, earliest, min(since_on, today), waits_for, words
+    )
+
+
+def _days_left(told: PassageStory, terms: Terms, held: Turn | None) -> int:
+    """Add the working days a passage still takes after the turn that runs, if one does."""
+    line = terms.days_for(told.spread.part, told.stage)
+    if line is None:
+        return 0
+    answers = line.answer_days if told.gate == Gate.ANSWERS else 0
+    if held is None:
+        return line.hand_in_days + answers
+    return answers if held.side == Side.ILLUSTRATOR else 0
+
+
+def _say(day: date) -> str:
+    return f"{day.day} {day:%B %Y}"

@@ -1,0 +1,48 @@
+"""The sentences for terms that cannot be kept: what is wrong, and what to do."""
+
+from __future__ import annotations
+
+TERM_REFUSALS: dict[str, str] = {
+    "unknown-place": "The holidays of “{place}” are not known here. Choose a place from the list, for "
+    "instance "
+    "GB-ENG or US-NY.",
+    "too-many-places": "Terms keep the holidays of one or two places: the illustrator's and the publisher's. "
+    "Remove the others.",
+    "unknown-zone": "“{zone}” is not a time zone. Use a name such as Europe/London or America/New_York.",
+    "unknown-stage": "“{stage}” is not a stage. Choose one from the stage plan.",
+    "terms-without-stages": "The terms name no stage. Give at least one stage its days and rounds.",
+    "terms-stage-twice": "{stage} stands twice in the terms. Keep one line for it.",
+    "negative-days": "The days for {what} must be a whole number from 0 to 400.",
+    "negative-rounds": "The rounds for “{group}” must be a whole number from 0 to 20.",
+    "group-without-stages": "The group “{group}” holds no stage. Give it one, or remove the group.",
+    "stage-in-two-groups": "{stage} is in two groups, so its rounds would be counted twice. Keep it in one.",
+    "group-without-days": "{stage} is in a group but has no days to hand in and to answer. Add its line.",
+    "bad-currency": "“{currency}” is not a currency. Use its three capital letters, such as GBP or EUR.",
+    "bad-amount": "“{amount}” is not an amount of money. Write figures such as 1250 or 1250.50, not below "
+    "zero.",
+    "bad-share": "The share of {what} must lie between 0 and 100 per cent.",
+    "shares-not-whole": "The instalments add up to {total} per cent of the fee. Make them 100.",
+    "fee-missing": "Shares need a fee to be a share of. Give the fee, or write the amounts out.",
+    "instalment-needs-stage": "The instalment “{name}” falls due at a stage. Say which.",
+    "instalment-needs-date": "The instalment “{name}” falls due on a date. Say which.",
+    "instalment-needs-money": "The instalment “{name}” has neither a share nor an amount. Give it one of "
+    "the two.",
+    "cancellation-needs-stage": "A cancellation share after the start needs the stage that must have been "
+    "reached.",
+    "cancellation-falls": "The cancellation share falls from {before} to {after} per cent as the work goes "
+    "on. "
+    "Put the steps in order, or raise the later share.",
+    "silence-too-short": "Silence would approve after {days} working days, before the {answer_days} days "
+    "that "
+    "the publisher has to answer {stage}. Make it longer, or switch it off.",
+    "amendment-in-past": "An amendment applies from {today} or later; what happened before stays under the "
+    "terms "
+    "of its time. Choose a later date.",
+    "amendment-out-of-order": "An amendment cannot apply before the one made earlier, from {earliest}. "
+    "Choose that day or a later one.",
+    "amendment-same": "These are the terms that already hold. Nothing was changed.",
+    "plan-too-long": "Counting back from {final_on}, work on {spread} would have had to start on {start_on}. "
+    "Choose a later date, or fewer days per stage.",
+    "bad-terms-file": "{file} cannot be recounted: {why}. Export it again.",
+    "bad-terms": "The terms cannot be read: {why}. Correct that line.",
+}

@@ -1,0 +1,273 @@
+"""Whose days were spent: every working day between go-ahead and approval belongs to exactly one side.
+
+A passage is always in somebody's hands: the illustrator draws, or the publisher answers. The day on which
+it changes
+hands is the giver's last day, the next working day the receiver's first (or, where the terms count the day of
+receipt, that day already). So the days of both sides, the weekends and the holidays add up to the calendar.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from datetime import date
+from enum import StrEnum
+from typing import NamedTuple
+
+from reviews.rules.days import ONE_DAY, day_zero, last_day
+from reviews.rules.states import Deed, PassageState, Role
+from reviews.rules.terms import Terms, TermsHistory
+from reviews.rules.timeline import OPENS, Event, PassageStory, Story
+
+
+class Side(StrEnum):
+    """The two who owe each other something."""
+
+    ILLUSTRATOR = "illustrator"
+    PUBLISHER = "publisher"
+
+
+_HOLDS = {PassageState.DRAWING: Side.ILLUSTRATOR, PassageState.ANSWERING: Side.PUBLISHER}
+
+
+class Part(NamedTuple):
+    """The working days of one turn that one person had it; `by` is empty while nobody has acted yet."""
+
+    role: str
+    by: str
+    working: int
+
+
+class Turn(NamedTuple):
+    """One unbroken time in the hands of one side.
+
+    from_on    the day it was received; `until_on` the day it was given back, or the day of reckoning if
+               still held
+    working    working days that belong to the side; `weekend` and `holiday` fell in between and belong to
+               nobody
+    allowed    what the terms allow; None where they set nothing (a stage without an answer)
+    due_on     the last day allowed; never a closed day
+    silent_on  the day on which silence counted as approval, if the terms say so and it has come
+    entries    the ledger lines that began, divided and ended it
+    """
+
+    passage: int
+    side: Side
+    from_on: date
+    until_on: date
+    is_open: bool
+    working: int
+    weekend: int
+    holiday: int
+    allowed: int | None
+    due_on: date | None
+    silent_on: date | None
+    parts: tuple[Part, ...]
+    entries: tuple[int, ...]
+    version: int
+
+    @property
+    def late(self) -> int:
+        """Count the working days beyond what was allowed."""
+        return max(0, self.working - self.allowed) if self.allowed is not None else 0
+
+    @property
+    def calendar_days(self) -> int:
+        """Count all days: the working ones of this side, the weekends and the holidays."""
+        return (self.until_on - self.from_on).days
+
+
+@dataclass(frozen=True)
+class DaySum:
+    """Days of several turns together."""
+
+    illustrator: int = 0
+    publisher: int = 0
+    weekend: int = 0
+    holiday: int = 0
+    illustrator_late: int = 0
+    publisher_late: int = 0
+    entries: tuple[int, ...] = ()
+
+    @property
+    def calendar_days(self) -> int:
+        """Add everything up: it is the number of dates in the turns."""
+        return self.illustrator + self.publisher + self.weekend + self.holiday
+
+
+class Receipts:
+    """The day each ledger entry counts as received on; one letter may answer twenty passages, and is dated once."""
+
+    def __init__(self, terms: TermsHistory) -> None:
+        self.terms = terms
+        self._days: dict[int, tuple[date, date, Terms]] = {}
+
+    def day(self, event: Event) -> date:
+        """Give day 0 of whoever receives it."""
+        return self._of(event)[0]
+
+    def written_on(self, event: Event) -> date:
+        """Give the date on the wall when it happened, where the terms count."""
+        return self._of(event)[1]
+
+    def version(self, event: Event) -> Terms:
+        """Give the terms that held when it happened."""
+        return self._of(event)[2]
+
+    def _of(self, event: Event) -> tuple[date, date, Terms]:
+        found = self._days.get(event.seq)
+        if found is None:
+            held = self.terms.on(event.at.date())
+            held = self.terms.on(held.day_rule.local_date(event.at))
+            rule = held.day_rule
+            found = day_zero(event.at, rule, held.calendar), rule.local_date(event.at), held
+            self._days[event.seq] = found
+        return found
+
+
+@dataclass
+class _Open:
+    """A turn while the fold is still inside it."""
+
+    side: Side
+    events: list[Event]
+    from_on: date
+
+
+def turns_of(told: PassageStory, receipts: Receipts, as_of: date, *, start_on: date | None = None) -> list[Turn]:
+    """Divide one passage's history into turns, up to and with the day of reckoning.
+
+    The terms that hold on the day a turn begins govern the whole turn, so that an amendment never rewrites
+    one.
+    """
+    turns: list[Turn] = []
+    held: _Open | None = None
+    for event in told.events:
+        side = _HOLDS.get(event.to) if event.to is not None else held.side if held else None
+        if held is not None and side == held.side:
+            held.events.append(event)
+            continue
+        on = _received_on(event, receipts, start_on)
+        if held is not None:
+            turns.append(_turn(told, held, receipts, max(on, held.from_on), event))
+        held = _Open(side, [event], max(on, turns[-1].until_on if turns else on)) if side is not None else None
+    if held is not None:
+        turns.append(_turn(told, held, receipts, max(as_of, held.from_on), None))
+    return turns
+
+
+def all_turns(story: Story, receipts: Receipts, as_of: date) -> dict[int, list[Turn]]:
+    """Divide every passage's history into turns."""
+    return {
+        passage: turns_of(told, receipts, as_of, start_on=story.start_on) for passage, told in story.passages.items()
+    }
+
+
+def add_up(turns: Iterable[Turn]) -> DaySum:
+    """Add the days of turns; nothing is counted twice unless two passages ran side by side."""
+    illustrator = publisher = weekend = holiday = late_i = late_p = 0
+    entries: list[int] = []
+    for turn in turns:
+        weekend += turn.weekend
+        holiday += turn.holiday
+        entries += turn.entries
+        if turn.side == Side.ILLUSTRATOR:
+            illustrator += turn.working
+            late_i += turn.late
+        else:
+            publisher += turn.working
+            late_p += turn.late
+    return DaySum(illustrator, publisher, weekend, holiday, late_i, late_p, tuple(sorted(set(entries))))
+
+
+def by_person(turns: Iterable[Turn]) -> dict[tuple[str, str], int]:
+    """Add working days up by role and name; open turns are under the role with no name."""
+    sums: dict[tuple[str, str], int] = {}
+    for turn in turns:
+        for part in turn.parts:
+            key = (part.role, part.by)
+            sums[key] = sums.get(key, 0) + part.working
+    return sums
+
+
+def _received_on(event: Event, receipts: Receipts, start_on: date | None) -> date:
+    on = receipts.day(event)
+    if event.deed == OPENS and start_on is not None:
+        # "Work starts on …": a book laid out before its go-ahead does not cost the illustrator the days in
+        # between.
+        return max(on, start_on)
+    return on
+
+
+def _turn(told: PassageStory, held: _Open, receipts: Receipts, until_on: date, end: Event | None) -> Turn:
+    version = receipts.terms.on(held.from_on)
+    line = version.days_for(told.spread.part, told.stage)
+    allowed = None if line is None else line.hand_in_days
+    if line is not None and held.side == Side.PUBLISHER:
+        allowed = line.answer_days
+    silent_on = _silent_on(version, held, until_on)
+    until_on = silent_on or until_on
+    working, weekend, holiday = _count(held.from_on, until_on, version)
+    begins = [event.seq for event in held.events]
+    return Turn(
+        told.passage,
+        held.side,
+        held.from_on,
+        until_on,
+        end is None and silent_on is None,
+        working,
+        weekend,
+        holiday,
+        allowed,
+        None if allowed is None else last_day(held.from_on, allowed, version.day_rule, version.calendar),
+        silent_on,
+        _parts(held, receipts, until_on, working, version, end),
+        tuple(dict.fromkeys(begins + ([end.seq] if end else []))),
+        version.version,
+    )
+
+
+def _silent_on(version: Terms, held: _Open, until_on: date) -> date | None:
+    if version.silence_approves_after is None or held.side != Side.PUBLISHER:
+        return None
+    if any(event.deed == Deed.SEND_LETTER for event in held.events):
+        return None  # a first voice has spoken: that is not silence
+    silent_on = last_day(held.from_on, version.silence_approves_after, version.day_rule, version.calendar)
+    return silent_on if silent_on < until_on else None
+
+
+def _count(from_on: date, until_on: date, version: Terms) -> tuple[int, int, int]:
+    first, last = _span(from_on, until_on, version)
+    working = version.calendar.count(first, last)
+    weekend = version.calendar.count_weekend(first, last)
+    return working, weekend, (last - first).days - working - weekend
+
+
+def _span(from_on: date, until_on: date, version: Terms) -> tuple[date, date]:
+    """Give the dates after which and until which days belong to the receiver."""
+    if version.day_rule.counts_receipt:
+        return from_on - ONE_DAY, until_on - ONE_DAY
+    return from_on, until_on
+
+
+def _parts(
+    held: _Open, receipts: Receipts, until_on: date, working: int, version: Terms, end: Event | None
+) -> tuple[Part, ...]:
+    """Divide a publisher's turn: the art director's until the letter, then the second voice's."""
+    if held.side == Side.ILLUSTRATOR:
+        return (Part(Role.ILLUSTRATOR, end.by if end and end.role == Role.ILLUSTRATOR else "", working),)
+    parts: list[Part] = []
+    since, left, role = held.from_on, working, str(Role.ART_DIRECTOR)
+    for event in held.events[1:]:
+        if event.deed not in (Deed.SEND_LETTER, Deed.OBJECT):
+            continue
+        on = min(max(receipts.day(event), since), until_on)
+        first, last = _span(since, on, version)
+        days = version.calendar.count(first, last)
+        parts.append(Part(event.role, event.by, days))
+        left -= days
+        since = on
+        role = str(Role.EDITOR) if event.deed == Deed.SEND_LETTER else str(Role.ART_DIRECTOR)
+    ended = end is not None and end.role in (Role.ART_DIRECTOR, Role.EDITOR, Role.PRODUCTION)
+    parts.append(Part(end.role, end.by, left) if end and ended else Part(role, "", left))
+    return tuple(parts)

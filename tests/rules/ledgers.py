@@ -1,0 +1,170 @@
+"""Builds ledgers for the tests of rules: the keys are those that `reviews.rules.entries` documents."""
+
+from collections.abc import Iterable, Sequence
+from datetime import UTC, date, datetime, timedelta
+from typing import Any
+
+from hypothesis import strategies as st
+
+from reviews.rules.entries import Entry
+from reviews.rules.states import PassageState
+from reviews.rules.terms import RoundGroup, StageDays, Terms, TermsHistory
+from reviews.rules.timeline import SpreadFacts
+
+JUNIPER = ("illustrator", "Juniper Aldersea")
+CORVIN = ("art_director", "Corvin Mallowe")
+PETRA = ("editor", "Petra Innisfold")
+
+#: A Monday.
+START = datetime(2026, 3, 2, 9, tzinfo=UTC)
+
+
+def day(text: str, hour: int = 12) -> datetime:
+    return datetime.fromisoformat(text).replace(hour=hour, tzinfo=UTC)
+
+
+def plain_terms(**changes: Any) -> Terms:
+    """Two stages, five days to draw and three to answer, two rounds each, Monday to Friday."""
+    fields: dict[str, Any] = {
+        "version": 1,
+        "from_on": date(2026, 1, 1),
+        "stages": (StageDays("sketch", 5, 3), StageDays("colour", 5, 3)),
+        "groups": (RoundGroup("sketch", ("sketch",), 2), RoundGroup("colour", ("colour",), 2)),
+    }
+    return Terms(**(fields | changes))
+
+
+def history(*versions: Terms, **changes: Any) -> TermsHistory:
+    return TermsHistory(versions or (plain_terms(**changes),))
+
+
+class Ledger:
+    """A book of `n_spreads` spreads; passage 101 is spread 1 at the first stage, 102 at the second, and so on."""
+
+    def __init__(
+        self,
+        n_spreads: int = 2,
+        stages: Sequence[str] = ("sketch", "colour"),
+        at: datetime = START,
+        due_on: Iterable[str] = ("2026-03-09", "2026-03-20"),
+        gate: str = "answers",
+    ) -> None:
+        self.entries: list[Entry] = []
+        self.stages = list(stages)
+        self.spreads = {n: SpreadFacts(n, n, f"Opening {n}") for n in range(1, n_spreads + 1)}
+        self.state = {self.passage(n, k): "closed" for n in self.spreads for k in range(len(stages))}
+        self.number = dict.fromkeys(self.state, 0)
+        self.letters = 0
+        due = [*due_on, *("2026-06-01" for _ in stages)]
+        opens = [self.passage(n, 0) for n in self.spreads]
+        self.state.update(dict.fromkeys(opens, "drawing"))
+        self.add(
+            at,
+            "make-book",
+            CORVIN,
+            None,
+            start_on=at.date().isoformat(),
+            spreads=[{"spread": n, "position": n, "pages": [2 * n, 2 * n + 1]} for n in self.spreads],
+            passages=[
+                {
+                    "passage": self.passage(n, k),
+                    "spread": n,
+                    "stage": stage,
+                    "gate": gate,
+                    "position": k,
+                    "due_on": due[k],
+                }
+                for n in self.spreads
+                for k, stage in enumerate(stages)
+            ],
+            opens=opens,
+        )
+
+    @staticmethod
+    def passage(spread: int, stage: int) -> int:
+        return spread * 100 + 1 + stage
+
+    def add(self, at: datetime, deed: str, who: tuple[str, str], passage: int | None, **data: Any) -> Entry:
+        entry = Entry(len(self.entries) + 1, at, deed, *who, passage, data)
+        self.entries.append(entry)
+        return entry
+
+    def hand_in(self, passage: int, at: datetime) -> Entry:
+        self.number[passage] += 1
+        self.state[passage] = "answering"
+        return self.add(
+            at, "hand-in", JUNIPER, passage, number=self.number[passage], to="answering", opens=[], answer_due_on=None
+        )
+
+    def withdraw(self, passage: int, at: datetime) -> Entry:
+        self.state[passage] = "drawing"
+        return self.add(at, "withdraw-hand-in", JUNIPER, passage, number=self.number[passage], to="drawing")
+
+    def letter(self, at: datetime, *answers: dict[str, Any]) -> Entry:
+        self.letters += 1
+        return self.add(at, "send-letter", CORVIN, None, letter=self.letters, answers=list(answers), notes=[], held=[])
+
+    def ask(self, passage: int, *causes: str, due_on: str | None = None) -> dict[str, Any]:
+        reopened = self.state[passage] == "approved"
+        self.state[passage] = "drawing"
+        return {
+            "passage": passage,
+            "answer": "ask",
+            "causes": list(causes or ("direction",)),
+            "reopened": reopened,
+            "to": "drawing",
+            "opens": [],
+            "due_on": due_on,
+        }
+
+    def approve(self, passage: int, *, small: bool = False) -> dict[str, Any]:
+        self.state[passage] = "approved"
+        return {
+            "passage": passage,
+            "answer": "approve_small" if small else "approve",
+            "causes": [],
+            "reopened": False,
+            "to": "approved",
+            "opens": self._opens(passage),
+        }
+
+    def approve_first_voice(self, passage: int) -> dict[str, Any]:
+        return self.approve(passage) | {"to": "answering", "opens": [], "waits_for_second": True}
+
+    def agree(self, passage: int, at: datetime) -> Entry:
+        return self.add(at, "agree-approval", PETRA, passage, completes=True, to="approved", opens=self._opens(passage))
+
+    def move(self, passage: int, at: datetime, to: str, reason: str = "A wedding in the family") -> Entry:
+        return self.add(at, "move-due-date", CORVIN, passage, to=to, reason=reason, which="hand-in", **{"from": None})
+
+    def _opens(self, passage: int) -> list[int]:
+        following = passage + 1
+        if self.state.get(following) != "closed":
+            return []
+        self.state[following] = "drawing"
+        return [following]
+
+
+@st.composite
+def ledgers(draw: st.DrawFn, max_deeds: int = 30) -> Ledger:
+    """A random walk of deeds on a small book, each one allowed where its passage stands."""
+    book = Ledger(n_spreads=draw(st.integers(1, 3)), stages=("sketch", "ink", "colour"))
+    at = START
+    for _ in range(draw(st.integers(0, max_deeds))):
+        at += timedelta(hours=draw(st.integers(0, 120)))
+        passage = draw(st.sampled_from(sorted(p for p, state in book.state.items() if state != "closed")))
+        state = PassageState(book.state[passage])
+        if state == PassageState.DRAWING:
+            book.hand_in(passage, at)
+        elif state == PassageState.APPROVED:
+            book.letter(at, book.ask(passage, "direction"))
+        else:
+            choice = draw(st.sampled_from(["ask", "brief", "approve", "withdraw"]))
+            if choice == "withdraw":
+                book.withdraw(passage, at)
+            else:
+                book.letter(at, book.approve(passage) if choice == "approve" else book.ask(passage, _CAUSE[choice]))
+    return book
+
+
+_CAUSE = {"ask": "direction", "brief": "brief"}

@@ -1,0 +1,191 @@
+from datetime import date, timedelta
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from reviews.rules.calendars import working_calendar
+from reviews.rules.days import add_working_days
+from reviews.rules.due_dates import cannot_meet, due_dates, planned_backwards
+from reviews.rules.plans import PlannedStage
+from reviews.rules.refusals import sentence_for
+from reviews.rules.states import Gate, Refused, StageKind
+from reviews.rules.timeline import tell
+from reviews.rules.whose_days import Receipts, Side, all_turns
+from tests.rules.ledgers import Ledger, day, history, ledgers, plain_terms
+
+SKETCH = PlannedStage(StageKind.SKETCH, Gate.ANSWERS, 5, 3, 2)
+INK = PlannedStage(StageKind.INK, Gate.SHOWN, 4, 9, 0)
+COLOUR = PlannedStage(StageKind.COLOUR, Gate.ANSWERS, 5, 3, 2)
+
+
+def due(book, terms=None, as_of=date(2027, 1, 1)):
+    receipts = Receipts(terms or history())
+    story = tell(book.entries, book.spreads)
+    return due_dates(story, receipts, all_turns(story, receipts, as_of), as_of)
+
+
+def unmeetable(book, final_on, today, terms=None):
+    terms = terms or plain_terms()
+    story = tell(book.entries, book.spreads)
+    return cannot_meet(story, terms, all_turns(story, Receipts(history(terms)), today), final_on, today)
+
+
+def test_planned_backwards_from_the_day_the_files_are_due():
+    planned = planned_backwards(date(2026, 5, 29), [SKETCH, INK, COLOUR], working_calendar())
+    assert [(line.stage, line.hand_in_on, line.answer_on) for line in planned] == [
+        # A stage that is only shown takes no days to answer, whatever the plan has there.
+        ("sketch", date(2026, 5, 8), date(2026, 5, 13)),
+        ("ink", date(2026, 5, 19), date(2026, 5, 19)),
+        ("colour", date(2026, 5, 26), date(2026, 5, 29)),
+    ]
+
+
+def test_files_due_on_a_sunday_are_done_by_friday():
+    planned = planned_backwards(date(2026, 5, 31), [COLOUR], working_calendar())
+    assert planned[-1].answer_on == date(2026, 5, 29)
+
+
+def test_a_plan_that_would_have_to_begin_before_the_start_is_refused():
+    planned_backwards(date(2026, 5, 29), [SKETCH, COLOUR], working_calendar(), start_on=date(2026, 5, 7))
+    with pytest.raises(Refused) as refused:
+        planned_backwards(date(2026, 5, 29), [SKETCH, COLOUR], working_calendar(), start_on=date(2026, 5, 8))
+    assert "2026-05-07" in sentence_for(refused.value)
+
+
+@given(st.dates(date(2020, 1, 1), date(2035, 1, 1)), st.lists(st.sampled_from([SKETCH, INK, COLOUR]), min_size=1))
+def test_no_planned_day_is_closed_and_they_come_in_order(final_on, stages):
+    calendar = working_calendar(["GB-ENG", "US"])
+    planned = planned_backwards(final_on, stages, calendar)
+    days = [on for line in planned for on in (line.hand_in_on, line.answer_on)]
+    assert days == sorted(days)
+    assert days[-1] <= final_on
+    assert all(calendar.is_working(on) for on in days)
+
+
+def test_a_date_moved_with_a_reason_says_why():
+    book = Ledger(n_spreads=1)
+    book.move(101, day("2026-03-04"), "2026-03-12", "A wedding in the family")
+    found = due(book, as_of=date(2026, 3, 5))[101]
+    assert (found.planned_on, found.current_on) == (date(2026, 3, 9), date(2026, 3, 12))
+    assert [(move.seq, move.why, move.words) for move in found.moves] == [(2, "moved", "A wedding in the family")]
+    assert 2 in found.entries
+
+
+def late_answer_book():
+    """Three days to answer a hand-in of Friday 6 March; the approval comes on Monday 16th, three days late."""
+    book = Ledger(n_spreads=1)
+    book.hand_in(101, day("2026-03-06"))
+    book.letter(day("2026-03-16"), book.approve(101))
+    return book
+
+
+def test_the_publishers_late_days_move_the_next_date_day_for_day():
+    found = due(late_answer_book(), history(publisher_late_moves=True), as_of=date(2026, 3, 17))[102]
+    assert (found.planned_on, found.current_on) == (date(2026, 3, 20), date(2026, 3, 25))
+    assert found.moves[0].words == "the publisher answered 3 working days late at sketch"
+    assert found.moves[0].seq == 3
+
+
+def test_late_days_move_nothing_unless_the_terms_say_so():
+    found = due(late_answer_book(), history(publisher_late_moves=False), as_of=date(2026, 3, 17))[102]
+    assert (found.current_on, found.moves) == (date(2026, 3, 20), ())
+
+
+def test_an_answer_that_is_still_awaited_moves_the_date_on_every_late_day():
+    book = Ledger(n_spreads=1)
+    book.hand_in(101, day("2026-03-06"))
+    terms = history(publisher_late_moves=True)
+    assert due(book, terms, as_of=date(2026, 3, 11))[102].current_on == date(2026, 3, 20)
+    assert due(book, terms, as_of=date(2026, 3, 12))[102].current_on == date(2026, 3, 23)
+    assert due(book, terms, as_of=date(2026, 3, 13))[102].current_on == date(2026, 3, 24)
+
+
+def test_changes_asked_for_set_the_next_date():
+    book = Ledger(n_spreads=1)
+    book.hand_in(101, day("2026-03-06"))
+    book.letter(day("2026-03-10"), book.ask(101, due_on="2026-03-17"))
+    found = due(book, as_of=date(2026, 3, 11))[101]
+    assert (found.current_on, found.moves[-1].why) == (date(2026, 3, 17), "changes-asked")
+    # The first hand-in was in time for the date that held then.
+    assert found.late == 0
+
+
+def test_lateness_is_counted_from_the_date_that_held():
+    book = Ledger(n_spreads=1)
+    book.move(101, day("2026-03-04"), "2026-03-12")
+    book.hand_in(101, day("2026-03-16"))
+    found = due(book)[101]
+    assert (found.met_on, found.late) == (date(2026, 3, 16), 2)
+
+
+def test_what_is_not_handed_in_yet_gets_later_every_working_day():
+    book = Ledger(n_spreads=1)
+    assert due(book, as_of=date(2026, 3, 9))[101].late == 0
+    assert due(book, as_of=date(2026, 3, 11))[101].late == 2
+
+
+@given(ledgers(), st.integers(0, 60))
+@settings(max_examples=60)
+def test_moves_lead_from_the_planned_to_the_current_date(book, more):
+    as_of = book.entries[-1].at.date() + timedelta(more)
+    for found in due(book, history(publisher_late_moves=True, places=("GB-ENG",)), as_of).values():
+        on = found.planned_on
+        for move in found.moves:
+            assert move.from_on == on
+            on = move.to_on
+        assert found.current_on == on
+
+
+# Sketch 5 + 3 days, colour 5 + 3: sixteen working days from Monday 2 March end on Tuesday 24 March.
+FINAL = date(2026, 3, 24)
+
+
+def test_a_plan_that_can_just_be_met_is_not_complained_of():
+    book = Ledger(n_spreads=1)
+    assert unmeetable(book, FINAL, date(2026, 3, 2)) == []
+    assert unmeetable(book, FINAL, date(2026, 3, 9)) == []
+
+
+def test_a_date_that_cannot_be_met_is_said_on_the_day_it_becomes_so():
+    book = Ledger(n_spreads=1)
+    told = unmeetable(book, FINAL, date(2026, 3, 10))[0]
+    assert (told.since_on, told.earliest_on, told.waits_for) == (date(2026, 3, 10), date(2026, 3, 25), Side.ILLUSTRATOR)
+    assert "Opening 1 cannot be done by 24 March 2026 any more" in told.words
+    later = unmeetable(book, FINAL, date(2026, 3, 18))[0]
+    assert (later.since_on, later.earliest_on) == (date(2026, 3, 10), date(2026, 4, 2))
+
+
+def test_days_the_publisher_loses_count_as_well():
+    book = Ledger(n_spreads=1)
+    book.hand_in(101, day("2026-03-09"))
+    assert unmeetable(book, FINAL, date(2026, 3, 12)) == []
+    told = unmeetable(book, FINAL, date(2026, 3, 13))[0]
+    assert (told.waits_for, told.since_on) == (Side.PUBLISHER, date(2026, 3, 13))
+
+
+def test_a_plan_that_never_could_be_met_is_said_from_the_first_day():
+    book = Ledger(n_spreads=1)
+    told = unmeetable(book, date(2026, 3, 20), date(2026, 3, 3))[0]
+    assert told.since_on == date(2026, 3, 2)
+
+
+def test_a_spread_that_is_done_is_not_complained_of():
+    book = Ledger(n_spreads=1, stages=("sketch",))
+    book.hand_in(101, day("2026-03-06"))
+    book.letter(day("2026-03-10"), book.approve(101))
+    assert unmeetable(book, date(2026, 3, 1), date(2026, 6, 1)) == []
+
+
+@given(ledgers(), st.integers(0, 30), st.integers(0, 60))
+@settings(max_examples=80)
+def test_cannot_meet_was_silent_the_day_before_it_became_so(book, more, slack):
+    """On `since_on` it is told; a working day earlier, with the same ledger, it is not."""
+    last = book.entries[-1].at.date()
+    terms, calendar = plain_terms(), working_calendar()
+    today = add_working_days(last, more + 1, calendar)
+    for told in unmeetable(book, last + timedelta(slack), today):
+        assert told.earliest_on > told.final_on
+        if told.since_on > last + timedelta(1):
+            before = add_working_days(told.since_on, -1, calendar)
+            assert told.spread not in {one.spread for one in unmeetable(book, last + timedelta(slack), before, terms)}

@@ -1,0 +1,176 @@
+from datetime import date
+from decimal import Decimal
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from reviews.rules.money import account, amounts_of, in_purse, rounded, share_of
+from reviews.rules.rounds_under_terms import count_under
+from reviews.rules.terms import CancellationStep, Instalment, Milestone, Money, check_terms
+from reviews.rules.timeline import tell
+from reviews.rules.whose_days import Receipts, all_turns
+from tests.rules.ledgers import Ledger, day, history, plain_terms
+
+
+def gbp(amount):
+    return Money(Decimal(amount), "GBP")
+
+
+THIRDS = (
+    Instalment("Signature", Milestone.START, share=Decimal("33.33"), pay_within_days=30),
+    Instalment("Sketches", Milestone.HAND_IN, "sketch", share=Decimal("33.33"), pay_within_days=30),
+    Instalment("Colour", Milestone.APPROVAL, "colour", share=Decimal("33.34"), pay_within_days=30),
+)
+STEPS = (
+    CancellationStep(Milestone.START, Decimal(25)),
+    CancellationStep(Milestone.HAND_IN, Decimal(50), "sketch"),
+    CancellationStep(Milestone.HAND_IN, Decimal(100), "colour"),
+)
+FIELDS = {"fee": gbp("1000.00"), "round_fee": gbp("150"), "instalments": THIRDS, "cancellation": STEPS}
+
+
+def drawn(book, as_of=date(2027, 1, 1), **changes):
+    terms = history(**(FIELDS | changes))
+    check_terms(terms.versions[0])
+    receipts = Receipts(terms)
+    story = tell(book.entries, book.spreads, until=terms.versions[0].day_rule.end_of(as_of))
+    turns = all_turns(story, receipts, as_of)
+    rounds = count_under(story, receipts, as_of, turns).rounds
+    return account(story, terms, turns, rounds, as_of)
+
+
+def test_an_instalment_falls_due_when_every_spread_has_reached_its_stage():
+    book = Ledger(n_spreads=2)
+    book.hand_in(101, day("2026-03-06"))
+    sketches = drawn(book).instalments[1]
+    assert (sketches.met_on, sketches.n_reached, sketches.n_needed) == (None, 1, 2)
+    book.hand_in(201, day("2026-03-13"))
+    sketches = drawn(book).instalments[1]
+    assert sketches.met_on == date(2026, 3, 13)
+    assert sketches.entries == (2, 3)
+
+
+def test_payment_is_due_within_days_and_never_on_a_closed_day():
+    signature = drawn(Ledger(), places=("GB-ENG",)).instalments[0]
+    assert signature.met_on == date(2026, 3, 2)
+    assert signature.pay_by_on == date(2026, 4, 1)
+    late = drawn(Ledger(at=day("2026-03-05")), places=("GB-ENG",)).instalments[0]
+    # Thirty days after 5 March is Easter Saturday; Easter Monday is a holiday too.
+    assert late.pay_by_on == date(2026, 4, 7)
+
+
+def test_what_was_earned_stays_earned_when_an_approved_picture_is_opened_again():
+    book = Ledger(n_spreads=1, stages=("colour",))
+    book.hand_in(101, day("2026-03-06"))
+    book.letter(day("2026-03-10"), book.approve(101))
+    book.letter(day("2026-04-10"), book.ask(101))
+    fields = {"instalments": (*THIRDS[:1], Instalment("Rest", Milestone.APPROVAL, "colour", share=Decimal("66.67")))}
+    assert drawn(book, **fields).instalments[1].met_on == date(2026, 3, 10)
+
+
+def test_a_withdrawn_hand_in_earns_nothing():
+    book = Ledger(n_spreads=1)
+    book.hand_in(101, day("2026-03-06"))
+    book.withdraw(101, day("2026-03-06", hour=15))
+    assert drawn(book).instalments[1].met_on is None
+    book.hand_in(101, day("2026-03-09"))
+    assert drawn(book).instalments[1].met_on == date(2026, 3, 9)
+
+
+def test_silence_that_approves_makes_the_instalment_fall_due():
+    book = Ledger(n_spreads=1, stages=("colour",))
+    book.hand_in(101, day("2026-03-06"))
+    rest = {"instalments": (*THIRDS[:1], Instalment("Rest", Milestone.APPROVAL, "colour", share=Decimal("66.67")))}
+    assert drawn(book, **rest).instalments[1].met_on is None
+    assert drawn(book, **rest, silence_approves_after=10).instalments[1].met_on == date(2026, 3, 20)
+
+
+def test_a_stage_that_no_spread_has_makes_nothing_fall_due():
+    assert drawn(Ledger(stages=("sketch",))).instalments[2].met_on is None
+
+
+def test_an_instalment_on_a_date_is_due_on_that_date():
+    on = Instalment("Spring", Milestone.DATE, on=date(2026, 5, 1), amount=gbp("10"))
+    assert drawn(Ledger(), as_of=date(2026, 4, 30), instalments=(on,)).instalments[0].met_on is None
+    assert drawn(Ledger(), as_of=date(2026, 5, 1), instalments=(on,)).instalments[0].met_on == date(2026, 5, 1)
+
+
+def test_shares_of_the_whole_fee_add_up_to_it_to_the_last_penny():
+    amounts = amounts_of(plain_terms(**FIELDS))
+    assert [money.amount for money in amounts] == [Decimal("333.30"), Decimal("333.30"), Decimal("333.40")]
+
+
+@given(
+    st.decimals(0, 10**7, places=2),
+    st.lists(st.integers(1, 5000), min_size=1, max_size=9),
+    st.sampled_from(["GBP", "JPY", "KWD"]),
+)
+def test_shares_always_add_up(fee, weights, currency):
+    fee = rounded(fee, currency)
+    shares = [Decimal(weight * 10_000 // sum(weights)) / 100 for weight in weights]
+    shares[-1] += 100 - sum(shares)
+    parts = tuple(Instalment(str(n), Milestone.START, share=share) for n, share in enumerate(shares))
+    terms = plain_terms(fee=Money(fee, currency), instalments=parts)
+    check_terms(terms)
+    assert sum(money.amount for money in amounts_of(terms)) == fee
+
+
+def test_rounds_beyond_and_outside_the_fee_cost_what_the_terms_say():
+    book = Ledger(n_spreads=1)
+    for month in (4, 5, 6):
+        book.hand_in(101, day(f"2026-{month:02}-01"))
+        book.letter(day(f"2026-{month:02}-03"), book.ask(101))
+    book.hand_in(101, day("2026-07-01"))
+    book.letter(day("2026-07-03"), book.approve(101))
+    book.letter(day("2026-08-03"), book.ask(101, "text"))
+    found = drawn(book)
+    assert [extra.round.seq for extra in found.extras] == [7, 10]
+    assert found.extra_fees == {"GBP": Decimal("300")}
+    by_the_hour = drawn(book, round_fee=None, hour_fee=gbp("40"))
+    assert [extra.money for extra in by_the_hour.extras] == [None, None]
+    assert by_the_hour.extra_fees == {}
+
+
+def test_currencies_are_kept_apart():
+    dollars = Instalment("Overseas", Milestone.START, amount=Money(Decimal("500"), "USD"))
+    pounds = Instalment("Home", Milestone.START, amount=gbp("400"))
+    later = Instalment("Later", Milestone.APPROVAL, "colour", amount=Money(Decimal("1"), "USD"))
+    found = drawn(Ledger(), instalments=(dollars, pounds, later))
+    assert found.fallen_due == {"GBP": Decimal("400"), "USD": Decimal("500")}
+    assert found.not_yet == {"USD": Decimal("1")}
+
+
+def test_cancellation_owes_each_spreads_share_at_the_point_it_reached():
+    book = Ledger(n_spreads=2)
+    assert drawn(book).cancellation.owed == gbp("250.00")
+    book.hand_in(101, day("2026-03-06"))
+    # One spread at a half, the other at a quarter of its half of the fee.
+    stopped = drawn(book).cancellation
+    assert stopped.by_spread == {1: gbp("250.00"), 2: gbp("125.00")}
+    assert stopped.owed == gbp("375.00")
+    assert stopped.due_already == gbp("333.30")
+    assert stopped.balance == gbp("41.70")
+
+
+def test_cancellation_never_asks_for_money_back():
+    big = Instalment("Signature", Milestone.START, share=Decimal(100))
+    assert drawn(Ledger(), instalments=(big,)).cancellation.balance == gbp("0")
+
+
+def test_without_a_fee_or_steps_nothing_is_said_about_cancellation():
+    assert drawn(Ledger(), cancellation=()).cancellation.owed is None
+    assert drawn(Ledger(), fee=None, instalments=()).cancellation.owed is None
+
+
+@pytest.mark.parametrize(
+    ("amount", "currency", "expected"),
+    [("2.345", "GBP", "2.35"), ("2.345", "JPY", "2"), ("2.5", "JPY", "3"), ("2.3454", "KWD", "2.345")],
+)
+def test_amounts_are_rounded_to_the_smallest_coin(amount, currency, expected):
+    assert rounded(Decimal(amount), currency) == Decimal(expected)
+
+
+def test_money_is_exact_where_binary_fractions_are_not():
+    assert share_of(gbp("1000000000.10"), Decimal("0.1")).amount == Decimal("1000000.00")
+    assert in_purse([gbp("0.1")] * 3) == {"GBP": Decimal("0.3")}

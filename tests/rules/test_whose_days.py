@@ -1,0 +1,238 @@
+from datetime import date, time, timedelta
+from itertools import pairwise
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from reviews.rules.terms import StageDays, TermsHistory
+from reviews.rules.timeline import tell
+from reviews.rules.whose_days import Receipts, Side, add_up, all_turns, by_person
+from tests.rules.ledgers import CORVIN, Ledger, day, history, ledgers, plain_terms
+
+LATER = date(2027, 1, 1)
+
+
+def turns(book, terms=None, as_of=LATER):
+    story = tell(book.entries, book.spreads)
+    return all_turns(story, Receipts(terms or history()), as_of)
+
+
+def approved_book():
+    """Monday 2 March: go-ahead. Handed in Friday 6th, answered Thursday 12th, again Monday 16th, approved Tuesday."""
+    book = Ledger(n_spreads=1, stages=("sketch",))
+    book.hand_in(101, day("2026-03-06"))
+    book.letter(day("2026-03-12"), book.ask(101))
+    book.hand_in(101, day("2026-03-16"))
+    book.letter(day("2026-03-17"), book.approve(101))
+    return book
+
+
+def test_each_working_day_belongs_to_whoever_had_to_act():
+    found = turns(approved_book())[101]
+    assert [(turn.side, turn.working) for turn in found] == [
+        (Side.ILLUSTRATOR, 4),
+        (Side.PUBLISHER, 4),
+        (Side.ILLUSTRATOR, 2),
+        (Side.PUBLISHER, 1),
+    ]
+    total = add_up(found)
+    assert (total.illustrator, total.publisher, total.weekend, total.holiday) == (6, 5, 4, 0)
+    assert total.calendar_days == (date(2026, 3, 17) - date(2026, 3, 2)).days
+
+
+def test_days_used_are_held_against_days_allowed():
+    found = turns(approved_book())[101]
+    # Three days to answer a hand-in of Friday: Wednesday; the letter went on Thursday.
+    assert found[1].due_on == date(2026, 3, 11)
+    assert found[1].late == 1
+    assert found[0].late == 0
+    assert found[1].entries == (2, 3)
+
+
+def test_a_turn_that_still_runs_counts_to_the_day_of_reckoning():
+    book = Ledger(n_spreads=1)
+    found = turns(book, as_of=date(2026, 3, 11))[101]
+    assert len(found) == 1
+    assert found[0].is_open
+    assert (found[0].working, found[0].late) == (7, 2)
+    assert found[0].parts[0].by == ""
+
+
+def test_days_before_the_go_ahead_cost_nobody_anything():
+    book = Ledger(n_spreads=1)
+    book.entries[0].data["start_on"] = "2026-03-09"
+    found = turns(book, as_of=date(2026, 3, 11))[101]
+    assert (found[0].from_on, found[0].working) == (date(2026, 3, 9), 2)
+
+
+def test_time_between_approval_and_a_later_change_belongs_to_nobody():
+    book = approved_book()
+    book.letter(day("2026-05-04"), book.ask(101, "text"))
+    found = turns(book, as_of=date(2026, 5, 6))[101]
+    assert found[-1].from_on == date(2026, 5, 4)
+    assert found[-1].working == 2
+    assert add_up(found).calendar_days == 15 + 2
+
+
+def test_holidays_are_nobodys_days():
+    book = Ledger(n_spreads=1, at=day("2026-04-01"))
+    book.hand_in(101, day("2026-04-08"))
+    england = turns(book, history(places=("GB-ENG",)))[101][0]
+    assert (england.working, england.weekend, england.holiday) == (3, 2, 2)
+    nowhere = turns(book, history())[101][0]
+    assert (nowhere.working, nowhere.weekend, nowhere.holiday) == (5, 2, 0)
+
+
+def test_handing_in_after_the_cut_off_costs_a_day():
+    book = Ledger(n_spreads=1)
+    book.hand_in(101, day("2026-03-09", hour=18))
+    strict = history(cut_off=time(17), late_receipt="next-working-day")
+    assert turns(book, strict)[101][0].late == 1
+    assert turns(book, history())[101][0].late == 0
+
+
+def test_counting_the_day_of_receipt_moves_the_border_by_a_day():
+    book = Ledger(n_spreads=1)
+    book.hand_in(101, day("2026-03-06"))
+    first, second = turns(book, history(counts_receipt=True), as_of=date(2026, 3, 10))[101]
+    assert (first.working, first.due_on) == (4, date(2026, 3, 6))
+    assert second.due_on == date(2026, 3, 10)
+    assert second.working == 2
+
+
+def test_second_voice_has_its_own_days():
+    book = Ledger(n_spreads=1)
+    book.hand_in(101, day("2026-03-06"))
+    book.letter(day("2026-03-10"), book.approve_first_voice(101))
+    book.agree(101, day("2026-03-16"))
+    turn = turns(book)[101][1]
+    assert turn.working == 6
+    assert [(part.role, part.by, part.working) for part in turn.parts] == [
+        ("art_director", "Corvin Mallowe", 2),
+        ("editor", "Petra Innisfold", 4),
+    ]
+    assert turn.late == 3
+    people = by_person(turns(book)[101])
+    assert people["editor", "Petra Innisfold"] == 4
+    assert people["illustrator", "Juniper Aldersea"] == 4
+
+
+def test_second_voice_that_is_still_awaited_is_known_by_role():
+    book = Ledger(n_spreads=1)
+    book.hand_in(101, day("2026-03-06"))
+    book.letter(day("2026-03-10"), book.approve_first_voice(101))
+    turn = turns(book, as_of=date(2026, 3, 12))[101][1]
+    assert [(part.role, part.by, part.working) for part in turn.parts] == [
+        ("art_director", "Corvin Mallowe", 2),
+        ("editor", "", 2),
+    ]
+
+
+def test_a_withdrawn_hand_in_gives_the_days_back_to_the_illustrator():
+    book = Ledger(n_spreads=1)
+    book.hand_in(101, day("2026-03-06", hour=9))
+    book.withdraw(101, day("2026-03-06", hour=15))
+    book.hand_in(101, day("2026-03-11"))
+    found = turns(book, as_of=date(2026, 3, 11))[101]
+    assert [(turn.side, turn.working) for turn in found] == [
+        (Side.ILLUSTRATOR, 4),
+        (Side.PUBLISHER, 0),
+        (Side.ILLUSTRATOR, 3),
+        (Side.PUBLISHER, 0),
+    ]
+
+
+def test_silence_ends_the_publishers_turn_where_the_terms_say_so():
+    book = Ledger(n_spreads=1)
+    book.hand_in(101, day("2026-03-06"))
+    silent = turns(book, history(silence_approves_after=10), as_of=date(2026, 5, 1))[101][1]
+    assert silent.silent_on == date(2026, 3, 20)
+    assert (silent.working, silent.is_open) == (10, False)
+    loud = turns(book, history(), as_of=date(2026, 5, 1))[101][1]
+    assert loud.silent_on is None and loud.is_open
+
+
+def test_a_first_voice_is_no_silence():
+    book = Ledger(n_spreads=1)
+    book.hand_in(101, day("2026-03-06"))
+    book.letter(day("2026-03-10"), book.approve_first_voice(101))
+    assert turns(book, history(silence_approves_after=10), as_of=date(2026, 5, 1))[101][1].silent_on is None
+
+
+def test_a_turn_is_judged_by_the_terms_of_the_day_it_began():
+    slower = plain_terms(version=2, from_on=date(2026, 3, 10), stages=(StageDays("sketch", 5, 30),))
+    found = turns(approved_book(), TermsHistory((plain_terms(), slower)))[101]
+    assert [turn.version for turn in found] == [1, 1, 2, 2]
+    assert (found[1].allowed, found[3].allowed) == (3, 30)
+
+
+def test_a_stage_without_days_in_the_terms_cannot_be_late():
+    only_colour = history(stages=(StageDays("colour", 5, 3),), groups=())
+    found = turns(approved_book(), only_colour)[101]
+    assert [turn.due_on for turn in found] == [None] * 4
+    assert add_up(found).illustrator_late == add_up(found).publisher_late == 0
+
+
+rules = st.fixed_dictionaries(
+    {
+        "places": st.sampled_from([(), ("GB-ENG",), ("US",), ("GB-ENG", "US")]),
+        "zone": st.sampled_from(["UTC", "Europe/London", "America/New_York", "Asia/Tokyo"]),
+        "cut_off": st.sampled_from([None, time(12), time(17)]),
+        "late_receipt": st.sampled_from(["as-is", "next-working-day"]),
+        "counts_receipt": st.booleans(),
+        "silence_approves_after": st.sampled_from([None, 3, 20]),
+    }
+)
+
+
+@given(ledgers(), rules, st.integers(0, 400))
+@settings(max_examples=150)
+def test_illustrator_publisher_holidays_and_weekends_are_the_calendar(book, rule, more_days):
+    """Every day between go-ahead and approval belongs to exactly one side, one weekend or one holiday."""
+    as_of = book.entries[-1].at.date() + timedelta(more_days)
+    terms = history(**rule)
+    for found in turns(book, terms, as_of).values():
+        total = add_up(found)
+        assert total.calendar_days == sum((turn.until_on - turn.from_on).days for turn in found)
+        for turn in found:
+            assert turn.calendar_days == turn.working + turn.weekend + turn.holiday
+            assert min(turn.working, turn.weekend, turn.holiday, turn.calendar_days) >= 0
+            assert sum(part.working for part in turn.parts) == turn.working
+        for earlier, later in pairwise(found):
+            assert earlier.until_on <= later.from_on
+            if earlier.entries[-1] == later.entries[0] and earlier.silent_on is None:
+                # One entry gave it from hand to hand; otherwise it was approved in between, and nobody's.
+                assert earlier.until_on == later.from_on
+
+
+@given(ledgers(), rules)
+@settings(max_examples=100)
+def test_no_date_to_answer_or_to_hand_in_by_is_a_closed_day(book, rule):
+    terms = history(**rule)
+    for found in turns(book, terms).values():
+        for turn in found:
+            assert turn.due_on is None or terms.versions[0].calendar.is_working(turn.due_on)
+
+
+@given(ledgers(), st.data())
+@settings(max_examples=60)
+def test_a_later_amendment_changes_no_turn_that_began_before_it(book, data):
+    last = book.entries[-1].at.date()
+    from_on = data.draw(st.dates(date(2026, 3, 3), last + timedelta(10)))
+    amended = TermsHistory(
+        (plain_terms(), plain_terms(version=2, from_on=from_on, stages=(StageDays("sketch", 1, 1),), places=("US",)))
+    )
+    before, after = turns(book), turns(book, amended)
+    for passage, found in before.items():
+        for plain, turn in zip(found, after[passage], strict=True):
+            if turn.from_on < from_on:
+                assert turn == plain
+
+
+@pytest.mark.parametrize("deed", ["pin-note", "take-seat"])
+def test_other_deeds_give_nobody_a_day(deed):
+    book = approved_book()
+    before = turns(book)
+    book.add(day("2026-03-11"), deed, CORVIN, 101)
+    assert turns(book) == before
