@@ -43,7 +43,7 @@ def grain(kind: str, size: int = 1024) -> Grey:
     rng = chance("grain", kind)
     noise = rng.standard_normal((size, size)).astype(np.float32)
     if kind == "paper":  # toothy: fine with a little coarse
-        field = _soft(noise, 0.9, 0.9) + 2.2 * _soft(noise[::-1], 3.5, 3.5)
+        field = _soft(noise, 0.8, 0.8) + 0.55 * _soft(noise[::-1], 2.6, 2.6)
     elif kind == "sponge":  # dabbed shading
         field = _soft(noise, 1.1, 1.1) + 1.3 * _soft(noise[::-1], 2.6, 2.6) + 2.5 * _soft(noise[:, ::-1], 7, 7)
     elif kind == "scribble":  # pencil strokes side by side

@@ -8,7 +8,7 @@ from pathlib import Path
 import numpy as np
 from PIL import Image, ImageCms
 
-from reviews.demo import cover, looks, openings, options, printed
+from reviews.demo import cover, looks, openings, options, pencil, printed
 from reviews.demo.endpapers import endpapers
 from reviews.demo.layered import write_psd
 from reviews.demo.marks import Scene
@@ -41,6 +41,8 @@ DRAWN: dict[str, Callable[[int], Scene]] = {
     "30-31": lambda version: endpapers(closing=True),
 }
 SKETCHES = {"cover": 2, "2-3": 1, "4-5": 2, "6-7": 2, "8-9": 2, "10-11": 4, "12-13": 2, "14-15": 1, "16-17": 2, "18-19": 1, "30-31": 1}
+# The approved sketch, but for 8-9, where the snail slid round the rim between sketch and line without anybody asking.
+AS_FINISHED = {**SKETCHES, "8-9": 3}
 LATER = (("cover", "line"), ("4-5", "line"), ("6-7", "line"), ("8-9", "line"), ("12-13", "line"), ("12-13", "ink"), ("4-5", "colour"), ("6-7", "colour"),
          ("8-9", "colour"), ("cover", "colour"), ("6-7", "proof"), ("cover", "finish"))
 WIDE = {"ideas": 3000, "sketch": 3600, "line": 5976, "ink": 4800, "colour": 5976, "finish": 3600, "proof": 6000}
@@ -67,7 +69,7 @@ def scene_of(commission: Commission) -> Scene:
     """Return what a commission shows."""
     if commission.stage == "ideas":
         return options.IDEAS[commission.piece][commission.option - 1]()
-    version = commission.version if commission.stage == "sketch" else SKETCHES[commission.piece]
+    version = commission.version if commission.stage == "sketch" else AS_FINISHED[commission.piece]
     return DRAWN[commission.piece](version)
 
 
@@ -80,9 +82,9 @@ def paint(commission: Commission, folder: Path) -> Path:
     if path.suffix == ".psd":
         write_psd(scene, wide, seed, path)
         return path
-    look = {"ideas": looks.idea, "sketch": looks.sketch, "line": looks.line, "ink": printed.scan, "colour": looks.colour, "finish": printed.foil,
+    look = {"ideas": pencil.idea, "sketch": pencil.sketch, "line": looks.line, "ink": printed.scan, "colour": looks.colour, "finish": printed.foil,
             "proof": printed.proof}[commission.stage]
-    picture = look(scene, wide, seed) if commission.stage != "ideas" else looks.idea(scene, wide, seed, commission.option)
+    picture = look(scene, wide, seed) if commission.stage != "ideas" else pencil.idea(scene, wide, seed, commission.option)
     across = scene.width + (2 * printed.MARGIN_MM if commission.stage == "proof" else 0)
     _write(picture, path, wide / across * MM_PER_INCH)
     return path

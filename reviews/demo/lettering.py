@@ -3,7 +3,7 @@
 import numpy as np
 
 from reviews.demo.curves import Pair, band, egg, smooth
-from reviews.demo.marks import Drawing, Mark, placed
+from reviews.demo.marks import Drawing, Mark, darkness, placed
 from reviews.demo.props import moon
 
 Strokes = tuple[tuple[bool, tuple[Pair, ...]], ...]  # (curved, points); each letter is 1 high, y down from its top
@@ -47,7 +47,8 @@ def letter(sign: str, high: float, fill: str, weight: float, line: float, foil: 
         path = smooth(path, closed=False, steps=10) if curved else np.linspace(path[0], path[-1], 7)
         thick = weight * high
         marks.append(Mark(band(path, [thick * 1.22, thick * 0.92, thick * 1.15], round_ends=False), fill, line, raw=True, glow=0.22 if foil else 0.0,
-                          foil=foil, detail=1, shade=0, tone=None if not foil else 0.05))
+                          foil=foil, detail=1, shade=0,
+                          tone=None if not foil else 0.05, ink=darkness(fill) > 0.7))
     return wide * high, marks
 
 
@@ -73,20 +74,20 @@ def words(text: str, high: float, fill: str, weight: float = 0.17, line: float =
     return [mark for left, shape in drawn for mark in placed(shape, (left - (x - high * 0.16) / 2, -high / 2))]
 
 
-def title(size: float = 1.0, fill: str = "#fff1c9", small: str = "#f7c65a", line: float = 0.0) -> Drawing:
+def title(size: float = 1.0, fill: str = "#fff1c9", small: str = "#f7c65a", line: float = 0.45) -> Drawing:
     """Return the title on four lines, its middle at the origin, about 150 units wide."""
-    rows = (("TANSY", 38.0, -46.0, fill, False), ("AND THE", 12.0, -14.0, small, False), ("MOON", 40.0, 19.0, fill, True), ("IN THE PAIL", 18.0, 56.0, small, False))
+    rows = (("TANSY", 40.0, -50.0, fill, False), ("AND THE", 12.0, -14.0, small, False), ("MOON", 40.0, 19.0, fill, True), ("IN THE PAIL", 18.0, 56.0, small, False))
     marks: Drawing = []
     for text, high, y, tint, moons in rows:
         marks += placed(words(text, high, tint, 0.2 if high > 20 else 0.17, line, foil=True, moons=moons), (0, y))
-    return placed(marks, size=size)
+    return placed(marks, size=size * 0.82)
 
 
 def flat_title(size: float = 1.0, fill: str = "#fff1c9", small: str = "#f7c65a") -> Drawing:
     """Return the title on two long lines, its middle at the origin, about 210 units wide."""
-    return placed([*placed(words("TANSY AND THE", 19, small, 0.18, foil=True), (0, -26)),
-                   *placed(words("MOON", 30, fill, 0.2, foil=True, moons=True), (-62, 12)),
-                   *placed(words("IN THE PAIL", 19, small, 0.18, foil=True), (60, 14))], size=size)
+    return placed([*placed(words("TANSY AND THE", 19, small, 0.18, 0.45, foil=True), (0, -26)),
+                   *placed(words("MOON", 30, fill, 0.2, 0.45, foil=True, moons=True), (-58, 12)),
+                   *placed(words("IN THE PAIL", 16, small, 0.18, 0.45, foil=True), (56, 15))], size=size)
 
 
 def underline(wide: float, fill: str) -> Drawing:

@@ -1,17 +1,15 @@
-"""The look of each stage, from loose thumbnail to colour. Each takes a scene and gives an RGB picture."""
+"""The looks made with brush and paint: black line and full colour. Each takes a scene and gives an RGB picture."""
 
 import cv2
 import numpy as np
 from numpy.typing import NDArray
 
-from reviews.demo.brush import Grey, blended, fill, pressed, rubbed, tiled
-from reviews.demo.curves import chance, wobbled
-from reviews.demo.lettering import words
-from reviews.demo.marks import Scene, channels, placed
-from reviews.demo.plates import Hand, blank, flats, lines, lit, tones
+from reviews.demo.brush import Grey, blended, rubbed, tiled
+from reviews.demo.marks import Scene, channels
+from reviews.demo.plates import Hand, flats, lines, lit
 
 Picture = NDArray[np.uint8]
-ORANGE, GRAPHITE, INK = (222, 98, 28), (58, 58, 66), (18, 17, 24)
+INK = (18, 17, 24)
 
 
 def paper(shape: tuple[int, ...], colour: tuple[int, int, int], tooth: float = 0.05) -> Picture:
@@ -19,19 +17,6 @@ def paper(shape: tuple[int, ...], colour: tuple[int, int, int], tooth: float = 0
     texture = tiled("paper", shape, 1.5)
     shade = cv2.convertScaleAbs(texture, alpha=tooth, beta=255 * (1 - tooth))
     return cv2.merge([cv2.multiply(shade, (float(c), 0, 0, 0), scale=1 / 255) for c in colour])
-
-
-def sketch(scene: Scene, wide: int, seed: str) -> Picture:
-    """Orange pencil: every line gone over twice, shading laid in with the side of the lead."""
-    hand = Hand(weight=0.8, wobble=0.22, passes=2, detail=2, erase=14, solid=False, dark=235, sway=0.5)
-    drawn = lines(scene, wide, hand, seed)
-    tone = cv2.GaussianBlur(tones(scene, wide // 3), (0, 0), 2.0)
-    tone = cv2.resize(tone, drawn.shape[::-1], interpolation=cv2.INTER_LINEAR)
-    hatch = rubbed(cv2.convertScaleAbs(tone, alpha=0.62), tiled("scribble", drawn.shape, 1.0), 2.6)
-    lead = cv2.add(rubbed(drawn, tiled("paper", drawn.shape, 1.0, 3), 1.0), cv2.convertScaleAbs(hatch, alpha=0.62))
-    sheet = paper(drawn.shape, (251, 249, 244))
-    blended(sheet, ORANGE, lead)
-    return sheet
 
 
 def line(scene: Scene, wide: int, seed: str) -> Picture:
@@ -119,42 +104,6 @@ def _bloom(picture: Picture, scene: Scene, glow: Grey) -> None:
 
 def _textured(picture: Picture) -> None:
     """Give the whole the tooth of the paper and the drag of a dry brush."""
-    tooth = cv2.addWeighted(tiled("paper", picture.shape, 1.6), 0.12, tiled("brush", picture.shape, 2.0), 0.10, 228 - 28.0)
+    tooth = cv2.addWeighted(tiled("paper", picture.shape, 1.6), 0.13, tiled("brush", picture.shape, 2.6), 0.045, 226 - 22.0)
     for index in range(3):
         picture[:, :, index] = cv2.multiply(picture[:, :, index], tooth, scale=1 / 226)
-
-
-def idea(scene: Scene, wide: int, seed: str, number: int = 1) -> Picture:
-    """Loose thumbnail on a sketchbook sheet: soft pencil, masses of tone, hardly any detail, a ruled frame, a number."""
-    sheet = paper(blank(scene, wide).shape, (244, 241, 233), 0.08)
-    high, across = sheet.shape[:2]
-    inner = round(across * 0.9)
-    left, top = (across - inner) // 2, round((high - inner * scene.height / scene.width) * 0.42)
-    tone = cv2.GaussianBlur(tones(scene, inner // 2, detail=1), (0, 0), 3.0)
-    tone = cv2.resize(tone, blank(scene, inner).shape[::-1], interpolation=cv2.INTER_LINEAR)
-    hand = Hand(weight=1.5, wobble=0.6, passes=2, detail=1, erase=0, solid=True, dark=225, sway=0.7)
-    drawn = lines(scene, inner, hand, seed)
-    mass = rubbed(tone, tiled("scribble", tone.shape, 1.3, number), 2.4)
-    lead = cv2.add(rubbed(drawn, tiled("paper", drawn.shape, 1.4), 1.6), cv2.convertScaleAbs(mass, alpha=0.8))
-    blended(sheet[top : top + lead.shape[0], left : left + inner], GRAPHITE, lead)
-    blended(sheet, GRAPHITE, _frame(scene, wide, (left, top, inner, lead.shape[0]), number, seed))
-    return sheet
-
-
-def _frame(scene: Scene, wide: int, box: tuple[int, int, int, int], number: int, seed: str) -> Grey:
-    """Return the pencilled frame of a thumbnail, the corner of its neighbour on the sheet, and its number."""
-    layer = blank(scene, wide)
-    k = wide / scene.width
-    x, y, w, h = box
-    rng = chance("frame", seed)
-    ends = [((x, y), (x + w, y)), ((x + w, y), (x + w, y + h)), ((x + w, y + h), (x, y + h)), ((x, y + h), (x, y)),
-            ((x + w + 9 * k, y + h + 5.5 * k), (x + w + 9 * k, wide)), ((x + w + 9 * k, y + h + 5.5 * k), (wide, y + h + 5.5 * k))]
-    for start, stop in ends:
-        for _ in range(2):
-            path = np.linspace(start, stop, 24) + rng.normal(0, 0.25 * k, 2)
-            path = wobbled(path, 0.25 * k, rng, 90 * k)
-            for outline in pressed(path, 0.7 * k, False, rng):
-                fill(layer, outline, 190)
-    for mark in placed(words(str(number), 8, "#000000", 0.13), (x / k + 8, (y + h) / k + 7)):
-        fill(layer, mark.points * k, 210)
-    return rubbed(layer, tiled("paper", layer.shape, 1.2), 1.2)

@@ -1,169 +1,222 @@
-"""The drawn openings of the book, each with the edits its versions went through."""
+"""The drawn openings of the book, pages 4 to 13; `v` is the version, each later one answering the notes before it."""
+
+from dataclasses import replace
 
 import numpy as np
 
 from reviews.demo import company, props
-from reviews.demo.curves import egg, smooth
+from reviews.demo.curves import egg, ribbon, smooth
 from reviews.demo.lettering import words
-from reviews.demo.marks import HOURS, Drawing, Light, Mark, Scene, placed
-from reviews.demo.scenery import (bush, cloud, fern, grass, hill, hollow_tree, lily, mist, mushroom, poplar, reeds, sky, water, willow)
-from reviews.demo.tansy import (CARRYING, HUGGING, KNEELING, RUNNING, SITTING, STANDING, TIPTOE, Pose, from_behind, tansy)
+from reviews.demo.marks import HOURS, Drawing, Hour, Light, Mark, Scene, mixed, placed
+from reviews.demo.scenery import (
+    bush, cloud, fern, grass, hill, hollow_tree, lily, mist, mushroom, poplar, reeds, sky, tuft, water, willow,
+)
+from reviews.demo.tansy import CARRYING, KNEELING, SITTING, STANDING, TIPTOE, Pose, head, tansy
 
 W, H = 506.0, 256.0
+
+
+def standing(pose: Pose, foot: tuple[float, float], size: float, held: Drawing | None = None, flip: bool = False,
+             turn: float = 0.0) -> Drawing:
+    """Return Tansy with the soles of her feet on a spot."""
+    sole = max(pose.foot[1], pose.foot_behind[1]) + 3.5
+    return placed(tansy(pose, held), (foot[0], foot[1] - sole * size), size, turn, flip)
+
+
+def in_her_paws(lit: bool = True, tip: float = 4.0) -> Drawing:
+    """Return the pail where the paws of a carrying pose are."""
+    return placed(props.pail(lit, tip), (34, 34), 0.86)
+
+
+def bough(x: float, y: float, reach: float, fill: str, seed: str, flip: bool = False) -> Drawing:
+    """Return a leafy bough hanging into the picture from a top corner."""
+    rng = np.random.default_rng(len(seed) * 7 + int(reach))
+    way = -1 if flip else 1
+    marks: Drawing = [Mark(ribbon([(x, y), (x + way * reach * 0.5, y + reach * 0.12), (x + way * reach, y + reach * 0.34)], [8, 5, 1.5]), fill, 0.5, plane=-0.1)]
+    for k in range(26):
+        t = rng.uniform(0.1, 1.0)
+        at = (x + way * reach * t, y + reach * (0.04 + 0.3 * t**1.6))
+        turn = rng.uniform(20, 160)
+        marks += placed([Mark(smooth([(0, 0), (6, -3.2), (15, 0), (6, 3.2)]), mixed(fill, "#5c8a6a", 0.06 * (k % 4)), 0.35, plane=-0.1)], at, rng.uniform(0.8, 1.4), turn=turn if way > 0 else 180 - turn)
+    return marks
 
 
 def leaving_home(v: int = 2) -> Scene:
     """4-5: dusk; Tansy leaves her stump with the empty pail, the tarn far below under a rising moon."""
     hour = HOURS["dusk"]
-    moon_at = (392, 66) if v >= 2 else (330, 60)
-    her_at, her_size = ((176, 146), 0.62) if v >= 2 else ((214, 152), 0.5)
-    marks = [*sky(W, H, hour, 150, seed="4-5"), *props.stars((10, 6, 500, 74), 46, "4-5", (moon_at,)),
-             *placed(props.halo(25, "#b08bb0"), moon_at), *placed(props.moon(25), moon_at, plane=1.0),
-             *placed(cloud(120, "#9d7fae"), (448, 100)), *placed(cloud(80, "#8a74ab"), (300, 42) if v >= 2 else (386, 40)),
-             *hill([(-6, 138), (90, 122), (190, 134), (320, 118), (430, 128), (512, 116)], hour.far, 0.85),
-             *[m for x, s in ((300, 34), (312, 44), (324, 36), (470, 40), (482, 30)) for m in placed(poplar(s, "#5f5c99", 0.75), (x, 134))],
-             *hill([(-6, 160), (120, 150), (260, 162), (512, 146)], hour.middle, 0.6),
-             *water(172, W, hour, "4-5", floor=214, shine=(moon_at[0], 174)), *mist(172, W, "#c9a3bd", "4-5", 5),
-             *reeds((300, 196), 9, 34, hour, "4a", 0.4, 40), *reeds((480, 204), 12, 52, hour, "4b", 0.3, 56),
-             *hill([(-6, 160), (90, 172), (190, 192), (270, 212), (370, 226), (512, 214)], "#3f6f58", 0.12, grass=4, seed="4c"),
-             *placed(bush(90, 50, "#3c6350", 0.15, "4d"), (24, 176)), *placed(hollow_tree(112, hour), (86, 182)), *placed(props.door(42), (88, 184)),
-             *placed(mushroom(16), (142, 190)), *placed(mushroom(11, "#d9894a"), (152, 194)),
-             *placed(tansy(Pose(**{**_as(CARRYING), "hand": (28, 26), "other": (20, 24), "tilt": -8}), placed(props.pail(False, 6), (36, 46), 0.72)), her_at, her_size)]
+    moon_at = (404, 74) if v >= 2 else (300, 66)
+    foot, size = ((206, 214), 0.86) if v >= 2 else ((236, 216), 0.6)
+    marks = [*sky(W, H, hour, 150, seed="4-5"), *props.stars((10, 6, 500, 74), 50, "4-5", (moon_at,)),
+             *placed(props.halo(32, "#c08fa8", 2), moon_at), *placed(props.moon(32), moon_at, plane=0.4),
+             *placed(cloud(150, "#9d7fae"), (452, 108)), *placed(cloud(96, "#7d6aa6"), (300, 46) if v >= 2 else (402, 50)),
+             *hill([(-6, 138), (90, 122), (190, 134), (320, 118), (430, 130), (512, 112)], hour.far, 0.85),
+             *[m for x, s in ((296, 34), (308, 46), (320, 36), (474, 44), (486, 32)) for m in placed(poplar(s, "#5f5c99", 0.75), (x, 134))],
+             *hill([(-6, 160), (120, 150), (260, 160), (512, 144)], hour.middle, 0.6),
+             *water(168, W, hour, "4-5", floor=222, shine=(moon_at[0], 170)), *mist(168, W, "#c9a3bd", "4-5", 5),
+             *reeds((316, 196), 9, 40, hour, "4a", 0.4, 40), *reeds((476, 208), 14, 62, hour, "4b", 0.3, 60),
+             *hill([(-6, 176), (90, 186), (190, 206), (280, 226), (370, 238), (512, 222)], "#4b7d5c", 0.12, grass=4, seed="4c"), *_path_down(hour),
+             *placed(bush(120, 64, "#3f6a55", 0.15, "4d"), (16, 196)), *placed(hollow_tree(150, hour), (92, 206)), *placed(props.door(60), (96, 208)),
+             *placed(mushroom(22), (166, 212)), *placed(mushroom(15, "#d9894a"), (180, 217)),
+             *standing(replace(CARRYING, hand=(26, 26), other=(30, 22), tilt=-10), foot, size, placed(props.pail(False, 6), (32, 30), 0.74))]
     if v >= 2:
-        marks += placed(company.snail(), (252, 219), 0.4)
-    marks += [*fern((10, 262), 70, 0.5, "#24503f"), *fern((36, 264), 54, 0.9, "#2c5a45"), *grass(240, 300, 512, 12, "#1f3f3a", "4e")]
-    return Scene("leaving home", W, H, hour, marks, Light((88, 152), 150, "#ffcf80", 0.8), words=((296, 14, 78, 3),) if v < 2 else ((206, 76, 78, 3),))
+        marks += [*placed(company.snail(), (296, 234), 0.55), *placed(company.heron_flying(0.9), (344, 112), 0.3, plane=0.7)]
+    marks += [*bough(-6, -6, 150, "#23304e", "4-5"), *fern((4, 264), 84, 0.4, "#22453f"), *fern((34, 266), 66, 0.9, "#28503f"), *grass(242, 330, 512, 13, "#22403f", "4e")]
+    return Scene("leaving home", W, H, hour, marks, Light((96, 172), 165, "#ffcf80", 0.9), words=((330, 18, 84, 3),) if v < 2 else ((196, 66, 84, 3),))
 
 
-def _as(pose: Pose) -> dict[str, object]:
-    return {name: getattr(pose, name) for name in Pose.__slots__}
+def _path_down(hour: Hour) -> Drawing:
+    tint = mixed("#b59a86", hour.haze, 0.3)
+    return [Mark(ribbon([(104, 210), (150, 216), (230, 236), (330, 240), (420, 232)], [26, 20, 16, 9, 3]), tint, 0, detail=1, plane=0.15, shade=0.5)]
 
 
 def at_the_tarn(v: int = 2) -> Scene:
     """6-7: Tansy kneels on a stone and dips the pail where the moon lies on the water."""
     hour = HOURS["evening"]
-    her = (190, 116) if v >= 2 else (150, 116)
-    moon_water = (336, 206) if v >= 2 else (372, 204)
-    marks = [*sky(W, H, hour, 110, seed="6-7"), *props.stars((8, 6, 498, 70), 60, "6-7", ((344, 40),)), *placed(props.halo(21, "#5c7cae"), (344, 40)),
-             *placed(props.moon(21), (344, 40), plane=1.0), *hill([(-6, 96), (120, 74), (250, 100), (400, 84), (512, 98)], hour.far, 0.85),
-             *[m for x, s in ((404, 52), (418, 64), (434, 48), (60, 44), (74, 54)) for m in placed(poplar(s, "#3d5a92", 0.75), (x, 102))],
-             *hill([(-6, 112), (160, 104), (330, 116), (512, 106)], hour.middle, 0.6), *water(118, W, hour, "6-7", shine=(344, 122)), *mist(120, W, "#7f9cc6", "6-7", 6),
-             *placed(props.ripples(66, 4, "#ffe9b0"), moon_water), *placed([Mark(egg(0, 0, 30, 9.5), "#fff3c4", 0.5, raw=True, glow=0.9, foil=True, tone=0.0),
-                                                                          Mark(egg(4, 1, 18, 4), "#ffe39a", 0.3, raw=True, glow=0.9, detail=2)], moon_water),
-             *reeds((470, 200), 16, 96, hour, "6a", 0.15, 64), *[m for x, y, w in ((420, 232, 46), (458, 246, 40), (300, 246, 34)) for m in placed(lily(w), (x, y))],
-             *placed(props.stone(210, 58, "6b", "#5f7593"), (118, 226)), *placed(props.stone(90, 40, "6c", "#54698a"), (34, 246)),
-             *placed(props.stone(70, 26, "6d", "#6a80a0"), (246, 240)),
-             *placed(tansy(KNEELING, placed(props.pail(False, 32, "left"), (62, 36), 0.95)), her, 1.0)]
+    her = (134, 112) if v >= 2 else (86, 112)
+    moon_water = (330, 214) if v >= 2 else (380, 206)
+    moon_up = (352, 44)
+    marks = [*sky(W, H, hour, 110, seed="6-7"), *props.stars((8, 6, 498, 70), 64, "6-7", (moon_up,)), *placed(props.halo(23, "#5c7cae", 2), moon_up),
+             *placed(props.moon(23), moon_up, plane=0.4), *hill([(-6, 96), (120, 70), (250, 100), (400, 82), (512, 98)], hour.far, 0.85),
+             *[m for x, s in ((404, 52), (418, 66), (434, 48), (60, 44), (74, 56)) for m in placed(poplar(s, "#3d5a92", 0.75), (x, 102))],
+             *hill([(-6, 112), (160, 102), (330, 116), (512, 106)], hour.middle, 0.6), *water(118, W, hour, "6-7", shine=(352, 122)), *mist(120, W, "#7f9cc6", "6-7", 6),
+             *placed(props.ripples(84, 4, "#ffe9b0"), moon_water), *placed([Mark(egg(0, 0, 40, 12.5), "#fff3c4", 0.5, raw=True, glow=0.95, foil=True, tone=0.0),
+                                                                          Mark(egg(5, 1.4, 24, 5.6), "#ffe39a", 0.3, raw=True, glow=0.95, detail=2)], moon_water),
+             *reeds((472, 204), 18, 124, hour, "6a", 0.15, 74), *[m for x, y, w in ((424, 236, 52), (466, 250, 46), (286, 248, 36)) for m in placed(lily(w), (x, y))],
+             *placed(props.stone(240, 70, "6b", "#6580a2"), (108, 240)), *placed(props.stone(96, 46, "6c", "#54698a"), (10, 252)),
+             *placed(props.stone(70, 26, "6d", "#6a80a0"), (246, 252)),
+             *placed(tansy(KNEELING, placed(props.pail(False, 34, "left"), (64, 36), 0.95)), her, 1.2)]
     if v >= 2:
-        marks += placed(company.snail(), (66, 178), 0.62)
+        marks += placed(company.snail(), (46, 182), 0.72)
     else:
-        marks += placed(company.heron(), (430, 118), 0.55, flip=True, plane=0.3)
-    marks += [*reeds((6, 262), 12, 120, hour, "6e", -0.1, 50), *grass(246, 360, 512, 9, "#16324a", "6f")]
-    return Scene("at the tarn", W, H, hour, marks, Light(moon_water, 170, "#ffdf90", 1.0), words=((20, 14, 96, 4),))
+        marks += placed(company.heron(), (436, 116), 0.62, flip=True, plane=0.3)
+    marks += [*reeds((2, 264), 12, 150, hour, "6e", -0.1, 50), *grass(248, 380, 512, 9, "#16324a", "6f"), *bough(-6, -8, 150, "#15264a", "6-7")]
+    return Scene("at the tarn", W, H, hour, marks, Light(moon_water, 185, "#ffdf90", 1.1), words=((168, 16, 100, 4),))
 
 
 def moon_in_the_pail(v: int = 2) -> Scene:
     """8-9: straight down into the pail: the moon floats there, and two faces look in."""
     hour = HOURS["night"]
-    middle, r = ((290, 132), 104) if v >= 2 else ((253, 130), 92)
-    marks: Drawing = [Mark(np.array([(-4, -4), (W + 4, -4), (W + 4, H + 4), (-4, H + 4)], float), "#2f5a5c", 0, detail=0, plane=0.1, shade=0)]
-    rng = np.random.default_rng(89)
-    for number in range(120):
-        x, y = rng.uniform(0, W), rng.uniform(0, H)
-        if np.hypot(x - middle[0], y - middle[1]) > r + 8:
-            marks += fern((x, y), 13 + 9 * rng.random(), rng.uniform(-1, 1), ("#3f7a5c", "#2c5f52", "#59926a")[number % 3], 0.05) if number % 4 == 0 else \
-                [Mark(egg(x, y, 3.4, 1.6, rng.uniform(0, 180)), ("#4f8a63", "#2a5850", "#79a86c")[number % 3], 0.3, detail=2, shade=0)]
-    marks += [*placed(props.stone(70, 54, "8a"), (70, 96)), *placed(props.stone(48, 40, "8b"), (110, 60)), *placed(mushroom(20), (470, 70)),
-              *placed(props.pail_from_above(r), middle)]
-    floating = (middle[0] + (12 if v >= 2 else -4), middle[1] - 16)
-    for k in (0.66, 0.54, 0.44):
-        marks.append(Mark(egg(*floating, r * k, r * k), ("#4d7c96", "#8aa58f", "#d6c783")[int((0.66 - k) * 10)], 0, raw=True, glow=0.12, detail=2))
-    marks += [*placed(props.moon(r * 0.36), floating), *placed(props.ripples(r * 0.7, 2, "#bcd6dc"), (middle[0], middle[1] + r * 0.55))]
-    marks += _peering(middle, r, v)
-    return Scene("moon in the pail", W, H, hour, marks, Light(floating, 200, "#ffd884", 1.15), words=((22, 150, 100, 4),))
-
-
-def _peering(middle: tuple[float, float], r: float, v: int) -> Drawing:
-    from reviews.demo.tansy import head
-    x, y = middle
-    marks: Drawing = []
+    middle, r = ((318, 130), 112) if v >= 2 else ((253, 130), 98)
+    marks: Drawing = [Mark(np.array([(-4, -4), (W + 4, -4), (W + 4, H + 4), (-4, H + 4)], float), "#356a60", 0, detail=0, plane=0.1, shade=0),
+                      *_forest_floor(middle, r), *placed(props.stone(84, 62, "8a", "#6f83a0"), (52, 84)), *placed(props.stone(52, 40, "8b", "#62779a"), (98, 58)), *placed(props.pail_from_above(r), middle)]
+    floating = (middle[0] + (14 if v >= 2 else -4), middle[1] - 12)
+    for k, tint in ((0.72, "#3f7394"), (0.6, "#6f9796"), (0.49, "#bdb683")):
+        marks.append(Mark(egg(*floating, r * k, r * k), tint, 0, raw=True, glow=0.12, detail=2))
+    marks += [*placed(props.moon(r * 0.4), floating), *placed(props.ripples(r * 0.62, 2, "#d6e6da"), (middle[0] + 8, middle[1] + r * 0.62))]
     if v >= 2:
-        marks += placed(company.snail(), (x + r * 0.72, y - r * 0.74), 1.0, turn=128, flip=False)
-    marks += placed(head("wide", "oh"), (x - r * 0.92, y + r * 0.34), 1.55, turn=-14)
-    for dx, dy, turn in ((-0.62, 0.86, 40), (-1.02, -0.12, 100)):
-        marks += placed([Mark(smooth([(-8, 30), (-7, 4), (-9, -4), (-3, -9), (0, -5), (3, -10), (6, -4), (10, -7), (10, 2), (8, 30)]), "#e79a8c", 0.8)], (x + r * dx, y + r * dy), 1.1, turn=turn)
+        round_the_rim = (0.84, -0.66, 140) if v == 2 else (1.06, -0.16, 172)  # from the line on he had slid, unasked
+        marks += placed(company.snail(), (middle[0] + r * round_the_rim[0], middle[1] + r * round_the_rim[1]), 1.15,
+                        turn=round_the_rim[2])
+    marks += _leaning_in(middle, r)
+    marks += [*fern((500, 264), 100, -0.5, "#173a3c"), *fern((-4, 268), 96, 0.5, "#173a3c")]
+    return Scene("moon in the pail", W, H, hour, marks, Light(floating, 210, "#ffd884", 1.2), words=((26, 112, 110, 5),) if v >= 2 else ((24, 130, 96, 5),))
+
+
+def _forest_floor(middle: tuple[float, float], r: float) -> Drawing:
+    rng = np.random.default_rng(89)
+    marks: Drawing = []
+    for number in range(170):
+        x, y = float(rng.uniform(0, W)), float(rng.uniform(0, H))
+        if np.hypot(x - middle[0], y - middle[1]) < r + 4:
+            continue
+        tint = ("#4f8f6b", "#2c5a50", "#79a873", "#3d7560")[number % 4]
+        if number % 9 == 0:
+            marks += placed([Mark(egg(0, 0, 9, 9), "#c9584a", 0.6), *[Mark(egg(a, b, 1.6, 1.6), "#f6e7cf", 0, detail=2, shade=0) for a, b in ((-3, -2), (3, 1), (-1, 4), (2, -5))]], (x, y), rng.uniform(0.5, 1.1))
+        elif number % 3 == 0:
+            marks += placed([Mark(smooth([(0, 0), (7, -3), (16, 0), (7, 3)]), tint, 0.4, shade=0.5)], (x, y), rng.uniform(0.6, 1.2), turn=rng.uniform(0, 360))
+        else:
+            marks += tuft((x, y), float(rng.uniform(6, 13)), tint, rng, 0.05)
     return marks
+
+
+def _leaning_in(middle: tuple[float, float], r: float) -> Drawing:
+    """Tansy seen from above: her back in the corner, both arms on the rim, her face over the water."""
+    x, y = middle[0] - r * 0.93, middle[1] + r * 0.4
+    back = Mark(egg(x - 52, y + 34, 66, 52, -30), "#c9783c", 1.1, detail=0)
+    scarf = Mark(ribbon([(x - 34, y - 34), (x - 44, y + 4), (x - 20, y + 44)], [15, 18, 15]), "#f0b429", 1.0, shade=1.1)
+    marks: Drawing = [back, scarf]
+    for paw, shoulder in (((middle[0] - r * 0.78, middle[1] - r * 0.5), (x - 40, y - 30)), ((middle[0] - r * 0.5, middle[1] + r * 0.84), (x - 10, y + 50))):
+        mid = ((paw[0] + shoulder[0]) / 2 - 6, (paw[1] + shoulder[1]) / 2)
+        marks += [Mark(ribbon([shoulder, mid, paw], [22, 18, 13]), "#c9783c", 1.0), Mark(egg(paw[0] + 3, paw[1], 9, 7.5, 10), "#e79a8c", 0.8),
+                  *[Mark(ribbon([(paw[0] + 6, paw[1] + k), (paw[0] + 12, paw[1] + k * 1.2), (paw[0] + 16, paw[1] + k * 1.5)], [4.4, 4.2, 3]), "#e79a8c", 0.6) for k in (-4, 0, 4)]]
+    return [*marks, *placed(head("wide", "oh"), (x + 6, y), 1.75, turn=-20)]
 
 
 def up_the_hill(v: int = 4) -> Scene:
     """10-11: she carries the pail up the hill; things kept moving through four versions."""
     hour = HOURS["night"]
-    her = {1: (120, 136), 2: (176, 122), 3: (176, 122), 4: (332, 96)}[v]
-    size = {1: 0.62, 2: 0.78, 3: 0.78, 4: 0.74}[v]
-    pail = (her[0] + 40 * size, her[1] + 40 * size)
-    marks = [*sky(W, H, hour, 190, seed="10"), *props.stars((8, 6, 498, 120), 70, "10"), *hill([(-6, 170), (120, 142), (280, 168), (420, 140), (512, 150)], hour.far, 0.85)]
+    foot, size = {1: ((104, 208), 0.72), 2: ((176, 200), 0.95), 3: ((176, 200), 0.95), 4: ((318, 178), 0.95)}[v]
+    pail = (foot[0] + 30 * size, foot[1] - 36 * size)
+    marks = [*sky(W, H, hour, 190, seed="10"), *props.stars((8, 6, 498, 120), 80, "10"), *hill([(-6, 160), (120, 128), (250, 158), (420, 130), (512, 140)], hour.far, 0.85),
+             *[m for x, s in ((70, 36), (84, 48), (196, 34)) for m in placed(poplar(s, "#2b4f80", 0.75), (x, 146))], *placed([Mark(egg(0, 0, 56, 7), "#16305c", 0.4, plane=0.7)], (176, 174)),
+             *hill([(-6, 196), (140, 176), (300, 186), (512, 150)], hour.middle, 0.55), *mist(182, W, "#4f77a8", "10", 6)]
     if v <= 2:
-        marks += placed(props.moon(16, full=False), (440, 44), plane=1.0)
-    marks += [*hill([(-6, 216), (110, 206), (230, 190), (340, 166), (430, 150), (512, 142)], "#2c5a58", 0.1, grass=5, seed="10a"),
-              *(placed(willow(150, hour, "10b"), (452, 164)) if v != 3 else placed(willow(150, hour, "10b"), (58, 216))),
-              *[m for x, y, w in ((270, 190, 40), (212, 204, 28)) for m in placed(props.stone(w, w * 0.5, f"10{x}"), (x, y))],
-              *placed(tansy(CARRYING, placed(props.pail(True, 4), (40, 42), 0.95)), her, size, turn=-8)]
-    ring = [(pail[0] + x, pail[1] - 20 + y) for x, y in props.lantern_moth_ring(58)]
-    marks += company.chorus(ring[: {1: 3, 2: 9, 3: 5, 4: 5}[v]], 0.42)
+        marks += placed(props.moon(20, full=False), (300, 46), plane=0.4)
+    marks += placed(willow(196, hour, "10b"), (446, 178) if v != 3 else (64, 222))
+    marks += [*hill([(-6, 220), (110, 210), (230, 194), (340, 170), (430, 154), (512, 146)], "#35685c", 0.1, grass=5, seed="10a"),
+              *[m for x, y, w in ((270, 200, 44), (212, 212, 30), (398, 178, 34)) for m in placed(props.stone(w, w * 0.5, f"10{x}"), (x, y))],
+              *standing(CARRYING, foot, size, in_her_paws(), turn=-6)]
+    ring = [(pail[0] + x, pail[1] - 26 + y) for x, y in props.lantern_moth_ring(70)]
+    marks += company.chorus(ring[: {1: 3, 2: 9, 3: 5, 4: 5}[v]], 0.52)
     if v >= 3:
-        marks += placed(company.snail(), (96, 212) if v == 3 else (232, 196), 0.5)
-    marks += [*fern((486, 264), 76, -0.6, "#1d4440"), *fern((20, 262), 60, 0.7, "#1d4440"), *grass(244, -6, 240, 13, "#12303a", "10c")]
-    return Scene("up the hill", W, H, hour, marks, Light(pail, 150, "#ffcf70", 1.0), words=((24, 20, 110, 5),) if v != 2 else ((330, 60, 96, 5),))
+        marks += placed(company.snail(), (96, 218) if v == 3 else (214, 204), 0.62)
+    marks += [*fern((492, 266), 92, -0.6, "#173c3c"), *fern((16, 264), 76, 0.7, "#173c3c"), *fern((60, 268), 56, 0.2, "#1c4541"), *grass(246, -6, 240, 14, "#12303a", "10c")]
+    return Scene("up the hill", W, H, hour, marks, Light(pail, 165, "#ffcf70", 1.1), words=((24, 20, 110, 5),) if v != 2 else ((330, 74, 96, 5),))
 
 
 def old_heron(v: int = 2) -> Scene:
     """12-13: Old Heron bends down to look at what she carries."""
     hour = HOURS["small hours"]
     bent = v >= 2
-    neck = ((18, -50), (52, -76), (92, -56), (104, -18)) if bent else ((14, -44), (30, -66), (10, -92), (24, -116))
-    heron_at = (190, 130) if bent else (160, 150)
-    her = (352, 150)
-    marks = [*sky(W, H, hour, 170, seed="12"), *props.stars((8, 6, 498, 110), 60, "12"), *hill([(-6, 160), (140, 144), (300, 164), (512, 146)], hour.far, 0.85), *mist(166, W, "#6a62a8", "12", 8),
-             *water(176, W, hour, "12", floor=226), *reeds((70, 206), 16, 110, hour, "12a", 0.3, 100), *reeds((462, 214), 12, 100, hour, "12b", 0.2, 70),
-             *hill([(-6, 238), (120, 230), (260, 216), (380, 210), (512, 222)], "#35525e", 0.05, grass=4, seed="12c"),
-             *placed(company.heron(neck, 34 if bent else 6, leg_up=not bent), heron_at, 0.98), *placed(mushroom(18), (276, 222)),
-             *placed(tansy(TIPTOE if not bent else Pose(**{**_as(STANDING), "tilt": -14, "eyes": "wide", "mouth": "oh", "hand": (16, 30), "other": (24, 26)}),
-                           placed(props.pail(True), (20, 34), 0.9)), her, 0.82, flip=True)]
-    marks += placed(company.snail("open"), (414, 214), 0.55, flip=True) if bent else []
-    marks += [*reeds((500, 264), 12, 130, hour, "12d", -0.1, 46), *grass(248, -6, 200, 12, "#141d38", "12e")]
-    return Scene("old heron", W, H, hour, marks, Light((336, 178), 140, "#ffcf70", 1.0), words=((340, 22, 120, 4),))
+    neck = ((18, -48), (48, -74), (84, -58), (98, -22)) if bent else ((14, -44), (30, -66), (10, -92), (24, -116))
+    heron_at, tall = ((168, 128), 1.18) if bent else ((150, 150), 1.02)
+    marks = [*sky(W, H, hour, 170, seed="12"), *props.stars((8, 6, 498, 110), 66, "12"), *hill([(-6, 160), (140, 140), (300, 164), (512, 142)], hour.far, 0.85),
+             *[m for x, s in ((330, 44), (344, 58), (486, 50)) for m in placed(poplar(s, "#3a3a74", 0.75), (x, 162))], *mist(166, W, "#6a62a8", "12", 8),
+             *water(172, W, hour, "12", floor=236), *reeds((56, 214), 20, 136, hour, "12a", 0.3, 110), *reeds((470, 222), 16, 120, hour, "12b", 0.2, 80),
+             *[m for x, y, w in ((250, 206, 40), (96, 222, 46)) for m in placed(lily(w, 0.3), (x, y))],
+             *hill([(-6, 246), (120, 240), (250, 228), (380, 220), (512, 232)], "#3d5f66", 0.05, grass=4, seed="12c"),
+             *placed(company.heron(neck, 40 if bent else 6, leg_up=not bent), heron_at, tall), *placed(mushroom(22), (262, 234)),
+             *standing(replace(STANDING, tilt=-16, eyes="wide", mouth="oh", hand=(20, 30), other=(24, 26)) if bent else TIPTOE, (372, 226), 1.02, placed(props.pail(True), (26, 28), 0.86), flip=True)]
+    marks += placed(company.snail("open"), (438, 226), 0.7, flip=True) if bent else []
+    marks += [*reeds((502, 266), 12, 160, hour, "12d", -0.1, 46), *grass(250, -6, 200, 13, "#141d38", "12e"), *bough(512, -8, 130, "#191a40", "12", flip=True)]
+    return Scene("old heron", W, H, hour, marks, Light((346, 188), 165, "#ffcf70", 1.1), words=((300, 26, 110, 4),) if bent else ((270, 26, 120, 4),))
 
 
 def under_ferns(v: int = 1) -> Scene:
     """14-15: a rest under the ferns; the pail lights the leaves from below."""
+    del v  # one version so far
     hour = HOURS["small hours"]
-    marks = [*sky(W, H, hour, 230, seed="14"), *[m for k in range(8) for m in fern((30 + 64 * k, 250), 120 + 24 * (k % 3), (-0.5, 0.4, 0.2)[k % 3], "#2f4f6a", 0.5)],
-             *hill([(-6, 222), (130, 212), (300, 220), (512, 208)], "#3a5560", 0.05, grass=4, seed="14a"), *placed(mushroom(44), (120, 218)), *placed(mushroom(28, "#d9894a"), (160, 222)),
-             *placed(props.pail(True), (262, 176), 1.15), *placed(tansy(SITTING), (190, 168), 0.98), *placed(company.snail("shut"), (352, 218), 0.9, flip=True),
-             *company.chorus([(240, 110), (296, 96), (330, 130)], 0.5), *fern((-4, 262), 190, 0.6, "#1a2f44"), *fern((512, 262), 200, -0.7, "#1a2f44"), *fern((430, 268), 120, -0.5, "#20384c")]
-    return Scene("under the ferns", W, H, hour, marks, Light((262, 172), 170), words=((380, 24, 96, 4),))
+    marks = [*sky(W, H, hour, 230, seed="14"), *[m for k in range(8) for m in fern((20 + 68 * k, 250), 150 + 34 * (k % 3), (-0.5, 0.4, 0.2)[k % 3], mixed("#3f6f7a", hour.far, 0.15 * (k % 2)), 0.45)],
+             *hill([(-6, 226), (130, 216), (300, 224), (512, 212)], "#43656a", 0.05, grass=4, seed="14a"), *placed(mushroom(84), (86, 226)), *placed(mushroom(50, "#d9894a"), (140, 228)),
+             *standing(replace(SITTING, eyes="glad"), (196, 226), 1.3), *placed(props.pail(True), (292, 176), 1.3), *placed(company.snail("shut"), (388, 222), 1.15, flip=True),
+             *company.chorus([(256, 112), (316, 92), (352, 132), (236, 76)], 0.62), *fern((-8, 264), 220, 0.55, "#1a2f44"), *fern((516, 264), 230, -0.62, "#1a2f44"), *fern((440, 270), 130, -0.4, "#20384c"),
+             *grass(248, -6, 512, 10, "#16263c", "14b")]
+    return Scene("under the ferns", W, H, hour, marks, Light((292, 172), 190, "#ffcf70", 1.1), words=((372, 26, 100, 4),))
 
 
 def crossroads(v: int = 2) -> Scene:
     """16-17: the signpost; the words on it changed with the text."""
     hour = HOURS["small hours"]
-    boards = ((("TO THE TARN", 26.0, True), ("HOME", 52.0, False)) if v == 1 else (("MIND THE TOAD", 26.0, True), ("HOME", 52.0, False)))
-    lettered = tuple((placed(words(text, 9, "#3b2417", 0.2, bounce=0.03), size=0.94 if len(text) < 12 else 0.78), y - 104, left) for text, y, left in boards)
-    marks = [*sky(W, H, hour, 180, seed="16"), *props.stars((8, 6, 498, 130), 70, "16"), *placed(cloud(150, "#3a3470"), (120, 70)), *hill([(-6, 176), (160, 160), (330, 176), (512, 158)], hour.far, 0.85),
-             *[m for x, s in ((30, 60), (48, 74), (468, 56)) for m in placed(poplar(s, "#39396f", 0.7), (x, 180))], *hill([(-6, 206), (140, 196), (300, 204), (512, 190)], hour.middle, 0.5),
-             *hill([(-6, 230), (130, 222), (270, 214), (400, 222), (512, 216)], "#35525e", 0.05, grass=4, seed="16a"), *placed(bush(80, 44, "#2a4656", 0.1, "16b"), (450, 224)),
-             *placed(props.signpost(lettered), (286, 224), 1.25), *placed(tansy(Pose(**{**_as(CARRYING), "tilt": -18, "eyes": "open"}), placed(props.pail(True, 4), (36, 42), 0.95)), (150, 142), 0.98)]
-    marks += placed(company.snail(), (380, 222), 0.7, flip=True) if v == 1 else placed(company.snail(), (404, 218), 0.7, flip=True)
-    marks += [*grass(246, 280, 512, 12, "#151f3a", "16c"), *fern((6, 264), 80, 0.6, "#182a40")]
-    return Scene("crossroads", W, H, hour, marks, Light((186, 180), 150), words=((22, 22, 110, 4),))
+    top = "TO THE TARN" if v == 1 else "MIND THE TOAD"
+    lettered = tuple((placed(words(text, 9, "#3b2417", 0.2, bounce=0.03), size=size), y - 104, left) for text, y, left, size in ((top, 26.0, True, 0.82 if v == 1 else 0.68), ("HOME", 52.0, False, 1.0)))
+    marks = [*sky(W, H, hour, 180, seed="16"), *props.stars((8, 6, 498, 130), 76, "16"), *placed(cloud(170, "#3a3470"), (110, 84)), *hill([(-6, 172), (160, 152), (330, 174), (512, 150)], hour.far, 0.85),
+             *[m for x, s in ((30, 60), (48, 78), (468, 60), (482, 46)) for m in placed(poplar(s, "#39396f", 0.7), (x, 176))], *hill([(-6, 206), (140, 192), (300, 204), (512, 186)], hour.middle, 0.5), *mist(196, W, "#56509a", "16", 6),
+             *hill([(-6, 234), (130, 226), (270, 218), (400, 226), (512, 220)], "#43656a", 0.05, grass=4, seed="16a"),
+             *[Mark(ribbon([(90, 262), (200, 236), (300, 226), (x, 204)], [44, 22, 10, 3]), "#8a7f92", 0, plane=0.1, shade=0.5) for x in (360, 250)],
+             *placed(bush(110, 56, "#345666", 0.1, "16b"), (468, 230)), *placed(props.signpost(lettered), (312, 232), 1.6),
+             *standing(replace(CARRYING, tilt=-20), (158, 236), 1.25, in_her_paws()), *placed(company.snail(), (384, 230) if v == 1 else (416, 228), 0.85, flip=True),
+             *grass(250, 280, 512, 12, "#151f3a", "16c"), *fern((6, 266), 96, 0.6, "#182a40"), *bough(-6, -8, 110, "#191a40", "16")]
+    return Scene("crossroads", W, H, hour, marks, Light((204, 196), 175, "#ffcf70", 1.1), words=((130, 22, 110, 4),))
 
 
 def toad_ferry(v: int = 1) -> Scene:
     """18-19: there is no ferry, only the ferryman; he swims, and she rides."""
+    del v  # one version so far
     hour = HOURS["small hours"]
-    marks = [*sky(W, H, hour, 90, seed="18"), *props.stars((8, 6, 498, 60), 44, "18"), *hill([(-6, 84), (160, 64), (340, 88), (512, 70)], hour.far, 0.85), *hill([(-6, 100), (200, 94), (512, 100)], hour.middle, 0.6),
-             *water(102, W, hour, "18", shine=(290, 186)), *placed(willow(120, hour, "18a", 0.5), (460, 112)), *placed(props.ripples(150, 4), (250, 196)),
-             *placed(tansy(SITTING, placed(props.pail(True), (34, 12), 0.9)), (206, 104), 0.72), *placed(company.toad(), (250, 182), 1.3),
-             *placed(props.ripples(60, 2), (330, 200)), *[m for x, y, w in ((60, 226, 70), (120, 244, 52), (428, 232, 64), (470, 214, 40)) for m in placed(lily(w), (x, y))],
-             *placed(company.snail(), (62, 222), 0.6), *reeds((500, 262), 12, 150, hour, "18b", -0.1, 50), *reeds((4, 262), 8, 110, hour, "18c", -0.1, 30)]
-    return Scene("toad ferry", W, H, hour, marks, Light((232, 112), 160), words=((330, 20, 110, 4),))
+    marks = [*sky(W, H, hour, 90, seed="18"), *props.stars((8, 6, 498, 60), 50, "18"), *hill([(-6, 84), (160, 60), (340, 88), (512, 66)], hour.far, 0.85), *hill([(-6, 100), (200, 94), (512, 100)], hour.middle, 0.6),
+             *placed(willow(110, hour, "18a", 0.5), (456, 110)), *water(102, W, hour, "18", shine=(262, 200)), *mist(104, W, "#56509a", "18", 5), *placed(props.ripples(190, 4), (250, 206)),
+             *placed(tansy(SITTING), (190, 104), 0.95), *placed(props.pail(True), (242, 122), 0.9), *placed(company.toad(), (246, 194), 1.65),
+             *placed(props.ripples(84, 2, "#cfd0ee"), (330, 214)),
+             *[m for x, y, w in ((52, 232, 84), (120, 250, 60), (428, 238, 76), (474, 216, 50)) for m in placed(lily(w), (x, y))],
+             *placed(company.snail(), (54, 228), 0.8), *reeds((502, 264), 14, 170, hour, "18b", -0.1, 60), *reeds((2, 264), 9, 130, hour, "18c", -0.1, 34)]
+    return Scene("toad ferry", W, H, hour, marks, Light((242, 122), 185, "#ffcf70", 1.1), words=((322, 20, 116, 4),))

@@ -56,7 +56,7 @@ def lines(scene: Scene, wide: int, hand: Hand, seed: str) -> Grey:
 def _outline(layer: Grey, mark: Mark, k: float, hand: Hand, seed: str) -> None:
     if mark.closed and mark.fill and _covers(mark):
         fill(layer, mark.points * k, hand.erase)
-    touch = mark.closed and mark.fill and not mark.line and mark.detail == 2 and darkness(mark.fill) > 0.45
+    touch = mark.closed and mark.fill and not mark.line and mark.detail == 2 and not mark.raw and darkness(mark.fill) > 0.45
     if (mark.ink and hand.solid) or touch:
         fill(layer, mark.points * k, hand.dark)
     if not mark.line:
@@ -72,17 +72,6 @@ def _outline(layer: Grey, mark: Mark, k: float, hand: Hand, seed: str) -> None:
 
 def _covers(mark: Mark) -> bool:
     return bool(mark.line) or mark.detail == 0 or (mark.raw and mark.detail < 2)
-
-
-def tones(scene: Scene, wide: int, detail: int = 1) -> Grey:
-    """Return how dark each place should be shaded with a pencil, 0..255."""
-    k = wide / scene.width
-    layer = blank(scene, wide, 90)
-    for mark in scene.marks:
-        if mark.closed and mark.fill and mark.detail <= detail:
-            dark = darkness(mark.fill) * 0.85 if mark.tone is None else mark.tone
-            fill(layer, mark.points * k, int(255 * min(max(dark - 0.12 * mark.plane, 0.0), 1.0)))
-    return layer
 
 
 @dataclass(frozen=True, slots=True)

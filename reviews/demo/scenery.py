@@ -91,12 +91,16 @@ def reeds(at: Pair, n: int, high: float, hour: Hour, seed: str, plane: float = 0
     return marks
 
 
-def grass(y: float, x0: float, x1: float, high: float, fill: str, seed: str, plane: float = -0.1, floor: float = 262) -> Drawing:
-    """Return a foreground bank of grass as one ragged silhouette."""
+def grass(
+    y: float, x0: float, x1: float, high: float, fill: str, seed: str, plane: float = -0.1, floor: float = 262
+) -> Drawing:
+    """Return a foreground bank of grass as one ragged silhouette; an end inside the picture slopes into the ground."""
     xs = np.linspace(x0, x1, 12)
     rng = chance("grass", seed)
-    ridge = smooth(list(zip(xs, y + rng.normal(0, 2.5, 12), strict=True)), closed=False)
-    edge = fringe(ridge, high, rng, pace=3.2, lean=0.25)
+    ys = y + rng.normal(0, 2.5, 12)
+    away = np.minimum(np.arange(12) / 4 if x0 > 0 else 1.0, np.arange(12)[::-1] / 4 if x1 < 250 else 1.0)
+    ys = ys + (floor + high - ys) * (1 - np.clip(away, 0, 1)) ** 1.5
+    edge = fringe(smooth(list(zip(xs, ys, strict=True)), closed=False), high, rng, pace=3.2, lean=0.25)
     return [Mark(np.vstack([edge, [(x1, floor), (x0, floor)]]), fill, 0.5, detail=0, plane=plane, shade=0.4)]
 
 
@@ -121,17 +125,37 @@ def bush(w: float, h: float, fill: str, plane: float, seed: str) -> Drawing:
 def willow(high: float, hour: Hour, seed: str, plane: float = 0.25) -> Drawing:
     """Return a leaning willow with hanging branches, rooted at the origin."""
     rng = chance("willow", seed)
-    trunk = Mark(ribbon([(0, 4), (-4, -high * 0.3), (6, -high * 0.55), (2, -high * 0.72)], [high * 0.2, high * 0.13, high * 0.1, high * 0.05]),
-                 mixed("#6b4a3a", hour.far, plane * 0.5), 0.9, detail=0, plane=plane)
-    crown = smooth([(-high * 0.42, -high * 0.55), (-high * 0.25, -high * 0.92), (high * 0.08, -high * 1.02), (high * 0.4, -high * 0.86), (high * 0.5, -high * 0.5),
-                    (high * 0.2, -high * 0.58), (-high * 0.1, -high * 0.62)])
-    marks: Drawing = [trunk, Mark(crown, mixed("#587a4c", hour.middle, 0.4), 0.8, detail=0, plane=plane)]
-    for _ in range(26):
-        x = rng.uniform(-0.42, 0.48) * high
-        top, drop = -high * rng.uniform(0.5, 0.85), high * rng.uniform(0.2, 0.5)
-        tint = mixed("#587a4c", "#a9bf74" if rng.random() < 0.5 else hour.near, rng.uniform(0.2, 0.6))
-        marks.append(Mark(ribbon([(x, top), (x + 3, top + drop * 0.5), (x + rng.normal(1, 3), top + drop)], [1.6, 2.8, 0.3], steps=5), tint, 0.3, detail=1, plane=plane))
+    bark, leaf = mixed("#6b4a3a", hour.far, plane * 0.5), mixed("#5f8a52", hour.middle, 0.25 + plane * 0.4)
+    marks: Drawing = []
+    for drop in range(16):
+        marks += _hanging(rng.uniform(-0.5, 0.56) * high, high, mixed(leaf, hour.near, 0.45), rng, plane + 0.05, drop % 2)
+    marks.append(
+        Mark(
+            ribbon(
+                [(-high * 0.04, 6), (-high * 0.07, -high * 0.3), (high * 0.03, -high * 0.55), (0, -high * 0.8)],
+                [high * 0.26, high * 0.15, high * 0.12, high * 0.07],
+            ), bark, 0.9, detail=0, plane=plane,
+        )
+    )
+    lobes = ((-0.36, -0.66, 0.2), (0.42, -0.64, 0.22), (-0.2, -0.84, 0.25), (0.24, -0.86, 0.27), (0.02, -0.74, 0.27))
+    for number, (x, y, r) in enumerate(lobes):
+        tint = mixed(leaf, "#a9c474", 0.07 * number)
+        marks.append(Mark(egg(x * high, y * high, r * high, r * high * 0.72), tint, 0.6, detail=0, plane=plane, shade=1.1))
+    for drop in range(20):
+        tint = mixed(leaf, "#a9c474" if drop % 3 else hour.near, rng.uniform(0.1, 0.4))
+        marks += _hanging(rng.uniform(-0.5, 0.56) * high, high, tint, rng, plane, drop % 2)
     return marks
+
+
+def _hanging(
+    x: float, high: float, fill: str, rng: np.random.Generator, plane: float, leafy: int
+) -> Drawing:
+    """Return one hanging willow branch, longer towards the outside of the tree."""
+    top = -high * (0.82 - 0.5 * abs(x / high)) + rng.normal(0, high * 0.04)
+    drop = high * rng.uniform(0.26, 0.46)
+    path = [(x, top), (x + 0.03 * high, top + drop * 0.5), (x + rng.normal(0.01, 0.02) * high, top + drop)]
+    thick = high * (0.026 if leafy else 0.016)
+    return [Mark(ribbon(path, [thick * 0.5, thick, 0.3], steps=6), fill, 0.3, detail=1, plane=plane)]
 
 
 def fern(at: Pair, reach: float, lean: float, fill: str, plane: float = -0.1) -> Drawing:
