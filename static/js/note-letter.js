@@ -40,20 +40,29 @@ export class NoteLetter {
     try {
       const answer = await postForm(form, event.submitter);
       if (!answer) return;
+      const undo = answer.undo_url && { url: answer.undo_url, form };
       await this.onChanged();
-      this.say(form.dataset.noteDeed);
+      this.say(form.dataset.noteDeed, { undo });
     } catch (refusal) {
       this.say(refusal.message, { wrong: true });
     }
   }
 
-  /** Take the notes and their data from a freshly fetched page. */
-  async refresh() {
+  async fetchPage() {
     const answer = await fetch(window.location.href, { credentials: "same-origin", headers: { Accept: "text/html" } });
     if (!answer.ok) throw new Error("The letter could not be read again. Load the page to see it as it stands.");
-    const fresh = new DOMParser().parseFromString(await answer.text(), "text/html");
+    return new DOMParser().parseFromString(await answer.text(), "text/html");
+  }
+
+  dataOf(page) {
+    return JSON.parse(page.getElementById("table-data").textContent);
+  }
+
+  /** Take the notes and their data from a freshly fetched page. */
+  async refresh() {
+    const fresh = await this.fetchPage();
     const [mine, theirs] = [document, fresh].map((page) => page.querySelector("[data-letter-notes]"));
     if (theirs) mine.replaceWith(document.adoptNode(theirs));
-    return JSON.parse(fresh.getElementById("table-data").textContent);
+    return this.dataOf(fresh);
   }
 }

@@ -5,6 +5,7 @@ import { NoteLetter } from "./note-letter.js";
 import { NoteMarking } from "./note-marking.js";
 import { NotePins } from "./note-pins.js";
 import { PictureViewer } from "./picture-viewer.js";
+import { post, tokenOf } from "./posting.js";
 
 class ReviewTable {
   constructor(root, data) {
@@ -18,6 +19,7 @@ class ReviewTable {
 
   start() {
     this.root.dataset.live = "";
+    this.waitForPictures();
     const letter = this.one("letter");
     this.letter = new NoteLetter(letter, {
       onChoose: (id, how) => this.choose(id, how), onEdit: (id) => this.edit(id), onChanged: () => this.readAgain(), say: this.say,
@@ -32,6 +34,16 @@ class ReviewTable {
     if (first || this.pictures.length === 1) this.show(first ?? this.pictures[0]);
     else this.layOutAll();
     if (askedNote) this.choose(askedNote.id);
+  }
+
+  /** Pictures still being read come by themselves: ask again until they are there, but never under a half-written note. */
+  async waitForPictures(asked = 0) {
+    if (asked > 60 || !this.data.pictures.some((picture) => picture.state === "received")) return;
+    await new Promise((resolve) => { window.setTimeout(resolve, 2000); });
+    const fresh = await this.letter.fetchPage().then((page) => this.letter.dataOf(page)).catch(() => this.data);
+    const standing = (data) => JSON.stringify(data.pictures.map(({ id, state, preview_url: preview, tiles_url: tiles }) => [id, state, preview, tiles]));
+    if (standing(fresh) !== standing(this.data) && !this.form?.isOpen) window.location.reload();
+    else await this.waitForPictures(asked + 1);
   }
 
   openBoard() {
@@ -125,6 +137,23 @@ class ReviewTable {
     if (!kind && this.form?.isOpen) this.pins.drawDraft(this.form.region, { number: this.draftNumber });
   }
 
+  undoButton({ url, form }) {
+    const button = document.createElement("button");
+    button.type = "button";
+    button.className = "button little";
+    button.textContent = "Undo";
+    button.addEventListener("click", async () => {
+      try {
+        const answer = await post(url, new FormData(), tokenOf(form));
+        await this.readAgain();
+        this.say(answer.sentence ?? "It stands again.");
+      } catch (refusal) {
+        this.say(refusal.message, { wrong: true });
+      }
+    });
+    return button;
+  }
+
   get draftNumber() {
     return this.form.note?.number ?? Math.max(0, ...this.data.notes.map((note) => note.number || 0)) + 1;
   }
@@ -172,10 +201,12 @@ class ReviewTable {
     if (this.viewer?.picture) this.pins.draw(this.data.notes);
   }
 
-  async saved(note, { wasNew }) {
+  async saved({ id }, { wasNew }) {
     this.pins.drawDraft(null);
     await this.readAgain();
-    this.choose(note.id);
+    const note = this.data.notes.find((one) => one.id === id);
+    if (!note) return;
+    this.choose(id);
     this.say(wasNew ? `Note ${note.number} is written in the letter. It is not sent yet.` : `Note ${note.number} is changed.`);
     this.letter.card(note.id)?.querySelector("[data-show-note]")?.focus({ preventScroll: true });
   }
@@ -186,9 +217,10 @@ class ReviewTable {
     this.one("tool")?.focus();
   }
 
-  say(words, { wrong = false, aloudOnly = false } = {}) {
+  say(words, { wrong = false, aloudOnly = false, undo = null } = {}) {
     const line = this.one("said");
     line.textContent = words;
+    if (undo) line.append(" ", this.undoButton(undo));
     line.classList.toggle("wrong", wrong);
     line.classList.toggle("only-read-aloud", aloudOnly);
   }

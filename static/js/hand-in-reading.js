@@ -1,0 +1,55 @@
+/* While the portal reads new pictures, ask how far each has come, and let the hand-in be sent once all are read.
+ * Works beside hand-in-upload.js: rows carry data-picture, data-state and (from the server) data-state-url. */
+const PAUSE_MS = 1200;
+const section = document.querySelector("[data-hand-in-upload]");
+const form = document.querySelector("[data-hand-over]");
+
+const rows = () => [...(section?.querySelectorAll("[data-pictures] > li") ?? [])];
+const waiting = () => rows().filter((row) => row.dataset.picture && row.dataset.state === "received");
+
+function addressOf(row) {
+  return row.dataset.stateUrl || `/pictures/${row.dataset.picture}/state/`;
+}
+
+async function ask(row) {
+  const answer = await fetch(addressOf(row), { credentials: "same-origin", headers: { Accept: "application/json" } });
+  if (!answer.ok) return;
+  const said = await answer.json();
+  row.dataset.state = said.state;
+  if (said.thumb_url) row.querySelector("[data-thumb]").src = said.thumb_url;
+  const standing = row.querySelector("[data-standing]");
+  if (said.state === "ready") standing.textContent = `Ready to hand in, ${said.width_px} × ${said.height_px} pixels`;
+  else if (said.state === "refused") standing.textContent = said.reason;
+  else standing.textContent = "Being read";
+}
+
+/** Say what still stands in the way, and hold the button until nothing does. */
+function settle() {
+  const all = rows();
+  const refused = all.filter((row) => row.dataset.state === "refused").length;
+  const unread = all.filter((row) => row.dataset.state !== "refused" && row.dataset.state !== "ready").length;
+  form.hidden = all.length === 0;
+  form.querySelector(".main").disabled = Boolean(refused || unread || !all.length);
+  form.querySelector("[data-hand-over-said]").textContent = refused
+    ? `${refused} could not be read: take ${refused > 1 ? "them" : "it"} out, or choose another copy.`
+    : unread ? `${unread} still to be sent and read.` : "";
+}
+
+async function watch() {
+  await Promise.all(waiting().map((row) => ask(row).catch(() => {})));
+  settle();
+  setTimeout(watch, PAUSE_MS);
+}
+
+/** The draft comes into being with its first picture: learn its addresses then. */
+section?.addEventListener("picture-kept", (event) => {
+  const { order_url: order, hand_in_url: handIn } = event.detail;
+  section.dataset.orderUrl ||= order;
+  if (!form.getAttribute("action")) {
+    form.setAttribute("action", handIn);
+    form.querySelector("[data-keep-words]").setAttribute("formaction", handIn.replace("hand-in/", "words/"));
+  }
+  settle();
+});
+
+if (section && form) watch();
