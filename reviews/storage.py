@@ -174,3 +174,8 @@ def _ranged_request(storage: Storage, name: str, offset: int, length: int) -> by
     key = storage._normalize_name(name)  # type: ignore[attr-defined]
     answer = storage.bucket.Object(key).get(Range=f"bytes={offset}-{offset + length - 1}")  # type: ignore[attr-defined]
     return bytes(answer["Body"].read())
+
+
+def open_stored(name: str) -> File:
+    """Open a stored file for reading from its beginning; a caller that streams it holds one block at a time."""
+    return default_storage.open(name, "rb")

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from reviews.actions._deed import Act
-from reviews.actions._opening import is_closed, next_passage, open_passage, redraw_date
+from reviews.actions._opening import is_closed, next_passage, open_next, opened, redraw_date
 from reviews.models import Agreement, HandIn, LetterAnswer, Note, Passage, Picture
 from reviews.rules import decisions
 from reviews.rules.states import Answer, Cause, NoteState, PassageState, Weighing
@@ -24,7 +24,7 @@ def answer_passage(written: LetterAnswer, act: Act) -> dict[str, Any]:
     outcome = decisions.answer(standing, given, second_voice_agreed=_second_voice_agreed(written.hand_in))
     written.reopened = outcome.reopened
     written.save(update_fields=["reopened"])
-    opens = take_outcome(passage, written.picture, outcome, following, act)
+    came = take_outcome(passage, written.picture, outcome, following, act)
     return {
         "passage": passage.pk,
         "where": passage.where,
@@ -36,14 +36,14 @@ def answer_passage(written: LetterAnswer, act: Act) -> dict[str, Any]:
         "sha256": written.picture.sha256 if written.picture else "",
         "waits_for_second": outcome.pending,
         "to": passage.state,
-        "opens": opens,
+        **opened(came),
         "due_on": passage.due_on.isoformat(),
     }
 
 
 def take_outcome(
     passage: Passage, picture: Picture | None, outcome: decisions.Outcome, following: Passage | None, act: Act
-) -> list[int]:
+) -> list[Passage]:
     """Write an outcome into the passage; returns the passages that open because of it."""
     passage.state = outcome.state
     passage.pending = passage.hand_in if outcome.pending else None
@@ -68,10 +68,7 @@ def take_outcome(
             "approved_at",
         ]
     )
-    if following is None or not outcome.opens_next:
-        return []
-    open_passage(following, act.now)
-    return [following.pk]
+    return open_next(following, outcome.opens_next, act.now)
 
 
 def _causes_let_through(passage: Passage) -> list[str]:

@@ -12,10 +12,10 @@ from datetime import date, datetime
 from typing import Any
 
 from django.db import transaction
-from django.utils import timezone
 
 from reviews import jobs
 from reviews.actions import _ledger
+from reviews.actions.clock import moment
 from reviews.models import Book, LedgerEntry, Notice, Passage, Seat
 from reviews.rules import permits
 from reviews.rules.sentences import TOLD
@@ -29,7 +29,7 @@ class Act:
         self.book = book
         self.deed = deed
         self.seat = seat
-        self.now: datetime = timezone.now()
+        self.now: datetime = moment()
         self.entry: LedgerEntry | None = None
         self.is_void = False
 

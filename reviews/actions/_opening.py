@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from datetime import date, datetime
+from typing import Any
 
 from reviews.models import Passage, Stage
 from reviews.rules.days import add_working_days
@@ -12,7 +14,7 @@ from reviews.rules.states import PassageState
 def next_passage(passage: Passage) -> Passage | None:
     """Find the same spread at the following stage of its plan."""
     return (
-        Passage.objects.select_related("stage", "spread")
+        Passage.objects.select_related("book", "stage", "spread")
         .filter(spread_id=passage.spread_id, stage__position__gt=passage.stage.position)
         .order_by("stage__position")
         .first()
@@ -24,10 +26,24 @@ def is_closed(passage: Passage | None) -> bool:
 
 
 def open_passage(passage: Passage, now: datetime) -> None:
-    """Give a passage to the illustrator. Its due date stays the planned one unless somebody moves it."""
+    """Give a passage to the illustrator. Needs book and stage joined.
+
+    Its date is the planned one; where the stage opens later than planned, the illustrator still has the
+    stage's own days, and the account shows both dates.
+    """
+    today = passage.book.day_rule.local_date(now)
     passage.state = PassageState.DRAWING
     passage.opened_at = passage.held_since = now
-    passage.save(update_fields=["state", "opened_at", "held_since"])
+    passage.due_on = max(passage.due_on, redraw_date(passage.stage, passage, today))
+    passage.save(update_fields=["state", "opened_at", "held_since", "due_on"])
+
+
+def opened(passages: Sequence[Passage]) -> dict[str, Any]:
+    """Tell the ledger which passages opened, and the dates they have then."""
+    return {
+        "opens": [passage.pk for passage in passages],
+        "dues": {str(passage.pk): passage.due_on.isoformat() for passage in passages},
+    }
 
 
 def answer_date(passage: Passage, today: date) -> date:
@@ -38,3 +54,11 @@ def answer_date(passage: Passage, today: date) -> date:
 def redraw_date(stage: Stage, passage: Passage, today: date) -> date:
     """Work out by when a changed version is due: the stage's own days again, counted from the letter."""
     return add_working_days(today, stage.hand_in_days, passage.book.calendar)
+
+
+def open_next(following: Passage | None, opens: bool, now: datetime) -> list[Passage]:
+    """Open the next stage if the outcome says so; returns what opened."""
+    if following is None or not opens:
+        return []
+    open_passage(following, now)
+    return [following]

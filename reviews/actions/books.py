@@ -9,10 +9,10 @@ from decimal import Decimal
 from typing import Any
 
 from django.db import transaction
-from django.utils import timezone
 
 from reviews.actions._deed import Act, deed_on
-from reviews.actions._opening import open_passage
+from reviews.actions._opening import open_passage, opened
+from reviews.actions.clock import moment
 from reviews.models import Book, Passage, Person, Seat, Spread, Stage, StagePlan
 from reviews.press import pages
 from reviews.rules.plans import PlannedStage, check_plan, due_dates_backward, due_dates_forward, latest_start
@@ -53,7 +53,7 @@ def make_book(new: NewBook, *, actor: Person) -> Book:
         raise Refused("bad-layout", sentence=str(problem)) from problem
     with transaction.atomic(durable=True):
         book = Book.objects.create(
-            **{name: getattr(new, name) for name in _COPIED}, places=list(new.places), created_at=timezone.now()
+            **{name: getattr(new, name) for name in _COPIED}, places=list(new.places), created_at=moment()
         )
         seat = Seat.objects.create(book=book, person=actor, role=new.role, since=book.created_at)
         act = Act(book, Deed.MAKE_BOOK, seat)
@@ -159,7 +159,7 @@ def laid_out(passages: Sequence[Passage]) -> dict[str, Any]:
             }
             for passage in passages
         ],
-        "opens": [passage.pk for passage in passages if passage.state == PassageState.DRAWING],
+        **opened([passage for passage in passages if passage.state == PassageState.DRAWING]),
     }
 
 

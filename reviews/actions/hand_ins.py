@@ -9,7 +9,7 @@ from django.db.models import Max
 
 from reviews import jobs, storage
 from reviews.actions._deed import Act, deed_on
-from reviews.actions._opening import answer_date, is_closed, next_passage, open_passage
+from reviews.actions._opening import answer_date, is_closed, next_passage, open_next, opened
 from reviews.models import HandIn, Passage, Picture, Seat
 from reviews.rules import decisions
 from reviews.rules.states import Deed, Gate, HandInState, PassageState, PictureState, Refused, Sight
@@ -103,7 +103,7 @@ def hand_in(hand_in_id: int, *, cover_note: str | None = None, actor: Seat) -> H
         )
         _number(draft, passage, act, cover_note)
         _give_to_publisher(passage, draft, outcome, act)
-        opened = _open_next(following, outcome, act)
+        came = open_next(following, outcome.opens_next, act.now)
         act.record(
             {
                 "hand_in": draft.pk,
@@ -111,7 +111,7 @@ def hand_in(hand_in_id: int, *, cover_note: str | None = None, actor: Seat) -> H
                 "pictures": [{"picture": picture.pk, "sha256": picture.sha256} for picture in pictures],
                 "to": passage.state,
                 "answer_due_on": passage.answer_due_on.isoformat() if passage.answer_due_on else None,
-                "opens": opened,
+                **opened(came),
             },
             passage=passage,
             # What the publisher does not see at this stage is nobody else's news either.
@@ -161,13 +161,6 @@ def _give_to_publisher(passage: Passage, handed: HandIn, outcome: decisions.Outc
     answers = outcome.state == PassageState.ANSWERING
     passage.answer_due_on = answer_date(passage, act.today) if answers else None
     passage.save(update_fields=["state", "hand_in", "held_since", "answer_due_on"])
-
-
-def _open_next(following: Passage | None, outcome: decisions.Outcome, act: Act) -> list[int]:
-    if following is None or not outcome.opens_next:
-        return []
-    open_passage(following, act.now)
-    return [following.pk]
 
 
 def _draft_for(passage: Passage, act: Act) -> HandIn:

@@ -7,6 +7,7 @@ from collections.abc import Sequence
 from django.db.models import F
 
 from reviews.actions._deed import Act, deed_on
+from reviews.actions._opening import open_passage, opened
 from reviews.actions.books import laid_out, make_passages, stage_row
 from reviews.models import HandIn, Passage, Seat, Spread, Stage, StagePlan
 from reviews.press import pages
@@ -51,8 +52,7 @@ def change_plan(plan_id: int, stages: Sequence[PlannedStage], *, actor: Seat) ->
         closes = _take_out([stage for kind, stage in old.items() if kind not in {s.kind for s in stages}], act)
         words = _write_stages(plan, old, stages)
         came, opens = _add_passages(plan, act)
-        told = laid_out(came)
-        act.record({"plan": plan.name, "words": words, **told, "closes": closes, "opens": opens})
+        act.record({"plan": plan.name, "words": words, **laid_out(came), "closes": closes, **opened(opens)})
     return plan
 
 
@@ -116,12 +116,13 @@ def _write_stages(plan: StagePlan, old: dict[str, Stage], stages: Sequence[Plann
     return ", ".join(names)
 
 
-def _add_passages(plan: StagePlan, act: Act) -> tuple[list[Passage], list[int]]:
+def _add_passages(plan: StagePlan, act: Act) -> tuple[list[Passage], list[Passage]]:
     stages = list(plan.stages.order_by("position"))
     dates = due_dates_forward(act.today, [stage.as_planned() for stage in stages], act.book.calendar)
-    came, opens = [], []
+    came: list[Passage] = []
+    opens: list[Passage] = []
     for spread in plan.spreads.filter(removed_at=None).order_by("position"):
-        there = {passage.stage_id: passage for passage in spread.passages.select_related("stage")}
+        there = {passage.stage_id: passage for passage in spread.passages.select_related("book", "stage")}
         for stage, due_on in zip(stages, dates, strict=True):
             if stage.pk not in there:
                 there[stage.pk] = Passage.objects.create(
@@ -137,7 +138,7 @@ def _add_passages(plan: StagePlan, act: Act) -> tuple[list[Passage], list[int]]:
     return came, opens
 
 
-def _open_first_waiting(row: Sequence[Passage], act: Act) -> list[int]:
+def _open_first_waiting(row: Sequence[Passage], act: Act) -> list[Passage]:
     """Open the first stage that is not done, unless work is already going on somewhere in the row."""
     done = {PassageState.APPROVED, PassageState.PASSED}
     busy = {PassageState.DRAWING, PassageState.ANSWERING}
@@ -146,9 +147,8 @@ def _open_first_waiting(row: Sequence[Passage], act: Act) -> list[int]:
     last_done = max((i for i, passage in enumerate(row) if passage.state in done), default=-1)
     for passage in row[last_done + 1 :]:
         if passage.state == PassageState.CLOSED:
-            passage.state, passage.opened_at, passage.held_since = PassageState.DRAWING, act.now, act.now
-            passage.save(update_fields=["state", "opened_at", "held_since"])
-            return [passage.pk]
+            open_passage(passage, act.now)
+            return [passage]
     return []
 
 

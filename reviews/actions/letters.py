@@ -2,19 +2,22 @@
 
 from __future__ import annotations
 
+from contextlib import suppress
+
 from django.db.models import Max
 
 from reviews import jobs
 from reviews.actions._answers import answer_passage
 from reviews.actions._deed import Act, deed_on
-from reviews.models import Letter, LetterAnswer, Note, Passage, Picture, Seat
+from reviews.models import Book, Letter, LetterAnswer, Note, Passage, Picture, Seat
+from reviews.queries.draft_letter import draft_page, may_approve_unasked, same_place_as
 from reviews.queries.letters import (
     answers_in_page_order,
     letter_fingerprint,
     placed_notes,
     planned_effects,
 )
-from reviews.rules import decisions
+from reviews.rules import decisions, permits
 from reviews.rules.letters import number_notes
 from reviews.rules.states import APPROVALS, Answer, Cause, Deed, NoteState, Refused, Role, Sight, Weighing
 
@@ -40,6 +43,16 @@ def weigh_note(note_id: int, *, weighing: str, letter_words: str = "", actor: Se
     return note
 
 
+def settle_overlap(note_id: int, *, others: str, actor: Seat) -> list[Note]:
+    """Decide between notes about one place: let this one through, and the others through or held back."""
+    note = Note.objects.get(pk=note_id)
+    rest = same_place_as(note)
+    weigh_note(note.pk, weighing=Weighing.THROUGH, letter_words=note.letter_words, actor=actor)
+    for other in rest:
+        weigh_note(other.pk, weighing=others, letter_words=other.letter_words, actor=actor)
+    return rest
+
+
 def set_answer(passage_id: int, *, answer: str, picture_id: int | None = None, actor: Seat) -> LetterAnswer:
     """Give a passage its answer in the draft letter, about the hand-in that is there now."""
     book_id = Passage.objects.values_list("book_id", flat=True).get(pk=passage_id)
@@ -63,6 +76,22 @@ def set_answer(passage_id: int, *, answer: str, picture_id: int | None = None, a
         )
         act.record({"answer": given}, passage=passage, sight=Sight.PUBLISHER)
     return written
+
+
+def approve_waiting(book_id: int, *, actor: Seat) -> int:
+    """Approve, in the draft, every spread that waits with one picture and not a single note; say how many.
+
+    Each is its own deed, as if approved by hand: one that changed meanwhile is left out, and the rest stand.
+    """
+    book = Book.objects.get(pk=book_id)
+    permits.check(Role(actor.role), Deed.SET_ANSWER)
+    n_approved = 0
+    for waiting in draft_page(book).waiting:
+        if may_approve_unasked(waiting):
+            with suppress(Refused):
+                set_answer(waiting.passage.pk, answer=Answer.APPROVE, actor=actor)
+                n_approved += 1
+    return n_approved
 
 
 def drop_answer(passage_id: int, *, actor: Seat) -> None:

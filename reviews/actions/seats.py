@@ -8,11 +8,11 @@ from datetime import timedelta
 from django.core.exceptions import ValidationError
 from django.core.validators import validate_email
 from django.db import transaction
-from django.utils import timezone
 from django.utils.crypto import constant_time_compare
 
 from reviews import jobs
 from reviews.actions._deed import Act, deed_on
+from reviews.actions.clock import moment
 from reviews.models import Book, Invitation, Passage, Person, Seat
 from reviews.rules.states import Deed, Refused, Role
 
@@ -73,7 +73,7 @@ def take_seat(secret: str, *, person: Person | None = None, name: str = "", pass
         book = Book.objects.select_for_update().get(pk=invitation.book_id)
         if Seat.objects.filter(book=book, person=person, ended_at=None).exists():
             raise Refused("already-seated", email=person.email)
-        now = timezone.now()
+        now = moment()
         invitation.used_at = now
         invitation.save(update_fields=["used_at"])
         seat = Seat.objects.create(
@@ -97,7 +97,7 @@ def open_invitation(secret: str, *, lock: bool = False) -> Invitation:
         raise Refused("invitation-revoked")
     if invitation.used_at:
         raise Refused("invitation-used")
-    if invitation.expires_at <= timezone.now():
+    if invitation.expires_at <= moment():
         raise Refused("invitation-expired")
     return invitation
 
@@ -160,7 +160,7 @@ def _new_person(invitation: Invitation, name: str, password: str | None) -> Pers
 
 def make_person(*, email: str, name: str, password: str | None) -> Person:
     """Make an account; ``password`` None makes one that only a link can open."""
-    person = Person(email=email.strip().lower(), name=name.strip(), joined_at=timezone.now())
+    person = Person(email=email.strip().lower(), name=name.strip(), joined_at=moment())
     if password is None:
         person.set_unusable_password()
     else:

@@ -6,7 +6,7 @@ from typing import Any
 
 from reviews.actions._answers import take_outcome
 from reviews.actions._deed import deed_on
-from reviews.actions._opening import is_closed, next_passage
+from reviews.actions._opening import is_closed, next_passage, opened
 from reviews.models import Agreement, HandIn, LetterAnswer, Passage, Picture, Seat
 from reviews.rules import decisions
 from reviews.rules.states import Deed, HandInState, Refused, Role, Sight
@@ -24,12 +24,12 @@ def agree(hand_in_id: int, *, actor: Seat) -> Passage:
             hand_in=handed, seat=act.by, defaults={"agrees": True, "words": "", "at": act.now}
         )
         data: dict[str, Any] = {"hand_in": handed.pk, "number": handed.number, "completes": outcome.freezes}
-        opens: list[int] = []
+        came: list[Passage] = []
         picture = _pending_picture(passage) if outcome.freezes else None
         if picture is not None:
-            opens = take_outcome(passage, picture, outcome, following, act)
+            came = take_outcome(passage, picture, outcome, following, act)
             data |= {"picture": picture.pk, "sha256": picture.sha256}
-        data |= {"to": passage.state, "opens": opens}
+        data |= {"to": passage.state, **opened(came)}
         told = frozenset({Role.ILLUSTRATOR, Role.AGENT}) if outcome.freezes else frozenset()
         # Until it completes an approval, who agrees to what is the publisher's own affair.
         sight = Sight.ALL if outcome.freezes else Sight.PUBLISHER

@@ -2,6 +2,8 @@
 
 Keys of ``data`` that rules read (ids are database ids, days are ISO dates):
 
+Wherever ``opens`` stands, ``dues`` stands beside it: {passage id as text: its hand-in date}.
+
 make-book       start_on; spreads: [{spread, position, pages: [first, last]}];
                 passages: [{passage, spread, stage, gate, position, due_on}]; opens: [passage, …]
 lay-out         the same keys as make-book, for the spreads that were redrawn; closes: [passage, …]

@@ -34,16 +34,16 @@ class _Fold:
     def change(self, passage: int, **fields: Any) -> None:
         self.passages[passage] = replace(self.passages[passage], **fields)
 
-    def open_all(self, opened: Iterable[int]) -> None:
-        for passage in opened:
-            self.change(passage, state=PassageState.DRAWING)
+    def open_all(self, data: Mapping[str, Any]) -> None:
+        for passage in data.get("opens", ()):
+            self.change(passage, state=PassageState.DRAWING, due_on=data["dues"][str(passage)])
 
     def plan(self, data: Mapping[str, Any]) -> None:
         for passage in data.get("closes", ()):
             del self.passages[passage]
         for planned in data.get("passages", ()):
             self.passages[planned["passage"]] = Replayed(PassageState.CLOSED, planned["due_on"])
-        self.open_all(data.get("opens", ()))
+        self.open_all(data)
 
     def hand_in(self, passage: int, data: Mapping[str, Any]) -> None:
         self.handed.setdefault(passage, []).append(data["number"])
@@ -53,7 +53,7 @@ class _Fold:
             hand_in=data["number"],
             answer_due_on=data["answer_due_on"],
         )
-        self.open_all(data["opens"])
+        self.open_all(data)
 
     def withdraw(self, passage: int, data: Mapping[str, Any]) -> None:
         self.handed[passage].remove(data["number"])
@@ -74,14 +74,14 @@ class _Fold:
         if state != PassageState.ANSWERING:
             fields["answer_due_on"] = None
         self.change(data["passage"], **fields)
-        self.open_all(data["opens"])
+        self.open_all(data)
 
     def second_voice(self, passage: int, data: Mapping[str, Any]) -> None:
         fields: dict[str, Any] = {"state": PassageState(data["to"])}
         if data["completes"]:
             fields |= {"pending": None, "approved_sha256": data["sha256"], "answer_due_on": None}
         self.change(passage, **fields)
-        self.open_all(data["opens"])
+        self.open_all(data)
 
 
 def replay(entries: Iterable[Entry]) -> dict[int, Replayed]:

@@ -1,0 +1,82 @@
+"""The hand-in being gathered: seen by its illustrator only."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from django.urls import reverse
+
+from reviews.models import HandIn, Note, Passage, Picture, Seat
+from reviews.queries.table import passage_words
+from reviews.rules.states import Gate, HandInState, NoteState, PictureState
+
+MAX_PICTURES = 20
+
+
+def draft_page(passage: Passage, seat: Seat) -> dict[str, Any]:
+    """Gather the draft page of one passage (6 queries)."""
+    draft = HandIn.objects.filter(passage=passage, state=HandInState.DRAFT, by=seat).first()
+    pictures = list(draft.pictures.filter(removed_at=None).order_by("position")) if draft else []
+    unanswered = Note.objects.filter(passage=passage, state=NoteState.SENT, response="")
+    return {
+        "passage": passage_words(passage, seat=seat),
+        "row": passage,
+        "draft": draft,
+        "pictures": [picture_row(picture) for picture in pictures],
+        "n_waiting": sum(picture.state == PictureState.RECEIVED for picture in pictures),
+        "n_refused": sum(picture.state == PictureState.REFUSED for picture in pictures),
+        "most": MAX_PICTURES,
+        "next_number": _next_number(passage),
+        "n_unanswered": unanswered.count(),
+        "who_sees": _who_sees(passage),
+        "crumbs": [
+            {"label": passage.book.title, "url": reverse("reviews:book-map", args=[passage.book_id])},
+            {"label": passage.where, "url": reverse("reviews:passage", args=[passage.pk])},
+            {"label": "Hand in", "url": ""},
+        ],
+    }
+
+
+def picture_row(picture: Picture) -> dict[str, Any]:
+    """Describe one picture of a draft, for the page and for its script."""
+    return {
+        "id": picture.pk,
+        "hand_in": picture.hand_in_id,
+        "name": picture.file_name,
+        "n_bytes": picture.n_bytes,
+        "state": picture.state,
+        "reason": picture.reason,
+        "width_px": picture.width_px,
+        "height_px": picture.height_px,
+        "thumb_url": reverse("reviews:picture-thumb", args=[picture.pk]) if picture.has_preview else None,
+        "remove_url": reverse("reviews:remove-picture", args=[picture.pk]),
+        "state_url": reverse("reviews:picture-state", args=[picture.pk]),
+        "order_url": reverse("reviews:order-pictures", args=[picture.hand_in_id]),
+        "hand_in_url": reverse("reviews:hand-in", args=[picture.hand_in_id]),
+    }
+
+
+def handed_in_words(hand_in_id: int) -> str:
+    """Confirm a hand-in in one sentence: what, to whom, answered by when (1 query)."""
+    handed = HandIn.objects.select_related("passage__spread", "passage__stage").get(pk=hand_in_id)
+    passage = handed.passage
+    told = f"Handed in: number {handed.number} of {passage.where}."
+    if passage.stage.gate == Gate.ANSWERS and passage.answer_due_on:
+        day = passage.answer_due_on
+        return f"{told} The publisher answers by {day.day} {day:%B %Y}."
+    if passage.stage.gate == Gate.SHOWN:
+        return f"{told} The publisher can look at it; no answer is needed, and the next stage is open."
+    return f"{told} It stays in the studio, and the next stage is open."
+
+
+def _next_number(passage: Passage) -> int:
+    last = HandIn.objects.filter(passage=passage, number__isnull=False).order_by("-number").first()
+    return (last.number or 0) + 1 if last else 1
+
+
+def _who_sees(passage: Passage) -> str:
+    if passage.stage.gate == Gate.HIDDEN:
+        return "This stage stays in the studio: nobody else sees what you hand in here."
+    if passage.stage.gate == Gate.SHOWN:
+        return "The publisher and the agent will see it. No answer is needed at this stage."
+    return "The publisher and the agent will see it. The publisher then answers with one letter."

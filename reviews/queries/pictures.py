@@ -1,0 +1,43 @@
+"""Pictures and where their bytes lie."""
+
+from __future__ import annotations
+
+from functools import lru_cache
+
+from reviews import storage
+from reviews.imaging.pyramid import TileIndex, read_index, tile_span
+from reviews.imaging.results import INDEX_NAME, PYRAMID_NAME
+from reviews.models import Picture
+from reviews.rules.states import PictureState
+
+
+def sha256_of(picture_id: int) -> str:
+    """Name a picture's content (1 query)."""
+    return Picture.objects.values_list("sha256", flat=True).get(pk=picture_id)
+
+
+def is_waiting_to_be_read(picture_id: int) -> bool:
+    """Say whether nobody has read this picture yet (1 query)."""
+    return Picture.objects.filter(pk=picture_id, state=PictureState.RECEIVED).exists()
+
+
+def rendition(picture: Picture, file_name: str) -> bytes | None:
+    """Read a small rendition whole; None while it is not made yet."""
+    name = storage.rendition_name(picture.sha256, file_name)
+    return storage.read_all(name) if picture.has_preview and storage.exists(name) else None
+
+
+def tile(picture: Picture, address: str) -> bytes | None:
+    """Read one tile by its IIIF address: one ranged read, the index is kept in memory."""
+    if not picture.facts.get("scale_factors"):
+        return None
+    span = tile_span(_index(picture.sha256), address)
+    if span is None:
+        return None
+    return storage.read_span(storage.rendition_name(picture.sha256, PYRAMID_NAME), span.offset, span.length)
+
+
+@lru_cache(maxsize=64)
+def _index(sha256: str) -> TileIndex:
+    # Named by content, so what is kept here can never be out of date.
+    return read_index(storage.read_all(storage.rendition_name(sha256, INDEX_NAME)))

@@ -1,0 +1,269 @@
+"""What lies on the review table: pictures, notes and rounds of one passage, as one seat may see them."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Any
+
+from django.urls import reverse
+from django.utils import timezone
+from django.utils.formats import date_format
+
+from reviews.geometry import PageFrame
+from reviews.models import Agreement, HandIn, Note, OptionMark, Passage, Picture, Reply, Seat
+from reviews.press.pages import PieceKind
+from reviews.queries.access import may_see_hand_in
+from reviews.queries.rounds import allowances_for, rounds_in
+from reviews.rules import permits
+from reviews.rules.days import working_days_between
+from reviews.rules.states import (
+    CAUSE_WORDS,
+    ROLE_WORDS,
+    Deed,
+    Gate,
+    HandInState,
+    NoteState,
+    PassageState,
+    PictureState,
+    Role,
+    StageKind,
+)
+
+# A cover picture this much wider than one page shows front and back together.
+_WRAP_ASPECT = 1.6
+
+
+def hand_ins_seen(passage: Passage, seat: Seat) -> list[HandIn]:
+    """List the passage's hand-ins this seat may see, oldest first, without drafts (1 query)."""
+    rows = passage.hand_ins.select_related("by").filter(state=HandInState.HANDED_IN).order_by("number")
+    seen = []
+    for row in rows:
+        row.passage = passage
+        if may_see_hand_in(seat, row):
+            seen.append(row)
+    return seen
+
+
+def passage_words(passage: Passage, *, seat: Seat) -> dict[str, Any]:
+    """Put a passage's standing in words, with its rounds (2 queries)."""
+    row = list(
+        Passage.objects.select_related("stage").filter(spread_id=passage.spread_id).order_by("stage__position")
+    )
+    allowances = allowances_for(row)
+    count = rounds_in([passage.book_id], allowances)[passage.pk]
+    state = "waiting_second" if passage.pending_id else passage.state
+    return {
+        "id": passage.pk,
+        "book_title": passage.book.title,
+        "spread_label": passage.spread.label,
+        "stage_name": passage.stage.name,
+        "state": state,
+        "state_words": passage.state_words,
+        "holder_words": holder_words(passage),
+        "due_on": passage.due_on,
+        "answer_due_on": passage.answer_due_on,
+        **due_words(passage),
+        "rounds": {
+            "used": count.used if seat.role != Role.GUEST else None,
+            "included": count.included,
+            "left": count.left,
+            "over": count.over,
+            "outside": count.outside,
+        },
+    }
+
+
+def holder_words(passage: Passage) -> str:
+    """Say who holds a passage; needs stage joined."""
+    if passage.pending_id:
+        return "Approved by the art director, waiting for the editor"
+    if passage.state == PassageState.ANSWERING:
+        return "With the publisher"
+    return passage.state_words
+
+
+def due_words(passage: Passage) -> dict[str, str]:
+    """Say whether the date that counts now is late, near or far; needs book joined."""
+    if passage.state == PassageState.ANSWERING:
+        day, what = passage.answer_due_on, "answer"
+    elif passage.state == PassageState.DRAWING:
+        day, what = passage.due_on, "hand-in"
+    else:
+        return {"due_tone": "", "due_words": "planned"}
+    today = passage.book.day_rule.local_date(timezone.now())
+    if day is None:
+        return {"due_tone": "", "due_words": ""}
+    if day < today:
+        n = max(1, working_days_between(day, today, passage.book.calendar))
+        return {"due_tone": "late", "due_words": f"{what} {n} working day{'s' if n > 1 else ''} late"}
+    n = working_days_between(today, day, passage.book.calendar)
+    words = f"{what} due today" if n == 0 else f"{what} due in {n} working day{'s' if n > 1 else ''}"
+    return {"due_tone": "soon" if n <= 3 else "", "due_words": words}
+
+
+def table_data(passage: Passage, hand_in: HandIn | None, seat: Seat) -> dict[str, Any]:
+    """Gather pictures, notes and rights for the table (at most 4 queries)."""
+    role = Role(seat.role)
+    pictures = list(hand_in.pictures.filter(removed_at=None).order_by("position")) if hand_in else []
+    is_newest = hand_in is not None and hand_in.pk == passage.hand_in_id
+    state = PassageState(passage.state)
+    may_mark = is_newest and passage.stage.kind == StageKind.IDEAS and permits.may(role, Deed.MARK_OPTION, state)
+    notes = notes_seen(pictures, seat)
+    return {
+        "pictures": [_picture(picture, passage) for picture in _with_marks(pictures, passage, seat)],
+        "notes": [_note(note, number, seat) for number, note in enumerate(notes, start=1)],
+        "may": {"pin": is_newest and permits.may(role, Deed.PIN_NOTE, state), "mark_option": may_mark},
+        "causes": _causes(state),
+        "urls": {
+            "pin": reverse("reviews:pin-note", args=[passage.pk]),
+            "mark_option": reverse("reviews:mark-option", args=[passage.pk]),
+        },
+    }
+
+
+def notes_seen(pictures: Sequence[Picture], seat: Seat) -> list[Note]:
+    """List the notes on these pictures that this seat may read, with their replies (2 queries).
+
+    Unsent and held-back notes, and what was said under them, exist for the publisher's side only.
+    """
+    role = Role(seat.role)
+    if role == Role.GUEST:
+        return []
+    rows = Note.objects.select_related("author__person", "letter").filter(picture__in=[p.pk for p in pictures])
+    if permits.sees(role, "unsent-notes"):
+        rows = rows.exclude(state=NoteState.WITHDRAWN)
+    else:
+        rows = rows.filter(state=NoteState.SENT)
+    notes = list(rows.order_by("number", "made_at", "pk"))
+    replies: dict[int, list[Reply]] = {note.pk: [] for note in notes}
+    seen = Reply.objects.select_related("author__person").filter(
+        note__in=list(replies), sight__in=permits.sights_of(role)
+    )
+    for reply in seen.order_by("at", "pk"):
+        replies[reply.note_id].append(reply)
+    for note in notes:
+        note.seen_replies = replies[note.pk]
+    return notes
+
+
+def agreement_on(hand_in: HandIn | None) -> Agreement | None:
+    """Find what the second voice said about a hand-in (1 query)."""
+    if hand_in is None:
+        return None
+    return Agreement.objects.select_related("seat__person").filter(hand_in=hand_in).order_by("-at").first()
+
+
+def frame_of(picture: Picture, passage: Passage) -> PageFrame | None:
+    """Say how a picture lies on its page; None until its size is known. Needs book and spread joined."""
+    if not picture.width_px or not picture.height_px:
+        return None
+    book, across = passage.book, passage.spread.as_piece().n_pages_across
+    page_aspect = float(book.trim_width_mm) / float(book.trim_height_mm)
+    if passage.spread.kind == PieceKind.COVER and picture.width_px / picture.height_px > _WRAP_ASPECT * page_aspect:
+        across = 2
+    return PageFrame(
+        picture.width_px,
+        picture.height_px,
+        float(book.trim_width_mm),
+        float(book.trim_height_mm),
+        float(book.bleed_mm),
+        across,
+    )
+
+
+def _with_marks(pictures: list[Picture], passage: Passage, seat: Seat) -> list[Picture]:
+    """Attach option marks: the publisher's side sees all, a guest only their own (1 query at the idea stage)."""
+    role = Role(seat.role)
+    marks: dict[int, list[OptionMark]] = {picture.pk: [] for picture in pictures}
+    if passage.stage.kind == StageKind.IDEAS and (permits.sees(role, "option-marks") or role == Role.GUEST):
+        rows = OptionMark.objects.select_related("seat__person").filter(picture__in=list(marks))
+        for mark in rows.filter(seat=seat) if role == Role.GUEST else rows:
+            marks[mark.picture_id].append(mark)
+    for picture in pictures:
+        picture.seen_marks = marks[picture.pk]
+    return pictures
+
+
+def _picture(picture: Picture, passage: Passage) -> dict[str, Any]:
+    frame = frame_of(picture, passage)
+    factors = picture.facts.get("scale_factors")
+    trim = frame.trim_box if frame else None
+    return {
+        "id": picture.pk,
+        "name": picture.file_name,
+        "position": picture.position,
+        "width_px": picture.width_px,
+        "height_px": picture.height_px,
+        "preview_url": reverse("reviews:picture-preview", args=[picture.pk]) if picture.has_preview else None,
+        "thumb_url": reverse("reviews:picture-thumb", args=[picture.pk]) if picture.has_preview else None,
+        "original_url": reverse("reviews:picture-original", args=[picture.pk]),
+        "tiles_url": reverse("reviews:picture-tile", args=[picture.pk, "_"])[:-1] if factors else None,
+        "scale_factors": factors or [],
+        "mm_per_px": frame.mm_per_px if frame else None,
+        "frame": {
+            "trim": [trim.x0, trim.y0, trim.x1, trim.y1] if trim else [0, 0, 1, 1],
+            "gutter": frame.gutter_x if frame else None,
+        },
+        "state": picture.state,
+        "reason": picture.reason,
+        "assumed_profile": picture.facts.get("assumed_profile"),
+        "is_ready": picture.state == PictureState.READY,
+        "is_approved": picture.pk == passage.approved_picture_id,
+        "marks": [
+            {"verdict": mark.verdict, "author": mark.seat.person.name, "why": mark.why}
+            for mark in picture.seen_marks
+        ],
+    }
+
+
+def _note(note: Note, number: int, seat: Seat) -> dict[str, Any]:
+    is_publisher = permits.sees(Role(seat.role), "unsent-notes")
+    mine = note.author_id == seat.pk
+    is_unsent = note.state == NoteState.UNSENT
+    return {
+        "id": note.pk,
+        "number": note.number or number,
+        "picture": note.picture_id,
+        "region": note.region,
+        # The art director's rewording is what was asked; what a reviewer first wrote stays in the house.
+        "words": note.said if note.state == NoteState.SENT else note.words,
+        "cause": note.cause,
+        "author": note.author.person.name if is_publisher else "",
+        "role": ROLE_WORDS[Role(note.author.role)] if is_publisher else "",
+        "state": note.state,
+        "mine": mine,
+        "may_edit": is_unsent and mine,
+        "may_withdraw": is_unsent and mine,
+        "may_reply": permits.may(Role(seat.role), Deed.REPLY),
+        "replies": [
+            {
+                "author": reply.author.person.name,
+                "words": reply.words,
+                "at": date_format(timezone.localtime(reply.at), "j M, H:i"),
+            }
+            for reply in note.seen_replies
+        ],
+        "url": reverse("reviews:edit-note", args=[note.pk]),
+        "letter_number": note.letter.number if note.letter and note.state == NoteState.SENT else None,
+        "response": _response(note),
+    }
+
+
+def _response(note: Note) -> dict[str, str] | None:
+    if not note.response:
+        return None
+    return {"kind": note.response, "kind_words": note.response_label, "words": note.response_words}
+
+
+def _causes(state: PassageState) -> list[tuple[str, str]]:
+    """Offer the causes that can be true here: what was approved cannot have missed its brief."""
+    return [
+        (cause.value, words)
+        for cause, words in CAUSE_WORDS.items()
+        if not (state == PassageState.APPROVED and cause.value == "brief")
+    ]
+
+
+def is_hidden_from(passage: Passage, seat: Seat) -> bool:
+    """Say whether the stage stays in the studio for this seat."""
+    return passage.stage.gate == Gate.HIDDEN and seat.role != Role.ILLUSTRATOR

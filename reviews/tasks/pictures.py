@@ -1,0 +1,39 @@
+"""Read an uploaded picture: preview first, then tiles and facts; or the reason why not."""
+
+from __future__ import annotations
+
+import tempfile
+from dataclasses import asdict
+from pathlib import Path
+
+from reviews import jobs, storage
+from reviews.actions.jobs import Claim
+from reviews.actions.pictures import picture_ready, picture_refused, show_preview
+from reviews.imaging.renditions import make_renditions
+from reviews.imaging.results import PREVIEW_NAME, THUMB_NAME, PictureFacts, Refusal
+from reviews.queries.pictures import is_waiting_to_be_read, sha256_of
+from reviews.tasks.registry import does
+
+
+@does(jobs.RENDITIONS)
+def read_picture(claim: Claim) -> None:
+    """Make what the screens show of one picture. Files are named by content, so a second run rewrites the same."""
+    picture_id = claim.subject_id
+    if not is_waiting_to_be_read(picture_id):
+        return
+    sha256 = sha256_of(picture_id)
+    with storage.open_original_locally(sha256) as original, tempfile.TemporaryDirectory(prefix="renditions-") as name:
+        folder = Path(name)
+
+        def first_picture(preview: Path, facts: PictureFacts) -> None:
+            for made in (THUMB_NAME, PREVIEW_NAME):
+                storage.keep_rendition(sha256, preview.with_name(made))
+            show_preview(picture_id, width_px=facts.width_px, height_px=facts.height_px)
+
+        made = make_renditions(original, folder, on_preview=first_picture)
+        if isinstance(made, Refusal):
+            picture_refused(picture_id, code=made.code, sentence=made.sentence)
+            return
+        storage.keep_renditions(sha256, folder)
+    facts = asdict(made.facts) | {"scale_factors": list(made.pyramid.scale_factors), "tile_px": made.pyramid.tile_px}
+    picture_ready(picture_id, width_px=made.facts.width_px, height_px=made.facts.height_px, facts=facts)

@@ -1,0 +1,104 @@
+"""Hand in: gather pictures in a draft that nobody else sees, then hand them in once."""
+
+from __future__ import annotations
+
+from django.contrib import messages
+from django.http import HttpRequest, HttpResponse, JsonResponse
+from django.shortcuts import redirect, render
+from django.urls import reverse
+from django.views.decorators.http import require_GET, require_POST
+
+from reviews.actions import hand_ins
+from reviews.models import Passage, Picture, Seat
+from reviews.queries import drafts
+from reviews.queries.access import get_hand_in, get_passage, get_picture
+from reviews.rules.refusals import sentence_for
+from reviews.rules.states import Deed, Refused
+from reviews.views.doors import came_from, wants_json
+
+
+@require_GET
+def draft(request: HttpRequest, passage_id: int) -> HttpResponse:
+    passage, seat = get_passage(request.user, passage_id, thing="draft-hand-in")
+    return render(request, "reviews/hand_ins/draft.html", drafts.draft_page(passage, seat))
+
+
+@require_POST
+def add_picture(request: HttpRequest, passage_id: int) -> HttpResponse:
+    passage, seat = get_passage(request.user, passage_id, deed=Deed.ADD_PICTURE)
+    kept, refusals = _keep_all(request, passage, seat)
+    if wants_json(request):
+        if refusals:
+            return JsonResponse({"sentence": " ".join(refusals)}, status=409)
+        return JsonResponse(drafts.picture_row(kept[0]) if kept else {"sentence": "Choose a file first."})
+    for sentence in refusals:
+        messages.error(request, sentence)
+    if kept:
+        messages.success(request, f"{len(kept)} picture{'s' if len(kept) > 1 else ''} put into the draft.")
+    return redirect("reviews:draft-hand-in", passage_id=passage.pk)
+
+
+def _keep_all(request: HttpRequest, passage: Passage, seat: Seat) -> tuple[list[Picture], list[str]]:
+    """Keep each file on its own, so that one refused file costs nothing but itself."""
+    kept, refusals = [], []
+    for upload in request.FILES.getlist("file"):
+        if getattr(upload, "refusal", ""):
+            refusals.append(upload.refusal)
+            continue
+        try:
+            kept.append(hand_ins.add_picture(passage.pk, upload, sha256=upload.sha256, actor=seat))
+        except Refused as refused:
+            refusals.append(sentence_for(refused))
+    return kept, refusals
+
+
+@require_POST
+def remove_picture(request: HttpRequest, picture_id: int) -> HttpResponse:
+    picture, seat = get_picture(request.user, picture_id, deed=Deed.REMOVE_PICTURE)
+    hand_ins.remove_picture(picture.pk, actor=seat)
+    return _done(request, f"{picture.file_name} is out of the draft.")
+
+
+@require_POST
+def order_pictures(request: HttpRequest, hand_in_id: int) -> HttpResponse:
+    hand_in, seat = get_hand_in(request.user, hand_in_id, deed=Deed.ORDER_PICTURES)
+    words = request.POST.get("order", "").split(",")
+    order = [int(word) for word in words if word.strip().isdecimal()]
+    hand_ins.order_pictures(hand_in.pk, order, actor=seat)
+    return _done(request, "The order is kept.")
+
+
+@require_POST
+def word_hand_in(request: HttpRequest, hand_in_id: int) -> HttpResponse:
+    hand_in, seat = get_hand_in(request.user, hand_in_id, deed=Deed.WORD_HAND_IN)
+    hand_ins.word_hand_in(hand_in.pk, request.POST.get("cover_note", "")[:4000], actor=seat)
+    return _done(request, "Your cover note is kept.")
+
+
+@require_POST
+def hand_in(request: HttpRequest, hand_in_id: int) -> HttpResponse:
+    draft, seat = get_hand_in(request.user, hand_in_id, deed=Deed.HAND_IN)
+    try:
+        handed = hand_ins.hand_in(draft.pk, cover_note=request.POST.get("cover_note", "")[:4000], actor=seat)
+    except Refused as refused:
+        if refused.code != "already-handed-in":
+            raise
+        # The second click of a double click: the first one did it, and this one says the same.
+        handed = draft
+    messages.success(request, drafts.handed_in_words(handed.pk))
+    return redirect("reviews:passage", passage_id=handed.passage_id)
+
+
+@require_POST
+def withdraw_hand_in(request: HttpRequest, hand_in_id: int) -> HttpResponse:
+    handed, seat = get_hand_in(request.user, hand_in_id, deed=Deed.WITHDRAW_HAND_IN)
+    hand_ins.withdraw_hand_in(handed.pk, request.POST.get("reason", ""), actor=seat)
+    messages.success(request, f"Hand-in {handed.number} is withdrawn. The ledger keeps its trace.")
+    return redirect("reviews:draft-hand-in", passage_id=handed.passage_id)
+
+
+def _done(request: HttpRequest, sentence: str) -> HttpResponse:
+    if wants_json(request):
+        return JsonResponse({"sentence": sentence})
+    messages.success(request, sentence)
+    return redirect(came_from(request) or reverse("reviews:desk"))

@@ -1,0 +1,89 @@
+"""Notes on the review table: pinned, changed, withdrawn, replied to; options marked."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from django import forms
+from django.contrib import messages
+from django.http import HttpRequest, HttpResponse, JsonResponse
+from django.shortcuts import redirect
+from django.urls import reverse
+from django.views.decorators.http import require_POST
+
+from reviews.actions import notes
+from reviews.forms.notes import MarkForm, NoteForm, ReplyForm
+from reviews.queries.access import NotThere, get_note, get_passage, get_picture
+from reviews.rules.states import Deed, Refused
+from reviews.views.doors import came_from, wants_json
+
+
+def _clean(form: forms.Form, otherwise: str) -> dict[str, Any]:
+    if not form.is_valid():
+        raise Refused(otherwise)
+    return form.cleaned_data
+
+
+def _done(request: HttpRequest, sentence: str, *, undo: str = "", **data: Any) -> HttpResponse:
+    """Confirm a deed: JSON for the table's script, a message on the page they came from otherwise."""
+    if wants_json(request):
+        return JsonResponse({"sentence": sentence, **data})
+    messages.success(request, sentence, extra_tags=undo)
+    return redirect(came_from(request))
+
+
+@require_POST
+def pin_note(request: HttpRequest, passage_id: int) -> HttpResponse:
+    passage, seat = get_passage(request.user, passage_id, deed=Deed.PIN_NOTE)
+    given = _clean(NoteForm(request.POST), "bad-region")
+    note = notes.pin_note(
+        passage.pk,
+        given["picture"] or 0,
+        region=given["region"],
+        words=given["words"],
+        cause=given["cause"],
+        actor=seat,
+    )
+    return _done(request, "Your note stands in the letter. Nobody outside the house sees it yet.", note={"id": note.pk})
+
+
+@require_POST
+def edit_note(request: HttpRequest, note_id: int) -> HttpResponse:
+    note, seat = get_note(request.user, note_id, deed=Deed.EDIT_NOTE)
+    given = _clean(NoteForm(request.POST), "bad-region")
+    notes.edit_note(note.pk, words=given["words"], cause=given["cause"], region=given["region"], actor=seat)
+    return _done(request, "Your note is changed.", note={"id": note.pk})
+
+
+@require_POST
+def withdraw_note(request: HttpRequest, note_id: int) -> HttpResponse:
+    note, seat = get_note(request.user, note_id, deed=Deed.WITHDRAW_NOTE)
+    notes.withdraw_note(note.pk, actor=seat)
+    undo = reverse("reviews:restore-note", args=[note.pk])
+    return _done(request, "Your note is withdrawn.", undo=undo, undo_url=undo)
+
+
+@require_POST
+def restore_note(request: HttpRequest, note_id: int) -> HttpResponse:
+    note, seat = get_note(request.user, note_id, deed=Deed.EDIT_NOTE)
+    notes.restore_note(note.pk, actor=seat)
+    return _done(request, "Your note stands again.")
+
+
+@require_POST
+def reply(request: HttpRequest, note_id: int) -> HttpResponse:
+    note, seat = get_note(request.user, note_id, deed=Deed.REPLY)
+    given = _clean(ReplyForm(request.POST), "reply-needs-words")
+    notes.reply(note.pk, given["words"], actor=seat)
+    return _done(request, "Your reply stands under the note.")
+
+
+@require_POST
+def mark_option(request: HttpRequest, passage_id: int) -> HttpResponse:
+    passage, _ = get_passage(request.user, passage_id, deed=Deed.MARK_OPTION)
+    given = _clean(MarkForm(request.POST), "not-an-idea")
+    picture, seat = get_picture(request.user, given["picture"], deed=Deed.MARK_OPTION)
+    if picture.hand_in.passage_id != passage.pk:
+        raise NotThere
+    notes.mark_option(picture.pk, verdict=given["verdict"], why=given["why"], actor=seat)
+    return _done(request, f"Your mark on option {picture.position} is kept.")

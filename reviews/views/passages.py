@@ -1,0 +1,82 @@
+"""The review table: one passage, its pictures, its letter."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import render
+from django.urls import reverse
+from django.views.decorators.http import require_GET
+
+from reviews.models import HandIn, Passage, Seat
+from reviews.queries import table
+from reviews.queries.access import get_passage
+from reviews.rules import permits
+from reviews.rules.states import Deed, PassageState, Role
+
+
+@require_GET
+def passage(request: HttpRequest, passage_id: int) -> HttpResponse:
+    passage, seat = get_passage(request.user, passage_id)
+    seen = table.hand_ins_seen(passage, seat)
+    shown = _chosen(seen, request.GET.get("hand_in"))
+    context = {
+        "passage": table.passage_words(passage, seat=seat),
+        "table_data": table.table_data(passage, shown, seat),
+        "hand_ins": [_hand_in_link(passage, hand_in, shown) for hand_in in seen],
+        "hand_in": shown,
+        "seat": seat,
+        "row": passage,
+        "deeds": _deeds(passage, seat),
+        "agreement": table.agreement_on(shown) if passage.stage.two_voices else None,
+        "may": _rights(passage, shown, seat),
+        "is_hidden": table.is_hidden_from(passage, seat),
+        "crumbs": _crumbs(passage, seat),
+    }
+    return render(request, "reviews/passages/table.html", context)
+
+
+def _chosen(seen: list[HandIn], asked: str | None) -> HandIn | None:
+    for hand_in in seen:
+        if asked == str(hand_in.number):
+            return hand_in
+    return seen[-1] if seen else None
+
+
+def _hand_in_link(passage: Passage, hand_in: HandIn, shown: HandIn | None) -> dict[str, Any]:
+    url = reverse("reviews:passage", args=[passage.pk])
+    return {"number": hand_in.number, "url": f"{url}?hand_in={hand_in.number}", "is_current": hand_in == shown}
+
+
+def _deeds(passage: Passage, seat: Seat) -> list[dict[str, str]]:
+    """Offer the next step from here, in plain words."""
+    role, state = Role(seat.role), PassageState(passage.state)
+    deeds = []
+    if permits.may(role, Deed.ADD_PICTURE, state):
+        first = "Hand in pictures" if passage.hand_in_id is None else "Hand in the next version"
+        url = reverse("reviews:draft-hand-in", args=[passage.pk])
+        deeds.append({"label": first, "url": url, "kind": "main", "icon": "hand-in"})
+    if role == Role.ART_DIRECTOR and state in (PassageState.ANSWERING, PassageState.APPROVED):
+        url = reverse("reviews:draft-letter", args=[passage.book_id])
+        deeds.append({"label": "Go to the letter", "url": f"{url}#passage-{passage.pk}", "icon": "letter"})
+    return deeds
+
+
+def _rights(passage: Passage, shown: HandIn | None, seat: Seat) -> dict[str, bool]:
+    role, state = Role(seat.role), PassageState(passage.state)
+    is_newest = shown is not None and shown.pk == passage.hand_in_id
+    answering = is_newest and state == PassageState.ANSWERING
+    return {
+        "withdraw": answering and passage.pending_id is None and permits.may(role, Deed.WITHDRAW_HAND_IN),
+        "agree": answering and passage.stage.two_voices and permits.may(role, Deed.AGREE),
+        "move_due_date": permits.may(role, Deed.MOVE_DUE_DATE, state),
+        "reopen": state == PassageState.APPROVED and permits.may(role, Deed.PIN_NOTE, state),
+    }
+
+
+def _crumbs(passage: Passage, seat: Seat) -> list[dict[str, str]]:
+    here = {"label": passage.where, "url": ""}
+    if seat.role == Role.GUEST:
+        return [here]
+    return [{"label": passage.book.title, "url": reverse("reviews:book-map", args=[passage.book_id])}, here]

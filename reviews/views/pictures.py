@@ -1,0 +1,69 @@
+"""Pictures: previews, tiles, originals, and how far a new one has come."""
+
+from __future__ import annotations
+
+from django.http import FileResponse, HttpRequest, HttpResponse, JsonResponse
+from django.urls import reverse
+from django.views.decorators.http import require_GET
+
+from reviews import storage
+from reviews.imaging.results import PREVIEW_NAME, THUMB_NAME
+from reviews.queries import pictures
+from reviews.queries.access import NotThere, get_picture
+
+# Named by content and served only to those with a seat: a browser may keep it, a shared cache may not.
+KEEP = "private, max-age=86400, immutable"
+
+
+def _jpeg(data: bytes | None) -> HttpResponse:
+    if data is None:
+        raise NotThere
+    return HttpResponse(data, content_type="image/jpeg", headers={"Cache-Control": KEEP})
+
+
+@require_GET
+def preview(request: HttpRequest, picture_id: int) -> HttpResponse:
+    picture, _ = get_picture(request.user, picture_id)
+    return _jpeg(pictures.rendition(picture, PREVIEW_NAME))
+
+
+@require_GET
+def thumb(request: HttpRequest, picture_id: int) -> HttpResponse:
+    picture, _ = get_picture(request.user, picture_id)
+    return _jpeg(pictures.rendition(picture, THUMB_NAME))
+
+
+@require_GET
+def tile(request: HttpRequest, picture_id: int, address: str) -> HttpResponse:
+    picture, _ = get_picture(request.user, picture_id)
+    return _jpeg(pictures.tile(picture, address))
+
+
+@require_GET
+def original(request: HttpRequest, picture_id: int) -> HttpResponse:
+    """Send the file bit for bit, always as a download: what strangers drew never opens as a page here."""
+    picture, _ = get_picture(request.user, picture_id)
+    stored = storage.open_stored(storage.original_name(picture.sha256))
+    response = FileResponse(
+        stored, as_attachment=True, filename=picture.file_name, content_type="application/octet-stream"
+    )
+    response["Content-Security-Policy"] = "sandbox; default-src 'none'"
+    response["Cache-Control"] = "private, no-store"
+    return response
+
+
+@require_GET
+def state(request: HttpRequest, picture_id: int) -> JsonResponse:
+    """Say how far a picture has come; asked by the page while it waits."""
+    picture, _ = get_picture(request.user, picture_id)
+    shown = reverse("reviews:picture-thumb", args=[picture.pk]) if picture.has_preview else None
+    return JsonResponse(
+        {
+            "id": picture.pk,
+            "state": picture.state,
+            "reason": picture.reason,
+            "thumb_url": shown,
+            "width_px": picture.width_px,
+            "height_px": picture.height_px,
+        }
+    )
