@@ -1,5 +1,7 @@
 """Letters drawn as shapes, as if cut from paper: our own, no font is used. Only the letters the book needs."""
 
+from dataclasses import replace
+
 import numpy as np
 
 from reviews.demo.curves import Pair, band, egg, smooth
@@ -49,6 +51,8 @@ def letter(sign: str, high: float, fill: str, weight: float, line: float, foil: 
         marks.append(Mark(band(path, [thick * 1.22, thick * 0.92, thick * 1.15], round_ends=False), fill, line, raw=True, glow=0.22 if foil else 0.0,
                           foil=foil, detail=1, shade=0,
                           tone=None if not foil else 0.05, ink=darkness(fill) > 0.7))
+    if line:  # the same again without outlines, so that no joint shows inside a letter
+        marks += [replace(mark, line=0.0) for mark in marks]
     return wide * high, marks
 
 
@@ -86,8 +90,8 @@ def title(size: float = 1.0, fill: str = "#fff1c9", small: str = "#f7c65a", line
 def flat_title(size: float = 1.0, fill: str = "#fff1c9", small: str = "#f7c65a") -> Drawing:
     """Return the title on two long lines, its middle at the origin, about 210 units wide."""
     return placed([*placed(words("TANSY AND THE", 19, small, 0.18, 0.45, foil=True), (0, -26)),
-                   *placed(words("MOON", 30, fill, 0.2, 0.45, foil=True, moons=True), (-58, 12)),
-                   *placed(words("IN THE PAIL", 16, small, 0.18, 0.45, foil=True), (56, 15))], size=size)
+                   *placed(words("MOON", 30, fill, 0.2, 0.45, foil=True, moons=True), (-66, 12)),
+                   *placed(words("IN THE PAIL", 16, small, 0.18, 0.45, foil=True), (62, 15))], size=size)
 
 
 def underline(wide: float, fill: str) -> Drawing:

@@ -6,10 +6,11 @@ from numpy.typing import NDArray
 
 from reviews.demo.brush import Grey, blended, rubbed, tiled
 from reviews.demo.marks import Scene, channels
-from reviews.demo.plates import Hand, flats, lines, lit
+from reviews.demo.plates import Hand, Lit, flats, lines, lit
 
 Picture = NDArray[np.uint8]
 INK = (18, 17, 24)
+MOONLIGHT = (206, 220, 255)
 
 
 def paper(shape: tuple[int, ...], colour: tuple[int, int, int], tooth: float = 0.05) -> Picture:
@@ -34,47 +35,50 @@ def colour(scene: Scene, wide: int, seed: str) -> Picture:
     size = shape[::-1]
     sponge = tiled("sponge", shape, 1.6)
     shadow = rubbed(cv2.resize(maps.shadow, size), sponge, 2.2)
-    rim = rubbed(cv2.resize(cv2.multiply(maps.rim, _reach(scene, maps.depth, maps.front), scale=1 / 255), size), sponge, 1.8)
-    ambient = _ambient(scene, maps.depth, maps.front, maps.raw)
+    reach = _reach(scene, maps.depth, maps.front)
+    rim = rubbed(cv2.resize(cv2.multiply(maps.rim, reach, scale=1 / 255), size), sponge, 1.8)
+    sky_rim = rubbed(cv2.resize(cv2.multiply(maps.rim, cv2.bitwise_not(reach), scale=1 / 255), size), sponge, 1.8)
+    ambient = _ambient(scene, maps, reach)
     out = []
     key = channels(scene.light.colour) if scene.light else (255, 255, 255)
     shade = channels(scene.hour.shadow)
     for index in range(3):
         around = cv2.resize(ambient[index], size)
         dimmed = cv2.multiply(around, cv2.convertScaleAbs(shadow, alpha=-0.56, beta=255), scale=1 / 255)
-        multiplier = cv2.add(dimmed, cv2.convertScaleAbs(rim, alpha=key[index] / 255 * 0.55))
+        multiplier = cv2.add(dimmed, cv2.convertScaleAbs(rim, alpha=key[index] / 255 * 0.6))
+        multiplier = cv2.add(multiplier, cv2.convertScaleAbs(sky_rim, alpha=MOONLIGHT[index] / 255 * 0.2))
         plane = cv2.multiply(base[:, :, index], multiplier, scale=2 / 255)
         out.append(cv2.add(plane, cv2.convertScaleAbs(shadow, alpha=shade[index] / 255 * 0.10)))
     picture = cv2.merge(out)
     _air(picture, scene, maps.depth, maps.raw)
-    _inked(picture, scene, wide, seed, maps.raw)
+    _inked(picture, scene, wide, seed)
     _bloom(picture, scene, maps.glow)
     _textured(picture)
     return picture
 
 
 def _reach(scene: Scene, depth: Grey, front: Grey) -> Grey:
-    """Return how much of the warm light gets to each place, 0..255; some sky light always does."""
+    """Return how much of the warm light gets to each place, 0..255."""
     if scene.light is None:
-        return np.full(depth.shape, 120, np.uint8)
+        return np.zeros(depth.shape, np.uint8)
     k = depth.shape[1] / scene.width
     ys, xs = np.mgrid[0 : depth.shape[0], 0 : depth.shape[1]].astype(np.float32)
     far = np.hypot(xs / k - scene.light.at[0], ys / k - scene.light.at[1]) / scene.light.radius
-    fall = np.clip(1 - far, 0, 1) ** 1.5 * scene.light.strength * np.exp(-2.6 * depth / 255.0)
+    fall = np.clip(1 - far, 0, 1) ** 1.35 * scene.light.strength * np.exp(-2.6 * depth / 255.0)
     fall = np.where(front > 127, fall * 0.25, fall)
-    return np.clip(60 + 255 * fall, 0, 255).astype(np.uint8)
+    return np.clip(255 * fall, 0, 255).astype(np.uint8)
 
 
-def _ambient(scene: Scene, depth: Grey, front: Grey, raw: Grey) -> list[Grey]:
+def _ambient(scene: Scene, maps: Lit, reach: Grey) -> list[Grey]:
     """Return per channel what the flat colour is multiplied by, 128 standing for 1."""
     around = channels(scene.hour.ambient)
     key = channels(scene.light.colour) if scene.light else (0, 0, 0)
-    warm = _reach(scene, depth, front).astype(np.float32) - 60 if scene.light else np.zeros(depth.shape, np.float32)
-    dim = np.where(front > 127, 0.62, 1.0).astype(np.float32)
+    warm = reach.astype(np.float32)
+    dim = np.where(maps.front > 127, 0.62, 1.0).astype(np.float32)
     out = []
     for index in range(3):
-        value = around[index] / 255 * dim * 128 + warm / 255 * key[index] / 255 * 104
-        out.append(np.where(raw > 127, 128, np.clip(value, 0, 255)).astype(np.uint8))
+        value = around[index] / 255 * dim * 134 + warm / 255 * key[index] / 255 * 112
+        out.append(np.where(maps.raw > 127, 128, np.clip(value, 0, 255)).astype(np.uint8))
     return out
 
 
@@ -83,7 +87,7 @@ def _air(picture: Picture, scene: Scene, depth: Grey, raw: Grey) -> None:
     blended(picture, channels(scene.hour.haze), cv2.resize(veil, picture.shape[1::-1]))
 
 
-def _inked(picture: Picture, scene: Scene, wide: int, seed: str, raw: Grey) -> None:
+def _inked(picture: Picture, scene: Scene, wide: int, seed: str) -> None:
     drawn = lines(scene, wide, Hand(weight=0.75, wobble=0.05, sway=0.6, fade=0.75), seed)
     dry = rubbed(drawn, tiled("paper", drawn.shape, 1.0, 5), 0.7)
     blended(picture, channels(scene.hour.line), cv2.convertScaleAbs(dry, alpha=0.72))
@@ -93,7 +97,7 @@ def _bloom(picture: Picture, scene: Scene, glow: Grey) -> None:
     small = cv2.resize(glow, (600, max(1, round(600 * glow.shape[0] / glow.shape[1]))), interpolation=cv2.INTER_AREA)
     near = cv2.GaussianBlur(small, (0, 0), 9).astype(np.float32)
     wide = cv2.GaussianBlur(small, (0, 0), 38).astype(np.float32)
-    halo = np.clip(near * 0.42 + wide * 0.85, 0, 255).astype(np.uint8)
+    halo = np.clip(near * 0.45 + wide * 1.15, 0, 255).astype(np.uint8)
     halo = cv2.resize(halo, picture.shape[1::-1])
     tint = channels(scene.light.colour) if scene.light else (255, 240, 200)
     for index in range(3):

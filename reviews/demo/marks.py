@@ -95,7 +95,7 @@ def placed(drawing: Iterable[Mark], at: Pair = (0, 0), size: float = 1.0, turn: 
 
 def recoloured(drawing: Iterable[Mark], fill: str, line: float | None = None) -> Drawing:
     """Return the drawing as a silhouette in one colour."""
-    return [replace(m, fill=fill if m.fill and m.closed else m.fill, shade=0.2, raw=False, glow=0.0,
+    return [replace(m, fill=fill if m.fill and m.closed else m.fill, shade=0.2, raw=False, glow=0.0, tone=0.92,
                     line=m.line if line is None else line)
             for m in drawing if m.detail < 2 and (m.closed or m.line)]
 

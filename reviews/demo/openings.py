@@ -9,7 +9,7 @@ from reviews.demo.curves import egg, ribbon, smooth
 from reviews.demo.lettering import words
 from reviews.demo.marks import HOURS, Drawing, Hour, Light, Mark, Scene, mixed, placed
 from reviews.demo.scenery import (
-    bush, cloud, fern, grass, hill, hollow_tree, lily, mist, mushroom, poplar, reeds, sky, tuft, water, willow,
+    bush, cloud, fern, flowers, grass, hill, hollow_tree, lily, mist, mushroom, poplar, reeds, sky, tuft, water, willow,
 )
 from reviews.demo.tansy import CARRYING, KNEELING, SITTING, STANDING, TIPTOE, Pose, head, tansy
 
@@ -47,7 +47,7 @@ def leaving_home(v: int = 2) -> Scene:
     moon_at = (404, 74) if v >= 2 else (300, 66)
     foot, size = ((206, 214), 0.86) if v >= 2 else ((236, 216), 0.6)
     marks = [*sky(W, H, hour, 150, seed="4-5"), *props.stars((10, 6, 500, 74), 50, "4-5", (moon_at,)),
-             *placed(props.halo(32, "#c08fa8", 2), moon_at), *placed(props.moon(32), moon_at, plane=0.4),
+             *placed(props.halo(32, "#e8b4a4", "#8a5f9e"), moon_at), *placed(props.moon(32), moon_at, plane=0.4),
              *placed(cloud(150, "#9d7fae"), (452, 108)), *placed(cloud(96, "#7d6aa6"), (300, 46) if v >= 2 else (402, 50)),
              *hill([(-6, 138), (90, 122), (190, 134), (320, 118), (430, 130), (512, 112)], hour.far, 0.85),
              *[m for x, s in ((296, 34), (308, 46), (320, 36), (474, 44), (486, 32)) for m in placed(poplar(s, "#5f5c99", 0.75), (x, 134))],
@@ -56,12 +56,12 @@ def leaving_home(v: int = 2) -> Scene:
              *reeds((316, 196), 9, 40, hour, "4a", 0.4, 40), *reeds((476, 208), 14, 62, hour, "4b", 0.3, 60),
              *hill([(-6, 176), (90, 186), (190, 206), (280, 226), (370, 238), (512, 222)], "#4b7d5c", 0.12, grass=4, seed="4c"), *_path_down(hour),
              *placed(bush(120, 64, "#3f6a55", 0.15, "4d"), (16, 196)), *placed(hollow_tree(150, hour), (92, 206)), *placed(props.door(60), (96, 208)),
-             *placed(mushroom(22), (166, 212)), *placed(mushroom(15, "#d9894a"), (180, 217)),
+             *flowers(216, 330, 232, 9, "4-5", 0.1), *flowers(140, 200, 226, 5, "4-5b"), *placed(mushroom(22), (166, 212)), *placed(mushroom(15, "#d9894a"), (180, 217)),
              *standing(replace(CARRYING, hand=(26, 26), other=(30, 22), tilt=-10), foot, size, placed(props.pail(False, 6), (32, 30), 0.74))]
     if v >= 2:
         marks += [*placed(company.snail(), (296, 234), 0.55), *placed(company.heron_flying(0.9), (344, 112), 0.3, plane=0.7)]
     marks += [*bough(-6, -6, 150, "#23304e", "4-5"), *fern((4, 264), 84, 0.4, "#22453f"), *fern((34, 266), 66, 0.9, "#28503f"), *grass(242, 330, 512, 13, "#22403f", "4e")]
-    return Scene("leaving home", W, H, hour, marks, Light((96, 172), 165, "#ffcf80", 0.9), words=((330, 18, 84, 3),) if v < 2 else ((196, 66, 84, 3),))
+    return Scene("leaving home", W, H, hour, marks, Light((96, 172), 200, "#ffcf80", 0.9), words=((330, 18, 84, 3),) if v < 2 else ((196, 66, 84, 3),))
 
 
 def _path_down(hour: Hour) -> Drawing:
@@ -75,7 +75,7 @@ def at_the_tarn(v: int = 2) -> Scene:
     her = (134, 112) if v >= 2 else (86, 112)
     moon_water = (330, 214) if v >= 2 else (380, 206)
     moon_up = (352, 44)
-    marks = [*sky(W, H, hour, 110, seed="6-7"), *props.stars((8, 6, 498, 70), 64, "6-7", (moon_up,)), *placed(props.halo(23, "#5c7cae", 2), moon_up),
+    marks = [*sky(W, H, hour, 110, seed="6-7"), *props.stars((8, 6, 498, 70), 64, "6-7", (moon_up,)), *placed(props.halo(23, "#7fa0cc", "#35558f"), moon_up),
              *placed(props.moon(23), moon_up, plane=0.4), *hill([(-6, 96), (120, 70), (250, 100), (400, 82), (512, 98)], hour.far, 0.85),
              *[m for x, s in ((404, 52), (418, 66), (434, 48), (60, 44), (74, 56)) for m in placed(poplar(s, "#3d5a92", 0.75), (x, 102))],
              *hill([(-6, 112), (160, 102), (330, 116), (512, 106)], hour.middle, 0.6), *water(118, W, hour, "6-7", shine=(352, 122)), *mist(120, W, "#7f9cc6", "6-7", 6),
@@ -90,7 +90,7 @@ def at_the_tarn(v: int = 2) -> Scene:
     else:
         marks += placed(company.heron(), (436, 116), 0.62, flip=True, plane=0.3)
     marks += [*reeds((2, 264), 12, 150, hour, "6e", -0.1, 50), *grass(248, 380, 512, 9, "#16324a", "6f"), *bough(-6, -8, 150, "#15264a", "6-7")]
-    return Scene("at the tarn", W, H, hour, marks, Light(moon_water, 185, "#ffdf90", 1.1), words=((168, 16, 100, 4),))
+    return Scene("at the tarn", W, H, hour, marks, Light(moon_water, 260, "#ffdf90", 1.1), words=((168, 16, 100, 4),))
 
 
 def moon_in_the_pail(v: int = 2) -> Scene:
@@ -160,8 +160,8 @@ def up_the_hill(v: int = 4) -> Scene:
     marks += company.chorus(ring[: {1: 3, 2: 9, 3: 5, 4: 5}[v]], 0.52)
     if v >= 3:
         marks += placed(company.snail(), (96, 218) if v == 3 else (214, 204), 0.62)
-    marks += [*fern((492, 266), 92, -0.6, "#173c3c"), *fern((16, 264), 76, 0.7, "#173c3c"), *fern((60, 268), 56, 0.2, "#1c4541"), *grass(246, -6, 240, 14, "#12303a", "10c")]
-    return Scene("up the hill", W, H, hour, marks, Light(pail, 165, "#ffcf70", 1.1), words=((24, 20, 110, 5),) if v != 2 else ((330, 74, 96, 5),))
+    marks += [*props.motes(pail, 60, 26, "10"), *flowers(250, 480, 206, 16, "10"), *fern((492, 266), 92, -0.6, "#173c3c"), *fern((16, 264), 76, 0.7, "#173c3c"), *fern((60, 268), 56, 0.2, "#1c4541"), *grass(246, -6, 240, 14, "#12303a", "10c")]
+    return Scene("up the hill", W, H, hour, marks, Light(pail, 210, "#ffcf70", 1.1), words=((24, 20, 110, 5),) if v != 2 else ((330, 74, 96, 5),))
 
 
 def old_heron(v: int = 2) -> Scene:
@@ -178,8 +178,8 @@ def old_heron(v: int = 2) -> Scene:
              *placed(company.heron(neck, 40 if bent else 6, leg_up=not bent), heron_at, tall), *placed(mushroom(22), (262, 234)),
              *standing(replace(STANDING, tilt=-16, eyes="wide", mouth="oh", hand=(20, 30), other=(24, 26)) if bent else TIPTOE, (372, 226), 1.02, placed(props.pail(True), (26, 28), 0.86), flip=True)]
     marks += placed(company.snail("open"), (438, 226), 0.7, flip=True) if bent else []
-    marks += [*reeds((502, 266), 12, 160, hour, "12d", -0.1, 46), *grass(250, -6, 200, 13, "#141d38", "12e"), *bough(512, -8, 130, "#191a40", "12", flip=True)]
-    return Scene("old heron", W, H, hour, marks, Light((346, 188), 165, "#ffcf70", 1.1), words=((300, 26, 110, 4),) if bent else ((270, 26, 120, 4),))
+    marks += [*props.motes((346, 186), 56, 24, "12"), *flowers(200, 480, 240, 14, "12"), *reeds((502, 266), 12, 160, hour, "12d", -0.1, 46), *grass(250, -6, 200, 13, "#141d38", "12e"), *bough(512, -8, 130, "#191a40", "12", flip=True)]
+    return Scene("old heron", W, H, hour, marks, Light((346, 188), 220, "#ffcf70", 1.1), words=((300, 26, 110, 4),) if bent else ((270, 26, 120, 4),))
 
 
 def under_ferns(v: int = 1) -> Scene:
@@ -189,9 +189,9 @@ def under_ferns(v: int = 1) -> Scene:
     marks = [*sky(W, H, hour, 230, seed="14"), *[m for k in range(8) for m in fern((20 + 68 * k, 250), 150 + 34 * (k % 3), (-0.5, 0.4, 0.2)[k % 3], mixed("#3f6f7a", hour.far, 0.15 * (k % 2)), 0.45)],
              *hill([(-6, 226), (130, 216), (300, 224), (512, 212)], "#43656a", 0.05, grass=4, seed="14a"), *placed(mushroom(84), (86, 226)), *placed(mushroom(50, "#d9894a"), (140, 228)),
              *standing(replace(SITTING, eyes="glad"), (196, 226), 1.3), *placed(props.pail(True), (292, 176), 1.3), *placed(company.snail("shut"), (388, 222), 1.15, flip=True),
-             *company.chorus([(256, 112), (316, 92), (352, 132), (236, 76)], 0.62), *fern((-8, 264), 220, 0.55, "#1a2f44"), *fern((516, 264), 230, -0.62, "#1a2f44"), *fern((440, 270), 130, -0.4, "#20384c"),
+             *company.chorus([(256, 112), (316, 92), (352, 132), (236, 76)], 0.62), *props.motes((292, 172), 80, 36, "14"), *flowers(150, 420, 236, 14, "14"), *fern((-8, 264), 220, 0.55, "#1a2f44"), *fern((516, 264), 230, -0.62, "#1a2f44"), *fern((440, 270), 130, -0.4, "#20384c"),
              *grass(248, -6, 512, 10, "#16263c", "14b")]
-    return Scene("under the ferns", W, H, hour, marks, Light((292, 172), 190, "#ffcf70", 1.1), words=((372, 26, 100, 4),))
+    return Scene("under the ferns", W, H, hour, marks, Light((292, 172), 240, "#ffcf70", 1.1), words=((372, 26, 100, 4),))
 
 
 def crossroads(v: int = 2) -> Scene:
@@ -204,9 +204,9 @@ def crossroads(v: int = 2) -> Scene:
              *hill([(-6, 234), (130, 226), (270, 218), (400, 226), (512, 220)], "#43656a", 0.05, grass=4, seed="16a"),
              *[Mark(ribbon([(90, 262), (200, 236), (300, 226), (x, 204)], [44, 22, 10, 3]), "#8a7f92", 0, plane=0.1, shade=0.5) for x in (360, 250)],
              *placed(bush(110, 56, "#345666", 0.1, "16b"), (468, 230)), *placed(props.signpost(lettered), (312, 232), 1.6),
-             *standing(replace(CARRYING, tilt=-20), (158, 236), 1.25, in_her_paws()), *placed(company.snail(), (384, 230) if v == 1 else (416, 228), 0.85, flip=True),
+             *standing(replace(CARRYING, tilt=-20), (158, 236), 1.25, in_her_paws()), *props.motes((204, 190), 56, 22, "16"), *flowers(30, 300, 242, 12, "16"), *placed(company.snail(), (384, 230) if v == 1 else (416, 228), 0.85, flip=True),
              *grass(250, 280, 512, 12, "#151f3a", "16c"), *fern((6, 266), 96, 0.6, "#182a40"), *bough(-6, -8, 110, "#191a40", "16")]
-    return Scene("crossroads", W, H, hour, marks, Light((204, 196), 175, "#ffcf70", 1.1), words=((130, 22, 110, 4),))
+    return Scene("crossroads", W, H, hour, marks, Light((204, 196), 215, "#ffcf70", 1.1), words=((130, 22, 110, 4),))
 
 
 def toad_ferry(v: int = 1) -> Scene:
@@ -218,5 +218,5 @@ def toad_ferry(v: int = 1) -> Scene:
              *placed(tansy(SITTING), (190, 104), 0.95), *placed(props.pail(True), (242, 122), 0.9), *placed(company.toad(), (246, 194), 1.65),
              *placed(props.ripples(84, 2, "#cfd0ee"), (330, 214)),
              *[m for x, y, w in ((52, 232, 84), (120, 250, 60), (428, 238, 76), (474, 216, 50)) for m in placed(lily(w), (x, y))],
-             *placed(company.snail(), (54, 228), 0.8), *reeds((502, 264), 14, 170, hour, "18b", -0.1, 60), *reeds((2, 264), 9, 130, hour, "18c", -0.1, 34)]
-    return Scene("toad ferry", W, H, hour, marks, Light((242, 122), 185, "#ffcf70", 1.1), words=((322, 20, 116, 4),))
+             *props.motes((242, 120), 60, 26, "18"), *placed(company.snail(), (54, 228), 0.8), *reeds((502, 264), 14, 170, hour, "18b", -0.1, 60), *reeds((2, 264), 9, 130, hour, "18c", -0.1, 34)]
+    return Scene("toad ferry", W, H, hour, marks, Light((242, 122), 235, "#ffcf70", 1.1), words=((322, 20, 116, 4),))

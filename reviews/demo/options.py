@@ -29,7 +29,7 @@ def _pail_in_arms(tip: float = 0) -> Drawing:
 def doorway() -> Scene:
     """4-5: from inside the stump, looking out past her through the round door."""
     room = [Mark(egg(253, 128, 400, 300), "#2a1d1c", 0, detail=0), Mark(egg(270, 140, 132, 122, n=50), "#4b6aa8", 1.4, raw=True, detail=0)]
-    out = [*placed(props.moon(24), (330, 76)), *hill([(150, 170), (270, 160), (396, 172)], "#3c5d7a", 0.6, floor=230), *placed(poplar(50, "#2d4668", 0.6), (210, 168))]
+    out = [*placed(props.moon(24), (330, 76)), Mark(arc(270, 140, 131, 121, 14, 166, 40), "#3c5d7a", 0.7, detail=0, plane=0.6), *placed(poplar(50, "#2d4668", 0.6), (210, 168))]
     return _scene("doorway", [*room, *out, *placed(tansy(STANDING, placed(props.pail(False), (34, 42), 0.9)), (240, 140), 1.15), stroke(arc(270, 140, 140, 130, 160, 380, 40), 2.2),
                               *placed(props.stone(120, 50, "dw", "#3a2a26"), (60, 262)), *placed(props.stone(90, 40, "dx", "#3a2a26"), (460, 262))])
 
@@ -170,7 +170,7 @@ def the_dark_from_above() -> Scene:
 
 def carried_home() -> Scene:
     """24-25: on Old Heron's back, the pail swinging, the dark country below."""
-    rider = placed(tansy(SITTING, _pail_in_arms()), (236, 66), 0.62)
+    rider = placed(tansy(SITTING, _pail_in_arms()), (286, 68), 0.66)
     return _scene("carried home", [*_night("ch", 240, 40), *hill([(-6, 236), (160, 216), (340, 240), (512, 222)], NIGHT.far, 0.5), *placed(company.heron_flying(1.0), (250, 116), 1.9, turn=-6), *rider])
 
 

@@ -42,8 +42,9 @@ def idea(scene: Scene, wide: int, seed: str, number: int = 1) -> Picture:
 def _shading(scene: Scene, wide: int, press: float, coarse: float) -> Grey:
     """Return the shading of a scene: hatched one way for the sky, another for the land, a third for what is near."""
     small = wide // 3
-    tone, way = _tones(scene, small)
-    tone = cv2.multiply(cv2.GaussianBlur(tone, (0, 0), 1.6 * coarse), _held_back(scene, tone.shape), scale=press / 255)
+    tone, way, firm = _tones(scene, small)
+    held = cv2.max(_held_back(scene, tone.shape), firm)
+    tone = cv2.multiply(cv2.GaussianBlur(tone, (0, 0), 1.6 * coarse), held, scale=press / 255)
     size = (wide, round(wide * scene.height / scene.width))
     tone = cv2.resize(tone, size, interpolation=cv2.INTER_LINEAR)
     way = cv2.resize(cv2.medianBlur(way, 5), size, interpolation=cv2.INTER_NEAREST)
@@ -54,10 +55,10 @@ def _shading(scene: Scene, wide: int, press: float, coarse: float) -> Grey:
     return cv2.addWeighted(strokes, 0.62, smudge, 0.8, 0)
 
 
-def _tones(scene: Scene, wide: int) -> tuple[Grey, Grey]:
-    """Return how dark each place is to be shaded (0..255) and which way the strokes go (0, 1, 2)."""
+def _tones(scene: Scene, wide: int) -> tuple[Grey, Grey, Grey]:
+    """Return how dark to shade each place (0..255), which way (0, 1, 2), and where to shade firmly whatever the light."""
     k = wide / scene.width
-    tone, way = blank(scene, wide), blank(scene, wide)
+    tone, way, firm = blank(scene, wide), blank(scene, wide), blank(scene, wide)
     for mark in scene.marks:
         if not (mark.closed and mark.fill) or (mark.detail > 1 and not mark.raw):
             continue
@@ -65,8 +66,9 @@ def _tones(scene: Scene, wide: int) -> tuple[Grey, Grey]:
         dark = darkness(mark.fill) if mark.tone is None else mark.tone
         dark = (dark - 0.34) * 0.9 if sky else (dark - 0.16) * (1 - 0.45 * max(mark.plane, 0))
         fill(tone, mark.points * k, int(255 * min(max(dark, 0.0), 0.92)))
+        fill(firm, mark.points * k, 230 if mark.tone and mark.tone > 0.8 else 0)
         fill(way, mark.points * k, 0 if sky else 1 if mark.plane > 0.3 or mark.detail == 0 else 2)
-    return tone, np.minimum(way, 2)
+    return tone, np.minimum(way, 2), firm
 
 
 def _held_back(scene: Scene, shape: tuple[int, ...]) -> Grey:

@@ -127,11 +127,22 @@ def _crescents(layers: Lit, points: NDArray[np.float64], mark: Mark, k: float, s
     dx, dy = (int(round(v * reach * 0.8)) for v in _towards_light(mark, scene))
     inner = mask[pad:-pad, pad:-pad]
     rows, columns = slice(y0, y1), slice(x0, x1)
+    sinking = _sinking(mark, y1 - y0, scene)
     for layer, way in ((layers.shadow, -1), (layers.rim, 1)):
         moved = soft[pad + way * dy : pad + way * dy + y1 - y0, pad + way * dx : pad + way * dx + x1 - x0]
         crescent = cv2.multiply(cv2.bitwise_not(moved), inner, scale=min(mark.shade, 1.3) / 255)
+        if way < 0 and sinking is not None:
+            crescent = cv2.add(crescent, np.ascontiguousarray(np.broadcast_to(sinking, crescent.shape)))
         kept = cv2.multiply(layer[rows, columns], cv2.bitwise_not(inner), scale=1 / 255)
         layer[rows, columns] = cv2.add(kept, cv2.min(crescent, inner))
+
+
+def _sinking(mark: Mark, rows: int, scene: Scene) -> NDArray[np.uint8] | None:
+    """Return a shade that deepens downwards, for land and water: one column, to be spread over the shape."""
+    long = float(np.ptp(mark.points[:, 0]))
+    if mark.detail or long < scene.width * 0.6 or mark.plane < 0:
+        return None
+    return np.linspace(0, 120, rows).astype(np.uint8)[:, None]
 
 
 def _towards_light(mark: Mark, scene: Scene) -> tuple[float, float]:

@@ -3,7 +3,7 @@
 import numpy as np
 
 from reviews.demo.curves import Pair, arc, band, chance, egg, ribbon, smooth
-from reviews.demo.marks import Drawing, Mark, placed, stroke
+from reviews.demo.marks import Drawing, Mark, mixed, placed, stroke
 
 GLOW, GLOW_PALE, TIN, TIN_DARK, WOOD, WOOD_DARK = "#ffd86b", "#fff3c4", "#8fb0bd", "#5d7f92", "#9a6b45", "#6b4630"
 
@@ -19,9 +19,21 @@ def moon(r: float, full: bool = True, glow: float = 0.8) -> Drawing:
     return marks
 
 
-def halo(r: float, tint: str, rings: int = 3) -> Drawing:
-    """Return pale rings of light round the moon, largest first; a ring keeps the sky's own colours near."""
-    return [Mark(egg(0, 0, r * k, r * k, n=52), tint, 0, raw=True, detail=2) for k in np.linspace(2.2, 1.25, rings)]
+def halo(r: float, tint: str, sky: str, rings: int = 4) -> Drawing:
+    """Return pale rings of light round the moon, widest first, each nearer to the light's own colour than the sky's."""
+    return [Mark(egg(0, 0, r * k, r * k, n=52), mixed(sky, tint, (n + 1) / rings), 0, raw=True, detail=2, plane=0.95)
+            for n, k in enumerate(np.linspace(2.5, 1.25, rings))]
+
+
+def motes(at: Pair, reach: float, n: int, seed: str) -> Drawing:
+    """Return specks of light floating up from the pail."""
+    rng = chance("motes", seed)
+    marks: Drawing = []
+    for _ in range(n):
+        x, y = at[0] + rng.normal(0, reach * 0.45), at[1] - abs(rng.normal(0, reach * 0.6))
+        size = float(rng.uniform(0.35, 1.1))
+        marks.append(Mark(egg(float(x), float(y), size, size, n=8), "#ffe9a8", 0, raw=True, glow=0.8, detail=2, plane=0.1))
+    return marks
 
 
 def star(r: float, points: int = 4) -> Drawing:

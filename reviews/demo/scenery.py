@@ -4,7 +4,7 @@ from collections.abc import Sequence
 
 import numpy as np
 
-from reviews.demo.curves import Pair, arc, band, chance, egg, fringe, ribbon, smooth
+from reviews.demo.curves import Pair, arc, chance, egg, fringe, ribbon, smooth
 from reviews.demo.marks import Drawing, Hour, Mark, mixed, placed, stroke
 
 
@@ -75,6 +75,8 @@ def reeds(at: Pair, n: int, high: float, hour: Hour, seed: str, plane: float = 0
     rng = chance("reeds", seed)
     marks: Drawing = []
     base = hour.near if plane < 0 else mixed("#4f7d4a", hour.far, max(plane, 0) * 0.7)
+    if plane >= 0:
+        marks.append(Mark(egg(at[0], at[1] + 3, spread * 0.62, 3.2), mixed(hour.water, hour.sky[0], 0.45), 0, detail=2, plane=plane, shade=0))
     for number in range(n):
         x = at[0] + rng.uniform(-0.5, 0.5) * spread
         tall = high * rng.uniform(0.6, 1.0)
@@ -102,6 +104,21 @@ def grass(
     ys = ys + (floor + high - ys) * (1 - np.clip(away, 0, 1)) ** 1.5
     edge = fringe(smooth(list(zip(xs, ys, strict=True)), closed=False), high, rng, pace=3.2, lean=0.25)
     return [Mark(np.vstack([edge, [(x1, floor), (x0, floor)]]), fill, 0.5, detail=0, plane=plane, shade=0.4)]
+
+
+def flowers(x0: float, x1: float, y: float, n: int, seed: str, plane: float = 0.0) -> Drawing:
+    """Return small meadow flowers on stems along a stretch of ground."""
+    rng = chance("flowers", seed)
+    marks: Drawing = []
+    for number in range(n):
+        x, foot, tall = rng.uniform(x0, x1), y + rng.uniform(-3, 12), rng.uniform(8, 17)
+        top = (float(x + rng.normal(0, 2)), float(foot - tall))
+        petal = ("#f3d7e4", "#fdf3d0", "#b9c8f2", "#f2b8a0")[number % 4]
+        marks.append(Mark(ribbon([(x, foot), (x + 0.6, foot - tall / 2), top], [0.9, 0.8, 0.6], steps=4), "#4f7d4a", 0.25, plane=plane))
+        turns = np.linspace(0, 2 * np.pi, 5, endpoint=False) + rng.uniform(0, 1)
+        marks += [Mark(egg(top[0] + 1.9 * np.cos(a), top[1] + 1.5 * np.sin(a), 1.5, 1.25, n=10), petal, 0.25, plane=plane, shade=0.4) for a in turns]
+        marks.append(Mark(egg(*top, 1.0, 0.9, n=8), "#f0b429", 0, plane=plane, detail=2, shade=0))
+    return marks
 
 
 def poplar(high: float, fill: str, plane: float) -> Drawing:

@@ -46,9 +46,9 @@ def head(eyes: str = "open", mouth: str = "smile") -> Drawing:
     whiskers = [stroke(smooth([(17, 7 + k), (4, 9 + 2 * k), (-9, 12 + 5 * k)], closed=False), 0.28, detail=2, plane=0)
                 for k in (-1.2, 0, 1.4)]
     return [
-        *_ear(11, -21, 8.5, far=True), Mark(skull, FUR, 0.9, detail=0), *_fur(skull, 16, "head"),
+        *_ear(11, -21, 8.5, far=True), Mark(skull, FUR, 0.9, detail=0), *_fur(skull, 26, "head"),
         Mark(cheek, CREAM, 0, shade=0.6), Mark(egg(-1, 10, 6.5, 4), PINK, 0, detail=2, shade=0),
-        *_ear(-12, -19, 11), *_eye(9.5, -3.5, 1.0, eyes), *_eye(21.5, -4.5, 0.72, eyes),
+        *_ear(-12, -19, 11), *_eye(9.5, -3.5, 1.0, eyes), *_eye(21.5, -4.5, 0.72, eyes), *_forelock(),
         Mark(egg(28, 3.4, 2.9, 2.3, 20), "#b9586a", 0.5, shade=0.4),
         stroke(smooth([(27, 5.5), (26, 8), (24, 9.2)], closed=False), 0.45), *_mouth(mouth), *whiskers,
     ]
@@ -69,7 +69,12 @@ def _eye(x: float, y: float, size: float, state: str) -> Drawing:
     ball = Mark(egg(x, y, 5.0 * size * grow, 6.0 * size * grow), DARK, 0.4, shade=0, ink=True)
     brow = stroke(smooth([(x - 4 * size, y - 9.5), (x, y - 11.5 - grow), (x + 4 * size, y - 9.8)], closed=False), 0.5, detail=2)
     spark = Mark(egg(x - 1.6 * size, y + 2.4 * size, 0.8 * size, 0.8 * size), "#fff6d8", 0, detail=2, shade=0, raw=True)
-    return [ball, shine, spark, brow]
+    return [ball, shine, spark, brow] if size == 1.0 else [ball, shine, spark]
+
+
+def _forelock() -> Drawing:
+    return [Mark(ribbon([(x, -19), (x + dx * 0.4, -23), (x + dx, -25.5 + abs(dx) * 0.3)], [2.8, 2.0, 0.3], steps=5), FUR_LIGHT, 0.3, detail=1)
+            for x, dx in ((-1, -5), (1.5, 1), (3.5, 6))]
 
 
 def _mouth(kind: str) -> Drawing:
@@ -87,6 +92,8 @@ def _fur(outline: Points, n: int, seed: str) -> Drawing:
     marks = []
     for _ in range(n):
         start = middle + (outline[rng.integers(len(outline))] - middle) * rng.uniform(0.35, 0.92)
+        if seed == "head" and start[0] > -1:
+            continue  # nothing on her face but her face
         length = rng.uniform(2.2, 4.2)
         path = smooth([tuple(start), (start[0] - length * 0.6, start[1] + length * 0.5),
                        (start[0] - length, start[1] + length * 1.1)], closed=False, steps=4)
@@ -98,7 +105,7 @@ def _fur(outline: Points, n: int, seed: str) -> Drawing:
 def _body(hips: Pair) -> Drawing:
     x, y = hips
     back = smooth([(-9, -2), (7, -2), (14, 14), (x + 21, y - 10), (x + 20, y + 8), (x + 6, y + 16), (x - 12, y + 14),
-                   (x - 20, y + 2), (x - 18, y - 16), (-15, 12)])
+                   (x - 20, y + 2), (x - 18, y - 14), ((x - 34) / 2, (y - 4) / 2)])
     belly = smooth([(6, 4), (13, 14), (x + 19, y - 8), (x + 18, y + 6), (x + 8, y + 12), (x + 2, y), (4, 16)])
     return [Mark(back, FUR, 0.9, detail=0), Mark(belly, CREAM, 0, shade=0.7), *_fur(back, 22, "body")]
 

@@ -1,0 +1,175 @@
+"""How far the demo book has come: five months of hand-ins, notes and letters, told in order.
+
+Days are working days before today, so that the demo is always mid-way: some spreads at ideas, some waiting
+for an answer (one of them late), some approved to colour, the cover at its special finish, one spread over
+its rounds, one text change after approval.
+"""
+
+from __future__ import annotations
+
+from reviews.actions import letters
+from reviews.demo.draw import Commission
+from reviews.demo.scenes import DemoNote, notes_for, notes_on
+from reviews.demo.teller import Teller
+from reviews.rules.states import Role
+
+FIRST = ("4-5", "6-7", "8-9", "10-11", "12-13")
+SECOND = ("14-15", "16-17", "18-19")
+ENDS = ("2-3", "30-31")
+CHOSEN = {"cover": 3, "4-5": 1, "6-7": 2, "8-9": 1, "10-11": 1, "12-13": 2}
+# A rough that was handed in as the only idea is drawn like the sketch that followed it.
+SINGLE_IDEAS = (*SECOND, *ENDS)
+
+
+def extra_commissions() -> list[Commission]:
+    """Files that the story needs beside the ones the drawings name."""
+    inks = [
+        Commission(piece, "ink", 1, 0, f"tansy_p{int(piece.split('-')[0]):02d}_ink scan.jpg")
+        for piece in ("4-5", "6-7", "8-9")
+    ]
+    return inks
+
+
+def tell(teller: Teller) -> None:
+    """Tell everything, from setting the book up to this morning."""
+    for chapter in (_beginnings, _ideas, _sketches, _rounds, _lines, _colours, _text_change, _this_week, _letter_begun):
+        chapter(teller)
+
+
+def _beginnings(tell: Teller) -> None:
+    tell.on(104).set_up()
+    later = "The second half waits until the first half's sketches are approved; agreed by telephone."
+    for piece, to in (("20-21", 3), ("22-23", 1), ("24-25", -4), ("26-27", -9), ("28-29", -12)):
+        tell.on(101).move(piece, "ideas", to=to, reason=later)
+
+
+def _ideas(tell: Teller) -> None:
+    tell.on(91).hand_in("cover", "ideas", options=range(1, 7), words="Six ways in. Number three is the one I would love to draw.")
+    for piece in FIRST:
+        tell.hand_in(piece, "ideas", options=range(1, 4))
+    for piece in SINGLE_IDEAS:
+        tell.on(90).hand_in(piece, "ideas", file_stage="sketch", words="One rough only: this one came out at once.")
+    tell.on(88).seat_guest("cover", "ideas")
+    tell.mark("cover", Role.GUEST, {3: ("this", "I can see it across a shop."), 5: ("not_this", "Too quiet on a table.")})
+    tell.mark("cover", Role.EDITOR, {3: ("this", "Her face and the moon in one look."), 1: ("not_this", "Gives the ending away.")})
+    tell.mark("cover", Role.PRODUCTION, {3: ("this", "A moon that size takes foil well."), 6: ("not_this", "Lines too fine for foil.")})
+    tell.on(87).word("What a generous first parcel. These are the ideas to go on with; the cover meeting chose with one voice.")
+    tell.answers("ideas", dict.fromkeys(("cover", *FIRST), "approve"), choose=CHOSEN)
+    tell.answers("ideas", dict.fromkeys(SINGLE_IDEAS, "approve"))
+    tell.send()
+
+
+def _sketches(tell: Teller) -> None:
+    tell.on(71)
+    for piece in ("cover", *FIRST):
+        tell.hand_in(piece, "sketch", 1, words="Orange pencil throughout; nothing is too precious to move.")
+    tell.on(67)
+    for piece in ("cover", *FIRST):
+        tell.pin(piece, "sketch", notes_for(piece, "sketch", 2))
+    tell.on(64).word("We laid them all along the corridor. The light is right, the night is right. Below is what we would still move.")
+    tell.answers("sketch", dict.fromkeys(("cover", *FIRST), "ask"))
+    tell.send()
+    tell.on(51)
+    for piece in ("cover", *FIRST):
+        tell.answer_notes(piece, "sketch")
+        tell.hand_in(piece, "sketch", 2)
+    for piece in ("cover", "4-5", "6-7", "8-9", "12-13"):
+        tell.on(47).agree(piece, "sketch")
+    tell.pin("10-11", "sketch", notes_for("10-11", "sketch", 3))
+    tell.on(45).word("Five of six are there. Only the hill still asks for something.")
+    tell.answers("sketch", dict.fromkeys(("cover", "4-5", "6-7", "8-9", "12-13"), "approve"))
+    tell.answers("sketch", {"10-11": "ask"})
+    tell.send()
+
+
+def _rounds(tell: Teller) -> None:
+    """The hill spread uses up its two rounds and goes into a third."""
+    tell.on(36).answer_notes("10-11", "sketch")
+    tell.hand_in("10-11", "sketch", 3)
+    tell.on(33).pin("10-11", "sketch", notes_for("10-11", "sketch", 4))
+    tell.on(31).word("I know this is the third time we ask about the hill. We will put it right with Desmond.")
+    tell.answers("sketch", {"10-11": "ask"})
+    tell.send()
+
+
+def _lines(tell: Teller) -> None:
+    tell.on(38).hand_in("cover", "line")
+    for piece in ("4-5", "6-7", "8-9", "12-13"):
+        tell.on(37).hand_in(piece, "line")
+    tell.on(34).word("Lines approved. They have kept all of the pencil's breath.")
+    tell.answers("line", dict.fromkeys(("4-5", "6-7", "8-9", "12-13"), "approve"))
+    tell.send()
+    for piece in ("4-5", "6-7", "8-9"):
+        tell.on(30).hand_in(piece, "ink")
+    tell.on(29).hand_in("12-13", "ink", words="Scanned at 300 ppi, nothing cleaned yet.")
+
+
+def _colours(tell: Teller) -> None:
+    tell.on(27).hand_in("cover", "colour", words="With layers, in case the designer wants to move the lettering.")
+    tell.on(24).word("The cover is what we hoped for. Please go on to the foil.")
+    tell.answers("colour", {"cover": "approve"})
+    tell.send()
+    for piece in ("4-5", "6-7", "8-9"):
+        tell.on(14).hand_in(piece, "colour")
+    thanks = DemoNote("point", ((0.5, 0.12),), "Could the sky be one breath lighter here for the type? Only if it is no trouble.", "direction")
+    tell.on(10).pin("8-9", "colour", [thanks])
+    tell.on(9).word("Three finished spreads on the wall. Production stopped their meeting to look.")
+    tell.answers("colour", {"4-5": "approve", "6-7": "approve", "8-9": "approve_small"})
+    tell.send()
+
+
+def _text_change(tell: Teller) -> None:
+    """A sketch that was approved is asked to change, because the rhyme did: outside the fee."""
+    tell.on(26).hand_in("16-17", "sketch", 1)
+    tell.on(22).agree("16-17", "sketch")
+    tell.on(21).word("The crossroads are approved, with both our voices.")
+    tell.answers("sketch", {"16-17": "approve"})
+    tell.send()
+    tell.on(13).pin("16-17", "sketch", [n for n in notes_for("16-17", "sketch", 2) if n.cause == "text_change"])
+    tell.on(12).word("The author changed the rhyme, so we must ask for something in a sketch we had approved. Sorry.")
+    tell.answers("sketch", {"16-17": "ask"})
+    tell.send()
+    tell.on(7).answer_notes("16-17", "sketch")
+    tell.hand_in("16-17", "sketch", 2, words="New board, and Pocket makes room for it.")
+    tell.on(3).word("The new board is good. Petra still reads it against the text.")
+    tell.answers("sketch", {"16-17": "approve"})
+    tell.send()
+
+
+def _this_week(tell: Teller) -> None:
+    """What waits today: one answer late, others in time."""
+    tell.on(15).hand_in("14-15", "sketch", 1)
+    for piece in ENDS:
+        tell.on(8).hand_in(piece, "sketch", 1)
+    tell.on(6).answer_notes("10-11", "sketch", {1: ("not_done", "I tried it; her shadow then falls across the pail and hides the moon.")})
+    tell.hand_in("10-11", "sketch", 4, words="Fourth time up this hill. I think she has arrived.")
+    tell.on(5).hand_in("cover", "finish", words="Foil plate: moon, stars and title, 100 % black, same size as the colour.")
+    tell.on(4).hand_in("20-21", "ideas", options=range(1, 6), words="Five, from safe to less safe.")
+    tell.on(4).hand_in("18-19", "sketch", 1)
+    tell.on(3).hand_in("22-23", "ideas", options=range(1, 5))
+    tell.on(2).hand_in("6-7", "proof", words="The printer's first proof, scanned.")
+    tell.on(1).draft("24-25", "ideas", options=range(1, 6))
+    tell.mark("20-21", Role.EDITOR, {2: ("this", "The text breathes here."), 4: ("not_this", "We had this view on 8–9.")})
+    tell.mark("20-21", Role.PRODUCTION, {2: ("this", "Nothing important in the fold.")})
+
+
+def _letter_begun(tell: Teller) -> None:
+    """Notes nobody outside the house has seen, and a letter that the art director has begun."""
+    for piece in ("10-11", "14-15", "18-19"):
+        version = {"10-11": 4}.get(piece, 1)
+        tell.on(1).pin(piece, "sketch", notes_on(piece, "sketch", version))
+    fold = DemoNote(
+        "box", ((0.48, 0.36), (0.66, 0.92)), "The pail must stay 13 mm clear of the fold, or half of it is lost in the binding.",
+        "brief", "production",
+    )  # fmt: skip
+    tell.on(1).pin("14-15", "sketch", [fold])
+    tell.on(0).word("The ferns are lovely and dark. Two things about the pail, then this one is ready.")
+    tell.answers("sketch", {"14-15": "ask", "10-11": "approve_small"})
+    with tell.moment():
+        note = tell.passage("14-15", "sketch").notes.filter(author__role=Role.EDITOR).first()
+        letters.weigh_note(
+            note.pk,
+            weighing="through",
+            letter_words="One more line of text has to stand here. Could the ferns open a little at the top to make room for it?",
+            actor=tell.seats[Role.ART_DIRECTOR],
+        )

@@ -1,0 +1,203 @@
+"""Tell a story of deeds: each happens on a day, done by the same actions that people use."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from datetime import datetime, time, timedelta
+from decimal import Decimal
+from functools import cached_property
+from zoneinfo import ZoneInfo
+
+from django.core.files import File
+from django.utils import timezone
+
+from reviews import storage
+from reviews.actions import books, hand_ins, letters, notes, pictures, second_voice, seats
+from reviews.actions.clock import as_if_at
+from reviews.demo.people import COVER, GUEST, INSIDE, PEOPLE, PUBLISHER, TITLE
+from reviews.demo.ready import Ready
+from reviews.demo.scenes import DemoNote
+from reviews.models import Book, HandIn, Letter, Note, Passage, Picture, Seat
+from reviews.press.pages import Binding, Ends
+from reviews.queries.letters import letter_fingerprint
+from reviews.rules.calendars import working_calendar
+from reviews.rules.days import add_working_days
+from reviews.rules.states import NoteState, Role
+
+CAUSES = {"brief": "brief", "new_direction": "direction", "text_change": "text", "question": "question"}
+PLACES, ZONE = ("GB-ENG",), "Europe/London"
+
+
+class Teller:
+    """Days are counted in working days before today: ``on(40)`` is forty working days ago."""
+
+    def __init__(self, ready: Sequence[Ready]) -> None:
+        self.ready = {(r.commission.piece, r.commission.stage, r.commission.version, r.commission.option): r for r in ready}
+        self.seats: dict[Role, Seat] = {}
+        self.minute = 0
+        self.day = 0
+
+    @cached_property
+    def today(self):
+        return timezone.now().astimezone(ZoneInfo(ZONE)).date()
+
+    @cached_property
+    def calendar(self):
+        return working_calendar(PLACES)
+
+    def date_of(self, days_ago: int):
+        return add_working_days(self.today, -days_ago, self.calendar)
+
+    def on(self, days_ago: int) -> Teller:
+        """Turn to a day; deeds follow each other through it, from ten in the morning."""
+        self.day, self.minute = days_ago, 0
+        return self
+
+    def moment(self):
+        self.minute += 2
+        start = datetime.combine(self.date_of(self.day), time(10), ZoneInfo(ZONE))
+        return as_if_at(min(start + timedelta(minutes=self.minute), timezone.now()))
+
+    # The book
+
+    def set_up(self) -> None:
+        """Corvin sets the book up and everybody takes a seat."""
+        with self.moment():
+            people = {role: seats.make_person(email=e, name=n, password=None) for role, (n, e) in PEOPLE.items()}
+            new = books.NewBook(
+                title=TITLE,
+                publisher=PUBLISHER,
+                n_pages=32,
+                trim_width_mm=Decimal(250),
+                trim_height_mm=Decimal(250),
+                binding=Binding.CASE,
+                ends=Ends.SELF,
+                inside=INSIDE,
+                cover=COVER,
+                start_on=self.date_of(self.day),
+                places=PLACES,
+                zone=ZONE,
+            )
+            book = books.make_book(new, actor=people[Role.ART_DIRECTOR])
+        self.book: Book = book
+        self.seats[Role.ART_DIRECTOR] = book.seats.get()
+        for role, person in people.items():
+            if role not in self.seats:
+                self.seats[role] = self.seat(person.email, person.name, role, person=person)
+
+    def seat(self, email: str, name: str, role: Role, **taking) -> Seat:
+        passage_id = taking.pop("passage_id", None)
+        with self.moment():
+            invitation = seats.invite(
+                self.book.pk, email=email, name=name, role=role, passage_id=passage_id, actor=self.seats[Role.ART_DIRECTOR]
+            )
+            return seats.take_seat(invitation.secret, **taking)
+
+    def seat_guest(self, piece: str, stage: str) -> None:
+        self.seats[Role.GUEST] = self.seat(
+            GUEST[1], GUEST[0], Role.GUEST, passage_id=self.passage(piece, stage).pk
+        )
+
+    def passage(self, piece: str, stage: str) -> Passage:
+        rows = Passage.objects.select_related("hand_in").filter(book=self.book, stage__kind=stage)
+        if piece == "cover":
+            return rows.get(spread__kind="cover")
+        return rows.get(spread__first_page=int(piece.split("-")[0]))
+
+    def move(self, piece: str, stage: str, *, to: int, reason: str) -> None:
+        with self.moment():
+            books.move_due_date(
+                self.passage(piece, stage).pk, to=self.date_of(to), reason=reason, actor=self.seats[Role.ILLUSTRATOR]
+            )
+
+    # The illustrator
+
+    def draft(self, piece: str, stage: str, version: int = 1, *, options: Sequence[int] = (0,), file_stage: str = "") -> HandIn:
+        """Put painted files into the draft of a passage; the bytes go through the same door as an upload."""
+        passage, picture = self.passage(piece, stage), None
+        for option in options:
+            ready = self.ready[piece, file_stage or stage, version, option]
+            with self.moment(), ready.path.open("rb") as data:
+                storage.keep_renditions(ready.sha256, ready.renditions)
+                upload = File(data, name=ready.commission.file_name)
+                picture = hand_ins.add_picture(
+                    passage.pk, upload, sha256=ready.sha256, actor=self.seats[Role.ILLUSTRATOR]
+                )
+                pictures.picture_ready(
+                    picture.pk, width_px=ready.width_px, height_px=ready.height_px, facts=ready.facts
+                )
+        assert picture is not None
+        return picture.hand_in
+
+    def hand_in(self, piece: str, stage: str, version: int = 1, *, words: str = "", **files) -> None:
+        draft = self.draft(piece, stage, version, **files)
+        with self.moment():
+            hand_ins.hand_in(draft.pk, cover_note=words, actor=self.seats[Role.ILLUSTRATOR])
+
+    def answer_notes(self, piece: str, stage: str, unlike: dict[int, tuple[str, str]] | None = None) -> None:
+        """Work down the newest letter's notes: done, but for the places (from 0) in ``unlike``."""
+        waiting = Note.objects.filter(passage=self.passage(piece, stage), state=NoteState.SENT, response="")
+        for place, note in enumerate(waiting.order_by("number")):
+            response, words = (unlike or {}).get(place, ("done", ""))
+            with self.moment():
+                notes.answer_note(note.pk, response=response, words=words, actor=self.seats[Role.ILLUSTRATOR])
+
+    # The publisher
+
+    def pin(self, piece: str, stage: str, marked: Sequence[DemoNote]) -> list[Note]:
+        """Pin notes on the newest hand-in."""
+        passage = self.passage(piece, stage)
+        picture = Picture.objects.filter(hand_in=passage.hand_in, removed_at=None).first()
+        pinned = []
+        for note in marked:
+            with self.moment():
+                pinned.append(
+                    notes.pin_note(
+                        passage.pk,
+                        picture.pk,
+                        region={"kind": note.shape, "points": [list(point) for point in note.points]},
+                        words=note.words,
+                        cause=CAUSES.get(note.cause, note.cause),
+                        actor=self.seats[Role(note.role)],
+                    )
+                )
+        return pinned
+
+    def mark(self, piece: str, role: Role, marks: dict[int, tuple[str, str]]) -> None:
+        """Mark idea options: {option: (verdict, why)}."""
+        for option, (verdict, why) in marks.items():
+            picture = self.passage(piece, "ideas").hand_in.pictures.get(position=option)
+            with self.moment():
+                notes.mark_option(picture.pk, verdict=verdict, why=why, actor=self.seats[role])
+
+    def agree(self, piece: str, stage: str) -> None:
+        with self.moment():
+            second_voice.agree(self.passage(piece, stage).hand_in_id, actor=self.seats[Role.EDITOR])
+
+    def word(self, words: str) -> None:
+        with self.moment():
+            letters.word_letter(self.book.pk, words, actor=self.seats[Role.ART_DIRECTOR])
+
+    def answers(self, stage: str, answers: dict[str, str], choose: dict[str, int] | None = None) -> None:
+        """Write answers into the draft letter: {piece: answer}; ``choose`` names the option approved."""
+        for piece, answer in answers.items():
+            passage = self.passage(piece, stage)
+            position = (choose or {}).get(piece)
+            picture = passage.hand_in.pictures.get(position=position) if position else None
+            with self.moment():
+                letters.set_answer(
+                    passage.pk,
+                    answer=answer,
+                    picture_id=picture.pk if picture else None,
+                    actor=self.seats[Role.ART_DIRECTOR],
+                )
+
+    def send(self) -> Letter:
+        draft = Letter.objects.get(book=self.book, sent_at=None)
+        with self.moment():
+            return letters.send_letter(
+                draft.pk,
+                looked_at=letter_fingerprint(draft),
+                over_is_agreed=True,
+                actor=self.seats[Role.ART_DIRECTOR],
+            )
