@@ -38,3 +38,20 @@ class Alignment:
     @property
     def is_usable(self) -> bool:
         return self.state != "not-aligned"
+
+
+@dataclass(frozen=True)
+class Region:
+    """One place a person should look at. Boxes are fractions of A; `new_box` is where it is now, laid on A."""
+
+    label: str  # moved | changed | removed | added | colour | detail
+    old_box: FracBox | None
+    new_box: FracBox | None
+    vector_mm: tuple[float, float] | None
+    mass_mm: float  # millimetres of line without a counterpart (for colour: square root of the area)
+    score: float  # 0..1: how likely worth a look
+
+    @property
+    def box(self) -> FracBox:
+        boxes = [b for b in (self.old_box, self.new_box) if b]
+        return (min(b[0] for b in boxes), min(b[1] for b in boxes), max(b[2] for b in boxes), max(b[3] for b in boxes))

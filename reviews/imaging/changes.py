@@ -1,0 +1,203 @@
+"""What moved, came and went between two versions, as a few regions a person can look at, heaviest first.
+
+Works on the unmatched lines of both sides: they are gathered into clusters; each cluster of A is looked for in B
+(and what it explains there is struck off); what stays of A was removed, what stays of B was added, and where the
+two lie on each other the drawing was changed.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+import cv2
+import numpy as np
+from numpy.typing import NDArray
+
+from reviews.imaging.fields import Complexes, Floats32
+from reviews.imaging.laid import Laid
+from reviews.imaging.seek import Sought, seek_strokes
+from reviews.imaging.strokes import Unmatched
+
+Bools = NDArray[np.bool_]
+BoxPx = tuple[float, float, float, float]
+
+METHOD = "unmatched-lines 1"
+LEAST_MASS_MM = 60.0  # of unmatched line: see tests/bench; 40 finds more and is right less often
+MOST_REGIONS = 12
+_DENSITY_BLUR_MM, _DENSITY, _SHARE = 2.2, 0.10, 0.35
+_CLOSING_MM = 6.0
+_CRUMB_MM = 14.0  # clusters under this are dropped before anything is looked for
+_SAME_VECTOR_MM = 4.0
+_GAP_MM = 6.0  # pieces of one turned or resized figure lie this near
+
+
+@dataclass(frozen=True, eq=False)
+class Cluster:
+    """Unmatched lines lying together: their pixels (flat mask of the box), box in px, and mm of line."""
+
+    rows: NDArray[np.int64]
+    columns: NDArray[np.int64]
+    mass_mm: float
+
+    @property
+    def box(self) -> BoxPx:
+        return float(self.columns.min()), float(self.rows.min()), float(self.columns.max() + 1), float(self.rows.max() + 1)
+
+
+@dataclass(frozen=True, eq=False)
+class Change:
+    """A region in working pixels of A, before it is told in fractions."""
+
+    label: str
+    old: BoxPx | None
+    new: BoxPx | None
+    vector_mm: tuple[float, float] | None
+    mass_mm: float
+
+    @property
+    def box(self) -> BoxPx:
+        return union([b for b in (self.old, self.new) if b])
+
+
+def union(boxes: list[BoxPx]) -> BoxPx:
+    return min(b[0] for b in boxes), min(b[1] for b in boxes), max(b[2] for b in boxes), max(b[3] for b in boxes)
+
+
+def overlap_of_smaller(one: BoxPx, other: BoxPx) -> float:
+    """Return the shared area as a share of the smaller box."""
+    w = min(one[2], other[2]) - max(one[0], other[0])
+    h = min(one[3], other[3]) - max(one[1], other[1])
+    if w <= 0 or h <= 0:
+        return 0.0
+    areas = [(b[2] - b[0]) * (b[3] - b[1]) for b in (one, other)]
+    return w * h / max(1e-9, min(areas))
+
+
+def clusters(weight: Floats32, ridge: Bools, px_per_mm: float, looseness: float) -> list[Cluster]:
+    """Gather unmatched ridge pixels that lie densely, and are most of the lines there, into clusters."""
+    sigma = _DENSITY_BLUR_MM * px_per_mm
+    density = cv2.GaussianBlur(weight, (0, 0), sigma)
+    lines = cv2.GaussianBlur(ridge.astype(np.float32), (0, 0), sigma)
+    core = (density * px_per_mm > _DENSITY) & (density > _SHARE * lines)
+    side = 2 * round(_CLOSING_MM * px_per_mm / 2) + 1
+    kernel = cv2.getStructuringElement(cv2.MORPH_ELLIPSE, (side, side))
+    joined = cv2.morphologyEx(core.astype(np.uint8), cv2.MORPH_CLOSE, kernel)
+    count, labels = cv2.connectedComponents(joined, connectivity=8)
+    marked = weight > 0.25
+    rows, columns = np.nonzero(marked & (labels > 0))
+    owner = labels[rows, columns]
+    mass = np.bincount(owner, weights=weight[rows, columns], minlength=count) / px_per_mm
+    found = []
+    for i in np.argsort(-mass, kind="stable"):
+        if i == 0 or mass[i] < _CRUMB_MM:
+            continue
+        mine = owner == i
+        found.append(Cluster(rows[mine], columns[mine], float(mass[i])))
+    return found
+
+
+def find_changes(laid: Laid, unmatched: Unmatched) -> list[Change]:
+    """Return the regions, heaviest first, at least LEAST_MASS_MM of line each."""
+    left_b = unmatched.b.copy()
+    moved, stayed = [], []
+    for cluster in clusters(unmatched.a, unmatched.ridges_a, laid.px_per_mm, laid.looseness):
+        sought = seek_strokes(laid, cluster.rows, cluster.columns, unmatched.a, left_b)
+        if sought is None:
+            stayed.append(cluster)
+            continue
+        moved.append(_as_move(cluster, sought, laid))
+        _strike_off(left_b, cluster, sought, laid.tolerance_mm * laid.px_per_mm)
+    came = clusters(left_b, unmatched.ridges_b, laid.px_per_mm, laid.looseness)
+    changes = moved + _paired(stayed, came)
+    changes = merged(changes, _GAP_MM * laid.px_per_mm)
+    changes = [c for c in changes if c.mass_mm >= LEAST_MASS_MM]
+    return sorted(changes, key=lambda c: -c.mass_mm)[:MOST_REGIONS]
+
+
+def _as_move(cluster: Cluster, sought: Sought, laid: Laid) -> Change:
+    """Tell the move in B as it lies on the page: what drift took out where the strokes landed is put back."""
+    x0, y0, x1, y1 = cluster.box
+    column = int(np.clip((x0 + x1) / 2 + sought.dx, 0, laid.size[0] - 1))
+    row = int(np.clip((y0 + y1) / 2 + sought.dy, 0, laid.size[1] - 1))
+    dx, dy = (float(v) for v in laid.drift[row, column] + (sought.dx, sought.dy))
+    new = (x0 + dx, y0 + dy, x1 + dx, y1 + dy)
+    return Change("moved", cluster.box, new, (dx / laid.px_per_mm, dy / laid.px_per_mm), cluster.mass_mm)
+
+
+def _strike_off(left_b: Floats32, cluster: Cluster, sought: Sought, tolerance_px: float) -> None:
+    """Delete the unmatched lines of B that the moved lines of A explain."""
+    height, width = left_b.shape
+    mask = np.zeros((height, width), np.uint8)
+    rows = np.clip(cluster.rows + round(sought.dy), 0, height - 1)
+    columns = np.clip(cluster.columns + round(sought.dx), 0, width - 1)
+    mask[rows, columns] = 1
+    side = 2 * max(1, round(1.5 * tolerance_px)) + 1
+    near = cv2.dilate(mask, cv2.getStructuringElement(cv2.MORPH_ELLIPSE, (side, side)))
+    left_b[near > 0] = 0
+
+
+def _paired(went: list[Cluster], came: list[Cluster]) -> list[Change]:
+    """Name what stays: where lines went and came on the same spot the drawing was changed."""
+    changes, used = [], set()
+    for cluster in went:
+        partners = [i for i, c in enumerate(came) if i not in used and overlap_of_smaller(cluster.box, c.box) > 0.35]
+        if partners:
+            used |= set(partners)
+            mass = cluster.mass_mm + sum(came[i].mass_mm for i in partners)
+            changes.append(Change("changed", cluster.box, union([came[i].box for i in partners]), None, mass))
+        else:
+            changes.append(Change("removed", cluster.box, None, None, cluster.mass_mm))
+    changes += [Change("added", None, c.box, None, c.mass_mm) for i, c in enumerate(came) if i not in used]
+    return changes
+
+
+def merged(changes: list[Change], gap_px: float = 0.0) -> list[Change]:
+    """Join regions that lie on each other, and moves that share a vector and lie near."""
+    out = sorted(changes, key=lambda c: -c.mass_mm)
+    i = 0
+    while i < len(out):
+        partner = next((j for j in range(len(out)) if j != i and _belong(out[i], out[j], gap_px)), None)
+        if partner is None:
+            i += 1
+            continue
+        joint = _joined(out[i], out[partner])
+        out = [c for k, c in enumerate(out) if k not in (i, partner)]
+        out.append(joint)
+        out.sort(key=lambda c: -c.mass_mm)
+        i = 0
+    return out
+
+
+def _belong(one: Change, other: Change, gap_px: float) -> bool:
+    if one.vector_mm and other.vector_mm:
+        apart = float(np.hypot(one.vector_mm[0] - other.vector_mm[0], one.vector_mm[1] - other.vector_mm[1]))
+        near = one.old is not None and other.old is not None and overlap_of_smaller(_grown(one.old), _grown(other.old)) > 0
+        return near and apart < _SAME_VECTOR_MM
+    for mine in (one.old, one.new):
+        for theirs in (other.old, other.new):
+            if mine and theirs and overlap_of_smaller(mine, theirs) > 0.35:
+                return True
+    is_near = overlap_of_smaller(_grown(one.box, gap_px / 2), _grown(other.box, gap_px / 2)) > 0
+    return is_near and not one.vector_mm and not other.vector_mm
+
+
+def _grown(box: BoxPx, by: float = 20.0) -> BoxPx:
+    return box[0] - by, box[1] - by, box[2] + by, box[3] + by
+
+
+def _joined(one: Change, other: Change) -> Change:
+    """Return both as one; the heavier names it, a move keeps its vector only if it is most of the joint."""
+    heavy, light = (one, other) if one.mass_mm >= other.mass_mm else (other, one)
+    olds, news = ([b for b in pair if b] for pair in ((one.old, other.old), (one.new, other.new)))
+    joint = replace(heavy, old=union(olds) if olds else None, new=union(news) if news else None,
+                    mass_mm=one.mass_mm + other.mass_mm)
+    if heavy.label == "moved":
+        return joint
+    if light.label == "moved" or {one.label, other.label} == {"added", "removed"}:
+        return replace(joint, label="changed", vector_mm=None)
+    return joint
+
+
+def line_weight(z: Complexes, weight: Floats32) -> Complexes:
+    """Return the field kept only around the given ridge weights (3 x 3 px)."""
+    return (z * cv2.dilate(weight, np.ones((3, 3), np.uint8))).astype(np.complex64)
