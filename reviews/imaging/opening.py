@@ -148,9 +148,8 @@ def _open_psd(path: Path, kind: str, limits: Limits, scratch: Path) -> Opened | 
 def _psd_pixels(path: Path, header: psd.PsdHeader, scratch: Path) -> Any:
     shell = scratch / "merged.tif"
     psd.write_merged(path, header, shell)
+    # The library closes the file between header and pixels and opens it again by name: the name must stay.
     image = Image.tiffload(str(shell), access="sequential", fail_on="error")
-    # The open file outlives its name: the scratch space is free again even if this child is ended.
-    shell.unlink()
     if header.space == "CMYK":
         return image.invert().copy(interpretation="cmyk")
     if header.space == "LAB":
