@@ -101,6 +101,12 @@ class Calendar:
         table = self._covering(after, until)
         return table.resting[until.toordinal() - table.start] - table.resting[after.toordinal() - table.start]
 
+    def kinds_from(self, day: date, n_days: int) -> bytes:
+        """Give one byte for each of the days from this one on: 0 working, 1 weekend, 2 holiday."""
+        table = self._covering(day, day + timedelta(n_days))
+        at = day.toordinal() - table.start
+        return table.kinds[at : at + n_days]
+
     def nth(self, day: date, n: int) -> date:
         """Give the n-th working day after a date, or, if n is negative, before it; n is not 0."""
         table = self._covering(day, day)

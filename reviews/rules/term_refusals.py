@@ -18,17 +18,14 @@ TERM_REFUSALS: dict[str, str] = {
     "stage-in-two-groups": "{stage} is in two groups, so its rounds would be counted twice. Keep it in one.",
     "group-without-days": "{stage} is in a group but has no days to hand in and to answer. Add its line.",
     "bad-currency": "“{currency}” is not a currency. Use its three capital letters, such as GBP or EUR.",
-    "bad-amount": "“{amount}” is not an amount of money. Write figures such as 1250 or 1250.50, not below "
-    "zero.",
+    "bad-amount": "“{amount}” is not an amount of money. Write figures such as 1250 or 1250.50, not below zero.",
     "bad-share": "The share of {what} must lie between 0 and 100 per cent.",
     "shares-not-whole": "The instalments add up to {total} per cent of the fee. Make them 100.",
     "fee-missing": "Shares need a fee to be a share of. Give the fee, or write the amounts out.",
     "instalment-needs-stage": "The instalment “{name}” falls due at a stage. Say which.",
     "instalment-needs-date": "The instalment “{name}” falls due on a date. Say which.",
-    "instalment-needs-money": "The instalment “{name}” has neither a share nor an amount. Give it one of "
-    "the two.",
-    "cancellation-needs-stage": "A cancellation share after the start needs the stage that must have been "
-    "reached.",
+    "instalment-needs-money": "The instalment “{name}” has neither a share nor an amount. Give it one of the two.",
+    "cancellation-needs-stage": "A cancellation share after the start needs the stage that must have been reached.",
     "cancellation-falls": "The cancellation share falls from {before} to {after} per cent as the work goes "
     "on. "
     "Put the steps in order, or raise the later share.",
@@ -43,6 +40,10 @@ TERM_REFUSALS: dict[str, str] = {
     "amendment-same": "These are the terms that already hold. Nothing was changed.",
     "plan-too-long": "Counting back from {final_on}, work on {spread} would have had to start on {start_on}. "
     "Choose a later date, or fewer days per stage.",
+    "three-points-out-of-order": "Of three estimates the shortest comes first and the longest last, none below zero. "
+    "Put them in order.",
+    "plan-in-a-circle": "These steps wait for each other in a circle: {steps}. Take one of the links away.",
+    "plan-step-missing": "A step waits for “{step}”, which is not in the plan. Add it, or take the link away.",
     "bad-terms-file": "{file} cannot be recounted: {why}. Export it again.",
     "bad-terms": "The terms cannot be read: {why}. Correct that line.",
 }

@@ -1,0 +1,127 @@
+from dataclasses import replace
+from datetime import UTC, date, datetime, timedelta, timezone
+
+import icalendar
+import vobject
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from reviews.rules.feed import LINE_OCTETS, FeedEvent, escaped, etag_of, feed, folded, uid_for
+
+NOW = datetime(2026, 11, 25, 9, 30, tzinfo=UTC)
+EVENT = FeedEvent(
+    uid_for("book", 101, "hand-in", "person"),
+    date(2026, 12, 9),
+    "Tansy: opening 4-5, sketch is due",
+    "Hand in by the end of the day; rounds left: 2.\nMoved once, with a reason.",
+    0,
+    NOW,
+    url="https://portal.example/books/1/passages/101/",
+)
+
+
+def text_of(*events, **more):
+    return feed(events, name="Roughproof: Juniper Aldersea", **more)
+
+
+def check_frame(text):
+    """Lines end with CRLF, hold at most 75 octets, and no bare line break or control character is left."""
+    assert text.endswith("\r\n")
+    for line in text[:-2].split("\r\n"):
+        assert 0 < len(line.encode()) <= LINE_OCTETS
+        assert not any(c in line for c in "\r\n\x00\x0b")
+        line.encode().decode()
+
+
+def test_the_feed_passes_a_check_of_presence_and_number():
+    calendar = vobject.readOne(text_of(EVENT, replace(EVENT, uid="another"), source="https://portal.example/feed.ics"))
+    assert calendar.validate(raiseException=True)
+    assert len(calendar.vevent_list) == 2
+
+
+def test_the_feed_says_what_was_meant_to_another_reader():
+    check_frame(text_of(EVENT))
+    calendar = icalendar.Calendar.from_ical(text_of(EVENT))
+    assert not calendar.errors
+    assert calendar["VERSION"] == "2.0" and calendar["PRODID"]
+    assert calendar["NAME"] == "Roughproof: Juniper Aldersea"
+    assert calendar["REFRESH-INTERVAL"].dt == timedelta(hours=12)
+    [event] = calendar.walk("VEVENT")
+    assert not event.errors
+    assert not [name for name in event.required if name not in event]
+    assert event["DTSTART"].dt == date(2026, 12, 9)
+    assert event["DTEND"].dt == date(2026, 12, 10)
+    assert event["SUMMARY"] == EVENT.summary
+    assert event["DESCRIPTION"] == EVENT.description
+    assert event["DTSTAMP"].dt == NOW
+    assert (event["SEQUENCE"], event["STATUS"], event["TRANSP"]) == (0, "CONFIRMED", "TRANSPARENT")
+    assert event["URL"] == EVENT.url
+
+
+def test_a_moved_date_keeps_its_uid_and_counts_up():
+    moved = replace(EVENT, on=date(2026, 12, 14), sequence=1, changed_at=NOW + timedelta(days=1))
+    [before], [after] = (icalendar.Calendar.from_ical(text_of(event)).walk("VEVENT") for event in (EVENT, moved))
+    assert before["UID"] == after["UID"]
+    assert (before["SEQUENCE"], after["SEQUENCE"]) == (0, 1)
+    assert etag_of(text_of(EVENT)) != etag_of(text_of(moved))
+
+
+def test_a_date_that_is_met_is_cancelled():
+    [event] = icalendar.Calendar.from_ical(text_of(replace(EVENT, is_cancelled=True, sequence=2))).walk("VEVENT")
+    assert (event["STATUS"], event["SEQUENCE"]) == ("CANCELLED", 2)
+
+
+def test_an_empty_feed_is_still_a_calendar():
+    check_frame(text_of())
+    assert icalendar.Calendar.from_ical(text_of()).walk("VEVENT") == []
+
+
+def test_the_same_dates_in_any_order_give_the_same_bytes():
+    other = replace(EVENT, uid="another")
+    assert text_of(EVENT, other) == text_of(other, EVENT)
+    assert etag_of(text_of(EVENT)) == etag_of(text_of(EVENT))
+
+
+def test_moments_are_written_in_utc():
+    elsewhere = NOW.astimezone(timezone(timedelta(hours=-5)))
+    assert text_of(replace(EVENT, changed_at=elsewhere)) == text_of(EVENT)
+
+
+def test_uids_tell_nothing_and_differ():
+    uids = {uid_for(b, p, w, who) for b in "ab" for p in (1, 11) for w in ("hand-in", "answer") for who in ("x", "1x")}
+    assert len(uids) == 16
+    assert all("hand" not in uid and len(uid) == 36 for uid in uids)
+
+
+def test_no_text_can_begin_a_line_of_its_own():
+    wicked = replace(EVENT, summary="x\r\nEND:VEVENT\r\nBEGIN:VALARM", url="https://a.example/\r\nATTACH:evil")
+    calendar = icalendar.Calendar.from_ical(text_of(wicked))
+    assert len(calendar.walk("VEVENT")) == 1
+    assert calendar.walk("VALARM") == []
+    assert "ATTACH" not in calendar.walk("VEVENT")[0]
+
+
+words = st.text(st.characters(exclude_categories=("Cs",)), max_size=300)
+
+
+@given(words, words, st.dates(date(2000, 1, 1), date(2100, 1, 1)), st.integers(0, 99))
+@settings(max_examples=150)
+def test_any_words_come_back_as_they_were(summary, description, on, sequence):
+    event = replace(EVENT, summary=summary, description=description, on=on, sequence=sequence)
+    text = text_of(event)
+    check_frame(text)
+    [read] = icalendar.Calendar.from_ical(text).walk("VEVENT")
+    shown = "".join(
+        c for c in summary.replace("\r\n", "\n").replace("\r", "\n") if c in "\n\t" or (c >= " " and c != "\x7f")
+    )
+    assert str(read["SUMMARY"]) == shown
+    assert (read["DTSTART"].dt, read["SEQUENCE"]) == (on, sequence)
+
+
+@given(words)
+def test_folding_loses_nothing(text):
+    line = escaped(text)
+    pieces = list(folded(line))
+    assert pieces[0] + "".join(piece[1:] for piece in pieces[1:]) == line
+    assert all(piece.startswith(" ") for piece in pieces[1:])
+    assert all(len(piece.encode()) <= LINE_OCTETS for piece in pieces)
