@@ -27,7 +27,7 @@ export function boxRegion(a, b) {
 export function outlineRegion(path, tolerance = 0.0012) {
   const clamped = path.map(clampPoint);
   let kept = simplify(clamped, tolerance);
-  for (let wider = tolerance * 2; kept.length > MOST_POINTS; wider *= 2) kept = simplify(clamped, wider);
+  for (let wider = Math.max(tolerance * 2, 1e-4); kept.length > MOST_POINTS; wider *= 2) kept = simplify(clamped, wider);
   if (kept.length > 3 && samePoint(kept[0], kept.at(-1))) kept.pop();
   const [x0, y0, x1, y1] = extentOf(kept);
   if (kept.length < 3 || x1 - x0 < SMALLEST || y1 - y0 < SMALLEST) return null;

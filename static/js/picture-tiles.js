@@ -8,10 +8,8 @@ export function tileAt(x, y, factor, width, height) {
   if (x < 0 || y < 0 || left >= width || top >= height) return null;
   const [across, down] = [Math.min(span, width - left), Math.min(span, height - top)];
   const [outWidth, outHeight] = [Math.ceil(across / factor), Math.ceil(down / factor)];
-  // The one tile that shows everything has a name of its own.
-  const region = across === width && down === height ? "full" : `${left},${top},${across},${down}`;
   return {
-    path: `${region}/${outWidth},${outHeight}/0/default.jpg`,
+    path: `${left},${top},${across},${down}/${outWidth},${outHeight}/0/default.jpg`,
     // Shown at the exact share of the level, so that an edge tile's rounding never shifts the art.
     cssWidth: across / factor,
     cssHeight: down / factor,

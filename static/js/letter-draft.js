@@ -1,0 +1,92 @@
+/* The letter being written keeps its place while it is worked on.
+ *
+ *   <form data-by-fetch data-in-place>…  is posted from where one is; the page that comes back replaces [data-letter-draft].
+ *   <textarea data-keep-as-left>         is kept as soon as it is left with other words in it.
+ *
+ * Without this file every form posts and the page loads again at the same spread.
+ */
+const REGION = "[data-letter-draft]";
+const LOST = "This was not kept: the answer did not arrive. Check the connection and press once more; your words are still here.";
+
+document.addEventListener("submit", (event) => {
+  const form = event.target.closest("form[data-in-place]");
+  if (!form || event.defaultPrevented) return;
+  event.preventDefault();
+  const data = new FormData(form);
+  if (event.submitter?.name) data.append(event.submitter.name, event.submitter.value);
+  keep(form, data);
+});
+
+document.addEventListener("change", (event) => {
+  const field = event.target.closest("textarea[data-keep-as-left]");
+  if (!field || field.value === field.defaultValue) return;
+  const form = field.form;
+  const data = new FormData(form);
+  if (form.dataset.weighing) data.append("weighing", form.dataset.weighing);
+  // A press on a button of the same form leaves the field first: the button's own post carries the words.
+  setTimeout(() => { if (!form.matches("[aria-busy]") && form.isConnected) keep(form, data); }, 150);
+});
+
+async function keep(form, data) {
+  if (form.matches("[aria-busy]")) return;
+  form.setAttribute("aria-busy", "true");
+  let page;
+  try {
+    const answer = await fetch(form.action, { method: "POST", body: data, credentials: "same-origin" });
+    page = new DOMParser().parseFromString(await answer.text(), "text/html");
+  } catch {
+    say(LOST);
+    form.removeAttribute("aria-busy");
+    return;
+  }
+  const fresh = page.querySelector(REGION);
+  if (!fresh) {
+    window.location.reload();
+    return;
+  }
+  replace(fresh, form);
+  const status = page.querySelector("[data-status]");
+  if (status) document.querySelector("[data-status]").replaceChildren(...status.childNodes);
+}
+
+/* Put the fresh page in place: unsaved words in other fields, the focus, and the line one looks at all stay. */
+function replace(fresh, form) {
+  const stale = document.querySelector(REGION);
+  const at = form.closest("[id]");
+  const top = at?.getBoundingClientRect().top;
+  const focus = place(document.activeElement);
+  for (const field of stale.querySelectorAll("textarea[id]")) {
+    const next = fresh.querySelector(`#${field.id}`);
+    if (next && field.form !== form && field.value !== field.defaultValue) next.value = field.value;
+  }
+  stale.replaceWith(fresh);
+  const now = at && document.getElementById(at.id);
+  if (now) window.scrollBy({ top: now.getBoundingClientRect().top - top, behavior: "instant" });
+  restore(focus);
+}
+
+function place(element) {
+  const holder = element?.closest?.("[id]");
+  return { id: element?.id, holder: holder?.id, name: element?.name, value: element?.value,
+    start: element?.selectionStart, end: element?.selectionEnd };
+}
+
+function restore({ id, holder, name, value, start, end }) {
+  const by = id ? document.getElementById(id) : holder && buttonIn(document.getElementById(holder), name, value);
+  if (!by) return;
+  by.focus({ preventScroll: true });
+  if (by.matches("textarea") && start !== null) by.setSelectionRange(start, end);
+}
+
+function buttonIn(holder, name, value) {
+  const buttons = [...(holder?.querySelectorAll("button") || [])];
+  return buttons.find((button) => button.name === name && button.value === value) || buttons[0];
+}
+
+function say(words) {
+  const status = document.querySelector("[data-status]");
+  const strip = document.createElement("p");
+  strip.className = "strip error";
+  strip.textContent = words;
+  status.replaceChildren(strip);
+}
