@@ -269,6 +269,8 @@ AXES_FAILURE_LIMIT = 8
 AXES_COOLOFF_TIME = timedelta(minutes=15)
 # By name and address together: a stranger cannot lock a person out from elsewhere by guessing.
 AXES_LOCKOUT_PARAMETERS = [["username", "ip_address"]]
+# The sign-in form hands the address on under Django’s own name; left alone, axes would count under nobody’s.
+AXES_USERNAME_FORM_FIELD = "username"
 AXES_RESET_ON_SUCCESS = True
 AXES_HTTP_RESPONSE_CODE = 429
 AXES_LOCKOUT_TEMPLATE = "429.html"
