@@ -32,7 +32,17 @@ def extra_commissions() -> list[Commission]:
 
 def tell(teller: Teller) -> None:
     """Tell everything, from setting the book up to this morning."""
-    for chapter in (_beginnings, _ideas, _sketches, _rounds, _lines, _colours, _text_change, _this_week, _letter_begun):
+    for chapter in (
+        _beginnings,
+        _ideas,
+        _sketches,
+        _rounds,
+        _lines,
+        _colours,
+        _text_change,
+        _this_week,
+        _letter_begun,
+    ):
         chapter(teller)
 
 
@@ -44,16 +54,30 @@ def _beginnings(tell: Teller) -> None:
 
 
 def _ideas(tell: Teller) -> None:
-    tell.on(91).hand_in("cover", "ideas", options=range(1, 7), words="Six ways in. Number three is the one I would love to draw.")
+    tell.on(91).hand_in(
+        "cover", "ideas", options=range(1, 7), words="Six ways in. Number three is the one I would love to draw."
+    )
     for piece in FIRST:
         tell.hand_in(piece, "ideas", options=range(1, 4))
     for piece in SINGLE_IDEAS:
         tell.on(90).hand_in(piece, "ideas", file_stage="sketch", words="One rough only: this one came out at once.")
     tell.on(88).seat_guest("cover", "ideas")
-    tell.mark("cover", Role.GUEST, {3: ("this", "I can see it across a shop."), 5: ("not_this", "Too quiet on a table.")})
-    tell.mark("cover", Role.EDITOR, {3: ("this", "Her face and the moon in one look."), 1: ("not_this", "Gives the ending away.")})
-    tell.mark("cover", Role.PRODUCTION, {3: ("this", "A moon that size takes foil well."), 6: ("not_this", "Lines too fine for foil.")})
-    tell.on(87).word("What a generous first parcel. These are the ideas to go on with; the cover meeting chose with one voice.")
+    tell.mark(
+        "cover", Role.GUEST, {3: ("this", "I can see it across a shop."), 5: ("not_this", "Too quiet on a table.")}
+    )
+    tell.mark(
+        "cover",
+        Role.EDITOR,
+        {3: ("this", "Her face and the moon in one look."), 1: ("not_this", "Gives the ending away.")},
+    )
+    tell.mark(
+        "cover",
+        Role.PRODUCTION,
+        {3: ("this", "A moon that size takes foil well."), 6: ("not_this", "Lines too fine for foil.")},
+    )
+    tell.on(87).word(
+        "What a generous first parcel. These are the ideas to go on with; the cover meeting chose with one voice."
+    )
     tell.answers("ideas", dict.fromkeys(("cover", *FIRST), "approve"), choose=CHOSEN)
     tell.answers("ideas", dict.fromkeys(SINGLE_IDEAS, "approve"))
     tell.send()
@@ -66,7 +90,9 @@ def _sketches(tell: Teller) -> None:
     tell.on(67)
     for piece in ("cover", *FIRST):
         tell.pin(piece, "sketch", notes_for(piece, "sketch", 2))
-    tell.on(64).word("We laid them all along the corridor. The light is right, the night is right. Below is what we would still move.")
+    tell.on(64).word(
+        "We laid them all along the corridor. The light is right, the night is right. Below is what we would still move."
+    )
     tell.answers("sketch", dict.fromkeys(("cover", *FIRST), "ask"))
     tell.send()
     tell.on(51)
@@ -111,7 +137,12 @@ def _colours(tell: Teller) -> None:
     tell.send()
     for piece in ("4-5", "6-7", "8-9"):
         tell.on(14).hand_in(piece, "colour")
-    thanks = DemoNote("point", ((0.5, 0.12),), "Could the sky be one breath lighter here for the type? Only if it is no trouble.", "direction")
+    thanks = DemoNote(
+        "point",
+        ((0.5, 0.12),),
+        "Could the sky be one breath lighter here for the type? Only if it is no trouble.",
+        "direction",
+    )
     tell.on(10).pin("8-9", "colour", [thanks])
     tell.on(9).word("Three finished spreads on the wall. Production stopped their meeting to look.")
     tell.answers("colour", {"4-5": "approve", "6-7": "approve", "8-9": "approve_small"})
@@ -141,15 +172,21 @@ def _this_week(tell: Teller) -> None:
     tell.on(15).hand_in("14-15", "sketch", 1)
     for piece in ENDS:
         tell.on(8).hand_in(piece, "sketch", 1)
-    tell.on(6).answer_notes("10-11", "sketch", {1: ("not_done", "I tried it; her shadow then falls across the pail and hides the moon.")})
+    tell.on(6).answer_notes(
+        "10-11", "sketch", {1: ("not_done", "I tried it; her shadow then falls across the pail and hides the moon.")}
+    )
     tell.hand_in("10-11", "sketch", 4, words="Fourth time up this hill. I think she has arrived.")
-    tell.on(5).hand_in("cover", "finish", words="Foil plate: moon, stars and title, 100 % black, same size as the colour.")
+    tell.on(5).hand_in(
+        "cover", "finish", words="Foil plate: moon, stars and title, 100 % black, same size as the colour."
+    )
     tell.on(4).hand_in("20-21", "ideas", options=range(1, 6), words="Five, from safe to less safe.")
     tell.on(4).hand_in("18-19", "sketch", 1)
     tell.on(3).hand_in("22-23", "ideas", options=range(1, 5))
     tell.on(2).hand_in("6-7", "proof", words="The printer's first proof, scanned.")
     tell.on(1).draft("24-25", "ideas", options=range(1, 6))
-    tell.mark("20-21", Role.EDITOR, {2: ("this", "The text breathes here."), 4: ("not_this", "We had this view on 8–9.")})
+    tell.mark(
+        "20-21", Role.EDITOR, {2: ("this", "The text breathes here."), 4: ("not_this", "We had this view on 8–9.")}
+    )
     tell.mark("20-21", Role.PRODUCTION, {2: ("this", "Nothing important in the fold.")})
 
 

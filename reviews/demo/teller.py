@@ -12,7 +12,7 @@ from django.core.files import File
 from django.utils import timezone
 
 from reviews import storage
-from reviews.actions import books, hand_ins, letters, notes, pictures, second_voice, seats
+from reviews.actions import books, hand_ins, letters, notes, pictures, seats, second_voice
 from reviews.actions.clock import as_if_at
 from reviews.demo.people import COVER, GUEST, INSIDE, PEOPLE, PUBLISHER, TITLE
 from reviews.demo.ready import Ready
@@ -32,7 +32,9 @@ class Teller:
     """Days are counted in working days before today: ``on(40)`` is forty working days ago."""
 
     def __init__(self, ready: Sequence[Ready]) -> None:
-        self.ready = {(r.commission.piece, r.commission.stage, r.commission.version, r.commission.option): r for r in ready}
+        self.ready = {
+            (r.commission.piece, r.commission.stage, r.commission.version, r.commission.option): r for r in ready
+        }
         self.seats: dict[Role, Seat] = {}
         self.minute = 0
         self.day = 0
@@ -89,14 +91,17 @@ class Teller:
         passage_id = taking.pop("passage_id", None)
         with self.moment():
             invitation = seats.invite(
-                self.book.pk, email=email, name=name, role=role, passage_id=passage_id, actor=self.seats[Role.ART_DIRECTOR]
+                self.book.pk,
+                email=email,
+                name=name,
+                role=role,
+                passage_id=passage_id,
+                actor=self.seats[Role.ART_DIRECTOR],
             )
             return seats.take_seat(invitation.secret, **taking)
 
     def seat_guest(self, piece: str, stage: str) -> None:
-        self.seats[Role.GUEST] = self.seat(
-            GUEST[1], GUEST[0], Role.GUEST, passage_id=self.passage(piece, stage).pk
-        )
+        self.seats[Role.GUEST] = self.seat(GUEST[1], GUEST[0], Role.GUEST, passage_id=self.passage(piece, stage).pk)
 
     def passage(self, piece: str, stage: str) -> Passage:
         rows = Passage.objects.select_related("hand_in").filter(book=self.book, stage__kind=stage)
@@ -112,7 +117,9 @@ class Teller:
 
     # The illustrator
 
-    def draft(self, piece: str, stage: str, version: int = 1, *, options: Sequence[int] = (0,), file_stage: str = "") -> HandIn:
+    def draft(
+        self, piece: str, stage: str, version: int = 1, *, options: Sequence[int] = (0,), file_stage: str = ""
+    ) -> HandIn:
         """Put painted files into the draft of a passage; the bytes go through the same door as an upload."""
         passage, picture = self.passage(piece, stage), None
         for option in options:

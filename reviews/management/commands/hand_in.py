@@ -1,0 +1,65 @@
+"""`manage.py hand_in BOOK SPREAD STAGE FILE…`: the same act as on the web, for files already on this machine."""
+
+from __future__ import annotations
+
+import hashlib
+from argparse import ArgumentParser
+from pathlib import Path
+
+from django.core.files import File
+from django.core.management.base import BaseCommand, CommandError
+
+from reviews.actions import hand_ins
+from reviews.models import Passage, Picture, Seat
+from reviews.queries.by_name import (
+    NoSuchThing,
+    book_named,
+    illustrator_of,
+    passage_named,
+    reading_jobs,
+    refusals_of,
+)
+from reviews.queries.drafts import handed_in_words
+from reviews.rules.refusals import sentence_for
+from reviews.rules.states import Refused
+from reviews.tasks.runner import run_job
+
+
+class Command(BaseCommand):
+    help = "Hand in pictures for one spread at one stage, as its illustrator."
+
+    def add_arguments(self, parser: ArgumentParser) -> None:
+        parser.add_argument("book", help="the book's title or number")
+        parser.add_argument("spread", help="cover, or its pages: 4-5")
+        parser.add_argument("stage", help="ideas, sketch, line, …")
+        parser.add_argument("files", nargs="+", type=Path, metavar="FILE", help="1 to 20 pictures, in order")
+        parser.add_argument("--as", dest="email", default="", help="the illustrator's address, if there are several")
+        parser.add_argument("--note", default="", help="the cover note")
+
+    def handle(self, *, book: str, spread: str, stage: str, files: list[Path], email: str, note: str, **_) -> None:
+        try:
+            found = book_named(book)
+            passage, seat = passage_named(found, spread, stage), illustrator_of(found, email)
+            for path in files:
+                if not path.is_file():
+                    raise CommandError(f"There is no file {path}. Nothing was handed in.")
+            pictures = [self.put(path, passage, seat) for path in files]
+            for job in reading_jobs(pictures):
+                run_job(job)
+            if refused := refusals_of(pictures):
+                raise CommandError(
+                    "\n".join(refused) + "\nThe others wait in the draft: replace these on its page, then hand in."
+                )
+            handed = hand_ins.hand_in(pictures[0].hand_in_id, cover_note=note, actor=seat)
+        except NoSuchThing as problem:
+            raise CommandError(str(problem)) from problem
+        except Refused as refused:
+            raise CommandError(sentence_for(refused)) from refused
+        self.stdout.write(handed_in_words(handed.pk))
+
+    def put(self, path: Path, passage: Passage, seat: Seat) -> Picture:
+        """Put one file into the draft, hashed as it is read."""
+        with path.open("rb") as data:
+            sha256 = hashlib.file_digest(data, "sha256").hexdigest()
+            data.seek(0)
+            return hand_ins.add_picture(passage.pk, File(data, name=path.name), sha256=sha256, actor=seat)

@@ -1,0 +1,68 @@
+"""Pages and pieces: the published layouts of 32-page picture books, and what cannot be bound."""
+
+from __future__ import annotations
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from reviews.press.pages import BadPages, Ends, PieceKind, check_layout, join, lay_out, opening, single, split
+
+
+def labels(n_pages: int, ends: Ends) -> list[str]:
+    return [piece.label for piece in lay_out(n_pages, ends)]
+
+
+def test_self_ended_32_gives_ends_on_2_3_and_30_31():
+    """Wendy Watson's layout of the self-ended book: 1 and 32 pasted down, 2-3 and 30-31 endpaper art."""
+    laid = labels(32, Ends.SELF)
+    assert laid[1] == "Front ends 2–3" and laid[-1] == "Back ends 30–31"
+    assert laid[2] == "Pages 4–5" and laid[-2] == "Pages 28–29"
+    assert len(laid) == 16
+
+
+def test_separate_ends_32_gives_all_pages_to_the_book():
+    """“The Indie Pages” layout: all 32 pages printable, 1 and 32 alone, 2-3 to 30-31 facing."""
+    laid = lay_out(32, Ends.SEPARATE)
+    assert [p.kind for p in laid].count(PieceKind.OPENING) == 15
+    assert [p.label for p in laid if p.kind == PieceKind.SINGLE] == ["Page 1", "Page 32"]
+
+
+@given(st.integers(4, 32), st.sampled_from(Ends))
+def test_every_layout_is_valid_and_openings_start_even(quarter, ends):
+    n_pages = quarter * 4
+    laid = lay_out(n_pages, ends)
+    check_layout(laid, n_pages)
+    for piece in laid:
+        if piece.kind == PieceKind.OPENING:
+            assert piece.first_page % 2 == 0 and piece.last_page == piece.first_page + 1
+    covered = [page for p in laid if p.first_page for page in range(p.first_page, p.last_page + 1)]
+    whole = range(1, n_pages + 1) if ends == Ends.SEPARATE else range(2, n_pages)
+    assert sorted(covered) == list(whole)
+
+
+@pytest.mark.parametrize(("n_pages", "ends"), [(30, Ends.SELF), (4, Ends.SEPARATE), (12, Ends.SELF), (132, Ends.SELF)])
+def test_page_counts_that_cannot_be_bound_are_refused(n_pages, ends):
+    with pytest.raises(BadPages):
+        lay_out(n_pages, ends)
+
+
+def test_splitting_and_joining_are_each_other_undone():
+    left, right = split(opening(6))
+    assert join(left, right, 32) == opening(6)
+
+
+@pytest.mark.parametrize("left", [1, 3, 7])
+def test_an_opening_cannot_start_on_a_right_hand_page(left):
+    with pytest.raises(BadPages, match="right-hand"):
+        join(single(left), single(left + 1), 32)
+
+
+def test_the_last_page_stands_alone():
+    with pytest.raises(BadPages):
+        join(single(32), single(33), 32)
+
+
+def test_pages_covered_twice_are_found():
+    with pytest.raises(BadPages, match="twice"):
+        check_layout([opening(4), single(5)], 32)
