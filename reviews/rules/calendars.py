@@ -96,10 +96,13 @@ class Calendar:
         table = self._covering(after, until)
         return table.working[until.toordinal() - table.start] - table.working[after.toordinal() - table.start]
 
-    def count_weekend(self, after: date, until: date) -> int:
-        """Count the days of rest after the first date, up to and with the second, which is not earlier."""
+    def split(self, after: date, until: date) -> tuple[int, int, int]:
+        """Count working days, weekend days and holidays after the first date, up to and with the second."""
         table = self._covering(after, until)
-        return table.resting[until.toordinal() - table.start] - table.resting[after.toordinal() - table.start]
+        first, last = after.toordinal() - table.start, until.toordinal() - table.start
+        working = table.working[last] - table.working[first]
+        weekend = table.resting[last] - table.resting[first]
+        return working, weekend, last - first - working - weekend
 
     def kinds_from(self, day: date, n_days: int) -> bytes:
         """Give one byte for each of the days from this one on: 0 working, 1 weekend, 2 holiday."""

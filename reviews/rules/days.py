@@ -8,6 +8,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import date, datetime, time, timedelta
+from functools import cached_property
 from typing import Literal
 from zoneinfo import ZoneInfo
 
@@ -39,13 +40,18 @@ class DayRule:
     late_receipt: Receipt = "as-is"
     counts_receipt: bool = False
 
+    @cached_property
+    def zone_info(self) -> ZoneInfo:
+        """Give the zone itself."""
+        return ZoneInfo(self.zone)
+
     def local_date(self, at: datetime) -> date:
         """Give the date on the wall at this moment in the zone of the terms."""
-        return at.astimezone(ZoneInfo(self.zone)).date()
+        return at.astimezone(self.zone_info).date()
 
     def end_of(self, day: date) -> datetime:
         """Give the moment at which the day is over: midnight at its end, in the zone of the terms."""
-        return datetime.combine(day + ONE_DAY, time(), ZoneInfo(self.zone))
+        return datetime.combine(day + ONE_DAY, time(), self.zone_info)
 
 
 def day_zero(at: datetime, rule: DayRule, calendar: Calendar) -> date:
@@ -53,7 +59,11 @@ def day_zero(at: datetime, rule: DayRule, calendar: Calendar) -> date:
 
     "Receipt after 17:00 or on a day that is not a business day is deemed receipt on the next business day."
     """
-    local = at.astimezone(ZoneInfo(rule.zone))
+    return day_zero_local(at.astimezone(rule.zone_info), rule, calendar)
+
+
+def day_zero_local(local: datetime, rule: DayRule, calendar: Calendar) -> date:
+    """Find the same day for a moment that is already in the zone of the terms."""
     day = local.date()
     if rule.late_receipt == "as-is":
         return day

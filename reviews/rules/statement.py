@@ -19,7 +19,7 @@ from reviews.rules.states import PassageState
 from reviews.rules.term_sets import CAUTION
 from reviews.rules.terms import Terms, TermsHistory
 from reviews.rules.timeline import SpreadFacts, Story, tell
-from reviews.rules.whose_days import DaySum, Receipts, Turn, add_up, all_turns, by_person
+from reviews.rules.whose_days import DaySum, Receipts, Turn, add_sums, add_up, all_turns, by_person
 
 
 @dataclass(frozen=True)
@@ -71,18 +71,19 @@ def statement(
     turns = all_turns(story, receipts, as_of)
     rounds = count_under(story, receipts, as_of, turns)
     due = due_dates(story, receipts, turns, as_of)
-    every_turn = [turn for theirs in turns.values() for turn in theirs]
+    lines = _lines(story, rounds, turns, due)
+    by_stage = _by_stage(lines)
     return Statement(
         as_of,
         now,
         known.versions,
         story.n_entries,
         story.last_seq,
-        _lines(story, rounds, turns, due),
+        lines,
         rounds,
-        _by_stage(story, turns),
-        by_person(every_turn),
-        add_up(every_turn),
+        by_stage,
+        by_person(turn for line in lines for turn in line.turns),
+        add_sums(by_stage.values()),
         account(story, known, turns, rounds.rounds, as_of),
         tuple(cannot_meet(story, now, turns, final_on, as_of)) if final_on else (),
         CAUTION,
@@ -110,11 +111,11 @@ def _lines(
     )
 
 
-def _by_stage(story: Story, turns: Mapping[int, Sequence[Turn]]) -> dict[str, DaySum]:
-    stages: dict[str, list[Turn]] = {}
-    for told in story.in_order():
-        stages.setdefault(told.stage, []).extend(turns[told.passage])
-    return {stage: add_up(theirs) for stage, theirs in stages.items()}
+def _by_stage(lines: Sequence[PassageLine]) -> dict[str, DaySum]:
+    stages: dict[str, list[DaySum]] = {}
+    for line in lines:
+        stages.setdefault(line.stage, []).append(line.days)
+    return {stage: add_sums(theirs) for stage, theirs in stages.items()}
 
 
 def group_line(drawn: Statement, spread: int, stage: str, part: str) -> RoundSum:

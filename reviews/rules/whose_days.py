@@ -14,7 +14,7 @@ from datetime import date
 from enum import StrEnum
 from typing import NamedTuple
 
-from reviews.rules.days import ONE_DAY, day_zero, last_day
+from reviews.rules.days import ONE_DAY, day_zero_local, last_day
 from reviews.rules.states import Deed, PassageState, Role
 from reviews.rules.terms import Terms, TermsHistory
 from reviews.rules.timeline import OPENS, Event, PassageStory, Story
@@ -49,6 +49,7 @@ class Turn(NamedTuple):
     due_on     the last day allowed; never a closed day
     silent_on  the day on which silence counted as approval, if the terms say so and it has come
     entries    the ledger lines that began, divided and ended it
+    late       working days beyond what was allowed
     """
 
     passage: int
@@ -65,11 +66,7 @@ class Turn(NamedTuple):
     parts: tuple[Part, ...]
     entries: tuple[int, ...]
     version: int
-
-    @property
-    def late(self) -> int:
-        """Count the working days beyond what was allowed."""
-        return max(0, self.working - self.allowed) if self.allowed is not None else 0
+    late: int
 
     @property
     def calendar_days(self) -> int:
@@ -117,10 +114,9 @@ class Receipts:
     def _of(self, event: Event) -> tuple[date, date, Terms]:
         found = self._days.get(event.seq)
         if found is None:
-            held = self.terms.on(event.at.date())
-            held = self.terms.on(held.day_rule.local_date(event.at))
-            rule = held.day_rule
-            found = day_zero(event.at, rule, held.calendar), rule.local_date(event.at), held
+            local = event.at.astimezone(self.terms.on(event.at.date()).day_rule.zone_info)
+            held = self.terms.on(local.date())
+            found = day_zero_local(local, held.day_rule, held.calendar), local.date(), held
             self._days[event.seq] = found
         return found
 
@@ -180,6 +176,20 @@ def add_up(turns: Iterable[Turn]) -> DaySum:
     return DaySum(illustrator, publisher, weekend, holiday, late_i, late_p, tuple(sorted(set(entries))))
 
 
+def add_sums(sums: Iterable[DaySum]) -> DaySum:
+    """Add up what was added up before."""
+    found = list(sums)
+    return DaySum(
+        sum(one.illustrator for one in found),
+        sum(one.publisher for one in found),
+        sum(one.weekend for one in found),
+        sum(one.holiday for one in found),
+        sum(one.illustrator_late for one in found),
+        sum(one.publisher_late for one in found),
+        tuple(sorted({seq for one in found for seq in one.entries})),
+    )
+
+
 def by_person(turns: Iterable[Turn]) -> dict[tuple[str, str], int]:
     """Add working days up by role and name; open turns are under the role with no name."""
     sums: dict[tuple[str, str], int] = {}
@@ -207,8 +217,10 @@ def _turn(told: PassageStory, held: _Open, receipts: Receipts, until_on: date, e
         allowed = line.answer_days
     silent_on = _silent_on(version, held, until_on)
     until_on = silent_on or until_on
-    working, weekend, holiday = _count(held.from_on, until_on, version)
-    begins = [event.seq for event in held.events]
+    working, weekend, holiday = version.calendar.split(*_span(held.from_on, until_on, version))
+    entries = [event.seq for event in held.events]
+    if end is not None:
+        entries.append(end.seq)
     return Turn(
         told.passage,
         held.side,
@@ -222,8 +234,9 @@ def _turn(told: PassageStory, held: _Open, receipts: Receipts, until_on: date, e
         None if allowed is None else last_day(held.from_on, allowed, version.day_rule, version.calendar),
         silent_on,
         _parts(held, receipts, until_on, working, version, end),
-        tuple(dict.fromkeys(begins + ([end.seq] if end else []))),
+        tuple(entries),
         version.version,
+        max(0, working - allowed) if allowed is not None else 0,
     )
 
 
@@ -234,13 +247,6 @@ def _silent_on(version: Terms, held: _Open, until_on: date) -> date | None:
         return None  # a first voice has spoken: that is not silence
     silent_on = last_day(held.from_on, version.silence_approves_after, version.day_rule, version.calendar)
     return silent_on if silent_on < until_on else None
-
-
-def _count(from_on: date, until_on: date, version: Terms) -> tuple[int, int, int]:
-    first, last = _span(from_on, until_on, version)
-    working = version.calendar.count(first, last)
-    weekend = version.calendar.count_weekend(first, last)
-    return working, weekend, (last - first).days - working - weekend
 
 
 def _span(from_on: date, until_on: date, version: Terms) -> tuple[date, date]:

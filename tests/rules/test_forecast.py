@@ -187,7 +187,7 @@ tasks = st.builds(Task, st.just("sketch"), st.sampled_from([0.5, 2.0, 4.0]), st.
     st.lists(st.integers(0, 3), min_size=1, max_size=4).map(lambda found: pool(*map(float, found))),
     st.integers(1, 6),
 )
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=60)
 def test_forecasts_keep_within_what_is_possible(work, first, answer, rounds, every):
     pieces = [piece(n, *left) for n, left in enumerate(work, start=1)]
     pace = Pace(first, pool(0.5), answer, rounds)
@@ -204,7 +204,7 @@ def test_forecasts_keep_within_what_is_possible(work, first, answer, rounds, eve
 
 
 @given(st.integers(0, 3), st.sampled_from([1.0, 1.5, 2.0]))
-@settings(max_examples=20, deadline=None)
+@settings(max_examples=20)
 def test_more_rounds_or_slower_answers_never_make_a_certain_book_earlier(n_rounds, slowness):
     two = [piece(n, Task("sketch", 2, 3), Task("colour", 3, 3)) for n in (1, 2)]
     before = end(two, replace(SURE, rounds=pool(float(n_rounds)), answer=pool(slowness)), n=20)

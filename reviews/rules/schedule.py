@@ -1,0 +1,184 @@
+"""The schedule as data for one picture: who had each passage when, what was planned, and where it may end.
+
+Everything is placed by whole days from the first day shown, so that the same rows make an SVG, a table for a screen
+reader, and a print in black and white.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import date, timedelta
+
+from reviews.rules.outlook import Outlook
+from reviews.rules.statement import PassageLine, Statement
+from reviews.rules.states import PassageState
+from reviews.rules.terms import stage_words
+from reviews.rules.whose_days import Side, Turn
+
+#: Room left of the first and right of the last day, so that marks at the edge can be read.
+_MARGIN_DAYS = 3
+
+
+@dataclass(frozen=True)
+class Bar:
+    """One turn in a row: from the start of one day to the end of another, in days from the first day shown."""
+
+    stage: str
+    side: Side
+    start: int
+    length: int
+    from_on: date
+    until_on: date
+    working: int
+    late: int
+    is_open: bool
+    words: str
+
+
+@dataclass(frozen=True)
+class Mark:
+    """One planned or current due date in a row."""
+
+    stage: str
+    at: int
+    on: date
+    is_planned: bool
+    is_met: bool
+    words: str
+
+
+@dataclass(frozen=True)
+class Band:
+    """Where a spread's end may fall: from the day half of all futures reach to the day four in five do."""
+
+    start: int
+    length: int
+    p50_on: date
+    p80_on: date
+    words: str
+
+
+@dataclass(frozen=True)
+class Row:
+    """One spread over time."""
+
+    spread: int
+    label: str
+    bars: tuple[Bar, ...]
+    marks: tuple[Mark, ...]
+    band: Band | None
+
+
+@dataclass(frozen=True)
+class Month:
+    """A month's name and where it begins, for the scale."""
+
+    at: int
+    words: str
+
+
+@dataclass(frozen=True)
+class Schedule:
+    """All rows of a book over the same stretch of days."""
+
+    first_on: date
+    n_days: int
+    today_at: int
+    final_at: int | None
+    months: tuple[Month, ...]
+    rows: tuple[Row, ...]
+
+
+def schedule(drawn: Statement, outlook: Outlook | None = None, final_on: date | None = None) -> Schedule:
+    """Lay out a statement, and a forecast if there is one, over time."""
+    lines: dict[int, list[PassageLine]] = {}
+    for line in drawn.lines:
+        lines.setdefault(line.spread.spread, []).append(line)
+    ends = {told.spread: (told.p50_on, told.p80_on) for told in outlook.spreads} if outlook else {}
+    first_on, last_on = _stretch(drawn, [on for pair in ends.values() for on in pair], final_on)
+    rows = tuple(
+        Row(
+            spread,
+            theirs[0].spread.label,
+            tuple(_bar(line, turn, first_on) for line in theirs for turn in line.turns if turn.calendar_days),
+            tuple(mark for line in theirs for mark in _marks(line, first_on)),
+            _band(*ends[spread], first_on) if spread in ends else None,
+        )
+        for spread, theirs in lines.items()
+    )
+    return Schedule(
+        first_on,
+        (last_on - first_on).days + 1,
+        (drawn.as_of - first_on).days,
+        (final_on - first_on).days if final_on else None,
+        _months(first_on, last_on),
+        rows,
+    )
+
+
+def _stretch(drawn: Statement, ends: Sequence[date], final_on: date | None) -> tuple[date, date]:
+    days = [drawn.as_of, *ends, *([final_on] if final_on else [])]
+    for line in drawn.lines:
+        days += [on for on in (line.due.planned_on, line.due.current_on) if on]
+        days += [on for turn in line.turns for on in (turn.from_on, turn.until_on)]
+    margin = timedelta(_MARGIN_DAYS)
+    return min(days) - margin, max(days) + margin
+
+
+def _bar(line: PassageLine, turn: Turn, first_on: date) -> Bar:
+    late = f", {_days(turn.late)} late" if turn.late else ""
+    until = "and still has it" if turn.is_open else f"until {_say(turn.until_on)}"
+    words = (
+        f"{stage_words(line.stage)}: with the {turn.side} from {_say(turn.from_on)} {until}, "
+        f"{_days(turn.working)}{late}"
+    )
+    return Bar(
+        line.stage,
+        turn.side,
+        # The day of receipt is the giver's: the receiver's bar begins when it ends.
+        (turn.from_on - first_on).days + 1,
+        turn.calendar_days,
+        turn.from_on,
+        turn.until_on,
+        turn.working,
+        turn.late,
+        turn.is_open,
+        words,
+    )
+
+
+def _marks(line: PassageLine, first_on: date) -> list[Mark]:
+    due, name = line.due, stage_words(line.stage)
+    is_met = line.state in (PassageState.APPROVED, PassageState.PASSED)
+    marks = []
+    if due.planned_on:
+        words = f"{name}: planned for {_say(due.planned_on)}"
+        marks.append(Mark(line.stage, (due.planned_on - first_on).days, due.planned_on, True, is_met, words))
+    if due.current_on and due.current_on != due.planned_on:
+        words = f"{name}: now due on {_say(due.current_on)}"
+        marks.append(Mark(line.stage, (due.current_on - first_on).days, due.current_on, False, is_met, words))
+    return marks
+
+
+def _band(p50_on: date, p80_on: date, first_on: date) -> Band:
+    words = f"done by {_say(p50_on)} in half of all futures, by {_say(p80_on)} in four of five"
+    return Band((p50_on - first_on).days, (p80_on - p50_on).days + 1, p50_on, p80_on, words)
+
+
+def _months(first_on: date, last_on: date) -> tuple[Month, ...]:
+    months = []
+    on = first_on.replace(day=1)
+    while on <= last_on:
+        if on >= first_on:
+            months.append(Month((on - first_on).days, f"{on:%B %Y}"))
+        on = (on + timedelta(32)).replace(day=1)
+    return tuple(months)
+
+
+def _days(n: int) -> str:
+    return "1 working day" if n == 1 else f"{n} working days"
+
+
+def _say(day: date) -> str:
+    return f"{day.day} {day:%B %Y}"

@@ -1,0 +1,6 @@
+"""Property tests have no time limit per example: the first to ask for a year of holidays pays for it."""
+
+from hypothesis import settings
+
+settings.register_profile("published", deadline=None)
+settings.load_profile("published")
