@@ -1,11 +1,12 @@
 /* Gather the pictures of a hand-in: choose or drop, one request per file with its own progress, order by drag or by buttons.
  *
- * The page includes templates/parts/upload.html, which says what it takes, and loads this file as a module.
+ * The markup is templates/reviews/hand_ins/draft.html: a section [data-hand-in-upload] with data-add-url, data-order-url and
+ * data-most; in it [data-choose-form] around [data-choose], a status line [data-upload-said], the list [data-pictures] and a
+ * [data-picture-template] for a new row.
  *
- * add: POST "file" -> {"id", "name", "remove_url", "state", "reason", "thumb_url", "state_url", "order_url", "hand_in_url"};
- * order: POST "order" = "7,3,9"; remove: POST to the row's data-remove-url; state_url answers GET with {"state", "reason",
- * "thumb_url", "width_px", "height_px"}. A refusal is 4xx {"sentence": "…"}. The section announces every change of the list
- * with an event "hand-in-changed" whose detail is {pictures, waiting}.
+ * add: POST "file" -> the row's facts (queries.drafts.picture_row); order: POST "order" = "7,3,9"; remove: POST to the row's
+ * data-remove-url. A refusal is 4xx {"sentence": "…"}. Every change of the list is announced by "hand-in-changed" with
+ * {pictures, waiting}, every kept picture by "picture-kept" with its facts.
  */
 import { movedItem, roomFor, sizeWords } from "./hand-in-order.js";
 import { post, tokenOf } from "./posting.js";
@@ -41,7 +42,6 @@ class HandInUpload {
     window.addEventListener("beforeunload", (event) => {
       if (this.running || this.queue.length) event.preventDefault();
     });
-    for (const row of this.rows) this.watch(row);
     this.changed();
   }
 
@@ -130,31 +130,15 @@ class HandInUpload {
     row.dataset.picture = said.id;
     row.dataset.removeUrl = said.remove_url ?? "";
     row.dataset.state = said.state ?? "received";
-    this.section.dispatchEvent(new CustomEvent("picture-kept", { detail: said }));
+    row.dataset.stateUrl = said.state_url ?? "";
     row.querySelector("[data-progress]").hidden = true;
     row.querySelector("[data-standing]").textContent = said.reason || "Sent";
-    // The first picture makes the draft, so only now is it known where its order and the hand-in itself are posted.
-    if (said.order_url) this.section.dataset.orderUrl = said.order_url;
-    for (const form of document.querySelectorAll("form[data-hand-in-form]")) if (said.hand_in_url) form.action = said.hand_in_url;
     const thumb = row.querySelector("[data-thumb]");
     if (said.thumb_url) thumb.src = said.thumb_url;
     else showLocally(thumb, file);
-    row.dataset.stateUrl = said.state_url ?? "";
-    this.watch(row);
+    // The first picture makes the draft: hand-in-reading.js learns its addresses from this, and watches it being read.
+    this.section.dispatchEvent(new CustomEvent("picture-kept", { detail: said }));
     return undefined;
-  }
-
-  /** Ask how far a picture has come until it is ready or refused. */
-  async watch(row, asked = 0) {
-    if (!row.dataset.stateUrl || row.dataset.state !== "received" || asked > 150 || !row.isConnected) return;
-    if (asked) row.querySelector("[data-standing]").textContent = "Sent, being read";
-    await new Promise((resolve) => { window.setTimeout(resolve, Math.min(600 + asked * 100, 3000)); });
-    const said = await fetch(row.dataset.stateUrl, { headers: { Accept: "application/json" } }).then((answer) => answer.json()).catch(() => ({}));
-    row.dataset.state = said.state ?? row.dataset.state;
-    if (said.thumb_url) row.querySelector("[data-thumb]").src = said.thumb_url;
-    if (said.state === "refused") return this.failed(row, said.reason);
-    if (said.state === "ready") row.querySelector("[data-standing]").textContent = `Ready, ${said.width_px} by ${said.height_px} pixels`;
-    return this.watch(row, asked + 1);
   }
 
   failed(row, sentence) {
