@@ -132,7 +132,7 @@ def _place(source: Path | None, file: Any, target: Path, *, move: bool) -> None:
 def _settle(arrived: Path, target: Path) -> None:
     # A temporary file is made readable by its owner only; a web server run by another user must be able to read it.
     arrived.chmod(0o644)
-    os.replace(arrived, target)
+    arrived.replace(target)
 
 
 @contextmanager

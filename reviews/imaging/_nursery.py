@@ -6,6 +6,7 @@ handed one socket per picture. It runs no picture operation itself: the library'
 
 from __future__ import annotations
 
+import contextlib
 import json
 import os
 import resource
@@ -81,13 +82,12 @@ def bury(children: dict[int, socket.socket]) -> None:
         if pid == 0:
             return
         line = children.pop(pid)
-        try:
+        # Whoever asked may be gone; then there is nobody to tell.
+        with contextlib.suppress(OSError):
             Tell(line)(
                 "ended", signal=os.WTERMSIG(status) if os.WIFSIGNALED(status) else 0,
                 cpu_seconds=used.ru_utime + used.ru_stime, peak_bytes=used.ru_maxrss * 1024,
             )
-        except OSError:
-            pass  # Whoever asked is gone; there is nobody to tell.
         line.close()
 
 
@@ -101,11 +101,11 @@ def main() -> None:
     signal.signal(signal.SIGCHLD, lambda *_: None)
     children: dict[int, socket.socket] = {}
     while True:
-        ready, _, _ = select.select([control, waking], [], [])
+        ready, _, _ = select.select([control.fileno(), waking], [], [])
         if waking in ready:
             os.read(waking, 4096)
             bury(children)
-        if control in ready:
+        if control.fileno() in ready:
             _, handed, _, _ = socket.recv_fds(control, 16, 1)
             if not handed:
                 sys.exit(0)

@@ -19,12 +19,16 @@ from reviews.imaging.results import PageBox, PictureFacts, Refusal
 DEFAULT_LIMITS = Limits()
 
 
-def examine(path: Path, *, page: int = 0, ppi: float | None = None, limits: Limits = DEFAULT_LIMITS) -> PictureFacts | Refusal:
+def examine(
+    path: Path, *, page: int = 0, ppi: float | None = None, limits: Limits = DEFAULT_LIMITS
+) -> PictureFacts | Refusal:
     """Say from its header what a file holds. Cheap, and cannot see damage further in; `check` can."""
     return _facts("examine", path, page, ppi, limits)
 
 
-def check(path: Path, *, page: int = 0, ppi: float | None = None, limits: Limits = DEFAULT_LIMITS) -> PictureFacts | Refusal:
+def check(
+    path: Path, *, page: int = 0, ppi: float | None = None, limits: Limits = DEFAULT_LIMITS
+) -> PictureFacts | Refusal:
     """Decode a file to its end and say what it holds, or why it cannot be taken."""
     return _facts("check", path, page, ppi, limits)
 

@@ -12,7 +12,9 @@ from collections.abc import Iterator
 # The colour spaces we convert from; a Lab or XYZ profile, or an n-colour one, is not what a picture carries.
 SPACES = {b"RGB ": "RGB", b"CMYK": "CMYK", b"GRAY": "GREY"}
 # sRGB's primaries adapted to D50, as IEC 61966-2-1 profiles carry them.
-_SRGB_COLORANTS = {b"rXYZ": (0.4361, 0.2225, 0.0139), b"gXYZ": (0.3851, 0.7169, 0.0971), b"bXYZ": (0.1431, 0.0606, 0.7141)}
+_SRGB_COLORANTS = {
+    b"rXYZ": (0.4361, 0.2225, 0.0139), b"gXYZ": (0.3851, 0.7169, 0.0971), b"bXYZ": (0.1431, 0.0606, 0.7141),
+}
 _COLORANT_TOLERANCE = 0.0015
 # Light of the middle grey 0.5 by sRGB's own curve; one level of 255 at that place is 0.0066.
 _SRGB_MIDDLE = 0.21404
@@ -84,7 +86,7 @@ def _middle(tag: bytes) -> float:
         if n == 1:
             return float(0.5 ** (values[0] / 256))
         low, rest = divmod((n - 1) * 0.5, 1)
-        return (values[int(low)] * (1 - rest) + values[min(int(low) + 1, n - 1)] * rest) / 65535
+        return float(values[int(low)] * (1 - rest) + values[min(int(low) + 1, n - 1)] * rest) / 65535.0
     (form,) = struct.unpack_from(">H", tag, 8)
     if tag[:4] != b"para" or form not in (0, 3):
         raise ValueError("an uncommon curve")

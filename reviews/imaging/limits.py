@@ -30,7 +30,9 @@ class Limits:
 def size_refusal(width_px: int, height_px: int, limits: Limits) -> Refusal | None:
     """Refuse a picture whose header announces too many pixels; None when its size is acceptable."""
     if width_px < 1 or height_px < 1:
-        return Refusal("damaged", "This file says its picture has no width or height. Save it again and send the new file.")
+        return Refusal(
+            "damaged", "This file says its picture has no width or height. Save it again and send the new file.",
+        )
     if width_px > limits.max_side_px or height_px > limits.max_side_px:
         return Refusal(
             "too-many-pixels",
@@ -52,5 +54,6 @@ def pages_refusal(n_pages: int, limits: Limits) -> Refusal | None:
         return None
     return Refusal(
         "too-many-pages",
-        f"This file has {n_pages} pages; at most {limits.max_pages} are taken. Send the page that is meant as its own file.",
+        f"This file has {n_pages} pages; at most {limits.max_pages} are taken. Send the page that is meant as its own "
+        "file.",
     )

@@ -1,82 +1,122 @@
 """Make the preview, the thumb and the tiles from one decode. Runs inside the confined child only.
 
-The file is decoded once, strip by strip. Each strip is shrunk in its own colour space for the preview, and set aside
-uncompressed at 8 bits for the tiles; the preview is converted and told at once, then the tiles are cut from what was
-set aside. Decoding twice would cost a quarter more; holding the picture would cost its size in memory.
+The file is decoded once, strip by strip. Each strip is shrunk in its own colour space for the preview, and set
+aside uncompressed at 8 bits for the tiles; the preview is converted and told at once, then the tiles are cut from
+what was set aside. Decoding twice would cost a quarter more; holding a large picture would cost its size in memory.
 """
 
 from __future__ import annotations
 
+import mmap
+from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Any, BinaryIO
+from typing import Any
 
-from reviews.imaging import pyramid, tiff_shell
+import cv2
+import numpy as np
+from numpy.typing import NDArray
+
+from reviews.imaging import tiling
 from reviews.imaging._vips import Image, Region
 from reviews.imaging.colour import Colour, device_8bit, to_srgb
-from reviews.imaging.results import PREVIEW_NAME, PYRAMID_NAME, THUMB_NAME, INDEX_NAME
+from reviews.imaging.pyramid import TileIndex
+from reviews.imaging.results import INDEX_NAME, PREVIEW_NAME, PYRAMID_NAME, THUMB_NAME
+
+Pixels = NDArray[np.uint8]
 
 PREVIEW_PX = 2048
 THUMB_PX = 480
-# Rows decoded at a time; a power of two, so that every shrink factor divides it.
-STRIP_ROWS = 256
-# Rows to a strip of the file set aside: small, so that the tiler holds little.
-_KEPT_ROWS = 32
-PREVIEW_SAVE = {"Q": 88, "keep": "none"}
-THUMB_SAVE = {"Q": 82, "keep": "none"}
-# Quality 82 keeps pencil grain; measured 40 KB for a 512 px tile of painted art.
-TILE_SUFFIX = ".jpg[Q=82,keep=none]"
-_TURNS = {1: (), 2: ("fliphor",), 3: ("rot180",), 4: ("flipver",), 5: ("rot90", "fliphor"), 6: ("rot90",),
-          7: ("rot270", "fliphor"), 8: ("rot270",)}
+PREVIEW_QUALITY = 88
+THUMB_QUALITY = 82
+# Rows decoded at a time; a power of two, so that every shrink factor divides it. More rows only cost memory.
+STRIP_ROWS = 128
+# A decoded picture up to this size stays in memory until its tiles are cut; a larger one goes to a file.
+HELD_BYTES = 96 << 20
+_TURNS: dict[int, tuple[int | None, int | None]] = {
+    1: (None, None), 2: (None, 1), 3: (cv2.ROTATE_180, None), 4: (None, 0), 5: (cv2.ROTATE_90_CLOCKWISE, 1),
+    6: (cv2.ROTATE_90_CLOCKWISE, None), 7: (cv2.ROTATE_90_COUNTERCLOCKWISE, 1),
+    8: (cv2.ROTATE_90_COUNTERCLOCKWISE, None),
+}
+_VIPS_TURNS = {
+    1: (), 2: ("fliphor",), 3: ("rot180",), 4: ("flipver",), 5: ("rot90", "fliphor"), 6: ("rot90",),
+    7: ("rot270", "fliphor"), 8: ("rot270",),
+}
 
 
 @dataclass(frozen=True)
 class SetAside:
-    """A decoded picture: all of it in a file, and a small copy in memory, both in the file's own colour space."""
+    """A decoded picture in its file's own colour space: whole, and small enough to work on at once.
 
-    path: Path
+    `small` is (rows, columns, channels) uint8, one pixel for each block of `shrunk_by` x `shrunk_by`. `whole` is
+    the same without the shrinking, as bytes; `forget` gives back the memory that reading a part of it took.
+    """
+
+    whole: Any
+    forget: Callable[[], None]
+    small: Pixels
     width_px: int
     height_px: int
-    n_channels: int
-    small: Any
     shrunk_by: int
 
+    @property
+    def n_channels(self) -> int:
+        return int(self.small.shape[2])
 
-def set_aside(image: Any, path: Path, *, least_px: int = PREVIEW_PX) -> SetAside:
-    """Decode a sequential image once, into a file and a copy whose longer side is still `least_px` or more."""
+
+def set_aside(image: Any, path: Path, *, least_px: int = PREVIEW_PX, keep_whole: bool = True) -> SetAside:
+    """Decode a sequential image once; the small copy's longer side is `least_px` or more where the picture's is."""
     device = device_8bit(image)
     by = shrink_factor(device.width, device.height, least_px)
-    smalls = []
-    with path.open("w+b") as out:
-        tiff_shell.start(out)
-        region = Region.new(device)
-        for top in range(0, device.height, STRIP_ROWS):
-            rows = min(STRIP_ROWS, device.height - top)
-            strip = region.fetch(0, top, device.width, rows)
-            out.write(strip)
-            held = Image.new_from_memory(strip, device.width, rows, device.bands, "uchar")
-            smalls.append(held.shrink(by, by, ceil=True).copy_memory())
-        _finish(out, device)
-    small = Image.arrayjoin(smalls, across=1).crop(0, 0, smalls[0].width, sum(each.height for each in smalls))
-    return SetAside(path, device.width, device.height, device.bands, small, by)
+    n_bytes = device.width * device.height * device.bands
+    if n_bytes <= HELD_BYTES:
+        whole = np.frombuffer(device.write_to_memory(), np.uint8)
+        small = halved(whole.reshape(device.height, device.width, device.bands), by)
+        return SetAside(whole, lambda: None, small, device.width, device.height, by)
+    with path.open("w+b", buffering=0) as out:
+        small = _by_strips(device, by, out.write if keep_whole else lambda strip: 0)
+        if not keep_whole:
+            return SetAside(b"", lambda: None, small, device.width, device.height, by)
+        out.flush()
+        filed = mmap.mmap(out.fileno(), 0)
+    return SetAside(filed, lambda: filed.madvise(mmap.MADV_DONTNEED), small, device.width, device.height, by)
 
 
-def _finish(out: BinaryIO, device: Any) -> None:
-    row_bytes = device.width * device.bands
-    tops = range(0, device.height, _KEPT_ROWS)
-    tiff_shell.finish(out, tiff_shell.Shell(
-        device.width, device.height, device.bands, 8, {1: "GREY", 3: "RGB", 4: "CMYK"}[device.bands], _KEPT_ROWS,
-        [tiff_shell.HEADER_BYTES + top * row_bytes for top in tops],
-        [min(_KEPT_ROWS, device.height - top) * row_bytes for top in tops],
-    ))
+def _by_strips(device: Any, by: int, keep: Callable[[Any], int]) -> Pixels:
+    """Decode from top to bottom, hand each strip on as it comes, and give the small copy."""
+    small = np.empty((-(-device.height // by), -(-device.width // by), device.bands), np.uint8)
+    region = Region.new(device)
+    for top in range(0, device.height, STRIP_ROWS):
+        rows = min(STRIP_ROWS, device.height - top)
+        strip = region.fetch(0, top, device.width, rows)
+        keep(strip)
+        shrunk = halved(np.frombuffer(strip, np.uint8).reshape(rows, device.width, device.bands), by)
+        small[top // by:top // by + shrunk.shape[0]] = shrunk
+    return small
 
 
-def shrink_factor(width_px: int, height_px: int, least_px: int = PREVIEW_PX) -> int:
+def shrink_factor(width_px: int, height_px: int, least_px: int) -> int:
     """The largest power of two (at most a strip) that leaves the longer side at a wished size or above."""
     by = 1
     while by < STRIP_ROWS and max(width_px, height_px) // (by * 2) >= least_px:
         by *= 2
     return by
+
+
+def halved(pixels: Pixels, by: int) -> Pixels:
+    """Average blocks of 2 x 2, again and again until `by` pixels have become one.
+
+    At an odd edge the last pixel stands for the one that is missing.
+    """
+    while by > 1:
+        rows, columns, n_channels = pixels.shape
+        if rows % 2 or columns % 2:
+            pixels = np.pad(pixels, ((0, rows % 2), (0, columns % 2), (0, 0)), mode="edge")
+        size = (pixels.shape[1] // 2, pixels.shape[0] // 2)
+        shrunk = cv2.resize(pixels, size, interpolation=cv2.INTER_AREA)
+        pixels = shrunk.reshape(size[1], size[0], n_channels).astype(np.uint8, copy=False)
+        by //= 2
+    return pixels
 
 
 def fitted(width_px: int, height_px: int, longest_px: int) -> tuple[int, int]:
@@ -85,51 +125,45 @@ def fitted(width_px: int, height_px: int, longest_px: int) -> tuple[int, int]:
     return max(1, round(width_px * scale)), max(1, round(height_px * scale))
 
 
-def turned(image: Any, orientation: int) -> Any:
-    """Turn a picture as its EXIF orientation asks."""
-    for step in _TURNS.get(orientation, ()):
-        image = getattr(image, step)()
-    return image
-
-
-def small_picture(kept: SetAside, longest_px: int, read_as: Colour, orientation: int) -> Any:
-    """Make a converted, turned copy of at most `longest_px`, held in memory."""
+def small_rgb(kept: SetAside, longest_px: int, read_as: Colour, orientation: int) -> Pixels:
+    """Make a converted, turned copy of at most `longest_px`: (rows, columns, 3) uint8, red first."""
     width, height = fitted(kept.width_px, kept.height_px, longest_px)
-    small = kept.small
-    if (width, height) != (kept.width_px, kept.height_px):
-        # The small copy's last column and row stand for less than a whole block of source pixels; scaling by the
-        # source's size rather than the copy's keeps every mark within a tenth of a pixel of its place.
-        small = small.resize(width * kept.shrunk_by / kept.width_px, vscale=height * kept.shrunk_by / kept.height_px)
-        small = small.crop(0, 0, min(width, small.width), min(height, small.height))
-    return turned(to_srgb(small, read_as), orientation).copy_memory()
+    small = _image(kept.small, kept.small.shape[1], kept.small.shape[0], kept.n_channels)
+    if (small.width, small.height) != (width, height):
+        # The small copy's last column and row may stand for less than a whole block of source pixels. Scaling by
+        # the source's size rather than the copy's keeps every mark in its place.
+        across, down = width * kept.shrunk_by / kept.width_px, height * kept.shrunk_by / kept.height_px
+        small = small.resize(across, vscale=down).crop(0, 0, width, height)
+    shown = to_srgb(small, read_as)
+    pixels: Pixels = np.frombuffer(shown.write_to_memory(), np.uint8).reshape(height, width, shown.bands)
+    if shown.bands == 1:
+        pixels = np.repeat(pixels, 3, axis=2)
+    rotate, mirror = _TURNS[orientation]
+    if rotate is not None:
+        pixels = np.asarray(cv2.rotate(pixels, rotate), np.uint8)
+    return pixels if mirror is None else np.asarray(cv2.flip(pixels, mirror), np.uint8)
 
 
-def read_at(image: Any, read_as: Colour, orientation: int, longest_px: int, scratch: Path) -> Any:
-    """Decode an image and give it converted and turned as three bands, no side longer than asked, in memory."""
-    kept = set_aside(image, scratch / "device.tif", least_px=longest_px)
-    shown = small_picture(kept, longest_px, read_as, orientation)
-    return shown if shown.bands == 3 else shown.bandjoin([shown, shown]).copy(interpretation="srgb")
+def _image(data: Any, width: int, height: int, n_channels: int) -> Any:
+    return Image.new_from_memory(np.ascontiguousarray(data) if isinstance(data, np.ndarray) else data,
+                                 width, height, n_channels, "uchar")
 
 
 def write_small(kept: SetAside, folder: Path, read_as: Colour, orientation: int) -> Path:
     """Write the preview and the thumb; gives the preview's path."""
-    preview = small_picture(kept, PREVIEW_PX, read_as, orientation)
-    preview.jpegsave(str(folder / PREVIEW_NAME), **PREVIEW_SAVE)
-    scale = min(1.0, THUMB_PX / max(preview.width, preview.height))
-    preview.resize(scale).jpegsave(str(folder / THUMB_NAME), **THUMB_SAVE)
+    preview = cv2.cvtColor(small_rgb(kept, PREVIEW_PX, read_as, orientation), cv2.COLOR_RGB2BGR)
+    height, width = preview.shape[:2]
+    thumb = cv2.resize(preview, fitted(width, height, THUMB_PX), interpolation=cv2.INTER_AREA)
+    (folder / THUMB_NAME).write_bytes(tiling.jpeg(thumb, THUMB_QUALITY))
+    (folder / PREVIEW_NAME).write_bytes(tiling.jpeg(preview, PREVIEW_QUALITY))
     return folder / PREVIEW_NAME
 
 
-def write_tiles(kept: SetAside, folder: Path, read_as: Colour, orientation: int) -> pyramid.TileIndex:
+def write_tiles(kept: SetAside, folder: Path, read_as: Colour, orientation: int) -> TileIndex:
     """Cut the tiles into one uncompressed ZIP and write the index beside it."""
-    access = "sequential" if orientation in (1, 2) else "random"
-    full = Image.tiffload(str(kept.path), access=access)
-    shown = turned(to_srgb(full, read_as), orientation)
-    target = folder / PYRAMID_NAME
-    shown.dzsave(
-        str(target), layout="iiif3", container="zip", compression=0, tile_size=pyramid.TILE_PX, overlap=0,
-        suffix=TILE_SUFFIX,
-    )
-    index = pyramid.index_pyramid(target)
+    shown = to_srgb(_image(kept.whole, kept.width_px, kept.height_px, kept.n_channels), read_as)
+    for step in _VIPS_TURNS[orientation]:
+        shown = getattr(shown, step)()
+    index = tiling.cut(shown, folder / PYRAMID_NAME, kept.forget)
     (folder / INDEX_NAME).write_bytes(index.to_bytes())
     return index

@@ -174,7 +174,8 @@ def _open_pdf(path: Path, limits: Limits, page: int, ppi: float | None) -> Opene
         "PDF", measured.width_px, measured.height_px, "RGB", 8, measured.n_pages, measured.ppi, measured.ppi, "", 1,
         _PDF_ASSUMED.format(ppi=measured.ppi), page_boxes=measured.boxes, page=page,
     )
-    return Opened(facts, colour.Colour("RGB", None, "", facts.assumed_profile), lambda: _pdf_pixels(path, page, measured))
+    read_as = colour.Colour("RGB", None, "", facts.assumed_profile)
+    return Opened(facts, read_as, lambda: _pdf_pixels(path, page, measured))
 
 
 def _pdf_pixels(path: Path, page: int, measured: pdf.PdfPage) -> Any:
@@ -187,7 +188,9 @@ def _pdf_pixels(path: Path, page: int, measured: pdf.PdfPage) -> Any:
     return image.extract_band(0, n=3).copy(interpretation="srgb")
 
 
-_CUT_SHORT = ("premature", "truncat", "end of", "out of input", "read error", "short read", "unexpected eof", "not enough")
+_CUT_SHORT = (
+    "premature", "truncat", "end of", "out of input", "read error", "short read", "unexpected eof", "not enough",
+)
 _NOT_CARRIED = (
     "unsupported", "not supported", "not implemented", "not configured", "unknown compression", "no codec",
     "is blocked", "decoder plugin",
@@ -209,9 +212,12 @@ def refusal_for(problem: Exception, path: Path) -> Refusal:
     if any(sign in said for sign in _NOT_CARRIED):
         return Refusal(
             "unsupported-kind",
-            f"This {kind} stores its pixels in a way that cannot be read here. Save it as a TIFF (LZW) or a JPEG and send that.",
+            f"This {kind} stores its pixels in a way that cannot be read here. Save it as a TIFF (LZW) or a JPEG and "
+            "send that.",
         )
-    return Refusal("damaged", f"This {kind} is damaged and cannot be read to its end. Export it again and send the new file.")
+    return Refusal(
+        "damaged", f"This {kind} is damaged and cannot be read to its end. Export it again and send the new file.",
+    )
 
 
 DECODE_ERRORS = (Error, psd.Broken, psd.Unreadable)

@@ -13,7 +13,7 @@ import struct
 import zlib
 from dataclasses import dataclass
 from pathlib import Path
-from typing import BinaryIO
+from typing import Any, BinaryIO
 
 from reviews.imaging import tiff_shell
 from reviews.imaging.results import Refusal
@@ -22,6 +22,10 @@ SPACES = {0: "BILEVEL", 1: "GREY", 2: "INDEXED", 3: "RGB", 4: "CMYK", 8: "GREY",
 N_COLOURS = {"BILEVEL": 1, "GREY": 1, "INDEXED": 1, "RGB": 3, "CMYK": 4, "LAB": 3}
 MAX_LAYERS = 2000
 _RESOLUTION, _PROFILE, _VERSION_INFO = 1005, 1039, 1057
+# Blocks whose length takes eight bytes in a PSB.
+_WIDE_BLOCKS = (
+    b"LMsk", b"Lr16", b"Lr32", b"Layr", b"Mt16", b"Mt32", b"Mtrn", b"Alph", b"FMsk", b"lnk2", b"FEid", b"FXid", b"PxSD",
+)
 _GROUP_END = "</Layer group>"
 NO_MERGED = Refusal(
     "no-merged-picture",
@@ -60,7 +64,7 @@ class PsdHeader:
     merged_at: int
 
 
-def _take(file: BinaryIO, form: str) -> tuple[int, ...]:
+def _take(file: BinaryIO, form: str) -> tuple[Any, ...]:
     size = struct.calcsize(form)
     data = file.read(size)
     if len(data) != size:
@@ -173,10 +177,9 @@ def _one_name(file: BinaryIO, is_big: bool) -> str:
 
 
 def _unicode_name(file: BinaryIO, end: int, is_big: bool) -> str:
-    wide = (b"LMsk", b"Lr16", b"Lr32", b"Layr", b"Mt16", b"Mt32", b"Mtrn", b"Alph", b"FMsk", b"lnk2", b"FEid", b"FXid", b"PxSD")
     while file.tell() + 12 <= end:
         _, key = _take(file, ">4s4s")
-        (size,) = _take(file, ">Q" if is_big and key in wide else ">I")
+        (size,) = _take(file, ">Q" if is_big and key in _WIDE_BLOCKS else ">I")
         if key == b"luni":
             (n_units,) = _take(file, ">I")
             return file.read(min(2 * n_units, size)).decode("utf-16-be").rstrip("\x00")

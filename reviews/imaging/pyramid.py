@@ -1,23 +1,24 @@
 """The stored tile pyramid: one uncompressed ZIP and a small index that says where each tile lies.
 
 The tiles are IIIF Image API 3, level 0 (https://iiif.io/api/image/3.0/): a tile's address is
-`x,y,w,h/w,h/0/default.jpg` in pixels of the full picture. Because nothing in the ZIP is compressed, a tile is one
-contiguous run of bytes, and one ranged read serves it from a disk or from an object store.
+`x,y,w,h/w,h/0/default.jpg` in pixels of the full picture. Because nothing in the ZIP is compressed, a tile is
+one contiguous run of bytes, and one ranged read serves it from a disk or from an object store.
 Standard library only: the web side reads the index without loading a picture library.
 """
 
 from __future__ import annotations
 
 import json
-import struct
 import zipfile
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from pathlib import Path
+from typing import Any
 
 from reviews.imaging.results import PyramidFacts, TileSpan
 
 TILE_PX = 512
-_LOCAL_HEADER = struct.Struct("<4s22xHH")
+# A ZIP member needs a date; a fixed one makes the same picture give the same bytes.
+_DATE = (1980, 1, 1, 0, 0, 0)
 
 
 class TileIndex:
@@ -37,24 +38,36 @@ class TileIndex:
 
     def to_bytes(self) -> bytes:
         facts = self.facts
-        return json.dumps({
-            "width": facts.width_px, "height": facts.height_px, "tile": facts.tile_px,
-            "scale_factors": list(facts.scale_factors),
-            "spans": {address: list(span) for address, span in self._spans.items()},
-        }, separators=(",", ":")).encode()
+        raw = {
+            "width": facts.width_px,
+            "height": facts.height_px,
+            "tile": facts.tile_px,
+            "scale_factors": facts.scale_factors,
+            "n_tiles": facts.n_tiles,
+            "spans": self._spans,
+        }
+        return json.dumps(raw, separators=(",", ":")).encode()
 
 
 def read_index(data: bytes) -> TileIndex:
     """Read an index written by `TileIndex.to_bytes`."""
     raw = json.loads(data)
     spans = {address: (int(span[0]), int(span[1])) for address, span in raw["spans"].items()}
-    facts = PyramidFacts(raw["width"], raw["height"], raw["tile"], tuple(raw["scale_factors"]), len(spans))
-    return TileIndex(facts, spans)
+    scales = tuple(int(scale) for scale in raw["scale_factors"])
+    return TileIndex(PyramidFacts(raw["width"], raw["height"], raw["tile"], scales, raw["n_tiles"]), spans)
 
 
 def tile_span(index: bytes | TileIndex, address: str) -> TileSpan | None:
     """Say where the tile at an IIIF address lies in the pyramid file; None when there is no such tile."""
     return (index if isinstance(index, TileIndex) else read_index(index)).span(address)
+
+
+def scale_factors(width_px: int, height_px: int) -> tuple[int, ...]:
+    """List the levels of a picture: 1, 2, 4, … until all of it fits one tile."""
+    scales = [1]
+    while max(-(-width_px // scales[-1]), -(-height_px // scales[-1])) > TILE_PX:
+        scales.append(scales[-1] * 2)
+    return tuple(scales)
 
 
 def tile_address(facts: PyramidFacts, scale: int, column: int, row: int) -> str:
@@ -65,24 +78,58 @@ def tile_address(facts: PyramidFacts, scale: int, column: int, row: int) -> str:
     return f"{x},{y},{width},{height}/{-(-width // scale)},{-(-height // scale)}/0/default.jpg"
 
 
-def index_pyramid(pyramid_file: Path) -> TileIndex:
-    """Walk the ZIP that the tiler wrote and note where each tile's bytes begin and end.
+def tile_grid(facts: PyramidFacts, scale: int) -> Iterator[tuple[int, int]]:
+    """Go through the columns and rows of one level, row by row."""
+    side = facts.tile_px * scale
+    for row in range(-(-facts.height_px // side)):
+        for column in range(-(-facts.width_px // side)):
+            yield column, row
 
-    The ZIP's own directory gives the start of each *header*; the data begins after a name and an extra field whose
-    lengths stand in that header, so each is read once here rather than at every request.
-    """
-    spans: dict[str, tuple[int, int]] = {}
-    with zipfile.ZipFile(pyramid_file) as pack, pyramid_file.open("rb") as raw:
-        info_name = next(name for name in pack.namelist() if name.endswith("info.json"))
-        prefix = info_name.removesuffix("info.json")
-        shape = json.loads(pack.read(info_name))
-        for member in pack.infolist():
-            if not member.filename.startswith(prefix) or member.compress_type != zipfile.ZIP_STORED:
-                continue
-            raw.seek(member.header_offset)
-            _, n_name, n_extra = _LOCAL_HEADER.unpack(raw.read(_LOCAL_HEADER.size))
-            start = member.header_offset + _LOCAL_HEADER.size + n_name + n_extra
-            spans[member.filename.removeprefix(prefix)] = (start, member.file_size)
-    tiles = shape["tiles"][0]
-    facts = PyramidFacts(shape["width"], shape["height"], tiles["width"], tuple(tiles["scaleFactors"]), len(spans))
-    return TileIndex(facts, spans)
+
+class PyramidWriter:
+    """Pack tiles one after another; `close` adds the description and gives the index."""
+
+    def __init__(self, path: Path, width_px: int, height_px: int) -> None:
+        scales = scale_factors(width_px, height_px)
+        self.facts = PyramidFacts(width_px, height_px, TILE_PX, scales, 0)
+        self._pack = zipfile.ZipFile(path, "w", zipfile.ZIP_STORED)
+        self._spans: dict[str, tuple[int, int]] = {}
+        self._n_tiles = 0
+
+    def add(self, scale: int, column: int, row: int, jpeg: bytes) -> None:
+        """Add the tile of one level, column and row."""
+        address = tile_address(self.facts, scale, column, row)
+        span = self._store(address, jpeg)
+        self._spans[address] = span
+        self._n_tiles += 1
+        if scale == self.facts.scale_factors[-1]:
+            # The standard's own name for the level that is one tile; the same bytes answer to both.
+            self._spans["full" + address[address.index("/"):]] = span
+
+    def _store(self, name: str, data: bytes) -> tuple[int, int]:
+        member = zipfile.ZipInfo(name, _DATE)
+        self._pack.writestr(member, data)
+        return member.header_offset + len(member.FileHeader(False)), len(data)
+
+    def close(self) -> TileIndex:
+        """Write the description, end the file and give its index."""
+        self._spans["info.json"] = self._store("info.json", json.dumps(self._description(), indent=1).encode())
+        self._pack.close()
+        facts = self.facts
+        counted = PyramidFacts(facts.width_px, facts.height_px, TILE_PX, facts.scale_factors, self._n_tiles)
+        return TileIndex(counted, self._spans)
+
+    def _description(self) -> dict[str, Any]:
+        facts, last = self.facts, self.facts.scale_factors[-1]
+        return {
+            "@context": "http://iiif.io/api/image/3/context.json",
+            # A file does not know the address it will be served at; whoever serves it does.
+            "id": "pyramid",
+            "type": "ImageService3",
+            "protocol": "http://iiif.io/api/image",
+            "profile": "level0",
+            "width": facts.width_px,
+            "height": facts.height_px,
+            "sizes": [{"width": -(-facts.width_px // last), "height": -(-facts.height_px // last)}],
+            "tiles": [{"width": TILE_PX, "scaleFactors": list(facts.scale_factors)}],
+        }

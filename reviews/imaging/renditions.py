@@ -10,7 +10,14 @@ from reviews.imaging.decode import DEFAULT_LIMITS, facts_from, unreadable
 from reviews.imaging.limits import Limits
 from reviews.imaging.pyramid import TileIndex, read_index, tile_address, tile_span
 from reviews.imaging.results import (
-    INDEX_NAME, PREVIEW_NAME, PYRAMID_NAME, THUMB_NAME, PictureFacts, PyramidFacts, Refusal, Renditions,
+    INDEX_NAME,
+    PREVIEW_NAME,
+    PYRAMID_NAME,
+    THUMB_NAME,
+    PictureFacts,
+    PyramidFacts,
+    Refusal,
+    Renditions,
 )
 
 __all__ = ["TileIndex", "make_renditions", "read_index", "tile_address", "tile_span"]

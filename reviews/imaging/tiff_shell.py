@@ -15,7 +15,7 @@ from typing import BinaryIO
 HEADER_BYTES = 16
 PHOTOMETRIC = {"BILEVEL": 0, "GREY": 1, "RGB": 2, "INDEXED": 3, "LAB": 2, "CMYK": 5}
 _SHORT, _LONG8 = 3, 16
-_FORMS = {_SHORT: ("H", 2), _LONG8: ("Q", 8), 7: ("B", 1)}
+_FORMS = {_SHORT: "H", _LONG8: "Q"}
 
 
 @dataclass(frozen=True)
@@ -49,7 +49,7 @@ def finish(out: BinaryIO, shell: Shell) -> None:
     spill = at + 8 + 20 * len(entries) + 8
     head, tail = [struct.pack(">Q", len(entries))], []
     for tag, form, values in entries:
-        letter, each = _FORMS[form]
+        letter = _FORMS[form]
         data = struct.pack(f">{len(values)}{letter}", *values)
         if len(data) > 8:
             tail.append(data)

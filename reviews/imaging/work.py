@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import resource
 import tempfile
 from collections.abc import Callable
 from dataclasses import asdict
@@ -52,9 +53,13 @@ def render(request: Request, limits: Limits, tell: Teller) -> Answer:
         if isinstance(opened, Refusal):
             return opened
         facts = opened.facts
-        kept = making.set_aside(opened.pixels(), Path(scratch) / "device.tif")
+        kept = making.set_aside(opened.pixels(), Path(scratch) / "device")
         preview = making.write_small(kept, folder, opened.colour, facts.orientation)
-        tell("preview", path=str(preview), facts=asdict(facts))
+        used = resource.getrusage(resource.RUSAGE_SELF)
+        tell(
+            "preview", path=str(preview), facts=asdict(facts), cpu_seconds=used.ru_utime + used.ru_stime,
+            peak_bytes=used.ru_maxrss * 1024,
+        )
         index = making.write_tiles(kept, folder, opened.colour, facts.orientation)
     return {"facts": asdict(facts), "pyramid": asdict(index.facts)}
 
@@ -66,11 +71,12 @@ def read(request: Request, limits: Limits, tell: Teller) -> Answer:
         opened = _opened(request, limits, Path(scratch))
         if isinstance(opened, Refusal):
             return opened
-        shown = making.read_at(
-            opened.pixels(), opened.colour, opened.facts.orientation, request["longest_px"], Path(scratch),
+        kept = making.set_aside(
+            opened.pixels(), Path(scratch) / "device", least_px=request["longest_px"], keep_whole=False,
         )
-        out.write_bytes(shown.write_to_memory())
-    return {"facts": asdict(opened.facts), "width": shown.width, "height": shown.height}
+        shown = making.small_rgb(kept, request["longest_px"], opened.colour, opened.facts.orientation)
+        out.write_bytes(shown.tobytes())
+    return {"facts": asdict(opened.facts), "width": shown.shape[1], "height": shown.shape[0]}
 
 
 def _guarded(task: Callable[[Request, Limits, Teller], Answer]) -> Callable[[Request, Limits, Teller], Answer]:
@@ -82,4 +88,4 @@ def _guarded(task: Callable[[Request, Limits, Teller], Answer]) -> Callable[[Req
     return run
 
 
-TASKS = {name: _guarded(task) for name, task in (("examine", examine), ("check", check), ("render", render), ("read", read))}
+TASKS = {task.__name__: _guarded(task) for task in (examine, check, render, read)}
