@@ -43,11 +43,11 @@ def weigh_note(note_id: int, *, weighing: str, letter_words: str = "", actor: Se
     return note
 
 
-def settle_overlap(note_id: int, *, others: str, actor: Seat) -> list[Note]:
+def settle_overlap(note_id: int, *, others: str, letter_words: str, actor: Seat) -> list[Note]:
     """Decide between notes about one place: let this one through, and the others through or held back."""
     note = Note.objects.get(pk=note_id)
     rest = same_place_as(note)
-    weigh_note(note.pk, weighing=Weighing.THROUGH, letter_words=note.letter_words, actor=actor)
+    weigh_note(note.pk, weighing=Weighing.THROUGH, letter_words=letter_words, actor=actor)
     for other in rest:
         weigh_note(other.pk, weighing=others, letter_words=other.letter_words, actor=actor)
     return rest

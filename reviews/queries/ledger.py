@@ -5,13 +5,16 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import datetime
+from itertools import islice
+
+from django.db.models import Q
 
 from reviews.models import Book, LedgerEntry, Passage, Seat
 from reviews.rules import permits
 from reviews.rules.chain import Break, Link, breaks
 from reviews.rules.replay import Replayed
 from reviews.rules.sentences import sentence
-from reviews.rules.states import PassageState, Role
+from reviews.rules.states import Deed, PassageState, Role
 
 
 @dataclass(frozen=True)
@@ -25,15 +28,37 @@ class Line:
     sha256: str
 
 
-def lines_for(seat: Seat, *, passage: Passage | None = None, newest: int = 200) -> list[Line]:
-    """Tell the newest entries this seat may read, newest first (1 query)."""
+def lines_for(
+    seat: Seat, *, passage: Passage | None = None, before: int | None = None, newest: int = 200
+) -> list[Line]:
+    """Tell the newest entries this seat may read, newest first (1 query).
+
+    ``before`` leaves out entry ``before`` and those after it. A letter stands with every passage it answered.
+    """
     rows = LedgerEntry.objects.filter(book_id=seat.book_id, sight__in=permits.sights_of(Role(seat.role)))
+    if before is not None:
+        rows = rows.filter(seq__lt=before)
     if passage is not None:
-        rows = rows.filter(passage=passage)
+        rows = rows.filter(Q(passage=passage) | Q(deed=Deed.SEND_LETTER))
+    about = (row for row in rows.order_by("-seq").iterator() if passage is None or _concerns(row, passage))
     return [
-        Line(row.seq, row.at, sentence(row.as_entry()), row.passage_id, row.sha256)
-        for row in rows.order_by("-seq")[:newest]
+        Line(row.seq, row.at, sentence(row.as_entry()), row.passage_id, row.sha256) for row in islice(about, newest)
     ]
+
+
+def passages_told_of(seat: Seat) -> list[Passage]:
+    """List the passages of which the ledger tells this seat something, in page order (1 query)."""
+    told = LedgerEntry.objects.filter(
+        book_id=seat.book_id, sight__in=permits.sights_of(Role(seat.role)), passage__isnull=False
+    )
+    rows = Passage.objects.live().with_places().filter(pk__in=told.order_by().values("passage"))
+    return list(rows.order_by("spread__position", "stage__position"))
+
+
+def _concerns(row: LedgerEntry, passage: Passage) -> bool:
+    if row.passage_id == passage.pk:
+        return True
+    return any(answer["passage"] == passage.pk for answer in row.data.get("answers", ()))
 
 
 def chain_breaks(book: Book) -> Iterator[Break]:

@@ -77,11 +77,33 @@ def overlapping(notes: Sequence[PlacedNote]) -> list[tuple[int, int]]:
     pairs = []
     for index, first in enumerate(notes):
         for second in notes[index + 1 :]:
-            if first.picture != second.picture or first.author == second.author:
+            # Pictures are told by their position, so the passage must agree as well.
+            if (first.passage, first.picture) != (second.passage, second.picture) or first.author == second.author:
                 continue
             if _is_same_place(first.bounds, second.bounds):
                 pairs.append((first.note, second.note))
     return pairs
+
+
+def clusters(notes: Sequence[PlacedNote]) -> list[list[int]]:
+    """Group notes so that those about the same place stand together; a note by itself is a group of one.
+
+    Groups keep the order of their first notes. A box that meets two others joins all three: whoever
+    decides between two of them needs to see the third.
+    """
+    group_of = {note.note: [note.note] for note in notes}
+    for first, second in overlapping(notes):
+        one, two = group_of[first], group_of[second]
+        if one is not two:
+            one.extend(two)
+            group_of.update(dict.fromkeys(two, one))
+    place = {note.note: position for position, note in enumerate(notes)}
+    seen: list[list[int]] = []
+    for note in notes:
+        group = group_of[note.note]
+        if not any(group is other for other in seen):
+            seen.append(group)
+    return [sorted(group, key=place.__getitem__) for group in seen]
 
 
 def _is_same_place(one: Box, two: Box) -> bool:

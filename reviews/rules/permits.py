@@ -132,6 +132,7 @@ PAGES: dict[str, str | Deed] = {
     "word-letter": Deed.WORD_LETTER,
     "set-answer": Deed.SET_ANSWER,
     "drop-answer": Deed.DROP_ANSWER,
+    "approve-waiting": Deed.SET_ANSWER,
     "weigh-note": Deed.WEIGH_NOTE,
     "send-letter": Deed.SEND_LETTER,
     "passage": "passage",

@@ -1,0 +1,41 @@
+"""The shape of what the art director posts while writing a letter."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from django import forms
+
+from reviews.rules.states import ANSWER_WORDS, Weighing
+
+_WEIGHINGS = [(Weighing.THROUGH.value, "Let it through"), (Weighing.HELD.value, "Hold it back")]
+
+
+class AnswerForm(forms.Form):
+    answer = forms.ChoiceField(choices=[(answer.value, words) for answer, words in ANSWER_WORDS.items()])
+    picture = forms.IntegerField(required=False)
+
+
+class WeighForm(forms.Form):
+    """One note's weighing; or, where several people marked one place, what becomes of the ``others``."""
+
+    weighing = forms.ChoiceField(choices=_WEIGHINGS, required=False)
+    letter_words = forms.CharField(required=False, max_length=4000)
+    others = forms.ChoiceField(choices=_WEIGHINGS, required=False)
+
+    def clean(self) -> dict[str, Any]:
+        given = self.cleaned_data
+        if not given.get("weighing") and not given.get("others"):
+            raise forms.ValidationError("Neither is chosen.", code="weigh-how")
+        return given
+
+
+class WordsForm(forms.Form):
+    words = forms.CharField(required=False, max_length=8000)
+
+
+class SendForm(forms.Form):
+    """``looked_at`` is the fingerprint of the draft that was on the screen."""
+
+    looked_at = forms.CharField(max_length=64)
+    over_is_agreed = forms.BooleanField(required=False)

@@ -1,0 +1,281 @@
+"""The letter being written: every spread that waits, its notes in page order, the answer it has so far."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, field
+
+from django.db.models import Q
+
+from reviews.models import Agreement, Book, LedgerEntry, Letter, LetterAnswer, Note, OptionMark, Passage, Picture, Reply
+from reviews.queries.letters import placed_notes, unsent_notes
+from reviews.queries.marked import Crop, Mark, crop_of, mark_of
+from reviews.queries.rounds import allowances_of, rounds_of
+from reviews.queries.table import due_words
+from reviews.rules.letters import clusters, number_notes
+from reviews.rules.rounds import RoundCount
+from reviews.rules.states import Deed, NoteState, PassageState, StageKind, Weighing
+
+
+@dataclass
+class DraftNote:
+    """One unsent note as the art director weighs it; ``number`` is the one it will be sent with."""
+
+    row: Note
+    number: int | None
+    crop: Crop | None
+    is_weighed: bool
+    replies: list[Reply] = field(default_factory=list)
+
+    @property
+    def is_held(self) -> bool:
+        return self.row.weighing == Weighing.HELD
+
+
+@dataclass
+class NoteGroup:
+    """Notes about the same place by different people, or one note by itself."""
+
+    notes: list[DraftNote]
+
+    @property
+    def is_clash(self) -> bool:
+        return len(self.notes) > 1
+
+    @property
+    def is_undecided(self) -> bool:
+        """Say whether several of these would go without anybody having looked at each of them."""
+        going = [note for note in self.notes if not note.is_held]
+        return len(going) > 1 and not all(note.is_weighed for note in self.notes)
+
+    @property
+    def all_go(self) -> bool:
+        return not any(note.is_held for note in self.notes) and not self.is_undecided
+
+
+@dataclass
+class DraftPicture:
+    """One picture of the hand-in with the marks to draw on it and what reviewers said of it."""
+
+    row: Picture
+    marks: list[Mark]
+    option_marks: list[OptionMark]
+    is_chosen: bool
+
+
+@dataclass
+class Waiting:
+    """One passage in the draft: what was handed in, what is noted, what is answered."""
+
+    passage: Passage
+    pictures: list[DraftPicture]
+    groups: list[NoteGroup]
+    written: LetterAnswer | None
+    rounds: RoundCount
+    due_tone: str
+    due_words: str
+    agreement: Agreement | None
+
+    @property
+    def shared_rounds(self) -> dict[str, int]:
+        """Give the rounds of the pool this passage draws from."""
+        count = self.rounds
+        return {"used": count.pool_used, "included": count.included, "left": count.left, "over": count.over}
+
+    @property
+    def is_approved(self) -> bool:
+        return self.passage.state == PassageState.APPROVED
+
+    @property
+    def is_pending(self) -> bool:
+        return self.passage.pending_id is not None
+
+    @property
+    def is_stale(self) -> bool:
+        """The answer was given about a hand-in that is not the newest any more."""
+        return self.written is not None and self.written.hand_in_id != self.passage.hand_in_id
+
+    @property
+    def n_notes(self) -> int:
+        return sum(len(group.notes) for group in self.groups)
+
+
+@dataclass
+class DraftPage:
+    """Everything the draft page shows."""
+
+    letter: Letter | None
+    waiting: list[Waiting]
+
+    @property
+    def n_answered(self) -> int:
+        return sum(waiting.written is not None for waiting in self.waiting)
+
+    @property
+    def notes(self) -> list[DraftNote]:
+        return [note for waiting in self.waiting for group in waiting.groups for note in group.notes]
+
+    @property
+    def n_going(self) -> int:
+        return sum(note.number is not None for note in self.notes)
+
+    @property
+    def n_held(self) -> int:
+        return sum(note.is_held for note in self.notes)
+
+    @property
+    def n_clashes(self) -> int:
+        groups = [group for waiting in self.waiting for group in waiting.groups]
+        return sum(group.is_undecided for group in groups)
+
+    @property
+    def n_plain(self) -> int:
+        """Count the spreads that "approve all that wait" would approve."""
+        return sum(may_approve_unasked(waiting) for waiting in self.waiting)
+
+
+def may_approve_unasked(waiting: Waiting) -> bool:
+    """Say whether approving needs no further decision: it waits, one picture, no note, no answer yet."""
+    return (
+        waiting.passage.state == PassageState.ANSWERING
+        and not waiting.is_pending
+        and waiting.written is None
+        and len(waiting.pictures) == 1
+        and not waiting.n_notes
+    )
+
+
+def draft_letter(book: Book) -> Letter | None:
+    """Find the book's letter being written (1 query)."""
+    return Letter.objects.filter(book=book, sent_at=None).first()
+
+
+def draft_page(book: Book) -> DraftPage:
+    """Gather the draft letter (11 queries whatever the number of spreads and notes)."""
+    letter = draft_letter(book)
+    answers = {a.passage_id: a for a in letter.answers.select_related("picture")} if letter else {}
+    passages = _passages(book, answers)
+    notes = _notes_by_passage(passages, answers)
+    pictures, option_marks = _pictures(passages), _option_marks(passages)
+    allowances = allowances_of(book)
+    rounds = rounds_of(book, allowances)
+    agreements = _agreements(passages)
+    waiting = []
+    for passage in passages:
+        written, own = answers.get(passage.pk), notes.get(passage.pk, [])
+        waiting.append(
+            Waiting(
+                passage=passage,
+                pictures=_drawn(pictures.get(passage.hand_in_id, []), own, option_marks, written),
+                groups=_grouped(own),
+                written=written,
+                rounds=rounds[passage.pk],
+                agreement=agreements.get(passage.hand_in_id),
+                **due_words(passage),
+            )
+        )
+    return DraftPage(letter, waiting)
+
+
+def _passages(book: Book, answers: Iterable[int]) -> list[Passage]:
+    """Choose what stands in the draft: what waits for an answer, what has one, what has unsent notes."""
+    noted = Note.objects.filter(passage__book=book, state=NoteState.UNSENT).values("passage_id")
+    shown = Q(state=PassageState.ANSWERING) | Q(pk__in=list(answers)) | Q(pk__in=noted)
+    return list(
+        Passage.objects.live()
+        .with_places()
+        .select_related("hand_in", "pending", "approved_picture")
+        .filter(shown, book=book, hand_in__isnull=False)
+        .order_by("spread__position", "stage__position")
+    )
+
+
+def _notes_by_passage(passages: Sequence[Passage], answers: Iterable[int]) -> dict[int, list[DraftNote]]:
+    """Number the notes that would go now, in page order; the others keep no number (3 queries)."""
+    order = [passage.pk for passage in passages]
+    rows = unsent_notes(order)
+    places = {placed.note: placed for placed in placed_notes(rows)}
+    answered = set(answers)
+    going = [n for n in rows if n.weighing == Weighing.THROUGH and n.passage_id in answered]
+    numbers = number_notes([places[n.pk] for n in going], order)
+    in_order = number_notes(places.values(), order)
+    replies, weighed = _replies(rows), _weighed(passages)
+    by_passage: dict[int, list[DraftNote]] = {}
+    for row in sorted(rows, key=lambda row: in_order[row.pk]):
+        number = numbers.get(row.pk)
+        drafted = DraftNote(row, number, crop_of(row, str(number or "")), row.pk in weighed, replies.get(row.pk, []))
+        by_passage.setdefault(row.passage_id, []).append(drafted)
+    return by_passage
+
+
+def _weighed(passages: Sequence[Passage]) -> set[int]:
+    """Name the notes that the art director has weighed at least once, as the ledger tells."""
+    rows = LedgerEntry.objects.filter(deed=Deed.WEIGH_NOTE, passage__in=[passage.pk for passage in passages])
+    return {data["note"] for data in rows.values_list("data", flat=True)}
+
+
+def _replies(notes: Sequence[Note]) -> dict[int, list[Reply]]:
+    said: dict[int, list[Reply]] = {}
+    rows = Reply.objects.select_related("author__person").filter(note__in=[note.pk for note in notes])
+    for reply in rows.order_by("at", "pk"):
+        said.setdefault(reply.note_id, []).append(reply)
+    return said
+
+
+def _grouped(notes: Sequence[DraftNote]) -> list[NoteGroup]:
+    """Put notes about the same place by different people together, where the first of them stood."""
+    by_pk = {note.row.pk: note for note in notes}
+    return [NoteGroup([by_pk[pk] for pk in group]) for group in clusters(placed_notes(n.row for n in notes))]
+
+
+def _pictures(passages: Sequence[Passage]) -> dict[int, list[Picture]]:
+    handed = [passage.hand_in_id for passage in passages]
+    by_hand_in: dict[int, list[Picture]] = {}
+    for picture in Picture.objects.filter(hand_in__in=handed, removed_at=None).order_by("position"):
+        by_hand_in.setdefault(picture.hand_in_id, []).append(picture)
+    return by_hand_in
+
+
+def _option_marks(passages: Sequence[Passage]) -> dict[int, list[OptionMark]]:
+    ideas = [passage.hand_in_id for passage in passages if passage.stage.kind == StageKind.IDEAS]
+    marks: dict[int, list[OptionMark]] = {}
+    for mark in OptionMark.objects.select_related("seat__person").filter(picture__hand_in__in=ideas):
+        marks.setdefault(mark.picture_id, []).append(mark)
+    return marks
+
+
+def _agreements(passages: Sequence[Passage]) -> dict[int, Agreement]:
+    rows = Agreement.objects.select_related("seat__person").filter(
+        hand_in__in=[passage.hand_in_id for passage in passages], seat__ended_at=None
+    )
+    return {row.hand_in_id: row for row in rows.order_by("at")}
+
+
+def _drawn(
+    pictures: Sequence[Picture],
+    notes: Sequence[DraftNote],
+    option_marks: dict[int, list[OptionMark]],
+    written: LetterAnswer | None,
+) -> list[DraftPicture]:
+    return [
+        DraftPicture(
+            row=picture,
+            marks=[
+                mark_of(note.row, picture, str(note.number or ""))
+                for note in notes
+                if note.row.picture_id == picture.pk and not note.is_held
+            ],
+            option_marks=option_marks.get(picture.pk, []),
+            is_chosen=written is not None and written.picture_id == picture.pk,
+        )
+        for picture in pictures
+    ]
+
+
+def same_place_as(note: Note) -> list[Note]:
+    """Find the unsent notes by others about the same place as this one (1 query)."""
+    rows = unsent_notes([note.passage_id])
+    for group in clusters(placed_notes(rows)):
+        if note.pk in group:
+            return [row for row in rows if row.pk in group and row.pk != note.pk]
+    return []

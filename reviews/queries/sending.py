@@ -1,0 +1,154 @@
+"""What sending the letter will do, worked out before it is sent: rounds, fee, dates, who is told."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import date
+from itertools import pairwise
+
+from reviews.models import Book, Letter, LetterAnswer, Passage, Seat
+from reviews.queries.letters import letter_fingerprint, placed_notes, planned_effects, unsent_notes
+from reviews.rules import decisions
+from reviews.rules.letters import Effect, clusters
+from reviews.rules.refusals import sentence_for
+from reviews.rules.sentences import TOLD
+from reviews.rules.states import APPROVALS, Answer, Cause, Deed, PassageState, Refused, Role, Weighing
+
+
+@dataclass
+class Consequence:
+    """What sending does to one passage, in sentences; ``stop`` says why it cannot be sent as it stands."""
+
+    effect: Effect
+    written: LetterAnswer
+    n_notes: int
+    following: Passage | None
+    stop: str
+
+    @property
+    def answer_words(self) -> str:
+        return self.written.answer_words
+
+    @property
+    def mark(self) -> str:
+        """Name the drawn mark of where the passage will stand."""
+        if self.effect.answer == Answer.ASK:
+            return PassageState.DRAWING
+        return "waiting_second" if self.effect.waits_for_second else PassageState.APPROVED
+
+    @property
+    def freezes(self) -> bool:
+        return self.takes_effect and self.written.picture is not None
+
+    @property
+    def opens(self) -> Passage | None:
+        """Name the stage that opens, if the approval takes effect and it has yet to open."""
+        is_closed = self.following is not None and self.following.state == PassageState.CLOSED
+        return self.following if self.takes_effect and is_closed else None
+
+    @property
+    def has_next(self) -> bool:
+        return self.following is not None
+
+    @property
+    def takes_effect(self) -> bool:
+        return self.effect.answer in APPROVALS and not self.effect.waits_for_second
+
+    @property
+    def costs(self) -> bool:
+        return self.effect.is_over or self.effect.outside_fee
+
+
+@dataclass
+class Sending:
+    """The page before the letter goes."""
+
+    letter: Letter
+    consequences: list[Consequence]
+    told: list[Seat]
+    n_going: int
+    n_held: int
+    n_clashes: int
+    looked_at: str
+
+    @property
+    def stops(self) -> list[Consequence]:
+        return [one for one in self.consequences if one.stop]
+
+    @property
+    def costly(self) -> list[Consequence]:
+        return [one for one in self.consequences if one.costs]
+
+    @property
+    def may_go(self) -> bool:
+        return bool(self.consequences) and not self.stops
+
+
+def sending(letter: Letter, seat: Seat, *, today: date) -> Sending:
+    """Work out what sending the draft will do, before it is done (11 queries)."""
+    answers = _full_answers(letter)
+    notes = unsent_notes([answer.passage_id for answer in answers])
+    through = [note for note in notes if note.weighing == Weighing.THROUGH]
+    following = _following(answers)
+    consequences = []
+    for written, effect in zip(answers, planned_effects(letter.book, answers, today=today), strict=True):
+        own = [note for note in through if note.passage_id == written.passage_id]
+        stop = _stop(written, [Cause(note.cause) for note in own])
+        consequences.append(Consequence(effect, written, len(own), following.get(written.passage_id), stop))
+    told = _told(letter.book, seat, opens_any=any(one.opens for one in consequences))
+    return Sending(
+        letter=letter,
+        consequences=consequences,
+        told=told,
+        n_going=len(through),
+        n_held=len(notes) - len(through),
+        n_clashes=sum(len(group) > 1 for group in clusters(placed_notes(through))),
+        looked_at=letter_fingerprint(letter),
+    )
+
+
+def _full_answers(letter: Letter) -> list[LetterAnswer]:
+    return list(
+        letter.answers.select_related(
+            "passage__book", "passage__spread", "passage__stage", "passage__hand_in", "passage__pending",
+            "hand_in", "picture",
+        ).order_by("passage__spread__position", "passage__stage__position")
+    )  # fmt: skip
+
+
+def _following(answers: Sequence[LetterAnswer]) -> dict[int, Passage]:
+    """Find for each answered passage the stage after it (1 query)."""
+    spreads = [answer.passage.spread_id for answer in answers]
+    rows = list(
+        Passage.objects.select_related("stage", "spread")
+        .filter(spread__in=spreads)
+        .order_by("spread", "stage__position")
+    )
+    following = {}
+    for earlier, later in pairwise(rows):
+        if earlier.spread_id == later.spread_id:
+            following[earlier.pk] = later
+    return following
+
+
+def _stop(written: LetterAnswer, causes: Sequence[Cause]) -> str:
+    """Say why this answer could not be sent; the rule that will judge it is asked, not repeated."""
+    standing = written.passage.as_standing(next_is_closed=False)
+    try:
+        decisions.check_answer(
+            standing,
+            Answer(written.answer),
+            hand_in=written.hand_in.number,
+            has_picture=written.picture_id is not None,
+            causes=causes,
+        )
+    except Refused as refused:
+        return sentence_for(refused)
+    return ""
+
+
+def _told(book: Book, seat: Seat, *, opens_any: bool) -> list[Seat]:
+    roles = TOLD[Deed.SEND_LETTER] | ({Role.PRODUCTION} if opens_any else frozenset())
+    rows = Seat.objects.select_related("person").filter(book=book, ended_at=None, role__in=roles)
+    return list(rows.exclude(person_id=seat.person_id).order_by("role", "pk"))

@@ -1,0 +1,54 @@
+"""The account of a book, and its ledger in plain sentences."""
+
+from __future__ import annotations
+
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import render
+from django.urls import reverse
+from django.views.decorators.http import require_GET
+
+from reviews.queries.access import NotThere, get_book, get_passage
+from reviews.queries.account import account_of
+from reviews.queries.ledger import lines_for, passages_told_of
+from reviews.views.letters import crumbs
+
+LINES_A_PAGE = 100
+
+
+@require_GET
+def account(request: HttpRequest, book_id: int) -> HttpResponse:
+    book, seat = get_book(request.user, book_id, thing="account")
+    context = {
+        "book": book,
+        "account": account_of(book, seat),
+        "caution": True,
+        "crumbs": crumbs(book, ("Account", "")),
+    }
+    return render(request, "reviews/account/account.html", context)
+
+
+@require_GET
+def ledger(request: HttpRequest, book_id: int) -> HttpResponse:
+    """``?passage=`` narrows to one passage, ``?show=3,8`` points at lines, ``?before=`` turns the page."""
+    book, seat = get_book(request.user, book_id, thing="account")
+    passage = None
+    if asked := _number(request.GET.get("passage", "")):
+        passage, _ = get_passage(request.user, asked)
+        if passage.book_id != book.pk:
+            raise NotThere
+    lines = lines_for(seat, passage=passage, before=_number(request.GET.get("before", "")), newest=LINES_A_PAGE + 1)
+    context = {
+        "book": book,
+        "passage": passage,
+        "passages": passages_told_of(seat),
+        "lines": lines[:LINES_A_PAGE],
+        "older": lines[LINES_A_PAGE - 1].seq if len(lines) > LINES_A_PAGE else None,
+        "shown": {_number(part) for part in request.GET.get("show", "").split(",")},
+        "crumbs": crumbs(book, ("Account", reverse("reviews:account", args=[book.pk])), ("Ledger", "")),
+    }
+    return render(request, "reviews/ledger/ledger.html", context)
+
+
+def _number(text: str) -> int | None:
+    """Read a row's number from an address; anything else is as if it were not there."""
+    return int(text) if text.isascii() and text.isdecimal() and len(text) < 10 else None

@@ -1,0 +1,56 @@
+"""Answers: the art director's to a spread, the illustrator's to a note."""
+
+from __future__ import annotations
+
+from django.contrib import messages
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import redirect
+from django.urls import reverse
+from django.views.decorators.http import require_POST
+
+from reviews.actions import letters, notes
+from reviews.forms.answers import ResponseForm
+from reviews.forms.filled import filled
+from reviews.forms.letters import AnswerForm
+from reviews.queries.access import get_book, get_note, get_passage
+from reviews.rules.states import Deed
+
+
+def _draft_at(book_id: int, passage_id: int) -> str:
+    return f"{reverse('reviews:draft-letter', args=[book_id])}#passage-{passage_id}"
+
+
+@require_POST
+def set_answer(request: HttpRequest, passage_id: int) -> HttpResponse:
+    passage, seat = get_passage(request.user, passage_id, deed=Deed.SET_ANSWER)
+    given = filled(AnswerForm(request.POST), "choose-an-answer")
+    written = letters.set_answer(passage.pk, answer=given["answer"], picture_id=given["picture"], actor=seat)
+    undo = reverse("reviews:drop-answer", args=[passage.pk])
+    messages.success(request, f"{passage.where}: {written.answer_words.lower()}, in the letter.", extra_tags=undo)
+    return redirect(_draft_at(passage.book_id, passage.pk))
+
+
+@require_POST
+def drop_answer(request: HttpRequest, passage_id: int) -> HttpResponse:
+    passage, seat = get_passage(request.user, passage_id, deed=Deed.DROP_ANSWER)
+    letters.drop_answer(passage.pk, actor=seat)
+    messages.success(request, f"{passage.where} is out of the letter. Its notes wait for another one.")
+    return redirect(_draft_at(passage.book_id, passage.pk))
+
+
+@require_POST
+def approve_waiting(request: HttpRequest, book_id: int) -> HttpResponse:
+    book, seat = get_book(request.user, book_id, deed=Deed.SET_ANSWER)
+    n_approved = letters.approve_waiting(book.pk, actor=seat)
+    spreads = "1 spread is" if n_approved == 1 else f"{n_approved} spreads are"
+    messages.success(request, f"{spreads} approved in the letter. Nothing is sent yet.")
+    return redirect("reviews:draft-letter", book.pk)
+
+
+@require_POST
+def answer_note(request: HttpRequest, note_id: int) -> HttpResponse:
+    note, seat = get_note(request.user, note_id, deed=Deed.ANSWER_NOTE)
+    given = filled(ResponseForm(request.POST), "response-needs-words")
+    answered = notes.answer_note(note.pk, response=given["response"], words=given["words"], actor=seat)
+    messages.success(request, f"Note {answered.number}: {answered.response_label.lower()}.")
+    return redirect(f"{reverse('reviews:letter', args=[answered.letter_id])}#note-{answered.pk}")

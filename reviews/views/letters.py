@@ -1,0 +1,134 @@
+"""The letter: written, looked at, sent, read."""
+
+from __future__ import annotations
+
+from django.contrib import messages
+from django.http import FileResponse, HttpRequest, HttpResponse
+from django.shortcuts import redirect, render
+from django.urls import reverse
+from django.utils import timezone
+from django.views.decorators.http import require_GET, require_http_methods, require_POST
+
+from reviews import storage
+from reviews.actions import letters
+from reviews.forms.filled import filled
+from reviews.forms.letters import SendForm, WeighForm, WordsForm
+from reviews.models import Book
+from reviews.queries.access import get_book, get_letter, get_note
+from reviews.queries.draft_letter import draft_letter as find_draft
+from reviews.queries.draft_letter import draft_page
+from reviews.queries.letter_pages import RESPONSES, letter_page, letters_of
+from reviews.queries.sending import sending
+from reviews.rules import permits
+from reviews.rules.states import Deed, Role
+
+
+def crumbs(book: Book, *more: tuple[str, str]) -> list[dict[str, str]]:
+    """Say where we are: the book, then ``more`` as label and address."""
+    here = [{"label": book.title, "url": reverse("reviews:book-map", args=[book.pk])}]
+    return here + [{"label": label, "url": url} for label, url in more]
+
+
+def _letters_url(book: Book) -> str:
+    return reverse("reviews:letters", args=[book.pk])
+
+
+@require_GET
+def all_letters(request: HttpRequest, book_id: int) -> HttpResponse:
+    book, seat = get_book(request.user, book_id, thing="letters")
+    may_draft = permits.sees(Role(seat.role), "draft-letter")
+    context = {
+        "book": book,
+        "letters": letters_of(book),
+        "draft": find_draft(book) if may_draft else None,
+        "may_draft": may_draft,
+        "crumbs": crumbs(book, ("Letters", "")),
+    }
+    return render(request, "reviews/letters/letters.html", context)
+
+
+@require_GET
+def draft_letter(request: HttpRequest, book_id: int) -> HttpResponse:
+    book, seat = get_book(request.user, book_id, thing="draft-letter")
+    context = {
+        "book": book,
+        "draft": draft_page(book),
+        "may_write": permits.may(Role(seat.role), Deed.SET_ANSWER),
+        "caution": True,
+        "crumbs": crumbs(book, ("Letters", _letters_url(book)), ("The letter being written", "")),
+    }
+    return render(request, "reviews/letters/draft.html", context)
+
+
+@require_POST
+def word_letter(request: HttpRequest, book_id: int) -> HttpResponse:
+    book, seat = get_book(request.user, book_id, deed=Deed.WORD_LETTER)
+    given = filled(WordsForm(request.POST), "words-too-long")
+    letters.word_letter(book.pk, given["words"], actor=seat)
+    messages.success(request, "The opening lines are kept.")
+    return redirect("reviews:draft-letter", book.pk)
+
+
+@require_POST
+def weigh_note(request: HttpRequest, note_id: int) -> HttpResponse:
+    note, seat = get_note(request.user, note_id, deed=Deed.WEIGH_NOTE)
+    given = filled(WeighForm(request.POST), "weigh-how")
+    words, others = given["letter_words"], given["others"]
+    if others:
+        letters.settle_overlap(note.pk, others=others, letter_words=words, actor=seat)
+        messages.success(request, "Your decision between these notes is kept.")
+    else:
+        letters.weigh_note(note.pk, weighing=given["weighing"], letter_words=words, actor=seat)
+        held = given["weighing"] == "held"
+        messages.success(request, "The note is held back." if held else "The note goes with these words.")
+    return redirect(f"{reverse('reviews:draft-letter', args=[note.passage.book_id])}#weigh-{note.pk}")
+
+
+@require_http_methods(["GET", "HEAD", "POST"])
+def send_letter(request: HttpRequest, letter_id: int) -> HttpResponse:
+    """GET: what sending will do. POST: send what was looked at."""
+    letter, seat = get_letter(request.user, letter_id, deed=Deed.SEND_LETTER)
+    if request.method == "POST":
+        given = filled(SendForm(request.POST), "letter-changed")
+        letters.send_letter(letter.pk, **given, actor=seat)
+        messages.success(request, "The letter is sent. Everybody it concerns is being told.")
+        return redirect("reviews:letter", letter.pk)
+    if letter.sent_at:
+        return redirect("reviews:letter", letter.pk)
+    book = letter.book
+    draft_url = reverse("reviews:draft-letter", args=[book.pk])
+    context = {
+        "book": book,
+        "sending": sending(letter, seat, today=book.day_rule.local_date(timezone.now())),
+        "crumbs": crumbs(book, ("The letter being written", draft_url), ("What sending does", "")),
+    }
+    return render(request, "reviews/letters/send.html", context)
+
+
+@require_GET
+def letter(request: HttpRequest, letter_id: int) -> HttpResponse:
+    letter, seat = get_letter(request.user, letter_id)
+    if letter.sent_at is None:
+        return redirect("reviews:draft-letter", letter.book_id)
+    title = f"Letter {letter.number}"
+    context = {
+        "book": letter.book,
+        "page": letter_page(letter, Role(seat.role)),
+        "may_answer": permits.may(Role(seat.role), Deed.ANSWER_NOTE),
+        "may_reply": permits.may(Role(seat.role), Deed.REPLY),
+        "responses": RESPONSES,
+        "crumbs": crumbs(letter.book, ("Letters", _letters_url(letter.book)), (title, "")),
+    }
+    return render(request, "reviews/letters/letter.html", context)
+
+
+@require_GET
+def letter_paper(request: HttpRequest, letter_id: int) -> HttpResponse:
+    """Serve the letter's PDF; while it is being made, say so."""
+    letter, _ = get_letter(request.user, letter_id)
+    if not letter.paper:
+        context = {"letter": letter, "book": letter.book, "crumbs": crumbs(letter.book, ("Being made", ""))}
+        return render(request, "reviews/letters/paper_waits.html", context, status=202)
+    name = f"{letter.book.title}, letter {letter.number}.pdf"
+    stored = storage.open_stored(letter.paper)
+    return FileResponse(stored, filename=name, content_type="application/pdf")
