@@ -2,11 +2,46 @@
 
 from django.urls import path
 
-from reviews.views import hand_ins, notes, passages, pictures
+from reviews.views import (
+    account,
+    answers,
+    books,
+    desk,
+    due_dates,
+    hand_ins,
+    invitations,
+    letters,
+    notes,
+    passages,
+    pictures,
+    plans,
+    seats,
+    second_voice,
+    sign_in,
+)
 
 app_name = "reviews"
 
 urlpatterns = [
+    # People
+    path("sign-in/", sign_in.sign_in, name="sign-in"),
+    path("sign-out/", sign_in.sign_out, name="sign-out"),
+    path("first-account/", sign_in.first_account, name="first-account"),
+    path("invitation/<str:secret>/", invitations.invitation, name="invitation"),
+    # Desk and books
+    path("", desk.desk, name="desk"),
+    path("books/new/", books.new_book, name="new-book"),
+    path("books/<int:book_id>/", books.book_map, name="book-map"),
+    # Stages and pages
+    path("books/<int:book_id>/plan/", plans.plan, name="plan"),
+    path("plans/<int:plan_id>/", plans.change_plan, name="change-plan"),
+    path("spreads/<int:spread_id>/split/", plans.split_spread, name="split-spread"),
+    path("spreads/<int:left_id>/join/<int:right_id>/", plans.join_spreads, name="join-spreads"),
+    # Seats
+    path("books/<int:book_id>/seats/", seats.seats, name="seats"),
+    path("books/<int:book_id>/seats/invite/", seats.invite, name="invite"),
+    path("invitations/<int:invitation_id>/revoke/", seats.revoke_invitation, name="revoke-invitation"),
+    path("seats/<int:seat_id>/end/", seats.end_seat, name="end-seat"),
     # Passages and the review table
     path("passages/<int:passage_id>/", passages.passage, name="passage"),
     # Hand-ins
@@ -30,4 +65,22 @@ urlpatterns = [
     path("pictures/<int:picture_id>/tiles/<path:address>", pictures.tile, name="picture-tile"),
     path("pictures/<int:picture_id>/original", pictures.original, name="picture-original"),
     path("pictures/<int:picture_id>/state/", pictures.state, name="picture-state"),
+    # Letters, answers, the second voice
+    path("books/<int:book_id>/letters/", letters.all_letters, name="letters"),
+    path("books/<int:book_id>/letter/", letters.draft_letter, name="draft-letter"),
+    path("books/<int:book_id>/letter/words/", letters.word_letter, name="word-letter"),
+    path("books/<int:book_id>/letter/approve/", answers.approve_waiting, name="approve-waiting"),
+    path("passages/<int:passage_id>/answer/", answers.set_answer, name="set-answer"),
+    path("passages/<int:passage_id>/answer/drop/", answers.drop_answer, name="drop-answer"),
+    path("notes/<int:note_id>/weigh/", letters.weigh_note, name="weigh-note"),
+    path("notes/<int:note_id>/answer/", answers.answer_note, name="answer-note"),
+    path("letters/<int:letter_id>/", letters.letter, name="letter"),
+    path("letters/<int:letter_id>/letter.pdf", letters.letter_paper, name="letter-paper"),
+    path("letters/<int:letter_id>/send/", letters.send_letter, name="send-letter"),
+    path("hand-ins/<int:hand_in_id>/agree/", second_voice.agree, name="agree"),
+    path("hand-ins/<int:hand_in_id>/object/", second_voice.object_to, name="object"),
+    path("passages/<int:passage_id>/due/", due_dates.move_due_date, name="move-due-date"),
+    # Account and ledger
+    path("books/<int:book_id>/account/", account.account, name="account"),
+    path("books/<int:book_id>/ledger/", account.ledger, name="ledger"),
 ]
