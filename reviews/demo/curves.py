@@ -15,6 +15,11 @@ def chance(*words: object) -> np.random.Generator:
     return np.random.default_rng(zlib.crc32("|".join(str(word) for word in words).encode()))
 
 
+def dots(text: str) -> Points:
+    """Read points written as in a path: "x,y x,y …"."""
+    return np.array([[float(value) for value in pair.split(",")] for pair in text.split()])
+
+
 def smooth(points: Sequence[Pair] | Points, closed: bool = True, steps: int = 9) -> Points:
     """Pass a Catmull-Rom curve through the points."""
     knots = np.asarray(points, dtype=float)
@@ -42,7 +47,7 @@ def egg(cx: float, cy: float, rx: float, ry: float, turn: float = 0.0, pinch: fl
     angle = np.linspace(0, 2 * np.pi, n, endpoint=False)
     x = rx * np.cos(angle) * (1 + pinch * np.sin(angle))
     y = ry * np.sin(angle)
-    return turned(np.column_stack([x, y]), turn) + (cx, cy)
+    return turned(np.column_stack([x, y]), turn) + np.array([cx, cy])
 
 
 def arc(cx: float, cy: float, rx: float, ry: float, start: float, stop: float, n: int = 20) -> Points:

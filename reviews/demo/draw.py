@@ -7,10 +7,12 @@ from pathlib import Path
 
 import numpy as np
 from PIL import Image, ImageCms
+from psd_tools import PSDImage
+from psd_tools.constants import Resource
+from psd_tools.psd.image_resources import ImageResource, ResoulutionInfo
 
-from reviews.demo import cover, looks, openings, options, pencil, printed
+from reviews.demo import cover, journey, looks, openings, options, pencil, printed
 from reviews.demo.endpapers import endpapers
-from reviews.demo.layered import write_psd
 from reviews.demo.marks import Scene
 
 MM_PER_INCH = 25.4
@@ -33,35 +35,82 @@ DRAWN: dict[str, Callable[[int], Scene]] = {
     "4-5": openings.leaving_home,
     "6-7": openings.at_the_tarn,
     "8-9": openings.moon_in_the_pail,
-    "10-11": openings.up_the_hill,
-    "12-13": openings.old_heron,
-    "14-15": openings.under_ferns,
-    "16-17": openings.crossroads,
-    "18-19": openings.toad_ferry,
+    "10-11": journey.up_the_hill,
+    "12-13": journey.old_heron,
+    "14-15": journey.under_ferns,
+    "16-17": journey.crossroads,
+    "18-19": journey.toad_ferry,
     "30-31": lambda version: endpapers(closing=True),
 }
-SKETCHES = {"cover": 2, "2-3": 1, "4-5": 2, "6-7": 2, "8-9": 2, "10-11": 4, "12-13": 2, "14-15": 1, "16-17": 2, "18-19": 1, "30-31": 1}
+SKETCHES = {
+    "cover": 2,
+    "2-3": 1,
+    "4-5": 2,
+    "6-7": 2,
+    "8-9": 2,
+    "10-11": 4,
+    "12-13": 2,
+    "14-15": 1,
+    "16-17": 2,
+    "18-19": 1,
+    "30-31": 1,
+}
 # The approved sketch, but for 8-9, where the snail slid round the rim between sketch and line without anybody asking.
 AS_FINISHED = {**SKETCHES, "8-9": 3}
-LATER = (("cover", "line"), ("4-5", "line"), ("6-7", "line"), ("8-9", "line"), ("12-13", "line"), ("12-13", "ink"), ("4-5", "colour"), ("6-7", "colour"),
-         ("8-9", "colour"), ("cover", "colour"), ("6-7", "proof"), ("cover", "finish"))
+LATER = (
+    ("cover", "line"),
+    ("4-5", "line"),
+    ("6-7", "line"),
+    ("8-9", "line"),
+    ("12-13", "line"),
+    ("12-13", "ink"),
+    ("4-5", "colour"),
+    ("6-7", "colour"),
+    ("8-9", "colour"),
+    ("cover", "colour"),
+    ("6-7", "proof"),
+    ("cover", "finish"),
+)
 WIDE = {"ideas": 3000, "sketch": 3600, "line": 5976, "ink": 4800, "colour": 5976, "finish": 3600, "proof": 6000}
-ODD_WIDTHS = {("8-9", "colour"): 7000, ("6-7", "colour"): 6600, ("4-5", "line"): 6600, ("cover", "sketch"): 3000, ("cover", "line"): 3600, ("cover", "colour"): 3600}
+ODD_WIDTHS = {
+    ("8-9", "colour"): 7000,
+    ("6-7", "colour"): 6600,
+    ("4-5", "line"): 6600,
+    ("cover", "sketch"): 3000,
+    ("cover", "line"): 3600,
+    ("cover", "colour"): 3600,
+}
 ENDINGS = {("4-5", "colour"): "tif", ("cover", "colour"): "psd", ("12-13", "ink"): "png", ("cover", "finish"): "png"}
 
 
 def commissions() -> list[Commission]:
     """Return everything the demo needs, in telling order: ideas, then sketches round by round, then the later stages."""
-    ideas = [_commission(piece, "ideas", 1, number) for piece, ways in options.IDEAS.items() for number in range(1, len(ways) + 1)]
-    sketches = [_commission(piece, "sketch", version, 0) for version in range(1, 5) for piece, last in SKETCHES.items() if version <= last]
+    ideas = [
+        _commission(piece, "ideas", 1, number)
+        for piece, ways in options.IDEAS.items()
+        for number in range(1, len(ways) + 1)
+    ]
+    sketches = [
+        _commission(piece, "sketch", version, 0)
+        for version in range(1, 5)
+        for piece, last in SKETCHES.items()
+        if version <= last
+    ]
     return ideas + sketches + [_commission(piece, stage, 1, 0) for piece, stage in LATER]
 
 
 def _commission(piece: str, stage: str, version: int, option: int) -> Commission:
     ending = ENDINGS.get((piece, stage), "jpg")
     where = piece if piece == "cover" else "p" + "-".join(f"{int(page):02d}" for page in piece.split("-"))
-    what = {"ideas": f"idea-{option}", "sketch": f"sketch-v{version}", "line": f"line-v{version}", "ink": "ink scan 300dpi", "colour": f"COLOUR-v{version}",
-            "finish": "foil plate K100", "proof": "printer proof 1"}[stage]
+    what = {
+        "ideas": f"idea-{option}",
+        "sketch": f"sketch-v{version}",
+        "line": f"line-v{version}",
+        "ink": "ink scan 300dpi",
+        "colour": f"COLOUR-v{version}",
+        "finish": "foil plate K100",
+        "proof": "printer proof 1",
+    }[stage]
     return Commission(piece, stage, version, option, f"tansy_{where}_{what}.{ending}")
 
 
@@ -80,11 +129,20 @@ def paint(commission: Commission, folder: Path) -> Path:
     seed = f"{commission.piece}|{commission.stage}|{commission.version}|{commission.option}"
     path = folder / commission.file_name
     if path.suffix == ".psd":
-        write_psd(scene, wide, seed, path)
+        _write_psd(looks.colour(scene, wide, seed), path, wide / scene.width * MM_PER_INCH)
         return path
-    look = {"ideas": pencil.idea, "sketch": pencil.sketch, "line": looks.line, "ink": printed.scan, "colour": looks.colour, "finish": printed.foil,
-            "proof": printed.proof}[commission.stage]
-    picture = look(scene, wide, seed) if commission.stage != "ideas" else pencil.idea(scene, wide, seed, commission.option)
+    look = {
+        "ideas": pencil.idea,
+        "sketch": pencil.sketch,
+        "line": looks.line,
+        "ink": printed.scan,
+        "colour": looks.colour,
+        "finish": printed.foil,
+        "proof": printed.proof,
+    }[commission.stage]
+    picture = (
+        look(scene, wide, seed) if commission.stage != "ideas" else pencil.idea(scene, wide, seed, commission.option)
+    )
     across = scene.width + (2 * printed.MARGIN_MM if commission.stage == "proof" else 0)
     _write(picture, path, wide / across * MM_PER_INCH)
     return path
@@ -99,6 +157,18 @@ def _write(picture: np.ndarray, path: Path, ppi: float) -> None:
         image.save(path, compress_level=1, dpi=resolution, icc_profile=srgb() if image.mode == "RGB" else None)
     else:
         image.save(path, quality=88, dpi=resolution, icc_profile=srgb())
+
+
+def _write_psd(picture: np.ndarray, path: Path, ppi: float) -> None:
+    """Write one merged picture; layers would cost five seconds more, which the demo cannot spare."""
+    document = PSDImage.frompil(Image.fromarray(picture))
+    fixed = round(ppi) << 16  # sixteen binary places, as the format has it
+    size = ResoulutionInfo(
+        horizontal=fixed, horizontal_unit=1, width_unit=1, vertical=fixed, vertical_unit=1, height_unit=1
+    )
+    document.image_resources[Resource.RESOLUTION_INFO] = ImageResource(key=Resource.RESOLUTION_INFO, data=size)
+    document.image_resources[Resource.ICC_PROFILE] = ImageResource(key=Resource.ICC_PROFILE, data=srgb())
+    document.save(path)
 
 
 @lru_cache(maxsize=1)

@@ -22,7 +22,7 @@ def paper(shape: tuple[int, ...], colour: tuple[int, int, int], tooth: float = 0
 
 def line(scene: Scene, wide: int, seed: str) -> Picture:
     """Black brush line on white."""
-    drawn = lines(scene, wide, Hand(weight=1.0, wobble=0.05, sway=0.6), seed)
+    drawn = lines(scene, wide, Hand(weight=1.0, wobble=0.05, sway=0.45), seed)
     sheet = cv2.bitwise_not(drawn)
     return cv2.merge([sheet, sheet, sheet])
 
@@ -88,7 +88,7 @@ def _air(picture: Picture, scene: Scene, depth: Grey, raw: Grey) -> None:
 
 
 def _inked(picture: Picture, scene: Scene, wide: int, seed: str) -> None:
-    drawn = lines(scene, wide, Hand(weight=0.75, wobble=0.05, sway=0.6, fade=0.75), seed)
+    drawn = lines(scene, wide, Hand(weight=0.75, wobble=0.05, sway=0.45, fade=0.75), seed)
     dry = rubbed(drawn, tiled("paper", drawn.shape, 1.0, 5), 0.7)
     blended(picture, channels(scene.hour.line), cv2.convertScaleAbs(dry, alpha=0.72))
 
@@ -108,6 +108,8 @@ def _bloom(picture: Picture, scene: Scene, glow: Grey) -> None:
 
 def _textured(picture: Picture) -> None:
     """Give the whole the tooth of the paper and the drag of a dry brush."""
-    tooth = cv2.addWeighted(tiled("paper", picture.shape, 1.6), 0.13, tiled("brush", picture.shape, 2.6), 0.045, 226 - 22.0)
+    tooth = cv2.addWeighted(
+        tiled("paper", picture.shape, 1.6), 0.13, tiled("brush", picture.shape, 2.6), 0.045, 226 - 22.0
+    )
     for index in range(3):
         picture[:, :, index] = cv2.multiply(picture[:, :, index], tooth, scale=1 / 226)

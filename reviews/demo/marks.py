@@ -55,16 +55,21 @@ class Hour:
 
 
 HOURS = {
-    "dusk": Hour(("#2b2f6b", "#8a5f9e", "#f2a98c"), "#6f6aa8", "#4a5a86", "#2c4059", "#5b5f9f",
-                 "#a8a2d6", "#2a2558", "#a583ad"),
-    "evening": Hour(("#171b4a", "#2f4a86", "#6f86b8"), "#4b639a", "#2f5378", "#1d3b54", "#27497f",
-                    "#8494cf", "#151a45", "#5f7cb4"),
-    "night": Hour(("#10163a", "#1c3360", "#2f5a86"), "#2f5580", "#234a66", "#16354a", "#1d3f70",
-                  "#7085c4", "#0e1338", "#41689c"),
-    "small hours": Hour(("#120f33", "#2a2458", "#4a3d7a"), "#40427f", "#2d3a66", "#1c2a49", "#2a2f66",
-                        "#7672b8", "#100d30", "#5a5292"),
-    "dawn": Hour(("#5a78b8", "#e8a6a0", "#ffdf9e"), "#8fa3c4", "#6d9a8f", "#3f6a5c", "#8fa8cf",
-                 "#d6c6d8", "#4a4278", "#f0c4a8"),
+    "dusk": Hour(
+        ("#2b2f6b", "#8a5f9e", "#f2a98c"), "#6f6aa8", "#4a5a86", "#2c4059", "#5b5f9f", "#a8a2d6", "#2a2558", "#a583ad"
+    ),
+    "evening": Hour(
+        ("#171b4a", "#2f4a86", "#6f86b8"), "#4b639a", "#2f5378", "#1d3b54", "#27497f", "#8494cf", "#151a45", "#5f7cb4"
+    ),
+    "night": Hour(
+        ("#10163a", "#1c3360", "#2f5a86"), "#2f5580", "#234a66", "#16354a", "#1d3f70", "#7085c4", "#0e1338", "#41689c"
+    ),
+    "small hours": Hour(
+        ("#120f33", "#2a2458", "#4a3d7a"), "#40427f", "#2d3a66", "#1c2a49", "#2a2f66", "#7672b8", "#100d30", "#5a5292"
+    ),
+    "dawn": Hour(
+        ("#5a78b8", "#e8a6a0", "#ffdf9e"), "#8fa3c4", "#6d9a8f", "#3f6a5c", "#8fa8cf", "#d6c6d8", "#4a4278", "#f0c4a8"
+    ),
 }
 
 
@@ -81,23 +86,45 @@ class Scene:
     words: tuple[tuple[float, float, float, int], ...] = field(default=())  # text blocks: x, y, width, lines
 
 
-def placed(drawing: Iterable[Mark], at: Pair = (0, 0), size: float = 1.0, turn: float = 0.0,
-           flip: bool = False, plane: float | None = None) -> Drawing:
+def placed(
+    drawing: Iterable[Mark],
+    at: Pair = (0, 0),
+    size: float = 1.0,
+    turn: float = 0.0,
+    flip: bool = False,
+    plane: float | None = None,
+) -> Drawing:
     """Return the drawing set down at a place, scaled, turned and perhaps seen from the other side."""
     out = []
     for mark in drawing:
         points = mark.points * (-size if flip else size, size)
         points = turned(points, turn) + at
-        out.append(replace(mark, points=points, line=mark.line * min(1.6, max(0.45, size)) if mark.line else 0,
-                           plane=mark.plane if plane is None else plane))
+        out.append(
+            replace(
+                mark,
+                points=points,
+                line=mark.line * min(1.6, max(0.45, size)) if mark.line else 0,
+                plane=mark.plane if plane is None else plane,
+            )
+        )
     return out
 
 
 def recoloured(drawing: Iterable[Mark], fill: str, line: float | None = None) -> Drawing:
     """Return the drawing as a silhouette in one colour."""
-    return [replace(m, fill=fill if m.fill and m.closed else m.fill, shade=0.2, raw=False, glow=0.0, tone=0.92,
-                    line=m.line if line is None else line)
-            for m in drawing if m.detail < 2 and (m.closed or m.line)]
+    return [
+        replace(
+            m,
+            fill=fill if m.fill and m.closed else m.fill,
+            shade=0.2,
+            raw=False,
+            glow=0.0,
+            tone=0.92,
+            line=m.line if line is None else line,
+        )
+        for m in drawing
+        if m.detail < 2 and (m.closed or m.line)
+    ]
 
 
 def stroke(points: Points | Sequence[Pair], line: float = 0.6, **more: object) -> Mark:

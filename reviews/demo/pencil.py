@@ -15,9 +15,9 @@ ORANGE, GRAPHITE = (214, 84, 22), (52, 52, 60)
 
 def sketch(scene: Scene, wide: int, seed: str) -> Picture:
     """Orange pencil: every line gone over twice, shading laid in with the side of the lead, room marked for the text."""
-    hand = Hand(weight=0.72, wobble=0.2, passes=2, detail=2, erase=10, solid=True, dark=225, sway=0.55, fade=0.55)
+    hand = Hand(weight=0.8, wobble=0.2, passes=2, detail=2, erase=8, solid=True, dark=235, sway=0.4, fade=0.5)
     drawn = lines(scene, wide, hand, seed)
-    shading = _shading(scene, wide, 0.8, 0.85)
+    shading = _shading(scene, wide, 1.0, 0.85)
     lead = cv2.add(rubbed(drawn, tiled("paper", drawn.shape, 1.2, 3), 1.3), shading)
     lead = cv2.add(lead, _text_room(scene, wide, seed))
     sheet = paper(drawn.shape, (251, 249, 244))
@@ -102,8 +102,14 @@ def _frame(scene: Scene, wide: int, box: tuple[int, int, int, int], number: int,
     k = wide / scene.width
     x, y, w, h = box
     rng = chance("frame", seed)
-    ends = [((x, y), (x + w, y)), ((x + w, y), (x + w, y + h)), ((x + w, y + h), (x, y + h)), ((x, y + h), (x, y)),
-            ((x + w + 9 * k, y + h + 5.5 * k), (x + w + 9 * k, wide)), ((x + w + 9 * k, y + h + 5.5 * k), (wide, y + h + 5.5 * k))]
+    ends = [
+        ((x, y), (x + w, y)),
+        ((x + w, y), (x + w, y + h)),
+        ((x + w, y + h), (x, y + h)),
+        ((x, y + h), (x, y)),
+        ((x + w + 9 * k, y + h + 5.5 * k), (x + w + 9 * k, wide)),
+        ((x + w + 9 * k, y + h + 5.5 * k), (wide, y + h + 5.5 * k)),
+    ]
     for start, stop in ends:
         for _ in range(2):
             path = np.linspace(start, stop, 24) + rng.normal(0, 0.25 * k, 2)

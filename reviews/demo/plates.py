@@ -56,7 +56,9 @@ def lines(scene: Scene, wide: int, hand: Hand, seed: str) -> Grey:
 def _outline(layer: Grey, mark: Mark, k: float, hand: Hand, seed: str) -> None:
     if mark.closed and mark.fill and _covers(mark):
         fill(layer, mark.points * k, hand.erase)
-    touch = mark.closed and mark.fill and not mark.line and mark.detail == 2 and not mark.raw and darkness(mark.fill) > 0.45
+    touch = (
+        mark.closed and mark.fill and not mark.line and mark.detail == 2 and not mark.raw and darkness(mark.fill) > 0.45
+    )
     if (mark.ink and hand.solid) or touch:
         fill(layer, mark.points * k, hand.dark)
     if not mark.line:
@@ -124,7 +126,7 @@ def _crescents(layers: Lit, points: NDArray[np.float64], mark: Mark, k: float, s
     mask = np.zeros((y1 - y0 + 2 * pad, x1 - x0 + 2 * pad), np.uint8)
     fill(mask, points - (x0 - pad, y0 - pad), 255)
     soft = cv2.blur(cv2.blur(mask, (reach | 1, reach | 1)), (reach | 1, reach | 1))
-    dx, dy = (int(round(v * reach * 0.8)) for v in _towards_light(mark, scene))
+    dx, dy = (round(v * reach * 0.8) for v in _towards_light(mark, scene))
     inner = mask[pad:-pad, pad:-pad]
     rows, columns = slice(y0, y1), slice(x0, x1)
     sinking = _sinking(mark, y1 - y0, scene)

@@ -4,10 +4,10 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
-from reviews.demo.brush import blended, fill, rubbed, tiled
+from reviews.demo.brush import Grey, blended, fill, rubbed, tiled
 from reviews.demo.looks import INK, Picture, colour, paper
 from reviews.demo.marks import Scene
-from reviews.demo.plates import Hand, blank, lines
+from reviews.demo.plates import Hand, blank, lines, lit
 
 MARGIN_MM = 22.0  # round the picture on a proof sheet: room for crop marks and the colour bar
 BLEED_MM = 3.0
@@ -16,9 +16,14 @@ BLEED_MM = 3.0
 def scan(scene: Scene, wide: int, seed: str) -> Picture:
     """Inks on paper as they come off a scanner: toned paper, grain, uneven light, a sheet that lay a little crooked."""
     drawn = lines(scene, wide, Hand(weight=1.05, wobble=0.08, sway=0.75, fade=0.1), seed)
-    pencil = lines(scene, wide // 2, Hand(weight=0.7, wobble=0.35, passes=1, detail=1, dark=46, solid=False, erase=8), seed + "under")
+    pencil = lines(
+        scene,
+        wide // 2,
+        Hand(weight=0.7, wobble=0.35, passes=1, detail=1, dark=46, solid=False, erase=8),
+        seed + "under",
+    )
     pencil = cv2.resize(pencil, drawn.shape[::-1])
-    ink = rubbed(drawn, tiled("paper", drawn.shape, 1.0, 7), 0.5)
+    ink = cv2.max(rubbed(drawn, tiled("paper", drawn.shape, 1.0, 7), 0.5), _hatched(scene, wide))
     sheet = paper(drawn.shape, (243, 236, 221), 0.07)
     blended(sheet, (110, 140, 190), rubbed(pencil, tiled("paper", drawn.shape, 1.0), 1.0))
     blended(sheet, INK, cv2.convertScaleAbs(ink, alpha=0.96))
@@ -29,6 +34,18 @@ def scan(scene: Scene, wide: int, seed: str) -> Picture:
     light = 236 + 16 * np.cos((xs - 40) / 60) - 14 * (ys / 64) ** 2 - 20 * np.exp(-((xs - 64) ** 2) / 14)
     shade = cv2.resize(np.clip(light, 0, 255).astype(np.uint8), (across, high), interpolation=cv2.INTER_CUBIC)
     return cv2.merge([cv2.multiply(plane, shade, scale=1 / 248) for plane in cv2.split(sheet)])
+
+
+def _hatched(scene: Scene, wide: int) -> Grey:
+    """Return pen hatching in the shadows of a scene: lines that swell as the shadow deepens."""
+    shadow = lit(scene, wide // 3).shadow
+    high, across = blank(scene, wide).shape
+    shadow = cv2.resize(cv2.GaussianBlur(shadow, (0, 0), 1.2), (across, high)).astype(np.float32) / 255
+    drift = cv2.resize(tiled("cloud", (high // 8, across // 8), 0.25), (across, high)).astype(np.float32) / 255
+    pitch = 1.25 * wide / scene.width
+    ys, xs = np.mgrid[0:high, 0:across].astype(np.float32)
+    wave = 0.5 + 0.5 * np.cos(2 * np.pi * ((xs * 0.8 + ys * 0.6) / pitch + 1.6 * drift))
+    return np.clip((shadow * 1.15 - 0.2 - wave) * 5 * 255, 0, 255).astype(np.uint8)
 
 
 def foil(scene: Scene, wide: int, seed: str) -> NDArray[np.uint8]:
@@ -77,20 +94,49 @@ def _crop_marks(sheet: Picture, scene: Scene, k: float) -> None:
     width = max(1, round(0.2 * k))
     for x in (left, right):
         for y0, y1 in ((6, MARGIN_MM - 3), (MARGIN_MM + scene.height + 3, scene.height + 2 * MARGIN_MM - 6)):
-            cv2.line(sheet, (round(x * k), round(y0 * k)), (round(x * k), round(y1 * k)), (20, 20, 20), width, cv2.LINE_AA)
+            cv2.line(
+                sheet, (round(x * k), round(y0 * k)), (round(x * k), round(y1 * k)), (20, 20, 20), width, cv2.LINE_AA
+            )
     for y in (top, bottom):
         for x0, x1 in ((6, MARGIN_MM - 3), (MARGIN_MM + scene.width + 3, scene.width + 2 * MARGIN_MM - 6)):
-            cv2.line(sheet, (round(x0 * k), round(y * k)), (round(x1 * k), round(y * k)), (20, 20, 20), width, cv2.LINE_AA)
-    for x, y in ((MARGIN_MM + scene.width / 2, 11), (11, MARGIN_MM + scene.height / 2), (scene.width + 2 * MARGIN_MM - 11, MARGIN_MM + scene.height / 2)):
+            cv2.line(
+                sheet, (round(x0 * k), round(y * k)), (round(x1 * k), round(y * k)), (20, 20, 20), width, cv2.LINE_AA
+            )
+    for x, y in (
+        (MARGIN_MM + scene.width / 2, 11),
+        (11, MARGIN_MM + scene.height / 2),
+        (scene.width + 2 * MARGIN_MM - 11, MARGIN_MM + scene.height / 2),
+    ):
         at = (round(x * k), round(y * k))
         cv2.circle(sheet, at, round(2.6 * k), (20, 20, 20), width, cv2.LINE_AA)
         for dx, dy in ((4.5, 0), (0, 4.5)):
-            cv2.line(sheet, (round((x - dx) * k), round((y - dy) * k)), (round((x + dx) * k), round((y + dy) * k)), (20, 20, 20), width, cv2.LINE_AA)
+            cv2.line(
+                sheet,
+                (round((x - dx) * k), round((y - dy) * k)),
+                (round((x + dx) * k), round((y + dy) * k)),
+                (20, 20, 20),
+                width,
+                cv2.LINE_AA,
+            )
 
 
 # Solid and half-tone patches as they look on coated paper; drawn from memory, not measured values.
-BAR = ((0, 158, 214), (222, 0, 126), (252, 221, 0), (38, 36, 38), (214, 40, 44), (0, 150, 84), (52, 52, 138), (128, 202, 232), (240, 140, 190), (250, 238, 140), (146, 144, 146),
-       (196, 194, 196), (232, 231, 230), (128, 126, 124))
+BAR = (
+    (0, 158, 214),
+    (222, 0, 126),
+    (252, 221, 0),
+    (38, 36, 38),
+    (214, 40, 44),
+    (0, 150, 84),
+    (52, 52, 138),
+    (128, 202, 232),
+    (240, 140, 190),
+    (250, 238, 140),
+    (146, 144, 146),
+    (196, 194, 196),
+    (232, 231, 230),
+    (128, 126, 124),
+)
 
 
 def _colour_bar(sheet: Picture, k: float) -> None:
@@ -100,4 +146,10 @@ def _colour_bar(sheet: Picture, k: float) -> None:
     for number in range(count):
         x = 60 + number * side
         y = high / k - 14
-        cv2.rectangle(sheet, (round(x * k), round(y * k)), (round((x + side) * k) - 1, round((y + side) * k)), BAR[number % len(BAR)], -1)
+        cv2.rectangle(
+            sheet,
+            (round(x * k), round(y * k)),
+            (round((x + side) * k) - 1, round((y + side) * k)),
+            BAR[number % len(BAR)],
+            -1,
+        )
