@@ -3,14 +3,16 @@
 from ipaddress import ip_address
 
 from django.conf import settings
-from django.contrib.auth import login
+from django.contrib.auth.decorators import login_not_required
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import redirect
 from django.views.decorators.http import require_GET
 
 from reviews.queries.demo_sign_in import person_named_by
+from reviews.views.sign_in import let_in
 
 
+@login_not_required
 @require_GET
 def demo_sign_in(request: HttpRequest, token: str) -> HttpResponse:
     if not settings.DEMO or not _is_from_this_machine(request):
@@ -18,7 +20,7 @@ def demo_sign_in(request: HttpRequest, token: str) -> HttpResponse:
     person = person_named_by(token)
     if person is None:
         raise Http404
-    login(request, person, backend="django.contrib.auth.backends.ModelBackend")
+    let_in(request, person)
     return redirect(settings.LOGIN_REDIRECT_URL)
 
 

@@ -1,0 +1,187 @@
+"""Set up a book: what is asked, in which shape."""
+
+from __future__ import annotations
+
+from datetime import date
+from decimal import Decimal
+from zoneinfo import available_timezones
+
+from django import forms
+from django.conf import settings
+
+from reviews.actions.books import NewBook
+from reviews.press.pages import BINDING_WORDS, ENDS_WORDS, Binding, Ends
+from reviews.rules.calendars import known_places
+from reviews.rules.plans import READY_PLANS
+from reviews.rules.states import Role
+
+OWN_SIZE = "own"
+
+# Common practice for picture books, width by height of one page; the printer's own sizes decide.
+READY_SIZES: dict[str, tuple[str, Decimal, Decimal]] = {
+    "square-250": ("250 × 250 mm, square", Decimal(250), Decimal(250)),
+    "wide-270": ("270 × 230 mm, wide", Decimal(270), Decimal(230)),
+    "tall-245": ("245 × 280 mm, tall", Decimal(245), Decimal(280)),
+    "square-8-5-in": ("8½ × 8½ in, square", Decimal("215.90"), Decimal("215.90")),
+    "tall-8-10-in": ("8 × 10 in, tall", Decimal("203.20"), Decimal("254.00")),
+    "wide-10-8-in": ("10 × 8 in, wide", Decimal("254.00"), Decimal("203.20")),
+    "tall-8-5-11-in": ("8½ × 11 in, tall", Decimal("215.90"), Decimal("279.40")),
+    "square-10-in": ("10 × 10 in, square", Decimal("254.00"), Decimal("254.00")),
+}
+PAGE_COUNTS = (16, 24, 32, 40, 48)
+_MAKERS = (Role.ART_DIRECTOR, Role.ILLUSTRATOR)
+_MAKER_WORDS = {
+    Role.ART_DIRECTOR: "Art director: I answer for the publisher",
+    Role.ILLUSTRATOR: "Illustrator: I draw it, and invite the publisher",
+}
+# Two plans are for the inside, one for the cover; each can be edited once the book stands.
+_INSIDE = ("two-looks", "every-stage")
+
+
+def _plan_choices(codes: tuple[str, ...]) -> list[tuple[str, str]]:
+    return [(code, f"{READY_PLANS[code].name}. {READY_PLANS[code].words}") for code in codes]
+
+
+def _place_field(label: str, help_text: str) -> forms.CharField:
+    widget = forms.TextInput(attrs={"list": "known-places", "autocomplete": "off", "spellcheck": "false"})
+    return forms.CharField(label=label, help_text=help_text, required=False, max_length=80, widget=widget)
+
+
+class NewBookForm(forms.Form):
+    title = forms.CharField(label="Title", max_length=200, help_text="The working title will do.")
+    publisher = forms.CharField(label="Publisher", max_length=120, required=False)
+    role = forms.ChoiceField(
+        label="Your part on this book",
+        choices=[(role.value, _MAKER_WORDS[role]) for role in _MAKERS],
+        initial=Role.ART_DIRECTOR,
+        widget=forms.RadioSelect,
+    )
+
+    size = forms.ChoiceField(
+        label="Page size",
+        choices=[(code, words) for code, (words, _, _) in READY_SIZES.items()] + [(OWN_SIZE, "My own size")],
+        initial="square-250",
+        help_text="Width × height of one page after trimming.",
+    )
+    width_mm = forms.DecimalField(
+        label="Own width in mm", required=False, min_value=Decimal(60), max_value=Decimal(600), decimal_places=2
+    )
+    height_mm = forms.DecimalField(
+        label="Own height in mm", required=False, min_value=Decimal(60), max_value=Decimal(600), decimal_places=2
+    )
+    bleed_mm = forms.DecimalField(
+        label="Bleed in mm",
+        min_value=Decimal(0),
+        max_value=Decimal(30),
+        decimal_places=2,
+        initial=Decimal(3),
+        help_text="3 mm is usual; the printer’s specification decides.",
+    )
+    n_pages = forms.IntegerField(
+        label="Pages",
+        min_value=8,
+        max_value=128,
+        initial=32,
+        help_text="A multiple of 4; 32 is usual.",
+        widget=forms.NumberInput(attrs={"list": "page-counts", "step": 4}),
+    )
+    binding = forms.ChoiceField(
+        label="Binding", choices=[(b.value, words) for b, words in BINDING_WORDS.items()], initial=Binding.CASE
+    )
+    ends = forms.ChoiceField(
+        label="Endpapers",
+        choices=[(e.value, words) for e, words in ENDS_WORDS.items()],
+        initial=Ends.SELF,
+        help_text="Self-ended: the first and last page are pasted to the boards. Separate: extra leaves, not counted.",
+    )
+
+    inside = forms.ChoiceField(
+        label="Stages of the inside", choices=_plan_choices(_INSIDE), initial="every-stage", widget=forms.RadioSelect
+    )
+    cover = forms.ChoiceField(
+        label="Stages of the cover",
+        choices=_plan_choices(("cover", *_INSIDE)),
+        initial="cover",
+        widget=forms.RadioSelect,
+    )
+
+    start_on = forms.DateField(
+        label="Work starts on", widget=forms.DateInput(format="%Y-%m-%d", attrs={"type": "date"})
+    )
+    final_on = forms.DateField(
+        label="Everything approved by",
+        required=False,
+        help_text="If you give it, each date is counted back from this day; else each is counted on from the start.",
+        widget=forms.DateInput(format="%Y-%m-%d", attrs={"type": "date"}),
+    )
+    place = _place_field("Public holidays of", "Where the publisher works, for instance GB-ENG or US-NY.")
+    other_place = _place_field("and of", "Where the illustrator works. A day counts only if both work on it.")
+    zone = forms.CharField(
+        label="Time zone in which a day ends",
+        max_length=64,
+        widget=forms.TextInput(attrs={"list": "known-zones", "autocomplete": "off", "spellcheck": "false"}),
+    )
+
+    def __init__(self, *args, today: date, **kwargs) -> None:
+        kwargs["initial"] = {"start_on": today, "zone": settings.TIME_ZONE} | (kwargs.get("initial") or {})
+        super().__init__(*args, **kwargs)
+
+    def clean_place(self) -> str:
+        return _place_code(self.cleaned_data["place"])
+
+    def clean_other_place(self) -> str:
+        return _place_code(self.cleaned_data["other_place"])
+
+    def clean_zone(self) -> str:
+        zone = self.cleaned_data["zone"].strip()
+        if zone not in available_timezones():
+            raise forms.ValidationError("That is not a known time zone. Choose one from the list, as Europe/London.")
+        return zone
+
+    def clean(self) -> dict:
+        data = super().clean()
+        if data.get("size") == OWN_SIZE:
+            for name in ("width_mm", "height_mm"):
+                if data.get(name) is None and name not in self.errors:
+                    self.add_error(name, "Give your own size in mm, or choose a ready one.")
+        start, final = data.get("start_on"), data.get("final_on")
+        if start and final and final <= start:
+            self.add_error("final_on", "The last day must come after the first.")
+        return data
+
+    def as_new_book(self) -> NewBook:
+        """Give the checked answers in the form the action takes."""
+        data = self.cleaned_data
+        width, height = data["width_mm"], data["height_mm"]
+        if data["size"] != OWN_SIZE:
+            _, width, height = READY_SIZES[data["size"]]
+        return NewBook(
+            title=data["title"].strip(),
+            publisher=data["publisher"].strip(),
+            n_pages=data["n_pages"],
+            trim_width_mm=width,
+            trim_height_mm=height,
+            bleed_mm=data["bleed_mm"],
+            binding=Binding(data["binding"]),
+            ends=Ends(data["ends"]),
+            inside=READY_PLANS[data["inside"]].stages,
+            cover=READY_PLANS[data["cover"]].stages,
+            start_on=data["start_on"],
+            final_on=data["final_on"],
+            places=tuple(dict.fromkeys(code for code in (data["place"], data["other_place"]) if code)),
+            zone=data["zone"],
+            role=Role(data["role"]),
+        )
+
+
+def _place_code(typed: str) -> str:
+    """Take a place by its code or its name; nothing typed keeps no holidays."""
+    wanted = typed.strip().casefold()
+    if not wanted:
+        return ""
+    for place in known_places():
+        if wanted in (place.code.casefold(), place.name.casefold()):
+            return place.code
+    raise forms.ValidationError(
+        "The public holidays of that place are not known here. Choose one from the list, as GB-ENG, or leave it empty."
+    )

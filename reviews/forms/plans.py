@@ -1,0 +1,82 @@
+"""Edit a stage plan: one row for each stage the trade knows, in its order; a ticked row is in the plan."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+
+from django import forms
+
+from reviews.models import Stage
+from reviews.rules.plans import PlannedStage
+from reviews.rules.states import GATE_WORDS, STAGE_WORDS, Gate, StageKind
+
+# Where a stage comes into a plan anew: common practice, to be changed on the spot.
+_FRESH = {"gate": Gate.ANSWERS, "hand_in_days": 10, "answer_days": 5, "rounds": 1}
+
+
+class StageForm(forms.Form):
+    used = forms.BooleanField(label="In the plan", required=False)
+    gate = forms.ChoiceField(label="The publisher", choices=[(g.value, words) for g, words in GATE_WORDS.items()])
+    hand_in_days = forms.IntegerField(label="Days to hand in", min_value=0, max_value=400)
+    answer_days = forms.IntegerField(label="Days to answer", min_value=0, max_value=400)
+    rounds = forms.IntegerField(label="Rounds in the fee", min_value=0, max_value=20)
+    group = forms.CharField(label="Shares rounds with", required=False, max_length=40)
+    two_voices = forms.BooleanField(label="Two voices", required=False)
+
+    def __init__(self, *args, kind: StageKind, **kwargs) -> None:
+        super().__init__(*args, **kwargs)
+        self.kind = kind
+        self.name = STAGE_WORDS[kind]
+        for field in self.fields.values():
+            # Each row repeats the same fields: read aloud, each must say which stage it is about.
+            field.widget.attrs["aria-label"] = f"{self.name}: {field.label.lower()}"
+        if self.is_bound and not self.data.get(self.add_prefix("used")):
+            for name in ("hand_in_days", "answer_days", "rounds"):
+                # What stands in a row that is out of the plan does not matter.
+                self.fields[name].required = False
+
+    def as_planned(self) -> PlannedStage:
+        data = self.cleaned_data
+        return PlannedStage(
+            kind=self.kind,
+            gate=Gate(data["gate"]),
+            hand_in_days=data["hand_in_days"],
+            answer_days=data["answer_days"],
+            rounds=data["rounds"],
+            group=data["group"].strip(),
+            two_voices=data["two_voices"],
+        )
+
+
+class PlanForm:
+    """The nine rows together."""
+
+    def __init__(self, data=None, *, stages: Iterable[Stage] = (), begun: Iterable[str] = ()) -> None:
+        there = {stage.kind: stage for stage in stages}
+        self.error = ""
+        self.rows = [
+            StageForm(data, kind=kind, prefix=kind.value, initial=self._initial(there.get(kind))) for kind in StageKind
+        ]
+        self.mark_begun(begun)
+
+    def mark_begun(self, kinds: Iterable[str]) -> None:
+        """Say which stages something was drawn for: they cannot leave the plan."""
+        begun = set(kinds)
+        for row in self.rows:
+            row.is_begun = row.kind in begun
+
+    @staticmethod
+    def _initial(stage: Stage | None) -> dict:
+        if stage is None:
+            return dict(_FRESH)
+        names = ("gate", "hand_in_days", "answer_days", "rounds", "group", "two_voices")
+        return {"used": True, **{name: getattr(stage, name) for name in names}}
+
+    def is_valid(self) -> bool:
+        # Every row is looked at, so that everything wrong is said at once.
+        found = [row.is_valid() for row in self.rows]
+        return all(found)
+
+    @property
+    def planned(self) -> list[PlannedStage]:
+        return [row.as_planned() for row in self.rows if row.cleaned_data["used"]]

@@ -1,0 +1,47 @@
+"""Offer a seat."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from django import forms
+
+from reviews.models import Passage
+from reviews.rules.states import ROLE_WORDS, Role
+
+
+class InviteForm(forms.Form):
+    """Whom to invite as what; a guest is invited to one passage."""
+
+    name = forms.CharField(label="Name", max_length=120, widget=forms.TextInput(attrs={"autocomplete": "off"}))
+    email = forms.EmailField(
+        label="E-mail address", max_length=254, widget=forms.EmailInput(attrs={"autocomplete": "off"})
+    )
+    role = forms.ChoiceField(
+        label="Part on this book", choices=[(r.value, w.capitalize()) for r, w in ROLE_WORDS.items()]
+    )
+    passage = forms.ChoiceField(
+        label="For a guest: the options to choose from",
+        required=False,
+        help_text="A guest sees this one piece and nothing else of the book.",
+    )
+
+    def __init__(self, *args, passages: Sequence[Passage], **kwargs) -> None:
+        super().__init__(*args, **kwargs)
+        self.fields["passage"].choices = [("", "None, not a guest")] + [(str(p.pk), p.where) for p in passages]
+        if not passages:
+            # Without ideas that the publisher sees there is nothing a guest could be shown.
+            del self.fields["passage"]
+            self.fields["role"].choices = [(r, w) for r, w in self.fields["role"].choices if r != Role.GUEST]
+
+    def clean(self) -> dict:
+        data = super().clean()
+        if data.get("role") == Role.GUEST and not data.get("passage") and "passage" not in self.errors:
+            self.add_error("passage", "A guest is invited to one piece. Choose it.")
+        return data
+
+    @property
+    def passage_id(self) -> int | None:
+        if self.cleaned_data["role"] != Role.GUEST:
+            return None
+        return int(self.cleaned_data["passage"])

@@ -1,0 +1,69 @@
+"""The newest picture of each spread that a seat may see: desk and book map show it."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+from django.db.models import F, Q
+
+from reviews.models import Picture, Seat
+from reviews.rules import permits
+from reviews.rules.states import Gate, HandInState, Role
+
+
+@dataclass(frozen=True)
+class Newest:
+    """One picture to show for a spread; ``is_read`` is False while the background still works on it."""
+
+    picture: int
+    passage: int
+    width_px: int | None
+    height_px: int | None
+    is_read: bool
+
+
+def newest_pictures(seats: Iterable[Seat]) -> dict[int, Newest]:
+    """Find the newest visible picture of every spread of the seats' books, by spread (1 query).
+
+    Of a passage's newest hand-in the approved picture is shown, else its first. Drafts are nobody's here,
+    and what is handed in at a hidden stage is the illustrator's alone.
+    """
+    by_book = {seat.book_id: seat for seat in seats}
+    rows = (
+        Picture.objects.filter(
+            hand_in=F("hand_in__passage__hand_in"),
+            hand_in__state=HandInState.HANDED_IN,
+            hand_in__passage__book_id__in=list(by_book),
+            hand_in__passage__spread__removed_at=None,
+            removed_at=None,
+        )
+        .annotate(is_approved=Q(pk=F("hand_in__passage__approved_picture")))
+        .order_by("hand_in__handed_in_at", "hand_in_id", F("is_approved").asc(nulls_first=True), "-position")
+        .values(
+            "pk",
+            "width_px",
+            "height_px",
+            "has_preview",
+            book=F("hand_in__passage__book_id"),
+            spread=F("hand_in__passage__spread_id"),
+            passage=F("hand_in__passage_id"),
+            gate=F("hand_in__passage__stage__gate"),
+        )
+    )
+    found: dict[int, Newest] = {}
+    for row in rows:
+        if _is_seen(by_book[row["book"]], row["passage"], row["gate"]):
+            # Later rows are newer, and the first picture of a hand-in comes last.
+            found[row["spread"]] = Newest(
+                row["pk"], row["passage"], row["width_px"], row["height_px"], row["has_preview"]
+            )
+    return found
+
+
+def _is_seen(seat: Seat, passage: int, gate: str) -> bool:
+    if seat.passage_id is not None and seat.passage_id != passage:
+        return False
+    if gate == Gate.HIDDEN:
+        return Role(seat.role) == Role.ILLUSTRATOR
+    return permits.sees(Role(seat.role), "pictures")

@@ -1,0 +1,46 @@
+"""The way around one book: the same row of links on each of its pages."""
+
+from __future__ import annotations
+
+from django import template
+from django.urls import NoReverseMatch, reverse
+
+from reviews.models import Seat
+from reviews.rules import permits
+from reviews.rules.permits import PAGES
+from reviews.rules.states import Deed, Role
+
+register = template.Library()
+
+_LINKS = (
+    ("book-map", "Book map", "map"),
+    ("draft-letter", "Letter being written", "edit"),
+    ("letters", "Letters", "letter"),
+    ("account", "Rounds and dates", "terms"),
+    ("ledger", "Ledger", "ledger"),
+    ("plan", "Stages and pages", "settings"),
+    ("seats", "Seats", "seat"),
+)
+
+
+@register.inclusion_tag("reviews/books/_book_nav.html")
+def book_nav(seat: Seat, here: str) -> dict:
+    """Show the pages of a book that this seat may open. ``here`` is the URL name of the page it stands on.
+
+    Usage: {% load book_nav %}{% book_nav seat "plan" %}
+    """
+    role = Role(seat.role)
+    links = []
+    for name, label, icon in _LINKS:
+        asks = PAGES[name]
+        allowed = permits.may(role, asks) if isinstance(asks, Deed) else permits.sees(role, asks)
+        if allowed:
+            links.append({"label": label, "icon": icon, "url": _address(name, seat.book_id), "is_here": name == here})
+    return {"links": [link for link in links if link["url"]]}
+
+
+def _address(name: str, book_id: int) -> str:
+    try:
+        return reverse(f"reviews:{name}", args=[book_id])
+    except NoReverseMatch:
+        return ""

@@ -1,0 +1,80 @@
+"""Set up a book, and see all of it at once."""
+
+from __future__ import annotations
+
+from zoneinfo import available_timezones
+
+from django.contrib import messages
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import redirect, render
+from django.utils import timezone
+from django.views.decorators.http import require_GET, require_http_methods
+
+from reviews.actions.books import NewBook, make_book
+from reviews.forms.books import PAGE_COUNTS, NewBookForm
+from reviews.queries.access import NotAllowed, get_book, live_seats
+from reviews.queries.book_map import book_map as map_of
+from reviews.queries.people import may_set_up_books
+from reviews.queries.plans import Preview, preview
+from reviews.rules.calendars import known_places
+from reviews.rules.refusals import sentence_for
+from reviews.rules.states import Refused
+
+
+@require_GET
+def book_map(request: HttpRequest, book_id: int) -> HttpResponse:
+    book, seat = get_book(request.user, book_id)
+    context = {
+        "book": book,
+        "seat": seat,
+        "map": map_of(book, seat),
+        "crumbs": [{"label": book.title, "url": ""}],
+        "caution": True,
+    }
+    return render(request, "reviews/books/book_map.html", context)
+
+
+@require_http_methods(["GET", "POST"])
+def new_book(request: HttpRequest) -> HttpResponse:
+    if not may_set_up_books(request.user, live_seats(request.user)):
+        raise NotAllowed
+    form = NewBookForm(request.POST or None, today=timezone.localdate())
+    shown = None
+    if request.method == "POST" and form.is_valid():
+        try:
+            if "preview" not in request.POST:
+                return _made(request, form.as_new_book())
+            shown = _preview(form.as_new_book())
+        except Refused as refused:
+            form.add_error(None, sentence_for(refused))
+    return render(request, "reviews/books/new_book.html", _offer(form, shown))
+
+
+def _made(request: HttpRequest, new: NewBook) -> HttpResponse:
+    book = make_book(new, actor=request.user)
+    messages.success(request, f"{book.title} is set up. Invite the others to their seats now.")
+    return redirect("reviews:seats", book.pk)
+
+
+def _preview(new: NewBook) -> Preview:
+    return preview(
+        n_pages=new.n_pages,
+        ends=new.ends,
+        inside=new.inside,
+        cover=new.cover,
+        start_on=new.start_on,
+        final_on=new.final_on,
+        places=new.places,
+    )
+
+
+def _offer(form: NewBookForm, shown: Preview | None) -> dict:
+    return {
+        "form": form,
+        "preview": shown,
+        "crumbs": [{"label": "Set up a book", "url": ""}],
+        "places": known_places(),
+        "zones": sorted(available_timezones()),
+        "page_counts": PAGE_COUNTS,
+        "caution": True,
+    }

@@ -1,0 +1,91 @@
+"""A book's stage plans and page layout."""
+
+from __future__ import annotations
+
+from django.contrib import messages
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import redirect, render
+from django.urls import reverse
+from django.views.decorators.http import require_GET, require_POST
+
+from reviews.actions import layout
+from reviews.forms.plans import PlanForm
+from reviews.models import Book, Seat
+from reviews.queries.access import get_book
+from reviews.queries.plans import get_plan, get_spread, layout_of, plans_of
+from reviews.rules import permits
+from reviews.rules.refusals import sentence_for
+from reviews.rules.states import Deed, Refused, Role
+
+
+@require_GET
+def plan(request: HttpRequest, book_id: int) -> HttpResponse:
+    book, seat = get_book(request.user, book_id)
+    return render(request, "reviews/plans/plan.html", _page(book, seat))
+
+
+@require_POST
+def change_plan(request: HttpRequest, plan_id: int) -> HttpResponse:
+    plan, seat = get_plan(request.user, plan_id, deed=Deed.CHANGE_PLAN)
+    form = PlanForm(request.POST)
+    if form.is_valid():
+        try:
+            layout.change_plan(plan.pk, form.planned, actor=seat)
+        except Refused as refused:
+            form.error = sentence_for(refused)
+        else:
+            messages.success(request, f"The stages of the {plan.name.lower()} are changed. Dates already set stay.")
+            return redirect("reviews:plan", plan.book_id)
+    page = _page(plan.book, seat, wrong=(plan.pk, form))
+    return render(request, "reviews/plans/plan.html", page, status=422)
+
+
+@require_POST
+def split_spread(request: HttpRequest, spread_id: int) -> HttpResponse:
+    spread, seat = get_spread(request.user, spread_id, deed=Deed.LAY_OUT)
+    left, right = layout.split_spread(spread.pk, actor=seat)
+    # The opposite deed is offered as the way back.
+    messages.success(
+        request,
+        f"{spread.label} became {left.label} and {right.label}.",
+        extra_tags=reverse("reviews:join-spreads", args=[left.pk, right.pk]),
+    )
+    return redirect("reviews:plan", spread.book_id)
+
+
+@require_POST
+def join_spreads(request: HttpRequest, left_id: int, right_id: int) -> HttpResponse:
+    left, seat = get_spread(request.user, left_id, deed=Deed.LAY_OUT)
+    right, _ = get_spread(request.user, right_id, deed=Deed.LAY_OUT)
+    (joined,) = layout.join_spreads(left.pk, right.pk, actor=seat)
+    messages.success(
+        request,
+        f"{left.label} and {right.label} became {joined.label}.",
+        extra_tags=reverse("reviews:split-spread", args=[joined.pk]),
+    )
+    return redirect("reviews:plan", left.book_id)
+
+
+def _page(book: Book, seat: Seat, wrong: tuple[int, PlanForm] | None = None) -> dict:
+    """Gather the page; ``wrong`` is a plan's form that must be shown again with what is wrong in it."""
+    role = Role(seat.role)
+    may_edit = permits.may(role, Deed.CHANGE_PLAN)
+    rows = []
+    for row in plans_of(book):
+        form = PlanForm(stages=row.stages, begun=row.begun) if may_edit else None
+        if wrong and wrong[0] == row.plan.pk:
+            form = wrong[1]
+            form.mark_begun(row.begun)
+        rows.append({"row": row, "form": form, "is_open": bool(wrong and wrong[0] == row.plan.pk)})
+    return {
+        "book": book,
+        "seat": seat,
+        "plans": rows,
+        "layout": layout_of(book),
+        "may_lay_out": permits.may(role, Deed.LAY_OUT),
+        "crumbs": [
+            {"label": book.title, "url": reverse("reviews:book-map", args=[book.pk])},
+            {"label": "Stages and pages", "url": ""},
+        ],
+        "caution": True,
+    }

@@ -1,0 +1,98 @@
+"""The seats of a book: who has one, to whom one is offered."""
+
+from __future__ import annotations
+
+from django.conf import settings
+from django.contrib import messages
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import redirect, render
+from django.urls import reverse
+from django.views.decorators.http import require_GET, require_POST
+
+from reviews.actions import seats as deeds
+from reviews.forms.seats import InviteForm
+from reviews.models import Book, Seat
+from reviews.queries.access import get_book
+from reviews.queries.seats import get_invitation, get_seat, guest_passages, seats_of
+from reviews.rules import permits
+from reviews.rules.refusals import sentence_for
+from reviews.rules.states import Deed, Refused, Role
+
+# Where the link of the invitation just made waits for the page that shows it once.
+_JUST_INVITED = "just-invited"
+
+
+@require_GET
+def seats(request: HttpRequest, book_id: int) -> HttpResponse:
+    book, seat = get_book(request.user, book_id, thing="seats")
+    context = _page(book, seat, just_invited=request.session.pop(_JUST_INVITED, None))
+    return render(request, "reviews/seats/seats.html", context)
+
+
+@require_POST
+def invite(request: HttpRequest, book_id: int) -> HttpResponse:
+    book, seat = get_book(request.user, book_id, deed=Deed.INVITE)
+    form = InviteForm(request.POST, passages=guest_passages(book))
+    if form.is_valid():
+        try:
+            return _invited(request, form, seat)
+        except Refused as refused:
+            form.add_error(None, sentence_for(refused))
+    return render(request, "reviews/seats/seats.html", _page(book, seat, form=form), status=422)
+
+
+def _invited(request: HttpRequest, form: InviteForm, seat: Seat) -> HttpResponse:
+    data = form.cleaned_data
+    made = deeds.invite(
+        seat.book_id,
+        email=data["email"],
+        name=data["name"],
+        role=data["role"],
+        passage_id=form.passage_id,
+        actor=seat,
+    )
+    messages.success(request, f"{made.name} is invited as {made.role_words}; the mail is on its way.")
+    if not settings.HOUSE:
+        # Mail goes to files here, so the link is shown for handing over. In a house it travels by mail alone:
+        # whoever invites must not be able to take the seat in the other's name.
+        request.session[_JUST_INVITED] = made.pk
+    return redirect("reviews:seats", seat.book_id)
+
+
+@require_POST
+def revoke_invitation(request: HttpRequest, invitation_id: int) -> HttpResponse:
+    invitation, seat = get_invitation(request.user, invitation_id, deed=Deed.REVOKE_INVITATION)
+    deeds.revoke_invitation(invitation.pk, actor=seat)
+    messages.success(request, f"The invitation of {invitation.name} is revoked; its link no longer works.")
+    return redirect("reviews:seats", invitation.book_id)
+
+
+@require_POST
+def end_seat(request: HttpRequest, seat_id: int) -> HttpResponse:
+    other, seat = get_seat(request.user, seat_id, deed=Deed.END_SEAT)
+    deeds.end_seat(other.pk, actor=seat)
+    messages.success(request, f"The seat of {other.person} is ended. What was done from it stays in the ledger.")
+    return redirect("reviews:desk") if other.pk == seat.pk else redirect("reviews:seats", other.book_id)
+
+
+def _page(book: Book, seat: Seat, *, form: InviteForm | None = None, just_invited: int | None = None) -> dict:
+    role = Role(seat.role)
+    page = seats_of(book)
+    may_invite = permits.may(role, Deed.INVITE)
+    if may_invite and form is None:
+        form = InviteForm(passages=guest_passages(book))
+    fresh = next((row for row in page.invitations if may_invite and row.pk == just_invited), None)
+    return {
+        "book": book,
+        "seat": seat,
+        "page": page,
+        "form": form if may_invite else None,
+        "may_end": permits.may(role, Deed.END_SEAT),
+        "shows_addresses": permits.sees(role, "seat-addresses"),
+        "fresh": fresh,
+        "fresh_link": settings.PUBLIC_ADDRESS + reverse("reviews:invitation", args=[fresh.secret]) if fresh else "",
+        "crumbs": [
+            {"label": book.title, "url": reverse("reviews:book-map", args=[book.pk])},
+            {"label": "Seats", "url": ""},
+        ],
+    }

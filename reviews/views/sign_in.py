@@ -1,0 +1,80 @@
+"""Signing in and out, and the first account of a new portal."""
+
+from __future__ import annotations
+
+from django.conf import settings
+from django.contrib import messages
+from django.contrib.auth import login, logout
+from django.contrib.auth.decorators import login_not_required
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import redirect, render, resolve_url
+from django.utils.http import url_has_allowed_host_and_scheme
+from django.views.decorators.cache import never_cache
+from django.views.decorators.debug import sensitive_post_parameters
+from django.views.decorators.http import require_http_methods, require_POST
+
+from reviews.actions.seats import make_first_account
+from reviews.forms.sign_in import FirstAccountForm, SignInForm
+from reviews.models import Person
+from reviews.queries.people import nobody_yet
+
+# With several back ends Django must be told through which one a person was let in.
+BACKEND = "django.contrib.auth.backends.ModelBackend"
+
+
+@login_not_required
+@never_cache
+@sensitive_post_parameters("password")
+@require_http_methods(["GET", "POST"])
+def sign_in(request: HttpRequest) -> HttpResponse:
+    if nobody_yet():
+        return redirect("reviews:first-account")
+    if request.user.is_authenticated:
+        return redirect(wanted(request))
+    form = SignInForm(request, data=request.POST or None)
+    if request.method == "POST" and form.is_valid():
+        login(request, form.get_user())
+        return redirect(wanted(request))
+    return render(request, "reviews/people/sign_in.html", {"form": form, "next": _next(request)})
+
+
+@login_not_required
+@require_POST
+def sign_out(request: HttpRequest) -> HttpResponse:
+    logout(request)
+    messages.success(request, "You are signed out.")
+    return redirect(_next(request) or resolve_url(settings.LOGOUT_REDIRECT_URL))
+
+
+@login_not_required
+@never_cache
+@sensitive_post_parameters("password", "again")
+@require_http_methods(["GET", "POST"])
+def first_account(request: HttpRequest) -> HttpResponse:
+    if not nobody_yet():
+        return redirect("reviews:sign-in")
+    form = FirstAccountForm(request.POST or None)
+    if request.method == "POST" and form.is_valid():
+        data = form.cleaned_data
+        person = make_first_account(email=data["email"], name=data["name"], password=data["password"])
+        let_in(request, person)
+        messages.success(request, f"Welcome, {person}. Your account is made.")
+        return redirect(settings.LOGIN_REDIRECT_URL)
+    return render(request, "reviews/people/first_account.html", {"form": form})
+
+
+def let_in(request: HttpRequest, person: Person) -> None:
+    """Sign a person in under a new session, so that no session known before it carries on."""
+    login(request, person, backend=BACKEND)
+
+
+def wanted(request: HttpRequest) -> str:
+    """Name the page a person was on the way to, or their desk."""
+    return _next(request) or resolve_url(settings.LOGIN_REDIRECT_URL)
+
+
+def _next(request: HttpRequest) -> str:
+    """Name the page asked for, if it is one of ours: anything else could lead a person to a false sign-in."""
+    asked = request.POST.get("next") or request.GET.get("next") or ""
+    ours = url_has_allowed_host_and_scheme(asked, allowed_hosts={request.get_host()}, require_https=request.is_secure())
+    return asked if ours else ""
