@@ -7,6 +7,7 @@ import json
 import os
 import signal
 import sys
+from time import monotonic
 
 import django
 
@@ -26,11 +27,13 @@ def die(*_: object) -> None:
 def ask(n_jobs: int, first: int, moment: str) -> None:
     if moment == "die-after-commit":
         jobs.send = die  # on_commit calls it: the row stands, the message never goes
+    began = monotonic()
     with transaction.atomic():
         for subject in range(first, first + n_jobs):
             jobs.enqueue(counting.KIND, subject)
         if moment == "die-before-commit":
             die()
+    print(monotonic() - began)
 
 
 def report() -> None:

@@ -139,11 +139,11 @@ def test_job_whose_message_was_never_sent_is_found_by_the_sweep(house, tmp_path)
 def test_deed_holds_while_redis_is_away(house, tmp_path):
     stack = counting_stack(house, tmp_path, REDIS_URL="redis://127.0.0.1:1/0")
 
-    began = time.monotonic()
-    assert deed(stack, "ask", "3", "1").returncode == 0
+    asked = deed(stack, "ask", "20", "1")
 
-    assert report(stack)["states"] == {"queued": 3}
-    assert time.monotonic() - began < 12, "two process starts and three refused connections"
+    assert asked.returncode == 0, asked.stderr
+    assert report(stack)["states"] == {"queued": 20}
+    assert float(asked.stdout) < 5, "seconds: one refused connection, not twenty"
 
 
 @pytest.mark.slow
@@ -173,15 +173,24 @@ def test_second_start_is_quick_and_ctrl_c_stops_everything(embedded):
     began = time.monotonic()
     supervisor = stack.start_manage("serve", "serve", "--port", str(stack.port))
     stack.wait_for_web()
-    assert time.monotonic() - began < 5
+    seconds = time.monotonic() - began
     children = _children_of(supervisor.pid)
+    # On a busy machine only the work is ours to answer for, not the waiting.
+    assert sum(map(_cpu_seconds, [supervisor.pid, *children])) < 5
+    assert seconds < 5 or os.getloadavg()[0] > 2
 
     supervisor.send_signal(signal.SIGINT)
 
-    assert supervisor.wait(20) == 0
+    assert supervisor.wait(30) == 0
     assert not any(map(_is_alive, children))
     assert "Traceback" not in stack.log_text()
     stop(supervisor)
+
+
+def _cpu_seconds(pid: int) -> float:
+    """Return the processor time a process has used (proc(5): fields 14 and 15 of its stat)."""
+    fields = Path(f"/proc/{pid}/stat").read_text().rsplit(")", 1)[1].split()
+    return (int(fields[11]) + int(fields[12])) / os.sysconf("SC_CLK_TCK")
 
 
 def _children_of(pid: int) -> dict[int, str]:

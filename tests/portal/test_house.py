@@ -1,0 +1,75 @@
+"""House mode on real servers: PostgreSQL, Redis, an S3 endpoint and a mail server of this machine."""
+
+import re
+import urllib.error
+import urllib.request
+
+import pytest
+
+pytestmark = [pytest.mark.servers, pytest.mark.slow]
+
+
+def fetch(address: str) -> tuple[dict[str, str], str]:
+    """Return headers and text of a page, also of the friendly page that says that nothing is there."""
+    try:
+        answer = urllib.request.urlopen(address, timeout=20)
+    except urllib.error.HTTPError as problem:
+        answer = problem
+    with answer:
+        return dict(answer.headers), answer.read().decode()
+
+
+def test_pages_and_their_static_files_come_named_by_content(house_stack):
+    headers, page = fetch(house_stack.address + "/nothing-here/")
+    assert headers["Content-Security-Policy"].count("'unsafe") == 0
+
+    sheets = re.findall(r'<link rel="stylesheet" href="([^"]+)"', page)
+    assert sheets
+    for sheet in sheets:
+        assert re.search(r"\.[0-9a-f]{12}\.css$", sheet), sheet
+        headers, _ = fetch(house_stack.address + sheet)
+        assert "immutable" in headers["Cache-Control"]
+
+
+def test_modules_import_their_neighbours_by_hashed_name(house_stack):
+    _, page = fetch(house_stack.address + "/nothing-here/")
+    scripts = re.findall(r'<script type="module" src="([^"]+)"', page)
+    assert scripts
+    for script in scripts:
+        assert re.search(r"\.[0-9a-f]{12}\.js$", script), script
+        _, source = fetch(house_stack.address + script)
+        for neighbour in re.findall(r'^import .*?from "([^"]+)"', source, re.MULTILINE):
+            assert re.search(r"\.[0-9a-f]{12}\.js$", neighbour), f"{script} imports {neighbour}"
+
+
+def test_pictures_lie_in_the_bucket(house, bucket):
+    house.manage(
+        "shell", "-c",
+        "from django.core.files.base import ContentFile; from django.core.files.storage import default_storage as s;"
+        "s.save('ab/abc', ContentFile(b'bits')); assert s.open('ab/abc').read() == b'bits'",
+    )  # fmt: skip
+    listed = bucket.client().list_objects_v2(Bucket=bucket.name)
+    assert [row["Key"] for row in listed["Contents"]] == ["ab/abc"]
+
+
+def test_mail_goes_out_by_smtp(house, mail_catcher):
+    house.manage(
+        "shell", "-c",
+        "from django.core.mail import send_mail; send_mail('Round two', 'A letter waits.', None, ['j@a.example'])",
+    )  # fmt: skip
+    [mail] = mail_catcher.mails
+    assert (mail["Subject"], mail["To"]) == ("Round two", "j@a.example")
+    assert mail["From"] == "Roughproof <roughproof@house.example>"
+    assert mail.get_content().strip() == "A letter waits."
+
+
+def test_sweep_runs_once_and_reports(house):
+    assert house.manage("sweep").stdout.strip() == "0 put back, 0 sent."
+
+
+def test_embedded_commands_say_where_to_go_instead(house):
+    for command, words in (("work", "Celery"), ("serve", "docker-compose.yml"), ("demo", "docker-compose.yml")):
+        done = house.manage(command, check=False)
+        assert done.returncode == 1
+        assert words in done.stderr
+        assert "Traceback" not in done.stderr
