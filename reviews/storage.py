@@ -7,6 +7,8 @@ method never mixes its files with an old one's.
 
 from __future__ import annotations
 
+import hashlib
+import io
 import os
 import re
 import shutil
@@ -40,6 +42,14 @@ def original_name(sha256: str) -> str:
 def rendition_name(sha256: str, file_name: str) -> str:
     """Name one rendition (`preview.jpg`, `thumb.jpg`, `pyramid.zip`, `pyramid.json`) made by the present method."""
     return f"renditions/{METHOD}/{_sharded(sha256)}/{file_name}"
+
+
+def keep_paper(pdf: bytes) -> str:
+    """Keep a PDF made here under its hash and give its name; the same bytes are kept once."""
+    name = f"papers/{_sharded(hashlib.sha256(pdf).hexdigest())}.pdf"
+    if not default_storage.exists(name):
+        _keep(io.BytesIO(pdf), name, move=False)
+    return name
 
 
 def exists(name: str) -> bool:

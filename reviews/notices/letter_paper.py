@@ -1,0 +1,138 @@
+"""The letter on paper: one PDF with every note beside its place.
+
+Set in the fonts every PDF reader brings, so that no font is carried along; they know the western
+European letters, and others are written without their accents rather than as boxes.
+"""
+
+from __future__ import annotations
+
+import io
+import unicodedata
+from collections.abc import Mapping
+from typing import Any
+from xml.sax.saxutils import escape
+
+from reportlab.lib.colors import HexColor, black
+from reportlab.lib.pagesizes import A4
+from reportlab.lib.styles import ParagraphStyle
+from reportlab.lib.units import mm
+from reportlab.lib.utils import ImageReader
+from reportlab.pdfgen.canvas import Canvas
+from reportlab.platypus import Flowable, Image, KeepTogether, Paragraph, SimpleDocTemplate, Spacer, Table
+
+from reviews.queries.letter_pages import LetterNote, LetterPage, Section
+from reviews.rules.sentences import day_words
+
+RED = HexColor("#b0201a")
+GREY = HexColor("#474747")
+MARGIN = 22 * mm
+NUMBER_WIDTH, CROP_WIDTH, CROP_HEIGHT = 11 * mm, 62 * mm, 52 * mm
+# The library's frame keeps 6 pt free on each side of what it holds.
+EDGE = MARGIN + 6
+TEXT_WIDTH = A4[0] - 2 * EDGE
+
+BODY = ParagraphStyle("body", fontName="Times-Roman", fontSize=11, leading=15)
+QUIET = ParagraphStyle("quiet", BODY, fontName="Helvetica", fontSize=8.5, leading=12, textColor=GREY)
+HEADING = ParagraphStyle("heading", BODY, fontName="Times-Bold", fontSize=14, leading=18, spaceBefore=14)
+TITLE = ParagraphStyle("title", BODY, fontName="Times-Bold", fontSize=22, leading=27)
+ANSWER = ParagraphStyle("answer", BODY, fontName="Helvetica-Bold", fontSize=9.5, leading=14, spaceAfter=4)
+NUMBER = ParagraphStyle("number", BODY, fontName="Helvetica-Bold", fontSize=13, leading=15, textColor=RED)
+CAUTION = "Dates and rounds are as counted on the portal; the signed contract decides."
+
+
+def printable(text: str) -> str:
+    """Keep what the PDF's own fonts can write (Windows-1252); take accents off other letters."""
+    return "".join(_printable(sign) for sign in text)
+
+
+def _printable(sign: str) -> str:
+    for attempt in (sign, unicodedata.normalize("NFKD", sign)):
+        bare = "".join(part for part in attempt if not unicodedata.combining(part)) if attempt != sign else attempt
+        try:
+            bare.encode("cp1252")
+        except UnicodeEncodeError:
+            continue
+        return bare
+    return "?"
+
+
+def _paragraph(text: str, style: ParagraphStyle) -> Paragraph:
+    return Paragraph(escape(printable(text)).replace("\n", "<br/>"), style)
+
+
+def letter_pdf(page: LetterPage, crops: Mapping[int, bytes]) -> bytes:
+    """Set a sent letter on A4. The same letter gives the same bytes."""
+    out = io.BytesIO()
+    letter = page.letter
+    document = SimpleDocTemplate(
+        out, pagesize=A4, leftMargin=MARGIN, rightMargin=MARGIN, topMargin=MARGIN, bottomMargin=MARGIN,
+        title=printable(f"{letter.book.title}, letter {letter.number}"),
+        author=printable(letter.sent_by.person.name), invariant=1,
+    )  # fmt: skip
+    story: list[Flowable] = _head(page)
+    for section in page.sections:
+        story += _section(section, crops)
+    story += [Spacer(1, 16), _paragraph(letter.sent_by.person.name, BODY)]
+
+    def foot(canvas: Canvas, laid_out: Any) -> None:
+        canvas.setFont("Helvetica", 8)
+        canvas.setFillColor(GREY)
+        canvas.drawString(EDGE, 12 * mm, printable(f"{letter.book.title}, letter {letter.number}. {CAUTION}"))
+        canvas.drawRightString(A4[0] - EDGE, 12 * mm, f"Page {laid_out.page}")
+
+    document.build(story, onFirstPage=foot, onLaterPages=foot)
+    return out.getvalue()
+
+
+def _head(page: LetterPage) -> list[Flowable]:
+    letter, book = page.letter, page.letter.book
+    of = f"{book.title}, {book.publisher}" if book.publisher else book.title
+    who = f"From {letter.sent_by.person.name}, {letter.sent_by.role_words}"
+    if page.to_names:
+        who += f", to {page.to_names}"
+    day = book.day_rule.local_date(letter.sent_at).isoformat()
+    head = [
+        _paragraph(f"Letter {letter.number}", TITLE),
+        _paragraph(of, QUIET),
+        _paragraph(who, QUIET),
+        _paragraph(day_words(day), QUIET),
+        Spacer(1, 10),
+    ]
+    return head + ([_paragraph(letter.words, BODY)] if letter.words else [])
+
+
+def _section(section: Section, crops: Mapping[int, bytes]) -> list[Flowable]:
+    said = section.answer_words
+    if section.reopened:
+        said += " to a picture that was approved; outside the rounds in the fee"
+    if section.waits_for_second:
+        said += ", once the editor agrees as well"
+    if section.due_on:
+        said += f". Next version due {day_words(section.due_on.isoformat())}"
+    head = [_paragraph(section.where, HEADING), _paragraph(f"{said}.", ANSWER)]
+    notes = [_note(note, crops.get(note.row.pk)) for note in section.notes]
+    return [KeepTogether([*head, *notes[:1]]), *notes[1:]]
+
+
+def _note(note: LetterNote, crop: bytes | None) -> Flowable:
+    words = [_paragraph(note.row.said, BODY), Spacer(1, 3), _paragraph(_by(note), QUIET)]
+    cells: list[Any] = [_paragraph(str(note.row.number), NUMBER), words]
+    widths = [NUMBER_WIDTH, TEXT_WIDTH - NUMBER_WIDTH]
+    if crop is not None:
+        cells.insert(1, _fitted(crop))
+        widths = [NUMBER_WIDTH, CROP_WIDTH + 5 * mm, TEXT_WIDTH - NUMBER_WIDTH - CROP_WIDTH - 5 * mm]
+    rules = [("VALIGN", (0, 0), (-1, -1), "TOP"), ("LINEABOVE", (0, 0), (-1, 0), 0.4, black),
+             ("LEFTPADDING", (0, 0), (-1, -1), 0), ("TOPPADDING", (0, 0), (-1, -1), 6),
+             ("BOTTOMPADDING", (0, 0), (-1, -1), 8)]  # fmt: skip
+    return Table([cells], colWidths=widths, style=rules)
+
+
+def _by(note: LetterNote) -> str:
+    place = f", {note.crop.place} of “{note.row.picture.file_name}”" if note.crop else ""
+    return f"{note.row.cause_words}{place}"
+
+
+def _fitted(crop: bytes) -> Image:
+    width, height = ImageReader(io.BytesIO(crop)).getSize()
+    scale = min(CROP_WIDTH / width, CROP_HEIGHT / height)
+    return Image(io.BytesIO(crop), width=width * scale, height=height * scale)

@@ -1,0 +1,23 @@
+"""The marked places of a letter as small pictures, for its PDF and its mail."""
+
+from __future__ import annotations
+
+from reviews.geometry import region_from_json
+from reviews.imaging.marked_crop import cut_marked_place
+from reviews.imaging.results import PREVIEW_NAME
+from reviews.queries.letter_pages import LetterPage
+from reviews.queries.pictures import rendition
+
+
+def marked_places(page: LetterPage) -> dict[int, bytes]:
+    """Cut one JPEG for each note of the letter; a note whose picture has no preview is left out."""
+    previews: dict[int, bytes | None] = {}
+    cut = {}
+    for note in page.notes:
+        picture = note.row.picture
+        if picture.pk not in previews:
+            previews[picture.pk] = rendition(picture, PREVIEW_NAME)
+        preview = previews[picture.pk]
+        if preview is not None:
+            cut[note.row.pk] = cut_marked_place(preview, region_from_json(note.row.region))
+    return cut
