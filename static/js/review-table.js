@@ -86,6 +86,7 @@ class ReviewTable {
     if (this.viewer.picture?.id === picture.id && this.root.dataset.showing === "one") return;
     this.setView("one");
     this.marking?.putDown({ quietly: true });
+    for (const caption of this.all("caption-of")) caption.hidden = Number(caption.dataset.captionOf) !== picture.id;
     this.viewer.map.invalidateSize({ animate: false });
     this.viewer.show(picture);
     this.pins.draw(this.data.notes);
