@@ -205,19 +205,7 @@ def forecast(
     simulation = _Simulation(pieces, pace, setting, n_futures, seed)
     simulation.run()
     end = simulation.done_day.max(axis=0)
-    planned = [sum(task.effort_days for task in piece.tasks) - _hands_spent(piece) for piece in pieces]
-    spreads = tuple(
-        SpreadOutlook(
-            piece.spread,
-            piece.label,
-            _on(setting, simulation.done_day[column], 0.5),
-            _on(setting, simulation.done_day[column], 0.8),
-            float(simulation.drawn_ticks[column] / n_futures / _TICKS),
-            planned[column],
-            float(simulation.idle_ticks[column] / n_futures / _TICKS),
-        )
-        for column, piece in enumerate(pieces)
-    )
+    spreads = _spreads(pieces, setting, simulation)
     tail = float(np.mean(simulation.hands.rank[end] - -(-simulation.free // _TICKS)))
     return Outlook(
         setting.today,
@@ -232,6 +220,22 @@ def forecast(
         seed,
         words,
         bool(end.max() >= simulation.hands.nth[-1]),
+    )
+
+
+def _spreads(pieces: Sequence[Piece], setting: Setting, simulation: _Simulation) -> tuple[SpreadOutlook, ...]:
+    per_future = 1 / simulation.n / _TICKS
+    return tuple(
+        SpreadOutlook(
+            piece.spread,
+            piece.label,
+            _on(setting, simulation.done_day[column], 0.5),
+            _on(setting, simulation.done_day[column], 0.8),
+            float(simulation.drawn_ticks[column] * per_future),
+            sum(task.effort_days for task in piece.tasks) - _hands_spent(piece),
+            float(simulation.idle_ticks[column] * per_future),
+        )
+        for column, piece in enumerate(pieces)
     )
 
 

@@ -7,7 +7,7 @@ that an amendment never changes what an earlier letter cost.
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from datetime import date
 from enum import StrEnum
@@ -161,7 +161,7 @@ def _judge(story: Story, receipts: Receipts, turns: dict[int, list[Turn]]) -> li
         told = story.passages[passage]
         held, on = receipts.version(event), receipts.written_on(event)
         silent = any(turn.silent_on and turn.silent_on < on and seq in turn.entries for turn in turns[passage])
-        standing = _standing(told, event, held, used, after_silence=silent)
+        standing = standing_of(told, event.data, held, used, after_silence=silent)
         if standing == Standing.IN_FEE:
             used[told.spread.spread, told.stage] += 1
         rounds.append(Round(seq, on, passage, event.data.get("letter"), standing, held.version))
@@ -172,12 +172,13 @@ def _asks(told: PassageStory) -> list[Event]:
     return [event for event in told.events if event.deed == Deed.SEND_LETTER and event.data.get("answer") == Answer.ASK]
 
 
-def _standing(
-    told: PassageStory, event: Event, held: Terms, used: Counter[tuple[int, str]], *, after_silence: bool
+def standing_of(
+    told: PassageStory, ask: Mapping[str, object], held: Terms, used: Counter[tuple[int, str]], *, after_silence: bool
 ) -> Standing:
-    if event.data.get("reopened") or after_silence:
+    """Say how the terms take one ask, when these rounds of the fee, by spread and stage, have been used before."""
+    if ask.get("reopened") or after_silence:
         return Standing.OUTSIDE
-    if not is_counted(event.data, brief_counts=held.brief_counts):
+    if not is_counted(ask, brief_counts=held.brief_counts):
         return Standing.NOT_COUNTED
     group = held.group_for(told.spread.part, told.stage)
     before = sum(used[told.spread.spread, stage] for stage in group.stages)

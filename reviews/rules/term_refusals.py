@@ -40,6 +40,10 @@ TERM_REFUSALS: dict[str, str] = {
     "amendment-same": "These are the terms that already hold. Nothing was changed.",
     "plan-too-long": "Counting back from {final_on}, work on {spread} would have had to start on {start_on}. "
     "Choose a later date, or fewer days per stage.",
+    "over-needs-consent": "This letter goes beyond the rounds in the fee ({where}), and the terms ask for the agent's "
+    "consent to that. Ask for it, or take the change out of the letter.",
+    "over-refused": "This letter goes beyond the rounds in the fee ({where}), and the terms allow no more. Take the "
+    "change out of the letter, or agree an amendment first.",
     "three-points-out-of-order": "Of three estimates the shortest comes first and the longest last, none below zero. "
     "Put them in order.",
     "plan-in-a-circle": "These steps wait for each other in a circle: {steps}. Take one of the links away.",

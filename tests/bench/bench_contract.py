@@ -56,7 +56,7 @@ def book_of(n_spreads: int, n_letters: int, *, notes: int = 0) -> tuple[Ledger, 
 def statement_seconds() -> float:
     """20 spreads × 8 stages × 6 letters."""
     book, as_of = book_of(20, 6)
-    return best_of(7, lambda: statement(book.entries, TERMS, as_of, book.spreads, final_on=as_of))
+    return best_of(25, lambda: statement(book.entries, TERMS, as_of, book.spreads, final_on=as_of))
 
 
 def long_ledger() -> tuple[list[Entry], date]:

@@ -1,0 +1,135 @@
+"""What a letter would cost in rounds, days and money, told to the art director before it is sent."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+from datetime import date
+from decimal import Decimal
+
+from reviews.rules.days import last_day
+from reviews.rules.money import in_purse
+from reviews.rules.rounds_under_terms import Standing, standing_of
+from reviews.rules.statement import Statement
+from reviews.rules.states import Answer, Cause, PassageState, Refused
+from reviews.rules.term_sets import CAUTION
+from reviews.rules.terms import Money, Terms, WhenOver, stage_words
+from reviews.rules.timeline import PassageStory, Story
+from reviews.rules.whose_days import Side, Turn
+
+#: Only these use something up by being outside or beyond the fee.
+_EXTRA = (Standing.OVER, Standing.OUTSIDE)
+
+
+@dataclass(frozen=True)
+class Ask:
+    """One passage the letter would ask to change, and why."""
+
+    passage: int
+    causes: tuple[Cause, ...]
+
+
+@dataclass(frozen=True)
+class AskCost:
+    """What asking for this change would mean.
+
+    number, included  "this would be round 3 of 2"
+    money             the fee for a round beyond or outside; None if the terms name no fixed one
+    due_on            when the illustrator would have to hand in again
+    days_late         working days this answer is late by, which move the dates if the terms say so
+    """
+
+    passage: int
+    where: str
+    standing: Standing
+    number: int
+    included: int
+    money: Money | None
+    due_on: date | None
+    days_late: int
+
+
+@dataclass(frozen=True)
+class LetterCost:
+    """The cost of a whole letter. `fees` are kept by currency; `is_priced` is False where a fee is by the hour."""
+
+    asks: tuple[AskCost, ...]
+    fees: Mapping[str, Decimal]
+    is_priced: bool
+    when_over: WhenOver
+    caution: str
+
+    @property
+    def over(self) -> tuple[AskCost, ...]:
+        """Name the asks that go beyond the rounds in the fee."""
+        return tuple(ask for ask in self.asks if ask.standing == Standing.OVER)
+
+
+def cost_of_letter(story: Story, drawn: Statement, asks: Sequence[Ask], today: date) -> LetterCost:
+    """Work out what a letter would cost if it went today; asks that share rounds use them up in the given order."""
+    terms = drawn.terms
+    lines = {line.passage: line for line in drawn.lines}
+    used: Counter[tuple[int, str]] = Counter()
+    for one in drawn.rounds.rounds:
+        if one.standing == Standing.IN_FEE:
+            told = story.passages[one.passage]
+            used[told.spread.spread, told.stage] += 1
+    counted: Counter[tuple[int, str]] = Counter()
+    costs = []
+    for ask in asks:
+        told, turns = story.passages[ask.passage], lines[ask.passage].turns
+        cost = _cost(told, turns, ask, terms, used, today)
+        group = terms.group_for(told.spread.part, told.stage)
+        key = (told.spread.spread, group.name)
+        if cost.standing in (Standing.IN_FEE, Standing.OVER):
+            counted[key] += 1
+        used[told.spread.spread, told.stage] += cost.standing == Standing.IN_FEE
+        before = sum(
+            line.rounds.used for line in drawn.lines if _shares(line.spread.spread, line.stage, told, group.stages)
+        )
+        costs.append(replace(cost, number=before + counted[key], included=group.rounds))
+    extra = [cost for cost in costs if cost.standing in _EXTRA]
+    return LetterCost(
+        tuple(costs),
+        in_purse(cost.money for cost in extra),
+        all(cost.money is not None for cost in extra),
+        terms.when_over,
+        CAUTION,
+    )
+
+
+def check_over(cost: LetterCost, *, has_consent: bool) -> None:
+    """Refuse a letter that goes beyond the fee where the terms do not allow it.
+
+    Raises
+    ------
+    Refused
+        ``over-refused``, or ``over-needs-consent`` while the agent has not consented.
+    """
+    if not cost.over or cost.when_over == WhenOver.TELL:
+        return
+    where = ", ".join(ask.where for ask in cost.over)
+    if cost.when_over == WhenOver.REFUSE:
+        raise Refused("over-refused", where=where)
+    if not has_consent:
+        raise Refused("over-needs-consent", where=where)
+
+
+def _cost(
+    told: PassageStory, turns: Sequence[Turn], ask: Ask, terms: Terms, used: Counter[tuple[int, str]], today: date
+) -> AskCost:
+    asked = {"answer": Answer.ASK, "causes": ask.causes, "reopened": told.state == PassageState.APPROVED}
+    last = turns[-1] if turns else None
+    silent = last is not None and last.silent_on is not None
+    standing = standing_of(told, asked, terms, used, after_silence=silent)
+    line = terms.days_for(told.spread.part, told.stage)
+    due_on = last_day(today, line.hand_in_days, terms.day_rule, terms.calendar) if line else None
+    late = last.late if last and last.is_open and last.side == Side.PUBLISHER else 0
+    where = f"{told.spread.label}, {stage_words(told.stage).lower()}"
+    money = terms.round_fee if standing in _EXTRA else None
+    return AskCost(told.passage, where, standing, 0, 0, money, due_on, late)
+
+
+def _shares(spread: int, stage: str, told: PassageStory, stages: Sequence[str]) -> bool:
+    return spread == told.spread.spread and stage in stages

@@ -1,0 +1,76 @@
+"""Who is to be reminded of what today: three working days ahead, on the day, and once when it is late.
+
+A reminder has a key made of its cause, so that it is sent at least once and never twice: a sweep that missed a day
+finds the same key the day after, and a date that moves makes a new one.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date
+from enum import StrEnum
+
+from reviews.rules.days import working_days_between
+from reviews.rules.statement import PassageLine, Statement
+from reviews.rules.terms import stage_words
+from reviews.rules.whose_days import Side
+
+AHEAD_DAYS = 3
+
+
+class Urgency(StrEnum):
+    """How near a due date is."""
+
+    AHEAD = "ahead"
+    TODAY = "today"
+    LATE = "late"
+
+
+@dataclass(frozen=True)
+class Reminder:
+    """One due date that its side is to be told of; `days` are the working days left, or late by."""
+
+    key: str
+    passage: int
+    side: Side
+    urgency: Urgency
+    due_on: date
+    days: int
+    words: str
+
+
+def reminders(drawn: Statement) -> tuple[Reminder, ...]:
+    """List what is due soon, today or late on the day of a statement, most urgent first."""
+    found = [told for line in drawn.lines if (told := _reminder(line, drawn)) is not None]
+    return tuple(sorted(found, key=lambda told: (told.due_on, told.passage)))
+
+
+def _reminder(line: PassageLine, drawn: Statement) -> Reminder | None:
+    if not line.turns or not line.turns[-1].is_open:
+        return None
+    turn = line.turns[-1]
+    due_on = line.due.current_on if turn.side == Side.ILLUSTRATOR else turn.due_on
+    if due_on is None:
+        return None
+    left = working_days_between(drawn.as_of, due_on, drawn.terms.calendar)
+    if left > AHEAD_DAYS:
+        return None
+    # A date on a closed day is over when that day is: no working day has passed, but it is late all the same.
+    late = due_on < drawn.as_of
+    urgency = Urgency.LATE if late else Urgency.TODAY if due_on == drawn.as_of else Urgency.AHEAD
+    where = f"{line.spread.label}, {stage_words(line.stage).lower()}"
+    key = f"{line.passage}/{turn.side}/{due_on.isoformat()}/{urgency}"
+    return Reminder(
+        key, line.passage, turn.side, urgency, due_on, abs(left), _words(where, turn.side, urgency, due_on, abs(left))
+    )
+
+
+def _words(where: str, side: Side, urgency: Urgency, due_on: date, days: int) -> str:
+    what = "the hand-in" if side == Side.ILLUSTRATOR else "the answer"
+    day = f"{due_on:%A} {due_on.day} {due_on:%B}"
+    if urgency == Urgency.TODAY:
+        return f"{where}: {what} is due today."
+    count = "1 working day" if days == 1 else f"{days} working days"
+    if urgency == Urgency.AHEAD:
+        return f"{where}: {what} is due on {day}, in {count}."
+    return f"{where}: {what} was due on {day} and is {count} late." if days else f"{where}: {what} was due on {day}."

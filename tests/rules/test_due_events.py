@@ -1,0 +1,83 @@
+from datetime import date, timedelta
+
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from reviews.rules.due_events import due_events
+from reviews.rules.statement import statement
+from reviews.rules.timeline import tell
+from reviews.rules.whose_days import Side
+from tests.rules.ledgers import Ledger, day, history, ledgers
+
+BOTH = (Side.ILLUSTRATOR, Side.PUBLISHER)
+
+
+def events(book, today, sides=BOTH, **terms):
+    held = history(**terms)
+    story = tell(book.entries, book.spreads, until=held.versions[0].day_rule.end_of(today))
+    drawn = statement(book.entries, held, today, book.spreads)
+    return due_events(
+        story, drawn, sides, book_key="b", person_key="p", title="Tansy", url="https://portal.example/{passage}/"
+    )
+
+
+def test_each_side_sees_what_it_owes():
+    book = Ledger(n_spreads=1)
+    book.hand_in(101, day("2026-03-06"))
+    mine = events(book, date(2026, 3, 10), (Side.ILLUSTRATOR,))
+    theirs = events(book, date(2026, 3, 10), (Side.PUBLISHER,))
+    assert [(event.on, event.is_cancelled) for event in mine] == [(date(2026, 3, 9), True), (date(2026, 3, 20), False)]
+    assert [(event.on, event.is_cancelled) for event in theirs] == [(date(2026, 3, 11), False)]
+    assert theirs[0].summary == "Tansy: Opening 1, sketch (answer)"
+    assert theirs[0].url == "https://portal.example/101/"
+
+
+def test_a_date_that_is_met_is_cancelled_for_a_while_then_left_out():
+    book = Ledger(n_spreads=1, stages=("sketch",))
+    book.hand_in(101, day("2026-03-06"))
+    assert [event.is_cancelled for event in events(book, date(2026, 4, 5), (Side.ILLUSTRATOR,))] == [True]
+    assert events(book, date(2026, 4, 6), (Side.ILLUSTRATOR,)) == []
+
+
+def test_a_moved_date_keeps_its_uid_and_says_why():
+    book = Ledger(n_spreads=1)
+    before = events(book, date(2026, 3, 4), (Side.ILLUSTRATOR,))[0]
+    book.move(101, day("2026-03-04"), "2026-03-12", "A wedding in the family")
+    after = events(book, date(2026, 3, 4), (Side.ILLUSTRATOR,))[0]
+    assert (before.uid, before.sequence + 1) == (after.uid, after.sequence)
+    assert after.on == date(2026, 3, 12)
+    assert "A wedding in the family" in after.description
+
+
+def test_days_the_publisher_is_late_move_the_next_date_and_count_up():
+    book = Ledger(n_spreads=1)
+    book.hand_in(101, day("2026-03-06"))
+    first, second = (
+        next(
+            e
+            for e in events(book, date(2026, 3, d), (Side.ILLUSTRATOR,), publisher_late_moves=True)
+            if not e.is_cancelled
+        )
+        for d in (12, 13)
+    )
+    assert first.uid == second.uid
+    assert (first.on, second.on) == (date(2026, 3, 23), date(2026, 3, 24))
+    assert second.sequence == first.sequence + 1
+
+
+@given(ledgers(), st.booleans(), st.lists(st.integers(0, 120), min_size=2, max_size=6).map(sorted))
+@settings(max_examples=60)
+def test_a_change_always_has_a_higher_sequence_and_one_uid_is_one_event(book, moves, days):
+    seen = {}
+    for n_days in days:
+        today = book.entries[0].at.date() + timedelta(n_days)
+        found = events(book, today, publisher_late_moves=moves)
+        assert len({event.uid for event in found}) == len(found)
+        for event in found:
+            now = (event.on, event.is_cancelled)
+            if event.uid in seen:
+                sequence, before = seen[event.uid]
+                assert event.sequence >= sequence
+                if before != now:
+                    assert event.sequence > sequence
+            seen[event.uid] = (event.sequence, now)

@@ -1,0 +1,99 @@
+from datetime import date
+from decimal import Decimal
+
+import pytest
+
+from reviews.rules.letter_cost import Ask, check_over, cost_of_letter
+from reviews.rules.refusals import sentence_for
+from reviews.rules.rounds_under_terms import Standing
+from reviews.rules.statement import statement
+from reviews.rules.states import Cause, Refused
+from reviews.rules.terms import Money, RoundGroup, WhenOver
+from reviews.rules.timeline import tell
+from tests.rules.ledgers import Ledger, day, history
+
+FEE = Money(Decimal("150"), "GBP")
+
+
+def cost(book, *asks, today=date(2026, 12, 1), **terms):
+    drawn = statement(book.entries, history(round_fee=FEE, **terms), today, book.spreads)
+    return cost_of_letter(tell(book.entries, book.spreads), drawn, [Ask(p, (c,)) for p, c in asks], today)
+
+
+def asked(n):
+    book = Ledger()
+    for month in range(n):
+        book.hand_in(101, day(f"2026-{month + 3:02}-10"))
+        book.letter(day(f"2026-{month + 3:02}-12"), book.ask(101))
+    book.hand_in(101, day("2026-11-26"))
+    return book
+
+
+@pytest.mark.parametrize(
+    ("before", "standing", "money"),
+    [(0, Standing.IN_FEE, None), (1, Standing.IN_FEE, None), (2, Standing.OVER, FEE), (3, Standing.OVER, FEE)],
+)
+def test_the_number_of_the_round_and_its_price(before, standing, money):
+    [told] = cost(asked(before), (101, Cause.DIRECTION)).asks
+    assert (told.standing, told.number, told.included, told.money) == (standing, before + 1, 2, money)
+    assert told.where == "Opening 1, sketch"
+
+
+def test_what_the_letter_would_cost_is_what_it_does_cost():
+    book = asked(2)
+    told = cost(book, (101, Cause.DIRECTION))
+    book.letter(day("2026-12-01"), book.ask(101, "direction"))
+    drawn = statement(book.entries, history(round_fee=FEE), date(2026, 12, 1), book.spreads)
+    assert drawn.rounds.rounds[-1].standing == told.asks[0].standing
+    assert drawn.money.extra_fees == told.fees == {"GBP": Decimal("150")}
+
+
+def test_asks_that_share_rounds_use_them_up_in_order():
+    book = Ledger(n_spreads=1)
+    for passage in (101, 102):
+        book.state[passage] = "drawing"
+        book.add(day("2026-03-03"), "lay-out", ("art_director", "C"), None, opens=[passage])
+        book.hand_in(passage, day("2026-03-04"))
+    told = cost(book, (101, Cause.DIRECTION), (102, Cause.TEXT), groups=(RoundGroup("all", ("sketch", "colour"), 1),))
+    assert [(ask.standing, ask.number) for ask in told.asks] == [(Standing.IN_FEE, 1), (Standing.OVER, 2)]
+
+
+def test_a_brief_that_was_missed_is_free_where_the_terms_say_so():
+    [told] = cost(asked(2), (101, Cause.BRIEF), brief_counts=False).asks
+    assert (told.standing, told.money) == (Standing.NOT_COUNTED, None)
+
+
+def test_a_change_to_what_was_approved_is_priced():
+    book = asked(0)
+    book.letter(day("2026-11-27"), book.approve(101))
+    told = cost(book, (101, Cause.TEXT))
+    assert told.asks[0].standing == Standing.OUTSIDE
+    assert told.fees == {"GBP": Decimal("150")}
+
+
+def test_a_fee_by_the_hour_is_said_not_to_be_priced():
+    book = asked(2)
+    drawn = statement(book.entries, history(), date(2026, 12, 1), book.spreads)
+    told = cost_of_letter(tell(book.entries), drawn, [Ask(101, (Cause.DIRECTION,))], date(2026, 12, 1))
+    assert not told.is_priced and told.fees == {}
+    assert "signed contract" in told.caution
+
+
+def test_days_late_and_the_next_date_are_told():
+    # Handed in on Thursday 26 November; three days to answer end on Tuesday 1 December.
+    [told] = cost(asked(0), (101, Cause.DIRECTION), today=date(2026, 12, 3)).asks
+    assert (told.days_late, told.due_on) == (2, date(2026, 12, 10))
+
+
+def test_terms_decide_what_happens_when_a_letter_goes_beyond_the_fee():
+    for within in (cost(asked(1), (101, Cause.DIRECTION), when_over=when) for when in WhenOver):
+        check_over(within, has_consent=False)
+    check_over(cost(asked(2), (101, Cause.DIRECTION)), has_consent=False)
+    consent = cost(asked(2), (101, Cause.DIRECTION), when_over=WhenOver.AGENT_CONSENT)
+    check_over(consent, has_consent=True)
+    with pytest.raises(Refused) as refused:
+        check_over(consent, has_consent=False)
+    assert "agent's consent" in sentence_for(refused.value) and "Opening 1, sketch" in sentence_for(refused.value)
+    with pytest.raises(Refused) as refused:
+        check_over(cost(asked(2), (101, Cause.DIRECTION), when_over=WhenOver.REFUSE), has_consent=True)
+    assert "allow no more" in sentence_for(refused.value)
