@@ -10,6 +10,7 @@ from itertools import pairwise
 from reviews.models import Book, Letter, LetterAnswer, Passage, Seat
 from reviews.queries.letters import letter_fingerprint, placed_notes, planned_effects, unsent_notes
 from reviews.rules import decisions
+from reviews.rules.days import add_working_days
 from reviews.rules.letters import Effect, clusters
 from reviews.rules.refusals import sentence_for
 from reviews.rules.sentences import TOLD
@@ -24,6 +25,7 @@ class Consequence:
     written: LetterAnswer
     n_notes: int
     following: Passage | None
+    following_due_on: date | None
     stop: str
 
     @property
@@ -95,7 +97,9 @@ def sending(letter: Letter, seat: Seat, *, today: date) -> Sending:
     for written, effect in zip(answers, planned_effects(letter.book, answers, today=today), strict=True):
         own = [note for note in through if note.passage_id == written.passage_id]
         stop = _stop(written, [Cause(note.cause) for note in own])
-        consequences.append(Consequence(effect, written, len(own), following.get(written.passage_id), stop))
+        later = following.get(written.passage_id)
+        due_on = _due_if_opened(later, letter.book, today) if later else None
+        consequences.append(Consequence(effect, written, len(own), later, due_on, stop))
     told = _told(letter.book, seat, opens_any=any(one.opens for one in consequences))
     return Sending(
         letter=letter,
@@ -130,6 +134,11 @@ def _following(answers: Sequence[LetterAnswer]) -> dict[int, Passage]:
         if earlier.spread_id == later.spread_id:
             following[earlier.pk] = later
     return following
+
+
+def _due_if_opened(passage: Passage, book: Book, today: date) -> date:
+    """Say when a stage is due if it opens today: as planned, or its own days later where that comes later."""
+    return max(passage.due_on, add_working_days(today, passage.stage.hand_in_days, book.calendar))
 
 
 def _stop(written: LetterAnswer, causes: Sequence[Cause]) -> str:

@@ -104,6 +104,14 @@ def dates_met(entries: Iterable[Entry], *, calendar: Calendar, rule: DayRule) ->
 
 
 def _apply(fold: _Fold, entry: Entry) -> None:
+    _judge(fold, entry)
+    for told in (entry.data, *entry.data.get("answers", ())):
+        # A stage that opens later than planned is given its own days, and the ledger says the date.
+        for passage, due_on in told.get("dues", {}).items():
+            fold.of(int(passage)).due_on = _day(due_on)
+
+
+def _judge(fold: _Fold, entry: Entry) -> None:
     if entry.deed in (Deed.MAKE_BOOK, Deed.LAY_OUT, Deed.CHANGE_PLAN):
         fold.plan(entry.data)
     elif entry.deed == Deed.SEND_LETTER:

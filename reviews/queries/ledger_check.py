@@ -1,0 +1,80 @@
+"""Hold a book's ledger against itself and against the stored rows."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from itertools import zip_longest
+
+from reviews.models import Book, HandIn, LedgerEntry, Letter
+from reviews.queries.ledger import chain_breaks, stored_state
+from reviews.rules.entries import Entry
+from reviews.rules.replay import Replayed, replay
+from reviews.rules.states import Deed, HandInState
+
+
+def ledger_faults(book: Book) -> Iterator[str]:
+    """Name every fault in a sentence: a broken chain, a line that is gone, rows that the ledger did not make.
+
+    The chain shows an edited, removed or reordered line, but not one missing at the very end; what the
+    lines add up to, held against the stored rows, shows that as well.
+    """
+    broken = list(chain_breaks(book))
+    yield from (f"Entry {fault.seq}: {fault.words}." for fault in broken)
+    entries = [row.as_entry() for row in LedgerEntry.objects.filter(book=book).order_by("seq")]
+    try:
+        told = replay(entries)
+    except (KeyError, ValueError, TypeError, AttributeError) as problem:
+        yield f"The entries cannot be added up any more: one lacks or names what is not there ({problem})."
+        return
+    yield from _state_faults(told, stored_state(book))
+    yield from _hand_in_faults(book, entries)
+    yield from _letter_faults(book, entries)
+
+
+def _state_faults(told: dict[int, Replayed], stored: dict[int, Replayed]) -> Iterator[str]:
+    for passage in sorted(told.keys() | stored.keys()):
+        one, two = told.get(passage), stored.get(passage)
+        if one is None or two is None:
+            where = "the stored rows" if one is None else "the ledger"
+            yield f"Passage {passage} stands only in {where}."
+        elif one != two:
+            yield f"Passage {passage} does not stand where its ledger leaves it: {_differences(one, two)}."
+
+
+def _differences(one: Replayed, two: Replayed) -> str:
+    names = [name for name in vars(one) if getattr(one, name) != getattr(two, name)]
+    return "; ".join(f"{name} is {getattr(two, name)}, and the ledger says {getattr(one, name)}" for name in names)
+
+
+def _hand_in_faults(book: Book, entries: list[Entry]) -> Iterator[str]:
+    """Hold each numbered hand-in, with its pictures' fingerprints in order, against its entry."""
+    told = {
+        (entry.passage, entry.data["number"]): [picture["sha256"] for picture in entry.data["pictures"]]
+        for entry in entries
+        if entry.deed == Deed.HAND_IN
+    }
+    rows = HandIn.objects.filter(passage__book=book).exclude(state=HandInState.DRAFT).prefetch_related("pictures")
+    stored = {
+        (row.passage_id, row.number): [
+            picture.sha256
+            for picture in sorted(row.pictures.all(), key=lambda picture: (picture.position, picture.pk))
+            if picture.removed_at is None
+        ]
+        for row in rows
+    }
+    for passage, number in sorted(told.keys() | stored.keys()):
+        one, two = told.get((passage, number)), stored.get((passage, number))
+        if one is None:
+            yield f"Hand-in {number} of passage {passage} has no entry in the ledger."
+        elif two is None:
+            yield f"Hand-in {number} of passage {passage} stands in the ledger and is not stored."
+        elif one != two:
+            yield f"Hand-in {number} of passage {passage} does not hold the pictures it was handed in with."
+
+
+def _letter_faults(book: Book, entries: list[Entry]) -> Iterator[str]:
+    told = sorted(entry.data["number"] for entry in entries if entry.deed == Deed.SEND_LETTER)
+    stored = Letter.objects.filter(book=book, sent_at__isnull=False).order_by("number")
+    for one, two in zip_longest(told, stored.values_list("number", flat=True)):
+        if one != two:
+            yield f"The ledger tells of letter {one or '–'} where letter {two or '–'} is stored."

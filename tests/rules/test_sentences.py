@@ -1,0 +1,67 @@
+"""Every deed has its sentence, and says who is told."""
+
+from datetime import UTC, datetime
+
+import pytest
+
+from reviews.rules.entries import Entry
+from reviews.rules.sentences import SENTENCES, TOLD, day_words, sentence
+from reviews.rules.states import Deed
+
+AT = datetime(2026, 11, 2, 9, tzinfo=UTC)
+WHERE = "Pages 4–5, sketch"
+
+
+def told(deed, **data):
+    return sentence(Entry(1, AT, deed, "art_director", "Corvin Mallowe", 1, {"where": WHERE, **data}))
+
+
+def test_every_deed_has_a_sentence_and_says_who_is_told():
+    assert set(SENTENCES) == set(Deed)
+    assert set(TOLD) == set(Deed)
+
+
+def test_a_letter_tells_each_answer_and_what_is_special_about_it():
+    answers = [
+        {"where": "Cover, ideas", "answer": "approve", "reopened": False, "waits_for_second": True},
+        {"where": WHERE, "answer": "ask", "reopened": True, "waits_for_second": False},
+    ]
+    assert told(Deed.SEND_LETTER, number=2, answers=answers) == (
+        "Corvin Mallowe sent letter 2: Cover, ideas – approved, waiting for the editor’s agreement; "
+        "Pages 4–5, sketch – changes asked for to an approved picture."
+    )
+
+
+@pytest.mark.parametrize(
+    ("pictures", "due", "words"),
+    [
+        ([{}], None, "Corvin Mallowe handed in number 1 of Pages 4–5, sketch: 1 picture."),
+        (
+            [{}, {}],
+            "2026-12-09",
+            "Corvin Mallowe handed in number 1 of Pages 4–5, sketch: 2 pictures. "
+            "The publisher answers by 9 December 2026.",
+        ),
+    ],
+)
+def test_a_hand_in_counts_its_pictures_and_names_the_date(pictures, due, words):
+    assert told(Deed.HAND_IN, number=1, pictures=pictures, answer_due_on=due) == words
+
+
+def test_a_moved_date_tells_from_when_to_when_and_why():
+    words = told(
+        Deed.MOVE_DUE_DATE, which="answer", to="2027-01-18", reason="The text came late.", **{"from": "2026-12-16"}
+    )
+    assert words == (
+        "Corvin Mallowe moved the answer date of Pages 4–5, sketch from 16 December 2026 to 18 January 2027: "
+        "The text came late."
+    )
+
+
+def test_an_agreement_says_when_it_completes_the_approval():
+    assert told(Deed.AGREE, number=2, to="answering").endswith("hand-in 2 of Pages 4–5, sketch.")
+    assert told(Deed.AGREE, number=2, to="approved").endswith("With both voices it is approved.")
+
+
+def test_no_date_is_said_as_such():
+    assert day_words(None) == "no date"
