@@ -84,7 +84,7 @@ ENDINGS = {("4-5", "colour"): "tif", ("cover", "colour"): "psd", ("12-13", "ink"
 
 
 def commissions() -> list[Commission]:
-    """Return everything the demo needs, in telling order: ideas, then sketches round by round, then the later stages."""
+    """Return everything the demo needs, in telling order: ideas, sketches round by round, then the later stages."""
     ideas = [
         _commission(piece, "ideas", 1, number)
         for piece, ways in options.IDEAS.items()
@@ -106,7 +106,7 @@ def _commission(piece: str, stage: str, version: int, option: int) -> Commission
         "ideas": f"idea-{option}",
         "sketch": f"sketch-v{version}",
         "line": f"line-v{version}",
-        "ink": "ink scan 300dpi",
+        "ink": "ink scan",
         "colour": f"COLOUR-v{version}",
         "finish": "foil plate K100",
         "proof": "printer proof 1",

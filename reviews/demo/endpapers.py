@@ -34,7 +34,7 @@ def endpapers(closing: bool = False) -> Scene:
 
 
 def _things(closing: bool) -> list[tuple[Drawing, float]]:
-    """Return the motifs with their sizes; in the morning the pail is empty, the moon is whole again, everybody sleeps."""
+    """Return the motifs and their sizes; in the morning the pail is empty, the moon whole, everybody asleep."""
     clump = placed(reeds((0, 0), 7, 52, HOURS["night"], "ends", 0.0, 24), (0, 24))
     return [
         (placed(props.pail(not closing), (0, -12)), 1.0),

@@ -176,7 +176,7 @@ def words(
     return [mark for left, shape in drawn for mark in placed(shape, (left - (x - high * 0.16) / 2, -high / 2))]
 
 
-def title(size: float = 1.0, fill: str = "#fff1c9", small: str = "#f7c65a", line: float = 0.45) -> Drawing:
+def title(size: float = 1.0, fill: str = "#fff1c9", small: str = "#f7c65a", line: float = 0.75) -> Drawing:
     """Return the title on four lines, its middle at the origin, about 150 units wide."""
     rows = (
         ("TANSY", 40.0, -50.0, fill, False),
@@ -194,9 +194,9 @@ def flat_title(size: float = 1.0, fill: str = "#fff1c9", small: str = "#f7c65a")
     """Return the title on two long lines, its middle at the origin, about 210 units wide."""
     return placed(
         [
-            *placed(words("TANSY AND THE", 19, small, 0.18, 0.45, foil=True), (0, -26)),
-            *placed(words("MOON", 30, fill, 0.2, 0.45, foil=True, moons=True), (-66, 12)),
-            *placed(words("IN THE PAIL", 16, small, 0.18, 0.45, foil=True), (62, 15)),
+            *placed(words("TANSY AND THE", 19, small, 0.18, 0.75, foil=True), (0, -26)),
+            *placed(words("MOON", 30, fill, 0.2, 0.75, foil=True, moons=True), (-66, 12)),
+            *placed(words("IN THE PAIL", 16, small, 0.18, 0.75, foil=True), (62, 15)),
         ],
         size=size,
     )

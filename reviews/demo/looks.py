@@ -11,6 +11,7 @@ from reviews.demo.plates import Hand, Lit, flats, lines, lit
 Picture = NDArray[np.uint8]
 INK = (18, 17, 24)
 MOONLIGHT = (206, 220, 255)
+LIGHT_WIDE = 1600  # px; light is soft, and its dabbed edge is made at full size
 
 
 def paper(shape: tuple[int, ...], colour: tuple[int, int, int], tooth: float = 0.05) -> Picture:
@@ -30,7 +31,7 @@ def line(scene: Scene, wide: int, seed: str) -> Picture:
 def colour(scene: Scene, wide: int, seed: str) -> Picture:
     """Full colour: flats, modelled by the light with a dabbed edge, air in the distance, glow, coloured line."""
     base = flats(scene, wide)
-    maps = lit(scene, wide // 3)
+    maps = lit(scene, min(wide // 3, LIGHT_WIDE))
     shape = base.shape[:2]
     size = shape[::-1]
     sponge = tiled("sponge", shape, 1.6)
@@ -40,6 +41,7 @@ def colour(scene: Scene, wide: int, seed: str) -> Picture:
     sky_rim = rubbed(cv2.resize(cv2.multiply(maps.rim, cv2.bitwise_not(reach), scale=1 / 255), size), sponge, 1.8)
     ambient = _ambient(scene, maps, reach)
     out = []
+    planes = cv2.split(base)
     key = channels(scene.light.colour) if scene.light else (255, 255, 255)
     shade = channels(scene.hour.shadow)
     for index in range(3):
@@ -47,7 +49,7 @@ def colour(scene: Scene, wide: int, seed: str) -> Picture:
         dimmed = cv2.multiply(around, cv2.convertScaleAbs(shadow, alpha=-0.56, beta=255), scale=1 / 255)
         multiplier = cv2.add(dimmed, cv2.convertScaleAbs(rim, alpha=key[index] / 255 * 0.6))
         multiplier = cv2.add(multiplier, cv2.convertScaleAbs(sky_rim, alpha=MOONLIGHT[index] / 255 * 0.2))
-        plane = cv2.multiply(base[:, :, index], multiplier, scale=2 / 255)
+        plane = cv2.multiply(planes[index], multiplier, scale=2 / 255)
         out.append(cv2.add(plane, cv2.convertScaleAbs(shadow, alpha=shade[index] / 255 * 0.10)))
     picture = cv2.merge(out)
     _air(picture, scene, maps.depth, maps.raw)
@@ -100,10 +102,11 @@ def _bloom(picture: Picture, scene: Scene, glow: Grey) -> None:
     halo = np.clip(near * 0.45 + wide * 1.15, 0, 255).astype(np.uint8)
     halo = cv2.resize(halo, picture.shape[1::-1])
     tint = channels(scene.light.colour) if scene.light else (255, 240, 200)
-    for index in range(3):
-        room = cv2.bitwise_not(picture[:, :, index])
-        lift = cv2.multiply(room, halo, scale=tint[index] / 255 / 255 * 0.75)
-        picture[:, :, index] = cv2.add(picture[:, :, index], lift)
+    planes = []
+    for index, plane in enumerate(cv2.split(picture)):
+        lift = cv2.multiply(cv2.bitwise_not(plane), halo, scale=tint[index] / 255 / 255 * 0.75)
+        planes.append(cv2.add(plane, lift))
+    picture[:] = cv2.merge(planes)
 
 
 def _textured(picture: Picture) -> None:
@@ -111,5 +114,4 @@ def _textured(picture: Picture) -> None:
     tooth = cv2.addWeighted(
         tiled("paper", picture.shape, 1.6), 0.13, tiled("brush", picture.shape, 2.6), 0.045, 226 - 22.0
     )
-    for index in range(3):
-        picture[:, :, index] = cv2.multiply(picture[:, :, index], tooth, scale=1 / 226)
+    picture[:] = cv2.merge([cv2.multiply(plane, tooth, scale=1 / 226) for plane in cv2.split(picture)])

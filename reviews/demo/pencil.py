@@ -14,19 +14,19 @@ ORANGE, GRAPHITE = (214, 84, 22), (52, 52, 60)
 
 
 def sketch(scene: Scene, wide: int, seed: str) -> Picture:
-    """Orange pencil: every line gone over twice, shading laid in with the side of the lead, room marked for the text."""
+    """Orange pencil: lines gone over twice, shading laid in with the side of the lead, room marked for text."""
     hand = Hand(weight=0.8, wobble=0.2, passes=2, detail=2, erase=8, solid=True, dark=235, sway=0.4, fade=0.5)
     drawn = lines(scene, wide, hand, seed)
     shading = _shading(scene, wide, 1.0, 0.85)
     lead = cv2.add(rubbed(drawn, tiled("paper", drawn.shape, 1.2, 3), 1.3), shading)
-    lead = cv2.add(lead, _text_room(scene, wide, seed))
+    lead = cv2.add(lead, text_room(scene, wide, seed))
     sheet = paper(drawn.shape, (251, 249, 244))
     blended(sheet, ORANGE, lead)
     return sheet
 
 
 def idea(scene: Scene, wide: int, seed: str, number: int = 1) -> Picture:
-    """Loose thumbnail on a sketchbook sheet: soft pencil, masses of tone, hardly any detail, a ruled frame, a number."""
+    """Loose thumbnail on a sketchbook sheet: soft pencil, masses of tone, little detail, a ruled frame, a number."""
     sheet = paper(blank(scene, wide).shape, (245, 242, 235), 0.05)
     high, across = sheet.shape[:2]
     inner = round(across * 0.9)
@@ -56,7 +56,7 @@ def _shading(scene: Scene, wide: int, press: float, coarse: float) -> Grey:
 
 
 def _tones(scene: Scene, wide: int) -> tuple[Grey, Grey, Grey]:
-    """Return how dark to shade each place (0..255), which way (0, 1, 2), and where to shade firmly whatever the light."""
+    """Return how dark to shade each place (0..255), which way (0, 1, 2), and where to shade firmly in any light."""
     k = wide / scene.width
     tone, way, firm = blank(scene, wide), blank(scene, wide), blank(scene, wide)
     for mark in scene.marks:
@@ -81,7 +81,7 @@ def _held_back(scene: Scene, shape: tuple[int, ...]) -> Grey:
     return np.clip(255 * (0.3 + 0.62 * far**1.1), 0, 255).astype(np.uint8)
 
 
-def _text_room(scene: Scene, wide: int, seed: str) -> Grey:
+def text_room(scene: Scene, wide: int, seed: str) -> Grey:
     """Return the wavy lines that stand for text in a sketch."""
     layer = blank(scene, wide)
     k = wide / scene.width

@@ -38,14 +38,17 @@ def scan(scene: Scene, wide: int, seed: str) -> Picture:
 
 def _hatched(scene: Scene, wide: int) -> Grey:
     """Return pen hatching in the shadows of a scene: lines that swell as the shadow deepens."""
+    half = wide // 2
     shadow = lit(scene, wide // 3).shadow
-    high, across = blank(scene, wide).shape
+    high, across = blank(scene, half).shape
     shadow = cv2.resize(cv2.GaussianBlur(shadow, (0, 0), 1.2), (across, high)).astype(np.float32) / 255
     drift = cv2.resize(tiled("cloud", (high // 8, across // 8), 0.25), (across, high)).astype(np.float32) / 255
-    pitch = 1.25 * wide / scene.width
+    pitch = 1.25 * half / scene.width
     ys, xs = np.mgrid[0:high, 0:across].astype(np.float32)
     wave = 0.5 + 0.5 * np.cos(2 * np.pi * ((xs * 0.8 + ys * 0.6) / pitch + 1.6 * drift))
-    return np.clip((shadow * 1.15 - 0.2 - wave) * 5 * 255, 0, 255).astype(np.uint8)
+    soft = np.clip(128 + (shadow * 1.15 - 0.3 - wave) * 400, 0, 255).astype(np.uint8)
+    full = cv2.resize(soft, blank(scene, wide).shape[::-1], interpolation=cv2.INTER_CUBIC)
+    return cv2.convertScaleAbs(cv2.subtract(full, 96), alpha=4.0)
 
 
 def foil(scene: Scene, wide: int, seed: str) -> NDArray[np.uint8]:

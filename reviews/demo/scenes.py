@@ -76,14 +76,16 @@ CHANGES: dict[Key, tuple[Change, ...]] = {
         _went(
             "Old Heron leaves the cover",
             (0.60, 0.14, 1.00, 0.96),
-            "The heron fights the title for the right-hand side. Take him off the front; this cover is hers and the pail's.",
+            "The heron fights the title for the right-hand side. Take him off the front; this cover is hers and "
+            "the pail's.",
             "new_direction",
         ),
         _moved(
             "Tansy grows and comes to the middle",
             (0.16, 0.52, 0.60, 0.93),
             (0.16, 0.50, 0.70, 0.95),
-            "Sales want to see her across a shop. Larger please, and nearer the middle, still with both arms round the pail.",
+            "Sales want to see her across a shop. Larger please, and nearer the middle, still with both arms "
+            "round the pail.",
             "brief",
             shape="outline",
         ),
@@ -97,7 +99,8 @@ CHANGES: dict[Key, tuple[Change, ...]] = {
         _came(
             "Pocket sits on the stone",
             (0.62, 0.75, 0.86, 0.90),
-            "Pocket is in every opening from page four. May he have a place on the front as well, looking at the light?",
+            "Pocket is in every opening from page four. May he have a place on the front as well, looking at the "
+            "light?",
             "question",
             "editor",
         ),
@@ -107,21 +110,24 @@ CHANGES: dict[Key, tuple[Change, ...]] = {
             "The moon goes to the right page",
             (0.52, 0.12, 0.67, 0.40),
             (0.72, 0.15, 0.88, 0.43),
-            "The moon hangs beside the gutter and will look pinched when bound. Take it well over onto the right-hand page.",
+            "The moon hangs beside the gutter and will look pinched when bound. Take it well over onto the "
+            "right-hand page.",
             "brief",
         ),
         _moved(
             "Tansy comes forward, towards her door",
             (0.39, 0.58, 0.54, 0.87),
             (0.31, 0.44, 0.51, 0.86),
-            "This is where we meet her and she is too small. Bring her forward, nearer her own door, so we can read her face.",
+            "This is where we meet her and she is too small. Bring her forward, nearer her own door, so we can "
+            "read her face.",
             "brief",
             shape="outline",
         ),
         _came(
             "Pocket follows",
             (0.55, 0.80, 0.65, 0.93),
-            "New last line: 'and somebody very small came after'. So Pocket needs to be on the path behind or below her.",
+            "New last line: 'and somebody very small came after'. So Pocket needs to be on the path behind or "
+            "below her.",
             "text_change",
             "editor",
             "point",
@@ -129,7 +135,8 @@ CHANGES: dict[Key, tuple[Change, ...]] = {
         _came(
             "Old Heron crosses the sky",
             (0.62, 0.32, 0.76, 0.48),
-            "Could a far-off heron cross the sky, quite small? It would prepare his entrance on page twelve without a word.",
+            "Could a far-off heron cross the sky, quite small? It would prepare his entrance on page twelve "
+            "without a word.",
             "new_direction",
         ),
     ),
@@ -169,7 +176,8 @@ CHANGES: dict[Key, tuple[Change, ...]] = {
             "The pail moves to the right page and grows",
             (0.29, 0.10, 0.71, 0.91),
             (0.39, 0.05, 0.87, 0.98),
-            "The moon lies dead in the gutter; half of it disappears in the binding. Shift pail and moon to the right page, a little larger.",
+            "The moon lies dead in the gutter; half of it disappears in the binding. Shift pail and moon to the "
+            "right page, a little larger.",
             "brief",
         ),
         _came(
@@ -194,7 +202,8 @@ CHANGES: dict[Key, tuple[Change, ...]] = {
             "Tansy grows and is further on",
             (0.12, 0.53, 0.30, 0.83),
             (0.23, 0.42, 0.48, 0.81),
-            "She is lost at the bottom of the hill. Half as big again, and well under way: this is the heavy part of her night.",
+            "She is lost at the bottom of the hill. Half as big again, and well under way: this is the heavy "
+            "part of her night.",
             "brief",
         ),
         _came(
@@ -216,20 +225,23 @@ CHANGES: dict[Key, tuple[Change, ...]] = {
         _went(
             "The crescent leaves the sky",
             (0.54, 0.07, 0.66, 0.29),
-            "There cannot be a moon in the sky: she is carrying it. No crescent anywhere until page twenty-eight, please.",
+            "There cannot be a moon in the sky: she is carrying it. No crescent anywhere until page "
+            "twenty-eight, please.",
             "brief",
         ),
         _moved(
             "The willow stands on the left",
             (0.68, 0.00, 1.00, 0.72),
             (0.00, 0.10, 0.33, 0.90),
-            "After the meeting: the willow stops her walking. Try it behind her on the left, so that the hill opens up ahead.",
+            "After the meeting: the willow stops her walking. Try it behind her on the left, so that the hill "
+            "opens up ahead.",
             "new_direction",
         ),
         _went(
             "Fewer moths",
             (0.30, 0.38, 0.52, 0.77),
-            "Nine moths hide the pail and its light, and we lose her paws. Five are plenty, and none in front of her face.",
+            "Nine moths hide the pail and its light, and we lose her paws. Five are plenty, and none in front of "
+            "her face.",
             "new_direction",
             shape="outline",
         ),
@@ -253,7 +265,8 @@ CHANGES: dict[Key, tuple[Change, ...]] = {
             "The willow goes back to the right",
             (0.00, 0.10, 0.33, 0.90),
             (0.68, 0.00, 1.00, 0.72),
-            "With her on the right the left corner is too heavy. Back to the first place for the willow; sorry to turn you round.",
+            "With her on the right the left corner is too heavy. Back to the first place for the willow; sorry "
+            "to turn you round.",
             "new_direction",
         ),
         _moved(
