@@ -87,6 +87,16 @@ def test_the_publishers_late_days_move_the_next_date_day_for_day():
     assert found.moves[0].seq == 3
 
 
+def test_a_late_answer_does_not_move_the_date_it_sets_itself():
+    """Changes asked for late come with their own date; the days lost are in it already, and move the next stage."""
+    book = Ledger(n_spreads=1)
+    book.hand_in(101, day("2026-03-06"))
+    book.letter(day("2026-03-16"), book.ask(101, due_on="2026-03-23"))
+    found = due(book, history(publisher_late_moves=True), as_of=date(2026, 3, 17))
+    assert (found[101].current_on, [move.why for move in found[101].moves]) == (date(2026, 3, 23), ["changes-asked"])
+    assert found[102].current_on == date(2026, 3, 25)
+
+
 def test_late_days_move_nothing_unless_the_terms_say_so():
     found = due(late_answer_book(), history(publisher_late_moves=False), as_of=date(2026, 3, 17))[102]
     assert (found.current_on, found.moves) == (date(2026, 3, 20), ())
