@@ -25,8 +25,8 @@ def entry(deed, data, passage=1):
 
 
 def answer(**more):
-    base = {"passage": 1, "hand_in": 1, "answer": "approve", "sha256": "ab", "waits_for_second": False, "opens": [], "dues": {}}
-    return entry(Deed.SEND_LETTER, {"answers": [base | more]}, None)
+    base = {"passage": 1, "hand_in": 1, "answer": "approve", "sha256": "ab", "waits_for_second": False}
+    return entry(Deed.SEND_LETTER, {"answers": [{**base, "opens": [], "dues": {}, **more}]}, None)
 
 
 SO_FAR = [entry(Deed.MAKE_BOOK, PLANNED, None), entry(Deed.HAND_IN, HANDED)]
@@ -58,7 +58,8 @@ def test_an_approval_keeps_the_fingerprint_and_opens_the_next_stage():
 def test_an_approval_that_waits_is_completed_by_agreement_or_dropped_by_objection():
     waits = answer(to="answering", waits_for_second=True)
     assert replay([*SO_FAR, waits])[1].pending == 1
-    agreed = entry(Deed.AGREE, {"completes": True, "sha256": "ab", "to": "approved", "opens": [2], "dues": {"2": "2027-01-15"}})
+    opened = {"opens": [2], "dues": {"2": "2027-01-15"}}
+    agreed = entry(Deed.AGREE, {"completes": True, "sha256": "ab", "to": "approved", **opened})
     told = replay([*SO_FAR, waits, agreed])
     assert (told[1].state, told[1].pending, told[2].state) == (PassageState.APPROVED, None, PassageState.DRAWING)
     assert replay([*SO_FAR, waits, entry(Deed.OBJECT, {"to": "answering"})])[1].pending is None
