@@ -34,6 +34,13 @@ export class NotePins {
     const element = flag.getElement();
     element.setAttribute("aria-label", label);
     element.dataset.pin = note.id;
+    // Leaflet calls its markers buttons and lets them be tabbed to, but answers a key only when they carry a popup.
+    element.addEventListener("keydown", (event) => {
+      if (event.key !== "Enter" && event.key !== " ") return;
+      event.preventDefault();
+      event.stopPropagation();
+      this.onChoose(note.id);
+    });
     return { flag, lines };
   }
 

@@ -209,7 +209,8 @@ class ReviewTable {
     if (!note) return;
     this.choose(id);
     this.say(wasNew ? `Note ${note.number} is written in the letter. It is not sent yet.` : `Note ${note.number} is changed.`);
-    this.letter.card(note.id)?.querySelector("[data-show-note]")?.focus({ preventScroll: true });
+    // The form is gone, and its focus with it; but a hand already at the next thing is not called back.
+    if (document.activeElement === document.body) this.letter.card(id)?.querySelector("[data-show-note]")?.focus({ preventScroll: true });
   }
 
   left() {

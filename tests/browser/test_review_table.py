@@ -1,0 +1,318 @@
+"""Marking on the review table, by mouse, touch and keys, against the running portal and the real picture engine."""
+
+import hashlib
+from types import SimpleNamespace
+from typing import Any
+
+import pytest
+from django.core.files.uploadedfile import SimpleUploadedFile
+from django.test import Client
+
+from reviews import jobs
+from reviews.actions import hand_ins, notes
+from reviews.actions.jobs import Claim
+from reviews.models import Note, Picture
+from reviews.rules.states import PictureState
+from reviews.tasks.pictures import read_picture
+from tests.cast import gather
+from tests.makers import a_book, a_jpeg
+
+pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
+WIDTH, HEIGHT = 1521, 771  # odd, and more than one tile at every level but the last
+
+
+def read_now(picture: Picture) -> None:
+    """Do what the worker would do with a new picture."""
+    read_picture(Claim(job_id=0, kind=jobs.RENDITIONS, subject_id=picture.pk, key="", attempt=1, token=""))
+
+
+@pytest.fixture
+def table(live_server: Any, chromium: Any) -> Any:
+    """A hand-in waiting for its answer, and a way to sit down at its table."""
+    cast = gather(a_book())
+    passage = cast.passage("Pages 4–5", "ideas")
+    data = a_jpeg(3, (WIDTH, HEIGHT))
+    upload = SimpleUploadedFile("pages 4-5.jpg", data, content_type="image/jpeg")
+    picture = hand_ins.add_picture(passage.pk, upload, sha256=hashlib.sha256(data).hexdigest(), actor=cast.illustrator)
+    read_now(picture)
+    picture.refresh_from_db()
+    assert picture.state == PictureState.READY, picture.reason
+    hand_ins.hand_in(picture.hand_in_id, cover_note="", actor=cast.illustrator)
+    contexts: list[Any] = []
+
+    def sit_down(seat: Any, **options: Any) -> Any:
+        context = chromium.new_context(**({"viewport": {"width": 1440, "height": 900}} | options))
+        contexts.append(context)
+        client = Client()
+        client.force_login(seat.person)
+        context.add_cookies(
+            [{"name": key, "value": morsel.value, "url": live_server.url} for key, morsel in client.cookies.items()]
+        )
+        page = context.new_page()
+        page.problems = []
+        page.on("pageerror", lambda error: page.problems.append(str(error)))
+        page.on("console", lambda said: said.type == "error" and page.problems.append(said.text))
+        page.goto(f"{live_server.url}/passages/{passage.pk}/")
+        return page
+
+    yield SimpleNamespace(cast=cast, passage=passage, picture=picture, sit_down=sit_down)
+    for context in contexts:
+        context.close()
+
+
+def wait_for_tiles(page: Any) -> None:
+    page.wait_for_function("document.querySelectorAll('.leaflet-tile-loaded img').length > 0")
+
+
+def art(page: Any) -> dict[str, float]:
+    """Where the picture lies on the screen."""
+    return page.locator("[data-board] .leaflet-image-layer").bounding_box()
+
+
+def on_art(page: Any, x: float, y: float) -> tuple[float, float]:
+    box = art(page)
+    return box["x"] + x * box["width"], box["y"] + y * box["height"]
+
+
+def write(page: Any, words: str, cause: str = "brief") -> None:
+    page.get_by_label("What do you ask for here?").fill(words)
+    page.check(f"[name=cause][value={cause}]")
+    page.get_by_role("button", name="Write it in the letter").click()
+    page.locator("[data-note-form]").wait_for(state="hidden")
+
+
+def the_note() -> Note:
+    return Note.objects.get()
+
+
+def close_to(points: list[list[float]], wanted: list[list[float]]) -> bool:
+    """Within two screen pixels of the whole picture shown some 900 px wide."""
+    pairs = [(a, b) for point, want in zip(points, wanted, strict=True) for a, b in zip(point, want, strict=True)]
+    return all(abs(a - b) < 2 / 400 for a, b in pairs)
+
+
+def test_a_box_drawn_by_mouse_becomes_a_note_in_the_letter(table):
+    page = table.sit_down(table.cast.art_director)
+    wait_for_tiles(page)
+    page.get_by_role("button", name="Box").click()
+    page.mouse.move(*on_art(page, 0.2, 0.3))
+    page.mouse.down()
+    page.mouse.move(*on_art(page, 0.4, 0.5), steps=4)
+    page.mouse.move(*on_art(page, 0.5, 0.6), steps=4)
+    page.mouse.up()
+    write(page, "The pail is too small.", "direction")
+    note = the_note()
+    assert (note.words, note.cause, note.region["kind"]) == ("The pail is too small.", "direction", "box")
+    assert close_to(note.region["points"], [[0.2, 0.3], [0.5, 0.6]])
+    card = page.locator(f"[data-note='{note.pk}']")
+    assert "The pail is too small." in card.inner_text()
+    assert "chosen" in card.get_attribute("class")
+    assert page.locator("[data-said]").inner_text() == "Note 1 is written in the letter. It is not sent yet."
+    assert page.problems == []
+
+
+def test_a_point_is_set_by_keys_alone(table):
+    page = table.sit_down(table.cast.art_director)
+    wait_for_tiles(page)
+    page.get_by_role("button", name="Point").focus()
+    page.keyboard.press("Enter")
+    for key in ["ArrowRight"] * 5 + ["ArrowUp"] * 3 + ["Enter"]:
+        page.keyboard.press(key)
+    page.keyboard.type("Who is this?")
+    page.keyboard.press("Tab")
+    page.keyboard.press("ArrowUp")  # radios: the last one, a question
+    page.keyboard.press("Control+Enter")
+    page.locator("[data-note-form]").wait_for(state="hidden")
+    note = the_note()
+    box = art(page)
+    wanted = [[0.5 + 5 * 12 / box["width"], 0.5 - 3 * 12 / box["height"]]]
+    assert (note.words, note.cause, note.region["kind"]) == ("Who is this?", "question", "point")
+    assert close_to(note.region["points"], wanted)
+
+
+def test_a_box_is_sized_by_keys_and_an_outline_closed_by_keys(table):
+    page = table.sit_down(table.cast.art_director)
+    wait_for_tiles(page)
+    page.get_by_role("button", name="Box").focus()
+    page.keyboard.press("Enter")
+    page.keyboard.press("ArrowLeft")
+    before = art(page)
+    for _ in range(4):
+        page.keyboard.press("Shift+ArrowRight")
+    page.keyboard.press("Enter")
+    write(page, "Wider.")
+    [[x0, _], [x1, _]] = the_note().region["points"]
+    assert (x1 - x0) * before["width"] == pytest.approx(120 + 4 * 12, abs=1.5)
+
+    page.get_by_role("button", name="Outline").focus()
+    page.keyboard.press("Enter")
+    for key in ["Space", *["ArrowDown"] * 4, "Space", *["ArrowRight"] * 4, "Space", "Enter"]:
+        page.keyboard.press(key)
+    write(page, "This corner.")
+    outline = Note.objects.order_by("-pk").first()
+    assert outline.region["kind"] == "outline"
+    assert len(outline.region["points"]) == 3
+
+
+def test_escape_puts_the_tool_down_and_nothing_is_written(table):
+    page = table.sit_down(table.cast.art_director)
+    wait_for_tiles(page)
+    page.get_by_role("button", name="Box").click()
+    page.keyboard.press("ArrowLeft")
+    page.keyboard.press("Escape")
+    assert page.get_by_role("button", name="Box").get_attribute("aria-pressed") == "false"
+    assert page.locator("[data-note-form]").is_hidden()
+    assert page.locator(".pin").count() == 0
+    assert not Note.objects.exists()
+
+
+def test_an_outline_is_drawn_by_finger_and_two_fingers_only_zoom(table):
+    page = table.sit_down(table.cast.editor, viewport={"width": 820, "height": 1180}, has_touch=True)
+    wait_for_tiles(page)
+    fingers = page.context.new_cdp_session(page)
+
+    def touch(kind: str, *places: tuple[float, float]) -> None:
+        points = [{"x": x, "y": y, "id": at} for at, (x, y) in enumerate(places)]
+        fingers.send("Input.dispatchTouchEvent", {"type": kind, "touchPoints": points})
+
+    page.get_by_role("button", name="Outline").tap()
+    scale = page.locator("[data-scale]").inner_text()
+    left, right = on_art(page, 0.45, 0.5), on_art(page, 0.55, 0.5)
+    touch("touchStart", left)
+    touch("touchStart", left, right)
+    for step in range(8):
+        touch("touchMove", (left[0] - 9 * step, left[1]), (right[0] + 9 * step, right[1]))
+    touch("touchEnd")
+    page.wait_for_function("was => document.querySelector('[data-scale]').textContent !== was", arg=scale)
+    assert page.locator("[data-note-form]").is_hidden()
+
+    page.get_by_role("button", name="Whole").tap()
+    ring = [(0.3, 0.3), (0.5, 0.25), (0.7, 0.4), (0.6, 0.7), (0.35, 0.65)]
+    places = [on_art(page, x, y) for x, y in ring]
+    touch("touchStart", places[0])
+    for a, b in zip(places, [*places[1:], places[0]], strict=True):
+        for part in range(1, 6):
+            touch("touchMove", (a[0] + (b[0] - a[0]) * part / 5, a[1] + (b[1] - a[1]) * part / 5))
+    touch("touchEnd")
+    write(page, "All of this is too dark.")
+    region = the_note().region
+    assert region["kind"] == "outline"
+    assert 5 <= len(region["points"]) <= 12
+    xs = [x for x, _ in region["points"]]
+    assert (min(xs), max(xs)) == (pytest.approx(0.3, abs=0.02), pytest.approx(0.7, abs=0.02))
+
+
+def test_a_box_needs_no_drag_and_can_be_placed_by_numbers(table):
+    page = table.sit_down(table.cast.art_director)
+    wait_for_tiles(page)
+    page.get_by_role("button", name="Box").click()
+    page.mouse.click(*on_art(page, 0.2, 0.2))
+    page.mouse.click(*on_art(page, 0.4, 0.4))
+    page.get_by_text("Place it by numbers").click()
+    page.get_by_label("From the left").fill("253")  # the middle of 506 mm: two pages and the bleed
+    page.get_by_label("Width").fill("50.6")
+    write(page, "Here instead.")
+    [[x0, _], [x1, _]] = the_note().region["points"]
+    assert (x0, x1) == (pytest.approx(0.5, abs=2e-4), pytest.approx(0.6, abs=2e-4))
+
+
+def test_flags_stay_on_their_places_at_every_zoom(table):
+    places = [(0.25, 0.5), (0.6, 0.4), (0.9, 0.9)]
+    for x, y in places:
+        region = {"kind": "point", "points": [[x, y]]}
+        notes.pin_note(
+            table.passage.pk, table.picture.pk, region=region, words="Look.", cause="question", actor=table.cast.editor
+        )
+    page = table.sit_down(table.cast.art_director)
+    wait_for_tiles(page)
+    for button in ["Whole", "1 : 1", "Print size", "Nearer", "Whole"]:
+        page.get_by_role("button", name=button, exact=True).click()
+        for number, (x, y) in enumerate(places, start=1):
+            cross = page.locator(f".pin[aria-label^='Note {number},'] .cross").bounding_box()
+            wanted = on_art(page, x, y)
+            assert cross["x"] + cross["width"] / 2 == pytest.approx(wanted[0], abs=1.5)
+            assert cross["y"] + cross["height"] / 2 == pytest.approx(wanted[1], abs=1.5)
+
+
+def test_flag_and_paragraph_choose_each_other(table):
+    for x in (0.2, 0.8):
+        region = {"kind": "point", "points": [[x, 0.5]]}
+        notes.pin_note(
+            table.passage.pk, table.picture.pk, region=region, words=f"At {x}", cause="brief", actor=table.cast.editor
+        )
+    first, second = Note.objects.order_by("pk").values_list("pk", flat=True)
+    page = table.sit_down(table.cast.art_director)
+    wait_for_tiles(page)
+    page.locator(f"[data-pin='{second}']").focus()
+    page.keyboard.press("Enter")
+    assert page.locator(".note.chosen").get_attribute("data-note") == str(second)
+    page.locator(f"[data-show-note='{first}']").click()
+    assert page.locator(".pin.chosen").get_attribute("data-pin") == str(first)
+    assert page.locator(".pin[aria-pressed=true]").count() == 1
+
+
+def test_a_lost_answer_keeps_the_words_and_says_so(table):
+    page = table.sit_down(table.cast.art_director)
+    wait_for_tiles(page)
+    page.route("**/notes/", lambda route: route.abort())
+    page.get_by_role("button", name="Point").click()
+    page.mouse.click(*on_art(page, 0.5, 0.5))
+    page.get_by_label("What do you ask for here?").fill("Kept words")
+    page.check("[name=cause][value=brief]")
+    page.get_by_role("button", name="Write it in the letter").click()
+    page.locator("[data-wrong]").wait_for()
+    assert "did not arrive" in page.locator("[data-wrong]").inner_text()
+    assert page.get_by_label("What do you ask for here?").input_value() == "Kept words"
+    assert not Note.objects.exists()
+
+
+def test_own_note_is_changed_withdrawn_and_brought_back(table):
+    region = {"kind": "point", "points": [[0.5, 0.5]]}
+    note = notes.pin_note(
+        table.passage.pk, table.picture.pk, region=region, words="Once", cause="brief", actor=table.cast.editor
+    )
+    page = table.sit_down(table.cast.editor)
+    wait_for_tiles(page)
+    page.get_by_role("button", name="Change note 1").click()
+    page.get_by_label("What do you ask for here?").fill("Twice")
+    page.get_by_role("button", name="Keep the changes").click()
+    page.get_by_text("Note 1 is changed.").wait_for()
+    note.refresh_from_db()
+    assert (note.words, note.region) == ("Twice", region)
+    page.get_by_role("button", name="Withdraw note 1").click()
+    page.get_by_text("Note 1 is withdrawn.").wait_for()
+    assert page.locator(".pin").count() == 0
+    page.get_by_role("button", name="Undo").click()
+    page.locator(".pin").wait_for()
+    note.refresh_from_db()
+    assert note.state == "unsent"
+
+
+def test_the_page_is_read_without_javascript(table):
+    region = {"kind": "point", "points": [[0.5, 0.5]]}
+    notes.pin_note(
+        table.passage.pk, table.picture.pk, region=region, words="Read me", cause="text", actor=table.cast.editor
+    )
+    page = table.sit_down(table.cast.art_director, java_script_enabled=False)
+    assert page.get_by_text("Read me").is_visible()
+    assert page.locator(".note .cause").inner_text() == "The text changed"
+    assert page.locator(".option-art img").is_visible()
+    assert page.locator("[data-board]").is_hidden()
+
+
+def test_the_table_has_no_known_barrier(table):
+    from axe_playwright_python.sync_playwright import Axe
+
+    region = {"kind": "box", "points": [[0.2, 0.2], [0.4, 0.4]]}
+    notes.pin_note(
+        table.passage.pk, table.picture.pk, region=region, words="A box", cause="brief", actor=table.cast.art_director
+    )
+    for width in (1440, 390):
+        page = table.sit_down(table.cast.art_director, viewport={"width": width, "height": 900})
+        wait_for_tiles(page)
+        page.get_by_role("button", name="Point").click()
+        page.mouse.click(*on_art(page, 0.7, 0.7))
+        found = Axe().run(page)
+        assert [(one["id"], one["nodes"][0]["target"]) for one in found.response["violations"]] == []
+        assert page.evaluate("document.documentElement.scrollWidth <= window.innerWidth")
+        assert page.problems == []
