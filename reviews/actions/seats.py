@@ -14,21 +14,21 @@ from reviews import jobs
 from reviews.actions._deed import Act, deed_on
 from reviews.actions.clock import moment
 from reviews.models import Book, Invitation, Passage, Person, Seat
+from reviews.rules import permits
 from reviews.rules.states import Deed, Refused, Role
 
 INVITATION_DAYS = 14
 _SEED_BYTES = 32
 
 
-def invite(
-    book_id: int, *, email: str, name: str, role: str, passage_id: int | None = None, actor: Seat
-) -> Invitation:
+def invite(book_id: int, *, email: str, name: str, role: str, passage_id: int | None = None, actor: Seat) -> Invitation:
     """Offer a seat by mail. The link works once, for 14 days, until it is revoked.
 
     A guest is invited to one passage.
     """
     address = _checked_address(email)
     with deed_on(book_id, Deed.INVITE, actor) as act:
+        _check_may_offer(Role(role), act)
         passage = _guest_passage(Role(role), passage_id, act)
         _check_not_there(address, act)
         invitation = Invitation.objects.create(
@@ -52,6 +52,8 @@ def revoke_invitation(invitation_id: int, *, actor: Seat) -> None:
     book_id = Invitation.objects.values_list("book_id", flat=True).get(pk=invitation_id)
     with deed_on(book_id, Deed.REVOKE_INVITATION, actor) as act:
         invitation = Invitation.objects.get(pk=invitation_id)
+        if act.by.role != Role.ART_DIRECTOR and invitation.invited_by_id != act.by.pk:
+            raise Refused("not-yours")
         if invitation.used_at:
             raise Refused("invitation-used")
         invitation.revoked_at = act.now
@@ -124,6 +126,12 @@ def _checked_address(email: str) -> str:
     except ValidationError as problem:
         raise Refused("bad-email") from problem
     return address
+
+
+def _check_may_offer(role: Role, act: Act) -> None:
+    directed = Seat.objects.filter(book=act.book, role=Role.ART_DIRECTOR, ended_at=None).exists()
+    if role not in permits.may_offer(Role(act.by.role), has_art_director=directed):
+        raise Refused("invites-director-only")
 
 
 def _guest_passage(role: Role, passage_id: int | None, act: Act) -> Passage | None:

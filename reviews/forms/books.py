@@ -32,7 +32,7 @@ PAGE_COUNTS = (16, 24, 32, 40, 48)
 _MAKERS = (Role.ART_DIRECTOR, Role.ILLUSTRATOR)
 _MAKER_WORDS = {
     Role.ART_DIRECTOR: "Art director: I answer for the publisher",
-    Role.ILLUSTRATOR: "Illustrator: I draw it, and invite the publisher",
+    Role.ILLUSTRATOR: "Illustrator: I draw it, and invite the art director",
 }
 # Two plans are for the inside, one for the cover; each can be edited once the book stands.
 _INSIDE = ("two-looks", "every-stage")

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 
 from django import forms
 
@@ -23,13 +23,14 @@ class InviteForm(forms.Form):
     passage = forms.ChoiceField(
         label="For a guest: the options to choose from",
         required=False,
-        help_text="A guest sees this one piece and nothing else of the book.",
+        help_text="A guest sees this one spread and nothing else of the book.",
     )
 
-    def __init__(self, *args, passages: Sequence[Passage], **kwargs) -> None:
+    def __init__(self, *args, passages: Sequence[Passage], roles: Collection[Role], **kwargs) -> None:
         super().__init__(*args, **kwargs)
+        self.fields["role"].choices = [(role, words) for role, words in self.fields["role"].choices if role in roles]
         self.fields["passage"].choices = [("", "None, not a guest")] + [(str(p.pk), p.where) for p in passages]
-        if not passages:
+        if not passages or Role.GUEST not in roles:
             # Without ideas that the publisher sees there is nothing a guest could be shown.
             del self.fields["passage"]
             self.fields["role"].choices = [(r, w) for r, w in self.fields["role"].choices if r != Role.GUEST]
@@ -37,7 +38,7 @@ class InviteForm(forms.Form):
     def clean(self) -> dict:
         data = super().clean()
         if data.get("role") == Role.GUEST and not data.get("passage") and "passage" not in self.errors:
-            self.add_error("passage", "A guest is invited to one piece. Choose it.")
+            self.add_error("passage", "A guest is invited to one spread. Choose it.")
         return data
 
     @property

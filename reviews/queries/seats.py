@@ -8,7 +8,7 @@ from django.utils import timezone
 
 from reviews.models import Book, Invitation, Passage, Person, Seat
 from reviews.queries.access import NotThere, get_book
-from reviews.rules.states import Deed, Gate, StageKind
+from reviews.rules.states import Deed, Gate, Role, StageKind
 
 
 @dataclass(frozen=True)
@@ -38,6 +38,11 @@ def seats_of(book: Book) -> SeatsPage:
         ended=[seat for seat in seats if seat.ended_at is not None],
         invitations=offered,
     )
+
+
+def has_art_director(book: Book) -> bool:
+    """Say whether anybody answers for the publisher yet (1 query)."""
+    return Seat.objects.filter(book=book, role=Role.ART_DIRECTOR, ended_at=None).exists()
 
 
 def guest_passages(book: Book) -> list[Passage]:

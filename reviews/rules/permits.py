@@ -24,8 +24,9 @@ PERMITS: dict[Deed, tuple[frozenset[Role], frozenset[PassageState] | None]] = {
     Deed.MAKE_BOOK: (frozenset(), None),  # anyone signed in with an account; the maker takes a seat
     Deed.LAY_OUT: (frozenset({_AD, _P}), None),
     Deed.CHANGE_PLAN: (frozenset({_AD}), None),
-    Deed.INVITE: (frozenset({_AD}), None),
-    Deed.REVOKE_INVITATION: (frozenset({_AD}), None),
+    # An illustrator who set the book up brings the art director in (``may_offer``), and nobody else.
+    Deed.INVITE: (frozenset({_AD, _I}), None),
+    Deed.REVOKE_INVITATION: (frozenset({_AD, _I}), None),
     Deed.TAKE_SEAT: (frozenset(), None),  # whoever holds the invitation's secret
     Deed.END_SEAT: (frozenset({_AD}), None),
     Deed.MOVE_DUE_DATE: (
@@ -85,6 +86,19 @@ def check(role: Role, deed: Deed, state: PassageState | None = None) -> None:
         raise Refused("not-yours")
     if states is not None and state is not None and state not in states:
         raise Refused("not-now")
+
+
+def may_offer(role: Role, *, has_art_director: bool) -> frozenset[Role]:
+    """Name the parts that a seat of this role may invite people to.
+
+    The art director offers every part. A book set up by its illustrator has no art director yet: until one sits,
+    the illustrator may invite one.
+    """
+    if role == Role.ART_DIRECTOR:
+        return frozenset(Role)
+    if role == Role.ILLUSTRATOR and not has_art_director:
+        return frozenset({Role.ART_DIRECTOR})
+    return frozenset()
 
 
 def sees(role: Role, thing: str) -> bool:

@@ -70,6 +70,8 @@ REFUSALS: dict[str, str] = {
     "bad-email": "That is not an e-mail address. Check it and invite again.",
     "already-seated": "{email} already has that seat on this book.",
     "already-invited": "An invitation to {email} is still open. Revoke it first, or wait for the answer.",
+    "invites-director-only": "You can invite the art director as long as the book has none. "
+    "The art director invites everybody else.",
     "guest-needs-passage": "A cover-meeting guest is invited to one passage. Choose it.",
     "invitation-used": "This invitation was already used. Sign in, or ask for a new one.",
     "invitation-expired": "This invitation has expired. Ask the art director for a new one.",

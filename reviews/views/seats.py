@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from django.conf import settings
 from django.contrib import messages
-from django.http import HttpRequest, HttpResponse
+from django.http import HttpRequest, HttpResponse, QueryDict
 from django.shortcuts import redirect, render
 from django.urls import reverse
 from django.views.decorators.http import require_GET, require_POST
@@ -13,7 +13,7 @@ from reviews.actions import seats as deeds
 from reviews.forms.seats import InviteForm
 from reviews.models import Book, Seat
 from reviews.queries.access import get_book
-from reviews.queries.seats import get_invitation, get_seat, guest_passages, seats_of
+from reviews.queries.seats import get_invitation, get_seat, guest_passages, has_art_director, seats_of
 from reviews.rules import permits
 from reviews.rules.refusals import sentence_for
 from reviews.rules.states import Deed, Refused, Role
@@ -32,7 +32,9 @@ def seats(request: HttpRequest, book_id: int) -> HttpResponse:
 @require_POST
 def invite(request: HttpRequest, book_id: int) -> HttpResponse:
     book, seat = get_book(request.user, book_id, deed=Deed.INVITE)
-    form = InviteForm(request.POST, passages=guest_passages(book))
+    form = _form(book, seat, request.POST)
+    if form is None:
+        raise Refused("invites-director-only")
     if form.is_valid():
         try:
             return _invited(request, form, seat)
@@ -75,18 +77,21 @@ def end_seat(request: HttpRequest, seat_id: int) -> HttpResponse:
     return redirect("reviews:desk") if other.pk == seat.pk else redirect("reviews:seats", other.book_id)
 
 
+def _form(book: Book, seat: Seat, data: QueryDict | None = None) -> InviteForm | None:
+    """Offer what this seat may offer; None where it may invite nobody now."""
+    roles = permits.may_offer(Role(seat.role), has_art_director=has_art_director(book))
+    return InviteForm(data, passages=guest_passages(book), roles=roles) if roles else None
+
+
 def _page(book: Book, seat: Seat, *, form: InviteForm | None = None, just_invited: int | None = None) -> dict:
     role = Role(seat.role)
     page = seats_of(book)
-    may_invite = permits.may(role, Deed.INVITE)
-    if may_invite and form is None:
-        form = InviteForm(passages=guest_passages(book))
-    fresh = next((row for row in page.invitations if may_invite and row.pk == just_invited), None)
+    fresh = next((row for row in page.invitations if row.pk == just_invited and row.invited_by_id == seat.pk), None)
     return {
         "book": book,
         "seat": seat,
         "page": page,
-        "form": form if may_invite else None,
+        "form": form or _form(book, seat),
         "may_end": permits.may(role, Deed.END_SEAT),
         "shows_addresses": permits.sees(role, "seat-addresses"),
         "fresh": fresh,
