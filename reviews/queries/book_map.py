@@ -5,8 +5,10 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass, field
-from datetime import date, datetime
+from datetime import date
 from typing import Any
+
+from django.utils.formats import date_format
 
 from reviews.models import Book, Passage, Seat
 from reviews.press.pages import PieceKind
@@ -35,7 +37,6 @@ class Piece:
     stage_name: str
     state: str
     state_words: str
-    since: datetime | None
     due_on: date | None
     due_tone: str
     due_words: str
@@ -99,6 +100,9 @@ def current_passage(row: Sequence[Passage]) -> Passage:
 def state_of(passage: Passage, due: dict[str, str]) -> tuple[str, str]:
     """Name the drawing and the words for where a passage stands; needs stage joined."""
     words = holder_words(passage)
+    if passage.state in ACTIVE and passage.held_since:
+        since = passage.book.day_rule.local_date(passage.held_since)
+        words = f"{words} since {date_format(since, 'j M')}"
     if due["due_tone"] == "late":
         return "late", f"{words}, late"
     return ("waiting_second" if passage.pending_id else passage.state), words
@@ -120,7 +124,6 @@ def _piece(passage: Passage, picture: Newest | None, rounds: dict[str, int], boo
         stage_name=passage.stage.name,
         state=state,
         state_words=words,
-        since=passage.held_since if is_active else None,
         due_on=(passage.answer_due_on if is_answering else passage.due_on) if is_active else None,
         due_tone=due["due_tone"],
         due_words=due["due_words"],

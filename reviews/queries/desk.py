@@ -67,6 +67,14 @@ class Ask:
         return self.pieces[0]
 
     @property
+    def is_many(self) -> bool:
+        return len(self.pieces) > 1
+
+    @property
+    def has_pictures(self) -> bool:
+        return any(piece.picture for piece in self.pieces)
+
+    @property
     def since(self) -> datetime | None:
         return min((piece.since for piece in self.pieces if piece.since), default=None)
 
@@ -93,6 +101,11 @@ class Desk:
     @property
     def n_mine(self) -> int:
         return sum(1 if ask.is_letter else len(ask.pieces) for ask in self.mine)
+
+    @property
+    def only_watches(self) -> bool:
+        """Say whether this person is nothing but an agent, who does nothing and looks after everything."""
+        return bool(self.seats) and all(seat.role == Role.AGENT for seat in self.seats)
 
     @property
     def only_passage(self) -> int | None:
