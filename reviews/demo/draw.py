@@ -71,7 +71,16 @@ LATER = (
     ("6-7", "proof"),
     ("cover", "finish"),
 )
-WIDE = {"ideas": 3000, "sketch": 3600, "line": 5976, "ink": 4800, "colour": 5976, "finish": 3600, "proof": 6000}
+WIDE = {
+    "ideas": 3000,
+    "sketch": 3600,
+    "line": 5976,
+    "ink": 4800,
+    "flats": 5976,
+    "colour": 5976,
+    "finish": 3600,
+    "proof": 6000,
+}
 ODD_WIDTHS = {
     ("8-9", "colour"): 7000,
     ("6-7", "colour"): 6600,
@@ -136,6 +145,7 @@ def paint(commission: Commission, folder: Path) -> Path:
         "sketch": pencil.sketch,
         "line": looks.line,
         "ink": printed.scan,
+        "flats": looks.flat,
         "colour": looks.colour,
         "finish": printed.foil,
         "proof": printed.proof,

@@ -275,8 +275,8 @@ def running_back() -> Scene:
         "running back",
         [
             *night_sky("rb", 190, 30),
-            *hill([(-6, 212), (253, 200), (512, 216)], DIM, 0.1, grass=5, seed="rb"),
             *placed(willow(150, NIGHT, "rb"), (80, 212)),
+            *hill([(-6, 212), (253, 200), (512, 216)], DIM, 0.1, grass=5, seed="rb"),
             *trail,
             *placed(tansy(RUNNING, placed(props.pail(True, 14), (44, 28), 0.9)), (300, 138), 1.05),
             *fern((500, 262), 90, -0.6, "#173040"),

@@ -28,6 +28,14 @@ def line(scene: Scene, wide: int, seed: str) -> Picture:
     return cv2.merge([sheet, sheet, sheet])
 
 
+def flat(scene: Scene, wide: int, seed: str) -> Picture:
+    """Flat colour under a fine line, before any light: what a colourist starts from."""
+    picture = flats(scene, wide)
+    drawn = lines(scene, wide, Hand(weight=0.6, wobble=0.05, sway=0.45, fade=0.6), seed)
+    blended(picture, channels(scene.hour.line), cv2.convertScaleAbs(drawn, alpha=0.8))
+    return picture
+
+
 def colour(scene: Scene, wide: int, seed: str) -> Picture:
     """Full colour: flats, modelled by the light with a dabbed edge, air in the distance, glow, coloured line."""
     base = flats(scene, wide)

@@ -365,7 +365,7 @@ OPEN: dict[Key, tuple[DemoNote, ...]] = {
     ),
     ("16-17", "sketch", 2): (
         _note(
-            (0.55, 0.47, 0.83, 0.62),
+            (0.51, 0.50, 0.78, 0.66),
             "Would HOME be clearer if its board pointed the way she is walking? Only asking.",
             "question",
             "editor",
@@ -374,14 +374,14 @@ OPEN: dict[Key, tuple[DemoNote, ...]] = {
     ),
     ("18-19", "sketch", 1): (
         _note(
-            (0.55, 0.38, 0.80, 0.60),
+            (0.51, 0.36, 0.67, 0.56),
             "His cap is wonderful. The brief asked for a ferryman without a ferry: might he also carry a coil of rope?",
             "brief",
         ),
     ),
     ("12-13", "ink", 1): (
         _note(
-            (0.28, 0.50, 0.45, 0.95),
+            (0.30, 0.60, 0.40, 0.93),
             "His legs almost touch in the inks; open them a little so that the water shows between.",
             "brief",
         ),

@@ -5,7 +5,10 @@ from collections import Counter
 import numpy as np
 import pytest
 
+from reviews.demo import openings
 from reviews.demo.draw import Commission, commissions, paint, scene_of
+from reviews.demo.looks import colour, flat
+from reviews.demo.marks import channels
 from reviews.demo.pencil import text_room
 from reviews.demo.plates import Hand, lines
 from reviews.demo.scenes import CHANGES, DRIFT, OPEN, notes_for, notes_on
@@ -111,3 +114,10 @@ def test_the_snail_drifts_between_the_approved_sketch_and_the_line():
     assert _changed_share(approved, line, drift.before) > CHANGED_SHARE
     assert _changed_share(approved, line, drift.after) > CHANGED_SHARE
     assert _changed_share(approved, line, (0.0, 0.0, 0.6, 1.0)) == 0
+
+
+def test_flats_keep_the_palette_and_colour_does_not():
+    scene = openings.leaving_home(2)
+    bark = (round(600 * 96 / 506), round(600 * 130 / 506))  # on the stump, above the door
+    assert tuple(flat(scene, 600, "flat")[bark[1], bark[0]]) == channels("#7d5640")
+    assert tuple(colour(scene, 600, "colour")[bark[1], bark[0]]) != channels("#7d5640")
