@@ -1,0 +1,55 @@
+"""`manage.py hand_in`: the same act as on the web."""
+
+from __future__ import annotations
+
+import pytest
+from django.core.management import CommandError, call_command
+
+from reviews.models import HandIn, LedgerEntry
+from tests.cast import gather
+from tests.makers import a_book, a_jpeg
+
+pytestmark = pytest.mark.django_db
+
+
+@pytest.fixture
+def cast():
+    return gather(a_book())
+
+
+def test_files_are_handed_in_in_order(cast, tmp_path, capsys):
+    paths = []
+    for seed in (1, 2):
+        path = tmp_path / f"idea {seed}.jpg"
+        path.write_bytes(a_jpeg(seed))
+        paths.append(str(path))
+    call_command("hand_in", cast.book.title, "4-5", "ideas", *paths, note="Two ways in.")
+    handed = HandIn.objects.get(passage=cast.passage("Pages 4–5", "ideas"))
+    assert (handed.number, handed.cover_note) == (1, "Two ways in.")
+    assert [picture.file_name for picture in handed.pictures.all()] == ["idea 1.jpg", "idea 2.jpg"]
+    assert "Handed in: number 1 of Pages 4–5, ideas." in capsys.readouterr().out
+    assert LedgerEntry.objects.get(book=cast.book, deed="hand-in").by == "Juniper Aldersea"
+
+
+def test_a_refused_file_keeps_the_others_in_the_draft(cast, tmp_path):
+    good, wrong = tmp_path / "good.jpg", tmp_path / "wrong.jpg"
+    good.write_bytes(a_jpeg(1))
+    wrong.write_bytes(b"only words")
+    with pytest.raises(CommandError, match="wrong.jpg"):
+        call_command("hand_in", str(cast.book.pk), "cover", "ideas", str(good), str(wrong))
+    assert HandIn.objects.get(passage=cast.passage("Cover", "ideas")).number is None
+
+
+@pytest.mark.parametrize(
+    ("words", "sentence"),
+    [
+        (("No such book", "cover", "ideas"), "There is no book"),
+        (("1", "5-6", "ideas"), "has no spread"),
+        (("1", "cover", "scribble"), "There is no stage"),
+        (("1", "4-5", "proof"), "has no stage"),
+    ],
+)
+def test_what_does_not_exist_is_said_with_what_does(cast, words, sentence, tmp_path):
+    book = str(cast.book.pk) if words[0] == "1" else words[0]
+    with pytest.raises(CommandError, match=sentence):
+        call_command("hand_in", book, *words[1:], str(tmp_path / "x.jpg"))
