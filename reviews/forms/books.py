@@ -123,6 +123,7 @@ class NewBookForm(forms.Form):
     )
 
     def __init__(self, *args, today: date, **kwargs) -> None:
+        self.today = today
         kwargs["initial"] = {"start_on": today, "zone": settings.TIME_ZONE} | (kwargs.get("initial") or {})
         super().__init__(*args, **kwargs)
 
@@ -148,6 +149,10 @@ class NewBookForm(forms.Form):
         if start and final and final <= start:
             self.add_error("final_on", "The last day must come after the first.")
         return data
+
+    @property
+    def starts_in_the_past(self) -> bool:
+        return self.cleaned_data["start_on"] < self.today
 
     def as_new_book(self) -> NewBook:
         """Give the checked answers in the form the action takes."""

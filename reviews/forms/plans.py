@@ -31,7 +31,7 @@ class StageForm(forms.Form):
             # Each row repeats the same fields: read aloud, each must say which stage it is about.
             field.widget.attrs["aria-label"] = f"{self.name}: {field.label.lower()}"
         if self.is_bound and not self.data.get(self.add_prefix("used")):
-            for name in ("hand_in_days", "answer_days", "rounds"):
+            for name in ("gate", "hand_in_days", "answer_days", "rounds"):
                 # What stands in a row that is out of the plan does not matter.
                 self.fields[name].required = False
 

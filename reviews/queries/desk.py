@@ -125,7 +125,7 @@ class _Told:
 
 
 def desk_of(person: Person) -> Desk:
-    """Gather a person's desk (6 queries whatever the number of books, spreads and notes)."""
+    """Gather a person's desk (5 queries whatever the number of books, spreads and notes)."""
     seats = list(live_seats(person).select_related("book").order_by("book__title", "pk"))
     by_book = {seat.book_id: seat for seat in seats}
     passages = list(_passages(seats))

@@ -1,0 +1,230 @@
+"""Set up a book, and the map of all its spreads."""
+
+from __future__ import annotations
+
+import pytest
+from django.urls import reverse
+
+from reviews.actions import letters
+from reviews.actions.layout import split_spread
+from reviews.actions.seats import make_person
+from reviews.models import Book, Letter, Passage, Seat, Spread
+from reviews.queries.book_map import book_map
+from reviews.queries.letters import letter_fingerprint
+from reviews.rules.states import Answer, Gate, Role, StageKind
+from tests.cast import gather, sign_in
+from tests.makers import SHORT_PLAN, a_book, draft, handed_in
+
+pytestmark = pytest.mark.django_db
+
+NEW = "/books/new/"
+FORM = {
+    "title": "Tansy and the Moon in the Pail",
+    "publisher": "Thimblereed Books",
+    "role": Role.ART_DIRECTOR,
+    "size": "square-250",
+    "bleed_mm": "3",
+    "n_pages": "32",
+    "binding": "case",
+    "ends": "self",
+    "inside": "every-stage",
+    "cover": "cover",
+    "start_on": "2026-11-02",
+    "final_on": "",
+    "place": "GB-ENG",
+    "other_place": "",
+    "zone": "Europe/London",
+}
+
+
+@pytest.fixture
+def corvin(client):
+    person = make_person(email="corvin@thimblereed.example", name="Corvin Mallowe", password=None)
+    sign_in(client, person)
+    return person
+
+
+def text(answer) -> str:
+    return answer.content.decode()
+
+
+class TestNewBook:
+    def test_it_makes_the_book_its_spreads_its_dates_and_the_first_seat(self, client, corvin):
+        answer = client.post(NEW, {**FORM, "make": "yes"})
+        book = Book.objects.get()
+        assert answer["Location"] == reverse("reviews:seats", args=[book.pk])
+        assert (book.title, book.n_pages, book.places, book.zone) == (FORM["title"], 32, ["GB-ENG"], "Europe/London")
+        assert Spread.objects.filter(book=book).count() == 16
+        assert Seat.objects.get(book=book).person == corvin
+        assert not Passage.objects.filter(book=book, due_on=None).exists()
+
+    def test_the_preview_shows_spreads_and_dates_and_makes_nothing(self, client, corvin):
+        page = text(client.post(NEW, {**FORM, "preview": "yes"}))
+        assert "This is what would be made" in page and "Pages 28–29" in page
+        # Ten working days from 2 November 2026, Monday: the first hand-in.
+        assert "16 Nov 2026" in page
+        assert "the first stage opens today" not in text(
+            client.post(NEW, {**FORM, "start_on": "2099-01-05", "preview": "yes"})
+        )
+        assert not Book.objects.exists()
+
+    def test_the_preview_gives_the_dates_the_book_then_has(self, client, corvin):
+        preview = client.post(NEW, {**FORM, "preview": "yes"}).context["preview"]
+        client.post(NEW, {**FORM, "make": "yes"})
+        book = Book.objects.get()
+        for name, label in (("Inside", "Pages 4–5"), ("Cover", "Cover")):
+            promised = [stage.due_on for stage in dict(preview.plans)[name]]
+            kept = Passage.objects.filter(book=book, spread__label=label).order_by("stage__position")
+            assert promised == [passage.planned_on for passage in kept]
+
+    def test_a_last_day_counts_the_dates_back(self, client, corvin):
+        preview = client.post(NEW, {**FORM, "final_on": "2027-12-17", "preview": "yes"}).context["preview"]
+        assert [stages[-1].answer_on.isoformat() for _, stages in preview.plans] == ["2027-12-17", "2027-12-17"]
+
+    def test_a_last_day_that_cannot_be_met_says_when_work_should_have_begun(self, client, corvin):
+        for button in ("preview", "make"):
+            page = text(client.post(NEW, {**FORM, "final_on": "2026-12-18", button: "yes"}))
+            assert "work would have had to start on" in page
+        assert not Book.objects.exists()
+
+    def test_an_own_size_needs_both_measures(self, client, corvin):
+        page = text(client.post(NEW, {**FORM, "size": "own", "width_mm": "210", "make": "yes"}))
+        assert "Give your own size in mm" in page
+        client.post(NEW, {**FORM, "size": "own", "width_mm": "210", "height_mm": "197.5", "make": "yes"})
+        book = Book.objects.get()
+        assert (float(book.trim_width_mm), float(book.trim_height_mm)) == (210, 197.5)
+
+    @pytest.mark.parametrize(
+        ("change", "words"),
+        [
+            ({"n_pages": "30"}, "cannot be folded"),
+            ({"n_pages": "12"}, "six pages to its ends"),
+            ({"place": "Nowhere"}, "not known here"),
+            ({"zone": "Moon/Tarn"}, "not a known time zone"),
+            ({"final_on": "2026-11-02"}, "must come after the first"),
+            ({"title": ""}, "required"),
+        ],
+    )
+    def test_what_cannot_be_is_refused_in_words(self, client, corvin, change, words):
+        page = text(client.post(NEW, {**FORM, **change, "make": "yes"}))
+        assert words in page
+        assert "Tansy" in page or "title" in change, "what was typed is kept"
+        assert not Book.objects.exists()
+
+    def test_a_place_may_be_written_by_its_name(self, client, corvin):
+        client.post(NEW, {**FORM, "place": "united kingdom, sct", "other_place": "US-NY", "make": "yes"})
+        assert Book.objects.get().places == ["GB-SCT", "US-NY"]
+
+    def test_dates_carry_their_caution(self, client, corvin):
+        assert "signed contract" in text(client.get(NEW))
+
+
+@pytest.fixture
+def cast():
+    return gather(a_book())
+
+
+def piece(cast, seat: Seat, label: str):
+    pieces = [piece for opening in book_map(cast.book, seat).openings for piece in opening.pieces]
+    return next(piece for piece in pieces if piece.label == label)
+
+
+def approve(cast, passage: Passage) -> None:
+    hand_in = Passage.objects.get(pk=passage.pk).hand_in
+    letters.set_answer(
+        passage.pk, answer=Answer.APPROVE, picture_id=hand_in.pictures.first().pk, actor=cast.art_director
+    )
+    letter = Letter.objects.get(book=cast.book, sent_at=None)
+    letters.send_letter(letter.pk, looked_at=letter_fingerprint(letter), actor=cast.art_director)
+
+
+class TestBookMap:
+    def test_it_shows_every_spread_once_in_page_order(self, client, cast):
+        openings = book_map(cast.book, cast.agent).openings
+        assert [opening.pieces[0].label for opening in openings] == [
+            "Cover",
+            "Front ends 2–3",
+            "Pages 4–5",
+            "Pages 6–7",
+            "Pages 8–9",
+            "Pages 10–11",
+            "Pages 12–13",
+            "Back ends 14–15",
+        ][: len(openings)]
+        assert len(openings) == Spread.objects.filter(book=cast.book).count()
+
+    def test_single_pages_lie_side_by_side_where_they_face(self, cast):
+        split_spread(Spread.objects.get(book=cast.book, label="Pages 6–7").pk, actor=cast.art_director)
+        (opening,) = [o for o in book_map(cast.book, cast.agent).openings if o.across is None]
+        assert (opening.left.label, opening.right.label) == ("Page 6", "Page 7")
+
+    def test_the_first_page_lies_right_and_the_last_left(self):
+        cast = gather(a_book(ends="separate"))
+        alone = [o for o in book_map(cast.book, cast.agent).openings if o.across is None]
+        assert [(o.left and o.left.label, o.right and o.right.label) for o in alone] == [
+            (None, "Page 1"),
+            ("Page 16", None),
+        ]
+
+    def test_a_spread_stands_at_the_stage_being_worked_on(self, cast):
+        assert piece(cast, cast.agent, "Pages 4–5").stage_name == "Ideas"
+        handed_in(cast.passage("Pages 4–5", "ideas"), cast.illustrator)
+        assert piece(cast, cast.agent, "Pages 4–5").state == "answering"
+        approve(cast, cast.passage("Pages 4–5", "ideas"))
+        now = piece(cast, cast.agent, "Pages 4–5")
+        assert (now.stage_name, now.state) == ("Sketch", "drawing")
+        assert now.passage == cast.passage("Pages 4–5", "sketch").pk
+
+    def test_the_newest_picture_is_shown_and_the_approved_one_before_the_first(self, cast):
+        ideas = cast.passage("Pages 4–5", "ideas")
+        first, second = handed_in(ideas, cast.illustrator, seeds=(1, 2)).pictures.order_by("position")
+        assert piece(cast, cast.agent, "Pages 4–5").picture.picture == first.pk
+        letters.set_answer(ideas.pk, answer=Answer.APPROVE, picture_id=second.pk, actor=cast.art_director)
+        letter = Letter.objects.get(book=cast.book, sent_at=None)
+        letters.send_letter(letter.pk, looked_at=letter_fingerprint(letter), actor=cast.art_director)
+        assert piece(cast, cast.agent, "Pages 4–5").picture.picture == second.pk
+        newer = handed_in(cast.passage("Pages 4–5", "sketch"), cast.illustrator, seeds=(3,)).pictures.get()
+        assert piece(cast, cast.agent, "Pages 4–5").picture.picture == newer.pk
+
+    def test_a_draft_is_on_nobodys_map(self, cast):
+        draft(cast.passage("Pages 4–5", "ideas"), cast.illustrator)
+        for seat in (cast.illustrator, cast.art_director, cast.agent):
+            assert piece(cast, seat, "Pages 4–5").picture is None
+
+    def test_what_is_handed_in_at_a_hidden_stage_is_on_the_illustrators_map_only(self):
+        hidden = [
+            stage if stage.kind != StageKind.IDEAS else type(stage)(stage.kind, Gate.HIDDEN, 5, 0, 0)
+            for stage in SHORT_PLAN
+        ]
+        cast = gather(a_book(inside=hidden))
+        handed_in(cast.passage("Pages 4–5", "ideas"), cast.illustrator)
+        assert piece(cast, cast.illustrator, "Pages 4–5").picture is not None
+        for seat in (cast.art_director, cast.editor, cast.agent, cast.production):
+            assert piece(cast, seat, "Pages 4–5").picture is None
+
+    def test_the_page_leads_to_each_passage_and_tells_states_apart_in_words(self, client, cast):
+        handed_in(cast.passage("Pages 4–5", "ideas"), cast.illustrator)
+        sign_in(client, cast.agent.person)
+        page = text(client.get(reverse("reviews:book-map", args=[cast.book.pk])))
+        for spread in Spread.objects.filter(book=cast.book):
+            passage = Passage.objects.get(spread=spread, stage__kind="ideas")
+            assert reverse("reviews:passage", args=[passage.pk]) in page
+        assert "With the publisher" in page and "With the illustrator" in page
+
+    def test_a_stranger_and_a_guest_see_no_map(self, client, cast):
+        path = reverse("reviews:book-map", args=[cast.book.pk])
+        sign_in(client, cast.stranger)
+        assert client.get(path).status_code == 404
+        ideas = cast.passage("Cover", "ideas")
+        handed_in(ideas, cast.illustrator)
+        sign_in(client, cast.invite_guest(ideas).person)
+        assert client.get(path).status_code == 403
+
+    @pytest.mark.parametrize("n_pages", [16, 48])
+    def test_it_takes_six_queries_for_any_number_of_spreads(self, client, n_pages, django_assert_num_queries):
+        cast = gather(a_book(n_pages=n_pages))
+        for passage in Passage.objects.filter(book=cast.book, stage__kind="ideas")[:8]:
+            handed_in(passage, cast.illustrator)
+        sign_in(client, cast.art_director.person)
+        with django_assert_num_queries(6):
+            client.get(reverse("reviews:book-map", args=[cast.book.pk]))
