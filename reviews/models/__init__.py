@@ -9,6 +9,7 @@ from reviews.models.notes import Note, OptionMark, Reply
 from reviews.models.passages import Passage
 from reviews.models.people import Person
 from reviews.models.seats import Invitation, Seat
+from reviews.models.terms import OverConsent, TermsVersion
 
 __all__ = [
     "Agreement",
@@ -23,6 +24,7 @@ __all__ = [
     "Note",
     "Notice",
     "OptionMark",
+    "OverConsent",
     "Passage",
     "Person",
     "Picture",
@@ -31,4 +33,5 @@ __all__ = [
     "Spread",
     "Stage",
     "StagePlan",
+    "TermsVersion",
 ]

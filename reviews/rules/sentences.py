@@ -127,6 +127,19 @@ def _mark_option(entry: Entry) -> str:
     return f"{entry.by} marked option {entry.data['option']} of {entry.data['where']}: {verdict}."
 
 
+
+def _change_terms(entry: Entry) -> str:
+    told = f"{entry.by} entered version {entry.data['version']} of the terms"
+    if entry.data["version"] > 1:
+        told += f", which holds from {day_words(entry.data['from_on'])}"
+    return f"{told}: {entry.data['words']}."
+
+
+def _ask_consent(entry: Entry) -> str:
+    told = f"{entry.by} asked for consent to one round beyond the fee on {entry.data['where']}"
+    return f"{told}: {entry.data['words']}" if entry.data.get("words") else f"{told}."
+
+
 SENTENCES: dict[Deed, Teller] = {
     Deed.MAKE_BOOK: _make_book,
     Deed.LAY_OUT: _template("{by} changed the page layout: {words}."),
@@ -156,6 +169,9 @@ SENTENCES: dict[Deed, Teller] = {
     Deed.AGREE: _agree,
     Deed.OBJECT: _template("{by} did not agree to hand-in {number} of {where}: {words}"),
     Deed.ANSWER_NOTE: _answer_note,
+    Deed.CHANGE_TERMS: _change_terms,
+    Deed.ASK_CONSENT: _ask_consent,
+    Deed.GIVE_CONSENT: _template("{by} consented to one round beyond the fee on {where}."),
 }
 
 # Who is told of a deed, beside the person who did it; an empty set is "nobody is written to".
@@ -188,4 +204,7 @@ TOLD: dict[Deed, frozenset[Role]] = {
     Deed.AGREE: frozenset({Role.ART_DIRECTOR}),  # and the illustrator, once it completes an approval
     Deed.OBJECT: frozenset({Role.ART_DIRECTOR}),
     Deed.ANSWER_NOTE: frozenset(),  # the next hand-in tells
+    Deed.CHANGE_TERMS: frozenset({Role.ILLUSTRATOR, Role.AGENT, Role.ART_DIRECTOR}),
+    Deed.ASK_CONSENT: frozenset({Role.AGENT}),  # or the illustrator, where no agent sits
+    Deed.GIVE_CONSENT: frozenset({Role.ART_DIRECTOR}),
 }

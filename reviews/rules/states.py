@@ -218,6 +218,9 @@ class Deed(StrEnum):
     AGREE = "agree-approval"
     OBJECT = "object-to-approval"
     ANSWER_NOTE = "answer-note"
+    CHANGE_TERMS = "change-terms"
+    ASK_CONSENT = "ask-consent"
+    GIVE_CONSENT = "give-consent"
 
 
 class Refused(Exception):

@@ -40,6 +40,14 @@ TERM_REFUSALS: dict[str, str] = {
     "amendment-same": "These are the terms that already hold. Nothing was changed.",
     "plan-too-long": "Counting back from {final_on}, work on {spread} would have had to start on {start_on}. "
     "Choose a later date, or fewer days per stage.",
+    "terms-fresh": "The terms were changed by somebody else while you wrote. Look at them as they stand, then enter "
+    "your change again.",
+    "consent-open": "Consent for {where} was asked for already. It is used up by the next letter.",
+    "consent-given": "That consent was given already.",
+    "consent-missing": "Nobody is asking for that consent any more.",
+    "consent-not-needed": "The terms do not ask for anybody’s consent to go beyond the rounds in the fee.",
+    "agent-speaks": "This book has an agent, who answers for rounds beyond the fee. Ask the agent.",
+    "statement-day": "Give the day of the statement as year, month and day, not after today.",
     "over-needs-consent": "This letter goes beyond the rounds in the fee ({where}), and the terms ask for the agent's "
     "consent to that. Ask for it, or take the change out of the letter.",
     "over-refused": "This letter goes beyond the rounds in the fee ({where}), and the terms allow no more. Take the "

@@ -179,3 +179,6 @@ _READERS = {
     Deed.OBJECT.value: _own,
     Deed.MOVE_DUE_DATE.value: _own,
 }
+
+#: The deeds that change what the account says; every other entry can be left unread.
+READ_DEEDS = tuple(_READERS)

@@ -1,0 +1,50 @@
+"""The statement of a book: its ledger and its terms handed to the rules, for a page, a paper or an export."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from datetime import date, datetime
+
+from reviews.models import Book, LedgerEntry, Spread
+from reviews.queries.terms import history_of
+from reviews.rules.entries import Entry
+from reviews.rules.plan_terms import part_of
+from reviews.rules.statement import Statement, statement
+from reviews.rules.terms import TermsHistory
+from reviews.rules.timeline import READ_DEEDS, SpreadFacts, Story, tell
+
+
+def entries_of(book_ids: Iterable[int]) -> dict[int, list[Entry]]:
+    """Read the entries that rounds, days, dates and money are worked out from, by book (1 query).
+
+    Notes, drafts and weighings change no figure and are left unread.
+    """
+    rows = LedgerEntry.objects.filter(book_id__in=list(book_ids), deed__in=READ_DEEDS).order_by("book_id", "seq")
+    found: dict[int, list[Entry]] = {}
+    for row in rows:
+        found.setdefault(row.book_id, []).append(row.as_entry())
+    return found
+
+
+def facts_of(book_ids: Iterable[int]) -> dict[int, SpreadFacts]:
+    """Name every spread of these books, and the part of the terms that speaks of it (1 query)."""
+    rows = Spread.objects.select_related("plan").filter(book_id__in=list(book_ids), removed_at=None)
+    return {
+        row.pk: SpreadFacts(row.pk, row.position, row.label, part_of(is_cover=row.plan.covers)) for row in rows
+    }
+
+
+def story_of(book: Book, *, until: datetime | None = None) -> Story:
+    """Tell what happened to every passage of a book (2 queries)."""
+    return tell(entries_of([book.pk]).get(book.pk, ()), facts_of([book.pk]), until=until)
+
+
+def statement_of(book: Book, as_of: date, *, history: TermsHistory | None = None) -> Statement:
+    """Draw up the account of a book at the end of a day (3 queries where terms were entered, else 5)."""
+    return statement(
+        entries_of([book.pk]).get(book.pk, ()),
+        history or history_of(book),
+        as_of,
+        facts_of([book.pk]),
+        final_on=book.final_on,
+    )
