@@ -1,18 +1,14 @@
 """Two people at once: real threads, real transactions, one of them wins and the other gets a sentence."""
 
-from concurrent.futures import ThreadPoolExecutor
-from threading import Barrier
-
 import pytest
-from django.db import connection
 
 from reviews.actions import hand_ins, letters, second_voice
-from reviews.models import Letter, LedgerEntry, Passage
+from reviews.models import LedgerEntry, Letter, Passage
 from reviews.queries.ledger import chain_breaks, stored_state
 from reviews.queries.letters import letter_fingerprint
-from reviews.rules.refusals import sentence_for
 from reviews.rules.replay import replay
-from reviews.rules.states import Deed, PassageState, Refused
+from reviews.rules.states import Deed, PassageState
+from tests.actions.at_once import at_once
 from tests.cast import gather
 from tests.letter_scene import answered, approved, draft_of, pinned
 from tests.makers import a_book, draft, handed_in
@@ -23,25 +19,6 @@ pytestmark = pytest.mark.django_db(transaction=True)
 @pytest.fixture
 def cast():
     return gather(a_book())
-
-
-def at_once(*deeds) -> list[str]:
-    """Start all deeds at the same moment; say for each what came of it: "done" or the refusal's code."""
-    start = Barrier(len(deeds))
-
-    def run(deed) -> str:
-        try:
-            start.wait(10)
-            deed()
-        except Refused as refused:
-            assert sentence_for(refused).endswith(".")
-            return refused.code
-        finally:
-            connection.close()
-        return "done"
-
-    with ThreadPoolExecutor(len(deeds)) as pool:
-        return sorted(pool.map(run, deeds))
 
 
 def is_sound(book) -> bool:

@@ -1,0 +1,51 @@
+"""Deeds on a house's real database: `python -m tests.models.ledger_in_the_house` prints what came of them as JSON."""
+
+import json
+
+import django
+
+django.setup()
+
+from django.db import IntegrityError, connection, transaction  # noqa: E402
+
+from reviews.actions import hand_ins, letters  # noqa: E402
+from reviews.queries.ledger_check import ledger_faults  # noqa: E402
+from reviews.queries.letters import letter_fingerprint  # noqa: E402
+from tests.actions.at_once import at_once  # noqa: E402
+from tests.cast import gather  # noqa: E402
+from tests.letter_scene import answered, draft_of  # noqa: E402
+from tests.makers import a_book, draft  # noqa: E402
+
+
+def refused(statement: str) -> str:
+    try:
+        with transaction.atomic(), connection.cursor() as cursor:
+            cursor.execute(statement)
+    except IntegrityError as problem:
+        return str(problem).splitlines()[0]
+    return "not refused"
+
+
+def main() -> None:
+    cast = gather(a_book())
+    ideas = cast.passage("Pages 4–5", "ideas")
+    prepared = draft(ideas, cast.illustrator)
+    handed = at_once(*[lambda: hand_ins.hand_in(prepared.pk, actor=cast.illustrator)] * 3)
+    answered(cast, ideas, "approve")
+    letter = draft_of(cast)
+    looked_at = letter_fingerprint(letter)
+    sent = at_once(
+        *[lambda: letters.send_letter(letter.pk, looked_at=looked_at, actor=cast.art_director)] * 2
+    )
+    told = {
+        "update": refused("UPDATE reviews_ledgerentry SET role = 'editor'"),
+        "delete": refused("DELETE FROM reviews_ledgerentry"),
+        "hand in three times": handed,
+        "send twice": sent,
+        "faults": list(ledger_faults(cast.book)),
+    }
+    print(json.dumps(told))
+
+
+if __name__ == "__main__":
+    main()
