@@ -53,6 +53,10 @@ PERMITS: dict[Deed, tuple[frozenset[Role], frozenset[PassageState] | None]] = {
     Deed.AGREE: (frozenset({_E}), None),
     Deed.OBJECT: (frozenset({_E}), None),
     Deed.ANSWER_NOTE: (frozenset({_I}), None),
+    Deed.CHANGE_TERMS: (frozenset({_AD}), None),
+    Deed.ASK_CONSENT: (frozenset({_AD}), _ANSWERABLE),
+    # The agent speaks on money; a book without an agent leaves it to the illustrator (the action asks).
+    Deed.GIVE_CONSENT: (frozenset({_AG, _I}), None),
 }
 
 _ALL_MEMBERS = frozenset({_I, _AD, _E, _AG, _P})
@@ -68,6 +72,9 @@ VIEWS: dict[str, frozenset[Role]] = {
     "draft-letter": frozenset({_AD, _E}),
     "letters": _ALL_MEMBERS,
     "account": _ALL_MEMBERS,
+    "terms": _ALL_MEMBERS,
+    "terms-remark": _MARKERS,  # the publisher's own remark on a version of the terms
+    "statement": _ALL_MEMBERS,
     "seats": _ALL_MEMBERS,
     "seat-addresses": frozenset({_AD}),
 }
@@ -139,6 +146,14 @@ PAGES: dict[str, str | Deed] = {
     "end-seat": Deed.END_SEAT,
     "account": "account",
     "ledger": "account",
+    "terms": "terms",
+    "change-terms": Deed.CHANGE_TERMS,
+    "ask-consent": Deed.ASK_CONSENT,
+    "give-consent": Deed.GIVE_CONSENT,
+    "statement": "statement",
+    "statement-paper": "statement",
+    "statement-csv": "statement",
+    "statement-json": "statement",
     "letters": "letters",
     "letter": "letters",
     "letter-paper": "letters",
