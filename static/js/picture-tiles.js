@@ -23,8 +23,8 @@ export function factorFor(zoom, factors) {
   return sharp.length ? Math.max(...sharp) : Math.min(...factors);
 }
 
-/** The zoom at which a whole picture fits a box, leaving a margin in px all round. */
-export function zoomToFit(width, height, boxWidth, boxHeight, margin) {
-  const scale = Math.min((boxWidth - 2 * margin) / width, (boxHeight - 2 * margin) / height);
+/** The zoom at which a whole picture fits a box, leaving px free left and right, above and below. */
+export function zoomToFit(width, height, boxWidth, boxHeight, aside, above) {
+  const scale = Math.min((boxWidth - 2 * aside) / width, (boxHeight - 2 * above) / height);
   return Math.log2(Math.max(scale, 1e-4));
 }

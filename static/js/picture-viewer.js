@@ -2,7 +2,7 @@
  * one pixel of the picture, y downwards, so zoom 0 is pixel for pixel. */
 import { factorFor, TILE, tileAt, zoomToFit } from "./picture-tiles.js";
 
-const MARGIN = 36;
+const [ASIDE, ABOVE] = [24, 46]; // above: a flag on the very edge stands 42 px over it
 const NEAREST = 3;
 
 export class PictureViewer {
@@ -21,6 +21,7 @@ export class PictureViewer {
       minZoom: -8, maxZoom: NEAREST, maxBoundsViscosity: 0.6,
     });
     this.map.setView([0, 0], -2);
+    this.map.on("zoomend resize", () => this.keepInReach());
     this.addPane("preview", 150);
     this.addPane("guides", 420);
     this.addPane("marks", 430);
@@ -33,10 +34,10 @@ export class PictureViewer {
 
   show(picture) {
     for (const layer of this.layers) layer.remove();
+    this.map.setMaxBounds(null); // the last picture's reach must not pull at this one
     this.picture = picture;
     const { width_px: width, height_px: height } = picture;
     const bounds = this.L.latLngBounds([[0, 0], [height, width]]);
-    this.map.setMaxBounds(bounds.pad(0.75));
     const preview = this.L.imageOverlay(picture.preview_url, bounds, { pane: "preview", alt: picture.name });
     this.layers = [preview];
     if (picture.tiles_url && picture.scale_factors?.length) this.layers.push(tileLayer(this.L, picture, bounds));
@@ -44,6 +45,15 @@ export class PictureViewer {
     if (this.guidesShown) this.layers.push(this.guides);
     for (const layer of this.layers) layer.addTo(this.map);
     this.fit();
+    this.keepInReach();
+  }
+
+  /** Let the art be pushed half off the table and no further, at every zoom: an empty table is a lost picture. */
+  keepInReach() {
+    if (!this.picture) return;
+    const half = this.map.getSize().divideBy(2 * 2 ** this.zoom);
+    const { width_px: width, height_px: height } = this.picture;
+    this.map.setMaxBounds([[-half.y, -half.x], [height + half.y, width + half.x]]);
   }
 
   showGuides(shown) {
@@ -57,9 +67,10 @@ export class PictureViewer {
   fit() {
     const { width_px: width, height_px: height } = this.picture;
     const size = this.map.getSize();
-    const zoom = zoomToFit(width, height, size.x, size.y, Math.min(MARGIN, size.x * 0.05));
-    this.map.setMinZoom(Math.min(zoom, 0) - 1);
+    const zoom = zoomToFit(width, height, size.x, size.y, Math.min(ASIDE, size.x * 0.04), ABOVE);
+    this.map.options.minZoom = -8; // the last picture's limit would start a zoom of its own
     this.map.setView([height / 2, width / 2], zoom, { animate: false });
+    this.map.setMinZoom(Math.min(zoom, 0) - 1);
   }
 
   zoomTo(zoom) {

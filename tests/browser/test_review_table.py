@@ -234,6 +234,23 @@ def test_flags_stay_on_their_places_at_every_zoom(table):
             assert cross["y"] + cross["height"] / 2 == pytest.approx(wanted[1], abs=1.5)
 
 
+def test_the_art_cannot_be_pushed_off_the_table(table):
+    page = table.sit_down(table.cast.art_director)
+    wait_for_tiles(page)
+    page.get_by_role("button", name="1 : 1", exact=True).click()
+    board = page.locator("[data-board]").bounding_box()
+    middle = (board["x"] + board["width"] / 2, board["y"] + board["height"] / 2)
+    for _ in range(6):
+        page.mouse.move(*middle)
+        page.mouse.down()
+        page.mouse.move(middle[0] + 400, middle[1] + 250, steps=3)
+        page.mouse.up()
+    page.wait_for_timeout(500)  # the throw runs out
+    lies = art(page)
+    assert lies["x"] < middle[0] + 2
+    assert lies["y"] < middle[1] + 2
+
+
 def test_flag_and_paragraph_choose_each_other(table):
     for x in (0.2, 0.8):
         region = {"kind": "point", "points": [[x, 0.5]]}
