@@ -16,6 +16,7 @@ import signal
 import socket
 import subprocess
 import sys
+import tempfile
 import threading
 from collections.abc import Callable
 from dataclasses import asdict
@@ -112,7 +113,9 @@ def run(
     when our own code in the child failed, which is a bug and never the file's fault.
     """
     ours, theirs = socket.socketpair()
-    with ours:
+    # The scratch space is ours, so that it is cleared even when the child is ended in the middle of its work.
+    with tempfile.TemporaryDirectory(prefix=".pixels-", dir=request.get("folder")) as scratch, ours:
+        request = request | {"scratch": scratch}
         with theirs:
             _NURSERY.adopt(theirs)
         ours.settimeout(limits.wall_seconds + GRACE_SECONDS)

@@ -17,14 +17,16 @@ from reviews.imaging.results import PictureFacts, Refusal
 
 _LOADERS: dict[str, Callable[..., Any]] = {
     "JPEG": Image.jpegload, "PNG": Image.pngload, "TIFF": Image.tiffload, "WebP": Image.webpload,
-    "AVIF": Image.heifload, "HEIC": Image.heifload,
+    "AVIF": Image.heifload,
 }
-_PAGED = {"TIFF", "WebP", "AVIF", "HEIC"}
+_PAGED = {"TIFF", "WebP", "AVIF"}
 _SPACES = {"cmyk": "CMYK", "lab": "LAB", "labs": "LAB", "labq": "LAB"}
 _BITS = {"uchar": 8, "char": 8, "ushort": 16, "short": 16, "uint": 32, "int": 32, "float": 32, "double": 64}
 _PROFILE = "icc-profile-data"
-# The library gives 1 px/mm, 25.4 ppi, where a file states no resolution; nobody scans at that.
-_UNSTATED_PX_PER_MM = 1.0
+# What the library gives, in px/mm, where a file states no resolution: 25.4 ppi, which nobody scans at, for most kinds;
+# 71.98 for PNG, which is not quite the 72.009 that a PNG stating 72 has; and exactly 72 for JPEG, see below.
+_UNSTATED_PX_PER_MM = (1.0, 2.834)
+_UNSTATED_JPEG = 72 / 25.4
 _MM_PER_INCH = 25.4
 _PDF_ASSUMED = "Drawn from the PDF page at {ppi:.0f} ppi; its colours are shown as sRGB and are indicative only."
 
@@ -77,6 +79,8 @@ def kind_at(path: Path) -> str | Refusal:
 
 def _open_plain(path: Path, kind: str, limits: Limits, page: int) -> Opened | Refusal:
     options = {"page": page} if kind in _PAGED else {}
+    if page and kind not in _PAGED:
+        return Refusal("no-such-page", f"This {kind} is a single picture; there is no page {page + 1} in it.")
 
     def pixels() -> Any:
         return _LOADERS[kind](str(path), access="sequential", fail_on="error", **options)
@@ -120,7 +124,10 @@ def _bits(image: Any) -> int:
 
 
 def _stated_ppi(image: Any) -> tuple[float | None, float | None]:
-    if image.xres == _UNSTATED_PX_PER_MM and image.yres == _UNSTATED_PX_PER_MM:
+    if image.xres in _UNSTATED_PX_PER_MM and image.yres in _UNSTATED_PX_PER_MM:
+        return None, None
+    # A JPEG that really says 72 also says in which unit.
+    if abs(image.xres - _UNSTATED_JPEG) < 1e-9 and not image.get_typeof("resolution-unit"):
         return None, None
     across, down = (round(res * _MM_PER_INCH, 2) for res in (image.xres, image.yres))
     return (across, down) if 1 <= across <= 20_000 and 1 <= down <= 20_000 else (None, None)
@@ -181,7 +188,7 @@ def _open_pdf(path: Path, limits: Limits, page: int, ppi: float | None) -> Opene
 def _pdf_pixels(path: Path, page: int, measured: pdf.PdfPage) -> Any:
     file = pdf.open_pdf(path)
     if isinstance(file, Refusal):
-        raise psd.Broken
+        raise pdf.PdfError("the page could not be drawn")
     with file:
         drawn = file.draw(page, measured)
     image = Image.new_from_memory(drawn, measured.width_px, measured.height_px, 4, "uchar")
@@ -220,4 +227,4 @@ def refusal_for(problem: Exception, path: Path) -> Refusal:
     )
 
 
-DECODE_ERRORS = (Error, psd.Broken, psd.Unreadable)
+DECODE_ERRORS = (Error, psd.Broken, psd.Unreadable, pdf.PdfError)

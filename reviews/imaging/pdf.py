@@ -12,6 +12,8 @@ import pypdfium2.raw as pdfium
 
 from reviews.imaging.results import PageBox, Refusal
 
+PdfError = pypdfium2.PdfiumError
+
 DEFAULT_PPI = 300.0
 # The page is drawn whole, at 4 bytes a pixel while it is drawn: 60 million pixels are 240 MB.
 MAX_DRAWN_PIXELS = 60_000_000
@@ -58,7 +60,7 @@ class PdfFile:
         finest = math.sqrt(MAX_DRAWN_PIXELS / (width_in * height_in))
         chosen = min(ppi or DEFAULT_PPI, finest)
         return PdfPage(
-            max(1, math.ceil(width_in * chosen)), max(1, math.ceil(height_in * chosen)), chosen, n_pages, _boxes(page),
+            _whole(width_in * chosen), _whole(height_in * chosen), chosen, n_pages, _boxes(page),
         )
 
     def draw(self, number: int, measured: PdfPage) -> bytes:
@@ -70,6 +72,11 @@ class PdfFile:
             pdfium.FPDF_ANNOT | pdfium.FPDF_REVERSE_BYTE_ORDER,
         )
         return bytes(bitmap.buffer)
+
+
+def _whole(side_px: float) -> int:
+    # A page of 56 mm at 254 ppi is 560 pixels; its points, rounded in the file, must not make it 561.
+    return max(1, math.ceil(side_px - 0.01))
 
 
 def _boxes(page: Any) -> tuple[PageBox, ...]:

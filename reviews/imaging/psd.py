@@ -73,7 +73,7 @@ def _take(file: BinaryIO, form: str) -> tuple[Any, ...]:
 
 
 def _section_end(file: BinaryIO, form: str) -> int:
-    (length,) = _take(file, form)
+    length: int = _take(file, form)[0]
     end = file.tell() + length
     if end > os.fstat(file.fileno()).st_size:
         raise Broken

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import resource
-import tempfile
 from collections.abc import Callable
 from dataclasses import asdict
 from pathlib import Path
@@ -20,62 +19,58 @@ Answer = dict[str, Any] | Refusal
 Teller = Callable[..., None]
 
 
-def _opened(request: Request, limits: Limits, scratch: Path) -> opening.Opened | Refusal:
+def _opened(request: Request, limits: Limits) -> opening.Opened | Refusal:
     return opening.open_picture(
-        Path(request["path"]), limits, scratch, page=request.get("page", 0), ppi=request.get("ppi"),
+        Path(request["path"]), limits, Path(request["scratch"]), page=request.get("page", 0), ppi=request.get("ppi"),
     )
 
 
 def examine(request: Request, limits: Limits, tell: Teller) -> Answer:
     """Read the header only."""
-    opened = _opened(request, limits, Path())
+    opened = _opened(request, limits)
     return opened if isinstance(opened, Refusal) else {"facts": asdict(opened.facts)}
 
 
 def check(request: Request, limits: Limits, tell: Teller) -> Answer:
     """Decode the picture to its end and keep nothing: what passes here will make its renditions."""
-    with tempfile.TemporaryDirectory(prefix="check-") as scratch:
-        opened = _opened(request, limits, Path(scratch))
-        if isinstance(opened, Refusal):
-            return opened
-        device = device_8bit(opened.pixels())
-        region = Region.new(device)
-        for top in range(0, device.height, making.STRIP_ROWS):
-            region.fetch(0, top, device.width, min(making.STRIP_ROWS, device.height - top))
+    opened = _opened(request, limits)
+    if isinstance(opened, Refusal):
+        return opened
+    device = device_8bit(opened.pixels())
+    region = Region.new(device)
+    for top in range(0, device.height, making.STRIP_ROWS):
+        region.fetch(0, top, device.width, min(making.STRIP_ROWS, device.height - top))
     return {"facts": asdict(opened.facts)}
 
 
 def render(request: Request, limits: Limits, tell: Teller) -> Answer:
     """Write preview, thumb, pyramid and index into a folder, telling as soon as the preview is there."""
-    folder = Path(request["folder"])
-    with tempfile.TemporaryDirectory(prefix=".pixels-", dir=folder) as scratch:
-        opened = _opened(request, limits, Path(scratch))
-        if isinstance(opened, Refusal):
-            return opened
-        facts = opened.facts
-        kept = making.set_aside(opened.pixels(), Path(scratch) / "device")
-        preview = making.write_small(kept, folder, opened.colour, facts.orientation)
-        used = resource.getrusage(resource.RUSAGE_SELF)
-        tell(
-            "preview", path=str(preview), facts=asdict(facts), cpu_seconds=used.ru_utime + used.ru_stime,
-            peak_bytes=used.ru_maxrss * 1024,
-        )
-        index = making.write_tiles(kept, folder, opened.colour, facts.orientation)
+    opened = _opened(request, limits)
+    if isinstance(opened, Refusal):
+        return opened
+    folder, facts = Path(request["folder"]), opened.facts
+    kept = making.set_aside(opened.pixels(), Path(request["scratch"]) / "device")
+    preview = making.write_small(kept, folder, opened.colour, facts.orientation)
+    used = resource.getrusage(resource.RUSAGE_SELF)
+    tell(
+        "preview", path=str(preview), facts=asdict(facts), cpu_seconds=used.ru_utime + used.ru_stime,
+        peak_bytes=used.ru_maxrss * 1024,
+    )
+    index = making.write_tiles(kept, folder, opened.colour, facts.orientation)
     return {"facts": asdict(facts), "pyramid": asdict(index.facts)}
 
 
 def read(request: Request, limits: Limits, tell: Teller) -> Answer:
     """Write a picture of at most a given size as raw RGB bytes, converted and turned."""
-    out = Path(request["out"])
-    with tempfile.TemporaryDirectory(prefix="read-") as scratch:
-        opened = _opened(request, limits, Path(scratch))
-        if isinstance(opened, Refusal):
-            return opened
-        kept = making.set_aside(
-            opened.pixels(), Path(scratch) / "device", least_px=request["longest_px"], keep_whole=False,
-        )
-        shown = making.small_rgb(kept, request["longest_px"], opened.colour, opened.facts.orientation)
-        out.write_bytes(shown.tobytes())
+    opened = _opened(request, limits)
+    if isinstance(opened, Refusal):
+        return opened
+    longest_px = request["longest_px"]
+    kept = making.set_aside(
+        opened.pixels(), Path(request["scratch"]) / "device", least_px=longest_px, keep_whole=False,
+    )
+    shown = making.small_rgb(kept, longest_px, opened.colour, opened.facts.orientation)
+    Path(request["out"]).write_bytes(shown.tobytes())
     return {"facts": asdict(opened.facts), "width": shown.shape[1], "height": shown.shape[0]}
 
 

@@ -1,0 +1,129 @@
+"""Damage good pictures in many ways and feed them to the door.
+
+    python -m tests.imaging.fuzzing 5000
+
+prints how many of that many mutants were accepted and refused, under which codes, and the slowest verdict. The test
+run does the same with fewer (`ROUGHPROOF_FUZZ` sets how many).
+"""
+
+from __future__ import annotations
+
+import random
+import sys
+import tempfile
+import time
+from collections import Counter
+from collections.abc import Iterator
+from concurrent.futures import ThreadPoolExecutor
+from pathlib import Path
+
+from reviews.imaging.decode import check
+from reviews.imaging.limits import Limits
+from reviews.imaging.results import PictureFacts, Refusal
+from tests.imaging.picture_files import ALLOWED
+
+# Tighter than in service, so that a mutant that announces a huge picture costs the run little.
+LIMITS = Limits(max_pixels=20_000_000, wall_seconds=20, cpu_seconds=20, memory_bytes=600 << 20)
+KNOWN_CODES = {
+    "not-a-picture",
+    "truncated",
+    "empty",
+    "too-many-pixels",
+    "unsupported-kind",
+    "too-large",
+    "took-too-long",
+    "damaged",
+    "too-many-pages",
+    "no-merged-picture",
+    "locked",
+    "no-such-page",
+    "too-much-memory",
+    "not-found",
+}
+_TELLING = (
+    b"\x00",
+    b"\xff",
+    b"\x7f",
+    b"\x80",
+    b"\xff\xff\xff\xff",
+    b"\x00\x00\x00\x00",
+    b"\x7f\xff\xff\xff",
+    b"\x80\x00\x00\x00",
+)
+
+
+def seeds(folder: Path) -> list[bytes]:
+    """One small good file of every form the door takes."""
+    made = []
+    for form, (_, _, write) in ALLOWED.items():
+        path = folder / form
+        write(path)
+        made.append(path.read_bytes())
+    return made
+
+
+def mutants(originals: list[bytes], n: int, seed: int) -> Iterator[bytes]:
+    """Give n damaged files: bytes changed, cut, doubled, swapped between files, mostly near the headers."""
+    dice = random.Random(seed)
+    for _ in range(n):
+        data = bytearray(dice.choice(originals))
+        for _ in range(dice.choice((1, 1, 2, 4, 16))):
+            # Two thirds of the damage goes to the first kilobyte, where the headers are.
+            at = dice.randrange(min(len(data), 1024) if dice.random() < 0.67 else len(data))
+            match dice.randrange(6):
+                case 0:
+                    data[at] ^= 1 << dice.randrange(8)
+                case 1:
+                    data[at] = dice.randrange(256)
+                case 2:
+                    telling = dice.choice(_TELLING)
+                    data[at : at + len(telling)] = telling
+                case 3:
+                    del data[at : at + dice.randrange(1, 40)]
+                case 4:
+                    data[at:at] = data[at : at + dice.randrange(1, 200)]
+                case _:
+                    other = dice.choice(originals)
+                    data[at : at + 32] = other[at : at + 32]
+            data = data or bytearray(b"\x00")
+        if dice.random() < 0.15:
+            del data[dice.randrange(len(data)) :]
+        yield bytes(data)
+
+
+def feed(n: int, seed: int, folder: Path) -> tuple[Counter[str], float]:
+    """Check n mutants; gives the count of each verdict and the slowest in seconds. Raises on anything but a verdict."""
+    originals = seeds(folder)
+
+    def one(numbered: tuple[int, bytes]) -> tuple[str, float]:
+        number, data = numbered
+        path = folder / f"mutant-{number}"
+        path.write_bytes(data)
+        began = time.monotonic()
+        try:
+            found = check(path, limits=LIMITS)
+        except Exception as problem:
+            kept = Path(tempfile.gettempdir()) / f"mutant-{seed}-{number}"
+            kept.write_bytes(data)
+            raise AssertionError(f"no verdict on mutant {number} of seed {seed}, kept as {kept}") from problem
+        path.unlink()
+        return verdict_of(found), time.monotonic() - began
+
+    with ThreadPoolExecutor(2) as both_cores:
+        results = list(both_cores.map(one, enumerate(mutants(originals, n, seed))))
+    return Counter(code for code, _ in results), max(seconds for _, seconds in results)
+
+
+def verdict_of(found: PictureFacts | Refusal) -> str:
+    if isinstance(found, PictureFacts):
+        assert found.width_px > 0 and found.height_px > 0
+        return "accepted"
+    assert found.code in KNOWN_CODES, found
+    assert found.sentence.endswith(".") and len(found.sentence) > 40, found
+    return found.code
+
+
+if __name__ == "__main__":
+    with tempfile.TemporaryDirectory() as name:
+        counted, slowest = feed(int(sys.argv[1]), int(sys.argv[2]) if len(sys.argv) > 2 else 1, Path(name))
+    print(f"{sum(counted.values())} mutants, slowest verdict {slowest:.2f} s: {dict(counted.most_common())}")

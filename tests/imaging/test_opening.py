@@ -1,0 +1,272 @@
+"""Every form the door takes gives the right pixels and facts, held against other readers where there are any."""
+
+from __future__ import annotations
+
+import io
+import struct
+from pathlib import Path
+
+import numpy as np
+import psd_tools
+import pytest
+import pyvips
+from PIL import Image, ImageCms, ImageOps
+
+from reviews.imaging import icc
+from reviews.imaging.decode import check, examine, read_rgb
+from reviews.imaging.results import PictureFacts, Refusal
+from tests.imaging.picture_files import (
+    ALLOWED,
+    QUARTERS,
+    SIZE,
+    far_from,
+    lab_quarters,
+    psd_bytes,
+    quarters,
+    resource,
+    rgb_planes,
+    shades_of,
+    srgb_profile,
+)  # fmt: skip
+
+
+def facts_of(path: Path) -> PictureFacts:
+    found = check(path)
+    assert isinstance(found, PictureFacts), found
+    assert examine(path) == found, "the header alone must say the same"
+    return found
+
+
+def pixels_of(path: Path, longest_px: int = 4000) -> np.ndarray:
+    rgb = read_rgb(path, longest_px)
+    assert not isinstance(rgb, Refusal), rgb
+    return rgb
+
+
+@pytest.mark.parametrize("form", ALLOWED)
+def test_each_allowed_form_is_opened_by_content_with_its_colours(form: str, tmp_path: Path) -> None:
+    kind, allowed, write = ALLOWED[form]
+    path = tmp_path / "nameless"
+    write(path)
+    facts = facts_of(path)
+    assert facts.kind == kind
+    assert facts.n_bytes == path.stat().st_size
+    rgb = pixels_of(path)
+    assert rgb.shape == (facts.height_px, facts.width_px, 3)
+    if kind != "PDF":
+        assert (facts.width_px, facts.height_px) == SIZE
+    assert far_from(shades_of(rgb)) <= allowed
+
+
+@pytest.mark.parametrize("orientation", range(1, 9))
+def test_exif_turns_are_applied_as_another_reader_applies_them(orientation: int, tmp_path: Path) -> None:
+    path = tmp_path / "turned.jpg"
+    exif = Image.Exif()
+    exif[0x0112] = orientation
+    quarters().save(path, "JPEG", quality=95, exif=exif)
+    with Image.open(path) as again:
+        wanted = np.asarray(ImageOps.exif_transpose(again))
+    facts = facts_of(path)
+    assert facts.orientation == orientation
+    assert (facts.height_px, facts.width_px) == wanted.shape[:2]
+    assert far_from(shades_of(pixels_of(path)), shades_of(wanted)) <= 3
+
+
+def test_resolution_is_read_and_turned_with_the_picture(tmp_path: Path) -> None:
+    exif = Image.Exif()
+    exif[0x0112] = 6
+    quarters().save(tmp_path / "a.jpg", "JPEG", exif=exif, dpi=(300, 150))
+    facts = facts_of(tmp_path / "a.jpg")
+    assert (facts.ppi_x, facts.ppi_y) == (150, 300)
+    quarters().save(tmp_path / "b.png")
+    quarters().save(tmp_path / "b.jpg")
+    assert facts_of(tmp_path / "b.png").ppi_x is facts_of(tmp_path / "b.jpg").ppi_x is None
+    quarters().save(tmp_path / "c.png", dpi=(72, 72))
+    quarters().save(tmp_path / "c.jpg", dpi=(72, 72))
+    assert [round(facts_of(tmp_path / name).ppi_x or 0) for name in ("c.png", "c.jpg")] == [72, 72]
+
+
+def wide_profile() -> bytes:
+    """A wide-gamut RGB profile that the library carries, which really changes the numbers."""
+    picture = pyvips.Image.black(8, 8, bands=3).copy(interpretation="srgb")
+    return picture.icc_transform("p3", input_profile="srgb").get("icc-profile-data")
+
+
+def cmyk_profile() -> bytes:
+    picture = pyvips.Image.black(8, 8, bands=3).copy(interpretation="srgb")
+    return picture.icc_transform("cmyk", input_profile="srgb").get("icc-profile-data")
+
+
+def by_another_engine(picture: Image.Image, profile: bytes) -> np.ndarray:
+    """Convert with littleCMS through Pillow: relative colorimetric with black point compensation."""
+    return np.asarray(ImageCms.profileToProfile(
+        picture, ImageCms.ImageCmsProfile(io.BytesIO(profile)), ImageCms.createProfile("sRGB"), outputMode="RGB",
+        renderingIntent=ImageCms.Intent.RELATIVE_COLORIMETRIC, flags=ImageCms.Flags.BLACKPOINTCOMPENSATION,
+    ))  # fmt: skip
+
+
+def test_an_embedded_rgb_profile_is_honoured(tmp_path: Path) -> None:
+    profile = wide_profile()
+    quarters().save(tmp_path / "wide.png", icc_profile=profile)
+    facts = facts_of(tmp_path / "wide.png")
+    assert facts.assumed_profile is None
+    assert facts.profile_name == icc.name_of(profile) != ""
+    wanted = by_another_engine(quarters(), profile)
+    assert far_from(shades_of(pixels_of(tmp_path / "wide.png")), shades_of(wanted)) <= 2
+    assert far_from(shades_of(wanted)) > 8, "this profile must make a difference, or the test shows nothing"
+
+
+def inks() -> Image.Image:
+    """Four flat quarters of ink, black-heavy ones too, where black point compensation shows."""
+    picture = Image.new("CMYK", SIZE)
+    width, height = SIZE
+    for ink, corner in zip(
+        ((20, 180, 160, 10), (200, 60, 30, 40), (60, 50, 50, 230), (0, 0, 90, 0)),
+        ((0, 0), (width // 2, 0), (width // 2, height // 2), (0, height // 2)), strict=True,
+    ):  # fmt: skip
+        picture.paste(ink, (*corner, corner[0] + width // 2, corner[1] + height // 2))
+    return picture
+
+
+@pytest.mark.parametrize("suffix", [".tif", ".jpg"])
+def test_cmyk_with_a_profile_is_honoured_inverted_jpeg_too(suffix: str, tmp_path: Path) -> None:
+    profile, path = cmyk_profile(), tmp_path / f"ink{suffix}"
+    # Pillow writes a CMYK JPEG with Adobe's mark and inverted ink, as layout programs do.
+    inks().save(path, icc_profile=profile, **({"quality": 98, "subsampling": 0} if suffix == ".jpg" else {}))
+    facts = facts_of(path)
+    assert (facts.mode, facts.assumed_profile) == ("CMYK", None)
+    wanted = by_another_engine(inks(), profile)
+    assert far_from(shades_of(pixels_of(path)), shades_of(wanted)) <= (6 if suffix == ".jpg" else 2)
+
+
+def test_cmyk_without_a_profile_is_shown_on_a_stated_assumption(tmp_path: Path) -> None:
+    inks().save(tmp_path / "bare.tif")
+    facts = facts_of(tmp_path / "bare.tif")
+    assert facts.profile_name == ""
+    assert "no CMYK profile" in (facts.assumed_profile or "")
+    wanted = by_another_engine(inks(), cmyk_profile())
+    assert far_from(shades_of(pixels_of(tmp_path / "bare.tif")), shades_of(wanted)) <= 2
+
+
+def test_a_profile_of_another_colour_space_is_left_aside_and_said(tmp_path: Path) -> None:
+    quarters().save(tmp_path / "odd.tif", icc_profile=cmyk_profile())
+    facts = facts_of(tmp_path / "odd.tif")
+    assert "does not fit" in (facts.assumed_profile or "")
+    assert far_from(shades_of(pixels_of(tmp_path / "odd.tif"))) == 0
+
+
+def test_srgb_is_known_by_its_numbers_not_its_name() -> None:
+    assert icc.is_srgb(srgb_profile())
+    assert not icc.is_srgb(wide_profile())
+    assert not icc.is_srgb(cmyk_profile())
+    assert not icc.is_srgb(srgb_profile()[:100])
+
+
+def test_grey_and_bilevel_are_opened(tmp_path: Path) -> None:
+    quarters().convert("L").save(tmp_path / "grey.tif")
+    quarters().convert("1", dither=Image.Dither.NONE).save(tmp_path / "line.tif", compression="group4")
+    assert facts_of(tmp_path / "grey.tif").mode == "GREY"
+    line = facts_of(tmp_path / "line.tif")
+    assert (line.mode, line.bits) == ("BILEVEL", 1)
+    wanted = np.asarray(quarters().convert("1", dither=Image.Dither.NONE).convert("RGB"))
+    assert far_from(shades_of(pixels_of(tmp_path / "line.tif")), shades_of(wanted)) == 0
+
+
+@pytest.mark.parametrize("kind", ["PNG", "TIFF", "WEBP"])
+def test_what_is_transparent_is_shown_over_white(kind: str, tmp_path: Path) -> None:
+    clear = quarters().convert("RGBA")
+    clear.putalpha(Image.fromarray(np.linspace(0, 255, SIZE[0], dtype=np.uint8)[None].repeat(SIZE[1], axis=0)))
+    clear.save(tmp_path / "clear", kind, **({"lossless": True, "exact": True} if kind == "WEBP" else {}))
+    paper = Image.new("RGBA", SIZE, (255, 255, 255, 255))
+    wanted = np.asarray(Image.alpha_composite(paper, clear).convert("RGB"))
+    rgb = pixels_of(tmp_path / "clear")
+    assert np.abs(rgb.astype(int) - wanted).max() <= 2
+    assert facts_of(tmp_path / "clear").mode == "RGBA"
+
+
+def test_a_page_of_many_can_be_chosen(tmp_path: Path) -> None:
+    blue = Image.new("RGB", SIZE, (10, 20, 200))
+    quarters().save(tmp_path / "two.tif", save_all=True, append_images=[blue])
+    assert facts_of(tmp_path / "two.tif").n_pages == 2
+    second = read_rgb(tmp_path / "two.tif", 1000, page=1)
+    assert not isinstance(second, Refusal)
+    assert tuple(second[100, 100]) == (10, 20, 200)
+    third = check(tmp_path / "two.tif", page=2)
+    assert isinstance(third, Refusal)
+
+
+def test_a_pdf_page_is_drawn_at_the_wished_resolution_with_its_boxes_kept(tmp_path: Path) -> None:
+    from reportlab.pdfgen.canvas import Canvas
+
+    path, mm = tmp_path / "page.pdf", 72 / 25.4
+    canvas = Canvas(str(path), pagesize=(106 * mm, 56 * mm))
+    canvas.setTrimBox((3 * mm, 3 * mm, 103 * mm, 53 * mm))
+    canvas.setFillColorRGB(1, 0, 0)
+    canvas.rect(0, 28 * mm, 53 * mm, 28 * mm, stroke=0, fill=1)
+    canvas.showPage()
+    canvas.save()
+    facts = examine(path, ppi=254)
+    assert isinstance(facts, PictureFacts)
+    assert (facts.width_px, facts.height_px, facts.ppi_x) == (1060, 560, 254)
+    trim = next(box for box in facts.page_boxes if box.name == "trim")
+    assert (trim.left_mm, trim.bottom_mm, trim.right_mm, trim.top_mm) == pytest.approx((3, 3, 103, 53), abs=0.01)
+    rgb = read_rgb(path, 2000, ppi=254)
+    assert not isinstance(rgb, Refusal)
+    assert [tuple(rgb[y, x]) for y, x in ((100, 100), (100, 900), (500, 100))] == [(255, 0, 0), (255,) * 3, (255,) * 3]
+
+
+def layered(big: bool = False) -> bytes:
+    document = psd_tools.PSDImage.new("RGB", SIZE)
+    group = document.create_group(name="Night")
+    for name in ("sky", "Möndchen"):
+        layer = document.create_pixel_layer(quarters(), name=name)
+        group.append(layer)
+    document.create_pixel_layer(quarters(), name="line")
+    out = io.BytesIO()
+    document.save(out)
+    return out.getvalue()
+
+
+def test_layer_names_are_those_another_reader_finds(tmp_path: Path) -> None:
+    path = tmp_path / "layers.psd"
+    path.write_bytes(layered())
+    names = [layer.name for layer in psd_tools.PSDImage.open(path).descendants()]
+    assert sorted(facts_of(path).layer_names) == sorted(names)
+    assert len(names) == 4
+
+
+def test_a_merged_psd_is_what_another_reader_sees(tmp_path: Path) -> None:
+    random = np.random.default_rng(4)
+    planes = random.integers(0, 256, (3, 61, 83), dtype=np.uint8)
+    planes[:, :20] = planes[:, :20, :1]
+    for compression in (0, 1):
+        path = tmp_path / f"{compression}.psd"
+        path.write_bytes(psd_bytes(planes, 3, compression=compression))
+        with Image.open(path) as again:
+            assert np.array_equal(pixels_of(path), np.asarray(again.convert("RGB")))
+
+
+def test_psd_inks_and_lab_come_out_right(tmp_path: Path) -> None:
+    planes = 255 - np.asarray(inks()).transpose(2, 0, 1)
+    profile = cmyk_profile()
+    (tmp_path / "ink.psd").write_bytes(psd_bytes(planes, 4, resources=resource(1039, profile)))
+    wanted = by_another_engine(inks(), profile)
+    assert far_from(shades_of(pixels_of(tmp_path / "ink.psd")), shades_of(wanted)) <= 2
+    lab = lab_quarters().numpy()
+    coded = np.stack([lab[..., 0] * 2.55, lab[..., 1] + 128, lab[..., 2] + 128]).round().astype(np.uint8)
+    (tmp_path / "lab.psd").write_bytes(psd_bytes(coded, 9))
+    assert far_from(shades_of(pixels_of(tmp_path / "lab.psd"))) <= 6
+
+
+def test_a_psd_says_its_resolution(tmp_path: Path) -> None:
+    at_300 = struct.pack(">IHHIHH", 300 << 16, 1, 2, 300 << 16, 1, 2)
+    (tmp_path / "a.psd").write_bytes(psd_bytes(rgb_planes(), 3, resources=resource(1005, at_300)))
+    facts = facts_of(tmp_path / "a.psd")
+    assert (facts.ppi_x, facts.ppi_y) == (300, 300)
+
+
+def test_a_picture_is_reduced_and_never_enlarged(tmp_path: Path) -> None:
+    quarters().save(tmp_path / "a.png")
+    assert pixels_of(tmp_path / "a.png", 320).shape == (200, 320, 3)
+    assert pixels_of(tmp_path / "a.png", 9000).shape == (400, 640, 3)
+    assert far_from(shades_of(pixels_of(tmp_path / "a.png", 100)), QUARTERS) <= 1

@@ -1,0 +1,123 @@
+"""Where files lie: the same answers from a folder of this machine and from an S3-compatible store."""
+
+from __future__ import annotations
+
+import hashlib
+from collections.abc import Iterator
+from pathlib import Path
+
+import boto3
+import pytest
+from django.core.files.storage import default_storage
+from django.core.files.uploadedfile import SimpleUploadedFile, TemporaryUploadedFile
+from django.test import override_settings
+
+from reviews import storage
+from reviews.imaging.results import METHOD, RENDITION_NAMES
+
+DATA = bytes(range(256)) * 400
+SHA256 = hashlib.sha256(DATA).hexdigest()
+
+
+@pytest.fixture(params=["folder", pytest.param("s3", marks=pytest.mark.servers)])
+def place(request: pytest.FixtureRequest, tmp_path: Path) -> Iterator[str]:
+    """Both kinds of storage, empty."""
+    if request.param == "folder":
+        backend = {"BACKEND": "django.core.files.storage.FileSystemStorage", "OPTIONS": {"location": tmp_path / "kept"}}
+    else:
+        endpoint = request.getfixturevalue("s3_endpoint")
+        keys = {"access_key": "demo", "secret_key": "demo", "region_name": "us-east-1"}
+        bucket = f"pictures-{hashlib.sha256(str(tmp_path).encode()).hexdigest()[:12]}"
+        boto3.client(
+            "s3", endpoint_url=endpoint, aws_access_key_id="demo", aws_secret_access_key="demo", region_name="us-east-1"
+        ).create_bucket(Bucket=bucket)
+        options = {"bucket_name": bucket, "endpoint_url": endpoint, "location": "house", **keys}
+        backend = {"BACKEND": "storages.backends.s3.S3Storage", "OPTIONS": options}
+    static = {"BACKEND": "django.contrib.staticfiles.storage.StaticFilesStorage"}
+    with override_settings(STORAGES={"default": backend, "staticfiles": static}):
+        yield request.param
+
+
+def upload() -> TemporaryUploadedFile:
+    file = TemporaryUploadedFile("pail.tif", "image/tiff", len(DATA), None)
+    file.write(DATA)
+    file.flush()
+    file.seek(0)
+    return file
+
+
+def test_an_upload_is_kept_bit_for_bit_under_its_hash(place: str) -> None:
+    file = upload()
+    temporary = Path(file.temporary_file_path())
+    name = storage.keep_original(file, SHA256)
+    assert name == storage.original_name(SHA256)
+    assert storage.exists(name)
+    assert storage.size(name) == len(DATA)
+    assert storage.read_all(name) == DATA
+    # On this machine it was moved rather than written a second time.
+    assert temporary.exists() == (place == "s3")
+    file.close()
+
+
+def test_a_small_upload_held_in_memory_is_kept(place: str) -> None:
+    name = storage.keep_original(SimpleUploadedFile("pail.jpg", DATA), SHA256)
+    assert storage.read_all(name) == DATA
+
+
+def test_somebodys_own_file_is_copied_not_taken(place: str, tmp_path: Path) -> None:
+    own = tmp_path / "mine.tif"
+    own.write_bytes(DATA)
+    assert storage.read_all(storage.keep_original(own, SHA256)) == DATA
+    assert own.read_bytes() == DATA
+
+
+def test_a_picture_handed_in_twice_is_kept_once(place: str, tmp_path: Path) -> None:
+    storage.keep_original(SimpleUploadedFile("a.jpg", DATA), SHA256)
+    again = tmp_path / "again"
+    again.write_bytes(b"other bytes must not replace what is kept")
+    name = storage.keep_original(again, SHA256)
+    assert storage.read_all(name) == DATA
+
+
+@pytest.mark.parametrize(("offset", "length"), [(0, 10), (1000, 77), (len(DATA) - 5, 5), (3, 0)])
+def test_a_span_is_read_without_the_rest(place: str, offset: int, length: int) -> None:
+    name = storage.keep_original(SimpleUploadedFile("a", DATA), SHA256)
+    assert storage.read_span(name, offset, length) == DATA[offset : offset + length]
+
+
+def test_the_original_is_given_as_a_local_path(place: str) -> None:
+    storage.keep_original(SimpleUploadedFile("a", DATA), SHA256)
+    with storage.open_original_locally(SHA256) as path:
+        assert path.read_bytes() == DATA
+    # The copy fetched from a store is gone again; the original in a folder of course is not.
+    assert path.exists() == (place == "folder")
+
+
+def test_renditions_are_kept_under_the_method_that_made_them_and_replaced(place: str, tmp_path: Path) -> None:
+    for turn in (b"first", b"second"):
+        folder = tmp_path / turn.decode()
+        folder.mkdir()
+        for each in RENDITION_NAMES:
+            (folder / each).write_bytes(turn + each.encode())
+        names = storage.keep_renditions(SHA256, folder)
+        assert [Path(name).name for name in names] == list(RENDITION_NAMES)
+    name = storage.rendition_name(SHA256, "preview.jpg")
+    assert METHOD in name
+    assert storage.read_all(name) == b"secondpreview.jpg"
+
+
+@pytest.mark.parametrize("sha256", ["", "../../etc/passwd", "A" * 64, "a" * 63, "a" * 64 + "\n"])
+def test_only_a_hash_can_name_a_file(sha256: str) -> None:
+    with pytest.raises(ValueError, match="64"):
+        storage.original_name(sha256)
+
+
+def test_what_is_kept_in_a_folder_can_be_read_by_the_web_server(tmp_path: Path) -> None:
+    backend = {"BACKEND": "django.core.files.storage.FileSystemStorage", "OPTIONS": {"location": tmp_path}}
+    static = {"BACKEND": "django.contrib.staticfiles.storage.StaticFilesStorage"}
+    with override_settings(STORAGES={"default": backend, "staticfiles": static}):
+        file = upload()
+        name = storage.keep_original(file, SHA256)
+        file.close()
+        assert Path(default_storage.path(name)).stat().st_mode & 0o444 == 0o444
+        assert [each.name for each in (tmp_path / "originals" / SHA256[:2]).iterdir()] == [SHA256]
