@@ -333,6 +333,7 @@ LOGGING = {
         "django": {"handlers": [], "level": "WARNING", "propagate": True},
         # A stranger's 404 and 403 are everyday answers here, not news.
         "django.request": {"level": "ERROR"},
+        "django.security.csrf": {"level": "ERROR"},
         "axes": {"level": "ERROR"},
     },
 }
