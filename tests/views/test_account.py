@@ -1,0 +1,123 @@
+"""The account: every figure as the ledger has it."""
+
+from datetime import timedelta
+
+import pytest
+from django.urls import reverse
+
+from reviews.models import Passage
+from reviews.queries.account import account_of
+from reviews.rules.states import Role
+from tests.cast import gather, sign_in
+from tests.letter_scene import a_round, answered, approved, pinned, sent
+from tests.makers import a_book, handed_in
+
+pytestmark = pytest.mark.django_db
+
+
+@pytest.fixture
+def cast():
+    return gather(a_book())
+
+
+def page_of(client, cast, role):
+    sign_in(client, cast.seat(role).person)
+    return client.get(reverse("reviews:account", args=[cast.book.pk]))
+
+
+def line_of(account, passage):
+    return next(line for line in account.lines if line.passage.pk == passage.pk)
+
+
+def test_the_agent_reads_the_rounds_and_what_went_beyond_the_fee(client, cast):
+    ideas = cast.passage("Pages 4–5", "ideas")
+    a_round(cast, ideas, 1)
+    a_round(cast, ideas, 2, over=True)
+    page = page_of(client, cast, Role.AGENT)
+    text = page.content.decode()
+    assert "1 round over the 1 in the fee" in text
+    assert "Pages 4–5, ideas</a>, 1 over" in text
+    assert "signed contract" in text
+    line = line_of(page.context["account"], ideas)
+    lines = ",".join(str(seq) for seq in line.rounds.entries)
+    assert len(line.rounds.entries) == 2
+    assert f"?passage={ideas.pk}&amp;show={lines}" in text
+
+
+def test_the_figures_lead_to_lines_that_say_the_same(client, cast):
+    ideas = cast.passage("Pages 4–5", "ideas")
+    letter = a_round(cast, ideas, 1)
+    line = line_of(page_of(client, cast, Role.AGENT).context["account"], ideas)
+    [seq] = line.rounds.entries
+    ledger = client.get(reverse("reviews:ledger", args=[cast.book.pk]), {"passage": ideas.pk, "show": seq})
+    [shown] = [row for row in ledger.context["lines"] if row.seq in ledger.context["shown"]]
+    assert shown.words == f"Corvin Mallowe sent letter {letter.number}: Pages 4–5, ideas – changes asked for."
+    assert "pointed-at" in ledger.content.decode()
+
+
+def test_a_change_to_something_approved_stands_apart(cast):
+    ideas = cast.passage("Pages 4–5", "ideas")
+    approved(cast, ideas, 1)
+    pinned(ideas, cast.editor, "The door is blue now.", cause="text")
+    answered(cast, ideas, "ask")
+    sent(cast, over=True)
+    account = account_of(cast.book, cast.agent)
+    line = line_of(account, ideas)
+    assert (line.rounds.used, line.rounds.outside, account.n_outside) == (0, 1, 1)
+    assert account.over == []
+
+
+def test_who_holds_what_since_when_and_who_is_late_now(cast):
+    ideas, other = (cast.passage(f"Pages {pages}", "ideas") for pages in ("4–5", "6–7"))
+    handed_in(ideas, cast.illustrator)
+    ideas.refresh_from_db()
+    # Only the stored dates are set back: the account's "late now" is told from what is due today.
+    Passage.objects.filter(pk=ideas.pk).update(answer_due_on=cast.book.start_on - timedelta(days=7))
+    Passage.objects.filter(pk=other.pk).update(due_on=cast.book.start_on - timedelta(days=7))
+    account = account_of(cast.book, cast.agent)
+    mine, theirs = line_of(account, ideas), line_of(account, other)
+    assert (mine.holder, theirs.holder) == ("Publisher", "Illustrator")
+    assert mine.since == ideas.held_since
+    assert [line.passage.pk for line in account.late_with_publisher] == [ideas.pk]
+    assert [line.passage.pk for line in account.late_with_illustrator] == [other.pk]
+    assert mine.late_words == f"answer {mine.late_now} working days late"
+
+
+def test_an_approval_that_waits_is_held_by_the_publisher_and_says_why(cast):
+    approved(cast, cast.passage("Pages 4–5", "ideas"), 1)
+    sketch = cast.passage("Pages 4–5", "sketch")
+    handed_in(sketch, cast.illustrator, [2])
+    answered(cast, sketch, "approve")
+    sent(cast)
+    assert line_of(account_of(cast.book, cast.agent), sketch).holder == "Publisher: the editor’s agreement is due"
+
+
+def test_stages_the_publisher_does_not_see_are_the_illustrators_own(cast):
+    def kinds(seat):
+        return {line.passage.stage.kind for line in account_of(cast.book, seat).lines}
+
+    assert "ink" in kinds(cast.illustrator)
+    for seat in (cast.agent, cast.art_director, cast.editor, cast.production):
+        assert "ink" not in kinds(seat)
+
+
+@pytest.mark.parametrize("role", [Role.ILLUSTRATOR, Role.ART_DIRECTOR, Role.EDITOR, Role.AGENT, Role.PRODUCTION])
+def test_every_member_reads_the_account(client, cast, role):
+    assert page_of(client, cast, role).status_code == 200
+
+
+def test_a_guest_and_a_stranger_do_not(client, cast):
+    guest = cast.invite_guest(cast.passage("Cover", "ideas"))
+    sign_in(client, guest.person)
+    assert client.get(reverse("reviews:account", args=[cast.book.pk])).status_code == 403
+    assert client.get(reverse("reviews:ledger", args=[cast.book.pk])).status_code == 403
+    sign_in(client, cast.stranger)
+    assert client.get(reverse("reviews:account", args=[cast.book.pk])).status_code == 404
+
+
+def test_the_account_costs_as_many_queries_for_much_as_for_little(client, cast, django_assert_max_num_queries):
+    for seed, pages in enumerate(("4–5", "6–7", "8–9")):
+        a_round(cast, cast.passage(f"Pages {pages}", "ideas"), seed)
+    sign_in(client, cast.agent.person)
+    with django_assert_max_num_queries(6):
+        client.get(reverse("reviews:account", args=[cast.book.pk]))
