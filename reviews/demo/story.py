@@ -23,11 +23,10 @@ SINGLE_IDEAS = (*SECOND, *ENDS)
 
 def extra_commissions() -> list[Commission]:
     """Files that the story needs beside the ones the drawings name."""
-    inks = [
+    return [
         Commission(piece, "ink", 1, 0, f"tansy_p{int(piece.split('-')[0]):02d}_ink scan.jpg")
         for piece in ("4-5", "6-7", "8-9")
     ]
-    return inks
 
 
 def tell(teller: Teller) -> None:
@@ -91,7 +90,7 @@ def _sketches(tell: Teller) -> None:
     for piece in ("cover", *FIRST):
         tell.pin(piece, "sketch", notes_for(piece, "sketch", 2))
     tell.on(64).word(
-        "We laid them all along the corridor. The light is right, the night is right. Below is what we would still move."
+        "We laid them all along the corridor. The light is right, the night is right. Below is what we would move."
     )
     tell.answers("sketch", dict.fromkeys(("cover", *FIRST), "ask"))
     tell.send()
@@ -106,6 +105,9 @@ def _sketches(tell: Teller) -> None:
     tell.answers("sketch", dict.fromkeys(("cover", "4-5", "6-7", "8-9", "12-13"), "approve"))
     tell.answers("sketch", {"10-11": "ask"})
     tell.send()
+    later = "Follows once the first five sketches are through; both sides agreed."
+    for piece, to in (("14-15", 14), ("16-17", 25), ("18-19", 3), ("2-3", 7), ("30-31", 7)):
+        tell.on(44).move(piece, "sketch", to=to, reason=later)
 
 
 def _rounds(tell: Teller) -> None:
@@ -160,6 +162,7 @@ def _text_change(tell: Teller) -> None:
     tell.on(12).word("The author changed the rhyme, so we must ask for something in a sketch we had approved. Sorry.")
     tell.answers("sketch", {"16-17": "ask"})
     tell.send()
+    tell.on(11).move("16-17", "line", to=-9, reason="The sketch came back for the new rhyme, so its line waits.")
     tell.on(7).answer_notes("16-17", "sketch")
     tell.hand_in("16-17", "sketch", 2, words="New board, and Pocket makes room for it.")
     tell.on(3).word("The new board is good. Petra still reads it against the text.")
@@ -196,7 +199,8 @@ def _letter_begun(tell: Teller) -> None:
         version = {"10-11": 4}.get(piece, 1)
         tell.on(1).pin(piece, "sketch", notes_on(piece, "sketch", version))
     fold = DemoNote(
-        "box", ((0.48, 0.36), (0.66, 0.92)), "The pail must stay 13 mm clear of the fold, or half of it is lost in the binding.",
+        "box", ((0.48, 0.36), (0.66, 0.92)),
+        "The pail must stay 13 mm clear of the fold, or half of it is lost in the binding.",
         "brief", "production",
     )  # fmt: skip
     tell.on(1).pin("14-15", "sketch", [fold])
@@ -207,6 +211,6 @@ def _letter_begun(tell: Teller) -> None:
         letters.weigh_note(
             note.pk,
             weighing="through",
-            letter_words="One more line of text has to stand here. Could the ferns open a little at the top to make room for it?",
+            letter_words="One more line of text has to stand here. Could the ferns open a little to make room for it?",
             actor=tell.seats[Role.ART_DIRECTOR],
         )
