@@ -13,10 +13,10 @@ from typing import Any
 
 from django.db import transaction
 
-from reviews import jobs
 from reviews.actions import _ledger
+from reviews.actions._owed import owe_entry
 from reviews.actions.clock import moment
-from reviews.models import Book, LedgerEntry, Notice, Passage, Seat
+from reviews.models import Book, LedgerEntry, Passage, Seat
 from reviews.rules import permits
 from reviews.rules.sentences import TOLD
 from reviews.rules.states import Deed, PassageState, Refused, Role, Sight
@@ -86,9 +86,8 @@ class Act:
         seats = Seat.objects.filter(book=self.book, ended_at=None, role__in=roles)
         if self.seat is not None:
             seats = seats.exclude(person_id=self.seat.person_id)
-        for seat in seats.order_by("pk"):
-            notice = Notice.objects.create(entry=self.entry, person_id=seat.person_id)
-            jobs.enqueue(jobs.MAIL, notice.pk)
+        for seat in seats.select_related("person").order_by("pk"):
+            owe_entry(self.entry, seat.person)
 
 
 @contextmanager

@@ -1,6 +1,9 @@
 """Tables. Django needs every model imported when the app loads, so this one package lists them."""
 
 from reviews.models.books import Book, Spread, Stage, StagePlan
+from reviews.models.digests import Digest
+from reviews.models.feeds import CalendarLink
+from reviews.models.forecasts import Forecast
 from reviews.models.hand_ins import HandIn, Picture
 from reviews.models.jobs import Job
 from reviews.models.ledger import LedgerEntry, LedgerIsKept, Notice
@@ -14,6 +17,9 @@ from reviews.models.terms import OverConsent, TermsVersion
 __all__ = [
     "Agreement",
     "Book",
+    "CalendarLink",
+    "Digest",
+    "Forecast",
     "HandIn",
     "Invitation",
     "Job",

@@ -9,11 +9,13 @@ from __future__ import annotations
 from typing import Any, NoReturn
 
 from django.db import models
+from django.db.models import Q
 
 from reviews.models.books import Book
 from reviews.models.passages import Passage
 from reviews.models.seats import Seat
 from reviews.rules.entries import Entry
+from reviews.rules.mailing import NoticeKind
 from reviews.rules.states import Deed, Sight
 
 
@@ -66,14 +68,44 @@ class LedgerEntry(models.Model):
 
 
 class Notice(models.Model):
-    """One mail owed to one person for one entry: the pair is unique, so nobody is told twice."""
+    """One thing one person is to be written about: its ``cause`` is unique, so nobody is told twice.
 
-    entry = models.ForeignKey(LedgerEntry, on_delete=models.PROTECT, related_name="notices")
+    What happened has its ``entry``; a due date or a date that cannot be met has its ``book`` and its ``words``.
+    ``waits`` says that it goes with a digest and not in a mail of its own.
+    """
+
+    entry = models.ForeignKey(LedgerEntry, null=True, blank=True, on_delete=models.PROTECT, related_name="notices")
     person = models.ForeignKey("reviews.Person", on_delete=models.PROTECT, related_name="notices")
+    kind = models.CharField(
+        max_length=12, choices=[(k.value, k.value) for k in NoticeKind], default=NoticeKind.HAPPENED.value
+    )
+    cause = models.CharField(max_length=160)
+    book = models.ForeignKey(Book, null=True, blank=True, on_delete=models.PROTECT, related_name="+")
+    passage = models.ForeignKey(Passage, null=True, blank=True, on_delete=models.PROTECT, related_name="+")
+    words = models.TextField(blank=True)
+    waits = models.BooleanField(default=False)
+    digest = models.ForeignKey(
+        "reviews.Digest", null=True, blank=True, on_delete=models.PROTECT, related_name="notices"
+    )
     sent_at = models.DateTimeField(null=True, blank=True)
 
     class Meta:
-        constraints = [models.UniqueConstraint(fields=["entry", "person"], name="told_once")]
+        constraints = [
+            models.UniqueConstraint(fields=["entry", "person"], name="told_once"),
+            models.UniqueConstraint(fields=["person", "cause"], name="told_once_per_cause"),
+            models.CheckConstraint(
+                condition=Q(entry__isnull=False, book=None) | Q(entry=None, book__isnull=False),
+                name="notice_is_about_one_book",
+            ),
+        ]
+        indexes = [
+            models.Index(fields=["person"], condition=Q(waits=True, digest=None, sent_at=None), name="notice_waiting"),
+        ]
 
     def __str__(self) -> str:
         return f"notice {self.pk}"
+
+    @property
+    def about(self) -> Book:
+        """The book; needs ``entry__book`` or ``book`` joined."""
+        return self.entry.book if self.entry is not None else self.book

@@ -6,6 +6,8 @@ from django.contrib.auth.base_user import AbstractBaseUser, BaseUserManager
 from django.db import models
 from django.db.models.functions import Lower
 
+from reviews.rules.mailing import MAIL_WORDS, MailChoice
+
 
 class PersonManager(BaseUserManager["Person"]):
     def get_by_natural_key(self, username: str | None) -> Person:
@@ -20,6 +22,11 @@ class Person(AbstractBaseUser):
     name = models.CharField(max_length=120)
     is_active = models.BooleanField(default=True)
     joined_at = models.DateTimeField()
+    mail = models.CharField(
+        max_length=8, choices=[(c.value, words) for c, words in MAIL_WORDS.items()], default=MailChoice.AT_ONCE.value
+    )
+    # The last morning whose mail was put together, where the person's first book counts its days.
+    reminded_on = models.DateField(null=True, blank=True)
 
     objects = PersonManager()
 

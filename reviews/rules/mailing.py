@@ -1,0 +1,63 @@
+"""Who is written to about dates, and when: at once or once a day, as each person chooses."""
+
+from __future__ import annotations
+
+from enum import StrEnum
+
+from reviews.rules.reminders import Urgency
+from reviews.rules.states import Role
+from reviews.rules.whose_days import Side
+
+
+class MailChoice(StrEnum):
+    """How a person wants to hear of what happened."""
+
+    AT_ONCE = "at-once"
+    DAILY = "daily"
+    NONE = "none"
+
+
+MAIL_WORDS = {
+    MailChoice.AT_ONCE: "At once, as each thing happens; due dates once a day",
+    MailChoice.DAILY: "Once a day, everything in one mail",
+    MailChoice.NONE: "No mail at all",
+}
+
+
+class NoticeKind(StrEnum):
+    """What a notice is about."""
+
+    HAPPENED = "happened"
+    DUE = "due"
+    CANNOT_MEET = "cannot-meet"
+
+
+#: The day's mail is put together at this hour, where the person's first book counts its days.
+MORNING_HOUR = 7
+
+_ANSWERING = frozenset({Role.ART_DIRECTOR, Role.EDITOR})
+_OVERDUE_TOO = frozenset({Role.ILLUSTRATOR, Role.ART_DIRECTOR, Role.AGENT})
+
+#: "A date that the plan cannot meet is said on the day it becomes so, to both sides."
+CANNOT_MEET_TOLD = frozenset({Role.ILLUSTRATOR, Role.AGENT, Role.ART_DIRECTOR, Role.EDITOR, Role.PRODUCTION})
+
+
+def is_reminded(role: Role, side: Side, urgency: Urgency, *, is_hidden: bool) -> bool:
+    """Say whether a role is reminded of a side's due date.
+
+    Ahead and on the day only those who have to do something; once it is late also those who wait for it. A stage
+    that the publisher does not see is nobody's business but the illustrator's.
+    """
+    if is_hidden:
+        return role == Role.ILLUSTRATOR
+    doers = frozenset({Role.ILLUSTRATOR}) if side == Side.ILLUSTRATOR else _ANSWERING
+    return role in (doers | _OVERDUE_TOO if urgency == Urgency.LATE else doers)
+
+
+def calendar_sides(role: Role) -> frozenset[Side]:
+    """Name the sides whose due dates stand in a role's calendar; the agent watches both."""
+    if role == Role.ILLUSTRATOR:
+        return frozenset({Side.ILLUSTRATOR})
+    if role == Role.AGENT:
+        return frozenset({Side.ILLUSTRATOR, Side.PUBLISHER})
+    return frozenset() if role == Role.GUEST else frozenset({Side.PUBLISHER})
