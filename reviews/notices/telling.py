@@ -29,6 +29,9 @@ SUBJECTS: dict[str, Subject] = {
     Deed.SEND_LETTER: lambda entry: f"Letter {entry.data['number']}",
     Deed.AGREE: _where("The editor agrees"),
     Deed.OBJECT: _where("The editor does not agree"),
+    Deed.CHANGE_TERMS: lambda entry: "The terms changed",
+    Deed.ASK_CONSENT: _where("Your consent is asked"),
+    Deed.GIVE_CONSENT: _where("Consent given"),
 }
 
 
