@@ -63,6 +63,9 @@ def do_one(line: socket.socket) -> None:
         answer = work.TASKS[asked["task"]](asked["request"], limits, tell)
     except MemoryError:
         return  # The end without an answer is read together with its reason by the other side.
+    except OSError:
+        tell("hindered", trace=traceback.format_exc())
+        return
     except Exception:
         tell("failed", trace=traceback.format_exc())
         return

@@ -67,7 +67,7 @@ def _to_uchar(image: Image) -> Image:
         return image.cast("ushort").cast("uchar", shift=True)
     if image.format in ("float", "double"):
         return (image * 255.0).rint().cast("uchar")
-    return image.cast("uint").rshift(24).cast("uchar")
+    return (image.cast("uint") >> 24).cast("uchar")
 
 
 def _over_white(image: Image) -> Image:

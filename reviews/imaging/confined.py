@@ -11,6 +11,7 @@ from __future__ import annotations
 
 import atexit
 import json
+import logging
 import os
 import signal
 import socket
@@ -47,6 +48,12 @@ _BROKE_THE_READER = Refusal(
     "This file is damaged in a way that stops the reader. Open it in your drawing program, save it again and send "
     "the new file.",
 )
+UNREADABLE = Refusal(
+    "unreadable",
+    "This file could not be read here although it may be sound: our reader failed on it. Save it as a TIFF or a JPEG "
+    "and send that.",
+)
+_LOG = logging.getLogger(__name__)
 _BY_SIGNAL = {signal.SIGALRM: _TOO_SLOW, signal.SIGXCPU: _TOO_SLOW, signal.SIGKILL: _TOO_HEAVY}
 
 
@@ -109,8 +116,9 @@ def run(
 ) -> Event | Refusal:
     """Do a named task of `work.py` in a confined child and give its answer, or the refusal it ended in.
 
-    The answer carries `cpu_seconds` and `peak_bytes` of the child, as the kernel counted them. Raises RuntimeError
-    when our own code in the child failed, which is a bug and never the file's fault.
+    The answer carries `cpu_seconds` and `peak_bytes` of the child, as the kernel counted them. A fault of our own
+    on this file is logged and refuses it, since trying again would fail again. Raises RuntimeError when the machine
+    hindered the work (no room on the disk, the process killed from outside): that is no verdict on the file.
     """
     ours, theirs = socket.socketpair()
     # The scratch space is ours, so that it is cleared even when the child is ended in the middle of its work.
@@ -132,7 +140,7 @@ def _converse(ours: socket.socket, on_event: Callable[[Event], None] | None) -> 
                 match event["event"]:
                     case "began":
                         pid = event["pid"]
-                    case "done" | "refused" | "failed":
+                    case "done" | "refused" | "failed" | "hindered":
                         answer = event
                     case "ended":
                         ended = event
@@ -155,5 +163,8 @@ def _verdict(answer: Event | None, ended: Event | None) -> Event | Refusal:
     if answer["event"] == "refused":
         return Refusal(answer["code"], answer["sentence"])
     if answer["event"] == "failed":
-        raise RuntimeError(f"The picture engine failed: {answer['trace']}")
+        _LOG.error("The reader failed on a picture: %s", answer["trace"])
+        return UNREADABLE
+    if answer["event"] == "hindered":
+        raise RuntimeError(f"The picture could not be worked on: {answer['trace']}")
     return answer | {"cpu_seconds": ended["cpu_seconds"], "peak_bytes": ended["peak_bytes"]}

@@ -10,7 +10,7 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
-from reviews.imaging import colour, kinds, pdf, psd
+from reviews.imaging import colour, kinds, pdf, psd, tiff_lab
 from reviews.imaging._vips import Error, Image
 from reviews.imaging.limits import Limits, pages_refusal, size_refusal
 from reviews.imaging.results import PictureFacts, Refusal
@@ -65,7 +65,7 @@ def open_picture(
     elif kind == "PDF":
         opened = _open_pdf(path, limits, page, ppi)
     else:
-        opened = _open_plain(path, kind, limits, page)
+        opened = _open_plain(path, kind, limits, page, scratch)
     if isinstance(opened, Refusal):
         return opened
     return replace(opened, facts=replace(opened.facts, n_bytes=n_bytes))
@@ -77,13 +77,19 @@ def kind_at(path: Path) -> str | Refusal:
         return kinds.kind_of(file.read(kinds.HEAD_BYTES))
 
 
-def _open_plain(path: Path, kind: str, limits: Limits, page: int) -> Opened | Refusal:
+def _open_plain(path: Path, kind: str, limits: Limits, page: int, scratch: Path) -> Opened | Refusal:
     options = {"page": page} if kind in _PAGED else {}
+    lab = tiff_lab.find(path, page) if kind == "TIFF" else None
     if page and kind not in _PAGED:
         return Refusal("no-such-page", f"This {kind} is a single picture; there is no page {page + 1} in it.")
 
     def pixels() -> Any:
-        return _LOADERS[kind](str(path), access="sequential", fail_on="error", **options)
+        source = path
+        if lab is not None:
+            source = scratch / "lab.tif"
+            tiff_lab.let_through(path, lab, source)
+        image = _LOADERS[kind](str(source), access="sequential", fail_on="error", **options)
+        return image if lab is None else tiff_lab.decoded(image, lab)
 
     image = pixels()
     n_pages = int(_field(image, "n-pages", 1))
@@ -97,7 +103,7 @@ def _open_plain(path: Path, kind: str, limits: Limits, page: int) -> Opened | Re
         ppi = ppi[::-1]
     width, height = (image.width, image.height) if orientation < 5 else (image.height, image.width)
     facts = PictureFacts(
-        kind, width, height, _mode(image), _bits(image), n_pages, *ppi, read_as.profile_name,
+        kind, width, height, _mode(image), lab.bits if lab else _bits(image), n_pages, *ppi, read_as.profile_name,
         orientation if 1 <= orientation <= 8 else 1, read_as.assumed, page=page,
     )
     return Opened(facts, read_as, pixels)

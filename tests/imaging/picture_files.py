@@ -61,12 +61,29 @@ def _deep(path: Path) -> None:
     )
 
 
+def _very_deep(path: Path) -> None:
+    (vips_quarters().cast("uint") * 0x01010101).cast("uint").tiffsave(str(path), compression="deflate")
+
+
 def _deep_png(path: Path) -> None:
     (vips_quarters().cast("ushort") * 257).cast("ushort").copy(interpretation="rgb16").pngsave(str(path))
 
 
 def _lab(path: Path) -> None:
     lab_quarters().tiffsave(str(path), compression="lzw")
+
+
+def _lab_coded(path: Path, bits: int) -> None:
+    """Lab as drawing programs write it: whole numbers, a and b signed. The library cannot; so its RGB is relabelled."""
+    lab = lab_quarters().numpy().astype(float)
+    full = (1 << bits) - 1
+    coded = np.dstack([lab[..., :1] * full / 100, lab[..., 1:] * ((full + 1) / 256)]).round().astype(np.int64) & full
+    plain = pyvips.Image.new_from_array(coded.astype(np.uint8 if bits == 8 else np.uint16))
+    plain = plain.copy(interpretation="srgb" if bits == 8 else "rgb16")
+    data = bytearray(plain.tiffsave_buffer(compression="lzw"))
+    rgb, lab_tag = struct.pack("<HHIH", 262, 3, 1, 2), struct.pack("<HHIH", 262, 3, 1, 8)
+    assert data.count(rgb) == 1
+    path.write_bytes(data.replace(rgb, lab_tag))
 
 
 def lab_quarters() -> pyvips.Image:
@@ -183,6 +200,9 @@ ALLOWED: dict[str, tuple[str, int, Callable[[Path], None]]] = {
     "TIFF big-endian": ("TIFF", 0, _big_endian),
     "TIFF 16-bit": ("TIFF", 0, _deep),
     "TIFF Lab": ("TIFF", 6, _lab),
+    "TIFF Lab 8-bit": ("TIFF", 6, lambda path: _lab_coded(path, 8)),
+    "TIFF Lab 16-bit": ("TIFF", 2, lambda path: _lab_coded(path, 16)),
+    "TIFF 32-bit": ("TIFF", 0, _very_deep),
     "PSD packed": ("PSD", 0, _psd()),
     "PSD raw": ("PSD", 0, _psd(compression=0)),
     "PSD 16-bit": ("PSD", 0, _psd_deep),
