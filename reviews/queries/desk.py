@@ -195,7 +195,7 @@ def _tell(
     due = due_words(passage)
     facts = _facts(passage, due, count, notes)
     state, words = state_of(passage, due)
-    counted = {"used": count.used, "included": count.included, "left": count.left, "over": count.over}
+    counted = {"used": count.pool_used, "included": count.included, "left": count.left, "over": count.over}
     piece = Piece(
         passage=passage.pk,
         label=passage.spread.label,

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from django import template
-from django.urls import NoReverseMatch, reverse
+from django.urls import reverse
 
 from reviews.models import Seat
 from reviews.rules import permits
@@ -16,7 +16,7 @@ _LINKS = (
     ("book-map", "Book map", "map"),
     ("draft-letter", "Letter being written", "edit"),
     ("letters", "Letters", "letter"),
-    ("account", "Rounds and dates", "terms"),
+    ("account", "Account", "terms"),
     ("ledger", "Ledger", "ledger"),
     ("plan", "Stages and pages", "settings"),
     ("seats", "Seats", "seat"),
@@ -35,12 +35,6 @@ def book_nav(seat: Seat, here: str) -> dict:
         asks = PAGES[name]
         allowed = permits.may(role, asks) if isinstance(asks, Deed) else permits.sees(role, asks)
         if allowed:
-            links.append({"label": label, "icon": icon, "url": _address(name, seat.book_id), "is_here": name == here})
-    return {"links": [link for link in links if link["url"]]}
-
-
-def _address(name: str, book_id: int) -> str:
-    try:
-        return reverse(f"reviews:{name}", args=[book_id])
-    except NoReverseMatch:
-        return ""
+            url = reverse(f"reviews:{name}", args=[seat.book_id])
+            links.append({"label": label, "icon": icon, "url": url, "is_here": name == here})
+    return {"links": links}
