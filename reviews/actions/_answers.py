@@ -51,7 +51,7 @@ def take_outcome(
         passage.answer_due_on = None
         passage.held_since = act.now
     if outcome.state == PassageState.DRAWING:
-        passage.due_on = redraw_date(passage.stage, passage, act.today)
+        passage.due_on = redraw_date(passage, act.now)
     if outcome.freezes and picture is not None:
         passage.approved_picture = picture
         passage.approved_sha256 = picture.sha256

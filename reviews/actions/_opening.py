@@ -6,8 +6,8 @@ from collections.abc import Sequence
 from datetime import date, datetime
 from typing import Any
 
-from reviews.models import Passage, Stage
-from reviews.rules.days import add_working_days
+from reviews.models import Passage
+from reviews.queries.terms import answer_due, hand_in_due, terms_on
 from reviews.rules.states import PassageState
 
 
@@ -26,15 +26,14 @@ def is_closed(passage: Passage | None) -> bool:
 
 
 def open_passage(passage: Passage, now: datetime) -> None:
-    """Give a passage to the illustrator. Needs book and stage joined.
+    """Give a passage to the illustrator. Needs book, spread and stage joined.
 
     Its date is the planned one; where the stage opens later than planned, the illustrator still has the
     stage's own days, and the account shows both dates.
     """
-    today = passage.book.day_rule.local_date(now)
     passage.state = PassageState.DRAWING
     passage.opened_at = passage.held_since = now
-    passage.due_on = max(passage.due_on, redraw_date(passage.stage, passage, today))
+    passage.due_on = max(passage.due_on, redraw_date(passage, now))
     passage.save(update_fields=["state", "opened_at", "held_since", "due_on"])
 
 
@@ -46,14 +45,14 @@ def opened(passages: Sequence[Passage]) -> dict[str, Any]:
     }
 
 
-def answer_date(passage: Passage, today: date) -> date:
-    """Work out by when the publisher answers something handed in today."""
-    return add_working_days(today, passage.stage.answer_days, passage.book.calendar)
+def answer_date(passage: Passage, now: datetime) -> date:
+    """Work out by when the publisher answers something handed in now."""
+    return answer_due(passage, terms_on(passage.book, now), now)
 
 
-def redraw_date(stage: Stage, passage: Passage, today: date) -> date:
+def redraw_date(passage: Passage, now: datetime) -> date:
     """Work out by when a changed version is due: the stage's own days again, counted from the letter."""
-    return add_working_days(today, stage.hand_in_days, passage.book.calendar)
+    return hand_in_due(passage, terms_on(passage.book, now), now)
 
 
 def open_next(following: Passage | None, opens: bool, now: datetime) -> list[Passage]:

@@ -159,7 +159,7 @@ def _give_to_publisher(passage: Passage, handed: HandIn, outcome: decisions.Outc
     passage.hand_in = handed
     passage.held_since = act.now
     answers = outcome.state == PassageState.ANSWERING
-    passage.answer_due_on = answer_date(passage, act.today) if answers else None
+    passage.answer_due_on = answer_date(passage, act.now) if answers else None
     passage.save(update_fields=["state", "hand_in", "held_since", "answer_due_on"])
 
 

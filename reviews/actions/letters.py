@@ -8,14 +8,16 @@ from django.db.models import Max
 
 from reviews import jobs
 from reviews.actions._answers import answer_passage
+from reviews.actions._consents import use_consents
 from reviews.actions._deed import Act, deed_on
 from reviews.models import Book, Letter, LetterAnswer, Note, Passage, Picture, Seat
 from reviews.queries.draft_letter import draft_page, may_approve_unasked, same_place_as
+from reviews.queries.letter_cost import planned_letter
 from reviews.queries.letters import (
     answers_in_page_order,
     letter_fingerprint,
     placed_notes,
-    planned_effects,
+    unsent_notes,
 )
 from reviews.rules import decisions, permits
 from reviews.rules.letters import number_notes
@@ -126,9 +128,11 @@ def send_letter(letter_id: int, *, looked_at: str, over_is_agreed: bool = False,
     with deed_on(book_id, Deed.SEND_LETTER, actor) as act:
         letter = Letter.objects.get(pk=letter_id)
         answers = _sendable(letter, looked_at)
-        effects = planned_effects(act.book, answers, today=act.today)
-        if any(effect.is_over or effect.outside_fee for effect in effects) and not over_is_agreed:
+        planned = planned_letter(act.book, answers, unsent_notes([a.passage_id for a in answers]), at=act.now)
+        planned.check()
+        if any(effect.is_over or effect.outside_fee for effect in planned.effects) and not over_is_agreed:
             raise Refused("over-needs-yes")
+        use_consents(planned, letter)
         told = [answer_passage(answer, act) for answer in answers]
         sent, held = _send_notes(letter, answers)
         _close(letter, act)

@@ -13,16 +13,19 @@ from datetime import date, datetime
 from django.utils import timezone
 
 from reviews.models import Book, LedgerEntry, Passage, Seat
-from reviews.queries.rounds import allowances_for
+from reviews.queries.rounds import allowances_for, counted_under
+from reviews.queries.statement import facts_of
+from reviews.queries.terms import entered_terms
 from reviews.rules.dates_met import ANSWER, HAND_IN, Kept, PassageDates, dates_met
 from reviews.rules.days import working_days_between
+from reviews.rules.entries import Entry
 from reviews.rules.rounds import RoundCount, count_rounds
 from reviews.rules.states import Gate, PassageState, Role
 
 # The deeds whose entries change rounds or dates; the rest of a ledger (notes, drafts) is left unread.
 _DEEDS = (
     "make-book", "lay-out", "change-plan", "move-due-date", "hand-in", "withdraw-hand-in", "send-letter",
-    "agree-approval",
+    "agree-approval", "object-to-approval",
 )  # fmt: skip
 
 
@@ -41,6 +44,11 @@ class AccountLine:
         """Give the rounds of the pool this passage draws from: what is used by its neighbours is used here."""
         count = self.rounds
         return {"used": count.pool_used, "included": count.included, "left": count.left, "over": count.over}
+
+    @property
+    def group(self) -> str:
+        """Name what its rounds are shared with."""
+        return self.rounds.pool.partition("/")[2]
 
     @property
     def late_words(self) -> str:
@@ -145,7 +153,7 @@ class Account:
 
 
 def account_of(book: Book, seat: Seat) -> Account:
-    """Work out the account from the ledger (3 queries whatever the number of spreads)."""
+    """Work out the account from the ledger (3 queries whatever the number of spreads, 4 under entered terms)."""
     passages = list(
         Passage.objects.live()
         .with_places()
@@ -156,10 +164,9 @@ def account_of(book: Book, seat: Seat) -> Account:
     entries = [
         row.as_entry() for row in LedgerEntry.objects.filter(book=book, deed__in=_DEEDS).order_by("seq")
     ]
-    allowances = allowances_for(passages)
-    counts = count_rounds(entries, allowances)
+    counts = _counts(book, entries, passages)
     dates = dates_met(entries, calendar=book.calendar, rule=book.day_rule)
-    pools = [allowance.pool for allowance in allowances.values()]
+    pools = [count.pool for count in counts.values()]
     today = book.day_rule.local_date(timezone.now())
     spreads: dict[int, AccountSpread] = {}
     for passage in _seen(passages, seat):
@@ -168,10 +175,18 @@ def account_of(book: Book, seat: Seat) -> Account:
             rounds=counts[passage.pk],
             dates=dates.get(passage.pk, PassageDates()),
             late_now=_late_now(passage, book, today),
-            shares_rounds=pools.count(allowances[passage.pk].pool) > 1,
+            shares_rounds=pools.count(counts[passage.pk].pool) > 1,
         )
         spreads.setdefault(passage.spread_id, AccountSpread(passage.spread.label)).lines.append(line)
     return Account(list(spreads.values()), today, entries[-1].seq if entries else 0)
+
+
+def _counts(book: Book, entries: Sequence[Entry], passages: Sequence[Passage]) -> dict[int, RoundCount]:
+    """Count by the terms where some were entered, else by the stage plans (1 query, 2 under terms)."""
+    history = entered_terms([book.pk]).get(book.pk)
+    if history is None:
+        return count_rounds(entries, allowances_for(passages))
+    return counted_under(history, entries, facts_of([book.pk]), [passage.pk for passage in passages])
 
 
 def _seen(passages: Sequence[Passage], seat: Seat) -> list[Passage]:

@@ -148,7 +148,7 @@ def _fills(picture: Newest | None, n_across: int, book: Book) -> bool:
 
 
 def _rounds(count: Any) -> dict[str, int]:
-    return {"used": count.used, "included": count.included, "left": count.left, "over": count.over}
+    return {"used": count.pool_used, "included": count.included, "left": count.left, "over": count.over}
 
 
 def _openings(pieces: Sequence[Piece]) -> list[Opening]:

@@ -5,12 +5,12 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
 
-from django.db.models import Q
+from django.db.models import BooleanField, ExpressionWrapper, Q
 
 from reviews.models import Agreement, Book, LedgerEntry, Letter, LetterAnswer, Note, OptionMark, Passage, Picture, Reply
 from reviews.queries.letters import placed_notes, unsent_notes
 from reviews.queries.marked import Crop, Mark, crop_of, mark_of
-from reviews.queries.rounds import allowances_of, rounds_of
+from reviews.queries.rounds import allowances_for, rounds_of
 from reviews.queries.table import due_words
 from reviews.rules.letters import clusters, number_notes
 from reviews.rules.rounds import RoundCount
@@ -154,11 +154,12 @@ def draft_page(book: Book) -> DraftPage:
     """Gather the draft letter (11 queries whatever the number of spreads and notes)."""
     letter = draft_letter(book)
     answers = {a.passage_id: a for a in letter.answers.select_related("picture")} if letter else {}
-    passages = _passages(book, answers)
+    every = _passages(book, answers)
+    passages = [passage for passage in every if passage.stands_in_draft]
     notes = _notes_by_passage(passages, answers)
     pictures, option_marks = _pictures(passages), _option_marks(passages)
-    allowances = allowances_of(book)
-    rounds = rounds_of(book, allowances)
+    # Stages that share rounds count together, so those that are not in the draft are counted too.
+    rounds = rounds_of(book, allowances_for(every))
     agreements = _agreements(passages)
     waiting = []
     for passage in passages:
@@ -178,14 +179,16 @@ def draft_page(book: Book) -> DraftPage:
 
 
 def _passages(book: Book, answers: Iterable[int]) -> list[Passage]:
-    """Choose what stands in the draft: what waits for an answer, what has one, what has unsent notes."""
+    """Read every passage, and mark those in the draft: what waits, has an answer or unsent notes (1 query)."""
     noted = Note.objects.filter(passage__book=book, state=NoteState.UNSENT).values("passage_id")
     shown = Q(state=PassageState.ANSWERING) | Q(pk__in=list(answers)) | Q(pk__in=noted)
+    stands = ExpressionWrapper(shown & Q(hand_in__isnull=False), output_field=BooleanField())
     return list(
         Passage.objects.live()
         .with_places()
         .select_related("hand_in", "pending", "approved_picture")
-        .filter(shown, book=book, hand_in__isnull=False)
+        .filter(book=book)
+        .annotate(stands_in_draft=stands)
         .order_by("spread__position", "stage__position")
     )
 

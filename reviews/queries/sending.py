@@ -4,17 +4,19 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from datetime import date
+from datetime import date, datetime
 from itertools import pairwise
 
 from reviews.models import Book, Letter, LetterAnswer, Passage, Seat
-from reviews.queries.letters import letter_fingerprint, placed_notes, planned_effects, unsent_notes
+from reviews.queries.letter_cost import PlannedLetter, planned_letter
+from reviews.queries.letters import letter_fingerprint, placed_notes, unsent_notes
+from reviews.queries.terms import hand_in_due
 from reviews.rules import decisions
-from reviews.rules.days import add_working_days
 from reviews.rules.letters import Effect, clusters
 from reviews.rules.refusals import sentence_for
 from reviews.rules.sentences import TOLD
 from reviews.rules.states import APPROVALS, Answer, Cause, Deed, PassageState, Refused, Role, Weighing
+from reviews.rules.terms import Terms
 
 
 @dataclass
@@ -67,6 +69,7 @@ class Sending:
     """The page before the letter goes."""
 
     letter: Letter
+    planned: PlannedLetter
     consequences: list[Consequence]
     told: list[Seat]
     n_going: int
@@ -84,31 +87,34 @@ class Sending:
 
     @property
     def may_go(self) -> bool:
-        return bool(self.consequences) and not self.stops
+        return bool(self.consequences) and not self.stops and not self.planned.stop
 
 
-def sending(letter: Letter, seat: Seat, *, today: date) -> Sending:
-    """Work out what sending the draft will do, before it is done (11 queries)."""
+def sending(letter: Letter, seat: Seat, *, at: datetime) -> Sending:
+    """Work out what sending the draft will do, before it is done (10 queries)."""
     answers = _full_answers(letter)
     notes = unsent_notes([answer.passage_id for answer in answers])
     through = [note for note in notes if note.weighing == Weighing.THROUGH]
     following = _following(answers)
+    planned = planned_letter(letter.book, answers, notes, at=at)
+    held = None if planned.held.is_implied else planned.terms
     consequences = []
-    for written, effect in zip(answers, planned_effects(letter.book, answers, today=today), strict=True):
+    for written, effect in zip(answers, planned.effects, strict=True):
         own = [note for note in through if note.passage_id == written.passage_id]
         stop = _stop(written, [Cause(note.cause) for note in own])
         later = following.get(written.passage_id)
-        due_on = _due_if_opened(later, letter.book, today) if later else None
+        due_on = _due_if_opened(later, held, at) if later else None
         consequences.append(Consequence(effect, written, len(own), later, due_on, stop))
     told = _told(letter.book, seat, opens_any=any(one.opens for one in consequences))
     return Sending(
         letter=letter,
+        planned=planned,
         consequences=consequences,
         told=told,
         n_going=len(through),
         n_held=len(notes) - len(through),
         n_clashes=sum(len(group) > 1 for group in clusters(placed_notes(through))),
-        looked_at=letter_fingerprint(letter),
+        looked_at=letter_fingerprint(letter, answers, notes),
     )
 
 
@@ -125,7 +131,7 @@ def _following(answers: Sequence[LetterAnswer]) -> dict[int, Passage]:
     """Find for each answered passage the stage after it (1 query)."""
     spreads = [answer.passage.spread_id for answer in answers]
     rows = list(
-        Passage.objects.select_related("stage", "spread")
+        Passage.objects.select_related("book", "stage", "spread")
         .filter(spread__in=spreads)
         .order_by("spread", "stage__position")
     )
@@ -136,9 +142,9 @@ def _following(answers: Sequence[LetterAnswer]) -> dict[int, Passage]:
     return following
 
 
-def _due_if_opened(passage: Passage, book: Book, today: date) -> date:
-    """Say when a stage is due if it opens today: as planned, or its own days later where that comes later."""
-    return max(passage.due_on, add_working_days(today, passage.stage.hand_in_days, book.calendar))
+def _due_if_opened(passage: Passage, held: Terms | None, at: datetime) -> date:
+    """Say when a stage is due if it opens now: as planned, or its own days later where that comes later."""
+    return max(passage.due_on, hand_in_due(passage, held, at))
 
 
 def _stop(written: LetterAnswer, causes: Sequence[Cause]) -> str:

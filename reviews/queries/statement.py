@@ -6,9 +6,8 @@ from collections.abc import Iterable
 from datetime import date, datetime
 
 from reviews.models import Book, LedgerEntry, Spread
-from reviews.queries.terms import history_of
+from reviews.queries.terms import history_of, part_for
 from reviews.rules.entries import Entry
-from reviews.rules.plan_terms import part_of
 from reviews.rules.statement import Statement, statement
 from reviews.rules.terms import TermsHistory
 from reviews.rules.timeline import READ_DEEDS, SpreadFacts, Story, tell
@@ -28,10 +27,8 @@ def entries_of(book_ids: Iterable[int]) -> dict[int, list[Entry]]:
 
 def facts_of(book_ids: Iterable[int]) -> dict[int, SpreadFacts]:
     """Name every spread of these books, and the part of the terms that speaks of it (1 query)."""
-    rows = Spread.objects.select_related("plan").filter(book_id__in=list(book_ids), removed_at=None)
-    return {
-        row.pk: SpreadFacts(row.pk, row.position, row.label, part_of(is_cover=row.plan.covers)) for row in rows
-    }
+    rows = Spread.objects.filter(book_id__in=list(book_ids), removed_at=None)
+    return {row.pk: SpreadFacts(row.pk, row.position, row.label, part_for(row)) for row in rows}
 
 
 def story_of(book: Book, *, until: datetime | None = None) -> Story:
@@ -40,7 +37,7 @@ def story_of(book: Book, *, until: datetime | None = None) -> Story:
 
 
 def statement_of(book: Book, as_of: date, *, history: TermsHistory | None = None) -> Statement:
-    """Draw up the account of a book at the end of a day (3 queries where terms were entered, else 5)."""
+    """Draw up the account of a book at the end of a day (3 queries where terms were entered, else 4)."""
     return statement(
         entries_of([book.pk]).get(book.pk, ()),
         history or history_of(book),

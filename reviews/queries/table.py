@@ -64,7 +64,7 @@ def passage_words(passage: Passage, *, seat: Seat) -> dict[str, Any]:
         "answer_due_on": passage.answer_due_on,
         **due_words(passage),
         "rounds": {
-            "used": count.used if seat.role != Role.GUEST else None,
+            "used": count.pool_used if seat.role != Role.GUEST else None,
             "included": count.included,
             "left": count.left,
             "over": count.over,

@@ -4,10 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass
-from datetime import date
+from datetime import date, datetime
 
-from reviews.models import Book, StagePlan, TermsVersion
+from reviews.models import Book, Passage, Spread, Stage, TermsVersion
+from reviews.press.pages import PieceKind
+from reviews.rules.days import add_working_days, day_zero, last_day
 from reviews.rules.plan_terms import part_of, terms_of_plans
+from reviews.rules.plans import PlannedStage
 from reviews.rules.terms import Terms, TermsHistory
 
 
@@ -25,13 +28,13 @@ class HeldTerms:
 
 
 def terms_of(book: Book) -> HeldTerms:
-    """Find the terms of a book (1 query where terms were entered, else 3)."""
+    """Find the terms of a book (1 query where terms were entered, else 2)."""
     rows = tuple(TermsVersion.objects.select_related("entry").filter(book=book).order_by("number"))
     return HeldTerms(history_in(rows) or TermsHistory((implied_terms(book),)), rows)
 
 
 def history_of(book: Book) -> TermsHistory:
-    """Give the versions of a book's terms, for the rules (1 query where terms were entered, else 3)."""
+    """Give the versions of a book's terms, for the rules (1 query where terms were entered, else 2)."""
     return terms_of(book).history
 
 
@@ -50,15 +53,46 @@ def entered_terms(book_ids: Iterable[int]) -> dict[int, TermsHistory]:
 
 
 def implied_terms(book: Book) -> Terms:
-    """Read the terms off the stage plans of a book (2 queries)."""
-    plans = StagePlan.objects.filter(book=book).prefetch_related("stages").order_by("pk")
-    staged = {
-        part_of(is_cover=plan.covers): [stage.as_planned() for stage in plan.stages.all()] for plan in plans
-    }
+    """Read the terms off the stage plans of a book (1 query)."""
+    staged: dict[str, list[PlannedStage]] = {}
+    rows = Stage.objects.select_related("plan").filter(plan__book=book)
+    for stage in rows.order_by("plan__covers", "plan_id", "position"):
+        staged.setdefault(part_of(is_cover=stage.plan.covers), []).append(stage.as_planned())
     return terms_of_plans(staged, from_on=book.start_on, places=book.places, zone=book.zone)
 
 
-def terms_on(book: Book, day: date) -> Terms | None:
-    """Find the entered terms that hold on a day, or None where the stage plan alone speaks (1 query)."""
+def part_for(spread: Spread) -> str:
+    """Name the part of the terms that speaks of a spread."""
+    return part_of(is_cover=spread.kind == PieceKind.COVER)
+
+
+def terms_on(book: Book, at: datetime) -> Terms | None:
+    """Find the entered terms that hold at a moment, or None where the stage plan alone speaks (1 query)."""
     history = entered_terms([book.pk]).get(book.pk)
-    return history.on(day) if history else None
+    return history.on(history.versions[0].day_rule.local_date(at)) if history else None
+
+
+def received_on(book: Book, held: Terms | None, at: datetime) -> date:
+    """Give the day on which something given at this moment counts as received, under the terms if there are any."""
+    if held is None:
+        return book.day_rule.local_date(at)
+    return day_zero(at, held.day_rule, held.calendar)
+
+
+def hand_in_due(passage: Passage, held: Terms | None, at: datetime) -> date:
+    """Work out by when a passage given to the illustrator at a moment is due; needs book, spread, stage joined."""
+    return _due(passage, held, at, passage.stage.hand_in_days, "hand_in_days")
+
+
+def answer_due(passage: Passage, held: Terms | None, at: datetime) -> date:
+    """Work out by when the publisher answers what is handed in at a moment; needs book, spread, stage joined."""
+    return _due(passage, held, at, passage.stage.answer_days, "answer_days")
+
+
+def _due(passage: Passage, held: Terms | None, at: datetime, planned_days: int, which: str) -> date:
+    """Count by the terms that hold; a stage they do not name keeps the days of its plan."""
+    day = received_on(passage.book, held, at)
+    if held is None:
+        return add_working_days(day, planned_days, passage.book.calendar)
+    line = held.days_for(part_for(passage.spread), passage.stage.kind)
+    return last_day(day, getattr(line, which) if line else planned_days, held.day_rule, held.calendar)

@@ -7,8 +7,7 @@ from dataclasses import dataclass
 from datetime import date
 
 from reviews.geometry import Box, overlap
-from reviews.rules.rounds import RoundCount, is_counted
-from reviews.rules.states import Answer, Cause
+from reviews.rules.states import Answer
 
 # Two marks are about the same place when they share this much of the smaller one. Common practice:
 # small enough to catch a pin inside a box, large enough that neighbours do not count.
@@ -30,19 +29,6 @@ class PlacedNote:
 
 
 @dataclass(frozen=True)
-class PlannedAnswer:
-    """One passage's answer as it stands in the draft."""
-
-    passage: int
-    where: str
-    answer: Answer
-    causes: tuple[Cause, ...]
-    reopens: bool
-    waits_for_second: bool
-    due_on: date | None
-
-
-@dataclass(frozen=True)
 class Effect:
     """What sending will do to one passage."""
 
@@ -54,6 +40,7 @@ class Effect:
     round_number: int
     included: int
     is_over: bool
+    not_counted: bool
     waits_for_second: bool
     due_on: date | None
 
@@ -110,37 +97,3 @@ def _is_same_place(one: Box, two: Box) -> bool:
     one, two = (box if box.area else box.grown(POINT_REACH, POINT_REACH) for box in (one, two))
     shared = overlap(one, two)
     return shared is not None and shared.area >= SAME_PLACE_SHARE * min(one.area, two.area)
-
-
-def effects(
-    answers: Sequence[PlannedAnswer], rounds: dict[int, RoundCount], *, pools: dict[int, str], brief_counts: bool = True
-) -> list[Effect]:
-    """Say for each answer which round it uses, whether that exceeds the fee, and what falls due.
-
-    Answers that share a pool of rounds use them up one after the other, in the given order.
-    """
-    used_now: dict[str, int] = {}
-    told = []
-    for planned in answers:
-        count = rounds[planned.passage]
-        pool = pools[planned.passage]
-        asked = {"answer": planned.answer, "causes": planned.causes, "reopened": planned.reopens}
-        uses = is_counted(asked, brief_counts=brief_counts)
-        if uses:
-            used_now[pool] = used_now.get(pool, 0) + 1
-        number = count.pool_used + used_now.get(pool, 0)
-        told.append(
-            Effect(
-                passage=planned.passage,
-                where=planned.where,
-                answer=planned.answer,
-                uses_round=uses,
-                outside_fee=planned.answer == Answer.ASK and planned.reopens,
-                round_number=number,
-                included=count.included,
-                is_over=uses and number > count.included,
-                waits_for_second=planned.waits_for_second,
-                due_on=planned.due_on,
-            )
-        )
-    return told

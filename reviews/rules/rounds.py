@@ -26,7 +26,7 @@ class Allowance:
 class RoundCount:
     """Rounds of one passage; ``left`` and ``over`` are those of its pool.
 
-    ``entries`` are the sequence numbers of the ledger lines that made the figures.
+    ``entries`` are the sequence numbers of the ledger lines that made the figures, ``pool`` names what is shared.
     """
 
     used: int
@@ -34,6 +34,7 @@ class RoundCount:
     included: int
     outside: int
     entries: tuple[int, ...] = ()
+    pool: str = field(default="", compare=False)
 
     @property
     def left(self) -> int:
@@ -92,6 +93,7 @@ def count_rounds(
             included=allowance.included,
             outside=tallies[passage].outside,
             entries=tuple(tallies[passage].entries),
+            pool=allowance.pool,
         )
         for passage, allowance in allowances.items()
     }

@@ -99,7 +99,7 @@ def send_letter(request: HttpRequest, letter_id: int) -> HttpResponse:
     draft_url = reverse("reviews:draft-letter", args=[book.pk])
     context = {
         "book": book,
-        "sending": sending(letter, seat, today=book.day_rule.local_date(timezone.now())),
+        "sending": sending(letter, seat, at=timezone.now()),
         "crumbs": crumbs(book, ("The letter being written", draft_url), ("What sending does", "")),
     }
     return render(request, "reviews/letters/send.html", context)

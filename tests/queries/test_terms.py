@@ -38,10 +38,10 @@ def test_the_story_holds_every_passage_and_what_happened(django_assert_num_queri
     assert story.passages[cast.passage("Cover", "ideas").pk].spread.part == COVER
 
 
-def test_a_statement_takes_five_queries_under_implied_terms(django_assert_num_queries):
+def test_a_statement_takes_four_queries_under_implied_terms(django_assert_num_queries):
     cast = gather(a_book())
     cast.book.refresh_from_db()
-    with django_assert_num_queries(5):
+    with django_assert_num_queries(4):
         drawn = statement_of(cast.book, date(2026, 12, 1))
     assert drawn.terms == history_of(cast.book).versions[0]
     assert len(drawn.lines) == cast.book.passages.count()

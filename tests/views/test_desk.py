@@ -94,11 +94,11 @@ def test_the_page_takes_at_most_twelve_queries_for_one_book_or_for_three(client,
     busy(cast)
     sign_in(client, cast.seat(role).person)
     # Session and person, then the desk itself.
-    with django_assert_num_queries(7):
+    with django_assert_num_queries(8):
         client.get("/")
     for title in ("Aster Under the Ice", "The Long Ladder"):
         busy(gather(a_book(title=title, n_pages=32)))
-    with django_assert_num_queries(7):
+    with django_assert_num_queries(8):
         page = client.get("/").content.decode()
     assert "Aster Under the Ice" in page and "The Long Ladder" in page
 

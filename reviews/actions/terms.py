@@ -1,0 +1,105 @@
+"""Enter the terms of a contract, amend them, and ask and give consent to go beyond them."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+from reviews.actions._deed import Act, deed_on
+from reviews.models import OverConsent, Passage, Seat, TermsVersion
+from reviews.queries.terms import HeldTerms, terms_of
+from reviews.rules.states import Deed, Refused, Role
+from reviews.rules.terms import Terms, WhenOver, check_terms
+from reviews.rules.terms_text import terms_to_text
+from reviews.rules.terms_words import change_words
+
+MOST_WORDS = 600
+
+
+def change_terms(
+    book_id: int, terms: Terms, *, n_seen: int, house_remark: str = "", actor: Seat
+) -> TermsVersion:
+    """Enter the first version of a book's terms, or an amendment that holds from its day on.
+
+    ``n_seen`` is the number of versions the person looked at: two people who amend at once do not write over each
+    other. The first version holds for everything that happened before it too: it is the contract the book had.
+    """
+    with deed_on(book_id, Deed.CHANGE_TERMS, actor) as act:
+        held = terms_of(act.book)
+        if len(held.rows) != n_seen:
+            raise Refused("terms-fresh")
+        version = _next_version(held, terms, act)
+        words = change_words(None if held.is_implied else held.history.versions[-1], version)
+        entry = act.record(
+            {
+                "version": version.version,
+                "from_on": version.from_on.isoformat(),
+                "words": "; ".join(words),
+                "terms": terms_to_text(version),
+            }
+        )
+        _keep_calendar(version, act)
+        return TermsVersion.objects.create(
+            book=act.book,
+            number=version.version,
+            from_on=version.from_on,
+            text=terms_to_text(version),
+            house_remark=house_remark.strip()[:MOST_WORDS],
+            entry=entry,
+        )
+
+
+def _next_version(held: HeldTerms, terms: Terms, act: Act) -> Terms:
+    if held.is_implied:
+        check_terms(terms)
+        return replace(terms, version=1)
+    return held.history.amended(terms, act.today).versions[-1]
+
+
+def _keep_calendar(version: Terms, act: Act) -> None:
+    """Let the book's own calendar, by which pages say "three working days late", follow the terms once they hold."""
+    if version.version == 1 or version.from_on <= act.today:
+        act.book.places, act.book.zone = list(version.places), version.zone
+        act.book.save(update_fields=["places", "zone"])
+
+
+def ask_consent(passage_id: int, words: str = "", *, actor: Seat) -> OverConsent:
+    """Ask the agent for one round beyond the fee on one passage."""
+    with deed_on(_book_of(passage_id), Deed.ASK_CONSENT, actor) as act:
+        passage = act.passage(passage_id)
+        if not _asks_consent(act):
+            raise Refused("consent-not-needed")
+        if OverConsent.objects.filter(passage=passage, used_by=None).exists():
+            raise Refused("consent-open", where=passage.where)
+        said = words.strip()[:MOST_WORDS]
+        asked = OverConsent.objects.create(passage=passage, words=said, asked_by=act.by, asked_at=act.now)
+        told = frozenset() if _has_agent(act) else frozenset({Role.ILLUSTRATOR})
+        act.record({"words": said}, passage=passage, also_tell=told)
+    return asked
+
+
+def give_consent(passage_id: int, *, actor: Seat) -> OverConsent:
+    """Consent to one round beyond the fee on one passage; the next letter uses it up."""
+    with deed_on(_book_of(passage_id), Deed.GIVE_CONSENT, actor) as act:
+        if act.by.role == Role.ILLUSTRATOR and _has_agent(act):
+            raise Refused("agent-speaks")
+        asked = OverConsent.objects.filter(passage_id=passage_id, used_by=None).first()
+        if asked is None:
+            raise Refused("consent-missing")
+        if asked.given_at is not None:
+            raise Refused("consent-given")
+        asked.given_by, asked.given_at = act.by, act.now
+        asked.save(update_fields=["given_by", "given_at"])
+        act.record({}, passage=act.passage(passage_id))
+    return asked
+
+
+def _asks_consent(act: Act) -> bool:
+    return terms_of(act.book).history.on(act.today).when_over == WhenOver.AGENT_CONSENT
+
+
+def _has_agent(act: Act) -> bool:
+    return Seat.objects.filter(book=act.book, role=Role.AGENT, ended_at=None).exists()
+
+
+def _book_of(passage_id: int) -> int:
+    return Passage.objects.values_list("book_id", flat=True).get(pk=passage_id)

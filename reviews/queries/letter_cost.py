@@ -1,0 +1,119 @@
+"""What a letter would cost if it went now: rounds, days and money under the terms, and whose consent it needs."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import datetime
+
+from reviews.models import Agreement, Book, LetterAnswer, Note, OverConsent
+from reviews.queries.statement import entries_of, facts_of
+from reviews.queries.terms import HeldTerms, hand_in_due, received_on, terms_of
+from reviews.rules.letter_cost import Ask, AskCost, LetterCost, check_over, cost_of_letter
+from reviews.rules.letters import Effect
+from reviews.rules.refusals import sentence_for
+from reviews.rules.rounds_under_terms import Standing
+from reviews.rules.statement import statement
+from reviews.rules.states import APPROVALS, Answer, Cause, Refused, Weighing
+from reviews.rules.terms import Terms, WhenOver
+from reviews.rules.timeline import tell
+
+
+@dataclass(frozen=True)
+class PlannedLetter:
+    """What sending a draft would do to each passage, and what it would cost under the terms that hold."""
+
+    effects: tuple[Effect, ...]
+    cost: LetterCost
+    held: HeldTerms
+    terms: Terms
+    consents: dict[int, OverConsent]
+
+    def consent_for(self, passage: int) -> OverConsent | None:
+        """Find the consent asked for, or given, for one more round on a passage."""
+        return self.consents.get(passage)
+
+    @property
+    def has_consent(self) -> bool:
+        """Say whether every round beyond the fee has been consented to."""
+        return all(
+            (consent := self.consents.get(ask.passage)) is not None and consent.given_at is not None
+            for ask in self.cost.over
+        )
+
+    @property
+    def needs_consent(self) -> bool:
+        return bool(self.cost.over) and self.cost.when_over == WhenOver.AGENT_CONSENT
+
+    @property
+    def stop(self) -> str:
+        """Say why the terms do not let this letter go, or nothing."""
+        try:
+            self.check()
+        except Refused as refused:
+            return sentence_for(refused)
+        return ""
+
+    def check(self) -> None:
+        """Refuse a letter that the terms do not allow beyond the fee."""
+        check_over(self.cost, has_consent=self.has_consent)
+
+
+def planned_letter(
+    book: Book, answers: Sequence[LetterAnswer], notes: Sequence[Note], *, at: datetime
+) -> PlannedLetter:
+    """Work out what sending these answers with these notes would do and cost (6 queries, 7 where terms are implied)."""
+    held = terms_of(book)
+    today = held.history.versions[-1].day_rule.local_date(at)
+    entries, facts = entries_of([book.pk]).get(book.pk, []), facts_of([book.pk])
+    drawn = statement(entries, held.history, today, facts, final_on=book.final_on)
+    causes = _causes(notes)
+    asks = [
+        Ask(answer.passage_id, causes.get(answer.passage_id, ())) for answer in answers if answer.answer == Answer.ASK
+    ]
+    received = received_on(book, drawn.terms, at)
+    cost = cost_of_letter(tell(entries, facts), drawn, asks, received)
+    agreed = _agreed(answers)
+    by_passage = {ask.passage: ask for ask in cost.asks}
+    due = None if held.is_implied else drawn.terms
+    effects = tuple(_effect(answer, by_passage.get(answer.passage_id), agreed, due, at) for answer in answers)
+    open_consents = OverConsent.objects.select_related("given_by__person", "asked_by__person").filter(
+        passage__in=list(by_passage), used_by=None
+    )
+    return PlannedLetter(effects, cost, held, drawn.terms, {consent.passage_id: consent for consent in open_consents})
+
+
+def _causes(notes: Sequence[Note]) -> dict[int, tuple[Cause, ...]]:
+    found: dict[int, set[Cause]] = {}
+    for note in notes:
+        if note.weighing == Weighing.THROUGH:
+            found.setdefault(note.passage_id, set()).add(Cause(note.cause))
+    return {passage: tuple(sorted(causes)) for passage, causes in found.items()}
+
+
+def _agreed(answers: Sequence[LetterAnswer]) -> set[int]:
+    return set(
+        Agreement.objects.filter(
+            hand_in__in=[answer.hand_in_id for answer in answers], agrees=True, seat__ended_at=None
+        ).values_list("hand_in_id", flat=True)
+    )
+
+
+def _effect(
+    answer: LetterAnswer, cost: AskCost | None, agreed: set[int], held: Terms | None, at: datetime
+) -> Effect:
+    passage, given = answer.passage, Answer(answer.answer)
+    standing = cost.standing if cost else None
+    return Effect(
+        passage=passage.pk,
+        where=passage.where,
+        answer=given,
+        uses_round=standing in (Standing.IN_FEE, Standing.OVER),
+        outside_fee=standing == Standing.OUTSIDE,
+        round_number=cost.number if cost else 0,
+        included=cost.included if cost else 0,
+        is_over=standing == Standing.OVER,
+        not_counted=standing == Standing.NOT_COUNTED,
+        waits_for_second=given in APPROVALS and passage.stage.two_voices and answer.hand_in_id not in agreed,
+        due_on=hand_in_due(passage, held, at) if cost else None,
+    )

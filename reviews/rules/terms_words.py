@@ -1,0 +1,128 @@
+"""Terms in words: what one version says, and what an amendment changed, line by line."""
+
+from __future__ import annotations
+
+from datetime import date, time
+from decimal import Decimal
+
+from reviews.rules.terms import (
+    COVER,
+    WHEN_OVER_WORDS,
+    CancellationStep,
+    Instalment,
+    Milestone,
+    Money,
+    RoundGroup,
+    StageDays,
+    Terms,
+    stage_words,
+)
+
+
+def money_words(money: Money | None) -> str:
+    """Write an amount with its currency: GBP 9,000.00."""
+    return "none agreed" if money is None else f"{money.currency} {money.amount:,}"
+
+
+def share_words(share: Decimal) -> str:
+    """Write a share in per cent without idle noughts."""
+    return f"{share.normalize():f} per cent"
+
+
+def when_words(part: Instalment) -> str:
+    """Say what makes an instalment fall due."""
+    if part.falls == Milestone.DATE:
+        return f"on {_day(part.on)}" if part.on else "on a date"
+    if part.falls == Milestone.START:
+        return "when work starts"
+    what = "handed in" if part.falls == Milestone.HAND_IN else "approved"
+    return f"when {stage_words(part.stage).lower()} is {what} for every spread"
+
+
+def step_words(step: CancellationStep) -> str:
+    """Say from when on a cancellation share holds."""
+    if step.reached == Milestone.START:
+        return "from the start"
+    what = "handed in" if step.reached == Milestone.HAND_IN else "approved"
+    return f"once {stage_words(step.stage).lower()} is {what}"
+
+
+def part_words(part: str) -> str:
+    """Name which spreads a line speaks of; nothing is said where it speaks of all."""
+    return "cover" if part == COVER else ""
+
+
+def change_words(before: Terms | None, after: Terms) -> tuple[str, ...]:
+    """Say what a version brings: the main lines of a first one, what differs in an amendment."""
+    if before is None:
+        rounds = ", ".join(f"{_group_name(group)} {group.rounds}" for group in after.groups) or "none"
+        return (f"rounds in the fee: {rounds}", f"fee {money_words(after.fee)}")
+    was, now = _lines(before), _lines(after)
+    changes = []
+    for name in dict.fromkeys((*was, *now)):
+        if was.get(name) == now.get(name):
+            continue
+        if name not in now:
+            changes.append(f"{name}: left out, was {was[name]}")
+        elif name not in was:
+            changes.append(f"{name}: new, {now[name]}")
+        else:
+            changes.append(f"{name}: {now[name]}, was {was[name]}")
+    return tuple(changes) or ("the order of its lines",)
+
+
+def _lines(terms: Terms) -> dict[str, str]:
+    """Write a version as named lines, so that two can be held against each other."""
+    lines: dict[str, str] = {}
+    for line in terms.stages:
+        lines |= _stage_lines(line)
+    for group in terms.groups:
+        stages = ", ".join(stage_words(stage).lower() for stage in group.stages)
+        lines[f"rounds for {_group_name(group)}"] = f"{group.rounds} ({stages})"
+    for part in terms.instalments:
+        money = money_words(part.amount) if part.amount else share_words(part.share or Decimal(0))
+        lines[f"instalment “{part.name}”"] = f"{money} {when_words(part)}, paid within {part.pay_within_days} days"
+    for step in terms.cancellation:
+        lines[f"cancellation {step_words(step)}"] = share_words(step.share)
+    return lines | _rule_lines(terms)
+
+
+def _stage_lines(line: StageDays) -> dict[str, str]:
+    name = " ".join(filter(None, (part_words(line.part), stage_words(line.stage).lower())))
+    return {
+        f"days to hand in {name}": str(line.hand_in_days),
+        f"days to answer {name}": str(line.answer_days),
+    }
+
+
+def _rule_lines(terms: Terms) -> dict[str, str]:
+    silence = terms.silence_approves_after
+    return {
+        "fee": money_words(terms.fee),
+        "fee for a round beyond": money_words(terms.round_fee),
+        "fee by the hour": money_words(terms.hour_fee),
+        "beyond the fee": WHEN_OVER_WORDS[terms.when_over],
+        "a brief that was not met": "uses a round" if terms.brief_counts else "uses no round",
+        "the publisher’s late days": "move the dates" if terms.publisher_late_moves else "move no date",
+        "silence": "never approves" if silence is None else f"approves after {silence} working days",
+        "holidays kept": ", ".join(terms.places) or "none",
+        "other closed days": ", ".join(_day(day) for day in terms.shut) or "none",
+        "time zone": terms.zone,
+        "cut-off": _cut_off(terms.cut_off, terms.late_receipt),
+        "the day of receipt": "counts as the first day" if terms.counts_receipt else "does not count",
+    }
+
+
+def _cut_off(hour: time | None, late: str) -> str:
+    if late == "as-is":
+        return "whatever comes in counts from its own day"
+    at = f"after {hour.isoformat('minutes')} or " if hour else ""
+    return f"what comes {at}on a closed day counts as received on the next working day"
+
+
+def _group_name(group: RoundGroup) -> str:
+    return f"{group.name} ({part_words(group.part)})" if group.part else group.name
+
+
+def _day(day: date) -> str:
+    return f"{day.day} {day:%B %Y}"
