@@ -1,5 +1,6 @@
 """What `demo` and `serve` share: prepare the data folder, then keep web server and worker running."""
 
+import fcntl
 import os
 from argparse import ArgumentParser
 from collections.abc import Mapping
@@ -24,12 +25,8 @@ class ServingCommand(BaseCommand):
 
     def add_arguments(self, parser: ArgumentParser) -> None:
         # manage.py reads --data before settings are loaded; it is named here for --help and to be accepted.
-        parser.add_argument(
-            "--data", metavar="DIR", help="the data folder (default var/, or ROUGHPROOF_DATA)"
-        )
-        parser.add_argument(
-            "--port", type=int, help=f"the port (default {DEFAULT_PORT}, or the next free one)"
-        )
+        parser.add_argument("--data", metavar="DIR", help="the data folder (default var/, or ROUGHPROOF_DATA)")
+        parser.add_argument("--port", type=int, help=f"the port (default {DEFAULT_PORT}, or the next free one)")
         parser.add_argument("--no-serve", action="store_true", help="prepare the folder and end")
 
     @property
@@ -47,9 +44,7 @@ class ServingCommand(BaseCommand):
     def refuse_house(self) -> None:
         """This pair of processes is the embedded mode; the house has its own."""
         if settings.HOUSE:
-            raise CommandError(
-                "This is the embedded mode. In house mode start the services of docker-compose.yml."
-            )
+            raise CommandError("This is the embedded mode. In house mode start the services of docker-compose.yml.")
 
     def migrate(self) -> None:
         """Bring the tables up to date; looking first saves a second on every later start."""
@@ -58,7 +53,25 @@ class ServingCommand(BaseCommand):
             call_command("migrate", verbosity=0, interactive=False)
 
     def serve(self, port: int | None, environment: Mapping[str, str]) -> None:
-        """Run until Ctrl-C or SIGTERM."""
+        """Run until Ctrl-C or SIGTERM, as the only one on this folder."""
+        with (self.data / "serve.lock").open("a") as lock:
+            try:
+                fcntl.flock(lock, fcntl.LOCK_EX | fcntl.LOCK_NB)
+            except BlockingIOError:
+                raise CommandError(
+                    f"{self.data} is being served already. Stop that, or name another folder with --data DIR."
+                ) from None
+            self.clear_incoming()
+            self.supervise(port, environment)
+        self.say("Stopped.")
+
+    def clear_incoming(self) -> None:
+        """Delete what uploads left half-received when the web server was killed; nobody else receives now."""
+        for left in (self.data / "incoming").glob("*.upload*"):
+            left.unlink(missing_ok=True)
+
+    def supervise(self, port: int | None, environment: Mapping[str, str]) -> None:
+        """Start the processes, say where they are, and keep them running."""
         try:
             chosen = free_port(port or DEFAULT_PORT, exactly=port is not None)
             address = f"http://{LOOPBACK}:{chosen}"
@@ -77,7 +90,6 @@ class ServingCommand(BaseCommand):
                 supervisor.stop()
         except CannotStart as problem:
             raise CommandError(str(problem)) from None
-        self.say("Stopped.")
 
     def announce(self, address: str) -> None:
         """Say where to look; the demo adds its sign-ins."""

@@ -3,6 +3,7 @@
 import re
 import shutil
 import signal
+import socket
 import subprocess
 import sys
 import urllib.request
@@ -12,6 +13,7 @@ from pathlib import Path
 import pytest
 from django.urls import reverse
 
+from reviews.management.processes import free_port as free_port_after
 from tests.servers import ROOT, Stack, free_port, plain_environment, wait_until
 
 pytestmark = pytest.mark.slow
@@ -113,12 +115,27 @@ def test_demo_interrupted_while_drawing_begins_anew(stack, tmp_path):
 
 
 def test_taken_port_is_refused_when_named_and_passed_over_when_not(stack):
-    demo = serve_tiny_demo(stack)
-    named = tiny_demo(stack, "--port", str(stack.port))
-    assert named.returncode == 1
-    assert f"Port {stack.port} is taken." in named.stderr
-    assert "Traceback" not in named.stderr
-    assert demo.poll() is None
+    with socket.socket() as taken:
+        taken.bind(("127.0.0.1", stack.port))
+        taken.listen()
+        named = tiny_demo(stack, "--port", str(stack.port))
+        assert named.returncode == 1
+        assert f"Port {stack.port} is taken." in named.stderr
+        assert "Traceback" not in named.stderr
+        assert free_port_after(stack.port, exactly=False) != stack.port
+
+
+def test_folder_is_served_once_and_what_a_killed_server_left_half_received_goes(stack, tmp_path):
+    left = tmp_path / "data" / "incoming" / "tmpabc.upload.tif"
+    left.parent.mkdir(parents=True)
+    left.write_bytes(b"half")
+    serve_tiny_demo(stack)
+    assert not left.exists()
+
+    second = tiny_demo(stack)
+
+    assert second.returncode == 1
+    assert "is being served already." in second.stderr
 
 
 def test_second_worker_is_refused_in_words(stack):
