@@ -150,10 +150,11 @@ def _open_psd(path: Path, kind: str, limits: Limits, scratch: Path) -> Opened | 
         return psd.NO_MERGED
     space = {"BILEVEL": "GREY", "INDEXED": "RGB"}.get(header.space, header.space)
     read_as = colour.judge(space, header.profile)
+    clear = "A" if header.n_shown > psd.N_COLOURS[header.space] else ""
     ppi_x, ppi_y = header.ppi or (None, None)
     facts = PictureFacts(
-        kind, header.width_px, header.height_px, header.space, header.bits, 1, ppi_x, ppi_y,
-        read_as.profile_name, 1, read_as.assumed, header.layer_names,
+        kind, header.width_px, header.height_px, header.space + clear, header.bits, 1, ppi_x, ppi_y,
+        read_as.profile_name, 1, read_as.assumed, header.layers.names,
     )
     return Opened(facts, read_as, lambda: _psd_pixels(path, header, scratch))
 
@@ -164,7 +165,8 @@ def _psd_pixels(path: Path, header: psd.PsdHeader, scratch: Path) -> Any:
     # The library closes the file between header and pixels and opens it again by name: the name must stay.
     image = Image.tiffload(str(shell), access="sequential", fail_on="error")
     if header.space == "CMYK":
-        return image.invert().copy(interpretation="cmyk")
+        ink = image.extract_band(0, n=4).invert()
+        return (ink if image.bands == 4 else ink.bandjoin(image[4])).copy(interpretation="cmyk")
     if header.space == "LAB":
         full = 255.0 if header.bits == 8 else 65535.0
         step, middle = (1.0, 128.0) if header.bits == 8 else (256.0, 128.0)

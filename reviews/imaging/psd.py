@@ -47,6 +47,14 @@ class Unreadable(Exception):
 
 
 @dataclass(frozen=True)
+class Layers:
+    """The names of layers and groups, topmost first; and whether the merged picture's next channel is transparency."""
+
+    names: tuple[str, ...] = ()
+    merged_is_clear: bool = False
+
+
+@dataclass(frozen=True)
 class PsdHeader:
     """What the file says before its pixels; `merged_at` is where the merged picture's section begins."""
 
@@ -60,8 +68,15 @@ class PsdHeader:
     profile: bytes | None
     palette: bytes
     has_merged: bool
-    layer_names: tuple[str, ...]
+    layers: Layers
     merged_at: int
+
+    @property
+    def n_shown(self) -> int:
+        """How many channels make the picture: its colours, and its transparency where it has one."""
+        n_colours = N_COLOURS[self.space]
+        clear = self.layers.merged_is_clear and self.n_channels > n_colours and self.space in ("GREY", "RGB", "CMYK")
+        return n_colours + clear
 
 
 def _take(file: BinaryIO, form: str) -> tuple[Any, ...]:
@@ -94,10 +109,10 @@ def read_header(path: Path) -> PsdHeader | Refusal:
         file.seek(palette_end)
         found = _resources(file, _section_end(file, ">I"))
         layers_end = _section_end(file, length)
-        names = _layer_names(file, layers_end, version == 2)
+        layers = _layers(file, layers_end, version == 2)
         return PsdHeader(
             version == 2, width_px, height_px, n_channels, bits, space, _ppi(found.get(_RESOLUTION)),
-            found.get(_PROFILE), palette, found.get(_VERSION_INFO, b"\0\0\0\0\x01")[4:5] != b"\0", names, layers_end,
+            found.get(_PROFILE), palette, found.get(_VERSION_INFO, b"\0\0\0\0\x01")[4:5] != b"\0", layers, layers_end,
         )
 
 
@@ -124,42 +139,44 @@ def _ppi(resource: bytes | None) -> tuple[float, float] | None:
     if resource is None or len(resource) < 12:
         return None
     across, down = struct.unpack_from(">I", resource, 0)[0] / 65536, struct.unpack_from(">I", resource, 8)[0] / 65536
-    return (across, down) if across > 0 and down > 0 else None
+    # Some programs write the number without its fixed point; a thousandth of a pixel per inch is no statement.
+    return (across, down) if 1 <= across <= 20_000 and 1 <= down <= 20_000 else None
 
 
-def _layer_names(file: BinaryIO, end: int, is_big: bool) -> tuple[str, ...]:
-    """List the layers and groups from the topmost down, as the artist sees them; () when that part is damaged.
+def _layers(file: BinaryIO, end: int, is_big: bool) -> Layers:
+    """List the layers and groups from the topmost down, as the artist sees them; none when that part is damaged.
 
     A damaged layer section is no reason to refuse a file whose merged picture is whole.
     """
     try:
         if file.tell() + 4 > end:
-            return ()
+            return Layers()
         info_end = _section_end(file, ">Q" if is_big else ">I")
         if info_end - file.tell() >= 2:
-            return _names_in(file, is_big)
+            return _layers_in(file, is_big)
         file.seek(info_end)
         file.seek(_take(file, ">I")[0], 1)
-        return _names_in_deep_file(file, end, is_big)
+        return _layers_of_deep_file(file, end, is_big)
     except (Broken, struct.error, UnicodeDecodeError):
-        return ()
+        return Layers()
 
 
-def _names_in_deep_file(file: BinaryIO, end: int, is_big: bool) -> tuple[str, ...]:
+def _layers_of_deep_file(file: BinaryIO, end: int, is_big: bool) -> Layers:
     # Files of 16 or 32 bits keep their layers in a later block of their own.
     while file.tell() + 12 <= end:
         _, key = _take(file, ">4s4s")
         (size,) = _take(file, ">Q" if is_big and key in (b"Lr16", b"Lr32", b"LMsk") else ">I")
         if key in (b"Lr16", b"Lr32"):
-            return _names_in(file, is_big)
+            return _layers_in(file, is_big)
         file.seek(size + (-size % 4), 1)
-    return ()
+    return Layers()
 
 
-def _names_in(file: BinaryIO, is_big: bool) -> tuple[str, ...]:
-    count = abs(_take(file, ">h")[0])
-    names = [_one_name(file, is_big) for _ in range(min(count, MAX_LAYERS))]
-    return tuple(name for name in reversed(names) if name and name != _GROUP_END)
+def _layers_in(file: BinaryIO, is_big: bool) -> Layers:
+    (count,) = _take(file, ">h")
+    names = [_one_name(file, is_big) for _ in range(min(abs(count), MAX_LAYERS))]
+    # A negative count says that the first channel after the colours is the merged picture's transparency.
+    return Layers(tuple(name for name in reversed(names) if name and name != _GROUP_END), count < 0)
 
 
 def _one_name(file: BinaryIO, is_big: bool) -> str:
@@ -190,12 +207,12 @@ def _unicode_name(file: BinaryIO, end: int, is_big: bool) -> str:
 def write_merged(path: Path, header: PsdHeader, out_path: Path) -> None:
     """Write the merged picture as a TIFF; raises Broken or Unreadable.
 
-    Ink of a CMYK file stays as the format has it, 0 for full ink; the caller turns it round.
-    Transparency is left aside: the merged colours are already laid over white.
+    Ink of a CMYK file stays as the format has it, 0 for full ink; the caller turns it round. Transparency goes along
+    as a last channel: some programs lay the merged colours over white, others leave anything at all under it.
     """
-    n_colours = N_COLOURS[header.space]
+    n_shown = header.n_shown
     row_bytes = (header.width_px * header.bits + 7) // 8
-    n_rows = n_colours * header.height_px
+    n_rows = n_shown * header.height_px
     with path.open("rb") as file, out_path.open("w+b") as out:
         file.seek(header.merged_at)
         (compression,) = _take(file, ">H")
@@ -210,8 +227,8 @@ def write_merged(path: Path, header: PsdHeader, out_path: Path) -> None:
             at += length
         palette = [byte * 257 for byte in header.palette.ljust(768, b"\0")] if header.space == "INDEXED" else ()
         tiff_shell.finish(out, tiff_shell.Shell(
-            header.width_px, header.height_px, n_colours, header.bits, header.space, 1, offsets, lengths,
-            packed=compression == 1, planar=n_colours > 1, palette=palette,
+            header.width_px, header.height_px, n_shown, header.bits, header.space, 1, offsets, lengths,
+            packed=compression == 1, planar=n_shown > 1, palette=palette,
         ))
 
 

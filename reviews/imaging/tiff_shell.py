@@ -14,6 +14,7 @@ from typing import BinaryIO
 
 HEADER_BYTES = 16
 PHOTOMETRIC = {"BILEVEL": 0, "GREY": 1, "RGB": 2, "INDEXED": 3, "LAB": 2, "CMYK": 5}
+N_COLOURS = {"BILEVEL": 1, "GREY": 1, "RGB": 3, "INDEXED": 1, "LAB": 3, "CMYK": 4}
 _SHORT, _LONG8 = 3, 16
 _FORMS = {_SHORT: "H", _LONG8: "Q"}
 
@@ -72,7 +73,9 @@ def _entries(shell: Shell) -> list[tuple[int, int, Sequence[int]]]:
         (278, _LONG8, [shell.rows_per_strip]), (279, _LONG8, shell.lengths),
         (284, _SHORT, [2 if shell.planar else 1]),
     ]
+    if shell.n_channels > N_COLOURS[shell.space]:
+        entries.append((338, _SHORT, [2]))  # the last channel is transparency, its colours not multiplied by it
     if shell.palette:
         entries.append((320, _SHORT, shell.palette))
     entries.append((339, _SHORT, [3 if shell.bits == 32 else 1] * shell.n_channels))
-    return entries
+    return sorted(entries, key=lambda entry: entry[0])

@@ -246,6 +246,20 @@ def test_a_merged_psd_is_what_another_reader_sees(tmp_path: Path) -> None:
             assert np.array_equal(pixels_of(path), np.asarray(again.convert("RGB")))
 
 
+def test_what_is_transparent_in_a_psd_is_shown_over_white(tmp_path: Path) -> None:
+    """Some programs leave any colour at all under full transparency."""
+    clear = np.zeros((1, SIZE[1], SIZE[0]), np.uint8)
+    clear[:, :, : SIZE[0] // 2] = 255
+    minus_one_layer = struct.pack(
+        ">IhiiiiH4s4sBBBBI", 62, -1, 0, 0, 0, 0, 0, b"8BIM", b"norm", 255, 0, 0, 0, 12
+    ) + bytes(16)
+    data = psd_bytes(np.concatenate([rgb_planes(), clear]), 3, layers=minus_one_layer)
+    (tmp_path / "a.psd").write_bytes(data)
+    assert facts_of(tmp_path / "a.psd").mode == "RGBA"
+    white = (255, 255, 255)
+    assert shades_of(pixels_of(tmp_path / "a.psd")) == [QUARTERS[0], white, white, QUARTERS[3]]
+
+
 def test_psd_inks_and_lab_come_out_right(tmp_path: Path) -> None:
     planes = 255 - np.asarray(inks()).transpose(2, 0, 1)
     profile = cmyk_profile()
