@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 import io
+from collections.abc import Callable
 
 from PIL import Image, ImageDraw
 
-from reviews.geometry import Point, Region, to_pixels
-from reviews.rules.crops import crop_around
+from reviews.geometry import Box, Point, Region, to_pixels
 
 # The correction red of the screens, and the light line under it that keeps it visible on dark art.
 RED = (176, 32, 26)
@@ -17,10 +17,11 @@ JPEG_QUALITY = 86
 RING_SHARE = 0.018
 
 
-def cut_marked_place(preview_jpeg: bytes, region: Region) -> bytes:
+def cut_marked_place(preview_jpeg: bytes, region: Region, crop_around: Callable[[Region, int, int], Box]) -> bytes:
     """Return a JPEG of the place around a region, marked, at most 900 px long.
 
-    ``preview_jpeg`` is our own rendition, not what a stranger sent.
+    ``preview_jpeg`` is our own rendition, not what a stranger sent. ``crop_around`` (see ``rules.crops``) says, for
+    a region and the picture's width and height in pixels, how much to show.
     """
     with Image.open(io.BytesIO(preview_jpeg)) as opened:
         picture = opened.convert("RGB")

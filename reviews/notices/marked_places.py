@@ -7,6 +7,7 @@ from reviews.imaging.marked_crop import cut_marked_place
 from reviews.imaging.results import PREVIEW_NAME
 from reviews.queries.letter_pages import LetterPage
 from reviews.queries.pictures import rendition
+from reviews.rules.crops import crop_around
 
 
 def marked_places(page: LetterPage) -> dict[int, bytes]:
@@ -19,5 +20,5 @@ def marked_places(page: LetterPage) -> dict[int, bytes]:
             previews[picture.pk] = rendition(picture, PREVIEW_NAME)
         preview = previews[picture.pk]
         if preview is not None:
-            cut[note.row.pk] = cut_marked_place(preview, region_from_json(note.row.region))
+            cut[note.row.pk] = cut_marked_place(preview, region_from_json(note.row.region), crop_around)
     return cut

@@ -14,6 +14,7 @@ from reviews.imaging.marked_crop import LONGEST_PX, RED, cut_marked_place
 from reviews.models import Job, Letter
 from reviews.notices.letter_paper import letter_pdf, printable
 from reviews.queries.letter_pages import letter_page
+from reviews.rules.crops import crop_around
 from reviews.rules.states import Role
 from reviews.tasks.paper import make_paper, paper_of
 from tests.cast import gather
@@ -119,7 +120,7 @@ def n_red(image: Image.Image) -> int:
     ],
 )
 def test_the_place_is_cut_out_with_its_mark_in_red(region):
-    with Image.open(io.BytesIO(cut_marked_place(grey(), region_from_json(region)))) as crop:
+    with Image.open(io.BytesIO(cut_marked_place(grey(), region_from_json(region), crop_around))) as crop:
         assert max(crop.size) <= LONGEST_PX
         assert n_red(crop) > 50
 
@@ -131,7 +132,7 @@ def test_a_mark_lies_where_the_note_says():
     picture.paste((255, 255, 255), (1000, 400, 1200, 600))
     picture.save(out, "JPEG", quality=95)
     region = region_from_json({"kind": "box", "points": [[0.5, 0.4], [0.6, 0.6]]})
-    with Image.open(io.BytesIO(cut_marked_place(out.getvalue(), region))) as crop:
+    with Image.open(io.BytesIO(cut_marked_place(out.getvalue(), region, crop_around))) as crop:
         centre = crop.getpixel((crop.width // 2, crop.height // 2))
         assert min(centre) > 240
         left = next(x for x in range(crop.width) if crop.getpixel((x, crop.height // 2))[1] < 80)
