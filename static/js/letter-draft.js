@@ -27,9 +27,15 @@ document.addEventListener("change", (event) => {
   setTimeout(() => { if (!form.matches("[aria-busy]") && form.isConnected) keep(form, data); }, 150);
 });
 
-async function keep(form, data) {
+/* One post after the other: the page that comes back last must be the one that knows of all of them. */
+let line = Promise.resolve();
+function keep(form, data) {
   if (form.matches("[aria-busy]")) return;
   form.setAttribute("aria-busy", "true");
+  line = line.then(() => post(form, data));
+}
+
+async function post(form, data) {
   let page;
   try {
     const answer = await fetch(form.action, { method: "POST", body: data, credentials: "same-origin" });
@@ -46,18 +52,19 @@ async function keep(form, data) {
   }
   replace(fresh, form);
   const status = page.querySelector("[data-status]");
-  if (status) document.querySelector("[data-status]").replaceChildren(...status.childNodes);
+  if (status?.children.length) document.querySelector("[data-status]").replaceChildren(...status.childNodes);
 }
 
 /* Put the fresh page in place: unsaved words in other fields, the focus, and the line one looks at all stay. */
 function replace(fresh, form) {
   const stale = document.querySelector(REGION);
-  const at = form.closest("[id]");
+  // A post that waited in line may come from a form that was replaced meanwhile; its namesake stands for it.
+  const at = document.getElementById(form.closest("[id]")?.id);
   const top = at?.getBoundingClientRect().top;
   const focus = place(document.activeElement);
   for (const field of stale.querySelectorAll("textarea[id]")) {
     const next = fresh.querySelector(`#${field.id}`);
-    if (next && field.form !== form && field.value !== field.defaultValue) next.value = field.value;
+    if (next && field.form.action !== form.action && field.value !== field.defaultValue) next.value = field.value;
   }
   stale.replaceWith(fresh);
   const now = at && document.getElementById(at.id);

@@ -1,0 +1,117 @@
+"""Writing the letter in a browser: it keeps its place, keeps words as they are left, and works without scripts."""
+
+import re
+from typing import Any
+
+import pytest
+from django.test import Client
+
+from reviews.models import Letter, LetterAnswer, Note
+from tests.cast import gather
+from tests.letter_scene import ELSEWHERE, pinned
+from tests.makers import a_book, handed_in
+from tests.servers import wait_until
+
+pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
+
+
+@pytest.fixture
+def scene():
+    """Two spreads wait; two people marked the same place of the first one."""
+    cast = gather(a_book())
+    for seed, pages in enumerate(("4–5", "6–7")):
+        handed_in(cast.passage(f"Pages {pages}", "ideas"), cast.illustrator, [seed])
+    first = cast.passage("Pages 4–5", "ideas")
+    pinned(first, cast.editor, "Longer.")
+    pinned(first, cast.production, "Shorter.")
+    pinned(cast.passage("Pages 6–7", "ideas"), cast.editor, "Lower.", region=ELSEWHERE)
+    return cast
+
+
+@pytest.fixture
+def desk(live_server: Any, chromium: Any, scene):
+    """Open the letter being written as the art director."""
+    contexts: list[Any] = []
+
+    def open_letter(**options: Any) -> Any:
+        context = chromium.new_context(viewport={"width": 1280, "height": 800}, **options)
+        contexts.append(context)
+        client = Client()
+        client.force_login(scene.art_director.person)
+        context.add_cookies(
+            [{"name": key, "value": morsel.value, "url": live_server.url} for key, morsel in client.cookies.items()]
+        )
+        page = context.new_page()
+        page.problems, page.visits = [], []
+        page.on("pageerror", lambda error: page.problems.append(str(error)))
+        page.on("framenavigated", lambda frame: page.visits.append(frame.url))
+        page.goto(f"{live_server.url}/books/{scene.book.pk}/letter/")
+        return page
+
+    yield open_letter
+    for context in contexts:
+        context.close()
+
+
+def spread(page: Any, name: str) -> Any:
+    return page.locator("section.waiting", has_text=name)
+
+
+def test_answers_and_words_are_kept_without_leaving_the_place(desk, scene):
+    page = desk()
+    page.get_by_label("Opening lines").fill("Dear Juniper,")
+    ask = spread(page, "Pages 6–7").get_by_role("button", name="Ask for changes")
+    ask.scroll_into_view_if_needed()
+    before = ask.bounding_box()["y"]
+    ask.click()
+    pressed = spread(page, "Pages 6–7").locator("button[value=ask][aria-pressed=true]")
+    pressed.wait_for()
+    kept = Letter.objects.filter(words="Dear Juniper,")
+    wait_until(kept.exists, seconds=10, what="the opening lines to be kept")
+    assert pressed.bounding_box()["y"] == pytest.approx(before, abs=2)
+    assert pressed.evaluate("button => button === document.activeElement")
+    assert (len(page.visits), page.problems) == (1, [])
+    assert page.get_by_label("Opening lines").input_value() == "Dear Juniper,"
+    assert LetterAnswer.objects.get().answer == "ask"
+
+
+def test_a_note_is_reworded_by_leaving_its_field(desk, scene):
+    page = desk()
+    field = spread(page, "Pages 6–7").locator("textarea[name=letter_words]")
+    field.fill("Could the moon hang lower?")
+    page.keyboard.press("Tab")
+    spread(page, "Pages 6–7").get_by_text("Petra Innisfold wrote: “Lower.”").wait_for()
+    note = Note.objects.get(words="Lower.")
+    assert (note.letter_words, note.weighing) == ("Could the moon hang lower?", "through")
+
+
+def test_one_press_keeps_the_words_just_typed_and_does_what_it_says(desk, scene):
+    page = desk()
+    spread(page, "Pages 6–7").locator("textarea[name=letter_words]").fill("Perhaps lower.")
+    spread(page, "Pages 6–7").get_by_role("button", name="Hold it back").click()
+    spread(page, "Pages 6–7").locator("[data-state=held_back]").wait_for()
+    note = Note.objects.get(words="Lower.")
+    assert (note.weighing, note.letter_words) == ("held", "Perhaps lower.")
+
+
+def test_words_in_another_field_survive_a_decision(desk, scene):
+    page = desk()
+    lower = spread(page, "Pages 6–7").locator("textarea[name=letter_words]")
+    # Typed by script, so that the field is never left: as if the hand were still on it.
+    lower.evaluate("field => { field.value = 'Half a thou'; }")
+    spread(page, "Pages 4–5").get_by_role("button", name="Only this one goes").first.click()
+    spread(page, "Pages 4–5").locator("[data-state=held_back]").wait_for()
+    assert spread(page, "Pages 6–7").locator("textarea[name=letter_words]").input_value() == "Half a thou"
+    assert page.locator(".to-decide").count() == 0
+
+
+def test_the_letter_is_written_and_sent_without_scripts(desk, scene):
+    page = desk(java_script_enabled=False)
+    spread(page, "Pages 6–7").get_by_role("button", name="Ask for changes").click()
+    spread(page, "Pages 4–5").get_by_role("button", name="Both go into the letter").click()
+    spread(page, "Pages 4–5").get_by_role("button", name="Approve with small notes").click()
+    page.get_by_role("link", name="See what sending does").click()
+    assert re.search(r"/letters/\d+/send/$", page.url)
+    page.get_by_role("button", name="Send the letter").click()
+    assert page.get_by_role("heading", name="Letter 1").is_visible()
+    assert Note.objects.filter(state="sent").count() == 3
