@@ -1,6 +1,9 @@
 /* Notes on the art: a numbered flag on each place and a line around it. Flags are buttons, in the order of the letter. */
 import { anchorOf, boundsOf, isRegion, placeWords, ringOf } from "./note-geometry.js";
 
+// Drawn one over the other: dark, light, red. A CSS shadow would do the same and cost every frame of a pan.
+const LINES = ["mark-cast", "mark-under", "mark"];
+
 export class NotePins {
   constructor(viewer, { onChoose }) {
     this.viewer = viewer;
@@ -67,7 +70,7 @@ export class NotePins {
     const { L } = this.viewer;
     if (trail?.length) {
       const points = trail.map((point) => this.viewer.at(point));
-      for (const className of ["mark-under draft", "mark draft"]) {
+      for (const className of LINES.map((line) => `${line} draft`)) {
         L.polyline(points, { pane: "marks", interactive: false, className, fill: false }).addTo(this.draftGroup);
       }
     }
@@ -83,9 +86,8 @@ function ringLines(viewer, region, className) {
   const ring = ringOf(region).map((point) => viewer.at(point));
   if (!ring.length) return [];
   const interactive = !className.includes("draft");
-  const under = viewer.L.polygon(ring, { pane: "marks", className: className.replace("mark", "mark-under"), fill: false, interactive });
-  const over = viewer.L.polygon(ring, { pane: "marks", className, fill: false, interactive });
-  return [under, over];
+  const names = LINES.map((line) => className.replace("mark", line));
+  return names.map((name) => viewer.L.polygon(ring, { pane: "marks", className: name, fill: false, interactive }));
 }
 
 /** A registration cross on the very place, a numbered tag on a stem above it. */

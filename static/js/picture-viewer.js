@@ -4,6 +4,7 @@ import { factorFor, TILE, tileAt, zoomToFit } from "./picture-tiles.js";
 
 const [ASIDE, ABOVE] = [24, 46]; // above: a flag on the very edge stands 42 px over it
 const NEAREST = 3;
+const TRY_AGAIN_MS = [1000, 4000];
 
 export class PictureViewer {
   constructor(board) {
@@ -22,6 +23,12 @@ export class PictureViewer {
     });
     this.map.setView([0, 0], -2);
     this.map.on("zoomend resize", () => this.keepInReach());
+    // The board grows and shrinks with what stands around it; a picture shown whole stays whole.
+    new ResizeObserver(() => {
+      const wasWhole = this.picture && this.zoom === this.wholeZoom;
+      this.map.invalidateSize({ pan: false });
+      if (wasWhole) this.fit();
+    }).observe(board);
     this.addPane("preview", 150);
     this.addPane("guides", 420);
     this.addPane("marks", 430);
@@ -71,6 +78,7 @@ export class PictureViewer {
     this.map.options.minZoom = -8; // the last picture's limit would start a zoom of its own
     this.map.setView([height / 2, width / 2], zoom, { animate: false });
     this.map.setMinZoom(Math.min(zoom, 0) - 1);
+    this.wholeZoom = zoom;
   }
 
   zoomTo(zoom) {
@@ -135,8 +143,14 @@ function tileLayer(L, picture, bounds) {
       image.style.width = `${tile.cssWidth}px`;
       image.style.height = `${tile.cssHeight}px`;
       image.addEventListener("load", () => done(null, holder));
-      // A tile that fails leaves the preview visible beneath it.
-      image.addEventListener("error", () => { image.remove(); done(new Error(tile.path), holder); });
+      // A meeting room's network drops a request now and then: ask again twice. Meanwhile, and if that fails too, the preview
+      // is visible beneath.
+      const again = TRY_AGAIN_MS.slice();
+      image.addEventListener("error", () => {
+        if (again.length) return window.setTimeout(() => { image.src = prefix + tile.path; }, again.shift());
+        image.remove();
+        return done(new Error(tile.path), holder);
+      });
       image.src = prefix + tile.path;
       holder.append(image);
       return holder;

@@ -4,6 +4,7 @@ import { NoteForm } from "./note-form.js";
 import { NoteLetter } from "./note-letter.js";
 import { NoteMarking } from "./note-marking.js";
 import { NotePins } from "./note-pins.js";
+import { OptionMarks } from "./option-marks.js";
 import { PictureViewer } from "./picture-viewer.js";
 import { post, tokenOf } from "./posting.js";
 
@@ -24,6 +25,7 @@ class ReviewTable {
     this.letter = new NoteLetter(letter, {
       onChoose: (id, how) => this.choose(id, how), onEdit: (id) => this.edit(id), onChanged: () => this.readAgain(), say: this.say,
     });
+    new OptionMarks(this.root, { fetchPage: () => this.letter.fetchPage(), say: this.say });
     for (const button of this.all("show-picture")) button.addEventListener("click", (event) => this.showFromButton(event));
     this.one("lay-out-all")?.addEventListener("click", () => this.layOutAll());
     if (!this.pictures.length) return;
@@ -51,6 +53,7 @@ class ReviewTable {
     this.viewer = new PictureViewer(this.one("board"));
     this.pins = new NotePins(this.viewer, { onChoose: (id) => this.choose(id) });
     this.viewer.map.on("zoomend moveend", () => this.showScale());
+    this.viewer.map.on("dragstart", () => this.tidySlip());
     this.bindLedge();
     if (!this.data.may.pin) return;
     this.marking = new NoteMarking(this.viewer, this.pins, {
@@ -64,6 +67,9 @@ class ReviewTable {
 
   bindLedge() {
     const { viewer } = this;
+    const ledge = this.one("ledge");
+    // The slip with words lies just above the ledge, however many rows that takes on a narrow screen.
+    new ResizeObserver(() => this.root.style.setProperty("--ledge-height", `${ledge.offsetHeight}px`)).observe(ledge);
     const deeds = {
       nearer: () => viewer.zoomTo(viewer.zoom + 0.5), farther: () => viewer.zoomTo(viewer.zoom - 0.5), whole: () => viewer.fit(),
       pixels: () => viewer.zoomTo(0), "real-size": () => viewer.zoomTo(zoomAtRealSize(viewer.picture.mm_per_px, keptCorrection())),
@@ -217,6 +223,12 @@ class ReviewTable {
     this.pins.drawDraft(null);
     this.say("Nothing was written.");
     this.one("tool")?.focus();
+  }
+
+  /** Take the slip off the art once one looks on; a refusal, a way back or a tool's instructions stay. */
+  tidySlip() {
+    const line = this.one("said");
+    if (!line.querySelector("button") && !line.classList.contains("wrong") && !this.marking?.kind) line.textContent = "";
   }
 
   say(words, { wrong = false, aloudOnly = false, undo = null } = {}) {

@@ -11,7 +11,7 @@ from django.test import Client
 from reviews import jobs
 from reviews.actions import hand_ins, notes
 from reviews.actions.jobs import Claim
-from reviews.models import Note, Picture
+from reviews.models import Note, OptionMark, Picture
 from reviews.rules.states import PictureState
 from reviews.tasks.pictures import read_picture
 from tests.cast import gather
@@ -245,10 +245,13 @@ def test_the_art_cannot_be_pushed_off_the_table(table):
         page.mouse.down()
         page.mouse.move(middle[0] + 400, middle[1] + 250, steps=3)
         page.mouse.up()
-    page.wait_for_timeout(500)  # the throw runs out
-    lies = art(page)
-    assert lies["x"] < middle[0] + 2
-    assert lies["y"] < middle[1] + 2
+    for way in ("x", "y"):  # the last throw may still be running out
+        at = middle["xy".index(way)] + 2
+        page.wait_for_function(
+            "([way, at]) => document.querySelector('[data-board] .leaflet-image-layer').getBoundingClientRect()[way] < at",
+            arg=[way, at],
+            timeout=10_000,
+        )
 
 
 def test_flag_and_paragraph_choose_each_other(table):
@@ -305,6 +308,19 @@ def test_own_note_is_changed_withdrawn_and_brought_back(table):
     assert note.state == "unsent"
 
 
+def test_an_option_is_marked_beside_its_picture(table):
+    page = table.sit_down(table.cast.editor)
+    wait_for_tiles(page)
+    caption = page.locator(f"[data-caption-of='{table.picture.pk}']")
+    caption.get_by_label("Why").fill("The eye goes to the pail.")
+    caption.get_by_role("button", name="Not this").click()
+    caption.get_by_text("The eye goes to the pail.").wait_for()
+    mark = OptionMark.objects.get()
+    assert (mark.verdict, mark.why, mark.seat) == ("not_this", "The eye goes to the pail.", table.cast.editor)
+    assert page.locator("[data-board]").is_visible()
+    assert page.problems == []
+
+
 def test_the_page_is_read_without_javascript(table):
     region = {"kind": "point", "points": [[0.5, 0.5]]}
     notes.pin_note(
@@ -333,3 +349,21 @@ def test_the_table_has_no_known_barrier(table):
         assert [(one["id"], one["nodes"][0]["target"]) for one in found.response["violations"]] == []
         assert page.evaluate("document.documentElement.scrollWidth <= window.innerWidth")
         assert page.problems == []
+
+
+def test_a_tile_that_is_lost_once_is_asked_for_again(table):
+    page = table.sit_down(table.cast.art_director)
+    wait_for_tiles(page)
+    asked: list[str] = []
+
+    def lose_the_first(route: Any) -> None:
+        asked.append(route.request.url)
+        if asked.count(route.request.url) == 1:
+            route.abort()
+        else:
+            route.continue_()
+
+    page.route("**/tiles/**", lose_the_first)
+    page.get_by_role("button", name="1 : 1", exact=True).click()
+    page.wait_for_function("document.querySelectorAll('.leaflet-tile-loaded img[src*=\"/512,512/\"]').length > 0")
+    assert any(asked.count(url) == 2 for url in asked)
