@@ -180,6 +180,18 @@ def test_a_hand_in_is_told_with_its_date_and_its_link(cast):
     assert reverse("reviews:passage", args=[ideas.pk]) in said
 
 
+def test_a_letter_survives_a_real_mail_server(cast, sent_letter, settings, mail_catcher):
+    settings.EMAIL_BACKEND = "django.core.mail.backends.smtp.EmailBackend"
+    settings.EMAIL_HOST, settings.EMAIL_PORT = "127.0.0.1", mail_catcher.port
+    notice = Notice.objects.get(entry=letter_entry(), person=cast.illustrator.person)
+    send_notice(claim_of(jobs.MAIL, notice.pk))
+    [message] = mail_catcher.mails
+    assert message["Subject"] == f"Letter 1 · {cast.book.title}"
+    assert "Turn her head." in words_of(message)
+    [paper] = message.iter_attachments()
+    assert paper.get_content().rstrip().endswith(b"%%EOF")
+
+
 def test_words_with_markup_in_them_stay_words(cast):
     ideas = cast.passage("Pages 4–5", "ideas")
     handed = handed_in(ideas, cast.illustrator)
