@@ -1,10 +1,15 @@
 """House mode on real servers: PostgreSQL, Redis, an S3 endpoint and a mail server of this machine."""
 
+import json
 import re
+import subprocess
+import sys
 import urllib.error
 import urllib.request
 
 import pytest
+
+from tests.servers import ROOT, wait_until
 
 pytestmark = [pytest.mark.servers, pytest.mark.slow]
 
@@ -73,3 +78,32 @@ def test_embedded_commands_say_where_to_go_instead(house):
         assert done.returncode == 1
         assert words in done.stderr
         assert "Traceback" not in done.stderr
+
+
+def test_work_asked_for_by_deeds_is_done_once_by_celery(house_stack, bucket, mail_catcher):
+    """Deeds on PostgreSQL, ids through Redis, pictures in the bucket, an invitation by SMTP."""
+    deeds(house_stack, "begin")
+
+    def all_done() -> dict | None:
+        found = json.loads(deeds(house_stack, "state"))
+        return found if all(state == "done" for _, state in found["jobs"]) else None
+
+    found = wait_until(all_done, seconds=90, what=f"all jobs done\n{house_stack.log_text()}")
+
+    assert sorted(kind for kind, _ in found["jobs"]) == ["invitation", "renditions", "renditions"]
+    assert found["pictures"] == [["ready", 506, 256]] * 2
+    keys = [row["Key"] for row in bucket.client().list_objects_v2(Bucket=bucket.name)["Contents"]]
+    for sha256 in found["sha256"]:
+        assert len([key for key in keys if sha256 in key]) >= 3, "the original, a preview and a thumb at least"
+    [mail] = mail_catcher.mails
+    assert "corvin@thimblereed.example" in mail["To"]
+    assert house_stack.address in mail.get_body(("plain",)).get_content()
+
+
+def deeds(stack, verb: str) -> str:
+    done = subprocess.run(
+        [sys.executable, "-m", "tests.portal.house_deeds", verb],
+        cwd=ROOT, env=stack.environment, capture_output=True, text=True, timeout=120, check=False,
+    )  # fmt: skip
+    assert done.returncode == 0, done.stderr
+    return done.stdout
