@@ -22,7 +22,7 @@ from reviews.models import (
 )
 from reviews.press.pages import PieceKind
 from reviews.queries.access import live_seats
-from reviews.queries.book_map import current_passage, state_of
+from reviews.queries.book_map import ACTIVE, current_passage, state_of
 from reviews.queries.newest import Newest, newest_pictures
 from reviews.queries.rounds import allowances_for, rounds_in
 from reviews.queries.table import due_words
@@ -136,14 +136,16 @@ def desk_of(person: Person) -> Desk:
     for passage in passages:
         seat = by_book[passage.book_id]
         passage.book = seat.book
-        if seat.passage_id in (None, passage.pk):
+        # Most passages of a book are closed or done: nothing waits there, and nothing need be put in words.
+        is_under_way = passage.state in ACTIVE or passage.letter_answer is not None
+        if is_under_way and seat.passage_id in (None, passage.pk):
             told.append(_tell(passage, seat, counted[passage.pk], notes.get(passage.pk, {}), pictures))
     mine = [row for row in told if row.waits and row.waits.on_me]
     others = [row for row in told if row.waits and not row.waits.on_me]
     return Desk(
         mine=_by_day([*_together(mine, by_book), *_letters(told, by_book)]),
         others=_by_day(_together(others, by_book)),
-        books=[_own_book(seat, told, pictures) for seat in seats if seat.role != Role.GUEST],
+        books=[_own_book(seat, passages, told, pictures) for seat in seats if seat.role != Role.GUEST],
         seats=seats,
     )
 
@@ -153,7 +155,7 @@ def _passages(seats: Sequence[Seat]) -> QuerySet[Passage]:
     voice = Agreement.objects.filter(hand_in=OuterRef("hand_in"), seat__in=own).values("agrees")[:1]
     return (
         Passage.objects.live()
-        .select_related("spread", "stage", "hand_in")
+        .select_related("spread", "stage")
         .filter(book__in=[seat.book_id for seat in seats])
         .annotate(
             has_draft=Exists(HandIn.objects.filter(passage=OuterRef("pk"), state=HandInState.DRAFT, by__in=own)),
@@ -212,7 +214,6 @@ def _facts(passage: Any, due: Mapping[str, str], count: RoundCount, notes: Mappi
     return Facts(
         stage=StageKind(passage.stage.kind),
         state=PassageState(passage.state),
-        hand_in=passage.hand_in.number if passage.hand_in else None,
         is_pending=passage.pending_id is not None,
         two_voices=passage.stage.two_voices,
         is_late=due["due_tone"] == "late",
@@ -285,19 +286,20 @@ def _by_day(asks: Iterable[Ask]) -> list[Ask]:
     return sorted(asks, key=lambda ask: (ask.due_on or _FAR_AWAY, ask.book.title, ask.words))
 
 
-def _own_book(seat: Seat, told: Sequence[_Told], pictures: Mapping[int, Newest]) -> OwnBook:
-    rows: dict[int, list[_Told]] = {}
-    for row in told:
-        if row.passage.book_id == seat.book_id:
-            rows.setdefault(row.passage.spread_id, []).append(row)
-    standing = [current_passage([row.passage for row in spread]) for spread in rows.values()]
-    cover = next((spread for spread, row in rows.items() if row[0].passage.spread.kind == PieceKind.COVER), None)
+def _own_book(
+    seat: Seat, passages: Sequence[Passage], told: Sequence[_Told], pictures: Mapping[int, Newest]
+) -> OwnBook:
+    rows: dict[int, list[Passage]] = {}
+    for passage in passages:
+        if passage.book_id == seat.book_id:
+            rows.setdefault(passage.spread_id, []).append(passage)
+    cover = next((spread for spread, row in rows.items() if row[0].spread.kind == PieceKind.COVER), None)
     late = {row.passage.pk for row in told if row.facts.is_late}
     return OwnBook(
         book=seat.book,
         seat=seat,
         picture=pictures.get(cover) if cover else None,
         n_spreads=len(rows),
-        n_done=sum(all(row.passage.state in _DONE for row in spread) for spread in rows.values()),
-        n_late=sum(passage.pk in late for passage in standing),
+        n_done=sum(all(passage.state in _DONE for passage in row) for row in rows.values()),
+        n_late=sum(current_passage(row).pk in late for row in rows.values()),
     )

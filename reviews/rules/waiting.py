@@ -24,7 +24,6 @@ class Facts:
 
     stage: StageKind
     state: PassageState
-    hand_in: int | None = None
     is_pending: bool = False
     two_voices: bool = False
     is_late: bool = False
