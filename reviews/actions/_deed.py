@@ -14,10 +14,11 @@ from typing import Any
 from django.db import transaction
 
 from reviews.actions import _ledger
-from reviews.actions._owed import owe_entry
+from reviews.actions._owed import look_ahead, owe_entry
 from reviews.actions.clock import moment
 from reviews.models import Book, LedgerEntry, Passage, Seat
 from reviews.rules import permits
+from reviews.rules.mailing import MOVES_THE_END
 from reviews.rules.sentences import TOLD
 from reviews.rules.states import Deed, PassageState, Refused, Role, Sight
 
@@ -78,6 +79,8 @@ class Act:
             self.book, self.deed, at=self.now, seat=self.seat, passage=passage, sight=sight, data=data
         )
         self._tell(TOLD[self.deed] | also_tell)
+        if self.deed in MOVES_THE_END:
+            look_ahead(self.entry)
         return self.entry
 
     def _tell(self, roles: frozenset[Role]) -> None:

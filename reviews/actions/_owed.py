@@ -2,23 +2,13 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Iterable
 from datetime import date, datetime
 
 from reviews import jobs
 from reviews.models import Digest, LedgerEntry, Notice, Person
+from reviews.queries.reminders import Due
 from reviews.rules.mailing import MailChoice, NoticeKind
-
-
-@dataclass(frozen=True)
-class Owed:
-    """Something about a book's dates that one person is to be told, once per cause."""
-
-    cause: str
-    kind: NoticeKind
-    book_id: int
-    words: str
-    passage_id: int | None = None
 
 
 def owe_entry(entry: LedgerEntry, person: Person) -> None:
@@ -36,7 +26,12 @@ def owe_entry(entry: LedgerEntry, person: Person) -> None:
         jobs.enqueue(jobs.MAIL, notice.pk)
 
 
-def owe_dates(person_id: int, owed: list[Owed]) -> list[Notice]:
+def look_ahead(entry: LedgerEntry) -> None:
+    """Have it looked at whether the book's dates can still be met: what cannot is said today, not tomorrow."""
+    jobs.enqueue(jobs.FORECAST, entry.book_id, key=f"{jobs.FORECAST}:{entry.book_id}:after-{entry.seq}")
+
+
+def owe_dates(person_id: int, owed: Iterable[Due]) -> list[Notice]:
     """Owe one person what is due; gives the notices that are new, as what was told once is not told again."""
     fresh = []
     for one in owed:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from django.contrib.auth.base_user import AbstractBaseUser, BaseUserManager
 from django.db import models
 from django.db.models.functions import Lower
+from django.utils.crypto import salted_hmac
 
 from reviews.rules.mailing import MAIL_WORDS, MailChoice
 
@@ -38,3 +39,9 @@ class Person(AbstractBaseUser):
 
     def __str__(self) -> str:
         return self.name
+
+    @property
+    def stop_secret(self) -> str:
+        """The word in the link that stops this person's mail: signed, so that nobody can stop another's."""
+        mac = salted_hmac("roughproof.stop-mail", str(self.pk), algorithm="sha256")
+        return f"{self.pk}-{mac.hexdigest()}"

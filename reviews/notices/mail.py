@@ -13,10 +13,15 @@ from django.core.mail import EmailMessage, get_connection
 from django.template.loader import render_to_string
 from django.urls import reverse
 
+from reviews.models import Person
+
 
 @dataclass(frozen=True)
 class Mail:
-    """What one person is told. ``inlines`` are JPEGs by content id, ``papers`` PDFs by file name."""
+    """What one person is told. ``inlines`` are JPEGs by content id, ``papers`` PDFs by file name.
+
+    ``stop`` is the address at which this person's mail is stopped; a mail program shows it beside the sender.
+    """
 
     to: str
     subject: str
@@ -25,11 +30,17 @@ class Mail:
     message_id: str
     inlines: tuple[tuple[str, bytes], ...] = ()
     papers: tuple[tuple[str, bytes], ...] = ()
+    stop: str = ""
 
 
 def link(name: str, *args: object) -> str:
     """Write an address of the portal as it can be opened from a mail."""
     return settings.PUBLIC_ADDRESS + reverse(f"reviews:{name}", args=args)
+
+
+def stop_link(person: Person) -> str:
+    """Write the address at which a person stops their mail without signing in."""
+    return link("stop-mail", person.stop_secret)
 
 
 def message_id(what: str) -> str:
@@ -66,6 +77,8 @@ class _Sent(EmailMessage):
         wire["To"] = mail.to
         wire["Message-ID"] = mail.message_id
         wire["Auto-Submitted"] = "auto-generated"
+        if mail.stop:
+            wire["List-Unsubscribe"] = f"<{mail.stop}>"
         wire.set_content(mail.text)
         wire.add_alternative(mail.html, subtype="html")
         page = wire.get_payload()[1]

@@ -5,10 +5,12 @@ from __future__ import annotations
 from collections.abc import Callable
 
 from reviews.models import LedgerEntry, Letter, Notice, Seat
-from reviews.notices.mail import Mail, link, message_id, written
+from reviews.notices.mail import Mail, link, message_id, stop_link, written
 from reviews.notices.marked_places import marked_places
+from reviews.queries.beyond_the_fee import beyond_the_fee
 from reviews.queries.letter_pages import letter_page
 from reviews.rules import permits
+from reviews.rules.mailing import MailChoice
 from reviews.rules.sentences import sentence
 from reviews.rules.states import Deed, Role, Sight
 
@@ -42,6 +44,8 @@ def mail_for(notice: Notice, paper: Callable[[Letter], bytes]) -> Mail | None:
     """
     entry = notice.entry
     seat = Seat.objects.filter(book=entry.book, person_id=notice.person_id, ended_at=None).first()
+    if notice.person.mail == MailChoice.NONE:
+        return None
     if seat is None or Sight(entry.sight) not in permits.sights_of(Role(seat.role)):
         return None
     if entry.deed == Deed.SEND_LETTER:
@@ -74,9 +78,10 @@ def _plain_mail(notice: Notice) -> Mail:
         "address": address,
         "label": label,
         "caution": dated,
+        "stop": stop_link(notice.person),
     }
     text, html = written("plain", context)
-    return Mail(notice.person.email, subject_of(entry), text, html, _id_of(notice))
+    return Mail(notice.person.email, subject_of(entry), text, html, _id_of(notice), stop=context["stop"])
 
 
 def _letter_mail(notice: Notice, seat: Seat, paper: Callable[[Letter], bytes]) -> Mail:
@@ -92,14 +97,18 @@ def _letter_mail(notice: Notice, seat: Seat, paper: Callable[[Letter], bytes]) -
         "address": link("letter", letter.pk),
         "is_illustrator": seat.role == Role.ILLUSTRATOR,
         "shown": set(places),
+        "beyond": beyond_the_fee(entry) if seat.role == Role.AGENT else (),
+        "stop": stop_link(notice.person),
     }
     text, html = written("letter", context)
+    subject = f"{subject_of(entry)} · beyond the fee" if context["beyond"] else subject_of(entry)
     return Mail(
         notice.person.email,
-        subject_of(entry),
+        subject,
         text,
         html,
         _id_of(notice),
         inlines=tuple((f"note-{pk}@roughproof", jpeg) for pk, jpeg in places.items()),
         papers=((f"letter {letter.number}.pdf", paper(letter)),),
+        stop=context["stop"],
     )

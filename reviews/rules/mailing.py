@@ -5,7 +5,7 @@ from __future__ import annotations
 from enum import StrEnum
 
 from reviews.rules.reminders import Urgency
-from reviews.rules.states import Role
+from reviews.rules.states import Deed, Role
 from reviews.rules.whose_days import Side
 
 
@@ -40,6 +40,12 @@ _OVERDUE_TOO = frozenset({Role.ILLUSTRATOR, Role.ART_DIRECTOR, Role.AGENT})
 
 #: "A date that the plan cannot meet is said on the day it becomes so, to both sides."
 CANNOT_MEET_TOLD = frozenset({Role.ILLUSTRATOR, Role.AGENT, Role.ART_DIRECTOR, Role.EDITOR, Role.PRODUCTION})
+
+
+#: Deeds that can put a spread's end out of reach at once; days that pass are looked at every morning.
+MOVES_THE_END = frozenset(
+    {Deed.CHANGE_PLAN, Deed.LAY_OUT, Deed.MOVE_DUE_DATE, Deed.SEND_LETTER, Deed.AGREE, Deed.CHANGE_TERMS}
+)
 
 
 def is_reminded(role: Role, side: Side, urgency: Urgency, *, is_hidden: bool) -> bool:

@@ -15,8 +15,10 @@ from pathlib import Path
 
 from django.conf import settings
 from django.db import connection
+from django.utils import timezone
 
 from reviews.actions.jobs import claim_next, release_all_leases, requeue_abandoned
+from reviews.tasks.reminders import remind
 from reviews.tasks.runner import carry_out
 
 log = logging.getLogger(__name__)
@@ -50,6 +52,7 @@ def work(stop: threading.Event, *, slots: int) -> None:
         thread.start()
     while not stop.wait(settings.JOB_LEASE_SECONDS / 2):
         _quietly(requeue_abandoned)
+        _quietly(_remind)
     for thread in threads:
         thread.join(PATIENCE_SECONDS / slots)
     if any(thread.is_alive() for thread in threads):
@@ -91,6 +94,10 @@ def _do_one() -> bool:
         return False
     carry_out(claim)
     return True
+
+
+def _remind() -> int:
+    return remind(timezone.now())
 
 
 def _quietly(step: Callable[[], object]) -> object:

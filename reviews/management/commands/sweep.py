@@ -6,10 +6,12 @@ from argparse import ArgumentParser
 
 from django.core.management.base import BaseCommand
 from django.db import connection
+from django.utils import timezone
 
 from reviews.actions.jobs import requeue_abandoned, take_unsent
 from reviews.jobs import send
 from reviews.management.processes import stop_when_told
+from reviews.tasks.reminders import remind
 
 log = logging.getLogger(__name__)
 
@@ -26,13 +28,17 @@ class Command(BaseCommand):
     def handle(self, *, every: float | None, **options: object) -> None:
         if every is None:
             n_back, n_sent = sweep_once()
+            n_mails = remind(timezone.now())
             self.stdout.write(f"{n_back} put back, {n_sent} sent.")
+            if n_mails:
+                self.stdout.write(f"Morning mails put together: {n_mails}.")
             return
         stop = threading.Event()
         stop_when_told(stop.set)
         while not stop.wait(every):
             try:
                 sweep_once()
+                remind(timezone.now())
             except Exception:  # database or broker away for a moment: the next sweep may find them back
                 log.exception("This sweep failed; the next one tries again.")
                 connection.close()

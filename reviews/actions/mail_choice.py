@@ -1,0 +1,31 @@
+"""What a person decides about their own account: name, password, mail. Personal, so no book's ledger tells of it."""
+
+from __future__ import annotations
+
+from django.db import transaction
+
+from reviews.models import Notice, Person
+from reviews.rules.mailing import MailChoice
+
+
+def choose_mail(person: Person, choice: MailChoice) -> None:
+    """Choose how to hear of what happens. Who stops all mail is owed nothing of what still waited."""
+    with transaction.atomic(durable=True):
+        Person.objects.filter(pk=person.pk).update(mail=choice)
+        if choice == MailChoice.NONE:
+            Notice.objects.filter(person=person, waits=True, digest=None, sent_at=None).delete()
+    person.mail = choice
+
+
+def rename_person(person: Person, name: str) -> None:
+    """Change how a person is called from now on; what the ledger says of the past stays as it was said."""
+    with transaction.atomic(durable=True):
+        Person.objects.filter(pk=person.pk).update(name=name.strip())
+    person.name = name.strip()
+
+
+def change_password(person: Person, password: str) -> None:
+    """Set a new password; every other place where the person is signed in asks for it."""
+    with transaction.atomic(durable=True):
+        person.set_password(password)
+        person.save(update_fields=["password"])

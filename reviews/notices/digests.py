@@ -1,0 +1,98 @@
+"""One mail that tells a person everything that waited for them."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass, field
+
+from reviews.models import Book, Digest, Notice, Seat
+from reviews.notices.mail import Mail, link, message_id, stop_link, written
+from reviews.rules import permits
+from reviews.rules.mailing import MailChoice, NoticeKind
+from reviews.rules.sentences import sentence
+from reviews.rules.states import Deed, Gate, Role, Sight
+
+
+@dataclass(frozen=True)
+class Item:
+    """One sentence and where it leads."""
+
+    words: str
+    address: str
+
+
+@dataclass
+class Group:
+    """What is told of one book."""
+
+    book: Book
+    schedule: str
+    cannot_meet: list[Item] = field(default_factory=list)
+    due: list[Item] = field(default_factory=list)
+    happened: list[Item] = field(default_factory=list)
+
+
+def digest_mail(digest: Digest) -> Mail | None:
+    """Write a digest (2 queries); None where nothing is left that the person may read, or they stopped all mail.
+
+    Needs ``person`` joined.
+    """
+    person = digest.person
+    if person.mail == MailChoice.NONE:
+        return None
+    groups = _groups(digest)
+    if not groups:
+        return None
+    context = {"name": person.name, "groups": groups, "subject": _subject(groups), "stop": stop_link(person)}
+    text, html = written("digest", context)
+    return Mail(
+        person.email, _subject(groups), text, html, message_id(f"digest-{digest.pk}"), stop=context["stop"]
+    )
+
+
+def _groups(digest: Digest) -> list[Group]:
+    seats = {seat.book_id: seat for seat in Seat.objects.filter(person_id=digest.person_id, ended_at=None)}
+    groups: dict[int, Group] = {}
+    for notice in _notices(digest):
+        book = notice.about
+        if (seat := seats.get(book.pk)) is None or not _may_read(seat, notice):
+            continue
+        group = groups.setdefault(book.pk, Group(book, link("schedule", book.pk)))
+        lines = {NoticeKind.DUE: group.due, NoticeKind.CANNOT_MEET: group.cannot_meet}
+        lines.get(NoticeKind(notice.kind), group.happened).append(_item(notice))
+    return list(groups.values())
+
+
+def _notices(digest: Digest) -> Iterable[Notice]:
+    return digest.notices.select_related("entry__book", "book", "passage__stage").order_by("pk")
+
+
+def _may_read(seat: Seat, notice: Notice) -> bool:
+    role = Role(seat.role)
+    if notice.entry is not None:
+        return Sight(notice.entry.sight) in permits.sights_of(role)
+    hidden = notice.passage is not None and notice.passage.stage.gate == Gate.HIDDEN
+    return role == Role.ILLUSTRATOR if hidden else role != Role.GUEST
+
+
+def _item(notice: Notice) -> Item:
+    entry = notice.entry
+    if entry is None:
+        passage = notice.passage_id
+        return Item(notice.words, link("passage", passage) if passage else link("schedule", notice.about.pk))
+    if entry.deed == Deed.SEND_LETTER:
+        return Item(sentence(entry.as_entry()), link("letter", entry.data["letter"]))
+    address = link("passage", entry.passage_id) if entry.passage_id else link("book-map", entry.book_id)
+    return Item(sentence(entry.as_entry()), address)
+
+
+def _subject(groups: list[Group]) -> str:
+    """Say in a few words what is inside, the worst first."""
+    counts = (
+        (sum(len(group.cannot_meet) for group in groups), "date out of reach", "dates out of reach"),
+        (sum(len(group.due) for group in groups), "due date", "due dates"),
+        (sum(len(group.happened) for group in groups), "piece of news", "pieces of news"),
+    )
+    told = ", ".join(f"{n} {one if n == 1 else many}" for n, one, many in counts if n)
+    where = groups[0].book.title if len(groups) == 1 else f"{len(groups)} books"
+    return f"{told} · {where}"

@@ -1,0 +1,74 @@
+"""A book reckoned up for one day: its story, its account, and what is left, from one reading of the ledger."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from datetime import date, datetime
+
+from reviews.models import Book
+from reviews.queries.statement import entries_of, facts_of
+from reviews.queries.terms import entered_terms, implied_terms
+from reviews.rules.outlook import Setting
+from reviews.rules.outlook_text import Question
+from reviews.rules.pace import left_to_do, pace_of
+from reviews.rules.rhythm import letters_every, without_batch_wait
+from reviews.rules.statement import Statement, statement
+from reviews.rules.states import Gate, Role
+from reviews.rules.terms import TermsHistory
+from reviews.rules.timeline import Story, tell
+
+
+@dataclass(frozen=True)
+class Reckoning:
+    """What the dates of one book are worked out from."""
+
+    book: Book
+    terms: TermsHistory
+    story: Story
+    drawn: Statement
+
+    @property
+    def today(self) -> date:
+        return self.drawn.as_of
+
+    def is_hidden(self, passage: int) -> bool:
+        """Say whether only the illustrator sees a passage."""
+        return self.story.passages[passage].gate == Gate.HIDDEN
+
+    def seen_by(self, role: Role) -> Statement:
+        """Leave out the stages that the publisher does not see, for everybody but the illustrator."""
+        if role == Role.ILLUSTRATOR:
+            return self.drawn
+        lines = tuple(line for line in self.drawn.lines if not self.is_hidden(line.passage))
+        return replace(self.drawn, lines=lines)
+
+    def question(self) -> Question:
+        """Gather what a forecast is computed from."""
+        turns = {line.passage: line.turns for line in self.drawn.lines}
+        terms = self.drawn.terms
+        pieces = left_to_do(self.story, turns, terms)
+        every = letters_every(self.story, self.terms)
+        pace = without_batch_wait(pace_of(self.story, turns, terms), every, pieces)
+        setting = Setting(self.today, terms.calendar, terms.calendar, every, self.book.final_on)
+        return Question(pieces, pace, setting)
+
+
+def reckon(books: Sequence[Book], now: datetime) -> dict[int, Reckoning]:
+    """Reckon books up for today, each in its own time zone (3 queries, and 1 for each book without entered terms)."""
+    ids = [book.pk for book in books]
+    entries, facts, entered = entries_of(ids), facts_of(ids), entered_terms(ids)
+    found = {}
+    for book in books:
+        own = entries.get(book.pk, [])
+        terms = entered.get(book.pk) or TermsHistory((implied_terms(book),))
+        today = terms.on(book.day_rule.local_date(now)).day_rule.local_date(now)
+        drawn = statement(own, terms, today, facts, final_on=book.final_on)
+        story = tell(own, facts, until=drawn.terms.day_rule.end_of(today))
+        found[book.pk] = Reckoning(book, terms, story, drawn)
+    return found
+
+
+def reckon_one(book: Book, now: datetime) -> Reckoning:
+    """Reckon one book up for today (3 or 4 queries)."""
+    return reckon([book], now)[book.pk]

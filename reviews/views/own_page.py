@@ -1,0 +1,63 @@
+"""A person's own page: name, password, mail and calendar link."""
+
+from __future__ import annotations
+
+from django.contrib import messages
+from django.contrib.auth import update_session_auth_hash
+from django.forms import Form
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import redirect, render
+from django.urls import reverse
+from django.views.decorators.cache import never_cache
+from django.views.decorators.debug import sensitive_post_parameters
+from django.views.decorators.http import require_GET, require_POST
+
+from reviews.actions.mail_choice import change_password, rename_person
+from reviews.forms.own_page import MailChoiceForm, OwnNameForm, OwnPasswordForm
+from reviews.queries.feeds import live_link
+
+
+@require_GET
+@never_cache
+def own_page(request: HttpRequest) -> HttpResponse:
+    return shown(request)
+
+
+@require_POST
+def own_name(request: HttpRequest) -> HttpResponse:
+    form = OwnNameForm(request.POST)
+    if not form.is_valid():
+        return shown(request, name_form=form)
+    rename_person(request.user, form.cleaned_data["name"])
+    messages.success(request, f"From now on the others read “{request.user}”.")
+    return redirect("reviews:own-page")
+
+
+@require_POST
+@sensitive_post_parameters("now", "password", "again")
+def own_password(request: HttpRequest) -> HttpResponse:
+    form = OwnPasswordForm(request.user, request.POST)
+    if not form.is_valid():
+        return shown(request, password_form=form)
+    change_password(request.user, form.cleaned_data["password"])
+    update_session_auth_hash(request, request.user)
+    messages.success(request, "Your password is changed. Wherever else you were signed in, it is asked for.")
+    return redirect("reviews:own-page")
+
+
+def shown(request: HttpRequest, **forms: Form) -> HttpResponse:
+    """Show the page, with a form that was not accepted in its place."""
+    person = request.user
+    link = live_link(person)
+    address = reverse("reviews:calendar-feed", args=[link.secret]) if link else ""
+    context = {
+        "name_form": OwnNameForm(initial={"name": person.name}),
+        "mail_form": MailChoiceForm(initial={"mail": person.mail}),
+        # Somebody who came by a link alone has no password to change.
+        "password_form": OwnPasswordForm(person) if person.has_usable_password() else None,
+        "calendar": link,
+        "calendar_address": request.build_absolute_uri(address) if link else "",
+        "crumbs": [{"label": "Your own page", "url": ""}],
+        **forms,
+    }
+    return render(request, "reviews/people/own_page.html", context, status=422 if forms else 200)
