@@ -121,6 +121,16 @@ class TestArtDirector:
         assert letter.is_letter and letter.words == "Send the letter"
         assert letter.due_on == Passage.objects.get(pk=passage.pk).answer_due_on
 
+    def test_a_letter_that_reopens_something_approved_waits_too(self, cast):
+        ideas = cast.passage("Pages 4–5", "ideas")
+        handed_in(ideas, cast.illustrator)
+        send(cast, (ideas, Answer.APPROVE))
+        pin(ideas, cast.art_director, Cause.DIRECTION)
+        answer(cast, ideas, Answer.ASK)
+        (letter,) = [ask for ask in desk(cast.art_director).mine if ask.is_letter]
+        assert [piece.passage for piece in letter.pieces] == [ideas.pk]
+        assert not any(ask.is_letter for ask in desk(cast.editor).mine)
+
     def test_an_approval_that_wants_a_second_voice_waits_on_the_editor(self, cast):
         sketch = at_sketch(cast)
         send(cast, (sketch, Answer.APPROVE))
