@@ -8,16 +8,22 @@ from reviews.views import (
     books,
     desk,
     due_dates,
+    feeds,
     hand_ins,
     invitations,
     letters,
+    mail_choice,
     notes,
+    own_page,
     passages,
     pictures,
     plans,
+    schedule,
     seats,
     second_voice,
     sign_in,
+    statement,
+    terms,
 )
 
 app_name = "reviews"
@@ -28,6 +34,14 @@ urlpatterns = [
     path("sign-out/", sign_in.sign_out, name="sign-out"),
     path("first-account/", sign_in.first_account, name="first-account"),
     path("invitation/<str:secret>/", invitations.invitation, name="invitation"),
+    path("you/", own_page.own_page, name="own-page"),
+    path("you/name/", own_page.own_name, name="own-name"),
+    path("you/password/", own_page.own_password, name="own-password"),
+    path("you/mail/", mail_choice.mail_choice, name="mail-choice"),
+    path("you/calendar/", feeds.new_calendar_link, name="new-calendar-link"),
+    path("you/calendar/revoke/", feeds.revoke_calendar_link, name="revoke-calendar-link"),
+    path("mail/<str:secret>/", mail_choice.stop_mail, name="stop-mail"),
+    path("calendar/<str:secret>.ics", feeds.calendar_feed, name="calendar-feed"),
     # Desk and books
     path("", desk.desk, name="desk"),
     path("books/new/", books.new_book, name="new-book"),
@@ -58,6 +72,7 @@ urlpatterns = [
     path("notes/<int:note_id>/", notes.edit_note, name="edit-note"),
     path("notes/<int:note_id>/withdraw/", notes.withdraw_note, name="withdraw-note"),
     path("notes/<int:note_id>/restore/", notes.restore_note, name="restore-note"),
+    path("notes/<int:note_id>/place/", notes.place_note, name="place-note"),
     path("notes/<int:note_id>/reply/", notes.reply, name="reply"),
     # Pictures
     path("pictures/<int:picture_id>/preview.jpg", pictures.preview, name="picture-preview"),
@@ -83,4 +98,15 @@ urlpatterns = [
     # Account and ledger
     path("books/<int:book_id>/account/", account.account, name="account"),
     path("books/<int:book_id>/ledger/", account.ledger, name="ledger"),
+    # Terms and statement
+    path("books/<int:book_id>/terms/", terms.terms, name="terms"),
+    path("books/<int:book_id>/terms/change/", terms.change_terms, name="change-terms"),
+    path("passages/<int:passage_id>/consent/ask/", terms.ask_consent, name="ask-consent"),
+    path("passages/<int:passage_id>/consent/give/", terms.give_consent, name="give-consent"),
+    path("books/<int:book_id>/statement/", statement.statement, name="statement"),
+    path("books/<int:book_id>/statement.pdf", statement.statement_paper, name="statement-paper"),
+    path("books/<int:book_id>/statement.csv", statement.statement_csv, name="statement-csv"),
+    path("books/<int:book_id>/statement.json", statement.statement_data, name="statement-json"),
+    # Schedule
+    path("books/<int:book_id>/schedule/", schedule.schedule, name="schedule"),
 ]

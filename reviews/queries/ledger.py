@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Collection, Iterator
 from dataclasses import dataclass
 from datetime import datetime
 from itertools import islice
@@ -29,13 +29,21 @@ class Line:
 
 
 def lines_for(
-    seat: Seat, *, passage: Passage | None = None, before: int | None = None, newest: int = 200
+    seat: Seat,
+    *,
+    passage: Passage | None = None,
+    only: Collection[int] = (),
+    before: int | None = None,
+    newest: int = 200,
 ) -> list[Line]:
     """Tell the newest entries this seat may read, newest first (1 query).
 
-    ``before`` leaves out entry ``before`` and those after it. A letter stands with every passage it answered.
+    ``only`` names the lines wanted, ``before`` leaves out entry ``before`` and those after it. A letter stands with
+    every passage it answered.
     """
     rows = LedgerEntry.objects.filter(book_id=seat.book_id, sight__in=permits.sights_of(Role(seat.role)))
+    if only:
+        rows = rows.filter(seq__in=only)
     if before is not None:
         rows = rows.filter(seq__lt=before)
     if passage is not None:

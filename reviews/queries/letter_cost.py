@@ -15,8 +15,46 @@ from reviews.rules.refusals import sentence_for
 from reviews.rules.rounds_under_terms import Standing
 from reviews.rules.statement import statement
 from reviews.rules.states import APPROVALS, Answer, Cause, Refused, Weighing
-from reviews.rules.terms import Terms, WhenOver
+from reviews.rules.terms import WHEN_OVER_WORDS, Terms, WhenOver
+from reviews.rules.terms_words import money_words, purse_words
 from reviews.rules.timeline import tell
+
+_ROUND_WORDS = {
+    Standing.OUTSIDE: "outside the fee: this was approved",
+    Standing.NOT_COUNTED: "not counted: the brief was not met",
+}
+
+
+@dataclass(frozen=True)
+class CostLine:
+    """What one ask costs, in words."""
+
+    ask: AskCost
+    terms: Terms
+    consent: OverConsent | None
+
+    @property
+    def is_extra(self) -> bool:
+        return self.ask.standing in (Standing.OVER, Standing.OUTSIDE)
+
+    @property
+    def needs_consent(self) -> bool:
+        return self.ask.standing == Standing.OVER and self.terms.when_over == WhenOver.AGENT_CONSENT
+
+    @property
+    def round_words(self) -> str:
+        if self.ask.standing in _ROUND_WORDS:
+            return _ROUND_WORDS[self.ask.standing]
+        beyond = ", beyond the fee" if self.ask.standing == Standing.OVER else ""
+        return f"round {self.ask.number} of {self.ask.included}{beyond}"
+
+    @property
+    def money_words(self) -> str:
+        if not self.is_extra:
+            return "none"
+        if self.ask.money is not None:
+            return money_words(self.ask.money)
+        return f"{money_words(self.terms.hour_fee)} an hour" if self.terms.hour_fee else "no fee agreed"
 
 
 @dataclass(frozen=True)
@@ -29,9 +67,23 @@ class PlannedLetter:
     terms: Terms
     consents: dict[int, OverConsent]
 
-    def consent_for(self, passage: int) -> OverConsent | None:
-        """Find the consent asked for, or given, for one more round on a passage."""
-        return self.consents.get(passage)
+    @property
+    def lines(self) -> list[CostLine]:
+        return [CostLine(ask, self.terms, self.consents.get(ask.passage)) for ask in self.cost.asks]
+
+    @property
+    def fees_words(self) -> str:
+        """Say what the fees come to; hours and what no fee is agreed for are named, never totalled."""
+        fixed = purse_words(self.cost.fees.items())
+        return fixed if self.cost.is_priced else f"{fixed}, and what has no fixed fee"
+
+    @property
+    def days_late(self) -> int:
+        return sum(ask.days_late for ask in self.cost.asks)
+
+    @property
+    def over_words(self) -> str:
+        return WHEN_OVER_WORDS[self.cost.when_over]
 
     @property
     def has_consent(self) -> bool:

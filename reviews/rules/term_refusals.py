@@ -16,6 +16,8 @@ TERM_REFUSALS: dict[str, str] = {
     "negative-rounds": "The rounds for “{group}” must be a whole number from 0 to 20.",
     "group-without-stages": "The group “{group}” holds no stage. Give it one, or remove the group.",
     "stage-in-two-groups": "{stage} is in two groups, so its rounds would be counted twice. Keep it in one.",
+    "group-rounds-differ": "The stages of “{group}” share their rounds, but give different numbers of them. Give "
+    "each of them the same number.",
     "group-without-days": "{stage} is in a group but has no days to hand in and to answer. Add its line.",
     "bad-currency": "“{currency}” is not a currency. Use its three capital letters, such as GBP or EUR.",
     "bad-amount": "“{amount}” is not an amount of money. Write figures such as 1250 or 1250.50, not below zero.",

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from datetime import date, time
 from decimal import Decimal
 
@@ -22,6 +23,11 @@ from reviews.rules.terms import (
 def money_words(money: Money | None) -> str:
     """Write an amount with its currency: GBP 9,000.00."""
     return "none agreed" if money is None else f"{money.currency} {money.amount:,}"
+
+
+def purse_words(purse: Iterable[tuple[str, Decimal]]) -> str:
+    """Write sums, each currency for itself."""
+    return " and ".join(money_words(Money(amount, currency)) for currency, amount in purse) or "nothing"
 
 
 def share_words(share: Decimal) -> str:
@@ -55,7 +61,7 @@ def part_words(part: str) -> str:
 def change_words(before: Terms | None, after: Terms) -> tuple[str, ...]:
     """Say what a version brings: the main lines of a first one, what differs in an amendment."""
     if before is None:
-        rounds = ", ".join(f"{_group_name(group)} {group.rounds}" for group in after.groups) or "none"
+        rounds = ", ".join(f"{group_name(group)} {group.rounds}" for group in after.groups) or "none"
         return (f"rounds in the fee: {rounds}", f"fee {money_words(after.fee)}")
     was, now = _lines(before), _lines(after)
     changes = []
@@ -78,13 +84,13 @@ def _lines(terms: Terms) -> dict[str, str]:
         lines |= _stage_lines(line)
     for group in terms.groups:
         stages = ", ".join(stage_words(stage).lower() for stage in group.stages)
-        lines[f"rounds for {_group_name(group)}"] = f"{group.rounds} ({stages})"
+        lines[f"rounds for {group_name(group)}"] = f"{group.rounds} ({stages})"
     for part in terms.instalments:
         money = money_words(part.amount) if part.amount else share_words(part.share or Decimal(0))
         lines[f"instalment “{part.name}”"] = f"{money} {when_words(part)}, paid within {part.pay_within_days} days"
     for step in terms.cancellation:
         lines[f"cancellation {step_words(step)}"] = share_words(step.share)
-    return lines | _rule_lines(terms)
+    return lines | rule_lines(terms)
 
 
 def _stage_lines(line: StageDays) -> dict[str, str]:
@@ -95,7 +101,8 @@ def _stage_lines(line: StageDays) -> dict[str, str]:
     }
 
 
-def _rule_lines(terms: Terms) -> dict[str, str]:
+def rule_lines(terms: Terms) -> dict[str, str]:
+    """Write the rules and fees of a version, each under its name."""
     silence = terms.silence_approves_after
     return {
         "fee": money_words(terms.fee),
@@ -120,8 +127,11 @@ def _cut_off(hour: time | None, late: str) -> str:
     return f"what comes {at}on a closed day counts as received on the next working day"
 
 
-def _group_name(group: RoundGroup) -> str:
-    return f"{group.name} ({part_words(group.part)})" if group.part else group.name
+def group_name(group: RoundGroup) -> str:
+    """Name a group, and the part of the book it is for."""
+    # A stage that shares with no other gives its group its own code as a name.
+    name = stage_words(group.name).lower() if group.stages == (group.name,) else group.name
+    return f"{name} ({part_words(group.part)})" if group.part else name
 
 
 def _day(day: date) -> str:

@@ -13,6 +13,8 @@ from reviews.queries.ledger import lines_for, passages_told_of
 from reviews.views.letters import crumbs
 
 LINES_A_PAGE = 100
+# More lines than this are not asked for one by one.
+MOST_NUMBERS = 600
 
 
 @require_GET
@@ -21,7 +23,6 @@ def account(request: HttpRequest, book_id: int) -> HttpResponse:
     context = {
         "book": book,
         "account": account_of(book, seat),
-        "caution": True,
         "crumbs": crumbs(book, ("Account", "")),
     }
     return render(request, "reviews/account/account.html", context)
@@ -29,24 +30,35 @@ def account(request: HttpRequest, book_id: int) -> HttpResponse:
 
 @require_GET
 def ledger(request: HttpRequest, book_id: int) -> HttpResponse:
-    """``?passage=`` narrows to one passage, ``?show=3,8`` points at lines, ``?before=`` turns the page."""
+    """Show the ledger, or a part of it.
+
+    ``?passage=`` narrows to one passage, ``?show=3,8`` points at lines, ``?only=3,8`` shows no others,
+    ``?before=`` turns the page.
+    """
     book, seat = get_book(request.user, book_id, thing="account")
     passage = None
     if asked := _number(request.GET.get("passage", "")):
         passage, _ = get_passage(request.user, asked)
         if passage.book_id != book.pk:
             raise NotThere
-    lines = lines_for(seat, passage=passage, before=_number(request.GET.get("before", "")), newest=LINES_A_PAGE + 1)
+    only = _numbers(request.GET.get("only", ""))
+    before = _number(request.GET.get("before", ""))
+    lines = lines_for(seat, passage=passage, only=only, before=before, newest=LINES_A_PAGE + 1)
     context = {
         "book": book,
         "passage": passage,
         "passages": passages_told_of(seat),
         "lines": lines[:LINES_A_PAGE],
         "older": lines[LINES_A_PAGE - 1].seq if len(lines) > LINES_A_PAGE else None,
-        "shown": {_number(part) for part in request.GET.get("show", "").split(",")},
+        "shown": _numbers(request.GET.get("show", "")),
+        "only": only,
         "crumbs": crumbs(book, ("Account", reverse("reviews:account", args=[book.pk])), ("Ledger", "")),
     }
     return render(request, "reviews/ledger/ledger.html", context)
+
+
+def _numbers(text: str) -> set[int]:
+    return {number for part in text.split(",")[:MOST_NUMBERS] if (number := _number(part)) is not None}
 
 
 def _number(text: str) -> int | None:

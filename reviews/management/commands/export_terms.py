@@ -1,0 +1,44 @@
+"""Write a book's ledger and terms to a file that anybody can recount without this portal."""
+
+from __future__ import annotations
+
+import json
+from argparse import ArgumentParser
+from datetime import date
+from pathlib import Path
+from typing import Any
+
+from django.core.management.base import BaseCommand, CommandError
+from django.utils import timezone
+
+from reviews.queries.by_name import NoSuchThing, book_named
+from reviews.queries.statement import export_of
+from reviews.rules.term_sets import CAUTION
+
+
+class Command(BaseCommand):
+    help = (
+        "Write a book's ledger, terms and figures as one JSON file. "
+        "“python -m reviews.rules.recount FILE” counts them again, with no database."
+    )
+
+    def add_arguments(self, parser: ArgumentParser) -> None:
+        parser.add_argument("book", help="the number of the book, or its title")
+        parser.add_argument("--out", required=True, type=Path, metavar="FILE.json", help="where to write")
+        parser.add_argument("--as-of", type=_day, metavar="YYYY-MM-DD", help="a past day; without it, today")
+
+    def handle(self, *, book: str, out: Path, as_of: date | None = None, **options: Any) -> None:
+        try:
+            found = book_named(book)
+            file = export_of(found, as_of, at=timezone.now())
+            out.write_text(json.dumps(file, ensure_ascii=False, indent=1) + "\n", encoding="utf-8")
+        except NoSuchThing as trouble:
+            raise CommandError(str(trouble)) from trouble
+        except OSError as trouble:
+            raise CommandError(f"{out} cannot be written: {trouble.strerror}. Name another file.") from trouble
+        n = len(file["entries"])
+        self.stdout.write(f"{out}: {found.title}, {n} ledger entries up to {file['as_of']}. {CAUTION}")
+
+
+def _day(text: str) -> date:
+    return date.fromisoformat(text)

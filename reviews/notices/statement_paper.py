@@ -1,0 +1,155 @@
+"""The statement on paper: the same figures as on the screen, each with the ledger lines that made it."""
+
+from __future__ import annotations
+
+import io
+from collections.abc import Sequence
+from typing import Any
+
+from reportlab.lib.colors import HexColor, black
+from reportlab.lib.pagesizes import A4, landscape
+from reportlab.lib.styles import ParagraphStyle
+from reportlab.lib.units import mm
+from reportlab.pdfgen.canvas import Canvas
+from reportlab.platypus import Flowable, Paragraph, SimpleDocTemplate, Spacer, Table
+
+from reviews.notices.letter_paper import BODY, GREY, HEADING, QUIET, TITLE, printable
+from reviews.queries.statement_page import StatementPage
+from reviews.rules.rounds_under_terms import RoundSum
+from reviews.rules.sentences import day_words
+from reviews.rules.terms_words import money_words
+
+MARGIN = 18 * mm
+PAGE = landscape(A4)
+WIDTH = PAGE[0] - 2 * MARGIN - 12
+SHADE = HexColor("#f0f0f0")
+CELL = ParagraphStyle("cell", BODY, fontName="Helvetica", fontSize=8, leading=10.5)
+CELL_HEAD = ParagraphStyle("cell-head", CELL, fontName="Helvetica-Bold")
+WARNING = ParagraphStyle("warning", BODY, fontName="Helvetica-Bold", fontSize=9, leading=13, borderWidth=1,
+                         borderColor=black, borderPadding=6, spaceBefore=8, spaceAfter=12)  # fmt: skip
+
+#: A cell lists this many ledger lines; the screen and the data list all of them.
+MOST_LINES = 24
+
+
+def statement_pdf(page: StatementPage) -> bytes:
+    """Set a statement on A4, broadside. The same statement gives the same bytes."""
+    out = io.BytesIO()
+    title = f"{page.book.title}: statement at the end of {day_words(page.drawn.as_of.isoformat())}"
+    document = SimpleDocTemplate(
+        out, pagesize=PAGE, leftMargin=MARGIN, rightMargin=MARGIN, topMargin=MARGIN, bottomMargin=MARGIN,
+        title=printable(title), invariant=1,
+    )  # fmt: skip
+    story = [*_head(page), *_rounds(page), *_days(page), *_passages(page), *_money(page)]
+
+    def foot(canvas: Canvas, laid_out: Any) -> None:
+        canvas.setFont("Helvetica", 7.5)
+        canvas.setFillColor(GREY)
+        canvas.drawString(MARGIN + 6, 9 * mm, printable(f"{title}. {page.drawn.caution}"))
+        canvas.drawRightString(PAGE[0] - MARGIN - 6, 9 * mm, f"Page {laid_out.page}")
+
+    document.build(story, onFirstPage=foot, onLaterPages=foot)
+    return out.getvalue()
+
+
+def _said(text: str, style: ParagraphStyle) -> Paragraph:
+    safe = printable(text).replace("&", "&amp;").replace("<", "&lt;").replace(">", "&gt;")
+    return Paragraph(safe, style)
+
+
+def _table(headings: Sequence[str], rows: Sequence[Sequence[object]], shares: Sequence[float]) -> Flowable:
+    body = [[_said(heading, CELL_HEAD) for heading in headings]]
+    body += [[_said(str(cell), CELL_HEAD if n == 0 else CELL) for n, cell in enumerate(row)] for row in rows]
+    rules = [("LINEBELOW", (0, 0), (-1, -1), 0.3, GREY), ("LINEBELOW", (0, 0), (-1, 0), 1, black),
+             ("VALIGN", (0, 0), (-1, -1), "TOP"), ("BACKGROUND", (0, 0), (-1, 0), SHADE),
+             ("TOPPADDING", (0, 0), (-1, -1), 2), ("BOTTOMPADDING", (0, 0), (-1, -1), 3)]  # fmt: skip
+    widths = [WIDTH * share / sum(shares) for share in shares]
+    return Table(body, colWidths=widths, style=rules, repeatRows=1)
+
+
+def _lines(entries: Sequence[int]) -> str:
+    told = ", ".join(map(str, entries[:MOST_LINES]))
+    return f"{told} and {len(entries) - MOST_LINES} more" if len(entries) > MOST_LINES else told or "none"
+
+
+def _head(page: StatementPage) -> list[Flowable]:
+    drawn = page.drawn
+    terms = "the stage plans, since no terms were entered" if page.held.is_implied else (
+        f"version {drawn.terms.version} of the terms, as it held on that day"
+    )  # fmt: skip
+    told = f"Counted from {drawn.n_entries} lines of the ledger, up to line {drawn.last_seq}, by {terms}."
+    head = [
+        _said("Statement", TITLE),
+        _said(f"{page.book.title}, at the end of {day_words(drawn.as_of.isoformat())}", BODY),
+        _said(told, QUIET),
+        _said(drawn.caution, WARNING),
+    ]
+    if page.n_hidden:
+        head.append(_said(f"{page.n_hidden} stages that only the illustrator sees are not listed.", QUIET))
+    return head + [_said(told.words, BODY) for told in drawn.cannot_meet]
+
+
+def _round_cells(where: str, found: RoundSum) -> list[object]:
+    return [where, f"{found.in_fee} of {found.included}", found.left, found.over, found.outside,
+            found.not_counted, _lines(found.entries)]  # fmt: skip
+
+
+def _rounds(page: StatementPage) -> list[Flowable]:
+    rows = [_round_cells("The whole book", page.drawn.rounds.book)]
+    rows += [_round_cells(group.where, group.rounds) for group in page.groups if group.rounds.entries]
+    headings = ("Rounds", "Used of the fee", "Left", "Beyond", "Outside", "Not counted", "Ledger lines")
+    return [_said("Rounds", HEADING), Spacer(1, 4), _table(headings, rows, (4, 2, 1, 1, 1, 1.5, 4))]
+
+
+def _day_cells(where: str, days: Any) -> list[object]:
+    return [where, days.illustrator, days.illustrator_late, days.publisher, days.publisher_late, days.weekend,
+            days.holiday, days.calendar_days]  # fmt: skip
+
+
+def _days(page: StatementPage) -> list[Flowable]:
+    rows = [_day_cells("The whole book", page.drawn.days)]
+    rows += [_day_cells(stage, days) for stage, days in page.stages]
+    headings = ("Working days", "Illustrator", "of them late", "Publisher", "of them late", "Weekend days",
+                "Holidays", "Calendar days")  # fmt: skip
+    people = [(by, role, n_days) for by, role, n_days in page.people]
+    return [
+        _said("Whose days", HEADING), Spacer(1, 4), _table(headings, rows, (3, 1, 1, 1, 1, 1, 1, 1)), Spacer(1, 8),
+        _table(("Person", "Part", "Working days"), people, (3, 3, 1)),
+    ]  # fmt: skip
+
+
+def _passages(page: StatementPage) -> list[Flowable]:
+    rows = []
+    for spread in page.spreads:
+        for row in spread.rows:
+            if not row.line.turns:
+                continue
+            due, days = row.due, row.days
+            moves = "; ".join(move.words for move in due.moves)
+            rows.append(
+                [row.where, row.state, f"{days.illustrator} ({days.illustrator_late} late)",
+                 f"{days.publisher} ({days.publisher_late} late)", due.planned_on or "",
+                 f"{due.current_on or ''}{f': {moves}' if moves else ''}", due.met_on or "", _lines(row.entries)]
+            )  # fmt: skip
+    headings = ("Spread and stage", "Stands", "Illustrator's days", "Publisher's days", "Planned",
+                "Due, and why it moved", "Handed in", "Ledger lines")  # fmt: skip
+    return [_said("Spread by spread", HEADING), Spacer(1, 4), _table(headings, rows, (3, 2, 1.6, 1.6, 1.3, 4, 1.3, 3))]
+
+
+def _money(page: StatementPage) -> list[Flowable]:
+    found: list[Flowable] = [_said("Money", HEADING), Spacer(1, 4)]
+    if page.instalments:
+        rows = [
+            (one.state.name, one.money, one.progress, one.state.met_on or "", one.state.pay_by_on or "",
+             _lines(one.state.entries))
+            for one in page.instalments
+        ]  # fmt: skip
+        headings = ("Instalment", "Amount", "Stands", "Met on", "To be paid by", "Ledger lines")
+        found += [_table(headings, rows, (3, 2, 2, 1.3, 1.3, 3)), Spacer(1, 8)]
+    if page.extras:
+        rows = [(one.where, one.why, one.on, one.money, _lines(one.entries)) for one in page.extras]
+        headings = ("Beyond the fee", "Why", "On", "Fee", "Ledger lines")
+        found += [_table(headings, rows, (3, 4, 1.3, 2, 1)), Spacer(1, 8)]
+    sums = [("Fallen due", page.fallen_due), ("Not yet due", page.not_yet), ("Rounds beyond the fee", page.extra_fees)]
+    sums += [(name, money_words(money)) for name, money in page.stopped]
+    return [*found, _table(("Sum", "Amount"), sums, (3, 2)), Spacer(1, 8), _said(page.drawn.caution, WARNING)]

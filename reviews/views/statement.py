@@ -1,0 +1,78 @@
+"""The statement of a book: on screen, on paper, as a table and as data, for today or any past day."""
+
+from __future__ import annotations
+
+import csv
+import io
+import json
+from datetime import date
+
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import render
+from django.urls import reverse
+from django.utils import timezone
+from django.views.decorators.http import require_GET
+
+from reviews.forms.filled import filled
+from reviews.forms.statement import DayForm
+from reviews.models import Seat
+from reviews.notices.statement_paper import statement_pdf
+from reviews.queries.access import get_book
+from reviews.queries.statement_figures import HEADINGS, statement_json, statement_rows
+from reviews.queries.statement_page import StatementPage, statement_page
+from reviews.rules.states import Role
+from reviews.views.letters import crumbs
+
+
+@require_GET
+def statement(request: HttpRequest, book_id: int) -> HttpResponse:
+    """``?as_of=`` asks for a past day."""
+    page, seat = _page(request, book_id)
+    context = {
+        "book": page.book,
+        "seat": seat,
+        "page": page,
+        "drawn": page.drawn,
+        "day": page.drawn.as_of.isoformat(),
+        "day_form": DayForm(initial={"as_of": page.drawn.as_of}, latest=page.today),
+        "caution_words": page.drawn.caution,
+        "crumbs": crumbs(page.book, ("Account", reverse("reviews:account", args=[page.book.pk])), ("Statement", "")),
+    }
+    return render(request, "reviews/statement/statement.html", context)
+
+
+@require_GET
+def statement_paper(request: HttpRequest, book_id: int) -> HttpResponse:
+    page, _ = _page(request, book_id)
+    return _file(statement_pdf(page), "application/pdf", page, "pdf")
+
+
+@require_GET
+def statement_csv(request: HttpRequest, book_id: int) -> HttpResponse:
+    page, _ = _page(request, book_id)
+    out = io.StringIO()
+    csv.writer(out).writerows([HEADINGS, *statement_rows(page)])
+    # The mark at the front lets spreadsheets read the dashes in page numbers as what they are.
+    return _file(out.getvalue().encode("utf-8-sig"), "text/csv; charset=utf-8", page, "csv")
+
+
+@require_GET
+def statement_data(request: HttpRequest, book_id: int) -> HttpResponse:
+    page, _ = _page(request, book_id)
+    text = json.dumps(statement_json(page), ensure_ascii=False, indent=1)
+    return _file(text.encode(), "application/json", page, "json")
+
+
+def _page(request: HttpRequest, book_id: int) -> tuple[StatementPage, Seat]:
+    book, seat = get_book(request.user, book_id, thing="statement")
+    as_of: date | None = None
+    if request.GET.get("as_of"):
+        as_of = filled(DayForm(request.GET), "statement-day")["as_of"]
+    return statement_page(book, Role(seat.role), at=timezone.now(), as_of=as_of), seat
+
+
+def _file(body: bytes, kind: str, page: StatementPage, ending: str) -> HttpResponse:
+    response = HttpResponse(body, content_type=kind)
+    name = f"statement-{page.book.pk}-{page.drawn.as_of.isoformat()}.{ending}"
+    response["Content-Disposition"] = f'attachment; filename="{name}"'
+    return response

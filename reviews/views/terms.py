@@ -1,0 +1,89 @@
+"""The terms of a book: read by both sides, entered and amended by the art director, and the agent's consent."""
+
+from __future__ import annotations
+
+from django.contrib import messages
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import redirect, render
+from django.urls import reverse
+from django.utils import timezone
+from django.views.decorators.http import require_GET, require_POST
+
+from reviews.actions import terms as actions
+from reviews.forms.filled import filled
+from reviews.forms.terms import ConsentForm, SeenForm, TermsForm
+from reviews.models import Book, Seat
+from reviews.queries.access import get_book, get_passage
+from reviews.queries.terms_page import terms_page
+from reviews.rules import permits
+from reviews.rules.calendars import known_places
+from reviews.rules.refusals import sentence_for
+from reviews.rules.states import Deed, Refused, Role
+from reviews.rules.term_sets import CAUTION, READY_SETS
+from reviews.views.letters import crumbs
+
+
+@require_GET
+def terms(request: HttpRequest, book_id: int) -> HttpResponse:
+    """``?start=`` fills the form with a ready set."""
+    book, seat = get_book(request.user, book_id, thing="terms")
+    return render(request, "reviews/terms/terms.html", _page(book, seat, start=request.GET.get("start", "")))
+
+
+@require_POST
+def change_terms(request: HttpRequest, book_id: int) -> HttpResponse:
+    book, seat = get_book(request.user, book_id, deed=Deed.CHANGE_TERMS)
+    form = TermsForm(request.POST)
+    if form.is_valid():
+        seen = filled(SeenForm(request.POST), "terms-fresh")
+        remark = form.rules.cleaned_data["house_remark"]
+        try:
+            version = actions.change_terms(book.pk, form.read, house_remark=remark, **seen, actor=seat)
+        except Refused as refused:
+            form.error = sentence_for(refused)
+        else:
+            messages.success(request, f"Version {version.number} of the terms is entered. Both sides are being told.")
+            return redirect("reviews:terms", book.pk)
+    return render(request, "reviews/terms/terms.html", _page(book, seat, form=form), status=422)
+
+
+@require_POST
+def ask_consent(request: HttpRequest, passage_id: int) -> HttpResponse:
+    passage, seat = get_passage(request.user, passage_id, deed=Deed.ASK_CONSENT)
+    given = filled(ConsentForm(request.POST), "words-too-long")
+    actions.ask_consent(passage.pk, given["words"], actor=seat)
+    messages.success(request, f"Consent to one more round on {passage.where} is asked for. You are told when it comes.")
+    return redirect("reviews:draft-letter", passage.book_id)
+
+
+@require_POST
+def give_consent(request: HttpRequest, passage_id: int) -> HttpResponse:
+    passage, seat = get_passage(request.user, passage_id, deed=Deed.GIVE_CONSENT)
+    actions.give_consent(passage.pk, actor=seat)
+    messages.success(request, f"You consent to one more round on {passage.where}. The art director is being told.")
+    return redirect("reviews:terms", passage.book_id)
+
+
+def _page(book: Book, seat: Seat, *, start: str = "", form: TermsForm | None = None) -> dict:
+    """Gather the page; ``form`` is one that must be shown again with what is wrong in it."""
+    may_enter = permits.may(Role(seat.role), Deed.CHANGE_TERMS)
+    page = terms_page(book, seat, at=timezone.now())
+    ready = READY_SETS.get(start)
+    if may_enter and form is None:
+        from_on = book.start_on if page.held.is_implied else page.today
+        shown = TermsForm.to_start_from(ready.terms if ready else page.now.terms, from_on)
+    else:
+        shown = form
+    return {
+        "book": book,
+        "seat": seat,
+        "page": page,
+        "form": shown if may_enter else None,
+        "is_open": form is not None or ready is not None,
+        "started": ready,
+        "ready_sets": READY_SETS.values(),
+        "places": known_places() if may_enter else (),
+        "sees_remark": permits.sees(Role(seat.role), "terms-remark"),
+        "caution_words": CAUTION,
+        "crumbs": crumbs(book, ("Account", reverse("reviews:account", args=[book.pk])), ("Terms", "")),
+    }
