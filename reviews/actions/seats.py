@@ -156,9 +156,14 @@ def _check_not_there(address: str, act: Act) -> None:
 def _new_person(invitation: Invitation, name: str, password: str | None) -> Person:
     existing = Person.objects.filter(email=invitation.email).first()
     if existing is not None:
-        if invitation.role == Role.GUEST and not existing.has_usable_password():
-            return existing
-        raise Refused("email-taken")
+        if existing.has_usable_password():
+            raise Refused("email-taken")
+        if invitation.role != Role.GUEST:
+            # Once a guest, now a member: the mail that brought this link proves the address as it does for anybody new.
+            existing.name = name.strip() or existing.name
+            existing.set_password(password)
+            existing.save(update_fields=["name", "password"])
+        return existing
     return make_person(
         email=invitation.email,
         name=name.strip() or invitation.name,

@@ -184,6 +184,17 @@ class TestInvitation:
         assert abs(client.session.get_expiry_date() - invitation.expires_at) < timedelta(seconds=5)
         assert not Person.objects.get(email=GUEST[1]).has_usable_password()
 
+    def test_a_former_guest_chooses_a_password_when_invited_as_more(self, client, cast):
+        ideas = cast.passage("Cover", "ideas")
+        handed_in(ideas, cast.illustrator)
+        guest = cast.invite_guest(ideas)
+        other = gather(a_book(title="Aster Under the Ice"))
+        invitation = offered(other, GUEST[1])
+        assert client.post(path_of(invitation), ACCOUNT)["Location"] == f"/books/{other.book.pk}/"
+        assert Person.objects.get(email=GUEST[1]).pk == guest.person_id
+        client.post("/sign-out/")
+        assert client.post(SIGN_IN, typed(GUEST[1]))["Location"] == DESK
+
     def test_somebody_with_an_account_signs_in_first_and_then_it_opens(self, client, cast):
         make_person(email="wren@thimblereed.example", name="Wren Tallis", password=PASSWORD)
         invitation = offered(cast)
