@@ -72,6 +72,7 @@ VIEWS: dict[str, frozenset[Role]] = {
     "draft-letter": frozenset({_AD, _E}),
     "letters": _ALL_MEMBERS,
     "account": _ALL_MEMBERS,
+    "schedule": _ALL_MEMBERS,
     "terms": _ALL_MEMBERS,
     "terms-remark": _MARKERS,  # the publisher's own remark on a version of the terms
     "statement": _ALL_MEMBERS,
@@ -133,6 +134,14 @@ PAGES: dict[str, str | Deed] = {
     "first-account": "public",
     "invitation": "public",
     "demo-sign-in": "public",
+    "stop-mail": "public",  # the secret in the address is the right to it
+    "calendar-feed": "public",  # likewise
+    "own-page": "signed-in",
+    "own-name": "signed-in",
+    "own-password": "signed-in",
+    "mail-choice": "signed-in",
+    "new-calendar-link": "signed-in",
+    "revoke-calendar-link": "signed-in",
     "desk": "signed-in",
     "new-book": "signed-in",
     "book-map": "book",
@@ -146,6 +155,7 @@ PAGES: dict[str, str | Deed] = {
     "end-seat": Deed.END_SEAT,
     "account": "account",
     "ledger": "account",
+    "schedule": "schedule",
     "terms": "terms",
     "change-terms": Deed.CHANGE_TERMS,
     "ask-consent": Deed.ASK_CONSENT,
