@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from email.message import EmailMessage as WireMessage
-from email.policy import SMTP
+from email.policy import EmailPolicy
 from typing import Any
 from urllib.parse import urlsplit
 
@@ -55,6 +55,20 @@ def written(template: str, context: dict[str, Any]) -> tuple[str, str]:
     return text.strip() + "\n", render_to_string(f"reviews/mail/{template}.html", context)
 
 
+class _WholeAddresses(EmailPolicy):
+    """The usual policy, but an address in a header stays whole: folded or encoded, no mail program could open it."""
+
+    def fold(self, name: str, value: Any) -> str:
+        return f"{name}: {value}{self.linesep}" if name == _STOP_HEADER else super().fold(name, value)
+
+    def fold_binary(self, name: str, value: Any) -> bytes:
+        return self.fold(name, value).encode() if name == _STOP_HEADER else super().fold_binary(name, value)
+
+
+_STOP_HEADER = "List-Unsubscribe"
+_ON_THE_WIRE = _WholeAddresses(linesep="\r\n")
+
+
 class _OnTheWire(WireMessage):
     """The standard library's message, with the one call Django's mail backends make of their own kind."""
 
@@ -71,14 +85,14 @@ class _Sent(EmailMessage):
         self.mail = mail
 
     def message(self) -> Any:
-        mail, wire = self.mail, _OnTheWire(policy=SMTP)
+        mail, wire = self.mail, _OnTheWire(policy=_ON_THE_WIRE)
         wire["Subject"] = " ".join(mail.subject.split())
         wire["From"] = settings.DEFAULT_FROM_EMAIL
         wire["To"] = mail.to
         wire["Message-ID"] = mail.message_id
         wire["Auto-Submitted"] = "auto-generated"
         if mail.stop:
-            wire["List-Unsubscribe"] = f"<{mail.stop}>"
+            wire[_STOP_HEADER] = f"<{mail.stop}>"
         wire.set_content(mail.text)
         wire.add_alternative(mail.html, subtype="html")
         page = wire.get_payload()[1]

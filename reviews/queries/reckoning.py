@@ -9,11 +9,12 @@ from datetime import date, datetime
 from reviews.models import Book
 from reviews.queries.statement import entries_of, facts_of
 from reviews.queries.terms import entered_terms, implied_terms
+from reviews.rules.days import add_working_days
 from reviews.rules.outlook import Setting
 from reviews.rules.outlook_text import Question
 from reviews.rules.pace import left_to_do, pace_of
 from reviews.rules.rhythm import letters_every, without_batch_wait
-from reviews.rules.statement import Statement, statement
+from reviews.rules.statement import PassageLine, Statement, statement
 from reviews.rules.states import Gate, Role
 from reviews.rules.terms import TermsHistory
 from reviews.rules.timeline import Story, tell
@@ -31,6 +32,21 @@ class Reckoning:
     @property
     def today(self) -> date:
         return self.drawn.as_of
+
+    @property
+    def target_on(self) -> date | None:
+        """Give the contract date; without one, the last day of the plan as it was first laid out."""
+        if self.book.final_on:
+            return self.book.final_on
+        ends = [self._planned_end(line) for line in self.drawn.lines]
+        return max((on for on in ends if on), default=None)
+
+    def _planned_end(self, line: PassageLine) -> date | None:
+        days = self.drawn.terms.days_for(line.spread.part, line.stage)
+        answers = self.story.passages[line.passage].gate == Gate.ANSWERS
+        if line.due.planned_on is None or days is None or not answers:
+            return line.due.planned_on
+        return add_working_days(line.due.planned_on, days.answer_days, self.drawn.terms.calendar)
 
     def is_hidden(self, passage: int) -> bool:
         """Say whether only the illustrator sees a passage."""
@@ -50,7 +66,7 @@ class Reckoning:
         pieces = left_to_do(self.story, turns, terms)
         every = letters_every(self.story, self.terms)
         pace = without_batch_wait(pace_of(self.story, turns, terms), every, pieces)
-        setting = Setting(self.today, terms.calendar, terms.calendar, every, self.book.final_on)
+        setting = Setting(self.today, terms.calendar, terms.calendar, every, self.target_on)
         return Question(pieces, pace, setting)
 
 

@@ -15,9 +15,10 @@ from reviews.rules.states import STATE_WORDS, Role
 from reviews.rules.terms import stage_words
 
 #: Sizes in the picture's own units, which are CSS pixels at full size.
-HEAD, ROW, BAR, NAMES = 46, 50, 15, 132
-_BAR_AT, _MARK_AT, _LETTER = 19, 42, 6.6
-_SCALES, _WIDEST = (14, 10, 8, 6, 5, 4, 3), 1500
+HEAD, ROW, BAR, NAMES = 46, 60, 15, 132
+_BAR_AT, _MARK_AT, _LETTER = 18, 42, 6.6
+#: Units for a day: the most at which the whole stretch stands on a laptop's screen, and never less than two.
+_SCALES, _WIDEST = (14, 10, 8, 6, 5, 4, 3, 2), 1230
 
 
 @dataclass(frozen=True)
@@ -82,7 +83,7 @@ class DrawnRow:
 
     @property
     def name_y(self) -> int:
-        return self.y + 30
+        return self.y + 34
 
     @property
     def bottom(self) -> int:
@@ -146,7 +147,7 @@ class SchedulePage:
 def schedule_page(reckoned: Reckoning, role: Role, outlook: Outlook | None) -> SchedulePage:
     """Lay out the schedule as a role sees it (no query)."""
     drawn = reckoned.seen_by(role)
-    laid = schedule(drawn, outlook, reckoned.book.final_on)
+    laid = schedule(drawn, outlook, reckoned.target_on)
     return SchedulePage(
         _picture(laid), tuple(_spreads(laid, drawn.lines)), drawn.cannot_meet, reckoned.today, laid.first_on
     )
@@ -196,14 +197,17 @@ def _bars(bars: Sequence[Bar], y: int, scale: int) -> Iterator[DrawnBar]:
 
 
 def _marks(marks: Sequence[Mark], y: int, scale: int) -> Iterator[DrawnMark]:
-    """Draw the due dates; those to come name their stage, as no bar does so yet."""
-    places = sorted(_at(mark, scale) for mark in marks)
-    last_of = {mark.stage: mark for mark in marks}
+    """Draw the due dates; those to come name their stage underneath, where no bar does so yet."""
+    last_of = {mark.stage: mark for mark in marks if not mark.is_met}
+    named: dict[Mark, tuple[float, float]] = {}
+    # A date that moved is the one to be read first, so it takes its room before the planned ones.
+    for mark in sorted(last_of.values(), key=lambda mark: (mark.is_planned, mark.at)):
+        half = len(stage_words(mark.stage)) * _LETTER / 2 + 2
+        left, right = _at(mark, scale) - half, _at(mark, scale) + half
+        if all(right <= taken_left or left >= taken_right for taken_left, taken_right in named.values()):
+            named[mark] = (left, right)
     for mark in marks:
-        x, words = _at(mark, scale), stage_words(mark.stage)
-        room = next((place - x for place in places if place > x), 1000)
-        named = not mark.is_met and last_of[mark.stage] is mark and room >= len(words) * _LETTER + 14
-        yield DrawnMark(mark, x, y + _MARK_AT, words if named else "")
+        yield DrawnMark(mark, _at(mark, scale), y + _MARK_AT, stage_words(mark.stage) if mark in named else "")
 
 
 def _at(mark: Mark, scale: int) -> int:

@@ -33,7 +33,6 @@ def schedule(request: HttpRequest, book_id: int) -> HttpResponse:
         "outlook": outlook,
         "is_awaited": job is not None and not has_failed(job),
         "has_failed": job is not None and has_failed(job),
-        "caution": True,
         "crumbs": crumbs(book, ("Schedule", "")),
     }
     return render(request, "reviews/schedule/schedule.html", context)
