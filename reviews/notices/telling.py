@@ -31,10 +31,19 @@ SUBJECTS: dict[str, Subject] = {
     Deed.SEND_LETTER: lambda entry: f"Letter {entry.data['number']}",
     Deed.AGREE: _where("The editor agrees"),
     Deed.OBJECT: _where("The editor does not agree"),
+    Deed.CHANGE_TERMS: lambda entry: f"The terms, version {entry.data['version']}",
+    Deed.ASK_CONSENT: _where("Asked for beyond the fee"),
+    Deed.GIVE_CONSENT: _where("Consent beyond the fee"),
     Deed.CHANGE_TERMS: lambda entry: "The terms changed",
     Deed.ASK_CONSENT: _where("Your consent is asked"),
     Deed.GIVE_CONSENT: _where("Consent given"),
 }
+
+
+# What carries a date, a fee or a round, and so the caution.
+_FIGURES = (
+    Deed.MOVE_DUE_DATE, Deed.HAND_IN, Deed.CHANGE_PLAN, Deed.CHANGE_TERMS, Deed.ASK_CONSENT, Deed.GIVE_CONSENT,
+)  # fmt: skip
 
 
 def mail_for(notice: Notice, paper: Callable[[Letter], bytes]) -> Mail | None:
@@ -66,11 +75,13 @@ def _id_of(notice: Notice) -> str:
 
 def _plain_mail(notice: Notice) -> Mail:
     entry = notice.entry
-    if entry.passage_id:
+    if entry.deed in (Deed.CHANGE_TERMS, Deed.ASK_CONSENT):
+        address, label = link("terms", entry.book_id), "Open the terms"
+    elif entry.passage_id:
         address, label = link("passage", entry.passage_id), "Open it"
     else:
         address, label = link("book-map", entry.book_id), "Open the book"
-    dated = entry.deed in (Deed.MOVE_DUE_DATE, Deed.HAND_IN, Deed.CHANGE_PLAN)
+    dated = entry.deed in _FIGURES
     context = {
         "name": notice.person.name,
         "words": sentence(entry.as_entry()),
