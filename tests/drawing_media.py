@@ -84,17 +84,17 @@ def trace(canvas: Picture, points: Floats, is_closed: bool, value: int, width_px
     cv2.polylines(canvas, _fixed(points), is_closed, (value,), max(1, round(width_px)), cv2.LINE_AA, 4)
 
 
-def owners(scene: Scene, px_per_mm: float = 2.0, sub: tuple[int, int] | None = None) -> NDArray[np.int32]:
+def owners(scene: Scene, px_per_mm: float = 2.0, sub: tuple[int, tuple[int, ...]] | None = None) -> NDArray[np.int32]:
     """Return which figure owns each point of the page (0: none), at `px_per_mm`, without any hand.
 
-    With `sub` = (figure, stroke), that one stroke is given the number -1.
+    With `sub` = (figure, strokes), those strokes are given the number -1.
     """
     ids = np.zeros((round(scene.height_mm * px_per_mm), round(scene.width_mm * px_per_mm)), np.int32)
     to_px = np.array([[px_per_mm, 0, -0.5], [0, px_per_mm, -0.5], [0, 0, 1]], float)
     for figure in scene.figures:
         for i, stroke in enumerate(figure.strokes):
             points = _fixed(apply(to_px, apply(figure.placed, stroke.points)))
-            value = -1 if sub == (figure.ident, i) else figure.ident
+            value = -1 if sub and sub[0] == figure.ident and i in sub[1] else figure.ident
             if stroke.is_closed:
                 cv2.fillPoly(ids, points, (value,), cv2.LINE_8, 4)
             else:
@@ -114,7 +114,9 @@ def _light(rng: Rng, sheet: Sheet, amount: float) -> NDArray[np.float32]:
     to_grid = np.linalg.inv(sheet.to_px)
     matrix = (np.diag([1 / 50.0, 1 / 50.0, 1]) @ np.array([[1, 0, 150.0], [0, 1, 150.0], [0, 0, 1]]) @ to_grid)[:2]
     size = (sheet.width_px, sheet.height_px)
-    cloudy = cv2.warpAffine(grid, matrix, size, flags=cv2.INTER_CUBIC | cv2.WARP_INVERSE_MAP, borderMode=cv2.BORDER_REPLICATE)
+    cloudy = cv2.warpAffine(
+        grid, matrix, size, flags=cv2.INTER_CUBIC | cv2.WARP_INVERSE_MAP, borderMode=cv2.BORDER_REPLICATE
+    )
     return np.asarray(1 + amount * cloudy, np.float32)
 
 
@@ -166,7 +168,9 @@ def _pencilled(scene: Scene, sheet: Sheet, rng: Rng) -> Picture:
                 pressure, width = int(rng.integers(130, 250)), rng.uniform(0.4, 0.8) * k
                 trace(ink, sheet.place(figure, stroke, extra), stroke.is_closed, pressure, width)
         if figure.kind != "hill" and rng.random() < 0.35:
-            around = Stroke(np.array([[0.5 * np.cos(t), 0.55 * np.sin(t)] for t in np.linspace(0, 6.3, 40)]), None, False)
+            around = Stroke(
+                np.array([[0.5 * np.cos(t), 0.55 * np.sin(t)] for t in np.linspace(0, 6.3, 40)]), None, False
+            )
             faint = sheet.blank()
             trace(faint, sheet.place(figure, around), False, int(rng.integers(40, 90)), 0.4 * k)
             np.maximum(ink, faint, out=ink)
@@ -197,12 +201,14 @@ def ink(scene: Scene, sheet: Sheet, rng: Rng) -> Picture:
     c, s, my = np.cos(turn), np.sin(turn), sheet.height_px / 2
     shift = np.array([[c, -s, middle - c * middle + s * my + step[0]], [s, c, my - s * middle - c * my + step[1]]])
     right = cv2.warpAffine(left, shift, (sheet.width_px, sheet.height_px), flags=cv2.INTER_CUBIC)
-    left[:, int(middle):] = right[:, int(middle):]
+    left[:, int(middle) :] = right[:, int(middle) :]
     alpha = (left.astype(np.float32) / 255 * 0.95)[..., None]
     return _on_paper(alpha, np.array((28, 26, 30), np.float32), sheet, rng, texture=3.0)
 
 
-def _on_paper(alpha: NDArray[np.float32], ink_rgb: NDArray[np.float32], sheet: Sheet, rng: Rng, texture: float) -> Picture:
+def _on_paper(
+    alpha: NDArray[np.float32], ink_rgb: NDArray[np.float32], sheet: Sheet, rng: Rng, texture: float
+) -> Picture:
     shape = (sheet.height_px, sheet.width_px)
     base = np.array((250, 247, 240), np.float32) + texture * _noise(rng, shape, 1.0)[..., None]
     base = base * np.minimum(_light(rng, sheet, 0.02), 1.03)[..., None]
@@ -231,7 +237,9 @@ def full(scene: Scene, sheet: Sheet, rng: Rng) -> Picture:
     if rng.random() < 0.5:
         faint = _inked(scene, sheet, np.random.default_rng(1), hatched=0, width_mm=0.5).astype(np.float32) / 255
         out *= 1 - float(rng.uniform(0.2, 0.6)) * faint[..., None]
-    out = 255 * np.clip(out / 255, 0, 1) ** float(rng.uniform(0.8, 1.25)) * rng.uniform(0.88, 1.0, 3).astype(np.float32)
+    out = (
+        255 * np.clip(out / 255, 0, 1) ** float(rng.uniform(0.8, 1.25)) * rng.uniform(0.88, 1.0, 3).astype(np.float32)
+    )
     out += float(rng.uniform(1.5, 4)) * _noise(rng, paint.shape[:2], 0.9, 3.0)[..., None]  # type: ignore[arg-type]
     return np.asarray(np.clip(out, 0, 255), np.uint8)
 
@@ -243,8 +251,12 @@ def _dabs(paint: Picture, scene: Scene, sheet: Sheet, rng: Rng) -> None:
         spot, k = rng.uniform((0, 0), (scene.width_mm, scene.height_mm)), sheet.px_per_mm
         axes = (rng.uniform(1.5, 9) * k, rng.uniform(0.7, 2.5) * k)
         centre = apply(sheet.to_px, spot[None])[0]
-        cv2.ellipse(light if rng.random() < 0.5 else dark, (tuple(map(float, centre)), axes, float(rng.uniform(0, 180))),
-                    int(rng.integers(60, 255)), -1)
+        cv2.ellipse(
+            light if rng.random() < 0.5 else dark,
+            (tuple(map(float, centre)), axes, float(rng.uniform(0, 180))),
+            int(rng.integers(60, 255)),
+            -1,
+        )
     for layer, target in ((light, 255.0), (dark, 30.0)):
         alpha = cv2.GaussianBlur(layer, (0, 0), 0.4 * sheet.px_per_mm).astype(np.float32)[..., None] / 255 * 0.13
         paint[:] = (paint * (1 - alpha) + target * alpha).astype(np.uint8)

@@ -10,8 +10,19 @@ from numpy.typing import NDArray
 from tests.drawing_media import DRAW, Hand, Picture, Sheet, as_jpeg, owners
 from tests.drawings import Figure, Floats, Rng, Scene, apply, make_figure, make_scene, similarity, tint
 
-KINDS = ("sketch>sketch", "sketch>line", "sketch>ink", "sketch>full", "line>ink", "line>flats", "line>full",
-         "flats>full", "full>full", "line>line", "flats>flats")
+KINDS = (
+    "sketch>sketch",
+    "sketch>line",
+    "sketch>ink",
+    "sketch>full",
+    "line>ink",
+    "line>flats",
+    "line>full",
+    "flats>full",
+    "full>full",
+    "line>line",
+    "flats>flats",
+)
 TRUTH_PX_PER_MM = 2.0
 Box = tuple[float, float, float, float]
 
@@ -77,7 +88,11 @@ def _about(figure: Figure, scale: float, degrees: float, shift: Floats) -> Float
 def _detail(rng: Rng, figure: Figure) -> tuple[Figure, int] | None:
     """Return the figure with one inner shape shifted or taken away, and which stroke it was."""
     size = float(np.hypot(*figure.placed[:2, 0]))
-    able = [i for i, s in enumerate(figure.strokes) if s.is_inner and s.fill and float(np.ptp(s.points, 0).max()) * size > 5]
+    able = [
+        i
+        for i, s in enumerate(figure.strokes)
+        if s.is_inner and s.fill and float(np.ptp(s.points, 0).max()) * size > 5
+    ]
     if not able:
         return None
     i = int(rng.choice(able))
@@ -130,7 +145,9 @@ def _changed_figure(rng: Rng, kind: str, figure: Figure, far: float) -> tuple[Fi
     return replace(figure, placed=motion @ figure.placed), motion
 
 
-def edit_scene(scene: Scene, recipe: Recipe, rng: Rng) -> tuple[Scene, Scene, list[tuple[str, int, int]], dict[int, Floats]]:
+def edit_scene(
+    scene: Scene, recipe: Recipe, rng: Rng
+) -> tuple[Scene, Scene, list[tuple[str, int, int]], dict[int, Floats]]:
     """Return scenes A and B, the edits as (kind, figure, stroke or -1), and every common figure's motion."""
     movable = [f.ident for f in scene.figures if f.kind != "hill"]
     n = 0 if rng.random() < 0.12 else int(rng.integers(1, 6))
@@ -166,11 +183,13 @@ def edit_scene(scene: Scene, recipe: Recipe, rng: Rng) -> tuple[Scene, Scene, li
 
 def _jittered(scene: Scene, rng: Rng, amount: float) -> Scene:
     """Return the scene redrawn freely: every figure resized 2.5 %, turned 1.5 degrees, shifted 0.6 mm."""
+
     def loose(figure: Figure) -> Figure:
         if amount == 0 or figure.kind == "hill":
             return figure
         u = rng.uniform(-1, 1, 4) * amount
         return replace(figure, placed=_about(figure, 1 + 0.025 * u[0], 1.5 * u[1], 0.6 * u[2:]) @ figure.placed)
+
     return replace(scene, figures=tuple(loose(f) for f in scene.figures))
 
 
@@ -184,23 +203,24 @@ def _sheet_b(recipe: Recipe, scene: Scene, k: float, rng: Rng, hand: Hand) -> Sh
     middle = np.array([scene.width_mm, scene.height_mm]) / 2
     if recipe.crop > 1:  # part of the page: look at a spot away from its middle
         middle = middle + rng.uniform(-0.2, 0.2, 2) * (scene.width_mm, scene.height_mm)
-    to_px = similarity(1, 0, *((size - 1) / 2 + shift)) @ similarity(k * scale, turn, 0, 0) @ similarity(1, 0, *-middle)
+    to_px = (
+        similarity(1, 0, *((size - 1) / 2 + shift)) @ similarity(k * scale, turn, 0, 0) @ similarity(1, 0, *-middle)
+    )
     return Sheet(to_px, int(size[0]), int(size[1]), hand)
 
 
-def _edit_truth(scene_a: Scene, scene_b: Scene, edits: list[tuple[str, int, int]], motions: dict[int, Floats],
-                on_b: NDArray[np.bool_]) -> tuple[tuple[Edit, ...], NDArray[np.bool_]]:
+def _edit_truth(
+    scene_a: Scene,
+    scene_b: Scene,
+    edits: list[tuple[str, int, int]],
+    motions: dict[int, Floats],
+    on_b: NDArray[np.bool_],
+) -> tuple[tuple[Edit, ...], NDArray[np.bool_]]:
     ids = owners(scene_a), owners(scene_b)
     changed, out = np.zeros(ids[0].shape, bool), []
     for kind, ident, stroke in edits:
-        if kind == "detail":
-            sub = owners(scene_a, sub=(ident, stroke)) == -1
-            other = scene_b.figure(ident)
-            mine = scene_a.figure(ident)
-            assert mine is not None and other is not None
-            kept = len(other.strokes) == len(mine.strokes)
-            sub_b = owners(scene_b, sub=(ident, stroke)) == -1 if kept else np.zeros_like(sub)
-            masks = sub & on_b, sub_b & on_b
+        if kind in ("detail", "recolour"):
+            masks = tuple(m & on_b for m in _inner_masks(scene_a, scene_b, ident, stroke))
         else:
             mask_b = (ids[1] == ident) | (ids[1] == ident + 1000)
             masks = (ids[0] == ident) & on_b, mask_b & on_b
@@ -215,10 +235,24 @@ def _edit_truth(scene_a: Scene, scene_b: Scene, edits: list[tuple[str, int, int]
     return tuple(out), changed
 
 
+def _inner_masks(
+    scene_a: Scene, scene_b: Scene, ident: int, stroke: int
+) -> tuple[NDArray[np.bool_], NDArray[np.bool_]]:
+    """Return where the changed strokes of one figure are in A and in B (nowhere, if taken away)."""
+    mine, other = scene_a.figure(ident), scene_b.figure(ident)
+    assert mine is not None and other is not None
+    which = (stroke,)
+    if stroke < 0:  # recoloured: the strokes whose fill differs
+        which = tuple(i for i, (s, t) in enumerate(zip(mine.strokes, other.strokes, strict=True)) if s.fill != t.fill)
+    first = owners(scene_a, sub=(ident, which)) == -1
+    is_kept = len(other.strokes) == len(mine.strokes)
+    return first, (owners(scene_b, sub=(ident, which)) == -1 if is_kept else np.zeros_like(first))
+
+
 def _page_on(sheet: Sheet, scene: Scene) -> NDArray[np.bool_]:
     """Return which points of the page (truth grid) lie on the sheet, 2 mm inside its border."""
     k = TRUTH_PX_PER_MM
-    ys, xs = np.mgrid[0:round(scene.height_mm * k), 0:round(scene.width_mm * k)]
+    ys, xs = np.mgrid[0 : round(scene.height_mm * k), 0 : round(scene.width_mm * k)]
     at = apply(sheet.to_px, np.stack([(xs.ravel() + 0.5) / k, (ys.ravel() + 0.5) / k], 1))
     rim = 2 * sheet.px_per_mm
     inside = (at > rim).all(1) & (at[:, 0] < sheet.width_px - rim) & (at[:, 1] < sheet.height_px - rim)
@@ -244,5 +278,17 @@ def make_pair(recipe: Recipe) -> Pair:
     b = DRAW[medium_b](drawn, sheet_b, np.random.default_rng(paint[0 if same_file else 1]))
     truth, changed = _edit_truth(scene_a, scene_b, edits, motions, _page_on(sheet_b, scene))
     a, b = (as_jpeg(p, int(rng.integers(70, 96))) for p in (a, b))
-    return Pair(recipe, a, b, sheet_b.to_px @ np.linalg.inv(sheet_a.to_px), 1 / k, scene.width_mm, truth, motions,
-                owners(scene_a), owners(scene_b), changed, sheet_b.to_px)
+    return Pair(
+        recipe,
+        a,
+        b,
+        sheet_b.to_px @ np.linalg.inv(sheet_a.to_px),
+        1 / k,
+        scene.width_mm,
+        truth,
+        motions,
+        owners(scene_a),
+        owners(scene_b),
+        changed,
+        sheet_b.to_px,
+    )

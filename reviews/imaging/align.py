@@ -61,8 +61,14 @@ def _middle(z: Complexes) -> tuple[float, float]:
 
 def _matched(a: Complexes, b: Complexes, a_to_b: Matrix, *, block: int, stride: int, radius: int) -> Matches:
     size = _size(a)
-    return match_blocks(a, fetch_field(b, a_to_b, size), inside_mask(_size(b), a_to_b, size), block=block, stride=stride,
-                        radius=radius)
+    return match_blocks(
+        a,
+        fetch_field(b, a_to_b, size),
+        inside_mask(_size(b), a_to_b, size),
+        block=block,
+        stride=stride,
+        radius=radius,
+    )
 
 
 def _seed_candidates(a: _Side, b: _Side, *, wide: bool) -> list[Matrix]:
@@ -178,6 +184,8 @@ def _state(readings: list[Reading]) -> str:
     if len(readings) > 1:
         return "two-readings"
     best = readings[0]
+    if best.quadrants < 2:  # one corner agrees: that is a figure, not the page
+        return "not-aligned"
     is_sure = best.score >= ALIGNED and best.quadrants >= 3
     return "aligned" if is_sure else "check"
 

@@ -39,8 +39,16 @@ class Fit:
     covariance: Floats  # (4, 4) of (a, b, dx, dy) about the page's middle
 
 
-def match_blocks(a: Complexes, b_on_a: Complexes, inside: NDArray[np.bool_], *, block: int, stride: int, radius: int,
-                 least: float = 0.0025) -> Matches:
+def match_blocks(
+    a: Complexes,
+    b_on_a: Complexes,
+    inside: NDArray[np.bool_],
+    *,
+    block: int,
+    stride: int,
+    radius: int,
+    least: float = 0.0025,
+) -> Matches:
     """Find each block of A in B (already fetched into A's frame) within `radius` px.
 
     Blocks with a mean |z|^2 under `least`, or not mostly inside B, are left out.
@@ -54,8 +62,8 @@ def match_blocks(a: Complexes, b_on_a: Complexes, inside: NDArray[np.bool_], *, 
         for x in range(radius, width - block - radius + 1, stride):
             if energy[y + half, x + half] < least or cover[y + half, x + half] < 0.8:
                 continue
-            part = pictures[0][y:y + block, x:x + block]
-            around = pictures[1][y - radius:y + block + radius, x - radius:x + block + radius]
+            part = pictures[0][y : y + block, x : x + block]
+            around = pictures[1][y - radius : y + block + radius, x - radius : x + block + radius]
             found = cv2.matchTemplate(around, part, cv2.TM_CCORR_NORMED)
             rows.append((x + (block - 1) / 2, y + (block - 1) / 2, *_peak(np.asarray(found, np.float64), radius)))
     return _gather(np.array(rows, float).reshape(-1, 9), width)
@@ -67,7 +75,7 @@ def _peak(found: Floats, radius: int) -> tuple[float, float, float, float, float
     score, rest = float(found[row, column]), float(found[radius, radius])
     if not (0 < row < found.shape[0] - 1 and 0 < column < found.shape[1] - 1):
         return column - radius, row - radius, 0.05, 0.0, 0.05, 0.3 * score, rest  # at the rim: hardly a vote
-    n = found[row - 1:row + 2, column - 1:column + 2]
+    n = found[row - 1 : row + 2, column - 1 : column + 2]
     gx, gy = float((n[:, 2] - n[:, 0]).sum() / 6), float((n[2] - n[0]).sum() / 6)
     xx, yy = float((n[:, 0] - 2 * n[:, 1] + n[:, 2]).sum() / 3), float((n[0] - 2 * n[1] + n[2]).sum() / 3)
     xy = float((n[0, 0] + n[2, 2] - n[0, 2] - n[2, 0]) / 4)
@@ -95,7 +103,9 @@ def _residuals(m: Matches, correction: Matrix) -> Floats:
     return np.asarray(np.sqrt(np.maximum(np.einsum("ni,nij,nj->n", e, m.info, e), 0)), np.float64)
 
 
-def robust_similarity(m: Matches, sigmas: tuple[float, ...], middle: tuple[float, float], start: Matrix | None = None) -> Fit:
+def robust_similarity(
+    m: Matches, sigmas: tuple[float, ...], middle: tuple[float, float], start: Matrix | None = None
+) -> Fit:
     """Fit a similarity by reweighted least squares (Geman-McClure), the scale going down through `sigmas` (px)."""
     base = m.score**2 * m.even
     correction = np.eye(3) if start is None else start
@@ -121,8 +131,15 @@ def _about(a: float, b: float, dx: float, dy: float, middle: tuple[float, float]
     return np.array([[a, -b, dx + x - a * x + b * y], [b, a, dy + y - b * x - a * y], [0, 0, 1]])
 
 
-def competing_motions(m: Matches, middle: tuple[float, float], *, tries: int = 1500, tolerance_px: float = 1.2,
-                      scale_slack: float = 0.06, keep: int = 4) -> list[Matrix]:
+def competing_motions(
+    m: Matches,
+    middle: tuple[float, float],
+    *,
+    tries: int = 1500,
+    tolerance_px: float = 1.2,
+    scale_slack: float = 0.06,
+    keep: int = 4,
+) -> list[Matrix]:
     """Return up to `keep` similarities that much of the page follows, from pairs of blocks (fixed seed).
 
     This is what tells "the page moved" from "the largest figure moved": each gets its own candidate.
@@ -148,8 +165,14 @@ def competing_motions(m: Matches, middle: tuple[float, float], *, tries: int = 1
     return _take_motions(good, m, ratio, offset, middle, keep)
 
 
-def _take_motions(good: NDArray[np.bool_], m: Matches, ratio: NDArray[np.complex128], offset: NDArray[np.complex128],
-                  middle: tuple[float, float], keep: int) -> list[Matrix]:
+def _take_motions(
+    good: NDArray[np.bool_],
+    m: Matches,
+    ratio: NDArray[np.complex128],
+    offset: NDArray[np.complex128],
+    middle: tuple[float, float],
+    keep: int,
+) -> list[Matrix]:
     """Return the best-followed motion, then the best among blocks it does not explain, and so on."""
     weight, motions = m.score**2 * m.even, []
     left = weight.copy()

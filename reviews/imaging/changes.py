@@ -7,13 +7,14 @@ two lie on each other the drawing was changed.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 import cv2
 import numpy as np
 from numpy.typing import NDArray
 
-from reviews.imaging.fields import Complexes, Floats32
+from reviews.imaging.colours import Paint
+from reviews.imaging.fields import Floats32
 from reviews.imaging.laid import Laid
 from reviews.imaging.seek import Sought, seek_strokes
 from reviews.imaging.strokes import Unmatched
@@ -22,11 +23,11 @@ Bools = NDArray[np.bool_]
 BoxPx = tuple[float, float, float, float]
 
 METHOD = "unmatched-lines 1"
-LEAST_MASS_MM = 60.0  # of unmatched line: see tests/bench; 40 finds more and is right less often
-MOST_REGIONS = 12
+# mm of unmatched line; what is kept after that is for judging.py to say. In one medium a detail is enough.
+_LEAST_MASS_MM, _LEAST_SAME_MM = 40.0, 10.0
 _DENSITY_BLUR_MM, _DENSITY, _SHARE = 2.2, 0.10, 0.35
 _CLOSING_MM = 6.0
-_CRUMB_MM = 14.0  # clusters under this are dropped before anything is looked for
+_CRUMB_MM, _CRUMB_SAME_MM = 14.0, 8.0  # clusters under this are dropped before anything is looked for
 _SAME_VECTOR_MM = 4.0
 _GAP_MM = 6.0  # pieces of one turned or resized figure lie this near
 
@@ -41,11 +42,16 @@ class Cluster:
 
     @property
     def box(self) -> BoxPx:
-        return float(self.columns.min()), float(self.rows.min()), float(self.columns.max() + 1), float(self.rows.max() + 1)
+        return (
+            float(self.columns.min()),
+            float(self.rows.min()),
+            float(self.columns.max() + 1),
+            float(self.rows.max() + 1),
+        )
 
 
 @dataclass(frozen=True, eq=False)
-class Change:
+class Spot:
     """A region in working pixels of A, before it is told in fractions."""
 
     label: str
@@ -53,6 +59,8 @@ class Change:
     new: BoxPx | None
     vector_mm: tuple[float, float] | None
     mass_mm: float
+    paint_mm2: float = 0.0  # area whose paint differs, and by how much (Lab units)
+    difference: float = 0.0
 
     @property
     def box(self) -> BoxPx:
@@ -73,7 +81,7 @@ def overlap_of_smaller(one: BoxPx, other: BoxPx) -> float:
     return w * h / max(1e-9, min(areas))
 
 
-def clusters(weight: Floats32, ridge: Bools, px_per_mm: float, looseness: float) -> list[Cluster]:
+def clusters(weight: Floats32, ridge: Bools, px_per_mm: float, crumb_mm: float) -> list[Cluster]:
     """Gather unmatched ridge pixels that lie densely, and are most of the lines there, into clusters."""
     sigma = _DENSITY_BLUR_MM * px_per_mm
     density = cv2.GaussianBlur(weight, (0, 0), sigma)
@@ -89,39 +97,40 @@ def clusters(weight: Floats32, ridge: Bools, px_per_mm: float, looseness: float)
     mass = np.bincount(owner, weights=weight[rows, columns], minlength=count) / px_per_mm
     found = []
     for i in np.argsort(-mass, kind="stable"):
-        if i == 0 or mass[i] < _CRUMB_MM:
+        if i == 0 or mass[i] < crumb_mm:
             continue
         mine = owner == i
         found.append(Cluster(rows[mine], columns[mine], float(mass[i])))
     return found
 
 
-def find_changes(laid: Laid, unmatched: Unmatched) -> list[Change]:
-    """Return the regions, heaviest first, at least LEAST_MASS_MM of line each."""
+def find_spots(laid: Laid, unmatched: Unmatched, paint: Paint) -> list[Spot]:
+    """Return every place worth judging, from the lines and, in the same medium, from the paint."""
     left_b = unmatched.b.copy()
+    crumb = _CRUMB_SAME_MM if paint.is_same_medium else _CRUMB_MM
     moved, stayed = [], []
-    for cluster in clusters(unmatched.a, unmatched.ridges_a, laid.px_per_mm, laid.looseness):
+    for cluster in clusters(unmatched.a, unmatched.ridges_a, laid.px_per_mm, crumb):
         sought = seek_strokes(laid, cluster.rows, cluster.columns, unmatched.a, left_b)
         if sought is None:
             stayed.append(cluster)
             continue
         moved.append(_as_move(cluster, sought, laid))
         _strike_off(left_b, cluster, sought, laid.tolerance_mm * laid.px_per_mm)
-    came = clusters(left_b, unmatched.ridges_b, laid.px_per_mm, laid.looseness)
-    changes = moved + _paired(stayed, came)
-    changes = merged(changes, _GAP_MM * laid.px_per_mm)
-    changes = [c for c in changes if c.mass_mm >= LEAST_MASS_MM]
-    return sorted(changes, key=lambda c: -c.mass_mm)[:MOST_REGIONS]
+    came = clusters(left_b, unmatched.ridges_b, laid.px_per_mm, crumb)
+    painted = [Spot("colour", p.box, p.box, None, 0.0, p.area_mm2, p.difference) for p in paint.patches]
+    spots = merged(moved + _paired(stayed, came) + painted, _GAP_MM * laid.px_per_mm)
+    least = _LEAST_SAME_MM if paint.is_same_medium else _LEAST_MASS_MM
+    return [s for s in spots if s.mass_mm >= least or s.paint_mm2 > 0]
 
 
-def _as_move(cluster: Cluster, sought: Sought, laid: Laid) -> Change:
+def _as_move(cluster: Cluster, sought: Sought, laid: Laid) -> Spot:
     """Tell the move in B as it lies on the page: what drift took out where the strokes landed is put back."""
     x0, y0, x1, y1 = cluster.box
     column = int(np.clip((x0 + x1) / 2 + sought.dx, 0, laid.size[0] - 1))
     row = int(np.clip((y0 + y1) / 2 + sought.dy, 0, laid.size[1] - 1))
     dx, dy = (float(v) for v in laid.drift[row, column] + (sought.dx, sought.dy))
     new = (x0 + dx, y0 + dy, x1 + dx, y1 + dy)
-    return Change("moved", cluster.box, new, (dx / laid.px_per_mm, dy / laid.px_per_mm), cluster.mass_mm)
+    return Spot("moved", cluster.box, new, (dx / laid.px_per_mm, dy / laid.px_per_mm), cluster.mass_mm)
 
 
 def _strike_off(left_b: Floats32, cluster: Cluster, sought: Sought, tolerance_px: float) -> None:
@@ -136,22 +145,24 @@ def _strike_off(left_b: Floats32, cluster: Cluster, sought: Sought, tolerance_px
     left_b[near > 0] = 0
 
 
-def _paired(went: list[Cluster], came: list[Cluster]) -> list[Change]:
+def _paired(went: list[Cluster], came: list[Cluster]) -> list[Spot]:
     """Name what stays: where lines went and came on the same spot the drawing was changed."""
     changes, used = [], set()
     for cluster in went:
-        partners = [i for i, c in enumerate(came) if i not in used and overlap_of_smaller(cluster.box, c.box) > 0.35]
+        partners = [
+            i for i, c in enumerate(came) if i not in used and overlap_of_smaller(cluster.box, c.box) > 0.35
+        ]
         if partners:
             used |= set(partners)
             mass = cluster.mass_mm + sum(came[i].mass_mm for i in partners)
-            changes.append(Change("changed", cluster.box, union([came[i].box for i in partners]), None, mass))
+            changes.append(Spot("changed", cluster.box, union([came[i].box for i in partners]), None, mass))
         else:
-            changes.append(Change("removed", cluster.box, None, None, cluster.mass_mm))
-    changes += [Change("added", None, c.box, None, c.mass_mm) for i, c in enumerate(came) if i not in used]
+            changes.append(Spot("removed", cluster.box, None, None, cluster.mass_mm))
+    changes += [Spot("added", None, c.box, None, c.mass_mm) for i, c in enumerate(came) if i not in used]
     return changes
 
 
-def merged(changes: list[Change], gap_px: float = 0.0) -> list[Change]:
+def merged(changes: list[Spot], gap_px: float = 0.0) -> list[Spot]:
     """Join regions that lie on each other, and moves that share a vector and lie near."""
     out = sorted(changes, key=lambda c: -c.mass_mm)
     i = 0
@@ -168,10 +179,14 @@ def merged(changes: list[Change], gap_px: float = 0.0) -> list[Change]:
     return out
 
 
-def _belong(one: Change, other: Change, gap_px: float) -> bool:
+def _belong(one: Spot, other: Spot, gap_px: float) -> bool:
     if one.vector_mm and other.vector_mm:
         apart = float(np.hypot(one.vector_mm[0] - other.vector_mm[0], one.vector_mm[1] - other.vector_mm[1]))
-        near = one.old is not None and other.old is not None and overlap_of_smaller(_grown(one.old), _grown(other.old)) > 0
+        near = (
+            one.old is not None
+            and other.old is not None
+            and overlap_of_smaller(_grown(one.old), _grown(other.old)) > 0
+        )
         return near and apart < _SAME_VECTOR_MM
     for mine in (one.old, one.new):
         for theirs in (other.old, other.new):
@@ -185,19 +200,28 @@ def _grown(box: BoxPx, by: float = 20.0) -> BoxPx:
     return box[0] - by, box[1] - by, box[2] + by, box[3] + by
 
 
-def _joined(one: Change, other: Change) -> Change:
-    """Return both as one; the heavier names it, a move keeps its vector only if it is most of the joint."""
+def _joined(one: Spot, other: Spot) -> Spot:
+    """Return both as one; the lines name it before the paint does, and the heavier before the lighter."""
     heavy, light = (one, other) if one.mass_mm >= other.mass_mm else (other, one)
-    olds, news = ([b for b in pair if b] for pair in ((one.old, other.old), (one.new, other.new)))
-    joint = replace(heavy, old=union(olds) if olds else None, new=union(news) if news else None,
-                    mass_mm=one.mass_mm + other.mass_mm)
-    if heavy.label == "moved":
-        return joint
-    if light.label == "moved" or {one.label, other.label} == {"added", "removed"}:
-        return replace(joint, label="changed", vector_mm=None)
-    return joint
-
-
-def line_weight(z: Complexes, weight: Floats32) -> Complexes:
-    """Return the field kept only around the given ridge weights (3 x 3 px)."""
-    return (z * cv2.dilate(weight, np.ones((3, 3), np.uint8))).astype(np.complex64)
+    if (
+        heavy.label == "moved" and light.label == "colour"
+    ):  # the paint uncovered by a move adds nothing to its boxes
+        olds, news = [heavy.old], [heavy.new]
+    else:
+        olds, news = [one.old, other.old], [one.new, other.new]
+    kept_old, kept_new = ([b for b in boxes if b] for boxes in (olds, news))
+    label, vector = heavy.label, heavy.vector_mm
+    mixed = light.label not in (heavy.label, "colour") and heavy.label != "moved"
+    if mixed:
+        label, vector = "changed", None
+    paint = one.paint_mm2 + other.paint_mm2
+    difference = (one.paint_mm2 * one.difference + other.paint_mm2 * other.difference) / max(paint, 1e-9)
+    return Spot(
+        label,
+        union(kept_old) if kept_old else None,
+        union(kept_new) if kept_new else None,
+        vector,
+        one.mass_mm + other.mass_mm,
+        paint,
+        difference,
+    )

@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy import fft
 
-from reviews.imaging.fields import Complexes, Matrix, fetch_field, reduced, resize_matrix
+from reviews.imaging.fields import Complexes, Matrix, fetch_field, resize_matrix
 
 COARSE_PX = 150
 TURNS_DEG = tuple(float(t) for t in np.arange(-7.5, 7.6, 1.5))
@@ -26,8 +26,14 @@ class Guess:
     peak: float  # 0..1
 
 
-def guesses(small_a: Complexes, small_b: Complexes, *, turns: Sequence[float] = TURNS_DEG,
-            scales: Sequence[float] = SCALES, keep: int = 5) -> list[Guess]:
+def guesses(
+    small_a: Complexes,
+    small_b: Complexes,
+    *,
+    turns: Sequence[float] = TURNS_DEG,
+    scales: Sequence[float] = SCALES,
+    keep: int = 5,
+) -> list[Guess]:
     """Return up to `keep` distinct guesses, best first, for two fields of COARSE_PX.
 
     The guess alone is right to about 1 % of the width; it only seeds the finer steps.
@@ -36,7 +42,7 @@ def guesses(small_a: Complexes, small_b: Complexes, *, turns: Sequence[float] = 
     canvas = tuple(fft.next_fast_len(int(side * (1 + 2 * _REACH))) for side in size_b)
     offset = np.array([(c - s) // 2 for c, s in zip(canvas, size_b, strict=True)], float)
     board = np.zeros((canvas[1], canvas[0]), np.complex64)
-    board[int(offset[1]):int(offset[1]) + size_b[1], int(offset[0]):int(offset[0]) + size_b[0]] = small_b
+    board[int(offset[1]) : int(offset[1]) + size_b[1], int(offset[0]) : int(offset[0]) + size_b[0]] = small_b
     target = _white(board[None])[0]
     window = _shift_window(canvas, size_b)
     found: list[tuple[float, Matrix]] = []
@@ -67,12 +73,20 @@ def _shift_window(canvas: tuple[int, ...], size_b: tuple[int, ...]) -> NDArray[n
     return np.asarray(dy[:, None] & dx[None, :], bool)
 
 
-def _peaks(small_a: Complexes, target: Complexes, centred: list[Matrix], offset: NDArray[np.float64],
-           canvas: tuple[int, int], window: NDArray[np.bool_]) -> list[tuple[float, Matrix]]:
+def _peaks(
+    small_a: Complexes,
+    target: Complexes,
+    centred: list[Matrix],
+    offset: NDArray[np.float64],
+    canvas: tuple[int, int],
+    window: NDArray[np.bool_],
+) -> list[tuple[float, Matrix]]:
     """Return the two best shifts for each of the given placements of A about B's middle."""
     to_canvas = np.eye(3)
     to_canvas[:2, 2] = offset
-    placed = np.stack([fetch_field(small_a, np.linalg.inv(to_canvas @ m), canvas) for m in centred])
+    placed = np.stack(
+        [fetch_field(small_a, np.asarray(np.linalg.inv(to_canvas @ m), np.float64), canvas) for m in centred]
+    )
     maps = fft.ifft2(target[None] * np.conj(_white(placed)), axes=(1, 2)).real * canvas[0] * canvas[1]
     maps = np.where(window, maps, -1)
     found: list[tuple[float, Matrix]] = []

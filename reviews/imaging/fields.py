@@ -73,11 +73,12 @@ def prepare(rgb: Rgb, *, work_px: int = WORK_PX) -> Work:
     height, width = rgb.shape[:2]
     factor = work_px / max(height, width)
     if min(height, width) * factor < 16:
-        raise ValueError("The picture is too narrow to be compared: its short side must be at least 16 working pixels.")
+        raise ValueError(
+            "The picture is too narrow to be compared: its short side must be at least 16 working pixels."
+        )
     way = cv2.INTER_AREA if factor < 1 else cv2.INTER_CUBIC
     small = cv2.resize(rgb, None, fx=factor, fy=factor, interpolation=way)
-    lab = cv2.cvtColor(np.asarray(small, np.float32) / np.float32(255), cv2.COLOR_RGB2LAB)
-    lab = np.asarray(lab, np.float32)
+    lab = np.asarray(cv2.cvtColor(np.asarray(small, np.float32) / np.float32(255), cv2.COLOR_RGB2LAB), np.float32)
     return Work(lab, orientation_field(lab), (width, height), factor)
 
 
@@ -95,7 +96,9 @@ def orientation_field(lab: Floats32) -> Field:
     angle = (tensor[..., 0] - tensor[..., 1] + 2j * tensor[..., 2]) / np.maximum(energy, 1e-12)
     gain = np.minimum(1.5, np.maximum(strength - 1.5 * floor, 0) / around) / 1.5
     gain_u = np.minimum(1.5, strength / around) / 1.5
-    return Field((angle * gain).astype(np.complex64), (angle * gain_u).astype(np.complex64), strength.astype(np.float32))
+    return Field(
+        (angle * gain).astype(np.complex64), (angle * gain_u).astype(np.complex64), strength.astype(np.float32)
+    )
 
 
 def _wide_blur(energy: Floats32) -> Floats32:
@@ -108,11 +111,11 @@ def _wide_blur(energy: Floats32) -> Floats32:
 
 def two_channels(z: Complexes) -> Floats32:
     """Return the field as real and imaginary channels (rows, columns, 2), as OpenCV wants it."""
-    return np.ascontiguousarray(z).view(np.float32).reshape(*z.shape, 2)
+    return np.asarray(np.ascontiguousarray(z).view(np.float32).reshape(*z.shape, 2), np.float32)
 
 
 def one_complex(channels: Floats32) -> Complexes:
-    return np.ascontiguousarray(channels, np.float32).view(np.complex64)[..., 0]
+    return np.asarray(np.ascontiguousarray(channels, np.float32).view(np.complex64)[..., 0], np.complex64)
 
 
 def turn_of(matrix: Matrix) -> float:
@@ -127,7 +130,8 @@ def fetch_field(z: Complexes, a_to_b: Matrix, size: tuple[int, int]) -> Complexe
     """
     flags = cv2.INTER_LINEAR | cv2.WARP_INVERSE_MAP
     moved = cv2.warpAffine(two_channels(z), a_to_b[:2], size, flags=flags)
-    return (one_complex(np.asarray(moved, np.float32)) * np.exp(-2j * turn_of(a_to_b))).astype(np.complex64)
+    turned = one_complex(np.asarray(moved, np.float32)) * np.exp(-2j * turn_of(a_to_b))
+    return np.asarray(turned, np.complex64)
 
 
 def fetch_plain(picture: Floats32, a_to_b: Matrix, size: tuple[int, int], *, outside: float = 0.0) -> Floats32:
@@ -137,7 +141,9 @@ def fetch_plain(picture: Floats32, a_to_b: Matrix, size: tuple[int, int], *, out
     return np.asarray(cv2.warpAffine(picture, a_to_b[:2], size, flags=flags, borderValue=value), np.float32)
 
 
-def inside_mask(b_size: tuple[int, int], a_to_b: Matrix, size: tuple[int, int], *, rim_px: float = 0.0) -> NDArray[np.bool_]:
+def inside_mask(
+    b_size: tuple[int, int], a_to_b: Matrix, size: tuple[int, int], *, rim_px: float = 0.0
+) -> NDArray[np.bool_]:
     """Return which pixels of A's frame lie inside B and at least `rim_px` (in A) from both borders."""
     full = np.ones((b_size[1], b_size[0]), np.float32)
     inside = fetch_plain(full, a_to_b, size) > 0.5
@@ -152,4 +158,6 @@ def reduced(z: Complexes, factor: float) -> Complexes:
     if factor >= 1:
         return z
     soft = cv2.GaussianBlur(two_channels(z), (0, 0), 0.4 / factor)
-    return one_complex(np.asarray(cv2.resize(soft, None, fx=factor, fy=factor, interpolation=cv2.INTER_AREA), np.float32))
+    return one_complex(
+        np.asarray(cv2.resize(soft, None, fx=factor, fy=factor, interpolation=cv2.INTER_AREA), np.float32)
+    )

@@ -1,29 +1,36 @@
 """What comparing two versions returns: frozen values, each naming the method and version that made it.
 
-Pixels are counted from the middle of the top left pixel; boxes and points are fractions of the approved picture
-(x, y from its top left corner) unless a name says otherwise; millimetres are at print size.
+Boxes and points are fractions (x, y from the top left corner) of the picture their name says; a pixel map counts
+from the middle of the top left pixel; millimetres are at print size.
 """
 
 from __future__ import annotations
 
 from dataclasses import dataclass
 
-Affine = tuple[float, float, float, float, float, float]
+from reviews.geometry import Affine, Box, Region, fraction_map
+
 Size = tuple[int, int]
-FracBox = tuple[float, float, float, float]
+PixelMap = tuple[float, float, float, float, float, float]
 
 
 @dataclass(frozen=True)
 class Reading:
     """One way to lay A on B: x' = m0 x + m1 y + m2, y' = m3 x + m4 y + m5 in pixels of the two pictures."""
 
-    a_to_b_px: Affine
-    score: float
-    share: float
-    ncc: float
-    overlap: float
-    spread_frac: float
-    quadrants: int
+    a_to_b_px: PixelMap
+    score: float  # share x sqrt(overlap) + ncc, 0..2
+    share: float  # of A's page, evenly weighted, that agrees within 0.4 % of the width
+    ncc: float  # correlation of the two fields where they overlap
+    overlap: float  # share of A's lines that lie inside B
+    spread_frac: float  # predicted corner error, share of the width
+    quadrants: int  # of the page that hold agreeing blocks
+
+    def a_to_b(self, a_size: Size, b_size: Size) -> Affine:
+        """Return the map from fractions of A to fractions of B."""
+        a, b, c, d, e, f = self.a_to_b_px
+        edges = Affine(a, b, c + 0.5 - 0.5 * (a + b), d, e, f + 0.5 - 0.5 * (d + e))
+        return fraction_map(edges, a_size, b_size)
 
 
 @dataclass(frozen=True)
@@ -39,19 +46,65 @@ class Alignment:
     def is_usable(self) -> bool:
         return self.state != "not-aligned"
 
+    def carry(self, reading: int = 0) -> Affine:
+        """Return the map from fractions of A to fractions of B of one of the readings."""
+        return self.readings[reading].a_to_b(self.a_size_px, self.b_size_px)
+
 
 @dataclass(frozen=True)
-class Region:
-    """One place a person should look at. Boxes are fractions of A; `new_box` is where it is now, laid on A."""
+class Change:
+    """One place a person should look at: where it was on A, and where it is now, both on A and on B."""
 
     label: str  # moved | changed | removed | added | colour | detail
-    old_box: FracBox | None
-    new_box: FracBox | None
-    vector_mm: tuple[float, float] | None
-    mass_mm: float  # millimetres of line without a counterpart (for colour: square root of the area)
-    score: float  # 0..1: how likely worth a look
+    old_on_a: Box | None
+    new_on_a: Box | None
+    on_b: Box  # what to show of B beside A
+    vector_mm: tuple[float, float] | None  # only of what moved: right and down, on A's page
+    mass_mm: float  # millimetres of line without a counterpart; for colour the square root of the area
+    score: float  # 0..1: how likely it is worth a look
 
     @property
-    def box(self) -> FracBox:
-        boxes = [b for b in (self.old_box, self.new_box) if b]
-        return (min(b[0] for b in boxes), min(b[1] for b in boxes), max(b[2] for b in boxes), max(b[3] for b in boxes))
+    def on_a(self) -> Box:
+        boxes = [b for b in (self.old_on_a, self.new_on_a) if b]
+        return Box(
+            min(b.x0 for b in boxes), min(b.y0 for b in boxes), max(b.x1 for b in boxes), max(b.y1 for b in boxes)
+        )
+
+
+@dataclass(frozen=True)
+class Evidence:
+    """What was seen where a note points. Evidence, never an accusation: the drawing may answer a note elsewhere."""
+
+    verdict: str  # touched | untouched | cannot-tell
+    score: float  # 0..1, larger is more touched
+    unmatched_share: float  # of the lines in the place, both versions together
+    line_mm: float  # how much line there is to judge by
+
+
+@dataclass(frozen=True)
+class CarriedNote:
+    """A note of A shown on B: by the page alone, and where its subject was followed to."""
+
+    state: str  # here | followed | cannot-tell
+    by_page: Region  # on B, fractions
+    on_b: Region  # on B, fractions; equals by_page unless followed
+    vector_mm: tuple[float, float]  # how far it was followed, on A's page
+    scale: float
+    turn_deg: float
+    match: float  # correlation where it was found, 0..1
+    evidence: Evidence
+
+
+@dataclass(frozen=True)
+class Comparison:
+    """All that is said about two versions; one value per pair of pictures and print width."""
+
+    method: str
+    alignment: Alignment
+    width_mm: float
+    changes: tuple[Change, ...]
+    notes: tuple[CarriedNote, ...]
+    redraw_mm: float | None  # noise of the hand; None when the pictures could not be aligned
+    least_move_mm: float | None  # smaller moves are not shown
+    largest_move_mm: float | None  # of anything still, so that "nothing moved more than 1 mm" can be said
+    sentences: tuple[str, ...]

@@ -12,7 +12,17 @@ import numpy as np
 from numpy.typing import NDArray
 
 from reviews.imaging.blocks import Matches, match_blocks
-from reviews.imaging.fields import Complexes, Floats32, Matrix, Work, fetch_field, inside_mask, one_complex, turn_of, two_channels
+from reviews.imaging.fields import (
+    Complexes,
+    Floats32,
+    Matrix,
+    Work,
+    fetch_field,
+    inside_mask,
+    one_complex,
+    turn_of,
+    two_channels,
+)
 
 Bools = NDArray[np.bool_]
 
@@ -65,8 +75,22 @@ def lay(a: Work, b: Work, a_to_b: Matrix, px_per_mm: float) -> Laid:
     phase = np.exp(-2j * turn_of(a_to_b))
     zb, zub = (_fetched(z, maps) * phase for z in (b.field.z, b.field.zu))
     strength_b = _remap(b.field.strength, maps)
-    return Laid(a.field.z, zb.astype(np.complex64), a.field.zu, zub.astype(np.complex64), a.field.strength, strength_b, a.lab,
-                _remap(b.lab, maps), plain, inside, drift, px_per_mm, noise, loose)
+    return Laid(
+        a.field.z,
+        zb.astype(np.complex64),
+        a.field.zu,
+        zub.astype(np.complex64),
+        a.field.strength,
+        strength_b,
+        a.lab,
+        _remap(b.lab, maps),
+        plain,
+        inside,
+        drift,
+        px_per_mm,
+        noise,
+        loose,
+    )
 
 
 def _lookup(a_to_b: Matrix, drift: Floats32, size: tuple[int, int]) -> tuple[Floats32, Floats32]:
@@ -90,7 +114,9 @@ def redraw_noise(a: Complexes, b_on_a: Complexes, inside: Bools, px_per_mm: floa
     0.1-0.6 mm on ordinary pairs, over 0.8 mm when a figure is freely drawn again. Half of the page must be still.
     """
     block = max(12, round(_NOISE_WINDOW_MM * px_per_mm))
-    m = match_blocks(a, b_on_a, inside, block=block, stride=block // 2, radius=max(2, round(_NOISE_REACH_MM * px_per_mm)))
+    m = match_blocks(
+        a, b_on_a, inside, block=block, stride=block, radius=max(2, round(_NOISE_REACH_MM * px_per_mm))
+    )
     good = m.score > 0.3
     if good.sum() < 6:
         return 0.3
@@ -103,7 +129,9 @@ def redraw_noise(a: Complexes, b_on_a: Complexes, inside: Bools, px_per_mm: floa
 def smooth_drift(a: Complexes, b_on_a: Complexes, inside: Bools, px_per_mm: float, *, reach_mm: float) -> Floats32:
     """Return the smooth displacement (rows, columns, 2 in px) that lays B's lines on A's, within `reach_mm`."""
     block = max(12, round(_DRIFT_WINDOW_MM * px_per_mm))
-    m = match_blocks(a, b_on_a, inside, block=block, stride=max(4, block // 2), radius=max(2, round(reach_mm * px_per_mm) + 1))
+    m = match_blocks(
+        a, b_on_a, inside, block=block, stride=max(4, block // 2), radius=max(2, round(reach_mm * px_per_mm) + 1)
+    )
     height, width = a.shape
     step = 8
     grid = np.zeros((height // step + 1, width // step + 1, 5), np.float32)

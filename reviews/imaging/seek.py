@@ -8,8 +8,9 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
-from reviews.imaging.fields import Complexes, Floats32, reduced, two_channels
+from reviews.imaging.fields import Complexes, Floats32, reduced
 from reviews.imaging.laid import Laid
+from reviews.imaging.matching import correlation, cut_out, peak_fraction
 
 _REACH_MM = 30.0
 _LEAST_NCC, _LEAST_GAIN, _LEAST_LANDED = 0.45, 0.12, 0.6
@@ -26,15 +27,16 @@ class Sought:
     landed: float
 
 
-def seek_strokes(laid: Laid, rows: NDArray[np.int64], columns: NDArray[np.int64], weight_a: Floats32,
-                 weight_b: Floats32) -> Sought | None:
+def seek_strokes(
+    laid: Laid, rows: NDArray[np.int64], columns: NDArray[np.int64], weight_a: Floats32, weight_b: Floats32
+) -> Sought | None:
     """Return where the strokes (ridge pixels of A) went in B within 30 mm, or None if they did not plainly move."""
     k = laid.px_per_mm
     x0, y0 = max(0, int(columns.min()) - 3), max(0, int(rows.min()) - 3)
     x1, y1 = min(laid.size[0], int(columns.max()) + 4), min(laid.size[1], int(rows.max()) + 4)
     mine = np.zeros((y1 - y0, x1 - x0), np.float32)
     mine[rows - y0, columns - x0] = weight_a[rows, columns]
-    mine = cv2.dilate(mine, np.ones((3, 3), np.uint8))
+    mine = np.asarray(cv2.dilate(mine, np.ones((3, 3), np.uint8)), np.float32)
     part = (laid.za[y0:y1, x0:x1] * mine).astype(np.complex64)
     reach = round(_REACH_MM * k)
     other = _window(laid.zb, weight_b, x0 - reach, y0 - reach, x1 + reach, y1 + reach)
@@ -45,19 +47,7 @@ def seek_strokes(laid: Laid, rows: NDArray[np.int64], columns: NDArray[np.int64]
 def _window(zb: Complexes, weight_b: Floats32, x0: int, y0: int, x1: int, y1: int) -> Complexes:
     """Return B's lines in the (possibly overhanging) window, unmatched ones at full weight."""
     fresh = np.maximum(cv2.dilate(weight_b, np.ones((3, 3), np.uint8)), _OLD_LINE_WEIGHT)
-    height, width = zb.shape
-    out = np.zeros((y1 - y0, x1 - x0), np.complex64)
-    ax, ay, bx, by = max(0, x0), max(0, y0), min(width, x1), min(height, y1)
-    out[ay - y0:by - y0, ax - x0:bx - x0] = zb[ay:by, ax:bx] * fresh[ay:by, ax:bx]
-    return out
-
-
-def correlation(part: Complexes, other: Complexes, mask: Floats32) -> Floats32:
-    """Return the correlation of `part` at every place of `other`, normed by the power of both under the mask."""
-    raw = cv2.matchTemplate(two_channels(other), two_channels(part), cv2.TM_CCORR)
-    power = cv2.matchTemplate((np.abs(other) ** 2).astype(np.float32), mask, cv2.TM_CCORR)
-    mine = float((np.abs(part) ** 2).sum())
-    return np.asarray(raw / np.sqrt(np.maximum(power, 0.15 * mine) * max(mine, 1e-9)), np.float32)
+    return cut_out((zb * fresh).astype(np.complex64), x0, y0, x1 - x0, y1 - y0)
 
 
 def _half_size_peak(part: Complexes, other: Complexes, reach: int) -> tuple[int, int]:
@@ -68,32 +58,27 @@ def _half_size_peak(part: Complexes, other: Complexes, reach: int) -> tuple[int,
     return 2 * column - reach, 2 * row - reach
 
 
-def _settled(laid: Laid, part: Complexes, other: Complexes, mine: Floats32, reach: int, at: tuple[int, int]) -> Sought | None:
+def _settled(
+    laid: Laid, part: Complexes, other: Complexes, mine: Floats32, reach: int, at: tuple[int, int]
+) -> Sought | None:
     """Refine to a fraction of a pixel and decide."""
     mask = (mine > 0.25).astype(np.float32)
     near = 4
     x, y = reach + at[0] - near, reach + at[1] - near
     height, width = part.shape
-    x, y = int(np.clip(x, 0, other.shape[1] - width - 2 * near)), int(np.clip(y, 0, other.shape[0] - height - 2 * near))
-    found = correlation(part, other[y:y + height + 2 * near, x:x + width + 2 * near], mask)
+    x, y = (
+        int(np.clip(x, 0, other.shape[1] - width - 2 * near)),
+        int(np.clip(y, 0, other.shape[0] - height - 2 * near)),
+    )
+    found = correlation(part, other[y : y + height + 2 * near, x : x + width + 2 * near], mask)
     row, column = divmod(int(np.argmax(found)), found.shape[1])
-    sub_x, sub_y = _fraction(found, row, column)
+    sub_x, sub_y = peak_fraction(found, row, column)
     dx, dy = x + column - reach + sub_x, y + row - reach + sub_y
-    rest = float(correlation(part, other[reach:reach + height, reach:reach + width], mask)[0, 0])
-    landing = other[y + row:y + row + height, x + column:x + column + width]
+    rest = float(correlation(part, other[reach : reach + height, reach : reach + width], mask)[0, 0])
+    landing = other[y + row : y + row + height, x + column : x + column + width]
     along = (part * np.conj(landing)).real > 0.15 * np.abs(part) * 0.3
     landed = float((along & (mask > 0)).sum() / max(1.0, float(mask.sum())))
     sought = Sought(dx, dy, float(found[row, column]), rest, landed)
     far = np.hypot(dx, dy) / laid.px_per_mm
     is_move = sought.ncc > _LEAST_NCC and sought.ncc > rest + _LEAST_GAIN and landed > _LEAST_LANDED
     return sought if is_move and far > _LEAST_MOVE_MM * max(1.0, 0.7 * laid.looseness) else None
-
-
-def _fraction(found: Floats32, row: int, column: int) -> tuple[float, float]:
-    if not (0 < row < found.shape[0] - 1 and 0 < column < found.shape[1] - 1):
-        return 0.0, 0.0
-    left, here, right = (float(found[row, column + d]) for d in (-1, 0, 1))
-    up, down = float(found[row - 1, column]), float(found[row + 1, column])
-    x = (left - right) / (2 * min(-1e-6, left + right - 2 * here))
-    y = (up - down) / (2 * min(-1e-6, up + down - 2 * here))
-    return float(np.clip(-x, -0.5, 0.5)), float(np.clip(-y, -0.5, 0.5))

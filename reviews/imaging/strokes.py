@@ -70,22 +70,24 @@ def find_unmatched(laid: Laid) -> Unmatched:
     return Unmatched(strong[0], strong[1], found[0], found[1], evidence[0], evidence[1], laid.px_per_mm)
 
 
-def _bins(z: Complexes) -> NDArray[np.int64]:
-    return np.floor((np.angle(z) + np.pi) / (2 * np.pi) * _BINS).astype(np.int64) % _BINS
+def _bins(z: Complexes, where: tuple[NDArray[np.int64], ...]) -> NDArray[np.int64]:
+    return np.asarray(np.floor((np.angle(z[where]) + np.pi) / (2 * np.pi) * _BINS) % _BINS, np.int64)
 
 
 def _distance_to_like(z: Complexes, ridge: Bools, other: Complexes, other_ridge: Bools) -> Floats32:
     """Return, on each ridge pixel, the distance in px to the nearest ridge of the other side of like direction."""
-    mine, theirs = _bins(z), _bins(other)
+    here, there = np.nonzero(ridge), np.nonzero(other_ridge)
+    mine, theirs = _bins(z, here), _bins(other, there)
     out = np.full(z.shape, 1e3, np.float32)
     for k in range(_BINS):
-        here = ridge & (mine == k)
-        if not here.any():
+        asking = mine == k
+        like = (theirs - k + 1) % _BINS <= 2
+        if not asking.any() or not like.any():
             continue
-        like = other_ridge & ((theirs - k + 1) % _BINS <= 2)
-        if like.any():
-            distance = cv2.distanceTransform((~like).astype(np.uint8), cv2.DIST_L2, 3)
-            out[here] = distance[here]
+        free = np.ones(z.shape, np.uint8)
+        free[there[0][like], there[1][like]] = 0
+        rows, columns = here[0][asking], here[1][asking]
+        out[rows, columns] = cv2.distanceTransform(free, cv2.DIST_L2, 3)[rows, columns]
     return out
 
 
@@ -95,20 +97,20 @@ def running_along(z: Complexes, other_u: Complexes, px_per_mm: float, reach: flo
     The best over shifts within 1.2 mm x `reach` of the averaged cosine of the doubled angle; worked at half size.
     """
     mine, theirs = reduced(z, 0.5), reduced(other_u, 0.5)
-    theirs = theirs / np.maximum(np.abs(theirs), 0.02)
+    theirs = (theirs / np.maximum(np.abs(theirs), 0.02)).astype(np.complex64)
     half = px_per_mm / 2
     radius, sigma = _EVIDENCE_REACH_MM * reach * half, max(0.8, _EVIDENCE_BLUR_MM * half)
     total = cv2.GaussianBlur(np.abs(mine), (0, 0), sigma) + 1e-4
     best = np.full(mine.shape, -1, np.float32)
     pad, n = int(np.ceil(radius)), int(np.ceil(radius))
-    padded = cv2.copyMakeBorder(two_channels(theirs.astype(np.complex64)), pad, pad, pad, pad, cv2.BORDER_CONSTANT)
+    padded = cv2.copyMakeBorder(two_channels(theirs), pad, pad, pad, pad, cv2.BORDER_CONSTANT)
     step = 1 if radius < 3 else 2
     height, width = mine.shape
     for dy in range(-n, n + 1, step):
         for dx in range(-n, n + 1, step):
             if dx * dx + dy * dy > radius * radius + 0.3:
                 continue
-            part = padded[pad + dy:pad + dy + height, pad + dx:pad + dx + width]
+            part = padded[pad + dy : pad + dy + height, pad + dx : pad + dx + width]
             cosine = mine.real * part[..., 0] + mine.imag * part[..., 1]
             np.maximum(best, cv2.GaussianBlur(cosine, (0, 0), sigma) / total, out=best)
     return np.asarray(cv2.resize(best, z.shape[::-1], interpolation=cv2.INTER_LINEAR), np.float32)

@@ -1,0 +1,209 @@
+"""Measure the comparison of versions on pairs of known truth: `python -m tests.bench.changes --help`.
+
+Seeds under 100 are for tuning, from 100 on for reporting. Every row is kept in a file of one JSON object per line,
+so that a run can be stopped and taken up again, and the summary be printed from it at any time.
+"""
+
+from __future__ import annotations
+
+import argparse
+import json
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+import cv2
+import numpy as np
+from scipy.stats import rankdata
+
+from reviews.imaging.align import align
+from reviews.imaging.fields import prepare
+from tests.bench.changes_measure import measure
+from tests.drawing_pairs import KINDS, Recipe, make_pair
+
+STRESS: dict[str, dict[str, Any]] = {
+    "wander x3": {"wobble": 3.0},
+    "wander x6": {"wobble": 6.0},
+    "redrawn freely": {"wobble": 3.0, "figure_jitter": 1.0},
+    "part of the page": {"crop": 1.5},
+    "three figures": {"n_figures": 3, "n_hills": 0},
+    "half edited": {"edited_share": 0.5},
+}
+STRESS_KINDS = ("sketch>ink", "sketch>full")
+Rows = list[dict[str, Any]]
+
+
+def share(values: list[bool]) -> str:
+    return f"{np.mean(values):.3f} ({sum(values)}/{len(values)})" if values else "-"
+
+
+def auc(scores: list[float], truth: list[bool]) -> float:
+    """Return the area under the ROC curve (Mann-Whitney)."""
+    ranks, yes = rankdata(scores), np.array(truth)
+    n1, n0 = int(yes.sum()), int((~yes).sum())
+    return float((ranks[yes].sum() - n1 * (n1 + 1) / 2) / max(1, n1 * n0))
+
+
+def print_alignment(rows: Rows) -> None:
+    error = 100 * np.array([r["error"] for r in rows])
+    print(
+        f"  corner error < 0.3 %: {share(list(error < 0.3))}  median {np.median(error):.3f} %  "
+        f"p95 {np.percentile(error, 95):.3f} %  worst {error.max():.2f} %"
+    )
+    sure = [r for r in rows if r["state"] == "aligned"]
+    counts = ", ".join(
+        f"{n} {sum(r['state'] == n for r in rows)}" for n in ("aligned", "check", "two-readings", "not-aligned")
+    )
+    print(f"  {counts}; confidently wrong (> 1 %): {sum(r['error'] > 0.01 for r in sure)}")
+
+
+def print_changes(rows: Rows) -> None:
+    spots = [s for r in rows for s in r["spots"]]
+    edits = [e for r in rows for e in r["edits"]]
+    large = [
+        e for e in edits if e["kind"] not in ("detail", "recolour") and not (e["kind"] == "move" and e["far"] < 4)
+    ]
+    print(f"  precision {share([bool(s['edits']) for s in spots])}  recall {share([e['found'] for e in large])}")
+    for label in sorted({s["label"] for s in spots}):
+        print(f"    {label}: right {share([bool(s['edits']) for s in spots if s['label'] == label])}")
+    for kind in sorted({e["kind"] for e in edits}):
+        print(f"    {kind}: found {share([e['found'] for e in edits if e['kind'] == kind])}")
+    same = [
+        e
+        for r in rows
+        if r["kind"] in ("line>line", "flats>flats", "full>full")
+        for e in r["edits"]
+        if e["kind"] in ("detail", "recolour")
+    ]
+    print(f"  colour and detail, same medium: found {share([e['found'] for e in same])}")
+    off = [s["vector_error"] for s in spots if s["vector_error"] is not None]
+    if off:
+        print(f"  vectors: median {np.median(off):.2f} mm, within 1 mm {share([v < 1 for v in off])}")
+    print(f"  pairs without edits that show nothing: {share([not r['spots'] for r in rows if r['n_edits'] == 0])}")
+
+
+WIDTH_MM = 500.0  # of every scene
+NOTE_GROUPS: dict[str, tuple[str, ...]] = {
+    "all that still exist": ("still", "moved", "rotated", "scaled"), "moved": ("moved",), "still": ("still",),
+    "turned or resized": ("rotated", "scaled"),
+}  # fmt: skip
+
+
+def print_notes(rows: Rows) -> None:
+    pins = [p for r in rows for p in r["pins"]]
+    there = [p for p in pins if p["error_mm"] is not None]
+    for name, kinds in NOTE_GROUPS.items():
+        some = [p for p in there if p["kind"] in kinds]
+        near = share([p["error_mm"] < 0.01 * WIDTH_MM for p in some])
+        by_page = share([p["by_page_mm"] < 0.01 * WIDTH_MM for p in some])
+        print(
+            f"  notes, {name}: centre within 1 % of the width {near}  within 2 mm "
+            f"{share([p['error_mm'] < 2 for p in some])}  (the page's map alone, 1 %: {by_page})"
+        )
+    lost = share([p["state"] == "cannot-tell" for p in pins if p["kind"] == "gone"])
+    print(f"  cannot-tell: of gone subjects {lost}, of others {share([p['state'] == 'cannot-tell' for p in there])}")
+    judged = [(p, p["changed"] > 0.1) for p in pins if p["changed"] > 0.1 or p["changed"] < 0.005]
+    print(
+        f"  touched: AUC {auc([p['score'] for p, _ in judged], [t for _, t in judged]):.3f} over {len(judged)} notes"
+    )
+    for verdict in ("touched", "untouched", "cannot-tell"):
+        of = [share([p["verdict"] == verdict for p, t in judged if t is truth]) for truth in (True, False)]
+        print(f"    said {verdict}: of the touched {of[0]}, of the untouched {of[1]}")
+
+
+def print_baselines(rows: Rows) -> None:
+    rows = [r for r in rows if "baselines" in r]
+    if not rows:
+        return
+    for name in ("none", "phase", "ecc", "orb"):
+        error = 100 * np.array([r["baselines"][name] for r in rows])
+        print(f"  baseline {name}: < 0.3 % {share(list(error < 0.3))} median {np.median(error):.2f} %")
+    spots = [bool(hit) for r in rows for hit in r["baselines"]["difference_spots"]]
+    found = [
+        i in {j for hit in r["baselines"]["difference_spots"] for j in hit}
+        for r in rows
+        for i, e in enumerate(r["edits"])
+        if e["kind"] not in ("detail", "recolour")
+    ]
+    pins = [
+        (p, m)
+        for r in rows
+        for p, m in zip(r["pins"], r["baselines"]["difference_pins"], strict=True)
+        if p["changed"] > 0.1 or p["changed"] < 0.005
+    ]
+    print(
+        f"  baseline pixel difference with the true alignment: precision {share(spots)} recall {share(found)} "
+        f"touched AUC {auc([m for _, m in pins], [p['changed'] > 0.1 for p, _ in pins]):.3f}"
+    )
+
+
+def print_summary(rows: Rows) -> None:
+    parts: tuple[Callable[[Rows], None], ...] = (print_alignment, print_changes, print_notes, print_baselines)
+    plain = [r for r in rows if r["set"] == "plain"]
+    seconds = np.median([r["seconds"] for r in plain])
+    print(f"all {len(plain)} pairs; {seconds:.2f} s CPU per comparison with its notes (median)")
+    for part in parts:
+        part(plain)
+    for kind in KINDS:
+        mine = [r for r in plain if r["kind"] == kind]
+        if mine:
+            print(kind)
+            print_alignment(mine)
+            print_changes(mine)
+    for name in STRESS:
+        mine = [r for r in rows if r["set"] == name]
+        if mine:
+            print(f"stress: {name}")
+            print_alignment(mine)
+            print_notes(mine)
+
+
+def wrong_pairs(seeds: range) -> None:
+    """Lay pictures of different scenes on each other: every one must be refused."""
+    accepted, scores = 0, []
+    for seed in seeds:
+        for kind in KINDS:
+            a, b = make_pair(Recipe(kind, seed)).a, make_pair(Recipe(kind, seed + 1)).b
+            found = align(prepare(a), prepare(b))
+            accepted += found.is_usable
+            scores.append(found.readings[0].score if found.readings else 0.0)
+    print(
+        f"pictures of different scenes: {accepted} of {len(scores)} accepted; best score {max(scores):.2f}",
+        flush=True,
+    )
+
+
+def main() -> None:
+    parser = argparse.ArgumentParser(description=__doc__)
+    parser.add_argument("--first", type=int, default=100)
+    parser.add_argument("--count", type=int, default=20, help="seeds per kind")
+    parser.add_argument("--stress", type=int, default=0, help="seeds per stress row and kind")
+    parser.add_argument("--wrong", type=int, default=0, help="seeds of pairs that do not belong together")
+    parser.add_argument("--rows", type=Path, required=True, help="file the rows are kept in")
+    parser.add_argument("--no-baselines", action="store_true")
+    options = parser.parse_args()
+    cv2.setNumThreads(1)
+    rows = [json.loads(line) for line in options.rows.read_text().splitlines()] if options.rows.exists() else []
+    done = {(r["set"], r["kind"], r["seed"]) for r in rows}
+    plan = [("plain", k, s, {}) for s in range(options.first, options.first + options.count) for k in KINDS]
+    plan += [
+        (name, k, s, how)
+        for s in range(options.first, options.first + options.stress)
+        for name, how in STRESS.items()
+        for k in STRESS_KINDS
+    ]
+    with options.rows.open("a") as out:
+        for name, kind, seed, how in plan:
+            if (name, kind, seed) in done:
+                continue
+            row = measure(Recipe(kind, seed, **how), baselines=name == "plain" and not options.no_baselines)
+            rows.append({"set": name, **row})
+            out.write(json.dumps(rows[-1]) + "\n")
+            out.flush()
+    print_summary(rows)
+    if options.wrong:
+        wrong_pairs(range(options.first, options.first + options.wrong))
+
+
+if __name__ == "__main__":
+    main()

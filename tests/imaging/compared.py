@@ -1,0 +1,48 @@
+"""Pairs and their comparisons, made once for all tests of a run: one costs about four seconds."""
+
+from __future__ import annotations
+
+from functools import cache
+
+import cv2
+
+from reviews.geometry import Point, Region
+from reviews.imaging.compare import compare
+from reviews.imaging.findings import Change, Comparison
+from tests.drawing_pairs import Box, Pair, Recipe, make_pair
+from tests.drawing_truth import Pin, pins
+
+cv2.setNumThreads(1)
+# One held-out seed (tuning used seeds under 100) for each of the ways from one medium to the next.
+HELD_OUT = [("sketch>line", 102), ("sketch>ink", 103), ("sketch>full", 104), ("line>ink", 105), ("flats>full", 107),
+            ("full>full", 108)]  # fmt: skip
+WIDTH_PX = 1400
+
+
+@cache
+def pair_of(kind: str, seed: int, **how: object) -> Pair:
+    return make_pair(Recipe(kind, seed, width_px=WIDTH_PX, **how))  # type: ignore[arg-type]
+
+
+@cache
+def compared(kind: str, seed: int, **how: object) -> tuple[Pair, list[Pin], Comparison]:
+    """Return the pair, its pins, and its comparison with a note on every pin."""
+    pair = pair_of(kind, seed, **how)
+    placed = pins(pair)
+    return pair, placed, compare(pair.a, pair.b, pair.width_mm, [note_at(pair, p.box) for p in placed])
+
+
+def height_mm(pair: Pair) -> float:
+    return pair.a.shape[0] * pair.mm_per_px
+
+
+def note_at(pair: Pair, box: Box) -> Region:
+    w, h = pair.width_mm, height_mm(pair)
+    return Region("box", (Point(box[0] / w, box[1] / h), Point(box[2] / w, box[3] / h)))
+
+
+def boxes_mm(pair: Pair, change: Change) -> tuple[Box | None, Box | None]:
+    """Return where the change was and is, in mm on A's page."""
+    w, h = pair.width_mm, height_mm(pair)
+    old, new = (b and (b.x0 * w, b.y0 * h, b.x1 * w, b.y1 * h) for b in (change.old_on_a, change.new_on_a))
+    return old, new

@@ -1,0 +1,101 @@
+"""The map between two versions, held against scenes whose map is known."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from reviews.geometry import Point
+from reviews.imaging.align import align
+from reviews.imaging.fields import prepare
+from reviews.imaging.findings import Alignment
+from tests.bench.changes_measure import baseline_errors
+from tests.drawing_truth import corner_error
+from tests.imaging.compared import HELD_OUT, compared, pair_of
+
+
+def aligned(kind: str, seed: int, **how: object) -> Alignment:
+    pair = pair_of(kind, seed, **how)
+    return align(prepare(pair.a), prepare(pair.b))
+
+
+@pytest.mark.parametrize(("kind", "seed"), HELD_OUT)
+def test_corners_land_within_0_3_percent_of_the_width(kind, seed):
+    pair, _, found = compared(kind, seed)
+    assert found.alignment.state in ("aligned", "check")
+    assert corner_error(pair, found.alignment.readings[0].a_to_b_px) < 0.003
+
+
+def test_median_corner_error_is_under_0_07_percent():
+    errors = []
+    for kind, seed in HELD_OUT:
+        pair, _, found = compared(kind, seed)
+        errors.append(corner_error(pair, found.alignment.readings[0].a_to_b_px))
+    assert np.median(errors) < 0.0007
+
+
+def test_simpler_methods_fail_where_a_sketch_meets_paint():
+    pair, _, _ = compared("sketch>full", 104)
+    errors = baseline_errors(pair)
+    assert min(errors["none"], errors["ecc"], errors["phase"]) > 0.003
+
+
+def test_a_picture_lies_exactly_on_itself():
+    pair = pair_of("line>line", 110, n_edits=0)
+    work = prepare(pair.a)
+    found = align(work, work)
+    assert found.state == "aligned"
+    same = replace(pair, a_to_b=np.eye(3))
+    assert corner_error(same, found.readings[0].a_to_b_px) < 0.00002
+
+
+def test_there_and_back_is_the_way_out_reversed():
+    pair, _, found = compared("line>ink", 105)
+    out, back = found.alignment.carry(), align(prepare(pair.b), prepare(pair.a)).carry()
+    for x, y in ((0.1, 0.1), (0.9, 0.15), (0.5, 0.9)):
+        home = back.apply(out.apply(Point(x, y)))
+        assert abs(home.x - x) < 0.001 and abs(home.y - y) < 0.001
+
+
+def test_the_same_call_twice_gives_the_same_numbers():
+    _, _, found = compared("sketch>ink", 103)
+    assert aligned("sketch>ink", 103) == found.alignment
+
+
+@pytest.mark.parametrize(("kind", "seed"), [("sketch>full", 104), ("line>ink", 105)])
+def test_pictures_of_different_scenes_are_refused(kind, seed):
+    a, b = pair_of(kind, seed).a, pair_of(kind, seed + 1).b
+    assert align(prepare(a), prepare(b)).state == "not-aligned"
+
+
+def test_recolouring_hardly_moves_the_map():
+    pair, _, found = compared("flats>full", 107)
+    plain = found.alignment
+    recoloured = align(prepare(np.ascontiguousarray(255 - pair.a[..., ::-1])), prepare(pair.b))
+    there = replace(pair, a_to_b=np.vstack([np.reshape(plain.readings[0].a_to_b_px, (2, 3)), [0, 0, 1]]))
+    assert corner_error(there, recoloured.readings[0].a_to_b_px) < 0.001
+
+
+def test_part_of_the_page_is_found_at_one_and_a_half_times_the_size():
+    pair = pair_of("sketch>ink", 111, crop=1.5)
+    found = aligned("sketch>ink", 111, crop=1.5)
+    assert found.state in ("aligned", "check")
+    assert corner_error(pair, found.readings[0].a_to_b_px) < 0.005
+
+
+def test_bare_paper_is_not_aligned():
+    bare = np.full((600, 900, 3), 250, np.uint8)
+    found = align(prepare(bare), prepare(pair_of("line>ink", 105).b))
+    assert found.state == "not-aligned"
+
+
+def test_a_picture_must_be_three_8_bit_channels():
+    with pytest.raises(ValueError, match="three 8-bit channels"):
+        prepare(np.zeros((100, 100), np.uint8))
+
+
+def test_a_sliver_is_refused_in_a_sentence():
+    with pytest.raises(ValueError, match="too narrow"):
+        prepare(np.zeros((10, 4000, 3), np.uint8))

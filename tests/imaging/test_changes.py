@@ -1,0 +1,122 @@
+"""What moved, came and went, held against scenes whose edits are known; and what is said in words."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+
+from reviews.imaging.changes import BoxPx, Spot, merged, overlap_of_smaller
+from reviews.imaging.compare import compare
+from reviews.imaging.telling import as_plain, change_sentence
+from tests.drawing_truth import counted, hits
+from tests.imaging.compared import HELD_OUT, boxes_mm, compared, note_at, pair_of
+
+
+def test_precision_and_recall_over_the_small_set():
+    right = shown = found = wanted = 0
+    for kind, seed in HELD_OUT:
+        pair, _, comparison = compared(kind, seed)
+        boxes = [boxes_mm(pair, c) for c in comparison.changes]
+        edits = counted(pair)
+        right += sum(any(hits(*b, e) for e in edits) for b in boxes)
+        shown += len(boxes)
+        large = [e for e in edits if e.kind not in ("detail", "recolour")]
+        found += sum(any(hits(*b, e) for b in boxes) for e in large)
+        wanted += len(large)
+    assert wanted >= 10, "the small set must hold edits to be found"
+    assert right / shown >= 0.75
+    assert found / wanted >= 0.75
+
+
+def test_a_move_is_told_in_millimetres_at_print_size():
+    far = 20.0
+    pair, _, comparison = compared("sketch>line", 120, n_edits=1, edit_kind="move", move_mm=far)
+    edit = pair.edits[0]
+    moves = [c for c in comparison.changes if c.vector_mm and hits(*boxes_mm(pair, c), edit)]
+    assert moves
+    off = np.hypot(moves[0].vector_mm[0] - edit.shift_mm[0], moves[0].vector_mm[1] - edit.shift_mm[1])
+    assert off < 1.0
+    assert comparison.largest_move_mm == pytest.approx(far, abs=1.0)
+
+
+def test_a_redraw_in_another_medium_with_nothing_moved_shows_no_place():
+    _, _, comparison = compared("sketch>ink", 121, n_edits=0)
+    assert comparison.changes == ()
+    assert comparison.sentences[-1] == "Nothing moved more than 1 mm."
+
+
+def test_new_colours_are_found_in_the_same_medium():
+    pair, _, comparison = compared("full>full", 122, n_edits=3, edit_kind="recolour")
+    boxes = [boxes_mm(pair, c) for c in comparison.changes]
+    edits = counted(pair)
+    assert len(edits) >= 2
+    assert sum(any(hits(*b, e) for b in boxes) for e in edits) >= len(edits) - 1
+
+
+def test_the_same_pixels_give_the_same_findings():
+    pair = pair_of("line>ink", 105)
+    _, placed, found = compared("line>ink", 105)
+    assert compare(pair.a, pair.b, pair.width_mm, [note_at(pair, p.box) for p in placed]) == found
+
+
+def test_a_picture_against_itself_shows_nothing():
+    pair = pair_of("line>ink", 105)
+    found = compare(pair.a, pair.a, pair.width_mm)
+    assert found.changes == () and found.largest_move_mm < 0.1
+
+
+def test_pictures_that_cannot_be_aligned_are_said_to_stand_side_by_side():
+    found = compare(pair_of("sketch>full", 104).a, pair_of("full>full", 108).b, 500.0)
+    assert found.alignment.state == "not-aligned" and found.changes == () and found.redraw_mm is None
+    assert "side by side" in found.sentences[0]
+
+
+def test_free_redrawing_is_said_and_small_moves_are_not_shown():
+    _, _, comparison = compared("sketch>ink", 123, wobble=4.0, figure_jitter=1.0, n_edits=0)
+    assert comparison.least_move_mm > 1.5
+    assert any(s.startswith("Redrawn freely") for s in comparison.sentences)
+
+
+def test_everything_can_be_written_as_plain_values():
+    _, _, comparison = compared("sketch>ink", 103)
+    plain = as_plain(comparison)
+    assert len(plain["changes"]) == len(comparison.changes)
+    for change in plain["changes"]:
+        assert all(0 <= v <= 1 for v in change["on_a"] + change["on_b"])
+        assert change["sentence"]
+
+
+def test_a_print_width_of_nothing_is_refused():
+    pair = pair_of("line>ink", 105)
+    with pytest.raises(ValueError, match="print width"):
+        compare(pair.a, pair.b, 0.0)
+
+
+def spot(label: str, box: BoxPx, mass: float, vector: tuple[float, float] | None = None) -> Spot:
+    new = None if label == "removed" else box
+    old = None if label == "added" else box
+    return Spot(label, old, new, vector, mass)
+
+
+def test_lines_that_went_and_came_on_one_spot_are_a_change():
+    (joint,) = merged([spot("removed", (0, 0, 40, 40), 100), spot("added", (5, 5, 45, 45), 80)])
+    assert joint.label == "changed" and joint.mass_mm == 180 and joint.box == (0, 0, 45, 45)
+
+
+def test_two_pieces_with_one_vector_are_one_move_and_others_are_not():
+    near = [spot("moved", (0, 0, 40, 40), 100, (5, 0)), spot("moved", (50, 0, 90, 40), 90, (5.5, 0.2))]
+    assert len(merged(near)) == 1
+    assert len(merged([near[0], spot("moved", (50, 0, 90, 40), 90, (-9, 4))])) == 2
+
+
+def test_overlap_is_a_share_of_the_smaller_box():
+    assert overlap_of_smaller((0, 0, 10, 10), (5, 5, 7, 7)) == 1.0
+    assert overlap_of_smaller((0, 0, 10, 10), (20, 20, 30, 30)) == 0.0
+
+
+def test_a_move_is_said_with_its_directions():
+    _, _, comparison = compared("sketch>line", 120, n_edits=1, edit_kind="move", move_mm=20.0)
+    move = next(c for c in comparison.changes if c.vector_mm)
+    x, y = move.vector_mm
+    said = change_sentence(move)
+    assert ("right" in said) == (x > 0) and ("down" in said) == (y > 0) and f"{abs(x):.1f} mm" in said
