@@ -58,6 +58,7 @@ urlpatterns = [
     path("seats/<int:seat_id>/end/", seats.end_seat, name="end-seat"),
     # Passages and the review table
     path("passages/<int:passage_id>/", passages.passage, name="passage"),
+    path("passages/<int:passage_id>/changes/", passages.changes, name="changes"),
     # Hand-ins
     path("passages/<int:passage_id>/draft/", hand_ins.draft, name="draft-hand-in"),
     path("passages/<int:passage_id>/draft/pictures/", hand_ins.add_picture, name="add-picture"),

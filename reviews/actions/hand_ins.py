@@ -10,6 +10,7 @@ from django.db.models import Max
 from reviews import jobs, storage
 from reviews.actions._deed import Act, deed_on
 from reviews.actions._opening import answer_date, is_closed, next_passage, open_next, opened
+from reviews.actions.comparisons import ask_for_comparisons
 from reviews.models import HandIn, Passage, Picture, Seat
 from reviews.rules import decisions
 from reviews.rules.states import Deed, Gate, HandInState, PassageState, PictureState, Refused, Sight
@@ -104,6 +105,7 @@ def hand_in(hand_in_id: int, *, cover_note: str | None = None, actor: Seat) -> H
         _number(draft, passage, act, cover_note)
         _give_to_publisher(passage, draft, outcome, act)
         came = open_next(following, outcome.opens_next, act.now)
+        ask_for_comparisons(passage, draft, act)
         act.record(
             {
                 "hand_in": draft.pk,

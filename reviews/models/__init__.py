@@ -1,6 +1,7 @@
 """Tables. Django needs every model imported when the app loads, so this one package lists them."""
 
 from reviews.models.books import Book, Spread, Stage, StagePlan
+from reviews.models.comparisons import CarriedNote, Comparison
 from reviews.models.digests import Digest
 from reviews.models.feeds import CalendarLink
 from reviews.models.forecasts import Forecast
@@ -18,6 +19,8 @@ __all__ = [
     "Agreement",
     "Book",
     "CalendarLink",
+    "CarriedNote",
+    "Comparison",
     "Digest",
     "Forecast",
     "HandIn",

@@ -9,10 +9,9 @@ from django.urls import reverse
 from django.utils import timezone
 from django.utils.formats import date_format
 
-from reviews.geometry import PageFrame
 from reviews.models import Agreement, HandIn, Note, OptionMark, Passage, Picture, Reply, Seat
-from reviews.press.pages import PieceKind
 from reviews.queries.access import may_see_hand_in
+from reviews.queries.frames import frame_of
 from reviews.queries.rounds import allowances_for, rounds_in
 from reviews.rules import permits
 from reviews.rules.days import working_days_between
@@ -28,9 +27,6 @@ from reviews.rules.states import (
     Role,
     StageKind,
 )
-
-# A cover picture this much wider than one page shows front and back together.
-_WRAP_ASPECT = 1.6
 
 
 def hand_ins_seen(passage: Passage, seat: Seat) -> list[HandIn]:
@@ -117,8 +113,16 @@ def table_data(passage: Passage, hand_in: HandIn | None, seat: Seat) -> dict[str
         "urls": {
             "pin": reverse("reviews:pin-note", args=[passage.pk]),
             "mark_option": reverse("reviews:mark-option", args=[passage.pk]),
+            # Asked for by the script once the table stands: what changed is computed apart, and never waited for.
+            "changes": _changes_url(passage, hand_in, role),
         },
     }
+
+
+def _changes_url(passage: Passage, hand_in: HandIn | None, role: Role) -> str | None:
+    if hand_in is None or role == Role.GUEST:
+        return None
+    return reverse("reviews:changes", args=[passage.pk]) + f"?hand_in={hand_in.number}"
 
 
 def notes_seen(pictures: Sequence[Picture], seat: Seat) -> list[Note]:
@@ -151,24 +155,6 @@ def agreement_on(hand_in: HandIn | None) -> Agreement | None:
     if hand_in is None:
         return None
     return Agreement.objects.select_related("seat__person").filter(hand_in=hand_in).order_by("-at").first()
-
-
-def frame_of(picture: Picture, passage: Passage) -> PageFrame | None:
-    """Say how a picture lies on its page; None until its size is known. Needs book and spread joined."""
-    if not picture.width_px or not picture.height_px:
-        return None
-    book, across = passage.book, passage.spread.as_piece().n_pages_across
-    page_aspect = float(book.trim_width_mm) / float(book.trim_height_mm)
-    if passage.spread.kind == PieceKind.COVER and picture.width_px / picture.height_px > _WRAP_ASPECT * page_aspect:
-        across = 2
-    return PageFrame(
-        picture.width_px,
-        picture.height_px,
-        float(book.trim_width_mm),
-        float(book.trim_height_mm),
-        float(book.bleed_mm),
-        across,
-    )
 
 
 def _with_marks(pictures: list[Picture], passage: Passage, seat: Seat) -> list[Picture]:

@@ -53,6 +53,7 @@ PERMITS: dict[Deed, tuple[frozenset[Role], frozenset[PassageState] | None]] = {
     Deed.AGREE: (frozenset({_E}), None),
     Deed.OBJECT: (frozenset({_E}), None),
     Deed.ANSWER_NOTE: (frozenset({_I}), None),
+    Deed.PLACE_NOTE: (_MARKERS | {_I}, None),
     Deed.CHANGE_TERMS: (frozenset({_AD}), None),
     Deed.ASK_CONSENT: (frozenset({_AD}), _ANSWERABLE),
     # The agent speaks on money; a book without an agent leaves it to the illustrator (the action asks).
@@ -189,6 +190,8 @@ PAGES: dict[str, str | Deed] = {
     "restore-note": Deed.EDIT_NOTE,
     "reply": Deed.REPLY,
     "answer-note": Deed.ANSWER_NOTE,
+    "place-note": Deed.PLACE_NOTE,
+    "changes": "book",
     "mark-option": Deed.MARK_OPTION,
     "agree": Deed.AGREE,
     "object": Deed.OBJECT,

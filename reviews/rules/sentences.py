@@ -169,6 +169,7 @@ SENTENCES: dict[Deed, Teller] = {
     Deed.AGREE: _agree,
     Deed.OBJECT: _template("{by} did not agree to hand-in {number} of {where}: {words}"),
     Deed.ANSWER_NOTE: _answer_note,
+    Deed.PLACE_NOTE: _template("{by} showed by hand where note {number} is on the newest picture of {where}."),
     Deed.CHANGE_TERMS: _change_terms,
     Deed.ASK_CONSENT: _ask_consent,
     Deed.GIVE_CONSENT: _template("{by} consented to one round beyond the fee on {where}."),
@@ -204,6 +205,7 @@ TOLD: dict[Deed, frozenset[Role]] = {
     Deed.AGREE: frozenset({Role.ART_DIRECTOR}),  # and the illustrator, once it completes an approval
     Deed.OBJECT: frozenset({Role.ART_DIRECTOR}),
     Deed.ANSWER_NOTE: frozenset(),  # the next hand-in tells
+    Deed.PLACE_NOTE: frozenset(),
     Deed.CHANGE_TERMS: frozenset({Role.ILLUSTRATOR, Role.AGENT, Role.ART_DIRECTOR}),
     Deed.ASK_CONSENT: frozenset({Role.AGENT}),  # or the illustrator, where no agent sits
     Deed.GIVE_CONSENT: frozenset({Role.ART_DIRECTOR}),

@@ -218,6 +218,7 @@ class Deed(StrEnum):
     AGREE = "agree-approval"
     OBJECT = "object-to-approval"
     ANSWER_NOTE = "answer-note"
+    PLACE_NOTE = "place-note"
     CHANGE_TERMS = "change-terms"
     ASK_CONSENT = "ask-consent"
     GIVE_CONSENT = "give-consent"

@@ -11,7 +11,7 @@ from django.shortcuts import redirect
 from django.urls import reverse
 from django.views.decorators.http import require_POST
 
-from reviews.actions import notes
+from reviews.actions import comparisons, notes
 from reviews.forms.notes import MarkForm, NoteForm, ReplyForm
 from reviews.queries.access import NotThere, get_note, get_passage, get_picture
 from reviews.rules.states import Deed, Refused
@@ -87,3 +87,13 @@ def mark_option(request: HttpRequest, passage_id: int) -> HttpResponse:
         raise NotThere
     notes.mark_option(picture.pk, verdict=given["verdict"], why=given["why"], actor=seat)
     return _done(request, f"Your mark on option {picture.position} is kept.")
+
+
+@require_POST
+def place_note(request: HttpRequest, note_id: int) -> HttpResponse:
+    """Keep a person's own placing of a note on a later picture."""
+    note, seat = get_note(request.user, note_id, deed=Deed.PLACE_NOTE)
+    given = _clean(NoteForm(request.POST), "bad-region")
+    picture, _ = get_picture(request.user, given["picture"] or 0, deed=Deed.PLACE_NOTE)
+    comparisons.place_note(note.pk, picture.pk, given["region"], actor=seat)
+    return _done(request, f"Note {note.number} is shown there from now on.")

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
-from django.http import HttpRequest, HttpResponse
+from django.http import HttpRequest, HttpResponse, JsonResponse
 from django.shortcuts import render
 from django.urls import reverse
 from django.views.decorators.http import require_GET
@@ -12,8 +12,10 @@ from django.views.decorators.http import require_GET
 from reviews.models import HandIn, Passage, Seat
 from reviews.queries import table
 from reviews.queries.access import get_passage
+from reviews.queries.comparisons import changes_seen
 from reviews.rules import permits
 from reviews.rules.states import Deed, PassageState, Role
+from reviews.views.doors import wants_json
 
 
 @require_GET
@@ -35,6 +37,18 @@ def passage(request: HttpRequest, passage_id: int) -> HttpResponse:
         "crumbs": _crumbs(passage, seat),
     }
     return render(request, "reviews/passages/table.html", context)
+
+
+@require_GET
+def changes(request: HttpRequest, passage_id: int) -> HttpResponse:
+    """Tell what changed: JSON for the table's script, a page to read for people."""
+    passage, seat = get_passage(request.user, passage_id, thing="book")
+    shown = _chosen(table.hand_ins_seen(passage, seat), request.GET.get("hand_in"))
+    told = changes_seen(passage, shown, seat)
+    if wants_json(request):
+        return JsonResponse(told)
+    context = told | {"row": passage, "hand_in": shown, "seat": seat, "crumbs": _crumbs(passage, seat)}
+    return render(request, "reviews/passages/changes.html", context)
 
 
 def _chosen(seen: list[HandIn], asked: str | None) -> HandIn | None:

@@ -229,7 +229,7 @@ def test_the_main_job_from_ideas_to_a_recorded_approval(stack, enter, tmp_path):
     # They are marked; what the house writes stays in the house.
     page = petra.go(ideas)
     page.locator(".option-form").first.locator("[value=this]").click()
-    page.locator(".option-mark", has_text="Petra Innisfold").wait_for()
+    page.locator(".option-mark", has_text="Petra Innisfold").first.wait_for()
     mark_box(petra, ideas, HOUSE_WORDS, "direction")
     mark_box(tamsin, ideas, "The nose lies in the fold.", "brief")
     for outsider in (juniper, desmond):
@@ -299,6 +299,6 @@ def test_a_guest_sees_the_cover_options_and_leaves_one_mark(stack, enter, tmp_pa
     page = wilf.go(cover)
     page.locator(".option-form").nth(1).locator("[name=why]").fill("I can see it across a shop.")
     page.locator(".option-form").nth(1).locator("[value=this]").click()
-    page.locator(".option-mark", has_text="Wilf Sandor").wait_for()
+    page.locator(".option-mark", has_text="Wilf Sandor").first.wait_for()
     assert "I can see it across a shop." in corvin.go(cover).locator("main").inner_text()
     assert wilf.page.goto(f"{stack.address}{book}").status == 403

@@ -1,0 +1,72 @@
+"""What changed: asked for when something is handed in, kept when the worker has told it, corrected by hand."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from reviews import jobs
+from reviews.actions._deed import Act, deed_on
+from reviews.actions.clock import moment
+from reviews.geometry import region_from_json, region_to_json
+from reviews.models import CarriedNote, Comparison, HandIn, Note, Passage, Picture, Seat
+from reviews.queries.comparisons import COMPARE_METHOD, forerunners, print_width_um
+from reviews.rules.states import Deed, NoteState, Refused
+
+
+def ask_for_comparisons(passage: Passage, handed: HandIn, act: Act) -> None:
+    """Ask the worker to compare a new hand-in with what came before it. Part of handing in.
+
+    One picture is compared with the version before it and with the approved picture of the stage before;
+    several options are looked at side by side, which no computation has to help.
+    """
+    pictures = list(handed.pictures.filter(removed_at=None))
+    if len(pictures) != 1:
+        return
+    for before in forerunners(passage, handed):
+        ask_for_comparison(before, pictures[0], passage)
+
+
+def ask_for_comparison(before: Picture, after: Picture, passage: Passage) -> Comparison | None:
+    """Ask for one pair; a pair that was compared before, at this width by this method, is not done again."""
+    width_um = print_width_um(before, passage)
+    if width_um is None or before.sha256 == after.sha256:
+        return None
+    comparison, _ = Comparison.objects.get_or_create(
+        sha256_a=before.sha256, sha256_b=after.sha256, width_um=width_um, method=COMPARE_METHOD
+    )
+    # The notes of the version before ride along, so the job's name holds both pictures.
+    jobs.enqueue(jobs.COMPARE, comparison.pk, key=f"compare:{comparison.pk}:{before.pk}:{after.pk}")
+    return comparison
+
+
+def keep_comparison(comparison_id: int, told: dict[str, Any], carried: list[dict[str, Any]]) -> None:
+    """Keep what the worker found. No deed of anyone's: the same pictures always tell the same.
+
+    ``carried``: {note, picture, state, region, by_page, verdict, score}. A note placed by hand keeps its place.
+    """
+    Comparison.objects.filter(pk=comparison_id, told__isnull=True).update(told=told, made_at=moment())
+    for one in carried:
+        fields = {key: one[key] for key in ("state", "region", "by_page", "verdict", "score")}
+        CarriedNote.objects.update_or_create(
+            note_id=one["note"], picture_id=one["picture"], defaults={**fields, "comparison_id": comparison_id}
+        )
+
+
+def place_note(note_id: int, picture_id: int, region: Any, *, actor: Seat) -> CarriedNote:
+    """Correct by hand where a note's subject is on a later picture; the correction is kept."""
+    book_id = Note.objects.values_list("passage__book_id", flat=True).get(pk=note_id)
+    with deed_on(book_id, Deed.PLACE_NOTE, actor) as act:
+        carried = CarriedNote.objects.select_related("note").filter(note_id=note_id, picture_id=picture_id).first()
+        if carried is None or carried.note.state != NoteState.SENT:
+            raise Refused("no-answer-yet")
+        try:
+            carried.corrected = region_to_json(region_from_json(region))
+        except ValueError as problem:
+            raise Refused("bad-region") from problem
+        carried.corrected_by = act.by
+        carried.save(update_fields=["corrected", "corrected_by"])
+        act.record(
+            {"note": note_id, "picture": picture_id, "number": carried.note.number},
+            passage=act.passage(carried.note.passage_id),
+        )
+    return carried

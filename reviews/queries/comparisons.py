@@ -1,0 +1,169 @@
+"""What changed between versions, ready for the review table."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from django.urls import reverse
+
+from reviews.models import CarriedNote, Comparison, HandIn, Note, Passage, Picture, Seat
+from reviews.queries.frames import frame_of
+from reviews.rules import permits
+from reviews.rules.states import Gate, HandInState, NoteState, Response, Role
+
+# Raised when the computation says something else of the same pictures; the worker's own method string stands
+# in what it told. Kept here because a request must not load the engine to learn its name.
+COMPARE_METHOD = "changes-1"
+
+
+def changes_seen(passage: Passage, shown: HandIn | None, seat: Seat) -> dict[str, Any]:
+    """Gather what changed up to a hand-in, and where earlier notes are on it (4 queries)."""
+    pictures = list(shown.pictures.filter(removed_at=None)) if shown else []
+    return {
+        "comparisons": comparisons_of(passage, pictures, seat),
+        "carried": [carried_words(carried, seat) for carried in carried_onto(pictures, seat)],
+        "is_several": len(pictures) > 1,
+    }
+
+
+def forerunners(passage: Passage, handed: HandIn) -> list[Picture]:
+    """Find what a hand-in is compared with: the version before it, and the approved picture before this stage."""
+    found = []
+    before = (
+        passage.hand_ins.filter(state=HandInState.HANDED_IN, number__lt=handed.number or 0).order_by("-number").first()
+    )
+    if before is not None:
+        pictures = list(before.pictures.filter(removed_at=None))
+        marked = [picture for picture in pictures if picture.notes.filter(state=NoteState.SENT).exists()]
+        found += pictures if len(pictures) == 1 else marked[:1]
+    approved = approved_before(passage)
+    if approved is not None:
+        found.append(approved)
+    return found
+
+
+def approved_before(passage: Passage) -> Picture | None:
+    """Find the newest approved picture of an earlier stage of the same spread (1 query)."""
+    row = (
+        Passage.objects.select_related("approved_picture", "stage")
+        .filter(
+            spread_id=passage.spread_id,
+            stage__position__lt=passage.stage.position,
+            approved_picture__isnull=False,
+            stage__kind__in=["sketch", "full_sketch", "line", "ink", "flats", "colour"],
+        )
+        .order_by("-stage__position")
+        .first()
+    )
+    return row.approved_picture if row else None
+
+
+def print_width_um(picture: Picture, passage: Passage) -> int | None:
+    """Give the width at which a picture is printed; None while its size is unknown. Needs book and spread joined."""
+    frame = frame_of(picture, passage)
+    return round(frame.width_mm * 1000) if frame else None
+
+
+def comparisons_of(passage: Passage, pictures: list[Picture], seat: Seat) -> list[dict[str, Any]]:
+    """List what a hand-in's one picture was compared with, for the table (2 queries)."""
+    if len(pictures) != 1 or seat.role == Role.GUEST:
+        return []
+    after = pictures[0]
+    rows = {row.sha256_a: row for row in Comparison.objects.filter(sha256_b=after.sha256, method=COMPARE_METHOD)}
+    if not rows:
+        return []
+    others = (
+        Picture.objects.select_related("hand_in__passage__stage")
+        .filter(sha256__in=list(rows), hand_in__passage__spread_id=passage.spread_id, removed_at=None)
+        .exclude(hand_in__state=HandInState.DRAFT)
+        .order_by("-hand_in__passage__stage__position", "-hand_in__number")
+    )
+    return [_pair(rows[other.sha256], other, after, passage) for other in others if _may_see(other, seat)]
+
+
+def _may_see(picture: Picture, seat: Seat) -> bool:
+    hidden = picture.hand_in.passage.stage.gate == Gate.HIDDEN
+    return permits.sees(Role(seat.role), "pictures") and (not hidden or seat.role == Role.ILLUSTRATOR)
+
+
+def _pair(row: Comparison, before: Picture, after: Picture, passage: Passage) -> dict[str, Any]:
+    stage = before.hand_in.passage.stage
+    is_same_stage = before.hand_in.passage_id == passage.pk
+    name = f"hand-in {before.hand_in.number}" if is_same_stage else f"the approved {stage.name.lower()}"
+    return {
+        "id": row.pk,
+        "name": name,
+        "after": after.pk,
+        "before": {
+            "id": before.pk,
+            "width_px": before.width_px,
+            "height_px": before.height_px,
+            "preview_url": reverse("reviews:picture-preview", args=[before.pk]),
+            "passage_url": reverse("reviews:passage", args=[before.hand_in.passage_id])
+            + f"?hand_in={before.hand_in.number}",
+        },
+        "is_told": row.told is not None,
+        "told": row.told,
+    }
+
+
+def carried_onto(pictures: list[Picture], seat: Seat) -> list[CarriedNote]:
+    """List the notes of earlier versions as they lie on these pictures (1 query)."""
+    if seat.role == Role.GUEST or len(pictures) != 1:
+        return []
+    return list(
+        CarriedNote.objects.select_related("note__letter", "note__author__person")
+        .filter(picture__in=[picture.pk for picture in pictures], note__state=NoteState.SENT)
+        .order_by("note__number")
+    )
+
+
+def carried_words(carried: CarriedNote, seat: Seat) -> dict[str, Any]:
+    """Describe one carried note for the table."""
+    note = carried.note
+    is_house = permits.sees(Role(seat.role), "unsent-notes")
+    return {
+        "id": note.pk,
+        "number": note.number,
+        "letter_number": note.letter.number if note.letter else None,
+        "picture": carried.picture_id,
+        "region": carried.place,
+        "by_page": carried.by_page,
+        "state": carried.state,
+        "verdict": carried.verdict,
+        "is_by_hand": carried.corrected is not None,
+        "words": note.said,
+        "evidence": evidence_words(carried),
+        "response": note.response_label,
+        "response_words": note.response_words,
+        # Only the house is shown where "done" and the picture differ: evidence to look at, no accusation.
+        "asks_for_a_look": is_house and is_done_but_untouched(carried),
+        "place_url": reverse("reviews:place-note", args=[note.pk]),
+    }
+
+
+def evidence_words(carried: CarriedNote) -> str:
+    """Say what was seen where a note points: evidence, never an accusation."""
+    if carried.corrected:
+        return "Its place here was shown by hand."
+    if carried.state == "cannot-tell":
+        return "Cannot tell where this is now, or whether it changed."
+    seen = {
+        "touched": "A change was found here.",
+        "untouched": "No change was found here.",
+    }.get(carried.verdict, "Cannot tell whether this changed.")
+    return ("It moved to here. " if carried.state == "followed" else "") + seen
+
+
+def is_done_but_untouched(carried: CarriedNote) -> bool:
+    """Say whether a note was answered "done" while nothing is seen to have changed: the art director looks."""
+    return carried.note.response == Response.DONE and carried.verdict == "untouched" and not carried.corrected
+
+
+def notes_to_carry(sha256_before: str, after: Picture) -> list[Note]:
+    """List the sent notes on the version before that are to be found again on the new one (1 query)."""
+    return list(
+        Note.objects.filter(
+            picture__sha256=sha256_before, passage_id=after.hand_in.passage_id, state=NoteState.SENT
+        ).order_by("number")
+    )

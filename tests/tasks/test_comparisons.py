@@ -1,0 +1,149 @@
+"""After a new version is handed in: what changed is told, and the letter's notes are found again."""
+
+from __future__ import annotations
+
+import hashlib
+import io
+import random
+
+import pytest
+from django.core.files.uploadedfile import SimpleUploadedFile
+from django.urls import reverse
+from PIL import Image, ImageDraw
+
+from reviews.actions import comparisons, hand_ins, letters, notes
+from reviews.models import CarriedNote, Comparison, Job, LedgerEntry, Letter
+from reviews.queries.letters import letter_fingerprint
+from reviews.tasks.runner import run_job
+from tests.cast import gather, sign_in
+from tests.makers import a_book
+
+pytestmark = pytest.mark.django_db
+SIZE = (1518, 768)
+# Where the owl sits before and after, in pixels; the spread is 506 mm wide, so 60 px are 20 mm.
+OWL, OWL_AFTER = (700, 300), (760, 300)
+
+
+def a_drawing(owl: tuple[int, int]) -> bytes:
+    """A page full of still things, and one owl."""
+    image = Image.new("RGB", SIZE, (244, 240, 230))
+    draw, chance = ImageDraw.Draw(image), random.Random(7)
+    for _ in range(46):
+        x, y, r = chance.randrange(40, 1480), chance.randrange(30, 740), chance.randrange(14, 46)
+        if abs(x - 730) < 190 and abs(y - 300) < 170:
+            continue
+        shape = chance.choice([draw.ellipse, draw.rectangle])
+        shape((x - r, y - r * 0.7, x + r, y + r * 0.7), outline=(30, 30, 40), width=3)
+        draw.line((x - r, y + r, x + r, y - r), fill=(60, 40, 40), width=2)
+    x, y = owl
+    draw.ellipse((x - 45, y - 70, x + 45, y + 70), outline=(20, 20, 20), width=4)
+    draw.ellipse((x - 30, y - 45, x - 5, y - 20), outline=(20, 20, 20), width=3)
+    draw.ellipse((x + 5, y - 45, x + 30, y - 20), outline=(20, 20, 20), width=3)
+    draw.polygon([(x - 8, y - 15), (x + 8, y - 15), (x, y)], outline=(20, 20, 20))
+    out = io.BytesIO()
+    image.save(out, "JPEG", quality=90)
+    return out.getvalue()
+
+
+def deliver(cast, passage, data: bytes):
+    upload = SimpleUploadedFile("owl.jpg", data)
+    picture = hand_ins.add_picture(
+        passage.pk, upload, sha256=hashlib.sha256(data).hexdigest(), actor=cast.illustrator
+    )
+    do_all("renditions")
+    return hand_ins.hand_in(picture.hand_in_id, actor=cast.illustrator)
+
+
+def do_all(kind: str) -> None:
+    for job in Job.objects.filter(kind=kind, state="queued"):
+        run_job(job.pk)
+        job.refresh_from_db()
+        assert job.state == "done", job.error
+
+
+@pytest.fixture
+def two_versions():
+    cast = gather(a_book())
+    passage = cast.passage("Pages 4–5", "ideas")
+    first = deliver(cast, passage, a_drawing(OWL))
+    for words, box in (
+        ("Move the owl two centimetres to the right.", (655, 230, 745, 370)),
+        ("Is this stone where it was?", (1180, 480, 1420, 700)),
+    ):
+        x0, y0, x1, y1 = box
+        region = {"kind": "box", "points": [[x0 / SIZE[0], y0 / SIZE[1]], [x1 / SIZE[0], y1 / SIZE[1]]]}
+        notes.pin_note(
+            passage.pk, first.pictures.get().pk, region=region, words=words, cause="direction", actor=cast.editor
+        )
+    letters.set_answer(passage.pk, answer="ask", actor=cast.art_director)
+    draft = Letter.objects.get(sent_at=None)
+    letters.send_letter(draft.pk, looked_at=letter_fingerprint(draft), actor=cast.art_director)
+    second = deliver(cast, passage, a_drawing(OWL_AFTER))
+    do_all("compare")
+    return cast, passage, second
+
+
+def test_what_moved_is_told_in_millimetres_and_the_note_follows_it(two_versions):
+    _cast, _passage, _second = two_versions
+    told = Comparison.objects.get().told
+    assert told["state"] == "aligned"
+    moved = [change for change in told["changes"] if change["label"] == "moved"]
+    assert len(moved) == 1
+    assert moved[0]["vector_mm"][0] == pytest.approx(20, abs=1) and abs(moved[0]["vector_mm"][1]) < 1
+    owl, stone = CarriedNote.objects.order_by("note__number")
+    if owl.note.words.startswith("Is this"):
+        owl, stone = stone, owl
+    assert (owl.state, owl.verdict) == ("followed", "touched")
+    assert owl.region["points"][0][0] == pytest.approx((655 + 60) / SIZE[0], abs=0.01)
+    assert (stone.state, stone.verdict) == ("here", "untouched")
+
+
+def test_the_table_shows_what_changed_within_its_queries(two_versions, client, django_assert_max_num_queries):
+    cast, passage, _second = two_versions
+    for seat in (cast.art_director, cast.illustrator, cast.agent):
+        sign_in(client, seat.person)
+        with django_assert_max_num_queries(12):
+            table = client.get(reverse("reviews:passage", args=[passage.pk])).context["table_data"]
+        with django_assert_max_num_queries(12):
+            data = client.get(table["urls"]["changes"], HTTP_ACCEPT="application/json").json()
+        assert client.get(table["urls"]["changes"]).status_code == 200
+        assert [pair["name"] for pair in data["comparisons"]] == ["hand-in 1"]
+        assert {carried["evidence"] for carried in data["carried"]} == {
+            "It moved to here. A change was found here.",
+            "No change was found here.",
+        }
+
+
+def test_done_but_untouched_is_brought_to_the_art_directors_eye_only(two_versions, client):
+    cast, passage, _second = two_versions
+    stone = CarriedNote.objects.get(verdict="untouched")
+    notes.answer_note(stone.note_id, response="done", actor=cast.illustrator)
+    for seat, looks in ((cast.art_director, [True]), (cast.illustrator, [False])):
+        sign_in(client, seat.person)
+        path = reverse("reviews:changes", args=[passage.pk])
+        data = client.get(path, HTTP_ACCEPT="application/json").json()
+        assert [c["asks_for_a_look"] for c in data["carried"] if c["id"] == stone.note_id] == looks
+
+
+def test_a_place_shown_by_hand_is_kept_when_the_pictures_are_compared_again(two_versions):
+    cast, _passage, _second = two_versions
+    owl = CarriedNote.objects.get(state="followed")
+    by_hand = {"kind": "point", "points": [[0.25, 0.5]]}
+    comparisons.place_note(owl.note_id, owl.picture_id, by_hand, actor=cast.art_director)
+    row = owl.comparison
+    comparisons.keep_comparison(
+        row.pk,
+        row.told,
+        [{"note": owl.note_id, "picture": owl.picture_id, "state": "here", "region": owl.by_page,
+          "by_page": owl.by_page, "verdict": "untouched", "score": 0.1}],
+    )  # fmt: skip
+    owl.refresh_from_db()
+    assert owl.place == by_hand
+    assert LedgerEntry.objects.get(deed="place-note").by == "Corvin Mallowe"
+
+
+def test_the_same_pair_is_compared_once(two_versions):
+    _cast, passage, second = two_versions
+    before = Comparison.objects.get()
+    again = comparisons.ask_for_comparison(passage.hand_ins.first().pictures.get(), second.pictures.get(), passage)
+    assert again == before and Job.objects.filter(kind="compare").count() == 1
