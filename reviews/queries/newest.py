@@ -9,7 +9,7 @@ from django.db.models import F, Q
 
 from reviews.models import Picture, Seat
 from reviews.rules import permits
-from reviews.rules.states import Gate, HandInState, Role
+from reviews.rules.states import Gate, HandInState, Role, StageKind
 
 
 @dataclass(frozen=True)
@@ -26,7 +26,8 @@ class Newest:
 def newest_pictures(seats: Iterable[Seat]) -> dict[int, Newest]:
     """Find the newest visible picture of every spread of the seats' books, by spread (1 query).
 
-    Of a passage's newest hand-in the approved picture is shown, else its first. Drafts are nobody's here,
+    Of a passage's newest hand-in the approved picture is shown, else its first; a plate for foil or varnish
+    stands for a spread only while there is no art of it. Drafts are nobody's here,
     and what is handed in at a hidden stage is the illustrator's alone.
     """
     by_book = {seat.book_id: seat for seat in seats}
@@ -38,8 +39,11 @@ def newest_pictures(seats: Iterable[Seat]) -> dict[int, Newest]:
             hand_in__passage__spread__removed_at=None,
             removed_at=None,
         )
-        .annotate(is_approved=Q(pk=F("hand_in__passage__approved_picture")))
-        .order_by("hand_in__handed_in_at", "hand_in_id", F("is_approved").asc(nulls_first=True), "-position")
+        .annotate(
+            is_approved=Q(pk=F("hand_in__passage__approved_picture")),
+            is_art=~Q(hand_in__passage__stage__kind=StageKind.FINISH),
+        )
+        .order_by("is_art", "hand_in__handed_in_at", "hand_in_id", F("is_approved").asc(nulls_first=True), "-position")
         .values(
             "pk",
             "width_px",

@@ -73,7 +73,8 @@ def _art_director(facts: Facts) -> Waits | None:
 
 
 def _editor(facts: Facts) -> Waits:
-    if facts.state == PassageState.DRAWING:
+    # A plate for foil or varnish has no text to be marked against.
+    if facts.state == PassageState.DRAWING or (facts.stage == StageKind.FINISH and not facts.two_voices):
         return _with_others(facts)
     if facts.two_voices and not facts.has_voice:
         if facts.is_pending:

@@ -36,6 +36,7 @@ IL, AD, E, AG, P, G = (
         (replace(ANSWERING, has_marked=True), {AD, E}),
         (replace(ANSWERING, is_in_letter=True), {E, G}),  # the letter itself waits on the art director
         (PROOF, {AD, E, P, G}),
+        (replace(PROOF, stage=StageKind.FINISH), {AD, P, G}),
         (replace(PROOF, n_own=2), {AD, G}),
         (replace(DRAWING, is_late=True), {IL, AG}),
         (replace(ANSWERING, is_late=True), {AD, E, AG, G}),

@@ -186,6 +186,13 @@ class TestBookMap:
         newer = handed_in(cast.passage("Pages 4–5", "sketch"), cast.illustrator, seeds=(3,)).pictures.get()
         assert piece(cast, cast.agent, "Pages 4–5").picture.picture == newer.pk
 
+    def test_a_plate_does_not_stand_for_the_cover_it_belongs_to(self, cast):
+        art = handed_in(cast.passage("Cover", "ideas"), cast.illustrator, seeds=(1,)).pictures.get()
+        finish = cast.passage("Cover", "finish")
+        Passage.objects.filter(pk=finish.pk).update(state="drawing")
+        plate = handed_in(finish, cast.illustrator, seeds=(2,)).pictures.get()
+        assert piece(cast, cast.agent, "Cover").picture.picture == art.pk != plate.pk
+
     def test_a_draft_is_on_nobodys_map(self, cast):
         draft(cast.passage("Pages 4–5", "ideas"), cast.illustrator)
         for seat in (cast.illustrator, cast.art_director, cast.agent):
