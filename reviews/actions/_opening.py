@@ -7,7 +7,8 @@ from datetime import date, datetime
 from typing import Any
 
 from reviews.models import Passage
-from reviews.queries.terms import answer_due, hand_in_due, terms_on
+from reviews.queries.due_under_terms import answer_due, hand_in_due, opening_due
+from reviews.queries.terms import terms_on
 from reviews.rules.states import PassageState
 
 
@@ -33,7 +34,7 @@ def open_passage(passage: Passage, now: datetime) -> None:
     """
     passage.state = PassageState.DRAWING
     passage.opened_at = passage.held_since = now
-    passage.due_on = max(passage.due_on, redraw_date(passage, now))
+    passage.due_on = opening_due(passage, terms_on(passage.book, now), now)
     passage.save(update_fields=["state", "opened_at", "held_since", "due_on"])
 
 

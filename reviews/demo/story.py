@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from reviews.actions import letters
 from reviews.demo.draw import Commission
+from reviews.demo.people import AMENDMENT, REMARK
 from reviews.demo.scenes import DemoNote, notes_for, notes_on
 from reviews.demo.teller import Teller
 from reviews.rules.states import Role
@@ -47,6 +48,7 @@ def tell(teller: Teller) -> None:
 
 def _beginnings(tell: Teller) -> None:
     tell.on(104).set_up()
+    tell.on(103).enter_terms(remark=REMARK)
     later = "The second half waits until the first half's sketches are approved; agreed by telephone."
     for piece, to in (("20-21", 3), ("22-23", 1), ("24-25", -4), ("26-27", -9), ("28-29", -12)):
         tell.on(101).move(piece, "ideas", to=to, reason=later)
@@ -153,6 +155,7 @@ def _colours(tell: Teller) -> None:
 
 def _text_change(tell: Teller) -> None:
     """A sketch that was approved is asked to change, because the rhyme did: outside the fee."""
+    tell.on(28).enter_terms(AMENDMENT, remark=REMARK)
     tell.on(26).hand_in("16-17", "sketch", 1)
     tell.on(22).agree("16-17", "sketch")
     tell.on(21).word("The crossroads are approved, with both our voices.")

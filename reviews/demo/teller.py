@@ -6,23 +6,26 @@ from collections.abc import Sequence
 from datetime import datetime, time, timedelta
 from decimal import Decimal
 from functools import cached_property
+from typing import Any
 from zoneinfo import ZoneInfo
 
 from django.core.files import File
 from django.utils import timezone
 
 from reviews import storage
-from reviews.actions import books, hand_ins, letters, notes, pictures, seats, second_voice
+from reviews.actions import books, hand_ins, letters, notes, pictures, seats, second_voice, terms
 from reviews.actions.clock import as_if_at
-from reviews.demo.people import COVER, GUEST, INSIDE, PEOPLE, PUBLISHER, TITLE
+from reviews.demo.people import COVER, GUEST, INSIDE, PEOPLE, PUBLISHER, TERMS, TITLE
 from reviews.demo.ready import Ready
 from reviews.demo.scenes import DemoNote
 from reviews.models import Book, HandIn, Letter, Note, Passage, Picture, Seat
 from reviews.press.pages import Binding, Ends
 from reviews.queries.letters import letter_fingerprint
+from reviews.queries.terms import implied_terms
 from reviews.rules.calendars import working_calendar
 from reviews.rules.days import add_working_days
 from reviews.rules.states import NoteState, Role
+from reviews.rules.terms_text import terms_from_text, terms_to_text
 
 CAUSES = {"brief": "brief", "new_direction": "direction", "text_change": "text", "question": "question"}
 PLACES, ZONE = ("GB-ENG",), "Europe/London"
@@ -86,6 +89,21 @@ class Teller:
         for role, person in people.items():
             if role not in self.seats:
                 self.seats[role] = self.seat(person.email, person.name, role, person=person)
+
+    def enter_terms(self, changes: dict[str, Any] | None = None, *, remark: str = "") -> None:
+        """Enter the terms as signed, days and rounds as the stage plans have them, or amend them from today on."""
+        plans = terms_to_text(implied_terms(self.book))
+        text = TERMS | {"stages": plans["stages"], "groups": plans["groups"]} | (changes or {})
+        if changes:
+            text["from_on"] = self.date_of(self.day).isoformat()
+        with self.moment():
+            terms.change_terms(
+                self.book.pk,
+                terms_from_text(text),
+                n_seen=1 if changes else 0,
+                house_remark=remark,
+                actor=self.seats[Role.ART_DIRECTOR],
+            )
 
     def seat(self, email: str, name: str, role: Role, **taking) -> Seat:
         passage_id = taking.pop("passage_id", None)

@@ -4,11 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import date, datetime
 
 from reviews.models import Agreement, Book, LetterAnswer, Note, OverConsent
+from reviews.queries.due_under_terms import hand_in_due, received_on
 from reviews.queries.statement import entries_of, facts_of
-from reviews.queries.terms import HeldTerms, hand_in_due, received_on, terms_of
+from reviews.queries.terms import HeldTerms, terms_of
 from reviews.rules.letter_cost import Ask, AskCost, LetterCost, check_over, cost_of_letter
 from reviews.rules.letters import Effect
 from reviews.rules.refusals import sentence_for
@@ -65,6 +66,7 @@ class PlannedLetter:
     cost: LetterCost
     held: HeldTerms
     terms: Terms
+    moved: dict[int, date | None]
     consents: dict[int, OverConsent]
 
     @property
@@ -132,7 +134,9 @@ def planned_letter(
     open_consents = OverConsent.objects.select_related("given_by__person", "asked_by__person").filter(
         passage__in=list(by_passage), used_by=None
     )
-    return PlannedLetter(effects, cost, held, drawn.terms, {consent.passage_id: consent for consent in open_consents})
+    moved = {line.passage: line.due.current_on for line in drawn.lines}
+    consents = {consent.passage_id: consent for consent in open_consents}
+    return PlannedLetter(effects, cost, held, drawn.terms, moved, consents)
 
 
 def _causes(notes: Sequence[Note]) -> dict[int, tuple[Cause, ...]]:

@@ -8,15 +8,14 @@ from datetime import date, datetime
 from itertools import pairwise
 
 from reviews.models import Book, Letter, LetterAnswer, Passage, Seat
+from reviews.queries.due_under_terms import opening_due
 from reviews.queries.letter_cost import PlannedLetter, planned_letter
 from reviews.queries.letters import letter_fingerprint, placed_notes, unsent_notes
-from reviews.queries.terms import hand_in_due
 from reviews.rules import decisions
 from reviews.rules.letters import Effect, clusters
 from reviews.rules.refusals import sentence_for
 from reviews.rules.sentences import TOLD
 from reviews.rules.states import APPROVALS, Answer, Cause, Deed, PassageState, Refused, Role, Weighing
-from reviews.rules.terms import Terms
 
 
 @dataclass
@@ -103,7 +102,7 @@ def sending(letter: Letter, seat: Seat, *, at: datetime) -> Sending:
         own = [note for note in through if note.passage_id == written.passage_id]
         stop = _stop(written, [Cause(note.cause) for note in own])
         later = following.get(written.passage_id)
-        due_on = _due_if_opened(later, held, at) if later else None
+        due_on = opening_due(later, held, at, moved=planned.moved.get(later.pk)) if later else None
         consequences.append(Consequence(effect, written, len(own), later, due_on, stop))
     told = _told(letter.book, seat, opens_any=any(one.opens for one in consequences))
     return Sending(
@@ -140,11 +139,6 @@ def _following(answers: Sequence[LetterAnswer]) -> dict[int, Passage]:
         if earlier.spread_id == later.spread_id:
             following[earlier.pk] = later
     return following
-
-
-def _due_if_opened(passage: Passage, held: Terms | None, at: datetime) -> date:
-    """Say when a stage is due if it opens now: as planned, or its own days later where that comes later."""
-    return max(passage.due_on, hand_in_due(passage, held, at))
 
 
 def _stop(written: LetterAnswer, causes: Sequence[Cause]) -> str:

@@ -4,11 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass
-from datetime import date, datetime
+from datetime import datetime
 
-from reviews.models import Book, Passage, Spread, Stage, TermsVersion
+from reviews.models import Book, Spread, Stage, TermsVersion
 from reviews.press.pages import PieceKind
-from reviews.rules.days import add_working_days, day_zero, last_day
 from reviews.rules.plan_terms import part_of, terms_of_plans
 from reviews.rules.plans import PlannedStage
 from reviews.rules.terms import Terms, TermsHistory
@@ -70,29 +69,3 @@ def terms_on(book: Book, at: datetime) -> Terms | None:
     """Find the entered terms that hold at a moment, or None where the stage plan alone speaks (1 query)."""
     history = entered_terms([book.pk]).get(book.pk)
     return history.on(history.versions[0].day_rule.local_date(at)) if history else None
-
-
-def received_on(book: Book, held: Terms | None, at: datetime) -> date:
-    """Give the day on which something given at this moment counts as received, under the terms if there are any."""
-    if held is None:
-        return book.day_rule.local_date(at)
-    return day_zero(at, held.day_rule, held.calendar)
-
-
-def hand_in_due(passage: Passage, held: Terms | None, at: datetime) -> date:
-    """Work out by when a passage given to the illustrator at a moment is due; needs book, spread, stage joined."""
-    return _due(passage, held, at, passage.stage.hand_in_days, "hand_in_days")
-
-
-def answer_due(passage: Passage, held: Terms | None, at: datetime) -> date:
-    """Work out by when the publisher answers what is handed in at a moment; needs book, spread, stage joined."""
-    return _due(passage, held, at, passage.stage.answer_days, "answer_days")
-
-
-def _due(passage: Passage, held: Terms | None, at: datetime, planned_days: int, which: str) -> date:
-    """Count by the terms that hold; a stage they do not name keeps the days of its plan."""
-    day = received_on(passage.book, held, at)
-    if held is None:
-        return add_working_days(day, planned_days, passage.book.calendar)
-    line = held.days_for(part_for(passage.spread), passage.stage.kind)
-    return last_day(day, getattr(line, which) if line else planned_days, held.day_rule, held.calendar)

@@ -1,8 +1,8 @@
 """Due dates: planned backwards from the printer's date, moved for reasons that are kept, and told in time.
 
 A planned date comes from the stage plan. It moves when somebody moves it with a reason, when a letter asks
-for
-changes, and, if the terms say so, by each working day the publisher was late.
+for changes, when the stage opens too late to keep it, and, if the terms say so, by each working day the
+publisher was late.
 """
 
 from __future__ import annotations
@@ -17,10 +17,10 @@ from reviews.rules.days import ONE_DAY, add_working_days, on_or_after, on_or_bef
 from reviews.rules.plans import PlannedStage, due_dates_backward
 from reviews.rules.states import Answer, Deed, Gate, PassageState, Refused
 from reviews.rules.terms import Terms, TermsHistory, stage_words
-from reviews.rules.timeline import Event, PassageStory, Story
+from reviews.rules.timeline import OPENS, Event, PassageStory, Story
 from reviews.rules.whose_days import Receipts, Side, Turn
 
-Why = Literal["moved", "publisher-late", "changes-asked"]
+Why = Literal["moved", "publisher-late", "changes-asked", "opened-late"]
 
 #: When, by which ledger line, why, and to which date (or by how many working days) a date moves, in words.
 _Cause = tuple[date, int, Why, date | int, str]
@@ -163,7 +163,7 @@ def _moves(
 ) -> list[Move]:
     if told.planned_on is None:
         return []
-    causes = [cause for event in told.events if (cause := _cause(event, receipts)) is not None]
+    causes = [cause for event in told.events if (cause := _cause(event, told.passage, receipts)) is not None]
     for earlier, turn in late_turns:
         if earlier.position < told.position and (handed is None or turn.from_on <= handed.until_on):
             words = (
@@ -171,15 +171,21 @@ def _moves(
                 f"at {stage_words(earlier.stage).lower()}"
             )
             causes.append((turn.until_on, turn.entries[-1], "publisher-late", turn.late, words))
-    return _applied(told.planned_on, sorted(causes, key=lambda cause: cause[:2]), receipts.terms, as_of)
+    # The date at the opening holds the late days before it already, so those of the same entry come first.
+    causes.sort(key=lambda cause: (*cause[:2], cause[2] == "opened-late"))
+    return _applied(told.planned_on, causes, receipts.terms, as_of)
 
 
-def _cause(event: Event, receipts: Receipts) -> _Cause | None:
+def _cause(event: Event, passage: int, receipts: Receipts) -> _Cause | None:
     data, on = event.data, receipts.written_on(event)
     if event.deed == Deed.MOVE_DUE_DATE and data.get("which", "hand-in") == "hand-in":
         return on, event.seq, "moved", date.fromisoformat(data["to"]), str(data.get("reason", ""))
     if event.deed == Deed.SEND_LETTER and data.get("answer") == Answer.ASK and data.get("due_on"):
         return on, event.seq, "changes-asked", date.fromisoformat(data["due_on"]), "changes were asked for"
+    if event.deed == OPENS and str(passage) in data.get("dues", {}):
+        # The ledger gives the date the stage had when it opened: the planned one, or its own days where that is later.
+        due_on = date.fromisoformat(data["dues"][str(passage)])
+        return receipts.day(event), event.seq, "opened-late", due_on, "the stage opened too late for the date before"
     return None
 
 
@@ -196,7 +202,7 @@ def _applied(
             continue
         if isinstance(to, int):
             to = add_working_days(now, to, terms.on(on).calendar)
-        if to != now:
+        if to != now and not (why == "opened-late" and to < now):
             moves.append(Move(seq, why, now, to, words))
             now = to
     return moves

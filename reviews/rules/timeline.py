@@ -104,7 +104,8 @@ def tell(
     named = spreads or {}
     for entry in entries:
         if until is not None and entry.at >= until:
-            break
+            # Not the end of the reading: a clock that was set back writes an earlier moment under a later number.
+            continue
         story.n_entries += 1
         story.last_seq, story.last_at = entry.seq, entry.at
         read = _READERS.get(entry.deed)

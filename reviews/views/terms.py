@@ -14,6 +14,7 @@ from reviews.forms.filled import filled
 from reviews.forms.terms import ConsentForm, SeenForm, TermsForm
 from reviews.models import Book, Seat
 from reviews.queries.access import get_book, get_passage
+from reviews.queries.draft_letter import draft_letter
 from reviews.queries.terms_page import terms_page
 from reviews.rules import permits
 from reviews.rules.calendars import known_places
@@ -53,7 +54,8 @@ def ask_consent(request: HttpRequest, passage_id: int) -> HttpResponse:
     given = filled(ConsentForm(request.POST), "words-too-long")
     actions.ask_consent(passage.pk, given["words"], actor=seat)
     messages.success(request, f"Consent to one more round on {passage.where} is asked for. You are told when it comes.")
-    return redirect("reviews:draft-letter", passage.book_id)
+    draft = draft_letter(passage.book)
+    return redirect("reviews:send-letter", draft.pk) if draft else redirect("reviews:draft-letter", passage.book_id)
 
 
 @require_POST
