@@ -1,6 +1,7 @@
 """Marking on the review table, by mouse, touch and keys, against the running portal and the real picture engine."""
 
 import hashlib
+from collections.abc import Callable
 from types import SimpleNamespace
 from typing import Any
 
@@ -60,8 +61,17 @@ def table(live_server: Any, chromium: Any) -> Any:
         context.close()
 
 
-def wait_for_tiles(page: Any) -> None:
-    page.wait_for_function("document.querySelectorAll('.leaflet-tile-loaded img').length > 0")
+def wait_for_tiles(page: Any, size: str = "/tiles/") -> None:
+    page.locator(f".leaflet-tile-loaded img[src*='{size}']").first.wait_for(state="attached")
+
+
+def until(page: Any, holds: Callable[[], bool]) -> None:
+    """Ask until it holds. (Playwright's own wait_for_function evaluates a string, which the page's policy refuses.)"""
+    for _ in range(100):
+        if holds():
+            return
+        page.wait_for_timeout(100)
+    raise AssertionError("It did not come to hold within ten seconds.")
 
 
 def art(page: Any) -> dict[str, float]:
@@ -183,7 +193,7 @@ def test_an_outline_is_drawn_by_finger_and_two_fingers_only_zoom(table):
     for step in range(8):
         touch("touchMove", (left[0] - 9 * step, left[1]), (right[0] + 9 * step, right[1]))
     touch("touchEnd")
-    page.wait_for_function("was => document.querySelector('[data-scale]').textContent !== was", arg=scale)
+    until(page, lambda: page.locator("[data-scale]").inner_text() != scale)
     assert page.locator("[data-note-form]").is_hidden()
 
     page.get_by_role("button", name="Whole").tap()
@@ -245,13 +255,8 @@ def test_the_art_cannot_be_pushed_off_the_table(table):
         page.mouse.down()
         page.mouse.move(middle[0] + 400, middle[1] + 250, steps=3)
         page.mouse.up()
-    for way in ("x", "y"):  # the last throw may still be running out
-        at = middle["xy".index(way)] + 2
-        page.wait_for_function(
-            "([way, at]) => document.querySelector('[data-board] .leaflet-image-layer').getBoundingClientRect()[way] < at",
-            arg=[way, at],
-            timeout=10_000,
-        )
+    # The last throw may still be running out.
+    until(page, lambda: art(page)["x"] < middle[0] + 2 and art(page)["y"] < middle[1] + 2)
 
 
 def test_flag_and_paragraph_choose_each_other(table):
@@ -365,5 +370,5 @@ def test_a_tile_that_is_lost_once_is_asked_for_again(table):
 
     page.route("**/tiles/**", lose_the_first)
     page.get_by_role("button", name="1 : 1", exact=True).click()
-    page.wait_for_function("document.querySelectorAll('.leaflet-tile-loaded img[src*=\"/512,512/\"]').length > 0")
+    wait_for_tiles(page, "/512,512/")
     assert any(asked.count(url) == 2 for url in asked)
