@@ -180,7 +180,7 @@ def main() -> None:
     parser.add_argument("--stress", type=int, default=0, help="seeds per stress row and kind")
     parser.add_argument("--wrong", type=int, default=0, help="seeds of pairs that do not belong together")
     parser.add_argument("--rows", type=Path, required=True, help="file the rows are kept in")
-    parser.add_argument("--no-baselines", action="store_true")
+    parser.add_argument("--baselines", type=int, default=6, help="seeds per kind that simpler methods are measured on")
     options = parser.parse_args()
     cv2.setNumThreads(1)
     rows = [json.loads(line) for line in options.rows.read_text().splitlines()] if options.rows.exists() else []
@@ -196,7 +196,8 @@ def main() -> None:
         for name, kind, seed, how in plan:
             if (name, kind, seed) in done:
                 continue
-            row = measure(Recipe(kind, seed, **how), baselines=name == "plain" and not options.no_baselines)
+            is_plain = name == "plain" and seed < options.first + options.baselines
+            row = measure(Recipe(kind, seed, **how), baselines=is_plain)
             rows.append({"set": name, **row})
             out.write(json.dumps(rows[-1]) + "\n")
             out.flush()

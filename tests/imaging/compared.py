@@ -16,7 +16,7 @@ cv2.setNumThreads(1)
 # One held-out seed (tuning used seeds under 100) for each of the ways from one medium to the next.
 HELD_OUT = [("sketch>line", 102), ("sketch>ink", 103), ("sketch>full", 104), ("line>ink", 105), ("flats>full", 107),
             ("full>full", 108)]  # fmt: skip
-WIDTH_PX = 1400
+WIDTH_PX = 1200
 
 
 @cache
