@@ -76,7 +76,7 @@ def _next_number(passage: Passage) -> int:
 
 def _who_sees(passage: Passage) -> str:
     if passage.stage.gate == Gate.HIDDEN:
-        return "This stage stays in the studio: nobody else sees what you hand in here."
+        return "It stays in the studio once it is handed in, too: nobody else sees this stage."
     if passage.stage.gate == Gate.SHOWN:
-        return "The publisher and the agent will see it. No answer is needed at this stage."
-    return "The publisher and the agent will see it. The publisher then answers with one letter."
+        return "Once you hand it in, the publisher and the agent see it. No answer is needed at this stage."
+    return "Once you hand it in, the publisher and the agent see it, and the publisher answers with one letter."

@@ -9,7 +9,7 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from reviews.actions import books, hand_ins, letters, notes, second_voice
-from reviews.models import HandIn, Letter, LedgerEntry, Note, Passage
+from reviews.models import HandIn, LedgerEntry, Letter, Note, Passage
 from reviews.queries.ledger import chain_breaks, stored_state
 from reviews.queries.letters import letter_fingerprint
 from reviews.rules.days import add_working_days
@@ -36,8 +36,7 @@ class Walk:
 
     def step(self) -> None:
         deed = self.chance.choice(
-            [self.hand_in, self.hand_in, self.pin, self.pin, self.letter, self.letter, self.agree, self.agree]
-            + [self.withdraw, self.object, self.move]
+            [self.hand_in, self.hand_in, self.pin, self.pin, self.letter, self.letter, self.agree, self.agree, self.withdraw, self.object, self.move]
         )
         try:
             deed(self.somewhere())

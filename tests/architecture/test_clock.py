@@ -29,5 +29,5 @@ def test_actions_take_the_moment_from_their_one_clock():
         for path in ROOT.joinpath("reviews", "actions").rglob("*.py")
         if "timezone" in names_used(path)
     }
-    # Jobs live in real time whatever story is told; clock.py is the door itself.
-    assert users <= {"clock.py", "jobs.py", "notices.py"}
+    # Work, mail, forecasts and secret links live in real time whatever story is told; clock.py is the door itself.
+    assert users <= {"clock.py", "jobs.py", "notices.py", "forecasts.py", "feeds.py", "reminders.py"}

@@ -22,9 +22,7 @@ def writes_in(source: str) -> list[tuple[int, str]]:
         if not isinstance(node, ast.Call) or not isinstance(node.func, ast.Attribute):
             continue
         verb = node.func.attr
-        if verb == "save" and not _is_file_save(node):
-            found.append((node.lineno, verb))
-        elif verb in ROW_VERBS and _reaches_a_manager(node.func.value):
+        if (verb == "save" and not _is_file_save(node)) or (verb in ROW_VERBS and _reaches_a_manager(node.func.value)):
             found.append((node.lineno, verb))
     return found
 

@@ -35,7 +35,7 @@ def test_a_refused_file_keeps_the_others_in_the_draft(cast, tmp_path):
     good, wrong = tmp_path / "good.jpg", tmp_path / "wrong.jpg"
     good.write_bytes(a_jpeg(1))
     wrong.write_bytes(b"only words")
-    with pytest.raises(CommandError, match="wrong.jpg"):
+    with pytest.raises(CommandError, match=r"wrong\.jpg"):
         call_command("hand_in", str(cast.book.pk), "cover", "ideas", str(good), str(wrong))
     assert HandIn.objects.get(passage=cast.passage("Cover", "ideas")).number is None
 
