@@ -7,6 +7,7 @@ test is skipped with what to install; with CI=true it fails instead, so that not
 import logging
 import os
 import pwd
+import re
 import shutil
 import socket
 import socketserver
@@ -371,6 +372,45 @@ def embedded(tmp_path: Path, prepared_folder: Path) -> Iterator[Stack]:
     stack = Stack(plain_environment(ROUGHPROOF_DATA=str(tmp_path / "data")), tmp_path / "log", port=free_port())
     yield stack
     stack.stop()
+
+
+@pytest.fixture(scope="session")
+def demo_folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """Return the data folder of the whole demo, painted once per run and ready to be copied."""
+    folder = tmp_path_factory.mktemp("demo") / "data"
+    Stack(plain_environment(ROUGHPROOF_DATA=str(folder)), Path(os.devnull)).manage("demo", "--no-serve", timeout=900)
+    return folder
+
+
+@dataclass
+class DemoStack(Stack):
+    """The demo being served, with its one-click sign-in for each role."""
+
+    links: dict[str, str] = field(default_factory=dict)
+
+
+def copy_or_link(source: str, target: str) -> None:
+    """Copy the database; share the pictures, which nobody ever writes again under the same name."""
+    if "/pictures/" in source:
+        os.link(source, target)
+    else:
+        shutil.copy2(source, target)
+
+
+@pytest.fixture
+def demo(tmp_path: Path, demo_folder: Path) -> Iterator[DemoStack]:
+    """Yield the demo, served from a copy of its own: `demo.address`, `demo.links["illustrator"]`."""
+    shutil.copytree(demo_folder, tmp_path / "data", copy_function=copy_or_link)
+    environment = plain_environment(ROUGHPROOF_DATA=str(tmp_path / "data"))
+    stack = DemoStack(environment, tmp_path / "log", port=free_port())
+    stack.start_manage("demo", "demo", "--port", str(stack.port))
+    try:
+        wait_until(lambda: "guest of" in stack.log_text(), seconds=60, what="the demo's sign-ins")
+        found = re.findall(r"^  (\S.*?)\s{2,}.*?(http://\S+)$", stack.log_text(), re.MULTILINE)
+        stack.links = dict(found)
+        yield stack
+    finally:
+        stack.stop()
 
 
 def house_names(

@@ -1,0 +1,27 @@
+"""The demo as it is shipped: painted, served, and opened by every role."""
+
+import json
+import sqlite3
+import urllib.request
+from http.cookiejar import CookieJar
+
+import pytest
+
+pytestmark = pytest.mark.slow
+
+
+def test_every_role_is_let_in_and_nothing_was_left_undone(demo):
+    assert len(demo.links) >= 6
+    for role, link in demo.links.items():
+        browser = urllib.request.build_opener(urllib.request.HTTPCookieProcessor(CookieJar()))
+        with browser.open(link, timeout=60) as page:
+            assert "demo/sign-in" not in page.url, role
+            assert page.status == 200
+
+    with sqlite3.connect(f"file:{demo.environment['ROUGHPROOF_DATA']}/roughproof.sqlite3?mode=ro", uri=True) as rows:
+        failed = rows.execute("SELECT kind, subject_id, error FROM reviews_job WHERE state = 'failed'").fetchall()
+        pictures = dict(rows.execute("SELECT state, count(*) FROM reviews_picture GROUP BY state").fetchall())
+    rows.close()
+    assert failed == []
+    assert set(pictures) == {"ready"}, json.dumps(pictures)
+    assert pictures["ready"] >= 40
