@@ -9,7 +9,7 @@ from datetime import date
 from reviews.queries.reckoning import Reckoning
 from reviews.rules.due_dates import CannotMeet, Move
 from reviews.rules.outlook import Outlook
-from reviews.rules.schedule import Bar, Mark, Row, Schedule, schedule
+from reviews.rules.schedule import Bar, Mark, Month, Row, Schedule, schedule
 from reviews.rules.statement import PassageLine
 from reviews.rules.states import STATE_WORDS, Role
 from reviews.rules.terms import stage_words
@@ -160,9 +160,15 @@ def _picture(laid: Schedule) -> Picture:
         HEAD + ROW * len(laid.rows) + 8,
         laid.today_at * scale + scale,
         None if laid.final_at is None else laid.final_at * scale + scale,
-        tuple((month.at * scale, month.words) for month in laid.months),
+        tuple((month.at * scale, _month_name(month, scale)) for month in laid.months),
         tuple(_row(row, HEAD + ROW * n, scale) for n, row in enumerate(laid.rows)),
     )
+
+
+def _month_name(month: Month, scale: int) -> str:
+    """Shorten a month's name where the whole one would run into the next."""
+    name, _, year = month.words.partition(" ")
+    return month.words if len(month.words) * _LETTER < 28 * scale else f"{name[:3]} {year}"
 
 
 def _row(row: Row, y: int, scale: int) -> DrawnRow:

@@ -1,0 +1,174 @@
+"""The calendar feed: open to whoever has the address, and nobody else; only titles and dates in it."""
+
+from datetime import UTC, date, datetime, timedelta
+
+import icalendar
+import pytest
+import vobject
+from django.test import Client
+from django.urls import reverse
+from django.utils import timezone
+
+from reviews.actions.books import move_due_date
+from reviews.actions.clock import as_if_at
+from reviews.actions.feeds import make_calendar_link, revoke_calendar_link
+from reviews.actions.seats import end_seat
+from reviews.models import CalendarLink
+from reviews.rules.feed import LINE_OCTETS
+from tests.cast import gather, sign_in
+from tests.makers import a_book, handed_in
+
+pytestmark = pytest.mark.django_db
+
+NOW = datetime(2026, 11, 4, 12, tzinfo=UTC)
+
+
+@pytest.fixture
+def cast(monkeypatch):
+    with as_if_at(datetime(2026, 11, 2, 9, tzinfo=UTC)):
+        cast = gather(a_book(title="The Otter Who Kept Time; or, a Very Long and Winding Title of Many Wörds"))
+    monkeypatch.setattr(timezone, "now", lambda: NOW)
+    return cast
+
+
+def address_of(person) -> str:
+    return reverse("reviews:calendar-feed", args=[make_calendar_link(person).secret])
+
+
+def events(response) -> dict[str, icalendar.Event]:
+    calendar = icalendar.Calendar.from_ical(response.content)
+    return {str(event["UID"]): event for event in calendar.walk("VEVENT")}
+
+
+def test_it_opens_without_signing_in_and_two_readers_agree_on_it(cast):
+    response = Client().get(address_of(cast.illustrator.person))
+    assert response.status_code == 200
+    assert response["Content-Type"] == "text/calendar; charset=utf-8"
+    first = events(response)
+    second = {str(event.uid.value): event for event in vobject.readOne(response.content.decode()).vevent_list}
+    assert set(first) == set(second)
+    assert len(first) > 20
+    for uid, event in first.items():
+        assert event["DTSTART"].dt == second[uid].dtstart.value
+        assert type(event["DTSTART"].dt) is date  # all day
+        assert event["DTEND"].dt - event["DTSTART"].dt == timedelta(days=1)
+        assert str(event["SUMMARY"]) == second[uid].summary.value
+    assert {str(event["STATUS"]) for event in first.values()} == {"CONFIRMED"}
+
+
+def test_lines_are_folded_and_end_as_they_must(cast):
+    body = Client().get(address_of(cast.illustrator.person)).content
+    assert body.endswith(b"END:VCALENDAR\r\n")
+    for line in body.split(b"\r\n"):
+        assert len(line) <= LINE_OCTETS
+        assert b"\n" not in line
+        line.decode()  # no letter is cut in two
+    assert any(line.startswith(b" ") for line in body.split(b"\r\n"))
+
+
+def test_nothing_but_titles_and_dates_is_in_it(cast):
+    with as_if_at(NOW):
+        passage = cast.passage("Pages 4–5", "ideas")
+        move_due_date(passage.pk, to=date(2026, 11, 20), reason="owl-secret-reason", actor=cast.illustrator)
+    body = Client().get(address_of(cast.agent.person)).content.decode()
+    assert "owl-secret" not in body
+    for person in (cast.agent.person, cast.illustrator.person, cast.art_director.person):
+        assert person.name not in body
+        assert person.email not in body
+    assert "Rounds" not in body
+
+
+def test_an_unchanged_calendar_is_not_sent_again(cast):
+    address, client = address_of(cast.illustrator.person), Client()
+    etag = client.get(address)["ETag"]
+    again = client.get(address, headers={"If-None-Match": etag})
+    assert again.status_code == 304
+    assert again.content == b""
+    assert again["ETag"] == etag
+    with as_if_at(NOW):
+        handed_in(cast.passage("Pages 4–5", "ideas"), cast.illustrator)
+    changed = client.get(address, headers={"If-None-Match": etag})
+    assert changed.status_code == 200
+    assert changed["ETag"] != etag
+
+
+def test_a_date_that_moves_keeps_its_uid_and_counts_up(cast):
+    address, client = address_of(cast.illustrator.person), Client()
+    before = events(client.get(address))
+    passage = cast.passage("Pages 4–5", "ideas")
+    with as_if_at(NOW):
+        move_due_date(passage.pk, to=date(2026, 11, 20), reason="Flu.", actor=cast.illustrator)
+    after = events(client.get(address))
+    assert set(before) == set(after)
+    moved = [uid for uid in before if before[uid]["DTSTART"].dt != after[uid]["DTSTART"].dt]
+    assert len(moved) == 1
+    assert after[moved[0]]["DTSTART"].dt == date(2026, 11, 20)
+    assert after[moved[0]]["SEQUENCE"] > before[moved[0]]["SEQUENCE"]
+    assert str(after[moved[0]]["URL"]).endswith(reverse("reviews:passage", args=[passage.pk]))
+
+
+def test_what_is_met_is_cancelled_and_what_is_asked_for_stands_with_the_other_side(cast):
+    mine, theirs = address_of(cast.illustrator.person), address_of(cast.art_director.person)
+    assert events(Client().get(theirs)) == {}
+    with as_if_at(NOW):
+        handed_in(cast.passage("Pages 4–5", "ideas"), cast.illustrator)
+    statuses = [str(event["STATUS"]) for event in events(Client().get(mine)).values()]
+    assert statuses.count("CANCELLED") == 1
+    [answer] = events(Client().get(theirs)).values()
+    assert (str(answer["STATUS"]), answer["DTSTART"].dt) == ("CONFIRMED", date(2026, 11, 9))
+
+
+def test_stages_the_publisher_does_not_see_are_in_the_illustrators_calendar_only(cast):
+    assert b"\\, ink (" in Client().get(address_of(cast.illustrator.person)).content.replace(b"\r\n ", b"")
+    assert b"\\, ink (" not in Client().get(address_of(cast.agent.person)).content.replace(b"\r\n ", b"")
+
+
+def test_a_revoked_or_made_up_address_opens_nothing(cast):
+    person = cast.illustrator.person
+    old = address_of(person)
+    new = address_of(person)
+    assert Client().get(old).status_code == 404
+    assert Client().get(new).status_code == 200
+    assert CalendarLink.objects.filter(person=person, revoked_at=None).count() == 1
+    revoke_calendar_link(person)
+    assert Client().get(new).status_code == 404
+    live = address_of(person)
+    for made_up in ("1-00", "x", "-", f"{10**20}-a", "²-a", live.split("/")[-1][:-5] + "0"):
+        assert Client().get(f"/calendar/{made_up}.ics").status_code == 404
+
+
+def test_a_seat_that_ended_leaves_the_calendar(cast):
+    address = address_of(cast.agent.person)
+    assert events(Client().get(address))
+    end_seat(cast.agent.pk, actor=cast.art_director)
+    assert events(Client().get(address)) == {}
+
+
+def test_the_feed_is_not_posted_to(cast):
+    assert Client().post(address_of(cast.illustrator.person)).status_code == 405
+
+
+def test_the_queries_do_not_grow_with_the_events(cast, django_assert_max_num_queries):
+    address = address_of(cast.illustrator.person)
+    with django_assert_max_num_queries(6):
+        Client().get(address)
+
+
+def test_the_address_is_made_renewed_and_revoked_on_ones_own_page(client, cast):
+    sign_in(client, cast.illustrator.person)
+    page = reverse("reviews:own-page")
+    assert "Make my calendar address" in client.get(page).content.decode()
+    client.post(reverse("reviews:new-calendar-link"))
+    secret = CalendarLink.objects.get(revoked_at=None).secret
+    assert f"http://testserver/calendar/{secret}.ics" in client.get(page).content.decode()
+    client.post(reverse("reviews:new-calendar-link"))
+    assert secret not in client.get(page).content.decode()
+    client.post(reverse("reviews:revoke-calendar-link"))
+    assert not CalendarLink.objects.filter(revoked_at=None).exists()
+
+
+def test_the_database_alone_does_not_tell_the_address(cast, settings):
+    link = make_calendar_link(cast.illustrator.person)
+    secret = link.secret
+    settings.SECRET_KEY = "another key"
+    assert link.secret != secret
