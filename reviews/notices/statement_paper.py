@@ -17,7 +17,6 @@ from reviews.notices.letter_paper import BODY, GREY, HEADING, QUIET, TITLE, prin
 from reviews.queries.statement_page import StatementPage
 from reviews.rules.rounds_under_terms import RoundSum
 from reviews.rules.sentences import day_words
-from reviews.rules.terms_words import money_words
 
 MARGIN = 18 * mm
 PAGE = landscape(A4)
@@ -151,5 +150,5 @@ def _money(page: StatementPage) -> list[Flowable]:
         headings = ("Beyond the fee", "Why", "On", "Fee", "Ledger lines")
         found += [_table(headings, rows, (3, 4, 1.3, 2, 1)), Spacer(1, 8)]
     sums = [("Fallen due", page.fallen_due), ("Not yet due", page.not_yet), ("Rounds beyond the fee", page.extra_fees)]
-    sums += [(name, money_words(money)) for name, money in page.stopped]
+    sums += page.stopped_words
     return [*found, _table(("Sum", "Amount"), sums, (3, 2)), Spacer(1, 8), _said(page.drawn.caution, WARNING)]

@@ -87,5 +87,4 @@ def _money(page: StatementPage) -> Iterator[Row]:
     for extra in page.extras:
         yield _row("Rounds beyond the fee", extra.where, extra.why, extra.money, "", extra.entries)
     for name, money in page.stopped:
-        if money is not None:
-            yield _row("If stopped", "the book", name, money.amount, money.currency, ())
+        yield _row("If stopped", "the book", name, money.amount, money.currency, ())

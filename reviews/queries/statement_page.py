@@ -173,16 +173,19 @@ class StatementPage:
         return purse_words(self.drawn.money.extra_fees.items())
 
     @property
-    def stopped(self) -> list[tuple[str, Money | None]]:
+    def stopped(self) -> list[tuple[str, Money]]:
         """Say what stopping today would leave to pay."""
         found = self.drawn.money.cancellation
-        if found.owed is None:
-            return []
-        return [
+        named = (
             ("Owed in all if the book stopped on this day", found.owed),
             ("Of that, already fallen due by instalments", found.due_already),
             ("Still to be paid then", found.balance),
-        ]
+        )
+        return [(name, money) for name, money in named if money is not None]
+
+    @property
+    def stopped_words(self) -> list[tuple[str, str]]:
+        return [(name, money_words(money)) for name, money in self.stopped]
 
 
 def statement_page(book: Book, role: Role, *, at: datetime, as_of: date | None = None) -> StatementPage:

@@ -42,7 +42,7 @@ def when_words(part: Instalment) -> str:
     if part.falls == Milestone.START:
         return "when work starts"
     what = "handed in" if part.falls == Milestone.HAND_IN else "approved"
-    return f"when {stage_words(part.stage).lower()} is {what} for every spread"
+    return f"once every spread is {what} at {stage_words(part.stage).lower()}"
 
 
 def step_words(step: CancellationStep) -> str:
@@ -50,7 +50,7 @@ def step_words(step: CancellationStep) -> str:
     if step.reached == Milestone.START:
         return "from the start"
     what = "handed in" if step.reached == Milestone.HAND_IN else "approved"
-    return f"once {stage_words(step.stage).lower()} is {what}"
+    return f"once it is {what} at {stage_words(step.stage).lower()}"
 
 
 def part_words(part: str) -> str:

@@ -14,7 +14,7 @@ from datetime import date
 from enum import StrEnum
 from typing import NamedTuple
 
-from reviews.rules.days import ONE_DAY, day_zero_local, last_day
+from reviews.rules.days import ONE_DAY, day_zero_local, last_day, working_days_between
 from reviews.rules.states import Deed, PassageState, Role
 from reviews.rules.terms import Terms, TermsHistory
 from reviews.rules.timeline import OPENS, Event, PassageStory, Story
@@ -46,10 +46,11 @@ class Turn(NamedTuple):
     working    working days that belong to the side; `weekend` and `holiday` fell in between and belong to
                nobody
     allowed    what the terms allow; None where they set nothing (a stage without an answer)
-    due_on     the last day allowed; never a closed day
+    due_on     the last day allowed, planned or agreed; never a closed day unless one was agreed
     silent_on  the day on which silence counted as approval, if the terms say so and it has come
     entries    the ledger lines that began, divided and ended it
-    late       working days beyond what was allowed
+    late       working days beyond the last day, which is later than the days allowed where a later date was
+               planned or agreed
     """
 
     passage: int
@@ -221,6 +222,8 @@ def _turn(told: PassageStory, held: _Open, receipts: Receipts, until_on: date, e
     entries = [event.seq for event in held.events]
     if end is not None:
         entries.append(end.seq)
+    own = None if allowed is None else last_day(held.from_on, allowed, version.day_rule, version.calendar)
+    due_on = _agreed_due(told.passage, held, own)
     return Turn(
         told.passage,
         held.side,
@@ -231,13 +234,41 @@ def _turn(told: PassageStory, held: _Open, receipts: Receipts, until_on: date, e
         weekend,
         holiday,
         allowed,
-        None if allowed is None else last_day(held.from_on, allowed, version.day_rule, version.calendar),
+        due_on,
         silent_on,
         _parts(held, receipts, until_on, working, version, end),
         tuple(entries),
         version.version,
-        max(0, working - allowed) if allowed is not None else 0,
+        _late(working, allowed, own, due_on, until_on, version),
     )
+
+
+def _agreed_due(passage: int, held: _Open, own: date | None) -> date | None:
+    """Find the last day of a turn: the days of the terms, a planned date that is later, or a date moved since.
+
+    A stage that opens before its time may be handed in on its planned date; a date that was moved with a reason is
+    the one that holds, whichever way it was moved.
+    """
+    due_on = own
+    which = "hand-in" if held.side == Side.ILLUSTRATOR else "answer"
+    for event in held.events:
+        planned = event.data.get("dues", {}).get(str(passage)) if event.deed == OPENS else None
+        if planned is not None and due_on is not None:
+            due_on = max(due_on, date.fromisoformat(planned))
+        if event.deed == Deed.MOVE_DUE_DATE and event.data.get("which", "hand-in") == which:
+            due_on = date.fromisoformat(event.data["to"])
+    return due_on
+
+
+def _late(
+    working: int, allowed: int | None, own: date | None, due_on: date | None, until_on: date, version: Terms
+) -> int:
+    """Count the working days beyond the last day of a turn."""
+    if allowed is None and due_on is None:
+        return 0
+    if due_on == own and allowed is not None:
+        return max(0, working - allowed)
+    return max(0, working_days_between(due_on, until_on, version.calendar)) if due_on else 0
 
 
 def _silent_on(version: Terms, held: _Open, until_on: date) -> date | None:

@@ -199,3 +199,29 @@ def test_cannot_meet_was_silent_the_day_before_it_became_so(book, more, slack):
         if told.since_on > last + timedelta(1):
             before = add_working_days(told.since_on, -1, calendar)
             assert told.spread not in {one.spread for one in unmeetable(book, last + timedelta(slack), before, terms)}
+
+
+def test_a_stage_that_opens_too_late_for_its_planned_date_gets_the_date_it_opened_with():
+    book = Ledger(n_spreads=1)
+    book.hand_in(101, day("2026-03-06"))
+    entry = book.letter(day("2026-03-19"), book.approve(101) | {"dues": {"102": "2026-03-26"}})
+    found = due(book)[102]
+    assert (found.planned_on, found.current_on) == (date(2026, 3, 20), date(2026, 3, 26))
+    assert [(move.seq, move.why) for move in found.moves] == [(entry.seq, "opened-late")]
+
+
+def test_a_stage_that_opens_in_time_keeps_its_planned_date():
+    book = Ledger(n_spreads=1)
+    book.hand_in(101, day("2026-03-06"))
+    book.letter(day("2026-03-10"), book.approve(101) | {"dues": {"102": "2026-03-20"}})
+    assert due(book)[102].moves == ()
+
+
+def test_late_days_are_not_moved_twice_when_the_stage_opens():
+    book = Ledger(n_spreads=1)
+    book.hand_in(101, day("2026-03-06"))
+    # Due by Wednesday 11th, answered on Friday 13th: two days late. The portal opened the next stage with both.
+    book.letter(day("2026-03-13"), book.approve(101) | {"dues": {"102": "2026-03-24"}})
+    found = due(book, history(publisher_late_moves=True))[102]
+    assert found.current_on == date(2026, 3, 24)
+    assert [move.why for move in found.moves] == ["publisher-late"]

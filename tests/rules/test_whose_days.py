@@ -236,3 +236,31 @@ def test_other_deeds_give_nobody_a_day(deed):
     before = turns(book)
     book.add(day("2026-03-11"), deed, CORVIN, 101)
     assert turns(book) == before
+
+
+def opened_with(book, due_on):
+    """Let the go-ahead say by when the opened stage is due, as the real ledger does."""
+    first = book.entries[0]
+    first.data["dues"] = dict.fromkeys((str(passage) for passage in first.data["opens"]), due_on)
+    return book
+
+
+def test_nobody_is_late_before_the_planned_date_of_a_stage_that_opened_early():
+    book = opened_with(Ledger(n_spreads=1, stages=("sketch",)), "2026-03-20")
+    found = turns(book, as_of=date(2026, 3, 20))[101][0]
+    assert (found.working, found.allowed, found.due_on, found.late) == (14, 5, date(2026, 3, 20), 0)
+    assert turns(book, as_of=date(2026, 3, 24))[101][0].late == 2
+
+
+def test_an_earlier_planned_date_does_not_shorten_the_days_of_the_terms():
+    book = opened_with(Ledger(n_spreads=1, stages=("sketch",)), "2026-03-04")
+    assert turns(book, as_of=date(2026, 3, 10))[101][0].due_on == date(2026, 3, 9)
+
+
+@pytest.mark.parametrize(("to", "late"), [("2026-03-16", 0), ("2026-03-11", 1)])
+def test_lateness_is_counted_from_a_date_that_was_moved(to, late):
+    book = Ledger(n_spreads=1, stages=("sketch",))
+    book.move(101, day("2026-03-05"), to)
+    book.hand_in(101, day("2026-03-12"))
+    found = turns(book)[101][0]
+    assert (found.due_on, found.late) == (date.fromisoformat(to), late)

@@ -1,0 +1,140 @@
+"""The statement: on screen, on paper, as a table, as data; for today and for a past day."""
+
+from __future__ import annotations
+
+import csv
+import io
+import re
+from datetime import timedelta
+from html import unescape
+
+import pypdfium2
+import pytest
+from django.urls import reverse
+from django.utils import timezone
+
+from reviews.actions.clock import as_if_at
+from reviews.models import LedgerEntry
+from reviews.rules.states import Role
+from tests.actions.test_terms import enter
+from tests.cast import gather, sign_in
+from tests.letter_scene import a_round, approved
+from tests.makers import a_book
+
+pytestmark = pytest.mark.django_db
+
+
+@pytest.fixture
+def cast():
+    """Two rounds where the fee holds one, and an approval, ten and five days ago."""
+    long_ago = timezone.now() - timedelta(days=20)
+    with as_if_at(long_ago):
+        cast = gather(a_book(start_on=long_ago.date()))
+        enter(cast)
+    with as_if_at(timezone.now() - timedelta(days=10)):
+        a_round(cast, cast.passage("Pages 4–5", "ideas"), 1)
+    with as_if_at(timezone.now() - timedelta(days=5)):
+        a_round(cast, cast.passage("Pages 4–5", "ideas"), 2, over=True)
+        approved(cast, cast.passage("Pages 6–7", "ideas"), 3)
+    return cast
+
+
+def at(cast, name="statement"):
+    return reverse(f"reviews:{name}", args=[cast.book.pk])
+
+
+def read(response) -> str:
+    return unescape(response.content.decode())
+
+
+@pytest.mark.parametrize("role", list(Role)[:5])
+def test_every_member_reads_it_with_its_caution(cast, client, role, django_assert_max_num_queries):
+    sign_in(client, cast.seat(role).person)
+    with django_assert_max_num_queries(8):
+        page = read(client.get(at(cast)))
+    assert "1 beyond" in page
+    assert "GBP 150.00" in page
+    assert "Check every figure against the signed contract" in page
+
+
+def test_every_figure_leads_to_lines_the_reader_can_open(cast, client):
+    sign_in(client, cast.agent.person)
+    page = read(client.get(at(cast)))
+    links = set(re.findall(r'href="([^"]*\?only=[\d,]+)"', page))
+    assert len(links) > 5
+    for link in links:
+        wanted = {int(seq) for seq in link.partition("=")[2].split(",")}
+        shown = {int(seq) for seq in re.findall(r'id="entry-(\d+)"', read(client.get(link)))}
+        # Nothing but what was asked for, and all of it that is not another side's own.
+        assert shown == set(
+            LedgerEntry.objects.filter(book=cast.book, seq__in=wanted, sight="all").values_list("seq", flat=True)
+        )
+        assert shown
+
+
+def test_a_past_day_shows_what_was_true_then(cast, client):
+    sign_in(client, cast.agent.person)
+    then = (timezone.now() - timedelta(days=7)).date()
+    shown = client.get(at(cast, "statement-json"), {"as_of": then.isoformat()}).json()["figures"]
+    now = client.get(at(cast, "statement-json")).json()["figures"]
+    assert (shown["rounds"]["used"], shown["rounds"]["over"]) == (1, 0)
+    assert (now["rounds"]["used"], now["rounds"]["over"]) == (2, 1)
+    assert "as it stood at the end of that day" in read(client.get(at(cast), {"as_of": then.isoformat()}))
+
+
+@pytest.mark.parametrize("day", ["2999-01-01", "yesterday", "2026-02-30"])
+def test_a_day_that_cannot_be_is_refused_in_a_sentence(cast, client, day):
+    sign_in(client, cast.agent.person)
+    response = client.get(at(cast), {"as_of": day})
+    assert response.status_code == 409
+    assert "Give the day of the statement" in read(response)
+
+
+def test_the_table_says_what_the_data_says(cast, client):
+    sign_in(client, cast.illustrator.person)
+    response = client.get(at(cast, "statement-csv"))
+    rows = list(csv.DictReader(io.StringIO(response.content.decode("utf-8-sig"))))
+    data = client.get(at(cast, "statement-json")).json()["figures"]
+    told = {(row["About"], row["Where"], row["Figure"]): row for row in rows}
+    for name in ("included", "used", "left", "over", "outside"):
+        row = told["Rounds", "the book", name]
+        assert row["Value"] == str(data["rounds"][name])
+        assert row["Ledger lines"] == " ".join(map(str, data["rounds"]["entries"]))
+    assert told["Days", "the book", "publisher late"]["Value"] == str(data["days"]["publisher_late"])
+    assert rows[0]["Figure"].startswith("Worked out from the terms")
+
+
+def test_the_paper_carries_the_same_figures_and_the_caution(cast, client):
+    sign_in(client, cast.agent.person)
+    body = client.get(at(cast, "statement-paper")).content
+    text = " ".join(page.get_textpage().get_text_range() for page in pypdfium2.PdfDocument(body))
+    text = " ".join(text.split())
+    data = client.get(at(cast, "statement-json")).json()["figures"]
+    assert f"The whole book {data['rounds']['in_fee']} of {data['rounds']['included']}" in text
+    assert "GBP 150.00" in text
+    assert "Check every figure against the signed contract" in text
+    assert body == client.get(at(cast, "statement-paper")).content
+
+
+def test_what_only_the_illustrator_sees_is_listed_for_nobody_else(cast, client):
+    """Line is shown and ink hidden in the short plan: ink passages stand in the illustrator's statement alone."""
+    counts = {}
+    for role in (Role.ILLUSTRATOR, Role.AGENT, Role.ART_DIRECTOR):
+        sign_in(client, cast.seat(role).person)
+        shown = client.get(at(cast, "statement-json")).json()
+        counts[role] = [line["stage"] for line in shown["figures"]["passages"]].count("ink")
+        assert shown["passages_left_out"] == (0 if role == Role.ILLUSTRATOR else counts[Role.ILLUSTRATOR])
+    assert counts[Role.ILLUSTRATOR] > 0
+    assert counts[Role.AGENT] == counts[Role.ART_DIRECTOR] == 0
+
+
+def test_the_days_of_both_sides_and_the_closed_days_add_up_to_the_calendar(cast, client):
+    sign_in(client, cast.agent.person)
+    days = client.get(at(cast, "statement-json")).json()["figures"]["days"]
+    passages = cast.book.passages.exclude(opened_at=None)
+    assert days["illustrator"] + days["publisher"] + days["weekend"] + days["holiday"] > 0
+    today, total = timezone.now().date(), 0
+    for passage in passages:
+        until = passage.approved_at.date() if passage.approved_at else today
+        total += (until - passage.opened_at.date()).days
+    assert sum(days[part] for part in ("illustrator", "publisher", "weekend", "holiday")) == total

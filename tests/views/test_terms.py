@@ -1,0 +1,206 @@
+"""The terms on screen: who reads what, how they are entered, and what a letter costs before it goes."""
+
+from __future__ import annotations
+
+from datetime import timedelta
+from html import unescape
+
+import pytest
+from django.urls import reverse
+from django.utils import timezone
+
+from reviews.actions import terms
+from reviews.forms.terms import TermsForm
+from reviews.models import OverConsent, TermsVersion
+from reviews.queries.terms import implied_terms
+from reviews.rules.states import Role
+from reviews.rules.term_sets import READY_SETS
+from reviews.rules.terms import WhenOver
+from tests.actions.test_terms import a_round_more, contract, enter
+from tests.cast import gather, sign_in
+from tests.letter_scene import a_round
+from tests.makers import a_book
+
+pytestmark = pytest.mark.django_db
+REMARK = "owlglass budget line"
+
+
+@pytest.fixture
+def cast():
+    return gather(a_book())
+
+
+@pytest.fixture
+def as_role(cast, client):
+    def sign(role):
+        sign_in(client, cast.seat(role).person)
+        return client
+
+    return sign
+
+
+def terms_url(cast):
+    return reverse("reviews:terms", args=[cast.book.pk])
+
+
+def text_of(response) -> str:
+    return unescape(response.content.decode())
+
+
+def posted(terms_, n_seen=0, **changes) -> dict:
+    """Fill the form as a browser would post it."""
+    form = TermsForm(terms=terms_)
+    data = {"n_seen": n_seen}
+    for part in form._forms():
+        for field in part:
+            value = field.value()
+            if isinstance(value, bool):
+                value = "on" if value else None
+            if value is not None:
+                data[field.html_name] = str(value)
+    return data | changes
+
+
+def test_without_entered_terms_the_page_says_whose_figures_these_are(cast, as_role):
+    page = text_of(as_role(Role.AGENT).get(terms_url(cast)))
+    assert "Nobody has entered the contract" in page
+    assert "common practice" in page
+    assert "Check every figure against the signed contract" in page
+
+
+@pytest.mark.parametrize("role", list(Role)[:5])
+def test_the_remark_is_the_publishers_own(cast, as_role, role):
+    terms.change_terms(cast.book.pk, contract(), n_seen=0, house_remark=REMARK, actor=cast.art_director)
+    client = as_role(role)
+    theirs = role in (Role.ART_DIRECTOR, Role.EDITOR, Role.PRODUCTION)
+    assert (REMARK in text_of(client.get(terms_url(cast)))) == theirs
+    ledger = text_of(client.get(reverse("reviews:ledger", args=[cast.book.pk])))
+    assert REMARK not in ledger
+    assert "version 1 of the terms" in ledger
+
+
+@pytest.mark.parametrize("code", sorted(READY_SETS))
+def test_every_ready_set_can_be_entered_as_it_stands(cast, as_role, code):
+    client = as_role(Role.ART_DIRECTOR)
+    page = client.get(terms_url(cast), {"start": code})
+    assert READY_SETS[code].name in text_of(page)
+    ready = page.context["form"].rules.initial
+    response = client.post(
+        reverse("reviews:change-terms", args=[cast.book.pk]),
+        posted(READY_SETS[code].terms, from_on=ready["from_on"]),
+    )
+    assert response.status_code == 302, response.context["form"].error
+    stored = TermsVersion.objects.get().as_terms()
+    ready_terms = READY_SETS[code].terms
+    assert stored.stages == ready_terms.stages
+    assert [g.rounds for g in stored.groups] == [g.rounds for g in ready_terms.groups]
+    assert [g.stages for g in stored.groups] == [g.stages for g in ready_terms.groups]
+    assert (stored.fee, stored.instalments, stored.cancellation) == (
+        ready_terms.fee, ready_terms.instalments, ready_terms.cancellation,
+    )  # fmt: skip
+
+
+def test_what_the_plans_imply_goes_through_the_form_unchanged(cast):
+    implied = implied_terms(cast.book)
+    form = TermsForm(posted(implied))
+    assert form.is_valid(), form.error
+    assert form.read.stages == implied.stages
+    assert {(g.part, g.stages, g.rounds) for g in form.read.groups} == {
+        (g.part, g.stages, g.rounds) for g in implied.groups
+    }
+
+
+@pytest.mark.parametrize(
+    ("wrong", "sentence"),
+    [
+        ({"all-sketch-hand_in_days": "-3"}, "figures cannot be read"),
+        ({"all-sketch-rounds": ""}, "figures cannot be read"),
+        ({"place": "Atlantis"}, "The holidays of “ATLANTIS” are not known"),
+        ({"zone": "Middle-earth/Shire"}, "is not a time zone"),
+        ({"instalment-0-share": "40"}, "add up to"),
+        ({"currency": "pounds"}, "figures cannot be read"),
+        ({"currency": "£"}, "is not a currency"),
+        ({"shut": "Christmas"}, "cannot be read"),
+        ({"all-ideas-group": "together", "all-sketch-group": "together"}, "give different numbers"),
+    ],
+)
+def test_bad_terms_are_refused_in_a_sentence_and_what_was_typed_stays(cast, as_role, wrong, sentence):
+    response = as_role(Role.ART_DIRECTOR).post(
+        reverse("reviews:change-terms", args=[cast.book.pk]), posted(contract(), **wrong)
+    )
+    assert response.status_code == 422
+    assert sentence in text_of(response)
+    assert "9000.00" in text_of(response)
+    assert not TermsVersion.objects.exists()
+
+
+def test_an_amendment_shows_both_versions_and_what_changed(cast, as_role):
+    enter(cast)
+    later = timezone.now().date() + timedelta(days=40)
+    client = as_role(Role.ART_DIRECTOR)
+    changes = {"from_on": later.isoformat(), "round_fee": "210.00"}
+    response = client.post(
+        reverse("reviews:change-terms", args=[cast.book.pk]), posted(contract(), n_seen=1, **changes)
+    )
+    assert response.status_code == 302
+    page = text_of(client.get(terms_url(cast)))
+    assert "Version 2: will hold from" in page
+    assert "Fee for a round beyond: GBP 210.00, was GBP 150.00" in page
+    assert "Version 1, in force" in page
+
+
+def test_an_amendment_from_a_past_day_is_refused(cast, as_role):
+    enter(cast)
+    changes = {"from_on": (timezone.now().date() - timedelta(days=1)).isoformat(), "round_fee": "210.00"}
+    response = as_role(Role.ART_DIRECTOR).post(
+        reverse("reviews:change-terms", args=[cast.book.pk]), posted(contract(), n_seen=1, **changes)
+    )
+    assert response.status_code == 422
+    assert "An amendment applies from" in text_of(response)
+
+
+def test_the_art_director_sees_the_cost_before_the_letter_goes(cast, as_role, django_assert_max_num_queries):
+    enter(cast)
+    passage = cast.passage("Pages 4–5", "ideas")
+    a_round(cast, passage, 1)
+    letter = a_round_more(cast, passage)
+    client = as_role(Role.ART_DIRECTOR)
+    with django_assert_max_num_queries(14):  # two of them are the session and the person
+        page = text_of(client.get(reverse("reviews:send-letter", args=[letter.pk])))
+    assert "Round 2 of 1, beyond the fee" in page
+    assert "GBP 150.00" in page
+    assert "Check every figure against the signed contract" in page
+
+
+def test_consent_is_asked_for_on_the_send_page_and_given_on_the_terms_page(cast, client):
+    enter(cast, when_over=WhenOver.AGENT_CONSENT)
+    passage = cast.passage("Pages 4–5", "ideas")
+    a_round(cast, passage, 1)
+    send_url = reverse("reviews:send-letter", args=[a_round_more(cast, passage).pk])
+    sign_in(client, cast.art_director.person)
+    before = text_of(client.get(send_url))
+    assert "the terms ask for the agent's consent" in before
+    asked = client.post(reverse("reviews:ask-consent", args=[passage.pk]), {"words": "The hill again."})
+    assert asked.url == send_url
+    sign_in(client, cast.agent.person)
+    page = text_of(client.get(terms_url(cast)))
+    assert "The hill again." in page
+    assert "GBP 150.00" in page
+    client.post(reverse("reviews:give-consent", args=[passage.pk]))
+    assert OverConsent.objects.get().given_by == cast.agent
+    sign_in(client, cast.art_director.person)
+    after = text_of(client.get(send_url))
+    assert "the terms ask for the agent's consent" not in after
+    assert "Desmond Rookley consented" in after
+
+
+@pytest.mark.parametrize("page", ["account", "draft-letter", "book-map", "statement"])
+def test_every_page_counts_by_the_same_terms(cast, as_role, page):
+    """One count: two rounds asked for, one in the fee, wherever one looks."""
+    enter(cast)
+    passage = cast.passage("Pages 4–5", "ideas")
+    a_round(cast, passage, 1)
+    a_round(cast, passage, 2, over=True)
+    a_round_more(cast, passage, 3)
+    seen = text_of(as_role(Role.ART_DIRECTOR).get(reverse(f"reviews:{page}", args=[cast.book.pk])))
+    assert ("used, 1 beyond" if page == "statement" else "1 round over the 1 in the fee") in seen
