@@ -85,7 +85,9 @@ def get_hand_in(person: Person, hand_in_id: int, *, deed: Deed | None = None) ->
     return hand_in, seat
 
 
-def get_picture(person: Person, picture_id: int, *, deed: Deed | None = None) -> tuple[Picture, Seat]:
+def get_picture(
+    person: Person, picture_id: int, *, thing: str = "pictures", deed: Deed | None = None
+) -> tuple[Picture, Seat]:
     """Fetch a picture the person may see (2 queries)."""
     picture = (
         Picture.objects.select_related(
@@ -98,7 +100,7 @@ def get_picture(person: Person, picture_id: int, *, deed: Deed | None = None) ->
         raise NotThere
     seat = seat_on(person, picture.hand_in.passage.book_id)
     _check_guest(seat, picture.hand_in.passage)
-    _check(seat, "pictures", deed, None)
+    _check(seat, thing, deed, None)
     if not may_see_hand_in(seat, picture.hand_in):
         raise NotAllowed if deed else NotThere
     return picture, seat

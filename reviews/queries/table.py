@@ -56,8 +56,9 @@ def passage_words(passage: Passage, *, seat: Seat) -> dict[str, Any]:
         "state": state,
         "state_words": passage.state_words,
         "holder_words": holder_words(passage),
-        "due_on": passage.due_on,
-        "answer_due_on": passage.answer_due_on,
+        # A guest is asked for one vote; dates and rounds are between the two sides.
+        "due_on": None if seat.role == Role.GUEST else passage.due_on,
+        "answer_due_on": None if seat.role == Role.GUEST else passage.answer_due_on,
         **due_words(passage),
         "rounds": {
             "used": count.pool_used if seat.role != Role.GUEST else None,
@@ -106,7 +107,7 @@ def table_data(passage: Passage, hand_in: HandIn | None, seat: Seat) -> dict[str
     may_mark = is_newest and passage.stage.kind == StageKind.IDEAS and permits.may(role, Deed.MARK_OPTION, state)
     notes = notes_seen(pictures, seat)
     return {
-        "pictures": [_picture(picture, passage) for picture in _with_marks(pictures, passage, seat)],
+        "pictures": [_picture(picture, passage, role) for picture in _with_marks(pictures, passage, seat)],
         "notes": [_note(note, number, seat) for number, note in enumerate(notes, start=1)],
         "may": {"pin": is_newest and permits.may(role, Deed.PIN_NOTE, state), "mark_option": may_mark},
         "causes": _causes(state),
@@ -170,7 +171,7 @@ def _with_marks(pictures: list[Picture], passage: Passage, seat: Seat) -> list[P
     return pictures
 
 
-def _picture(picture: Picture, passage: Passage) -> dict[str, Any]:
+def _picture(picture: Picture, passage: Passage, role: Role) -> dict[str, Any]:
     frame = frame_of(picture, passage)
     factors = picture.facts.get("scale_factors")
     trim = frame.trim_box if frame else None
@@ -182,7 +183,7 @@ def _picture(picture: Picture, passage: Passage) -> dict[str, Any]:
         "height_px": picture.height_px,
         "preview_url": reverse("reviews:picture-preview", args=[picture.pk]) if picture.has_preview else None,
         "thumb_url": reverse("reviews:picture-thumb", args=[picture.pk]) if picture.has_preview else None,
-        "original_url": reverse("reviews:picture-original", args=[picture.pk]),
+        "original_url": reverse("reviews:picture-original", args=[picture.pk]) if role != Role.GUEST else None,
         "tiles_url": reverse("reviews:picture-tile", args=[picture.pk, "_"])[:-1] if factors else None,
         "scale_factors": factors or [],
         "mm_per_px": frame.mm_per_px if frame else None,

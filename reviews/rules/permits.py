@@ -67,6 +67,7 @@ VIEWS: dict[str, frozenset[Role]] = {
     "book": _ALL_MEMBERS,
     "passage": _ALL_MEMBERS | {_G},
     "pictures": _ALL_MEMBERS | {_G},
+    "originals": _ALL_MEMBERS,
     "draft-hand-in": frozenset({_I}),
     "unsent-notes": _MARKERS,
     "option-marks": _MARKERS,
@@ -198,6 +199,6 @@ PAGES: dict[str, str | Deed] = {
     "picture-preview": "pictures",
     "picture-thumb": "pictures",
     "picture-tile": "pictures",
-    "picture-original": "pictures",
+    "picture-original": "originals",
     "picture-state": "pictures",
 }

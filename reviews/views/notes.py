@@ -94,6 +94,8 @@ def place_note(request: HttpRequest, note_id: int) -> HttpResponse:
     """Keep a person's own placing of a note on a later picture."""
     note, seat = get_note(request.user, note_id, deed=Deed.PLACE_NOTE)
     given = _clean(NoteForm(request.POST), "bad-region")
-    picture, _ = get_picture(request.user, given["picture"] or 0, deed=Deed.PLACE_NOTE)
+    if not given["picture"]:
+        raise Refused("not-its-picture")
+    picture, _ = get_picture(request.user, given["picture"], deed=Deed.PLACE_NOTE)
     comparisons.place_note(note.pk, picture.pk, given["region"], actor=seat)
     return _done(request, f"Note {note.number} is shown there from now on.")

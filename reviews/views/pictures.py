@@ -42,7 +42,7 @@ def tile(request: HttpRequest, picture_id: int, address: str) -> HttpResponse:
 @require_GET
 def original(request: HttpRequest, picture_id: int) -> HttpResponse:
     """Send the file bit for bit, always as a download: what strangers drew never opens as a page here."""
-    picture, _ = get_picture(request.user, picture_id)
+    picture, _ = get_picture(request.user, picture_id, thing="originals")
     stored = storage.open_stored(storage.original_name(picture.sha256))
     response = FileResponse(
         stored, as_attachment=True, filename=picture.file_name, content_type="application/octet-stream"

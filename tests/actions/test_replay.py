@@ -35,9 +35,8 @@ class Walk:
         return self.cast.seat(self.chance.choice(list(Role)[:5]))
 
     def step(self) -> None:
-        deed = self.chance.choice(
-            [self.hand_in, self.hand_in, self.pin, self.pin, self.letter, self.letter, self.agree, self.agree, self.withdraw, self.object, self.move]
-        )
+        often = [self.hand_in, self.pin, self.letter, self.agree]
+        deed = self.chance.choice([*often, *often, self.withdraw, self.object, self.move])
         try:
             deed(self.somewhere())
             self.done += 1

@@ -111,7 +111,7 @@ PRIVATE = [(name, words) for name, words in ADDRESSES if PAGES.get(name) not in 
 
 
 # What concerns everybody only once the letter went; the rest is walked with the letter being written.
-ON_WHAT_WAS_SENT = {"reply", "answer-note", "letter", "letter-paper"}
+ON_WHAT_WAS_SENT = {"reply", "answer-note", "place-note", "letter", "letter-paper"}
 
 
 def path_to(name: str, words: list[str], world: World) -> str:
@@ -187,7 +187,8 @@ def test_every_seat_gets_exactly_what_the_table_gives_it(world):
 
 # The test's pictures were never rendered, and the draft letter has no paper: for those with the right these are
 # "not there yet", which is what 404 says. Everybody else must get 403 all the same.
-_OWN_ONLY = {(Role.ILLUSTRATOR, "revoke-invitation")}  # an illustrator takes back their own invitations; this is not one
+# An illustrator takes back their own invitations; the one of this walk is the art director's.
+_OWN_ONLY = {(Role.ILLUSTRATOR, "revoke-invitation")}
 _NOT_MADE = {"picture-preview", "picture-thumb", "picture-tile", "letter-paper"}
 
 
