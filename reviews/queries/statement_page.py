@@ -12,7 +12,7 @@ from reviews.rules.due_dates import DueDate, Move
 from reviews.rules.money import InstalmentState
 from reviews.rules.rounds_under_terms import STANDING_WORDS, RoundSum
 from reviews.rules.statement import PassageLine, Statement, statement
-from reviews.rules.states import ROLE_WORDS, STATE_WORDS, Gate, Refused, Role
+from reviews.rules.states import ROLE_WORDS, STAGE_WORDS, STATE_WORDS, Gate, Refused, Role, StageKind
 from reviews.rules.terms import Money, stage_words
 from reviews.rules.terms_words import money_words, purse_words
 from reviews.rules.timeline import tell
@@ -132,12 +132,14 @@ class StatementPage:
     @property
     def stages(self) -> list[tuple[str, DaySum]]:
         shown = {line.stage for line in self.drawn.lines}
-        return [(stage_words(stage), days) for stage, days in self.drawn.days_by_stage.items() if stage in shown]
+        return [
+            (STAGE_WORDS[kind], self.drawn.days_by_stage[kind.value]) for kind in StageKind if kind.value in shown
+        ]
 
     @property
     def people(self) -> list[tuple[str, str, int]]:
         return [
-            (by or "nobody yet", _role(role), days)
+            (by or "still running", _role(role), days)
             for (role, by), days in sorted(self.drawn.days_by_person.items())
             if days
         ]

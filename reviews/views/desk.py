@@ -6,6 +6,7 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 from django.views.decorators.http import require_GET
 
+from reviews.queries.consents import consents_waiting_on
 from reviews.queries.desk import desk_of
 from reviews.queries.people import may_set_up_books
 
@@ -15,5 +16,10 @@ def desk(request: HttpRequest) -> HttpResponse:
     found = desk_of(request.user)
     if found.only_passage is not None:
         return redirect("reviews:passage", found.only_passage)
-    context = {"desk": found, "may_set_up": may_set_up_books(request.user, found.seats), "caution": bool(found.books)}
+    context = {
+        "desk": found,
+        "consents": consents_waiting_on(found.seats),
+        "may_set_up": may_set_up_books(request.user, found.seats),
+        "caution": bool(found.books),
+    }
     return render(request, "reviews/desk/desk.html", context)

@@ -182,7 +182,10 @@ def test_consent_is_asked_for_on_the_send_page_and_given_on_the_terms_page(cast,
     assert "the terms ask for the agent's consent" in before
     asked = client.post(reverse("reviews:ask-consent", args=[passage.pk]), {"words": "The hill again."})
     assert asked.url == send_url
+    sign_in(client, cast.illustrator.person)
+    assert "Your consent is asked for" not in text_of(client.get(reverse("reviews:desk")))
     sign_in(client, cast.agent.person)
+    assert "Your consent is asked for" in text_of(client.get(reverse("reviews:desk")))
     page = text_of(client.get(terms_url(cast)))
     assert "The hill again." in page
     assert "GBP 150.00" in page
