@@ -25,6 +25,7 @@ _REACH_MM, _AROUND_MM = 30.0, 2.0
 _SCALES = (0.72, 0.8, 0.9, 1.12, 1.25, 1.38)
 _TURNS_DEG = (-22.0, -15.0, -8.0, 8.0, 15.0, 22.0)
 _FAR_COST, _BENT_COST = 0.10, 0.04
+_WITH_THE_FIGURE, _LEAST_WITH_FIGURE = 0.02, 0.45  # a part goes with its figure unless it is plainly better elsewhere
 LOST = 0.42  # a match under this: the subject is not there any more
 
 
@@ -47,6 +48,7 @@ class Ground:
 
     laid: Laid
     unmatched: Unmatched
+    moves: tuple[tuple[BoxPx, float, float], ...] = ()  # what is known to have moved, and how far in px
 
     @cached_property
     def a(self) -> Complexes:
@@ -79,6 +81,9 @@ def carry(ground: Ground, box: BoxPx) -> Carried:
     part = ground.a[y0:y1, x0:x1]
     mass, share = _unmatched_in(ground, box)
     best, rest = _best_place(ground, part, (x0, y0, x1, y1))
+    along = _along_a_move(ground, box, rest)
+    if along is not None and along.match >= best.match - _WITH_THE_FIGURE:
+        return along
     is_better = best.match > rest + 0.06 and share > 0.05 and (best.match > 0.55 or mass > 100)
     if is_better:
         return _refined(ground, best, box)
@@ -88,6 +93,19 @@ def carry(ground: Ground, box: BoxPx) -> Carried:
         if second.match > 0.38 and second.match > rest_2 + 0.2:
             return _refined(ground, second, box)
     return Carried(0, 0, 1, 0, rest, rest, False)
+
+
+def _along_a_move(ground: Ground, box: BoxPx, rest: float) -> Carried | None:
+    """Return the find where a figure that the box lies on went, however far, if the content is there."""
+    area = max(1.0, (box[2] - box[0]) * (box[3] - box[1]))
+    for old, dx, dy in ground.moves:
+        w, h = min(box[2], old[2]) - max(box[0], old[0]), min(box[3], old[3]) - max(box[1], old[1])
+        if w <= 0 or h <= 0 or w * h < 0.6 * area:
+            continue
+        found = _refined(ground, Carried(dx, dy, 1, 0, 0, rest, True), box)
+        if found.match > _LEAST_WITH_FIGURE and found.match > rest + 0.06:
+            return found
+    return None
 
 
 def _half_box(ground: Ground, box: BoxPx) -> tuple[int, int, int, int]:
@@ -160,7 +178,7 @@ def _refined(ground: Ground, found: Carried, box: BoxPx) -> Carried:
         top + row + sub_y - y0,
         found.scale,
         found.turn_deg,
-        found.match,
+        found.match or float(scores[row, column]),
         found.match_at_rest,
         True,
     )

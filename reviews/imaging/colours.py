@@ -163,6 +163,7 @@ def _patches(difference: Floats32, seen: Bools, k: float) -> tuple[Patch, ...]:
         area = len(rows) / k**2
         if area < _LEAST_AREA_MM2:
             continue
-        box = (2.0 * columns.min(), 2.0 * rows.min(), 2.0 * columns.max() + 2, 2.0 * rows.max() + 2)
+        ends = columns.min(), rows.min(), columns.max() + 1, rows.max() + 1
+        box = float(2 * ends[0]), float(2 * ends[1]), float(2 * ends[2]), float(2 * ends[3])
         found.append(Patch(box, area, float(soft[rows, columns].mean())))
     return tuple(sorted(found, key=lambda p: -p.area_mm2 * p.difference))

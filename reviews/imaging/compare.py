@@ -87,11 +87,12 @@ def _apart(alignment: Alignment, width_mm: float, notes: Sequence[Region]) -> Co
 
 
 def _told(alignment: Alignment, laid: Laid, frame: Frame, width_mm: float, notes: Sequence[Region]) -> Comparison:
-    unmatched, paint = find_unmatched(laid), find_paint_changes(laid)
+    unmatched, paint, k = find_unmatched(laid), find_paint_changes(laid), laid.px_per_mm
     judged = judge(laid, unmatched, paint, find_spots(laid, unmatched, paint))
     to_b = alignment.carry()
     found = tuple(_as_change(spot, score, frame, to_b) for spot, score in judged)
-    ground = Ground(laid, unmatched)
+    moves = tuple((s.old, s.vector_mm[0] * k, s.vector_mm[1] * k) for s, _ in judged if s.old and s.vector_mm)
+    ground = Ground(laid, unmatched, moves)
     carried = tuple(_carried_note(note, ground, paint, frame, to_b) for note in notes)
     return _with_sentences(
         Comparison(

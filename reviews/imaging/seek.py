@@ -12,7 +12,8 @@ from reviews.imaging.fields import Complexes, Floats32, reduced
 from reviews.imaging.laid import Laid
 from reviews.imaging.matching import correlation, cut_out, peak_fraction
 
-_REACH_MM = 30.0
+_REACH_MM, _USUAL_MM = 60.0, 30.0  # beyond the usual distance a find must be better, up to a tenth more alike
+_FAR_EXTRA = 0.1
 _LEAST_NCC, _LEAST_GAIN, _LEAST_LANDED = 0.45, 0.12, 0.6
 _OLD_LINE_WEIGHT = 0.3  # strokes of B that already have a counterpart count this much as a landing place
 _LEAST_MOVE_MM = 1.2
@@ -30,7 +31,7 @@ class Sought:
 def seek_strokes(
     laid: Laid, rows: NDArray[np.int64], columns: NDArray[np.int64], weight_a: Floats32, weight_b: Floats32
 ) -> Sought | None:
-    """Return where the strokes (ridge pixels of A) went in B within 30 mm, or None if they did not plainly move."""
+    """Return where the strokes (ridge pixels of A) went in B within 60 mm, or None if they did not plainly move."""
     k = laid.px_per_mm
     x0, y0 = max(0, int(columns.min()) - 3), max(0, int(rows.min()) - 3)
     x1, y1 = min(laid.size[0], int(columns.max()) + 4), min(laid.size[1], int(rows.max()) + 4)
@@ -80,5 +81,6 @@ def _settled(
     landed = float((along & (mask > 0)).sum() / max(1.0, float(mask.sum())))
     sought = Sought(dx, dy, float(found[row, column]), rest, landed)
     far = np.hypot(dx, dy) / laid.px_per_mm
-    is_move = sought.ncc > _LEAST_NCC and sought.ncc > rest + _LEAST_GAIN and landed > _LEAST_LANDED
+    least = _LEAST_NCC + _FAR_EXTRA * max(0.0, (far - _USUAL_MM) / (_REACH_MM - _USUAL_MM))
+    is_move = sought.ncc > least and sought.ncc > rest + _LEAST_GAIN and landed > _LEAST_LANDED
     return sought if is_move and far > _LEAST_MOVE_MM * max(1.0, 0.7 * laid.looseness) else None
