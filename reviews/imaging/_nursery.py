@@ -7,6 +7,7 @@ handed one socket per picture. It runs no picture operation itself: the library'
 from __future__ import annotations
 
 import contextlib
+import errno
 import json
 import os
 import resource
@@ -20,6 +21,11 @@ from typing import Any
 from reviews.imaging import work
 from reviews.imaging.limits import Limits
 from reviews.imaging.results import Refusal
+
+# Errors that say nothing about the picture; the same file may be opened well at another time.
+THE_MACHINES_FAULT = {
+    errno.ENOSPC, errno.EDQUOT, errno.EIO, errno.EMFILE, errno.ENFILE, errno.ENOENT, errno.EACCES, errno.EROFS,
+}
 
 
 class Tell:
@@ -63,11 +69,9 @@ def do_one(line: socket.socket) -> None:
         answer = work.TASKS[asked["task"]](asked["request"], limits, tell)
     except MemoryError:
         return  # The end without an answer is read together with its reason by the other side.
-    except OSError:
-        tell("hindered", trace=traceback.format_exc())
-        return
-    except Exception:
-        tell("failed", trace=traceback.format_exc())
+    except Exception as problem:
+        hindered = isinstance(problem, OSError) and problem.errno in THE_MACHINES_FAULT
+        tell("hindered" if hindered else "failed", trace=traceback.format_exc())
         return
     if isinstance(answer, Refusal):
         tell("refused", code=answer.code, sentence=answer.sentence)

@@ -157,7 +157,7 @@ def _layers(file: BinaryIO, end: int, is_big: bool) -> Layers:
         file.seek(info_end)
         file.seek(_take(file, ">I")[0], 1)
         return _layers_of_deep_file(file, end, is_big)
-    except (Broken, struct.error, UnicodeDecodeError):
+    except (Broken, struct.error, OSError, ValueError):
         return Layers()
 
 

@@ -35,8 +35,8 @@ def find(path: Path, page: int) -> LabPage | None:
     try:
         with path.open("rb") as file:
             return _find(file, page)
-    except struct.error:
-        # Cut short or lying: the library will say so in its own way.
+    except (struct.error, OSError, ValueError):
+        # Cut short, or pointing where no file reaches: the library will say so in its own way.
         return None
 
 

@@ -101,13 +101,13 @@ def feed(n: int, seed: int, folder: Path) -> tuple[Counter[str], float]:
         path.write_bytes(data)
         began = time.monotonic()
         try:
-            found = check(path, limits=LIMITS)
+            verdict = verdict_of(check(path, limits=LIMITS))
         except Exception as problem:
             kept = Path(tempfile.gettempdir()) / f"mutant-{seed}-{number}"
             kept.write_bytes(data)
             raise AssertionError(f"no verdict on mutant {number} of seed {seed}, kept as {kept}") from problem
         path.unlink()
-        return verdict_of(found), time.monotonic() - began
+        return verdict, time.monotonic() - began
 
     with ThreadPoolExecutor(2) as both_cores:
         results = list(both_cores.map(one, enumerate(mutants(originals, n, seed))))

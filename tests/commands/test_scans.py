@@ -1,0 +1,59 @@
+"""`manage.py scans`: joined sheets and ink alone, as new files that name their sources."""
+
+from __future__ import annotations
+
+import hashlib
+import io
+import json
+from pathlib import Path
+
+import pytest
+from django.core.management import CommandError, call_command
+from PIL import Image
+
+from tests.imaging.scanned import drawn_on_paper, inked_over_pencil, scan
+
+
+def run(*arguments: object) -> str:
+    out = io.StringIO()
+    call_command("scans", *(str(each) for each in arguments), stdout=out)
+    return out.getvalue()
+
+
+def test_two_sheets_become_one_file_and_stay_as_they_are(tmp_path: Path) -> None:
+    drawing = drawn_on_paper(1200, 800, 401)
+    for name, left in (("a.png", 0), ("b.png", 500)):
+        Image.fromarray(scan(drawing, left, 0, 700, 800, left + 1).picture).save(tmp_path / name)
+    before = [(tmp_path / name).read_bytes() for name in ("a.png", "b.png")]
+    recipe = json.loads(run("join", tmp_path / "a.png", tmp_path / "b.png", "--out", tmp_path / "one.png", "--json"))
+    with Image.open(tmp_path / "one.png") as joined:
+        assert joined.size == (1200, 800)
+    assert [(tmp_path / name).read_bytes() for name in ("a.png", "b.png")] == before
+    assert recipe["sources_sha256"] == [hashlib.sha256(data).hexdigest() for data in before]
+    assert recipe["method"] == "joining-1"
+
+
+def test_the_ink_is_taken_from_a_scan(tmp_path: Path) -> None:
+    picture, _ = inked_over_pencil(700, 500, 402, "blue")
+    Image.fromarray(picture).save(tmp_path / "scan.png")
+    said = run("ink", tmp_path / "scan.png", "--out", tmp_path / "ink.png")
+    assert "blue under-drawing" in said
+    with Image.open(tmp_path / "ink.png") as ink:
+        assert (ink.mode, ink.size) == ("L", (700, 500))
+
+
+def test_what_cannot_be_done_is_said(tmp_path: Path) -> None:
+    Image.new("RGB", (300, 300), (240, 238, 230)).save(tmp_path / "blank.png")
+    (tmp_path / "text.png").write_text("no picture")
+    blank, out = tmp_path / "blank.png", tmp_path / "out.png"
+    with pytest.raises(CommandError, match="No certain overlap"):
+        run("join", blank, blank, "--out", out)
+    with pytest.raises(CommandError, match=r"Sheet 2 \(text.png\)"):
+        run("join", blank, tmp_path / "text.png", "--out", out)
+    with pytest.raises(CommandError, match="nothing to take out"):
+        run("ink", blank, "--out", out)
+    with pytest.raises(CommandError, match="choose another name"):
+        run("ink", blank, "--out", blank)
+    with pytest.raises(CommandError, match="name one file"):
+        run("ink", blank, blank, "--out", out)
+    assert not out.exists()

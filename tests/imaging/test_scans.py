@@ -1,0 +1,152 @@
+"""Sheets are joined to within a pixel of the truth or not at all; the under-drawing goes and the ink stays."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+
+from reviews.geometry import Point
+from reviews.imaging.scans import CouldNotJoin, JoinedScan, join_scans
+from reviews.imaging.under_drawing import take_out_under_drawing
+from tests.imaging.scanned import PENCIL_LIGHT, Scanned, drawn_on_paper, inked_over_pencil, scan
+
+WIDTH, HEIGHT = 1800, 1200
+INK_SIZE = (1100, 800)
+
+
+def worst_corner_px(joined: JoinedScan, sheets: list[Scanned]) -> float:
+    """How far any corner of any sheet lies from where the truth puts it, seen from the first sheet."""
+    worst = 0.0
+    for carry, sheet in zip(joined.maps, sheets, strict=True):
+        rows, columns = sheet.picture.shape[:2]
+        for corner in (Point(0, 0), Point(columns - 1, 0), Point(0, rows - 1), Point(columns - 1, rows - 1)):
+            true = joined.maps[0].apply(sheets[0].to_drawing.inverse().apply(sheet.to_drawing.apply(corner)))
+            found = carry.apply(corner)
+            worst = max(worst, float(np.hypot(found.x - true.x, found.y - true.y)))
+    return worst
+
+
+def joined(sheets: list[Scanned]) -> JoinedScan:
+    found = join_scans([sheet.picture for sheet in sheets])
+    assert isinstance(found, JoinedScan), found
+    return found
+
+
+@pytest.mark.parametrize(
+    ("seed", "overlap", "turn", "scale"), [(100, 0.25, 1.5, 1.0), (101, 0.15, -2.0, 1.01), (102, 0.10, 0.4, 0.99)]
+)
+def test_two_sheets_are_joined_within_a_pixel(seed: int, overlap: float, turn: float, scale: float) -> None:
+    drawing = drawn_on_paper(WIDTH, HEIGHT, seed)
+    part = int(WIDTH / 2 * (1 + overlap))
+    sheets = [
+        scan(drawing, 0, 0, part, HEIGHT, seed + 1),
+        scan(drawing, WIDTH - part, 8, part, HEIGHT, seed + 2, turn=turn, scale=scale),
+    ]
+    found = joined(sheets)
+    assert worst_corner_px(found, sheets) < 1.0
+    assert found.agreement > 0.9
+    assert found.recipe["method"] == found.method
+
+
+def test_the_order_of_the_sheets_does_not_matter() -> None:
+    drawing = drawn_on_paper(WIDTH, HEIGHT, 103)
+    sheets = [scan(drawing, 800, 0, 1000, HEIGHT, 1), scan(drawing, 0, 5, 1000, HEIGHT, 2, turn=0.8)]
+    assert worst_corner_px(joined(sheets), sheets) < 1.0
+
+
+def test_four_sheets_in_a_square_are_joined_together() -> None:
+    drawing = drawn_on_paper(WIDTH, HEIGHT, 104)
+    places = [(0, 0), (780, 10), (8, 500), (790, 495)]
+    sheets = [scan(drawing, *place, 1000, 690, 20 + n, turn=0.5 * n - 1) for n, place in enumerate(places)]
+    assert worst_corner_px(joined(sheets), sheets) < 1.0
+
+
+def test_the_seam_is_hidden() -> None:
+    """Where two sheets meet, the joined picture is as near to the drawing as each sheet alone is."""
+    drawing = drawn_on_paper(WIDTH, HEIGHT, 105)
+    sheets = [scan(drawing, 0, 0, 1000, HEIGHT, 31), scan(drawing, 800, 0, 1000, HEIGHT, 32, turn=0.7)]
+    found = joined(sheets)
+    # The first sheet is not turned: the joined picture is the drawing, shifted by whole pixels.
+    shift = found.maps[0].apply(Point(0, 0))
+    assert (shift.x % 1, shift.y % 1) == (0, 0)
+    left, top = int(shift.x), int(shift.y)
+    inner = np.s_[top + 40 : top + HEIGHT - 40]
+    seen = found.picture[inner, left + 20 : left + WIDTH - 40].astype(float)
+    true = drawing[40 : HEIGHT - 40, 20 : WIDTH - 40] * 255
+    off = np.abs(seen - true).mean(axis=(0, 2))
+    alone, overlap = np.concatenate([off[:700], off[1100:]]), off[760:1000]
+    assert overlap.max() < 1.5 * alone.max() + 2
+
+
+def test_sheets_of_two_drawings_are_not_joined() -> None:
+    for seed in (200, 201, 202):
+        sheets = [drawn_on_paper(1000, 1000, seed), drawn_on_paper(1000, 1000, seed + 50)]
+        found = join_scans([scan(each, 0, 0, 1000, 1000, n).picture for n, each in enumerate(sheets)])
+        assert isinstance(found, CouldNotJoin)
+        assert found.code == "no-overlap"
+        assert found.sentence.endswith(".")
+
+
+def test_sheets_that_do_not_overlap_and_blank_ones_and_a_single_one_are_not_joined() -> None:
+    drawing = drawn_on_paper(WIDTH, HEIGHT, 106)
+    apart = [scan(drawing, 0, 0, 800, HEIGHT, 1).picture, scan(drawing, 900, 0, 800, HEIGHT, 2).picture]
+    blank = np.full((600, 600, 3), 240, np.uint8)
+    for sheets in (apart, [blank, blank], apart[:1]):
+        assert isinstance(join_scans(sheets), CouldNotJoin)
+
+
+def test_a_third_sheet_that_belongs_elsewhere_is_named() -> None:
+    drawing = drawn_on_paper(WIDTH, HEIGHT, 107)
+    sheets = [scan(drawing, 0, 0, 1000, HEIGHT, 1).picture, scan(drawing, 800, 0, 1000, HEIGHT, 2).picture]
+    stranger = scan(drawn_on_paper(1000, HEIGHT, 999), 0, 0, 1000, HEIGHT, 3).picture
+    found = join_scans([*sheets, stranger])
+    assert isinstance(found, CouldNotJoin)
+    assert "sheet 3" in found.sentence
+
+
+def test_joining_gives_the_same_picture_each_time() -> None:
+    drawing = drawn_on_paper(1400, 900, 108)
+    sheets = [scan(drawing, 0, 0, 800, 900, 1).picture, scan(drawing, 600, 0, 800, 900, 2, turn=1).picture]
+    one, two = (join_scans(sheets) for _ in range(2))
+    assert isinstance(one, JoinedScan) and isinstance(two, JoinedScan)
+    assert np.array_equal(one.picture, two.picture)
+    assert one.recipe == two.recipe
+
+
+# --- the under-drawing ---------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize("pencil", PENCIL_LIGHT)
+@pytest.mark.parametrize("share_filled", [0.0, 0.12])
+def test_ink_is_left_and_pencil_taken_out(pencil: str, share_filled: float) -> None:
+    for seed in (300, 301):
+        picture, ink = inked_over_pencil(*INK_SIZE, seed, pencil, share_filled)
+        found = take_out_under_drawing(picture)
+        assert found.pencil == pencil
+        right = (found.ink & ink).sum()
+        assert right / found.ink.sum() >= 0.97
+        assert right / ink.sum() >= 0.97
+        assert found.picture[~found.ink].mean() > 250
+        assert found.picture[found.ink].mean() < 90
+
+
+def test_a_scan_without_pencil_keeps_its_ink() -> None:
+    dice = np.random.default_rng(5)
+    drawing = drawn_on_paper(900, 700, 302)
+    picture = scan(drawing, 0, 0, 900, 700, int(dice.integers(100))).picture
+    found = take_out_under_drawing(picture)
+    assert found.pencil == ""
+    dark = drawing.mean(axis=2) < 0.5
+    assert (found.ink & dark).sum() / dark.sum() > 0.97
+    assert (found.ink & dark).sum() / found.ink.sum() > 0.97
+
+
+def test_blank_paper_has_no_ink() -> None:
+    found = take_out_under_drawing(np.full((200, 300, 3), 236, np.uint8))
+    assert not found.ink.any()
+    assert (found.picture == 255).all()
+
+
+def test_an_unknown_pencil_is_refused() -> None:
+    with pytest.raises(ValueError, match="orange, red, blue"):
+        take_out_under_drawing(np.full((20, 20, 3), 236, np.uint8), "green")
