@@ -24,9 +24,9 @@ MOST_STEPS = 5
 _PARTS = ((EVERY_SPREAD, "Every spread"), (COVER, "Cover alone"))
 _STAGES = [("", "No stage"), *((kind.value, words) for kind, words in STAGE_WORDS.items())]
 _FALLS = (
-    (Milestone.START.value, "When work starts"),
-    (Milestone.HAND_IN.value, "When a stage is handed in"),
-    (Milestone.APPROVAL.value, "When a stage is approved"),
+    (Milestone.START.value, "Work starts"),
+    (Milestone.HAND_IN.value, "Handed in"),
+    (Milestone.APPROVAL.value, "Approved"),
     (Milestone.DATE.value, "On a date"),
 )
 _YES_NO = (("yes", "Yes"), ("no", "No"))

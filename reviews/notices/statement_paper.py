@@ -44,8 +44,9 @@ def statement_pdf(page: StatementPage) -> bytes:
     def foot(canvas: Canvas, laid_out: Any) -> None:
         canvas.setFont("Helvetica", 7.5)
         canvas.setFillColor(GREY)
-        canvas.drawString(MARGIN + 6, 9 * mm, printable(f"{title}. {page.drawn.caution}"))
-        canvas.drawRightString(PAGE[0] - MARGIN - 6, 9 * mm, f"Page {laid_out.page}")
+        canvas.drawString(MARGIN + 6, 11 * mm, printable(title))
+        canvas.drawString(MARGIN + 6, 7.5 * mm, printable(page.drawn.caution))
+        canvas.drawRightString(PAGE[0] - MARGIN - 6, 11 * mm, f"Page {laid_out.page}")
 
     document.build(story, onFirstPage=foot, onLaterPages=foot)
     return out.getvalue()

@@ -58,6 +58,11 @@ class PassageRow:
         return self.line.due.moves
 
     @property
+    def silent_on(self) -> date | None:
+        """Name the day on which silence counted as approval under the terms, if it did."""
+        return next((turn.silent_on for turn in self.line.turns if turn.silent_on), None)
+
+    @property
     def entries(self) -> tuple[int, ...]:
         return tuple(sorted({*self.line.days.entries, *self.line.due.entries}))
 
