@@ -7,9 +7,10 @@ from typing import Any
 from django.urls import reverse
 
 from reviews.models import CarriedNote, Comparison, HandIn, Note, Passage, Picture, Seat
+from reviews.queries.changed_places import changed_places
 from reviews.queries.frames import frame_of
 from reviews.rules import permits
-from reviews.rules.states import Gate, HandInState, NoteState, Response, Role
+from reviews.rules.states import Deed, Gate, HandInState, NoteState, Response, Role
 
 # Raised when the computation says something else of the same pictures; the worker's own method string stands
 # in what it told. Kept here because a request must not load the engine to learn its name.
@@ -23,6 +24,7 @@ def changes_seen(passage: Passage, shown: HandIn | None, seat: Seat) -> dict[str
         "comparisons": comparisons_of(passage, pictures, seat),
         "carried": [carried_words(carried, seat) for carried in carried_onto(pictures, seat)],
         "is_several": len(pictures) > 1,
+        "may_place": permits.may(Role(seat.role), Deed.PLACE_NOTE),
     }
 
 
@@ -104,6 +106,7 @@ def _pair(row: Comparison, before: Picture, after: Picture, passage: Passage) ->
         },
         "is_told": row.told is not None,
         "told": row.told,
+        "places": changed_places(row.told, before, after),
     }
 
 
@@ -157,7 +160,8 @@ def evidence_words(carried: CarriedNote) -> str:
 
 def is_done_but_untouched(carried: CarriedNote) -> bool:
     """Say whether a note was answered "done" while nothing is seen to have changed: the art director looks."""
-    return carried.note.response == Response.DONE and carried.verdict == "untouched" and not carried.corrected
+    is_seen_untouched = carried.verdict == "untouched" and carried.state != "cannot-tell"
+    return carried.note.response == Response.DONE and is_seen_untouched and not carried.corrected
 
 
 def notes_to_carry(sha256_before: str, after: Picture) -> list[Note]:

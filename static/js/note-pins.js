@@ -82,7 +82,7 @@ export class NotePins {
   }
 }
 
-function ringLines(viewer, region, className) {
+export function ringLines(viewer, region, className) {
   const ring = ringOf(region).map((point) => viewer.at(point));
   if (!ring.length) return [];
   const interactive = !className.includes("draft");

@@ -43,6 +43,7 @@ export class PictureViewer {
     for (const layer of this.layers) layer.remove();
     this.map.setMaxBounds(null); // the last picture's reach must not pull at this one
     this.picture = picture;
+    this.reach = [0, 0, 1, 1];
     const { width_px: width, height_px: height } = picture;
     const bounds = this.L.latLngBounds([[0, 0], [height, width]]);
     const preview = this.L.imageOverlay(picture.preview_url, bounds, { pane: "preview", alt: picture.name });
@@ -59,8 +60,20 @@ export class PictureViewer {
   keepInReach() {
     if (!this.picture) return;
     const half = this.map.getSize().divideBy(2 * 2 ** this.zoom);
+    const [x0, y0, x1, y1] = this.reachPx;
+    this.map.setMaxBounds([[y0 - half.y, x0 - half.x], [y1 + half.y, x1 + half.x]]);
+  }
+
+  /** What lies on the table, in the picture's pixels: the picture, and what may be laid beside it. */
+  get reachPx() {
+    const [x0, y0, x1, y1] = this.reach;
     const { width_px: width, height_px: height } = this.picture;
-    this.map.setMaxBounds([[-half.y, -half.x], [height + half.y, width + half.x]]);
+    return [x0 * width, y0 * height, x1 * width, y1 * height];
+  }
+
+  setReach(reach) {
+    this.reach = reach;
+    this.keepInReach();
   }
 
   showGuides(shown) {
@@ -72,11 +85,11 @@ export class PictureViewer {
   }
 
   fit() {
-    const { width_px: width, height_px: height } = this.picture;
+    const [x0, y0, x1, y1] = this.reachPx;
     const size = this.map.getSize();
-    const zoom = zoomToFit(width, height, size.x, size.y, Math.min(ASIDE, size.x * 0.04), ABOVE);
+    const zoom = zoomToFit(x1 - x0, y1 - y0, size.x, size.y, Math.min(ASIDE, size.x * 0.04), ABOVE);
     this.map.options.minZoom = -8; // the last picture's limit would start a zoom of its own
-    this.map.setView([height / 2, width / 2], zoom, { animate: false });
+    this.map.setView([(y0 + y1) / 2, (x0 + x1) / 2], zoom, { animate: false });
     this.map.setMinZoom(Math.min(zoom, 0) - 1);
     this.wholeZoom = zoom;
   }
@@ -111,7 +124,7 @@ export class PictureViewer {
   /** Bring a region into view, moving no more than needed. */
   bringIntoView([x0, y0, x1, y1]) {
     const bounds = this.L.latLngBounds(this.at([x0, y0]), this.at([x1, y1]));
-    if (this.map.getBounds().pad(-0.08).contains(bounds)) return;
+    if (this.map.getBounds().pad(-0.02).contains(bounds)) return;
     const fits = this.map.getBoundsZoom(bounds.pad(0.4));
     if (fits < this.zoom) this.map.setView(bounds.getCenter(), fits, { animate: false });
     else this.map.panTo(bounds.getCenter(), { animate: false });

@@ -1,4 +1,5 @@
 /* The review table: puts the art, the marking tools and the letter together. */
+import { WhatChanged } from "./compare-changes.js";
 import { bindCardCheck, barLength, keptCorrection, shareOfRealSize, zoomAtRealSize } from "./real-size.js";
 import { NoteForm } from "./note-form.js";
 import { NoteLetter } from "./note-letter.js";
@@ -55,6 +56,7 @@ class ReviewTable {
     this.viewer.map.on("zoomend moveend", () => this.showScale());
     this.viewer.map.on("dragstart", () => this.tidySlip());
     this.bindLedge();
+    if (this.data.urls.changes) this.changes = new WhatChanged(this);
     if (!this.data.may.pin) return;
     this.marking = new NoteMarking(this.viewer, this.pins, {
       onSet: (region) => this.marked(region), onPutDown: () => this.toolShown(null), say: this.say,
@@ -96,6 +98,7 @@ class ReviewTable {
     this.viewer.map.invalidateSize({ animate: false });
     this.viewer.show(picture);
     this.pins.draw(this.data.notes);
+    this.changes?.shown();
     if (!this.form?.isOpen) this.pins.drawDraft(null);
     for (const button of this.all("show-picture")) {
       button.toggleAttribute("aria-current", Number(button.dataset.showPicture) === picture.id);
@@ -135,6 +138,7 @@ class ReviewTable {
 
   takeTool(kind) {
     if (this.marking.kind === kind) return this.marking.putDown();
+    this.changes?.putDown();
     this.marking.take(kind);
     this.toolShown(kind);
   }
@@ -196,6 +200,7 @@ class ReviewTable {
     const note = this.data.notes.find((one) => one.id === id);
     if (note && !this.bringPicture(note)) return;
     this.pins?.mark(note ? id : null);
+    this.changes?.notes.mark(null);
     this.letter.mark(note ? id : null, { scroll: !still });
     if (!note || still) return;
     this.pins.bringIntoView(id);

@@ -1,0 +1,70 @@
+"""The changed places of one comparison, each with its words and the two crops to put beside each other."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from typing import Any
+
+from django.urls import reverse
+
+from reviews.geometry import Box, Point, Region, bounding_box, to_pixels
+from reviews.models import Picture
+from reviews.rules.change_words import change_words, place_letter
+from reviews.rules.crops import crop_around, place_words
+
+
+def changed_places(told: dict[str, Any] | None, before: Picture, after: Picture) -> list[dict[str, Any]]:
+    """List what changed, in the order it was told (heaviest first), for the table and for the page (no query).
+
+    ``old`` and ``new`` are boxes on the earlier picture, ``on_b`` on the newer one, all in fractions.
+    """
+    places = []
+    for position, change in enumerate(told["changes"] if told else []):
+        old, new, on_b = (Box(**change[key]) if change[key] else None for key in ("old", "new", "on_b"))
+        was = [box for box in (old, new) if box]
+        vector = change["vector_mm"]
+        places.append(
+            {
+                "letter": place_letter(position),
+                "words": change_words(change["label"], tuple(vector) if vector else None),
+                "label": change["label"],
+                "where": place_words(_region(on_b)) if on_b else "",
+                "old": change["old"],
+                "new": change["new"],
+                "on_b": change["on_b"],
+                "crops": [
+                    crop
+                    for crop in (_crop(before, was, old or new, "before"), _crop(after, [on_b], on_b, "now"))
+                    if crop
+                ],
+            }
+        )
+    return places
+
+
+def _region(box: Box) -> Region:
+    return Region("box", (Point(box.x0, box.y0), Point(box.x1, box.y1)))
+
+
+def _crop(picture: Picture, shown: Iterable[Box | None], marked: Box | None, when: str) -> dict[str, Any] | None:
+    """Cut one place from a picture's preview by an SVG view box in picture pixels."""
+    boxes = [box for box in shown if box]
+    width, height = picture.width_px, picture.height_px
+    if not boxes or marked is None or not width or not height or not picture.has_preview:
+        return None
+    corners = [Point(x, y) for box in boxes for x, y in ((box.x0, box.y0), (box.x1, box.y1))]
+    view = crop_around(_region(bounding_box(corners)), width, height)
+    (left, top), (right, bottom) = (
+        to_pixels(Point(x, y), width, height) for x, y in ((view.x0, view.y0), (view.x1, view.y1))
+    )
+    (x0, y0), (x1, y1) = (
+        to_pixels(Point(x, y), width, height) for x, y in ((marked.x0, marked.y0), (marked.x1, marked.y1))
+    )
+    return {
+        "when": when,
+        "preview_url": reverse("reviews:picture-preview", args=[picture.pk]),
+        "width_px": width,
+        "height_px": height,
+        "view": f"{left:.0f} {top:.0f} {right - left:.0f} {bottom - top:.0f}",
+        "path": f"M{x0:.0f} {y0:.0f}H{x1:.0f}V{y1:.0f}H{x0:.0f}z",
+    }

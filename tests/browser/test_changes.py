@@ -1,0 +1,299 @@
+"""What changed, on the review table: the earlier version laid over, changed places stepped through, notes found again."""
+
+import hashlib
+from collections.abc import Callable
+from types import SimpleNamespace
+from typing import Any
+
+import pytest
+from django.core.files.uploadedfile import SimpleUploadedFile
+from django.test import Client
+
+from reviews.actions import hand_ins, letters, notes
+from reviews.models import CarriedNote, Comparison, Job, Letter
+from reviews.queries.letters import letter_fingerprint
+from reviews.tasks.runner import run_job
+from tests.cast import gather
+from tests.makers import a_book
+from tests.tasks.test_comparisons import OWL, OWL_AFTER, SIZE, a_drawing
+
+pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
+MARKED = {"Move the owl to the right.": (655, 230, 745, 370), "Is this stone where it was?": (1180, 480, 1420, 700)}
+
+
+def do_all(kind: str) -> None:
+    for job in Job.objects.filter(kind=kind, state="queued"):
+        run_job(job.pk)
+        job.refresh_from_db()
+        assert job.state == "done", job.error
+
+
+def deliver(cast: Any, passage: Any, data: bytes) -> Any:
+    upload = SimpleUploadedFile("owl.jpg", data)
+    picture = hand_ins.add_picture(
+        passage.pk, upload, sha256=hashlib.sha256(data).hexdigest(), actor=cast.illustrator
+    )
+    do_all("renditions")
+    return hand_ins.hand_in(picture.hand_in_id, actor=cast.illustrator)
+
+
+def box_region(x0: float, y0: float, x1: float, y1: float) -> dict[str, Any]:
+    return {"kind": "box", "points": [[x0 / SIZE[0], y0 / SIZE[1]], [x1 / SIZE[0], y1 / SIZE[1]]]}
+
+
+@pytest.fixture
+def table(live_server: Any, chromium: Any) -> Any:
+    """A letter asked for two things; the second hand-in moved the owl and said both were done. Not compared yet."""
+    cast = gather(a_book())
+    passage = cast.passage("Pages 4–5", "ideas")
+    first = deliver(cast, passage, a_drawing(OWL)).pictures.get()
+    for words, box in MARKED.items():
+        notes.pin_note(
+            passage.pk, first.pk, region=box_region(*box), words=words, cause="direction", actor=cast.editor
+        )
+    letters.set_answer(passage.pk, answer="ask", actor=cast.art_director)
+    draft = Letter.objects.get(sent_at=None)
+    letters.send_letter(draft.pk, looked_at=letter_fingerprint(draft), actor=cast.art_director)
+    second = deliver(cast, passage, a_drawing(OWL_AFTER)).pictures.get()
+    contexts: list[Any] = []
+
+    def sit_down(seat: Any, path: str = "", **options: Any) -> Any:
+        context = chromium.new_context(**({"viewport": {"width": 1440, "height": 900}} | options))
+        contexts.append(context)
+        client = Client()
+        client.force_login(seat.person)
+        context.add_cookies(
+            [{"name": key, "value": morsel.value, "url": live_server.url} for key, morsel in client.cookies.items()]
+        )
+        page = context.new_page()
+        page.problems = []
+        page.on("pageerror", lambda error: page.problems.append(str(error)))
+        page.on("console", lambda said: said.type == "error" and page.problems.append(said.text))
+        page.goto(f"{live_server.url}/passages/{passage.pk}/{path}")
+        return page
+
+    yield SimpleNamespace(cast=cast, passage=passage, second=second, sit_down=sit_down)
+    for context in contexts:
+        context.close()
+
+
+@pytest.fixture
+def compared(table: Any) -> Any:
+    do_all("compare")
+    return table
+
+
+def retell(**told: Any) -> None:
+    """Let the comparison say something else, as it would of other pictures."""
+    row = Comparison.objects.get()
+    Comparison.objects.update(told=row.told | told)
+
+
+def until(page: Any, holds: Callable[[], bool]) -> None:
+    for _ in range(100):
+        if holds():
+            return
+        page.wait_for_timeout(100)
+    raise AssertionError("It did not come to hold within ten seconds.")
+
+
+def rail(page: Any) -> Any:
+    page.locator("[data-tracing]").wait_for()
+    return page.locator("[data-tracing]")
+
+
+def box_of(page: Any, selector: str) -> dict[str, float]:
+    return page.locator(selector).first.bounding_box()
+
+
+def art(page: Any) -> dict[str, float]:
+    return box_of(page, "[data-board] .leaflet-image-layer")
+
+
+def lies_on(page: Any, wanted: dict[str, float], by: float = 4.0) -> bool:
+    found = box_of(page, ".tracing-sheet")
+    return all(abs(found[key] - wanted[key]) < by for key in ("x", "y", "width", "height"))
+
+
+def test_the_earlier_version_is_laid_over_and_moves_with_the_new_one(compared):
+    page = compared.sit_down(compared.cast.art_director)
+    lay = rail(page).get_by_role("button", name="Lay hand-in 1 over this")
+    lay.click()
+    assert lay.get_attribute("aria-pressed") == "true"
+    until(page, lambda: lies_on(page, art(page)))
+    page.get_by_role("button", name="1 : 1", exact=True).click()
+    until(page, lambda: lies_on(page, art(page), by=8))
+    board = box_of(page, "[data-board]")
+    page.mouse.move(board["x"] + 300, board["y"] + 80)
+    page.mouse.down()
+    page.mouse.move(board["x"] + 380, board["y"] + 140, steps=5)
+    page.mouse.up()
+    until(page, lambda: lies_on(page, art(page), by=8))
+    page.locator("[data-board]").focus()
+    page.keyboard.press("t")
+    assert page.locator(".tracing-sheet").count() == 0
+    page.keyboard.press("t")
+    assert page.locator(".tracing-sheet").count() == 1
+    assert page.problems == []
+
+
+def test_the_sheet_is_made_fainter_and_pulled_back_by_slider_key_and_grip(compared):
+    page = compared.sit_down(compared.cast.art_director)
+    rail(page).get_by_role("button", name="Lay hand-in 1 over this").click()
+    sheet = page.locator(".tracing-sheet")
+    page.get_by_label("How strongly the earlier version shows").fill("25")
+    assert sheet.evaluate("sheet => sheet.style.opacity") == "0.25"
+    page.locator("[data-board]").focus()
+    page.keyboard.press("]")
+    assert sheet.evaluate("sheet => sheet.style.opacity") == "0.35"
+    page.get_by_label("How far the earlier version is pulled back").fill("50")
+    assert sheet.evaluate("sheet => sheet.style.clipPath") == "inset(0px 0px 0px 50%)"
+    grip, where = box_of(page, ".tracing-grip"), art(page)
+    assert grip["x"] + grip["width"] / 2 == pytest.approx(where["x"] + where["width"] / 2, abs=4)
+    page.mouse.move(grip["x"] + 14, grip["y"] + 22)
+    page.mouse.down()
+    page.mouse.move(grip["x"] + 14 + where["width"] / 4, grip["y"] + 22, steps=4)
+    page.mouse.up()
+    assert float(page.get_by_label("How far the earlier version is pulled back").input_value()) == pytest.approx(
+        75, abs=2
+    )
+    assert page.problems == []
+
+
+def test_changed_places_are_stepped_through_with_their_words(compared):
+    page = compared.sit_down(compared.cast.agent)
+    places = Comparison.objects.get().told["changes"]
+    moved = [at for at, change in enumerate(places) if change["label"] == "moved"]
+    assert len(moved) == 1
+    rail(page)
+    page.locator("[data-board]").focus()
+    for _ in range(moved[0] + 1):
+        page.keyboard.press("n")
+    letter = "ABCDEFGH"[moved[0]]
+    assert f"{letter} ({moved[0] + 1} of " in page.locator("[data-place-words]").inner_text()
+    assert "Moved 20 mm to the right" in page.locator("[data-place-words]").inner_text()
+    card = page.locator(f".changed-places li:has([data-show-place$='-{letter}'])")
+    assert "chosen" in card.get_attribute("class")
+    assert card.locator("svg image").count() == 2
+    now = page.locator(".place-line.now.chosen")
+    seen, where = now.bounding_box(), art(page)
+    middle = seen["x"] + seen["width"] / 2
+    assert middle == pytest.approx(where["x"] + where["width"] * OWL_AFTER[0] / SIZE[0], abs=0.015 * where["width"])
+    page.get_by_role("button", name="Outlines").click()
+    assert page.locator(".place-line").count() == 0
+
+
+def test_notes_of_the_letter_stand_where_their_subjects_are(compared):
+    page = compared.sit_down(compared.cast.illustrator)
+    rail(page)
+    owl = CarriedNote.objects.get(note__words__startswith="Move the owl")
+    flag = page.locator(f"[data-carried-pin='{owl.note_id}']")
+    assert "It moved to here." in flag.get_attribute("aria-label")
+    assert flag.locator(".tag").inner_text().replace("\n", "").startswith(str(owl.note.number))
+    cross, where = flag.locator(".cross").bounding_box(), art(page)
+    wanted = where["x"] + where["width"] * (655 + 60) / SIZE[0]
+    assert cross["x"] + cross["width"] / 2 == pytest.approx(wanted, abs=0.01 * where["width"])
+    assert page.locator(".by-page").count() == 0
+    flag.focus()
+    page.keyboard.press("Enter")
+    assert page.locator(".mark.by-page").count() == 1
+    assert "It moved to here. A change was found here." in page.locator("[data-said]").inner_text()
+    assert page.locator(".pin.carried").count() == 2
+    assert page.problems == []
+
+
+def test_a_carried_note_is_placed_by_hand_with_keys_and_by_one_press(compared):
+    page = compared.sit_down(compared.cast.illustrator)
+    rail(page)
+    stone = CarriedNote.objects.get(note__words__startswith="Is this stone")
+    page.get_by_role("button", name=f"Show where it is now (note {stone.note.number})").click()
+    width = art(page)["width"]
+    for key in ["ArrowLeft"] * 5 + ["Enter"]:
+        page.keyboard.press(key)
+    page.get_by_text("is shown there from now on").wait_for()
+    stone.refresh_from_db()
+    assert stone.corrected["kind"] == "box"
+    by_keys = stone.corrected["points"]
+    assert by_keys[0][0] == pytest.approx(stone.region["points"][0][0] - 5 * 12 / width, abs=0.003)
+    assert by_keys[1][1] == pytest.approx(stone.region["points"][1][1], abs=0.003)
+
+    page.get_by_role("button", name=f"Show where it is now (note {stone.note.number})").click()
+    where = art(page)
+    page.mouse.click(where["x"] + 0.5 * where["width"], where["y"] + 0.5 * where["height"])
+    until(page, lambda: CarriedNote.objects.get(pk=stone.pk).corrected["points"] != by_keys)
+    (x0, y0), (x1, y1) = CarriedNote.objects.get(pk=stone.pk).corrected["points"]
+    assert ((x0 + x1) / 2, (y0 + y1) / 2) == (pytest.approx(0.5, abs=0.005), pytest.approx(0.5, abs=0.005))
+    page.get_by_text("Its place here was shown by hand.").wait_for()
+    assert page.problems == []
+
+
+def test_done_without_a_change_is_brought_to_the_art_directors_eye_only(compared):
+    stone = CarriedNote.objects.get(verdict="untouched")
+    notes.answer_note(stone.note_id, response="done", actor=compared.cast.illustrator)
+    page = compared.sit_down(compared.cast.art_director)
+    rail(page).get_by_role("button", name="Have a look").click()
+    assert page.locator(".pin.carried.chosen").get_attribute("data-carried-pin") == str(stone.note_id)
+    theirs = compared.sit_down(compared.cast.illustrator)
+    rail(theirs)
+    assert theirs.locator(".has-a-look").count() == 0
+
+
+def test_what_cannot_be_laid_over_is_laid_beside_and_said_so(compared):
+    sentence = "The two pictures could not be laid on each other with any certainty, so they are shown side by side."
+    retell(state="not-aligned", maps=[], changes=[], sentences=[sentence])
+    page = compared.sit_down(compared.cast.art_director)
+    rail(page).get_by_role("button", name="Lay hand-in 1 beside this").click()
+    assert sentence in page.locator("[data-tracing-words]").inner_text()
+    until(page, lambda: page.locator(".tracing-sheet").count() == 1)
+    sheet, new, board = box_of(page, ".tracing-sheet"), art(page), box_of(page, "[data-board]")
+    assert sheet["y"] + sheet["height"] <= new["y"] or sheet["x"] + sheet["width"] <= new["x"]
+    assert sheet["width"] == pytest.approx(new["width"], abs=2)
+    assert sheet["y"] >= board["y"]
+    assert new["y"] + new["height"] <= board["y"] + board["height"]
+    assert page.get_by_label("How strongly the earlier version shows").is_hidden()
+
+
+def test_two_readings_are_a_choice_of_two(compared):
+    first = Comparison.objects.get().told["maps"][0]
+    retell(state="two-readings", maps=[first, first | {"c": first["c"] + 0.1}])
+    page = compared.sit_down(compared.cast.editor)
+    rail(page).get_by_role("button", name="Lay hand-in 1 over this").click()
+    before = box_of(page, ".tracing-sheet")
+    page.get_by_role("button", name="The other", exact=True).click()
+    until(page, lambda: box_of(page, ".tracing-sheet")["x"] > before["x"] + 0.09 * before["width"])
+    page.get_by_role("button", name="One reading", exact=True).click()
+    until(page, lambda: lies_on(page, before))
+
+
+def test_the_table_does_not_wait_for_the_comparison(table):
+    page = table.sit_down(table.cast.art_director)
+    assert "are being compared" in rail(page).inner_text()
+    assert page.get_by_role("button", name="Lay hand-in 1 over this").is_disabled()
+    do_all("compare")
+    until(page, lambda: page.get_by_role("button", name="Lay hand-in 1 over this").is_enabled())
+    assert page.locator(".pin.carried").count() == 2
+    assert page.problems == []
+
+
+def test_what_changed_is_read_without_javascript(compared):
+    page = compared.sit_down(compared.cast.art_director, java_script_enabled=False)
+    page.get_by_role("link", name="What changed up to this hand-in").click()
+    assert page.get_by_role("heading", name="Changed since hand-in 1").is_visible()
+    assert page.get_by_text("Moved 20 mm to the right").is_visible()
+    assert page.locator(".changed-places svg").first.bounding_box()["height"] > 60
+    assert page.get_by_text("It moved to here. A change was found here.").is_visible()
+
+
+def test_the_table_with_changes_has_no_known_barrier(compared):
+    from axe_playwright_python.sync_playwright import Axe
+
+    stone = CarriedNote.objects.get(verdict="untouched")
+    notes.answer_note(stone.note_id, response="done", actor=compared.cast.illustrator)
+    for width in (1440, 390):
+        page = compared.sit_down(compared.cast.art_director, viewport={"width": width, "height": 900})
+        rail(page).get_by_role("button", name="Lay hand-in 1 over this").click()
+        page.get_by_role("button", name="Next place").click()
+        found = Axe().run(page)
+        assert [(one["id"], one["nodes"][0]["target"]) for one in found.response["violations"]] == []
+        assert page.evaluate("document.documentElement.scrollWidth <= window.innerWidth")
+        assert page.problems == []
