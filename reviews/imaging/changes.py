@@ -68,6 +68,7 @@ class Spot:
 
 
 def union(boxes: list[BoxPx]) -> BoxPx:
+    """Return the smallest box around all of them."""
     return min(b[0] for b in boxes), min(b[1] for b in boxes), max(b[2] for b in boxes), max(b[3] for b in boxes)
 
 

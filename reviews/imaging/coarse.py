@@ -107,6 +107,7 @@ def _signed(index: int, length: int) -> int:
 
 
 def corners(size: tuple[int, int]) -> NDArray[np.float64]:
+    """Return the middles of the four corner pixels, one row (x, y, 1) each."""
     w, h = size[0] - 1, size[1] - 1
     return np.array([[0, 0, 1], [w, 0, 1], [w, h, 1], [0, h, 1]], float)
 

@@ -38,10 +38,12 @@ class Frame:
     factor: float
 
     def to_px(self, box: Box) -> BoxPx:
+        """Return a box in working pixels, counted from the middle of the first."""
         w, h = (side * self.factor for side in self.full_size)
         return box.x0 * w - 0.5, box.y0 * h - 0.5, box.x1 * w - 0.5, box.y1 * h - 0.5
 
     def to_box(self, px: BoxPx) -> Box:
+        """Return a box of pixel edges as fractions."""
         w, h = (side * self.factor for side in self.full_size)
         return Box(px[0] / w, px[1] / h, px[2] / w, px[3] / h)
 

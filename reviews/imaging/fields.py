@@ -118,6 +118,7 @@ def two_channels(z: Complexes) -> Floats32:
 
 
 def one_complex(channels: Floats32) -> Complexes:
+    """Return (rows, columns, 2) channels as a complex field: the way back of `two_channels`."""
     return np.asarray(np.ascontiguousarray(channels, np.float32).view(np.complex64)[..., 0], np.complex64)
 
 
