@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from itertools import zip_longest
 
-from reviews.models import Book, HandIn, LedgerEntry, Letter
+from reviews.models import Book, HandIn, LedgerEntry, Letter, TermsVersion
 from reviews.queries.ledger import chain_breaks, stored_state
 from reviews.rules.entries import Entry
 from reviews.rules.replay import Replayed, replay
@@ -29,6 +29,7 @@ def ledger_faults(book: Book) -> Iterator[str]:
     yield from _state_faults(told, stored_state(book))
     yield from _hand_in_faults(book, entries)
     yield from _letter_faults(book, entries)
+    yield from _terms_faults(book, entries)
 
 
 def _state_faults(told: dict[int, Replayed], stored: dict[int, Replayed]) -> Iterator[str]:
@@ -78,3 +79,12 @@ def _letter_faults(book: Book, entries: list[Entry]) -> Iterator[str]:
     for one, two in zip_longest(told, stored.values_list("number", flat=True)):
         if one != two:
             yield f"The ledger tells of letter {one or '–'} where letter {two or '–'} is stored."
+
+
+def _terms_faults(book: Book, entries: list[Entry]) -> Iterator[str]:
+    """Hold each version of the terms against the entry that carries the same text under its hash."""
+    told = {entry.data["version"]: entry.data["terms"] for entry in entries if entry.deed == Deed.CHANGE_TERMS}
+    stored = dict(TermsVersion.objects.filter(book=book).values_list("number", "text"))
+    for number in sorted(told.keys() | stored.keys()):
+        if told.get(number) != stored.get(number):
+            yield f"Version {number} of the terms is not the one its ledger entry carries."

@@ -11,6 +11,7 @@ from reviews.queries.terms import history_of, part_for
 from reviews.rules.entries import Entry
 from reviews.rules.recount import export
 from reviews.rules.statement import Statement, statement
+from reviews.rules.states import Refused
 from reviews.rules.terms import TermsHistory
 from reviews.rules.timeline import READ_DEEDS, SpreadFacts, Story, tell
 
@@ -53,6 +54,8 @@ def export_of(book: Book, as_of: date | None, *, at: datetime) -> dict[str, Any]
     """Write a book's ledger, terms and figures as one recountable file (3 queries, 4 where terms are implied)."""
     history = history_of(book)
     today = history.on(book.day_rule.local_date(at)).day_rule.local_date(at)
+    if as_of is not None and as_of > today:
+        raise Refused("statement-day")
     facts = facts_of([book.pk])
     entries = entries_of([book.pk]).get(book.pk, [])
     return export(book.title, as_of or today, book.final_on, facts.values(), history, entries)

@@ -11,6 +11,7 @@ from django.utils import timezone
 
 from reviews.actions import terms
 from reviews.models import LedgerEntry, Letter, Notice, OverConsent, TermsVersion
+from reviews.queries.ledger_check import ledger_faults
 from reviews.queries.terms import history_of, implied_terms, terms_of
 from reviews.rules.replay import replay
 from reviews.rules.states import Refused, Role
@@ -269,3 +270,11 @@ def test_consent_is_not_asked_for_where_the_terms_do_not_want_it(cast):
 def test_implied_terms_are_not_stored(cast):
     implied_terms(cast.book)
     assert not TermsVersion.objects.exists()
+
+
+def test_terms_changed_behind_the_ledgers_back_are_found(cast):
+    version = enter(cast)
+    assert list(ledger_faults(cast.book)) == []
+    text = version.text | {"fee": {"amount": "1.00", "currency": "GBP"}}
+    TermsVersion.objects.filter(pk=version.pk).update(text=text)
+    assert list(ledger_faults(cast.book)) == ["Version 1 of the terms is not the one its ledger entry carries."]

@@ -69,3 +69,10 @@ def test_a_book_that_is_not_there_is_refused_in_a_sentence(cast, tmp_path):
 def test_a_place_that_cannot_be_written_is_refused_in_a_sentence(cast, tmp_path):
     with pytest.raises(CommandError, match="cannot be written"):
         call_command("export_terms", str(cast.book.pk), "--out", str(tmp_path / "no-folder" / "x.json"))
+
+
+@pytest.mark.parametrize(("day", "sentence"), [("soon", "is no day"), ("2999-01-01", "not after today")])
+def test_a_day_that_cannot_be_is_refused_in_a_sentence(cast, tmp_path, day, sentence):
+    with pytest.raises(CommandError, match=sentence):
+        call_command("export_terms", str(cast.book.pk), "--out", str(tmp_path / "x.json"), "--as-of", day)
+    assert not (tmp_path / "x.json").exists()

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import json
-from argparse import ArgumentParser
+from argparse import ArgumentParser, ArgumentTypeError
 from datetime import date
 from pathlib import Path
 from typing import Any
@@ -13,6 +13,8 @@ from django.utils import timezone
 
 from reviews.queries.by_name import NoSuchThing, book_named
 from reviews.queries.statement import export_of
+from reviews.rules.refusals import sentence_for
+from reviews.rules.states import Refused
 from reviews.rules.term_sets import CAUTION
 
 
@@ -34,6 +36,8 @@ class Command(BaseCommand):
             out.write_text(json.dumps(file, ensure_ascii=False, indent=1) + "\n", encoding="utf-8")
         except NoSuchThing as trouble:
             raise CommandError(str(trouble)) from trouble
+        except Refused as refused:
+            raise CommandError(sentence_for(refused)) from refused
         except OSError as trouble:
             raise CommandError(f"{out} cannot be written: {trouble.strerror}. Name another file.") from trouble
         n = len(file["entries"])
@@ -41,4 +45,7 @@ class Command(BaseCommand):
 
 
 def _day(text: str) -> date:
-    return date.fromisoformat(text)
+    try:
+        return date.fromisoformat(text)
+    except ValueError as trouble:
+        raise ArgumentTypeError(f"“{text}” is no day. Write it as 2026-11-25.") from trouble
