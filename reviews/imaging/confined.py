@@ -88,7 +88,7 @@ class _Nursery:
         # Strips of megabytes come and go; by default each would be mapped from the kernel and given back, which cost
         # up to 0.4 s of system time per large picture.
         environment |= {"MALLOC_ARENA_MAX": "2", "MALLOC_MMAP_THRESHOLD_": "33554432"}
-        environment["MALLOC_TRIM_THRESHOLD_"] = "268435456"
+        environment["MALLOC_TRIM_THRESHOLD_"] = "67108864"
         environment["PYTHONPATH"] = str(_ROOT)
         environment["VIPS_CONCURRENCY"] = os.environ.get("VIPS_CONCURRENCY", "2")
         self._process = subprocess.Popen(

@@ -208,7 +208,7 @@ _CUT_SHORT = (
 )
 _NOT_CARRIED = (
     "unsupported", "not supported", "not implemented", "not configured", "unknown compression", "no codec",
-    "is blocked", "decoder plugin",
+    "is blocked", "decoder plugin", "samples out of range",
 )
 
 

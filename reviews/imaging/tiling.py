@@ -17,6 +17,8 @@ Pixels = NDArray[np.uint8]
 
 # Keeps pencil grain; measured 40 KB for a tile of painted art.
 TILE_QUALITY = 82
+# Rows converted at a time: what a wide CMYK picture has in memory at once goes by this.
+_FETCHED_ROWS = 64
 
 
 def jpeg(pixels: Any, quality: int) -> bytes:
@@ -73,18 +75,21 @@ def _half(band: Pixels) -> Pixels:
 def cut(shown: Any, path: Path, forget: Callable[[], None]) -> TileIndex:
     """Cut an image (sRGB or grey, as it is looked at) into a pyramid file.
 
-    `forget` is called after each row of tiles, so that the memory its source took can be given back.
+    `forget` is called after each few rows, so that the memory its source took can be given back.
     """
     writer = PyramidWriter(path, shown.width, shown.height)
     level, region = _Level(writer, 1), Region.new(shown)
     for top in range(0, shown.height, TILE_PX):
-        rows = min(TILE_PX, shown.height - top)
-        band = np.frombuffer(region.fetch(0, top, shown.width, rows), np.uint8)
-        if shown.bands == 1:
-            level.take(band.reshape(rows, shown.width))
-        else:
-            coloured = band.reshape(rows, shown.width, 3)
-            level.take(np.asarray(cv2.cvtColor(coloured, cv2.COLOR_RGB2BGR), np.uint8))
-        forget()
+        n_rows = min(TILE_PX, shown.height - top)
+        band = np.empty((n_rows, shown.width, 3) if shown.bands == 3 else (n_rows, shown.width), np.uint8)
+        for at in range(0, n_rows, _FETCHED_ROWS):
+            part = band[at:at + _FETCHED_ROWS]
+            fetched = np.frombuffer(region.fetch(0, top + at, shown.width, part.shape[0]), np.uint8).reshape(part.shape)
+            if shown.bands == 3:
+                cv2.cvtColor(fetched, cv2.COLOR_RGB2BGR, dst=part)
+            else:
+                part[:] = fetched
+            forget()
+        level.take(band)
     level.end()
     return writer.close()

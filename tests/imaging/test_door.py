@@ -5,6 +5,8 @@ from __future__ import annotations
 import os
 import signal
 import struct
+import subprocess
+import sys
 import time
 import zlib
 from concurrent.futures import ThreadPoolExecutor
@@ -21,6 +23,7 @@ from reviews.imaging.results import PictureFacts, Refusal
 from tests.imaging import fuzzing
 from tests.imaging.picture_files import ALLOWED, jpeg_bytes, psd_bytes, quarters, resource, rgb_planes
 
+ROOT = Path(__file__).resolve().parents[2]
 FUZZED = int(os.environ.get("ROUGHPROOF_FUZZ", "300"))
 
 
@@ -169,6 +172,22 @@ def test_the_door_opens_again_after_its_process_was_killed(tmp_path: Path) -> No
     process.kill()
     process.wait()
     assert isinstance(examine(tmp_path / "a.jpg"), PictureFacts)
+
+
+def test_nothing_stays_behind_when_the_worker_is_killed(tmp_path: Path) -> None:
+    (tmp_path / "a.jpg").write_bytes(jpeg_bytes())
+    dying = (
+        "import os, pathlib, signal; from reviews.imaging import confined, decode;"
+        f"decode.examine(pathlib.Path({str(tmp_path / 'a.jpg')!r}));"
+        "print(confined._NURSERY._process.pid, flush=True); os.kill(os.getpid(), signal.SIGKILL)"
+    )
+    worker = subprocess.run([sys.executable, "-c", dying], capture_output=True, text=True, cwd=ROOT, check=False)
+    assert worker.returncode == -signal.SIGKILL
+    nursery = Path(f"/proc/{int(worker.stdout)}/cmdline")
+    deadline = time.monotonic() + 20
+    while nursery.exists() and b"_nursery" in nursery.read_bytes() and time.monotonic() < deadline:
+        time.sleep(0.05)
+    assert not (nursery.exists() and b"_nursery" in nursery.read_bytes())
 
 
 def test_the_child_knows_no_secret_of_the_portal(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:

@@ -1,0 +1,81 @@
+"""Pictures other people made: those scikit-image carries, and a folder of broken and odd ones where one is named.
+
+`ROUGHPROOF_SAMPLES=FOLDER` adds every file of that folder. A good one is Tests/images of Pillow's source package
+(`pip download --no-binary :all: --no-deps pillow`): some 900 files, many of them made to break a reader.
+"""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Iterator
+from pathlib import Path
+
+import numpy as np
+import pytest
+import skimage
+from PIL import Image, ImageOps
+
+from reviews.imaging.decode import check, read_rgb
+from reviews.imaging.results import PictureFacts, Refusal
+from tests.imaging.fuzzing import verdict_of
+
+CARRIED = Path(skimage.__file__).parent / "data"
+# Colour stored as 64-bit fractions, plane by plane: for measuring, not for looking at. Pillow does not read it either.
+NO_PICTURE = "multipage_rgb.tif"
+NAMED = os.environ.get("ROUGHPROOF_SAMPLES", "")
+
+
+def pictures(*suffixes: str) -> list[Path]:
+    return sorted(path for path in CARRIED.iterdir() if path.suffix in suffixes and path.name != NO_PICTURE)
+
+
+def seen_by_another(path: Path) -> np.ndarray:
+    """Read a picture with Pillow, turned and over white."""
+    with Image.open(path) as opened:
+        picture = ImageOps.exif_transpose(opened)
+        if picture.mode.startswith("I;16"):
+            picture = Image.fromarray((np.asarray(picture) >> 8).astype(np.uint8))
+        if picture.mode in ("LA", "PA", "P") or "transparency" in picture.info:
+            picture = picture.convert("RGBA")
+        if picture.mode == "RGBA":
+            picture = Image.alpha_composite(Image.new("RGBA", picture.size, (255,) * 4), picture)
+        return np.asarray(picture.convert("RGB")).astype(int)
+
+
+@pytest.mark.parametrize("path", pictures(".png", ".jpg", ".tif"), ids=lambda path: path.name)
+def test_a_carried_picture_is_seen_as_another_reader_sees_it(path: Path) -> None:
+    facts = check(path)
+    assert isinstance(facts, PictureFacts), facts
+    rgb = read_rgb(path, 10_000)
+    assert not isinstance(rgb, Refusal)
+    wanted = seen_by_another(path)
+    assert rgb.shape == wanted.shape
+    if facts.assumed_profile is not None:
+        # With a profile inside, ours is converted and Pillow's is not; without one the numbers must agree.
+        assert np.abs(rgb - wanted).mean() < 1.5
+
+
+def test_the_carried_gif_is_refused() -> None:
+    (gif,) = pictures(".gif")
+    found = check(gif)
+    assert isinstance(found, Refusal)
+    assert found.code == "unsupported-kind"
+
+
+def test_a_stack_that_is_no_picture_is_refused() -> None:
+    found = check(CARRIED / NO_PICTURE)
+    assert isinstance(found, Refusal)
+    assert found.code == "unsupported-kind"
+
+
+def named() -> Iterator[Path]:
+    return (path for path in sorted(Path(NAMED).rglob("*")) if path.is_file())
+
+
+@pytest.mark.slow
+@pytest.mark.skipif(not NAMED, reason="ROUGHPROOF_SAMPLES names no folder of broken pictures")
+def test_every_named_sample_gets_a_verdict() -> None:
+    verdicts = {path: verdict_of(check(path)) for path in named()}
+    assert len(verdicts) > 20
+    assert "accepted" in verdicts.values()
+    assert len(set(verdicts.values())) > 2
