@@ -91,6 +91,7 @@ def _may_see(picture: Picture, seat: Seat) -> bool:
 def _pair(row: Comparison, before: Picture, after: Picture, passage: Passage) -> dict[str, Any]:
     stage = before.hand_in.passage.stage
     is_same_stage = before.hand_in.passage_id == passage.pk
+    factors = before.facts.get("scale_factors")
     name = f"hand-in {before.hand_in.number}" if is_same_stage else f"the approved {stage.name.lower()}"
     return {
         "id": row.pk,
@@ -101,6 +102,8 @@ def _pair(row: Comparison, before: Picture, after: Picture, passage: Passage) ->
             "width_px": before.width_px,
             "height_px": before.height_px,
             "preview_url": reverse("reviews:picture-preview", args=[before.pk]),
+            "tiles_url": reverse("reviews:picture-tile", args=[before.pk, "_"])[:-1] if factors else None,
+            "scale_factors": factors or [],
             "passage_url": reverse("reviews:passage", args=[before.hand_in.passage_id])
             + f"?hand_in={before.hand_in.number}",
         },

@@ -8,6 +8,7 @@ import { post, tokenOf } from "./posting.js";
 
 const ASK_AGAIN_MS = 2000;
 const ASK_TIMES = 30;
+const BESIDE = window.matchMedia("(min-width: 62rem)");
 const KEYS = "Keys, while the picture has the focus: T lays the earlier version down and lifts it, [ and ] make it fainter and stronger, , and . pull it back and let it out, N and P go to the next place and the one before.";
 
 export class WhatChanged {
@@ -228,9 +229,8 @@ export class WhatChanged {
     if (!this.places.isShown) this.showOutlines(true);
     this.places.choose(position);
     const place = this.places.places[position];
-    const words = `${place.letter} (${position + 1} of ${this.places.places.length}): ${place.words}`;
-    this.part("place-words").textContent = words;
-    this.say(`Place ${words}, ${place.where}`, { aloudOnly: true });
+    this.part("place-words").textContent = `${place.letter}: ${place.words}`;
+    this.say(`Place ${position + 1} of ${this.places.places.length}, ${place.letter}: ${place.words}, ${place.where}`, { aloudOnly: true });
     this.markCard("place", `${this.pair.id}-${place.letter}`);
   }
 
@@ -304,6 +304,7 @@ export class WhatChanged {
     ].find(([name]) => to(name));
     if (!deed) return;
     event.preventDefault();
+    if (!BESIDE.matches) this.viewer.board.scrollIntoView({ block: "nearest" });
     deed[1](to(deed[0]));
   }
 
@@ -311,7 +312,8 @@ export class WhatChanged {
     for (const card of this.sheets.querySelectorAll("[data-place].chosen, [data-carried].chosen")) card.classList.remove("chosen");
     const card = this.sheets.querySelector(`[data-${kind}="${CSS.escape(name)}"]`);
     card?.classList.add("chosen");
-    card?.scrollIntoView({ block: "nearest" });
+    // On a narrow screen the sheets lie under the board: scrolling to them would take the art away.
+    if (BESIDE.matches) card?.scrollIntoView({ block: "nearest" });
   }
 
   /** An address may name a place or a carried note: open it once it is there. */

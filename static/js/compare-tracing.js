@@ -1,6 +1,7 @@
 /* The earlier version as a sheet of tracing paper on the board: laid over the art or beside it, fainter or stronger, pulled
  * back from its left edge. It lies in the map's own pane, so panning moves both pictures in one step of the compositor. */
 import { around, cornersOf, cssMatrix, laid, liftedFrom } from "./compare-laying.js";
+import { SheetTiles } from "./compare-tiles.js";
 
 const PREVIEW_PX = 2048;
 
@@ -10,7 +11,7 @@ export class TracingSheet {
     viewer.addPane("tracing", 300);
     this.edges = viewer.L.layerGroup().addTo(viewer.map);
     this.layer = this.makeLayer();
-    viewer.map.on("moveend zoomend", () => this.placeGrip());
+    viewer.map.on("moveend zoomend", () => this.settle());
   }
 
   get isLaid() {
@@ -46,9 +47,11 @@ export class TracingSheet {
     image.src = before.preview_url;
     this.element.append(image);
     Object.assign(this.element.style, { width: `${this.sheet.width}px`, height: `${this.sheet.height}px` });
+    this.tiles = new SheetTiles(this.sheet, before);
     this.layer.addTo(this.viewer.map);
     this.drawEdges();
     this.show();
+    this.settle();
   }
 
   lift() {
@@ -73,6 +76,22 @@ export class TracingSheet {
     this.element.style.opacity = String(isOver ? this.strength : 1);
     this.element.style.clipPath = isOver && this.pull > 0 ? `inset(0 0 0 ${this.pull * 100}%)` : "";
     this.placeGrip();
+  }
+
+  /** Once the board lies still: fetch the tiles it shows, and keep the grip in sight. */
+  settle() {
+    if (!this.laying) return;
+    const { a, b, d, e } = this.laying;
+    const { width_px: width, height_px: height } = this.viewer.picture;
+    const size = Math.sqrt(Math.abs(a * e - b * d) * width * height / (this.before.width_px * this.before.height_px));
+    this.tiles.fetch(this.element, this.laying, this.seen, size * 2 ** this.viewer.zoom);
+    this.placeGrip();
+  }
+
+  /** What the board shows, in fractions of the newer picture: [x0, y0, x1, y1]. */
+  get seen() {
+    const bounds = this.viewer.map.getBounds();
+    return around([bounds.getSouthWest(), bounds.getNorthEast()].map((corner) => this.viewer.fractionAt(corner)));
   }
 
   /** Show how far the sheet reaches, and a grip on the edge that is pulled back. */
@@ -110,11 +129,9 @@ export class TracingSheet {
   placeGrip() {
     if (!this.laying || this.isBeside || !this.grip) return;
     this.drawPulled();
-    const seen = this.viewer.map.getBounds();
-    const [, top] = this.viewer.fractionAt(seen.getSouthWest());
-    const [, bottom] = this.viewer.fractionAt(seen.getNorthEast());
+    const [, top, , bottom] = this.seen;
     const [[, y0], [, y1]] = [[this.pull, 0], [this.pull, 1]].map((end) => laid(this.laying, end));
-    const middle = (Math.max(Math.min(top, bottom), y0) + Math.min(Math.max(top, bottom), y1)) / 2;
+    const middle = (Math.max(top, y0) + Math.min(bottom, y1)) / 2;
     const along = Math.min(1, Math.max(0, (middle - y0) / (y1 - y0 || 1)));
     this.grip.setLatLng(this.viewer.at(laid(this.laying, [this.pull, along])));
   }
