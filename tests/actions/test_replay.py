@@ -44,9 +44,11 @@ class Walk:
             self.refusals += 1
 
     def somewhere(self) -> Passage:
-        """Mostly where work is going on: a walk that knocks on closed doors gets nowhere."""
-        living = Passage.objects.with_places().filter(pk__in=[p.pk for p in self.passages]).exclude(state="closed")
-        return self.chance.choice(list(living) if self.chance.random() < 0.85 else self.passages)
+        """Mostly where work is going on, or was: a walk that knocks on closed doors gets nowhere."""
+        rows = list(Passage.objects.with_places().filter(pk__in=[p.pk for p in self.passages]))
+        going_on = [p for p in rows if p.state in (PassageState.DRAWING, PassageState.ANSWERING)]
+        begun = [p for p in rows if p.state != PassageState.CLOSED]
+        return self.chance.choice(self.chance.choices([going_on or rows, begun, rows], [0.75, 0.17, 0.08])[0])
 
     def hand_in(self, passage):
         actor = self.cast.illustrator
