@@ -17,9 +17,13 @@ POSTGRESQL = [
     f"$$ BEGIN RAISE EXCEPTION '{SENTENCE}' USING ERRCODE = 'integrity_constraint_violation'; END $$",
     "CREATE TRIGGER ledger_is_kept BEFORE UPDATE OR DELETE ON reviews_ledgerentry "
     "FOR EACH ROW EXECUTE FUNCTION reviews_ledger_is_kept()",
+    # Emptying a table walks past row triggers.
+    "CREATE TRIGGER ledger_is_not_emptied BEFORE TRUNCATE ON reviews_ledgerentry "
+    "FOR EACH STATEMENT EXECUTE FUNCTION reviews_ledger_is_kept()",
 ]
 SQLITE_BACK = ["DROP TRIGGER ledger_no_update", "DROP TRIGGER ledger_no_delete"]
 POSTGRESQL_BACK = [
+    "DROP TRIGGER ledger_is_not_emptied ON reviews_ledgerentry",
     "DROP TRIGGER ledger_is_kept ON reviews_ledgerentry",
     "DROP FUNCTION reviews_ledger_is_kept()",
 ]

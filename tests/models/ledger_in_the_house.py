@@ -40,6 +40,7 @@ def main() -> None:
     told = {
         "update": refused("UPDATE reviews_ledgerentry SET role = 'editor'"),
         "delete": refused("DELETE FROM reviews_ledgerentry"),
+        "empty": refused("TRUNCATE reviews_ledgerentry CASCADE"),
         "hand in three times": handed,
         "send twice": sent,
         "faults": list(ledger_faults(cast.book)),

@@ -202,6 +202,7 @@ def test_postgresql_keeps_the_ledger_and_lets_one_of_two_win(house):
     assert told == {
         "update": "Ledger entries are never changed or deleted.",
         "delete": "Ledger entries are never changed or deleted.",
+        "empty": "Ledger entries are never changed or deleted.",
         "hand in three times": ["already-handed-in", "already-handed-in", "done"],
         "send twice": ["done", "letter-sent"],
         "faults": [],
