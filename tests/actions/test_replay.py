@@ -45,7 +45,7 @@ class Walk:
 
     def somewhere(self) -> Passage:
         """Mostly where work is going on, or was: a walk that knocks on closed doors gets nowhere."""
-        rows = list(Passage.objects.with_places().filter(pk__in=[p.pk for p in self.passages]))
+        rows = list(Passage.objects.with_places().filter(pk__in=[p.pk for p in self.passages]).order_by("pk"))
         going_on = [p for p in rows if p.state in (PassageState.DRAWING, PassageState.ANSWERING)]
         begun = [p for p in rows if p.state != PassageState.CLOSED]
         return self.chance.choice(self.chance.choices([going_on or rows, begun, rows], [0.75, 0.17, 0.08])[0])
