@@ -84,13 +84,14 @@ def carry(ground: Ground, box: BoxPx) -> Carried:
     along = _along_a_move(ground, box, rest)
     if along is not None and along.match >= best.match - _WITH_THE_FIGURE:
         return along
-    is_better = best.match > rest + 0.06 and share > 0.05 and (best.match > 0.55 or mass > 100)
+    is_better = best.match > rest + 0.06 and share > 0.1 and (best.match > 0.5 or mass > 50)
     if is_better:
         return _refined(ground, best, box)
-    if mass > 60 and share > 0.2:
+    if mass > 25 and share > 0.2:
         weighted = (part * np.minimum(1, 2 * ground.fresh_a[y0:y1, x0:x1])).astype(np.complex64)
         second, rest_2 = _best_place(ground, weighted, (x0, y0, x1, y1))
-        if second.match > 0.38 and second.match > rest_2 + 0.2:
+        is_plain = second.match > 0.45 and second.match > rest_2 + 0.3 and share > 0.35
+        if is_plain or (mass > 60 and second.match > 0.38 and second.match > rest_2 + 0.2):
             return _refined(ground, second, box)
     return Carried(0, 0, 1, 0, rest, rest, False)
 

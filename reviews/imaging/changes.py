@@ -29,6 +29,7 @@ _DENSITY_BLUR_MM, _DENSITY, _SHARE = 2.2, 0.10, 0.35
 _CLOSING_MM = 6.0
 _CRUMB_MM, _CRUMB_SAME_MM = 14.0, 8.0  # clusters under this are dropped before anything is looked for
 _SAME_VECTOR_MM = 4.0
+_FILLED = 0.6  # of the box around two regions, for them to be one
 _GAP_MM = 6.0  # pieces of one turned or resized figure lie this near
 
 
@@ -189,12 +190,39 @@ def _belong(one: Spot, other: Spot, gap_px: float) -> bool:
             and overlap_of_smaller(_grown(one.old), _grown(other.old)) > 0
         )
         return near and apart < _SAME_VECTOR_MM
+    if min(_filled(one, other)) < _FILLED:
+        return False
     for mine in (one.old, one.new):
         for theirs in (other.old, other.new):
             if mine and theirs and overlap_of_smaller(mine, theirs) > 0.35:
                 return True
     is_near = overlap_of_smaller(_grown(one.box, gap_px / 2), _grown(other.box, gap_px / 2)) > 0
     return is_near and not one.vector_mm and not other.vector_mm
+
+
+def _filled(one: Spot, other: Spot) -> list[float]:
+    """Return how much of the box around both old boxes, and around both new ones, the two fill.
+
+    Two figures side by side leave much of it bare, the pieces of one figure little. Without this, neighbours were
+    drawn together one by one until a single region covered half the page.
+    """
+    shares = [1.0]
+    for pair in ((one.old, other.old), (one.new, other.new)):
+        boxes = [b for b in pair if b]
+        if len(boxes) == 2:
+            shares.append(_union_area(*boxes) / max(1e-9, _area(union(boxes))))
+    if len(shares) == 1:
+        shares.append(_union_area(one.box, other.box) / max(1e-9, _area(union([one.box, other.box]))))
+    return shares
+
+
+def _area(box: BoxPx) -> float:
+    return (box[2] - box[0]) * (box[3] - box[1])
+
+
+def _union_area(one: BoxPx, other: BoxPx) -> float:
+    smaller = min(_area(one), _area(other))
+    return _area(one) + _area(other) - overlap_of_smaller(one, other) * smaller
 
 
 def _grown(box: BoxPx, by: float = 20.0) -> BoxPx:
