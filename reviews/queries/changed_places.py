@@ -7,7 +7,7 @@ from typing import Any
 
 from django.urls import reverse
 
-from reviews.geometry import Box, Point, Region, bounding_box, to_pixels
+from reviews.geometry import Affine, Box, Point, Region, bounding_box, map_region, to_pixels
 from reviews.models import Picture
 from reviews.rules.change_words import change_words, place_letter
 from reviews.rules.crops import crop_around, place_words
@@ -18,10 +18,13 @@ def changed_places(told: dict[str, Any] | None, before: Picture, after: Picture)
 
     ``old`` and ``new`` are boxes on the earlier picture, ``on_b`` on the newer one, all in fractions.
     """
+    if told is None:
+        return []
     places = []
-    for position, change in enumerate(told["changes"] if told else []):
+    for position, change in enumerate(told["changes"]):
         old, new, on_b = (Box(**change[key]) if change[key] else None for key in ("old", "new", "on_b"))
         was = [box for box in (old, new) if box]
+        now = _carried(new or old, told) or on_b
         vector = change["vector_mm"]
         places.append(
             {
@@ -34,7 +37,7 @@ def changed_places(told: dict[str, Any] | None, before: Picture, after: Picture)
                 "on_b": change["on_b"],
                 "crops": [
                     crop
-                    for crop in (_crop(before, was, old or new, "before"), _crop(after, [on_b], on_b, "now"))
+                    for crop in (_crop(before, was, old or new, "before"), _crop(after, [on_b], now, "now"))
                     if crop
                 ],
             }
@@ -44,6 +47,13 @@ def changed_places(told: dict[str, Any] | None, before: Picture, after: Picture)
 
 def _region(box: Box) -> Region:
     return Region("box", (Point(box.x0, box.y0), Point(box.x1, box.y1)))
+
+
+def _carried(box: Box | None, told: dict[str, Any]) -> Box | None:
+    """Where a box of the earlier picture lies on the newer one, by the first reading."""
+    if box is None or not told["maps"]:
+        return None
+    return map_region(_region(box), Affine(**told["maps"][0])).box
 
 
 def _crop(picture: Picture, shown: Iterable[Box | None], marked: Box | None, when: str) -> dict[str, Any] | None:

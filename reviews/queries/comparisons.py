@@ -140,6 +140,7 @@ def carried_words(carried: CarriedNote, seat: Seat) -> dict[str, Any]:
         "is_by_hand": carried.corrected is not None,
         "words": note.said,
         "evidence": evidence_words(carried),
+        "sign": evidence_sign(carried),
         "response": note.response_label,
         "response_words": note.response_words,
         # Only the house is shown where "done" and the picture differ: evidence to look at, no accusation.
@@ -159,6 +160,13 @@ def evidence_words(carried: CarriedNote) -> str:
         "untouched": "No change was found here.",
     }.get(carried.verdict, "Cannot tell whether this changed.")
     return ("It moved to here. " if carried.state == "followed" else "") + seen
+
+
+def evidence_sign(carried: CarriedNote) -> str:
+    """Sum up the same in one sign: ≠ a change was found, = none was, ? cannot tell; none where a person placed it."""
+    if carried.corrected:
+        return ""
+    return {"touched": "≠", "untouched": "="}.get(carried.verdict if carried.state != "cannot-tell" else "", "?")
 
 
 def is_done_but_untouched(carried: CarriedNote) -> bool:

@@ -4,7 +4,6 @@ import { anchorOf, boundsOf, isRegion, moved, placeWords } from "./note-geometry
 import { NoteMarking } from "./note-marking.js";
 import { ringLines } from "./note-pins.js";
 
-const SIGNS = { touched: "≠", untouched: "=" };
 const middleOf = (region) => {
   const [x0, y0, x1, y1] = boundsOf(region);
   return [(x0 + x1) / 2, (y0 + y1) / 2];
@@ -36,14 +35,14 @@ export class CarriedNotes {
   }
 
   drawOne(note) {
-    const lines = ringLines(this.viewer, note.region, "mark carried");
+    const isUnsure = note.state === "cannot-tell" && !note.is_by_hand;
+    const lines = ringLines(this.viewer, note.region, `mark carried${isUnsure ? " unsure" : ""}`);
     for (const line of lines) {
       line.on("click", () => this.onChoose(note.id));
       line.addTo(this.group);
     }
-    const sign = note.is_by_hand ? "" : (note.state !== "cannot-tell" && SIGNS[note.verdict]) || "?";
     const label = `Note ${note.number} of letter ${note.letter_number}, ${placeWords(note.region)}: ${note.evidence}`;
-    const flag = this.flag(note.region, `${note.number}<i>${sign}</i>`, { alt: label, keyboard: true, riseOnHover: true });
+    const flag = this.flag(note.region, `${note.number}<i>${note.sign}</i>`, { alt: label, keyboard: true, riseOnHover: true });
     flag.on("click", () => this.onChoose(note.id));
     flag.addTo(this.group);
     const element = flag.getElement();

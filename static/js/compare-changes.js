@@ -61,7 +61,14 @@ export class WhatChanged {
     this.fillChoice();
     this.showLooks();
     this.take(this.pairs.find((pair) => pair.id === this.pair?.id) ?? this.pairs[0] ?? null);
+    this.layBesideAtOnce();
     this.openAsked();
+  }
+
+  /** What cannot be laid over is laid beside without being asked, unless somebody is at work or looking closely. */
+  layBesideAtOnce() {
+    const isAtWork = this.table.form?.isOpen || this.table.marking?.kind || this.viewer.zoom !== this.viewer.wholeZoom;
+    if (this.pair?.told?.state === "not-aligned" && this.isHere && !isAtWork && !window.location.hash) this.lay({ isBeside: true });
   }
 
   /** The sheets are the server's own page, so what is read here is what can be read without a script. */

@@ -237,7 +237,7 @@ def test_what_cannot_be_laid_over_is_laid_beside_and_said_so(compared):
     sentence = "The two pictures could not be laid on each other with any certainty, so they are shown side by side."
     retell(state="not-aligned", maps=[], changes=[], sentences=[sentence])
     page = compared.sit_down(compared.cast.art_director)
-    rail(page).get_by_role("button", name="Lay hand-in 1 beside this").click()
+    lay = rail(page).get_by_role("button", name="Lay hand-in 1 beside this")
     assert sentence in page.locator("[data-tracing-words]").inner_text()
     until(page, lambda: page.locator(".tracing-sheet").count() == 1)
     sheet, new, board = box_of(page, ".tracing-sheet"), art(page), box_of(page, "[data-board]")
@@ -246,6 +246,9 @@ def test_what_cannot_be_laid_over_is_laid_beside_and_said_so(compared):
     assert sheet["y"] >= board["y"]
     assert new["y"] + new["height"] <= board["y"] + board["height"]
     assert page.get_by_label("How strongly the earlier version shows").is_hidden()
+    lay.click()
+    assert page.locator(".tracing-sheet").count() == 0
+    until(page, lambda: art(page)["width"] > new["width"] * 1.1)
 
 
 def test_two_readings_are_a_choice_of_two(compared):
