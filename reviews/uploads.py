@@ -8,7 +8,7 @@ import hashlib
 
 from django.conf import settings
 from django.core.files.uploadedfile import TemporaryUploadedFile
-from django.core.files.uploadhandler import TemporaryFileUploadHandler
+from django.core.files.uploadhandler import SkipFile, TemporaryFileUploadHandler
 
 
 class HashingUploadHandler(TemporaryFileUploadHandler):
@@ -18,6 +18,10 @@ class HashingUploadHandler(TemporaryFileUploadHandler):
     file: TemporaryUploadedFile
 
     def new_file(self, *args: object, **kwargs: object) -> None:
+        # Forms are read before anybody asks who posts them: a stranger's file must not fill the disk meanwhile.
+        user = getattr(self.request, "user", None)
+        if user is not None and not user.is_authenticated:
+            raise SkipFile
         super().new_file(*args, **kwargs)
         self.digest = hashlib.sha256()
         self.n_bytes = 0

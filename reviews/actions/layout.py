@@ -43,16 +43,18 @@ def join_spreads(left_id: int, right_id: int, *, actor: Seat) -> list[Spread]:
 
 
 def change_plan(plan_id: int, stages: Sequence[PlannedStage], *, actor: Seat) -> StagePlan:
-    """Replace a plan's stages. Stages that have begun anywhere keep their place and cannot go."""
+    """Replace a plan's stages. Stages that have begun anywhere keep their place and their gate, and cannot go."""
     check_plan(stages)
     book_id = StagePlan.objects.values_list("book_id", flat=True).get(pk=plan_id)
     with deed_on(book_id, Deed.CHANGE_PLAN, actor) as act:
         plan = StagePlan.objects.get(pk=plan_id, book=act.book)
         old = {stage.kind: stage for stage in plan.stages.all()}
         closes = _take_out([stage for kind, stage in old.items() if kind not in {s.kind for s in stages}], act)
+        gates = _new_gates(old, stages)
         words = _write_stages(plan, old, stages)
         came, opens = _add_passages(plan, act)
-        act.record({"plan": plan.name, "words": words, **laid_out(came), "closes": closes, **opened(opens)})
+        told = {**laid_out(came), "closes": closes, "gates": gates, **opened(opens)}
+        act.record({"plan": plan.name, "words": words, **told})
     return plan
 
 
@@ -103,6 +105,22 @@ def _take_out(stages: Sequence[Stage], act: Act) -> list[int]:
         passages.delete()
         stage.delete()
     return gone
+
+
+def _new_gates(old: dict[str, Stage], stages: Sequence[PlannedStage]) -> dict[str, str]:
+    """Name the new gate of every passage whose stage changes it.
+
+    What was drawn for a stage that stays in the studio must not come into view by a stroke of the plan.
+    """
+    gates: dict[str, str] = {}
+    for planned in stages:
+        stage = old.get(planned.kind)
+        if stage is None or stage.gate == planned.gate:
+            continue
+        if HandIn.objects.filter(passage__stage=stage).exists():
+            raise Refused("gate-begun", stage=stage.name)
+        gates |= {str(pk): planned.gate for pk in Passage.objects.filter(stage=stage).values_list("pk", flat=True)}
+    return gates
 
 
 def _write_stages(plan: StagePlan, old: dict[str, Stage], stages: Sequence[PlannedStage]) -> str:

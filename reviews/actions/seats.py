@@ -67,12 +67,13 @@ def take_seat(secret: str, *, person: Person | None = None, name: str = "", pass
     A guest of a cover meeting makes no account: no password is asked or set.
     """
     with transaction.atomic(durable=True):
+        # The book first, as every deed does: who takes the invitation back at this moment waits, or is waited for.
+        book = Book.objects.select_for_update().get(pk=open_invitation(secret).book_id)
         invitation = open_invitation(secret, lock=True)
         if person is None:
             person = _new_person(invitation, name, password)
         elif person.email != invitation.email:
             raise Refused("invitation-other-person")
-        book = Book.objects.select_for_update().get(pk=invitation.book_id)
         if Seat.objects.filter(book=book, person=person, ended_at=None).exists():
             raise Refused("already-seated", email=person.email)
         now = moment()
@@ -101,7 +102,20 @@ def open_invitation(secret: str, *, lock: bool = False) -> Invitation:
         raise Refused("invitation-used")
     if invitation.expires_at <= moment():
         raise Refused("invitation-expired")
+    if not _is_still_offered(invitation):
+        raise Refused("invitation-overtaken")
     return invitation
+
+
+def _is_still_offered(invitation: Invitation) -> bool:
+    """Say whether its sender may still offer this part.
+
+    An illustrator's invitations to the art director end with the first who sits: one kept back would let the
+    illustrator's own second address read what is not sent yet.
+    """
+    directed = Seat.objects.filter(book=invitation.book_id, role=Role.ART_DIRECTOR, ended_at=None).exists()
+    offered = permits.may_offer(Role(invitation.invited_by.role), has_art_director=directed)
+    return Role(invitation.role) in offered
 
 
 def end_seat(seat_id: int, *, actor: Seat) -> None:

@@ -101,7 +101,9 @@ def get_picture(
     seat = seat_on(person, picture.hand_in.passage.book_id)
     _check_guest(seat, picture.hand_in.passage)
     _check(seat, thing, deed, None)
-    if not may_see_hand_in(seat, picture.hand_in):
+    # What was taken out of a draft was never handed in, though its hand-in may have been since.
+    is_out = picture.removed_at is not None and picture.hand_in.by_id != seat.pk
+    if is_out or not may_see_hand_in(seat, picture.hand_in):
         raise NotAllowed if deed else NotThere
     return picture, seat
 

@@ -20,6 +20,8 @@ def has_account(email: str) -> bool:
 
 
 def may_set_up_books(person: Person, seats: Iterable[Seat]) -> bool:
-    """Say whether somebody is more than a guest: a link to one cover meeting opens nothing else (no query)."""
-    roles = {seat.role for seat in seats}
-    return person.has_usable_password() or roles != {Role.GUEST}
+    """Say whether somebody is more than a guest: a link to one cover meeting opens nothing else (no query).
+
+    A guest whose seat has ended has no seat at all, and is no more than a guest for that.
+    """
+    return person.has_usable_password() or any(seat.role != Role.GUEST for seat in seats)

@@ -214,7 +214,10 @@ def statement_page(book: Book, role: Role, *, at: datetime, as_of: date | None =
         return StatementPage(book, drawn, held, today, 0)
     passages = tell(entries, facts, until=drawn.terms.day_rule.end_of(drawn.as_of)).passages
     lines = tuple(line for line in drawn.lines if passages[line.passage].gate != Gate.HIDDEN)
-    return StatementPage(book, replace(drawn, lines=lines), held, today, len(drawn.lines) - len(lines))
+    n_hidden = len(drawn.lines) - len(lines)
+    shown = {line.stage for line in lines}
+    by_stage = {stage: days for stage, days in drawn.days_by_stage.items() if stage in shown}
+    return StatementPage(book, replace(drawn, lines=lines, days_by_stage=by_stage), held, today, n_hidden)
 
 
 def _named(group: str) -> str:

@@ -25,6 +25,7 @@ from reviews.rules.states import (
     PassageState,
     PictureState,
     Role,
+    Sight,
     StageKind,
 )
 
@@ -151,11 +152,19 @@ def notes_seen(pictures: Sequence[Picture], seat: Seat) -> list[Note]:
     return notes
 
 
-def agreement_on(hand_in: HandIn | None) -> Agreement | None:
-    """Find what the second voice said about a hand-in (1 query)."""
+def agreement_on(hand_in: HandIn | None, seat: Seat) -> Agreement | None:
+    """Find what the second voice said about a hand-in, as far as this seat may know (1 query).
+
+    As in the ledger: until it made an approval complete, who agrees to what is the publisher's own affair.
+    """
     if hand_in is None:
         return None
-    return Agreement.objects.select_related("seat__person").filter(hand_in=hand_in).order_by("-at").first()
+    said = Agreement.objects.select_related("seat__person").filter(hand_in=hand_in)
+    if Sight.PUBLISHER not in permits.sights_of(Role(seat.role)):
+        passage = hand_in.passage
+        is_complete = passage.state == PassageState.APPROVED and passage.hand_in_id == hand_in.pk
+        said = said.filter(agrees=True) if is_complete else said.none()
+    return said.order_by("-at").first()
 
 
 def _with_marks(pictures: list[Picture], passage: Passage, seat: Seat) -> list[Picture]:

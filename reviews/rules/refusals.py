@@ -58,6 +58,7 @@ REFUSALS: dict[str, str] = {
     "nobody-answers": "In this plan the publisher never answers, so nothing could be approved. "
     "Let at least one stage be answered.",
     "stage-begun": "{stage} has begun on {spread}, so it cannot be taken out of the plan.",
+    "gate-begun": "{stage} has begun, so who sees and answers it stays as it was when it was drawn.",
     "spread-begun": "{spread} already has a hand-in, so its pages stay as they are.",
     "bad-layout": "{sentence}",
     "date-unreadable": "A date moves to a day, with a reason: fill in both, then move it.",
@@ -77,6 +78,8 @@ REFUSALS: dict[str, str] = {
     "invitation-expired": "This invitation has expired. Ask the art director for a new one.",
     "invitation-unknown": "This is not a link to an invitation. Open the whole link from the mail.",
     "invitation-revoked": "This invitation was taken back. Ask the art director if that is a mistake.",
+    "invitation-overtaken": "This book has an art director by now, so this invitation opens no seat any more. "
+    "Ask the art director for one.",
     "invitation-other-person": "This invitation went to another address. Sign out, then open the link again.",
     "email-taken": "There is already an account for this address. Sign in, then open the link again.",
     "last-art-director": "A book needs an art director. Seat another one first.",

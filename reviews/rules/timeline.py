@@ -133,6 +133,9 @@ def _plan(story: Story, entry: Entry, named: Mapping[int, SpreadFacts]) -> None:
             date.fromisoformat(line["due_on"]) if line.get("due_on") else None,
             entry.seq,
         )
+    for passage, gate in data.get("gates", {}).items():
+        if told := story.passages.get(int(passage)):
+            told.gate = Gate(gate)
     _open(story, entry, data)
 
 

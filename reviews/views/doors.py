@@ -64,5 +64,7 @@ def came_from(request: HttpRequest) -> str:
     back = request.POST.get("back") or request.headers.get("Referer", "")
     if url_has_allowed_host_and_scheme(back, allowed_hosts={request.get_host()}, require_https=request.is_secure()):
         parts = urlsplit(back)
-        return parts.path + (f"?{parts.query}" if parts.query else "")
+        # A path of ours: two slashes at its front would name another host, and none would name no page.
+        if parts.path.startswith("/") and not parts.path.startswith("//"):
+            return parts.path + (f"?{parts.query}" if parts.query else "")
     return "/"

@@ -63,7 +63,7 @@ def remove_picture(request: HttpRequest, picture_id: int) -> HttpResponse:
 def order_pictures(request: HttpRequest, hand_in_id: int) -> HttpResponse:
     hand_in, seat = get_hand_in(request.user, hand_in_id, deed=Deed.ORDER_PICTURES)
     words = request.POST.get("order", "").split(",")
-    order = [int(word) for word in words if word.strip().isdecimal()]
+    order = [int(word) for word in words if word.strip().isdecimal() and len(word) < 19]
     hand_ins.order_pictures(hand_in.pk, order, actor=seat)
     return _done(request, "The order is kept.")
 

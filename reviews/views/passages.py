@@ -31,7 +31,7 @@ def passage(request: HttpRequest, passage_id: int) -> HttpResponse:
         "seat": seat,
         "row": passage,
         "deeds": _deeds(passage, seat),
-        "agreement": table.agreement_on(shown) if passage.stage.two_voices else None,
+        "agreement": table.agreement_on(shown, seat) if passage.stage.two_voices else None,
         "may": _rights(passage, shown, seat),
         "is_guest": seat.role == Role.GUEST,
         "is_hidden": table.is_hidden_from(passage, seat),

@@ -77,4 +77,4 @@ def _next(request: HttpRequest) -> str:
     """Name the page asked for, if it is one of ours: anything else could lead a person to a false sign-in."""
     asked = request.POST.get("next") or request.GET.get("next") or ""
     ours = url_has_allowed_host_and_scheme(asked, allowed_hosts={request.get_host()}, require_https=request.is_secure())
-    return asked if ours else ""
+    return asked if ours and asked.startswith("/") else ""

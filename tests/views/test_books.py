@@ -12,7 +12,7 @@ from reviews.models import Book, Letter, Passage, Seat, Spread
 from reviews.queries.book_map import book_map
 from reviews.queries.letters import letter_fingerprint
 from reviews.rules.states import Answer, Gate, Role, StageKind
-from tests.cast import gather, sign_in
+from tests.cast import PASSWORD, gather, sign_in
 from tests.makers import SHORT_PLAN, a_book, draft, handed_in
 
 pytestmark = pytest.mark.django_db
@@ -39,7 +39,7 @@ FORM = {
 
 @pytest.fixture
 def corvin(client):
-    person = make_person(email="corvin@thimblereed.example", name="Corvin Mallowe", password=None)
+    person = make_person(email="corvin@thimblereed.example", name="Corvin Mallowe", password=PASSWORD)
     sign_in(client, person)
     return person
 

@@ -9,7 +9,7 @@ from reviews.actions import notes
 from reviews.actions.seats import make_person
 from reviews.models import HandIn
 from reviews.rules.states import Cause, Role
-from tests.cast import gather, sign_in
+from tests.cast import PASSWORD, gather, sign_in
 from tests.makers import a_book, handed_in
 
 pytestmark = pytest.mark.django_db
@@ -105,5 +105,5 @@ def test_the_page_takes_at_most_twelve_queries_for_one_book_or_for_three(client,
 
 
 def test_a_new_account_can_set_up_its_first_book(client):
-    sign_in(client, make_person(email="corvin@thimblereed.example", name="Corvin Mallowe", password=None))
+    sign_in(client, make_person(email="corvin@thimblereed.example", name="Corvin Mallowe", password=PASSWORD))
     assert client.get(reverse("reviews:new-book")).status_code == 200
