@@ -11,8 +11,8 @@ from reviews.actions._opening import open_passage, opened
 from reviews.actions.books import laid_out, make_passages, stage_row
 from reviews.models import HandIn, Passage, Seat, Spread, Stage, StagePlan
 from reviews.press import pages
-from reviews.rules.plans import PlannedStage, check_plan, due_dates_forward
-from reviews.rules.states import Deed, PassageState, Refused
+from reviews.rules.plans import PlannedStage, check_plan, due_dates_forward, stage_told
+from reviews.rules.states import Deed, PassageState, Refused, Role
 
 # New positions are written beyond the old ones first: each position may stand only once at any moment.
 _ASIDE = 1000
@@ -51,10 +51,17 @@ def change_plan(plan_id: int, stages: Sequence[PlannedStage], *, actor: Seat) ->
         old = {stage.kind: stage for stage in plan.stages.all()}
         closes = _take_out([stage for kind, stage in old.items() if kind not in {s.kind for s in stages}], act)
         gates = _new_gates(old, stages)
-        words = _write_stages(plan, old, stages)
+        before = {kind: stage.as_planned() for kind, stage in old.items()}
+        words = ", ".join(stage_told(planned, before.get(planned.kind)) for planned in stages)
+        _write_stages(plan, old, stages)
         came, opens = _add_passages(plan, act)
         told = {**laid_out(came), "closes": closes, "gates": gates, **opened(opens)}
-        act.record({"plan": plan.name, "words": words, **told})
+        # Whether the editor's voice counts must not change without the editor knowing.
+        voices = any(p.kind in before and p.two_voices != before[p.kind].two_voices for p in stages)
+        act.record(
+            {"plan": plan.name, "words": words, **told},
+            also_tell=frozenset({Role.EDITOR}) if voices else frozenset(),
+        )
     return plan
 
 
@@ -123,15 +130,12 @@ def _new_gates(old: dict[str, Stage], stages: Sequence[PlannedStage]) -> dict[st
     return gates
 
 
-def _write_stages(plan: StagePlan, old: dict[str, Stage], stages: Sequence[PlannedStage]) -> str:
-    names = []
+def _write_stages(plan: StagePlan, old: dict[str, Stage], stages: Sequence[PlannedStage]) -> None:
     for position, planned in enumerate(stages, start=1):
         row = stage_row(plan, planned, position)
         if planned.kind in old:
             row.pk = old[planned.kind].pk
         row.save()
-        names.append(row.name.lower())
-    return ", ".join(names)
 
 
 def _add_passages(plan: StagePlan, act: Act) -> tuple[list[Passage], list[Passage]]:

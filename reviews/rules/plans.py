@@ -12,7 +12,7 @@ from datetime import date
 
 from reviews.rules.calendars import Calendar
 from reviews.rules.days import add_working_days
-from reviews.rules.states import Gate, Refused, StageKind
+from reviews.rules.states import GATE_WORDS, STAGE_WORDS, Gate, Refused, StageKind
 
 
 @dataclass(frozen=True)
@@ -80,6 +80,26 @@ READY_PLANS = {
         ),
     )
 }
+
+
+def stage_told(planned: PlannedStage, before: PlannedStage | None) -> str:
+    """Name a stage of a changed plan, with all that is other about it than before; nothing of it goes unsaid."""
+    name = STAGE_WORDS[planned.kind].lower()
+    if before is None or planned == before:
+        return name
+    figures = (
+        ("days to hand in", before.hand_in_days, planned.hand_in_days),
+        ("days to answer", before.answer_days, planned.answer_days),
+        ("rounds in the fee", before.rounds, planned.rounds),
+    )
+    told = [f"{now} instead of {was} {what}" for what, was, now in figures if now != was]
+    if planned.gate != before.gate:
+        told.append(GATE_WORDS[planned.gate][0].lower() + GATE_WORDS[planned.gate][1:])
+    if planned.two_voices != before.two_voices:
+        told.append("two voices instead of one" if planned.two_voices else "one voice instead of two")
+    if planned.group != before.group:
+        told.append(f"rounds shared as “{planned.group}”" if planned.group else "rounds of its own")
+    return f"{name} ({', '.join(told)})"
 
 
 def check_plan(stages: Sequence[PlannedStage]) -> None:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 from django.core.files.uploadedfile import SimpleUploadedFile
 from django.test import Client, RequestFactory
@@ -12,7 +14,8 @@ from reviews.actions import hand_ins, layout, seats, second_voice
 from reviews.actions.books import make_book
 from reviews.models import Passage, Picture, Seat
 from reviews.queries.reckoning import reckon_one
-from reviews.rules.states import Deed, Gate, PassageState, Refused, Role
+from reviews.rules.sentences import sentence
+from reviews.rules.states import Deed, Gate, PassageState, Refused, Role, StageKind
 from reviews.views.doors import came_from
 from tests.cast import PASSWORD, gather, sign_in
 from tests.letter_scene import answered, approved, sent
@@ -197,3 +200,21 @@ def test_a_strangers_file_is_not_written_down(cast, monkeypatch):
     assert kept == []
     as_role(cast, Role.ILLUSTRATOR).post(reverse("reviews:add-picture", args=[passage.pk]), post)
     assert len(kept) == 1
+
+
+def test_a_change_of_plan_says_in_the_ledger_what_it_changed_and_tells_the_editor_of_a_lost_voice(cast):
+    plan_id, stages = planned(cast)
+    stages = [replace(s, two_voices=False, rounds=1) if s.kind == StageKind.SKETCH else s for s in stages]
+    layout.change_plan(plan_id, stages, actor=cast.art_director)
+    entry = cast.book.entries.get(deed=Deed.CHANGE_PLAN)
+    told = "sketch (1 instead of 2 rounds in the fee, one voice instead of two), line"
+    assert told in sentence(entry.as_entry())
+    assert entry.notices.filter(person=cast.editor.person).exists()
+
+
+def test_the_editor_is_not_written_to_where_the_voices_stay(cast):
+    plan_id, stages = planned(cast, ink=Gate.SHOWN)
+    layout.change_plan(plan_id, stages, actor=cast.art_director)
+    entry = cast.book.entries.get(deed=Deed.CHANGE_PLAN)
+    assert "ink (the publisher is shown it)" in sentence(entry.as_entry())
+    assert not entry.notices.filter(person=cast.editor.person).exists()
