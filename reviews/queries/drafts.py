@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
+from django.conf import settings
 from django.urls import reverse
 
 from reviews.models import HandIn, Note, Passage, Picture, Seat
@@ -26,6 +27,7 @@ def draft_page(passage: Passage, seat: Seat) -> dict[str, Any]:
         "n_waiting": sum(picture.state == PictureState.RECEIVED for picture in pictures),
         "n_refused": sum(picture.state == PictureState.REFUSED for picture in pictures),
         "most": MAX_PICTURES,
+        "max_mb": settings.MAX_PICTURE_BYTES // (1024 * 1024),
         "next_number": _next_number(passage),
         "n_unanswered": unanswered.count(),
         "who_sees": _who_sees(passage),
