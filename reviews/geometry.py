@@ -112,7 +112,7 @@ def box_iou(one: Box, two: Box) -> float:
 
 def region_from_json(raw: Any) -> Region:
     """Read a stored or submitted region; raises ValueError with a sentence when it is not one."""
-    if not isinstance(raw, dict) or raw.get("kind") not in POINTS_OF_KIND:
+    if not isinstance(raw, dict) or raw.get("kind") not in tuple(POINTS_OF_KIND):
         raise ValueError("A marked place is a point, a box or an outline.")
     kind, points = raw["kind"], raw.get("points")
     least, most = POINTS_OF_KIND[kind]

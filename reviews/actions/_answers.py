@@ -81,4 +81,6 @@ def _causes_let_through(passage: Passage) -> list[str]:
 
 
 def _second_voice_agreed(hand_in: HandIn) -> bool:
-    return Agreement.objects.filter(hand_in=hand_in, agrees=True, seat__ended_at=None).exists()
+    # Of several editors the one who spoke last counts, which is what the letter's page shows.
+    last = Agreement.objects.filter(hand_in=hand_in, seat__ended_at=None).order_by("-at", "-pk").first()
+    return last is not None and last.agrees

@@ -148,11 +148,10 @@ def _causes(notes: Sequence[Note]) -> dict[int, tuple[Cause, ...]]:
 
 
 def _agreed(answers: Sequence[LetterAnswer]) -> set[int]:
-    return set(
-        Agreement.objects.filter(
-            hand_in__in=[answer.hand_in_id for answer in answers], agrees=True, seat__ended_at=None
-        ).values_list("hand_in_id", flat=True)
-    )
+    """Name the hand-ins to which the second voice agrees: of several editors the one who spoke last counts."""
+    said = Agreement.objects.filter(hand_in__in=[answer.hand_in_id for answer in answers], seat__ended_at=None)
+    last = dict(said.order_by("at", "pk").values_list("hand_in_id", "agrees"))
+    return {hand_in for hand_in, agrees in last.items() if agrees}
 
 
 def _effect(

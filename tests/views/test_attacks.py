@@ -218,3 +218,36 @@ def test_the_editor_is_not_written_to_where_the_voices_stay(cast):
     entry = cast.book.entries.get(deed=Deed.CHANGE_PLAN)
     assert "ink (the publisher is shown it)" in sentence(entry.as_entry())
     assert not entry.notices.filter(person=cast.editor.person).exists()
+
+
+@pytest.mark.parametrize(
+    "region", ['{"kind": []}', '{"kind": {}}', '["box"]', '{"kind": "box", "points": [[NaN, 0], [1, 1]]}']
+)
+def test_a_mark_that_is_none_is_refused_in_words(cast, region):
+    passage = cast.passage(WHERE, "ideas")
+    picture = handed_in(passage, cast.illustrator).pictures.get()
+    given = {"picture": picture.pk, "region": region, "words": "Here.", "cause": "brief"}
+    url = reverse("reviews:pin-note", args=[passage.pk])
+    answer = as_role(cast, Role.EDITOR).post(url, given, headers={"accept": "application/json"})
+    assert answer.status_code == 409
+    assert passage.notes.count() == 0
+
+
+def test_another_editors_agreement_does_not_outvote_a_later_objection(cast):
+    second = seats.invite(
+        cast.book.pk, email="wren@thimblereed.example", name="Wren", role=Role.EDITOR, actor=cast.art_director
+    )
+    wren = seats.take_seat(second.secret, name="Wren Halloway", password=PASSWORD)
+    passage = at_sketch(cast)
+    handed = handed_in(passage, cast.illustrator, [2])
+    second_voice.agree(handed.pk, actor=cast.editor)
+    second_voice.object_to(handed.pk, OBJECTION, actor=wren)
+    answered(cast, passage, "approve")
+    page = as_role(cast, Role.ART_DIRECTOR).get(reverse("reviews:draft-letter", args=[cast.book.pk]))
+    assert OBJECTION in page.content.decode()
+    sent(cast)
+    passage.refresh_from_db()
+    assert (passage.state, passage.pending_id) == (PassageState.ANSWERING, handed.pk)
+    second_voice.agree(handed.pk, actor=wren)
+    passage.refresh_from_db()
+    assert passage.state == PassageState.APPROVED
