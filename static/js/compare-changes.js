@@ -10,6 +10,7 @@ const ASK_AGAIN_MS = 2000;
 const ASK_TIMES = 30;
 const BESIDE = window.matchMedia("(min-width: 62rem)");
 const KEYS = "Keys, while the picture has the focus: T lays the earlier version down and lifts it, [ and ] make it fainter and stronger, , and . pull it back and let it out, N and P go to the next place and the one before.";
+const capital = (words) => words.charAt(0).toUpperCase() + words.slice(1);
 
 export class WhatChanged {
   constructor(table) {
@@ -161,11 +162,11 @@ export class WhatChanged {
     const { before } = this.pair;
     const besides = !this.laying || isBeside;
     const laying = besides ? layingBeside(before, this.viewer.picture, this.viewer.map.getSize()) : this.laying;
-    this.tracing.lay(before, laying, { isBeside: besides });
+    this.tracing.lay(before, laying, { isBeside: besides, name: capital(this.pair.name) });
     if (besides || this.wasBeside) this.refit(besides ? this.tracing.reach : [0, 0, 1, 1]);
     this.wasBeside = besides;
     this.showLaid();
-    this.say(`${this.pair.name} lies ${besides ? "beside" : "over"} this one.`.replace(/^./, (letter) => letter.toUpperCase()), { aloudOnly: true });
+    this.say(`${capital(this.pair.name)} lies ${besides ? "beside" : "over"} this one.`, { aloudOnly: true });
   }
 
   lift() {

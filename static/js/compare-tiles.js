@@ -12,8 +12,8 @@ export class SheetTiles {
 
   /** Fetch what the board shows: `seen` is its box in fractions of the newer picture, `scale` screen pixels per own pixel. */
   fetch(element, laying, seen, scale) {
-    const { tiles_url: prefix, scale_factors: factors } = this.before;
-    if (!prefix || !factors?.length) return;
+    const { tiles_url: address, scale_factors: factors } = this.before;
+    if (!address || !factors?.length) return;
     const factor = factorFor(Math.log2(scale * (window.devicePixelRatio || 1)), factors);
     const isFiner = 1 / factor > this.share * 1.01;
     const wanted = isFiner ? this.wanted(laying, seen, factor) : new Map();
@@ -23,7 +23,7 @@ export class SheetTiles {
       this.shown.delete(path);
     }
     for (const [path, place] of wanted) {
-      if (!this.shown.has(path)) this.shown.set(path, this.put(element, prefix + path, place));
+      if (!this.shown.has(path)) this.shown.set(path, this.put(element, path, place));
     }
   }
 
@@ -45,15 +45,15 @@ export class SheetTiles {
     return tiles;
   }
 
-  put(element, src, place) {
+  put(element, path, place) {
     const image = new Image();
     image.alt = "";
     image.decoding = "async";
     image.className = "tracing-tile";
     for (const side of ["left", "top", "width", "height"]) image.style[side] = `${place[side] * this.share}px`;
-    image.addEventListener("error", () => image.remove()); // the preview is visible beneath
-    image.src = src;
-    element.append(image);
+    image.src = this.before.tiles_url + path;
+    // Put down once it is decoded, so that no frame of a pan waits for it; a lost tile leaves the preview visible.
+    image.decode().then(() => { if (this.shown.get(path) === image) element.append(image); }, () => {});
     return image;
   }
 }

@@ -35,9 +35,9 @@ export class TracingSheet {
     return new Sheet();
   }
 
-  lay(before, laying, { isBeside }) {
+  lay(before, laying, { isBeside, name }) {
     this.lift();
-    Object.assign(this, { before, laying, isBeside });
+    Object.assign(this, { before, laying, isBeside, name });
     const share = Math.min(1, PREVIEW_PX / Math.max(before.width_px, before.height_px));
     this.sheet = { width: before.width_px * share, height: before.height_px * share };
     this.element = document.createElement("div");
@@ -101,6 +101,7 @@ export class TracingSheet {
     for (const className of ["tracing-edge-under", "tracing-edge"]) {
       L.polygon(ring, { pane: "guides", className, fill: false, interactive: false }).addTo(this.edges);
     }
+    this.nameSheet();
     if (this.isBeside) return;
     this.pulled = ["tracing-edge-under", "tracing-edge pulled"].map((className) =>
       L.polyline([], { pane: "guides", className, interactive: false }).addTo(this.edges));
@@ -108,6 +109,15 @@ export class TracingSheet {
     this.grip = L.marker([0, 0], { icon, draggable: true, keyboard: false, zIndexOffset: -500 }).addTo(this.edges);
     this.grip.on("drag", () => this.dragged());
     this.grip.on("dragend", () => this.placeGrip());
+  }
+
+  /** The sheet carries its name on its upper edge, so that nobody takes the old for the new. */
+  nameSheet() {
+    const slip = document.createElement("span");
+    slip.textContent = this.name;
+    const icon = this.viewer.L.divIcon({ className: "tracing-name", html: slip, iconSize: null, iconAnchor: [0, 26] });
+    const corner = this.viewer.at(laid(this.laying, [0, 0]));
+    this.viewer.L.marker(corner, { icon, interactive: false, keyboard: false }).addTo(this.edges);
   }
 
   dragged() {

@@ -50,3 +50,21 @@ def test_beside_means_equally_large_clear_of_each_other_and_as_large_as_fits(pag
     assert (x1 - x0, y1 - y0) == pytest.approx((1, 1))
     assert (y1 < 0) is is_above
     assert (x1 < 0) is not is_above
+
+
+def test_only_the_tiles_in_sight_are_fetched_and_each_lies_on_its_own_place(page):  # noqa: F811
+    words = """async ([laying, seen]) => {
+      const { SheetTiles } = await import("/js/compare-tiles.js");
+      const before = {width_px: 3600, height_px: 1821};
+      return [...new SheetTiles({width: 2048, height: 1036}, before).wanted(laying, seen, 1)];
+    }"""
+    shifted = Affine(1, 0, 0.1, 0, 1, 0)
+    # The board shows the middle tenth: on the shifted sheet that is x 1260 to 1620 and y 819 to 1002, in its pixels.
+    tiles = page.evaluate(words, [asdict(shifted), [0.45, 0.45, 0.55, 0.55]])
+    assert [path for path, _ in tiles] == [
+        f"{x},{y},512,512/512,512/0/default.jpg" for y in (512,) for x in (1024, 1536)
+    ]
+    assert tiles[0][1] == {"left": 1024, "top": 512, "width": 512, "height": 512}
+    everything = page.evaluate(words, [asdict(shifted), [-1, -1, 2, 2]])
+    assert len(everything) == 8 * 4
+    assert everything[-1][0] == "3584,1536,16,285/16,285/0/default.jpg"
