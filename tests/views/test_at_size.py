@@ -1,0 +1,60 @@
+"""A whole book's worth of rows: twenty spreads of eight stages, six letters; the pages ask no more than a small one."""
+
+from __future__ import annotations
+
+import pytest
+from django.urls import reverse
+
+from reviews.models import Letter, Passage
+from reviews.press.pages import Ends
+from reviews.rules.plans import PlannedStage
+from reviews.rules.states import Gate, StageKind
+from tests.cast import gather, sign_in
+from tests.letter_scene import answered, pinned, sent
+from tests.makers import a_book, handed_in
+
+pytestmark = [pytest.mark.django_db, pytest.mark.slow]
+
+EIGHT = tuple(
+    PlannedStage(kind, Gate.ANSWERS, 5, 5, 2)
+    for kind in (
+        StageKind.IDEAS,
+        StageKind.SKETCH,
+        StageKind.FULL_SKETCH,
+        StageKind.LINE,
+        StageKind.INK,
+        StageKind.FLATS,
+        StageKind.COLOUR,
+        StageKind.PROOF,
+    )
+)
+
+
+@pytest.fixture
+def cast():
+    cast = gather(a_book(n_pages=40, ends=Ends.SELF, inside=EIGHT, cover=EIGHT))
+    passages = Passage.objects.filter(book=cast.book, stage__kind="ideas").order_by("spread__position")
+    for letter in range(6):
+        for passage in passages[letter : letter + 3]:
+            if passage.state == "answering":
+                continue
+            handed_in(passage, cast.illustrator, [letter])
+            pinned(passage, cast.editor, f"Change {letter}.", cause="direction")
+            answered(cast, passage, "ask")
+        sent(cast, over=True)
+    return cast
+
+
+def test_pages_take_at_most_twelve_queries(cast, client, django_assert_max_num_queries):
+    assert Passage.objects.filter(book=cast.book).count() == 160
+    assert Letter.objects.filter(book=cast.book, sent_at__isnull=False).count() == 6
+    some = Passage.objects.filter(book=cast.book, hand_in__isnull=False).first()
+    paths = [reverse("reviews:desk"), reverse("reviews:passage", args=[some.pk])]
+    of_book = ("book-map", "account", "statement", "schedule")
+    paths += [reverse(f"reviews:{name}", args=[cast.book.pk]) for name in of_book]
+    for seat in (cast.art_director, cast.illustrator, cast.agent):
+        sign_in(client, seat.person)
+        client.get(reverse("reviews:schedule", args=[cast.book.pk]))  # asks for the forecast once
+        for path in paths:
+            with django_assert_max_num_queries(12):
+                assert client.get(path).status_code == 200, path
