@@ -1,7 +1,9 @@
 """Fetch or refuse: the only way in which a page gets at a row.
 
 Each getter returns the row together with the seat through which the person sees it. A stranger is
-told that there is no such page (``NotThere``); a member without the right is told so (``NotAllowed``).
+told that there is no such page (``NotThere``); a member without the right is told so (``NotAllowed``), except of
+what must not even be counted from outside: an unsent note or a draft is not there for the other side, whatever is
+asked of it.
 """
 
 from __future__ import annotations
@@ -79,9 +81,9 @@ def get_hand_in(person: Person, hand_in_id: int, *, deed: Deed | None = None) ->
         raise NotThere
     seat = seat_on(person, hand_in.passage.book_id)
     _check_guest(seat, hand_in.passage)
-    _check(seat, "passage", deed, None)
     if not may_see_hand_in(seat, hand_in):
-        raise NotAllowed if deed else NotThere
+        raise NotThere
+    _check(seat, "passage", deed, None)
     return hand_in, seat
 
 
@@ -100,11 +102,11 @@ def get_picture(
         raise NotThere
     seat = seat_on(person, picture.hand_in.passage.book_id)
     _check_guest(seat, picture.hand_in.passage)
-    _check(seat, thing, deed, None)
     # What was taken out of a draft was never handed in, though its hand-in may have been since.
     is_out = picture.removed_at is not None and picture.hand_in.by_id != seat.pk
     if is_out or not may_see_hand_in(seat, picture.hand_in):
-        raise NotAllowed if deed else NotThere
+        raise NotThere
+    _check(seat, thing, deed, None)
     return picture, seat
 
 
@@ -119,9 +121,9 @@ def get_note(person: Person, note_id: int, *, deed: Deed | None = None) -> tuple
         raise NotThere
     seat = seat_on(person, note.passage.book_id)
     _check_guest(seat, note.passage)
-    _check(seat, "book", deed, None)
     if note.state != NoteState.SENT and not permits.sees(Role(seat.role), "unsent-notes"):
-        raise NotAllowed if deed else NotThere
+        raise NotThere
+    _check(seat, "book", deed, None)
     return note, seat
 
 

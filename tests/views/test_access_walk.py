@@ -110,8 +110,11 @@ ADDRESSES = addresses()
 PRIVATE = [(name, words) for name, words in ADDRESSES if PAGES.get(name) not in {"public", "signed-in"}]
 
 
-# What concerns everybody only once the letter went; the rest is walked with the letter being written.
-ON_WHAT_WAS_SENT = {"reply", "answer-note", "place-note", "letter", "letter-paper"}
+# What exists for everybody only once the letter went; the rest is walked with the letter being written.
+ON_WHAT_WAS_SENT = {
+    "reply", "answer-note", "place-note", "letter", "letter-paper",
+    "edit-note", "withdraw-note", "restore-note", "weigh-note",
+}  # fmt: skip
 
 
 def path_to(name: str, words: list[str], world: World) -> str:

@@ -18,7 +18,7 @@ from reviews.rules.sentences import sentence
 from reviews.rules.states import Deed, Gate, PassageState, Refused, Role, StageKind
 from reviews.views.doors import came_from
 from tests.cast import PASSWORD, gather, sign_in
-from tests.letter_scene import answered, approved, sent
+from tests.letter_scene import answered, approved, pinned, sent
 from tests.makers import a_book, draft, handed_in
 
 pytestmark = pytest.mark.django_db
@@ -251,3 +251,30 @@ def test_another_editors_agreement_does_not_outvote_a_later_objection(cast):
     second_voice.agree(handed.pk, actor=wren)
     passage.refresh_from_db()
     assert passage.state == PassageState.APPROVED
+
+
+NOTE_DEEDS = ("edit-note", "withdraw-note", "restore-note", "weigh-note", "reply", "answer-note", "place-note")
+
+
+@pytest.mark.parametrize("role", [Role.ILLUSTRATOR, Role.AGENT])
+def test_unsent_notes_cannot_be_counted_by_trying_numbers(cast, role):
+    passage = cast.passage(WHERE, "ideas")
+    handed_in(passage, cast.illustrator)
+    unsent = pinned(passage, cast.editor)
+    client = as_role(cast, role)
+    for name in NOTE_DEEDS:
+        asked = [reverse(f"reviews:{name}", args=[pk]) for pk in (unsent.pk, unsent.pk + 1)]
+        answers = [client.post(path, headers={"accept": "application/json"}) for path in asked]
+        assert [answer.status_code for answer in answers] == [404, 404], name
+        assert answers[0].content == answers[1].content, name
+
+
+@pytest.mark.parametrize("role", [Role.ART_DIRECTOR, Role.EDITOR, Role.AGENT, Role.PRODUCTION])
+def test_drafts_cannot_be_counted_by_trying_numbers(cast, role):
+    made = draft(cast.passage(WHERE, "ideas"), cast.illustrator, (1,))
+    picture = made.pictures.get()
+    client = as_role(cast, role)
+    asked = {"remove-picture": picture.pk, "order-pictures": made.pk, "word-hand-in": made.pk, "hand-in": made.pk,
+             "withdraw-hand-in": made.pk, "agree": made.pk, "object": made.pk}  # fmt: skip
+    for name, pk in asked.items():
+        assert client.post(reverse(f"reviews:{name}", args=[pk])).status_code == 404, name
