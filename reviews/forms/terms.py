@@ -124,7 +124,8 @@ class RulesForm(forms.Form):
         required=False,
         min_value=0,
         max_value=400,
-        help_text="Empty: silence never approves. Otherwise the statement names the day; the spread waits for a letter all the same.",
+        help_text="Empty: silence never approves. Otherwise the statement names the day; "
+        "the spread waits for a letter all the same.",
     )
     when_over = forms.ChoiceField(
         label="A letter beyond the rounds in the fee",
