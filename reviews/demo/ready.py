@@ -49,7 +49,7 @@ def make_ready(commission: Commission, folder: Path) -> Ready:
 
 def make_all_ready(commissions: Iterable[Commission], folder: Path) -> Iterator[Ready]:
     """Paint and render everything, as each is done; the big files first, so that no core waits at the end."""
-    # A fresh interpreter for each helper: image libraries with threads of their own do not survive a fork.
+    # A fresh interpreter for each process: image libraries with threads of their own do not survive a fork.
     context = multiprocessing.get_context("spawn")
     with ProcessPoolExecutor(max_workers=os.cpu_count() or 1, mp_context=context) as pool:
         waiting = [pool.submit(make_ready, one, folder) for one in sorted(commissions, key=_weight, reverse=True)]
