@@ -23,7 +23,8 @@ LABELS = ("moved", "changed", "removed", "added")
 # Fitted by tests/bench/changes_fit.py on tuning seeds under 100, apart for versions in one medium (where a detail
 # counts, and the paint speaks) and for all others; inputs as `features` gives them. test_changes.py moves with them.
 _ACROSS: Floats = np.array([
-    0.82, 2.67, 1.439, 0.562, -0.303, -0.17, -0.095, 0.764, 0, 0, 0, -0.537, 0, 0.118, 0, -2.212, -0.835, -1.568, 0, 0, 0,
+    0.82, 2.67, 1.439, 0.562, -0.303, -0.17, -0.095, 0.764, 0, 0, 0, -0.537, 0, 0.118, 0, -2.212, -0.835, -1.568,
+    0, 0, 0,
 ])
 _ACROSS_BIAS, _ACROSS_KEPT = -11.651, 0.45
 _SAME: Floats = np.array([

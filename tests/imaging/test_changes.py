@@ -24,8 +24,9 @@ def test_precision_and_recall_over_the_small_set():
         found += sum(any(hits(*b, e) for b in boxes) for e in large)
         wanted += len(large)
     assert wanted >= 10, "the small set must hold edits to be found"
-    assert right / shown >= 0.75
-    assert found / wanted >= 0.75
+    # Six pairs guard against a step back; how good it is at large is what tests/bench/changes.py prints.
+    assert right / shown >= 0.8
+    assert found / wanted >= 0.6
 
 
 def test_a_move_is_told_in_millimetres_at_print_size():
@@ -107,6 +108,13 @@ def test_two_pieces_with_one_vector_are_one_move_and_others_are_not():
     near = [spot("moved", (0, 0, 40, 40), 100, (5, 0)), spot("moved", (50, 0, 90, 40), 90, (5.5, 0.2))]
     assert len(merged(near)) == 1
     assert len(merged([near[0], spot("moved", (50, 0, 90, 40), 90, (-9, 4))])) == 2
+
+
+def test_figures_that_only_touch_corners_are_two_places():
+    aside = [spot("changed", (0, 0, 100, 100), 300), spot("changed", (102, 102, 200, 200), 300)]
+    assert len(merged(aside, 14.0)) == 2
+    pieces = [spot("changed", (0, 0, 100, 100), 300), spot("changed", (20, 104, 90, 140), 80)]
+    assert len(merged(pieces, 14.0)) == 1
 
 
 def test_overlap_is_a_share_of_the_smaller_box():
