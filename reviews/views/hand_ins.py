@@ -71,7 +71,7 @@ def order_pictures(request: HttpRequest, hand_in_id: int) -> HttpResponse:
 @require_POST
 def word_hand_in(request: HttpRequest, hand_in_id: int) -> HttpResponse:
     hand_in, seat = get_hand_in(request.user, hand_in_id, deed=Deed.WORD_HAND_IN)
-    hand_ins.word_hand_in(hand_in.pk, request.POST.get("cover_note", "")[:4000], actor=seat)
+    hand_ins.word_hand_in(hand_in.pk, _words(request, "cover_note"), actor=seat)
     return _done(request, "Your cover note is kept.")
 
 
@@ -79,7 +79,7 @@ def word_hand_in(request: HttpRequest, hand_in_id: int) -> HttpResponse:
 def hand_in(request: HttpRequest, hand_in_id: int) -> HttpResponse:
     draft, seat = get_hand_in(request.user, hand_in_id, deed=Deed.HAND_IN)
     try:
-        handed = hand_ins.hand_in(draft.pk, cover_note=request.POST.get("cover_note", "")[:4000], actor=seat)
+        handed = hand_ins.hand_in(draft.pk, cover_note=_words(request, "cover_note"), actor=seat)
     except Refused as refused:
         if refused.code != "already-handed-in":
             raise
@@ -92,9 +92,14 @@ def hand_in(request: HttpRequest, hand_in_id: int) -> HttpResponse:
 @require_POST
 def withdraw_hand_in(request: HttpRequest, hand_in_id: int) -> HttpResponse:
     handed, seat = get_hand_in(request.user, hand_in_id, deed=Deed.WITHDRAW_HAND_IN)
-    hand_ins.withdraw_hand_in(handed.pk, request.POST.get("reason", ""), actor=seat)
+    hand_ins.withdraw_hand_in(handed.pk, _words(request, "reason"), actor=seat)
     messages.success(request, f"Hand-in {handed.number} is withdrawn. The ledger keeps its trace.")
     return redirect("reviews:draft-hand-in", passage_id=handed.passage_id)
+
+
+def _words(request: HttpRequest, name: str) -> str:
+    """Read what was written; PostgreSQL keeps no NUL, which no keyboard types."""
+    return request.POST.get(name, "").replace("\0", "")[:4000]
 
 
 def _done(request: HttpRequest, sentence: str) -> HttpResponse:

@@ -168,3 +168,9 @@ def test_the_review_table_takes_at_most_twelve_queries(juniper, cast, django_ass
         sign_in(juniper, person.person)
         with django_assert_max_num_queries(12):
             assert juniper.get(reverse("reviews:passage", args=[passage.pk])).status_code == 200
+
+
+def test_a_cover_note_with_a_nul_in_it_is_kept_without_it(juniper, cast):
+    made = draft(cast.passage("Pages 4–5", "ideas"), cast.illustrator, (1,))
+    juniper.post(reverse("reviews:hand-in", args=[made.pk]), {"cover_note": "Here\0 it is."})
+    assert HandIn.objects.get(pk=made.pk).cover_note == "Here it is."
