@@ -6,6 +6,7 @@ from typing import Any
 
 from reviews.geometry import Box, region_to_json
 from reviews.imaging.findings import CarriedNote, Change, Comparison
+from reviews.imaging.touched import RATES
 
 _LABELS = {
     "moved": "moved",
@@ -101,6 +102,7 @@ def as_plain(c: Comparison) -> dict[str, Any]:
         "largest_move_mm": _rounded(c.largest_move_mm),
         "changes": [_change(change) for change in c.changes],
         "notes": [_note(note) for note in c.notes],
+        "notes_rates": RATES,
     }
 
 

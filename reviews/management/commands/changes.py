@@ -12,6 +12,7 @@ from reviews.imaging.decode import read_rgb
 from reviews.imaging.overlay import overlay, png_place, save_png
 from reviews.imaging.results import Refusal
 from reviews.imaging.telling import as_plain, change_sentence, note_sentence
+from reviews.imaging.touched import RATES
 
 READ_PX = 4096
 
@@ -52,6 +53,7 @@ class Command(BaseCommand):
             return
         lines = [*found.sentences, *(f"  {i}. {change_sentence(c)}" for i, c in enumerate(found.changes, 1))]
         lines += [f"  Note {i}: {note_sentence(n)}" for i, n in enumerate(found.notes, 1)]
+        lines += [RATES] if found.notes else []
         self.stdout.write("\n".join(lines))
 
     def picture(self, path: Path) -> Any:
