@@ -8,6 +8,7 @@ from django.conf import settings
 from django.urls import reverse
 
 from reviews.models import HandIn, Note, Passage, Picture, Seat
+from reviews.queries.letters import last_letter
 from reviews.queries.table import passage_words
 from reviews.rules.states import Gate, HandInState, NoteState, PictureState
 
@@ -15,7 +16,7 @@ MAX_PICTURES = 20
 
 
 def draft_page(passage: Passage, seat: Seat) -> dict[str, Any]:
-    """Gather the draft page of one passage (6 queries)."""
+    """Gather the draft page of one passage (7 queries)."""
     draft = HandIn.objects.filter(passage=passage, state=HandInState.DRAFT, by=seat).first()
     pictures = list(draft.pictures.filter(removed_at=None).order_by("position")) if draft else []
     unanswered = Note.objects.filter(passage=passage, state=NoteState.SENT, response="")
@@ -30,6 +31,7 @@ def draft_page(passage: Passage, seat: Seat) -> dict[str, Any]:
         "max_mb": settings.MAX_PICTURE_BYTES // (1024 * 1024),
         "next_number": _next_number(passage),
         "n_unanswered": unanswered.count(),
+        "last_letter": last_letter(passage),
         "who_sees": _who_sees(passage),
         "crumbs": [
             {"label": passage.book.title, "url": reverse("reviews:book-map", args=[passage.book_id])},

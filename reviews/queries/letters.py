@@ -7,7 +7,7 @@ import json
 from collections.abc import Iterable, Sequence
 
 from reviews.geometry import region_from_json
-from reviews.models import Letter, LetterAnswer, Note
+from reviews.models import Letter, LetterAnswer, Note, Passage
 from reviews.rules.letters import PlacedNote
 from reviews.rules.states import NoteState
 
@@ -19,6 +19,11 @@ def answers_in_page_order(letter: Letter) -> list[LetterAnswer]:
             "passage__book", "passage__spread", "passage__stage", "passage__hand_in", "hand_in", "picture"
         ).order_by("passage__spread__position", "passage__stage__position")
     )
+
+
+def last_letter(passage: Passage) -> Letter | None:
+    """Find the newest letter sent that answers this passage (1 query)."""
+    return Letter.objects.filter(answers__passage=passage, sent_at__isnull=False).order_by("-sent_at", "-pk").first()
 
 
 def placed_notes(notes: Iterable[Note]) -> list[PlacedNote]:

@@ -241,6 +241,7 @@ def _note(note: Note, number: int, seat: Seat) -> dict[str, Any]:
         ],
         "url": reverse("reviews:edit-note", args=[note.pk]),
         "letter_number": note.letter.number if note.letter and note.state == NoteState.SENT else None,
+        "letter_url": reverse("reviews:letter", args=[note.letter_id]) if note.letter_id else None,
         "response": _response(note),
     }
 

@@ -23,14 +23,15 @@ def passage(request: HttpRequest, passage_id: int) -> HttpResponse:
     passage, seat = get_passage(request.user, passage_id)
     seen = table.hand_ins_seen(passage, seat)
     shown = _chosen(seen, request.GET.get("hand_in"))
+    table_data = table.table_data(passage, shown, seat)
     context = {
         "passage": table.passage_words(passage, seat=seat),
-        "table_data": table.table_data(passage, shown, seat),
+        "table_data": table_data,
         "hand_ins": [_hand_in_link(passage, hand_in, shown) for hand_in in seen],
         "hand_in": shown,
         "seat": seat,
         "row": passage,
-        "deeds": _deeds(passage, seat),
+        "deeds": _deeds(passage, seat, table_data["notes"]),
         "agreement": table.agreement_on(shown, seat) if passage.stage.two_voices else None,
         "may": _rights(passage, shown, seat),
         "is_guest": seat.role == Role.GUEST,
@@ -64,10 +65,14 @@ def _hand_in_link(passage: Passage, hand_in: HandIn, shown: HandIn | None) -> di
     return {"number": hand_in.number, "url": f"{url}?hand_in={hand_in.number}", "is_current": hand_in == shown}
 
 
-def _deeds(passage: Passage, seat: Seat) -> list[dict[str, str]]:
+def _deeds(passage: Passage, seat: Seat, notes: list[dict[str, Any]]) -> list[dict[str, str]]:
     """Offer the next step from here, in plain words."""
     role, state = Role(seat.role), PassageState(passage.state)
     deeds = []
+    if sent := [note for note in notes if note["letter_number"]]:
+        asked = permits.may(role, Deed.ANSWER_NOTE) and any(not note["response"] for note in sent)
+        label = f"{'Answer' if asked else 'Read'} letter {sent[-1]['letter_number']}"
+        deeds.append({"label": label, "url": f"{sent[-1]['letter_url']}#passage-{passage.pk}", "icon": "letter"})
     if permits.may(role, Deed.ADD_PICTURE, state):
         first = "Hand in pictures" if passage.hand_in_id is None else "Hand in the next version"
         url = reverse("reviews:draft-hand-in", args=[passage.pk])
@@ -85,6 +90,7 @@ def _rights(passage: Passage, shown: HandIn | None, seat: Seat) -> dict[str, boo
     return {
         "withdraw": answering and passage.pending_id is None and permits.may(role, Deed.WITHDRAW_HAND_IN),
         "agree": answering and passage.stage.two_voices and permits.may(role, Deed.AGREE),
+        "hand_in": permits.may(role, Deed.ADD_PICTURE, state),
         "move_due_date": permits.may(role, Deed.MOVE_DUE_DATE, state),
         "reopen": state == PassageState.APPROVED and permits.may(role, Deed.PIN_NOTE, state),
     }
