@@ -22,6 +22,7 @@ def account(request: HttpRequest, book_id: int) -> HttpResponse:
     book, seat = get_book(request.user, book_id, thing="account")
     context = {
         "book": book,
+        "seat": seat,
         "account": account_of(book, seat),
         "crumbs": crumbs(book, ("Account", "")),
     }
@@ -46,6 +47,7 @@ def ledger(request: HttpRequest, book_id: int) -> HttpResponse:
     lines = lines_for(seat, passage=passage, only=only, before=before, newest=LINES_A_PAGE + 1)
     context = {
         "book": book,
+        "seat": seat,
         "passage": passage,
         "passages": passages_told_of(seat),
         "lines": lines[:LINES_A_PAGE],

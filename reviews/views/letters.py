@@ -39,6 +39,7 @@ def all_letters(request: HttpRequest, book_id: int) -> HttpResponse:
     may_draft = permits.sees(Role(seat.role), "draft-letter")
     context = {
         "book": book,
+        "seat": seat,
         "letters": letters_of(book),
         "draft": find_draft(book) if may_draft else None,
         "may_draft": may_draft,
