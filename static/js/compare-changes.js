@@ -9,7 +9,7 @@ import { post, tokenOf } from "./posting.js";
 const ASK_AGAIN_MS = 2000;
 const ASK_TIMES = 30;
 const BESIDE = window.matchMedia("(min-width: 62rem)");
-const KEYS = "Keys, while the picture has the focus: T lays the earlier version down and lifts it, [ and ] make it fainter and stronger, , and . pull it back and let it out, N and P go to the next place and the one before.";
+const KEYS = "Keys, while the picture has the focus: T lays the earlier version down and lifts it, [ and ] make it fainter and stronger, the comma pulls it back and the full stop lets it out, N and P go to the next place and the one before.";
 const capital = (words) => words.charAt(0).toUpperCase() + words.slice(1);
 
 export class WhatChanged {

@@ -49,7 +49,8 @@ class HandInUpload {
     return [...this.list.children];
   }
 
-  say(words) {
+  say(words, sending = false) {
+    this.sending = sending;
     this.section.querySelector("[data-upload-said]").textContent = words;
   }
 
@@ -69,7 +70,7 @@ class HandInUpload {
     const { taken, left } = roomFor(files, this.rows.length, this.most);
     for (const file of taken) this.queue.push({ file, row: this.newRow(file) });
     if (left.length) this.say(`A hand-in holds ${this.most} pictures: ${left.length} of these were not taken.`);
-    else if (taken.length) this.say(taken.length === 1 ? `Sending ${taken[0].name}.` : `Sending ${taken.length} pictures.`);
+    else if (taken.length) this.say(taken.length === 1 ? `Sending ${taken[0].name}.` : `Sending ${taken.length} pictures.`, true);
     this.changed();
     this.next();
   }
@@ -90,6 +91,7 @@ class HandInUpload {
       this.running += 1;
       this.send(file, row).finally(() => {
         this.running -= 1;
+        if (!this.running && !this.queue.length && this.sending) this.say("");
         this.changed();
         this.next();
       });
@@ -109,7 +111,7 @@ class HandInUpload {
       request.responseType = "json";
       request.upload.addEventListener("progress", (event) => this.progressed(row, event));
       request.addEventListener("load", () => this.arrived(row, file, request));
-      request.addEventListener("error", () => this.failed(row, "The connection broke. Remove it here and choose it again."));
+      request.addEventListener("error", () => this.failed(row, "The connection broke. Take it out here and choose it again."));
       request.addEventListener("loadend", resolve);
       request.send(data);
     });
@@ -125,7 +127,7 @@ class HandInUpload {
   arrived(row, file, request) {
     const said = request.response ?? {};
     if (request.status < 200 || request.status > 299) {
-      return this.failed(row, said.sentence || "This file was refused. Remove it here; the others are kept.");
+      return this.failed(row, said.sentence || "This file was refused. Take it out here; the others are kept.");
     }
     row.dataset.picture = said.id;
     row.dataset.removeUrl = said.remove_url ?? "";
