@@ -7,7 +7,6 @@ its rounds, one text change after approval.
 
 from __future__ import annotations
 
-from reviews.actions import letters
 from reviews.demo.draw import Commission
 from reviews.demo.people import AMENDMENT, REMARK
 from reviews.demo.scenes import DemoNote, notes_for, notes_on
@@ -44,6 +43,7 @@ def tell(teller: Teller) -> None:
         _letter_begun,
     ):
         chapter(teller)
+    teller.play()
 
 
 def _beginnings(tell: Teller) -> None:
@@ -209,11 +209,9 @@ def _letter_begun(tell: Teller) -> None:
     tell.on(1).pin("14-15", "sketch", [fold])
     tell.on(0).word("The ferns are lovely and dark. Two things about the pail, then this one is ready.")
     tell.answers("sketch", {"14-15": "ask", "10-11": "approve_small"})
-    with tell.moment():
-        note = tell.passage("14-15", "sketch").notes.filter(author__role=Role.EDITOR).first()
-        letters.weigh_note(
-            note.pk,
-            weighing="through",
-            letter_words="One more line of text has to stand here. Could the ferns open a little to make room for it?",
-            actor=tell.seats[Role.ART_DIRECTOR],
-        )
+    tell.reword(
+        "14-15",
+        "sketch",
+        Role.EDITOR,
+        "One more line of text has to stand here. Could the ferns open a little to make room for it?",
+    )

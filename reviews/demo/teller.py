@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from datetime import datetime, time, timedelta
 from decimal import Decimal
-from functools import cached_property
+from functools import cached_property, partial, wraps
 from typing import Any
 from zoneinfo import ZoneInfo
 
@@ -31,14 +31,28 @@ CAUSES = {"brief": "brief", "new_direction": "direction", "text_change": "text",
 PLACES, ZONE = ("GB-ENG",), "Europe/London"
 
 
+def _in_its_time(deed: Callable[..., None]) -> Callable[..., None]:
+    """Let a deed of the story wait for its day: chapters follow subjects, the ledger follows time."""
+
+    @wraps(deed)
+    def write_down(self: Teller, *args: Any, **kwargs: Any) -> None:
+        self.deeds.append((self.day, partial(deed, self, *args, **kwargs)))
+
+    return write_down
+
+
 class Teller:
-    """Days are counted in working days before today: ``on(40)`` is forty working days ago."""
+    """Days are counted in working days before today: ``on(40)`` is forty working days ago.
+
+    Told deeds are written down with their day and happen in ``play()``, in the order of their days.
+    """
 
     def __init__(self, ready: Sequence[Ready]) -> None:
         self.ready = {
             (r.commission.piece, r.commission.stage, r.commission.version, r.commission.option): r for r in ready
         }
         self.seats: dict[Role, Seat] = {}
+        self.deeds: list[tuple[int, Callable[[], None]]] = []
         self.minute = 0
         self.day = 0
 
@@ -54,9 +68,18 @@ class Teller:
         return add_working_days(self.today, -days_ago, self.calendar)
 
     def on(self, days_ago: int) -> Teller:
-        """Turn to a day; deeds follow each other through it, from ten in the morning."""
-        self.day, self.minute = days_ago, 0
+        """Turn to a day."""
+        self.day = days_ago
         return self
+
+    def play(self) -> None:
+        """Let everything happen, day by day; through a day deeds follow each other from ten in the morning."""
+        happened = None
+        for days_ago, deed in sorted(self.deeds, key=lambda told: -told[0]):
+            if days_ago != happened:
+                happened = self.day = days_ago
+                self.minute = 0
+            deed()
 
     def moment(self):
         self.minute += 2
@@ -65,6 +88,7 @@ class Teller:
 
     # The book
 
+    @_in_its_time
     def set_up(self) -> None:
         """Corvin sets the book up and everybody takes a seat."""
         with self.moment():
@@ -90,6 +114,7 @@ class Teller:
             if role not in self.seats:
                 self.seats[role] = self.seat(person.email, person.name, role, person=person)
 
+    @_in_its_time
     def enter_terms(self, changes: dict[str, Any] | None = None, *, remark: str = "") -> None:
         """Enter the terms as signed, days and rounds as the stage plans have them, or amend them from today on."""
         plans = terms_to_text(implied_terms(self.book))
@@ -118,6 +143,7 @@ class Teller:
             )
             return seats.take_seat(invitation.secret, **taking)
 
+    @_in_its_time
     def seat_guest(self, piece: str, stage: str) -> None:
         self.seats[Role.GUEST] = self.seat(GUEST[1], GUEST[0], Role.GUEST, passage_id=self.passage(piece, stage).pk)
 
@@ -127,6 +153,7 @@ class Teller:
             return rows.get(spread__kind="cover")
         return rows.get(spread__first_page=int(piece.split("-")[0]))
 
+    @_in_its_time
     def move(self, piece: str, stage: str, *, to: int, reason: str) -> None:
         with self.moment():
             books.move_due_date(
@@ -135,7 +162,12 @@ class Teller:
 
     # The illustrator
 
-    def draft(
+    @_in_its_time
+    def draft(self, piece: str, stage: str, **files) -> None:
+        """Put painted files into a draft that is not handed in."""
+        self._draft(piece, stage, **files)
+
+    def _draft(
         self, piece: str, stage: str, version: int = 1, *, options: Sequence[int] = (0,), file_stage: str = ""
     ) -> HandIn:
         """Put painted files into the draft of a passage; the bytes go through the same door as an upload."""
@@ -154,11 +186,13 @@ class Teller:
         assert picture is not None
         return picture.hand_in
 
+    @_in_its_time
     def hand_in(self, piece: str, stage: str, version: int = 1, *, words: str = "", **files) -> None:
-        draft = self.draft(piece, stage, version, **files)
+        draft = self._draft(piece, stage, version, **files)
         with self.moment():
             hand_ins.hand_in(draft.pk, cover_note=words, actor=self.seats[Role.ILLUSTRATOR])
 
+    @_in_its_time
     def answer_notes(self, piece: str, stage: str, unlike: dict[int, tuple[str, str]] | None = None) -> None:
         """Work down the newest letter's notes: done, but for the places (from 0) in ``unlike``."""
         waiting = Note.objects.filter(passage=self.passage(piece, stage), state=NoteState.SENT, response="")
@@ -169,25 +203,23 @@ class Teller:
 
     # The publisher
 
-    def pin(self, piece: str, stage: str, marked: Sequence[DemoNote]) -> list[Note]:
+    @_in_its_time
+    def pin(self, piece: str, stage: str, marked: Sequence[DemoNote]) -> None:
         """Pin notes on the newest hand-in."""
         passage = self.passage(piece, stage)
         picture = Picture.objects.filter(hand_in=passage.hand_in, removed_at=None).first()
-        pinned = []
         for note in marked:
             with self.moment():
-                pinned.append(
-                    notes.pin_note(
-                        passage.pk,
-                        picture.pk,
-                        region={"kind": note.shape, "points": [list(point) for point in note.points]},
-                        words=note.words,
-                        cause=CAUSES.get(note.cause, note.cause),
-                        actor=self.seats[Role(note.role)],
-                    )
+                notes.pin_note(
+                    passage.pk,
+                    picture.pk,
+                    region={"kind": note.shape, "points": [list(point) for point in note.points]},
+                    words=note.words,
+                    cause=CAUSES.get(note.cause, note.cause),
+                    actor=self.seats[Role(note.role)],
                 )
-        return pinned
 
+    @_in_its_time
     def mark(self, piece: str, role: Role, marks: dict[int, tuple[str, str]]) -> None:
         """Mark idea options: {option: (verdict, why)}."""
         for option, (verdict, why) in marks.items():
@@ -195,14 +227,17 @@ class Teller:
             with self.moment():
                 notes.mark_option(picture.pk, verdict=verdict, why=why, actor=self.seats[role])
 
+    @_in_its_time
     def agree(self, piece: str, stage: str) -> None:
         with self.moment():
             second_voice.agree(self.passage(piece, stage).hand_in_id, actor=self.seats[Role.EDITOR])
 
+    @_in_its_time
     def word(self, words: str) -> None:
         with self.moment():
             letters.word_letter(self.book.pk, words, actor=self.seats[Role.ART_DIRECTOR])
 
+    @_in_its_time
     def answers(self, stage: str, answers: dict[str, str], choose: dict[str, int] | None = None) -> None:
         """Write answers into the draft letter: {piece: answer}; ``choose`` names the option approved."""
         for piece, answer in answers.items():
@@ -217,10 +252,21 @@ class Teller:
                     actor=self.seats[Role.ART_DIRECTOR],
                 )
 
-    def send(self) -> Letter:
+    @_in_its_time
+    def reword(self, piece: str, stage: str, role: Role, words: str) -> None:
+        """Say a reviewer's first note in the letter's own words."""
+        note = self.passage(piece, stage).notes.filter(author__role=role).first()
+        with self.moment():
+            letters.weigh_note(
+                note.pk, weighing="through", letter_words=words, actor=self.seats[Role.ART_DIRECTOR]
+            )
+
+    @_in_its_time
+    def send(self) -> None:
+        """Send the letter as it stands."""
         draft = Letter.objects.get(book=self.book, sent_at=None)
         with self.moment():
-            return letters.send_letter(
+            letters.send_letter(
                 draft.pk,
                 looked_at=letter_fingerprint(draft),
                 over_is_agreed=True,
