@@ -144,7 +144,7 @@ class StatementPage:
     @property
     def people(self) -> list[tuple[str, str, int]]:
         return [
-            (by or "still running", _role(role), days)
+            (by or "nobody yet: the turn still runs", _role(role), days)
             for (role, by), days in sorted(self.drawn.days_by_person.items())
             if days
         ]
