@@ -13,9 +13,8 @@ from decimal import Decimal
 from reviews.rules.terms import CancellationStep, Instalment, Milestone, Money, RoundGroup, StageDays, Terms
 
 CAUTION = (
-    "Worked out from the terms as entered here. Check every figure against the signed contract and the law "
-    "that "
-    "governs it before you act on it."
+    "Worked out from the terms this book is counted by. Check every figure against the signed contract and the law "
+    "that governs it before you act on it."
 )
 
 
