@@ -351,7 +351,9 @@ def plain_environment(**extra: str) -> dict[str, str]:
     """Return this process's environment without what tests/environment.py set, and with `extra`."""
     kept = {
         name: value for name, value in os.environ.items()
-        if name not in {"SECRET_KEY", "ALLOWED_HOSTS"} and not name.startswith("ROUGHPROOF_")
+        # The last is set for this process while a browser runs in it, and is nobody else's affair.
+        if name not in {"SECRET_KEY", "ALLOWED_HOSTS", "DJANGO_ALLOW_ASYNC_UNSAFE"}
+        and not name.startswith("ROUGHPROOF_")
     }  # fmt: skip
     return {**kept, "DJANGO_SETTINGS_MODULE": "portal.settings", **extra}
 
