@@ -6,6 +6,7 @@ from contextlib import contextmanager
 from ipaddress import ip_address
 
 import pytest
+from django.core.cache import cache
 from django.db import connection
 from django.test import TransactionTestCase
 
@@ -61,6 +62,12 @@ def triggers_lifted() -> Iterator[None]:
         finally:
             for _, sql in triggers:
                 cursor.execute(sql)
+
+
+@pytest.fixture(autouse=True)
+def _nothing_kept() -> None:
+    """Start each test with nothing counted before: how many queries a page takes must not hang on the order."""
+    cache.clear()
 
 
 @pytest.fixture(autouse=True, scope="session")

@@ -186,7 +186,8 @@ def _counts(book: Book, entries: Sequence[Entry], passages: Sequence[Passage]) -
     history = entered_terms([book.pk]).get(book.pk)
     if history is None:
         return count_rounds(entries, allowances_for(passages))
-    return counted_under(history, entries, facts_of([book.pk]), [passage.pk for passage in passages])
+    as_of = history.versions[0].day_rule.local_date(timezone.now())
+    return counted_under(history, entries, facts_of([book.pk]), as_of)
 
 
 def _seen(passages: Sequence[Passage], seat: Seat) -> list[Passage]:

@@ -71,7 +71,8 @@ def book_map(book: Book, seat: Seat) -> BookMap:
     """Lay all spreads of a book out as they sit in it (3 queries whatever their number)."""
     passages = list(
         Passage.objects.live()
-        .select_related("spread", "stage")
+        # Fetched apart, a spread and a stage are made once each, and not anew for every passage.
+        .prefetch_related("spread", "stage")
         .filter(book=book)
         .order_by("spread__position", "stage__position")
     )

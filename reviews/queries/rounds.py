@@ -2,20 +2,24 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
+from datetime import date, datetime
 
+from django.core.cache import cache
+from django.db.models import Exists, OuterRef, Subquery
 from django.utils import timezone
 
-from reviews.models import Book, LedgerEntry, Passage
-from reviews.queries.statement import facts_of
+from reviews.models import Book, LedgerEntry, Passage, TermsVersion
+from reviews.queries.statement import entries_of, facts_of
 from reviews.queries.terms import entered_terms
+from reviews.rules.days import DayRule
 from reviews.rules.entries import Entry
 from reviews.rules.rounds import Allowance, RoundCount, count_rounds
 from reviews.rules.rounds_under_terms import GroupKey, RoundSum, count_under
 from reviews.rules.states import Deed
 from reviews.rules.terms import TermsHistory
-from reviews.rules.timeline import READ_DEEDS, SpreadFacts, tell
+from reviews.rules.timeline import SpreadFacts, tell
 from reviews.rules.whose_days import Receipts, all_turns
 
 
@@ -33,23 +37,66 @@ def rounds_of(book: Book, allowances: Mapping[int, Allowance]) -> dict[int, Roun
 
 
 def rounds_in(book_ids: Iterable[int], allowances: Mapping[int, Allowance]) -> dict[int, RoundCount]:
-    """Count the rounds of several books (2 queries whatever their number, 3 where terms were entered).
+    """Count the rounds of several books (2 queries for any number; 5 where terms were entered and no count kept).
 
     Where terms were entered, they decide what is counted and what is included; elsewhere the stage plans do.
     """
-    ids = list(book_ids)
-    entered = entered_terms(ids)
-    deeds = READ_DEEDS if entered else (Deed.SEND_LETTER,)
-    rows = LedgerEntry.objects.filter(book_id__in=ids, deed__in=deeds).order_by("book_id", "seq")
-    by_book: dict[int, list[Entry]] = {}
-    for row in rows:
-        by_book.setdefault(row.book_id, []).append(row.as_entry())
-    planned = [entry for book_id, entries in by_book.items() if book_id not in entered for entry in entries]
-    counts = count_rounds(planned, allowances)
-    facts = facts_of(entered) if entered else {}
-    for book_id, history in entered.items():
-        counts.update(counted_under(history, by_book.get(book_id, ()), facts, allowances))
-    return counts
+    counts: dict[int, RoundCount] = {}
+    planned, under_terms = [], {}
+    head = LedgerEntry.objects.filter(book=OuterRef("pk")).order_by("-seq").values("sha256")[:1]
+    books = Book.objects.filter(pk__in=list(book_ids)).annotate(
+        head=Subquery(head), has_terms=Exists(TermsVersion.objects.filter(book=OuterRef("pk")))
+    )
+    for book_id, sha256, has_terms in books.values_list("pk", "head", "has_terms"):
+        if has_terms:
+            under_terms[book_id] = f"rounds/{book_id}/{sha256}"
+        else:
+            planned.append(book_id)
+    for kept in _kept_counts(under_terms, timezone.now()).values():
+        counts.update({passage: kept.counts[passage] for passage in allowances if passage in kept.counts})
+    letters = LedgerEntry.objects.filter(book_id__in=planned, deed=Deed.SEND_LETTER) if planned else ()
+    under_plans = {passage: allowed for passage, allowed in allowances.items() if passage not in counts}
+    return counts | count_rounds([row.as_entry() for row in letters], under_plans)
+
+
+@dataclass(frozen=True)
+class _Kept:
+    """One book's count under its entered terms as of a day."""
+
+    as_of: date
+    day_rule: DayRule
+    counts: Mapping[int, RoundCount]
+
+
+def _kept_counts(keys: Mapping[int, str], now: datetime) -> dict[int, _Kept]:
+    """Take the counts kept under each ledger's last hash; count the others and keep them (3 queries to count).
+
+    The ledger is append-only and holds terms, plans and layout too: the same last hash is the same count, until
+    the day changes.
+    """
+    found = cache.get_many(keys.values())
+    kept = {
+        book_id: found[key]
+        for book_id, key in keys.items()
+        if key in found and found[key].day_rule.local_date(now) == found[key].as_of
+    }
+    missing = [book_id for book_id in keys if book_id not in kept]
+    if missing:
+        counted = _count_books(missing, now)
+        cache.set_many({keys[book_id]: counted[book_id] for book_id in missing})
+        kept.update(counted)
+    return kept
+
+
+def _count_books(ids: Sequence[int], now: datetime) -> dict[int, _Kept]:
+    entries, facts = entries_of(ids), facts_of(ids)
+    counted = {}
+    for book_id, history in entered_terms(ids).items():
+        rule = history.versions[0].day_rule
+        as_of = rule.local_date(now)
+        counts = counted_under(history, entries.get(book_id, ()), facts, as_of)
+        counted[book_id] = _Kept(as_of, rule, counts)
+    return counted
 
 
 @dataclass(frozen=True)
@@ -72,23 +119,17 @@ class CountUnderTerms(RoundCount):
 
 
 def counted_under(
-    history: TermsHistory,
-    entries: Iterable[Entry],
-    facts: Mapping[int, SpreadFacts],
-    wanted: Iterable[int],
+    history: TermsHistory, entries: Iterable[Entry], facts: Mapping[int, SpreadFacts], as_of: date
 ) -> dict[int, RoundCount]:
-    """Count one book's rounds under its terms, for those of the wanted passages that are in it (no query)."""
+    """Count the rounds of every passage of one book under its terms, as of a local day (no query)."""
     story = tell(entries, facts)
     receipts = Receipts(history)
-    as_of = receipts.terms.versions[0].day_rule.local_date(timezone.now())
     found = count_under(story, receipts, as_of, all_turns(story, receipts, as_of))
     terms = history.on(as_of)
     counts: dict[int, RoundCount] = {}
-    for passage in wanted:
-        told = story.passages.get(passage)
-        if told is not None:
-            key = GroupKey(told.spread.spread, terms.group_for(told.spread.part, told.stage).name)
-            counts[passage] = _count(found.passages[passage], found.groups[key], f"{key.spread}/{key.group}")
+    for passage, told in story.passages.items():
+        key = GroupKey(told.spread.spread, terms.group_for(told.spread.part, told.stage).name)
+        counts[passage] = _count(found.passages[passage], found.groups[key], f"{key.spread}/{key.group}")
     return counts
 
 
