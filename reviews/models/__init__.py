@@ -2,6 +2,7 @@
 
 from reviews.models.books import Book, Spread, Stage, StagePlan
 from reviews.models.comparisons import CarriedNote, Comparison
+from reviews.models.derived import Derivation, Sheet
 from reviews.models.digests import Digest
 from reviews.models.feeds import CalendarLink
 from reviews.models.forecasts import Forecast
@@ -21,6 +22,7 @@ __all__ = [
     "CalendarLink",
     "CarriedNote",
     "Comparison",
+    "Derivation",
     "Digest",
     "Forecast",
     "HandIn",
@@ -39,6 +41,7 @@ __all__ = [
     "Picture",
     "Reply",
     "Seat",
+    "Sheet",
     "Spread",
     "Stage",
     "StagePlan",

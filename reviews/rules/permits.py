@@ -38,6 +38,9 @@ PERMITS: dict[Deed, tuple[frozenset[Role], frozenset[PassageState] | None]] = {
     Deed.ORDER_PICTURES: (frozenset({_I}), None),
     Deed.WORD_HAND_IN: (frozenset({_I}), None),
     Deed.READ_PICTURE: (frozenset(), None),  # the portal itself
+    Deed.MAKE_DERIVED: (frozenset({_I}), frozenset({PassageState.DRAWING, PassageState.PASSED})),
+    Deed.DERIVE_PICTURE: (frozenset(), None),  # the portal itself
+    Deed.CHOOSE_DERIVED: (frozenset({_I}), frozenset({PassageState.DRAWING, PassageState.PASSED})),
     Deed.HAND_IN: (frozenset({_I}), None),
     Deed.WITHDRAW_HAND_IN: (frozenset({_I}), None),
     Deed.PIN_NOTE: (_MARKERS, _ANSWERABLE),

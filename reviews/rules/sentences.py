@@ -10,6 +10,7 @@ from collections.abc import Callable
 from datetime import date
 from typing import Any
 
+from reviews.rules.derived import Choice, Making, asked_words, listed_words, recipe_words
 from reviews.rules.entries import Entry
 from reviews.rules.states import (
     ANSWER_WORDS,
@@ -140,6 +141,27 @@ def _ask_consent(entry: Entry) -> str:
     return f"{told}: {entry.data['words']}" if entry.data.get("words") else f"{told}."
 
 
+def _derive_picture(entry: Entry) -> str:
+    data = entry.data
+    making = Making(data["making"])
+    names = [sheet["file_name"] for sheet in data["sheets"]]
+    if data["verdict"] == "made":
+        recipe = " ".join(recipe_words(making, names, data["recipe"]))
+        return f"The portal made {data['file_name']} for {data['where']}. {recipe}"
+    return f"The portal could not {asked_words(making, names)} for {data['where']}: {data['reason']}"
+
+
+def _choose_derived(entry: Entry) -> str:
+    data = entry.data
+    did = {
+        Choice.KEEP: "kept {0} for {1}, made from {2}.",
+        Choice.DROP: "dropped {0} from the draft for {1}; made from {2}.",
+        Choice.AGAIN: "looks again at {0} for {1}, made from {2}.",
+    }
+    names = [sheet["file_name"] for sheet in data["sheets"]]
+    return f"{entry.by} {did[Choice(data['choice'])].format(data['file_name'], data['where'], listed_words(names))}"
+
+
 SENTENCES: dict[Deed, Teller] = {
     Deed.MAKE_BOOK: _make_book,
     Deed.LAY_OUT: _template("{by} changed the page layout: {words}."),
@@ -154,6 +176,9 @@ SENTENCES: dict[Deed, Teller] = {
     Deed.ORDER_PICTURES: _template("{by} changed the order of the draft for {where}."),
     Deed.WORD_HAND_IN: _template("{by} wrote the cover note of the draft for {where}."),
     Deed.READ_PICTURE: _read_picture,
+    Deed.MAKE_DERIVED: _template("{by} asked to {words} for {where}."),
+    Deed.DERIVE_PICTURE: _derive_picture,
+    Deed.CHOOSE_DERIVED: _choose_derived,
     Deed.HAND_IN: _hand_in,
     Deed.WITHDRAW_HAND_IN: _template("{by} withdrew hand-in {number} of {where}: {reason}"),
     Deed.PIN_NOTE: _template("{by} pinned a note on {where}."),
@@ -190,6 +215,9 @@ TOLD: dict[Deed, frozenset[Role]] = {
     Deed.ORDER_PICTURES: frozenset(),
     Deed.WORD_HAND_IN: frozenset(),
     Deed.READ_PICTURE: frozenset(),
+    Deed.MAKE_DERIVED: frozenset(),
+    Deed.DERIVE_PICTURE: frozenset(),
+    Deed.CHOOSE_DERIVED: frozenset(),
     Deed.HAND_IN: frozenset({Role.ART_DIRECTOR, Role.EDITOR}),
     Deed.WITHDRAW_HAND_IN: frozenset({Role.ART_DIRECTOR, Role.EDITOR}),
     Deed.PIN_NOTE: frozenset(),
