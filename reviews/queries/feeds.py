@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections import Counter
+from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from datetime import datetime
 
@@ -9,10 +11,10 @@ from django.conf import settings
 from django.urls import reverse
 from django.utils.crypto import constant_time_compare
 
-from reviews.models import CalendarLink, Person
-from reviews.queries.access import NotThere, live_seats
-from reviews.queries.reckoning import reckon
-from reviews.rules.due_events import due_events
+from reviews.models import CalendarLink, Person, Seat, TermsVersion
+from reviews.queries.access import NotThere
+from reviews.queries.reckoning import Reckoning, reckon, reckon_one
+from reviews.rules.due_events import after_seats, due_events
 from reviews.rules.feed import FeedEvent, feed
 from reviews.rules.mailing import calendar_sides
 from reviews.rules.states import Role
@@ -22,35 +24,82 @@ CALENDAR_NAME = "Roughproof due dates"
 DESCRIPTION = "Dates are as counted on the portal; the signed contract decides."
 
 
+class CalendarStopped(Exception):
+    """The address was a calendar once; its owner stopped or replaced it."""
+
+
 def live_link(person: Person) -> CalendarLink | None:
     """Find a person's calendar link (1 query)."""
     return CalendarLink.objects.filter(person=person, revoked_at=None).first()
 
 
 def calendar_of(secret: str, now: datetime) -> str:
-    """Write the calendar that a secret opens (5 queries, and 1 for each book without entered terms)."""
+    """Write the calendar that a secret opens.
+
+    6 queries, 1 for each book without entered terms, and 4 for each book on which the person's last seat ended.
+    """
     link = _opened(secret)
-    seats = [seat for seat in live_seats(link.person).select_related("book") if calendar_sides(Role(seat.role))]
-    reckoned = reckon([seat.book for seat in seats], now) if seats else {}
-    events: list[FeedEvent] = []
-    for seat in seats:
-        found, role = reckoned[seat.book_id], Role(seat.role)
-        events += due_events(
-            found.story,
-            found.seen_by(role),
-            sorted(calendar_sides(role)),
-            book_key=str(seat.book_id),
-            person_key=link.person_key,
-            title=seat.book.title,
-            url=settings.PUBLIC_ADDRESS + reverse("reviews:passage", args=[0]).replace("/0/", "/{passage}/"),
-        )
+    seats = _seats(link)
+    events = [*_live(link, seats, now), *_ended(link, seats)]
     return feed([replace(event, description=DESCRIPTION) for event in events], name=CALENDAR_NAME)
+
+
+def _live(link: CalendarLink, seats: Sequence[Seat], now: datetime) -> Iterator[FeedEvent]:
+    """List what is due on the books on which a person has a seat."""
+    live = [seat for seat in seats if seat.ended_at is None]
+    reckoned = reckon([seat.book for seat in live], now) if live else {}
+    n_terms = _n_terms([seat.book_id for seat in live], now)
+    for seat in live:
+        events = _events(link, seat, reckoned[seat.book_id], n_terms[seat.book_id])
+        yield from after_seats(events, _n_ended(seats, seat))
+
+
+def _ended(link: CalendarLink, seats: Sequence[Seat]) -> Iterator[FeedEvent]:
+    """List what stood in the calendar when a person's last seat on a book ended; what came later is not told."""
+    last = {seat.book_id: seat for seat in seats}
+    for seat in last.values():
+        if seat.ended_at is not None:
+            n_terms = _n_terms([seat.book_id], seat.ended_at)[seat.book_id]
+            events = _events(link, seat, reckon_one(seat.book, seat.ended_at), n_terms)
+            yield from after_seats(events, _n_ended(seats, seat), ended_at=seat.ended_at)
+
+
+def _events(link: CalendarLink, seat: Seat, found: Reckoning, n_terms: int) -> list[FeedEvent]:
+    role = Role(seat.role)
+    return due_events(
+        found.story,
+        found.seen_by(role),
+        sorted(calendar_sides(role)),
+        book_key=str(seat.book_id),
+        person_key=link.person_key,
+        title=seat.book.title,
+        url=settings.PUBLIC_ADDRESS + reverse("reviews:passage", args=[0]).replace("/0/", "/{passage}/"),
+        n_terms=n_terms,
+    )
+
+
+def _seats(link: CalendarLink) -> list[Seat]:
+    """List every seat with dates to keep that the person ever had, in the order taken (1 query)."""
+    seats = Seat.objects.filter(person_id=link.person_id).select_related("book").order_by("pk")
+    return [seat for seat in seats if calendar_sides(Role(seat.role))]
+
+
+def _n_terms(book_ids: Sequence[int], until: datetime) -> Counter[int]:
+    """Count by book how often terms were entered up to a moment (1 query)."""
+    rows = TermsVersion.objects.filter(book_id__in=book_ids, entry__at__lte=until)
+    return Counter(rows.values_list("book_id", flat=True))
+
+
+def _n_ended(seats: Sequence[Seat], seat: Seat) -> int:
+    return sum(one.book_id == seat.book_id and one.ended_at is not None for one in seats)
 
 
 def _opened(secret: str) -> CalendarLink:
     number = secret.partition("-")[0]
-    rows = CalendarLink.objects.select_related("person").filter(revoked_at=None, person__is_active=True)
+    rows = CalendarLink.objects.select_related("person").filter(person__is_active=True)
     link = rows.filter(pk=int(number)).first() if number.isascii() and number.isdecimal() and len(number) < 19 else None
     if link is None or not constant_time_compare(secret, link.secret):
         raise NotThere
+    if link.revoked_at is not None:
+        raise CalendarStopped
     return link

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection
+from collections.abc import Collection, Iterable
+from dataclasses import dataclass, replace
 from datetime import UTC, datetime, time
 
 from reviews.rules.feed import FeedEvent, uid_for
@@ -14,6 +15,9 @@ from reviews.rules.whose_days import Side
 #: A date that is met stays in the feed as cancelled for this long, so that every calendar learns of it.
 CANCELLED_DAYS = 30
 
+#: What one ledger entry lifts a sequence by: more than the late days that an entry could take back.
+_PER_ENTRY = 1000
+
 
 def due_events(
     story: Story,
@@ -24,40 +28,77 @@ def due_events(
     person_key: str,
     title: str,
     url: str = "",
+    n_terms: int = 0,
 ) -> list[FeedEvent]:
-    """List the due dates of these sides; `url` may hold ``{passage}``.
+    """List the due dates of these sides; ``url`` may hold ``{passage}``, ``n_terms`` is how often terms were entered.
 
-    The sequence is the number of things that ever happened to the passage, with every late day that moved its date:
-    both only grow, so each change of date has a higher one than before.
+    A date depends on what happened to its spread up to its stage, on the terms, and on the publisher's late days. The
+    sequence adds these up so that it never falls: late days grow by themselves, and where an entry takes some back (an
+    answer's date was moved), that entry counts for more.
     """
-    late_days = _late_days(drawn)
+    past = _past(story, drawn, n_terms + drawn.terms.version)
     events = []
     for line in drawn.lines:
         for side in sides:
-            event = _event(story, drawn, line, side, late_days, (book_key, person_key, title, url))
+            event = _event(drawn, line, side, past[line.passage], (book_key, person_key, title, url))
             if event is not None:
                 events.append(event)
     return events
 
 
-def _late_days(drawn: Statement) -> dict[int, int]:
-    """Add the publisher's late days up by spread; they move the later dates of the same spread."""
-    late: dict[int, int] = {}
+def after_seats(events: Iterable[FeedEvent], n_ended: int, *, ended_at: datetime | None = None) -> list[FeedEvent]:
+    """Lift the sequences by the seats that ended on the book; with ``ended_at`` the last of them was the person's last.
+
+    A calendar that only adds keeps an event until it is told of its end, so the dates of an ended seat stay in the
+    feed as cancelled. Each end counts two: one cancels the event, and one more brings it back with a seat taken anew,
+    even where nothing else happened to it meanwhile.
+    """
+    if ended_at is None:
+        return [replace(event, sequence=event.sequence + 2 * n_ended) for event in events]
+    return [
+        replace(
+            event,
+            sequence=event.sequence + 2 * n_ended - 1,
+            # Without a seat nothing is to be found behind the address.
+            url="",
+            changed_at=max(event.changed_at, ended_at),
+            is_cancelled=True,
+        )
+        for event in events
+    ]
+
+
+@dataclass(frozen=True)
+class _Past:
+    """What has moved a passage's dates so far, as a number that only grows, and when it last did."""
+
+    sequence: int
+    changed_at: datetime
+
+
+def _past(story: Story, drawn: Statement, n_terms: int) -> dict[int, _Past]:
+    """Add up, along each spread's stages, its entries and the publisher's late days; they move the later dates too."""
+    first_at = story.last_at or datetime.combine(drawn.as_of, time(), UTC)
+    found: dict[int, _Past] = {}
+    spread = n_entries = n_late = 0
+    last_at: datetime | None = None
     for line in drawn.lines:
-        late[line.spread.spread] = late.get(line.spread.spread, 0) + line.days.publisher_late
-    return late
+        if line.spread.spread != spread:
+            spread, n_entries, n_late, last_at = line.spread.spread, 0, 0, None
+        happened = story.passages[line.passage].events
+        n_entries += len(happened)
+        n_late += line.days.publisher_late
+        last_at = max([at for at in (last_at, *(event.at for event in happened)) if at], default=None)
+        found[line.passage] = _Past(
+            _PER_ENTRY * (n_entries + n_terms) + min(n_late, _PER_ENTRY - 1), last_at or first_at
+        )
+    return found
 
 
 def _event(
-    story: Story,
-    drawn: Statement,
-    line: PassageLine,
-    side: Side,
-    late: dict[int, int],
-    names: tuple[str, str, str, str],
+    drawn: Statement, line: PassageLine, side: Side, past: _Past, names: tuple[str, str, str, str]
 ) -> FeedEvent | None:
     book_key, person_key, title, url = names
-    happened = story.passages[line.passage].events
     turn = next((turn for turn in reversed(line.turns) if turn.side == side), None)
     is_theirs = turn is not None and turn.is_open
     on = line.due.current_on if side == Side.ILLUSTRATOR else turn.due_on if turn else None
@@ -67,14 +108,13 @@ def _event(
     if not is_theirs and not waits and turn and (drawn.as_of - turn.until_on).days > CANCELLED_DAYS:
         return None
     what = "hand-in" if side == Side.ILLUSTRATOR else "answer"
-    last = happened[-1].at if happened else story.last_at or datetime.combine(drawn.as_of, time(), UTC)
     return FeedEvent(
         uid_for(book_key, line.passage, what, person_key),
         on,
         f"{title}: {line.spread.label}, {stage_words(line.stage).lower()} ({what})",
         _description(line, what),
-        len(happened) + late[line.spread.spread],
-        last,
+        past.sequence,
+        past.changed_at,
         is_cancelled=not is_theirs and not waits,
         url=url.replace("{passage}", str(line.passage)),
     )

@@ -4,22 +4,27 @@ from __future__ import annotations
 
 from django.contrib import messages
 from django.contrib.auth.decorators import login_not_required
-from django.http import HttpRequest, HttpResponse
+from django.http import HttpRequest, HttpResponse, HttpResponseGone
 from django.shortcuts import redirect
 from django.utils import timezone
 from django.utils.cache import get_conditional_response
 from django.views.decorators.http import require_POST, require_safe
 
 from reviews.actions import feeds
-from reviews.queries.feeds import calendar_of
+from reviews.queries.feeds import CalendarStopped, calendar_of
 from reviews.rules.feed import etag_of
+
+STOPPED = "This calendar was stopped, or given a new address. Its owner finds the one that works on their own page.\n"
 
 
 @login_not_required
 @require_safe
 def calendar_feed(request: HttpRequest, secret: str) -> HttpResponse:
     """Answer without a session: calendars cannot sign in. The secret in the address is the key."""
-    text = calendar_of(secret, timezone.now())
+    try:
+        text = calendar_of(secret, timezone.now())
+    except CalendarStopped:
+        return HttpResponseGone(STOPPED, content_type="text/plain; charset=utf-8")
     response = HttpResponse(text, content_type="text/calendar; charset=utf-8")
     response["ETag"] = etag_of(text)
     response["Cache-Control"] = "private, no-cache"

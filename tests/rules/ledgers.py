@@ -135,7 +135,13 @@ class Ledger:
         return self.add(at, "agree-approval", PETRA, passage, completes=True, to="approved", opens=self._opens(passage))
 
     def move(self, passage: int, at: datetime, to: str, reason: str = "A wedding in the family") -> Entry:
-        return self.add(at, "move-due-date", CORVIN, passage, to=to, reason=reason, which="hand-in", **{"from": None})
+        return self._move(passage, at, "hand-in", to, reason)
+
+    def move_answer(self, passage: int, at: datetime, to: str, reason: str = "The fair") -> Entry:
+        return self._move(passage, at, "answer", to, reason)
+
+    def _move(self, passage: int, at: datetime, which: str, to: str, reason: str) -> Entry:
+        return self.add(at, "move-due-date", CORVIN, passage, to=to, reason=reason, which=which, **{"from": None})
 
     def _opens(self, passage: int) -> list[int]:
         following = passage + 1

@@ -44,7 +44,8 @@ def test_a_moved_date_keeps_its_uid_and_says_why():
     before = events(book, date(2026, 3, 4), (Side.ILLUSTRATOR,))[0]
     book.move(101, day("2026-03-04"), "2026-03-12", "A wedding in the family")
     after = events(book, date(2026, 3, 4), (Side.ILLUSTRATOR,))[0]
-    assert (before.uid, before.sequence + 1) == (after.uid, after.sequence)
+    assert before.uid == after.uid
+    assert before.sequence < after.sequence
     assert after.on == date(2026, 3, 12)
     assert "A wedding in the family" in after.description
 
@@ -63,6 +64,32 @@ def test_days_the_publisher_is_late_move_the_next_date_and_count_up():
     assert first.uid == second.uid
     assert (first.on, second.on) == (date(2026, 3, 23), date(2026, 3, 24))
     assert second.sequence == first.sequence + 1
+
+
+def test_late_days_that_a_moved_answer_takes_back_do_not_let_the_sequence_fall():
+    book = Ledger(n_spreads=1)
+    book.hand_in(101, day("2026-03-06"))  # the answer is due on Wednesday 11 March
+
+    def colour(today):
+        found = events(book, today, (Side.ILLUSTRATOR,), publisher_late_moves=True)
+        return next(event for event in found if not event.is_cancelled)
+
+    before = colour(date(2026, 3, 20))
+    book.move_answer(101, day("2026-03-20"), "2026-03-25")
+    after = colour(date(2026, 3, 20))
+    assert (before.on, after.on) == (date(2026, 3, 31), date(2026, 3, 20))
+    assert after.sequence > before.sequence
+    assert after.changed_at == day("2026-03-20")
+
+
+def test_terms_that_are_entered_lift_every_sequence():
+    book = Ledger(n_spreads=2)
+    story = tell(book.entries, book.spreads)
+    drawn = statement(book.entries, history(), date(2026, 3, 4), book.spreads)
+    names = {"book_key": "b", "person_key": "p", "title": "Tansy"}
+    implied, entered = (due_events(story, drawn, BOTH, n_terms=n, **names) for n in (0, 1))
+    assert [event.uid for event in implied] == [event.uid for event in entered]
+    assert all(now.sequence > before.sequence for before, now in zip(implied, entered, strict=True))
 
 
 @given(ledgers(), st.booleans(), st.lists(st.integers(0, 120), min_size=2, max_size=6).map(sorted))

@@ -12,9 +12,10 @@ from django.utils import timezone
 from reviews.actions.books import move_due_date
 from reviews.actions.clock import as_if_at
 from reviews.actions.feeds import make_calendar_link, revoke_calendar_link
-from reviews.actions.seats import end_seat
+from reviews.actions.seats import end_seat, invite, take_seat
 from reviews.models import CalendarLink
 from reviews.rules.feed import LINE_OCTETS
+from reviews.rules.states import Role
 from tests.cast import gather, sign_in
 from tests.makers import a_book, handed_in
 
@@ -123,25 +124,77 @@ def test_stages_the_publisher_does_not_see_are_in_the_illustrators_calendar_only
     assert b"\\, ink (" not in Client().get(address_of(cast.agent.person)).content.replace(b"\r\n ", b"")
 
 
-def test_a_revoked_or_made_up_address_opens_nothing(cast):
+def test_a_revoked_address_says_that_it_is_gone_and_a_made_up_one_opens_nothing(cast):
     person = cast.illustrator.person
     old = address_of(person)
     new = address_of(person)
-    assert Client().get(old).status_code == 404
+    gone = Client().get(old)
+    assert gone.status_code == 410
+    assert "was stopped, or given a new address" in gone.content.decode()
+    assert "BEGIN" not in gone.content.decode()
     assert Client().get(new).status_code == 200
     assert CalendarLink.objects.filter(person=person, revoked_at=None).count() == 1
     revoke_calendar_link(person)
-    assert Client().get(new).status_code == 404
+    assert Client().get(new).status_code == 410
     live = address_of(person)
     for made_up in ("1-00", "x", "-", f"{10**20}-a", "²-a", live.split("/")[-1][:-5] + "0"):
         assert Client().get(f"/calendar/{made_up}.ics").status_code == 404
 
 
-def test_a_seat_that_ended_leaves_the_calendar(cast):
-    address = address_of(cast.agent.person)
-    assert events(Client().get(address))
-    end_seat(cast.agent.pk, actor=cast.art_director)
-    assert events(Client().get(address)) == {}
+def test_the_dates_of_a_seat_that_ended_are_cancelled_and_stay_so(cast):
+    """Both readers: a calendar that only adds would keep them for ever, were they merely left out."""
+    address, client = address_of(cast.agent.person), Client()
+    before = events(client.get(address))
+    with as_if_at(NOW):
+        end_seat(cast.agent.pk, actor=cast.art_director)
+    response = client.get(address)
+    after = events(response)
+    assert set(after) == set(before)
+    second = {str(event.uid.value): event for event in vobject.readOne(response.content.decode()).vevent_list}
+    for uid, event in after.items():
+        assert str(event["STATUS"]) == second[uid].status.value == "CANCELLED"
+        assert event["SEQUENCE"] == int(second[uid].sequence.value) == before[uid]["SEQUENCE"] + 1
+        assert event["DTSTART"].dt == second[uid].dtstart.value == before[uid]["DTSTART"].dt
+        assert event["LAST-MODIFIED"].dt == NOW
+        assert "URL" not in event
+    assert client.get(address, headers={"If-None-Match": response["ETag"]}).status_code == 304
+
+
+def test_what_happens_after_a_seat_ended_is_not_told_to_it(cast, monkeypatch):
+    address, client = address_of(cast.agent.person), Client()
+    with as_if_at(NOW):
+        end_seat(cast.agent.pk, actor=cast.art_director)
+    ended = client.get(address).content
+    later = NOW + timedelta(days=9)
+    monkeypatch.setattr(timezone, "now", lambda: later)
+    with as_if_at(later):
+        passage = cast.passage("Pages 4–5", "ideas")
+        move_due_date(passage.pk, to=date(2026, 12, 9), reason="Flu.", actor=cast.illustrator)
+    assert client.get(address).content == ended
+
+
+def test_a_seat_taken_anew_brings_its_dates_back(cast):
+    address, client = address_of(cast.agent.person), Client()
+    with as_if_at(NOW):
+        end_seat(cast.agent.pk, actor=cast.art_director)
+    ended = events(client.get(address))
+    person = cast.agent.person
+    with as_if_at(NOW):
+        invitation = invite(
+            cast.book.pk, email=person.email, name=person.name, role=Role.AGENT, actor=cast.art_director
+        )
+        take_seat(invitation.secret, person=person)
+    again = events(client.get(address))
+    assert set(again) == set(ended)
+    assert {str(event["STATUS"]) for event in again.values()} == {"CONFIRMED"}
+    assert all(again[uid]["SEQUENCE"] > ended[uid]["SEQUENCE"] for uid in again)
+
+
+def test_a_guest_has_no_dates_of_their_own(cast):
+    guest = cast.invite_guest(cast.passage("Cover", "ideas"))
+    response = Client().get(address_of(guest.person))
+    assert response.status_code == 200
+    assert events(response) == {}
 
 
 def test_the_feed_is_not_posted_to(cast):
@@ -150,7 +203,7 @@ def test_the_feed_is_not_posted_to(cast):
 
 def test_the_queries_do_not_grow_with_the_events(cast, django_assert_max_num_queries):
     address = address_of(cast.illustrator.person)
-    with django_assert_max_num_queries(6):
+    with django_assert_max_num_queries(7):
         Client().get(address)
 
 
