@@ -1,6 +1,6 @@
 """The forecast is computed behind the request, once for the same inputs."""
 
-from datetime import UTC, date, datetime
+from datetime import UTC, date, datetime, timedelta
 
 import pytest
 from django.utils import timezone
@@ -8,7 +8,7 @@ from django.utils import timezone
 from reviews import jobs
 from reviews.actions.books import move_due_date
 from reviews.actions.clock import as_if_at
-from reviews.actions.forecasts import ask_for_forecast
+from reviews.actions.forecasts import KEPT, ask_for_forecast, keep_forecast
 from reviews.models import Forecast, Job, Notice
 from reviews.queries.forecasts import forecast_of
 from reviews.queries.reckoning import reckon_one
@@ -71,6 +71,32 @@ def test_a_ledger_that_moved_makes_the_forecast_old_and_a_note_does_not(cast):
     found = forecast_of(cast.book, after)
     assert found is not None
     assert not found.is_current
+
+
+def test_only_the_newest_few_forecasts_of_a_book_are_kept_and_another_books_are_left_alone(cast, monkeypatch):
+    other = gather(a_book(title="The Heron Who Could Not Whistle")).book
+    keep_forecast(other.pk, "theirs", {})
+    for n in range(KEPT + 3):
+        monkeypatch.setattr(timezone, "now", lambda n=n: NOW + timedelta(days=n))
+        keep_forecast(cast.book.pk, f"inputs {n}", {})
+    kept = Forecast.objects.filter(book=cast.book).order_by("computed_at").values_list("inputs", flat=True)
+    assert list(kept) == [f"inputs {n}" for n in range(3, KEPT + 3)]
+    assert Forecast.objects.filter(book=other).count() == 1
+
+
+def test_a_forecast_that_was_let_go_is_computed_again_when_its_inputs_come_back(cast, monkeypatch):
+    compute(cast.book)
+    inputs = Forecast.objects.get().inputs
+    for n in range(KEPT):
+        monkeypatch.setattr(timezone, "now", lambda n=n: NOW + timedelta(minutes=1 + n))
+        keep_forecast(cast.book.pk, f"inputs {n}", {})
+    assert not Forecast.objects.filter(inputs=inputs).exists()
+    monkeypatch.setattr(timezone, "now", lambda: NOW + timedelta(hours=1))
+    job = ask_for_forecast(cast.book, inputs)
+    assert job.state == "queued"
+    assert ask_for_forecast(cast.book, inputs).pk == job.pk
+    assert run_job(job.pk)
+    assert Forecast.objects.filter(inputs=inputs).exists()
 
 
 def test_a_deed_that_can_put_the_end_out_of_reach_is_looked_at_the_same_day(cast):
