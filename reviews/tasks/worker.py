@@ -45,9 +45,7 @@ def only_worker(data: Path) -> Iterator[None]:
 def work(stop: threading.Event, *, slots: int) -> None:
     """Do jobs until told to stop, then let the running ones finish for a while."""
     release_all_leases()
-    threads = [
-        threading.Thread(target=_slot, args=(stop,), name=f"slot-{n}", daemon=True) for n in range(slots)
-    ]
+    threads = [threading.Thread(target=_slot, args=(stop,), name=f"slot-{n}", daemon=True) for n in range(slots)]
     for thread in threads:
         thread.start()
     while not stop.wait(settings.JOB_LEASE_SECONDS / 2):
@@ -62,8 +60,12 @@ def work(stop: threading.Event, *, slots: int) -> None:
 
 
 def work_until_idle(*, slots: int) -> None:
-    """Do every job that is ready, here and now, and what those jobs ask for; nothing runs on after."""
+    """Do every job that is ready, here and now, and what those jobs ask for; nothing runs on after.
+
+    The morning's mail is put together first, so that a worker which is started once a day sends what is due.
+    """
     release_all_leases()
+    _remind()
     threads = [threading.Thread(target=_slot_until_idle, name=f"slot-{n}") for n in range(slots)]
     for thread in threads:
         thread.start()

@@ -1,15 +1,21 @@
 import logging
 import threading
 import time
+from datetime import UTC, datetime
 
 import pytest
+from django.core import mail as outbox_of
+from django.utils import timezone
 
 from reviews import jobs
+from reviews.actions.clock import as_if_at
 from reviews.actions.jobs import Claim, LeaseLost, claim_job, renew_lease, settle_job
 from reviews.models.jobs import Job, JobState
 from reviews.tasks import registry, runner
 from reviews.tasks.registry import CannotBeDone, does
 from reviews.tasks.worker import AlreadyWorking, only_worker, work, work_until_idle
+from tests.cast import gather
+from tests.makers import a_book
 
 
 @pytest.fixture
@@ -149,6 +155,18 @@ def test_until_idle_also_does_what_jobs_ask_for(mail_is):
     jobs.enqueue(jobs.MAIL, 1)
     work_until_idle(slots=2)
     assert list(Job.objects.values_list("state", flat=True)) == [JobState.DONE] * 3
+
+
+@pytest.mark.django_db(transaction=True)
+def test_until_idle_also_sends_what_is_due_this_morning(monkeypatch):
+    with as_if_at(datetime(2026, 11, 2, 9, tzinfo=UTC)):
+        cast = gather(a_book())
+    monkeypatch.setattr(timezone, "now", lambda: datetime(2026, 11, 4, 7, tzinfo=UTC))
+    for _ in range(2):
+        work_until_idle(slots=2)
+    [mail] = [mail for mail in outbox_of.outbox if "due dates" in mail.subject]
+    assert mail.to == [cast.illustrator.person.email]
+    assert not Job.objects.open().filter(kind=jobs.DIGEST).exists()
 
 
 def test_second_worker_on_a_folder_is_refused(tmp_path):

@@ -17,7 +17,9 @@ class Command(BaseCommand):
     requires_system_checks: list[str] = []
 
     def add_arguments(self, parser: ArgumentParser) -> None:
-        parser.add_argument("--until-idle", action="store_true", help="do what is waiting, then end")
+        parser.add_argument(
+            "--until-idle", action="store_true", help="do what is waiting and what is due this morning, then end"
+        )
 
     def handle(self, *, until_idle: bool, **options: object) -> None:
         if settings.HOUSE:
