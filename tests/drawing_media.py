@@ -51,9 +51,12 @@ class Sheet:
     def px_per_mm(self) -> float:
         return float(np.hypot(self.to_px[0, 0], self.to_px[1, 0]))
 
-    def place(self, figure: Figure, stroke: Stroke, extra: Hand | None = None) -> Floats:
-        points = _dense(apply(figure.placed, stroke.points), stroke.is_closed)
-        points = self.hand.move(points)
+    def place(self, figure: Figure, stroke: Stroke, extra: Hand | None = None) -> list[Floats]:
+        """Return the stroke's rings in pixels, the outer one first."""
+        return [self._ring(figure, ring, stroke.is_closed, extra) for ring in (stroke.points, *stroke.holes)]
+
+    def _ring(self, figure: Figure, ring: Floats, is_closed: bool, extra: Hand | None) -> Floats:
+        points = self.hand.move(_dense(apply(figure.placed, ring), is_closed))
         return apply(self.to_px, extra.move(points) if extra else points)
 
     def blank(self, value: int = 0, channels: int = 1) -> Picture:
@@ -76,12 +79,14 @@ def _fixed(points: Floats) -> NDArray[np.int32]:
     return np.round(np.clip(points, -20000, 20000) * 16).astype(np.int32)[None]
 
 
-def fill(canvas: Picture, points: Floats, value: int | tuple[int, int, int]) -> None:
-    cv2.fillPoly(canvas, _fixed(points), value if isinstance(value, tuple) else (value,), cv2.LINE_AA, 4)
+def fill(canvas: Picture, rings: list[Floats], value: int | tuple[int, int, int]) -> None:
+    fixed = [_fixed(ring)[0] for ring in rings]
+    cv2.fillPoly(canvas, fixed, value if isinstance(value, tuple) else (value,), cv2.LINE_AA, 4)
 
 
-def trace(canvas: Picture, points: Floats, is_closed: bool, value: int, width_px: float) -> None:
-    cv2.polylines(canvas, _fixed(points), is_closed, (value,), max(1, round(width_px)), cv2.LINE_AA, 4)
+def trace(canvas: Picture, rings: list[Floats], is_closed: bool, value: int, width_px: float) -> None:
+    fixed = [_fixed(ring)[0] for ring in rings]
+    cv2.polylines(canvas, fixed, is_closed, (value,), max(1, round(width_px)), cv2.LINE_AA, 4)
 
 
 def owners(scene: Scene, px_per_mm: float = 2.0, sub: tuple[int, tuple[int, ...]] | None = None) -> NDArray[np.int32]:
@@ -93,7 +98,8 @@ def owners(scene: Scene, px_per_mm: float = 2.0, sub: tuple[int, tuple[int, ...]
     to_px = np.array([[px_per_mm, 0, -0.5], [0, px_per_mm, -0.5], [0, 0, 1]], float)
     for figure in scene.figures:
         for i, stroke in enumerate(figure.strokes):
-            points = _fixed(apply(to_px, apply(figure.placed, stroke.points)))
+            rings = (apply(to_px, apply(figure.placed, ring)) for ring in (stroke.points, *stroke.holes))
+            points = [_fixed(ring)[0] for ring in rings]
             value = -1 if sub and sub[0] == figure.ident and i in sub[1] else figure.ident
             if stroke.is_closed:
                 cv2.fillPoly(ids, points, (value,), cv2.LINE_8, 4)
@@ -127,13 +133,13 @@ def _hatch(ink: Picture, outline: Floats, rng: Rng, k: float, pressure: int) -> 
     if x1 - x0 < 6 or y1 - y0 < 6:
         return
     part, mask = np.zeros((y1 - y0, x1 - x0), np.uint8), np.zeros((y1 - y0, x1 - x0), np.uint8)
-    fill(mask, outline - (x0, y0), 255)
+    fill(mask, [outline - (x0, y0)], 255)
     angle, step = rng.uniform(0.5, 1.1), rng.uniform(1.5, 3.0) * k
     reach, along = float(max(part.shape)), np.array([np.cos(angle), np.sin(angle)])
     middle = np.array([part.shape[1], part.shape[0]]) / 2
     for d in np.arange(-reach * 0.4, reach * 0.1, step):
         start = middle + np.array([-along[1], along[0]]) * d
-        trace(part, np.stack([start - along * reach, start + along * reach]), False, pressure, 0.3 * k)
+        trace(part, [np.stack([start - along * reach, start + along * reach])], False, pressure, 0.3 * k)
     window = ink[y0:y1, x0:x1]
     np.maximum(window, np.minimum(part, mask), out=window)
 
@@ -147,7 +153,7 @@ def _inked(scene: Scene, sheet: Sheet, rng: Rng, *, hatched: float, width_mm: fl
             if stroke.is_closed:
                 fill(ink, points, 0)
                 if not stroke.is_inner and figure.kind != "hill" and rng.random() < hatched:
-                    _hatch(ink, points, rng, k, 200)
+                    _hatch(ink, points[0], rng, k, 200)
             trace(ink, points, stroke.is_closed, 255, width_mm * k * (0.7 if stroke.is_inner else 1))
     return ink
 
@@ -163,7 +169,7 @@ def _pencilled(scene: Scene, sheet: Sheet, rng: Rng) -> Picture:
                 inside = sheet.place(figure, stroke)
                 fill(ink, inside, 0)
                 if not stroke.is_inner and figure.kind != "hill" and rng.random() < 0.3:
-                    _hatch(ink, inside, rng, k, int(rng.integers(60, 130)))
+                    _hatch(ink, inside[0], rng, k, int(rng.integers(60, 130)))
             for extra in passes:
                 pressure, width = int(rng.integers(130, 250)), rng.uniform(0.4, 0.8) * k
                 trace(ink, sheet.place(figure, stroke, extra), stroke.is_closed, pressure, width)
@@ -218,9 +224,9 @@ def _on_paper(
 def flats(scene: Scene, sheet: Sheet, rng: Rng) -> Picture:
     paint = sheet.blank(255, 3)
     page = np.array([(0, 0), (scene.width_mm, 0), (scene.width_mm, scene.height_mm), (0, scene.height_mm)], float)
-    fill(paint, apply(sheet.to_px, page), scene.sky)
+    fill(paint, [apply(sheet.to_px, page)], scene.sky)
     inside = sheet.blank()
-    fill(inside, apply(sheet.to_px, page), 255)
+    fill(inside, [apply(sheet.to_px, page)], 255)
     for figure in scene.figures:
         for stroke in figure.strokes:
             if stroke.fill is not None:

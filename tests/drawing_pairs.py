@@ -8,7 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from tests.drawing_media import DRAW, Hand, Picture, Sheet, as_jpeg, owners
-from tests.drawings import Figure, Floats, Rng, Scene, apply, make_figure, make_scene, similarity, tint
+from tests.drawings import FIGURES, Cast, Figure, Floats, Rng, Scene, apply, make_figure, make_scene, similarity, tint
 
 KINDS = (
     "sketch>sketch",
@@ -49,7 +49,10 @@ class Recipe:
     n_figures: int | None = None
     n_hills: int | None = None
     edited_share: float | None = None
-    crop: float = 1.0
+    part_scale: tuple[float, float] | None = None  # B shows part of the page, this much larger
+    farthest_apart_mm: float | None = None  # how far the two hands put one and the same point apart, at the worst spot
+    apart_rms_mm: float | None = None  # the same over the whole page
+    art: str = "ours"  # or "others": the figures are drawings by other people
     n_edits: int | None = None
     edit_kind: str | None = None
     move_mm: float | None = None
@@ -70,6 +73,7 @@ class Pair:
     owners_b: NDArray[np.int32]
     changed: NDArray[np.bool_]  # at TRUTH_PX_PER_MM, A's page
     b_to_px: Floats  # page mm -> pixels of B
+    apart_mm: tuple[float, float]  # what the two hands put one and the same point apart: rms, farthest
 
 
 def box_of(mask: NDArray[np.bool_]) -> Box | None:
@@ -101,7 +105,7 @@ def _detail(rng: Rng, figure: Figure) -> tuple[Figure, int] | None:
         del strokes[i]
     else:
         angle, far = rng.uniform(0, 6.28), float(np.ptp(strokes[i].points, 0).max()) * rng.uniform(0.6, 1.1)
-        strokes[i] = replace(strokes[i], points=strokes[i].points + far * np.array([np.cos(angle), np.sin(angle)]))
+        strokes[i] = strokes[i].moved(lambda points: points + far * np.array([np.cos(angle), np.sin(angle)]))
     return replace(figure, strokes=tuple(strokes)), i
 
 
@@ -128,13 +132,18 @@ def _kinds(recipe: Recipe, rng: Rng, n: int) -> list[str]:
     return [str(k) for k in rng.choice(list(weights), n, p=p / p.sum())]
 
 
-def _changed_figure(rng: Rng, kind: str, figure: Figure, far: float) -> tuple[Figure | None, Floats | None]:
+OTHER_FIGURES = ("house", "tree", "dormouse", "boat", "heron", "balloon", "toad")
+
+
+def _changed_figure(
+    rng: Rng, kind: str, figure: Figure, far: float, cast: Cast
+) -> tuple[Figure | None, Floats | None]:
     """Return the figure as it stands in B, and its motion in page mm."""
     if kind == "remove":
         return None, None
     if kind == "replace":
-        names = [n for n in ("house", "tree", "dormouse", "boat", "heron", "balloon", "toad") if n != figure.kind]
-        return make_figure(rng, figure.ident + 1000, figure.placed, str(rng.choice(names))), None
+        names = [n for n in (OTHER_FIGURES if cast is FIGURES else cast) if n != figure.kind]
+        return make_figure(rng, figure.ident + 1000, figure.placed, str(rng.choice(names)), cast), None
     if kind == "recolour":
         return _recolour(rng, figure), np.eye(3)
     angle = rng.uniform(0, 2 * np.pi)
@@ -146,7 +155,7 @@ def _changed_figure(rng: Rng, kind: str, figure: Figure, far: float) -> tuple[Fi
 
 
 def edit_scene(
-    scene: Scene, recipe: Recipe, rng: Rng
+    scene: Scene, recipe: Recipe, rng: Rng, cast: Cast = FIGURES
 ) -> tuple[Scene, Scene, list[tuple[str, int, int]], dict[int, Floats]]:
     """Return scenes A and B, the edits as (kind, figure, stroke or -1), and every common figure's motion."""
     movable = [f.ident for f in scene.figures if f.kind != "hill"]
@@ -168,7 +177,7 @@ def edit_scene(
             after[ident], stroke = found
         else:
             far = recipe.move_mm or float(rng.uniform(2.5, 25))
-            figure, motion = _changed_figure(rng, kind, after[ident], far)
+            figure, motion = _changed_figure(rng, kind, after[ident], far, cast)
             del after[ident]
             if figure is not None:
                 after[ident] = figure
@@ -198,10 +207,10 @@ def _sheet_b(recipe: Recipe, scene: Scene, k: float, rng: Rng, hand: Hand) -> Sh
         return Sheet(similarity(k, 0, -0.5, -0.5), recipe.width_px, round(scene.height_mm * k), hand)
     grow = 1 + rng.uniform(-0.1, 0.1, 2)
     size = np.round(np.array([recipe.width_px, scene.height_mm * k]) * grow).astype(int)
-    scale, turn = rng.uniform(0.8, 1.25) * recipe.crop, rng.uniform(-5, 5)
+    scale, turn = rng.uniform(*(recipe.part_scale or (0.8, 1.25))), rng.uniform(-5, 5)
     shift = rng.uniform(-0.1, 0.1, 2) * size
     middle = np.array([scene.width_mm, scene.height_mm]) / 2
-    if recipe.crop > 1:  # part of the page: look at a spot away from its middle
+    if recipe.part_scale:  # part of the page: look at a spot away from its middle
         middle = middle + rng.uniform(-0.2, 0.2, 2) * (scene.width_mm, scene.height_mm)
     to_px = (
         similarity(1, 0, *((size - 1) / 2 + shift)) @ similarity(k * scale, turn, 0, 0) @ similarity(1, 0, *-middle)
@@ -259,17 +268,47 @@ def _page_on(sheet: Sheet, scene: Scene) -> NDArray[np.bool_]:
     return inside.reshape(xs.shape)
 
 
+def _cast(recipe: Recipe, tag: int) -> Cast:
+    if recipe.art == "ours":
+        return FIGURES
+    from tests.drawings_of_others import cast_of  # needs a package that only some machines have
+
+    return cast_of(np.random.default_rng([recipe.seed, tag, 8]))
+
+
+def _two_hands(recipe: Recipe, rng: Rng, scene: Scene) -> tuple[Hand, Hand, tuple[float, float]]:
+    """Return the hand of either version, and how far apart they put one and the same point: rms, farthest (mm)."""
+    one, other = (Hand(rng, float(rng.uniform(0.1, 0.35)) * recipe.wobble) for _ in range(2))
+    across, down = np.meshgrid(np.arange(0, scene.width_mm, 4.0), np.arange(0, scene.height_mm, 4.0))
+    page = np.stack([across.ravel(), down.ravel()], 1)
+    apart = np.hypot(*(one.move(page) - other.move(page)).T)
+    rms, farthest = float(np.sqrt((apart**2).mean())), float(apart.max())
+    more = 1.0
+    if recipe.farthest_apart_mm:
+        more = recipe.farthest_apart_mm / farthest
+    elif recipe.apart_rms_mm:
+        more = recipe.apart_rms_mm / rms
+    for hand in (one, other):
+        hand.grid *= more
+    return one, other, (rms * more, farthest * more)
+
+
+def turned_round(pair: Pair) -> Pair:
+    """Return the pair with the two pictures and the map between them exchanged; the rest stays as it was."""
+    return replace(pair, a=pair.b, b=pair.a, a_to_b=np.linalg.inv(pair.a_to_b))
+
+
 def make_pair(recipe: Recipe) -> Pair:
     """Return a pair drawn from its seed alone: the same recipe gives the same bytes."""
     tag = KINDS.index(recipe.kind) if recipe.kind in KINDS else 99
-    rng = np.random.default_rng([recipe.seed, tag, 7])
-    scene = make_scene(rng, n_figures=recipe.n_figures, n_hills=recipe.n_hills)
-    scene_a, scene_b, edits, motions = edit_scene(scene, recipe, rng)
+    rng, cast = np.random.default_rng([recipe.seed, tag, 7]), _cast(recipe, tag)
+    scene = make_scene(rng, n_figures=recipe.n_figures, n_hills=recipe.n_hills, cast=cast)
+    scene_a, scene_b, edits, motions = edit_scene(scene, recipe, rng, cast)
     k = recipe.width_px / scene.width_mm
     medium_a, medium_b = recipe.kind.split(">")
     # Half of the same-medium pairs are the same file worked over: same hand, same brush marks.
     same_file = medium_a == medium_b != "sketch" and rng.random() < 0.5
-    hand_a, hand_b = (Hand(rng, float(rng.uniform(0.1, 0.35)) * recipe.wobble) for _ in range(2))
+    hand_a, hand_b, apart_mm = _two_hands(recipe, rng, scene)
     sheet_a = Sheet(similarity(k, 0, -0.5, -0.5), recipe.width_px, round(scene.height_mm * k), hand_a)
     sheet_b = _sheet_b(recipe, scene, k, rng, hand_a if same_file else hand_b)
     paint = [int(v) for v in rng.integers(0, 2**31, 2)]
@@ -291,4 +330,5 @@ def make_pair(recipe: Recipe) -> Pair:
         owners(scene_b),
         changed,
         sheet_b.to_px,
+        (0.0, 0.0) if same_file else apart_mm,
     )

@@ -7,7 +7,7 @@ it is drawn, so a version is drawn once from displaced points and no finished pi
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -24,6 +24,10 @@ class Stroke:
     fill: Colour | None = None
     is_closed: bool = True
     is_inner: bool = False
+    holes: tuple[Floats, ...] = ()  # further rings of the same paint, filled by the even-odd rule
+
+    def moved(self, how: Callable[[Floats], Floats]) -> Stroke:
+        return replace(self, points=how(self.points), holes=tuple(how(h) for h in self.holes))
 
 
 @dataclass(frozen=True, eq=False)
@@ -325,15 +329,16 @@ def toad(rng: Rng) -> list[Stroke]:
     return parts
 
 
-FIGURES: dict[str, Callable[[Rng], list[Stroke]]] = {
+Cast = Mapping[str, Callable[[Rng], list[Stroke]]]
+FIGURES: Cast = {
     f.__name__: f for f in (house, tree, dormouse, child, balloon, boat, flower, heron, snail, pail, cloud, toad)
 }
 
 
-def make_figure(rng: Rng, ident: int, placed: Floats, kind: str | None = None) -> Figure:
-    name = kind or str(rng.choice(list(FIGURES)))
+def make_figure(rng: Rng, ident: int, placed: Floats, kind: str | None = None, cast: Cast = FIGURES) -> Figure:
+    name = kind or str(rng.choice(list(cast)))
     flip = np.array([-1.0 if rng.random() < 0.4 else 1.0, 1.0])
-    return Figure(ident, name, tuple(replace(s, points=s.points * flip) for s in FIGURES[name](rng)), placed)
+    return Figure(ident, name, tuple(s.moved(lambda points: points * flip) for s in cast[name](rng)), placed)
 
 
 def _hill(rng: Rng, ident: int, width: float, height: float) -> Figure:
@@ -346,7 +351,9 @@ def _hill(rng: Rng, ident: int, width: float, height: float) -> Figure:
     return Figure(ident, "hill", (Stroke(outline, tint(rng, 90, 220)),), np.eye(3))
 
 
-def make_scene(rng: Rng, *, n_figures: int | None = None, n_hills: int | None = None) -> Scene:
+def make_scene(
+    rng: Rng, *, n_figures: int | None = None, n_hills: int | None = None, cast: Cast = FIGURES
+) -> Scene:
     """Return a double page 500 mm wide (2:1, 16:9 or root two) with 8-18 figures before 1-3 hills."""
     width = 500.0
     height = width / float(rng.choice([2.0, 1.78, 1.41]))
@@ -358,7 +365,8 @@ def make_scene(rng: Rng, *, n_figures: int | None = None, n_hills: int | None = 
         size = float(rng.uniform(36, 105))
         spot = _free_spot(rng, taken, size, width, height)
         taken.append(np.array([*spot, size]))
-        figures.append(make_figure(rng, len(figures) + 1, similarity(size, rng.uniform(-8, 8), *spot)))
+        placed = similarity(size, rng.uniform(-8, 8), *spot)
+        figures.append(make_figure(rng, len(figures) + 1, placed, cast=cast))
     return Scene(width, height, tint(rng, 170, 245), tuple(figures))
 
 

@@ -10,7 +10,7 @@ import argparse
 import json
 from collections.abc import Callable
 from pathlib import Path
-from typing import Any
+from typing import Any, NamedTuple
 
 import cv2
 import numpy as np
@@ -19,17 +19,10 @@ from scipy.stats import rankdata
 from reviews.imaging.align import align
 from reviews.imaging.fields import prepare
 from tests.bench.changes_measure import measure
+from tests.bench.changes_stress import STRESS, Stress, measure_map, print_row
 from tests.drawing_pairs import KINDS, Recipe, make_pair
+from tests.drawings_of_others import MISSING, is_installed
 
-STRESS: dict[str, dict[str, Any]] = {
-    "wander x3": {"wobble": 3.0},
-    "wander x6": {"wobble": 6.0},
-    "redrawn freely": {"wobble": 3.0, "figure_jitter": 1.0},
-    "part of the page": {"crop": 1.5},
-    "three figures": {"n_figures": 3, "n_hills": 0},
-    "half edited": {"edited_share": 0.5},
-}
-STRESS_KINDS = ("sketch>ink", "sketch>full")
 Rows = list[dict[str, Any]]
 
 
@@ -137,24 +130,30 @@ def print_baselines(rows: Rows) -> None:
     )
 
 
+SETS = {"plain": "our own drawings", "others": "others' drawings"}
+
+
 def print_summary(rows: Rows) -> None:
     parts: tuple[Callable[[Rows], None], ...] = (print_alignment, print_changes, print_notes, print_baselines)
-    plain = [r for r in rows if r["set"] == "plain"]
-    seconds = np.median([r["seconds"] for r in plain])
-    print(f"all {len(plain)} pairs; {seconds:.2f} s CPU per comparison with its notes (median)")
-    for part in parts:
-        part(plain)
-    for kind in KINDS:
-        mine = [r for r in plain if r["kind"] == kind]
-        if mine:
-            print(kind)
-            print_alignment(mine)
-            print_changes(mine)
-    for name in STRESS:
+    for name, words in SETS.items():
+        of_set = [r for r in rows if r["set"] == name]
+        if not of_set:
+            continue
+        seconds = np.median([r["seconds"] for r in of_set])
+        print(f"{words}: {len(of_set)} pairs; {seconds:.2f} s CPU per comparison with its notes (median)")
+        for part in parts:
+            part(of_set)
+        for kind in KINDS:
+            mine = [r for r in of_set if r["kind"] == kind]
+            if mine:
+                print(f"{words}, {kind}")
+                print_alignment(mine)
+                print_changes(mine)
+    for name, stress in STRESS.items():
         mine = [r for r in rows if r["set"] == name]
         if mine:
-            print(f"stress: {name}")
-            print_alignment(mine)
+            print_row(name, stress, mine)
+        if mine and stress.has_notes:
             print_notes(mine)
 
 
@@ -173,32 +172,59 @@ def wrong_pairs(seeds: range) -> None:
     )
 
 
+class Planned(NamedTuple):
+    """One pair to be measured, and the set it counts in."""
+
+    set_name: str
+    recipe: Recipe
+    stress: Stress | None = None
+    has_baselines: bool = False
+
+    @property
+    def key(self) -> tuple[str, str, int]:
+        return self.set_name, self.recipe.kind, self.recipe.seed
+
+    def row(self) -> dict[str, Any]:
+        if self.stress and not self.stress.has_notes:
+            return {"set": self.set_name, **measure_map(self.recipe, self.stress)}
+        return {"set": self.set_name, **measure(self.recipe, baselines=self.has_baselines)}
+
+
+def planned(options: argparse.Namespace) -> list[Planned]:
+    """List the pairs in the order they are measured: seed by seed, so that a stopped run has some of everything."""
+
+    def seeds(count: int) -> range:
+        return range(options.first, options.first + count)
+
+    plan = [Planned("plain", Recipe(k, s), has_baselines=s < options.first + options.baselines)
+            for s in seeds(options.count) for k in KINDS]  # fmt: skip
+    plan += [Planned("others", Recipe(k, s, art="others"), has_baselines=s < options.first + options.baselines)
+             for s in seeds(options.others) for k in KINDS]  # fmt: skip
+    plan += [Planned(name, Recipe(k, s, **stress.how), stress)
+             for s in seeds(options.stress) for name, stress in STRESS.items() for k in stress.kinds]  # fmt: skip
+    return plan
+
+
 def main() -> None:
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("--first", type=int, default=100)
     parser.add_argument("--count", type=int, default=20, help="seeds per kind")
     parser.add_argument("--stress", type=int, default=0, help="seeds per stress row and kind")
+    parser.add_argument("--others", type=int, default=0, help="seeds per kind of scenes from other people's drawings")
     parser.add_argument("--wrong", type=int, default=0, help="seeds of pairs that do not belong together")
     parser.add_argument("--rows", type=Path, required=True, help="file the rows are kept in")
     parser.add_argument("--baselines", type=int, default=6, help="seeds per kind that simpler methods are measured on")
     options = parser.parse_args()
+    if options.others and not is_installed():
+        parser.error(MISSING)
     cv2.setNumThreads(1)
     rows = [json.loads(line) for line in options.rows.read_text().splitlines()] if options.rows.exists() else []
     done = {(r["set"], r["kind"], r["seed"]) for r in rows}
-    plan = [("plain", k, s, {}) for s in range(options.first, options.first + options.count) for k in KINDS]
-    plan += [
-        (name, k, s, how)
-        for s in range(options.first, options.first + options.stress)
-        for name, how in STRESS.items()
-        for k in STRESS_KINDS
-    ]
     with options.rows.open("a") as out:
-        for name, kind, seed, how in plan:
-            if (name, kind, seed) in done:
+        for one in planned(options):
+            if one.key in done:
                 continue
-            is_plain = name == "plain" and seed < options.first + options.baselines
-            row = measure(Recipe(kind, seed, **how), baselines=is_plain)
-            rows.append({"set": name, **row})
+            rows.append(one.row())
             out.write(json.dumps(rows[-1]) + "\n")
             out.flush()
     print_summary(rows)

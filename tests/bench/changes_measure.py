@@ -38,6 +38,7 @@ def measure(recipe: Recipe, *, baselines: bool = False) -> dict[str, Any]:
         "errors": readings,
         "seconds": seconds,
         "redraw_mm": found.redraw_mm,
+        "apart_mm": pair.apart_mm,
         "n_edits": len(pair.edits),
         "spots": spots,
         "edits": [

@@ -1,0 +1,58 @@
+"""The comparison on scenes of drawings that other people made, so that the guards are not about our own style alone."""
+
+from __future__ import annotations
+
+import os
+
+import numpy as np
+import pytest
+
+from tests.drawing_truth import corner_error, counted, hits
+from tests.drawings_of_others import MISSING, is_installed, names, strokes_of
+from tests.imaging.compared import boxes_mm, compared
+
+# Held-out seeds, one for each way there is most to be lost.
+PAIRS = [("sketch>ink", 203), ("line>full", 200)]
+
+
+@pytest.fixture(autouse=True)
+def _installed() -> None:
+    if is_installed():
+        return
+    if os.environ.get("CI", "").lower() == "true":
+        pytest.fail(MISSING, pytrace=False)
+    pytest.skip(MISSING)
+
+
+def test_hundreds_of_drawings_are_there_and_most_can_be_read():
+    sample = names()[:: len(names()) // 12]
+    assert len(names()) > 1000
+    assert sum(bool(strokes_of(name)) for name in sample) > len(sample) / 3
+
+
+def test_a_drawing_is_a_figure_of_unit_size_with_paint_and_inner_parts():
+    strokes = next(s for s in map(strokes_of, names()) if s)
+    every = np.concatenate([s.points for s in strokes])
+    assert np.ptp(every, 0).max() == pytest.approx(1.0, abs=0.03)
+    assert any(s.fill and not s.is_inner for s in strokes)
+
+
+@pytest.mark.parametrize(("kind", "seed"), PAIRS)
+def test_scenes_of_others_drawings_are_laid_on_each_other(kind, seed):
+    pair, _, found = compared(kind, seed, art="others")
+    assert found.alignment.state in ("aligned", "check")
+    assert corner_error(pair, found.alignment.readings[0].a_to_b_px) < 0.003
+
+
+def test_edits_in_scenes_of_others_drawings_are_found():
+    right = shown = found = wanted = 0
+    for kind, seed in PAIRS:
+        pair, _, comparison = compared(kind, seed, art="others")
+        boxes = [boxes_mm(pair, c) for c in comparison.changes]
+        large = [e for e in counted(pair) if e.kind not in ("detail", "recolour")]
+        right += sum(any(hits(*b, e) for e in counted(pair)) for b in boxes)
+        found += sum(any(hits(*b, e) for b in boxes) for e in large)
+        shown, wanted = shown + len(boxes), wanted + len(large)
+    assert wanted >= 5, "the pairs must hold edits to be found"
+    assert right / shown >= 0.7
+    assert found / wanted >= 0.6
