@@ -54,6 +54,7 @@ def passage_words(passage: Passage, *, seat: Seat) -> dict[str, Any]:
         "book_title": passage.book.title,
         "spread_label": passage.spread.label,
         "stage_name": passage.stage.name,
+        "stages": _stages(row, passage, seat),
         "state": state,
         "state_words": passage.state_words,
         "holder_words": holder_words(passage),
@@ -69,6 +70,18 @@ def passage_words(passage: Passage, *, seat: Seat) -> dict[str, Any]:
             "outside": count.outside,
         },
     }
+
+
+def _stages(row: Sequence[Passage], here: Passage, seat: Seat) -> list[dict[str, Any]]:
+    """Name the stages of a spread that were begun, as ways from one to the other; a guest is asked about one."""
+    if seat.role == Role.GUEST:
+        return []
+    begun = [
+        {"name": other.stage.name, "url": reverse("reviews:passage", args=[other.pk]), "is_here": other.pk == here.pk}
+        for other in row
+        if other.pk == here.pk or (other.state != PassageState.CLOSED and not is_hidden_from(other, seat))
+    ]
+    return begun if len(begun) > 1 else []
 
 
 def holder_words(passage: Passage) -> str:

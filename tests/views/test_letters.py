@@ -63,6 +63,19 @@ def test_a_note_has_no_number_until_its_spread_has_an_answer(as_role, cast, idea
     assert "Numbered once this spread has its answer" in page.content.decode()
 
 
+def test_a_letter_about_many_spreads_begins_with_ways_to_each(as_role, cast, ideas):
+    others = [cast.passage(label, "ideas") for label in ("Pages 6–7", "Pages 8–9")]
+    for seed, passage in enumerate(others, start=2):
+        handed_in(passage, cast.illustrator, [seed])
+    answered(cast, others[0], "approve")
+    page = as_role(Role.ART_DIRECTOR).get(draft_url(cast)).content.decode()
+    ways = page.partition('aria-label="Spreads of this letter"')[2].partition("</nav>")[0]
+    targets = re.findall(r'href="#(passage-\d+)"', ways)
+    assert targets == [f"passage-{passage.pk}" for passage in (ideas, *others)]
+    assert all(f'id="{target}"' in page for target in targets)
+    assert ways.count("No answer yet") == 2 and ways.count("Approved") == 1
+
+
 def test_two_peoples_notes_on_one_place_stand_together_until_they_are_weighed(as_role, cast, ideas):
     one, other = pinned(ideas, cast.editor, "Longer."), pinned(ideas, cast.production, "Shorter.")
     client = as_role(Role.ART_DIRECTOR)
