@@ -18,7 +18,8 @@ import pytest
 
 from tests.cast import PASSWORD
 from tests.makers import a_jpeg
-from tests.servers import Stack, wait_until
+from tests.servers import wait_until
+from tests.stacks import Stack
 
 pytestmark = [pytest.mark.browser, pytest.mark.servers, pytest.mark.slow]
 

@@ -12,7 +12,8 @@ from pathlib import Path
 
 import pytest
 
-from tests.servers import ROOT, Stack, stop, wait_until
+from tests.servers import ROOT, stop, wait_until
+from tests.stacks import Stack
 
 N_JOBS = 20
 N_KILLS = 6

@@ -14,7 +14,8 @@ import pytest
 from django.urls import reverse
 
 from reviews.management.processes import free_port as free_port_after
-from tests.servers import ROOT, Stack, free_port, plain_environment, wait_until
+from tests.servers import ROOT, free_port, wait_until
+from tests.stacks import Stack, plain_environment
 
 pytestmark = pytest.mark.slow
 FIRST_ACCOUNT = reverse("reviews:first-account")

@@ -7,7 +7,8 @@ from pathlib import Path
 
 import pytest
 
-from tests.servers import ROOT, Bucket, MailCatcher, Stack, house_names, plain_environment
+from tests.servers import ROOT, Bucket, MailCatcher
+from tests.stacks import Stack, house_names, plain_environment
 
 HOUSE_NEEDS = [
     "SECRET_KEY", "ALLOWED_HOSTS", "PUBLIC_ADDRESS", "DATABASE_URL", "REDIS_URL",
