@@ -10,4 +10,5 @@ def use_consents(planned: PlannedLetter, letter: Letter) -> None:
     """Let the letter use up the consents for what goes beyond the fee, so that none is used twice."""
     if planned.needs_consent:
         passages = [ask.passage for ask in planned.cost.over]
-        OverConsent.objects.filter(passage__in=passages, used_by=None, given_at__isnull=False).update(used_by=letter)
+        given = OverConsent.objects.open().filter(passage__in=passages, given_at__isnull=False)
+        given.update(used_by=letter)

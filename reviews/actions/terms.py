@@ -7,6 +7,7 @@ from dataclasses import replace
 from reviews.actions._deed import Act, deed_on
 from reviews.models import OverConsent, Passage, Seat, TermsVersion
 from reviews.queries.terms import HeldTerms, terms_of
+from reviews.rules.day_counts import counted_by
 from reviews.rules.states import Deed, Refused, Role
 from reviews.rules.terms import Terms, WhenOver, check_terms
 from reviews.rules.terms_text import terms_to_text
@@ -15,9 +16,7 @@ from reviews.rules.terms_words import change_words
 MOST_WORDS = 600
 
 
-def change_terms(
-    book_id: int, terms: Terms, *, n_seen: int, house_remark: str = "", actor: Seat
-) -> TermsVersion:
+def change_terms(book_id: int, terms: Terms, *, n_seen: int, house_remark: str = "", actor: Seat) -> TermsVersion:
     """Enter the first version of a book's terms, or an amendment that holds from its day on.
 
     ``n_seen`` is the number of versions the person looked at: two people who amend at once do not write over each
@@ -57,9 +56,11 @@ def _next_version(held: HeldTerms, terms: Terms, act: Act) -> Terms:
 
 def _keep_calendar(version: Terms, act: Act) -> None:
     """Let the book's own calendar, by which pages say "three working days late", follow the terms once they hold."""
+    book = act.book
+    book.day_counts = [*book.day_counts, counted_by(version)] if version.version > 1 else [counted_by(version)]
     if version.version == 1 or version.from_on <= act.today:
-        act.book.places, act.book.zone = list(version.places), version.zone
-        act.book.save(update_fields=["places", "zone"])
+        book.places, book.zone = [place for place in version.places if place], version.zone
+    book.save(update_fields=["places", "zone", "day_counts"])
 
 
 def ask_consent(passage_id: int, words: str = "", *, actor: Seat) -> OverConsent:
@@ -68,7 +69,7 @@ def ask_consent(passage_id: int, words: str = "", *, actor: Seat) -> OverConsent
         passage = act.passage(passage_id)
         if not _asks_consent(act):
             raise Refused("consent-not-needed")
-        if OverConsent.objects.filter(passage=passage, used_by=None).exists():
+        if OverConsent.objects.open().filter(passage=passage).exists():
             raise Refused("consent-open", where=passage.where)
         said = words.strip()[:MOST_WORDS]
         asked = OverConsent.objects.create(passage=passage, words=said, asked_by=act.by, asked_at=act.now)
@@ -80,17 +81,52 @@ def ask_consent(passage_id: int, words: str = "", *, actor: Seat) -> OverConsent
 def give_consent(passage_id: int, *, actor: Seat) -> OverConsent:
     """Consent to one round beyond the fee on one passage; the next letter uses it up."""
     with deed_on(_book_of(passage_id), Deed.GIVE_CONSENT, actor) as act:
-        if act.by.role == Role.ILLUSTRATOR and _has_agent(act):
-            raise Refused("agent-speaks")
-        asked = OverConsent.objects.filter(passage_id=passage_id, used_by=None).first()
-        if asked is None:
-            raise Refused("consent-missing")
+        asked = _asked(passage_id, act)
         if asked.given_at is not None:
             raise Refused("consent-given")
         asked.given_by, asked.given_at = act.by, act.now
         asked.save(update_fields=["given_by", "given_at"])
         act.record({}, passage=act.passage(passage_id))
     return asked
+
+
+def decline_consent(passage_id: int, words: str, *, actor: Seat) -> OverConsent:
+    """Say no to one round beyond the fee, with words; the letter cannot ask for it until consent is asked anew."""
+    with deed_on(_book_of(passage_id), Deed.DECLINE_CONSENT, actor) as act:
+        asked = _asked(passage_id, act)
+        if asked.given_at is not None:
+            raise Refused("consent-given")
+        _end(asked, words, act)
+    return asked
+
+
+def withdraw_consent(passage_id: int, words: str, *, actor: Seat) -> OverConsent:
+    """Take a consent back, with words, before a letter has used it."""
+    with deed_on(_book_of(passage_id), Deed.WITHDRAW_CONSENT, actor) as act:
+        asked = _asked(passage_id, act, missing="consent-not-given")
+        if asked.given_at is None:
+            raise Refused("consent-not-given")
+        _end(asked, words, act)
+    return asked
+
+
+def _asked(passage_id: int, act: Act, *, missing: str = "consent-missing") -> OverConsent:
+    """Find the consent that is open on a passage, for somebody who speaks on it."""
+    if act.by.role == Role.ILLUSTRATOR and _has_agent(act):
+        raise Refused("agent-speaks")
+    asked = OverConsent.objects.open().filter(passage_id=passage_id).first()
+    if asked is None:
+        raise Refused(missing)
+    return asked
+
+
+def _end(asked: OverConsent, words: str, act: Act) -> None:
+    said = words.strip()[:MOST_WORDS]
+    if not said:
+        raise Refused("consent-words")
+    asked.ended_by, asked.ended_at, asked.ended_words = act.by, act.now, said
+    asked.save(update_fields=["ended_by", "ended_at", "ended_words"])
+    act.record({"words": said}, passage=act.passage(asked.passage_id))
 
 
 def _asks_consent(act: Act) -> bool:

@@ -2,15 +2,18 @@
 
 from __future__ import annotations
 
+from datetime import date
+
 from django.db import models
 from django.db.models import F, Q
 from django.db.models.lookups import Exact
 
 from reviews.press.pages import BINDING_WORDS, ENDS_WORDS, Binding, Ends, Piece, PieceKind
 from reviews.rules.calendars import Calendar, working_calendar
+from reviews.rules.day_counts import calendar_for
 from reviews.rules.days import DayRule
 from reviews.rules.plans import PlannedStage
-from reviews.rules.states import GATE_WORDS, STAGE_WORDS, Gate, StageKind
+from reviews.rules.states import GATE_WORDS, STAGE_WORDS, Gate, Side, StageKind
 
 
 class Book(models.Model):
@@ -27,6 +30,9 @@ class Book(models.Model):
     # The calendar the book's days are counted in: holiday places as ISO 3166 codes, and a time zone.
     places = models.JSONField(default=list, blank=True)
     zone = models.CharField(max_length=64, default="UTC")
+    # How each entered version of the terms counts days, oldest first, as ``rules.day_counts`` writes it; kept beside
+    # the terms so that a page can say "two days late" by the terms' own count without reading them.
+    day_counts = models.JSONField(default=list, blank=True)
     created_at = models.DateTimeField()
 
     class Meta:
@@ -42,7 +48,12 @@ class Book(models.Model):
 
     @property
     def calendar(self) -> Calendar:
+        """Give the days worked on both sides."""
         return working_calendar(self.places)
+
+    def calendar_of(self, side: Side, on: date | None = None) -> Calendar:
+        """Give the days that count for one side, by the terms that held on a day (None: by the newest)."""
+        return calendar_for(side, self.day_counts, on) or self.calendar
 
     @property
     def day_rule(self) -> DayRule:

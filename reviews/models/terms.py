@@ -46,8 +46,17 @@ class TermsVersion(models.Model):
         return terms_from_text(self.text)
 
 
+class OverConsentQuerySet(models.QuerySet["OverConsent"]):
+    def open(self) -> OverConsentQuerySet:
+        """Keep those that a letter may still use: neither used, nor declined, nor withdrawn."""
+        return self.filter(used_by=None, ended_at=None)
+
+
 class OverConsent(models.Model):
-    """One passage, one round beyond the fee: asked for by the art director, given by the agent, used by a letter."""
+    """One passage, one round beyond the fee: asked for by the art director, given by the agent, used by a letter.
+
+    It may end without a letter: declined before it was given, or withdrawn after.
+    """
 
     passage = models.ForeignKey(Passage, on_delete=models.PROTECT, related_name="over_consents")
     words = models.TextField(blank=True)
@@ -56,10 +65,23 @@ class OverConsent(models.Model):
     given_by = models.ForeignKey(Seat, null=True, blank=True, on_delete=models.PROTECT, related_name="+")
     given_at = models.DateTimeField(null=True, blank=True)
     used_by = models.ForeignKey(Letter, null=True, blank=True, on_delete=models.PROTECT, related_name="+")
+    ended_by = models.ForeignKey(Seat, null=True, blank=True, on_delete=models.PROTECT, related_name="+")
+    ended_at = models.DateTimeField(null=True, blank=True)
+    ended_words = models.TextField(blank=True)
+
+    objects = OverConsentQuerySet.as_manager()
 
     class Meta:
         constraints = [
-            models.UniqueConstraint(fields=["passage"], condition=Q(used_by=None), name="one_open_consent"),
+            models.UniqueConstraint(
+                fields=["passage"], condition=Q(used_by=None, ended_at=None), name="one_open_consent"
+            ),
+            models.CheckConstraint(condition=Q(used_by=None) | Q(ended_at=None), name="used_or_ended"),
+            models.CheckConstraint(
+                condition=Q(ended_at=None, ended_by=None)
+                | Q(ended_at__isnull=False, ended_by__isnull=False) & ~Q(ended_words=""),
+                name="ended_by_somebody_with_words",
+            ),
             models.CheckConstraint(
                 condition=Q(given_at=None, given_by=None) | Q(given_at__isnull=False, given_by__isnull=False),
                 name="consent_given_by_somebody",

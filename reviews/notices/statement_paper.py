@@ -111,10 +111,10 @@ def _days(page: StatementPage) -> list[Flowable]:
     rows += [_day_cells(stage, days) for stage, days in page.stages]
     headings = ("Working days", "Illustrator", "of them late", "Publisher", "of them late", "Weekend days",
                 "Holidays", "Calendar days")  # fmt: skip
-    people = [(by, role, n_days) for by, role, n_days in page.people]
+    people = [(by, role, found.working, _lines(found.entries)) for by, role, found in page.people]
     return [
         _said("Whose days", HEADING), Spacer(1, 4), _table(headings, rows, (3, 1, 1, 1, 1, 1, 1, 1)), Spacer(1, 8),
-        _table(("Person", "Part", "Working days"), people, (3, 3, 1)),
+        _table(("Person", "Part", "Working days", "Ledger lines"), people, (3, 3, 1, 2)),
     ]  # fmt: skip
 
 

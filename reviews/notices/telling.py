@@ -31,18 +31,20 @@ SUBJECTS: dict[str, Subject] = {
     Deed.SEND_LETTER: lambda entry: f"Letter {entry.data['number']}",
     Deed.AGREE: _where("The editor agrees"),
     Deed.OBJECT: _where("The editor does not agree"),
-    Deed.CHANGE_TERMS: lambda entry: f"The terms, version {entry.data['version']}",
-    Deed.ASK_CONSENT: _where("Asked for beyond the fee"),
-    Deed.GIVE_CONSENT: _where("Consent beyond the fee"),
     Deed.CHANGE_TERMS: lambda entry: "The terms changed",
     Deed.ASK_CONSENT: _where("Your consent is asked"),
     Deed.GIVE_CONSENT: _where("Consent given"),
+    Deed.DECLINE_CONSENT: _where("Consent declined"),
+    Deed.WITHDRAW_CONSENT: _where("Consent withdrawn"),
+    Deed.ANNOUNCE_SILENCE: _where("Silence will count as approval"),
+    Deed.APPROVE_BY_SILENCE: _where("Approved by silence"),
 }
 
 
 # What carries a date, a fee or a round, and so the caution.
 _FIGURES = (
     Deed.MOVE_DUE_DATE, Deed.HAND_IN, Deed.CHANGE_PLAN, Deed.CHANGE_TERMS, Deed.ASK_CONSENT, Deed.GIVE_CONSENT,
+    Deed.DECLINE_CONSENT, Deed.WITHDRAW_CONSENT, Deed.ANNOUNCE_SILENCE, Deed.APPROVE_BY_SILENCE,
 )  # fmt: skip
 
 

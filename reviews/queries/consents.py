@@ -22,9 +22,8 @@ def consents_waiting_on(seats: Sequence[Seat]) -> list[OverConsent]:
     has_agent = Exists(Seat.objects.filter(book=OuterRef("passage__book"), role=Role.AGENT, ended_at=None))
     theirs = Q(passage__book__in=agents) | (Q(passage__book__in=illustrators) & ~has_agent)
     return list(
-        OverConsent.objects.select_related(
-            "passage__book", "passage__spread", "passage__stage", "asked_by__person"
-        )
-        .filter(theirs, used_by=None, given_at=None)
+        OverConsent.objects.select_related("passage__book", "passage__spread", "passage__stage", "asked_by__person")
+        .filter(theirs, given_at=None)
+        .open()
         .order_by("asked_at")
     )

@@ -9,20 +9,21 @@ from reviews.queries.statement import story_of
 from reviews.queries.terms import history_of, part_for
 from reviews.rules.days import add_working_days, day_zero, last_day
 from reviews.rules.due_dates import due_dates
+from reviews.rules.states import Side
 from reviews.rules.terms import Terms
 from reviews.rules.whose_days import Receipts, all_turns
 
 
-def received_on(book: Book, held: Terms | None, at: datetime) -> date:
+def received_on(book: Book, held: Terms | None, at: datetime, receiver: Side) -> date:
     """Give the day on which something given at this moment counts as received, under the terms if there are any."""
     if held is None:
         return book.day_rule.local_date(at)
-    return day_zero(at, held.day_rule, held.calendar)
+    return day_zero(at, held.day_rule, held.calendar_of(receiver))
 
 
 def hand_in_due(passage: Passage, held: Terms | None, at: datetime) -> date:
     """Work out by when a passage given to the illustrator at a moment is due; needs book, spread, stage joined."""
-    return _due(passage, held, at, passage.stage.hand_in_days, "hand_in_days")
+    return _due(passage, held, at, Side.ILLUSTRATOR)
 
 
 def opening_due(passage: Passage, held: Terms | None, at: datetime, *, moved: date | None = None) -> date:
@@ -47,13 +48,15 @@ def _moved_by_lateness(passage: Passage, at: datetime) -> date | None:
 
 def answer_due(passage: Passage, held: Terms | None, at: datetime) -> date:
     """Work out by when the publisher answers what is handed in at a moment; needs book, spread, stage joined."""
-    return _due(passage, held, at, passage.stage.answer_days, "answer_days")
+    return _due(passage, held, at, Side.PUBLISHER)
 
 
-def _due(passage: Passage, held: Terms | None, at: datetime, planned_days: int, which: str) -> date:
+def _due(passage: Passage, held: Terms | None, at: datetime, receiver: Side) -> date:
     """Count by the terms that hold; a stage they do not name keeps the days of its plan."""
-    day = received_on(passage.book, held, at)
+    which = "hand_in_days" if receiver == Side.ILLUSTRATOR else "answer_days"
+    planned_days = getattr(passage.stage, which)
+    day = received_on(passage.book, held, at, receiver)
     if held is None:
         return add_working_days(day, planned_days, passage.book.calendar)
     line = held.days_for(part_for(passage.spread), passage.stage.kind)
-    return last_day(day, getattr(line, which) if line else planned_days, held.day_rule, held.calendar)
+    return last_day(day, getattr(line, which) if line else planned_days, held.day_rule, held.calendar_of(receiver))

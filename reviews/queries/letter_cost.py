@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from datetime import date, datetime
 
 from reviews.models import Agreement, Book, LetterAnswer, Note, OverConsent
-from reviews.queries.due_under_terms import hand_in_due, received_on
+from reviews.queries.due_under_terms import hand_in_due
 from reviews.queries.statement import entries_of, facts_of
 from reviews.queries.terms import HeldTerms, terms_of
 from reviews.rules.letter_cost import Ask, AskCost, LetterCost, check_over, cost_of_letter
@@ -125,15 +125,13 @@ def planned_letter(
     asks = [
         Ask(answer.passage_id, causes.get(answer.passage_id, ())) for answer in answers if answer.answer == Answer.ASK
     ]
-    received = received_on(book, drawn.terms, at)
-    cost = cost_of_letter(tell(entries, facts), drawn, asks, received)
+    cost = cost_of_letter(tell(entries, facts), drawn, asks, at)
     agreed = _agreed(answers)
     by_passage = {ask.passage: ask for ask in cost.asks}
     due = None if held.is_implied else drawn.terms
     effects = tuple(_effect(answer, by_passage.get(answer.passage_id), agreed, due, at) for answer in answers)
-    open_consents = OverConsent.objects.select_related("given_by__person", "asked_by__person").filter(
-        passage__in=list(by_passage), used_by=None
-    )
+    open_consents = OverConsent.objects.open().select_related("given_by__person", "asked_by__person")
+    open_consents = open_consents.filter(passage__in=list(by_passage))
     moved = {line.passage: line.due.current_on for line in drawn.lines}
     consents = {consent.passage_id: consent for consent in open_consents}
     return PlannedLetter(effects, cost, held, drawn.terms, moved, consents)
@@ -154,9 +152,7 @@ def _agreed(answers: Sequence[LetterAnswer]) -> set[int]:
     return {hand_in for hand_in, agrees in last.items() if agrees}
 
 
-def _effect(
-    answer: LetterAnswer, cost: AskCost | None, agreed: set[int], held: Terms | None, at: datetime
-) -> Effect:
+def _effect(answer: LetterAnswer, cost: AskCost | None, agreed: set[int], held: Terms | None, at: datetime) -> Effect:
     passage, given = answer.passage, Answer(answer.answer)
     standing = cost.standing if cost else None
     return Effect(

@@ -15,7 +15,7 @@ from reviews.rules.outlook_text import Question
 from reviews.rules.pace import left_to_do, pace_of
 from reviews.rules.rhythm import letters_every, without_batch_wait
 from reviews.rules.statement import PassageLine, Statement, statement
-from reviews.rules.states import Gate, Role
+from reviews.rules.states import Gate, Role, Side
 from reviews.rules.terms import TermsHistory
 from reviews.rules.timeline import Story, tell
 
@@ -46,7 +46,7 @@ class Reckoning:
         answers = self.story.passages[line.passage].gate == Gate.ANSWERS
         if line.due.planned_on is None or days is None or not answers:
             return line.due.planned_on
-        return add_working_days(line.due.planned_on, days.answer_days, self.drawn.terms.calendar)
+        return add_working_days(line.due.planned_on, days.answer_days, self.drawn.terms.calendar_of(Side.PUBLISHER))
 
     def is_hidden(self, passage: int) -> bool:
         """Say whether only the illustrator sees a passage."""
@@ -66,7 +66,8 @@ class Reckoning:
         pieces = left_to_do(self.story, turns, terms)
         every = letters_every(self.story, self.terms)
         pace = without_batch_wait(pace_of(self.story, turns, terms), every, pieces)
-        setting = Setting(self.today, terms.calendar, terms.calendar, every, self.target_on)
+        drawing, answering = (terms.calendar_of(side) for side in Side)
+        setting = Setting(self.today, drawing, answering, every, self.target_on)
         return Question(pieces, pace, setting)
 
 

@@ -20,7 +20,7 @@ from reviews.rules.rounds_under_terms import GroupKey, RoundSum, count_under
 from reviews.rules.states import Deed
 from reviews.rules.terms import TermsHistory
 from reviews.rules.timeline import SpreadFacts, tell
-from reviews.rules.whose_days import Receipts, all_turns
+from reviews.rules.whose_days import Receipts
 
 
 def allowances_for(passages: Iterable[Passage]) -> dict[int, Allowance]:
@@ -123,8 +123,7 @@ def counted_under(
 ) -> dict[int, RoundCount]:
     """Count the rounds of every passage of one book under its terms, as of a local day (no query)."""
     story = tell(entries, facts)
-    receipts = Receipts(history)
-    found = count_under(story, receipts, as_of, all_turns(story, receipts, as_of))
+    found = count_under(story, Receipts(history), as_of)
     terms = history.on(as_of)
     counts: dict[int, RoundCount] = {}
     for passage, told in story.passages.items():

@@ -54,8 +54,8 @@ def statement_rows(page: StatementPage) -> list[Row]:
                     ("handed in", row.due.met_on),
                 )
             ]
-    for by, role, n_days in page.people:
-        rows.append(_row("Days by person", f"{by}, {role}", "working days", n_days, "days", ()))
+    for by, role, found in page.people:
+        rows.append(_row("Days by person", f"{by}, {role}", "working days", found.working, "days", found.entries))
     return [*rows, *_money(page)]
 
 
@@ -69,7 +69,9 @@ def _safe(text: str) -> str:
 
 def _rounds(about: str, where: str, found: RoundSum) -> Iterator[Row]:
     for name in ("included", "used", "left", "over", "outside", "not_counted"):
-        yield _row(about, where, name.replace("_", " "), getattr(found, name), "rounds", found.entries)
+        # What the fee holds was set by the terms or the plan; what is left hangs on both.
+        entries = {"included": found.included_by, "left": found.made_by}.get(name, found.entries)
+        yield _row(about, where, name.replace("_", " "), getattr(found, name), "rounds", entries)
 
 
 def _days(where: str, found: DaySum) -> Iterator[Row]:
@@ -87,4 +89,4 @@ def _money(page: StatementPage) -> Iterator[Row]:
     for extra in page.extras:
         yield _row("Rounds beyond the fee", extra.where, extra.why, extra.money, "", extra.entries)
     for name, money in page.stopped:
-        yield _row("If stopped", "the book", name, money.amount, money.currency, ())
+        yield _row("If stopped", "the book", name, money.amount, money.currency, page.drawn.money.cancellation.entries)

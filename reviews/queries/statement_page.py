@@ -16,7 +16,7 @@ from reviews.rules.states import ROLE_WORDS, STAGE_WORDS, STATE_WORDS, Gate, Ref
 from reviews.rules.terms import Money, stage_words
 from reviews.rules.terms_words import money_words, purse_words
 from reviews.rules.timeline import tell
-from reviews.rules.whose_days import DaySum
+from reviews.rules.whose_days import DaySum, PersonDays
 
 
 @dataclass(frozen=True)
@@ -137,16 +137,14 @@ class StatementPage:
     @property
     def stages(self) -> list[tuple[str, DaySum]]:
         shown = {line.stage for line in self.drawn.lines}
-        return [
-            (STAGE_WORDS[kind], self.drawn.days_by_stage[kind.value]) for kind in StageKind if kind.value in shown
-        ]
+        return [(STAGE_WORDS[kind], self.drawn.days_by_stage[kind.value]) for kind in StageKind if kind.value in shown]
 
     @property
-    def people(self) -> list[tuple[str, str, int]]:
+    def people(self) -> list[tuple[str, str, PersonDays]]:
         return [
-            (by or "nobody yet: the turn still runs", _role(role), days)
-            for (role, by), days in sorted(self.drawn.days_by_person.items())
-            if days
+            (by or "nobody by name: the turn still runs, or nobody on this side ended it", _role(role), found)
+            for (role, by), found in sorted(self.drawn.days_by_person.items())
+            if found.working
         ]
 
     @property
@@ -162,7 +160,7 @@ class StatementPage:
                 STANDING_WORDS[extra.round.standing],
                 extra.round.on,
                 money_words(extra.money) if extra.money else "no fixed fee",
-                (extra.round.seq,),
+                extra.entries,
             )
             for extra in self.drawn.money.extras
         ]

@@ -128,7 +128,8 @@ def terms_page(book: Book, seat: Seat, *, at: datetime) -> TermsPage:
     ]
     open_consents = list(
         OverConsent.objects.select_related("passage__spread", "passage__stage", "asked_by__person", "given_by__person")
-        .filter(passage__book=book, used_by=None)
+        .filter(passage__book=book)
+        .open()
         .order_by("asked_at")
     )
     return TermsPage(

@@ -36,7 +36,7 @@ _SAMPLE_YEAR = 2026
 
 @dataclass(frozen=True, order=True)
 class Place:
-    """A country or a part of one, as the terms name it: `GB-ENG`, "United Kingdom, ENG"."""
+    """A country or a part of one, as the terms name it: `GB-ENG`, "England, United Kingdom"."""
 
     code: str
     name: str
@@ -178,7 +178,7 @@ def working_calendar(
     rest: Iterable[int] | None = None,
 ) -> Calendar:
     """Build the calendar kept in these places together, or refuse a place whose holidays are not known."""
-    codes = tuple(dict.fromkeys(place.strip().upper() for place in places))
+    codes = tuple(dict.fromkeys(_as_known(place.strip()) for place in places))
     for code in codes:
         _holidays_of(code, _SAMPLE_YEAR, observed)
     return Calendar(codes, frozenset(shut), observed, None if rest is None else frozenset(rest))
@@ -186,19 +186,54 @@ def working_calendar(
 
 @lru_cache(maxsize=1)
 def known_places() -> tuple[Place, ...]:
-    """List every place whose public holidays are known, countries first within each name, for a form to
-    offer."""
-    parts = holidays.list_supported_countries(include_aliases=False)
-    found = []
-    for classes in COUNTRIES.values():
-        code, name = classes[1], _spaced(classes[0])
-        found.append(Place(code, name))
-        found += [Place(f"{code}-{part}", f"{name}, {part}") for part in parts.get(code, ())]
-    return tuple(sorted(found, key=lambda place: (place.name, place.code)))
+    """List every place whose public holidays are known by its name, for a form to offer; no name stands twice."""
+    found: dict[str, Place] = {}
+    for code in _COUNTRY_NAMES:
+        for place in _places_in(code):
+            found.setdefault(place.name, place)
+    return tuple(sorted(found.values(), key=lambda place: (place.name.rpartition(", ")[2], place.name)))
+
+
+def place_named(typed: str) -> Place | None:
+    """Find a place by its name or its code, however it is capitalised; None where its holidays are not known."""
+    wanted = typed.strip().casefold()
+    return next((place for place in known_places() if wanted in (place.name.casefold(), place.code.casefold())), None)
+
+
+def place_name(code: str) -> str:
+    """Name a place as people do; a code that is not known stands for itself."""
+    return next((place.name for place in _places_in(code.partition("-")[0].upper()) if place.code == code), code)
+
+
+@lru_cache(maxsize=256)
+def _places_in(country: str) -> tuple[Place, ...]:
+    name = _COUNTRY_NAMES.get(country)
+    if name is None:
+        return ()
+    kept = holidays.country_holidays(country)
+    # Where a part has names in several languages, the one that stands first is kept.
+    names = {part: words for words, part in reversed(getattr(kept, "subdivisions_aliases", {}).items())}
+    parts = [Place(f"{country}-{part}", f"{names.get(part, part)}, {name}") for part in kept.subdivisions]
+    return Place(country, name), *parts
+
+
+def _as_known(code: str) -> str:
+    """Write a code as the holiday data does: it spells some parts of a country out ("DE-Augsburg")."""
+    upper = code.upper()
+    country, _, part = upper.partition("-")
+    if len(part) <= _LONGEST_SHORT_PART:
+        return upper
+    return next((place.code for place in _places_in(country) if place.code.upper() == upper), upper)
 
 
 def _spaced(name: str) -> str:
     return "".join(f" {c}" if c.isupper() and i and not name[i - 1].isupper() else c for i, c in enumerate(name))
+
+
+#: The parts of ISO 3166-2 have three letters or figures at most.
+_LONGEST_SHORT_PART = 3
+
+_COUNTRY_NAMES = {classes[1]: _spaced(classes[0]) for classes in COUNTRIES.values()}
 
 
 @lru_cache(maxsize=4096)

@@ -120,6 +120,18 @@ def agree(standing: Standing, number: int) -> Outcome:
     return Outcome(PassageState.ANSWERING)
 
 
+def approve_by_silence(standing: Standing, *, n_pictures: int) -> Outcome:
+    """Let silence count as approval, where the terms say so: nobody has answered, and there is one thing to approve.
+
+    Silence chooses nothing: of several options it approves none, and the answer stays due.
+    """
+    if standing.state != PassageState.ANSWERING or standing.pending is not None:
+        raise Refused("not-silent")
+    if n_pictures != 1:
+        raise Refused("silence-cannot-choose")
+    return Outcome(PassageState.APPROVED, opens_next=standing.next_is_closed, freezes=True)
+
+
 def object_to(standing: Standing, number: int) -> Outcome:
     """Let the second voice say no: a waiting approval falls, and the art director answers anew."""
     if not standing.two_voices:

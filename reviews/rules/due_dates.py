@@ -7,7 +7,7 @@ publisher was late.
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 from typing import Literal
@@ -18,7 +18,7 @@ from reviews.rules.plans import PlannedStage, due_dates_backward
 from reviews.rules.states import Answer, Deed, Gate, PassageState, Refused
 from reviews.rules.terms import Terms, TermsHistory, stage_words
 from reviews.rules.timeline import OPENS, Event, PassageStory, Story
-from reviews.rules.whose_days import Receipts, Side, Turn
+from reviews.rules.whose_days import Receipts, Side, Turn, late_days
 
 Why = Literal["moved", "publisher-late", "changes-asked", "opened-late"]
 
@@ -79,24 +79,33 @@ class CannotMeet:
     since_on: date
     waits_for: Side
     words: str
+    entries: tuple[int, ...] = ()
 
 
 def planned_backwards(
-    files_due_on: date, stages: Sequence[PlannedStage], calendar: Calendar, *, start_on: date | None = None
+    files_due_on: date,
+    stages: Sequence[PlannedStage],
+    calendar: Calendar,
+    answering: Calendar | None = None,
+    *,
+    start_on: date | None = None,
 ) -> tuple[Planned, ...]:
     """Plan every stage backwards from the day the files are due at the printer.
+
+    ``answering`` is the publisher's calendar, where each side keeps its own.
 
     Raises
     ------
     Refused
         ``plan-too-long`` if work would have had to start before `start_on`.
     """
-    final = on_or_before(files_due_on, calendar)
-    hand_ins = due_dates_backward(final, stages, calendar)
+    answering = answering or calendar
+    final = on_or_before(files_due_on, answering)
+    hand_ins = due_dates_backward(final, stages, calendar, answering)
     planned = []
     for stage, hand_in_on in zip(stages, hand_ins, strict=True):
         answers = stage.answer_days if stage.gate == Gate.ANSWERS else 0
-        planned.append(Planned(stage.kind, hand_in_on, add_working_days(hand_in_on, answers, calendar)))
+        planned.append(Planned(stage.kind, hand_in_on, add_working_days(hand_in_on, answers, answering)))
     first_on = add_working_days(hand_ins[0], -stages[0].hand_in_days, calendar)
     if start_on is not None and first_on < start_on:
         raise Refused("plan-too-long", final_on=files_due_on, spread="the book", start_on=first_on)
@@ -137,11 +146,9 @@ def _due_date(
     current = moves[-1].to_on if moves else told.planned_on
     answering = mine[-1] if mine and mine[-1].is_open and mine[-1].side == Side.PUBLISHER else None
     held_then = _date_when_handed_in(told, moves, handed)
-    calendar = receipts.terms.on(as_of).calendar
+    calendar = receipts.terms.on(as_of).calendar_of(Side.ILLUSTRATOR)
     met_on = handed.until_on if handed else None
-    late = 0
-    if held_then is not None and (met_on or (mine and as_of > held_then)):
-        late = max(0, working_days_between(held_then, met_on or as_of, calendar))
+    late = late_days(held_then, met_on or as_of, calendar) if mine else 0
     return DueDate(
         told.passage,
         told.planned_on,
@@ -185,7 +192,8 @@ def _cause(event: Event, passage: int, receipts: Receipts) -> _Cause | None:
     if event.deed == OPENS and str(passage) in data.get("dues", {}):
         # The ledger gives the date the stage had when it opened: the planned one, or its own days where that is later.
         due_on = date.fromisoformat(data["dues"][str(passage)])
-        return receipts.day(event), event.seq, "opened-late", due_on, "the stage opened too late for the date before"
+        on = receipts.day(event, Side.ILLUSTRATOR)
+        return on, event.seq, "opened-late", due_on, "the stage opened too late for the date before"
     return None
 
 
@@ -201,7 +209,7 @@ def _applied(
         if on > as_of:
             continue
         if isinstance(to, int):
-            to = add_working_days(now, to, terms.on(on).calendar)
+            to = add_working_days(now, to, terms.on(on).calendar_of(Side.ILLUSTRATOR))
         if to != now and not (why == "opened-late" and to < now):
             moves.append(Move(seq, why, now, to, words))
             now = to
@@ -231,46 +239,66 @@ def cannot_meet(
     for told in story.in_order():
         if told.state not in _DONE:
             spreads.setdefault(told.spread.spread, []).append(told)
-    found = (_cannot(left, terms, turns, on_or_before(final_on, terms.calendar), today) for left in spreads.values())
+    found = (_cannot(left, terms, turns[left[0].passage], final_on, today) for left in spreads.values())
     return [told for told in found if told is not None]
 
 
+#: A side's working days that a spread still takes, in order.
+_Step = tuple[Side, int]
+
+
 def _cannot(
-    left: Sequence[PassageStory], terms: Terms, turns: Mapping[int, Sequence[Turn]], final_on: date, today: date
+    left: Sequence[PassageStory], terms: Terms, own: Sequence[Turn], final_on: date, today: date
 ) -> CannotMeet | None:
-    first, calendar = left[0], terms.calendar
-    own = turns[first.passage]
+    first = left[0]
     held = own[-1] if own and own[-1].is_open else None
     from_on, waits_for = (held.from_on, held.side) if held else (today, Side.ILLUSTRATOR)
+    calendar = terms.calendar_of(waits_for)
     allowed = (held.allowed or 0) if held else 0
     # Nobody can be hurried below the days the terms give; only the days of the turn that runs are partly
     # spent.
-    rest = sum(_days_left(told, terms, held if told is first else None) for told in left)
+    rest = [step for told in left for step in _steps_left(told, terms, held if told is first else None)]
     spent = max(0, working_days_between(from_on, today, calendar))
-    earliest = add_working_days(today, max(0, allowed - spent) + rest, calendar)
-    if earliest <= final_on:
+    earliest = _walked(today, [(waits_for, max(0, allowed - spent)), *rest], terms)
+    last_on = on_or_before(final_on, terms.calendar_of(rest[-1][0] if rest else waits_for))
+    if earliest <= last_on:
         return None
-    last_chance = add_working_days(final_on, -rest, calendar) if rest else final_on
-    in_time_at_first = add_working_days(from_on, allowed + rest, calendar) <= final_on
+    last_chance = _walked(last_on, [(side, -days) for side, days in reversed(rest)], terms)
+    in_time_at_first = _walked(from_on, [(waits_for, allowed), *rest], terms) <= last_on
     since_on = on_or_after(last_chance + ONE_DAY, calendar) if in_time_at_first else from_on
     words = (
-        f"{first.spread.label} cannot be done by {_say(final_on)} any more: with every day kept from now on "
+        f"{first.spread.label} cannot be done by {_say(last_on)} any more: with every day kept from now on "
         f"it would be done on {_say(earliest)}. It waits for the {waits_for}."
     )
     return CannotMeet(
-        first.spread.spread, first.spread.label, final_on, earliest, min(since_on, today), waits_for, words
+        first.spread.spread,
+        first.spread.label,
+        last_on,
+        earliest,
+        min(since_on, today),
+        waits_for,
+        words,
+        tuple(sorted({told.laid_out_by for told in left} | set(held.entries if held else ()))),
     )
 
 
-def _days_left(told: PassageStory, terms: Terms, held: Turn | None) -> int:
-    """Add the working days a passage still takes after the turn that runs, if one does."""
+def _walked(day: date, steps: Iterable[_Step], terms: Terms) -> date:
+    """Step from a day through working days, each side's by its own calendar."""
+    for side, n_days in steps:
+        if n_days:
+            day = add_working_days(day, n_days, terms.calendar_of(side))
+    return day
+
+
+def _steps_left(told: PassageStory, terms: Terms, held: Turn | None) -> list[_Step]:
+    """List the working days a passage still takes after the turn that runs, if one does."""
     line = terms.days_for(told.spread.part, told.stage)
     if line is None:
-        return 0
-    answers = line.answer_days if told.gate == Gate.ANSWERS else 0
+        return []
+    answers = [(Side.PUBLISHER, line.answer_days if told.gate == Gate.ANSWERS else 0)]
     if held is None:
-        return line.hand_in_days + answers
-    return answers if held.side == Side.ILLUSTRATOR else 0
+        return [(Side.ILLUSTRATOR, line.hand_in_days), *answers]
+    return answers if held.side == Side.ILLUSTRATOR else []
 
 
 def _say(day: date) -> str:

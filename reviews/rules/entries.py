@@ -18,6 +18,9 @@ send-letter     letter, answers: [{passage, hand_in, answer, causes: [cause, …
                 due_on}], notes: [note, …], held: [note, …]    (entry.passage is None)
 agree-approval  hand_in, completes: bool, and when it completes: picture, sha256, to, opens
 object-to-approval  hand_in, words, to
+announce-silence    hand_in, number, silent_on: the day with whose end silence counts as approval
+approve-by-silence  hand_in, number, silent_on, picture, sha256, to, opens
+change-terms        version, from_on, words, terms: as ``terms_text`` writes them
 """
 
 from __future__ import annotations

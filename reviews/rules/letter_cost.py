@@ -5,18 +5,17 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
-from datetime import date
+from datetime import date, datetime
 from decimal import Decimal
 
-from reviews.rules.days import last_day
 from reviews.rules.money import in_purse
 from reviews.rules.rounds_under_terms import Standing, standing_of
 from reviews.rules.statement import Statement
-from reviews.rules.states import Answer, Cause, PassageState, Refused
+from reviews.rules.states import Answer, Cause, Deed, PassageState, Refused, Role
 from reviews.rules.term_sets import CAUTION
-from reviews.rules.terms import Money, Terms, WhenOver, stage_words
-from reviews.rules.timeline import PassageStory, Story
-from reviews.rules.whose_days import Side, Turn
+from reviews.rules.terms import Money, Terms, TermsHistory, WhenOver, stage_words
+from reviews.rules.timeline import Event, PassageStory, Story
+from reviews.rules.whose_days import Receipts, late_if_answered
 
 #: Only these use something up by being outside or beyond the fee.
 _EXTRA = (Standing.OVER, Standing.OUTSIDE)
@@ -66,10 +65,14 @@ class LetterCost:
         return tuple(ask for ask in self.asks if ask.standing == Standing.OVER)
 
 
-def cost_of_letter(story: Story, drawn: Statement, asks: Sequence[Ask], today: date) -> LetterCost:
-    """Work out what a letter would cost if it went today; asks that share rounds use them up in the given order."""
+def cost_of_letter(story: Story, drawn: Statement, asks: Sequence[Ask], at: datetime) -> LetterCost:
+    """Work out what a letter would cost if it went at this moment.
+
+    Days are counted by telling the statement's own reading of the ledger that the letter had gone. Asks that share
+    rounds use them up in the given order.
+    """
     terms = drawn.terms
-    lines = {line.passage: line for line in drawn.lines}
+    receipts = Receipts(TermsHistory(drawn.versions))
     used: Counter[tuple[int, str]] = Counter()
     for one in drawn.rounds.rounds:
         if one.standing == Standing.IN_FEE:
@@ -78,8 +81,8 @@ def cost_of_letter(story: Story, drawn: Statement, asks: Sequence[Ask], today: d
     counted: Counter[tuple[int, str]] = Counter()
     costs = []
     for ask in asks:
-        told, turns = story.passages[ask.passage], lines[ask.passage].turns
-        cost = _cost(told, turns, ask, terms, used, today)
+        told = story.passages[ask.passage]
+        cost = _cost(told, ask, terms, used, _if_sent(story, told, receipts, at))
         group = terms.group_for(told.spread.part, told.stage)
         key = (told.spread.spread, group.name)
         if cost.standing in (Standing.IN_FEE, Standing.OVER):
@@ -116,16 +119,21 @@ def check_over(cost: LetterCost, *, has_consent: bool) -> None:
         raise Refused("over-needs-consent", where=where)
 
 
+def _if_sent(story: Story, told: PassageStory, receipts: Receipts, at: datetime) -> tuple[int, date | None]:
+    """Say how late the answer would be, and when the passage would be due again."""
+    sent = Event(
+        story.last_seq + 1, at, Deed.SEND_LETTER, PassageState.DRAWING, Role.ART_DIRECTOR, "", {"answer": Answer.ASK}
+    )
+    late, began = late_if_answered(told, receipts, sent, start_on=story.start_on)
+    return late, began.due_on if began else None
+
+
 def _cost(
-    told: PassageStory, turns: Sequence[Turn], ask: Ask, terms: Terms, used: Counter[tuple[int, str]], today: date
+    told: PassageStory, ask: Ask, terms: Terms, used: Counter[tuple[int, str]], if_sent: tuple[int, date | None]
 ) -> AskCost:
     asked = {"answer": Answer.ASK, "causes": ask.causes, "reopened": told.state == PassageState.APPROVED}
-    last = turns[-1] if turns else None
-    silent = last is not None and last.silent_on is not None
-    standing = standing_of(told, asked, terms, used, after_silence=silent)
-    line = terms.days_for(told.spread.part, told.stage)
-    due_on = last_day(today, line.hand_in_days, terms.day_rule, terms.calendar) if line else None
-    late = last.late if last and last.is_open and last.side == Side.PUBLISHER else 0
+    standing = standing_of(told, asked, terms, used)
+    late, due_on = if_sent
     where = f"{told.spread.label}, {stage_words(told.stage).lower()}"
     money = terms.round_fee if standing in _EXTRA else None
     return AskCost(told.passage, where, standing, 0, 0, money, due_on, late)

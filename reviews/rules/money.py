@@ -50,6 +50,12 @@ class ExtraRound:
 
     round: Round
     money: Money | None
+    set_by: tuple[int, ...] = ()
+
+    @property
+    def entries(self) -> tuple[int, ...]:
+        """Name the letter, and the entry of the terms that priced it."""
+        return _together([(self.round.seq,), self.set_by if self.money else ()])
 
 
 @dataclass(frozen=True)
@@ -61,18 +67,32 @@ class Cancellation:
     owed: Money | None
     due_already: Money | None
     balance: Money | None
+    entries: tuple[int, ...] = ()
 
 
 @dataclass(frozen=True)
 class Account:
     """All money of a book on one day. Sums are kept by currency."""
 
+    #: The entries behind each sum are those of its parts.
     instalments: tuple[InstalmentState, ...]
     extras: tuple[ExtraRound, ...]
     cancellation: Cancellation
     fallen_due: Mapping[str, Decimal]
     not_yet: Mapping[str, Decimal]
     extra_fees: Mapping[str, Decimal]
+
+    @property
+    def fallen_due_by(self) -> tuple[int, ...]:
+        return _together(part.entries for part in self.instalments if part.met_on)
+
+    @property
+    def not_yet_by(self) -> tuple[int, ...]:
+        return _together(part.entries for part in self.instalments if not part.met_on)
+
+    @property
+    def extra_fees_by(self) -> tuple[int, ...]:
+        return _together(extra.entries for extra in self.extras)
 
 
 @dataclass(frozen=True)
@@ -95,19 +115,23 @@ def account(
         _instalment(part, money, story, turns, now, as_of) for part, money in zip(now.instalments, amounts, strict=True)
     )
     extras = tuple(
-        ExtraRound(one, _version(terms, one.version).round_fee)
+        ExtraRound(one, _version(terms, one.version).round_fee, story.behind(one.version))
         for one in rounds
         if one.standing in (Standing.OVER, Standing.OUTSIDE)
     )
-    met = [part.money for part in instalments if part.met_on]
+    met = [part for part in instalments if part.met_on]
     return Account(
         instalments,
         extras,
         _cancellation(story, now, turns, met),
-        in_purse(met),
+        in_purse(part.money for part in met),
         in_purse(part.money for part in instalments if not part.met_on),
         in_purse(extra.money for extra in extras),
     )
+
+
+def _together(entries: Iterable[Iterable[int]]) -> tuple[int, ...]:
+    return tuple(sorted({seq for some in entries for seq in some}))
 
 
 def in_purse(amounts: Iterable[Money | None]) -> dict[str, Decimal]:
@@ -154,8 +178,9 @@ def _instalment(
 ) -> InstalmentState:
     reached, needed = _milestone(part, story, turns, as_of)
     met_on = max((one.on for one in reached), default=None) if len(reached) == needed else None
-    pay_by_on = period_end(met_on, part.pay_within_days, terms.calendar) if met_on else None
-    entries = tuple(sorted({one.seq for one in reached if one.seq}))
+    # The publisher pays, so its own closed days put the day off.
+    pay_by_on = period_end(met_on, part.pay_within_days, terms.calendar_of(Side.PUBLISHER)) if met_on else None
+    entries = _together([(one.seq for one in reached if one.seq), story.behind(terms.version)])
     return InstalmentState(part.name, money, met_on, pay_by_on, len(reached), needed, entries)
 
 
@@ -186,7 +211,7 @@ def first_reached(told: PassageStory, milestone: Milestone, turns: Sequence[Turn
         if event.to in _DONE:
             end = next((turn for turn in turns if event.seq in turn.entries and not turn.is_open), None)
             return _Reached(end.until_on if end else event.at.date(), event.seq)
-    return next((_Reached(turn.silent_on, turn.entries[0]) for turn in turns if turn.silent_on), None)
+    return None
 
 
 def _was_withdrawn(told: PassageStory, turn: Turn) -> bool:
@@ -197,7 +222,7 @@ def _was_withdrawn(told: PassageStory, turn: Turn) -> bool:
 
 
 def _cancellation(
-    story: Story, terms: Terms, turns: Mapping[int, Sequence[Turn]], met: Iterable[Money | None]
+    story: Story, terms: Terms, turns: Mapping[int, Sequence[Turn]], met: Sequence[InstalmentState]
 ) -> Cancellation:
     """Work out the share owed: every spread counts for an equal part of the fee, at the point it has
     reached."""
@@ -209,25 +234,30 @@ def _cancellation(
     fee = terms.fee
     by_spread: dict[int, Money] = {}
     exact = Decimal(0)
+    behind = set(story.behind(terms.version))
     for spread, passages in spreads.items():
-        part = fee.amount / len(spreads) * cancellation_share(terms.cancellation, passages, turns) / HUNDRED
+        share, reached = cancellation_share(terms.cancellation, passages, turns)
+        part = fee.amount / len(spreads) * share / HUNDRED
         exact += part
         by_spread[spread] = Money(rounded(part, fee.currency), fee.currency)
+        behind.update(one.seq for one in reached)
     owed = Money(rounded(exact, fee.currency), fee.currency)
-    due_already = Money(in_purse(met).get(fee.currency, Decimal(0)), fee.currency)
+    due_already = Money(in_purse(part.money for part in met).get(fee.currency, Decimal(0)), fee.currency)
     balance = Money(max(Decimal(0), owed.amount - due_already.amount), fee.currency)
-    return Cancellation(by_spread, owed, due_already, balance)
+    behind.update(seq for part in met for seq in part.entries)
+    return Cancellation(by_spread, owed, due_already, balance, tuple(sorted(behind)))
 
 
 def cancellation_share(
     steps: Iterable[CancellationStep], passages: Sequence[PassageStory], turns: Mapping[int, Sequence[Turn]]
-) -> Decimal:
-    """Find the share for one spread: that of the last step it has reached."""
+) -> tuple[Decimal, list[_Reached]]:
+    """Find the share for one spread, that of the last step it has reached, and what it has reached."""
     share = Decimal(0)
+    behind: list[_Reached] = []
     for step in steps:
-        reached = step.reached == Milestone.START or any(
-            first_reached(told, step.reached, turns[told.passage]) for told in passages if told.stage == step.stage
-        )
-        if reached:
+        of_stage = [told for told in passages if told.stage == step.stage]
+        reached = [one for told in of_stage if (one := first_reached(told, step.reached, turns[told.passage]))]
+        if reached or step.reached == Milestone.START:
             share = max(share, step.share)
-    return share
+            behind += reached
+    return share, behind

@@ -61,6 +61,10 @@ PERMITS: dict[Deed, tuple[frozenset[Role], frozenset[PassageState] | None]] = {
     Deed.ASK_CONSENT: (frozenset({_AD}), _ANSWERABLE),
     # The agent speaks on money; a book without an agent leaves it to the illustrator (the action asks).
     Deed.GIVE_CONSENT: (frozenset({_AG, _I}), None),
+    Deed.DECLINE_CONSENT: (frozenset({_AG, _I}), None),
+    Deed.WITHDRAW_CONSENT: (frozenset({_AG, _I}), None),
+    Deed.ANNOUNCE_SILENCE: (frozenset(), None),  # the portal itself, where the terms let silence approve
+    Deed.APPROVE_BY_SILENCE: (frozenset(), None),
 }
 
 _ALL_MEMBERS = frozenset({_I, _AD, _E, _AG, _P})
@@ -167,6 +171,8 @@ PAGES: dict[str, str | Deed] = {
     "give-consent": Deed.GIVE_CONSENT,
     "statement": "statement",
     "statement-paper": "statement",
+    "decline-consent": Deed.DECLINE_CONSENT,
+    "withdraw-consent": Deed.WITHDRAW_CONSENT,
     "statement-csv": "statement",
     "statement-json": "statement",
     "letters": "letters",

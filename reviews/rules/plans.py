@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from datetime import date
 
 from reviews.rules.calendars import Calendar
-from reviews.rules.days import add_working_days
+from reviews.rules.days import add_working_days, on_or_before
 from reviews.rules.states import GATE_WORDS, STAGE_WORDS, Gate, Refused, StageKind
 
 
@@ -127,30 +127,41 @@ def check_plan(stages: Sequence[PlannedStage]) -> None:
         raise Refused("nobody-answers")
 
 
-def due_dates_forward(start_on: date, stages: Sequence[PlannedStage], calendar: Calendar) -> list[date]:
-    """Give each stage its hand-in date, counting on from ``start_on`` through hand-in and answer days."""
+def due_dates_forward(
+    start_on: date, stages: Sequence[PlannedStage], calendar: Calendar, answering: Calendar | None = None
+) -> list[date]:
+    """Give each stage its hand-in date, counting on from ``start_on`` through hand-in and answer days.
+
+    ``answering`` is the publisher's calendar, where it is not the illustrator's.
+    """
     dates, day = [], start_on
     for stage in stages:
         due_on = add_working_days(day, stage.hand_in_days, calendar)
         dates.append(due_on)
-        day = add_working_days(due_on, _answer_days(stage), calendar)
+        day = add_working_days(due_on, _answer_days(stage), answering or calendar)
     return dates
 
 
-def due_dates_backward(final_on: date, stages: Sequence[PlannedStage], calendar: Calendar) -> list[date]:
+def due_dates_backward(
+    final_on: date, stages: Sequence[PlannedStage], calendar: Calendar, answering: Calendar | None = None
+) -> list[date]:
     """Give each stage its hand-in date so that the last answer is there on ``final_on``."""
     dates: list[date] = []
     day = final_on
     for stage in reversed(stages):
-        due_on = add_working_days(day, -_answer_days(stage), calendar)
+        # A day on which the publisher may answer can be closed for the illustrator; the hand-in is due before it.
+        due_on = on_or_before(add_working_days(day, -_answer_days(stage), answering or calendar), calendar)
         dates.append(due_on)
         day = add_working_days(due_on, -stage.hand_in_days, calendar)
     return dates[::-1]
 
 
-def latest_start(final_on: date, stages: Sequence[PlannedStage], calendar: Calendar) -> date:
+def latest_start(
+    final_on: date, stages: Sequence[PlannedStage], calendar: Calendar, answering: Calendar | None = None
+) -> date:
     """Name the last day on which work can start if the plan is to end on ``final_on``."""
-    return add_working_days(due_dates_backward(final_on, stages, calendar)[0], -stages[0].hand_in_days, calendar)
+    first_on = due_dates_backward(final_on, stages, calendar, answering)[0]
+    return add_working_days(first_on, -stages[0].hand_in_days, calendar)
 
 
 def _answer_days(stage: PlannedStage) -> int:

@@ -24,6 +24,7 @@ import json
 import sys
 from collections.abc import Iterable, Mapping, Sequence
 from datetime import date, datetime
+from decimal import Decimal
 from pathlib import Path
 from typing import Any
 
@@ -33,7 +34,7 @@ from reviews.rules.refusals import sentence_for
 from reviews.rules.rounds_under_terms import RoundSum
 from reviews.rules.statement import PassageLine, Statement, statement
 from reviews.rules.states import Refused
-from reviews.rules.terms import EVERY_SPREAD, TermsHistory
+from reviews.rules.terms import EVERY_SPREAD, Money, TermsHistory
 from reviews.rules.terms_text import history_from_text, terms_to_text
 from reviews.rules.timeline import SpreadFacts
 from reviews.rules.whose_days import DaySum
@@ -93,11 +94,17 @@ def figures(drawn: Statement) -> dict[str, Any]:
         "days": _days(drawn.days),
         "days_by_stage": {stage: _days(found) for stage, found in drawn.days_by_stage.items()},
         "days_by_person": [
-            {"role": role, "by": by, "days": days} for (role, by), days in sorted(drawn.days_by_person.items())
+            {"role": role, "by": by, "days": found.working, "entries": list(found.entries)}
+            for (role, by), found in sorted(drawn.days_by_person.items())
         ],
         "money": _money(drawn),
         "cannot_meet": [
-            {"spread": told.spread, "earliest_on": told.earliest_on.isoformat(), "since_on": told.since_on.isoformat()}
+            {
+                "spread": told.spread,
+                "earliest_on": told.earliest_on.isoformat(),
+                "since_on": told.since_on.isoformat(),
+                "entries": list(told.entries),
+            }
             for told in drawn.cannot_meet
         ],
     }
@@ -119,6 +126,7 @@ def _passage(line: PassageLine) -> dict[str, Any]:
             for move in due.moves
         ],
         "late": due.late,
+        "entries": list(due.entries),
     }
 
 
@@ -132,6 +140,7 @@ def _rounds(found: RoundSum) -> dict[str, Any]:
         "outside": found.outside,
         "not_counted": found.not_counted,
         "entries": list(found.entries),
+        "included_by": list(found.included_by),
     }
 
 
@@ -145,7 +154,7 @@ def _money(drawn: Statement) -> dict[str, Any]:
         "instalments": [
             {
                 "name": part.name,
-                "money": _purse([part.money]),
+                "money": _amounts([part.money]),
                 "met_on": part.met_on.isoformat() if part.met_on else None,
                 "pay_by_on": part.pay_by_on.isoformat() if part.pay_by_on else None,
                 "reached": part.n_reached,
@@ -154,19 +163,34 @@ def _money(drawn: Statement) -> dict[str, Any]:
             }
             for part in found.instalments
         ],
-        "fallen_due": {currency: str(amount) for currency, amount in found.fallen_due.items()},
-        "not_yet": {currency: str(amount) for currency, amount in found.not_yet.items()},
-        "extra_fees": {currency: str(amount) for currency, amount in found.extra_fees.items()},
+        "fallen_due": _purse(found.fallen_due, found.fallen_due_by),
+        "not_yet": _purse(found.not_yet, found.not_yet_by),
+        "extra_fees": _purse(found.extra_fees, found.extra_fees_by),
         "extra_rounds": [
-            {"entry": extra.round.seq, "passage": extra.round.passage, "money": _purse([extra.money])}
+            {
+                "entry": extra.round.seq,
+                "passage": extra.round.passage,
+                "money": _amounts([extra.money]),
+                "entries": list(extra.entries),
+            }
             for extra in found.extras
         ],
-        "if_stopped": {"owed": _purse([stopped.owed]), "balance": _purse([stopped.balance])},
+        "if_stopped": {
+            "owed": _amounts([stopped.owed]),
+            "due_already": _amounts([stopped.due_already]),
+            "balance": _amounts([stopped.balance]),
+            "entries": list(stopped.entries),
+        },
     }
 
 
-def _purse(amounts: Iterable[Any]) -> dict[str, str]:
-    return {currency: str(amount) for currency, amount in in_purse(amounts).items()}
+def _purse(amounts: Mapping[str, Decimal], entries: Iterable[int]) -> dict[str, Any]:
+    """Write sums, each currency for itself, with the entries that made them."""
+    return {"amounts": {currency: str(amount) for currency, amount in amounts.items()}, "entries": list(entries)}
+
+
+def _amounts(moneys: Iterable[Money | None]) -> dict[str, str]:
+    return {currency: str(amount) for currency, amount in in_purse(moneys).items()}
 
 
 def _spread(line: Mapping[str, Any]) -> SpreadFacts:

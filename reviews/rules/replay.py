@@ -107,6 +107,8 @@ def _apply(fold: _Fold, entry: Entry) -> None:
         fold.withdraw(passage, data)
     elif entry.deed == Deed.AGREE:
         fold.second_voice(passage, data)
+    elif entry.deed == Deed.APPROVE_BY_SILENCE:
+        fold.second_voice(passage, {**data, "completes": True})
     elif entry.deed == Deed.OBJECT:
         fold.change(passage, pending=None)
     elif entry.deed == Deed.MOVE_DUE_DATE:

@@ -16,7 +16,7 @@ from reviews.rules.rounds import is_counted
 from reviews.rules.states import Answer, Deed
 from reviews.rules.terms import Terms
 from reviews.rules.timeline import Event, PassageStory, Story
-from reviews.rules.whose_days import Receipts, Turn
+from reviews.rules.whose_days import Receipts
 
 
 class Standing(StrEnum):
@@ -53,6 +53,7 @@ class RoundSum:
     """Rounds of a passage, a group or a book; `included` is what the fee holds now for the group.
 
     `in_fee` counts what the group has used up, so that `left` is right for every stage that shares it.
+    `entries` are the letters counted, `included_by` the entries that set what the fee holds.
     """
 
     in_fee: int
@@ -62,6 +63,12 @@ class RoundSum:
     included: int
     left: int
     entries: tuple[int, ...]
+    included_by: tuple[int, ...] = ()
+
+    @property
+    def made_by(self) -> tuple[int, ...]:
+        """Name the letters and the terms behind the figures together."""
+        return tuple(sorted({*self.entries, *self.included_by}))
 
     @property
     def used(self) -> int:
@@ -88,14 +95,15 @@ class RoundCounts:
     book: RoundSum
 
 
-def count_under(story: Story, receipts: Receipts, as_of: date, turns: dict[int, list[Turn]]) -> RoundCounts:
+def count_under(story: Story, receipts: Receipts, as_of: date) -> RoundCounts:
     """Judge every letter by the terms of its day, and add up.
 
     "A letter asking for changes counts one round on a passage." What exceeds the fee was beyond it on the
     day the letter went; more rounds agreed later are new rounds, they do not pay for old ones.
     """
-    rounds = _judge(story, receipts, turns)
+    rounds = _judge(story, receipts)
     now = receipts.terms.on(as_of)
+    behind = story.behind(now.version)
     groups: dict[GroupKey, list[PassageStory]] = {}
     for told in story.passages.values():
         key = GroupKey(told.spread.spread, now.group_for(told.spread.part, told.stage).name)
@@ -103,21 +111,29 @@ def count_under(story: Story, receipts: Receipts, as_of: date, turns: dict[int, 
     by_passage: dict[int, list[Round]] = {passage: [] for passage in story.passages}
     for one in rounds:
         by_passage[one.passage].append(one)
-    group_sums, passages = _sum_groups(groups, by_passage, now)
+    group_sums, passages = _sum_groups(groups, by_passage, now, behind)
     stages = {
         stage: _total(
             [by_passage[told.passage] for told in story.passages.values() if told.stage == stage],
             [passages[told.passage] for told in story.passages.values() if told.stage == stage],
+            behind,
         )
         for stage in {told.stage: None for told in story.in_order()}
     }
     return RoundCounts(
-        tuple(rounds), passages, group_sums, stages, _total(list(by_passage.values()), list(group_sums.values()))
+        tuple(rounds),
+        passages,
+        group_sums,
+        stages,
+        _total(list(by_passage.values()), list(group_sums.values()), behind),
     )
 
 
 def _sum_groups(
-    groups: dict[GroupKey, list[PassageStory]], by_passage: dict[int, list[Round]], now: Terms
+    groups: dict[GroupKey, list[PassageStory]],
+    by_passage: dict[int, list[Round]],
+    now: Terms,
+    behind: tuple[int, ...],
 ) -> tuple[dict[GroupKey, RoundSum], dict[int, RoundSum]]:
     sums: dict[GroupKey, RoundSum] = {}
     passages: dict[int, RoundSum] = {}
@@ -125,18 +141,18 @@ def _sum_groups(
         included = now.group_for(members[0].spread.part, members[0].stage).rounds
         theirs = [one for told in members for one in by_passage[told.passage]]
         left = max(0, included - sum(one.standing == Standing.IN_FEE for one in theirs))
-        sums[key] = _sum(theirs, included, left)
+        sums[key] = _sum(theirs, included, left, behind)
         for told in members:
-            passages[told.passage] = _sum(by_passage[told.passage], included, left)
+            passages[told.passage] = _sum(by_passage[told.passage], included, left, behind)
     return sums, passages
 
 
-def _total(rounds: list[list[Round]], parts: list[RoundSum]) -> RoundSum:
+def _total(rounds: list[list[Round]], parts: list[RoundSum], behind: tuple[int, ...]) -> RoundSum:
     flat = [one for theirs in rounds for one in theirs]
-    return _sum(flat, sum(part.included for part in parts), sum(part.left for part in parts))
+    return _sum(flat, sum(part.included for part in parts), sum(part.left for part in parts), behind)
 
 
-def _sum(rounds: Iterable[Round], included: int, left: int) -> RoundSum:
+def _sum(rounds: Iterable[Round], included: int, left: int, behind: tuple[int, ...]) -> RoundSum:
     found = list(rounds)
     n = Counter(one.standing for one in found)
     return RoundSum(
@@ -147,10 +163,11 @@ def _sum(rounds: Iterable[Round], included: int, left: int) -> RoundSum:
         included,
         left,
         tuple(sorted({one.seq for one in found})),
+        behind,
     )
 
 
-def _judge(story: Story, receipts: Receipts, turns: dict[int, list[Turn]]) -> list[Round]:
+def _judge(story: Story, receipts: Receipts) -> list[Round]:
     asked = sorted(
         ((event.seq, told.passage, event) for told in story.passages.values() for event in _asks(told)),
         key=lambda found: found[:2],
@@ -160,8 +177,7 @@ def _judge(story: Story, receipts: Receipts, turns: dict[int, list[Turn]]) -> li
     for seq, passage, event in asked:
         told = story.passages[passage]
         held, on = receipts.version(event), receipts.written_on(event)
-        silent = any(turn.silent_on and turn.silent_on < on and seq in turn.entries for turn in turns[passage])
-        standing = standing_of(told, event.data, held, used, after_silence=silent)
+        standing = standing_of(told, event.data, held, used)
         if standing == Standing.IN_FEE:
             used[told.spread.spread, told.stage] += 1
         rounds.append(Round(seq, on, passage, event.data.get("letter"), standing, held.version))
@@ -172,11 +188,9 @@ def _asks(told: PassageStory) -> list[Event]:
     return [event for event in told.events if event.deed == Deed.SEND_LETTER and event.data.get("answer") == Answer.ASK]
 
 
-def standing_of(
-    told: PassageStory, ask: Mapping[str, object], held: Terms, used: Counter[tuple[int, str]], *, after_silence: bool
-) -> Standing:
+def standing_of(told: PassageStory, ask: Mapping[str, object], held: Terms, used: Counter[tuple[int, str]]) -> Standing:
     """Say how the terms take one ask, when these rounds of the fee, by spread and stage, have been used before."""
-    if ask.get("reopened") or after_silence:
+    if ask.get("reopened"):
         return Standing.OUTSIDE
     if not is_counted(ask, brief_counts=held.brief_counts):
         return Standing.NOT_COUNTED

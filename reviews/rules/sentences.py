@@ -143,6 +143,22 @@ def _ask_consent(entry: Entry) -> str:
 
 def _derive_picture(entry: Entry) -> str:
     data = entry.data
+def _announce_silence(entry: Entry) -> str:
+    data = entry.data
+    return (
+        f"The portal warned the publisher: hand-in {data['number']} of {data['where']} has no answer, and the terms "
+        f"count it as approved if none comes by the end of {day_words(data['silent_on'])}."
+    )
+
+
+def _approve_by_silence(entry: Entry) -> str:
+    data = entry.data
+    return (
+        f"No answer came to hand-in {data['number']} of {data['where']} by the end of "
+        f"{day_words(data['silent_on'])}, so the terms count it as approved."
+    )
+
+
     making = Making(data["making"])
     names = [sheet["file_name"] for sheet in data["sheets"]]
     if data["verdict"] == "made":
@@ -205,6 +221,10 @@ TOLD: dict[Deed, frozenset[Role]] = {
     Deed.MAKE_BOOK: frozenset(),
     Deed.LAY_OUT: frozenset(),
     Deed.CHANGE_PLAN: frozenset({Role.ILLUSTRATOR, Role.AGENT}),
+    Deed.DECLINE_CONSENT: _template("{by} declined one round beyond the fee on {where}: {words}"),
+    Deed.WITHDRAW_CONSENT: _template("{by} withdrew the consent to one round beyond the fee on {where}: {words}"),
+    Deed.ANNOUNCE_SILENCE: _announce_silence,
+    Deed.APPROVE_BY_SILENCE: _approve_by_silence,
     Deed.INVITE: frozenset(),  # the invitation itself is written to the address, not to a seat
     Deed.REVOKE_INVITATION: frozenset(),
     Deed.TAKE_SEAT: frozenset({Role.ART_DIRECTOR}),
@@ -238,3 +258,10 @@ TOLD: dict[Deed, frozenset[Role]] = {
     Deed.ASK_CONSENT: frozenset({Role.AGENT}),  # or the illustrator, where no agent sits
     Deed.GIVE_CONSENT: frozenset({Role.ART_DIRECTOR}),
 }
+    Deed.DECLINE_CONSENT: frozenset({Role.ART_DIRECTOR}),
+    Deed.WITHDRAW_CONSENT: frozenset({Role.ART_DIRECTOR}),
+    Deed.ANNOUNCE_SILENCE: frozenset({Role.ART_DIRECTOR, Role.EDITOR}),
+    # Nobody has done it, so everybody is told.
+    Deed.APPROVE_BY_SILENCE: frozenset(
+        {Role.ILLUSTRATOR, Role.AGENT, Role.ART_DIRECTOR, Role.EDITOR, Role.PRODUCTION}
+    ),

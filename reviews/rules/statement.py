@@ -19,7 +19,7 @@ from reviews.rules.states import PassageState
 from reviews.rules.term_sets import CAUTION
 from reviews.rules.terms import Terms, TermsHistory
 from reviews.rules.timeline import SpreadFacts, Story, tell
-from reviews.rules.whose_days import DaySum, Receipts, Turn, add_sums, add_up, all_turns, by_person
+from reviews.rules.whose_days import DaySum, PersonDays, Receipts, Turn, add_sums, add_up, all_turns, by_person
 
 
 @dataclass(frozen=True)
@@ -48,7 +48,7 @@ class Statement:
     lines: tuple[PassageLine, ...]
     rounds: RoundCounts
     days_by_stage: Mapping[str, DaySum]
-    days_by_person: Mapping[tuple[str, str], int]
+    days_by_person: Mapping[tuple[str, str], PersonDays]
     days: DaySum
     money: Account
     cannot_meet: tuple[CannotMeet, ...]
@@ -69,7 +69,7 @@ def statement(
     story = tell(entries, spreads, until=now.day_rule.end_of(as_of))
     receipts = Receipts(known)
     turns = all_turns(story, receipts, as_of)
-    rounds = count_under(story, receipts, as_of, turns)
+    rounds = count_under(story, receipts, as_of)
     due = due_dates(story, receipts, turns, as_of)
     lines = _lines(story, rounds, turns, due)
     by_stage = _by_stage(lines)

@@ -22,6 +22,18 @@ class Role(StrEnum):
     GUEST = "guest"
 
 
+class Side(StrEnum):
+    """The two who owe each other something."""
+
+    ILLUSTRATOR = "illustrator"
+    PUBLISHER = "publisher"
+
+    @property
+    def other(self) -> Side:
+        """Name the side across the table."""
+        return Side.PUBLISHER if self == Side.ILLUSTRATOR else Side.ILLUSTRATOR
+
+
 PUBLISHER_SIDE = frozenset({Role.ART_DIRECTOR, Role.EDITOR, Role.PRODUCTION})
 ILLUSTRATOR_SIDE = frozenset({Role.ILLUSTRATOR, Role.AGENT})
 
@@ -225,6 +237,10 @@ class Deed(StrEnum):
     CHANGE_TERMS = "change-terms"
     ASK_CONSENT = "ask-consent"
     GIVE_CONSENT = "give-consent"
+    DECLINE_CONSENT = "decline-consent"
+    WITHDRAW_CONSENT = "withdraw-consent"
+    ANNOUNCE_SILENCE = "announce-silence"
+    APPROVE_BY_SILENCE = "approve-by-silence"
 
 
 class Refused(Exception):

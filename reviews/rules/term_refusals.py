@@ -47,6 +47,13 @@ TERM_REFUSALS: dict[str, str] = {
     "consent-open": "Consent for {where} was asked for already. It is used up by the next letter.",
     "consent-given": "That consent was given already.",
     "consent-missing": "Nobody is asking for that consent any more.",
+    "consent-words": "Say in a few words why not, so that the art director knows what to change.",
+    "consent-not-given": "There is no consent here to withdraw: it was not given, or a letter has used it already.",
+    "not-silent": "This was answered meanwhile, so silence approves nothing here.",
+    "silence-cannot-choose": "Several pictures were handed in, and silence cannot choose between them. The publisher "
+    "still answers.",
+    "silence-not-yet": "Silence does not count as approval here yet: its day has not passed, the art director was not "
+    "warned in time, or the terms do not say so.",
     "consent-not-needed": "The terms do not ask for anybody’s consent to go beyond the rounds in the fee.",
     "agent-speaks": "This book has an agent, who answers for rounds beyond the fee. Ask the agent.",
     "statement-day": "Give the day of the statement as year, month and day, not after today.",

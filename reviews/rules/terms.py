@@ -7,7 +7,7 @@ Every default here is the cautious one; the figures themselves come from the sig
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, time
 from decimal import Decimal
@@ -17,7 +17,7 @@ from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
 from reviews.rules.calendars import Calendar, working_calendar
 from reviews.rules.days import DayRule, Receipt
-from reviews.rules.states import STAGE_WORDS, Refused, StageKind
+from reviews.rules.states import STAGE_WORDS, Refused, Side, StageKind
 
 MOST_DAYS = 400
 MOST_ROUNDS = 20
@@ -119,6 +119,8 @@ class Terms:
                             one
     silence_approves_after  working days without an answer after which a hand-in counts as approved; None:
                             never
+    places, own_places      the illustrator's place, then the publisher's; whether each side counts the days
+                            worked in its own place, or both only those worked in every place named
     round_fee, hour_fee     what a round beyond the fee costs: a fixed sum, or hours (then only told, not
                             totalled)
     """
@@ -128,6 +130,7 @@ class Terms:
     stages: tuple[StageDays, ...]
     groups: tuple[RoundGroup, ...]
     places: tuple[str, ...] = ()
+    own_places: bool = False
     shut: tuple[date, ...] = ()
     zone: str = "UTC"
     cut_off: time | None = None
@@ -145,8 +148,16 @@ class Terms:
 
     @cached_property
     def calendar(self) -> Calendar:
-        """Give the days that count: working days in every place kept."""
-        return working_calendar(self.places, shut=self.shut)
+        """Give the days that are worked on both sides: working days in every place kept."""
+        return working_calendar(filter(None, self.places), shut=self.shut)
+
+    def calendar_of(self, side: Side) -> Calendar:
+        """Give the days that count for one side."""
+        return self._calendars[side]
+
+    @cached_property
+    def _calendars(self) -> Mapping[Side, Calendar]:
+        return side_calendars(self.places, self.shut, own_places=self.own_places)
 
     @cached_property
     def day_rule(self) -> DayRule:
@@ -211,6 +222,16 @@ class TermsHistory:
         return TermsHistory((*self.versions, replace(terms, version=last.version + 1)))
 
 
+def side_calendars(places: Sequence[str], shut: Iterable[date] = (), *, own_places: bool) -> Mapping[Side, Calendar]:
+    """Give each side its calendar: that of its own place, or the joint one. A place left blank keeps no holidays."""
+    if own_places and len(places) == MOST_PLACES:
+        return {
+            side: working_calendar([place] if place else (), shut=shut)
+            for side, place in zip(Side, places, strict=True)
+        }
+    return dict.fromkeys(Side, working_calendar(filter(None, places), shut=shut))
+
+
 def check_terms(terms: Terms) -> None:
     """Refuse terms that nobody could keep or count by.
 
@@ -230,7 +251,7 @@ def check_terms(terms: Terms) -> None:
 def _check_calendar(terms: Terms) -> None:
     if len(terms.places) > MOST_PLACES:
         raise Refused("too-many-places")
-    working_calendar(terms.places)
+    working_calendar(filter(None, terms.places))
     try:
         ZoneInfo(terms.zone)
     except (ZoneInfoNotFoundError, ValueError, OSError) as unknown:

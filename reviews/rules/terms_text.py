@@ -3,7 +3,8 @@
 One JSON object per version; days are ISO dates, money a string of figures with its currency, shares per
 cent::
 
-    {"version": 1, "from_on": "2026-01-05", "places": ["GB-ENG"], "shut": [], "zone": "Europe/London",
+    {"version": 1, "from_on": "2026-01-05", "places": ["GB-ENG"], "own_places": false,
+     "shut": [], "zone": "Europe/London",
      "cut_off": "17:00", "late_receipt": "next-working-day", "counts_receipt": false,
      "stages": [{"stage": "sketch", "hand_in_days": 20, "answer_days": 10, "part": ""}],
      "groups": [{"name": "sketches", "stages": ["sketch"], "rounds": 2, "part": ""}],
@@ -45,6 +46,7 @@ def terms_to_text(terms: Terms) -> dict[str, Any]:
         "version": terms.version,
         "from_on": terms.from_on.isoformat(),
         "places": list(terms.places),
+        "own_places": terms.own_places,
         "shut": [day.isoformat() for day in terms.shut],
         "zone": terms.zone,
         "cut_off": terms.cut_off.isoformat("minutes") if terms.cut_off else None,
@@ -107,7 +109,8 @@ def _read(text: Mapping[str, Any]) -> Terms:
         from_on=date.fromisoformat(text["from_on"]),
         stages=tuple(_stage(line) for line in text["stages"]),
         groups=tuple(_group(line) for line in text["groups"]),
-        places=tuple(str(place).strip().upper() for place in text["places"]),
+        places=tuple(str(place).strip() for place in text["places"]),
+        own_places=_yes(text.get("own_places", False)),
         shut=tuple(date.fromisoformat(day) for day in text["shut"]),
         zone=str(text["zone"]),
         cut_off=_maybe(time.fromisoformat, text["cut_off"]),

@@ -74,6 +74,7 @@ class Story:
     """A book as its ledger tells it.
 
     `start_on` is the day of go-ahead; `last_seq` and `last_at` belong to the last entry read.
+    `terms_entries` holds the entry of each version of the terms, `plan_entries` those that made or changed plans.
     """
 
     passages: dict[int, PassageStory] = field(default_factory=dict)
@@ -82,12 +83,17 @@ class Story:
     n_entries: int = 0
     last_seq: int = 0
     last_at: datetime | None = None
+    plan_entries: list[int] = field(default_factory=list)
+    terms_entries: dict[int, int] = field(default_factory=dict)
+
+    def behind(self, version: int) -> tuple[int, ...]:
+        """Name the entries that set a figure of the terms: the version's own, or else the plans that imply it."""
+        entered = self.terms_entries.get(version)
+        return tuple(self.plan_entries) if entered is None else (entered,)
 
     def in_order(self) -> list[PassageStory]:
         """List the passages by spread in page order, then by stage."""
-        return sorted(
-            self.passages.values(), key=lambda told: (told.spread.position, told.position, told.passage)
-        )
+        return sorted(self.passages.values(), key=lambda told: (told.spread.position, told.position, told.passage))
 
 
 def tell(
@@ -103,6 +109,9 @@ def tell(
     story = Story()
     named = spreads or {}
     for entry in entries:
+        if entry.deed == Deed.CHANGE_TERMS:
+            # Terms hold from their own day, not from the one on which somebody typed them in.
+            story.terms_entries.setdefault(entry.data.get("version", 0), entry.seq)
         if until is not None and entry.at >= until:
             # Not the end of the reading: a clock that was set back writes an earlier moment under a later number.
             continue
@@ -116,6 +125,8 @@ def tell(
 
 def _plan(story: Story, entry: Entry, named: Mapping[int, SpreadFacts]) -> None:
     data = entry.data
+    if entry.deed != Deed.LAY_OUT:
+        story.plan_entries.append(entry.seq)
     if data.get("start_on") and story.start_on is None:
         story.start_on, story.start_seq = date.fromisoformat(data["start_on"]), entry.seq
     for passage in data.get("closes", ()):
@@ -182,7 +193,9 @@ _READERS = {
     Deed.AGREE.value: _own,
     Deed.OBJECT.value: _own,
     Deed.MOVE_DUE_DATE.value: _own,
+    Deed.ANNOUNCE_SILENCE.value: _own,
+    Deed.APPROVE_BY_SILENCE.value: _own,
 }
 
 #: The deeds that change what the account says; every other entry can be left unread.
-READ_DEEDS = tuple(_READERS)
+READ_DEEDS = (*_READERS, Deed.CHANGE_TERMS.value)

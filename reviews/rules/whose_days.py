@@ -4,38 +4,44 @@ A passage is always in somebody's hands: the illustrator draws, or the publisher
 it changes
 hands is the giver's last day, the next working day the receiver's first (or, where the terms count the day of
 receipt, that day already). So the days of both sides, the weekends and the holidays add up to the calendar.
+Where each side keeps the holidays of its own place, a turn's days are those of the side that holds it.
 """
 
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass
-from datetime import date
-from enum import StrEnum
+from dataclasses import dataclass, replace
+from datetime import date, datetime
 from typing import NamedTuple
 
+from reviews.rules.calendars import Calendar
 from reviews.rules.days import ONE_DAY, day_zero_local, last_day, working_days_between
 from reviews.rules.states import Deed, PassageState, Role
+from reviews.rules.states import Side as Side
 from reviews.rules.terms import Terms, TermsHistory
 from reviews.rules.timeline import OPENS, Event, PassageStory, Story
-
-
-class Side(StrEnum):
-    """The two who owe each other something."""
-
-    ILLUSTRATOR = "illustrator"
-    PUBLISHER = "publisher"
-
 
 _HOLDS = {PassageState.DRAWING: Side.ILLUSTRATOR, PassageState.ANSWERING: Side.PUBLISHER}
 
 
 class Part(NamedTuple):
-    """The working days of one turn that one person had it; `by` is empty while nobody has acted yet."""
+    """The working days of one turn that one person had it; `by` is empty while nobody has acted yet.
+
+    `entries` are the ledger lines between which they lie.
+    """
 
     role: str
     by: str
     working: int
+    entries: tuple[int, ...] = ()
+
+
+@dataclass(frozen=True)
+class PersonDays:
+    """Working days of one person, and the ledger lines between which they lie."""
+
+    working: int
+    entries: tuple[int, ...]
 
 
 class Turn(NamedTuple):
@@ -47,10 +53,12 @@ class Turn(NamedTuple):
                nobody
     allowed    what the terms allow; None where they set nothing (a stage without an answer)
     due_on     the last day allowed, planned or agreed; never a closed day unless one was agreed
-    silent_on  the day on which silence counted as approval, if the terms say so and it has come
+    silent_on  the day on which silence counted as approval, if it did: the portal's own entry says so
     entries    the ledger lines that began, divided and ended it
     late       working days beyond the last day, which is later than the days allowed where a later date was
                planned or agreed
+    silence_on    the day with whose end silence counts as approval, if the terms say so and nobody has answered
+    announced_on  the day on which the art director was warned of that
     """
 
     passage: int
@@ -68,6 +76,8 @@ class Turn(NamedTuple):
     entries: tuple[int, ...]
     version: int
     late: int
+    silence_on: date | None = None
+    announced_on: date | None = None
 
     @property
     def calendar_days(self) -> int:
@@ -98,27 +108,32 @@ class Receipts:
 
     def __init__(self, terms: TermsHistory) -> None:
         self.terms = terms
-        self._days: dict[int, tuple[date, date, Terms]] = {}
+        self._days: dict[tuple[int, Side], date] = {}
+        self._written: dict[int, tuple[datetime, Terms]] = {}
 
-    def day(self, event: Event) -> date:
+    def day(self, event: Event, receiver: Side) -> date:
         """Give day 0 of whoever receives it."""
-        return self._of(event)[0]
+        found = self._days.get((event.seq, receiver))
+        if found is None:
+            local, held = self._of(event)
+            found = day_zero_local(local, held.day_rule, held.calendar_of(receiver))
+            self._days[event.seq, receiver] = found
+        return found
 
     def written_on(self, event: Event) -> date:
         """Give the date on the wall when it happened, where the terms count."""
-        return self._of(event)[1]
+        return self._of(event)[0].date()
 
     def version(self, event: Event) -> Terms:
         """Give the terms that held when it happened."""
-        return self._of(event)[2]
+        return self._of(event)[1]
 
-    def _of(self, event: Event) -> tuple[date, date, Terms]:
-        found = self._days.get(event.seq)
+    def _of(self, event: Event) -> tuple[datetime, Terms]:
+        found = self._written.get(event.seq)
         if found is None:
             local = event.at.astimezone(self.terms.on(event.at.date()).day_rule.zone_info)
-            held = self.terms.on(local.date())
-            found = day_zero_local(local, held.day_rule, held.calendar), local.date(), held
-            self._days[event.seq] = found
+            found = local, self.terms.on(local.date())
+            self._written[event.seq] = found
         return found
 
 
@@ -144,7 +159,9 @@ def turns_of(told: PassageStory, receipts: Receipts, as_of: date, *, start_on: d
         if held is not None and side == held.side:
             held.events.append(event)
             continue
-        on = _received_on(event, receipts, start_on)
+        # What is approved leaves the publisher for the illustrator, whose next stage it opens.
+        receiver = side or (held.side.other if held is not None else Side.ILLUSTRATOR)
+        on = _received_on(event, receipts, start_on, receiver)
         if held is not None:
             turns.append(_turn(told, held, receipts, max(on, held.from_on), event))
         held = _Open(side, [event], max(on, turns[-1].until_on if turns else on)) if side is not None else None
@@ -191,18 +208,43 @@ def add_sums(sums: Iterable[DaySum]) -> DaySum:
     )
 
 
-def by_person(turns: Iterable[Turn]) -> dict[tuple[str, str], int]:
-    """Add working days up by role and name; open turns are under the role with no name."""
-    sums: dict[tuple[str, str], int] = {}
+def by_person(turns: Iterable[Turn]) -> dict[tuple[str, str], PersonDays]:
+    """Add working days up by role and name; turns that nobody has ended are under the role with no name."""
+    parts: dict[tuple[str, str], list[Part]] = {}
     for turn in turns:
         for part in turn.parts:
-            key = (part.role, part.by)
-            sums[key] = sums.get(key, 0) + part.working
-    return sums
+            parts.setdefault((part.role, part.by), []).append(part)
+    return {
+        key: PersonDays(
+            sum(part.working for part in theirs), tuple(sorted({seq for part in theirs for seq in part.entries}))
+        )
+        for key, theirs in parts.items()
+    }
 
 
-def _received_on(event: Event, receipts: Receipts, start_on: date | None) -> date:
-    on = receipts.day(event)
+def late_days(due_on: date | None, until_on: date, calendar: Calendar) -> int:
+    """Count the working days after the last day, up to and with the day it was done or is reckoned on.
+
+    The one count of lateness: what the statement sums up is what the desk and the letter say before.
+    """
+    return 0 if due_on is None else max(0, working_days_between(due_on, until_on, calendar))
+
+
+def late_if_answered(
+    told: PassageStory, receipts: Receipts, event: Event, *, start_on: date | None
+) -> tuple[int, Turn | None]:
+    """Say how late the publisher is if this is the answer, and which turn of the illustrator it begins."""
+    heard = replace(told, events=[*told.events, event])
+    turns = turns_of(heard, receipts, receipts.day(event, Side.ILLUSTRATOR), start_on=start_on)
+    ended = next((turn for turn in turns if turn.side == Side.PUBLISHER and turn.entries[-1] == event.seq), None)
+    began = turns[-1] if turns and turns[-1].entries[0] == event.seq else None
+    return ended.late if ended and not ended.is_open else 0, began
+
+
+def _received_on(event: Event, receipts: Receipts, start_on: date | None, receiver: Side) -> date:
+    if event.deed == Deed.APPROVE_BY_SILENCE:
+        return date.fromisoformat(event.data["silent_on"])
+    on = receipts.day(event, receiver)
     if event.deed == OPENS and start_on is not None:
         # "Work starts on …": a book laid out before its go-ahead does not cost the illustrator the days in
         # between.
@@ -216,30 +258,33 @@ def _turn(told: PassageStory, held: _Open, receipts: Receipts, until_on: date, e
     allowed = None if line is None else line.hand_in_days
     if line is not None and held.side == Side.PUBLISHER:
         allowed = line.answer_days
-    silent_on = _silent_on(version, held, until_on)
-    until_on = silent_on or until_on
-    working, weekend, holiday = version.calendar.split(*_span(held.from_on, until_on, version))
+    calendar = version.calendar_of(held.side)
+    working, weekend, holiday = calendar.split(*_span(held.from_on, until_on, version))
     entries = [event.seq for event in held.events]
     if end is not None:
         entries.append(end.seq)
-    own = None if allowed is None else last_day(held.from_on, allowed, version.day_rule, version.calendar)
+    own = None if allowed is None else last_day(held.from_on, allowed, version.day_rule, calendar)
     due_on = _agreed_due(told.passage, held, own)
+    is_silent = end is not None and end.deed == Deed.APPROVE_BY_SILENCE
+    announced = next((event for event in held.events if event.deed == Deed.ANNOUNCE_SILENCE), None)
     return Turn(
         told.passage,
         held.side,
         held.from_on,
         until_on,
-        end is None and silent_on is None,
+        end is None,
         working,
         weekend,
         holiday,
         allowed,
         due_on,
-        silent_on,
+        until_on if is_silent else None,
         _parts(held, receipts, until_on, working, version, end),
         tuple(entries),
         version.version,
-        _late(working, allowed, own, due_on, until_on, version),
+        late_days(due_on, until_on, calendar),
+        _silence_on(version, held, due_on, announced) if end is None else None,
+        receipts.written_on(announced) if announced is not None else None,
     )
 
 
@@ -260,24 +305,19 @@ def _agreed_due(passage: int, held: _Open, own: date | None) -> date | None:
     return due_on
 
 
-def _late(
-    working: int, allowed: int | None, own: date | None, due_on: date | None, until_on: date, version: Terms
-) -> int:
-    """Count the working days beyond the last day of a turn."""
-    if allowed is None and due_on is None:
-        return 0
-    if due_on == own and allowed is not None:
-        return max(0, working - allowed)
-    return max(0, working_days_between(due_on, until_on, version.calendar)) if due_on else 0
-
-
-def _silent_on(version: Terms, held: _Open, until_on: date) -> date | None:
+def _silence_on(version: Terms, held: _Open, due_on: date | None, announced: Event | None) -> date | None:
+    """Find the day with whose end silence counts as approval: never before an agreed date or the announced one."""
     if version.silence_approves_after is None or held.side != Side.PUBLISHER:
         return None
     if any(event.deed == Deed.SEND_LETTER for event in held.events):
         return None  # a first voice has spoken: that is not silence
-    silent_on = last_day(held.from_on, version.silence_approves_after, version.day_rule, version.calendar)
-    return silent_on if silent_on < until_on else None
+    if len(held.events[0].data.get("pictures", ())) > 1:
+        return None  # silence chooses nothing: which of several options would it have approved?
+    calendar = version.calendar_of(held.side)
+    days = [last_day(held.from_on, version.silence_approves_after, version.day_rule, calendar)]
+    days += [due_on] if due_on else []
+    days += [date.fromisoformat(announced.data["silent_on"])] if announced else []
+    return max(days)
 
 
 def _span(from_on: date, until_on: date, version: Terms) -> tuple[date, date]:
@@ -291,20 +331,22 @@ def _parts(
     held: _Open, receipts: Receipts, until_on: date, working: int, version: Terms, end: Event | None
 ) -> tuple[Part, ...]:
     """Divide a publisher's turn: the art director's until the letter, then the second voice's."""
+    between = (held.events[0].seq, *((end.seq,) if end else ()))
     if held.side == Side.ILLUSTRATOR:
-        return (Part(Role.ILLUSTRATOR, end.by if end and end.role == Role.ILLUSTRATOR else "", working),)
+        return (Part(Role.ILLUSTRATOR, end.by if end and end.role == Role.ILLUSTRATOR else "", working, between),)
     parts: list[Part] = []
     since, left, role = held.from_on, working, str(Role.ART_DIRECTOR)
     for event in held.events[1:]:
         if event.deed not in (Deed.SEND_LETTER, Deed.OBJECT):
             continue
-        on = min(max(receipts.day(event), since), until_on)
+        on = min(max(receipts.day(event, Side.PUBLISHER), since), until_on)
         first, last = _span(since, on, version)
-        days = version.calendar.count(first, last)
-        parts.append(Part(event.role, event.by, days))
+        days = version.calendar_of(Side.PUBLISHER).count(first, last)
+        parts.append(Part(event.role, event.by, days, (between[0], event.seq)))
+        between = (event.seq, *between[1:])
         left -= days
         since = on
         role = str(Role.EDITOR) if event.deed == Deed.SEND_LETTER else str(Role.ART_DIRECTOR)
     ended = end is not None and end.role in (Role.ART_DIRECTOR, Role.EDITOR, Role.PRODUCTION)
-    parts.append(Part(end.role, end.by, left) if end and ended else Part(role, "", left))
+    parts.append(Part(end.role, end.by, left, between) if end and ended else Part(role, "", left, between))
     return tuple(parts)

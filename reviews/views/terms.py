@@ -66,6 +66,24 @@ def give_consent(request: HttpRequest, passage_id: int) -> HttpResponse:
     return redirect("reviews:terms", passage.book_id)
 
 
+@require_POST
+def decline_consent(request: HttpRequest, passage_id: int) -> HttpResponse:
+    passage, seat = get_passage(request.user, passage_id, deed=Deed.DECLINE_CONSENT)
+    given = filled(ConsentForm(request.POST), "words-too-long")
+    actions.decline_consent(passage.pk, given["words"], actor=seat)
+    messages.success(request, f"You declined one more round on {passage.where}. The art director is being told why.")
+    return redirect("reviews:terms", passage.book_id)
+
+
+@require_POST
+def withdraw_consent(request: HttpRequest, passage_id: int) -> HttpResponse:
+    passage, seat = get_passage(request.user, passage_id, deed=Deed.WITHDRAW_CONSENT)
+    given = filled(ConsentForm(request.POST), "words-too-long")
+    actions.withdraw_consent(passage.pk, given["words"], actor=seat)
+    messages.success(request, f"Your consent to one more round on {passage.where} is withdrawn. No letter had used it.")
+    return redirect("reviews:terms", passage.book_id)
+
+
 def _page(book: Book, seat: Seat, *, start: str = "", form: TermsForm | None = None) -> dict:
     """Gather the page; ``form`` is one that must be shown again with what is wrong in it."""
     may_enter = permits.may(Role(seat.role), Deed.CHANGE_TERMS)

@@ -14,6 +14,7 @@ from reviews.models import LedgerEntry, Letter, Notice, OverConsent, TermsVersio
 from reviews.queries.ledger_check import ledger_faults
 from reviews.queries.terms import history_of, implied_terms, terms_of
 from reviews.rules.replay import replay
+from reviews.rules.sentences import sentence
 from reviews.rules.states import Refused, Role
 from reviews.rules.terms import Instalment, Milestone, Money, RoundGroup, StageDays, Terms, WhenOver
 from reviews.rules.terms_text import terms_from_text
@@ -251,6 +252,76 @@ class TestConsent:
         with pytest.raises(Refused) as again:
             terms.give_consent(passage.pk, actor=cast.agent)
         assert again.value.code == "consent-given"
+
+    def test_a_declined_round_stops_the_letter_and_says_why(self, cast, passage):
+        terms.ask_consent(passage.pk, actor=cast.art_director)
+        terms.decline_consent(passage.pk, " The fee holds one round. ", actor=cast.agent)
+        entry = LedgerEntry.objects.get(book=cast.book, deed="decline-consent")
+        assert sentence(entry.as_entry()) == (
+            "Desmond Rookley declined one round beyond the fee on Pages 4–5, ideas: The fee holds one round."
+        )
+        assert list(Notice.objects.filter(entry=entry).values_list("person", flat=True)) == [
+            cast.art_director.person_id
+        ]
+        with pytest.raises(Refused) as refused:
+            sent(cast, over=True)
+        assert refused.value.code == "over-needs-consent"
+
+    def test_after_a_no_it_can_be_asked_again_and_given(self, cast, passage):
+        terms.ask_consent(passage.pk, actor=cast.art_director)
+        terms.decline_consent(passage.pk, "Not without a fee.", actor=cast.agent)
+        with pytest.raises(Refused) as gone:
+            terms.give_consent(passage.pk, actor=cast.agent)
+        assert gone.value.code == "consent-missing"
+        terms.ask_consent(passage.pk, "With the fee of the terms.", actor=cast.art_director)
+        terms.give_consent(passage.pk, actor=cast.agent)
+        letter = sent(cast, over=True)
+        assert list(OverConsent.objects.order_by("pk").values_list("used_by", flat=True)) == [None, letter.pk]
+        assert list(ledger_faults(cast.book)) == []
+
+    def test_a_consent_can_be_withdrawn_until_a_letter_has_used_it(self, cast, passage):
+        terms.ask_consent(passage.pk, actor=cast.art_director)
+        terms.give_consent(passage.pk, actor=cast.agent)
+        terms.withdraw_consent(passage.pk, "She is ill.", actor=cast.agent)
+        told = LedgerEntry.objects.get(book=cast.book, deed="withdraw-consent")
+        assert sentence(told.as_entry()).endswith("withdrew the consent to one round beyond the fee on "
+                                                  "Pages 4–5, ideas: She is ill.")  # fmt: skip
+        with pytest.raises(Refused) as refused:
+            sent(cast, over=True)
+        assert refused.value.code == "over-needs-consent"
+        terms.ask_consent(passage.pk, actor=cast.art_director)
+        terms.give_consent(passage.pk, actor=cast.agent)
+        sent(cast, over=True)
+        with pytest.raises(Refused) as late:
+            terms.withdraw_consent(passage.pk, "Too late.", actor=cast.agent)
+        assert late.value.code == "consent-not-given"
+
+    @pytest.mark.parametrize("deed", [terms.decline_consent, terms.withdraw_consent])
+    def test_a_no_needs_words_and_somebody_who_may_say_it(self, cast, passage, deed):
+        terms.ask_consent(passage.pk, actor=cast.art_director)
+        if deed is terms.withdraw_consent:
+            terms.give_consent(passage.pk, actor=cast.agent)
+        refusals = {}
+        for seat in (cast.agent, cast.illustrator, cast.art_director, cast.editor):
+            with pytest.raises(Refused) as refused:
+                deed(passage.pk, "  " if seat is cast.agent else "No.", actor=seat)
+            refusals[seat.role] = refused.value.code
+        assert refusals == {
+            "agent": "consent-words",
+            "illustrator": "agent-speaks",
+            "art_director": "not-yours",
+            "editor": "not-yours",
+        }
+        assert OverConsent.objects.open().count() == 1
+
+    def test_what_was_given_is_withdrawn_and_not_declined(self, cast, passage):
+        terms.ask_consent(passage.pk, actor=cast.art_director)
+        with pytest.raises(Refused) as early:
+            terms.withdraw_consent(passage.pk, "No.", actor=cast.agent)
+        terms.give_consent(passage.pk, actor=cast.agent)
+        with pytest.raises(Refused) as given:
+            terms.decline_consent(passage.pk, "No.", actor=cast.agent)
+        assert (early.value.code, given.value.code) == ("consent-not-given", "consent-given")
 
     def test_nobody_consents_to_what_was_not_asked(self, cast, passage):
         with pytest.raises(Refused) as refused:

@@ -14,6 +14,7 @@ from reviews.rules.timeline import SpreadFacts
 JUNIPER = ("illustrator", "Juniper Aldersea")
 CORVIN = ("art_director", "Corvin Mallowe")
 PETRA = ("editor", "Petra Innisfold")
+PORTAL = ("machine", "The portal")
 
 #: A Monday.
 START = datetime(2026, 3, 2, 9, tzinfo=UTC)
@@ -133,6 +134,16 @@ class Ledger:
 
     def agree(self, passage: int, at: datetime) -> Entry:
         return self.add(at, "agree-approval", PETRA, passage, completes=True, to="approved", opens=self._opens(passage))
+
+    def announce(self, passage: int, at: datetime, silent_on: str) -> Entry:
+        return self.add(at, "announce-silence", PORTAL, passage, silent_on=silent_on)
+
+    def silence(self, passage: int, at: datetime, silent_on: str) -> Entry:
+        self.state[passage] = "approved"
+        opens = self._opens(passage)
+        return self.add(
+            at, "approve-by-silence", PORTAL, passage, silent_on=silent_on, to="approved", sha256="", opens=opens
+        )
 
     def move(self, passage: int, at: datetime, to: str, reason: str = "A wedding in the family") -> Entry:
         return self._move(passage, at, "hand-in", to, reason)

@@ -1,4 +1,4 @@
-from datetime import date
+from datetime import UTC, date, datetime, time
 from decimal import Decimal
 
 import pytest
@@ -17,7 +17,8 @@ FEE = Money(Decimal("150"), "GBP")
 
 def cost(book, *asks, today=date(2026, 12, 1), **terms):
     drawn = statement(book.entries, history(round_fee=FEE, **terms), today, book.spreads)
-    return cost_of_letter(tell(book.entries, book.spreads), drawn, [Ask(p, (c,)) for p, c in asks], today)
+    at = datetime.combine(today, time(12), UTC)
+    return cost_of_letter(tell(book.entries, book.spreads), drawn, [Ask(p, (c,)) for p, c in asks], at)
 
 
 def asked(n):
@@ -74,7 +75,7 @@ def test_a_change_to_what_was_approved_is_priced():
 def test_a_fee_by_the_hour_is_said_not_to_be_priced():
     book = asked(2)
     drawn = statement(book.entries, history(), date(2026, 12, 1), book.spreads)
-    told = cost_of_letter(tell(book.entries), drawn, [Ask(101, (Cause.DIRECTION,))], date(2026, 12, 1))
+    told = cost_of_letter(tell(book.entries), drawn, [Ask(101, (Cause.DIRECTION,))], day("2026-12-01"))
     assert not told.is_priced and told.fees == {}
     assert "signed contract" in told.caution
 

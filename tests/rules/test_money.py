@@ -36,7 +36,7 @@ def drawn(book, as_of=date(2027, 1, 1), **changes):
     receipts = Receipts(terms)
     story = tell(book.entries, book.spreads, until=terms.versions[0].day_rule.end_of(as_of))
     turns = all_turns(story, receipts, as_of)
-    rounds = count_under(story, receipts, as_of, turns).rounds
+    rounds = count_under(story, receipts, as_of).rounds
     return account(story, terms, turns, rounds, as_of)
 
 
@@ -48,7 +48,8 @@ def test_an_instalment_falls_due_when_every_spread_has_reached_its_stage():
     book.hand_in(201, day("2026-03-13"))
     sketches = drawn(book).instalments[1]
     assert sketches.met_on == date(2026, 3, 13)
-    assert sketches.entries == (2, 3)
+    # The two hand-ins, and the go-ahead whose plan implies the terms.
+    assert sketches.entries == (1, 2, 3)
 
 
 def test_payment_is_due_within_days_and_never_on_a_closed_day():
@@ -83,6 +84,7 @@ def test_silence_that_approves_makes_the_instalment_fall_due():
     book.hand_in(101, day("2026-03-06"))
     rest = {"instalments": (*THIRDS[:1], Instalment("Rest", Milestone.APPROVAL, "colour", share=Decimal("66.67")))}
     assert drawn(book, **rest).instalments[1].met_on is None
+    book.silence(101, day("2026-03-23"), "2026-03-20")
     assert drawn(book, **rest, silence_approves_after=10).instalments[1].met_on == date(2026, 3, 20)
 
 

@@ -9,7 +9,7 @@ from reviews.rules.rounds import Allowance, count_rounds
 from reviews.rules.rounds_under_terms import GroupKey, Standing, count_under
 from reviews.rules.terms import RoundGroup, TermsHistory
 from reviews.rules.timeline import tell
-from reviews.rules.whose_days import Receipts, all_turns
+from reviews.rules.whose_days import Receipts
 from tests.rules.ledgers import CORVIN, Ledger, day, history, ledgers, plain_terms
 
 LATER = date(2027, 1, 1)
@@ -18,7 +18,7 @@ LATER = date(2027, 1, 1)
 def counted(book, terms=None, as_of=LATER, entries=None):
     receipts = Receipts(terms or history())
     story = tell(book.entries if entries is None else entries, book.spreads)
-    return count_under(story, receipts, as_of, all_turns(story, receipts, as_of))
+    return count_under(story, receipts, as_of)
 
 
 def three_asks(passage=101):
@@ -87,10 +87,17 @@ def test_change_to_what_was_approved_is_outside_the_fee():
 def test_an_answer_after_silence_has_approved_is_outside_the_fee():
     book = Ledger()
     book.hand_in(101, day("2026-03-05"))
+    book.silence(101, day("2026-04-03"), "2026-04-02")
     book.letter(day("2026-04-15"), book.ask(101))
-    assert counted(book, history(silence_approves_after=20)).passages[101].outside == 1
-    assert counted(book, history(silence_approves_after=60)).passages[101].used == 1
-    assert counted(book, history()).passages[101].used == 1
+    found = counted(book, history(silence_approves_after=20)).passages[101]
+    assert (found.outside, found.used) == (1, 0)
+
+
+def test_an_answer_that_comes_before_silence_is_said_to_have_approved_is_a_round():
+    book = Ledger()
+    book.hand_in(101, day("2026-03-05"))
+    book.letter(day("2026-04-15"), book.ask(101))
+    assert counted(book, history(silence_approves_after=20)).passages[101].used == 1
 
 
 def test_amended_terms_leave_earlier_letters_as_they_were():

@@ -8,6 +8,7 @@ from reviews.rules.recount import figures
 from reviews.rules.statement import group_line, statement
 from reviews.rules.term_sets import READY_SETS
 from reviews.rules.terms import RoundGroup, StageDays, TermsHistory
+from reviews.rules.whose_days import PersonDays
 from tests.rules.ledgers import CORVIN, Ledger, day, history, ledgers, plain_terms
 
 ENGLISH = TermsHistory((READY_SETS["illustrator"].terms,))
@@ -22,7 +23,7 @@ def test_a_statement_names_the_entries_behind_every_figure():
     assert line.rounds.entries == (3,)
     assert line.days.entries == (1, 2, 3)
     assert [move.seq for move in line.due.moves] == [3]
-    assert drawn.days_by_person["art_director", "Corvin Mallowe"] == 10
+    assert drawn.days_by_person["art_director", "Corvin Mallowe"] == PersonDays(10, (2, 3))
     assert group_line(drawn, 1, "sketch", "").used == 1
     assert "signed contract" in drawn.caution
 

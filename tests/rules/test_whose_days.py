@@ -7,7 +7,7 @@ from hypothesis import strategies as st
 
 from reviews.rules.terms import StageDays, TermsHistory
 from reviews.rules.timeline import tell
-from reviews.rules.whose_days import Receipts, Side, add_up, all_turns, by_person
+from reviews.rules.whose_days import PersonDays, Receipts, Side, add_up, all_turns, by_person
 from tests.rules.ledgers import CORVIN, Ledger, day, history, ledgers, plain_terms
 
 LATER = date(2027, 1, 1)
@@ -84,6 +84,27 @@ def test_holidays_are_nobodys_days():
     assert (nowhere.working, nowhere.weekend, nowhere.holiday) == (5, 2, 0)
 
 
+def test_each_side_counts_the_days_worked_in_its_own_place():
+    """Good Friday and Easter Monday are closed in England, and Juneteenth in the United States; not the other way."""
+    apart = history(places=("GB-ENG", "US"), own_places=True)
+    book = Ledger(n_spreads=1, at=day("2026-04-01"))
+    book.hand_in(101, day("2026-04-02"))
+    drawing, answering = turns(book, apart, as_of=date(2026, 4, 8))[101]
+    assert (drawing.due_on, answering.due_on) == (date(2026, 4, 10), date(2026, 4, 7))
+    assert (answering.working, answering.weekend, answering.holiday, answering.late) == (4, 2, 0, 1)
+    both = history(places=("GB-ENG", "US"))
+    assert turns(book, both, as_of=date(2026, 4, 8))[101][1].due_on == date(2026, 4, 9)
+
+
+def test_what_arrives_on_a_closed_day_waits_for_the_receivers_own_working_day():
+    apart = history(places=("GB-ENG", "US"), own_places=True, late_receipt="next-working-day")
+    book = Ledger(n_spreads=1, at=day("2026-04-01"))
+    book.hand_in(101, day("2026-04-03"))
+    assert turns(book, apart)[101][1].from_on == date(2026, 4, 3)  # worked in the United States
+    book.letter(day("2026-04-06"), book.ask(101))
+    assert turns(book, apart)[101][2].from_on == date(2026, 4, 7)  # Easter Monday in England
+
+
 def test_handing_in_after_the_cut_off_costs_a_day():
     book = Ledger(n_spreads=1)
     book.hand_in(101, day("2026-03-09", hour=18))
@@ -114,8 +135,9 @@ def test_second_voice_has_its_own_days():
     ]
     assert turn.late == 3
     people = by_person(turns(book)[101])
-    assert people["editor", "Petra Innisfold"] == 4
-    assert people["illustrator", "Juniper Aldersea"] == 4
+    assert people["editor", "Petra Innisfold"] == PersonDays(4, (3, 4))
+    assert people["illustrator", "Juniper Aldersea"] == PersonDays(4, (1, 2))
+    assert people["art_director", "Corvin Mallowe"] == PersonDays(2, (2, 3))
 
 
 def test_second_voice_that_is_still_awaited_is_known_by_role():
@@ -143,21 +165,62 @@ def test_a_withdrawn_hand_in_gives_the_days_back_to_the_illustrator():
     ]
 
 
-def test_silence_ends_the_publishers_turn_where_the_terms_say_so():
+TEN = history(silence_approves_after=10)
+
+
+def test_silence_ends_the_publishers_turn_on_its_own_day_however_late_the_portal_wrote_it_down():
     book = Ledger(n_spreads=1)
     book.hand_in(101, day("2026-03-06"))
-    silent = turns(book, history(silence_approves_after=10), as_of=date(2026, 5, 1))[101][1]
-    assert silent.silent_on == date(2026, 3, 20)
-    assert (silent.working, silent.is_open) == (10, False)
+    waits = turns(book, TEN, as_of=date(2026, 3, 18))[101][1]
+    assert (waits.is_open, waits.silence_on, waits.silent_on) == (True, date(2026, 3, 20), None)
+    book.announce(101, day("2026-03-17"), "2026-03-20")
+    warned = turns(book, TEN, as_of=date(2026, 3, 18))[101][1]
+    assert (warned.silence_on, warned.announced_on) == (date(2026, 3, 20), date(2026, 3, 17))
+    book.silence(101, day("2026-03-24"), "2026-03-20")
+    told = turns(book, TEN, as_of=date(2026, 5, 1))
+    silent = told[101][1]
+    assert (silent.silent_on, silent.until_on, silent.is_open) == (date(2026, 3, 20), date(2026, 3, 20), False)
+    assert (silent.working, silent.late, silent.silence_on) == (10, 7, None)
+    assert silent.entries == (2, 3, 4)
+    # The next stage is the illustrator's from the day on which the portal opened it, and costs no day before.
+    assert told[102][0].from_on == date(2026, 3, 24)
+
+
+def test_where_the_terms_do_not_say_so_silence_is_only_silence():
+    book = Ledger(n_spreads=1)
+    book.hand_in(101, day("2026-03-06"))
     loud = turns(book, history(), as_of=date(2026, 5, 1))[101][1]
-    assert loud.silent_on is None and loud.is_open
+    assert loud.silence_on is None and loud.is_open
 
 
 def test_a_first_voice_is_no_silence():
     book = Ledger(n_spreads=1)
     book.hand_in(101, day("2026-03-06"))
     book.letter(day("2026-03-10"), book.approve_first_voice(101))
-    assert turns(book, history(silence_approves_after=10), as_of=date(2026, 5, 1))[101][1].silent_on is None
+    assert turns(book, TEN, as_of=date(2026, 5, 1))[101][1].silence_on is None
+
+
+def test_silence_chooses_nothing_between_several_pictures():
+    book = Ledger(n_spreads=1)
+    book.hand_in(101, day("2026-03-06")).data["pictures"] = [{"picture": 1}, {"picture": 2}]
+    assert turns(book, TEN, as_of=date(2026, 5, 1))[101][1].silence_on is None
+
+
+@pytest.mark.parametrize(
+    ("agreed", "silence_on"), [("2026-03-30", date(2026, 3, 30)), ("2026-03-16", date(2026, 3, 20))]
+)
+def test_silence_waits_for_a_later_date_that_was_agreed(agreed, silence_on):
+    book = Ledger(n_spreads=1)
+    book.hand_in(101, day("2026-03-06"))
+    book.move_answer(101, day("2026-03-09"), agreed)
+    assert turns(book, TEN, as_of=date(2026, 3, 10))[101][1].silence_on == silence_on
+
+
+def test_silence_waits_for_the_warning_to_have_had_its_day():
+    book = Ledger(n_spreads=1)
+    book.hand_in(101, day("2026-03-06"))
+    book.announce(101, day("2026-03-25"), "2026-03-26")
+    assert turns(book, TEN, as_of=date(2026, 3, 25))[101][1].silence_on == date(2026, 3, 26)
 
 
 def test_a_turn_is_judged_by_the_terms_of_the_day_it_began():
@@ -176,7 +239,8 @@ def test_a_stage_without_days_in_the_terms_cannot_be_late():
 
 rules = st.fixed_dictionaries(
     {
-        "places": st.sampled_from([(), ("GB-ENG",), ("US",), ("GB-ENG", "US")]),
+        "places": st.sampled_from([(), ("GB-ENG",), ("US",), ("GB-ENG", "US"), ("IL", "GB-ENG"), ("", "US")]),
+        "own_places": st.booleans(),
         "zone": st.sampled_from(["UTC", "Europe/London", "America/New_York", "Asia/Tokyo"]),
         "cut_off": st.sampled_from([None, time(12), time(17)]),
         "late_receipt": st.sampled_from(["as-is", "next-working-day"]),
@@ -212,7 +276,7 @@ def test_no_date_to_answer_or_to_hand_in_by_is_a_closed_day(book, rule):
     terms = history(**rule)
     for found in turns(book, terms).values():
         for turn in found:
-            assert turn.due_on is None or terms.versions[0].calendar.is_working(turn.due_on)
+            assert turn.due_on is None or terms.versions[0].calendar_of(turn.side).is_working(turn.due_on)
 
 
 @given(ledgers(), st.data())

@@ -1,0 +1,42 @@
+"""How each version of a book's terms counts days, in a few plain values that a book's row can carry.
+
+Pages that list many spreads count late days by these; they are the same calendars from which the statement counts.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from datetime import date
+from functools import lru_cache
+from typing import Any
+
+from reviews.rules.calendars import Calendar
+from reviews.rules.states import Side
+from reviews.rules.terms import Terms, side_calendars
+
+
+def counted_by(terms: Terms) -> dict[str, Any]:
+    """Write how one version of the terms counts days as plain JSON values."""
+    return {
+        "from_on": terms.from_on.isoformat(),
+        "places": list(terms.places),
+        "own_places": terms.own_places,
+        "shut": [day.isoformat() for day in terms.shut],
+    }
+
+
+def calendar_for(side: Side, versions: Sequence[Mapping[str, Any]], on: date | None) -> Calendar | None:
+    """Find a side's calendar under the version that held on a day; None where no terms were entered."""
+    if not versions:
+        return None
+    held = versions[0]
+    for version in versions[1:]:
+        if on is not None and version["from_on"] > on.isoformat():
+            break
+        held = version
+    return _calendars(tuple(held["places"]), tuple(held["shut"]), held["own_places"])[side]
+
+
+@lru_cache(maxsize=64)
+def _calendars(places: tuple[str, ...], shut: tuple[str, ...], own_places: bool) -> Mapping[Side, Calendar]:
+    return side_calendars(places, [date.fromisoformat(day) for day in shut], own_places=own_places)
