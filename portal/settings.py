@@ -253,6 +253,8 @@ PASSWORD_HASHERS = [
     "django.contrib.auth.hashers.Argon2PasswordHasher",
     "django.contrib.auth.hashers.PBKDF2PasswordHasher",
 ]
+# A link to a new password is used at once or asked for again; three days, the usual, is long for a key in a mailbox.
+PASSWORD_RESET_TIMEOUT = 24 * 60 * 60
 AUTH_PASSWORD_VALIDATORS = [
     {"NAME": f"django.contrib.auth.password_validation.{name}", **more}
     for name, more in (

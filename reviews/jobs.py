@@ -24,13 +24,14 @@ COMPARE = "compare"  # subject: a pair of pictures; alignment, changes, carried 
 MAIL = "mail"  # subject: a notice; one mail to one person
 LETTER_PAPER = "letter-paper"  # subject: a sent letter; its PDF with crops of the marked places
 INVITATION = "invitation"  # subject: an invitation; the mail that carries its link
+PASSWORD_LINK = "password-link"  # subject: a person; the mail that carries the link to a new password
 FORECAST = "forecast"  # subject: a book; when it will be done, and whether its dates can still be met
 DIGEST = "digest"  # subject: a digest; one mail with everything that waited for one person
 
 BROKER_REST_SECONDS = 10.0
 _broker_away_until = 0.0
 
-KINDS = frozenset({RENDITIONS, COMPARE, MAIL, LETTER_PAPER, INVITATION, FORECAST, DIGEST})
+KINDS = frozenset({RENDITIONS, COMPARE, MAIL, LETTER_PAPER, INVITATION, PASSWORD_LINK, FORECAST, DIGEST})
 
 
 def enqueue(kind: str, subject_id: int, *, key: str | None = None, run_after: datetime | None = None) -> Job:

@@ -16,6 +16,7 @@ from reviews.views import (
     notes,
     own_page,
     passages,
+    passwords,
     pictures,
     plans,
     schedule,
@@ -32,6 +33,8 @@ urlpatterns = [
     # People
     path("sign-in/", sign_in.sign_in, name="sign-in"),
     path("sign-out/", sign_in.sign_out, name="sign-out"),
+    path("forgotten-password/", passwords.forgotten_password, name="forgotten-password"),
+    path("new-password/<str:secret>/", passwords.new_password, name="new-password"),
     path("first-account/", sign_in.first_account, name="first-account"),
     path("invitation/<str:secret>/", invitations.invitation, name="invitation"),
     path("you/", own_page.own_page, name="own-page"),

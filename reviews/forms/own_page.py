@@ -5,10 +5,9 @@ from __future__ import annotations
 from typing import Any
 
 from django import forms
-from django.contrib.auth import password_validation
 from django.core.exceptions import ValidationError
 
-from reviews.forms.sign_in import NameForm
+from reviews.forms.sign_in import NameForm, NewPasswordForm
 from reviews.models import Person
 from reviews.rules.mailing import MAIL_WORDS, MailChoice
 
@@ -29,7 +28,7 @@ class MailChoiceForm(forms.Form):
     )
 
 
-class OwnPasswordForm(forms.Form):
+class OwnPasswordForm(NewPasswordForm):
     """The old password first, so that an unlocked screen is not enough."""
 
     now = forms.CharField(
@@ -37,36 +36,15 @@ class OwnPasswordForm(forms.Form):
         strip=False,
         widget=forms.PasswordInput(attrs={"autocomplete": "current-password"}),
     )
-    password = forms.CharField(
-        label="New password",
-        strip=False,
-        help_text="At least 10 characters. A short sentence is easy to keep in mind.",
-        widget=forms.PasswordInput(attrs={"autocomplete": "new-password"}),
-    )
-    again = forms.CharField(
-        label="The new password again",
-        strip=False,
-        widget=forms.PasswordInput(attrs={"autocomplete": "new-password"}),
-    )
+    field_order = ("now", "password", "again")
 
     def __init__(self, person: Person, *args: Any, **kwargs: Any) -> None:
-        super().__init__(*args, **kwargs)
+        super().__init__(*args, likeness=person, **kwargs)
         self.person = person
+        self.fields["password"].label = "New password"
+        self.fields["again"].label = "The new password again"
 
     def clean_now(self) -> str:
         if not self.person.check_password(self.cleaned_data["now"]):
             raise ValidationError("That is not your password. Check small and capital letters.")
         return self.cleaned_data["now"]
-
-    def clean(self) -> dict[str, Any]:
-        data = super().clean() or {}
-        password = data.get("password")
-        if not password:
-            return data
-        if data.get("again") and password != data["again"]:
-            self.add_error("again", "The two passwords differ. Type the same one twice.")
-        try:
-            password_validation.validate_password(password, self.person)
-        except ValidationError as problem:
-            self.add_error("password", problem)
-        return data

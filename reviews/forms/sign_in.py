@@ -1,6 +1,9 @@
-"""Signing in, and the two ways in which an account begins."""
+"""Signing in, the two ways in which an account begins, and a password chosen anew."""
 
 from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Any
 
 from django import forms
 from django.contrib.auth import password_validation
@@ -41,8 +44,19 @@ class NameForm(forms.Form):
     )
 
 
-class AccountForm(NameForm):
-    """A name and a password, given twice because nobody here can read it back to you."""
+class AddressForm(forms.Form):
+    """The address of somebody who forgot the password."""
+
+    email = forms.EmailField(
+        label="E-mail address",
+        max_length=254,
+        widget=forms.EmailInput(attrs={"autocomplete": "username", "autofocus": True}),
+        error_messages={"invalid": "That is no mail address. It looks like name@publisher.example."},
+    )
+
+
+class NewPasswordForm(forms.Form):
+    """A new password, given twice because nobody here can read it back; ``likeness`` is whom it must not resemble."""
 
     password = forms.CharField(
         label="Password",
@@ -54,23 +68,39 @@ class AccountForm(NameForm):
         label="The same password again", strip=False, widget=forms.PasswordInput(attrs={"autocomplete": "new-password"})
     )
 
-    def __init__(self, *args, email: str = "", **kwargs) -> None:
+    def __init__(self, *args: Any, likeness: Person | None = None, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
-        self.email = email
+        self.likeness = likeness
 
-    def clean(self) -> dict:
-        data = super().clean()
+    def clean(self) -> dict[str, Any]:
+        data = super().clean() or {}
         password = data.get("password")
         if not password:
             return data
         if data.get("again") and password != data["again"]:
             self.add_error("again", "The two passwords differ. Type the same one twice.")
-        likeness = Person(email=data.get("email") or self.email, name=data.get("name") or "")
         try:
-            password_validation.validate_password(password, likeness)
+            password_validation.validate_password(password, self.whose(data))
         except ValidationError as problem:
             self.add_error("password", problem)
         return data
+
+    def whose(self, data: Mapping[str, Any]) -> Person | None:
+        """Say whose password it will be."""
+        return self.likeness
+
+
+class AccountForm(NewPasswordForm, NameForm):
+    """A name and a password for a new account."""
+
+    field_order = ("name", "password", "again")
+
+    def __init__(self, *args: Any, email: str = "", **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.email = email
+
+    def whose(self, data: Mapping[str, Any]) -> Person:
+        return Person(email=data.get("email") or self.email, name=data.get("name") or "")
 
 
 class FirstAccountForm(AccountForm):
@@ -82,4 +112,4 @@ class FirstAccountForm(AccountForm):
         help_text="You sign in with it, and mails about your books go there.",
         widget=forms.EmailInput(attrs={"autocomplete": "username"}),
     )
-    field_order = ["name", "email", "password", "again"]
+    field_order = ("name", "email", "password", "again")

@@ -142,6 +142,8 @@ PAGES: dict[str, str | Deed] = {
     "sign-out": "public",
     "first-account": "public",
     "invitation": "public",
+    "forgotten-password": "public",
+    "new-password": "public",  # the secret in the address is the right to it
     "demo-sign-in": "public",
     "stop-mail": "public",  # the secret in the address is the right to it
     "calendar-feed": "public",  # likewise

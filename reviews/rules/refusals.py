@@ -77,6 +77,7 @@ REFUSALS: dict[str, str] = {
     "invitation-used": "This invitation was already used. Sign in, or ask for a new one.",
     "invitation-expired": "This invitation has expired. Ask the art director for a new one.",
     "invitation-unknown": "This is not a link to an invitation. Open the whole link from the mail.",
+    "password-link-ended": "This link was used, or is more than a day old, or you signed in since. Ask for a new one.",
     "invitation-revoked": "This invitation was taken back. Ask the art director if that is a mistake.",
     "invitation-overtaken": "This book has an art director by now, so this invitation opens no seat any more. "
     "Ask the art director for one.",

@@ -1,4 +1,4 @@
-"""Send mails: what a notice owes, and invitations.
+"""Send mails: what a notice owes, invitations, links to a new password.
 
 At least once: a worker that dies between handing a mail over and noting it will send it again, under
 the same Message-ID, which mail readers show once. Never twice for one cause otherwise.
@@ -11,9 +11,11 @@ from django.utils import timezone
 from reviews import jobs
 from reviews.actions.jobs import Claim
 from reviews.actions.notices import notice_sent
-from reviews.models import Invitation, Notice
+from reviews.actions.passwords import password_secret
+from reviews.models import Invitation, Notice, Person
 from reviews.notices.invitations import invitation_mail
 from reviews.notices.mail import send
+from reviews.notices.passwords import password_mail
 from reviews.notices.telling import mail_for
 from reviews.tasks.paper import paper_of
 from reviews.tasks.registry import does
@@ -41,3 +43,11 @@ def send_invitation(claim: Claim) -> None:
     is_open = invitation.used_at is None and invitation.revoked_at is None
     if is_open and invitation.expires_at > timezone.now():
         send(invitation_mail(invitation))
+
+
+@does(jobs.PASSWORD_LINK)
+def send_password_link(claim: Claim) -> None:
+    """Mail the link to a new password, unless the account was closed meanwhile."""
+    person = Person.objects.get(pk=claim.subject_id)
+    if person.is_active and person.has_usable_password():
+        send(password_mail(person, password_secret(person)))

@@ -2,16 +2,21 @@
 
 from __future__ import annotations
 
+import html
+import re
 from datetime import timedelta
 
 import pytest
 from django.urls import reverse
 from django.utils import timezone
 
+from reviews import jobs
+from reviews.actions.passwords import password_secret
 from reviews.actions.seats import invite, make_person
-from reviews.models import Invitation, Person, Seat
+from reviews.models import Invitation, Job, Person, Seat
 from reviews.rules.refusals import REFUSALS
 from reviews.rules.states import Role
+from reviews.tasks.runner import run_job
 from tests.cast import GUEST, PASSWORD, gather, sign_in
 from tests.makers import a_book, handed_in
 
@@ -247,3 +252,60 @@ class TestInvitation:
         client.post("/sign-out/")
         assert client.post(path_of(invitation), ACCOUNT).status_code == 410
         assert Seat.objects.filter(person__email=invitation.email).count() == 1
+
+
+class TestForgottenPassword:
+    NEW = "a heron on one leg"
+
+    def asked(self, client, email="corvin@thimblereed.example"):
+        return client.post(reverse("reviews:forgotten-password"), {"email": email})
+
+    def link_in(self, mailbox) -> str:
+        assert run_job(Job.objects.get(kind=jobs.PASSWORD_LINK).pk)
+        (mail,) = mailbox
+        return re.search(r"http://\S+(/new-password/\S+/)", mail.body).group(1)
+
+    def test_the_link_sets_a_new_password_once(self, client, corvin, mailoutbox):
+        assert "Look in your mail" in self.asked(client).content.decode()
+        address = self.link_in(mailoutbox)
+        assert "corvin@thimblereed.example" in client.get(address).content.decode()
+        answer = client.post(address, {"password": self.NEW, "again": self.NEW})
+        assert answer["Location"] == SIGN_IN
+        again = client.post(address, {"password": "another long one", "again": "another long one"})
+        assert again.status_code == 410
+        assert REFUSALS["password-link-ended"] in html.unescape(again.content.decode())
+        assert client.post(SIGN_IN, typed(password=PASSWORD)).status_code == 200
+        assert client.post(SIGN_IN, typed(password=self.NEW)).status_code == 302
+
+    def test_a_stranger_reads_the_same_answer_and_no_mail_goes(self, client, corvin, mailoutbox):
+        known = self.asked(client).content.decode()
+        unknown = self.asked(client, "osric@elsewhere.example").content.decode()
+        assert unknown == known.replace("corvin@thimblereed.example", "osric@elsewhere.example")
+        assert Job.objects.filter(kind=jobs.PASSWORD_LINK).count() == 1
+
+    def test_asking_again_at_once_sends_no_second_mail(self, client, corvin):
+        self.asked(client)
+        self.asked(client)
+        assert Job.objects.filter(kind=jobs.PASSWORD_LINK).count() == 1
+
+    def test_who_came_by_a_link_alone_gets_none(self, client):
+        make_person(email="wilf@thimblereed.example", name="Wilf Sandor", password=None)
+        self.asked(client, "wilf@thimblereed.example")
+        assert not Job.objects.exists()
+
+    def test_a_weak_or_mistyped_password_is_told_and_the_link_still_works(self, client, corvin):
+        address = reverse("reviews:new-password", args=[password_secret(corvin)])
+        assert "at least 10" in client.post(address, {"password": "short", "again": "short"}).content.decode()
+        assert "differ" in client.post(address, {"password": self.NEW, "again": "a heron on two"}).content.decode()
+        assert client.post(address, {"password": self.NEW, "again": self.NEW}).status_code == 302
+
+    def test_the_link_ends_with_a_sign_in_with_its_day_and_was_never_one(self, client, corvin, settings):
+        secret = password_secret(corvin)
+        settings.PASSWORD_RESET_TIMEOUT = -1
+        assert client.get(reverse("reviews:new-password", args=[secret])).status_code == 410
+        settings.PASSWORD_RESET_TIMEOUT = 3600
+        assert client.get(reverse("reviews:new-password", args=[secret])).status_code == 200
+        client.post(SIGN_IN, typed())
+        client.logout()
+        for ended in (secret, "nonsense", "MQ-", "é-1"):
+            assert client.get(reverse("reviews:new-password", args=[ended])).status_code == 410
