@@ -245,7 +245,11 @@ def what_if_answered_today(
     """Compare the forecast with one in which every letter that is awaited goes today."""
     waiting = frozenset(piece.spread for piece in pieces if piece.holder == Side.PUBLISHER)
     changed = replace(setting, answered_today=waiting)
-    return _compared("If the letter goes today", (pieces, pace, setting), (pieces, pace, changed), n_futures, seed)
+    told = _compared("If the letter goes today", (pieces, pace, setting), (pieces, pace, changed), n_futures, seed)
+    if not waiting:
+        return replace(told, note="No spread waits for an answer today.")
+    who = "1 spread waits for its answer" if len(waiting) == 1 else f"{len(waiting)} spreads wait for their answers"
+    return replace(told, note=f"{who}, but there is enough else to draw meanwhile.")
 
 
 def what_if_in_time(
@@ -254,11 +258,14 @@ def what_if_in_time(
     """Compare the forecast with one in which a side is never slower than the terms allow."""
     if side == Side.PUBLISHER:
         kept = replace(pace, answer=_never_over(pace.answer))
+        note = "The answers come in time already, or there is enough else to draw meanwhile."
     else:
         kept = replace(pace, first=_never_over(pace.first), redo=_never_over(pace.redo))
-    return _compared(
+        note = "The drawing keeps to its days already."
+    told = _compared(
         f"If the {side} keeps to the terms", (pieces, pace, setting), (pieces, kept, setting), n_futures, seed
     )
+    return replace(told, note=note)
 
 
 def _compared(

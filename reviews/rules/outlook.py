@@ -78,7 +78,8 @@ class Outlook:
 
 @dataclass(frozen=True)
 class WhatIf:
-    """What one change would do to both dates, in calendar days (negative: earlier)."""
+    """What one change would do to both dates, in calendar days (negative: earlier); ``note`` says why it may do
+    nothing."""
 
     words: str
     p50_on: date
@@ -86,3 +87,4 @@ class WhatIf:
     p50_days: int
     p80_days: int
     chance: float | None
+    note: str = ""

@@ -11,6 +11,7 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 
 from reviews.rules.outlook import Outlook
+from reviews.rules.outlook_words import likely_and_safe, say
 from reviews.rules.statement import PassageLine, Statement
 from reviews.rules.states import PassageState
 from reviews.rules.terms import stage_words
@@ -19,15 +20,21 @@ from reviews.rules.whose_days import Side, Turn
 #: Room left of the first and right of the last day, so that marks at the edge can be read.
 _MARGIN_DAYS = 3
 
+_DONE = (PassageState.APPROVED, PassageState.PASSED)
+
 
 @dataclass(frozen=True)
 class Bar:
-    """One turn in a row: from the start of one day to the end of another, in days from the first day shown."""
+    """One turn in a row: from the start of one day to the end of another, in days from the first day shown.
+
+    The last ``late_length`` days of it are those after the day on which it was due.
+    """
 
     stage: str
     side: Side
     start: int
     length: int
+    late_length: int
     from_on: date
     until_on: date
     working: int
@@ -50,7 +57,7 @@ class Mark:
 
 @dataclass(frozen=True)
 class Band:
-    """Where a spread's end may fall: from the day half of all futures reach to the day four in five do."""
+    """Where an end may fall: from the day by which it is as likely as not, to the one with four chances in five."""
 
     start: int
     length: int
@@ -61,13 +68,14 @@ class Band:
 
 @dataclass(frozen=True)
 class Row:
-    """One spread over time."""
+    """One spread over time; ``now_words`` say in short where it stands."""
 
     spread: int
     label: str
     bars: tuple[Bar, ...]
     marks: tuple[Mark, ...]
     band: Band | None
+    now_words: str
 
 
 @dataclass(frozen=True)
@@ -80,7 +88,7 @@ class Month:
 
 @dataclass(frozen=True)
 class Schedule:
-    """All rows of a book over the same stretch of days."""
+    """All rows of a book over the same stretch of days; ``whole`` is where the end of the last spread may fall."""
 
     first_on: date
     n_days: int
@@ -88,6 +96,7 @@ class Schedule:
     final_at: int | None
     months: tuple[Month, ...]
     rows: tuple[Row, ...]
+    whole: Band | None
 
 
 def schedule(drawn: Statement, outlook: Outlook | None = None, final_on: date | None = None) -> Schedule:
@@ -96,7 +105,8 @@ def schedule(drawn: Statement, outlook: Outlook | None = None, final_on: date | 
     for line in drawn.lines:
         lines.setdefault(line.spread.spread, []).append(line)
     ends = {told.spread: (told.p50_on, told.p80_on) for told in outlook.spreads} if outlook else {}
-    first_on, last_on = _stretch(drawn, [on for pair in ends.values() for on in pair], final_on)
+    whole = [(outlook.p50_on, outlook.p80_on)] if outlook and outlook.spreads else []
+    first_on, last_on = _stretch(drawn, [on for pair in (*ends.values(), *whole) for on in pair], final_on)
     rows = tuple(
         Row(
             spread,
@@ -104,6 +114,7 @@ def schedule(drawn: Statement, outlook: Outlook | None = None, final_on: date | 
             tuple(_bar(line, turn, first_on) for line in theirs for turn in line.turns if turn.calendar_days),
             tuple(mark for line in theirs for mark in _marks(line, first_on)),
             _band(*ends[spread], first_on) if spread in ends else None,
+            _now(theirs, drawn.as_of),
         )
         for spread, theirs in lines.items()
     )
@@ -114,6 +125,7 @@ def schedule(drawn: Statement, outlook: Outlook | None = None, final_on: date | 
         (final_on - first_on).days if final_on else None,
         _months(first_on, last_on),
         rows,
+        _band(*whole[0], first_on) if whole else None,
     )
 
 
@@ -128,10 +140,9 @@ def _stretch(drawn: Statement, ends: Sequence[date], final_on: date | None) -> t
 
 def _bar(line: PassageLine, turn: Turn, first_on: date) -> Bar:
     late = f", {_days(turn.late)} late" if turn.late else ""
-    until = "and still has it" if turn.is_open else f"until {_say(turn.until_on)}"
+    until = "and still has it" if turn.is_open else f"until {say(turn.until_on)}"
     words = (
-        f"{stage_words(line.stage)}: with the {turn.side} from {_say(turn.from_on)} {until}, "
-        f"{_days(turn.working)}{late}"
+        f"{stage_words(line.stage)}: with the {turn.side} from {say(turn.from_on)} {until}, {_days(turn.working)}{late}"
     )
     return Bar(
         line.stage,
@@ -139,6 +150,7 @@ def _bar(line: PassageLine, turn: Turn, first_on: date) -> Bar:
         # The day of receipt is the giver's: the receiver's bar begins when it ends.
         (turn.from_on - first_on).days + 1,
         turn.calendar_days,
+        _late_length(turn),
         turn.from_on,
         turn.until_on,
         turn.working,
@@ -148,21 +160,42 @@ def _bar(line: PassageLine, turn: Turn, first_on: date) -> Bar:
     )
 
 
+def _late_length(turn: Turn) -> int:
+    if not turn.late or turn.due_on is None:
+        return 0
+    return min((turn.until_on - turn.due_on).days, turn.calendar_days)
+
+
+def _now(theirs: Sequence[PassageLine], as_of: date) -> str:
+    """Say which stage a spread is at, with whom, and until when."""
+    line = next((line for line in theirs if line.state not in _DONE), None)
+    if line is None:
+        return "Done"
+    turn = line.turns[-1] if line.turns and line.turns[-1].is_open else None
+    side = turn.side if turn else Side.ILLUSTRATOR
+    due_on = line.due.current_on if side == Side.ILLUSTRATOR else turn.due_on if turn else None
+    where = f"{stage_words(line.stage)} with the {side}"
+    if due_on is None:
+        return where
+    was = "was due" if due_on < as_of else "due"
+    return f"{where}, {was} {due_on.day} {due_on:%b}"
+
+
 def _marks(line: PassageLine, first_on: date) -> list[Mark]:
     due, name = line.due, stage_words(line.stage)
-    is_met = line.state in (PassageState.APPROVED, PassageState.PASSED)
+    is_met = line.state in _DONE
     marks = []
     if due.planned_on:
-        words = f"{name}: planned for {_say(due.planned_on)}"
+        words = f"{name}: planned for {say(due.planned_on)}"
         marks.append(Mark(line.stage, (due.planned_on - first_on).days, due.planned_on, True, is_met, words))
     if due.current_on and due.current_on != due.planned_on:
-        words = f"{name}: now due on {_say(due.current_on)}"
+        words = f"{name}: now due on {say(due.current_on)}"
         marks.append(Mark(line.stage, (due.current_on - first_on).days, due.current_on, False, is_met, words))
     return marks
 
 
 def _band(p50_on: date, p80_on: date, first_on: date) -> Band:
-    words = f"done by {_say(p50_on)} in half of all futures, by {_say(p80_on)} in four of five"
+    words = f"done {likely_and_safe(p50_on, p80_on)}"
     return Band((p50_on - first_on).days, (p80_on - p50_on).days + 1, p50_on, p80_on, words)
 
 
@@ -178,7 +211,3 @@ def _months(first_on: date, last_on: date) -> tuple[Month, ...]:
 
 def _days(n: int) -> str:
     return "1 working day" if n == 1 else f"{n} working days"
-
-
-def _say(day: date) -> str:
-    return f"{day.day} {day:%B %Y}"

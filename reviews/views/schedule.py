@@ -24,14 +24,12 @@ def schedule(request: HttpRequest, book_id: int) -> HttpResponse:
     inputs = reckoned.question().fingerprint
     found = forecast_of(book, inputs)
     job = None if found and found.is_current else ask_for_forecast(book, inputs)
-    outlook = found.told.outlook if found else None
     context = {
         "book": book,
         "seat": seat,
-        "page": schedule_page(reckoned, Role(seat.role), outlook),
+        "page": schedule_page(reckoned, Role(seat.role), found.told if found else None),
         "forecast": found,
-        "outlook": outlook,
-        "is_awaited": job is not None and not has_failed(job),
+        "outlook": found.told.outlook if found else None,
         "has_failed": job is not None and has_failed(job),
         "crumbs": crumbs(book, ("Schedule", "")),
     }

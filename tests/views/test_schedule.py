@@ -14,6 +14,7 @@ from reviews import jobs
 from reviews.actions.books import move_due_date
 from reviews.actions.clock import as_if_at
 from reviews.models import Forecast, Job, Passage
+from reviews.rules.outlook_words import chances, say
 from reviews.rules.states import Gate, Role
 from reviews.tasks.runner import run_job
 from tests.cast import gather, sign_in
@@ -81,12 +82,16 @@ def test_the_forecast_says_when_and_from_what_it_was_computed(client, cast):
     text = re.sub(r"\s+", " ", re.sub(r"<[^>]+>", "", page))
     outlook = Forecast.objects.get(book=cast.book).text["outlook"]
     p50, p80 = (date.fromisoformat(outlook[name]) for name in ("p50_on", "p80_on"))
-    assert f"{p50.day} {p50:%B %Y}" in text
-    assert f"{p80.day} {p80:%B %Y}" in text
-    assert f"{round(outlook['chance'] * 100)} of 100" in text
+    assert f"Done as likely as not by {say(p50)}, four chances in five by {say(p80)}." in text
+    assert (
+        f"The last day of the plan, {say(date.fromisoformat(outlook['target_on']))}, has {chances(outlook['chance'])}"
+        in text
+    )
     assert "Computed 18 November 2026, 12:00 UTC" in text
-    assert "10000 futures" in text
-    assert "If the letter goes today" in text
+    assert "played through 10000 times" in text
+    for words in ("The spread that costs most", "The side that costs most", "If the letter goes today"):
+        assert words in text
+    assert "futures" not in text
     assert "A forecast is not a promise" in text
     assert "being computed now" not in text
 
@@ -98,7 +103,7 @@ def test_a_forecast_the_book_has_outgrown_is_shown_as_old(client, cast):
         handed_in(cast.passage("Pages 10–11", "ideas"), cast.illustrator)
     page = looked(client, cast)
     assert "The book has moved on since this was computed" in page
-    assert "Done by" in page
+    assert "Done as likely as not by" in page
     computed(cast)
     assert "has moved on" not in looked(client, cast)
 
@@ -118,10 +123,11 @@ def test_every_bar_mark_and_band_of_the_picture_is_told_in_words(client, cast):
     told = titles(drawn)
     assert any("Pages 4–5, Ideas: with the publisher from 5 November 2026" in words for words in told)
     assert any("Pages 8–9, Ideas: now due on 27 November 2026" in words for words in told)
-    assert any(words.startswith("Cover: done by") for words in told)
-    shapes = [e for e in drawn.iter() if e.tag.endswith(("rect", "polygon"))]
-    inside = [e for e in shapes if "bar" in (e.get("class") or "") or "mark" in (e.get("class") or "")]
-    assert len(inside) > 20
+    assert any(words.startswith("Cover: done as likely as not by") for words in told)
+    assert any(words.startswith("The whole book: done as likely as not by") for words in told)
+    shown = [e for e in drawn.iter() if e.tag.endswith("use") or (e.tag.endswith("rect") and e.get("x"))]
+    # One title each; the red under a late bar is told by the bar's own.
+    assert len([e for e in shown if e.get("class") != "late"]) == len(told) - 1 > 20
 
 
 def test_whose_days_are_told_by_fill_and_not_by_colour(client, cast):
@@ -139,12 +145,14 @@ def test_nothing_of_the_picture_lies_outside_it(client, cast):
     looked(client, cast)
     computed(cast)
     drawn = picture(looked(client, cast))
-    width, height = int(drawn.get("width")), int(drawn.get("height"))
+    height, n = int(drawn.get("height")), 0
     for element in drawn.iter():
-        if element.tag.endswith("rect") and element.get("x"):
-            x, y, w = (int(element.get(name)) for name in ("x", "y", "width"))
-            assert 0 <= x <= x + w <= width
-            assert 0 <= y < height
+        if (element.get("x") or "").endswith("%"):
+            x, wide = (float((element.get(name) or "0%").rstrip("%")) for name in ("x", "width"))
+            assert 0 <= x <= x + wide <= 100.001
+            assert 0 <= int(element.get("y")) < height
+            n += 1
+    assert n > 50
 
 
 def test_the_table_says_the_same_with_the_reasons(client, cast):

@@ -1,0 +1,73 @@
+"""A forecast is told in words that need no statistics."""
+
+from dataclasses import replace
+from datetime import date
+
+import pytest
+
+from reviews.rules.outlook import Outlook, SpreadOutlook, WhatIf
+from reviews.rules.outlook_words import chances, likely_and_safe, points
+
+P50, P80 = date(2027, 5, 3), date(2027, 5, 20)
+COVER = SpreadOutlook(1, "Cover", P50, P80, 20.1, 10.0, 0.2)
+PAGES = SpreadOutlook(2, "Pages 4–5", P50, P80, 3.0, 3.0, 0.0)
+OUTLOOK = Outlook(date(2026, 11, 25), P50, P80, date(2027, 5, 28), 0.68, (COVER, PAGES), 47.2, 1.4, 10_000, 1, "")
+
+
+def told(*what_ifs: WhatIf, outlook: Outlook = OUTLOOK):
+    return points(outlook, what_ifs, "the contract date")
+
+
+def test_both_days_are_said_as_chances():
+    assert likely_and_safe(P50, P80) == "as likely as not by 3 May 2027, four chances in five by 20 May 2027"
+
+
+@pytest.mark.parametrize(
+    ("chance", "words"),
+    [
+        (0.0, "less than 1 chance in 100"),
+        (0.004, "less than 1 chance in 100"),
+        (0.012, "1 chance in 100"),
+        (0.684, "68 chances in 100"),
+        (1.0, "more than 99 chances in 100"),
+    ],
+)
+def test_no_chance_is_certain(chance, words):
+    assert chances(chance) == words
+
+
+def test_the_spread_and_the_side_that_cost_most_are_named_with_their_days():
+    spread, side = told()
+    assert (spread.answer, side.answer) == ("Cover", "The drawing")
+    assert "About 10 working days beyond the plan: about 20 working days of drawing where 10 are planned" in spread.why
+    assert side.why.startswith("The drawing takes about 47 working days more than planned; for about 1 working day")
+    waiting = replace(OUTLOOK, illustrator_over=-3.0, publisher_over=12.0)
+    assert told(outlook=waiting)[1].answer == "The publisher’s answers"
+    assert "about 3 working days less than planned" in told(outlook=waiting)[1].why
+
+
+def test_nobody_is_named_where_nothing_is_over():
+    calm = replace(OUTLOOK, spreads=(PAGES,), illustrator_over=0.0, publisher_over=0.2)
+    spread, side = told(outlook=calm)
+    assert (spread.answer, side.answer) == ("None", "Neither")
+
+
+def test_a_letter_today_is_told_by_what_it_changes():
+    sooner = WhatIf("If the letter goes today", date(2027, 4, 27), date(2027, 5, 13), -6, -7, 0.79)
+    point = told(sooner)[2]
+    assert point.answer == "6 days earlier"
+    assert point.why == (
+        "As likely as not by 27 April 2027, four chances in five by 13 May 2027. "
+        "The contract date then has 79 chances in 100 instead of 68 chances in 100."
+    )
+
+
+def test_where_only_the_chance_changes_that_is_said():
+    point = told(WhatIf("If the letter goes today", P50, P80, 0, 0, 0.70, "Not said."))[2]
+    assert point.answer == "Both days stay where they are"
+    assert point.why == "The contract date then has 70 chances in 100 instead of 68 chances in 100."
+
+
+def test_where_nothing_changes_the_reason_is_said():
+    point = told(WhatIf("If the letter goes today", P50, P80, 0, 0, 0.68, "5 spreads wait."))[2]
+    assert (point.answer, point.why) == ("Nothing changes", "5 spreads wait.")
