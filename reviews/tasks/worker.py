@@ -20,6 +20,7 @@ from django.utils import timezone
 from reviews.actions.jobs import claim_next, release_all_leases, requeue_abandoned
 from reviews.tasks.reminders import remind
 from reviews.tasks.runner import carry_out
+from reviews.tasks.silence import keep_silence
 
 log = logging.getLogger(__name__)
 
@@ -99,7 +100,9 @@ def _do_one() -> bool:
 
 
 def _remind() -> int:
-    return remind(timezone.now())
+    now = timezone.now()
+    keep_silence(now)
+    return remind(now)
 
 
 def _quietly(step: Callable[[], object]) -> object:

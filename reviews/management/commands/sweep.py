@@ -12,6 +12,7 @@ from reviews.actions.jobs import requeue_abandoned, take_unsent
 from reviews.jobs import send
 from reviews.management.processes import stop_when_told
 from reviews.tasks.reminders import remind
+from reviews.tasks.silence import keep_silence
 
 log = logging.getLogger(__name__)
 
@@ -28,6 +29,7 @@ class Command(BaseCommand):
     def handle(self, *, every: float | None, **options: object) -> None:
         if every is None:
             n_back, n_sent = sweep_once()
+            keep_silence(timezone.now())
             n_mails = remind(timezone.now())
             self.stdout.write(f"{n_back} put back, {n_sent} sent.")
             if n_mails:
@@ -38,6 +40,7 @@ class Command(BaseCommand):
         while not stop.wait(every):
             try:
                 sweep_once()
+                keep_silence(timezone.now())
                 remind(timezone.now())
             except Exception:  # database or broker away for a moment: the next sweep may find them back
                 log.exception("This sweep failed; the next one tries again.")

@@ -1,0 +1,72 @@
+"""What the portal does where the terms let silence count as approval: warn, then approve, each once."""
+
+from __future__ import annotations
+
+from reviews.actions._answers import take_outcome
+from reviews.actions._deed import Act, deed_on
+from reviews.actions._opening import is_closed, next_passage, opened
+from reviews.models import Passage, Picture
+from reviews.queries.silence import silence_of
+from reviews.rules import decisions
+from reviews.rules.silence import Silence
+from reviews.rules.states import Deed, PassageState, Refused
+
+
+def announce_silence(passage_id: int) -> Passage:
+    """Warn the art director that an answer which does not come counts as approval, and from when."""
+    with deed_on(_book_of(passage_id), Deed.ANNOUNCE_SILENCE, None) as act:
+        passage = act.passage(passage_id)
+        due = _due(passage, act)
+        act.record(
+            {
+                "hand_in": passage.hand_in_id,
+                "number": passage.hand_in.number,
+                "silent_on": due.silent_on.isoformat(),
+            },
+            passage=passage,
+        )
+    return passage
+
+
+def approve_by_silence(passage_id: int) -> Passage:
+    """Approve the hand-in that nobody answered in time; what that opens, opens now.
+
+    Everything is judged again under the lock: an answer given meanwhile, a withdrawn hand-in or a date that moved
+    leaves nothing to approve.
+    """
+    with deed_on(_book_of(passage_id), Deed.APPROVE_BY_SILENCE, None) as act:
+        passage = act.passage(passage_id)
+        due = _due(passage, act)
+        following = next_passage(passage)
+        pictures = list(passage.hand_in.pictures.filter(removed_at=None))
+        outcome = decisions.approve_by_silence(
+            passage.as_standing(next_is_closed=is_closed(following)), n_pictures=len(pictures)
+        )
+        came = take_outcome(passage, pictures[0], outcome, following, act)
+        act.record(_told(passage, pictures[0], due, came), passage=passage)
+    return passage
+
+
+def _due(passage: Passage, act: Act) -> Silence:
+    if passage.state != PassageState.ANSWERING or passage.hand_in is None or passage.pending_id:
+        raise Refused("not-silent")
+    due = silence_of(act.book, passage.pk, act.now)
+    if due is None or due.deed != act.deed:
+        raise Refused("silence-not-yet")
+    return due
+
+
+def _told(passage: Passage, picture: Picture, due: Silence, came: list[Passage]) -> dict[str, object]:
+    return {
+        "hand_in": passage.hand_in_id,
+        "number": passage.hand_in.number,
+        "silent_on": due.silent_on.isoformat(),
+        "picture": picture.pk,
+        "sha256": picture.sha256,
+        "to": passage.state,
+        **opened(came),
+    }
+
+
+def _book_of(passage_id: int) -> int:
+    return Passage.objects.values_list("book_id", flat=True).get(pk=passage_id)

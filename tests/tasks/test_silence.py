@@ -1,0 +1,184 @@
+"""Silence counts as approval only where the terms say so, after a warning, once, and never over an answer."""
+
+from datetime import UTC, date, datetime
+
+import pytest
+
+from reviews.actions import hand_ins
+from reviews.actions.clock import as_if_at
+from reviews.actions.silence import announce_silence, approve_by_silence
+from reviews.models import LedgerEntry, Notice
+from reviews.queries.ledger_check import ledger_faults
+from reviews.queries.statement import export_of, statement_of
+from reviews.rules.recount import differences, figures, recount
+from reviews.rules.sentences import sentence
+from reviews.rules.states import Refused
+from reviews.rules.terms import StageDays
+from reviews.tasks.silence import keep_silence
+from tests.actions.test_terms import enter
+from tests.cast import gather
+from tests.letter_scene import answered, draft_of, pinned, sent
+from tests.makers import a_book, handed_in
+
+pytestmark = pytest.mark.django_db
+
+STAGES = (StageDays("ideas", 4, 2), StageDays("sketch", 9, 4), StageDays("colour", 12, 5))
+
+
+def at(day: str, hour: int = 8) -> datetime:
+    return datetime.fromisoformat(day).replace(hour=hour, tzinfo=UTC)
+
+
+def looked(day: str, hour: int = 8) -> int:
+    """Let the portal look at a moment, as the sweep and the worker do."""
+    with as_if_at(at(day, hour)):
+        return keep_silence(at(day, hour))
+
+
+def entries(cast, deed="approve-by-silence"):
+    return list(LedgerEntry.objects.filter(book=cast.book, deed=deed).order_by("seq"))
+
+
+@pytest.fixture
+def cast():
+    """Handed in on Tuesday 3 November 2026; five working days of silence end with Tuesday 10 November."""
+    with as_if_at(at("2026-11-02", 9)):
+        cast = gather(a_book())
+        enter(cast, silence_approves_after=5, stages=STAGES)
+    with as_if_at(at("2026-11-03", 9)):
+        handed_in(cast.passage("Pages 4–5", "ideas"), cast.illustrator)
+    return cast
+
+
+@pytest.fixture
+def ideas(cast):
+    return cast.passage("Pages 4–5", "ideas")
+
+
+def test_the_art_director_is_warned_three_working_days_ahead_and_once(cast, ideas):
+    assert looked("2026-11-04") == 0
+    assert looked("2026-11-05", 6) == 0  # not before the morning
+    assert looked("2026-11-05") == 1
+    assert looked("2026-11-05", 12) == looked("2026-11-06") == 0
+    [told] = entries(cast, "announce-silence")
+    assert sentence(told.as_entry()) == (
+        "The portal warned the publisher: hand-in 1 of Pages 4–5, ideas has no answer, and the terms count it as "
+        "approved if none comes by the end of 10 November 2026."
+    )
+    people = set(Notice.objects.filter(entry=told).values_list("person", flat=True))
+    assert people == {cast.art_director.person_id, cast.editor.person_id}
+
+
+def test_silence_approves_on_the_morning_after_its_day_and_once(cast, ideas):
+    looked("2026-11-05")
+    assert looked("2026-11-10", 23) == 0
+    assert looked("2026-11-11") == 1
+    assert looked("2026-11-11", 9) == looked("2026-11-12") == 0
+    ideas.refresh_from_db()
+    assert (ideas.state, ideas.approved_picture) == ("approved", ideas.hand_in.pictures.get())
+    [told] = entries(cast)
+    assert (told.role, told.by, told.seat, told.sight) == ("machine", "The portal", None, "all")
+    assert sentence(told.as_entry()) == (
+        "No answer came to hand-in 1 of Pages 4–5, ideas by the end of 10 November 2026, so the terms count it as "
+        "approved."
+    )
+    people = set(Notice.objects.filter(entry=told).values_list("person", flat=True))
+    assert people == {
+        seat.person_id for seat in (cast.illustrator, cast.agent, cast.art_director, cast.editor, cast.production)
+    }
+    assert cast.passage("Pages 4–5", "sketch").state == "drawing"
+
+
+def test_ledger_statement_and_recount_agree_on_it(cast, ideas):
+    looked("2026-11-05")
+    looked("2026-11-11")
+    assert list(ledger_faults(cast.book)) == []
+    drawn = statement_of(cast.book, date(2026, 11, 12))
+    [line] = [line for line in drawn.lines if line.passage == ideas.pk]
+    assert [turn.silent_on for turn in line.turns] == [None, date(2026, 11, 10)]
+    assert (line.state, line.days.publisher, line.days.publisher_late) == ("approved", 5, 3)
+    file = export_of(cast.book, date(2026, 11, 12), at=at("2026-11-12"))
+    assert differences(file["figures"], figures(recount(file))) == []
+    assert file["figures"] == figures(drawn)
+
+
+def test_a_statement_of_a_day_before_says_it_was_still_with_the_publisher(cast, ideas):
+    looked("2026-11-05")
+    before = figures(statement_of(cast.book, date(2026, 11, 10)))
+    looked("2026-11-11")
+    assert figures(statement_of(cast.book, date(2026, 11, 10))) == before
+
+
+def test_an_answer_given_meanwhile_counts_and_silence_does_not(cast, ideas):
+    looked("2026-11-05")
+    with as_if_at(at("2026-11-11", 7)):
+        pinned(ideas, cast.art_director)
+        answered(cast, ideas, "ask")
+        sent(cast)
+        with pytest.raises(Refused) as refused:
+            approve_by_silence(ideas.pk)
+    assert refused.value.code == "not-silent"
+    assert looked("2026-11-11") == 0
+    ideas.refresh_from_db()
+    assert (ideas.state, entries(cast)) == ("drawing", [])
+
+
+def test_a_draft_letter_that_came_too_late_is_stopped_and_not_sent_over_it(cast, ideas):
+    looked("2026-11-05")
+    with as_if_at(at("2026-11-10")):
+        answered(cast, ideas, "approve")
+    assert looked("2026-11-11") == 1
+    with as_if_at(at("2026-11-11", 9)), pytest.raises(Refused) as refused:
+        sent(cast)
+    assert refused.value.code == "not-waiting-for-answer"
+    assert draft_of(cast).sent_at is None
+
+
+def test_a_withdrawn_hand_in_begins_anew(cast, ideas):
+    looked("2026-11-05")
+    ideas.refresh_from_db()
+    with as_if_at(at("2026-11-09")):
+        hand_ins.withdraw_hand_in(ideas.hand_in_id, "The wrong file.", actor=cast.illustrator)
+        handed_in(cast.passage("Pages 4–5", "ideas"), cast.illustrator, [4])
+    assert looked("2026-11-11") == 1  # the warning for the new one: five days from the 9th end on the 16th
+    assert [row.data["silent_on"] for row in entries(cast, "announce-silence")] == ["2026-11-10", "2026-11-16"]
+    assert looked("2026-11-16") == 0
+    assert looked("2026-11-17") == 1
+
+
+def test_without_a_warning_a_working_day_before_silence_waits(cast, ideas):
+    """The portal was switched off over the day: the warning comes first, and leaves one whole working day."""
+    assert looked("2026-11-13") == 1
+    assert entries(cast) == []
+    assert looked("2026-11-16") == 0  # Monday: the day left to answer
+    assert looked("2026-11-17") == 1
+    [told] = entries(cast)
+    assert told.data["silent_on"] == "2026-11-16"
+
+
+def test_nobody_can_do_it_before_its_time(cast, ideas):
+    for deed in (announce_silence, approve_by_silence):
+        with as_if_at(at("2026-11-04")), pytest.raises(Refused) as refused:
+            deed(ideas.pk)
+        assert refused.value.code == "silence-not-yet"
+
+
+def test_silence_chooses_between_no_options(cast):
+    other = cast.passage("Pages 6–7", "ideas")
+    with as_if_at(at("2026-11-03", 9)):
+        handed_in(other, cast.illustrator, [5, 6])
+    looked("2026-11-05")
+    looked("2026-11-11")
+    other.refresh_from_db()
+    assert other.state == "answering"
+    assert [row.passage_id for row in entries(cast)] == [cast.passage("Pages 4–5", "ideas").pk]
+
+
+def test_where_the_terms_are_silent_about_it_nothing_happens(django_assert_num_queries):
+    with as_if_at(at("2026-11-02", 9)):
+        cast = gather(a_book())
+        enter(cast)
+        handed_in(cast.passage("Pages 4–5", "ideas"), cast.illustrator)
+    with django_assert_num_queries(1):
+        assert looked("2026-12-20") == 0
+    assert LedgerEntry.objects.filter(deed__contains="silence").count() == 0
