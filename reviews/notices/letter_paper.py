@@ -1,13 +1,8 @@
-"""The letter on paper: one PDF with every note beside its place.
-
-Set in the fonts every PDF reader brings, so that no font is carried along; they know the western
-European letters, and others are written without their accents rather than as boxes.
-"""
+"""The letter on paper: one PDF with every note beside its place."""
 
 from __future__ import annotations
 
 import io
-import unicodedata
 from collections.abc import Mapping
 from typing import Any
 from xml.sax.saxutils import escape
@@ -20,6 +15,7 @@ from reportlab.lib.utils import ImageReader
 from reportlab.pdfgen.canvas import Canvas
 from reportlab.platypus import Flowable, Image, KeepTogether, Paragraph, SimpleDocTemplate, Spacer, Table
 
+from reviews.notices.type import SANS, SANS_BOLD, SERIF, SERIF_BOLD, printable
 from reviews.queries.letter_pages import LetterNote, LetterPage, Section
 from reviews.rules.sentences import day_words
 
@@ -31,29 +27,13 @@ NUMBER_WIDTH, CROP_WIDTH, CROP_HEIGHT = 11 * mm, 62 * mm, 52 * mm
 EDGE = MARGIN + 6
 TEXT_WIDTH = A4[0] - 2 * EDGE
 
-BODY = ParagraphStyle("body", fontName="Times-Roman", fontSize=11, leading=15)
-QUIET = ParagraphStyle("quiet", BODY, fontName="Helvetica", fontSize=8.5, leading=12, textColor=GREY)
-HEADING = ParagraphStyle("heading", BODY, fontName="Times-Bold", fontSize=14, leading=18, spaceBefore=14)
-TITLE = ParagraphStyle("title", BODY, fontName="Times-Bold", fontSize=22, leading=27)
-ANSWER = ParagraphStyle("answer", BODY, fontName="Helvetica-Bold", fontSize=9.5, leading=14, spaceAfter=4)
-NUMBER = ParagraphStyle("number", BODY, fontName="Helvetica-Bold", fontSize=13, leading=15, textColor=RED)
+BODY = ParagraphStyle("body", fontName=SERIF, fontSize=11, leading=15)
+QUIET = ParagraphStyle("quiet", BODY, fontName=SANS, fontSize=8.5, leading=12, textColor=GREY)
+HEADING = ParagraphStyle("heading", BODY, fontName=SERIF_BOLD, fontSize=14, leading=18, spaceBefore=14)
+TITLE = ParagraphStyle("title", BODY, fontName=SERIF_BOLD, fontSize=22, leading=27)
+ANSWER = ParagraphStyle("answer", BODY, fontName=SANS_BOLD, fontSize=9.5, leading=14, spaceAfter=4)
+NUMBER = ParagraphStyle("number", BODY, fontName=SANS_BOLD, fontSize=13, leading=15, textColor=RED)
 CAUTION = "Dates and rounds are as counted on the portal; the signed contract decides."
-
-
-def printable(text: str) -> str:
-    """Keep what the PDF's own fonts can write (Windows-1252); take accents off other letters."""
-    return "".join(_printable(sign) for sign in text)
-
-
-def _printable(sign: str) -> str:
-    for attempt in (sign, unicodedata.normalize("NFKD", sign)):
-        bare = "".join(part for part in attempt if not unicodedata.combining(part)) if attempt != sign else attempt
-        try:
-            bare.encode("cp1252")
-        except UnicodeEncodeError:
-            continue
-        return bare
-    return "?"
 
 
 def _paragraph(text: str, style: ParagraphStyle) -> Paragraph:
@@ -75,7 +55,7 @@ def letter_pdf(page: LetterPage, crops: Mapping[int, bytes]) -> bytes:
     story += [Spacer(1, 16), _paragraph(letter.sent_by.person.name, BODY)]
 
     def foot(canvas: Canvas, laid_out: Any) -> None:
-        canvas.setFont("Helvetica", 8)
+        canvas.setFont(SANS, 8)
         canvas.setFillColor(GREY)
         canvas.drawString(EDGE, 12 * mm, printable(f"{letter.book.title}, letter {letter.number}. {CAUTION}"))
         canvas.drawRightString(A4[0] - EDGE, 12 * mm, f"Page {laid_out.page}")

@@ -13,7 +13,8 @@ from reportlab.lib.units import mm
 from reportlab.pdfgen.canvas import Canvas
 from reportlab.platypus import Flowable, Paragraph, SimpleDocTemplate, Spacer, Table
 
-from reviews.notices.letter_paper import BODY, GREY, HEADING, QUIET, TITLE, printable
+from reviews.notices.letter_paper import BODY, GREY, HEADING, QUIET, TITLE
+from reviews.notices.type import SANS, SANS_BOLD, printable
 from reviews.queries.statement_page import StatementPage
 from reviews.rules.rounds_under_terms import RoundSum
 from reviews.rules.sentences import day_words
@@ -22,9 +23,9 @@ MARGIN = 18 * mm
 PAGE = landscape(A4)
 WIDTH = PAGE[0] - 2 * MARGIN - 12
 SHADE = HexColor("#f0f0f0")
-CELL = ParagraphStyle("cell", BODY, fontName="Helvetica", fontSize=8, leading=10.5)
-CELL_HEAD = ParagraphStyle("cell-head", CELL, fontName="Helvetica-Bold")
-WARNING = ParagraphStyle("warning", BODY, fontName="Helvetica-Bold", fontSize=9, leading=13, borderWidth=1,
+CELL = ParagraphStyle("cell", BODY, fontName=SANS, fontSize=8, leading=10.5)
+CELL_HEAD = ParagraphStyle("cell-head", CELL, fontName=SANS_BOLD)
+WARNING = ParagraphStyle("warning", BODY, fontName=SANS_BOLD, fontSize=9, leading=13, borderWidth=1,
                          borderColor=black, borderPadding=6, spaceBefore=8, spaceAfter=12)  # fmt: skip
 
 #: A cell lists this many ledger lines; the screen and the data list all of them.
@@ -42,7 +43,7 @@ def statement_pdf(page: StatementPage) -> bytes:
     story = [*_head(page), *_rounds(page), *_days(page), *_passages(page), *_money(page)]
 
     def foot(canvas: Canvas, laid_out: Any) -> None:
-        canvas.setFont("Helvetica", 7.5)
+        canvas.setFont(SANS, 7.5)
         canvas.setFillColor(GREY)
         canvas.drawString(MARGIN + 6, 11 * mm, printable(title))
         canvas.drawString(MARGIN + 6, 7.5 * mm, printable(page.drawn.caution))

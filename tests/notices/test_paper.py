@@ -12,7 +12,8 @@ from reviews.actions.jobs import claim_job
 from reviews.geometry import region_from_json
 from reviews.imaging.marked_crop import LONGEST_PX, RED, cut_marked_place
 from reviews.models import Job, Letter
-from reviews.notices.letter_paper import letter_pdf, printable
+from reviews.notices.letter_paper import letter_pdf
+from reviews.notices.type import printable
 from reviews.queries.letter_pages import letter_page
 from reviews.rules.crops import crop_around
 from reviews.rules.states import Role
@@ -64,10 +65,19 @@ def test_the_same_letter_gives_the_same_bytes(letter):
     assert letter_pdf(page, {}) == letter_pdf(page, {})
 
 
-def test_letters_the_fonts_know_are_kept_and_others_lose_their_accent():
-    assert printable("“é” – ü €") == "“é” – ü €"
-    assert printable("Ősz") == "Osz"
-    assert printable("月") == "?"
+@pytest.mark.parametrize(
+    "words", ["“é” – ü €", "Příliš žluťoučký kůň", "Őszi ég", "Żółw", "Φεγγάρι", "Луна в ведре", "Şığırcık"]
+)
+def test_the_letters_of_europe_are_kept_on_paper(letter, words):
+    assert printable(words) == words
+    letter.words = words
+    assert words in text_of(letter_pdf(letter_page(letter, Role.ILLUSTRATOR), {}))
+
+
+def test_an_accent_apart_from_its_letter_is_joined_to_it_and_what_cannot_be_set_is_marked():
+    assert printable("O\u030bsz") == "Ősz"
+    assert printable("ḁ") == "a"
+    assert printable("月\n") == "?\n"
 
 
 def test_the_job_makes_the_paper_once_and_keeps_it(letter):
