@@ -8,6 +8,8 @@ so whatever is marked as running when a worker starts was left by a dead one and
 import fcntl
 import logging
 import os
+import shutil
+import tempfile
 import threading
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
@@ -40,7 +42,20 @@ def only_worker(data: Path) -> Iterator[None]:
             fcntl.flock(lock, fcntl.LOCK_EX | fcntl.LOCK_NB)
         except BlockingIOError:
             raise AlreadyWorking(f"A worker is already at work on {data}; one is enough.") from None
+        with _own_scratch(data / "scratch"):
+            yield
+
+
+@contextmanager
+def _own_scratch(folder: Path) -> Iterator[None]:
+    """Keep half-made pictures in a folder of our own, emptied first: a killed worker cannot clear up after itself."""
+    shutil.rmtree(folder, ignore_errors=True)
+    folder.mkdir()
+    before, tempfile.tempdir = tempfile.tempdir, str(folder)
+    try:
         yield
+    finally:
+        tempfile.tempdir = before
 
 
 def work(stop: threading.Event, *, slots: int) -> None:

@@ -1,7 +1,9 @@
 import logging
+import tempfile
 import threading
 import time
 from datetime import UTC, datetime
+from pathlib import Path
 
 import pytest
 from django.core import mail as outbox_of
@@ -188,3 +190,15 @@ def test_lost_lease_is_told_to_the_renewer():
     Job.objects.update(lease_token="somebody else")
     with pytest.raises(LeaseLost):
         renew_lease(claim)
+
+
+def test_a_worker_empties_what_a_killed_one_left_and_works_in_the_data_folder(tmp_path):
+    left = tmp_path / "scratch" / ".pixels-left"
+    left.mkdir(parents=True)
+    (left / "half.tif").write_bytes(b"half a picture")
+    before = tempfile.gettempdir()
+    with only_worker(tmp_path):
+        assert not left.exists()
+        with tempfile.TemporaryDirectory() as name:
+            assert (tmp_path / "scratch") in Path(name).parents
+    assert tempfile.gettempdir() == before
