@@ -1,79 +1,131 @@
 """New pictures made from handed-in ones: files in, a file out, with a recipe that names its sources by hash.
 
-The sources stay the originals; a derived picture can always be made again from them by its recipe.
+The sources stay the originals; a derived picture can always be made again from them by its recipe. Sheets are decoded
+and pictures made in confined children (see `confined.py`), so neither a hostile nor a huge scan reaches the worker.
 """
 
 from __future__ import annotations
 
 import hashlib
-from collections.abc import Sequence
+import tempfile
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
-import cv2
-import numpy as np
-from numpy.typing import NDArray
-
-from reviews.imaging.decode import read_rgb
+from reviews.imaging import confined
+from reviews.imaging.decode import DEFAULT_LIMITS, unreadable
+from reviews.imaging.limits import Limits
 from reviews.imaging.results import Refusal
-from reviews.imaging.scans import CouldNotJoin, join_scans
-from reviews.imaging.under_drawing import take_out_under_drawing
 
-Pixels = NDArray[np.uint8]
-# Sheets are worked on at full size up to this side: an A3 sheet at 600 ppi. Several are in memory at once.
+# Sheets are worked on at full size up to this side: an A3 sheet at 600 ppi.
 MAX_SIDE_PX = 10_000
+# Six A3 sheets at 400 ppi need about 150 s of CPU on one core; memory is what stays when sheets and canvas are mapped.
+LIMITS = Limits(wall_seconds=900, cpu_seconds=600, memory_bytes=1_200 << 20)
+# The share of the way that is done when the sheets are decoded.
+_READ_SHARE = 0.3
+
+Tell = Callable[[float, str], None]
 
 __all__ = ["Derived", "Refusal", "join_files", "take_ink_from"]
 
 
 @dataclass(frozen=True)
 class Derived:
-    """A new picture: where it is, how large, what was done in a sentence, and the recipe."""
+    """A new picture: where it is, how large, what was done in a sentence, the recipe, and what it cost."""
 
     path: Path
     width_px: int
     height_px: int
     said: str
     recipe: dict[str, Any]
+    cpu_seconds: float
+    peak_bytes: int
 
 
-def join_files(sheets: Sequence[Path], out: Path) -> Derived | Refusal:
-    """Join scans of one drawing into a PNG."""
-    pictures = []
-    for number, path in enumerate(sheets, 1):
-        read = read_rgb(path, MAX_SIDE_PX)
-        if isinstance(read, Refusal):
-            return Refusal(read.code, f"Sheet {number} ({path.name}): {read.sentence}")
-        pictures.append(read)
-    joined = join_scans(pictures)
-    if isinstance(joined, CouldNotJoin):
-        return Refusal(joined.code, joined.sentence)
-    said = f"{len(sheets)} sheets joined; what they share lies {joined.residual_px:.2f} px apart."
-    return _keep(joined.picture, out, said, joined.recipe, sheets)
+def _silent(share: float, words: str) -> None:
+    pass
 
 
-def take_ink_from(scan: Path, out: Path, pencil: str = "") -> Derived | Refusal:
+def join_files(
+    sheets: Sequence[Path], out: Path, *, names: Sequence[str] = (), tell: Tell = _silent
+) -> Derived | Refusal:
+    """Join scans of one drawing into a PNG; `names` are what people call the files, `tell` hears how far it is."""
+    made = _make("join", sheets, out, names or [path.name for path in sheets], {}, tell)
+    if isinstance(made, Refusal):
+        return made
+    answer, derived = made
+    apart = answer["recipe"]["residual_px"]
+    return derived(f"{len(sheets)} sheets joined; what they share lies {apart:.2f} px apart.")
+
+
+def take_ink_from(
+    scan: Path, out: Path, pencil: str = "", *, names: Sequence[str] = (), tell: Tell = _silent
+) -> Derived | Refusal:
     """Leave only the ink of a scan, as a grey PNG."""
-    read = read_rgb(scan, MAX_SIDE_PX)
-    if isinstance(read, Refusal):
-        return read
-    found = take_out_under_drawing(read, pencil)
-    if not found.pencil:
+    made = _make("ink", [scan], out, names or [scan.name], {"pencil": pencil}, tell)
+    if isinstance(made, Refusal):
+        return made
+    answer, derived = made
+    recipe = answer["recipe"]
+    return derived(f"The {recipe['pencil']} under-drawing, {recipe['pencil_share']:.1%} of the picture, was taken out.")
+
+
+def _make(
+    task: str, sheets: Sequence[Path], out: Path, names: Sequence[str], more: dict[str, Any], tell: Tell
+) -> tuple[confined.Event, Callable[[str], Derived]] | Refusal:
+    """Decode the sheets one after the other, then make the picture; each step in a child of its own."""
+    with tempfile.TemporaryDirectory(prefix=".sheets-", dir=out.resolve().parent) as folder:
+        read: list[confined.Event] = []
+        for n, (path, name) in enumerate(zip(sheets, names, strict=True)):
+            tell(_READ_SHARE * n / len(sheets), f"Reading {name}")
+            answer = _read(path, Path(folder) / f"{n}.rgb")
+            if isinstance(answer, Refusal):
+                return Refusal(answer.code, f"Sheet {n + 1} ({name}): {answer.sentence}")
+            read.append(answer)
+        request = more | {
+            "path": str(sheets[0]), "out": str(out.resolve()), "folder": folder, "ppi": _common_ppi(read),
+            "sheets": [{key: each[key] for key in ("path", "width", "height")} for each in read],
+        }
+        made = confined.run(task, request, LIMITS, lambda event: _pass_on(event, tell))
+    if isinstance(made, Refusal):
+        return made
+    recipe = made["recipe"] | {"sources_sha256": [_sha256(path) for path in sheets]}
+    cpu_seconds = sum(each["cpu_seconds"] for each in (*read, made))
+    peak_bytes = max(each["peak_bytes"] for each in (*read, made))
+    return made, lambda said: Derived(out, made["width"], made["height"], said, recipe, cpu_seconds, peak_bytes)
+
+
+def _read(path: Path, out: Path) -> confined.Event | Refusal:
+    """Decode one sheet to a file of raw pixels; one that would have to be reduced is refused instead."""
+    refused = unreadable(path)
+    if refused is not None:
+        return refused
+    request = {"path": str(path.resolve()), "longest_px": MAX_SIDE_PX, "out": str(out), "folder": str(out.parent)}
+    answer = confined.run("read", request, DEFAULT_LIMITS)
+    if isinstance(answer, Refusal):
+        return answer
+    facts = answer["facts"]
+    if max(facts["width_px"], facts["height_px"]) > MAX_SIDE_PX:
         return Refusal(
-            "no-pencil",
-            "No orange, red or blue under-drawing was found in this scan, so there is nothing to take out. Check that "
-            "it was scanned in colour.",
+            "sheet-too-large",
+            f"It is {facts['width_px']} × {facts['height_px']} pixels; a sheet may have {MAX_SIDE_PX} a side here. "
+            "Scan it at a lower resolution.",
         )
-    said = f"The {found.pencil} under-drawing, {found.pencil_share:.1%} of the picture, was taken out."
-    return _keep(found.picture, out, said, found.recipe, [scan])
+    return answer | {"path": str(out)}
 
 
-def _keep(picture: Pixels, out: Path, said: str, recipe: dict[str, Any], sources: Sequence[Path]) -> Derived:
-    bgr = picture if picture.ndim == 2 else cv2.cvtColor(picture, cv2.COLOR_RGB2BGR)
-    done, data = cv2.imencode(".png", bgr)
-    if not done:
-        raise RuntimeError("a PNG could not be written")
-    out.write_bytes(data.tobytes())
-    hashes = [hashlib.sha256(path.read_bytes()).hexdigest() for path in sources]
-    return Derived(out, picture.shape[1], picture.shape[0], said, recipe | {"sources_sha256": hashes})
+def _common_ppi(read: Sequence[confined.Event]) -> float | None:
+    """Give the resolution that all sheets state, or None where they differ or are silent."""
+    stated = {each["facts"]["ppi_x"] for each in read}
+    return stated.pop() if len(stated) == 1 else None
+
+
+def _pass_on(event: confined.Event, tell: Tell) -> None:
+    if event["event"] == "progress":
+        tell(_READ_SHARE + (1 - _READ_SHARE) * event["share"], event["words"])
+
+
+def _sha256(path: Path) -> str:
+    with path.open("rb") as handle:
+        return hashlib.file_digest(handle, "sha256").hexdigest()

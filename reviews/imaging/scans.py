@@ -6,7 +6,7 @@ Sheets are arrays in and an array out; the sheets themselves are never changed, 
 from __future__ import annotations
 
 import itertools
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -16,16 +16,20 @@ from numpy.typing import NDArray
 
 from reviews.geometry import IDENTITY, Affine, affine_from_rows
 from reviews.imaging import seams
+from reviews.imaging.strips import strips
 
 Pixels = NDArray[np.uint8]
 Floats = NDArray[np.float64]
+Tell = Callable[[float, str], None]
 
-METHOD = "joining-1"
+METHOD = "joining-2"
 # Places are first looked for at this size: a 300 dpi sheet keeps its lines, not its paper fibres.
 _SEARCH_PX = 1400
 _MIN_SCALE, _MAX_SCALE, _MAX_TURN_DEGREES = 0.9, 1.11, 12.0
 # Fewer agreeing places than this happen by chance between two unrelated drawings (measured: 7 at most).
 _MIN_PLACES = 14
+# At any scale and turn chance agrees more often; this many are needed to say that sheets differ in size.
+_SURE_PLACES, _LEAST_SIZE = 40, 0.15
 # Patches compared at full size. Smaller ones are not unique on plain line work, larger ones blur a turn.
 _PATCH_PX, _SEARCH_AROUND_PX = 64, 12
 _MAX_PATCHES = 400
@@ -66,6 +70,23 @@ class CouldNotJoin:
 
 
 @dataclass(frozen=True)
+class _Marks:
+    """Places of a sheet that can be found again: points in the small copy, and what each looks like."""
+
+    points: Floats
+    looks: Any
+
+
+@dataclass(frozen=True)
+class _OtherSize:
+    """Two sheets show the same drawing at sizes too different to be joined; how many times larger the second is."""
+
+    one: int
+    two: int
+    times: float
+
+
+@dataclass(frozen=True)
 class _Joint:
     """What two sheets have in common: matched points, one pair per row, in full-size pixels of each."""
 
@@ -76,12 +97,19 @@ class _Joint:
     agreement: float
 
 
-def join_scans(sheets: Sequence[Pixels]) -> JoinedScan | CouldNotJoin:
+def join_scans(
+    sheets: Sequence[Pixels],
+    *,
+    canvas: Callable[[int, int], Pixels] = seams.white_canvas,
+    tell: Tell = lambda share, words: None,
+) -> JoinedScan | CouldNotJoin:
     """Join two or more overlapping scans of one drawing.
 
     Parameters
     ----------
     sheets : (rows, columns, 3) uint8 arrays, red first, all at about the same resolution, in any order.
+    canvas : makes the white picture that is drawn into, from its height and width.
+    tell : called with the share done, 0 to 1, and what is being done.
 
     Notes
     -----
@@ -91,25 +119,68 @@ def join_scans(sheets: Sequence[Pixels]) -> JoinedScan | CouldNotJoin:
     """
     if len(sheets) < 2:
         return CouldNotJoin("one-sheet", "There is only one sheet; joining needs two or more that overlap.")
-    joints = [
-        joint
-        for one, two in itertools.combinations(range(len(sheets)), 2)
-        if (joint := _joint(sheets, one, two)) is not None
-    ]
+    found = _all_joints(sheets, tell)
+    joints = [each for each in found if isinstance(each, _Joint)]
     missing = set(range(len(sheets))) - _reached(joints)
     if missing:
-        names = ", ".join(str(n + 1) for n in sorted(missing))
-        return CouldNotJoin(
-            "no-overlap",
-            f"No certain overlap was found for sheet {names}. Scan the parts again so that each shares at least two "
-            "centimetres of drawing with its neighbour, all at the same resolution.",
-        )
+        return _why_not(missing, [each for each in found if isinstance(each, _OtherSize)])
     placed = _place(joints, len(sheets))
     apart = np.concatenate([_apart(joint, placed) for joint in joints])
     agreement = min(joint.agreement for joint in joints)
-    picture, maps = seams.compose(sheets, placed)
-    recipe = {"method": METHOD, "maps": [each.rows() for each in maps], "size_px": [picture.shape[1], picture.shape[0]]}
-    return JoinedScan(picture, tuple(maps), float(np.median(apart)), agreement, recipe)
+    tell(0.6, "Laying the sheets over each other")
+    composed = seams.compose(sheets, placed, canvas)
+    residual_px = float(np.median(apart))
+    return JoinedScan(
+        composed.picture, tuple(composed.maps), residual_px, agreement, _recipe(composed, residual_px, agreement)
+    )
+
+
+def _recipe(composed: seams.Composed, residual_px: float, agreement: float) -> dict[str, Any]:
+    """Write down how the picture was made: maps to make it again, turn, size and overlap to tell people."""
+    height, width = composed.picture.shape[:2]
+    sheets = [
+        {
+            "turn_degrees": float(np.degrees(np.arctan2(carry.rows()[1][0], carry.rows()[0][0]))),
+            "scale": float(np.hypot(carry.rows()[0][0], carry.rows()[1][0])),
+            "overlap": overlap,
+        }
+        for carry, overlap in zip(composed.maps, composed.overlaps, strict=True)
+    ]
+    return {
+        "method": METHOD, "maps": [each.rows() for each in composed.maps], "size_px": [width, height],
+        "sheets": sheets, "residual_px": residual_px, "agreement": agreement,
+    }
+
+
+def _all_joints(sheets: Sequence[Pixels], tell: Tell) -> list[_Joint | _OtherSize | None]:
+    """Look at every pair of sheets for what they have in common."""
+    tell(0.0, "Looking for what the sheets share")
+    shrink = min(1.0, _SEARCH_PX / max(max(sheet.shape) for sheet in sheets))
+    marks = [_marks(sheet, shrink) for sheet in sheets]
+    pairs = list(itertools.combinations(range(len(sheets)), 2))
+    found = []
+    for n, (one, two) in enumerate(pairs):
+        found.append(_joint(sheets, marks, shrink, one, two))
+        tell(0.1 + 0.5 * (n + 1) / len(pairs), f"Compared sheet {one + 1} with sheet {two + 1}")
+    return found
+
+
+def _why_not(missing: set[int], other_size: Sequence[_OtherSize]) -> CouldNotJoin:
+    """Say which sheets could not be joined, and the likeliest reason."""
+    for each in other_size:
+        if missing & {each.one, each.two}:
+            larger, smaller = (each.two, each.one) if each.times > 1 else (each.one, each.two)
+            return CouldNotJoin(
+                "different-sizes",
+                f"Sheet {larger + 1} shows the drawing {max(each.times, 1 / each.times):.1f} times as large as sheet "
+                f"{smaller + 1}. Scan all sheets at the same resolution, then join them.",
+            )
+    names = ", ".join(str(n + 1) for n in sorted(missing))
+    return CouldNotJoin(
+        "no-overlap",
+        f"No certain overlap was found for sheet {names}. Scan the parts again so that each shares at least two "
+        "centimetres of drawing with its neighbour, all at the same resolution.",
+    )
 
 
 def _reached(joints: Sequence[_Joint]) -> set[int]:
@@ -124,13 +195,15 @@ def _grey(sheet: Pixels) -> Pixels:
     return np.asarray(cv2.cvtColor(sheet, cv2.COLOR_RGB2GRAY), np.uint8)
 
 
-def _joint(sheets: Sequence[Pixels], one: int, two: int) -> _Joint | None:
+def _joint(
+    sheets: Sequence[Pixels], marks: Sequence[_Marks | None], shrink: float, one: int, two: int
+) -> _Joint | _OtherSize | None:
     """Find what two sheets have in common; None where nothing certain is found."""
-    greys = _grey(sheets[one]), _grey(sheets[two])
-    rough = _rough_map(*greys)
-    if rough is None:
-        return None
-    found = _patches(*greys, rough)
+    first, second = marks[one], marks[two]
+    rough, n_places = _rough_map(first, second, shrink) if first and second else (None, 0)
+    if rough is None or not _is_plausible(rough):
+        return _other_size(one, two, rough, n_places)
+    found = _patches(_grey(sheets[one]), _grey(sheets[two]), rough)
     if found is None:
         return None
     at_one, at_two = found
@@ -143,43 +216,55 @@ def _joint(sheets: Sequence[Pixels], one: int, two: int) -> _Joint | None:
     return _Joint(one, two, at_one[good], at_two[good], agreement)
 
 
-def _rough_map(one: Pixels, two: Pixels) -> Floats | None:
-    """Find the map from the second sheet's pixels to the first's, within some pixels; 2 x 3."""
-    shrink = min(1.0, _SEARCH_PX / max(*one.shape, *two.shape))
+def _marks(sheet: Pixels, shrink: float) -> _Marks | None:
+    """Find places in a small copy of a sheet; None on a sheet with hardly anything on it."""
+    small = cv2.resize(_grey(sheet), None, fx=shrink, fy=shrink, interpolation=cv2.INTER_AREA)
     finder = cv2.SIFT.create(nfeatures=4000, contrastThreshold=0.02)
-    points, marks = [], []
-    for grey in (one, two):
-        small = cv2.resize(grey, None, fx=shrink, fy=shrink, interpolation=cv2.INTER_AREA)
-        found, described = finder.detectAndCompute(cv2.GaussianBlur(small, (0, 0), 1.0), None)
-        if described is None or len(found) < _MIN_PLACES:
-            return None
-        points.append(np.array([point.pt for point in found]))
-        marks.append(described)
+    found, looks = finder.detectAndCompute(cv2.GaussianBlur(small, (0, 0), 1.0), None)
+    if looks is None or len(found) < _MIN_PLACES:
+        return None
+    return _Marks(np.array([point.pt for point in found]), looks)
+
+
+def _rough_map(one: _Marks, two: _Marks, shrink: float) -> tuple[Floats | None, int]:
+    """Find the map from the second sheet's pixels to the first's, within some pixels (2 x 3), and its support."""
     pairs = [
         best
-        for best, second in cv2.BFMatcher(cv2.NORM_L2).knnMatch(marks[1], marks[0], k=2)
+        for best, second in cv2.BFMatcher(cv2.NORM_L2).knnMatch(two.looks, one.looks, k=2)
         if best.distance < 0.8 * second.distance
     ]
     if len(pairs) < _MIN_PLACES:
-        return None
-    there = points[1][[pair.queryIdx for pair in pairs]]
-    here = points[0][[pair.trainIdx for pair in pairs]]
+        return None, 0
+    there = two.points[[pair.queryIdx for pair in pairs]]
+    here = one.points[[pair.trainIdx for pair in pairs]]
     cv2.setRNGSeed(7)
     fitted, inliers = cv2.estimateAffinePartial2D(
         there, here, ransacReprojThreshold=2.5, maxIters=5000, confidence=0.999
     )
-    if fitted is None or int(inliers.sum()) < _MIN_PLACES or not _is_plausible(fitted):
-        return None
+    if fitted is None or int(inliers.sum()) < _MIN_PLACES:
+        return None, 0
     rough = np.asarray(fitted, np.float64)
     # From pixels of the small copies to pixels of the sheets: middles of pixels are half a pixel from their edges.
     turned_half = rough[:, :2] @ np.array([0.5, 0.5])
     rough[:, 2] = (rough[:, 2] + 0.5 - turned_half) / shrink - 0.5 + turned_half
-    return rough
+    return rough, int(inliers.sum())
 
 
-def _is_plausible(found: Any) -> bool:
-    scale, turn = float(np.hypot(found[0, 0], found[1, 0])), float(np.degrees(np.arctan2(found[1, 0], found[0, 0])))
-    return _MIN_SCALE < scale < _MAX_SCALE and abs(turn) < _MAX_TURN_DEGREES
+def _other_size(one: int, two: int, rough: Floats | None, n_places: int) -> _OtherSize | None:
+    """Say that two sheets show one drawing at different sizes, where that is beyond chance."""
+    if rough is None or n_places < _SURE_PLACES or not _LEAST_SIZE < _scale_of(rough) < 1 / _LEAST_SIZE:
+        return None
+    return None if _MIN_SCALE < _scale_of(rough) < _MAX_SCALE else _OtherSize(one, two, 1 / _scale_of(rough))
+
+
+def _scale_of(found: Floats) -> float:
+    return float(np.hypot(found[0, 0], found[1, 0]))
+
+
+def _is_plausible(found: Floats) -> bool:
+    """Say whether two scans can lie like this: at one size, and straight or turned on the glass by quarters."""
+    turn = float(np.degrees(np.arctan2(found[1, 0], found[0, 0])))
+    return _MIN_SCALE < _scale_of(found) < _MAX_SCALE and abs(turn - 90 * round(turn / 90)) < _MAX_TURN_DEGREES
 
 
 def _patches(one: Pixels, two: Pixels, rough: Floats) -> tuple[Floats, Floats] | None:
@@ -209,15 +294,19 @@ def _telling_corners(grey: Pixels, covered: NDArray[np.bool_]) -> NDArray[np.int
     """Choose patches that can only fit in one place: corners and crossings, spread over the overlap."""
     reach = _PATCH_PX + 2 * _SEARCH_AROUND_PX
     inner = cv2.erode(covered.astype(np.uint8), np.ones((3, 3), np.uint8), iterations=reach // 2, borderValue=0)
-    response = cv2.cornerMinEigenVal(cv2.GaussianBlur(grey, (0, 0), 1.5), _PATCH_PX // 2)
-    response = np.where(inner > 0, response, 0)
     found = []
-    for top in range(0, grey.shape[0], _PATCH_PX):
-        for left in range(0, grey.shape[1], _PATCH_PX):
-            cell = response[top:top + _PATCH_PX, left:left + _PATCH_PX]
-            y, x = np.unravel_index(int(cell.argmax()), cell.shape)
-            if cell[y, x] > 0:
-                found.append((float(cell[y, x]), left + int(x) - _PATCH_PX // 2, top + int(y) - _PATCH_PX // 2))
+    # Whole cells per strip, and a margin as wide as what the response looks at.
+    for strip in strips(grey.shape[0], margin=_PATCH_PX, step=4 * _PATCH_PX):
+        seen = cv2.GaussianBlur(np.ascontiguousarray(grey[strip.seen]), (0, 0), 1.5)
+        response = cv2.cornerMinEigenVal(seen, _PATCH_PX // 2)[strip.inner]
+        response = np.where(inner[strip.rows] > 0, response, 0)
+        for at in range(0, strip.bottom - strip.top, _PATCH_PX):
+            for left in range(0, grey.shape[1], _PATCH_PX):
+                cell = response[at:at + _PATCH_PX, left:left + _PATCH_PX]
+                y, x = np.unravel_index(int(cell.argmax()), cell.shape)
+                if cell[y, x] > 0:
+                    top = strip.top + at + int(y) - _PATCH_PX // 2
+                    found.append((float(cell[y, x]), left + int(x) - _PATCH_PX // 2, top))
     found.sort(reverse=True)
     return np.array([place[1:] for place in found[:_MAX_PATCHES]], np.int64).reshape(-1, 2)
 

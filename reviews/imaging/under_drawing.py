@@ -7,6 +7,7 @@ pencil (a density colour measured in the scan itself).
 
 from __future__ import annotations
 
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from typing import Any
 
@@ -14,11 +15,13 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
+from reviews.imaging.strips import Strip, enlarged, strips
+
 Pixels = NDArray[np.uint8]
 Floats = NDArray[np.float32]
 Mask = NDArray[np.bool_]
 
-METHOD = "ink-only-1"
+METHOD = "ink-only-2"
 # Density colour of a pencil before the scan has been looked at: red, green, blue; only the direction counts.
 PENCILS: dict[str, tuple[float, float, float]] = {
     "orange": (0.10, 0.50, 1.0), "red": (0.12, 0.9, 0.85), "blue": (1.0, 0.45, 0.12),
@@ -37,6 +40,10 @@ _ALIKE = 0.93
 # darker than the middle between the two in light (not in density, which would fatten every line by half a pixel).
 _INK_REFLECTS = 0.07
 _HALF_COVERED = (1 + _INK_REFLECTS) / 2
+# Paper this bright (of 255, mean of the channels) is light; toned drawing papers are.
+_LIGHT_PAPER = 160
+# Rows that the filters of a strip reach beyond it: four times the wider blur and one for the spreading.
+_MARGIN_ROWS = 8
 
 
 @dataclass(frozen=True)
@@ -49,6 +56,7 @@ class InkOnly:
     ink : (rows, columns) bool, where there is ink.
     pencil : which pencil was taken out, or "" when none was found.
     pencil_share : share of the picture's pixels that were pencil.
+    light_share : share of the picture under which there is light paper; low in paintings.
     recipe : plain values from which the same picture can be made again from the same scan.
     """
 
@@ -56,17 +64,21 @@ class InkOnly:
     ink: Mask
     pencil: str
     pencil_share: float
+    light_share: float
     recipe: dict[str, Any]
     method: str = METHOD
 
 
-def take_out_under_drawing(scan_rgb: Pixels, pencil: str = "") -> InkOnly:
+def take_out_under_drawing(
+    scan_rgb: Pixels, pencil: str = "", *, tell: Callable[[float, str], None] = lambda share, words: None
+) -> InkOnly:
     """Leave the ink of a scan and take out orange, red or blue pencil under it.
 
     Parameters
     ----------
     scan_rgb : (rows, columns, 3) uint8, red first.
     pencil : "orange", "red" or "blue"; found by itself when "".
+    tell : called with the share done, 0 to 1, and what is being done.
 
     Notes
     -----
@@ -75,28 +87,40 @@ def take_out_under_drawing(scan_rgb: Pixels, pencil: str = "") -> InkOnly:
     """
     if pencil and pencil not in PENCILS:
         raise ValueError(f"A pencil is one of {', '.join(PENCILS)}.")
-    density = _density(scan_rgb)
-    found, colour, leaning = _pencil_colour(density, pencil)
-    ink = _ink_amount(density, colour) if found else density.min(axis=2)
-    light = np.asarray(10.0 ** -ink, np.float32)
-    # A single noisy pixel is no ink; a line two pixels wide survives this.
-    mask = cv2.GaussianBlur(light, (0, 0), 0.5) < _HALF_COVERED
-    near = cv2.dilate(mask.astype(np.uint8), np.ones((3, 3), np.uint8)) > 0
-    cover = np.clip((1 - light) / (1 - _INK_REFLECTS), 0, 1)
-    picture = np.where(near, 255 * (1 - cover), 255).round().astype(np.uint8)
-    recipe = {"method": METHOD, "pencil": found, "pencil_density": [round(float(v), 4) for v in colour]}
-    return InkOnly(picture, mask, found, leaning, recipe)
-
-
-def _density(scan_rgb: Pixels) -> Floats:
-    """Optical density over the local paper, per channel; 0 is paper."""
     paper = _paper(scan_rgb)
-    seen = np.maximum(scan_rgb.astype(np.float32), 2.0)
-    return np.asarray(np.clip(np.log10(np.maximum(paper, 8.0) / seen), -0.2, 2.0), np.float32)
+    tell(0.1, "Looking for the pencil")
+    found, colour, share = _pencil_colour(scan_rgb, paper, pencil)
+    tell(0.4, "Taking the pencil out")
+    picture = np.full(scan_rgb.shape[:2], 255, np.uint8)
+    mask = np.zeros(scan_rgb.shape[:2], np.bool_)
+    for strip, density in _densities(scan_rgb, paper):
+        ink = _ink_amount(density, colour) if found else density.min(axis=2)
+        light = np.asarray(10.0 ** -ink, np.float32)
+        # A single noisy pixel is no ink; a line two pixels wide survives this.
+        inked = cv2.GaussianBlur(light, (0, 0), 0.5) < _HALF_COVERED
+        near = cv2.dilate(inked.astype(np.uint8), np.ones((3, 3), np.uint8)) > 0
+        cover = np.clip((1 - light) / (1 - _INK_REFLECTS), 0, 1)
+        picture[strip.rows] = np.where(near, 255 * (1 - cover), 255).round().astype(np.uint8)[strip.inner]
+        mask[strip.rows] = inked[strip.inner]
+    recipe = {
+        "method": METHOD, "pencil": found, "pencil_density": [round(float(v), 4) for v in colour],
+        "pencil_share": share,
+    }
+    light_share = float((paper.mean(axis=2) > _LIGHT_PAPER).mean())
+    return InkOnly(picture, mask, found, share, light_share, recipe)
+
+
+def _densities(scan_rgb: Pixels, paper: Floats) -> Iterator[tuple[Strip, Floats]]:
+    """Give the optical density over the local paper, strip by strip and per channel; 0 is paper."""
+    size = (scan_rgb.shape[1], scan_rgb.shape[0])
+    for strip in strips(scan_rgb.shape[0], margin=_MARGIN_ROWS):
+        tone = enlarged(paper, size, strip.seen)
+        seen = np.maximum(scan_rgb[strip.seen].astype(np.float32), 2.0)
+        yield strip, np.asarray(np.clip(np.log10(np.maximum(tone, 8.0) / seen), -0.2, 2.0), np.float32)
 
 
 def _paper(scan_rgb: Pixels) -> Floats:
-    """The paper's tone under the drawing: bright values of the surroundings, smoothed, at a reduced size."""
+    """The paper's tone under the drawing, at a reduced size: bright values of the surroundings, smoothed."""
     longest = max(scan_rgb.shape[:2])
     size = (max(1, round(scan_rgb.shape[1] * 400 / longest)), max(1, round(scan_rgb.shape[0] * 400 / longest)))
     small = cv2.resize(scan_rgb, size, interpolation=cv2.INTER_AREA)
@@ -106,22 +130,23 @@ def _paper(scan_rgb: Pixels) -> Floats:
     # Inside a black larger than the reach there is no paper to see: the sheet's own tone stands in.
     usual = np.percentile(small.reshape(-1, 3), 75, axis=0)
     filled = np.where(bright.min(axis=2, keepdims=True) < 0.6 * usual.min(), usual, bright).astype(np.float32)
-    smooth = cv2.GaussianBlur(filled, (0, 0), reach / 2)
-    return np.asarray(cv2.resize(smooth, scan_rgb.shape[1::-1], interpolation=cv2.INTER_LINEAR), np.float32)
+    return np.asarray(cv2.GaussianBlur(filled, (0, 0), reach / 2), np.float32)
 
 
-def _pencil_colour(density: Floats, wanted: str) -> tuple[str, Floats, float]:
+def _pencil_colour(scan_rgb: Pixels, paper: Floats, wanted: str) -> tuple[str, Floats, float]:
     """Measure the pencil's density colour in the scan; gives its name ("" for none), its colour and its share."""
-    calm = cv2.GaussianBlur(density, (0, 0), 1.0)[::2, ::2].reshape(-1, 3)
-    strength = calm.max(1)
-    leans = (strength > _FAINT) & (calm.max(1) - calm.min(1) > _LEAN * strength)
-    pixels = calm[leans]
-    nothing = np.ones(3, np.float32)
-    best = ("", nothing, 0.0)
+    leaning, n_looked_at = [], 0
+    for strip, density in _densities(scan_rgb, paper):
+        calm = cv2.GaussianBlur(density, (0, 0), 1.0)[strip.inner][::2, ::2].reshape(-1, 3)
+        strength = calm.max(1)
+        leaning.append(calm[(strength > _FAINT) & (strength - calm.min(1) > _LEAN * strength)])
+        n_looked_at += len(calm)
+    pixels = np.concatenate(leaning)
+    best = ("", np.ones(3, np.float32), 0.0)
     for name in [wanted] if wanted else list(PENCILS):
         expected = np.array(PENCILS[name]) / np.linalg.norm(PENCILS[name])
         near = pixels[pixels @ expected > _ALIKE * np.linalg.norm(pixels, axis=1)]
-        share = len(near) / len(calm)
+        share = len(near) / n_looked_at
         if share > max(_MIN_SHARE, best[2]):
             colour = np.median(near / near.max(1, keepdims=True), axis=0)
             best = (name, np.asarray(colour, np.float32), share)

@@ -8,7 +8,7 @@ from dataclasses import asdict
 from pathlib import Path
 from typing import Any
 
-from reviews.imaging import making, opening
+from reviews.imaging import deriving, making, opening
 from reviews.imaging._vips import Region
 from reviews.imaging.colour import device_8bit
 from reviews.imaging.limits import Limits
@@ -70,7 +70,8 @@ def read(request: Request, limits: Limits, tell: Teller) -> Answer:
         opened.pixels(), Path(request["scratch"]) / "device", least_px=longest_px, keep_whole=False,
     )
     shown = making.small_rgb(kept, longest_px, opened.colour, opened.facts.orientation)
-    Path(request["out"]).write_bytes(shown.tobytes())
+    # Straight to the file: a large sheet would otherwise be held twice.
+    shown.tofile(request["out"])
     return {"facts": asdict(opened.facts), "width": shown.shape[1], "height": shown.shape[0]}
 
 
@@ -83,4 +84,4 @@ def _guarded(task: Callable[[Request, Limits, Teller], Answer]) -> Callable[[Req
     return run
 
 
-TASKS = {task.__name__: _guarded(task) for task in (examine, check, render, read)}
+TASKS = {task.__name__: _guarded(task) for task in (examine, check, render, read, deriving.join, deriving.ink)}

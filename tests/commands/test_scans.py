@@ -7,17 +7,34 @@ import io
 import json
 from pathlib import Path
 
+import cv2
+import numpy as np
 import pytest
 from django.core.management import CommandError, call_command
 from PIL import Image
 
-from tests.imaging.scanned import drawn_on_paper, inked_over_pencil, scan
+from tests.imaging.scanned import Pixels, drawn_on_paper, inked_over_pencil, scan
 
 
 def run(*arguments: object) -> str:
     out = io.StringIO()
     call_command("scans", *(str(each) for each in arguments), stdout=out)
     return out.getvalue()
+
+
+def painted() -> Pixels:
+    """A night in blues, as gouache covers a sheet."""
+    down, across = np.mgrid[0:300, 0:400]
+    tone = 70 + 40 * np.sin(down / 30) * np.cos(across / 45)
+    return np.stack([tone * 0.5, tone * 0.8, tone * 1.3], 2).clip(0, 255).astype(np.uint8)
+
+
+def pencil_alone() -> Pixels:
+    """A pencil sketch before any ink: blue lines on paper."""
+    sheet = np.full((400, 500, 3), (242, 238, 230), np.uint8)
+    for n in range(8):
+        cv2.circle(sheet, (60 + 50 * n, 200), 60, (120, 165, 225), 3, cv2.LINE_AA)
+    return sheet
 
 
 def test_two_sheets_become_one_file_and_stay_as_they_are(tmp_path: Path) -> None:
@@ -28,9 +45,10 @@ def test_two_sheets_become_one_file_and_stay_as_they_are(tmp_path: Path) -> None
     recipe = json.loads(run("join", tmp_path / "a.png", tmp_path / "b.png", "--out", tmp_path / "one.png", "--json"))
     with Image.open(tmp_path / "one.png") as joined:
         assert joined.size == (1200, 800)
+        assert joined.info["icc_profile"]
     assert [(tmp_path / name).read_bytes() for name in ("a.png", "b.png")] == before
     assert recipe["sources_sha256"] == [hashlib.sha256(data).hexdigest() for data in before]
-    assert recipe["method"] == "joining-1"
+    assert recipe["method"] == "joining-2"
 
 
 def test_the_ink_is_taken_from_a_scan(tmp_path: Path) -> None:
@@ -45,6 +63,8 @@ def test_the_ink_is_taken_from_a_scan(tmp_path: Path) -> None:
 def test_what_cannot_be_done_is_said(tmp_path: Path) -> None:
     Image.new("RGB", (300, 300), (240, 238, 230)).save(tmp_path / "blank.png")
     (tmp_path / "text.png").write_text("no picture")
+    Image.fromarray(painted()).save(tmp_path / "painted.png")
+    Image.fromarray(pencil_alone()).save(tmp_path / "pencil.png")
     blank, out = tmp_path / "blank.png", tmp_path / "out.png"
     with pytest.raises(CommandError, match="No certain overlap"):
         run("join", blank, blank, "--out", out)
@@ -52,6 +72,10 @@ def test_what_cannot_be_done_is_said(tmp_path: Path) -> None:
         run("join", blank, tmp_path / "text.png", "--out", out)
     with pytest.raises(CommandError, match="nothing to take out"):
         run("ink", blank, "--out", out)
+    with pytest.raises(CommandError, match="does not look like a scan"):
+        run("ink", tmp_path / "painted.png", "--out", out)
+    with pytest.raises(CommandError, match="no black ink over it"):
+        run("ink", tmp_path / "pencil.png", "--out", out)
     with pytest.raises(CommandError, match="choose another name"):
         run("ink", blank, "--out", blank)
     with pytest.raises(CommandError, match="name one file"):

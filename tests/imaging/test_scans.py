@@ -2,11 +2,15 @@
 
 from __future__ import annotations
 
+import functools
+
+import cv2
 import numpy as np
 import pytest
 
 from reviews.geometry import Point
 from reviews.imaging.scans import CouldNotJoin, JoinedScan, join_scans
+from reviews.imaging.strips import strips
 from reviews.imaging.under_drawing import take_out_under_drawing
 from tests.imaging.scanned import PENCIL_LIGHT, Scanned, drawn_on_paper, inked_over_pencil, scan
 
@@ -104,6 +108,35 @@ def test_a_third_sheet_that_belongs_elsewhere_is_named() -> None:
     assert "sheet 3" in found.sentence
 
 
+@pytest.mark.parametrize("turn", [180.0, 90.6])
+def test_a_sheet_that_was_turned_round_on_the_glass_is_joined(turn: float) -> None:
+    drawing = drawn_on_paper(1400, 900, 109)
+    sheets = [scan(drawing, 0, 0, 850, 900, 1), scan(drawing, 520, 0, 880, 900, 2, turn=turn)]
+    found = joined(sheets)
+    assert worst_corner_px(found, sheets) < 1.0
+    assert abs(found.recipe["sheets"][1]["turn_degrees"]) == pytest.approx(turn, abs=0.1)
+
+
+def test_sheets_scanned_at_different_resolutions_are_told_apart() -> None:
+    drawing = drawn_on_paper(1200, 700, 110)
+    left, right = scan(drawing, 0, 0, 700, 700, 1).picture, scan(drawing, 500, 0, 700, 700, 2).picture
+    twice = np.asarray(cv2.resize(right, None, fx=2, fy=2, interpolation=cv2.INTER_CUBIC), np.uint8)
+    found = join_scans([left, twice])
+    assert isinstance(found, CouldNotJoin)
+    assert found.code == "different-sizes"
+    assert "Sheet 2 shows the drawing 2.0 times as large as sheet 1" in found.sentence
+
+
+def test_the_recipe_tells_turn_size_and_overlap() -> None:
+    drawing = drawn_on_paper(1200, 700, 111)
+    sheets = [scan(drawing, 0, 0, 700, 700, 1), scan(drawing, 500, 0, 700, 700, 2, turn=-1.2, scale=1.01)]
+    first, second = joined(sheets).recipe["sheets"]
+    assert (first["turn_degrees"], first["scale"], first["overlap"]) == (0, 1, 0)
+    assert second["turn_degrees"] == pytest.approx(-1.2, abs=0.05)
+    assert second["scale"] == pytest.approx(1.01, abs=0.001)
+    assert second["overlap"] == pytest.approx(200 / 700, abs=0.02)
+
+
 def test_joining_gives_the_same_picture_each_time() -> None:
     drawing = drawn_on_paper(1400, 900, 108)
     sheets = [scan(drawing, 0, 0, 800, 900, 1).picture, scan(drawing, 600, 0, 800, 900, 2, turn=1).picture]
@@ -145,6 +178,17 @@ def test_blank_paper_has_no_ink() -> None:
     found = take_out_under_drawing(np.full((200, 300, 3), 236, np.uint8))
     assert not found.ink.any()
     assert (found.picture == 255).all()
+
+
+def test_strips_leave_no_trace_in_what_is_taken_out(monkeypatch: pytest.MonkeyPatch) -> None:
+    """The same scan worked on in one piece and in strips gives the same picture."""
+    picture, _ = inked_over_pencil(500, 700, 303, "red")
+    in_strips = take_out_under_drawing(picture)
+    whole = functools.partial(strips, step=10_000)
+    monkeypatch.setattr("reviews.imaging.under_drawing.strips", whole)
+    in_one = take_out_under_drawing(picture)
+    assert np.abs(in_strips.picture.astype(int) - in_one.picture).max() <= 1
+    assert (in_strips.ink != in_one.ink).mean() < 1e-5
 
 
 def test_an_unknown_pencil_is_refused() -> None:
