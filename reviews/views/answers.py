@@ -13,7 +13,9 @@ from reviews.forms.answers import ResponseForm
 from reviews.forms.filled import filled
 from reviews.forms.letters import AnswerForm
 from reviews.queries.access import get_book, get_note, get_passage
-from reviews.rules.states import Deed
+from reviews.rules.refusals import sentence_for
+from reviews.rules.states import Deed, Refused
+from reviews.views.doors import wants_json
 
 
 def _draft_at(book_id: int, passage_id: int) -> str:
@@ -50,7 +52,14 @@ def approve_waiting(request: HttpRequest, book_id: int) -> HttpResponse:
 @require_POST
 def answer_note(request: HttpRequest, note_id: int) -> HttpResponse:
     note, seat = get_note(request.user, note_id, deed=Deed.ANSWER_NOTE)
-    given = filled(ResponseForm(request.POST), "response-needs-words")
-    answered = notes.answer_note(note.pk, response=given["response"], words=given["words"], actor=seat)
-    messages.success(request, f"Note {answered.number}: {answered.response_label.lower()}.")
-    return redirect(f"{reverse('reviews:letter', args=[answered.letter_id])}#note-{answered.pk}")
+    try:
+        given = filled(ResponseForm(request.POST), "response-needs-words")
+        answered = notes.answer_note(note.pk, response=given["response"], words=given["words"], actor=seat)
+    except Refused as refused:
+        if wants_json(request) or note.letter_id is None:
+            raise
+        # A letter may hold forty notes: the refusal names the one, and the page opens there.
+        messages.error(request, f"Note {note.number}: {sentence_for(refused)}")
+    else:
+        messages.success(request, f"Note {answered.number}: {answered.response_label.lower()}.")
+    return redirect(f"{reverse('reviews:letter', args=[note.letter_id])}#note-{note.pk}")

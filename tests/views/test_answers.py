@@ -57,6 +57,11 @@ def test_not_done_and_a_question_need_words(client, cast, letter, response):
     note = letter.notes.get(number=1)
     url = reverse("reviews:answer-note", args=[note.pk])
     assert client.post(url, {"response": response}, headers=JSON).status_code == 409
+    refused = client.post(url, {"response": response}, follow=True)
+    assert refused.redirect_chain[-1][0].endswith(f"#note-{note.pk}")
+    assert "Note 1: " in refused.content.decode()
+    note.refresh_from_db()
+    assert note.response == ""
     client.post(url, {"response": response, "words": "The path must reach the door."})
     note.refresh_from_db()
     assert (note.response, note.response_words) == (response, "The path must reach the door.")
