@@ -4,14 +4,13 @@ from __future__ import annotations
 
 from datetime import date
 from decimal import Decimal
-from zoneinfo import available_timezones
 
 from django import forms
 from django.conf import settings
 
 from reviews.actions.books import NewBook
+from reviews.forms.where import PlaceField, ZoneField
 from reviews.press.pages import BINDING_WORDS, ENDS_WORDS, Binding, Ends
-from reviews.rules.calendars import known_places
 from reviews.rules.plans import READY_PLANS
 from reviews.rules.states import Role
 
@@ -40,11 +39,6 @@ _INSIDE = ("two-looks", "every-stage")
 
 def _plan_choices(codes: tuple[str, ...]) -> list[tuple[str, str]]:
     return [(code, f"{READY_PLANS[code].name}. {READY_PLANS[code].words}") for code in codes]
-
-
-def _place_field(label: str, help_text: str) -> forms.CharField:
-    widget = forms.TextInput(attrs={"list": "known-places", "autocomplete": "off", "spellcheck": "false"})
-    return forms.CharField(label=label, help_text=help_text, required=False, max_length=80, widget=widget)
 
 
 class NewBookForm(forms.Form):
@@ -114,30 +108,19 @@ class NewBookForm(forms.Form):
         help_text="If you give it, each date is counted back from this day; else each is counted on from the start.",
         widget=forms.DateInput(format="%Y-%m-%d", attrs={"type": "date"}),
     )
-    place = _place_field("Public holidays of", "Where the publisher works, for instance GB-ENG or US-NY.")
-    other_place = _place_field("and of", "Where the illustrator works. A day counts only if both work on it.")
-    zone = forms.CharField(
-        label="Time zone in which a day ends",
-        max_length=64,
-        widget=forms.TextInput(attrs={"list": "known-zones", "autocomplete": "off", "spellcheck": "false"}),
+    other_place = PlaceField("Where the illustrator works", help_text="Begin to type a country or a part of one.")
+    place = PlaceField(
+        "Where the publisher works",
+        help_text="Public holidays are kept: until the terms say otherwise, a day counts only if both work on it.",
     )
+    zone = ZoneField("Time zone in which a day ends", help_text="Begin to type a city in it.")
 
     def __init__(self, *args, today: date, **kwargs) -> None:
         self.today = today
-        kwargs["initial"] = {"start_on": today, "zone": settings.TIME_ZONE} | (kwargs.get("initial") or {})
+        # UTC is what nobody has chosen; the browser's own zone is a better guess, and no guess is better than UTC.
+        zone = "" if settings.TIME_ZONE == "UTC" else settings.TIME_ZONE
+        kwargs["initial"] = {"start_on": today, "zone": zone} | (kwargs.get("initial") or {})
         super().__init__(*args, **kwargs)
-
-    def clean_place(self) -> str:
-        return _place_code(self.cleaned_data["place"])
-
-    def clean_other_place(self) -> str:
-        return _place_code(self.cleaned_data["other_place"])
-
-    def clean_zone(self) -> str:
-        zone = self.cleaned_data["zone"].strip()
-        if zone not in available_timezones():
-            raise forms.ValidationError("That is not a known time zone. Choose one from the list, as Europe/London.")
-        return zone
 
     def clean(self) -> dict:
         data = super().clean()
@@ -173,20 +156,7 @@ class NewBookForm(forms.Form):
             cover=READY_PLANS[data["cover"]].stages,
             start_on=data["start_on"],
             final_on=data["final_on"],
-            places=tuple(dict.fromkeys(code for code in (data["place"], data["other_place"]) if code)),
+            places=tuple(dict.fromkeys(code for code in (data["other_place"], data["place"]) if code)),
             zone=data["zone"],
             role=Role(data["role"]),
         )
-
-
-def _place_code(typed: str) -> str:
-    """Take a place by its code or its name; nothing typed keeps no holidays."""
-    wanted = typed.strip().casefold()
-    if not wanted:
-        return ""
-    for place in known_places():
-        if wanted in (place.code.casefold(), place.name.casefold()):
-            return place.code
-    raise forms.ValidationError(
-        "The public holidays of that place are not known here. Choose one from the list, as GB-ENG, or leave it empty."
-    )

@@ -13,6 +13,7 @@ from typing import Any
 
 from django import forms
 
+from reviews.forms.where import PlaceField, ZoneField
 from reviews.rules.refusals import sentence_for
 from reviews.rules.states import STAGE_WORDS, Refused, StageKind
 from reviews.rules.terms import COVER, EVERY_SPREAD, WHEN_OVER_WORDS, Milestone, Terms
@@ -20,6 +21,18 @@ from reviews.rules.terms_text import terms_from_text, terms_to_text
 
 MOST_INSTALMENTS = 6
 MOST_STEPS = 5
+
+_FEES = ("fee", "round_fee", "hour_fee")
+
+#: Offered, not required: any three letters will do. Codes of ISO 4217, from memory.
+CURRENCIES = (
+    ("GBP", "Pound sterling"), ("EUR", "Euro"), ("USD", "United States dollar"), ("AUD", "Australian dollar"),
+    ("BRL", "Brazilian real"), ("CAD", "Canadian dollar"), ("CHF", "Swiss franc"), ("CNY", "Chinese yuan"),
+    ("CZK", "Czech koruna"), ("DKK", "Danish krone"), ("HUF", "Hungarian forint"), ("INR", "Indian rupee"),
+    ("JPY", "Japanese yen"), ("KRW", "South Korean won"), ("MXN", "Mexican peso"), ("NOK", "Norwegian krone"),
+    ("NZD", "New Zealand dollar"), ("PLN", "Polish złoty"), ("SEK", "Swedish krona"), ("TRY", "Turkish lira"),
+    ("TWD", "Taiwan dollar"), ("ZAR", "South African rand"),
+)  # fmt: skip
 
 _PARTS = ((EVERY_SPREAD, "Every spread"), (COVER, "Cover alone"))
 _STAGES = [("", "No stage"), *((kind.value, words) for kind, words in STAGE_WORDS.items())]
@@ -40,9 +53,9 @@ def _amount(label: str, **extra: Any) -> forms.DecimalField:
     return forms.DecimalField(label=label, required=False, min_value=0, max_digits=12, decimal_places=2, **extra)
 
 
-def _place(label: str) -> forms.CharField:
-    widget = forms.TextInput(attrs={"list": "known-places", "autocomplete": "off", "spellcheck": "false"})
-    return forms.CharField(label=label, required=False, max_length=12, widget=widget, help_text="As GB-ENG or US-NY.")
+def _currency(label: str, **extra: Any) -> forms.CharField:
+    widget = forms.TextInput(attrs={"list": "known-currencies", "autocomplete": "off", "spellcheck": "false"})
+    return forms.CharField(label=label, required=False, max_length=3, widget=widget, **extra)
 
 
 class _Row(forms.Form):
@@ -80,6 +93,7 @@ class InstalmentRow(_Row):
     on = _date("Date", required=False)
     share = forms.DecimalField(label="Share of the fee, %", required=False, max_digits=5, decimal_places=2)
     amount = _amount("Or an amount")
+    currency = _currency("Its currency")
     pay_within_days = forms.IntegerField(label="Paid within days", required=False, min_value=0, max_value=400)
 
 
@@ -93,9 +107,16 @@ class RulesForm(forms.Form):
     """Everything that stands once in the terms."""
 
     from_on = _date("Holds from")
-    place = _place("Holidays kept by the illustrator")
-    other_place = _place("Holidays kept by the publisher")
-    zone = forms.CharField(label="Time zone in which a day ends", max_length=64)
+    place = PlaceField("Where the illustrator works", help_text="Its public holidays are kept. Begin to type a name.")
+    other_place = PlaceField("Where the publisher works", help_text="Empty: Monday to Friday, no holidays kept.")
+    own_places = forms.ChoiceField(
+        label="Which days count where the two places differ",
+        choices=(
+            ("yes", "Each side’s days are those worked in its own place"),
+            ("no", "A day counts only if it is worked in both places"),
+        ),
+    )
+    zone = ZoneField("Time zone in which a day ends")
     shut = forms.CharField(
         label="Other closed days",
         required=False,
@@ -124,17 +145,20 @@ class RulesForm(forms.Form):
         required=False,
         min_value=0,
         max_value=400,
-        help_text="Empty: silence never approves. Otherwise the statement names the day; "
-        "the spread waits for a letter all the same.",
+        help_text="Empty: silence never approves. Otherwise the portal warns the art director three working days "
+        "before, and on the morning after the day it approves: that opens what comes next and makes instalments fall "
+        "due. Of several options it approves none. The signed contract decides whether silence may do this.",
     )
     when_over = forms.ChoiceField(
         label="A letter beyond the rounds in the fee",
         choices=[(when.value, f"{words[0].upper()}{words[1:]}") for when, words in WHEN_OVER_WORDS.items()],
     )
-    currency = forms.CharField(label="Currency", required=False, max_length=3, help_text="Three letters, as GBP.")
     fee = _amount("Fee for the book")
+    fee_currency = _currency("Its currency", help_text="Three letters, as GBP. It holds wherever none is given.")
     round_fee = _amount("Fee for each round beyond")
+    round_fee_currency = _currency("Its currency")
     hour_fee = _amount("Or a fee by the hour")
+    hour_fee_currency = _currency("Its currency")
     house_remark = forms.CharField(
         label="Remark that only the publisher’s side sees",
         required=False,
@@ -208,13 +232,13 @@ class TermsForm:
 
     def _text(self) -> dict[str, Any]:
         given = self.rules.cleaned_data
-        currency = given["currency"].strip().upper()
+        currency = given["fee_currency"].strip()
         return {
             "version": 1,
             "from_on": given["from_on"].isoformat(),
-            "places": [code.strip() for code in (given["place"], given["other_place"]) if code.strip()],
+            **_places(given),
             "shut": given["shut"].replace(",", " ").split(),
-            "zone": given["zone"].strip(),
+            "zone": given["zone"],
             "cut_off": given["cut_off"].isoformat("minutes") if given["cut_off"] else None,
             "late_receipt": given["late_receipt"],
             "stages": [line for line, _ in self._stage_lines()],
@@ -222,7 +246,7 @@ class TermsForm:
             **{name: given[name] == "yes" for name in ("counts_receipt", "brief_counts", "publisher_late_moves")},
             "silence_approves_after": given["silence_approves_after"],
             "when_over": given["when_over"],
-            **{name: _money(given[name], currency) for name in ("fee", "round_fee", "hour_fee")},
+            **{name: _money(given[name], given[f"{name}_currency"] or currency) for name in _FEES},
             "instalments": [
                 _instalment(row.cleaned_data, currency) for row in self.instalments if _is_filled(row.cleaned_data)
             ],
@@ -260,7 +284,14 @@ def _is_filled(given: Mapping[str, Any]) -> bool:
 
 
 def _money(amount: Any, currency: str) -> dict[str, str] | None:
-    return None if amount is None else {"amount": str(amount), "currency": currency}
+    return None if amount is None else {"amount": str(amount), "currency": currency.strip().upper()}
+
+
+def _places(given: Mapping[str, Any]) -> dict[str, Any]:
+    """Write whose holidays are kept: the illustrator's place first; one place where both have the same or none."""
+    pair = [given["place"], given["other_place"]]
+    is_own = given["own_places"] == "yes" and pair[0] != pair[1]
+    return {"places": pair if is_own else list(dict.fromkeys(filter(None, pair))), "own_places": is_own}
 
 
 def _stage_of(given: Mapping[str, Any], key: str) -> str:
@@ -276,7 +307,7 @@ def _instalment(given: Mapping[str, Any], currency: str) -> dict[str, Any]:
         "stage": _stage_of(given, "falls"),
         "on": on.isoformat() if on else None,
         "share": str(given["share"]) if given["share"] is not None else None,
-        "amount": _money(given["amount"], currency),
+        "amount": _money(given["amount"], given["currency"] or currency),
         "pay_within_days": given["pay_within_days"] or 0,
     }
 
@@ -287,7 +318,8 @@ def _padded(lines: Any, most: int, initial: Any) -> list[dict[str, Any] | None]:
 
 
 def _instalment_initial(part: Mapping[str, Any]) -> dict[str, Any]:
-    return {**part, "amount": part["amount"]["amount"] if part["amount"] else None}
+    money = part["amount"] or {"amount": None, "currency": ""}
+    return {**part, **money}
 
 
 def _stage_initial(text: Mapping[str, Any], part: str, kind: StageKind) -> dict[str, Any] | None:
@@ -301,17 +333,17 @@ def _stage_initial(text: Mapping[str, Any], part: str, kind: StageKind) -> dict[
 
 
 def _rules_initial(text: Mapping[str, Any]) -> dict[str, Any]:
-    yes = {
-        name: "yes" if text[name] else "no" for name in ("counts_receipt", "brief_counts", "publisher_late_moves")
-    }
-    moneys = {name: text[name]["amount"] if text[name] else None for name in ("fee", "round_fee", "hour_fee")}
-    named = (text[name]["currency"] for name in ("fee", "round_fee", "hour_fee") if text[name])
-    places = [*text["places"], "", ""]
+    yes = {name: "yes" if text[name] else "no" for name in ("counts_receipt", "brief_counts", "publisher_late_moves")}
+    moneys = {name: text[name]["amount"] if text[name] else None for name in _FEES}
+    currencies = {f"{name}_currency": text[name]["currency"] if text[name] else "" for name in _FEES}
+    # One place is kept by both sides.
+    places = text["places"] if len(text["places"]) > 1 else [*(text["places"] or [""])] * 2
     return {
         **text,
         **yes,
         **moneys,
-        "currency": next(named, ""),
+        **currencies,
+        "own_places": "yes" if text["own_places"] else "no",
         "shut": " ".join(text["shut"]),
         "place": places[0],
         "other_place": places[1],

@@ -4,11 +4,10 @@ from __future__ import annotations
 
 TERM_REFUSALS: dict[str, str] = {
     "unknown-place": "The holidays of “{place}” are not known here. Choose a place from the list, for "
-    "instance "
-    "GB-ENG or US-NY.",
+    "instance “England, United Kingdom”.",
     "too-many-places": "Terms keep the holidays of one or two places: the illustrator's and the publisher's. "
     "Remove the others.",
-    "unknown-zone": "“{zone}” is not a time zone. Use a name such as Europe/London or America/New_York.",
+    "unknown-zone": "“{zone}” is not a time zone. Choose one from the list, for instance “London, Europe”.",
     "unknown-stage": "“{stage}” is not a stage. Choose one from the stage plan.",
     "terms-without-stages": "The terms name no stage. Give at least one stage its days and rounds.",
     "terms-stage-twice": "{stage} stands twice in the terms. Keep one line for it.",

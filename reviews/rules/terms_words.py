@@ -6,6 +6,7 @@ from collections.abc import Iterable
 from datetime import date, time
 from decimal import Decimal
 
+from reviews.rules.calendars import place_name
 from reviews.rules.terms import (
     COVER,
     WHEN_OVER_WORDS,
@@ -97,7 +98,7 @@ def _stage_lines(line: StageDays) -> dict[str, str]:
     name = " ".join(filter(None, (part_words(line.part), stage_words(line.stage).lower())))
     return {
         f"days to hand in {name}": str(line.hand_in_days),
-        f"days to answer {name}": str(line.answer_days),
+        f"days to answer {name}": str(line.answer_days or "none"),
     }
 
 
@@ -111,13 +112,29 @@ def rule_lines(terms: Terms) -> dict[str, str]:
         "beyond the fee": WHEN_OVER_WORDS[terms.when_over],
         "a brief that was not met": "uses a round" if terms.brief_counts else "uses no round",
         "the publisher’s late days": "move the dates" if terms.publisher_late_moves else "move no date",
-        "silence": "never approves" if silence is None else f"approves after {silence} working days",
-        "holidays kept": ", ".join(terms.places) or "none",
+        "silence": _silence(silence),
+        "holidays kept": _holidays(terms),
         "other closed days": ", ".join(_day(day) for day in terms.shut) or "none",
         "time zone": terms.zone,
         "cut-off": _cut_off(terms.cut_off, terms.late_receipt),
         "the day of receipt": "counts as the first day" if terms.counts_receipt else "does not count",
     }
+
+
+def _silence(days: int | None) -> str:
+    if days is None:
+        return "never approves"
+    return (
+        f"counts as approval after {days} working days without an answer; the art director is warned three working "
+        "days before, and of several options silence approves none"
+    )
+
+
+def _holidays(terms: Terms) -> str:
+    names = [place_name(place) if place else "none" for place in terms.places]
+    if not terms.own_places:
+        return " and ".join(names) + (", both must work" if len(names) > 1 else "") if names else "none"
+    return f"{names[0]} for the illustrator’s days, {names[1]} for the publisher’s"
 
 
 def _cut_off(hour: time | None, late: str) -> str:

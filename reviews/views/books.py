@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from zoneinfo import available_timezones
-
 from django.contrib import messages
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
@@ -12,11 +10,11 @@ from django.views.decorators.http import require_GET, require_http_methods
 
 from reviews.actions.books import NewBook, make_book
 from reviews.forms.books import PAGE_COUNTS, NewBookForm
+from reviews.forms.where import offered
 from reviews.queries.access import NotAllowed, get_book, live_seats
 from reviews.queries.book_map import book_map as map_of
 from reviews.queries.people import may_set_up_books
 from reviews.queries.plans import Preview, preview
-from reviews.rules.calendars import known_places
 from reviews.rules.refusals import sentence_for
 from reviews.rules.states import Refused
 
@@ -73,8 +71,7 @@ def _offer(form: NewBookForm, shown: Preview | None) -> dict:
         "form": form,
         "preview": shown,
         "crumbs": [{"label": "Set up a book", "url": ""}],
-        "places": known_places(),
-        "zones": sorted(available_timezones()),
+        **offered(),
         "page_counts": PAGE_COUNTS,
         "caution": True,
     }

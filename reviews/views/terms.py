@@ -11,13 +11,13 @@ from django.views.decorators.http import require_GET, require_POST
 
 from reviews.actions import terms as actions
 from reviews.forms.filled import filled
-from reviews.forms.terms import ConsentForm, SeenForm, TermsForm
+from reviews.forms.terms import CURRENCIES, ConsentForm, SeenForm, TermsForm
+from reviews.forms.where import offered
 from reviews.models import Book, Seat
 from reviews.queries.access import get_book, get_passage
 from reviews.queries.draft_letter import draft_letter
 from reviews.queries.terms_page import terms_page
 from reviews.rules import permits
-from reviews.rules.calendars import known_places
 from reviews.rules.refusals import sentence_for
 from reviews.rules.states import Deed, Refused, Role
 from reviews.rules.term_sets import CAUTION, READY_SETS
@@ -102,7 +102,8 @@ def _page(book: Book, seat: Seat, *, start: str = "", form: TermsForm | None = N
         "is_open": form is not None or ready is not None,
         "started": ready,
         "ready_sets": READY_SETS.values(),
-        "places": known_places() if may_enter else (),
+        **(offered() if may_enter else {}),
+        "currencies": CURRENCIES,
         "sees_remark": permits.sees(Role(seat.role), "terms-remark"),
         "caution_words": CAUTION,
         "crumbs": crumbs(book, ("Account", reverse("reviews:account", args=[book.pk])), ("Terms", "")),

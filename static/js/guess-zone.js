@@ -1,12 +1,15 @@
 /* Fill in the time zone of this browser where nobody has said one yet.
  *
- *   <form data-guess-zone> … <input name="zone" value="UTC"> … </form>
+ *   <form data-guess-zone> … <input name="zone" value="" list="known-zones"> … </form>
+ *   <datalist id="known-zones"><option value="London, Europe" data-zone="Europe/London"> … </datalist>
  */
 export function guessZone(form) {
   const field = form.elements.namedItem("zone");
+  if (!field || field.value !== "") return;
   const zone = Intl.DateTimeFormat().resolvedOptions().timeZone;
-  const known = [...document.querySelectorAll("#known-zones option")].some((option) => option.value === zone);
-  if (field && known && field.value === "UTC") field.value = zone;
+  const options = [...document.querySelectorAll("#known-zones option")];
+  const known = options.find((option) => option.dataset.zone === zone);
+  if (known) field.value = known.value;
 }
 
 for (const form of document.querySelectorAll("[data-guess-zone]")) guessZone(form);

@@ -100,7 +100,8 @@ class TestNewBook:
             ({"n_pages": "30"}, "cannot be folded"),
             ({"n_pages": "12"}, "six pages to its ends"),
             ({"place": "Nowhere"}, "not known here"),
-            ({"zone": "Moon/Tarn"}, "not a known time zone"),
+            ({"zone": "Moon/Tarn"}, "is not a time zone"),
+            ({"zone": ""}, "Choose the time zone in which a day ends"),
             ({"final_on": "2026-11-02"}, "must come after the first"),
             ({"title": ""}, "required"),
         ],
@@ -111,9 +112,18 @@ class TestNewBook:
         assert "Tansy" in page or "title" in change, "what was typed is kept"
         assert not Book.objects.exists()
 
-    def test_a_place_may_be_written_by_its_name(self, client, corvin):
-        client.post(NEW, {**FORM, "place": "united kingdom, sct", "other_place": "US-NY", "make": "yes"})
-        assert Book.objects.get().places == ["GB-SCT", "US-NY"]
+    def test_places_and_zone_are_chosen_by_name(self, client, corvin):
+        chosen = {"place": "scotland, united kingdom", "other_place": "New York, United States", "zone": "Rome, Europe"}
+        client.post(NEW, {**FORM, **chosen, "make": "yes"})
+        book = Book.objects.get()
+        # The illustrator's place first, as the terms have it.
+        assert (book.places, book.zone) == (["US-NY", "GB-SCT"], "Europe/Rome")
+
+    def test_no_zone_is_chosen_for_anybody(self, client, corvin, settings):
+        field = client.get(NEW).context["form"]["zone"]
+        assert not field.value()
+        settings.TIME_ZONE = "Europe/Lisbon"
+        assert client.get(NEW).context["form"]["zone"].value() == "Lisbon, Europe"
 
     def test_dates_carry_their_caution(self, client, corvin):
         assert "signed contract" in text(client.get(NEW))

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from datetime import timedelta
+from decimal import Decimal
 from html import unescape
 
 import pytest
@@ -13,9 +14,9 @@ from reviews.actions import terms
 from reviews.forms.terms import TermsForm
 from reviews.models import OverConsent, TermsVersion
 from reviews.queries.terms import implied_terms
-from reviews.rules.states import Role
+from reviews.rules.states import Role, Side
 from reviews.rules.term_sets import READY_SETS
-from reviews.rules.terms import WhenOver
+from reviews.rules.terms import Money, WhenOver
 from tests.actions.test_terms import a_round_more, contract, enter
 from tests.cast import gather, sign_in
 from tests.letter_scene import a_round
@@ -115,11 +116,13 @@ def test_what_the_plans_imply_goes_through_the_form_unchanged(cast):
     [
         ({"all-sketch-hand_in_days": "-3"}, "figures cannot be read"),
         ({"all-sketch-rounds": ""}, "figures cannot be read"),
-        ({"place": "Atlantis"}, "The holidays of “ATLANTIS” are not known"),
+        ({"place": "Atlantis"}, "The holidays of “Atlantis” are not known"),
         ({"zone": "Middle-earth/Shire"}, "is not a time zone"),
+        ({"from_on": "2026-02-30"}, "figures cannot be read"),
+        ({"shut": "2026-02-30"}, "cannot be read"),
         ({"instalment-0-share": "40"}, "add up to"),
-        ({"currency": "pounds"}, "figures cannot be read"),
-        ({"currency": "£"}, "is not a currency"),
+        ({"fee_currency": "pounds"}, "figures cannot be read"),
+        ({"fee_currency": "£"}, "is not a currency"),
         ({"shut": "Christmas"}, "cannot be read"),
         ({"all-ideas-group": "together", "all-sketch-group": "together"}, "give different numbers"),
     ],
@@ -132,6 +135,83 @@ def test_bad_terms_are_refused_in_a_sentence_and_what_was_typed_stays(cast, as_r
     assert sentence in text_of(response)
     assert "9000.00" in text_of(response)
     assert not TermsVersion.objects.exists()
+
+
+def test_places_and_zone_are_chosen_by_name_and_each_side_keeps_its_own(cast, as_role):
+    client = as_role(Role.ART_DIRECTOR)
+    wanted = {"place": "England, United Kingdom", "other_place": "new york, united states", "own_places": "yes"}
+    data = posted(contract(), zone="London, Europe", **wanted)
+    response = client.post(reverse("reviews:change-terms", args=[cast.book.pk]), data)
+    assert response.status_code == 302, response.context["form"].error
+    stored = TermsVersion.objects.get().as_terms()
+    assert (stored.places, stored.own_places, stored.zone) == (("GB-ENG", "US-NY"), True, "Europe/London")
+    page = client.get(terms_url(cast))
+    assert "England, United Kingdom for the illustrator’s days, New York, United States for the publisher’s" in (
+        text_of(page)
+    )
+    shown = page.context["form"].rules
+    assert [shown[name].value() for name in ("place", "other_place", "zone")] == [
+        "England, United Kingdom", "New York, United States", "London, Europe",
+    ]  # fmt: skip
+    book = cast.book
+    book.refresh_from_db()
+    assert book.calendar_of(Side.ILLUSTRATOR).places == ("GB-ENG",)
+    assert book.calendar_of(Side.PUBLISHER).places == ("US-NY",)
+
+
+def test_one_place_left_empty_keeps_no_holidays_for_that_side_alone(cast, as_role):
+    client = as_role(Role.ART_DIRECTOR)
+    data = posted(contract(), place="", other_place="US", own_places="yes")
+    assert client.post(reverse("reviews:change-terms", args=[cast.book.pk]), data).status_code == 302
+    stored = TermsVersion.objects.get().as_terms()
+    assert [stored.calendar_of(side).places for side in Side] == [(), ("US",)]
+
+
+def test_fees_and_instalments_carry_their_own_currencies(cast, as_role):
+    """A fee in pounds, rounds in euros, one instalment in dollars: each is kept and added up apart."""
+    data = posted(contract(), round_fee_currency="eur")
+    data |= {
+        "instalment-1-name": "For the poster",
+        "instalment-1-falls": "start",
+        "instalment-1-amount": "400",
+        "instalment-1-currency": "USD",
+        "instalment-2-name": "For the stickers",
+        "instalment-2-falls": "start",
+        "instalment-2-amount": "50",
+    }
+    client = as_role(Role.ART_DIRECTOR)
+    response = client.post(reverse("reviews:change-terms", args=[cast.book.pk]), data)
+    assert response.status_code == 302, response.context["form"].error
+    stored = TermsVersion.objects.get().as_terms()
+    assert stored.round_fee == Money(Decimal("150.00"), "EUR")
+    assert [part.amount for part in stored.instalments] == [
+        None, Money(Decimal("400"), "USD"), Money(Decimal("50"), "GBP"),
+    ]  # fmt: skip
+    figures = client.get(reverse("reviews:statement-json", args=[cast.book.pk])).json()["figures"]["money"]
+    assert figures["fallen_due"]["amounts"] == {"GBP": "9050.00", "USD": "400"}
+    assert posted(stored)["instalment-1-currency"] == "USD"
+
+
+def test_no_answer_days_are_called_none_as_on_the_stages_page(cast, as_role):
+    """In the short plan line is only shown and ink not seen: nobody answers there."""
+    client = as_role(Role.AGENT)
+    terms_page, plan = (
+        text_of(client.get(url)) for url in (terms_url(cast), reverse("reviews:plan", args=[cast.book.pk]))
+    )
+    assert 'data-head="Days to answer">0<' not in terms_page + plan
+    assert 'data-head="Days to answer"><span class="soft">none</span>' in terms_page
+    assert 'data-head="Days to answer"><span class="soft">none</span>' in plan
+
+
+def test_what_silence_does_is_said_where_it_is_agreed(cast, as_role):
+    enter(cast, silence_approves_after=20)
+    for role in (Role.ART_DIRECTOR, Role.AGENT, Role.ILLUSTRATOR):
+        page = text_of(as_role(role).get(terms_url(cast)))
+        assert "Counts as approval after 20 working days without an answer" in page
+        assert "Check every figure against the signed contract" in page
+    assert "The signed contract decides whether silence may do this" in text_of(
+        as_role(Role.ART_DIRECTOR).get(terms_url(cast))
+    )
 
 
 def test_an_amendment_shows_both_versions_and_what_changed(cast, as_role):
@@ -147,6 +227,26 @@ def test_an_amendment_shows_both_versions_and_what_changed(cast, as_role):
     assert "Version 2: will hold from" in page
     assert "Fee for a round beyond: GBP 210.00, was GBP 150.00" in page
     assert "Version 1, in force" in page
+
+
+def test_a_consent_is_declined_and_withdrawn_on_the_terms_page(cast, client):
+    enter(cast, when_over=WhenOver.AGENT_CONSENT)
+    passage = cast.passage("Pages 4–5", "ideas")
+    a_round(cast, passage, 1)
+    a_round_more(cast, passage)
+    terms.ask_consent(passage.pk, actor=cast.art_director)
+    sign_in(client, cast.agent.person)
+    declined = client.post(reverse("reviews:decline-consent", args=[passage.pk]), {"words": ""}, follow=True)
+    assert "Say in a few words why not" in text_of(declined)
+    assert OverConsent.objects.open().exists()
+    client.post(reverse("reviews:decline-consent", args=[passage.pk]), {"words": "Not without a fee."})
+    assert OverConsent.objects.get().ended_words == "Not without a fee."
+    terms.ask_consent(passage.pk, actor=cast.art_director)
+    terms.give_consent(passage.pk, actor=cast.agent)
+    assert "Withdraw this consent" in text_of(client.get(terms_url(cast)))
+    client.post(reverse("reviews:withdraw-consent", args=[passage.pk]), {"words": "She is ill."})
+    assert not OverConsent.objects.open().exists()
+    assert "She is ill." in text_of(client.get(reverse("reviews:ledger", args=[cast.book.pk])))
 
 
 def test_an_amendment_from_a_past_day_is_refused(cast, as_role):
