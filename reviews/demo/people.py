@@ -54,19 +54,23 @@ REMARK = "Art budget line 7, autumn list. Anything beyond two extra rounds goes 
 #: Agreed after the third letter about the hill: what goes beyond the fee needs the agent's consent, and costs more.
 AMENDMENT = {"when_over": "agent-consent", "round_fee": {"amount": "180.00", "currency": "GBP"}}
 
+#: Working days from today to the contract date, on which the files are due at the printer. The plan counts back from
+#: it: the first half was drawn long before its dates, the second half about on them.
+FILES_DUE = 120
+
 INSIDE = (
-    PlannedStage(StageKind.IDEAS, Gate.ANSWERS, 15, 5, 1),
+    PlannedStage(StageKind.IDEAS, Gate.ANSWERS, 45, 5, 1),
     PlannedStage(StageKind.SKETCH, Gate.ANSWERS, 20, 10, 2, two_voices=True),
     PlannedStage(StageKind.LINE, Gate.ANSWERS, 8, 5, 1, group="line and ink"),
     PlannedStage(StageKind.INK, Gate.SHOWN, 5, 0, 1, group="line and ink"),
-    PlannedStage(StageKind.COLOUR, Gate.ANSWERS, 25, 8, 1),
-    PlannedStage(StageKind.PROOF, Gate.ANSWERS, 10, 10, 1),
+    PlannedStage(StageKind.COLOUR, Gate.ANSWERS, 35, 8, 1),
+    PlannedStage(StageKind.PROOF, Gate.ANSWERS, 8, 8, 1),
 )
 COVER = (
-    PlannedStage(StageKind.IDEAS, Gate.ANSWERS, 15, 8, 1),
+    PlannedStage(StageKind.IDEAS, Gate.ANSWERS, 45, 8, 1),
     PlannedStage(StageKind.SKETCH, Gate.ANSWERS, 20, 10, 2, two_voices=True),
     PlannedStage(StageKind.LINE, Gate.SHOWN, 10, 0, 0),
     PlannedStage(StageKind.COLOUR, Gate.ANSWERS, 15, 10, 1),
     PlannedStage(StageKind.FINISH, Gate.ANSWERS, 12, 8, 1),
-    PlannedStage(StageKind.PROOF, Gate.ANSWERS, 10, 10, 1),
+    PlannedStage(StageKind.PROOF, Gate.ANSWERS, 8, 8, 1),
 )

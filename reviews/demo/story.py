@@ -82,6 +82,7 @@ def _ideas(tell: Teller) -> None:
     tell.answers("ideas", dict.fromkeys(("cover", *FIRST), "approve"), choose=CHOSEN)
     tell.answers("ideas", dict.fromkeys(SINGLE_IDEAS, "approve"))
     tell.send()
+    tell.on(86).thank_guest()
 
 
 def _sketches(tell: Teller) -> None:
@@ -107,9 +108,9 @@ def _sketches(tell: Teller) -> None:
     tell.answers("sketch", dict.fromkeys(("cover", "4-5", "6-7", "8-9", "12-13"), "approve"))
     tell.answers("sketch", {"10-11": "ask"})
     tell.send()
-    later = "Follows once the first five sketches are through; both sides agreed."
+    sooner = "Brought forward to follow the first five sketches; both sides agreed."
     for piece, to in (("14-15", 14), ("16-17", 25), ("18-19", 3), ("2-3", 7), ("30-31", 7)):
-        tell.on(44).move(piece, "sketch", to=to, reason=later)
+        tell.on(44).move(piece, "sketch", to=to, reason=sooner)
 
 
 def _rounds(tell: Teller) -> None:
@@ -132,6 +133,7 @@ def _lines(tell: Teller) -> None:
     for piece in ("4-5", "6-7", "8-9"):
         tell.on(30).hand_in(piece, "ink")
     tell.on(29).hand_in("12-13", "ink", words="Scanned at 300 ppi, nothing cleaned yet.")
+    tell.on(28).move("12-13", "colour", to=4, reason="Wanted on the wall for the sales meeting; both sides agreed.")
 
 
 def _colours(tell: Teller) -> None:
@@ -187,7 +189,9 @@ def _this_week(tell: Teller) -> None:
     )
     tell.on(4).hand_in("20-21", "ideas", options=range(1, 6), words="Five, from safe to less safe.")
     tell.on(4).hand_in("18-19", "sketch", 1)
-    tell.on(3).hand_in("22-23", "ideas", options=range(1, 5))
+    # The meeting comes together again over the spread that the catalogue will show beside the cover.
+    tell.on(3).seat_guest("20-21", "ideas")
+    tell.hand_in("22-23", "ideas", options=range(1, 5))
     tell.on(2).hand_in("6-7", "proof", words="The printer's first proof, scanned.")
     tell.on(1).draft("24-25", "ideas", options=range(1, 6))
     tell.mark(

@@ -15,7 +15,7 @@ from django.utils import timezone
 from reviews import storage
 from reviews.actions import books, hand_ins, letters, notes, pictures, seats, second_voice, terms
 from reviews.actions.clock import as_if_at
-from reviews.demo.people import COVER, GUEST, INSIDE, PEOPLE, PUBLISHER, TERMS, TITLE
+from reviews.demo.people import COVER, FILES_DUE, GUEST, INSIDE, PEOPLE, PUBLISHER, TERMS, TITLE
 from reviews.demo.ready import Ready
 from reviews.demo.scenes import DemoNote
 from reviews.models import Book, HandIn, Letter, Note, Passage, Picture, Seat
@@ -104,6 +104,7 @@ class Teller:
                 inside=INSIDE,
                 cover=COVER,
                 start_on=self.date_of(self.day),
+                final_on=self.date_of(-FILES_DUE),
                 places=PLACES,
                 zone=ZONE,
             )
@@ -146,6 +147,12 @@ class Teller:
     @_in_its_time
     def seat_guest(self, piece: str, stage: str) -> None:
         self.seats[Role.GUEST] = self.seat(GUEST[1], GUEST[0], Role.GUEST, passage_id=self.passage(piece, stage).pk)
+
+    @_in_its_time
+    def thank_guest(self) -> None:
+        """End the guest's seat: the meeting is over."""
+        with self.moment():
+            seats.end_seat(self.seats[Role.GUEST].pk, actor=self.seats[Role.ART_DIRECTOR])
 
     def passage(self, piece: str, stage: str) -> Passage:
         rows = Passage.objects.select_related("hand_in").filter(book=self.book, stage__kind=stage)
@@ -257,9 +264,7 @@ class Teller:
         """Say a reviewer's first note in the letter's own words."""
         note = self.passage(piece, stage).notes.filter(author__role=role).first()
         with self.moment():
-            letters.weigh_note(
-                note.pk, weighing="through", letter_words=words, actor=self.seats[Role.ART_DIRECTOR]
-            )
+            letters.weigh_note(note.pk, weighing="through", letter_words=words, actor=self.seats[Role.ART_DIRECTOR])
 
     @_in_its_time
     def send(self) -> None:

@@ -74,12 +74,13 @@ def _what_if(outlook: Outlook, told: WhatIf, date_name: str) -> Point:
         answer = "Nothing changes" if after == before else "Both days stay where they are"
         return Point(told.words, answer, kept.strip() or told.note or "Both days stay where they are.")
     both = likely_and_safe(told.p50_on, told.p80_on)
-    return Point(told.words, _shift(told.p50_days or told.p80_days), f"{both[0].upper()}{both[1:]}.{kept}")
+    return Point(told.words, _shift(told.p50_days, told.p80_days), f"{both[0].upper()}{both[1:]}.{kept}")
 
 
-def _shift(days: int) -> str:
+def _shift(p50_days: int, p80_days: int) -> str:
+    days = max(p50_days, p80_days, key=abs)
     count = "1 day" if abs(days) == 1 else f"{abs(days)} days"
-    return f"{count} {'earlier' if days < 0 else 'later'}"
+    return f"{'' if p50_days == p80_days else 'up to '}{count} {'earlier' if days < 0 else 'later'}".capitalize()
 
 
 def about(days: float) -> str:

@@ -55,11 +55,16 @@ def test_nobody_is_named_where_nothing_is_over():
 def test_a_letter_today_is_told_by_what_it_changes():
     sooner = WhatIf("If the letter goes today", date(2027, 4, 27), date(2027, 5, 13), -6, -7, 0.79)
     point = told(sooner)[2]
-    assert point.answer == "6 days earlier"
+    assert point.answer == "Up to 7 days earlier"
     assert point.why == (
         "As likely as not by 27 April 2027, four chances in five by 13 May 2027. "
         "The contract date then has 79 chances in 100 instead of 68 chances in 100."
     )
+
+
+def test_a_change_that_moves_both_days_alike_is_one_figure():
+    assert told(WhatIf("If so", P50, P80, -1, -1, 0.68))[2].answer == "1 day earlier"
+    assert told(WhatIf("If so", P50, P80, 3, 3, 0.68))[2].answer == "3 days later"
 
 
 def test_where_only_the_chance_changes_that_is_said():
