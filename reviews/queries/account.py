@@ -1,100 +1,128 @@
 """The account of a book: rounds used of included, dates due and met, who holds what since when.
 
-Every figure is worked out from the ledger and names the lines behind it, so that two people who
-recount from the same ledger get the same figures.
+Every figure is the statement's own, of today, so that the two cannot say different things; each names the ledger lines
+behind it.
 """
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 from datetime import date, datetime
 
 from django.utils import timezone
 
-from reviews.models import Book, LedgerEntry, Passage, Seat
-from reviews.queries.rounds import allowances_for, counted_under
-from reviews.queries.statement import facts_of
-from reviews.queries.terms import entered_terms
-from reviews.rules.dates_met import ANSWER, HAND_IN, Kept, PassageDates, dates_met
-from reviews.rules.days import working_days_between
-from reviews.rules.entries import Entry
-from reviews.rules.rounds import RoundCount, count_rounds
-from reviews.rules.states import Gate, PassageState, Role
+from reviews.models import Book, Passage, Seat
+from reviews.queries.reckoning import Reckoning, reckon_one
+from reviews.rules.due_dates import DueDate
+from reviews.rules.rounds_under_terms import RoundSum
+from reviews.rules.statement import PassageLine
+from reviews.rules.states import Deed, Gate, PassageState, Role, Side
+from reviews.rules.timeline import PassageStory
+from reviews.rules.whose_days import Turn
 
-# The deeds whose entries change rounds or dates; the rest of a ledger (notes, drafts) is left unread.
-_DEEDS = (
-    "make-book", "lay-out", "change-plan", "move-due-date", "hand-in", "withdraw-hand-in", "send-letter",
-    "agree-approval", "object-to-approval",
-)  # fmt: skip
+
+@dataclass(frozen=True)
+class Kept:
+    """One thing that was due and was done: a hand-in or an answer; ``seq`` is its ledger line."""
+
+    number: int
+    done_on: date
+    late: int
+    seq: int
 
 
 @dataclass
 class AccountLine:
-    """One passage's figures."""
+    """One passage's figures; ``pool`` holds the rounds of the group it shares them with, named ``group``."""
 
     passage: Passage
-    rounds: RoundCount
-    dates: PassageDates
-    late_now: int
+    told: PassageStory
+    line: PassageLine
+    pool: RoundSum
+    group: str
     shares_rounds: bool
 
     @property
-    def shared_rounds(self) -> dict[str, int]:
-        """Give the rounds of the pool this passage draws from: what is used by its neighbours is used here."""
-        count = self.rounds
-        return {"used": count.pool_used, "included": count.included, "left": count.left, "over": count.over}
+    def rounds(self) -> RoundSum:
+        return self.line.rounds
 
     @property
-    def group(self) -> str:
-        """Name what its rounds are shared with."""
-        return self.rounds.pool.partition("/")[2]
+    def due(self) -> DueDate:
+        return self.line.due
+
+    @property
+    def turn(self) -> Turn | None:
+        """Give the turn that runs, if one does."""
+        return self.line.turns[-1] if self.line.turns and self.line.turns[-1].is_open else None
+
+    @property
+    def late_now(self) -> int:
+        """Count the working days by which whoever holds the passage is late now."""
+        return self.turn.late if self.turn else 0
 
     @property
     def late_words(self) -> str:
-        what = "answer" if self.passage.state == PassageState.ANSWERING else "hand-in"
+        what = "answer" if self.turn and self.turn.side == Side.PUBLISHER else "hand-in"
         return f"{what} {self.late_now} working day{'s' if self.late_now > 1 else ''} late"
 
     @property
     def handed_in(self) -> Kept | None:
-        return self.dates.last(HAND_IN)
+        withdrawn = {event.data["number"] for event in self.told.events if event.deed == Deed.WITHDRAW_HAND_IN}
+        found = [kept for kept in self._kept(Side.ILLUSTRATOR) if kept.number not in withdrawn]
+        return found[-1] if found else None
 
     @property
     def answered(self) -> Kept | None:
-        return self.dates.last(ANSWER)
+        found = self._kept(Side.PUBLISHER)
+        return found[-1] if found else None
+
+    def _kept(self, side: Side) -> list[Kept]:
+        """List what one side has done, with the number of the hand-in that it was about."""
+        events = {event.seq: event for event in self.told.events}
+        number, found = 0, []
+        for turn in self.line.turns:
+            end = events.get(turn.entries[-1])
+            if turn.is_open or end is None or end.deed == Deed.WITHDRAW_HAND_IN:
+                continue
+            if turn.side == Side.ILLUSTRATOR:
+                number = end.data.get("number", number)
+            if turn.side == side:
+                found.append(Kept(number, turn.until_on, turn.late, end.seq))
+        return found
+
+    @property
+    def moves(self) -> tuple[int, ...]:
+        """Name the ledger lines that moved the date, once each."""
+        return tuple(dict.fromkeys(move.seq for move in self.due.moves))
+
+    @property
+    def moved_because(self) -> str:
+        return self.due.moves[-1].words if self.due.moves else ""
 
     @property
     def holder(self) -> str:
         """Say who holds the passage."""
         if self.passage.pending_id:
             return "Publisher: the editor’s agreement is due"
-        return {
-            PassageState.DRAWING: "Illustrator",
-            PassageState.ANSWERING: "Publisher",
-        }.get(PassageState(self.passage.state), "")
+        return self.turn.side.capitalize() if self.turn else ""
 
     @property
     def due_now(self) -> date | None:
-        """Name the date that counts now: the answer's while the publisher holds it, else the hand-in's."""
-        if self.passage.state == PassageState.ANSWERING:
-            return self.passage.answer_due_on
-        return self.passage.due_on if self.passage.state != PassageState.APPROVED else None
+        """Name the date that counts now: that of the turn that runs, else the hand-in's if it is to come."""
+        if self.turn:
+            return self.turn.due_on
+        return self.due.current_on if self.line.state == PassageState.CLOSED else None
+
+    @property
+    def silence_on(self) -> date | None:
+        """Name the day with whose end silence counts as approval, if the terms say so."""
+        return self.turn.silence_on if self.turn else None
 
     @property
     def since(self) -> datetime | None:
         return self.passage.held_since if self.holder else self.passage.approved_at
-
-    @property
-    def late_answers(self) -> list[Kept]:
-        return [kept for kept in self.dates.kept if kept.side == ANSWER and kept.late]
-
-    @property
-    def late_hand_ins(self) -> list[Kept]:
-        return [kept for kept in self.dates.kept if kept.side == HAND_IN and kept.late]
-
-    @property
-    def is_hidden(self) -> bool:
-        return self.passage.stage.gate == Gate.HIDDEN
 
 
 @dataclass
@@ -106,7 +134,7 @@ class AccountSpread:
 
     @property
     def begun(self) -> list[AccountLine]:
-        return [line for line in self.lines if line.passage.state != PassageState.CLOSED or line.rounds.entries]
+        return [line for line in self.lines if line.line.state != PassageState.CLOSED or line.rounds.entries]
 
     @property
     def to_come(self) -> list[AccountLine]:
@@ -128,8 +156,8 @@ class Account:
 
     @property
     def over(self) -> list[AccountLine]:
-        """List the passages whose rounds went beyond the fee, each pool once, where the last round was used."""
-        return [line for line in self.lines if line.rounds.over and line.rounds.used]
+        """List the passages on which rounds went beyond the fee."""
+        return [line for line in self.lines if line.rounds.over]
 
     @property
     def n_outside(self) -> int:
@@ -137,71 +165,44 @@ class Account:
 
     @property
     def late_with_publisher(self) -> list[AccountLine]:
-        return [line for line in self.lines if line.late_now and line.passage.state == PassageState.ANSWERING]
+        return [line for line in self.lines if line.late_now and line.turn and line.turn.side == Side.PUBLISHER]
 
     @property
     def late_with_illustrator(self) -> list[AccountLine]:
-        return [line for line in self.lines if line.late_now and line.passage.state == PassageState.DRAWING]
+        return [line for line in self.lines if line.late_now and line.turn and line.turn.side == Side.ILLUSTRATOR]
 
     @property
     def days_late_publisher(self) -> int:
-        return sum(kept.late for line in self.lines for kept in line.late_answers)
+        return sum(line.line.days.publisher_late for line in self.lines)
 
     @property
     def days_late_illustrator(self) -> int:
-        return sum(kept.late for line in self.lines for kept in line.late_hand_ins)
+        return sum(line.line.days.illustrator_late for line in self.lines)
 
 
 def account_of(book: Book, seat: Seat) -> Account:
-    """Work out the account from the ledger (3 queries whatever the number of spreads, 4 under entered terms)."""
-    passages = list(
-        Passage.objects.live()
-        .with_places()
-        .select_related("pending")
-        .filter(book=book)
-        .order_by("spread__position", "stage__position")
-    )
-    entries = [
-        row.as_entry() for row in LedgerEntry.objects.filter(book=book, deed__in=_DEEDS).order_by("seq")
-    ]
-    counts = _counts(book, entries, passages)
-    dates = dates_met(entries, calendar=book.calendar, rule=book.day_rule)
-    pools = [count.pool for count in counts.values()]
-    today = book.day_rule.local_date(timezone.now())
+    """Draw up the account of today (4 queries whatever the number of spreads, 5 where terms are implied)."""
+    reckoned = reckon_one(book, timezone.now())
+    rows = Passage.objects.live().with_places().select_related("pending").filter(book=book)
+    passages = {passage.pk: passage for passage in rows}
+    lines = _lines(reckoned, passages, seat)
     spreads: dict[int, AccountSpread] = {}
-    for passage in _seen(passages, seat):
-        line = AccountLine(
-            passage=passage,
-            rounds=counts[passage.pk],
-            dates=dates.get(passage.pk, PassageDates()),
-            late_now=_late_now(passage, book, today),
-            shares_rounds=pools.count(counts[passage.pk].pool) > 1,
-        )
-        spreads.setdefault(passage.spread_id, AccountSpread(passage.spread.label)).lines.append(line)
-    return Account(list(spreads.values()), today, entries[-1].seq if entries else 0)
+    for line in lines:
+        label = line.passage.spread.label
+        spreads.setdefault(line.passage.spread_id, AccountSpread(label)).lines.append(line)
+    return Account(list(spreads.values()), reckoned.today, reckoned.drawn.last_seq)
 
 
-def _counts(book: Book, entries: Sequence[Entry], passages: Sequence[Passage]) -> dict[int, RoundCount]:
-    """Count by the terms where some were entered, else by the stage plans (1 query, 2 under terms)."""
-    history = entered_terms([book.pk]).get(book.pk)
-    if history is None:
-        return count_rounds(entries, allowances_for(passages))
-    as_of = history.versions[0].day_rule.local_date(timezone.now())
-    return counted_under(history, entries, facts_of([book.pk]), as_of)
-
-
-def _seen(passages: Sequence[Passage], seat: Seat) -> list[Passage]:
+def _lines(reckoned: Reckoning, passages: dict[int, Passage], seat: Seat) -> Sequence[AccountLine]:
     """Leave out the stages that only the illustrator sees, for everybody else."""
-    if seat.role == Role.ILLUSTRATOR:
-        return list(passages)
-    return [passage for passage in passages if passage.stage.gate != Gate.HIDDEN]
-
-
-def _late_now(passage: Passage, book: Book, today: date) -> int:
-    """Count the working days by which whoever holds the passage is late now."""
-    due_on = {PassageState.DRAWING: passage.due_on, PassageState.ANSWERING: passage.answer_due_on}.get(
-        PassageState(passage.state)
-    )
-    if due_on is None or due_on >= today:
-        return 0
-    return max(1, working_days_between(due_on, today, book.calendar))
+    n_sharing = Counter(reckoned.group_of(line) for line in reckoned.drawn.lines)
+    found = []
+    for line in reckoned.drawn.lines:
+        passage = passages.get(line.passage)
+        if passage is None or (passage.stage.gate == Gate.HIDDEN and seat.role != Role.ILLUSTRATOR):
+            continue
+        key = reckoned.group_of(line)
+        pool = reckoned.drawn.rounds.groups[key]
+        told = reckoned.story.passages[line.passage]
+        found.append(AccountLine(passage, told, line, pool, key.group, n_sharing[key] > 1))
+    return found

@@ -14,6 +14,7 @@ from reviews.rules.outlook import Setting
 from reviews.rules.outlook_text import Question
 from reviews.rules.pace import left_to_do, pace_of
 from reviews.rules.rhythm import letters_every, without_batch_wait
+from reviews.rules.rounds_under_terms import GroupKey
 from reviews.rules.statement import PassageLine, Statement, statement
 from reviews.rules.states import Gate, Role, Side
 from reviews.rules.terms import TermsHistory
@@ -47,6 +48,10 @@ class Reckoning:
         if line.due.planned_on is None or days is None or not answers:
             return line.due.planned_on
         return add_working_days(line.due.planned_on, days.answer_days, self.drawn.terms.calendar_of(Side.PUBLISHER))
+
+    def group_of(self, line: PassageLine) -> GroupKey:
+        """Name the group of stages whose rounds a passage shares."""
+        return GroupKey(line.spread.spread, self.drawn.terms.group_for(line.spread.part, line.stage).name)
 
     def is_hidden(self, passage: int) -> bool:
         """Say whether only the illustrator sees a passage."""

@@ -26,9 +26,11 @@ from reviews.rules.states import (
     PictureState,
     Role,
     Sight,
+    Side,
     StageKind,
 )
 
+from reviews.rules.whose_days import late_days
 
 def hand_ins_seen(passage: Passage, seat: Seat) -> list[HandIn]:
     """List the passage's hand-ins this seat may see, oldest first, without drafts (1 query)."""
@@ -101,13 +103,18 @@ def due_words(passage: Passage) -> dict[str, str]:
         day, what = passage.due_on, "hand-in"
     else:
         return {"due_tone": "", "due_words": "planned"}
-    today = passage.book.day_rule.local_date(timezone.now())
+    book, side = passage.book, Side.PUBLISHER if passage.state == PassageState.ANSWERING else Side.ILLUSTRATOR
+    today = book.day_rule.local_date(timezone.now())
+    # The terms of the day on which it changed hands govern it, as they do in the statement.
+    calendar = book.calendar_of(side, book.day_rule.local_date(passage.held_since) if passage.held_since else None)
     if day is None:
         return {"due_tone": "", "due_words": ""}
     if day < today:
-        n = max(1, working_days_between(day, today, passage.book.calendar))
+        n = late_days(day, today, calendar)
+        if not n:  # a date of Friday on a Saturday: it has passed, and no working day with it
+            return {"due_tone": "late", "due_words": f"{what} was due on {day:%A}"}
         return {"due_tone": "late", "due_words": f"{what} {n} working day{'s' if n > 1 else ''} late"}
-    n = working_days_between(today, day, passage.book.calendar)
+    n = working_days_between(today, day, calendar)
     words = f"{what} due today" if n == 0 else f"{what} due in {n} working day{'s' if n > 1 else ''}"
     return {"due_tone": "soon" if n <= 3 else "", "due_words": words}
 

@@ -25,6 +25,9 @@ Why = Literal["moved", "publisher-late", "changes-asked", "opened-late"]
 #: When, by which ledger line, why, and to which date (or by how many working days) a date moves, in words.
 _Cause = tuple[date, int, Why, date | int, str]
 
+#: Which of a passage's two dates somebody moves.
+HAND_IN, ANSWER = "hand-in", "answer"
+
 _DONE = (PassageState.APPROVED, PassageState.PASSED)
 
 
