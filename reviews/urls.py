@@ -107,11 +107,11 @@ urlpatterns = [
     path("books/<int:book_id>/terms/change/", terms.change_terms, name="change-terms"),
     path("passages/<int:passage_id>/consent/ask/", terms.ask_consent, name="ask-consent"),
     path("passages/<int:passage_id>/consent/give/", terms.give_consent, name="give-consent"),
+    path("passages/<int:passage_id>/consent/decline/", terms.decline_consent, name="decline-consent"),
+    path("passages/<int:passage_id>/consent/withdraw/", terms.withdraw_consent, name="withdraw-consent"),
     path("books/<int:book_id>/statement/", statement.statement, name="statement"),
     path("books/<int:book_id>/statement.pdf", statement.statement_paper, name="statement-paper"),
     path("books/<int:book_id>/statement.csv", statement.statement_csv, name="statement-csv"),
-    path("passages/<int:passage_id>/consent/decline/", terms.decline_consent, name="decline-consent"),
-    path("passages/<int:passage_id>/consent/withdraw/", terms.withdraw_consent, name="withdraw-consent"),
     path("books/<int:book_id>/statement.json", statement.statement_data, name="statement-json"),
     # Schedule
     path("books/<int:book_id>/schedule/", schedule.schedule, name="schedule"),

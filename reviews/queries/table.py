@@ -25,12 +25,12 @@ from reviews.rules.states import (
     PassageState,
     PictureState,
     Role,
-    Sight,
     Side,
+    Sight,
     StageKind,
 )
-
 from reviews.rules.whose_days import late_days
+
 
 def hand_ins_seen(passage: Passage, seat: Seat) -> list[HandIn]:
     """List the passage's hand-ins this seat may see, oldest first, without drafts (1 query)."""

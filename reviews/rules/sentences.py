@@ -136,13 +136,6 @@ def _change_terms(entry: Entry) -> str:
     return f"{told}: {entry.data['words']}."
 
 
-def _ask_consent(entry: Entry) -> str:
-    told = f"{entry.by} asked for consent to one round beyond the fee on {entry.data['where']}"
-    return f"{told}: {entry.data['words']}" if entry.data.get("words") else f"{told}."
-
-
-def _derive_picture(entry: Entry) -> str:
-    data = entry.data
 def _announce_silence(entry: Entry) -> str:
     data = entry.data
     return (
@@ -159,6 +152,13 @@ def _approve_by_silence(entry: Entry) -> str:
     )
 
 
+def _ask_consent(entry: Entry) -> str:
+    told = f"{entry.by} asked for consent to one round beyond the fee on {entry.data['where']}"
+    return f"{told}: {entry.data['words']}" if entry.data.get("words") else f"{told}."
+
+
+def _derive_picture(entry: Entry) -> str:
+    data = entry.data
     making = Making(data["making"])
     names = [sheet["file_name"] for sheet in data["sheets"]]
     if data["verdict"] == "made":
@@ -210,10 +210,14 @@ SENTENCES: dict[Deed, Teller] = {
     Deed.AGREE: _agree,
     Deed.OBJECT: _template("{by} did not agree to hand-in {number} of {where}: {words}"),
     Deed.ANSWER_NOTE: _answer_note,
-    Deed.PLACE_NOTE: _template("{by} showed by hand where note {number} is on the newest picture of {where}."),
+    Deed.PLACE_NOTE: _place_note,
     Deed.CHANGE_TERMS: _change_terms,
     Deed.ASK_CONSENT: _ask_consent,
     Deed.GIVE_CONSENT: _template("{by} consented to one round beyond the fee on {where}."),
+    Deed.DECLINE_CONSENT: _template("{by} declined one round beyond the fee on {where}: {words}"),
+    Deed.WITHDRAW_CONSENT: _template("{by} withdrew the consent to one round beyond the fee on {where}: {words}"),
+    Deed.ANNOUNCE_SILENCE: _announce_silence,
+    Deed.APPROVE_BY_SILENCE: _approve_by_silence,
 }
 
 # Who is told of a deed, beside the person who did it; an empty set is "nobody is written to".
@@ -221,10 +225,6 @@ TOLD: dict[Deed, frozenset[Role]] = {
     Deed.MAKE_BOOK: frozenset(),
     Deed.LAY_OUT: frozenset(),
     Deed.CHANGE_PLAN: frozenset({Role.ILLUSTRATOR, Role.AGENT}),
-    Deed.DECLINE_CONSENT: _template("{by} declined one round beyond the fee on {where}: {words}"),
-    Deed.WITHDRAW_CONSENT: _template("{by} withdrew the consent to one round beyond the fee on {where}: {words}"),
-    Deed.ANNOUNCE_SILENCE: _announce_silence,
-    Deed.APPROVE_BY_SILENCE: _approve_by_silence,
     Deed.INVITE: frozenset(),  # the invitation itself is written to the address, not to a seat
     Deed.REVOKE_INVITATION: frozenset(),
     Deed.TAKE_SEAT: frozenset({Role.ART_DIRECTOR}),
