@@ -5,6 +5,7 @@ from django.urls import path
 from reviews.views import (
     account,
     answers,
+    book_facts,
     books,
     desk,
     due_dates,
@@ -50,6 +51,7 @@ urlpatterns = [
     path("books/new/", books.new_book, name="new-book"),
     path("books/<int:book_id>/", books.book_map, name="book-map"),
     # Stages and pages
+    path("books/<int:book_id>/facts/", book_facts.change_book, name="change-book"),
     path("books/<int:book_id>/plan/", plans.plan, name="plan"),
     path("plans/<int:plan_id>/", plans.change_plan, name="change-plan"),
     path("spreads/<int:spread_id>/split/", plans.split_spread, name="split-spread"),

@@ -23,6 +23,7 @@ def _where(words: str) -> Subject:
 
 # What stands in the subject, before the book's title; a test holds it against who is told of what.
 SUBJECTS: dict[str, Subject] = {
+    Deed.CHANGE_BOOK: lambda entry: "Title or last day changed",
     Deed.CHANGE_PLAN: lambda entry: "The stage plan changed",
     Deed.TAKE_SEAT: lambda entry: f"{entry.by} has joined",
     Deed.MOVE_DUE_DATE: _where("A date moved"),
@@ -43,8 +44,8 @@ SUBJECTS: dict[str, Subject] = {
 
 # What carries a date, a fee or a round, and so the caution.
 _FIGURES = (
-    Deed.MOVE_DUE_DATE, Deed.HAND_IN, Deed.CHANGE_PLAN, Deed.CHANGE_TERMS, Deed.ASK_CONSENT, Deed.GIVE_CONSENT,
-    Deed.DECLINE_CONSENT, Deed.WITHDRAW_CONSENT, Deed.ANNOUNCE_SILENCE, Deed.APPROVE_BY_SILENCE,
+    Deed.CHANGE_BOOK, Deed.MOVE_DUE_DATE, Deed.HAND_IN, Deed.CHANGE_PLAN, Deed.CHANGE_TERMS, Deed.ASK_CONSENT,
+    Deed.GIVE_CONSENT, Deed.DECLINE_CONSENT, Deed.WITHDRAW_CONSENT, Deed.ANNOUNCE_SILENCE, Deed.APPROVE_BY_SILENCE,
 )  # fmt: skip
 
 

@@ -6,6 +6,7 @@ Wherever ``opens`` stands, ``dues`` stands beside it: {passage id as text: its h
 
 make-book       start_on; spreads: [{spread, position, pages: [first, last]}];
                 passages: [{passage, spread, stage, gate, position, due_on}]; opens: [passage, …]
+change-book     changed: {"title" | "publisher" | "final_on": {from, to}}, reason
 lay-out         the same keys as make-book, for the spreads that were redrawn; closes: [passage, …]
 change-plan     stages: {stage: {gate, rounds, group, hand_in_days, answer_days, two_voices}};
                 passages: [{passage, spread, stage, gate, position, due_on}] for stages that came;

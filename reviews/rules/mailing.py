@@ -44,7 +44,15 @@ CANNOT_MEET_TOLD = frozenset({Role.ILLUSTRATOR, Role.AGENT, Role.ART_DIRECTOR, R
 
 #: Deeds that can put a spread's end out of reach at once; days that pass are looked at every morning.
 MOVES_THE_END = frozenset(
-    {Deed.CHANGE_PLAN, Deed.LAY_OUT, Deed.MOVE_DUE_DATE, Deed.SEND_LETTER, Deed.AGREE, Deed.CHANGE_TERMS}
+    {
+        Deed.CHANGE_BOOK,
+        Deed.CHANGE_PLAN,
+        Deed.LAY_OUT,
+        Deed.MOVE_DUE_DATE,
+        Deed.SEND_LETTER,
+        Deed.AGREE,
+        Deed.CHANGE_TERMS,
+    }
 )
 
 

@@ -22,6 +22,7 @@ _ANSWERABLE = frozenset({PassageState.ANSWERING, PassageState.APPROVED})
 # A missing state set means that the deed does not hang on where a passage stands.
 PERMITS: dict[Deed, tuple[frozenset[Role], frozenset[PassageState] | None]] = {
     Deed.MAKE_BOOK: (frozenset(), None),  # anyone signed in with an account; the maker takes a seat
+    Deed.CHANGE_BOOK: (frozenset({_AD}), None),
     Deed.LAY_OUT: (frozenset({_AD, _P}), None),
     Deed.CHANGE_PLAN: (frozenset({_AD}), None),
     # An illustrator who set the book up brings the art director in (``may_offer``), and nobody else.
@@ -157,6 +158,7 @@ PAGES: dict[str, str | Deed] = {
     "new-book": "signed-in",
     "book-map": "book",
     "plan": "book",
+    "change-book": Deed.CHANGE_BOOK,
     "change-plan": Deed.CHANGE_PLAN,
     "split-spread": Deed.LAY_OUT,
     "join-spreads": Deed.LAY_OUT,

@@ -65,6 +65,10 @@ REFUSALS: dict[str, str] = {
     "date-past": "That date is not a working day on or after today. Choose another.",
     "reason-missing": "A date moves with a reason. Write one line that both sides will read.",
     "same-date": "That is the date it already has.",
+    "nothing-changed": "Nothing differs from what is there, so nothing was changed.",
+    "title-missing": "A book needs a title; a working title will do.",
+    "final-date-reason": "Say why the last day moves: both sides read the reason.",
+    "final-date-past": "That day is past. Give one that is still to come, or leave it empty.",
     "final-date-too-soon": "The plan cannot be done by that date: work would have had to start on {start}. "
     "Choose a later date or fewer days per stage.",
     "unknown-plan": "Choose one of the ready plans.",

@@ -55,6 +55,18 @@ def _make_book(entry: Entry) -> str:
     return f"{entry.by} set up the book “{entry.data['title']}” with {entry.data['n_pages']} pages."
 
 
+def _change_book(entry: Entry) -> str:
+    names = {"title": "the title", "publisher": "the publisher", "final_on": "the day by which everything is approved"}
+    told = []
+    for name, change in entry.data["changed"].items():
+        before, after = (
+            day_words(value) if name == "final_on" else f"“{value}”" for value in (change["from"], change["to"])
+        )
+        told.append(f"{names[name]} from {before} to {after}")
+    because = f": {entry.data['reason']}" if entry.data["reason"] else "."
+    return f"{entry.by} changed {' and '.join(told)}{because}"
+
+
 def _invite(entry: Entry) -> str:
     return f"{entry.by} invited {entry.data['name']} as {ROLE_WORDS[Role(entry.data['role'])]}."
 
@@ -180,6 +192,7 @@ def _choose_derived(entry: Entry) -> str:
 
 SENTENCES: dict[Deed, Teller] = {
     Deed.MAKE_BOOK: _make_book,
+    Deed.CHANGE_BOOK: _change_book,
     Deed.LAY_OUT: _template("{by} changed the page layout: {words}."),
     Deed.CHANGE_PLAN: _template("{by} changed the stage plan “{plan}”: {words}."),
     Deed.INVITE: _invite,
@@ -223,6 +236,7 @@ SENTENCES: dict[Deed, Teller] = {
 # Who is told of a deed, beside the person who did it; an empty set is "nobody is written to".
 TOLD: dict[Deed, frozenset[Role]] = {
     Deed.MAKE_BOOK: frozenset(),
+    Deed.CHANGE_BOOK: frozenset({Role.ILLUSTRATOR, Role.AGENT, Role.ART_DIRECTOR}),
     Deed.LAY_OUT: frozenset(),
     Deed.CHANGE_PLAN: frozenset({Role.ILLUSTRATOR, Role.AGENT}),
     Deed.INVITE: frozenset(),  # the invitation itself is written to the address, not to a seat

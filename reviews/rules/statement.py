@@ -13,6 +13,7 @@ from datetime import date
 
 from reviews.rules.due_dates import CannotMeet, DueDate, cannot_meet, due_dates
 from reviews.rules.entries import Entry
+from reviews.rules.final_date import final_on_at
 from reviews.rules.money import Account, account
 from reviews.rules.rounds_under_terms import GroupKey, RoundCounts, RoundSum, count_under
 from reviews.rules.states import PassageState
@@ -66,7 +67,10 @@ def statement(
     """Draw up the account of a book at the end of a day, in the time zone of its terms."""
     known = terms.known_on(as_of)
     now = known.on(as_of)
-    story = tell(entries, spreads, until=now.day_rule.end_of(as_of))
+    entries = list(entries)
+    ends = now.day_rule.end_of(as_of)
+    story = tell(entries, spreads, until=ends)
+    final_on = final_on_at(entries, final_on, ends)
     receipts = Receipts(known)
     turns = all_turns(story, receipts, as_of)
     rounds = count_under(story, receipts, as_of)

@@ -203,6 +203,7 @@ class Deed(StrEnum):
     """Everything that can happen to a book. One action, one ledger sentence each."""
 
     MAKE_BOOK = "make-book"
+    CHANGE_BOOK = "change-book"
     LAY_OUT = "lay-out"
     CHANGE_PLAN = "change-plan"
     INVITE = "invite"

@@ -198,4 +198,4 @@ _READERS = {
 }
 
 #: The deeds that change what the account says; every other entry can be left unread.
-READ_DEEDS = (*_READERS, Deed.CHANGE_TERMS.value)
+READ_DEEDS = (*_READERS, Deed.CHANGE_TERMS.value, Deed.CHANGE_BOOK.value)

@@ -83,6 +83,7 @@ def _page(book: Book, seat: Seat, wrong: tuple[int, PlanForm] | None = None) -> 
         "plans": rows,
         "layout": layout_of(book),
         "may_lay_out": permits.may(role, Deed.LAY_OUT),
+        "may_change_book": permits.may(role, Deed.CHANGE_BOOK),
         "crumbs": [
             {"label": book.title, "url": reverse("reviews:book-map", args=[book.pk])},
             {"label": "Stages and pages", "url": ""},

@@ -1,0 +1,47 @@
+"""What may be changed of a book once it is set up: its title, its publisher, the day it must be done by."""
+
+from __future__ import annotations
+
+from datetime import date
+from typing import Any
+
+from reviews.actions._deed import deed_on
+from reviews.models import Book, Seat
+from reviews.rules.states import Deed, Refused
+
+
+def change_book(
+    book_id: int, *, title: str, publisher: str, final_on: date | None, reason: str = "", actor: Seat
+) -> Book:
+    """Change the named facts of a book. Dates already planned stay; the forecast and the account look at the new day.
+
+    Raises:
+        Refused: where nothing differs, the title is empty, the day is past, or a moved day has no reason.
+    """
+    with deed_on(book_id, Deed.CHANGE_BOOK, actor) as act:
+        book = act.book
+        wanted: dict[str, Any] = {"title": title.strip(), "publisher": publisher.strip(), "final_on": final_on}
+        changed = {name: (getattr(book, name), value) for name, value in wanted.items() if getattr(book, name) != value}
+        if not changed:
+            raise Refused("nothing-changed")
+        if not wanted["title"]:
+            raise Refused("title-missing")
+        if "final_on" in changed:
+            _check_day(final_on, reason, act.today)
+        for name, (_, value) in changed.items():
+            setattr(book, name, value)
+        book.save(update_fields=list(changed))
+        told = {name: {"from": _written(before), "to": _written(after)} for name, (before, after) in changed.items()}
+        act.record({"changed": told, "reason": reason.strip()[:300]})
+    return book
+
+
+def _check_day(final_on: date | None, reason: str, today: date) -> None:
+    if not reason.strip():
+        raise Refused("final-date-reason")
+    if final_on is not None and final_on < today:
+        raise Refused("final-date-past")
+
+
+def _written(value: date | str | None) -> str | None:
+    return value.isoformat() if isinstance(value, date) else value

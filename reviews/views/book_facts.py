@@ -1,0 +1,37 @@
+"""A book's title, publisher and last day, changed."""
+
+from __future__ import annotations
+
+from django.contrib import messages
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import redirect, render
+from django.urls import reverse
+from django.views.decorators.http import require_http_methods
+
+from reviews.actions.book_facts import change_book as change
+from reviews.forms.book_facts import BookFactsForm
+from reviews.queries.access import get_book
+from reviews.rules.refusals import sentence_for
+from reviews.rules.states import Deed, Refused
+
+
+@require_http_methods(["GET", "POST"])
+def change_book(request: HttpRequest, book_id: int) -> HttpResponse:
+    book, seat = get_book(request.user, book_id, deed=Deed.CHANGE_BOOK)
+    now = {"title": book.title, "publisher": book.publisher, "final_on": book.final_on}
+    form = BookFactsForm(request.POST or None, initial=now)
+    refusal = ""
+    if request.method == "POST" and form.is_valid():
+        try:
+            changed = change(book.pk, **form.cleaned_data, actor=seat)
+        except Refused as refused:
+            refusal = sentence_for(refused)
+        else:
+            messages.success(request, f"“{changed.title}” is changed. Both sides read it in the ledger.")
+            return redirect("reviews:plan", book.pk)
+    crumbs = [
+        {"label": book.title, "url": reverse("reviews:book-map", args=[book.pk])},
+        {"label": "Title and last day", "url": ""},
+    ]
+    context = {"book": book, "form": form, "refusal": refusal, "crumbs": crumbs}
+    return render(request, "reviews/books/facts.html", context, status=422 if request.method == "POST" else 200)
