@@ -51,6 +51,13 @@ def _count(n: int, noun: str) -> str:
     return f"{n} {noun}" if n == 1 else f"{n} {noun}s"
 
 
+def _place_note(entry: Entry) -> str:
+    number, where = entry.data["number"], entry.data["where"]
+    if entry.data.get("is_put_back"):
+        return f"{entry.by} put note {number} back where it was found on the newest picture of {where}."
+    return f"{entry.by} showed by hand where note {number} is on the newest picture of {where}."
+
+
 def _make_book(entry: Entry) -> str:
     return f"{entry.by} set up the book “{entry.data['title']}” with {entry.data['n_pages']} pages."
 
@@ -271,7 +278,6 @@ TOLD: dict[Deed, frozenset[Role]] = {
     Deed.CHANGE_TERMS: frozenset({Role.ILLUSTRATOR, Role.AGENT, Role.ART_DIRECTOR}),
     Deed.ASK_CONSENT: frozenset({Role.AGENT}),  # or the illustrator, where no agent sits
     Deed.GIVE_CONSENT: frozenset({Role.ART_DIRECTOR}),
-}
     Deed.DECLINE_CONSENT: frozenset({Role.ART_DIRECTOR}),
     Deed.WITHDRAW_CONSENT: frozenset({Role.ART_DIRECTOR}),
     Deed.ANNOUNCE_SILENCE: frozenset({Role.ART_DIRECTOR, Role.EDITOR}),
@@ -279,3 +285,4 @@ TOLD: dict[Deed, frozenset[Role]] = {
     Deed.APPROVE_BY_SILENCE: frozenset(
         {Role.ILLUSTRATOR, Role.AGENT, Role.ART_DIRECTOR, Role.EDITOR, Role.PRODUCTION}
     ),
+}
