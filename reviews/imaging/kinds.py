@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from reviews.imaging.results import Refusal
 
-TAKEN = ("JPEG", "PNG", "TIFF", "WebP", "AVIF", "PSD", "PSB", "PDF")
-SEND_INSTEAD = "Send a JPEG, PNG, TIFF, PSD, WebP, AVIF or PDF instead."
+TAKEN = ("JPEG", "PNG", "TIFF", "WebP", "AVIF", "HEIC", "PSD", "PSB", "PDF")
+SEND_INSTEAD = "Send a JPEG, PNG, TIFF, PSD, WebP, AVIF, HEIC or PDF instead."
 
 # A PDF may carry up to 1024 bytes before its mark (ISO 32000-1, annex H, implementation note 13, from memory).
 HEAD_BYTES = 1100
@@ -58,8 +58,7 @@ def _kind_of_box_file(head: bytes) -> str | Refusal:
     if brands & _AVIF_BRANDS:
         return "AVIF"
     if brands & _HEIC_BRANDS:
-        # The library's wheel reads this container only with AV1 inside; HEVC, which phones write, it does not carry.
-        return _unsupported("a HEIC picture as phones write it")
+        return "HEIC"
     return _unsupported("a film or a camera's raw file")
 
 

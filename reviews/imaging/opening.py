@@ -10,7 +10,7 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
-from reviews.imaging import colour, kinds, pdf, psd, tiff_lab
+from reviews.imaging import colour, heic, kinds, pdf, psd, tiff_lab
 from reviews.imaging._vips import Error, Image
 from reviews.imaging.limits import Limits, pages_refusal, size_refusal
 from reviews.imaging.results import PictureFacts, Refusal
@@ -62,6 +62,8 @@ def open_picture(
         return kind
     if kind in ("PSD", "PSB"):
         opened = _open_psd(path, kind, limits, scratch)
+    elif kind == "HEIC":
+        opened = _open_heic(path, limits, page)
     elif kind == "PDF":
         opened = _open_pdf(path, limits, page, ppi)
     else:
@@ -174,6 +176,28 @@ def _psd_pixels(path: Path, header: psd.PsdHeader, scratch: Path) -> Any:
     return image
 
 
+def _open_heic(path: Path, limits: Limits, page: int) -> Opened | Refusal:
+    header = heic.read_header(path, page)
+    if header is None:
+        return Refusal("no-such-page", f"There is no picture {page + 1} in this HEIC file.")
+    refused = size_refusal(header.width_px, header.height_px, limits) or pages_refusal(header.n_pages, limits)
+    if refused is not None:
+        return refused
+    read_as = colour.judge("GREY" if header.mode.startswith("GREY") else "RGB", header.profile)
+    facts = PictureFacts(
+        "HEIC", header.width_px, header.height_px, header.mode, header.bits, header.n_pages, None, None,
+        read_as.profile_name, 1, read_as.assumed, page=page,
+    )
+    return Opened(facts, read_as, lambda: _heic_pixels(path, page))
+
+
+def _heic_pixels(path: Path, page: int) -> Any:
+    pixels = heic.read_pixels(path, page)
+    rows, columns, bands = pixels.shape
+    image = Image.new_from_memory(pixels.data, columns, rows, bands, "uchar")
+    return image.copy(interpretation="b-w" if bands < 3 else "srgb")
+
+
 def _open_pdf(path: Path, limits: Limits, page: int, ppi: float | None) -> Opened | Refusal:
     file = pdf.open_pdf(path)
     if isinstance(file, Refusal):
@@ -235,4 +259,4 @@ def refusal_for(problem: Exception, path: Path) -> Refusal:
     )
 
 
-DECODE_ERRORS = (Error, psd.Broken, psd.Unreadable, pdf.PdfError)
+DECODE_ERRORS = (Error, psd.Broken, psd.Unreadable, pdf.PdfError, heic.HeicError)

@@ -8,6 +8,7 @@ from collections.abc import Callable
 from pathlib import Path
 
 import numpy as np
+import pillow_heif
 import pyvips
 from numpy.typing import NDArray
 from PIL import Image, ImageCms
@@ -174,6 +175,10 @@ def _pdf(path: Path) -> None:
     quarters().save(path, "PDF", resolution=150)
 
 
+def _heic(path: Path) -> None:
+    pillow_heif.from_pillow(quarters()).save(path, quality=95, chroma=444)
+
+
 def srgb_profile() -> bytes:
     return ImageCms.ImageCmsProfile(ImageCms.createProfile("sRGB")).tobytes()
 
@@ -190,6 +195,7 @@ ALLOWED: dict[str, tuple[str, int, Callable[[Path], None]]] = {
     "PNG": ("PNG", 0, _pil("PNG")),
     "PNG 16-bit": ("PNG", 0, _deep_png),
     "WebP": ("WebP", 0, _pil("WEBP", lossless=True)),
+    "HEIC": ("HEIC", 6, _heic),
     "AVIF": ("AVIF", 6, _pil("AVIF", quality=95)),
     "TIFF uncompressed": ("TIFF", 0, _tiff(compression="none")),
     "TIFF LZW": ("TIFF", 0, _tiff(compression="lzw")),

@@ -48,7 +48,7 @@ FORBIDDEN: dict[str, bytes] = {
     "JPEG 2000": b"\x00\x00\x00\x0cjP  \r\n\x87\n" + bytes(40), "JPEG XL": b"\xff\x0a" + bytes(40),
     "EPS": b"%!PS-Adobe-3.0 EPSF-3.0\n", "OpenEXR": b"v/1\x01" + bytes(40), "archive": b"PK\x03\x04" + bytes(40),
     "office document": b"\xd0\xcf\x11\xe0" + bytes(600), "film": b"\x00\x00\x00\x18ftypmp42" + bytes(40),
-    "HEIC": b"\x00\x00\x00\x18ftypheic\x00\x00\x00\x00mif1heic" + bytes(40), "sound": b"RIFF\x10\x00\x00\x00WAVEfmt ",
+    "sound": b"RIFF\x10\x00\x00\x00WAVEfmt ",
     "camera raw": b"II*\x00\x10\x00\x00\x00CR\x02\x00" + bytes(40), "program": b"\x7fELF" + bytes(60),
 }  # fmt: skip
 

@@ -1,0 +1,67 @@
+"""HEIC as phones write it: HEVC in a HEIF container, which the engine's wheel does not carry.
+
+Turning and mirroring stand in the container and are undone by the decoder; an EXIF orientation beside them is only
+a copy, which readers must leave aside (ISO/IEC 23008-12, from memory).
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+import pillow_heif
+from numpy.typing import NDArray
+
+
+class HeicError(Exception):
+    """The container or its picture cannot be read; the message is the library's."""
+
+
+# What the library and Python's layer over it raise for broken files.
+_COMPLAINTS = (OSError, ValueError, RuntimeError, EOFError, SyntaxError, IndexError)
+
+
+@dataclass(frozen=True)
+class HeicHeader:
+    """What stands in the header. Sizes are of the picture as it is looked at; `bits` per channel as stored."""
+
+    width_px: int
+    height_px: int
+    mode: str
+    bits: int
+    n_pages: int
+    profile: bytes | None
+
+
+def read_header(path: Path, page: int) -> HeicHeader | None:
+    """Read one picture's header; None where the file has no such page. Raises HeicError for damage."""
+    try:
+        file = pillow_heif.open_heif(path)
+        if page >= len(file):
+            return None
+        image: Any = file[_index(file, page)]
+        width, height = image.size
+        mode = {"L": "GREY", "LA": "GREYA"}.get(image.mode, image.mode)
+        return HeicHeader(
+            width, height, mode, int(image.info.get("bit_depth", 8)), len(file), image.info.get("icc_profile") or None
+        )
+    except _COMPLAINTS as problem:
+        raise HeicError(str(problem)) from problem
+
+
+def read_pixels(path: Path, page: int) -> NDArray[np.uint8]:
+    """Decode one picture whole, (rows, columns, channels) uint8; deeper ones are brought to 8 bits."""
+    try:
+        file = pillow_heif.open_heif(path, convert_hdr_to_8bit=True)
+        pixels: NDArray[np.uint8] = np.ascontiguousarray(np.asarray(file[_index(file, page)]))
+    except _COMPLAINTS as problem:
+        raise HeicError(str(problem)) from problem
+    return pixels if pixels.ndim == 3 else pixels[:, :, None]
+
+
+def _index(file: Any, page: int) -> int:
+    """Page 0 is the primary picture, wherever it stands in the file."""
+    others = [n for n in range(len(file)) if n != file.primary_index]
+    return int([file.primary_index, *others][page])
