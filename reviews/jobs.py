@@ -21,6 +21,7 @@ CARRIER = "reviews.carry-job"
 
 RENDITIONS = "renditions"  # subject: a picture; its screen sizes, tiles and facts
 COMPARE = "compare"  # subject: a pair of pictures; alignment, changes, carried notes
+DERIVE = "derive"  # subject: a derivation; sheets joined, or the ink of a scan alone
 MAIL = "mail"  # subject: a notice; one mail to one person
 LETTER_PAPER = "letter-paper"  # subject: a sent letter; its PDF with crops of the marked places
 INVITATION = "invitation"  # subject: an invitation; the mail that carries its link
@@ -31,7 +32,7 @@ DIGEST = "digest"  # subject: a digest; one mail with everything that waited for
 BROKER_REST_SECONDS = 10.0
 _broker_away_until = 0.0
 
-KINDS = frozenset({RENDITIONS, COMPARE, MAIL, LETTER_PAPER, INVITATION, PASSWORD_LINK, FORECAST, DIGEST})
+KINDS = frozenset({RENDITIONS, COMPARE, DERIVE, MAIL, LETTER_PAPER, INVITATION, PASSWORD_LINK, FORECAST, DIGEST})
 
 
 def enqueue(kind: str, subject_id: int, *, key: str | None = None, run_after: datetime | None = None) -> Job:

@@ -7,6 +7,7 @@ from reviews.views import (
     answers,
     book_facts,
     books,
+    derived,
     desk,
     due_dates,
     feeds,
@@ -72,6 +73,9 @@ urlpatterns = [
     path("hand-ins/<int:hand_in_id>/words/", hand_ins.word_hand_in, name="word-hand-in"),
     path("hand-ins/<int:hand_in_id>/hand-in/", hand_ins.hand_in, name="hand-in"),
     path("hand-ins/<int:hand_in_id>/withdraw/", hand_ins.withdraw_hand_in, name="withdraw-hand-in"),
+    path("hand-ins/<int:hand_in_id>/derived/", derived.make_derived, name="make-derived"),
+    path("derived/<int:derivation_id>/state/", derived.state, name="derived-state"),
+    path("derived/<int:derivation_id>/<slug:choice>/", derived.choose_derived, name="choose-derived"),
     # Notes and option marks
     path("passages/<int:passage_id>/notes/", notes.pin_note, name="pin-note"),
     path("passages/<int:passage_id>/marks/", notes.mark_option, name="mark-option"),

@@ -9,13 +9,13 @@ from django.db.models import Max
 
 from reviews import jobs, storage
 from reviews.actions._deed import Act, deed_on
+from reviews.actions._drafts import draft_picture, own_draft
 from reviews.actions._opening import answer_date, is_closed, next_passage, open_next, opened
 from reviews.actions.comparisons import ask_for_comparisons
+from reviews.actions.derived import MAX_PICTURES, drop_with_picture, sources_of
 from reviews.models import HandIn, Passage, Picture, Seat
 from reviews.rules import decisions
 from reviews.rules.states import Deed, Gate, HandInState, PassageState, PictureState, Refused, Sight
-
-MAX_PICTURES = 20
 
 
 def add_picture(passage_id: int, upload: Any, *, sha256: str, actor: Seat) -> Picture:
@@ -53,9 +53,10 @@ def add_picture(passage_id: int, upload: Any, *, sha256: str, actor: Seat) -> Pi
 def remove_picture(picture_id: int, *, actor: Seat) -> None:
     """Take a picture out of a draft. The bytes stay; only the draft forgets them."""
     with deed_on(_book_of_picture(picture_id), Deed.REMOVE_PICTURE, actor) as act:
-        picture = _draft_picture(picture_id, act)
+        picture = draft_picture(picture_id, act)
         picture.removed_at = act.now
         picture.save(update_fields=["removed_at"])
+        drop_with_picture(picture, act)
         act.record(
             {"file_name": picture.file_name, "picture": picture.pk},
             passage=act.passage(picture.hand_in.passage_id),
@@ -66,7 +67,7 @@ def remove_picture(picture_id: int, *, actor: Seat) -> None:
 def order_pictures(hand_in_id: int, order: Sequence[int], *, actor: Seat) -> None:
     """Set the order of a draft's pictures; ``order`` names exactly its pictures."""
     with deed_on(_book_of_hand_in(hand_in_id), Deed.ORDER_PICTURES, actor) as act:
-        draft = _own_draft(hand_in_id, act)
+        draft = own_draft(hand_in_id, act)
         pictures = {picture.pk: picture for picture in draft.pictures.filter(removed_at=None)}
         if sorted(order) != sorted(pictures):
             raise Refused("bad-order")
@@ -79,7 +80,7 @@ def order_pictures(hand_in_id: int, order: Sequence[int], *, actor: Seat) -> Non
 def word_hand_in(hand_in_id: int, cover_note: str, *, actor: Seat) -> None:
     """Write the draft's cover note."""
     with deed_on(_book_of_hand_in(hand_in_id), Deed.WORD_HAND_IN, actor) as act:
-        draft = _own_draft(hand_in_id, act)
+        draft = own_draft(hand_in_id, act)
         draft.cover_note = cover_note.strip()
         draft.save(update_fields=["cover_note"])
         act.record({}, passage=act.passage(draft.passage_id), sight=Sight.ILLUSTRATOR)
@@ -91,7 +92,7 @@ def hand_in(hand_in_id: int, *, cover_note: str | None = None, actor: Seat) -> H
     A second call for the same draft is refused with ``already-handed-in`` and changes nothing.
     """
     with deed_on(_book_of_hand_in(hand_in_id), Deed.HAND_IN, actor) as act:
-        draft = _own_draft(hand_in_id, act)
+        draft = own_draft(hand_in_id, act)
         passage = act.passage(draft.passage_id)
         following = next_passage(passage)
         pictures = list(draft.pictures.filter(removed_at=None))
@@ -110,7 +111,7 @@ def hand_in(hand_in_id: int, *, cover_note: str | None = None, actor: Seat) -> H
             {
                 "hand_in": draft.pk,
                 "number": draft.number,
-                "pictures": [{"picture": picture.pk, "sha256": picture.sha256} for picture in pictures],
+                "pictures": _named_by_hash(pictures),
                 "to": passage.state,
                 "answer_due_on": passage.answer_due_on.isoformat() if passage.answer_due_on else None,
                 **opened(came),
@@ -146,6 +147,16 @@ def withdraw_hand_in(hand_in_id: int, because: str, *, actor: Seat) -> None:
         )
 
 
+def _named_by_hash(pictures: Sequence[Picture]) -> list[dict[str, Any]]:
+    """Name the pictures by hash for the ledger, and those made from sheets by the hashes of their sheets too."""
+    sources = sources_of(pictures)
+    return [
+        {"picture": picture.pk, "sha256": picture.sha256}
+        | ({"made_from": sources[picture.pk]} if picture.pk in sources else {})
+        for picture in pictures
+    ]
+
+
 def _number(draft: HandIn, passage: Passage, act: Act, cover_note: str | None) -> None:
     last = passage.hand_ins.aggregate(last=Max("number"))["last"] or 0
     draft.state = HandInState.HANDED_IN
@@ -172,23 +183,6 @@ def _draft_for(passage: Passage, act: Act) -> HandIn:
     if draft.by_id != act.by.pk:
         raise Refused("not-your-draft")
     return draft
-
-
-def _own_draft(hand_in_id: int, act: Act) -> HandIn:
-    draft = HandIn.objects.select_related("by").get(pk=hand_in_id, passage__book=act.book)
-    if draft.by_id != act.by.pk:
-        raise Refused("not-your-draft")
-    if draft.state != HandInState.DRAFT:
-        raise Refused("already-handed-in")
-    return draft
-
-
-def _draft_picture(picture_id: int, act: Act) -> Picture:
-    picture = Picture.objects.select_related("hand_in").get(pk=picture_id, hand_in__passage__book=act.book)
-    _own_draft(picture.hand_in_id, act)
-    if picture.removed_at is not None:
-        raise Refused("picture-gone")
-    return picture
 
 
 def _book_of(passage_id: int) -> int:

@@ -20,9 +20,7 @@ class Derivation(models.Model):
     making = models.CharField(max_length=4, choices=[(m.value, m.value) for m in Making])
     pencil = models.CharField(max_length=6, blank=True, choices=[(p.value, p.value) for p in Pencil])
     state = models.CharField(max_length=7, choices=[(s.value, s.value) for s in DerivedState])
-    picture = models.OneToOneField(
-        Picture, null=True, blank=True, on_delete=models.PROTECT, related_name="derivation"
-    )
+    picture = models.OneToOneField(Picture, null=True, blank=True, on_delete=models.PROTECT, related_name="derivation")
     recipe = models.JSONField(default=dict, blank=True)
     reason_code = models.CharField(max_length=40, blank=True)
     reason = models.CharField(max_length=400, blank=True)

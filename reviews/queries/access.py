@@ -10,7 +10,8 @@ from __future__ import annotations
 
 from django.db.models import QuerySet
 
-from reviews.models import Book, HandIn, Letter, Note, Passage, Person, Picture, Seat
+from reviews.models import Book, Derivation, HandIn, Letter, Note, Passage, Person, Picture, Seat
+from reviews.queries.derived import stands_behind
 from reviews.rules import permits
 from reviews.rules.states import (
     PUBLISHER_SIDE,
@@ -104,10 +105,32 @@ def get_picture(
     _check_guest(seat, picture.hand_in.passage)
     # What was taken out of a draft was never handed in, though its hand-in may have been since.
     is_out = picture.removed_at is not None and picture.hand_in.by_id != seat.pk
+    if is_out and permits.sees(Role(seat.role), "originals"):
+        # The sheets of a picture that was made from them are its originals, and go where it goes.
+        is_out = not stands_behind(picture)
     if is_out or not may_see_hand_in(seat, picture.hand_in):
         raise NotThere
     _check(seat, thing, deed, None)
     return picture, seat
+
+
+def get_derivation(
+    person: Person, derivation_id: int, *, thing: str = "draft-hand-in", deed: Deed | None = None
+) -> tuple[Derivation, Seat]:
+    """Fetch what is made from sheets of a draft; another's draft does not exist for them (2 queries)."""
+    derivation = (
+        Derivation.objects.select_related("hand_in__passage__stage", "hand_in__by", "picture")
+        .filter(pk=derivation_id, hand_in__passage__spread__removed_at=None)
+        .first()
+    )
+    if derivation is None:
+        raise NotThere
+    seat = seat_on(person, derivation.hand_in.passage.book_id)
+    _check_guest(seat, derivation.hand_in.passage)
+    if not may_see_hand_in(seat, derivation.hand_in):
+        raise NotThere
+    _check(seat, thing, deed, None)
+    return derivation, seat
 
 
 def get_note(person: Person, note_id: int, *, deed: Deed | None = None) -> tuple[Note, Seat]:

@@ -8,23 +8,29 @@ from django.conf import settings
 from django.urls import reverse
 
 from reviews.models import HandIn, Note, Passage, Picture, Seat
+from reviews.queries.derived import derived_rows
 from reviews.queries.letters import last_letter
 from reviews.queries.table import passage_words
+from reviews.rules.derived import Pencil
 from reviews.rules.states import Gate, HandInState, NoteState, PictureState
 
 MAX_PICTURES = 20
 
 
 def draft_page(passage: Passage, seat: Seat) -> dict[str, Any]:
-    """Gather the draft page of one passage (7 queries)."""
+    """Gather the draft page of one passage (7 queries, and up to 4 on what is made from its scans)."""
     draft = HandIn.objects.filter(passage=passage, state=HandInState.DRAFT, by=seat).first()
     pictures = list(draft.pictures.filter(removed_at=None).order_by("position")) if draft else []
+    derived = derived_rows(draft)
+    made = {row["picture"]["id"] for row in derived if row["picture"]}
     unanswered = Note.objects.filter(passage=passage, state=NoteState.SENT, response="")
     return {
         "passage": passage_words(passage, seat=seat),
         "row": passage,
         "draft": draft,
-        "pictures": [picture_row(picture) for picture in pictures],
+        "pictures": [picture_row(picture) | {"is_made": picture.pk in made} for picture in pictures],
+        "derived": derived,
+        "pencils": [pencil.value for pencil in Pencil],
         "n_waiting": sum(picture.state == PictureState.RECEIVED for picture in pictures),
         "n_refused": sum(picture.state == PictureState.REFUSED for picture in pictures),
         "most": MAX_PICTURES,

@@ -11,6 +11,7 @@ from django.utils.formats import date_format
 
 from reviews.models import Agreement, HandIn, Note, OptionMark, Passage, Picture, Reply, Seat
 from reviews.queries.access import may_see_hand_in
+from reviews.queries.derived import made_from
 from reviews.queries.frames import frame_of
 from reviews.queries.rounds import allowances_for, rounds_in
 from reviews.rules import permits
@@ -120,15 +121,19 @@ def due_words(passage: Passage) -> dict[str, str]:
 
 
 def table_data(passage: Passage, hand_in: HandIn | None, seat: Seat) -> dict[str, Any]:
-    """Gather pictures, notes and rights for the table (at most 4 queries)."""
+    """Gather pictures, notes and rights for the table (at most 6 queries)."""
     role = Role(seat.role)
     pictures = list(hand_in.pictures.filter(removed_at=None).order_by("position")) if hand_in else []
     is_newest = hand_in is not None and hand_in.pk == passage.hand_in_id
     state = PassageState(passage.state)
     may_mark = is_newest and passage.stage.kind == StageKind.IDEAS and permits.may(role, Deed.MARK_OPTION, state)
     notes = notes_seen(pictures, seat)
+    made = made_from(pictures) if permits.sees(role, "originals") else {}
     return {
-        "pictures": [_picture(picture, passage, role) for picture in _with_marks(pictures, passage, seat)],
+        "pictures": [
+            _picture(picture, passage, role) | {"made_from": made.get(picture.pk)}
+            for picture in _with_marks(pictures, passage, seat)
+        ],
         "notes": [_note(note, number, seat) for number, note in enumerate(notes, start=1)],
         "may": {"pin": is_newest and permits.may(role, Deed.PIN_NOTE, state), "mark_option": may_mark},
         "causes": _causes(state),

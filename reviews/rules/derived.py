@@ -86,11 +86,9 @@ def state_after(state: DerivedState, choice: Choice) -> DerivedState:
 
     "The illustrator sees the result beside the source and keeps or drops it (undo)."
     """
-    if state == DerivedState.ASKED:
+    if choice != Choice.DROP and state == DerivedState.ASKED:
         raise Refused("still-being-made")
-    if state == DerivedState.FAILED:
-        if choice == Choice.DROP:
-            return DerivedState.DROPPED
+    if choice != Choice.DROP and state == DerivedState.FAILED:
         raise Refused("was-not-made")
     return {Choice.KEEP: DerivedState.KEPT, Choice.DROP: DerivedState.DROPPED, Choice.AGAIN: DerivedState.MADE}[choice]
 

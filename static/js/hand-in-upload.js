@@ -157,7 +157,8 @@ class HandInUpload {
     const at = this.rows.indexOf(row);
     if (button.matches("[data-earlier]")) this.reorder(at, at - 1, button);
     if (button.matches("[data-later]")) this.reorder(at, at + 1, button);
-    if (button.matches("[data-remove]")) {
+    // Taking out what was made from scans brings these back: the plain form does it, and the page shows them.
+    if (button.matches("[data-remove]") && !row.hasAttribute("data-made")) {
       event.preventDefault(); // a row written by the server holds a plain form
       this.remove(row, at);
     }

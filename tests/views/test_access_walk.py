@@ -15,9 +15,10 @@ from django.db import transaction
 from django.test import Client
 from django.urls import URLPattern, URLResolver, get_resolver, reverse
 
-from reviews.actions import letters, notes, seats
+from reviews.actions import derived, hand_ins, letters, notes, seats
 from reviews.models import Invitation, Letter, Seat
 from reviews.queries.letters import letter_fingerprint
+from reviews.rules.derived import Making
 from reviews.rules.permits import PAGES, PERMITS, VIEWS
 from reviews.rules.states import Deed, Role
 from tests.cast import Cast, gather, sign_in
@@ -45,7 +46,10 @@ def world() -> World:
     """A book in mid-review: a letter sent, another begun, notes in every state, a guest let in."""
     cast = gather(a_book())
     passage = cast.passage("Cover", "ideas")
-    handed = handed_in(passage, cast.illustrator, (1, 2))
+    begun = draft(passage, cast.illustrator, (1, 2))
+    scans = [picture.pk for picture in begun.pictures.all()]
+    derivation = derived.make_derived(begun.pk, Making.JOIN, scans, actor=cast.illustrator)
+    handed = hand_ins.hand_in(begun.pk, actor=cast.illustrator)
     picture = handed.pictures.first()
     guest = cast.invite_guest(passage)
     other = cast.passage("Pages 4–5", "ideas")
@@ -85,6 +89,8 @@ def world() -> World:
             "invitation_id": invitation.pk,
             "seat_id": cast.production.pk,
             "secret": Invitation.objects.get(pk=invitation.pk).secret,
+            "derivation_id": derivation.pk,
+            "choice": "drop",
             "address": "0,0,512,256/512,256/0/default.jpg",
         },
         sent={"note_id": other.notes.get(state="sent", letter_words=SENT).pk, "letter_id": begun.pk},

@@ -1,0 +1,49 @@
+"""Make a picture from sheets of a draft in the background: joined, or the ink alone."""
+
+from __future__ import annotations
+
+import hashlib
+import tempfile
+from contextlib import ExitStack
+from pathlib import Path
+
+from reviews import jobs, storage
+from reviews.actions.derived import derived_failed, derived_made
+from reviews.actions.jobs import Claim, note_progress
+from reviews.imaging.derived import Derived, Refusal, join_files, take_ink_from
+from reviews.queries.derived import Work, work_of
+from reviews.rules.derived import Making
+from reviews.tasks.registry import does
+
+
+@does(jobs.DERIVE)
+def make_derived_picture(claim: Claim) -> None:
+    """Make one picture. The same sheets give the same bytes, and the row is written with the job's end: once."""
+    work = work_of(claim.subject_id)
+    if work is None:
+        return
+    with tempfile.TemporaryDirectory(prefix="derived-") as folder:
+        made = _made(work, Path(folder) / "made.png", claim)
+        if isinstance(made, Refusal):
+            derived_failed(claim, code=made.code, sentence=made.sentence)
+            return
+        sha256 = _sha256(made.path)
+        # The bytes first: a row never names bytes that are not there.
+        storage.keep_original(made.path, sha256)
+        derived_made(claim, sha256=sha256, n_bytes=made.path.stat().st_size, recipe=made.recipe)
+
+
+def _made(work: Work, out: Path, claim: Claim) -> Derived | Refusal:
+    def tell(share: float, words: str) -> None:
+        note_progress(claim, round(100 * share), words)
+
+    with ExitStack() as opened:
+        sheets = [opened.enter_context(storage.open_original_locally(sha256)) for sha256 in work.sha256s]
+        if work.making == Making.JOIN:
+            return join_files(sheets, out, names=work.names, tell=tell)
+        return take_ink_from(sheets[0], out, work.pencil, names=work.names, tell=tell)
+
+
+def _sha256(path: Path) -> str:
+    with path.open("rb") as handle:
+        return hashlib.file_digest(handle, "sha256").hexdigest()

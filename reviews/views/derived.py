@@ -1,0 +1,63 @@
+"""Made from scans: join the sheets of a draft, leave only the ink, and keep or drop what comes of it."""
+
+from __future__ import annotations
+
+from django.contrib import messages
+from django.http import HttpRequest, HttpResponse, JsonResponse
+from django.shortcuts import redirect
+from django.urls import reverse
+from django.views.decorators.http import require_GET, require_POST
+
+from reviews.actions import derived
+from reviews.queries.access import get_derivation, get_hand_in
+from reviews.queries.derived import derived_state
+from reviews.rules.derived import Choice, Making, Pencil
+from reviews.rules.states import Deed, Refused
+
+STARTED = {
+    Making.JOIN: "The sheets are being joined. You can go on meanwhile; what comes of it is shown here.",
+    Making.INK: "The pencil is being taken out. You can go on meanwhile; what comes of it is shown here.",
+}
+CHOSEN = {
+    Choice.KEEP: "{name} is in the draft now, in place of what it was made from.",
+    Choice.DROP: "{name} is dropped. What it was made from is in the draft as before.",
+    Choice.AGAIN: "That is taken back. Look at {name} once more, then keep or drop it.",
+}
+
+
+@require_POST
+def make_derived(request: HttpRequest, hand_in_id: int) -> HttpResponse:
+    hand_in, seat = get_hand_in(request.user, hand_in_id, deed=Deed.MAKE_DERIVED)
+    making, pencil = request.POST.get("making", ""), request.POST.get("pencil", "")
+    if making not in set(Making) or pencil not in {"", *Pencil}:
+        raise Refused("bad-making")
+    # Nineteen digits would not be a number that a database can hold.
+    ticked = [int(word) for word in request.POST.getlist("picture") if word.isdecimal() and len(word) < 19]
+    derived.make_derived(hand_in.pk, Making(making), ticked, pencil=Pencil(pencil) if pencil else None, actor=seat)
+    messages.success(request, STARTED[Making(making)])
+    return redirect(_page_of(hand_in.passage_id))
+
+
+@require_POST
+def choose_derived(request: HttpRequest, derivation_id: int, choice: str) -> HttpResponse:
+    derivation, seat = get_derivation(request.user, derivation_id, deed=Deed.CHOOSE_DERIVED)
+    if choice not in set(Choice):
+        raise Refused("bad-choice")
+    chosen = derived.choose_derived(derivation.pk, Choice(choice), actor=seat)
+    if chosen.picture is None:
+        messages.success(request, "That is put away. The sheets are in the draft as before.")
+    else:
+        undo = "" if choice == Choice.AGAIN else reverse("reviews:choose-derived", args=[chosen.pk, Choice.AGAIN])
+        messages.success(request, CHOSEN[Choice(choice)].format(name=chosen.picture.file_name), extra_tags=undo)
+    return redirect(_page_of(derivation.hand_in.passage_id))
+
+
+@require_GET
+def state(request: HttpRequest, derivation_id: int) -> JsonResponse:
+    """Say how far it has come; asked by the page while it waits."""
+    derivation, _ = get_derivation(request.user, derivation_id)
+    return JsonResponse(derived_state(derivation))
+
+
+def _page_of(passage_id: int) -> str:
+    return f"{reverse('reviews:draft-hand-in', args=[passage_id])}#from-scans"
