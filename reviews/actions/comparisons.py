@@ -53,7 +53,7 @@ def keep_comparison(comparison_id: int, told: dict[str, Any], carried: list[dict
 
 
 def place_note(note_id: int, picture_id: int, region: Any, *, actor: Seat) -> CarriedNote:
-    """Correct by hand where a note's subject is on a later picture; the correction is kept."""
+    """Correct by hand where a note's subject is on a later picture; the correction is kept until it is put back."""
     book_id = Note.objects.values_list("passage__book_id", flat=True).get(pk=note_id)
     with deed_on(book_id, Deed.PLACE_NOTE, actor) as act:
         carried = CarriedNote.objects.select_related("note").filter(note_id=note_id, picture_id=picture_id).first()
@@ -67,6 +67,22 @@ def place_note(note_id: int, picture_id: int, region: Any, *, actor: Seat) -> Ca
         carried.save(update_fields=["corrected", "corrected_by"])
         act.record(
             {"note": note_id, "picture": picture_id, "number": carried.note.number},
+            passage=act.passage(carried.note.passage_id),
+        )
+    return carried
+
+
+def put_back_note(note_id: int, picture_id: int, *, actor: Seat) -> CarriedNote:
+    """Take a correction by hand away again: the note stands where its subject was found."""
+    book_id = Note.objects.values_list("passage__book_id", flat=True).get(pk=note_id)
+    with deed_on(book_id, Deed.PLACE_NOTE, actor) as act:
+        carried = CarriedNote.objects.select_related("note").filter(note_id=note_id, picture_id=picture_id).first()
+        if carried is None or carried.corrected is None:
+            raise Refused("not-placed-by-hand")
+        carried.corrected = carried.corrected_by = None
+        carried.save(update_fields=["corrected", "corrected_by"])
+        act.record(
+            {"note": note_id, "picture": picture_id, "number": carried.note.number, "is_put_back": True},
             passage=act.passage(carried.note.passage_id),
         )
     return carried

@@ -14,6 +14,14 @@ class NoteForm(forms.Form):
     cause = forms.CharField(required=False, max_length=20)
 
 
+class PlaceForm(forms.Form):
+    """Where a note is on a later picture, shown by hand; or that it goes back to where it was found."""
+
+    picture = forms.IntegerField()
+    region = forms.JSONField(required=False)
+    put_back = forms.BooleanField(required=False)
+
+
 class ReplyForm(forms.Form):
     words = forms.CharField(required=False, max_length=4000)
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -73,8 +73,14 @@ def compare(a_rgb: Rgb, b_rgb: Rgb, width_mm: float, notes: Sequence[Region] = (
         work_px = max(300, round(WORK_PX * _USUAL_PX_PER_MM / k))
         a, b = prepare(a_rgb, work_px=work_px), prepare(b_rgb, work_px=work_px)
         k = a.factor * a.full_size[0] / width_mm
-    laid = lay(a, b, _work_map(alignment, a, b), k)
-    return _told(alignment, laid, Frame(a.full_size, a.factor), width_mm, notes)
+    frame = Frame(a.full_size, a.factor)
+    told = _told(alignment, lay(a, b, _work_map(alignment, a, b), k), frame, width_mm, notes)
+    if len(alignment.readings) < 2:
+        return told
+    # What changed depends on what is taken for still, so the other reading has its own places.
+    turned = replace(alignment, readings=alignment.readings[::-1])
+    other = _told(turned, lay(a, b, _work_map(turned, a, b), k), frame, width_mm, ())
+    return replace(told, other_changes=other.changes)
 
 
 def _work_map(alignment: Alignment, a: Work, b: Work) -> Matrix:

@@ -108,3 +108,4 @@ class Comparison:
     least_move_mm: float | None  # smaller moves are not shown
     largest_move_mm: float | None  # of anything still, so that "nothing moved more than 1 mm" can be said
     sentences: tuple[str, ...]
+    other_changes: tuple[Change, ...] = ()  # what changed by the second reading, where there are two

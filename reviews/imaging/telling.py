@@ -101,6 +101,7 @@ def as_plain(c: Comparison) -> dict[str, Any]:
         "least_move_mm": _rounded(c.least_move_mm),
         "largest_move_mm": _rounded(c.largest_move_mm),
         "changes": [_change(change) for change in c.changes],
+        "other_changes": [_change(change) for change in c.other_changes],
         "notes": [_note(note) for note in c.notes],
         "notes_rates": RATES,
     }

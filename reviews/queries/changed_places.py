@@ -13,22 +13,25 @@ from reviews.rules.change_words import change_words, place_letter
 from reviews.rules.crops import crop_around, place_words
 
 
-def changed_places(told: dict[str, Any] | None, before: Picture, after: Picture) -> list[dict[str, Any]]:
+def changed_places(
+    told: dict[str, Any] | None, before: Picture, after: Picture, *, reading: int = 0
+) -> list[dict[str, Any]]:
     """List what changed, in the order it was told (heaviest first), for the table and for the page (no query).
 
-    ``old`` and ``new`` are boxes on the earlier picture, ``on_b`` on the newer one, all in fractions.
+    ``old`` and ``new`` are boxes on the earlier picture, ``on_b`` on the newer one, all in fractions. Where two
+    readings were found, the places of the second one carry small letters.
     """
     if told is None:
         return []
     places = []
-    for position, change in enumerate(told["changes"]):
+    for position, change in enumerate(told.get("other_changes", []) if reading else told["changes"]):
         old, new, on_b = (Box(**change[key]) if change[key] else None for key in ("old", "new", "on_b"))
         was = [box for box in (old, new) if box]
-        now = _carried(new or old, told) or on_b
+        now = _carried(new or old, told, reading) or on_b
         vector = change["vector_mm"]
         places.append(
             {
-                "letter": place_letter(position),
+                "letter": place_letter(position).lower() if reading else place_letter(position),
                 "words": change_words(change["label"], tuple(vector) if vector else None),
                 "label": change["label"],
                 "where": place_words(_region(on_b)) if on_b else "",
@@ -49,11 +52,11 @@ def _region(box: Box) -> Region:
     return Region("box", (Point(box.x0, box.y0), Point(box.x1, box.y1)))
 
 
-def _carried(box: Box | None, told: dict[str, Any]) -> Box | None:
-    """Where a box of the earlier picture lies on the newer one, by the first reading."""
-    if box is None or not told["maps"]:
+def _carried(box: Box | None, told: dict[str, Any], reading: int) -> Box | None:
+    """Where a box of the earlier picture lies on the newer one, by one of the readings."""
+    if box is None or len(told["maps"]) <= reading:
         return None
-    return map_region(_region(box), Affine(**told["maps"][0])).box
+    return map_region(_region(box), Affine(**told["maps"][reading])).box
 
 
 def _crop(picture: Picture, shown: Iterable[Box | None], marked: Box | None, when: str) -> dict[str, Any] | None:

@@ -20,8 +20,10 @@ COMPARE_METHOD = "changes-1"
 def changes_seen(passage: Passage, shown: HandIn | None, seat: Seat) -> dict[str, Any]:
     """Gather what changed up to a hand-in, and where earlier notes are on it (4 queries)."""
     pictures = list(shown.pictures.filter(removed_at=None)) if shown else []
+    comparisons = comparisons_of(passage, pictures, seat)
     return {
-        "comparisons": comparisons_of(passage, pictures, seat),
+        "comparisons": comparisons,
+        "rates": next((pair["told"]["rates"] for pair in comparisons if pair["told"] and "rates" in pair["told"]), ""),
         "carried": [carried_words(carried, seat) for carried in carried_onto(pictures, seat)],
         "is_several": len(pictures) > 1,
         "may_place": permits.may(Role(seat.role), Deed.PLACE_NOTE),
@@ -110,6 +112,7 @@ def _pair(row: Comparison, before: Picture, after: Picture, passage: Passage) ->
         "is_told": row.told is not None,
         "told": row.told,
         "places": changed_places(row.told, before, after),
+        "other_places": changed_places(row.told, before, after, reading=1),
     }
 
 

@@ -14,8 +14,9 @@ from reviews.actions.comparisons import keep_comparison
 from reviews.actions.jobs import Claim
 from reviews.geometry import region_from_json, region_to_json
 from reviews.imaging.compare import compare
-from reviews.imaging.findings import CarriedNote, Comparison
+from reviews.imaging.findings import CarriedNote, Change, Comparison
 from reviews.imaging.results import PREVIEW_NAME
+from reviews.imaging.touched import RATES
 from reviews.models import Comparison as Row
 from reviews.models import Picture
 from reviews.queries.comparisons import notes_to_carry
@@ -51,17 +52,20 @@ def as_told(found: Comparison) -> dict[str, Any]:
         "sentences": list(found.sentences),
         "redraw_mm": found.redraw_mm,
         "least_move_mm": found.least_move_mm,
-        "changes": [
-            {
-                "label": change.label,
-                "old": asdict(change.old_on_a) if change.old_on_a else None,
-                "new": asdict(change.new_on_a) if change.new_on_a else None,
-                "on_b": asdict(change.on_b),
-                "vector_mm": change.vector_mm,
-                "score": change.score,
-            }
-            for change in found.changes
-        ],
+        "changes": [_as_place(change) for change in found.changes],
+        "other_changes": [_as_place(change) for change in found.other_changes],
+        "rates": RATES,
+    }
+
+
+def _as_place(change: Change) -> dict[str, Any]:
+    return {
+        "label": change.label,
+        "old": asdict(change.old_on_a) if change.old_on_a else None,
+        "new": asdict(change.new_on_a) if change.new_on_a else None,
+        "on_b": asdict(change.on_b),
+        "vector_mm": change.vector_mm,
+        "score": change.score,
     }
 
 

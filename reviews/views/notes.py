@@ -12,7 +12,7 @@ from django.urls import reverse
 from django.views.decorators.http import require_POST
 
 from reviews.actions import comparisons, notes
-from reviews.forms.notes import MarkForm, NoteForm, ReplyForm
+from reviews.forms.notes import MarkForm, NoteForm, PlaceForm, ReplyForm
 from reviews.queries.access import NotThere, get_note, get_passage, get_picture
 from reviews.rules.states import Deed, Refused
 from reviews.views.doors import came_from, wants_json
@@ -91,11 +91,12 @@ def mark_option(request: HttpRequest, passage_id: int) -> HttpResponse:
 
 @require_POST
 def place_note(request: HttpRequest, note_id: int) -> HttpResponse:
-    """Keep a person's own placing of a note on a later picture."""
+    """Keep a person's own placing of a note on a later picture, or take it away again."""
     note, seat = get_note(request.user, note_id, deed=Deed.PLACE_NOTE)
-    given = _clean(NoteForm(request.POST), "bad-region")
-    if not given["picture"]:
-        raise Refused("not-its-picture")
+    given = _clean(PlaceForm(request.POST), "not-its-picture")
     picture, _ = get_picture(request.user, given["picture"], deed=Deed.PLACE_NOTE)
+    if given["put_back"]:
+        comparisons.put_back_note(note.pk, picture.pk, actor=seat)
+        return _done(request, f"Note {note.number} stands again where it was found.")
     comparisons.place_note(note.pk, picture.pk, given["region"], actor=seat)
     return _done(request, f"Note {note.number} is shown there from now on.")

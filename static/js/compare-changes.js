@@ -122,23 +122,30 @@ export class WhatChanged {
     this.part("earlier").selectedIndex = this.pairs.indexOf(pair);
     const isTold = Boolean(pair?.is_told);
     const isLaid = isTold && pair.told.state !== "not-aligned";
-    this.part("lay").disabled = !isTold;
-    this.part("lay").textContent = isLaid || !isTold ? `Lay ${pair?.name ?? "it"} over this` : `Lay ${pair.name} beside this`;
-    this.part("lay").hidden = !pair;
+    // While there is nothing to lay, no control for it stands between a narrow screen's top and the art.
+    for (const name of ["lay", "laid"]) this.part(name).hidden = !isTold;
+    this.part("lay").textContent = isLaid ? `Lay ${pair.name} over this` : `Lay ${pair?.name ?? "it"} beside this`;
     this.showLaid();
     if (!this.viewer.picture) return;
     this.notes.draw(this.carried);
-    this.places.draw(isLaid && this.isHere ? pair.places : [], this.laying);
+    this.drawPlaces();
+  }
+
+  /** Outline what changed by the reading that is chosen: what moved depends on what is taken for still. */
+  drawPlaces() {
+    const places = (this.reading ? this.pair?.other_places : this.pair?.places) ?? [];
+    this.places.draw(this.isHere ? places : [], this.laying);
     const count = this.places.places.length;
-    this.part("places").hidden = !count;
-    this.part("place-words").textContent = count === 1 ? "1 changed place" : `${count} changed places`;
-    this.words(this.wordsOf(pair));
+    // With two readings the stepper stays, so that the board keeps its height when one reads the other way.
+    this.part("places").hidden = !count && !this.isTwofold;
+    this.part("place-words").textContent = count === 1 ? "1 changed place" : `${count || "No"} changed places`;
+    this.words(this.wordsOf(this.pair));
   }
 
   wordsOf(pair) {
     if (!pair) return "";
     if (!pair.is_told) return "The pictures are being compared; look and mark meanwhile.";
-    const isCounted = this.places.places.length > 0;
+    const isCounted = this.places.places.length > 0 || this.reading > 0;
     return pair.told.sentences.filter((sentence) => !isCounted || !sentence.endsWith("heaviest first.")).join(" ");
   }
 
@@ -148,6 +155,10 @@ export class WhatChanged {
 
   get laying() {
     return this.pair?.told?.maps?.[this.reading] ?? null;
+  }
+
+  get isTwofold() {
+    return this.isHere && (this.pair?.told?.maps?.length ?? 0) > 1;
   }
 
   // The earlier version as a sheet of tracing paper.
@@ -192,7 +203,7 @@ export class WhatChanged {
     this.part("beside").hidden = !this.laying;
     this.part("beside").setAttribute("aria-pressed", String(isLaid && isBeside));
     for (const label of this.rail.querySelectorAll("[data-over]")) label.hidden = !this.laying || (isLaid && isBeside);
-    this.part("readings").hidden = !isLaid || isBeside || (this.pair?.told?.maps?.length ?? 0) < 2;
+    this.part("readings").hidden = !this.isTwofold;
     for (const button of this.rail.querySelectorAll("[data-reading]")) {
       button.setAttribute("aria-pressed", String(Number(button.dataset.reading) === this.reading));
     }
@@ -200,7 +211,9 @@ export class WhatChanged {
 
   read(reading) {
     this.reading = reading;
-    this.lay({ isBeside: false });
+    this.drawPlaces();
+    if (this.tracing.isLaid && !this.tracing.isBeside) this.lay({ isBeside: false });
+    else this.showLaid();
     this.say(reading ? "The other reading: another part of the picture lies on its old place." : "The first reading.");
   }
 
@@ -247,6 +260,8 @@ export class WhatChanged {
     const pair = this.pairs.find((one) => one.id === Number(id));
     if (!pair) return;
     if (pair !== this.pair) this.take(pair);
+    const reading = letter === letter.toLowerCase() ? 1 : 0; // the second reading's places carry small letters
+    if (reading !== this.reading) this.read(reading);
     const position = this.places.places.findIndex((place) => place.letter === letter);
     if (position >= 0) this.choosePlace(position);
   }
@@ -277,14 +292,24 @@ export class WhatChanged {
     this.notes.marking.putDown({ quietly: true });
   }
 
-  async place(note, region) {
+  place(note, region) {
+    return this.keepPlace(note, { region: JSON.stringify(region) });
+  }
+
+  putBack(id) {
+    const note = this.carried.find((one) => one.id === id);
+    return note && this.keepPlace(note, { put_back: "1" });
+  }
+
+  async keepPlace(note, given) {
     const data = new FormData();
     data.set("picture", String(note.picture));
-    data.set("region", JSON.stringify(region));
+    for (const [name, value] of Object.entries(given)) data.set(name, value);
     try {
       const answer = await post(note.place_url, data, tokenOf(this.sheets.querySelector("[data-carry-form]")));
       await this.readAgain(note.id);
       this.say(answer.sentence);
+      this.notes.bringIntoView(note.id);
     } catch (refusal) {
       this.say(refusal.message, { wrong: true });
     }
@@ -309,6 +334,7 @@ export class WhatChanged {
       ["show-carried", (card) => this.chooseNote(Number(card.dataset.showCarried))],
       ["carry", (button) => this.correct(Number(button.dataset.carry), { withBox: false })],
       ["carry-box", (button) => this.correct(Number(button.dataset.carryBox), { withBox: true })],
+      ["carry-back", (button) => this.putBack(Number(button.dataset.carryBack))],
     ].find(([name]) => to(name));
     if (!deed) return;
     event.preventDefault();
@@ -326,7 +352,7 @@ export class WhatChanged {
 
   /** An address may name a place or a carried note: open it once it is there. */
   openAsked() {
-    const place = /^#place-(\d+-[A-Z]+)$/.exec(window.location.hash)?.[1];
+    const place = /^#place-(\d+-[A-Za-z]+)$/.exec(window.location.hash)?.[1];
     const note = Number(/^#note-(\d+)$/.exec(window.location.hash)?.[1]);
     if (place) this.showPlace(place);
     else if (this.carried.some((one) => one.id === note)) this.chooseNote(note);

@@ -10,6 +10,7 @@ from django.core.files.uploadedfile import SimpleUploadedFile
 from django.test import Client
 
 from reviews.actions import hand_ins, letters, notes
+from reviews.imaging.touched import RATES
 from reviews.models import CarriedNote, Comparison, Job, Letter
 from reviews.queries.letters import letter_fingerprint
 from reviews.tasks.runner import run_job
@@ -263,12 +264,75 @@ def test_two_readings_are_a_choice_of_two(compared):
     until(page, lambda: lies_on(page, before))
 
 
+def test_each_reading_has_its_own_outlines_and_its_own_cards(compared):
+    told = Comparison.objects.get().told
+    first, change = told["maps"][0], told["changes"][0]
+    elsewhere = {"x0": 0.1, "y0": 0.1, "x1": 0.2, "y1": 0.2}
+    other = change | {"label": "removed", "old": elsewhere, "new": None, "on_b": elsewhere, "vector_mm": None}
+    retell(state="two-readings", maps=[first, first | {"c": first["c"] + 0.3}], other_changes=[other])
+    page = compared.sit_down(compared.cast.art_director)
+    rail(page)
+    count = len(told["changes"])
+    assert page.locator("[data-board] .place-tag").count() == count
+    page.get_by_role("button", name="The other", exact=True).click()
+    assert page.locator("[data-board] .place-tag").inner_text() == "a"
+    outline, where = page.locator("[data-board] .place-line.was").bounding_box(), art(page)
+    carried = where["x"] + where["width"] * (first["a"] * 0.1 + first["b"] * 0.1 + first["c"] + 0.3)
+    assert outline["x"] == pytest.approx(carried, abs=4)
+    assert "1 changed place" in page.locator("[data-place-words]").inner_text()
+    assert page.locator(".tracing-sheet").count() == 0
+    page.locator(".changed-places [data-show-place$='-A']").click()
+    assert page.locator("[data-board] .place-tag").count() == count
+    assert page.get_by_role("button", name="One reading", exact=True).get_attribute("aria-pressed") == "true"
+    page.locator(".changed-places [data-show-place$='-a']").click()
+    assert page.locator("[data-board] .place-tag.chosen").inner_text() == "a"
+    assert page.problems == []
+
+
+def test_a_note_placed_by_hand_is_put_back_where_it_was_found(compared):
+    page = compared.sit_down(compared.cast.illustrator)
+    rail(page)
+    stone = CarriedNote.objects.get(note__words__startswith="Is this stone")
+    assert page.get_by_role("button", name="Put it back where it was found").count() == 0
+    page.get_by_role("button", name=f"Show where it is now (note {stone.note.number})").click()
+    for key in ["ArrowLeft"] * 9 + ["Enter"]:
+        page.keyboard.press(key)
+    page.get_by_text("is shown there from now on").wait_for()
+    moved = page.locator(f"[data-carried-pin='{stone.note_id}'] .cross").bounding_box()
+    page.get_by_role("button", name=f"Put it back where it was found (note {stone.note.number})").click()
+    page.get_by_text("stands again where it was found").wait_for()
+    stone.refresh_from_db()
+    assert stone.corrected is None and stone.corrected_by is None
+    back = page.locator(f"[data-carried-pin='{stone.note_id}'] .cross").bounding_box()
+    assert back["x"] > moved["x"] + 60
+    assert page.get_by_role("button", name="Put it back where it was found").count() == 0
+    assert page.problems == []
+
+
+def test_how_often_the_evidence_is_wrong_stands_beside_it(compared):
+    page = compared.sit_down(compared.cast.illustrator)
+    rail(page)
+    assert RATES in page.get_by_text("How far to trust the signs").inner_text()
+
+
+@pytest.mark.parametrize("width", [820, 390])
+def test_on_a_narrow_screen_no_dead_control_stands_above_the_art(compared, width):
+    page = compared.sit_down(compared.cast.art_director, viewport={"width": width, "height": 900})
+    lay = rail(page).get_by_role("button", name="Lay hand-in 1 over this")
+    assert page.locator("[data-tracing] :is(button, input, select):disabled").locator("visible=true").count() == 0
+    assert box_of(page, "[data-tracing]")["height"] < (60 if width == 820 else 100)
+    lay.click()
+    assert page.get_by_label("How strongly the earlier version shows").is_visible()
+    assert page.problems == []
+
+
 def test_the_table_does_not_wait_for_the_comparison(table):
     page = table.sit_down(table.cast.art_director)
     assert "are being compared" in rail(page).inner_text()
-    assert page.get_by_role("button", name="Lay hand-in 1 over this").is_disabled()
+    lay = page.get_by_role("button", name="Lay hand-in 1 over this")
+    assert lay.count() == 0 and not page.locator("[data-laid]").is_visible()
     do_all("compare")
-    until(page, lambda: page.get_by_role("button", name="Lay hand-in 1 over this").is_enabled())
+    until(page, lambda: lay.count() == 1 and lay.is_enabled())
     assert page.locator(".pin.carried").count() == 2
     assert page.problems == []
 

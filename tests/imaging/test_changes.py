@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
@@ -70,6 +72,20 @@ def test_pictures_that_cannot_be_aligned_are_said_to_stand_side_by_side():
     found = compare(pair_of("sketch>full", 104).a, pair_of("full>full", 108).b, 500.0)
     assert found.alignment.state == "not-aligned" and found.changes == () and found.redraw_mm is None
     assert "side by side" in found.sentences[0]
+
+
+def test_each_of_two_readings_has_its_own_places(monkeypatch):
+    pair, _, plain = compared("sketch>line", 120, n_edits=1, edit_kind="move", move_mm=20.0)
+    first = plain.alignment.readings[0]
+    a, b, c, d, e, f = first.a_to_b_px
+    aside = replace(first, a_to_b_px=(a, b, c + 40 * a, d, e, f), score=0.9 * first.score)
+    two = replace(plain.alignment, state="two-readings", readings=(first, aside))
+    monkeypatch.setattr("reviews.imaging.compare.align", lambda *_: two)
+    found = compare(pair.a, pair.b, pair.width_mm)
+    assert found.changes == plain.changes
+    assert len(found.other_changes) > 0 and found.other_changes != found.changes
+    assert len(as_plain(found)["other_changes"]) == len(found.other_changes)
+    assert plain.other_changes == ()
 
 
 def test_free_redrawing_is_said_and_small_moves_are_not_shown():

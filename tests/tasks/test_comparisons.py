@@ -14,6 +14,8 @@ from PIL import Image, ImageDraw
 from reviews.actions import comparisons, hand_ins, letters, notes
 from reviews.models import CarriedNote, Comparison, Job, LedgerEntry, Letter
 from reviews.queries.letters import letter_fingerprint
+from reviews.rules.sentences import sentence
+from reviews.rules.states import Refused
 from reviews.tasks.runner import run_job
 from tests.cast import gather, sign_in
 from tests.makers import a_book
@@ -140,6 +142,22 @@ def test_a_place_shown_by_hand_is_kept_when_the_pictures_are_compared_again(two_
     owl.refresh_from_db()
     assert owl.place == by_hand
     assert LedgerEntry.objects.get(deed="place-note").by == "Corvin Mallowe"
+
+
+def test_a_place_shown_by_hand_is_put_back_once_and_told(two_versions):
+    cast, _passage, _second = two_versions
+    owl = CarriedNote.objects.get(state="followed")
+    with pytest.raises(Refused) as refusal:
+        comparisons.put_back_note(owl.note_id, owl.picture_id, actor=cast.art_director)
+    assert refusal.value.code == "not-placed-by-hand"
+    by_hand = {"kind": "point", "points": [[0.25, 0.5]]}
+    comparisons.place_note(owl.note_id, owl.picture_id, by_hand, actor=cast.art_director)
+    comparisons.put_back_note(owl.note_id, owl.picture_id, actor=cast.illustrator)
+    owl.refresh_from_db()
+    assert owl.place == owl.region and owl.corrected_by is None
+    told = [sentence(entry.as_entry()) for entry in LedgerEntry.objects.filter(deed="place-note").order_by("seq")]
+    assert "showed by hand where note" in told[0]
+    assert told[1].startswith("Juniper Aldersea put note") and "back where it was found" in told[1]
 
 
 def test_the_same_pair_is_compared_once(two_versions):
