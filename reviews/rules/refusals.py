@@ -37,6 +37,7 @@ REFUSALS: dict[str, str] = {
     "not-your-note": "Only the person who wrote this note can change it.",
     "note-needs-words": "A note needs words: say what is asked.",
     "bad-region": "That mark does not lie on the picture. Draw it again.",
+    "not-placed-by-hand": "Nobody placed this note by hand here, so it stands where it was found.",
     "bad-cause": "Choose why this is asked: brief not met, new direction, text changed, or a question.",
     "no-answer-yet": "There is no letter to answer for this note yet.",
     "response-needs-words": "Say why this is not done, or what your question is.",
