@@ -39,6 +39,8 @@ def read_header(path: Path, page: int) -> HeicHeader | None:
     """Read one picture's header; None where the file has no such page. Raises HeicError for damage."""
     try:
         file = pillow_heif.open_heif(path)
+        if len(file) == 0:
+            raise HeicError("truncated: no picture is in the container")
         if page >= len(file):
             return None
         image: Any = file[_index(file, page)]

@@ -179,7 +179,9 @@ def _psd_pixels(path: Path, header: psd.PsdHeader, scratch: Path) -> Any:
 def _open_heic(path: Path, limits: Limits, page: int) -> Opened | Refusal:
     header = heic.read_header(path, page)
     if header is None:
-        return Refusal("no-such-page", f"There is no picture {page + 1} in this HEIC file.")
+        return Refusal(
+            "no-such-page", f"There is no picture {page + 1} in this HEIC file. Choose one it has, or send a JPEG.",
+        )
     refused = size_refusal(header.width_px, header.height_px, limits) or pages_refusal(header.n_pages, limits)
     if refused is not None:
         return refused
