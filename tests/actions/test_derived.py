@@ -14,6 +14,7 @@ from reviews.actions.pictures import picture_ready
 from reviews.imaging import derived as pixels
 from reviews.models import Derivation, HandIn, Job, LedgerEntry, Picture
 from reviews.models.jobs import JobState
+from reviews.queries import derived as derived_pages
 from reviews.queries.ledger_check import ledger_faults
 from reviews.rules import derived as rules
 from reviews.rules.derived import Choice, DerivedState, Making, Pencil
@@ -74,6 +75,10 @@ def code_of(deed: Any) -> str:
     with pytest.raises(Refused) as refused:
         deed()
     return refused.value.code
+
+
+def test_the_page_asks_for_the_job_that_is_asked_for() -> None:
+    assert derived_pages.JOB_KIND == jobs.DERIVE
 
 
 def test_the_largest_sheet_is_the_same_in_rules_and_pixels() -> None:
