@@ -2,18 +2,22 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 
 from django.db.models import BooleanField, ExpressionWrapper, Q
+from django.utils import timezone
 
-from reviews.models import Agreement, Book, LedgerEntry, Letter, LetterAnswer, Note, OptionMark, Passage, Picture, Reply
+from reviews.models import Agreement, Book, Letter, LetterAnswer, Note, OptionMark, Passage, Picture, Reply
 from reviews.queries.letters import placed_notes, unsent_notes
 from reviews.queries.marked import Crop, Mark, crop_of, mark_of
-from reviews.queries.rounds import allowances_for, rounds_of
+from reviews.queries.rounds import allowances_for, counted_under
+from reviews.queries.statement import entries_of, facts_in
 from reviews.queries.table import due_words
+from reviews.queries.terms import history_told
+from reviews.rules.entries import Entry
 from reviews.rules.letters import clusters, number_notes
-from reviews.rules.rounds import RoundCount
+from reviews.rules.rounds import RoundCount, count_rounds
 from reviews.rules.states import Deed, NoteState, PassageState, StageKind, Weighing
 
 
@@ -151,15 +155,16 @@ def draft_letter(book: Book) -> Letter | None:
 
 
 def draft_page(book: Book) -> DraftPage:
-    """Gather the draft letter (11 queries whatever the number of spreads and notes)."""
+    """Gather the draft letter (9 queries whatever the number of spreads and notes)."""
     letter = draft_letter(book)
     answers = {a.passage_id: a for a in letter.answers.select_related("picture")} if letter else {}
     every = _passages(book, answers)
     passages = [passage for passage in every if passage.stands_in_draft]
-    notes = _notes_by_passage(passages, answers)
+    entries = entries_of([book.pk], also=[Deed.WEIGH_NOTE]).get(book.pk, [])
+    notes = _notes_by_passage(passages, answers, entries)
     pictures, option_marks = _pictures(passages), _option_marks(passages)
     # Stages that share rounds count together, so those that are not in the draft are counted too.
-    rounds = rounds_of(book, allowances_for(every))
+    rounds = _rounds(book, every, entries)
     agreements = _agreements(passages)
     waiting = []
     for passage in passages:
@@ -178,6 +183,15 @@ def draft_page(book: Book) -> DraftPage:
     return DraftPage(letter, waiting)
 
 
+def _rounds(book: Book, passages: Sequence[Passage], entries: Sequence[Entry]) -> Mapping[int, RoundCount]:
+    """Count rounds from the ledger that was read for the notes too (no query)."""
+    history = history_told(entries)
+    if history is None:
+        return count_rounds(entries, allowances_for(passages))
+    facts = facts_in(passage.spread for passage in passages)
+    return counted_under(history, entries, facts, book.day_rule.local_date(timezone.now()))
+
+
 def _passages(book: Book, answers: Iterable[int]) -> list[Passage]:
     """Read every passage, and mark those in the draft: what waits, has an answer or unsent notes (1 query)."""
     noted = Note.objects.filter(passage__book=book, state=NoteState.UNSENT).values("passage_id")
@@ -193,8 +207,10 @@ def _passages(book: Book, answers: Iterable[int]) -> list[Passage]:
     )
 
 
-def _notes_by_passage(passages: Sequence[Passage], answers: Iterable[int]) -> dict[int, list[DraftNote]]:
-    """Number the notes that would go now, in page order; the others keep no number (3 queries)."""
+def _notes_by_passage(
+    passages: Sequence[Passage], answers: Iterable[int], entries: Iterable[Entry]
+) -> dict[int, list[DraftNote]]:
+    """Number the notes that would go now, in page order; the others keep no number (2 queries)."""
     order = [passage.pk for passage in passages]
     rows = unsent_notes(order)
     places = {placed.note: placed for placed in placed_notes(rows)}
@@ -202,19 +218,14 @@ def _notes_by_passage(passages: Sequence[Passage], answers: Iterable[int]) -> di
     going = [n for n in rows if n.weighing == Weighing.THROUGH and n.passage_id in answered]
     numbers = number_notes([places[n.pk] for n in going], order)
     in_order = number_notes(places.values(), order)
-    replies, weighed = _replies(rows), _weighed(passages)
+    # What the art director has weighed at least once, as the ledger tells.
+    replies, weighed = _replies(rows), {entry.data["note"] for entry in entries if entry.deed == Deed.WEIGH_NOTE}
     by_passage: dict[int, list[DraftNote]] = {}
     for row in sorted(rows, key=lambda row: in_order[row.pk]):
         number = numbers.get(row.pk)
         drafted = DraftNote(row, number, crop_of(row, str(number or "")), row.pk in weighed, replies.get(row.pk, []))
         by_passage.setdefault(row.passage_id, []).append(drafted)
     return by_passage
-
-
-def _weighed(passages: Sequence[Passage]) -> set[int]:
-    """Name the notes that the art director has weighed at least once, as the ledger tells."""
-    rows = LedgerEntry.objects.filter(deed=Deed.WEIGH_NOTE, passage__in=[passage.pk for passage in passages])
-    return {data["note"] for data in rows.values_list("data", flat=True)}
 
 
 def _replies(notes: Sequence[Note]) -> dict[int, list[Reply]]:

@@ -2,23 +2,23 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
 
 from reviews.models import Agreement, Book, LetterAnswer, Note, OverConsent
 from reviews.queries.due_under_terms import hand_in_due
 from reviews.queries.statement import entries_of, facts_of
-from reviews.queries.terms import HeldTerms, terms_of
+from reviews.queries.terms import history_told, implied_terms
 from reviews.rules.letter_cost import Ask, AskCost, LetterCost, check_over, cost_of_letter
 from reviews.rules.letters import Effect
 from reviews.rules.refusals import sentence_for
 from reviews.rules.rounds_under_terms import Standing
 from reviews.rules.statement import statement
 from reviews.rules.states import APPROVALS, Answer, Cause, Refused, Weighing
-from reviews.rules.terms import WHEN_OVER_WORDS, Terms, WhenOver
+from reviews.rules.terms import WHEN_OVER_WORDS, Terms, TermsHistory, WhenOver
 from reviews.rules.terms_words import money_words, purse_words
-from reviews.rules.timeline import tell
+from reviews.rules.timeline import SpreadFacts, tell
 
 _ROUND_WORDS = {
     Standing.OUTSIDE: "outside the fee: this was approved",
@@ -64,7 +64,7 @@ class PlannedLetter:
 
     effects: tuple[Effect, ...]
     cost: LetterCost
-    held: HeldTerms
+    is_implied: bool
     terms: Terms
     moved: dict[int, date | None]
     consents: dict[int, OverConsent]
@@ -114,13 +114,22 @@ class PlannedLetter:
 
 
 def planned_letter(
-    book: Book, answers: Sequence[LetterAnswer], notes: Sequence[Note], *, at: datetime
+    book: Book,
+    answers: Sequence[LetterAnswer],
+    notes: Sequence[Note],
+    *,
+    at: datetime,
+    facts: Mapping[int, SpreadFacts] | None = None,
 ) -> PlannedLetter:
-    """Work out what sending these answers with these notes would do and cost (6 queries, 7 where terms are implied)."""
-    held = terms_of(book)
-    today = held.history.versions[-1].day_rule.local_date(at)
-    entries, facts = entries_of([book.pk]).get(book.pk, []), facts_of([book.pk])
-    drawn = statement(entries, held.history, today, facts, final_on=book.final_on)
+    """Work out what sending these answers with these notes would do and cost (3 queries, 4 where terms are implied).
+
+    ``facts`` are the book's spreads, read here if they are not given (1 query).
+    """
+    entries, facts = entries_of([book.pk]).get(book.pk, []), facts or facts_of([book.pk])
+    entered = history_told(entries)
+    history = entered or TermsHistory((implied_terms(book),))
+    today = history.on(book.day_rule.local_date(at)).day_rule.local_date(at)
+    drawn = statement(entries, history, today, facts, final_on=book.final_on)
     causes = _causes(notes)
     asks = [
         Ask(answer.passage_id, causes.get(answer.passage_id, ())) for answer in answers if answer.answer == Answer.ASK
@@ -128,13 +137,13 @@ def planned_letter(
     cost = cost_of_letter(tell(entries, facts), drawn, asks, at)
     agreed = _agreed(answers)
     by_passage = {ask.passage: ask for ask in cost.asks}
-    due = None if held.is_implied else drawn.terms
+    due = drawn.terms if entered else None
     effects = tuple(_effect(answer, by_passage.get(answer.passage_id), agreed, due, at) for answer in answers)
     open_consents = OverConsent.objects.open().select_related("given_by__person", "asked_by__person")
     open_consents = open_consents.filter(passage__in=list(by_passage))
     moved = {line.passage: line.due.current_on for line in drawn.lines}
     consents = {consent.passage_id: consent for consent in open_consents}
-    return PlannedLetter(effects, cost, held, drawn.terms, moved, consents)
+    return PlannedLetter(effects, cost, entered is None, drawn.terms, moved, consents)
 
 
 def _causes(notes: Sequence[Note]) -> dict[int, tuple[Cause, ...]]:

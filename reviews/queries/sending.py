@@ -11,6 +11,7 @@ from reviews.models import Book, Letter, LetterAnswer, Passage, Seat
 from reviews.queries.due_under_terms import opening_due
 from reviews.queries.letter_cost import PlannedLetter, planned_letter
 from reviews.queries.letters import letter_fingerprint, placed_notes, unsent_notes
+from reviews.queries.statement import facts_in
 from reviews.rules import decisions
 from reviews.rules.letters import Effect, clusters
 from reviews.rules.refusals import sentence_for
@@ -90,13 +91,15 @@ class Sending:
 
 
 def sending(letter: Letter, seat: Seat, *, at: datetime) -> Sending:
-    """Work out what sending the draft will do, before it is done (10 queries)."""
+    """Work out what sending the draft will do, before it is done (7 queries, 8 where terms are implied)."""
     answers = _full_answers(letter)
     notes = unsent_notes([answer.passage_id for answer in answers])
     through = [note for note in notes if note.weighing == Weighing.THROUGH]
-    following = _following(answers)
-    planned = planned_letter(letter.book, answers, notes, at=at)
-    held = None if planned.held.is_implied else planned.terms
+    passages = _passages(letter.book)
+    following = _following(passages)
+    facts = facts_in(passage.spread for passage in passages)
+    planned = planned_letter(letter.book, answers, notes, at=at, facts=facts)
+    held = None if planned.is_implied else planned.terms
     consequences = []
     for written, effect in zip(answers, planned.effects, strict=True):
         own = [note for note in through if note.passage_id == written.passage_id]
@@ -126,16 +129,19 @@ def _full_answers(letter: Letter) -> list[LetterAnswer]:
     )  # fmt: skip
 
 
-def _following(answers: Sequence[LetterAnswer]) -> dict[int, Passage]:
-    """Find for each answered passage the stage after it (1 query)."""
-    spreads = [answer.passage.spread_id for answer in answers]
-    rows = list(
-        Passage.objects.select_related("book", "stage", "spread")
-        .filter(spread__in=spreads)
-        .order_by("spread", "stage__position")
-    )
+def _passages(book: Book) -> list[Passage]:
+    """Read a book's passages, spread by spread in the order of their stages (1 query)."""
+    rows = Passage.objects.live().select_related("stage", "spread").filter(book=book)
+    passages = list(rows.order_by("spread", "stage__position"))
+    for passage in passages:
+        passage.book = book
+    return passages
+
+
+def _following(passages: Sequence[Passage]) -> dict[int, Passage]:
+    """Find for each passage the stage after it (no query)."""
     following = {}
-    for earlier, later in pairwise(rows):
+    for earlier, later in pairwise(passages):
         if earlier.spread_id == later.spread_id:
             following[earlier.pk] = later
     return following

@@ -16,12 +16,13 @@ from reviews.rules.terms import TermsHistory
 from reviews.rules.timeline import READ_DEEDS, SpreadFacts, Story, tell
 
 
-def entries_of(book_ids: Iterable[int]) -> dict[int, list[Entry]]:
+def entries_of(book_ids: Iterable[int], *, also: Iterable[str] = ()) -> dict[int, list[Entry]]:
     """Read the entries that rounds, days, dates and money are worked out from, by book (1 query).
 
-    Notes, drafts and weighings change no figure and are left unread.
+    Notes, drafts and weighings change no figure and are left unread, but for the deeds named as ``also``.
     """
-    rows = LedgerEntry.objects.filter(book_id__in=list(book_ids), deed__in=READ_DEEDS).order_by("book_id", "seq")
+    deeds = (*READ_DEEDS, *also)
+    rows = LedgerEntry.objects.filter(book_id__in=list(book_ids), deed__in=deeds).order_by("book_id", "seq")
     found: dict[int, list[Entry]] = {}
     for row in rows:
         found.setdefault(row.book_id, []).append(row.as_entry())
@@ -30,8 +31,12 @@ def entries_of(book_ids: Iterable[int]) -> dict[int, list[Entry]]:
 
 def facts_of(book_ids: Iterable[int]) -> dict[int, SpreadFacts]:
     """Name every spread these books have or had, and the part of the terms that speaks of it (1 query)."""
-    rows = Spread.objects.filter(book_id__in=list(book_ids))
-    return {row.pk: SpreadFacts(row.pk, row.position, row.label, part_for(row)) for row in rows}
+    return facts_in(Spread.objects.filter(book_id__in=list(book_ids)))
+
+
+def facts_in(spreads: Iterable[Spread]) -> dict[int, SpreadFacts]:
+    """Name spreads that were read already (no query)."""
+    return {row.pk: SpreadFacts(row.pk, row.position, row.label, part_for(row)) for row in spreads}
 
 
 def story_of(book: Book, *, until: datetime | None = None) -> Story:

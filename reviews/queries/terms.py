@@ -8,9 +8,12 @@ from datetime import datetime
 
 from reviews.models import Book, Spread, Stage, TermsVersion
 from reviews.press.pages import PieceKind
+from reviews.rules.entries import Entry
 from reviews.rules.plan_terms import part_of, terms_of_plans
 from reviews.rules.plans import PlannedStage
+from reviews.rules.states import Deed
 from reviews.rules.terms import Terms, TermsHistory
+from reviews.rules.terms_text import history_from_text
 
 
 @dataclass(frozen=True)
@@ -35,6 +38,15 @@ def terms_of(book: Book) -> HeldTerms:
 def history_of(book: Book) -> TermsHistory:
     """Give the versions of a book's terms, for the rules (1 query where terms were entered, else 2)."""
     return terms_of(book).history
+
+
+def history_told(entries: Iterable[Entry]) -> TermsHistory | None:
+    """Read the entered terms off a book's ledger, which carries their text under its hash; None where there are none.
+
+    Pages that read the ledger anyway need not read the terms again.
+    """
+    texts = [entry.data["terms"] for entry in entries if entry.deed == Deed.CHANGE_TERMS]
+    return history_from_text(texts) if texts else None
 
 
 def history_in(rows: Iterable[TermsVersion]) -> TermsHistory | None:

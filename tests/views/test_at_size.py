@@ -5,12 +5,15 @@ from __future__ import annotations
 import pytest
 from django.urls import reverse
 
+from reviews.actions import letters, notes
 from reviews.models import Letter, Passage
 from reviews.press.pages import Ends
 from reviews.rules.plans import PlannedStage
 from reviews.rules.states import Gate, StageKind
+from reviews.rules.terms import StageDays
+from tests.actions.test_terms import enter
 from tests.cast import gather, sign_in
-from tests.letter_scene import answered, pinned, sent
+from tests.letter_scene import answered, draft_of, pinned, sent
 from tests.makers import a_book, handed_in
 
 pytestmark = [pytest.mark.django_db, pytest.mark.slow]
@@ -28,6 +31,8 @@ EIGHT = tuple(
         StageKind.PROOF,
     )
 )
+
+STAGE_DAYS = tuple(StageDays(stage.kind.value, 5, 5) for stage in EIGHT)
 
 
 @pytest.fixture
@@ -58,3 +63,29 @@ def test_pages_take_at_most_twelve_queries(cast, client, django_assert_max_num_q
         for path in paths:
             with django_assert_max_num_queries(12):
                 assert client.get(path).status_code == 200, path
+
+
+@pytest.mark.parametrize("has_terms", [False, True])
+def test_the_draft_and_the_page_before_sending_take_at_most_twelve_queries(
+    cast, client, django_assert_max_num_queries, has_terms
+):
+    """Ten spreads are answered with notes, weighed and replied to: nothing kept from a count before can help."""
+    if has_terms:
+        enter(cast, stages=STAGE_DAYS, groups=())
+    waiting = Passage.objects.filter(book=cast.book, stage__kind="ideas").order_by("spread__position")[8:18]
+    for passage in waiting:
+        handed_in(passage, cast.illustrator, [9])
+        note = pinned(passage, cast.editor, "Turn her head.", cause="direction")
+        letters.weigh_note(note.pk, weighing="through", actor=cast.art_director)
+        answered(cast, passage, "ask")
+    notes.reply(note.pk, "As on the page before.", actor=cast.art_director)
+    sign_in(client, cast.art_director.person)
+    paths = [
+        reverse("reviews:draft-letter", args=[cast.book.pk]),
+        reverse("reviews:send-letter", args=[draft_of(cast).pk]),
+    ]
+    for path in paths:
+        with django_assert_max_num_queries(12):
+            page = client.get(path)
+        assert page.status_code == 200
+        assert page.content.decode().count("Pages 2") > 4
