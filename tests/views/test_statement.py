@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import csv
 import io
+import json
 import re
 from datetime import timedelta
 from html import unescape
@@ -70,6 +71,73 @@ def test_every_figure_leads_to_lines_the_reader_can_open(cast, client):
             LedgerEntry.objects.filter(book=cast.book, seq__in=wanted, sight="all").values_list("seq", flat=True)
         )
         assert shown
+
+
+#: What says which thing a figure is about, or by which terms, and is none itself.
+NAMES = {"spread", "passage", "version", "entry", "entries_read", "as_of"}
+#: What the fee holds is set by the terms or the plan, not by a letter.
+SET_BY_TERMS = {"included", "left"}
+
+
+def unexplained(node, where="figures"):
+    """Name every figure that is not nought and has no ledger line of its own."""
+    if isinstance(node, list):
+        for n, one in enumerate(node):
+            yield from unexplained(one, f"{where}[{n}]")
+        return
+    lines = node.get("entries") or ([node["entry"]] if "entry" in node else [])
+    for name, value in node.items():
+        if name in NAMES or name in ("entries", "included_by"):
+            continue
+        is_purse = isinstance(value, dict) and all(isinstance(one, str) for one in value.values())
+        if isinstance(value, (dict, list)) and not is_purse:
+            yield from unexplained(value, f"{where}.{name}")
+            continue
+        is_date = isinstance(value, str) and re.fullmatch(r"\d{4}-\d\d-\d\d", value)
+        is_number = isinstance(value, int) and value
+        if is_date or is_number or (is_purse and value):
+            behind = node.get("included_by") if name in SET_BY_TERMS else lines
+            if not behind:
+                yield f"{where}.{name} = {value}"
+
+
+@pytest.mark.parametrize("role", [Role.ILLUSTRATOR, Role.AGENT])
+def test_every_figure_of_the_data_that_is_not_nought_names_its_ledger_lines(cast, client, role):
+    sign_in(client, cast.seat(role).person)
+    figures = client.get(at(cast, "statement-json")).json()["figures"]
+    assert list(unexplained(figures)) == []
+    assert figures["rounds"]["left"] and figures["days_by_person"] and figures["money"]["extra_fees"]["amounts"]
+    seqs = set(LedgerEntry.objects.filter(book=cast.book).values_list("seq", flat=True))
+    named = {int(seq) for found in re.findall(r'"(?:entries|included_by)": \[([\d, ]*)\]', json.dumps(figures))
+             for seq in found.split(",") if seq.strip()}  # fmt: skip
+    assert named <= seqs
+
+
+def test_the_walk_over_the_figures_finds_one_without_lines():
+    assert list(unexplained({"days": {"publisher": 3, "entries": []}})) == ["figures.days.publisher = 3"]
+    assert list(unexplained({"rounds": {"left": 2, "entries": [4], "included_by": []}})) == ["figures.rounds.left = 2"]
+    assert list(unexplained({"sum": {"amounts": {"GBP": "9.00"}, "entries": []}})) == [
+        "figures.sum.amounts = {'GBP': '9.00'}"
+    ]
+
+
+def test_every_row_of_the_table_that_is_not_nought_names_its_ledger_lines(cast, client):
+    sign_in(client, cast.agent.person)
+    rows = csv.DictReader(io.StringIO(client.get(at(cast, "statement-csv")).content.decode("utf-8-sig")))
+    told = [row for row in rows if row["About"] != "Caution" and row["Value"] not in ("", "0", "0.00")]
+    assert len(told) > 40
+    assert [row for row in told if not row["Ledger lines"]] == []
+
+
+def test_every_table_of_the_page_leads_from_its_figures_to_lines(cast, client):
+    """Rounds, days by stage, by person and by spread, instalments, extra rounds: each row has a way to its lines."""
+    sign_in(client, cast.agent.person)
+    page = read(client.get(at(cast)))
+    bodies = re.findall(r"<tbody>(.*?)</tbody>", page, re.S)
+    rows = [row for body in bodies for row in re.findall(r"<tr(?: class=\"over-line\")?>(.*?)</tr>", body, re.S)]
+    assert len(rows) > 15
+    # A row of noughts has nothing behind it.
+    assert [row for row in rows if "?only=" not in row and re.search(r'"number">[^0<]', row)] == []
 
 
 def test_a_past_day_shows_what_was_true_then(cast, client):
