@@ -3,12 +3,17 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from datetime import date, datetime
+from datetime import date, datetime, timedelta
+
+from django.utils import timezone
 
 from reviews import jobs
 from reviews.models import Digest, LedgerEntry, Notice, Person
 from reviews.queries.reminders import Due
-from reviews.rules.mailing import MailChoice, NoticeKind
+from reviews.rules.mailing import GATHERED_FOR, MANY_AN_HOUR, ON_ITS_OWN, MailChoice, NoticeKind
+
+_GATHERED = "gathered:"
+_MARGIN = timedelta(minutes=1)
 
 
 def owe_entry(entry: LedgerEntry, person: Person) -> None:
@@ -18,12 +23,34 @@ def owe_entry(entry: LedgerEntry, person: Person) -> None:
     """
     if person.mail == MailChoice.NONE:
         return
-    waits = person.mail == MailChoice.DAILY
+    digest = _gathering(entry, person) if _is_many(entry, person) else None
+    waits = person.mail == MailChoice.DAILY or digest is not None
     notice = Notice.objects.create(
-        entry=entry, person=person, kind=NoticeKind.HAPPENED, cause=f"entry:{entry.pk}", waits=waits
+        entry=entry, person=person, kind=NoticeKind.HAPPENED, cause=f"entry:{entry.pk}", waits=waits, digest=digest
     )
     if not waits:
         jobs.enqueue(jobs.MAIL, notice.pk)
+
+
+def _is_many(entry: LedgerEntry, person: Person) -> bool:
+    """Say whether somebody who hears of things at once was written to so often within the hour that it is enough."""
+    if person.mail != MailChoice.AT_ONCE or entry.deed in ON_ITS_OWN:
+        return False
+    mailed = Notice.objects.filter(person=person, waits=False, entry__at__lte=entry.at)
+    return mailed.filter(entry__at__gt=entry.at - timedelta(hours=1)).count() >= MANY_AN_HOUR
+
+
+def _gathering(entry: LedgerEntry, person: Person) -> Digest:
+    """Find the mail that gathers what happens now, or begin one; nothing joins it when its job may have begun."""
+    now = timezone.now()
+    open_ones = Digest.objects.filter(person=person, key__startswith=_GATHERED, sent_at=None)
+    joinable = open_ones.filter(made_at__gt=now - GATHERED_FOR + _MARGIN).order_by("-pk").first()
+    if joinable is not None:
+        return joinable
+    day = entry.book.day_rule.local_date(now)
+    digest = Digest.objects.create(person=person, key=f"{_GATHERED}{entry.pk}", day=day, made_at=now)
+    jobs.enqueue(jobs.DIGEST, digest.pk, run_after=now + GATHERED_FOR)
+    return digest
 
 
 def look_ahead(entry: LedgerEntry) -> None:

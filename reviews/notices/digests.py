@@ -5,8 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass, field
 
-from reviews.models import Book, Digest, Notice, Seat
+from reviews.models import Book, Digest, LedgerEntry, Notice, Seat
 from reviews.notices.mail import Mail, link, message_id, stop_link, written
+from reviews.queries.beyond_the_fee import beyond_the_fee, warned_of_fee
 from reviews.rules import permits
 from reviews.rules.mailing import MailChoice, NoticeKind
 from reviews.rules.sentences import sentence
@@ -45,9 +46,7 @@ def digest_mail(digest: Digest) -> Mail | None:
         return None
     context = {"name": person.name, "groups": groups, "subject": _subject(groups), "stop": stop_link(person)}
     text, html = written("digest", context)
-    return Mail(
-        person.email, _subject(groups), text, html, message_id(f"digest-{digest.pk}"), stop=context["stop"]
-    )
+    return Mail(person.email, _subject(groups), text, html, message_id(f"digest-{digest.pk}"), stop=context["stop"])
 
 
 def _groups(digest: Digest) -> list[Group]:
@@ -59,7 +58,7 @@ def _groups(digest: Digest) -> list[Group]:
             continue
         group = groups.setdefault(book.pk, Group(book, link("schedule", book.pk)))
         lines = {NoticeKind.DUE: group.due, NoticeKind.CANNOT_MEET: group.cannot_meet}
-        lines.get(NoticeKind(notice.kind), group.happened).append(_item(notice))
+        lines.get(NoticeKind(notice.kind), group.happened).append(_item(notice, seat))
     return list(groups.values())
 
 
@@ -75,15 +74,24 @@ def _may_read(seat: Seat, notice: Notice) -> bool:
     return role == Role.ILLUSTRATOR if hidden else role != Role.GUEST
 
 
-def _item(notice: Notice) -> Item:
+def _item(notice: Notice, seat: Seat) -> Item:
     entry = notice.entry
     if entry is None:
         passage = notice.passage_id
         return Item(notice.words, link("passage", passage) if passage else link("schedule", notice.about.pk))
+    words = f"{sentence(entry.as_entry())} {_of_the_fee(entry, Role(seat.role))}".strip()
     if entry.deed == Deed.SEND_LETTER:
-        return Item(sentence(entry.as_entry()), link("letter", entry.data["letter"]))
-    address = link("passage", entry.passage_id) if entry.passage_id else link("book-map", entry.book_id)
-    return Item(sentence(entry.as_entry()), address)
+        return Item(words, link("letter", entry.data["letter"]))
+    return Item(words, link("passage", entry.passage_id) if entry.passage_id else link("book-map", entry.book_id))
+
+
+def _of_the_fee(entry: LedgerEntry, role: Role) -> str:
+    """Tell who watches the rounds what goes beyond them: the art director before a letter, the agent after it."""
+    if role == Role.ART_DIRECTOR:
+        return warned_of_fee(entry)
+    if role == Role.AGENT and entry.deed == Deed.SEND_LETTER and (beyond := beyond_the_fee(entry)):
+        return f"It goes beyond the rounds in the fee ({'; '.join(beyond)})."
+    return ""
 
 
 def _subject(groups: list[Group]) -> str:

@@ -7,7 +7,7 @@ from collections.abc import Callable
 from reviews.models import LedgerEntry, Letter, Notice, Seat
 from reviews.notices.mail import Mail, link, message_id, stop_link, written
 from reviews.notices.marked_places import marked_places
-from reviews.queries.beyond_the_fee import beyond_the_fee
+from reviews.queries.beyond_the_fee import beyond_the_fee, warned_of_fee
 from reviews.queries.letter_pages import letter_page
 from reviews.rules import permits
 from reviews.rules.mailing import MailChoice
@@ -62,7 +62,7 @@ def mail_for(notice: Notice, paper: Callable[[Letter], bytes]) -> Mail | None:
         return None
     if entry.deed == Deed.SEND_LETTER:
         return _letter_mail(notice, seat, paper)
-    return _plain_mail(notice)
+    return _plain_mail(notice, seat)
 
 
 def subject_of(entry: LedgerEntry) -> str:
@@ -76,7 +76,7 @@ def _id_of(notice: Notice) -> str:
     return message_id(f"notice-{notice.pk}-{notice.entry.sha256[:16]}")
 
 
-def _plain_mail(notice: Notice) -> Mail:
+def _plain_mail(notice: Notice, seat: Seat) -> Mail:
     entry = notice.entry
     if entry.deed in (Deed.CHANGE_TERMS, Deed.ASK_CONSENT):
         address, label = link("terms", entry.book_id), "Open the terms"
@@ -88,6 +88,7 @@ def _plain_mail(notice: Notice) -> Mail:
     context = {
         "name": notice.person.name,
         "words": sentence(entry.as_entry()),
+        "warning": warned_of_fee(entry) if seat.role == Role.ART_DIRECTOR else "",
         "book": entry.book,
         "address": address,
         "label": label,

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from datetime import timedelta
 from enum import StrEnum
 
 from reviews.rules.reminders import Urgency
@@ -22,6 +23,15 @@ MAIL_WORDS = {
     MailChoice.DAILY: "Once a day, everything in one mail",
     MailChoice.NONE: "No mail at all",
 }
+
+
+#: Who chose "at once" gets this many mails within an hour; what happens beyond them is gathered into one mail that
+#: goes this much later.
+MANY_AN_HOUR = 8
+GATHERED_FOR = timedelta(minutes=15)
+
+#: What always comes in a mail of its own, at once: the letter itself, and what somebody waits for an answer to.
+ON_ITS_OWN = frozenset({Deed.SEND_LETTER, Deed.ASK_CONSENT, Deed.ANNOUNCE_SILENCE})
 
 
 class NoticeKind(StrEnum):

@@ -1,14 +1,18 @@
-"""The agent is told, with the letter itself, when it went beyond the rounds in the fee."""
+"""Over rounds: the art director is told before a letter could go beyond the fee, the agent with the one that did."""
+
+from datetime import date
 
 import pytest
+from django.utils import timezone
 
-from reviews.models import LedgerEntry, Notice
+from reviews.models import Digest, LedgerEntry, Notice
+from reviews.notices.digests import digest_mail
 from reviews.notices.telling import mail_for
-from reviews.queries.beyond_the_fee import beyond_the_fee
+from reviews.queries.beyond_the_fee import beyond_the_fee, warned_of_fee
 from reviews.rules.states import Deed
 from tests.cast import gather
 from tests.letter_scene import a_round
-from tests.makers import a_book
+from tests.makers import a_book, handed_in
 
 pytestmark = pytest.mark.django_db
 
@@ -57,3 +61,49 @@ def test_nobody_else_gets_that_paragraph(cast):
 def test_it_is_one_mail_and_not_two(cast):
     second = letters_sent(cast)[1]
     assert Notice.objects.filter(entry=second, person=cast.agent.person).count() == 1
+
+
+WARNING = "The one round of changes in the fee is used: to ask for changes now is beyond the fee."
+
+
+def hand_ins_of(cast) -> list[LedgerEntry]:
+    return list(LedgerEntry.objects.filter(book=cast.book, deed=Deed.HAND_IN).order_by("seq"))
+
+
+def test_the_art_director_is_warned_with_the_hand_in_that_no_round_is_left(cast):
+    first, second, *_ = hand_ins_of(cast)
+    assert "fee" not in mail_about(first, cast.art_director.person).text
+    told = mail_about(second, cast.art_director.person)
+    for words in (told.text, told.html):
+        assert WARNING in words
+        assert "the signed contract decides" in words
+
+
+def test_the_editor_who_sends_no_letter_is_not_warned(cast):
+    assert WARNING not in mail_about(hand_ins_of(cast)[1], cast.editor.person).text
+
+
+def test_a_stage_that_nobody_answers_warns_of_nothing(cast):
+    """No round is in the fee for the line, but no letter can ask there either."""
+    line = cast.passage("Pages 8–9", "line")
+    line.state = "drawing"
+    line.save()
+    handed_in(line, cast.illustrator)
+    assert warned_of_fee(hand_ins_of(cast)[-1]) == ""
+    assert warned_of_fee(letters_sent(cast)[0]) == ""
+
+
+def in_one_mail(person, entry) -> str:
+    digest = Digest.objects.create(person=person, key="day:x", day=date(2026, 11, 4), made_at=timezone.now())
+    Notice.objects.filter(entry=entry, person=person).update(digest=digest)
+    mail = digest_mail(digest)
+    assert mail is not None
+    assert "the signed contract decides" in mail.text
+    return mail.text
+
+
+def test_both_read_it_in_the_days_one_mail_too(cast):
+    assert WARNING in in_one_mail(cast.art_director.person, hand_ins_of(cast)[1])
+    told = in_one_mail(cast.agent.person, letters_sent(cast)[1])
+    assert "It goes beyond the rounds in the fee (Pages 4–5, ideas: a round beyond those in the fee)." in told
+    assert "beyond" not in in_one_mail(cast.illustrator.person, letters_sent(cast)[1])
