@@ -131,9 +131,10 @@ def _efforts(story: Story, turns: Mapping[int, Sequence[Turn]], terms: Terms) ->
                 handed.setdefault(turn.until_on, []).append((passage, turn, turn is mine[0]))
     ratios: tuple[list[float], list[float]] = ([], [])
     before: date | None = None
+    calendar = terms.calendar_of(Side.ILLUSTRATOR)
     for on in sorted(handed):
         since = max(min(turn.from_on for _, turn, _ in handed[on]), before or date.min)
-        each = max(terms.calendar.count(since, on), 0) / len(handed[on]) if since < on else 0.0
+        each = max(calendar.count(since, on), 0) / len(handed[on]) if since < on else 0.0
         for passage, _, is_first in handed[on]:
             if planned[passage] and each:
                 ratios[0 if is_first else 1].append(each / planned[passage])

@@ -52,7 +52,8 @@ def _reminder(line: PassageLine, drawn: Statement) -> Reminder | None:
     due_on = line.due.current_on if turn.side == Side.ILLUSTRATOR else turn.due_on
     if due_on is None:
         return None
-    left = working_days_between(drawn.as_of, due_on, drawn.terms.calendar)
+    # Whoever has to do it counts the days on which they work.
+    left = working_days_between(drawn.as_of, due_on, drawn.terms.calendar_of(turn.side))
     if left > AHEAD_DAYS:
         return None
     # A date on a closed day is over when that day is: no working day has passed, but it is late all the same.

@@ -12,7 +12,7 @@ from reviews.rules.pace import ENOUGH_CASES, Pace, Piece, Pool
 from reviews.rules.states import Deed
 from reviews.rules.terms import TermsHistory
 from reviews.rules.timeline import Story
-from reviews.rules.whose_days import Receipts
+from reviews.rules.whose_days import Receipts, Side
 
 #: A pause longer than this between two letters is a pause of the book, not a rhythm of the desk.
 _LONGEST_RHYTHM_DAYS = 10
@@ -30,7 +30,7 @@ def letters_every(story: Story, terms: TermsHistory) -> int:
     days = sorted(sent)
     if len(days) <= ENOUGH_CASES:
         return 1
-    calendar = terms.versions[-1].calendar
+    calendar = terms.versions[-1].calendar_of(Side.PUBLISHER)
     gaps = [working_days_between(before, after, calendar) for before, after in pairwise(days)]
     return max(1, min(_LONGEST_RHYTHM_DAYS, round(median(gaps))))
 
