@@ -258,7 +258,8 @@ def _stages(bars: Sequence[Bar], n_days: int) -> list[Wanted]:
 def _days(row: Row, n_days: int) -> list[Wanted]:
     """Name what is due and not done, and the days of the band; a date that moved comes before the planned ones."""
     band = row.band
-    ends = [Wanted("band", _both(band), (band.start + band.length / 2) / n_days, "middle")] if band else []
+    middle = (band.start + band.length / 2) / n_days if band else 0
+    ends = [Wanted("band", _both(band), middle, "middle", is_loose=True)] if band else []
     last_of = {mark.stage: mark for mark in row.marks if not mark.is_met}
     due = sorted(last_of.values(), key=lambda mark: (mark.is_planned, mark.at))
     return [*ends, *(Wanted(mark.stage, stage_words(mark.stage), _at(mark, n_days), "middle") for mark in due)]

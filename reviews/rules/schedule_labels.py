@@ -20,13 +20,17 @@ Anchor = Literal["start", "middle", "end"]
 
 @dataclass(frozen=True)
 class Wanted:
-    """Words that would like to stand at a place (a share of the width), and how far right they may reach."""
+    """Words that would like to stand at a place (a share of the width), and how far right they may reach.
+
+    ``is_loose`` words may stand on either side of a line, as what they name lies on both.
+    """
 
     key: str
     words: str
     at: float
     anchor: Anchor
     until: float = 1.0
+    is_loose: bool = False
 
 
 @dataclass(frozen=True)
@@ -77,9 +81,14 @@ class Line:
         for at in self.lines_at:
             # Words that would cross a line stand beside it, on the side on which their own place is.
             if abs(at - one.at) * self.width_px <= wide:
-                is_left = one.at <= at
-                shift = -round(_CLEAR_PX) if is_left else round(_CLEAR_PX)
-                yield Label(one.key, one.words, at, shift, "end" if is_left else "start")
+                beside = (
+                    Label(one.key, one.words, at, -round(_CLEAR_PX), "end"),
+                    Label(one.key, one.words, at, round(_CLEAR_PX), "start"),
+                )
+                own, other = beside if one.at <= at else beside[::-1]
+                yield own
+                if one.is_loose:
+                    yield other
 
     def _span(self, label: Label) -> tuple[float, float]:
         x, wide = label.at * self.width_px + label.shift_px, len(label.words) * LETTER_PX

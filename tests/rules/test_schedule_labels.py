@@ -1,5 +1,6 @@
 """Words of a picture over time touch neither each other nor the lines for a day, at any width they are shown at."""
 
+from dataclasses import replace
 from itertools import combinations
 
 from hypothesis import given, settings
@@ -32,6 +33,13 @@ def test_words_that_would_cross_a_line_stand_beside_it_on_their_own_side():
     assert (right.anchor, right.at, right.shift_px > 0) == ("start", 0.5, True)
 
 
+def test_loose_words_take_the_other_side_where_their_own_has_no_room():
+    asked = Wanted("band", "19 May to 9 June", 0.97, "middle")
+    assert Line(600, [0.95]).place([asked]) == []
+    [label] = Line(600, [0.95]).place([replace(asked, is_loose=True)])
+    assert (label.anchor, label.at) == ("end", 0.95)
+
+
 def test_words_keep_within_the_picture_and_before_the_next_stage():
     assert Line(600, []).place([Wanted("a", "Special finish", 0.95, "start")]) == []
     assert Line(600, []).place([Wanted("a", "Special finish", 0.1, "start", until=0.2)]) == []
@@ -43,6 +51,7 @@ wanted = st.builds(
     st.sampled_from(["Ideas", "Sketch", "Full sketch", "Line", "Special finish", "3 May to 20 May"]),
     st.floats(0, 1),
     st.sampled_from(["start", "middle"]),
+    is_loose=st.booleans(),
 )
 
 
