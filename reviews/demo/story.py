@@ -49,9 +49,9 @@ def tell(teller: Teller) -> None:
 def _beginnings(tell: Teller) -> None:
     tell.on(104).set_up()
     tell.on(103).enter_terms(remark=REMARK)
-    later = "The second half waits until the first half's sketches are approved; agreed by telephone."
+    apart = "So that the second half's ideas do not come all at once; agreed by telephone."
     for piece, to in (("20-21", 3), ("22-23", 1), ("24-25", -4), ("26-27", -9), ("28-29", -12)):
-        tell.on(101).move(piece, "ideas", to=to, reason=later)
+        tell.on(101).move(piece, "ideas", to=to, reason=apart)
 
 
 def _ideas(tell: Teller) -> None:
@@ -167,7 +167,6 @@ def _text_change(tell: Teller) -> None:
     tell.on(12).word("The author changed the rhyme, so we must ask for something in a sketch we had approved. Sorry.")
     tell.answers("sketch", {"16-17": "ask"})
     tell.send()
-    tell.on(11).move("16-17", "line", to=-9, reason="The sketch came back for the new rhyme, so its line waits.")
     tell.on(7).answer_notes("16-17", "sketch")
     tell.hand_in("16-17", "sketch", 2, words="New board, and Pocket makes room for it.")
     tell.on(3).word("The new board is good. Petra still reads it against the text.")
