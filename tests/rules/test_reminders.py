@@ -36,6 +36,15 @@ def test_the_publisher_is_reminded_of_the_answer():
     assert told.words == "Opening 1, sketch: the answer is due today."
 
 
+def test_days_ahead_are_those_that_the_side_works_itself():
+    """Easter 2026: England rests on the Friday and the Monday, the United States on neither."""
+    book = Ledger(n_spreads=1)
+    book.hand_in(101, day("2026-04-01"))
+    [told] = on(book, date(2026, 4, 1), places=("GB-ENG", "US"), own_places=True)
+    assert (told.side, told.due_on, told.days) == (Side.PUBLISHER, date(2026, 4, 6), 3)
+    assert told.words.endswith("is due on Monday 6 April, in 3 working days.")
+
+
 def test_one_cause_has_one_key_and_a_moved_date_a_new_one():
     book = Ledger(n_spreads=1)
     keys = {on(book, date(2026, 3, d))[0].key for d in (4, 5, 6)}
