@@ -8,7 +8,7 @@ from zoneinfo import available_timezones
 
 from django import forms
 
-from reviews.rules.calendars import Place, known_places, place_name, place_named
+from reviews.rules.calendars import Place, known_places, place_name, place_named, zone_name
 from reviews.rules.refusals import sentence_for
 from reviews.rules.states import Refused
 
@@ -63,11 +63,6 @@ class ZoneField(forms.CharField):
         if found is None:
             raise forms.ValidationError(sentence_for(Refused("unknown-zone", zone=typed)))
         return found
-
-
-def zone_name(zone: str) -> str:
-    """Name a time zone by its city first: "London, Europe"."""
-    return ", ".join(reversed(zone.replace("_", " ").split("/")))
 
 
 @lru_cache(maxsize=1)

@@ -66,6 +66,7 @@ class PlannedLetter:
     cost: LetterCost
     is_implied: bool
     terms: Terms
+    today: date
     moved: dict[int, date | None]
     consents: dict[int, OverConsent]
 
@@ -78,6 +79,11 @@ class PlannedLetter:
         """Say what the fees come to; hours and what no fee is agreed for are named, never totalled."""
         fixed = purse_words(self.cost.fees.items())
         return fixed if self.cost.is_priced else f"{fixed}, and what has no fixed fee"
+
+    @property
+    def counts_later(self) -> bool:
+        """Say whether a letter that goes now counts as received on a later day: it is late in the day, or closed."""
+        return self.cost.received_on > self.today
 
     @property
     def days_late(self) -> int:
@@ -143,7 +149,7 @@ def planned_letter(
     open_consents = open_consents.filter(passage__in=list(by_passage))
     moved = {line.passage: line.due.current_on for line in drawn.lines}
     consents = {consent.passage_id: consent for consent in open_consents}
-    return PlannedLetter(effects, cost, entered is None, drawn.terms, moved, consents)
+    return PlannedLetter(effects, cost, entered is None, drawn.terms, today, moved, consents)
 
 
 def _causes(notes: Sequence[Note]) -> dict[int, tuple[Cause, ...]]:

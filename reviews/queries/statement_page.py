@@ -142,7 +142,7 @@ class StatementPage:
     @property
     def people(self) -> list[tuple[str, str, PersonDays]]:
         return [
-            (by or "nobody by name: the turn still runs, or nobody on this side ended it", _role(role), found)
+            (by or "turns that still run, or that nobody ended", _role(role), found)
             for (role, by), found in sorted(self.drawn.days_by_person.items())
             if found.working
         ]

@@ -205,6 +205,11 @@ def place_name(code: str) -> str:
     return next((place.name for place in _places_in(code.partition("-")[0].upper()) if place.code == code), code)
 
 
+def zone_name(zone: str) -> str:
+    """Name a time zone by its city first: "London, Europe"."""
+    return ", ".join(reversed(zone.replace("_", " ").split("/")))
+
+
 @lru_cache(maxsize=256)
 def _places_in(country: str) -> tuple[Place, ...]:
     name = _COUNTRY_NAMES.get(country)

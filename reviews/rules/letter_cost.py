@@ -8,10 +8,11 @@ from dataclasses import dataclass, replace
 from datetime import date, datetime
 from decimal import Decimal
 
+from reviews.rules.days import day_zero
 from reviews.rules.money import in_purse
 from reviews.rules.rounds_under_terms import Standing, standing_of
 from reviews.rules.statement import Statement
-from reviews.rules.states import Answer, Cause, Deed, PassageState, Refused, Role
+from reviews.rules.states import Answer, Cause, Deed, PassageState, Refused, Role, Side
 from reviews.rules.term_sets import CAUTION
 from reviews.rules.terms import Money, Terms, TermsHistory, WhenOver, stage_words
 from reviews.rules.timeline import Event, PassageStory, Story
@@ -51,13 +52,17 @@ class AskCost:
 
 @dataclass(frozen=True)
 class LetterCost:
-    """The cost of a whole letter. `fees` are kept by currency; `is_priced` is False where a fee is by the hour."""
+    """The cost of a whole letter. `fees` are kept by currency; `is_priced` is False where a fee is by the hour.
+
+    `received_on` is the day on which a letter that goes at this moment counts as received.
+    """
 
     asks: tuple[AskCost, ...]
     fees: Mapping[str, Decimal]
     is_priced: bool
     when_over: WhenOver
     caution: str
+    received_on: date
 
     @property
     def over(self) -> tuple[AskCost, ...]:
@@ -99,6 +104,7 @@ def cost_of_letter(story: Story, drawn: Statement, asks: Sequence[Ask], at: date
         all(cost.money is not None for cost in extra),
         terms.when_over,
         CAUTION,
+        day_zero(at, terms.day_rule, terms.calendar_of(Side.ILLUSTRATOR)),
     )
 
 

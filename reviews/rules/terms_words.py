@@ -6,7 +6,7 @@ from collections.abc import Iterable
 from datetime import date, time
 from decimal import Decimal
 
-from reviews.rules.calendars import place_name
+from reviews.rules.calendars import place_name, zone_name
 from reviews.rules.terms import (
     COVER,
     WHEN_OVER_WORDS,
@@ -115,7 +115,7 @@ def rule_lines(terms: Terms) -> dict[str, str]:
         "silence": _silence(silence),
         "holidays kept": _holidays(terms),
         "other closed days": ", ".join(_day(day) for day in terms.shut) or "none",
-        "time zone": terms.zone,
+        "time zone": zone_name(terms.zone),
         "cut-off": _cut_off(terms.cut_off, terms.late_receipt),
         "the day of receipt": "counts as the first day" if terms.counts_receipt else "does not count",
     }

@@ -77,6 +77,7 @@ def test_a_minute_before_and_after_the_cut_off(cast, ideas, client, monkeypatch,
     sign_in(client, cast.art_director.person)
     page = unescape(client.get(reverse("reviews:send-letter", args=[draft_of(cast).pk])).content.decode())
     assert ("1 working day</td>" in page) == bool(late)
+    assert ("Sent now, the letter counts as received on Tuesday, 31 March" in page) == bool(late)
     with as_if_at(at):
         sent(cast)
     ideas.refresh_from_db()
