@@ -36,8 +36,9 @@ def _is_many(entry: LedgerEntry, person: Person) -> bool:
     """Say whether somebody who hears of things at once was written to so often within the hour that it is enough."""
     if person.mail != MailChoice.AT_ONCE or entry.deed in ON_ITS_OWN:
         return False
-    mailed = Notice.objects.filter(person=person, waits=False, entry__at__lte=entry.at)
-    return mailed.filter(entry__at__gt=entry.at - timedelta(hours=1)).count() >= MANY_AN_HOUR
+    mailed = Notice.objects.filter(person=person, waits=False, entry__isnull=False).order_by("-pk")
+    last = list(mailed.values_list("entry__at", flat=True)[:MANY_AN_HOUR])
+    return len(last) == MANY_AN_HOUR and last[-1] > entry.at - timedelta(hours=1)
 
 
 def _gathering(entry: LedgerEntry, person: Person) -> Digest:
