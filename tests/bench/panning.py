@@ -2,9 +2,9 @@
 
     python -m tests.bench.panning SIGN-IN-LINK /passages/15/ [--lay]
 
-Run against a portal that is already up (the demo prints its sign-in links). Prints the gaps between frames and the
-tasks that held the main thread longer than 50 ms. Gaps also count whatever else the machine is doing; long tasks
-are the page's own.
+Run against a portal that is already up (the demo prints its sign-in links). Prints the gaps between frames, the tasks
+that held the main thread longer than 50 ms, and how long the browser's threads computed and how long they were ready
+but had to wait for a core: a gap on a machine where they waited much is the machine's, not the page's.
 """
 
 from __future__ import annotations
@@ -12,6 +12,7 @@ from __future__ import annotations
 import argparse
 import os
 from itertools import pairwise
+from pathlib import Path
 from urllib.parse import urljoin
 
 from playwright.sync_api import Page, sync_playwright
@@ -25,6 +26,33 @@ WATCH = """() => {
   const next = (now) => { window.frames_.push(now); window.requestAnimationFrame(next); };
   window.requestAnimationFrame(next);
 }"""
+
+
+def family(root: int) -> list[int]:
+    """List a process and all that descend from it."""
+    parents = {}
+    for folder in Path("/proc").glob("[0-9]*"):
+        try:
+            parents[int(folder.name)] = int((folder / "stat").read_text().rsplit(")", 1)[1].split()[1])
+        except OSError:  # it ended meanwhile
+            continue
+    found = [root]
+    for one in found:
+        found += [pid for pid, parent in parents.items() if parent == one]
+    return found
+
+
+def core_seconds(root: int) -> tuple[float, float]:
+    """Return how long the threads of a family computed, and how long they waited for a core, in seconds."""
+    ran = waited = 0
+    for pid in family(root):
+        for thread in Path(f"/proc/{pid}/task").glob("*/schedstat"):
+            try:
+                one = thread.read_text().split()
+            except OSError:
+                continue
+            ran, waited = ran + int(one[0]), waited + int(one[1])
+    return ran / 1e9, waited / 1e9
 
 
 def pan(page: Page, strokes: int) -> list[float]:
@@ -62,7 +90,9 @@ def main() -> None:
         if options.lay:
             page.locator("[data-lay]").click()
         page.wait_for_timeout(3000)
+        before = core_seconds(os.getpid())
         gaps = sorted(pan(page, options.strokes))
+        ran, waited = (after - was for after, was in zip(core_seconds(os.getpid()), before, strict=True))
         tasks = page.evaluate("() => window.tasks_")
         size = page.locator("[data-caption-of] .option-facts").first.inner_text().split("\n")[0]
         browser.close()
@@ -72,6 +102,7 @@ def main() -> None:
     print(f"  frames {len(gaps)}, median {median:.1f} ms, 99 % {high:.1f} ms, longest {gaps[-1]:.1f} ms")
     print(f"  frames over 50 ms: {len(over)}")
     print(f"  tasks over 50 ms on the main thread: {len(tasks)}, longest {max(tasks, default=0):.0f} ms")
+    print(f"  the browser's threads computed {ran:.1f} s and waited {waited:.1f} s for a core")
     print(f"  load of the machine: {os.getloadavg()[0]:.1f} on {os.cpu_count()} cores")
 
 
