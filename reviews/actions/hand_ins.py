@@ -105,6 +105,7 @@ def hand_in(hand_in_id: int, *, cover_note: str | None = None, actor: Seat) -> H
         )
         _number(draft, passage, act, cover_note)
         _give_to_publisher(passage, draft, outcome, act)
+        _number_pictures(pictures)
         came = open_next(following, outcome.opens_next, act.now)
         ask_for_comparisons(passage, draft, act)
         act.record(
@@ -145,6 +146,13 @@ def withdraw_hand_in(hand_in_id: int, because: str, *, actor: Seat) -> None:
         act.record(
             {"number": handed.number, "to": passage.state, "reason": handed.withdrawn_because}, passage=passage
         )
+
+
+def _number_pictures(pictures: Sequence[Picture]) -> None:
+    """Number what is handed in without gaps: options are spoken of by their number."""
+    for position, picture in enumerate(pictures, start=1):
+        picture.position = position
+    Picture.objects.bulk_update(pictures, ["position"])
 
 
 def _named_by_hash(pictures: Sequence[Picture]) -> list[dict[str, Any]]:

@@ -14,7 +14,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from reviews.imaging._vips import Image
-from reviews.imaging.limits import Limits
+from reviews.imaging.limits import Limits, size_refusal
 from reviews.imaging.results import Refusal
 from reviews.imaging.scans import CouldNotJoin, join_scans
 from reviews.imaging.under_drawing import InkOnly, take_out_under_drawing
@@ -32,17 +32,31 @@ _LEAST_PAPER = 0.7
 _LEAST_INK = 0.0002
 
 
+class _TooLargeTogether(Exception):
+    """The sheets, laid out, make a picture beyond what is taken as one."""
+
+    def __init__(self, refusal: Refusal) -> None:
+        super().__init__(refusal.code)
+        self.refusal = refusal
+
+
 def join(request: dict[str, Any], limits: Limits, tell: Teller) -> dict[str, Any] | Refusal:
     """Join mapped sheets into a PNG."""
     sheets = [_mapped(sheet) for sheet in request["sheets"]]
     scratch = Path(request["scratch"]) / "canvas"
 
     def canvas(height: int, width: int) -> Pixels:
+        refused = size_refusal(width, height, limits)
+        if refused is not None:
+            raise _TooLargeTogether(refused)
         white = np.memmap(scratch, np.uint8, "w+", shape=(height, width, 3))
         white[:] = 255
         return np.asarray(white)
 
-    joined = join_scans(sheets, canvas=canvas, tell=_progress(tell, 0.85))
+    try:
+        joined = join_scans(sheets, canvas=canvas, tell=_progress(tell, 0.85))
+    except _TooLargeTogether as too_large:
+        return Refusal("too-large-together", f"Joined, the sheets would be too large. {too_large.refusal.sentence}")
     if isinstance(joined, CouldNotJoin):
         return Refusal(joined.code, joined.sentence)
     tell("progress", share=0.85, words="Writing the joined picture")

@@ -128,7 +128,8 @@ def _same_tone(picture: Pixels, laid: Pixels, both: Mask) -> Pixels:
     bright = over.min(1) >= np.percentile(over.min(1), 50)
     gains = np.clip(np.median(under[bright], 0) / np.maximum(np.median(over[bright], 0), 1), 0.7, 1.4)
     table = np.clip(np.arange(256)[:, None] * gains, 0, 255).round().astype(np.uint8)
-    return np.asarray(cv2.LUT(laid, table[None]), np.uint8)
+    # In place: a second copy of a large sheet would be the most that is held at once.
+    return np.asarray(cv2.LUT(laid, table[None], dst=laid), np.uint8)
 
 
 def _belongs_to_new(picture: Pixels, laid: Pixels, covered: Mask, mask: Mask) -> Mask:

@@ -99,7 +99,7 @@ REFUSALS: dict[str, str] = {
     "ink-of-one": "The ink is taken from one scan at a time. Tick one picture.",
     "sheet-gone": "One of the pictures you ticked is not in this draft any more. Tick them again.",
     "sheet-unread": "{name} is still being read. Wait until it is ready, then ask again.",
-    "sheet-refused": "{name} could not be read as a picture, so it cannot be used as a scan. Take it out and scan again.",
+    "sheet-refused": "{name} could not be read as a picture, so it is no use as a scan. Take it out and scan again.",
     "sheet-too-large": "{name} is {size} pixels; a sheet may have {most} a side here, which is A3 at 600 ppi. "
     "Scan it at a lower resolution.",
     "bad-making": "Choose what to do with the pictures you ticked: join the sheets, or leave only the ink.",

@@ -182,7 +182,9 @@ def _derive_picture(entry: Entry) -> str:
     names = [sheet["file_name"] for sheet in data["sheets"]]
     if data["verdict"] == "made":
         recipe = " ".join(recipe_words(making, names, data["recipe"]))
-        return f"The portal made {data['file_name']} for {data['where']}. {recipe}"
+        # The whole fingerprints stand in the entry's data; eight digits are enough to find them by.
+        sources = listed_words([f"{sheet['file_name']} ({sheet['sha256'][:8]})" for sheet in data["sheets"]])
+        return f"The portal made {data['file_name']} for {data['where']} from {sources}. {recipe}"
     return f"The portal could not {asked_words(making, names)} for {data['where']}: {data['reason']}"
 
 

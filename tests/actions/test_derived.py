@@ -104,6 +104,8 @@ def test_what_was_made_is_kept_in_place_of_its_sheets_and_handed_in_alone(cast: 
     choose_derived(derivation.pk, Choice.KEEP, actor=cast.illustrator)
     assert names_in(hand_in) == ["idea 1, joined.png", "idea 3.jpg"]
     hand_ins.hand_in(hand_in.pk, actor=cast.illustrator)
+    # Options are spoken of by their number, so none is left out.
+    assert [picture.position for picture in sheets_of(hand_in)] == [1, 2]
     told = LedgerEntry.objects.get(book=cast.book, deed=Deed.HAND_IN).data["pictures"]
     assert told[0]["sha256"] == MADE_SHA
     assert told[0]["made_from"] == [sheet.sha256 for sheet in sheets]
@@ -118,7 +120,10 @@ def test_the_ledger_names_the_sheets_by_hash_and_the_recipe_in_words(cast: Cast)
     assert [sheet["sha256"] for sheet in entry.data["sheets"]] == [sheet.sha256 for sheet in sheets_of(hand_in)]
     assert entry.data["recipe"]["sources_sha256"] == [sheet["sha256"] for sheet in entry.data["sheets"]]
     told = sentence(entry.as_entry())
-    assert told.startswith("The portal made idea 1, joined.png for Pages 4–5, ideas. idea 1.jpg lies as it was")
+    one, two = (sheet.sha256[:8] for sheet in sheets_of(hand_in))
+    sources = f"idea 1.jpg ({one}) and idea 2.jpg ({two})"
+    made_so = f"The portal made idea 1, joined.png for Pages 4–5, ideas from {sources}. idea 1.jpg lies as it was"
+    assert told.startswith(made_so)
     choose_derived(derivation.pk, Choice.DROP, actor=cast.illustrator)
     dropped = LedgerEntry.objects.get(book=cast.book, deed=Deed.CHOOSE_DERIVED)
     assert "dropped idea 1, joined.png from the draft" in sentence(dropped.as_entry())

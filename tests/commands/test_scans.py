@@ -5,6 +5,7 @@ from __future__ import annotations
 import hashlib
 import io
 import json
+from dataclasses import replace
 from pathlib import Path
 
 import cv2
@@ -13,6 +14,7 @@ import pytest
 from django.core.management import CommandError, call_command
 from PIL import Image
 
+from reviews.imaging import derived
 from tests.imaging.scanned import Pixels, drawn_on_paper, inked_over_pencil, scan
 
 
@@ -58,6 +60,16 @@ def test_the_ink_is_taken_from_a_scan(tmp_path: Path) -> None:
     assert "blue under-drawing" in said
     with Image.open(tmp_path / "ink.png") as ink:
         assert (ink.mode, ink.size) == ("L", (700, 500))
+
+
+def test_sheets_that_make_too_large_a_picture_are_refused(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    drawing = drawn_on_paper(1200, 800, 401)
+    for name, left in (("a.png", 0), ("b.png", 500)):
+        Image.fromarray(scan(drawing, left, 0, 700, 800, left + 1).picture).save(tmp_path / name)
+    monkeypatch.setattr(derived, "LIMITS", replace(derived.LIMITS, max_pixels=900_000))
+    with pytest.raises(CommandError, match=r"Joined, .* too large.* 1200 × 800 pixels"):
+        run("join", tmp_path / "a.png", tmp_path / "b.png", "--out", tmp_path / "one.png")
+    assert sorted(path.name for path in tmp_path.iterdir()) == ["a.png", "b.png"]
 
 
 def test_what_cannot_be_done_is_said(tmp_path: Path) -> None:
