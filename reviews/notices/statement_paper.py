@@ -127,9 +127,10 @@ def _passages(page: StatementPage) -> list[Flowable]:
                 continue
             due, days = row.due, row.days
             moves = "; ".join(move.words for move in due.moves)
+            drawn = f"{days.illustrator} of {days.illustrator_allowed} ({days.illustrator_late} late)"
+            answered = f"{days.publisher} of {days.publisher_allowed} ({days.publisher_late} late)"
             rows.append(
-                [row.where, row.state, f"{days.illustrator} ({days.illustrator_late} late)",
-                 f"{days.publisher} ({days.publisher_late} late)", due.planned_on or "",
+                [row.where, row.state, drawn, answered, due.planned_on or "",
                  f"{due.current_on or ''}{f': {moves}' if moves else ''}", due.met_on or "", _lines(row.entries)]
             )  # fmt: skip
     headings = ("Spread and stage", "Stands", "Illustrator's days", "Publisher's days", "Planned",

@@ -75,7 +75,10 @@ def _rounds(about: str, where: str, found: RoundSum) -> Iterator[Row]:
 
 
 def _days(where: str, found: DaySum) -> Iterator[Row]:
-    names = ("illustrator", "publisher", "weekend", "holiday", "illustrator_late", "publisher_late", "calendar_days")
+    names = (
+        "illustrator", "illustrator_allowed", "illustrator_late", "publisher", "publisher_allowed", "publisher_late",
+        "weekend", "holiday", "calendar_days",
+    )  # fmt: skip
     for name in names:
         yield _row("Days", where, name.replace("_", " "), getattr(found, name), "days", found.entries)
 

@@ -195,5 +195,7 @@ def standing_of(told: PassageStory, ask: Mapping[str, object], held: Terms, used
     if not is_counted(ask, brief_counts=held.brief_counts):
         return Standing.NOT_COUNTED
     group = held.group_for(told.spread.part, told.stage)
-    before = sum(used[told.spread.spread, stage] for stage in group.stages)
+    before = 0
+    for stage in group.stages:
+        before += used.get((told.spread.spread, stage), 0)
     return Standing.IN_FEE if before < group.rounds else Standing.OVER

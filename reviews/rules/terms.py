@@ -196,6 +196,8 @@ class TermsHistory:
     def on(self, day: date) -> Terms:
         """Find the version that holds on a day. Before the first version's date, the first one holds."""
         held = self.versions[0]
+        if len(self.versions) == 1:
+            return held  # asked for every entry of a ledger
         for version in self.versions[1:]:
             if version.from_on > day:
                 break

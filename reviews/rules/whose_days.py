@@ -87,7 +87,7 @@ class Turn(NamedTuple):
 
 @dataclass(frozen=True)
 class DaySum:
-    """Days of several turns together."""
+    """Days of several turns together, and the days that the terms allow a side for them."""
 
     illustrator: int = 0
     publisher: int = 0
@@ -95,6 +95,8 @@ class DaySum:
     holiday: int = 0
     illustrator_late: int = 0
     publisher_late: int = 0
+    illustrator_allowed: int = 0
+    publisher_allowed: int = 0
     entries: tuple[int, ...] = ()
 
     @property
@@ -109,30 +111,52 @@ class Receipts:
     def __init__(self, terms: TermsHistory) -> None:
         self.terms = terms
         self._days: dict[tuple[int, Side], date] = {}
-        self._written: dict[int, tuple[datetime, Terms]] = {}
+        # Spreads that travel together share their turns' days: counting them once is half the work of a statement.
+        self._spans: dict[tuple[int, Side, date, date], tuple[int, int, int]] = {}
+        self._last_days: dict[tuple[int, Side, date, int], date] = {}
+        self._written: dict[int, tuple[datetime, date, Terms]] = {}
 
     def day(self, event: Event, receiver: Side) -> date:
         """Give day 0 of whoever receives it."""
         found = self._days.get((event.seq, receiver))
         if found is None:
-            local, held = self._of(event)
+            local, _, held = self._of(event)
             found = day_zero_local(local, held.day_rule, held.calendar_of(receiver))
             self._days[event.seq, receiver] = found
         return found
 
     def written_on(self, event: Event) -> date:
         """Give the date on the wall when it happened, where the terms count."""
-        return self._of(event)[0].date()
+        return self._of(event)[1]
 
     def version(self, event: Event) -> Terms:
         """Give the terms that held when it happened."""
-        return self._of(event)[1]
+        return self._of(event)[2]
 
-    def _of(self, event: Event) -> tuple[datetime, Terms]:
+    def split(self, held: Terms, side: Side, from_on: date, until_on: date) -> tuple[int, int, int]:
+        """Split the days of a turn into a side's working days, weekend days and holidays."""
+        key = (held.version, side, from_on, until_on)
+        found = self._spans.get(key)
+        if found is None:
+            found = held.calendar_of(side).split(*_span(from_on, until_on, held))
+            self._spans[key] = found
+        return found
+
+    def last_day(self, held: Terms, side: Side, from_on: date, n_days: int) -> date:
+        """Find the last of a side's days that run from a day on."""
+        key = (held.version, side, from_on, n_days)
+        found = self._last_days.get(key)
+        if found is None:
+            found = last_day(from_on, n_days, held.day_rule, held.calendar_of(side))
+            self._last_days[key] = found
+        return found
+
+    def _of(self, event: Event) -> tuple[datetime, date, Terms]:
         found = self._written.get(event.seq)
         if found is None:
             local = event.at.astimezone(self.terms.on(event.at.date()).day_rule.zone_info)
-            found = local, self.terms.on(local.date())
+            day = local.date()
+            found = local, day, self.terms.on(day)
             self._written[event.seq] = found
         return found
 
@@ -179,7 +203,7 @@ def all_turns(story: Story, receipts: Receipts, as_of: date) -> dict[int, list[T
 
 def add_up(turns: Iterable[Turn]) -> DaySum:
     """Add the days of turns; nothing is counted twice unless two passages ran side by side."""
-    illustrator = publisher = weekend = holiday = late_i = late_p = 0
+    illustrator = publisher = weekend = holiday = late_i = late_p = allowed_i = allowed_p = 0
     entries: list[int] = []
     for turn in turns:
         weekend += turn.weekend
@@ -188,10 +212,13 @@ def add_up(turns: Iterable[Turn]) -> DaySum:
         if turn.side == Side.ILLUSTRATOR:
             illustrator += turn.working
             late_i += turn.late
+            allowed_i += turn.allowed or 0
         else:
             publisher += turn.working
             late_p += turn.late
-    return DaySum(illustrator, publisher, weekend, holiday, late_i, late_p, tuple(sorted(set(entries))))
+            allowed_p += turn.allowed or 0
+    lines = tuple(sorted(set(entries)))
+    return DaySum(illustrator, publisher, weekend, holiday, late_i, late_p, allowed_i, allowed_p, lines)
 
 
 def add_sums(sums: Iterable[DaySum]) -> DaySum:
@@ -204,6 +231,8 @@ def add_sums(sums: Iterable[DaySum]) -> DaySum:
         sum(one.holiday for one in found),
         sum(one.illustrator_late for one in found),
         sum(one.publisher_late for one in found),
+        sum(one.illustrator_allowed for one in found),
+        sum(one.publisher_allowed for one in found),
         tuple(sorted({seq for one in found for seq in one.entries})),
     )
 
@@ -227,7 +256,7 @@ def late_days(due_on: date | None, until_on: date, calendar: Calendar) -> int:
 
     The one count of lateness: what the statement sums up is what the desk and the letter say before.
     """
-    return 0 if due_on is None else max(0, working_days_between(due_on, until_on, calendar))
+    return 0 if due_on is None or until_on <= due_on else working_days_between(due_on, until_on, calendar)
 
 
 def late_if_answered(
@@ -258,15 +287,15 @@ def _turn(told: PassageStory, held: _Open, receipts: Receipts, until_on: date, e
     allowed = None if line is None else line.hand_in_days
     if line is not None and held.side == Side.PUBLISHER:
         allowed = line.answer_days
-    calendar = version.calendar_of(held.side)
-    working, weekend, holiday = calendar.split(*_span(held.from_on, until_on, version))
+    working, weekend, holiday = receipts.split(version, held.side, held.from_on, until_on)
     entries = [event.seq for event in held.events]
     if end is not None:
         entries.append(end.seq)
-    own = None if allowed is None else last_day(held.from_on, allowed, version.day_rule, calendar)
+    own = None if allowed is None else receipts.last_day(version, held.side, held.from_on, allowed)
     due_on = _agreed_due(told.passage, held, own)
     is_silent = end is not None and end.deed == Deed.APPROVE_BY_SILENCE
-    announced = next((event for event in held.events if event.deed == Deed.ANNOUNCE_SILENCE), None)
+    later = held.events[1:]
+    announced = next((event for event in later if event.deed == Deed.ANNOUNCE_SILENCE), None) if later else None
     return Turn(
         told.passage,
         held.side,
@@ -282,7 +311,7 @@ def _turn(told: PassageStory, held: _Open, receipts: Receipts, until_on: date, e
         _parts(held, receipts, until_on, working, version, end),
         tuple(entries),
         version.version,
-        late_days(due_on, until_on, calendar),
+        late_days(due_on, until_on, version.calendar_of(held.side)),
         _silence_on(version, held, due_on, announced) if end is None else None,
         receipts.written_on(announced) if announced is not None else None,
     )

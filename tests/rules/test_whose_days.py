@@ -48,6 +48,10 @@ def test_days_used_are_held_against_days_allowed():
     assert found[1].late == 1
     assert found[0].late == 0
     assert found[1].entries == (2, 3)
+    total = add_up(found)
+    # Two turns of five days each to draw, two of three to answer.
+    assert (total.illustrator, total.illustrator_allowed) == (6, 10)
+    assert (total.publisher, total.publisher_allowed, total.publisher_late) == (5, 6, 1)
 
 
 def test_a_turn_that_still_runs_counts_to_the_day_of_reckoning():
