@@ -13,7 +13,8 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from reviews.imaging._vips import Image
+from reviews.imaging._vips import GValue, Image
+from reviews.imaging.grey_profile import grey_profile
 from reviews.imaging.limits import Limits, size_refusal
 from reviews.imaging.results import Refusal
 from reviews.imaging.scans import CouldNotJoin, join_scans
@@ -117,4 +118,8 @@ def _write(picture: Pixels, request: dict[str, Any]) -> None:
     image = image.copy(interpretation="b-w" if bands == 1 else "srgb")
     if request["ppi"]:
         image = image.copy(xres=request["ppi"] / _MM_PER_INCH, yres=request["ppi"] / _MM_PER_INCH)
-    image.pngsave(request["out"], **_PNG, **({} if bands == 1 else {"profile": "srgb"}))
+    if bands == 1:
+        image.set_type(GValue.blob_type, "icc-profile-data", grey_profile())
+        image.pngsave(request["out"], **_PNG)
+    else:
+        image.pngsave(request["out"], **_PNG, profile="srgb")

@@ -15,6 +15,9 @@ from django.core.management import CommandError, call_command
 from PIL import Image
 
 from reviews.imaging import derived
+from reviews.imaging.decode import examine, read_rgb
+from reviews.imaging.grey_profile import NAME
+from reviews.imaging.results import PictureFacts
 from tests.imaging.scanned import Pixels, drawn_on_paper, inked_over_pencil, scan
 
 
@@ -60,6 +63,13 @@ def test_the_ink_is_taken_from_a_scan(tmp_path: Path) -> None:
     assert "blue under-drawing" in said
     with Image.open(tmp_path / "ink.png") as ink:
         assert (ink.mode, ink.size) == ("L", (700, 500))
+        drawn = np.asarray(ink)
+    facts = examine(tmp_path / "ink.png")
+    assert isinstance(facts, PictureFacts)
+    assert (facts.profile_name, facts.assumed_profile) == (NAME, None)
+    # Converted by its profile it looks as it was drawn.
+    shown = read_rgb(tmp_path / "ink.png", 1000)
+    assert np.array_equal(shown, np.repeat(drawn[..., None], 3, axis=2))
 
 
 def test_sheets_that_make_too_large_a_picture_are_refused(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
