@@ -14,10 +14,10 @@ from django.utils.crypto import constant_time_compare
 from reviews.models import CalendarLink, Person, Seat, TermsVersion
 from reviews.queries.access import NotThere
 from reviews.queries.reckoning import Reckoning, reckon, reckon_one
-from reviews.rules.due_events import after_seats, due_events
+from reviews.rules.due_events import after_seats, due_events, gone_events
 from reviews.rules.feed import FeedEvent, feed
 from reviews.rules.mailing import calendar_sides
-from reviews.rules.states import Role
+from reviews.rules.states import Role, Side
 
 CALENDAR_NAME = "Roughproof due dates"
 #: Whoever holds the address reads the calendar, so nothing but titles and dates is in it.
@@ -65,17 +65,19 @@ def _ended(link: CalendarLink, seats: Sequence[Seat]) -> Iterator[FeedEvent]:
 
 
 def _events(link: CalendarLink, seat: Seat, found: Reckoning, n_terms: int) -> list[FeedEvent]:
-    role = Role(seat.role)
-    return due_events(
-        found.story,
-        found.seen_by(role),
-        sorted(calendar_sides(role)),
-        book_key=str(seat.book_id),
-        person_key=link.person_key,
-        title=seat.book.title,
-        url=settings.PUBLIC_ADDRESS + reverse("reviews:passage", args=[0]).replace("/0/", "/{passage}/"),
-        n_terms=n_terms,
-    )
+    role, names = Role(seat.role), _names(link, seat)
+    sides = sorted(calendar_sides(role))
+    url = settings.PUBLIC_ADDRESS + reverse("reviews:passage", args=[0]).replace("/0/", "/{passage}/")
+    events = due_events(found.story, found.seen_by(role), sides, url=url, n_terms=n_terms, **names)
+    if Side.ILLUSTRATOR not in sides:
+        return events
+    n_terms += found.drawn.terms.version
+    is_own = role == Role.ILLUSTRATOR
+    return events + gone_events(found.story, found.today, n_terms=n_terms, with_hidden=is_own, **names)
+
+
+def _names(link: CalendarLink, seat: Seat) -> dict[str, str]:
+    return {"book_key": str(seat.book_id), "person_key": link.person_key, "title": seat.book.title}
 
 
 def _seats(link: CalendarLink) -> list[Seat]:

@@ -4,12 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Collection, Iterable
 from dataclasses import dataclass, replace
-from datetime import UTC, datetime, time
+from datetime import UTC, date, datetime, time
 
 from reviews.rules.feed import FeedEvent, uid_for
 from reviews.rules.statement import PassageLine, Statement
+from reviews.rules.states import Deed, Gate
 from reviews.rules.terms import stage_words
-from reviews.rules.timeline import Story
+from reviews.rules.timeline import PassageStory, Story
 from reviews.rules.whose_days import Side
 
 #: A date that is met stays in the feed as cancelled for this long, so that every calendar learns of it.
@@ -36,14 +37,56 @@ def due_events(
     sequence adds these up so that it never falls: late days grow by themselves, and where an entry takes some back (an
     answer's date was moved), that entry counts for more.
     """
-    past = _past(story, drawn, n_terms + drawn.terms.version)
-    events = []
-    for line in drawn.lines:
-        for side in sides:
-            event = _event(drawn, line, side, past[line.passage], (book_key, person_key, title, url))
-            if event is not None:
-                events.append(event)
-    return events
+    n_terms += drawn.terms.version
+    past, names = _past(story, drawn, n_terms), (book_key, person_key, title, url)
+    events = (_event(drawn, line, side, past[line.passage], names) for line in drawn.lines for side in sides)
+    return [event for event in events if event is not None]
+
+
+def gone_events(
+    story: Story,
+    as_of: date,
+    *,
+    book_key: str,
+    person_key: str,
+    title: str,
+    n_terms: int = 0,
+    with_hidden: bool = False,
+) -> list[FeedEvent]:
+    """List the illustrator's dates of stages and spreads that were taken away not long ago, as cancelled.
+
+    ``n_terms`` as for `due_events`, with the version that holds added; ``with_hidden`` for the illustrator alone.
+    """
+    return [
+        FeedEvent(
+            uid_for(book_key, told.passage, "hand-in", person_key),
+            on,
+            _summary(title, told.spread.label, told.stage, "hand-in"),
+            "",
+            _PER_ENTRY * (1 + n_terms + _n_entries(story, told.spread.spread)),
+            at,
+            is_cancelled=True,
+        )
+        for told, at in story.gone
+        if (as_of - at.date()).days <= CANCELLED_DAYS
+        and (with_hidden or told.gate != Gate.HIDDEN)
+        and (on := _last_date(told)) is not None
+    ]
+
+
+def _n_entries(story: Story, spread: int) -> int:
+    everyone = (*story.passages.values(), *(told for told, _ in story.gone))
+    return sum(len(told.events) for told in everyone if told.spread.spread == spread)
+
+
+def _last_date(told: PassageStory) -> date | None:
+    """Find the hand-in date a passage had when it went; nothing can have been handed in for it."""
+    on = told.planned_on
+    for event in told.events:
+        moved = event.deed == Deed.MOVE_DUE_DATE and event.data.get("which", "hand-in") == "hand-in"
+        to = event.data["to"] if moved else event.data.get("dues", {}).get(str(told.passage))
+        on = date.fromisoformat(to) if to else on
+    return on
 
 
 def after_seats(events: Iterable[FeedEvent], n_ended: int, *, ended_at: datetime | None = None) -> list[FeedEvent]:
@@ -111,13 +154,17 @@ def _event(
     return FeedEvent(
         uid_for(book_key, line.passage, what, person_key),
         on,
-        f"{title}: {line.spread.label}, {stage_words(line.stage).lower()} ({what})",
+        _summary(title, line.spread.label, line.stage, what),
         _description(line, what),
         past.sequence,
         past.changed_at,
         is_cancelled=not is_theirs and not waits,
         url=url.replace("{passage}", str(line.passage)),
     )
+
+
+def _summary(title: str, spread: str, stage: str, what: str) -> str:
+    return f"{title}: {spread}, {stage_words(stage).lower()} ({what})"
 
 
 def _description(line: PassageLine, what: str) -> str:

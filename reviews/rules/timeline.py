@@ -75,6 +75,7 @@ class Story:
 
     `start_on` is the day of go-ahead; `last_seq` and `last_at` belong to the last entry read.
     `terms_entries` holds the entry of each version of the terms, `plan_entries` those that made or changed plans.
+    `gone` are passages that a changed plan or layout took away, and when; no figure is counted from them.
     """
 
     passages: dict[int, PassageStory] = field(default_factory=dict)
@@ -83,6 +84,7 @@ class Story:
     n_entries: int = 0
     last_seq: int = 0
     last_at: datetime | None = None
+    gone: list[tuple[PassageStory, datetime]] = field(default_factory=list)
     plan_entries: list[int] = field(default_factory=list)
     terms_entries: dict[int, int] = field(default_factory=dict)
 
@@ -130,7 +132,8 @@ def _plan(story: Story, entry: Entry, named: Mapping[int, SpreadFacts]) -> None:
     if data.get("start_on") and story.start_on is None:
         story.start_on, story.start_seq = date.fromisoformat(data["start_on"]), entry.seq
     for passage in data.get("closes", ()):
-        story.passages.pop(passage, None)
+        if (gone := story.passages.pop(passage, None)) is not None:
+            story.gone.append((gone, entry.at))
     positions = {line["spread"]: line["position"] for line in data.get("spreads", ())}
     for line in data.get("passages", ()):
         spread = line["spread"]

@@ -3,11 +3,11 @@ from datetime import date, timedelta
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from reviews.rules.due_events import due_events
+from reviews.rules.due_events import due_events, gone_events
 from reviews.rules.statement import statement
 from reviews.rules.timeline import tell
 from reviews.rules.whose_days import Side
-from tests.rules.ledgers import Ledger, day, history, ledgers
+from tests.rules.ledgers import CORVIN, Ledger, day, history, ledgers
 
 BOTH = (Side.ILLUSTRATOR, Side.PUBLISHER)
 
@@ -80,6 +80,34 @@ def test_late_days_that_a_moved_answer_takes_back_do_not_let_the_sequence_fall()
     assert (before.on, after.on) == (date(2026, 3, 31), date(2026, 3, 20))
     assert after.sequence > before.sequence
     assert after.changed_at == day("2026-03-20")
+
+
+def gone(book, today, **more):
+    held = history()
+    story = tell(book.entries, book.spreads, until=held.versions[0].day_rule.end_of(today))
+    return gone_events(story, today, book_key="b", person_key="p", title="Tansy", n_terms=1, **more)
+
+
+def test_a_stage_that_was_taken_away_is_cancelled_for_a_while_with_its_last_date():
+    book = Ledger(n_spreads=1)
+    book.move(102, day("2026-03-03"), "2026-03-27")
+    before = next(e for e in events(book, date(2026, 3, 4), (Side.ILLUSTRATOR,)) if "colour" in e.summary)
+    book.add(day("2026-03-05"), "change-plan", CORVIN, None, plan="Inside", spreads=[], passages=[], closes=[102])
+    assert [e.uid for e in events(book, date(2026, 3, 5), (Side.ILLUSTRATOR,))] != [before.uid]
+    [after] = gone(book, date(2026, 3, 5))
+    assert (after.uid, after.on, after.summary) == (before.uid, before.on, before.summary)
+    assert after.is_cancelled
+    assert after.sequence > before.sequence
+    assert after.changed_at == day("2026-03-05")
+    assert gone(book, date(2026, 4, 4)) == [after]
+    assert gone(book, date(2026, 4, 5)) == []
+
+
+def test_a_hidden_stage_that_went_is_told_to_the_illustrator_alone():
+    book = Ledger(n_spreads=1, gate="hidden")
+    book.add(day("2026-03-05"), "change-plan", CORVIN, None, plan="Inside", spreads=[], passages=[], closes=[102])
+    assert gone(book, date(2026, 3, 6)) == []
+    assert len(gone(book, date(2026, 3, 6), with_hidden=True)) == 1
 
 
 def test_terms_that_are_entered_lift_every_sequence():

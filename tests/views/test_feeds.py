@@ -12,12 +12,13 @@ from django.utils import timezone
 from reviews.actions.books import move_due_date
 from reviews.actions.clock import as_if_at
 from reviews.actions.feeds import make_calendar_link, revoke_calendar_link
+from reviews.actions.layout import change_plan
 from reviews.actions.seats import end_seat, invite, take_seat
 from reviews.models import CalendarLink
 from reviews.rules.feed import LINE_OCTETS
 from reviews.rules.states import Role
 from tests.cast import gather, sign_in
-from tests.makers import a_book, handed_in
+from tests.makers import SHORT_PLAN, a_book, handed_in
 
 pytestmark = pytest.mark.django_db
 
@@ -139,6 +140,22 @@ def test_a_revoked_address_says_that_it_is_gone_and_a_made_up_one_opens_nothing(
     live = address_of(person)
     for made_up in ("1-00", "x", "-", f"{10**20}-a", "²-a", live.split("/")[-1][:-5] + "0"):
         assert Client().get(f"/calendar/{made_up}.ics").status_code == 404
+
+
+def test_a_stage_that_was_taken_away_is_cancelled(cast):
+    address, client = address_of(cast.agent.person), Client()
+    before = events(client.get(address))
+    plan = cast.passage("Pages 4–5", "line").spread.plan
+    with as_if_at(NOW):
+        change_plan(plan.pk, [stage for stage in SHORT_PLAN if stage.kind != "line"], actor=cast.art_director)
+    after = events(client.get(address))
+    assert set(after) == set(before)
+    lines = [uid for uid, event in before.items() if ", line (" in event["SUMMARY"] and "Cover" not in event["SUMMARY"]]
+    assert len(lines) == 7
+    for uid in after:
+        assert str(after[uid]["STATUS"]) == ("CANCELLED" if uid in lines else "CONFIRMED")
+    assert all(after[uid]["SEQUENCE"] > before[uid]["SEQUENCE"] for uid in lines)
+    assert all(after[uid]["DTSTART"].dt == before[uid]["DTSTART"].dt for uid in lines)
 
 
 def test_the_dates_of_a_seat_that_ended_are_cancelled_and_stay_so(cast):
