@@ -77,8 +77,8 @@ def test_seven_activities():
     assert path.mean == pytest.approx(19.5, abs=0.005)
 
 
-# Sum of triangular durations, as in Malcolm, Roseboom, Clark and Fazar 1959 (from memory): mean and variance of each are
-# exact and add exactly; the quantiles of the sum were simulated independently.
+# Sum of triangular durations. The mean (a + m + b) / 3 and the variance (a² + m² + b² - ab - am - bm) / 18 of each are
+# exact (any table of distributions) and add exactly; the quantiles of the sum were simulated independently.
 TRIANGULARS = [ThreePoint(2, 4, 9), ThreePoint(5, 6, 10), ThreePoint(1, 3, 4), ThreePoint(8, 10, 18)]
 
 
@@ -100,7 +100,7 @@ def test_triangular_quantiles_invert_the_distribution():
         assert np.mean(drawn <= days.triangular_quantile(share)) == pytest.approx(share, abs=0.003)
 
 
-# Exact laws of the uniform distribution (the sum: Irwin and Hall 1927): a flat pool stands for U(0, 1).
+# Exact laws of the uniform distribution (the sum: Irwin and Hall 1927, from memory): a flat pool stands for U(0, 1).
 N = 200_000
 FLAT = [(n + 0.5) / 1000 for n in range(1000)]
 
@@ -115,7 +115,7 @@ def test_the_later_of_two_uniforms_is_two_thirds_on_average():
     assert later.mean() == pytest.approx(2 / 3, abs=3 * math.sqrt(1 / 18 / N))
 
 
-# The exact bootstrap (Efron 1979) of two stages with three past durations each: nine sums, all equally likely. A worked
+# The exact bootstrap (Efron 1979, from memory) of two stages with three past durations each: nine sums, all equally likely. A worked
 # example of our own, counted by hand.
 HISTORIES = ([10, 12, 20], [5, 6, 10])
 SUMS = [15, 16, 17, 18, 20, 22, 25, 26, 30]
