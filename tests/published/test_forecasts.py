@@ -115,8 +115,8 @@ def test_the_later_of_two_uniforms_is_two_thirds_on_average():
     assert later.mean() == pytest.approx(2 / 3, abs=3 * math.sqrt(1 / 18 / N))
 
 
-# The exact bootstrap (Efron 1979, from memory) of two stages with three past durations each: nine sums, all equally likely. A worked
-# example of our own, counted by hand.
+# The exact bootstrap (Efron 1979, from memory) of two stages with three past durations each: nine sums, all equally
+# likely. A worked example of our own, counted by hand.
 HISTORIES = ([10, 12, 20], [5, 6, 10])
 SUMS = [15, 16, 17, 18, 20, 22, 25, 26, 30]
 
