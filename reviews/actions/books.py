@@ -16,7 +16,7 @@ from reviews.actions.clock import moment
 from reviews.models import Book, Passage, Person, Seat, Spread, Stage, StagePlan
 from reviews.press import pages
 from reviews.rules.plans import PlannedStage, check_plan, due_dates_backward, due_dates_forward, latest_start
-from reviews.rules.states import Deed, PassageState, Refused, Role
+from reviews.rules.states import Deed, PassageState, Refused, Role, Side
 
 
 @dataclass(frozen=True)
@@ -123,13 +123,14 @@ def make_passages(spread: Spread, act: Act) -> list[Passage]:
     book = act.book
     stages = list(spread.plan.stages.order_by("position"))
     planned = [stage.as_planned() for stage in stages]
+    calendars = [book.calendar_of(side) for side in Side]
     if book.final_on is None:
-        dates = due_dates_forward(book.start_on, planned, book.calendar)
+        dates = due_dates_forward(book.start_on, planned, *calendars)
     else:
-        start = latest_start(book.final_on, planned, book.calendar)
+        start = latest_start(book.final_on, planned, *calendars)
         if start < book.start_on:
             raise Refused("final-date-too-soon", start=f"{start.day} {start:%B %Y}")
-        dates = due_dates_backward(book.final_on, planned, book.calendar)
+        dates = due_dates_backward(book.final_on, planned, *calendars)
     passages = [
         Passage.objects.create(
             book=book, spread=spread, stage=stage, state=PassageState.CLOSED, planned_on=due_on, due_on=due_on
@@ -170,7 +171,8 @@ def move_due_date(passage_id: int, *, to: date, reason: str, which: str = "hand-
         passage = act.passage(passage_id)
         if not reason.strip():
             raise Refused("reason-missing")
-        if to < act.today or not act.book.calendar.is_working(to):
+        side = Side.PUBLISHER if which == "answer" else Side.ILLUSTRATOR
+        if to < act.today or not act.book.calendar_of(side, act.today).is_working(to):
             raise Refused("date-past")
         name = "answer_due_on" if which == "answer" else "due_on"
         before = getattr(passage, name)

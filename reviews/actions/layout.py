@@ -12,7 +12,7 @@ from reviews.actions.books import laid_out, make_passages, stage_row
 from reviews.models import HandIn, Passage, Seat, Spread, Stage, StagePlan
 from reviews.press import pages
 from reviews.rules.plans import PlannedStage, check_plan, due_dates_forward, stage_told
-from reviews.rules.states import Deed, PassageState, Refused, Role
+from reviews.rules.states import Deed, PassageState, Refused, Role, Side
 
 # New positions are written beyond the old ones first: each position may stand only once at any moment.
 _ASIDE = 1000
@@ -140,7 +140,7 @@ def _write_stages(plan: StagePlan, old: dict[str, Stage], stages: Sequence[Plann
 
 def _add_passages(plan: StagePlan, act: Act) -> tuple[list[Passage], list[Passage]]:
     stages = list(plan.stages.order_by("position"))
-    dates = due_dates_forward(act.today, [stage.as_planned() for stage in stages], act.book.calendar)
+    dates = due_dates_forward(act.today, [stage.as_planned() for stage in stages], *map(act.book.calendar_of, Side))
     came: list[Passage] = []
     opens: list[Passage] = []
     for spread in plan.spreads.filter(removed_at=None).order_by("position"):

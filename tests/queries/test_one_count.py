@@ -13,6 +13,7 @@ import pytest
 from django.urls import reverse
 from django.utils import timezone
 
+from reviews.actions.books import move_due_date
 from reviews.actions.clock import as_if_at
 from reviews.queries.account import account_of
 from reviews.queries.letter_cost import planned_letter
@@ -20,7 +21,7 @@ from reviews.queries.letters import answers_in_page_order, unsent_notes
 from reviews.queries.statement import export_of, statement_of
 from reviews.queries.table import due_words
 from reviews.rules.recount import figures, recount
-from reviews.rules.states import PassageState, Side
+from reviews.rules.states import PassageState, Refused, Side
 from tests.actions.test_terms import enter
 from tests.cast import gather, sign_in
 from tests.letter_scene import answered, draft_of, pinned, sent
@@ -152,3 +153,19 @@ def test_stored_dates_are_those_the_statement_works_out(cast, ideas, monkeypatch
         passage = line.passage
         stored = passage.answer_due_on if passage.state == PassageState.ANSWERING else passage.due_on
         assert line.due_now == stored, passage.where
+
+
+def test_a_date_moves_to_any_day_worked_by_the_side_it_is_for():
+    """Good Friday is closed in England, where she draws, and an ordinary day in New York, where they answer."""
+    with as_if_at(datetime(2026, 3, 23, 9, tzinfo=UTC)):
+        cast = gather(a_book(start_on=date(2026, 3, 23)))
+        enter(cast, **a_contract(places=("GB-ENG", "US-NY"), own_places=True))
+        ideas = cast.passage("Pages 4–5", "ideas")
+        handed_in(ideas, cast.illustrator)
+        good_friday = date(2026, 4, 3)
+        moved = move_due_date(ideas.pk, to=good_friday, reason="The fair.", which="answer", actor=cast.art_director)
+        assert moved.answer_due_on == good_friday
+        cover = cast.passage("Cover", "ideas")
+        with pytest.raises(Refused) as refused:
+            move_due_date(cover.pk, to=good_friday, reason="The fair.", actor=cast.art_director)
+    assert refused.value.code == "date-past"
