@@ -20,6 +20,12 @@ def corner_error(pair: Pair, a_to_b_px: tuple[float, ...]) -> float:
     return float(apart / (np.sqrt(np.linalg.det(pair.a_to_b[:2, :2])) * width))
 
 
+def still_share(pair: Pair) -> float:
+    """Return the share of A's figures that stand in B where and as they stood: what there is to lay it by."""
+    idents = set(np.unique(pair.owners_a)) - {0}
+    return sum(i in pair.motions and np.allclose(pair.motions[i], np.eye(3)) for i in idents) / max(1, len(idents))
+
+
 def union(one: Box | None, other: Box | None) -> Box | None:
     if not one or not other:
         return one or other

@@ -25,6 +25,7 @@ class Reading:
     overlap: float  # share of A's lines that lie inside B
     spread_frac: float  # predicted corner error, share of the width
     quadrants: int  # of the page that hold agreeing blocks
+    n_agreeing: int  # blocks that agree
 
     def a_to_b(self, a_size: Size, b_size: Size) -> Affine:
         """Return the map from fractions of A to fractions of B."""

@@ -202,7 +202,7 @@ def planned(options: argparse.Namespace) -> list[Planned]:
              for s in seeds(options.others) for k in KINDS]  # fmt: skip
     plan += [Planned(name, Recipe(k, s, **stress.how), stress)
              for s in seeds(options.stress) for name, stress in STRESS.items() for k in stress.kinds]  # fmt: skip
-    return plan
+    return [one for one in plan if not options.only or one.set_name in options.only]
 
 
 def main() -> None:
@@ -211,6 +211,7 @@ def main() -> None:
     parser.add_argument("--count", type=int, default=20, help="seeds per kind")
     parser.add_argument("--stress", type=int, default=0, help="seeds per stress row and kind")
     parser.add_argument("--others", type=int, default=0, help="seeds per kind of scenes from other people's drawings")
+    parser.add_argument("--only", nargs="*", help="names of sets, to measure no others")
     parser.add_argument("--wrong", type=int, default=0, help="seeds of pairs that do not belong together")
     parser.add_argument("--rows", type=Path, required=True, help="file the rows are kept in")
     parser.add_argument("--baselines", type=int, default=6, help="seeds per kind that simpler methods are measured on")

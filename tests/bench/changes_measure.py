@@ -12,7 +12,7 @@ from reviews.geometry import Box, Point, Region
 from reviews.imaging.compare import compare
 from reviews.imaging.findings import CarriedNote, Change
 from tests.drawing_pairs import Pair, Recipe, make_pair
-from tests.drawing_truth import Pin, corner_error, counted, hits, pins
+from tests.drawing_truth import Pin, corner_error, counted, hits, pins, still_share
 from tests.drawings import apply
 
 BASE_PX = 1200
@@ -39,6 +39,7 @@ def measure(recipe: Recipe, *, baselines: bool = False) -> dict[str, Any]:
         "seconds": seconds,
         "redraw_mm": found.redraw_mm,
         "apart_mm": pair.apart_mm,
+        "still_share": still_share(pair),
         "n_edits": len(pair.edits),
         "spots": spots,
         "edits": [

@@ -15,7 +15,7 @@ import numpy as np
 from reviews.imaging.align import align
 from reviews.imaging.fields import prepare
 from tests.drawing_pairs import Recipe, make_pair, turned_round
-from tests.drawing_truth import corner_error
+from tests.drawing_truth import corner_error, still_share
 
 GROSS = 0.01  # of the width: farther off than this and shown as certain is confidently wrong
 Row = dict[str, Any]
@@ -65,6 +65,7 @@ def measure_map(recipe: Recipe, stress: Stress) -> Row:
         "error": errors[0] if errors else 1.0,
         "errors": errors,
         "apart_mm": pair.apart_mm,
+        "still_share": still_share(pair),
     }
 
 
@@ -74,6 +75,10 @@ def print_row(name: str, stress: Stress, rows: list[Row]) -> None:
     print(f"  the two hands put one point {apart[0]:.2f} mm (rms), at most {apart[1]:.1f} mm apart (median pair)")
     for i, kind in enumerate(stress.kinds):
         _print_kind(kind, [r for r in rows if r["kind"] == kind], stress, i)
+    stood = [r for r in rows if r.get("still_share", 0.0) > 0.5]
+    if stood and len(stood) < len(rows):
+        near = sum(r["error"] < 0.003 for r in stood)
+        print(f"  of the {len(stood)} pairs in which more than half of the figures stood still, < 0.3 %: {near}")
     wrong = [r for r in rows if r["state"] == "aligned" and r["error"] > GROSS]
     print(f"  confidently wrong (shown as aligned, off by more than 1 %): {len(wrong)} of {len(rows)}", end="")
     print("".join(f"\n    {r['kind']} seed {r['seed']}: off by {100 * r['error']:.2f} %" for r in wrong))

@@ -85,6 +85,12 @@ def test_part_of_the_page_is_found_at_one_and_a_half_times_the_size():
     assert corner_error(pair, found.readings[0].a_to_b_px) < 0.005
 
 
+def test_a_page_of_three_figures_is_not_laid_wrongly_with_confidence():
+    pair = pair_of("sketch>full", 206, n_figures=3, n_hills=0)  # two of the three were moved: nobody could say
+    found = aligned("sketch>full", 206, n_figures=3, n_hills=0)
+    assert found.state != "aligned" or corner_error(pair, found.readings[0].a_to_b_px) < 0.01
+
+
 def test_bare_paper_is_not_aligned():
     bare = np.full((600, 900, 3), 250, np.uint8)
     found = align(prepare(bare), prepare(pair_of("line>ink", 105).b))
