@@ -55,7 +55,7 @@ def join(request: dict[str, Any], limits: Limits, tell: Teller) -> dict[str, Any
         return np.asarray(white)
 
     try:
-        joined = join_scans(sheets, canvas=canvas, tell=_progress(tell, 0.85))
+        joined = join_scans(sheets, names=request["names"], canvas=canvas, tell=_progress(tell, 0.85))
     except _TooLargeTogether as too_large:
         return Refusal("too-large-together", f"Joined, the sheets would be too large. {too_large.refusal.sentence}")
     if isinstance(joined, CouldNotJoin):

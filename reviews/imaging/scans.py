@@ -100,6 +100,7 @@ class _Joint:
 def join_scans(
     sheets: Sequence[Pixels],
     *,
+    names: Sequence[str] = (),
     canvas: Callable[[int, int], Pixels] = seams.white_canvas,
     tell: Tell = lambda share, words: None,
 ) -> JoinedScan | CouldNotJoin:
@@ -108,6 +109,7 @@ def join_scans(
     Parameters
     ----------
     sheets : (rows, columns, 3) uint8 arrays, red first, all at about the same resolution, in any order.
+    names : what people call the sheets, for the sentences; "sheet 1" and so on when left out.
     canvas : makes the white picture that is drawn into, from its height and width.
     tell : called with the share done, 0 to 1, and what is being done.
 
@@ -123,7 +125,8 @@ def join_scans(
     joints = [each for each in found if isinstance(each, _Joint)]
     missing = set(range(len(sheets))) - _reached(joints)
     if missing:
-        return _why_not(missing, [each for each in found if isinstance(each, _OtherSize)])
+        called = list(names) or [f"sheet {n + 1}" for n in range(len(sheets))]
+        return _why_not(missing, [each for each in found if isinstance(each, _OtherSize)], called)
     placed = _place(joints, len(sheets))
     apart = np.concatenate([_apart(joint, placed) for joint in joints])
     agreement = min(joint.agreement for joint in joints)
@@ -165,20 +168,20 @@ def _all_joints(sheets: Sequence[Pixels], tell: Tell) -> list[_Joint | _OtherSiz
     return found
 
 
-def _why_not(missing: set[int], other_size: Sequence[_OtherSize]) -> CouldNotJoin:
+def _why_not(missing: set[int], other_size: Sequence[_OtherSize], called: Sequence[str]) -> CouldNotJoin:
     """Say which sheets could not be joined, and the likeliest reason."""
     for each in other_size:
         if missing & {each.one, each.two}:
             larger, smaller = (each.two, each.one) if each.times > 1 else (each.one, each.two)
             return CouldNotJoin(
                 "different-sizes",
-                f"Sheet {larger + 1} shows the drawing {max(each.times, 1 / each.times):.1f} times as large as sheet "
-                f"{smaller + 1}. Scan all sheets at the same resolution, then join them.",
+                f"The drawing is {max(each.times, 1 / each.times):.1f} times as large on {called[larger]} as on "
+                f"{called[smaller]}. Scan all sheets at the same resolution, then join them.",
             )
-    names = ", ".join(str(n + 1) for n in sorted(missing))
+    apart = " and ".join(called[n] for n in sorted(missing))
     return CouldNotJoin(
         "no-overlap",
-        f"No certain overlap was found for sheet {names}. Scan the parts again so that each shares at least two "
+        f"No certain overlap was found for {apart}. Scan the parts again so that each shares at least two "
         "centimetres of drawing with its neighbour, all at the same resolution.",
     )
 

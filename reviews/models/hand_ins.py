@@ -42,7 +42,8 @@ class Picture(models.Model):
     """One file of a hand-in, kept bit for bit and named by its SHA-256.
 
     ``facts`` holds what the engine read (kind, mode, bits, ppi, profile, pages, tile index);
-    sizes are of the upright picture in pixels.
+    sizes are of the upright picture in pixels. ``removed_at``: not among what is handed in, because it was taken out,
+    because a picture made from it stands there instead, or because it was made from others and not kept.
     """
 
     hand_in = models.ForeignKey(HandIn, on_delete=models.PROTECT, related_name="pictures")

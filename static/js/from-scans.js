@@ -32,7 +32,7 @@ class FromScans {
     const waiting = [...this.part.querySelectorAll("[data-state-url]")];
     const said = await Promise.all(waiting.map((item) => this.ask(item).catch(() => false)));
     if (said.some(Boolean)) await this.refresh();
-    setTimeout(() => this.watch(), PAUSE_MS);
+    if (!this.isOver) setTimeout(() => this.watch(), PAUSE_MS);
   }
 
   /** Ask how far one is; true when the part must be drawn anew. */
@@ -57,6 +57,7 @@ class FromScans {
       const page = new DOMParser().parseFromString(await answer.text(), "text/html");
       const fresh = page.querySelector("[data-from-scans]");
       if (fresh) this.replace(fresh);
+      else this.isOver = true; // signed out meanwhile, or no longer our turn: asking on would only repeat that
     } catch {
       // The next round asks again.
     } finally {

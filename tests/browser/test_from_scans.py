@@ -73,8 +73,10 @@ def work() -> None:
 
 
 def put(page: Any, scans: list[dict[str, Any]]) -> None:
-    page.set_input_files("[data-choose]", scans)
-    page.locator(f"[data-pictures] > li[data-picture]:nth-child({len(scans)})").wait_for()
+    # One after the other: two sent at once stand in the order in which they arrive.
+    for n, one in enumerate(scans, start=1):
+        page.set_input_files("[data-choose]", one)
+        page.locator(f"[data-pictures] > li[data-picture]:nth-child({n})").wait_for()
     work()
     page.locator("[data-from-scans] summary").click()
     page.locator(f".scans li:nth-child({len(scans)}) input").wait_for()
@@ -147,7 +149,7 @@ def test_it_works_without_scripts_and_says_why_it_cannot(studio: Any, scans: Any
     page.get_by_role("button", name="Join the sheets").click()
     work()
     page.get_by_role("button", name="Look again").click()
-    assert "No certain overlap was found for sheet 2" in page.locator(".made .said").inner_text()
+    assert "No certain overlap was found for heron.png" in page.locator(".made .said").inner_text()
     page.get_by_role("button", name="Put this away").click()
     assert page.locator(".made").count() == 0
 

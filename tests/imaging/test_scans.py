@@ -124,7 +124,7 @@ def test_sheets_scanned_at_different_resolutions_are_told_apart() -> None:
     found = join_scans([left, twice])
     assert isinstance(found, CouldNotJoin)
     assert found.code == "different-sizes"
-    assert "Sheet 2 shows the drawing 2.0 times as large as sheet 1" in found.sentence
+    assert "The drawing is 2.0 times as large on sheet 2 as on sheet 1." in found.sentence
 
 
 def test_the_recipe_tells_turn_size_and_overlap() -> None:

@@ -137,8 +137,8 @@ def painted() -> bytes:
 @pytest.mark.parametrize(
     ("making", "files", "words"),
     [
-        ("join", ("stranger one", "stranger two"), "No certain overlap was found for sheet 2"),
-        ("join", ("left", "right twice"), "times as large as sheet 1"),
+        ("join", ("stranger one", "stranger two"), "No certain overlap was found for stranger two.png"),
+        ("join", ("left", "right twice"), "2.0 times as large on right twice.png as on left.png"),
         ("ink", ("painted",), "does not look like a scan of ink on paper"),
         ("ink", ("black on white",), "No orange, red or blue under-drawing was found"),
     ],
