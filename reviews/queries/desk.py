@@ -162,6 +162,7 @@ def _passages(seats: Sequence[Seat]) -> QuerySet[Passage]:
             has_draft=Exists(HandIn.objects.filter(passage=OuterRef("pk"), state=HandInState.DRAFT, by__in=own)),
             has_voice=Exists(voice),
             has_marked=Exists(OptionMark.objects.filter(picture__hand_in=OuterRef("hand_in"), seat__in=own)),
+            is_marked=Exists(OptionMark.objects.filter(picture__hand_in=OuterRef("hand_in"))),
             letter_answer=Subquery(
                 LetterAnswer.objects.filter(passage=OuterRef("pk"), letter__sent_at=None).values("answer")[:1]
             ),
@@ -222,6 +223,7 @@ def _facts(passage: Any, due: Mapping[str, str], count: RoundCount, notes: Mappi
         has_draft=passage.has_draft,
         has_voice=passage.has_voice,
         has_marked=passage.has_marked,
+        is_marked=passage.is_marked,
         is_in_letter=passage.letter_answer is not None,
         **notes,
     )

@@ -19,7 +19,7 @@ class Facts:
 
     ``n_open`` notes of letters still without an answer, ``n_unsent`` notes not yet sent, ``n_own`` those of this
     seat; ``has_voice`` whether this seat has agreed or objected to the newest hand-in, ``has_marked`` whether it
-    marked an option.
+    marked an option, ``is_marked`` whether anybody did.
     """
 
     stage: StageKind
@@ -34,6 +34,7 @@ class Facts:
     has_draft: bool = False
     has_voice: bool = False
     has_marked: bool = False
+    is_marked: bool = False
     is_in_letter: bool = False
 
 
@@ -68,8 +69,12 @@ def _art_director(facts: Facts) -> Waits | None:
         return _with_others(facts)
     if facts.is_in_letter:
         return None  # the letter itself waits on them, and answers this passage
-    detail = f"{_count(facts.n_unsent, 'note')} to weigh" if facts.n_unsent else "Nobody has marked it yet"
-    return Waits(True, f"Answer the {STAGE_WORDS[facts.stage].lower()}", detail)
+    found = [f"{_count(facts.n_unsent, 'note')} to weigh"] if facts.n_unsent else []
+    if facts.is_marked:
+        found.append("options are marked" if found else "Options are marked")
+    return Waits(
+        True, f"Answer the {STAGE_WORDS[facts.stage].lower()}", " and ".join(found) or "Nobody has marked it yet"
+    )
 
 
 def _editor(facts: Facts) -> Waits:

@@ -67,3 +67,17 @@ def test_nobody_outside_the_publishers_side_reads_of_unsent_notes(role):
 def test_an_agent_reads_both_faults_in_one_sentence():
     told = waits(AG, replace(ANSWERING, is_late=True, n_over=2))
     assert told.words == "2 rounds over the fee and the publisher’s answer is late"
+
+
+@pytest.mark.parametrize(
+    ("facts", "detail"),
+    [
+        (ANSWERING, "Nobody has marked it yet"),
+        (replace(ANSWERING, is_marked=True), "Options are marked"),
+        (replace(ANSWERING, is_marked=True, n_unsent=2), "2 notes to weigh and options are marked"),
+        (replace(ANSWERING, n_unsent=1), "1 note to weigh"),
+    ],
+)
+def test_the_art_director_reads_what_the_others_have_said_so_far(facts, detail):
+    told = waits(AD, facts)
+    assert told is not None and told.detail == detail
