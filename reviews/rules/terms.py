@@ -170,7 +170,7 @@ class Terms:
         return frozenset(line.stage for line in self.stages)
 
     def days_for(self, part: str, stage: str) -> StageDays | None:
-        """Look up the days of a stage. For a stage the terms do not name, nobody can be late."""
+        """Look up the days of a stage. None for a stage the terms do not name."""
         return self._days.get((part, stage)) or self._days.get((EVERY_SPREAD, stage))
 
     def group_for(self, part: str, stage: str) -> RoundGroup:

@@ -291,7 +291,9 @@ def _turn(told: PassageStory, held: _Open, receipts: Receipts, until_on: date, e
     entries = [event.seq for event in held.events]
     if end is not None:
         entries.append(end.seq)
-    own = None if allowed is None else receipts.last_day(version, held.side, held.from_on, allowed)
+    own = _told_due(told.passage, held.events[0])
+    if allowed is not None:
+        own = receipts.last_day(version, held.side, held.from_on, allowed)
     due_on = _agreed_due(told.passage, held, own)
     is_silent = end is not None and end.deed == Deed.APPROVE_BY_SILENCE
     later = held.events[1:]
@@ -315,6 +317,13 @@ def _turn(told: PassageStory, held: _Open, receipts: Receipts, until_on: date, e
         _silence_on(version, held, due_on, announced) if end is None else None,
         receipts.written_on(announced) if announced is not None else None,
     )
+
+
+def _told_due(passage: int, began: Event) -> date | None:
+    """Find the date that both sides were told when the turn began: it holds at a stage the terms do not name."""
+    data = began.data
+    told = data.get("answer_due_on") or data.get("due_on") or data.get("dues", {}).get(str(passage))
+    return date.fromisoformat(told) if told else None
 
 
 def _agreed_due(passage: int, held: _Open, own: date | None) -> date | None:

@@ -241,6 +241,19 @@ def test_a_stage_without_days_in_the_terms_cannot_be_late():
     assert add_up(found).illustrator_late == add_up(found).publisher_late == 0
 
 
+def test_at_a_stage_the_terms_do_not_name_the_date_that_was_told_holds():
+    only_colour = history(stages=(StageDays("colour", 5, 3),), groups=())
+    book = opened_with(Ledger(n_spreads=1, stages=("sketch",)), "2026-03-06")
+    book.hand_in(101, day("2026-03-10")).data["answer_due_on"] = "2026-03-16"
+    book.letter(day("2026-03-17"), book.ask(101, due_on="2026-03-20"))
+    found = turns(book, only_colour, as_of=date(2026, 3, 23))[101]
+    assert [(turn.due_on, turn.late) for turn in found] == [
+        (date(2026, 3, 6), 2),
+        (date(2026, 3, 16), 1),
+        (date(2026, 3, 20), 1),
+    ]
+
+
 rules = st.fixed_dictionaries(
     {
         "places": st.sampled_from([(), ("GB-ENG",), ("US",), ("GB-ENG", "US"), ("IL", "GB-ENG"), ("", "US")]),
