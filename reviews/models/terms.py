@@ -91,3 +91,8 @@ class OverConsent(models.Model):
 
     def __str__(self) -> str:
         return f"consent {self.pk}"
+
+    @property
+    def is_given(self) -> bool:
+        """Say whether a letter may use it."""
+        return self.given_at is not None and self.ended_at is None

@@ -7,6 +7,7 @@ from itertools import zip_longest
 
 from reviews.models import Book, HandIn, LedgerEntry, Letter, TermsVersion
 from reviews.queries.ledger import chain_breaks, stored_state
+from reviews.rules.day_counts import counted_in
 from reviews.rules.entries import Entry
 from reviews.rules.replay import Replayed, replay
 from reviews.rules.states import Deed, HandInState
@@ -88,3 +89,6 @@ def _terms_faults(book: Book, entries: list[Entry]) -> Iterator[str]:
     for number in sorted(told.keys() | stored.keys()):
         if told.get(number) != stored.get(number):
             yield f"Version {number} of the terms is not the one its ledger entry carries."
+    carried = Book.objects.values_list("day_counts", flat=True).get(pk=book.pk)
+    if carried != [counted_in(stored[number]) for number in sorted(stored)]:
+        yield "The calendars that the book carries are not those of its terms."

@@ -97,8 +97,7 @@ class PlannedLetter:
     def has_consent(self) -> bool:
         """Say whether every round beyond the fee has been consented to."""
         return all(
-            (consent := self.consents.get(ask.passage)) is not None and consent.given_at is not None
-            for ask in self.cost.over
+            (consent := self.consents.get(ask.passage)) is not None and consent.is_given for ask in self.cost.over
         )
 
     @property
@@ -145,10 +144,11 @@ def planned_letter(
     by_passage = {ask.passage: ask for ask in cost.asks}
     due = drawn.terms if entered else None
     effects = tuple(_effect(answer, by_passage.get(answer.passage_id), agreed, due, at) for answer in answers)
-    open_consents = OverConsent.objects.open().select_related("given_by__person", "asked_by__person")
-    open_consents = open_consents.filter(passage__in=list(by_passage))
+    asked_for = OverConsent.objects.filter(passage__in=list(by_passage), used_by=None).order_by("asked_at", "pk")
+    asked_for = asked_for.select_related("given_by__person", "asked_by__person", "ended_by__person")
     moved = {line.passage: line.due.current_on for line in drawn.lines}
-    consents = {consent.passage_id: consent for consent in open_consents}
+    # The newest of each passage: one that is open, or else the no that was said last.
+    consents = {consent.passage_id: consent for consent in asked_for}
     return PlannedLetter(effects, cost, entered is None, drawn.terms, today, moved, consents)
 
 

@@ -13,16 +13,17 @@ from typing import Any
 from reviews.rules.calendars import Calendar
 from reviews.rules.states import Side
 from reviews.rules.terms import Terms, side_calendars
+from reviews.rules.terms_text import terms_to_text
 
 
 def counted_by(terms: Terms) -> dict[str, Any]:
     """Write how one version of the terms counts days as plain JSON values."""
-    return {
-        "from_on": terms.from_on.isoformat(),
-        "places": list(terms.places),
-        "own_places": terms.own_places,
-        "shut": [day.isoformat() for day in terms.shut],
-    }
+    return counted_in(terms_to_text(terms))
+
+
+def counted_in(text: Mapping[str, Any]) -> dict[str, Any]:
+    """Read the same off a version that is text already."""
+    return {name: text.get(name, False) for name in ("from_on", "places", "own_places", "shut")}
 
 
 def calendar_for(side: Side, versions: Sequence[Mapping[str, Any]], on: date | None) -> Calendar | None:

@@ -10,7 +10,7 @@ import pytest
 from django.utils import timezone
 
 from reviews.actions import terms
-from reviews.models import LedgerEntry, Letter, Notice, OverConsent, TermsVersion
+from reviews.models import Book, LedgerEntry, Letter, Notice, OverConsent, TermsVersion
 from reviews.queries.ledger_check import ledger_faults
 from reviews.queries.terms import history_of, implied_terms, terms_of
 from reviews.rules.replay import replay
@@ -349,3 +349,12 @@ def test_terms_changed_behind_the_ledgers_back_are_found(cast):
     text = version.text | {"fee": {"amount": "1.00", "currency": "GBP"}}
     TermsVersion.objects.filter(pk=version.pk).update(text=text)
     assert list(ledger_faults(cast.book)) == ["Version 1 of the terms is not the one its ledger entry carries."]
+
+
+def test_a_book_that_counts_days_by_other_calendars_than_its_terms_is_found(cast):
+    enter(cast, places=("GB-ENG", "US"), own_places=True)
+    book = Book.objects.get(pk=cast.book.pk)
+    assert list(ledger_faults(book)) == []
+    book.day_counts[0]["places"] = ["US", "GB-ENG"]
+    book.save()
+    assert list(ledger_faults(book)) == ["The calendars that the book carries are not those of its terms."]

@@ -61,6 +61,20 @@ def test_frcp_6_a_1(trigger, n_days, expected):
     assert period_end(trigger, n_days, US) == expected
 
 
+# Source: Regulation (EEC, Euratom) No 1182/71, article 3: the day of the event is left out, and a period whose last day
+# is a public holiday, a Sunday or a Saturday ends with the last hour of the following working day. Dates chosen here.
+@pytest.mark.parametrize(
+    ("event", "n_days", "expected"),
+    [
+        (date(2026, 6, 1), 10, date(2026, 6, 11)),
+        (date(2026, 6, 3), 10, date(2026, 6, 15)),  # the 13th is a Saturday
+        (date(2026, 3, 27), 7, date(2026, 4, 7)),  # Good Friday, then the weekend and Easter Monday
+    ],
+)
+def test_eu_1182_71_article_3(event, n_days, expected):
+    assert period_end(event, n_days, working_calendar(["DE"])) == expected
+
+
 # Computed with two other tools (holidays' get_nth_working_day and numpy.busday_offset) before this code
 # existed.
 @pytest.mark.parametrize(

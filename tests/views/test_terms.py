@@ -19,7 +19,7 @@ from reviews.rules.term_sets import READY_SETS
 from reviews.rules.terms import Money, WhenOver
 from tests.actions.test_terms import a_round_more, contract, enter
 from tests.cast import gather, sign_in
-from tests.letter_scene import a_round
+from tests.letter_scene import a_round, draft_of
 from tests.makers import a_book
 
 pytestmark = pytest.mark.django_db
@@ -241,6 +241,11 @@ def test_a_consent_is_declined_and_withdrawn_on_the_terms_page(cast, client):
     assert OverConsent.objects.open().exists()
     client.post(reverse("reviews:decline-consent", args=[passage.pk]), {"words": "Not without a fee."})
     assert OverConsent.objects.get().ended_words == "Not without a fee."
+    sign_in(client, cast.art_director.person)
+    send_page = text_of(client.get(reverse("reviews:send-letter", args=[draft_of(cast).pk])))
+    assert "Desmond Rookley declined it" in send_page and "Not without a fee." in send_page
+    assert "Why one more round is needed" in send_page
+    sign_in(client, cast.agent.person)
     terms.ask_consent(passage.pk, actor=cast.art_director)
     terms.give_consent(passage.pk, actor=cast.agent)
     assert "Withdraw this consent" in text_of(client.get(terms_url(cast)))
