@@ -7,7 +7,7 @@ polished: that loses more than it gains.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 
 import cv2
@@ -20,12 +20,17 @@ from reviews.imaging.strokes import Unmatched
 
 BoxPx = tuple[float, float, float, float]
 
-METHOD = "followed-strokes 1"
+METHOD = "followed-strokes 2"
 _REACH_MM, _AROUND_MM = 30.0, 2.0
 _SCALES = (0.72, 0.8, 0.9, 1.12, 1.25, 1.38)
 _TURNS_DEG = (-22.0, -15.0, -8.0, 8.0, 15.0, 22.0)
 _FAR_COST, _BENT_COST = 0.10, 0.04
-_WITH_THE_FIGURE, _LEAST_WITH_FIGURE = 0.02, 0.45  # a part goes with its figure unless it is plainly better elsewhere
+# A part goes with its figure unless it is found plainly better elsewhere.
+_WITH_THE_FIGURE, _LEAST_WITH_FIGURE = 0.35, 0.45
+_LIES_ON = 0.5  # share of the note that lies on a figure for it to be part of it
+_BARE_MM, _PART_SHARE = 8.0, 0.5
+_AT_HOME, _GAIN_AWAY, _GAIN_FROM_HOME = 0.6, 0.06, 0.3
+_PLAIN, _PLAIN_GAIN = 0.8, 0.35  # such a match is believed whatever the lines say
 LOST = 0.42  # a match under this: the subject is not there any more
 
 
@@ -40,6 +45,7 @@ class Carried:
     match: float
     match_at_rest: float
     is_followed: bool
+    is_with_figure: bool = False  # by what its whole figure did, however little can be seen of itself there
 
 
 @dataclass(frozen=True, eq=False)
@@ -82,31 +88,44 @@ def carry(ground: Ground, box: BoxPx) -> Carried:
     mass, share = _unmatched_in(ground, box)
     best, rest = _best_place(ground, part, (x0, y0, x1, y1))
     along = _along_a_move(ground, box, rest)
-    if along is not None and along.match >= best.match - _WITH_THE_FIGURE:
+    is_bare, is_bent = line_mm(ground, box) < _BARE_MM, (best.scale, best.turn_deg) != (1.0, 0.0)
+    if along and (is_bare or best.match < max(along.match + _WITH_THE_FIGURE, _PLAIN if is_bent else 0.5)):
         return along
-    is_better = best.match > rest + 0.06 and share > 0.1 and (best.match > 0.5 or mass > 50)
-    if is_better:
+    is_better = best.match > _to_beat(rest) and share > 0.1 and (best.match > 0.5 or mass > 50)
+    is_plain = best.match > max(_PLAIN, rest + _PLAIN_GAIN) and not (is_bare and is_bent)
+    if is_better or is_plain:
         return _refined(ground, best, box)
-    if mass > 25 and share > 0.2:
+    if mass > 25 and share > 0.2 and rest < _AT_HOME:
         weighted = (part * np.minimum(1, 2 * ground.fresh_a[y0:y1, x0:x1])).astype(np.complex64)
         second, rest_2 = _best_place(ground, weighted, (x0, y0, x1, y1))
-        is_plain = second.match > 0.45 and second.match > rest_2 + 0.3 and share > 0.35
+        is_plain = second.match > 0.55 and second.match > rest_2 + 0.3 and share > 0.35
         if is_plain or (mass > 60 and second.match > 0.38 and second.match > rest_2 + 0.2):
             return _refined(ground, second, box)
     return Carried(0, 0, 1, 0, rest, rest, False)
 
 
+def _to_beat(rest: float) -> float:
+    """Return the match that speaks for a move: what is still found well where it was has hardly gone."""
+    return rest + (_GAIN_AWAY if rest < _AT_HOME else _GAIN_FROM_HOME)
+
+
 def _along_a_move(ground: Ground, box: BoxPx, rest: float) -> Carried | None:
-    """Return the find where a figure that the box lies on went, however far, if the content is there."""
+    """Return the find where a figure that the box lies on went, however far.
+
+    The content must be found there; what is bare, or mostly lines that left their place, goes along without that.
+    """
     area = max(1.0, (box[2] - box[0]) * (box[3] - box[1]))
+    is_bare, is_part = line_mm(ground, box) < _BARE_MM, _unmatched_in(ground, box)[1] > _PART_SHARE
+    finds = []
     for old, dx, dy in ground.moves:
         w, h = min(box[2], old[2]) - max(box[0], old[0]), min(box[3], old[3]) - max(box[1], old[1])
-        if w <= 0 or h <= 0 or w * h < 0.6 * area:
+        if w <= 0 or h <= 0 or w * h < _LIES_ON * area:
             continue
         found = _refined(ground, Carried(dx, dy, 1, 0, 0, rest, True), box)
-        if found.match > _LEAST_WITH_FIGURE and found.match > rest + 0.06:
-            return found
-    return None
+        is_there = found.match > max(_LEAST_WITH_FIGURE, _to_beat(rest))
+        if is_there or is_bare or (is_part and found.match > rest - 0.05):
+            finds.append(replace(found, is_with_figure=True))
+    return max(finds, key=lambda f: f.match, default=None)
 
 
 def _half_box(ground: Ground, box: BoxPx) -> tuple[int, int, int, int]:
@@ -117,12 +136,17 @@ def _half_box(ground: Ground, box: BoxPx) -> tuple[int, int, int, int]:
     return x0, y0, min(width, x1), min(height, y1)
 
 
+def line_mm(ground: Ground, box: BoxPx) -> float:
+    """Return mm of A's line inside the box."""
+    x0, y0, x1, y1 = (max(0, round(v)) for v in box)
+    return float(ground.unmatched.ridges_a[y0:y1, x0:x1].sum()) / ground.laid.px_per_mm
+
+
 def _unmatched_in(ground: Ground, box: BoxPx) -> tuple[float, float]:
     """Return mm of A's line without a counterpart inside the box, and as a share of the lines there."""
     x0, y0, x1, y1 = (max(0, round(v)) for v in box)
-    lines = float(ground.unmatched.ridges_a[y0:y1, x0:x1].sum())
-    loose = float(ground.unmatched.a[y0:y1, x0:x1].sum())
-    return loose / ground.laid.px_per_mm, loose / max(lines, 1.0)
+    loose = float(ground.unmatched.a[y0:y1, x0:x1].sum()) / ground.laid.px_per_mm
+    return loose, loose / max(line_mm(ground, box), 1.0 / ground.laid.px_per_mm)
 
 
 def _best_place(ground: Ground, part: Complexes, at: tuple[int, int, int, int]) -> tuple[Carried, float]:

@@ -106,8 +106,8 @@ def clusters(weight: Floats32, ridge: Bools, px_per_mm: float, crumb_mm: float) 
     return found
 
 
-def find_spots(laid: Laid, unmatched: Unmatched, paint: Paint) -> list[Spot]:
-    """Return every place worth judging, from the lines and, in the same medium, from the paint."""
+def find_pieces(laid: Laid, unmatched: Unmatched, paint: Paint) -> list[Spot]:
+    """Return what the lines and the paint show, before what belongs together is joined."""
     left_b = unmatched.b.copy()
     crumb = _CRUMB_SAME_MM if paint.is_same_medium else _CRUMB_MM
     moved, stayed = [], []
@@ -120,7 +120,12 @@ def find_spots(laid: Laid, unmatched: Unmatched, paint: Paint) -> list[Spot]:
         _strike_off(left_b, cluster, sought, laid.tolerance_mm * laid.px_per_mm)
     came = clusters(left_b, unmatched.ridges_b, laid.px_per_mm, crumb)
     painted = [Spot("colour", p.box, p.box, None, 0.0, p.area_mm2, p.difference) for p in paint.patches]
-    spots = merged(moved + _paired(stayed, came) + painted, _GAP_MM * laid.px_per_mm)
+    return moved + _paired(stayed, came) + painted
+
+
+def gather(pieces: list[Spot], laid: Laid, paint: Paint) -> list[Spot]:
+    """Join what belongs together and return every place worth judging."""
+    spots = merged(pieces, _GAP_MM * laid.px_per_mm)
     least = _LEAST_SAME_MM if paint.is_same_medium else _LEAST_MASS_MM
     return [s for s in spots if s.mass_mm >= least or s.paint_mm2 > 0]
 
@@ -151,9 +156,7 @@ def _paired(went: list[Cluster], came: list[Cluster]) -> list[Spot]:
     """Name what stays: where lines went and came on the same spot the drawing was changed."""
     changes, used = [], set()
     for cluster in went:
-        partners = [
-            i for i, c in enumerate(came) if i not in used and overlap_of_smaller(cluster.box, c.box) > 0.35
-        ]
+        partners = [i for i, c in enumerate(came) if i not in used and overlap_of_smaller(cluster.box, c.box) > 0.35]
         if partners:
             used |= set(partners)
             mass = cluster.mass_mm + sum(came[i].mass_mm for i in partners)
@@ -185,9 +188,7 @@ def _belong(one: Spot, other: Spot, gap_px: float) -> bool:
     if one.vector_mm and other.vector_mm:
         apart = float(np.hypot(one.vector_mm[0] - other.vector_mm[0], one.vector_mm[1] - other.vector_mm[1]))
         near = (
-            one.old is not None
-            and other.old is not None
-            and overlap_of_smaller(_grown(one.old), _grown(other.old)) > 0
+            one.old is not None and other.old is not None and overlap_of_smaller(_grown(one.old), _grown(other.old)) > 0
         )
         return near and apart < _SAME_VECTOR_MM
     if min(_filled(one, other)) < _FILLED:
@@ -232,9 +233,7 @@ def _grown(box: BoxPx, by: float = 20.0) -> BoxPx:
 def _joined(one: Spot, other: Spot) -> Spot:
     """Return both as one; the lines name it before the paint does, and the heavier before the lighter."""
     heavy, light = (one, other) if one.mass_mm >= other.mass_mm else (other, one)
-    if (
-        heavy.label == "moved" and light.label == "colour"
-    ):  # the paint uncovered by a move adds nothing to its boxes
+    if heavy.label == "moved" and light.label == "colour":  # the paint uncovered by a move adds nothing to its boxes
         olds, news = [heavy.old], [heavy.new]
     else:
         olds, news = [one.old, other.old], [one.new, other.new]

@@ -12,8 +12,8 @@ from reviews.imaging import align as aligning
 from reviews.imaging import carry as carrying
 from reviews.imaging import changes, colours, judging, touched
 from reviews.imaging.align import align
-from reviews.imaging.carry import Carried, Ground, carry
-from reviews.imaging.changes import BoxPx, Spot, find_spots
+from reviews.imaging.carry import Carried, Ground, carry, line_mm
+from reviews.imaging.changes import BoxPx, Spot, find_pieces, gather
 from reviews.imaging.colours import Paint, find_paint_changes
 from reviews.imaging.fields import WORK_PX, Matrix, Rgb, Work, prepare
 from reviews.imaging.findings import Alignment, CarriedNote, Change, Comparison, Evidence
@@ -96,10 +96,12 @@ def _apart(alignment: Alignment, width_mm: float, notes: Sequence[Region]) -> Co
 
 def _told(alignment: Alignment, laid: Laid, frame: Frame, width_mm: float, notes: Sequence[Region]) -> Comparison:
     unmatched, paint, k = find_unmatched(laid), find_paint_changes(laid), laid.px_per_mm
-    judged = judge(laid, unmatched, paint, find_spots(laid, unmatched, paint))
+    pieces = find_pieces(laid, unmatched, paint)
+    judged = judge(laid, unmatched, paint, gather(pieces, laid, paint))
     to_b = alignment.carry()
     found = tuple(_as_change(spot, score, frame, to_b) for spot, score in judged)
-    moves = tuple((s.old, s.vector_mm[0] * k, s.vector_mm[1] * k) for s, _ in judged if s.old and s.vector_mm)
+    # Not only the moves worth showing: a note asks each of them whether its subject went along.
+    moves = tuple((s.old, s.vector_mm[0] * k, s.vector_mm[1] * k) for s in pieces if s.old and s.vector_mm)
     ground = Ground(laid, unmatched, moves)
     carried = tuple(_carried_note(note, ground, paint, frame, to_b) for note in notes)
     return _with_sentences(
@@ -158,19 +160,14 @@ def _carried_note(note: Region, ground: Ground, paint: Paint, frame: Frame, to_b
     found = carry(ground, box)
     seen = evidence(ground, box, found, paint)
     by_page = map_region(note, to_b)
-    own_line = _line_mm(ground, box)
-    if not _is_on_b(note, to_b) or (own_line >= _LEAST_LINE_MM and found.match < carrying.LOST):
+    is_lost = found.match < carrying.LOST and line_mm(ground, box) >= _LEAST_LINE_MM and not found.is_with_figure
+    if is_lost or not _is_on_b(note, to_b):
         return CarriedNote("cannot-tell", by_page, by_page, (0.0, 0.0), 1.0, 0.0, found.match, seen)
     if not found.is_followed:
         return CarriedNote("here", by_page, by_page, (0.0, 0.0), 1.0, 0.0, found.match, seen)
     on_b = map_region(note, to_b.after(_own_motion(note, found, frame)))
     vector = (found.dx / k, found.dy / k)
     return CarriedNote("followed", by_page, on_b, vector, found.scale, found.turn_deg, found.match, seen)
-
-
-def _line_mm(ground: Ground, box: BoxPx) -> float:
-    x0, y0, x1, y1 = (max(0, round(v)) for v in box)
-    return float(ground.unmatched.ridges_a[y0:y1, x0:x1].sum()) / ground.laid.px_per_mm
 
 
 def _is_on_b(note: Region, to_b: Affine) -> bool:

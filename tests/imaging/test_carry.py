@@ -41,6 +41,16 @@ def test_a_note_on_what_moved_follows_it():
     assert note.evidence.verdict == "touched"
 
 
+def test_notes_on_parts_of_what_moved_go_with_the_whole():
+    errors = []
+    for kind, seed in (("full>full", 126), ("sketch>ink", 127)):
+        pair, placed, found = compared(kind, seed, n_edits=4, edit_kind="move")
+        both = zip(placed, found.notes, strict=True)
+        errors += [off_mm(pair, p.centre_after, n.on_b) for p, n in both if p.kind == "moved"]
+    assert len(errors) >= 15
+    assert np.mean(np.array(errors) < 5.0) >= 0.9
+
+
 def test_a_note_on_what_was_taken_away_is_not_placed_with_certainty():
     _, placed, found = compared("line>ink", 124, n_edits=2, edit_kind="remove")
     whole = {p.ident: n for p, n in reversed(list(zip(placed, found.notes, strict=True))) if p.kind == "gone"}
