@@ -17,6 +17,7 @@ from tests.drawings import Figure, Floats, Rng, Scene, Stroke, apply
 
 Picture = NDArray[np.uint8]
 MEDIA = ("sketch", "line", "ink", "flats", "full")
+EDGE = 12  # grid cells of the edge repeated around a wander, so that its spline is smooth there
 PENCILS = ((214, 106, 40), (70, 120, 200), (95, 95, 100), (80, 70, 66))
 
 
@@ -30,12 +31,23 @@ class Hand:
         fine = np.stack([ndimage.zoom(g, 3, order=3) for g in self.grid])
         self.grid *= rms_mm / max(1e-9, float(np.sqrt((fine**2).sum(0).mean())))
         self.is_still = rms_mm <= 0
+        self._splines: Floats | None = None
+
+    def widened(self, more: float) -> None:
+        """Let the hand wander this much more."""
+        self.grid *= more
+        self._splines = None
 
     def move(self, points: Floats) -> Floats:
         if self.is_still:
             return points
-        at = ((points[:, ::-1] - self.origin) / self.spacing).T
-        return points + np.stack([ndimage.map_coordinates(g, at, order=3, mode="nearest") for g in self.grid], 1)
+        if self._splines is None:  # once per hand, not once per stroke
+            around = ((EDGE, EDGE), (EDGE, EDGE))
+            padded = (np.pad(g, around, mode="edge") for g in self.grid)
+            self._splines = np.stack([ndimage.spline_filter(g, 3, mode="nearest") for g in padded])
+        at = ((points[:, ::-1] - self.origin) / self.spacing).T + EDGE
+        moved = (ndimage.map_coordinates(s, at, order=3, mode="nearest", prefilter=False) for s in self._splines)
+        return points + np.stack(list(moved), 1)
 
 
 @dataclass(frozen=True, eq=False)
@@ -68,11 +80,11 @@ def _dense(points: Floats, is_closed: bool, step_mm: float = 3.0) -> Floats:
     """Return the stroke with a point at least every 3 mm, so that a wobble bends straight lines too."""
     ends = np.roll(points, -1, 0) if is_closed else points[1:]
     starts = points if is_closed else points[:-1]
-    out = []
-    for p, q in zip(starts, ends, strict=True):
-        n = max(1, int(np.hypot(*(q - p)) / step_mm))
-        out.append(p + (q - p) * np.linspace(0, 1, n, endpoint=False)[:, None])
-    return np.concatenate(out if is_closed else [*out, points[-1:]])
+    apart = ends - starts
+    n = np.maximum(1, (np.hypot(apart[:, 0], apart[:, 1]) / step_mm).astype(int))
+    along = np.arange(n.sum()) - np.repeat(np.cumsum(n) - n, n)  # 0, 1, … within each side
+    out = np.repeat(starts, n, 0) + np.repeat(apart, n, 0) * (along * np.repeat(1.0 / n, n))[:, None]
+    return out if is_closed else np.concatenate([out, points[-1:]])
 
 
 def _fixed(points: Floats) -> NDArray[np.int32]:

@@ -289,7 +289,7 @@ def _two_hands(recipe: Recipe, rng: Rng, scene: Scene) -> tuple[Hand, Hand, tupl
     elif recipe.apart_rms_mm:
         more = recipe.apart_rms_mm / rms
     for hand in (one, other):
-        hand.grid *= more
+        hand.widened(more)
     return one, other, (rms * more, farthest * more)
 
 

@@ -64,10 +64,9 @@ def test_the_same_call_twice_gives_the_same_numbers():
     assert aligned("sketch>ink", 103) == found.alignment
 
 
-@pytest.mark.parametrize(("kind", "seed"), [("sketch>full", 104), ("line>ink", 105)])
-def test_pictures_of_different_scenes_are_refused(kind, seed):
-    a, b = pair_of(kind, seed).a, pair_of(kind, seed + 1).b
-    assert align(prepare(a), prepare(b)).state == "not-aligned"
+@pytest.mark.parametrize(("one", "other"), [(HELD_OUT[2], HELD_OUT[3]), (HELD_OUT[3], HELD_OUT[4])])
+def test_pictures_of_different_scenes_are_refused(one, other):
+    assert align(prepare(pair_of(*one).a), prepare(pair_of(*other).b)).state == "not-aligned"
 
 
 def test_recolouring_hardly_moves_the_map():

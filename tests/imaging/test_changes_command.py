@@ -16,7 +16,8 @@ def files(tmp_path_factory):
     folder = tmp_path_factory.mktemp("changes")
     pair = pair_of("line>ink", 105)
     for name, picture in (("approved.png", pair.a), ("new.png", pair.b)):
-        cv2.imwrite(str(folder / name), picture[..., ::-1])
+        small = cv2.resize(picture, None, fx=0.7, fy=0.7, interpolation=cv2.INTER_AREA)
+        cv2.imwrite(str(folder / name), small[..., ::-1])
     (folder / "notes.json").write_text(json.dumps([
         {"kind": "box", "points": [[0.1, 0.1], [0.3, 0.4]]},
         {"id": 7, "region": {"kind": "point", "points": [[0.5, 0.5]]}},

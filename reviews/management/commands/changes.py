@@ -53,7 +53,7 @@ class Command(BaseCommand):
             return
         lines = [*found.sentences, *(f"  {i}. {change_sentence(c)}" for i, c in enumerate(found.changes, 1))]
         lines += [f"  Note {i}: {note_sentence(n)}" for i, n in enumerate(found.notes, 1)]
-        lines += [RATES] if found.notes else []
+        lines += [f"How far to trust that: {RATES}"] if found.notes else []
         self.stdout.write("\n".join(lines))
 
     def picture(self, path: Path) -> Any:
