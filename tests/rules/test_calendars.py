@@ -4,7 +4,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from reviews.rules.calendars import known_places, working_calendar
+from reviews.rules.calendars import known_places, place_name, place_named, working_calendar
 from reviews.rules.refusals import sentence_for
 from reviews.rules.states import Refused
 
@@ -68,6 +68,24 @@ def test_every_place_offered_can_be_used():
     assert len({place.code for place in offered}) == len(offered) > 200
     for place in offered[::60]:
         assert working_calendar([place.code]).name.startswith(place.code)
+
+
+def test_places_are_found_by_the_names_people_use():
+    named = {place.name: place.code for place in known_places()}
+    assert len(named) == len(known_places())
+    assert named["England, United Kingdom"] == "GB-ENG"
+    assert named["New York, United States"] == "US-NY"
+    for typed in ("england, united kingdom", "GB-ENG", " gb-eng "):
+        assert place_named(typed).code == "GB-ENG"
+    assert place_named("Atlantis") is None
+    assert (place_name("DE-BY"), place_name("XX")) == ("Bayern, Germany", "XX")
+
+
+def test_a_part_of_a_country_without_a_code_can_be_kept():
+    assert working_calendar(["DE-Augsburg"]) == working_calendar(["de-augsburg"])
+    # The peace festival of 8 August is kept in Augsburg alone; in 2025 it is a Friday.
+    assert not working_calendar(["DE-Augsburg"]).is_working(date(2025, 8, 8))
+    assert working_calendar(["DE-BY"]).is_working(date(2025, 8, 8))
 
 
 @given(dates, dates, places)

@@ -138,3 +138,25 @@ def test_a_hand_in_that_was_answered_is_not_withdrawn(standing, number, code):
 
 def test_a_mistaken_hand_in_is_withdrawn_before_it_is_answered():
     assert decisions.withdraw_hand_in(ANSWERING, 1) == Outcome(PassageState.DRAWING)
+
+
+def test_silence_approves_one_picture_that_nobody_has_answered():
+    assert decisions.approve_by_silence(replace(ANSWERING, next_is_closed=True), n_pictures=1) == Outcome(
+        PassageState.APPROVED, opens_next=True, freezes=True
+    )
+
+
+@pytest.mark.parametrize(
+    ("standing", "n_pictures", "code"),
+    [
+        (replace(ANSWERING, state=PassageState.DRAWING), 1, "not-silent"),
+        (replace(ANSWERING, state=PassageState.APPROVED), 1, "not-silent"),
+        (replace(TWO_VOICES, pending=1), 1, "not-silent"),
+        (ANSWERING, 3, "silence-cannot-choose"),
+        (ANSWERING, 0, "silence-cannot-choose"),
+    ],
+)
+def test_silence_approves_nothing_else(standing, n_pictures, code):
+    with pytest.raises(Refused) as refused:
+        decisions.approve_by_silence(standing, n_pictures=n_pictures)
+    assert refused.value.code == code

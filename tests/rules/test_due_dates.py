@@ -63,6 +63,29 @@ def test_no_planned_day_is_closed_and_they_come_in_order(final_on, stages):
     assert all(calendar.is_working(on) for on in days)
 
 
+@given(st.dates(date(2020, 1, 1), date(2035, 1, 1)), st.lists(st.sampled_from([SKETCH, INK, COLOUR]), min_size=1))
+def test_each_planned_day_is_worked_by_the_side_it_is_for(final_on, stages):
+    drawing, answering = working_calendar(["GB-ENG"]), working_calendar(["US"])
+    planned = planned_backwards(final_on, stages, drawing, answering)
+    assert all(drawing.is_working(line.hand_in_on) for line in planned)
+    answered = [line for line, stage in zip(planned, stages, strict=True) if stage.gate == Gate.ANSWERS]
+    assert all(answering.is_working(line.answer_on) for line in answered)
+    days = [line.hand_in_on for line in planned]
+    assert days == sorted(days) and planned[-1].answer_on <= max(final_on, planned[-1].hand_in_on)
+
+
+def test_what_can_still_be_met_is_walked_by_the_calendars_of_both_sides():
+    """Five days to draw from Thursday 26 March, then three to answer; Good Friday and Easter Monday are English."""
+    book = Ledger(n_spreads=1, stages=("sketch",), at=day("2026-03-26"))
+    apart = {"places": ("GB-ENG", "US"), "own_places": True}
+    [told] = unmeetable(book, date(2026, 4, 1), date(2026, 3, 27), plain_terms(**apart))
+    # Drawn by Thursday 2 April; answered on Friday, Monday and Tuesday, which the United States work.
+    assert told.earliest_on == date(2026, 4, 7)
+    [joint] = unmeetable(book, date(2026, 4, 1), date(2026, 3, 27), plain_terms(**apart | {"own_places": False}))
+    assert joint.earliest_on == date(2026, 4, 9)
+    assert unmeetable(book, date(2026, 4, 7), date(2026, 3, 27), plain_terms(**apart)) == []
+
+
 def test_a_date_moved_with_a_reason_says_why():
     book = Ledger(n_spreads=1)
     book.move(101, day("2026-03-04"), "2026-03-12", "A wedding in the family")
