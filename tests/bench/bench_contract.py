@@ -3,6 +3,7 @@
 Prints processor seconds, the best of several runs, so that other work on the machine shows as little as possible.
 """
 
+import json
 import time
 from collections.abc import Callable
 from datetime import UTC, date, datetime, timedelta
@@ -53,10 +54,15 @@ def book_of(n_spreads: int, n_letters: int, *, notes: int = 0) -> tuple[Ledger, 
     return book, at.date()
 
 
-def statement_seconds() -> float:
-    """20 spreads × 8 stages × 6 letters."""
+def statement_seconds() -> tuple[float, float]:
+    """20 spreads × 8 stages × 6 letters; beside it, as the reference, writing and reading the same ledger as JSON."""
     book, as_of = book_of(20, 6)
-    return best_of(25, lambda: statement(book.entries, TERMS, as_of, book.spreads, final_on=as_of))
+    file = export("Book", as_of, as_of, book.spreads.values(), TERMS, book.entries)
+    drawn, written = [], []
+    for _ in range(25):
+        drawn.append(best_of(1, lambda: statement(book.entries, TERMS, as_of, book.spreads, final_on=as_of)))
+        written.append(best_of(1, lambda: json.loads(json.dumps(file))))
+    return min(drawn), min(written)
 
 
 def long_ledger() -> tuple[list[Entry], date]:
@@ -81,7 +87,11 @@ def forecast_seconds() -> float:
 
 
 def main() -> None:
-    print(f"statement, 20 spreads x 8 stages x 6 letters: {statement_seconds() * 1000:.0f} ms")
+    drawn, written = statement_seconds()
+    print(
+        f"statement, 20 spreads x 8 stages x 6 letters: {drawn * 1000:.0f} ms, "
+        f"{drawn / written:.1f} times its ledger's way through JSON"
+    )
     entries, as_of = long_ledger()
     seconds = recount_seconds(entries, as_of)
     print(f"recount, {len(entries):,} entries: {seconds:.2f} s, {len(entries) / seconds:,.0f} entries per second")

@@ -6,8 +6,10 @@ from tests.bench.bench_contract import forecast_seconds, long_ledger, recount_se
 
 
 @pytest.mark.slow
-def test_statement_takes_at_most_50_ms():
-    assert statement_seconds() <= 0.050
+def test_statement_takes_at_most_50_ms_of_a_quiet_machine():
+    """Where 50 ms were measured against it, the ledger's way through JSON took 12 ms; a busy machine slows both."""
+    drawn, written = statement_seconds()
+    assert drawn <= 50 / 12 * written
 
 
 @pytest.mark.slow
