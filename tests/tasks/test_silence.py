@@ -3,6 +3,7 @@
 from datetime import UTC, date, datetime
 
 import pytest
+from django.urls import reverse
 
 from reviews.actions import hand_ins
 from reviews.actions.clock import as_if_at
@@ -16,7 +17,7 @@ from reviews.rules.states import Refused
 from reviews.rules.terms import StageDays
 from reviews.tasks.silence import keep_silence
 from tests.actions.test_terms import enter
-from tests.cast import gather
+from tests.cast import gather, sign_in
 from tests.letter_scene import answered, draft_of, pinned, sent
 from tests.makers import a_book, handed_in
 
@@ -182,3 +183,22 @@ def test_where_the_terms_are_silent_about_it_nothing_happens(django_assert_num_q
     with django_assert_num_queries(1):
         assert looked("2026-12-20") == 0
     assert LedgerEntry.objects.filter(deed__contains="silence").count() == 0
+
+
+def test_every_page_stands_after_silence_has_approved(cast, ideas, client):
+    looked("2026-11-05")
+    for seat in (cast.art_director, cast.illustrator, cast.agent):
+        sign_in(client, seat.person)
+        account = client.get(reverse("reviews:account", args=[cast.book.pk])).content.decode()
+        assert "silence approves after 10 Nov 2026" in account
+    looked("2026-11-11")
+    for seat in (cast.art_director, cast.illustrator, cast.agent):
+        sign_in(client, seat.person)
+        paths = [reverse(f"reviews:{name}", args=[cast.book.pk]) for name in ("book-map", "account", "schedule")]
+        paths += [reverse("reviews:passage", args=[ideas.pk]), reverse("reviews:desk")]
+        for path in paths:
+            assert client.get(path).status_code == 200, path
+        statement = client.get(reverse("reviews:statement", args=[cast.book.pk])).content.decode()
+        assert "by silence, after 10 Nov 2026, as the terms say" in statement
+        ledger = client.get(reverse("reviews:ledger", args=[cast.book.pk])).content.decode()
+        assert "so the terms count it as approved" in ledger
