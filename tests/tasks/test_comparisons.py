@@ -160,6 +160,19 @@ def test_a_place_shown_by_hand_is_put_back_once_and_told(two_versions):
     assert told[1].startswith("Juniper Aldersea put note") and "back where it was found" in told[1]
 
 
+def test_what_an_older_method_told_is_still_shown(two_versions, client):
+    cast, passage, _second = two_versions
+    row = Comparison.objects.get()
+    told = {key: value for key, value in row.told.items() if key not in ("other_changes", "rates")}
+    Comparison.objects.update(method="an older one", told=told)
+    sign_in(client, cast.art_director.person)
+    address = reverse("reviews:changes", args=[passage.pk])
+    data = client.get(address, HTTP_ACCEPT="application/json").json()
+    assert [len(pair["places"]) for pair in data["comparisons"]] == [len(told["changes"])]
+    assert data["rates"] == "" and data["comparisons"][0]["other_places"] == []
+    assert b"How far to trust the signs" not in client.get(address).content
+
+
 def test_the_same_pair_is_compared_once(two_versions):
     _cast, passage, second = two_versions
     before = Comparison.objects.get()
