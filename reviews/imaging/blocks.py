@@ -57,35 +57,45 @@ def match_blocks(
     pictures = two_channels(a), two_channels(b_on_a)
     energy = cv2.boxFilter(np.abs(a).astype(np.float32) ** 2, -1, (block, block))
     cover = cv2.boxFilter(inside.astype(np.float32), -1, (block, block))
-    half, rows = block // 2, []
+    half, places, tables = block // 2, [], []
     for y in range(radius, height - block - radius + 1, stride):
         for x in range(radius, width - block - radius + 1, stride):
             if energy[y + half, x + half] < least or cover[y + half, x + half] < 0.8:
                 continue
             part = pictures[0][y : y + block, x : x + block]
             around = pictures[1][y - radius : y + block + radius, x - radius : x + block + radius]
-            found = cv2.matchTemplate(around, part, cv2.TM_CCORR_NORMED)
-            rows.append((x + (block - 1) / 2, y + (block - 1) / 2, *_peak(np.asarray(found, np.float64), radius)))
-    return _gather(np.array(rows, float).reshape(-1, 9), width)
+            tables.append(cv2.matchTemplate(around, part, cv2.TM_CCORR_NORMED))
+            places.append((x + (block - 1) / 2, y + (block - 1) / 2))
+    side = 2 * radius + 1
+    peaks = _peaks(np.array(tables, np.float64).reshape(-1, side, side))
+    return _gather(np.column_stack([np.array(places, np.float64).reshape(-1, 2), peaks]), width)
 
 
-def _peak(found: Floats, radius: int) -> tuple[float, float, float, float, float, float, float]:
-    """Return dx, dy, the information matrix (xx, xy, yy), the score, and the score at rest, by a 3x3 quadratic."""
-    row, column = divmod(int(np.argmax(found)), found.shape[1])
-    score, rest = float(found[row, column]), float(found[radius, radius])
-    if not (0 < row < found.shape[0] - 1 and 0 < column < found.shape[1] - 1):
-        return column - radius, row - radius, 0.05, 0.0, 0.05, 0.3 * score, rest  # at the rim: hardly a vote
-    n = found[row - 1 : row + 2, column - 1 : column + 2]
-    gx, gy = float((n[:, 2] - n[:, 0]).sum() / 6), float((n[2] - n[0]).sum() / 6)
-    xx, yy = float((n[:, 0] - 2 * n[:, 1] + n[:, 2]).sum() / 3), float((n[0] - 2 * n[1] + n[2]).sum() / 3)
-    xy = float((n[0, 0] + n[2, 2] - n[0, 2] - n[2, 0]) / 4)
-    values, axes = np.linalg.eigh(-np.array([[xx, xy], [xy, yy]]))
+def _peaks(found: Floats) -> Floats:
+    """Return a row per correlation table (n, side, side): dx, dy, information (xx, xy, yy), score, score at rest.
+
+    The peak is that of a 3x3 quadratic; all tables at once, since there are thousands in a comparison.
+    """
+    side = found.shape[1]
+    radius, each = side // 2, np.arange(len(found))
+    row, column = np.divmod(found.reshape(len(found), side * side).argmax(1), side) if len(found) else (each, each)
+    is_inner = (row > 0) & (row < side - 1) & (column > 0) & (column < side - 1)
+    out = np.column_stack([column - radius, row - radius, np.tile((0.05, 0.0, 0.05), (len(found), 1)),
+                           0.3 * found[each, row, column], found[:, radius, radius]])  # fmt: skip
+    i, r, c = each[is_inner], row[is_inner], column[is_inner]  # the others lie at the rim: hardly a vote
+    n = np.stack([np.stack([found[i, r + y, c + x] for x in (-1, 0, 1)], 1) for y in (-1, 0, 1)], 1)
+    slope = np.stack([(n[:, :, 2] - n[:, :, 0]).sum(1), (n[:, 2] - n[:, 0]).sum(1)], 1) / 6
+    xx, yy = (n[:, :, 0] - 2 * n[:, :, 1] + n[:, :, 2]).sum(1) / 3, (n[:, 0] - 2 * n[:, 1] + n[:, 2]).sum(1) / 3
+    xy = (n[:, 0, 0] + n[:, 2, 2] - n[:, 0, 2] - n[:, 2, 0]) / 4
+    values, axes = np.linalg.eigh(-np.stack([np.stack([xx, xy], 1), np.stack([xy, yy], 1)], 1))
     values = np.maximum(values, 1e-6)
-    step = axes @ (np.clip((axes.T @ np.array([gx, gy])) / values, -1, 1))
-    seen = values / values[1]
-    seen[0] = max(0.0, (seen[0] - _BLIND) / (1 - _BLIND))
-    info = (axes * seen) @ axes.T
-    return (column - radius + step[0], row - radius + step[1], info[0, 0], info[0, 1], info[1, 1], score, rest)
+    along = np.clip(np.einsum("nij,ni->nj", axes, slope) / values, -1, 1)
+    seen = values / values[:, 1:]
+    seen[:, 0] = np.maximum(0.0, (seen[:, 0] - _BLIND) / (1 - _BLIND))
+    info = np.einsum("nij,nj,nkj->nik", axes, seen, axes)
+    out[is_inner, :2] += np.einsum("nij,nj->ni", axes, along)
+    out[is_inner, 2:6] = np.stack([info[:, 0, 0], info[:, 0, 1], info[:, 1, 1], n[:, 1, 1]], 1)
+    return np.asarray(out, np.float64)
 
 
 def _gather(rows: Floats, width: int) -> Matches:
