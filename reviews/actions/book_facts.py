@@ -7,6 +7,7 @@ from typing import Any
 
 from reviews.actions._deed import deed_on
 from reviews.models import Book, Seat
+from reviews.rules.plans import check_reach
 from reviews.rules.states import Deed, Refused
 
 
@@ -41,6 +42,7 @@ def _check_day(final_on: date | None, reason: str, today: date) -> None:
         raise Refused("final-date-reason")
     if final_on is not None and final_on < today:
         raise Refused("final-date-past")
+    check_reach(final_on, today=today)
 
 
 def _written(value: date | str | None) -> str | None:

@@ -15,7 +15,14 @@ from reviews.actions._opening import open_passage, opened
 from reviews.actions.clock import moment
 from reviews.models import Book, Passage, Person, Seat, Spread, Stage, StagePlan
 from reviews.press import pages
-from reviews.rules.plans import PlannedStage, check_plan, due_dates_backward, due_dates_forward, latest_start
+from reviews.rules.plans import (
+    PlannedStage,
+    check_plan,
+    check_reach,
+    due_dates_backward,
+    due_dates_forward,
+    latest_start,
+)
 from reviews.rules.states import Deed, PassageState, Refused, Role, Side
 
 
@@ -47,6 +54,7 @@ def make_book(new: NewBook, *, actor: Person) -> Book:
     """
     for stages in (new.inside, new.cover):
         check_plan(stages)
+    check_reach(new.start_on, new.final_on, today=moment().date())
     try:
         pieces = pages.lay_out(new.n_pages, new.ends)
     except pages.BadPages as problem:
@@ -171,6 +179,7 @@ def move_due_date(passage_id: int, *, to: date, reason: str, which: str = "hand-
         passage = act.passage(passage_id)
         if not reason.strip():
             raise Refused("reason-missing")
+        check_reach(to, today=act.today)
         side = Side.PUBLISHER if which == "answer" else Side.ILLUSTRATOR
         if to < act.today or not act.book.calendar_of(side, act.today).is_working(to):
             raise Refused("date-past")

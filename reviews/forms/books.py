@@ -11,8 +11,9 @@ from django.conf import settings
 from reviews.actions.books import NewBook
 from reviews.forms.where import PlaceField, ZoneField
 from reviews.press.pages import BINDING_WORDS, ENDS_WORDS, Binding, Ends
-from reviews.rules.plans import READY_PLANS
-from reviews.rules.states import Role
+from reviews.rules.plans import READY_PLANS, check_reach
+from reviews.rules.refusals import sentence_for
+from reviews.rules.states import Refused, Role
 
 OWN_SIZE = "own"
 
@@ -131,6 +132,11 @@ class NewBookForm(forms.Form):
         start, final = data.get("start_on"), data.get("final_on")
         if start and final and final <= start:
             self.add_error("final_on", "The last day must come after the first.")
+        for name, on in (("start_on", start), ("final_on", final)):
+            try:
+                check_reach(on, today=self.today)
+            except Refused as far_off:
+                self.add_error(name, sentence_for(far_off))
         return data
 
     @property

@@ -14,6 +14,9 @@ from reviews.rules.calendars import Calendar
 from reviews.rules.days import add_working_days, on_or_before
 from reviews.rules.states import GATE_WORDS, STAGE_WORDS, Gate, Refused, StageKind
 
+#: No book is planned longer; a year with a slip of the finger in it mostly lies beyond.
+MOST_YEARS = 20
+
 
 @dataclass(frozen=True)
 class PlannedStage:
@@ -125,6 +128,13 @@ def check_plan(stages: Sequence[PlannedStage]) -> None:
             raise Refused("bad-rounds")
     if all(stage.gate != Gate.ANSWERS for stage in stages):
         raise Refused("nobody-answers")
+
+
+def check_reach(*days: date | None, today: date) -> None:
+    """Refuse a day that only a slip of the finger can mean: the calendars end somewhere, and so does patience."""
+    for on in days:
+        if on is not None and abs(on.year - today.year) > MOST_YEARS:
+            raise Refused("day-far-off", day=f"{on.day} {on:%B} {on.year}", most=MOST_YEARS)
 
 
 def due_dates_forward(

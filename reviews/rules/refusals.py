@@ -64,6 +64,7 @@ REFUSALS: dict[str, str] = {
     "bad-layout": "{sentence}",
     "date-unreadable": "A date moves to a day, with a reason: fill in both, then move it.",
     "date-past": "That date is not a working day on or after today. Choose another.",
+    "day-far-off": "{day} is more than {most} years away. Check the year.",
     "reason-missing": "A date moves with a reason. Write one line that both sides will read.",
     "same-date": "That is the date it already has.",
     "nothing-changed": "Nothing differs from what is there, so nothing was changed.",

@@ -278,3 +278,21 @@ def test_drafts_cannot_be_counted_by_trying_numbers(cast, role):
              "withdraw-hand-in": made.pk, "agree": made.pk, "object": made.pk}  # fmt: skip
     for name, pk in asked.items():
         assert client.post(reverse(f"reviews:{name}", args=[pk])).status_code == 404, name
+
+
+@pytest.mark.parametrize("day", ["9999-12-31", "2999-01-01"])
+def test_a_day_beyond_all_calendars_is_refused_in_words_and_breaks_no_page(cast, day):
+    director, passage = as_role(cast, Role.ART_DIRECTOR), cast.passage(WHERE, "ideas")
+    facts = {"title": cast.book.title, "publisher": cast.book.publisher, "final_on": day, "reason": "A later slot."}
+    moved = {"to": day, "which": "hand-in", "reason": "A later slot."}
+    answers = [
+        director.post(reverse("reviews:change-book", args=[cast.book.pk]), facts),
+        director.post(
+            reverse("reviews:move-due-date", args=[passage.pk]), moved, headers={"accept": "application/json"}
+        ),
+    ]
+    assert [answer.status_code for answer in answers] == [422, 409]
+    for answer in answers:
+        assert "is more than 20 years away. Check the year." in answer.content.decode()
+    for name in ("schedule", "statement", "account"):
+        assert director.get(reverse(f"reviews:{name}", args=[cast.book.pk])).status_code == 200, name

@@ -2,8 +2,11 @@
 
 from __future__ import annotations
 
+from datetime import timedelta
+
 import pytest
 from django.urls import reverse
+from django.utils import timezone
 
 from reviews.actions import letters
 from reviews.actions.layout import split_spread
@@ -63,9 +66,9 @@ class TestNewBook:
         assert "This is what would be made" in page and "Pages 28–29" in page
         # Ten working days from 2 November 2026, Monday: the first hand-in.
         assert "16 Nov 2026" in page
-        assert "the first stage opens today" not in text(
-            client.post(NEW, {**FORM, "start_on": "2099-01-05", "preview": "yes"})
-        )
+        later = timezone.localdate() + timedelta(days=200)
+        page = text(client.post(NEW, {**FORM, "start_on": later.isoformat(), "preview": "yes"}))
+        assert "This is what would be made" in page and "the first stage opens today" not in page
         assert not Book.objects.exists()
 
     def test_the_preview_gives_the_dates_the_book_then_has(self, client, corvin):
@@ -103,12 +106,15 @@ class TestNewBook:
             ({"zone": "Moon/Tarn"}, "is not a time zone"),
             ({"zone": ""}, "Choose the time zone in which a day ends"),
             ({"final_on": "2026-11-02"}, "must come after the first"),
+            ({"final_on": "9999-12-31"}, "31 December 9999 is more than 20 years away. Check the year."),
+            ({"start_on": "0026-11-02"}, "2 November 26 is more than 20 years away. Check the year."),
             ({"title": ""}, "required"),
         ],
     )
     def test_what_cannot_be_is_refused_in_words(self, client, corvin, change, words):
         page = text(client.post(NEW, {**FORM, **change, "make": "yes"}))
         assert words in page
+        assert words in text(client.post(NEW, {**FORM, **change, "preview": "yes"}))
         assert "Tansy" in page or "title" in change, "what was typed is kept"
         assert not Book.objects.exists()
 
