@@ -52,7 +52,7 @@ _ACROSS: Floats = np.array(
         0,
     ]
 )
-_ACROSS_BIAS, _ACROSS_KEPT = -15.14, 0.5
+_ACROSS_BIAS, _ACROSS_KEPT = -15.14, 0.6
 _SAME: Floats = np.array(
     [
         0.114,
@@ -82,7 +82,7 @@ _SAME: Floats = np.array(
         0.32,
     ]
 )
-_SAME_BIAS, _SAME_KEPT = -7.089, 0.45
+_SAME_BIAS, _SAME_KEPT = -7.089, 0.5
 MOST_SHOWN = 12
 _DETAIL_MM2 = 150.0
 

@@ -15,7 +15,7 @@ from tests.drawing_truth import Pin, pins
 cv2.setNumThreads(1)
 # One held-out seed (tuning used seeds under 100) for each of the ways from one medium to the next.
 HELD_OUT = [("sketch>line", 102), ("sketch>ink", 103), ("sketch>full", 104), ("line>ink", 105), ("flats>full", 107),
-            ("full>full", 108)]  # fmt: skip
+            ("full>full", 108), ("line>line", 109), ("flats>flats", 110)]  # fmt: skip
 WIDTH_PX = 1200
 
 
