@@ -9,6 +9,7 @@ from django.test import Client
 from django.urls import reverse
 from django.utils import timezone
 
+from reviews.actions.book_facts import change_book
 from reviews.actions.books import move_due_date
 from reviews.actions.clock import as_if_at
 from reviews.actions.feeds import make_calendar_link, revoke_calendar_link
@@ -187,6 +188,8 @@ def test_what_happens_after_a_seat_ended_is_not_told_to_it(cast, monkeypatch):
     with as_if_at(later):
         passage = cast.passage("Pages 4–5", "ideas")
         move_due_date(passage.pk, to=date(2026, 12, 9), reason="Flu.", actor=cast.illustrator)
+        for title in ("The Clockmaker’s Otter", "Once More Another"):
+            change_book(cast.book.pk, title=title, publisher="", final_on=None, actor=cast.art_director)
     assert client.get(address).content == ended
 
 
