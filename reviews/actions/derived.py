@@ -15,7 +15,8 @@ from reviews import jobs
 from reviews.actions._deed import Act, deed_on
 from reviews.actions._drafts import own_draft
 from reviews.actions.jobs import Claim, settle_job
-from reviews.models import Derivation, HandIn, Picture, Sheet
+from reviews.models import Derivation, HandIn, Job, Picture, Sheet
+from reviews.models.jobs import JobState
 from reviews.models.seats import Seat
 from reviews.rules.derived import (
     Choice,
@@ -48,6 +49,7 @@ def make_derived(
             raise Refused("sheet-gone")
         check_asked(making, [_as_sheet(sheet) for sheet in sheets])
         wanted = pencil.value if pencil and making == Making.INK else ""
+        _put_away_given_up(draft)
         same = _same_as_before(draft, making, wanted, sheets)
         if same is not None:
             act.void()
@@ -173,6 +175,13 @@ def _let_go(derivation: Derivation, act: Act) -> None:
 
 def _kept_of(picture: Picture | None) -> Any:
     return Sheet.objects.filter(picture=picture, derivation__state=DerivedState.KEPT)
+
+
+def _put_away_given_up(draft: HandIn) -> None:
+    """Let go of what the worker gave up: it is asked for no more, and asking again must begin anew."""
+    given_up = Job.objects.filter(kind=jobs.DERIVE, state=JobState.FAILED).values("subject_id")
+    asked = draft.derivations.filter(state=DerivedState.ASKED, pk__in=given_up)
+    asked.update(state=DerivedState.DROPPED)
 
 
 def _same_as_before(draft: HandIn, making: Making, pencil: str, sheets: Sequence[Picture]) -> Derivation | None:

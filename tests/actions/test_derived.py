@@ -9,7 +9,7 @@ import pytest
 from reviews import jobs
 from reviews.actions import hand_ins
 from reviews.actions.derived import choose_derived, derived_failed, derived_made, make_derived
-from reviews.actions.jobs import Claim, LeaseLost, claim_job
+from reviews.actions.jobs import Claim, LeaseLost, claim_job, fail_job
 from reviews.actions.pictures import picture_ready
 from reviews.imaging import derived as pixels
 from reviews.models import Derivation, HandIn, Job, LedgerEntry, Picture
@@ -206,6 +206,16 @@ def test_what_could_not_be_made_says_why_and_is_put_away_by_the_next_asking(cast
     derivation.refresh_from_db()
     assert (again.pk != derivation.pk, derivation.state) == (True, DerivedState.DROPPED)
     assert code_of(lambda: choose_derived(derivation.pk, Choice.KEEP, actor=cast.illustrator)) == "was-not-made"
+
+
+def test_what_the_worker_gave_up_is_begun_anew_by_the_next_asking(cast: Cast) -> None:
+    hand_in = two_sheets(cast)
+    given_up = ask(cast, hand_in)
+    fail_job(claim_of(given_up), "It was begun five times and never ended.")
+    again = ask(cast, hand_in)
+    given_up.refresh_from_db()
+    assert (again.pk != given_up.pk, given_up.state) == (True, DerivedState.DROPPED)
+    assert Job.objects.get(kind=jobs.DERIVE, subject_id=again.pk).state == JobState.QUEUED
 
 
 def test_a_result_that_comes_twice_or_too_late_is_dropped(cast: Cast) -> None:
