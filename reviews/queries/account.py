@@ -25,12 +25,16 @@ from reviews.rules.whose_days import Turn
 
 @dataclass(frozen=True)
 class Kept:
-    """One thing that was due and was done: a hand-in or an answer; ``seq`` is its ledger line."""
+    """One thing that was due and was done: a hand-in or an answer; ``seq`` is its ledger line.
+
+    ``is_silent``: nobody answered, and the terms took that for a yes.
+    """
 
     number: int
     done_on: date
     late: int
     seq: int
+    is_silent: bool = False
 
 
 @dataclass
@@ -89,7 +93,7 @@ class AccountLine:
             if turn.side == Side.ILLUSTRATOR:
                 number = end.data.get("number", number)
             if turn.side == side:
-                found.append(Kept(number, turn.until_on, turn.late, end.seq))
+                found.append(Kept(number, turn.until_on, turn.late, end.seq, turn.silent_on is not None))
         return found
 
     @property

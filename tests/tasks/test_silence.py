@@ -202,3 +202,5 @@ def test_every_page_stands_after_silence_has_approved(cast, ideas, client):
         assert "by silence, after 10 Nov 2026, as the terms say" in statement
         ledger = client.get(reverse("reviews:ledger", args=[cast.book.pk])).content.decode()
         assert "so the terms count it as approved" in ledger
+        account = client.get(reverse("reviews:account", args=[cast.book.pk])).content.decode()
+        assert "number 1, by silence, 3 working days late" in account
