@@ -7,7 +7,6 @@ from typing import Any
 
 import pytest
 from django.core.files.uploadedfile import SimpleUploadedFile
-from django.test import Client
 
 from reviews.actions import hand_ins, letters, notes
 from reviews.imaging.touched import RATES
@@ -41,7 +40,7 @@ def box_region(x0: float, y0: float, x1: float, y1: float) -> dict[str, Any]:
 
 
 @pytest.fixture
-def table(live_server: Any, chromium: Any) -> Any:
+def table(visit: Any) -> Any:
     """A letter asked for two things; the second hand-in moved the owl and said both were done. Not compared yet."""
     cast = gather(a_book())
     passage = cast.passage("Pages 4–5", "ideas")
@@ -52,26 +51,11 @@ def table(live_server: Any, chromium: Any) -> Any:
     draft = Letter.objects.get(sent_at=None)
     letters.send_letter(draft.pk, looked_at=letter_fingerprint(draft), actor=cast.art_director)
     second = deliver(cast, passage, a_drawing(OWL_AFTER)).pictures.get()
-    contexts: list[Any] = []
 
     def sit_down(seat: Any, path: str = "", **options: Any) -> Any:
-        context = chromium.new_context(**({"viewport": {"width": 1440, "height": 900}} | options))
-        contexts.append(context)
-        client = Client()
-        client.force_login(seat.person)
-        context.add_cookies(
-            [{"name": key, "value": morsel.value, "url": live_server.url} for key, morsel in client.cookies.items()]
-        )
-        page = context.new_page()
-        page.problems = []
-        page.on("pageerror", lambda error: page.problems.append(str(error)))
-        page.on("console", lambda said: said.type == "error" and page.problems.append(said.text))
-        page.goto(f"{live_server.url}/passages/{passage.pk}/{path}")
-        return page
+        return visit(seat.person, f"/passages/{passage.pk}/{path}", **options)
 
-    yield SimpleNamespace(cast=cast, passage=passage, second=second, sit_down=sit_down)
-    for context in contexts:
-        context.close()
+    return SimpleNamespace(cast=cast, passage=passage, second=second, sit_down=sit_down)
 
 
 @pytest.fixture

@@ -3,11 +3,9 @@
 from __future__ import annotations
 
 import io
-from collections.abc import Iterator
 from typing import Any
 
 import pytest
-from django.test import Client
 from PIL import Image
 
 from reviews.models import Derivation, HandIn, Job
@@ -42,27 +40,14 @@ def cast() -> Cast:
 
 
 @pytest.fixture
-def studio(live_server: Any, chromium: Any, cast: Cast) -> Iterator[Any]:
+def studio(visit: Any, cast: Cast) -> Any:
     """Open the illustrator's draft."""
-    contexts: list[Any] = []
 
     def open_draft(width: int = 1440, **options: Any) -> Any:
-        context = chromium.new_context(viewport={"width": width, "height": 900}, **options)
-        contexts.append(context)
-        client = Client()
-        client.force_login(cast.illustrator.person)
-        context.add_cookies(
-            [{"name": key, "value": morsel.value, "url": live_server.url} for key, morsel in client.cookies.items()]
-        )
-        page = context.new_page()
-        page.problems = []
-        page.on("pageerror", lambda error: page.problems.append(str(error)))
-        page.goto(f"{live_server.url}/passages/{cast.passage('Pages 4–5', 'ideas').pk}/draft/")
-        return page
+        draft = f"/passages/{cast.passage('Pages 4–5', 'ideas').pk}/draft/"
+        return visit(cast.illustrator.person, draft, viewport={"width": width, "height": 900}, **options)
 
-    yield open_draft
-    for context in contexts:
-        context.close()
+    return open_draft
 
 
 def work() -> None:

@@ -4,7 +4,6 @@ import re
 from typing import Any
 
 import pytest
-from django.test import Client
 
 from reviews.models import Letter, LetterAnswer, Note
 from tests.cast import gather
@@ -29,28 +28,15 @@ def scene():
 
 
 @pytest.fixture
-def desk(live_server: Any, chromium: Any, scene):
+def desk(visit: Any, scene):
     """Open the letter being written as the art director."""
-    contexts: list[Any] = []
 
     def open_letter(**options: Any) -> Any:
-        context = chromium.new_context(viewport={"width": 1280, "height": 800}, **options)
-        contexts.append(context)
-        client = Client()
-        client.force_login(scene.art_director.person)
-        context.add_cookies(
-            [{"name": key, "value": morsel.value, "url": live_server.url} for key, morsel in client.cookies.items()]
-        )
-        page = context.new_page()
-        page.problems, page.visits = [], []
-        page.on("pageerror", lambda error: page.problems.append(str(error)))
-        page.on("framenavigated", lambda frame: page.visits.append(frame.url))
-        page.goto(f"{live_server.url}/books/{scene.book.pk}/letter/")
-        return page
+        letter = f"/books/{scene.book.pk}/letter/"
+        options = {"viewport": {"width": 1280, "height": 800}, "has_pictures": False} | options
+        return visit(scene.art_director.person, letter, **options)
 
-    yield open_letter
-    for context in contexts:
-        context.close()
+    return open_letter
 
 
 def spread(page: Any, name: str) -> Any:

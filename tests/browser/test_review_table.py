@@ -7,7 +7,6 @@ from typing import Any
 
 import pytest
 from django.core.files.uploadedfile import SimpleUploadedFile
-from django.test import Client
 
 from reviews import jobs
 from reviews.actions import hand_ins, notes
@@ -28,7 +27,7 @@ def read_now(picture: Picture) -> None:
 
 
 @pytest.fixture
-def table(live_server: Any, chromium: Any) -> Any:
+def table(visit: Any) -> Any:
     """A hand-in waiting for its answer, and a way to sit down at its table."""
     cast = gather(a_book())
     passage = cast.passage("Pages 4–5", "ideas")
@@ -39,26 +38,11 @@ def table(live_server: Any, chromium: Any) -> Any:
     picture.refresh_from_db()
     assert picture.state == PictureState.READY, picture.reason
     hand_ins.hand_in(picture.hand_in_id, cover_note="", actor=cast.illustrator)
-    contexts: list[Any] = []
 
     def sit_down(seat: Any, **options: Any) -> Any:
-        context = chromium.new_context(**({"viewport": {"width": 1440, "height": 900}} | options))
-        contexts.append(context)
-        client = Client()
-        client.force_login(seat.person)
-        context.add_cookies(
-            [{"name": key, "value": morsel.value, "url": live_server.url} for key, morsel in client.cookies.items()]
-        )
-        page = context.new_page()
-        page.problems = []
-        page.on("pageerror", lambda error: page.problems.append(str(error)))
-        page.on("console", lambda said: said.type == "error" and page.problems.append(said.text))
-        page.goto(f"{live_server.url}/passages/{passage.pk}/")
-        return page
+        return visit(seat.person, f"/passages/{passage.pk}/", **options)
 
-    yield SimpleNamespace(cast=cast, passage=passage, picture=picture, sit_down=sit_down)
-    for context in contexts:
-        context.close()
+    return SimpleNamespace(cast=cast, passage=passage, picture=picture, sit_down=sit_down)
 
 
 def wait_for_tiles(page: Any, size: str = "/tiles/") -> None:

@@ -6,7 +6,6 @@ from types import SimpleNamespace
 from typing import Any
 
 import pytest
-from django.test import Client
 from django.urls import reverse
 from django.utils import timezone
 
@@ -37,7 +36,7 @@ LINES = """() => Array.from(document.querySelectorAll("svg.schedule .today, svg.
 
 
 @pytest.fixture
-def scene(live_server: Any, chromium: Any) -> Any:
+def scene(visit: Any) -> Any:
     """A book two months on its way, with a contract date, answers early and late, moved dates and a forecast."""
     now = timezone.now()
     with as_if_at(now - timedelta(days=60)):
@@ -58,26 +57,11 @@ def scene(live_server: Any, chromium: Any) -> Any:
     job = ask_for_forecast(cast.book, reckon_one(cast.book, now).question().fingerprint)
     run_job(job.pk)
     assert Forecast.objects.filter(book=cast.book).exists(), Job.objects.get(pk=job.pk).error
-    contexts: list[Any] = []
 
     def look(seat: Any, address: str, width: int) -> Any:
-        context = chromium.new_context(viewport={"width": width, "height": 900})
-        contexts.append(context)
-        client = Client()
-        client.force_login(seat.person)
-        context.add_cookies(
-            [{"name": key, "value": morsel.value, "url": live_server.url} for key, morsel in client.cookies.items()]
-        )
-        page = context.new_page()
-        page.problems = []
-        page.on("pageerror", lambda error: page.problems.append(str(error)))
-        page.on("console", lambda said: said.type == "error" and page.problems.append(said.text))
-        page.goto(live_server.url + address)
-        return page
+        return visit(seat.person, address, viewport={"width": width, "height": 900})
 
-    yield SimpleNamespace(cast=cast, look=look, schedule=reverse("reviews:schedule", args=[cast.book.pk]))
-    for context in contexts:
-        context.close()
+    return SimpleNamespace(cast=cast, look=look, schedule=reverse("reviews:schedule", args=[cast.book.pk]))
 
 
 def sound(page: Any) -> None:
