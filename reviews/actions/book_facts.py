@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Collection
 from datetime import date
 from typing import Any
 
@@ -10,11 +11,22 @@ from reviews.models import Book, Seat
 from reviews.rules.plans import check_reach
 from reviews.rules.states import Deed, Refused
 
+FACTS = ("title", "publisher", "final_on")
+
 
 def change_book(
-    book_id: int, *, title: str, publisher: str, final_on: date | None, reason: str = "", actor: Seat
+    book_id: int,
+    *,
+    title: str,
+    publisher: str,
+    final_on: date | None,
+    reason: str = "",
+    only: Collection[str] = FACTS,
+    actor: Seat,
 ) -> Book:
     """Change the named facts of a book. Dates already planned stay; the forecast and the account look at the new day.
+
+    Of the facts given, ``only`` these are changed: the others may have been changed meanwhile by somebody else.
 
     Raises:
         Refused: where nothing differs, the title is empty, the day is past, or a moved day has no reason.
@@ -22,7 +34,8 @@ def change_book(
     with deed_on(book_id, Deed.CHANGE_BOOK, actor) as act:
         book = act.book
         wanted: dict[str, Any] = {"title": title.strip(), "publisher": publisher.strip(), "final_on": final_on}
-        changed = {name: (getattr(book, name), value) for name, value in wanted.items() if getattr(book, name) != value}
+        before = {name: getattr(book, name) for name in FACTS if name in only}
+        changed = {name: (value, wanted[name]) for name, value in before.items() if value != wanted[name]}
         if not changed:
             raise Refused("nothing-changed")
         if not wanted["title"]:

@@ -6,11 +6,14 @@ from django import forms
 
 
 class BookFactsForm(forms.Form):
-    title = forms.CharField(label="Title", max_length=200)
-    publisher = forms.CharField(label="Publisher", max_length=120, required=False)
+    """What was seen goes along hidden, so that `changed_data` names what the person changed and nothing else."""
+
+    title = forms.CharField(label="Title", max_length=200, show_hidden_initial=True)
+    publisher = forms.CharField(label="Publisher", max_length=120, required=False, show_hidden_initial=True)
     final_on = forms.DateField(
         label="Everything approved by",
         required=False,
+        show_hidden_initial=True,
         help_text="The contract’s date, or the printer’s for files. The forecast and the statement look at it.",
         error_messages={"invalid": "That is no date. Choose one from the calendar, or write it as 2027-03-01."},
         widget=forms.DateInput(format="%Y-%m-%d", attrs={"type": "date"}),

@@ -23,7 +23,7 @@ def change_book(request: HttpRequest, book_id: int) -> HttpResponse:
     refusal = ""
     if request.method == "POST" and form.is_valid():
         try:
-            changed = change(book.pk, **form.cleaned_data, actor=seat)
+            changed = change(book.pk, **form.cleaned_data, only=form.changed_data, actor=seat)
         except Refused as refused:
             refusal = sentence_for(refused)
         else:

@@ -3,16 +3,18 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from datetime import timedelta
 
 import pytest
 from django.core.files.uploadedfile import SimpleUploadedFile
 from django.test import Client, RequestFactory
 from django.urls import reverse
+from django.utils import timezone
 
 from reviews import uploads
 from reviews.actions import hand_ins, layout, seats, second_voice
 from reviews.actions.books import make_book
-from reviews.models import Passage, Picture, Seat
+from reviews.models import Book, LedgerEntry, Passage, Picture, Seat
 from reviews.queries.reckoning import reckon_one
 from reviews.rules.sentences import sentence
 from reviews.rules.states import Deed, Gate, PassageState, Refused, Role, StageKind
@@ -296,3 +298,17 @@ def test_a_day_beyond_all_calendars_is_refused_in_words_and_breaks_no_page(cast,
         assert "is more than 20 years away. Check the year." in answer.content.decode()
     for name in ("schedule", "statement", "account"):
         assert director.get(reverse(f"reviews:{name}", args=[cast.book.pk])).status_code == 200, name
+
+
+def test_a_form_that_lay_open_takes_back_nothing_that_was_changed_meanwhile(cast):
+    url, client = reverse("reviews:change-book", args=[cast.book.pk]), as_role(cast, Role.ART_DIRECTOR)
+    form = client.get(url).context["form"]
+    seen = {field.html_initial_name: field.value() or "" for field in form if field.field.show_hidden_initial}
+    first = {"title": "The Otter’s Clock", "publisher": cast.book.publisher, "final_on": "", "reason": ""}
+    last_day = (timezone.localdate() + timedelta(days=400)).isoformat()
+    assert client.post(url, seen | first).status_code == 302
+    second = first | {"title": cast.book.title, "final_on": last_day, "reason": "The printer’s slot."}
+    assert client.post(url, seen | second).status_code == 302
+    book = Book.objects.get(pk=cast.book.pk)
+    assert (book.title, book.final_on.isoformat()) == ("The Otter’s Clock", last_day)
+    assert list(LedgerEntry.objects.filter(book=book).latest("seq").data["changed"]) == ["final_on"]
