@@ -8,6 +8,7 @@ from reviews.actions._deed import Act, deed_on
 from reviews.models import OverConsent, Passage, Seat, TermsVersion
 from reviews.queries.terms import HeldTerms, terms_of
 from reviews.rules.day_counts import counted_by
+from reviews.rules.plans import check_reach
 from reviews.rules.states import Deed, Refused, Role
 from reviews.rules.terms import Terms, WhenOver, check_terms
 from reviews.rules.terms_text import terms_to_text
@@ -26,6 +27,8 @@ def change_terms(book_id: int, terms: Terms, *, n_seen: int, house_remark: str =
         held = terms_of(act.book)
         if len(held.rows) != n_seen:
             raise Refused("terms-fresh")
+        # What is entered stays, and an amendment may not come before it.
+        check_reach(terms.from_on, today=act.today)
         version = _next_version(held, terms, act)
         words = change_words(None if held.is_implied else held.history.versions[-1], version)
         entry = act.record(

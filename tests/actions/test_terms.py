@@ -106,6 +106,15 @@ def test_an_amendment_never_reaches_back(cast):
     assert TermsVersion.objects.count() == 1
 
 
+def test_an_amendment_with_a_slip_in_its_year_does_not_shut_out_all_later_ones(cast):
+    enter(cast)
+    with pytest.raises(Refused) as refused:
+        enter(cast, n_seen=1, from_on=date(2206, 12, 1), brief_counts=False)
+    assert refused.value.code == "day-far-off"
+    later = timezone.now().date() + timedelta(days=30)
+    assert enter(cast, n_seen=1, from_on=later, brief_counts=False).number == 2
+
+
 def test_two_who_amend_at_once_do_not_write_over_each_other(cast):
     enter(cast)
     with pytest.raises(Refused) as refused:
