@@ -17,12 +17,13 @@ from reviews.imaging.colours import Paint
 from reviews.imaging.fields import Floats32
 from reviews.imaging.laid import Laid
 from reviews.imaging.seek import Sought, seek_strokes
+from reviews.imaging.spots import BoxPx, Spot, grown, overlap_of_smaller, union
 from reviews.imaging.strokes import Unmatched
+from reviews.imaging.turns import join_turned
 
 Bools = NDArray[np.bool_]
-BoxPx = tuple[float, float, float, float]
 
-METHOD = "unmatched-lines 1"
+METHOD = "unmatched-lines 2"
 # mm of unmatched line; what is kept after that is for judging.py to say. In one medium a detail is enough.
 _LEAST_MASS_MM, _LEAST_SAME_MM = 40.0, 10.0
 _DENSITY_BLUR_MM, _DENSITY, _SHARE = 2.2, 0.10, 0.35
@@ -30,6 +31,7 @@ _CLOSING_MM = 6.0
 _CRUMB_MM, _CRUMB_SAME_MM = 14.0, 8.0  # clusters under this are dropped before anything is looked for
 _SAME_VECTOR_MM = 4.0
 _FILLED = 0.6  # of the box around two regions, for them to be one
+_NEAR_PX = 20.0  # pieces with one vector
 _GAP_MM = 6.0  # pieces of one turned or resized figure lie this near
 
 
@@ -49,38 +51,6 @@ class Cluster:
             float(self.columns.max() + 1),
             float(self.rows.max() + 1),
         )
-
-
-@dataclass(frozen=True, eq=False)
-class Spot:
-    """A region in working pixels of A, before it is told in fractions."""
-
-    label: str
-    old: BoxPx | None
-    new: BoxPx | None
-    vector_mm: tuple[float, float] | None
-    mass_mm: float
-    paint_mm2: float = 0.0  # area whose paint differs, and by how much (Lab units)
-    difference: float = 0.0
-
-    @property
-    def box(self) -> BoxPx:
-        return union([b for b in (self.old, self.new) if b])
-
-
-def union(boxes: list[BoxPx]) -> BoxPx:
-    """Return the smallest box around all of them."""
-    return min(b[0] for b in boxes), min(b[1] for b in boxes), max(b[2] for b in boxes), max(b[3] for b in boxes)
-
-
-def overlap_of_smaller(one: BoxPx, other: BoxPx) -> float:
-    """Return the shared area as a share of the smaller box."""
-    w = min(one[2], other[2]) - max(one[0], other[0])
-    h = min(one[3], other[3]) - max(one[1], other[1])
-    if w <= 0 or h <= 0:
-        return 0.0
-    areas = [(b[2] - b[0]) * (b[3] - b[1]) for b in (one, other)]
-    return w * h / max(1e-9, min(areas))
 
 
 def clusters(weight: Floats32, ridge: Bools, px_per_mm: float, crumb_mm: float) -> list[Cluster]:
@@ -125,7 +95,7 @@ def find_pieces(laid: Laid, unmatched: Unmatched, paint: Paint) -> list[Spot]:
 
 def gather(pieces: list[Spot], laid: Laid, paint: Paint) -> list[Spot]:
     """Join what belongs together and return every place worth judging."""
-    spots = merged(pieces, _GAP_MM * laid.px_per_mm)
+    spots = merged(join_turned(pieces, laid.px_per_mm), _GAP_MM * laid.px_per_mm)
     least = _LEAST_SAME_MM if paint.is_same_medium else _LEAST_MASS_MM
     return [s for s in spots if s.mass_mm >= least or s.paint_mm2 > 0]
 
@@ -187,9 +157,9 @@ def merged(changes: list[Spot], gap_px: float = 0.0) -> list[Spot]:
 def _belong(one: Spot, other: Spot, gap_px: float) -> bool:
     if one.vector_mm and other.vector_mm:
         apart = float(np.hypot(one.vector_mm[0] - other.vector_mm[0], one.vector_mm[1] - other.vector_mm[1]))
-        near = (
-            one.old is not None and other.old is not None and overlap_of_smaller(_grown(one.old), _grown(other.old)) > 0
-        )
+        if one.old is None or other.old is None:
+            return False
+        near = overlap_of_smaller(grown(one.old, _NEAR_PX), grown(other.old, _NEAR_PX)) > 0
         return near and apart < _SAME_VECTOR_MM
     if min(_filled(one, other)) < _FILLED:
         return False
@@ -197,7 +167,7 @@ def _belong(one: Spot, other: Spot, gap_px: float) -> bool:
         for theirs in (other.old, other.new):
             if mine and theirs and overlap_of_smaller(mine, theirs) > 0.35:
                 return True
-    is_near = overlap_of_smaller(_grown(one.box, gap_px / 2), _grown(other.box, gap_px / 2)) > 0
+    is_near = overlap_of_smaller(grown(one.box, gap_px / 2), grown(other.box, gap_px / 2)) > 0
     return is_near and not one.vector_mm and not other.vector_mm
 
 
@@ -224,10 +194,6 @@ def _area(box: BoxPx) -> float:
 def _union_area(one: BoxPx, other: BoxPx) -> float:
     smaller = min(_area(one), _area(other))
     return _area(one) + _area(other) - overlap_of_smaller(one, other) * smaller
-
-
-def _grown(box: BoxPx, by: float = 20.0) -> BoxPx:
-    return box[0] - by, box[1] - by, box[2] + by, box[3] + by
 
 
 def _joined(one: Spot, other: Spot) -> Spot:

@@ -13,12 +13,13 @@ from reviews.imaging import carry as carrying
 from reviews.imaging import changes, colours, judging, touched
 from reviews.imaging.align import align
 from reviews.imaging.carry import Carried, Ground, carry, line_mm
-from reviews.imaging.changes import BoxPx, Spot, find_pieces, gather
+from reviews.imaging.changes import find_pieces, gather
 from reviews.imaging.colours import Paint, find_paint_changes
 from reviews.imaging.fields import WORK_PX, Matrix, Rgb, Work, prepare
 from reviews.imaging.findings import Alignment, CarriedNote, Change, Comparison, Evidence
 from reviews.imaging.judging import judge
 from reviews.imaging.laid import Laid, lay
+from reviews.imaging.spots import BoxPx, Spot
 from reviews.imaging.strokes import Unmatched, find_unmatched
 from reviews.imaging.telling import sentences
 from reviews.imaging.touched import evidence

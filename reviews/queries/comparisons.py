@@ -14,7 +14,7 @@ from reviews.rules.states import Deed, Gate, HandInState, NoteState, Response, R
 
 # Raised when the computation says something else of the same pictures; the worker's own method string stands
 # in what it told. Kept here because a request must not load the engine to learn its name.
-COMPARE_METHOD = "changes-2"
+COMPARE_METHOD = "changes-3"
 
 
 def changes_seen(passage: Passage, shown: HandIn | None, seat: Seat) -> dict[str, Any]:

@@ -7,8 +7,9 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from reviews.imaging.changes import BoxPx, Spot, merged, overlap_of_smaller
+from reviews.imaging.changes import merged
 from reviews.imaging.compare import compare
+from reviews.imaging.spots import BoxPx, Spot, overlap_of_smaller
 from reviews.imaging.telling import as_plain, change_sentence
 from tests.drawing_truth import counted, hits
 from tests.imaging.compared import HELD_OUT, boxes_mm, compared, note_at, pair_of
