@@ -95,7 +95,7 @@ def hand_in(hand_in_id: int, *, cover_note: str | None = None, actor: Seat) -> H
         draft = own_draft(hand_in_id, act)
         passage = act.passage(draft.passage_id)
         following = next_passage(passage)
-        pictures = list(draft.pictures.filter(removed_at=None))
+        pictures = _pictures_of(draft)
         states = [picture.state for picture in pictures]
         outcome = decisions.hand_in(
             passage.as_standing(next_is_closed=is_closed(following)),
@@ -146,6 +146,13 @@ def withdraw_hand_in(hand_in_id: int, because: str, *, actor: Seat) -> None:
         act.record(
             {"number": handed.number, "to": passage.state, "reason": handed.withdrawn_because}, passage=passage
         )
+
+
+def _pictures_of(draft: HandIn) -> list[Picture]:
+    pictures = list(draft.pictures.filter(removed_at=None))
+    if len(pictures) > MAX_PICTURES:  # sheets came back in place of what was made from them
+        raise Refused("draft-too-full", n=len(pictures), most=MAX_PICTURES)
+    return pictures
 
 
 def _number_pictures(pictures: Sequence[Picture]) -> None:

@@ -15,6 +15,7 @@ REFUSALS: dict[str, str] = {
     "refused-pictures": "{count} of the pictures could not be read. Remove or replace them, then hand in.",
     "unread-pictures": "{count} of the pictures are still being read. Wait until each shows its size, then hand in.",
     "no-pictures": "There is no picture to hand in yet. Add at least one.",
+    "draft-too-full": "A hand-in holds up to {most} pictures, and this draft has {n}. Take some out, then hand in.",
     "too-many-pictures": "A hand-in holds up to 20 pictures. Remove one before you add another.",
     "already-handed-in": "This was already handed in. Nothing was sent twice.",
     "passed-on": "This stage needed no answer and has passed on. Hand in a new version instead.",

@@ -140,6 +140,20 @@ def test_keeping_and_taking_it_back_leaves_the_draft_as_it_was(cast: Cast) -> No
         assert names_in(hand_in) == before
 
 
+def test_sheets_that_come_back_to_a_full_draft_are_not_handed_in_beyond_its_bounds(cast: Cast) -> None:
+    hand_in = two_sheets(cast, tuple(range(6)))
+    derivation = made(ask(cast, hand_in))
+    choose_derived(derivation.pk, Choice.KEEP, actor=cast.illustrator)
+    two_sheets(cast, tuple(range(6, 25)))
+    choose_derived(derivation.pk, Choice.AGAIN, actor=cast.illustrator)
+    with pytest.raises(Refused) as refused:
+        hand_ins.hand_in(hand_in.pk, actor=cast.illustrator)
+    assert (refused.value.code, refused.value.values) == ("draft-too-full", {"n": 25, "most": 20})
+    for extra in sheets_of(hand_in)[20:]:
+        hand_ins.remove_picture(extra.pk, actor=cast.illustrator)
+    assert hand_ins.hand_in(hand_in.pk, actor=cast.illustrator).number == 1
+
+
 def test_the_same_choice_twice_is_one_deed(cast: Cast) -> None:
     derivation = made(ask(cast, two_sheets(cast)))
     for _ in range(2):
