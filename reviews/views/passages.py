@@ -77,6 +77,9 @@ def _deeds(passage: Passage, seat: Seat, notes: list[dict[str, Any]]) -> list[di
         first = "Hand in pictures" if passage.hand_in_id is None else "Hand in the next version"
         url = reverse("reviews:draft-hand-in", args=[passage.pk])
         deeds.append({"label": first, "url": url, "kind": "main", "icon": "hand-in"})
+    if passage.pending_id and permits.may(role, Deed.AGREE):
+        url = reverse("reviews:passage", args=[passage.pk])
+        deeds.append({"label": "Agree or object", "url": f"{url}#second-voice", "kind": "main", "icon": "done"})
     if role == Role.ART_DIRECTOR and state in (PassageState.ANSWERING, PassageState.APPROVED):
         url = reverse("reviews:draft-letter", args=[passage.book_id])
         deeds.append({"label": "Go to the letter", "url": f"{url}#passage-{passage.pk}", "icon": "letter"})

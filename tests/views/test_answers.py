@@ -97,6 +97,15 @@ def sketch(cast):
     return sketch
 
 
+def test_the_head_of_the_table_leads_the_editor_to_the_answer_that_waits(client, cast, sketch):
+    answered(cast, sketch, "approve")
+    sent(cast)
+    url = reverse("reviews:passage", args=[sketch.pk])
+    shown = {role: enter(client, cast, role).get(url).content.decode() for role in (Role.EDITOR, Role.PRODUCTION)}
+    assert f'href="{url}#second-voice"' in shown[Role.EDITOR] and 'id="second-voice"' in shown[Role.EDITOR]
+    assert "Agree or object" not in shown[Role.PRODUCTION], "whoever has no second voice is not led to it"
+
+
 def test_the_editor_agrees_and_the_waiting_approval_takes_effect(client, cast, sketch):
     answered(cast, sketch, "approve")
     sent(cast)
