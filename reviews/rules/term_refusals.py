@@ -56,8 +56,8 @@ TERM_REFUSALS: dict[str, str] = {
     "consent-not-needed": "The terms do not ask for anybody’s consent to go beyond the rounds in the fee.",
     "agent-speaks": "This book has an agent, who answers for rounds beyond the fee. Ask the agent.",
     "statement-day": "Give the day of the statement as year, month and day, not after today.",
-    "over-needs-consent": "This letter goes beyond the rounds in the fee ({where}), and the terms ask for the agent's "
-    "consent to that. Ask for it, or take the change out of the letter.",
+    "over-needs-consent": "This letter goes beyond the rounds in the fee ({where}), and the terms ask for the agent’s "
+    "consent to that. Ask for it and wait until it is given, or take the change out of the letter.",
     "over-refused": "This letter goes beyond the rounds in the fee ({where}), and the terms allow no more. Take the "
     "change out of the letter, or agree an amendment first.",
     "three-points-out-of-order": "Of three estimates the shortest comes first and the longest last, none below zero. "

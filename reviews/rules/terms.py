@@ -37,7 +37,7 @@ class WhenOver(StrEnum):
 
 WHEN_OVER_WORDS = {
     WhenOver.TELL: "the art director is told before sending, the agent after",
-    WhenOver.AGENT_CONSENT: "the letter waits for the agent's consent",
+    WhenOver.AGENT_CONSENT: "the letter waits for the agent’s consent",
     WhenOver.REFUSE: "the letter is refused",
 }
 

@@ -94,7 +94,7 @@ def test_terms_decide_what_happens_when_a_letter_goes_beyond_the_fee():
     check_over(consent, has_consent=True)
     with pytest.raises(Refused) as refused:
         check_over(consent, has_consent=False)
-    assert "agent's consent" in sentence_for(refused.value) and "Opening 1, sketch" in sentence_for(refused.value)
+    assert "agent’s consent" in sentence_for(refused.value) and "Opening 1, sketch" in sentence_for(refused.value)
     with pytest.raises(Refused) as refused:
         check_over(cost(asked(2), (101, Cause.DIRECTION), when_over=WhenOver.REFUSE), has_consent=True)
     assert "allow no more" in sentence_for(refused.value)

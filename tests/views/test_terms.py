@@ -284,7 +284,7 @@ def test_consent_is_asked_for_on_the_send_page_and_given_on_the_terms_page(cast,
     send_url = reverse("reviews:send-letter", args=[a_round_more(cast, passage).pk])
     sign_in(client, cast.art_director.person)
     before = text_of(client.get(send_url))
-    assert "the terms ask for the agent's consent" in before
+    assert "the terms ask for the agent’s consent" in before
     asked = client.post(reverse("reviews:ask-consent", args=[passage.pk]), {"words": "The hill again."})
     assert asked.url == send_url
     sign_in(client, cast.illustrator.person)
@@ -298,7 +298,7 @@ def test_consent_is_asked_for_on_the_send_page_and_given_on_the_terms_page(cast,
     assert OverConsent.objects.get().given_by == cast.agent
     sign_in(client, cast.art_director.person)
     after = text_of(client.get(send_url))
-    assert "the terms ask for the agent's consent" not in after
+    assert "the terms ask for the agent’s consent" not in after
     assert "Desmond Rookley consented" in after
 
 
