@@ -92,7 +92,8 @@ def _count_books(ids: Sequence[int], now: datetime) -> dict[int, _Kept]:
     entries, facts = entries_of(ids), facts_of(ids)
     counted = {}
     for book_id, history in entered_terms(ids).items():
-        rule = history.versions[0].day_rule
+        # The day of the terms that hold now, as the statement has it: they may have moved to another zone.
+        rule = history.on(history.versions[0].day_rule.local_date(now)).day_rule
         as_of = rule.local_date(now)
         counts = counted_under(history, entries.get(book_id, ()), facts, as_of)
         counted[book_id] = _Kept(as_of, rule, counts)

@@ -2,14 +2,17 @@
 
 from __future__ import annotations
 
-from datetime import date, timedelta
+from dataclasses import replace
+from datetime import UTC, date, datetime, timedelta
 
 import pytest
 from django.utils import timezone
 
 from reviews.actions import terms
-from reviews.models import Passage
+from reviews.actions.clock import as_if_at
+from reviews.models import Book, Passage
 from reviews.queries import rounds
+from reviews.queries.reckoning import reckon_one
 from reviews.queries.rounds import allowances_for, rounds_of
 from reviews.rules.terms import RoundGroup, StageDays, Terms
 from tests.cast import gather
@@ -70,6 +73,29 @@ def test_a_new_day_is_counted_anew(cast, monkeypatch, django_assert_num_queries)
     monkeypatch.setattr(rounds.timezone, "now", lambda: tomorrow)
     with django_assert_num_queries(N_COUNTED):
         rounds_of(cast.book, allowances)
+
+
+def test_terms_that_moved_to_another_zone_begin_their_day_there(cast, monkeypatch):
+    """The statement's day and the kept count's are one, also while it is tomorrow already where the book began."""
+    first = Terms(
+        version=1,
+        from_on=date(2026, 11, 2),
+        stages=(StageDays("ideas", 4, 2), StageDays("sketch", 9, 4), StageDays("colour", 12, 6)),
+        groups=(RoundGroup("ideas", ("ideas",), 1),),
+        zone="Pacific/Auckland",
+    )
+    with as_if_at(datetime(2026, 11, 2, 9, tzinfo=UTC)):
+        other = gather(a_book())
+        moved = replace(first, zone="America/Los_Angeles", from_on=date(2026, 11, 5))
+        more = replace(moved, from_on=date(2026, 11, 10), groups=(RoundGroup("ideas", ("ideas",), 3),))
+        for n_seen, agreed in enumerate((first, moved, more)):
+            terms.change_terms(other.book.pk, agreed, n_seen=n_seen, actor=other.art_director)
+    ideas = other.passage("Pages 4–5", "ideas").pk
+    for at, included in ((datetime(2026, 11, 9, 20, tzinfo=UTC), 1), (datetime(2026, 11, 10, 20, tzinfo=UTC), 3)):
+        monkeypatch.setattr(rounds.timezone, "now", lambda at=at: at)
+        drawn = reckon_one(Book.objects.get(pk=other.book.pk), at).drawn
+        [stated] = [line.rounds.included for line in drawn.lines if line.passage == ideas]
+        assert (counted(other).included, stated) == (included, included)
 
 
 def test_books_that_their_plans_count_need_two_queries(django_assert_num_queries):
