@@ -147,7 +147,8 @@ class RulesForm(forms.Form):
         max_value=400,
         help_text="Empty: silence never approves. Otherwise the portal warns the art director three working days "
         "before, and on the morning after the day it approves: that opens what comes next and makes instalments fall "
-        "due. Of several options it approves none. The signed contract decides whether silence may do this.",
+        "due. Of several options it approves none; an editor’s objection that no letter carries does not stop it. "
+        "The signed contract decides whether silence may do this.",
     )
     when_over = forms.ChoiceField(
         label="A letter beyond the rounds in the fee",

@@ -20,9 +20,8 @@ from django.db import connection
 from django.utils import timezone
 
 from reviews.actions.jobs import claim_next, release_all_leases, requeue_abandoned
-from reviews.tasks.reminders import remind
+from reviews.tasks.morning import look_at_the_day
 from reviews.tasks.runner import carry_out
-from reviews.tasks.silence import keep_silence
 
 log = logging.getLogger(__name__)
 
@@ -66,7 +65,7 @@ def work(stop: threading.Event, *, slots: int) -> None:
         thread.start()
     while not stop.wait(settings.JOB_LEASE_SECONDS / 2):
         _quietly(requeue_abandoned)
-        _quietly(_remind)
+        _quietly(_look_at_the_day)
     for thread in threads:
         thread.join(PATIENCE_SECONDS / slots)
     if any(thread.is_alive() for thread in threads):
@@ -81,7 +80,7 @@ def work_until_idle(*, slots: int) -> None:
     The morning's mail is put together first, so that a worker which is started once a day sends what is due.
     """
     release_all_leases()
-    _remind()
+    _look_at_the_day()
     threads = [threading.Thread(target=_slot_until_idle, name=f"slot-{n}") for n in range(slots)]
     for thread in threads:
         thread.start()
@@ -114,10 +113,8 @@ def _do_one() -> bool:
     return True
 
 
-def _remind() -> int:
-    now = timezone.now()
-    keep_silence(now)
-    return remind(now)
+def _look_at_the_day() -> int:
+    return look_at_the_day(timezone.now())
 
 
 def _quietly(step: Callable[[], object]) -> object:

@@ -4,6 +4,7 @@ from datetime import UTC, date, datetime
 
 import pytest
 from django.urls import reverse
+from django.utils import timezone
 
 from reviews.actions import hand_ins
 from reviews.actions.clock import as_if_at
@@ -15,6 +16,7 @@ from reviews.rules.recount import differences, figures, recount
 from reviews.rules.sentences import sentence
 from reviews.rules.states import Refused
 from reviews.rules.terms import StageDays
+from reviews.tasks import morning
 from reviews.tasks.silence import keep_silence
 from tests.actions.test_terms import enter
 from tests.cast import gather, sign_in
@@ -204,3 +206,13 @@ def test_every_page_stands_after_silence_has_approved(cast, ideas, client):
         assert "so the terms count it as approved" in ledger
         account = client.get(reverse("reviews:account", args=[cast.book.pk])).content.decode()
         assert "number 1, by silence, 3 working days late" in account
+
+
+def test_a_fault_in_looking_at_silence_keeps_no_mail_back(monkeypatch, caplog):
+    def fail(now):
+        raise ArithmeticError("a day beyond all calendars")
+
+    monkeypatch.setattr(morning, "keep_silence", fail)
+    monkeypatch.setattr(morning, "remind", lambda now: 3)
+    assert morning.look_at_the_day(timezone.now()) == 3
+    assert "the mail goes on" in caplog.text

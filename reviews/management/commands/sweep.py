@@ -11,8 +11,7 @@ from django.utils import timezone
 from reviews.actions.jobs import requeue_abandoned, take_unsent
 from reviews.jobs import send
 from reviews.management.processes import stop_when_told
-from reviews.tasks.reminders import remind
-from reviews.tasks.silence import keep_silence
+from reviews.tasks.morning import look_at_the_day
 
 log = logging.getLogger(__name__)
 
@@ -29,8 +28,7 @@ class Command(BaseCommand):
     def handle(self, *, every: float | None, **options: object) -> None:
         if every is None:
             n_back, n_sent = sweep_once()
-            keep_silence(timezone.now())
-            n_mails = remind(timezone.now())
+            n_mails = look_at_the_day(timezone.now())
             self.stdout.write(f"{n_back} put back, {n_sent} sent.")
             if n_mails:
                 self.stdout.write(f"Morning mails put together: {n_mails}.")
@@ -40,8 +38,7 @@ class Command(BaseCommand):
         while not stop.wait(every):
             try:
                 sweep_once()
-                keep_silence(timezone.now())
-                remind(timezone.now())
+                look_at_the_day(timezone.now())
             except Exception:  # database or broker away for a moment: the next sweep may find them back
                 log.exception("This sweep failed; the next one tries again.")
                 connection.close()
