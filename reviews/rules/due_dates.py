@@ -183,7 +183,7 @@ def _moves(
             causes.append((turn.until_on, turn.entries[-1], "publisher-late", turn.late, words))
     # The date at the opening holds the late days before it already, so those of the same entry come first.
     causes.sort(key=lambda cause: (*cause[:2], cause[2] == "opened-late"))
-    return _applied(told.planned_on, causes, receipts.terms, as_of)
+    return _applied(told.planned_on, causes, receipts.terms)
 
 
 def _cause(event: Event, passage: int, receipts: Receipts) -> _Cause | None:
@@ -204,13 +204,11 @@ def _applied(
     planned_on: date,
     causes: Sequence[_Cause],
     terms: TermsHistory,
-    as_of: date,
 ) -> list[Move]:
+    """Apply what the story tells: what was sent after the cut-off moves dates at once, though it counts from later."""
     moves: list[Move] = []
     now = planned_on
     for on, seq, why, to, words in causes:
-        if on > as_of:
-            continue
         if isinstance(to, int):
             to = add_working_days(now, to, terms.on(on).calendar_of(Side.ILLUSTRATOR))
         if to != now and not (why == "opened-late" and to < now):

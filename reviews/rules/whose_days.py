@@ -20,6 +20,7 @@ from reviews.rules.states import Deed, PassageState, Role
 from reviews.rules.states import Side as Side
 from reviews.rules.terms import Terms, TermsHistory
 from reviews.rules.timeline import OPENS, Event, PassageStory, Story
+from reviews.rules.turn_dates import agreed_due, hand_in_date, silence_on, told_due
 
 _HOLDS = {PassageState.DRAWING: Side.ILLUSTRATOR, PassageState.ANSWERING: Side.PUBLISHER}
 
@@ -163,11 +164,18 @@ class Receipts:
 
 @dataclass
 class _Open:
-    """A turn while the fold is still inside it."""
+    """A turn while the fold is still inside it.
+
+    ``from_on`` never lies before the end of the turn before it. The days allowed are counted from the receipt itself,
+    as both sides were told: where each side keeps its own holidays, it can be the earlier day. ``stands`` is the date
+    of a hand-in that was withdrawn: who takes back what was handed in by mistake gains no days by it.
+    """
 
     side: Side
     events: list[Event]
     from_on: date
+    received_on: date
+    stands: date | None = None
 
 
 def turns_of(told: PassageStory, receipts: Receipts, as_of: date, *, start_on: date | None = None) -> list[Turn]:
@@ -178,6 +186,7 @@ def turns_of(told: PassageStory, receipts: Receipts, as_of: date, *, start_on: d
     """
     turns: list[Turn] = []
     held: _Open | None = None
+    stands: date | None = None
     for event in told.events:
         side = _HOLDS.get(event.to) if event.to is not None else held.side if held else None
         if held is not None and side == held.side:
@@ -188,7 +197,11 @@ def turns_of(told: PassageStory, receipts: Receipts, as_of: date, *, start_on: d
         on = _received_on(event, receipts, start_on, receiver)
         if held is not None:
             turns.append(_turn(told, held, receipts, max(on, held.from_on), event))
-        held = _Open(side, [event], max(on, turns[-1].until_on if turns else on)) if side is not None else None
+            # The hand-in's date as it stands now: the illustrator's own, or one moved while the other side held it.
+            stands = hand_in_date(held.side, held.events, turns[-1].due_on, stands)
+        held = _Open(side, [event], max(on, turns[-1].until_on if turns else on), on) if side is not None else None
+        if held is not None and event.deed == Deed.WITHDRAW_HAND_IN:
+            held.stands = stands
     if held is not None:
         turns.append(_turn(told, held, receipts, max(as_of, held.from_on), None))
     return turns
@@ -291,10 +304,12 @@ def _turn(told: PassageStory, held: _Open, receipts: Receipts, until_on: date, e
     entries = [event.seq for event in held.events]
     if end is not None:
         entries.append(end.seq)
-    own = _told_due(told.passage, held.events[0])
-    if allowed is not None:
-        own = receipts.last_day(version, held.side, held.from_on, allowed)
-    due_on = _agreed_due(told.passage, held, own)
+    own = told_due(told.passage, held.events[0])
+    if held.stands is not None:
+        own = held.stands
+    elif allowed is not None:
+        own = receipts.last_day(version, held.side, held.received_on, allowed)
+    due_on = agreed_due(told.passage, held.side, held.events, own)
     is_silent = end is not None and end.deed == Deed.APPROVE_BY_SILENCE
     later = held.events[1:]
     announced = next((event for event in later if event.deed == Deed.ANNOUNCE_SILENCE), None) if later else None
@@ -314,48 +329,9 @@ def _turn(told: PassageStory, held: _Open, receipts: Receipts, until_on: date, e
         tuple(entries),
         version.version,
         late_days(due_on, until_on, version.calendar_of(held.side)),
-        _silence_on(version, held, due_on, announced) if end is None else None,
+        silence_on(version, held.side, held.events, held.from_on, due_on) if end is None else None,
         receipts.written_on(announced) if announced is not None else None,
     )
-
-
-def _told_due(passage: int, began: Event) -> date | None:
-    """Find the date that both sides were told when the turn began: it holds at a stage the terms do not name."""
-    data = began.data
-    told = data.get("answer_due_on") or data.get("due_on") or data.get("dues", {}).get(str(passage))
-    return date.fromisoformat(told) if told else None
-
-
-def _agreed_due(passage: int, held: _Open, own: date | None) -> date | None:
-    """Find the last day of a turn: the days of the terms, a planned date that is later, or a date moved since.
-
-    A stage that opens before its time may be handed in on its planned date; a date that was moved with a reason is
-    the one that holds, whichever way it was moved.
-    """
-    due_on = own
-    which = "hand-in" if held.side == Side.ILLUSTRATOR else "answer"
-    for event in held.events:
-        planned = event.data.get("dues", {}).get(str(passage)) if event.deed == OPENS else None
-        if planned is not None and due_on is not None:
-            due_on = max(due_on, date.fromisoformat(planned))
-        if event.deed == Deed.MOVE_DUE_DATE and event.data.get("which", "hand-in") == which:
-            due_on = date.fromisoformat(event.data["to"])
-    return due_on
-
-
-def _silence_on(version: Terms, held: _Open, due_on: date | None, announced: Event | None) -> date | None:
-    """Find the day with whose end silence counts as approval: never before an agreed date or the announced one."""
-    if version.silence_approves_after is None or held.side != Side.PUBLISHER:
-        return None
-    if any(event.deed == Deed.SEND_LETTER for event in held.events):
-        return None  # a first voice has spoken: that is not silence
-    if len(held.events[0].data.get("pictures", ())) > 1:
-        return None  # silence chooses nothing: which of several options would it have approved?
-    calendar = version.calendar_of(held.side)
-    days = [last_day(held.from_on, version.silence_approves_after, version.day_rule, calendar)]
-    days += [due_on] if due_on else []
-    days += [date.fromisoformat(announced.data["silent_on"])] if announced else []
-    return max(days)
 
 
 def _span(from_on: date, until_on: date, version: Terms) -> tuple[date, date]:

@@ -1,4 +1,4 @@
-from datetime import date, timedelta
+from datetime import date, time, timedelta
 
 import pytest
 from hypothesis import given, settings
@@ -108,6 +108,18 @@ def test_the_publishers_late_days_move_the_next_date_day_for_day():
     assert (found.planned_on, found.current_on) == (date(2026, 3, 20), date(2026, 3, 25))
     assert found.moves[0].words == "the publisher answered 3 working days late at sketch"
     assert found.moves[0].seq == 3
+
+
+def test_an_answer_sent_after_the_cut_off_moves_dates_on_the_evening_it_is_sent():
+    """It counts as received on Monday; over the weekend the next stage must not seem to have its old date again."""
+    terms = history(publisher_late_moves=True, cut_off=time(18), late_receipt="next-working-day")
+    book = Ledger(n_spreads=1)
+    book.hand_in(101, day("2026-03-06"))
+    book.letter(day("2026-03-13", 19), book.approve(101) | {"dues": {"102": "2026-03-25"}})
+    for as_of in (date(2026, 3, 13), date(2026, 3, 15), date(2026, 3, 16)):
+        found = due(book, terms, as_of)[102]
+        # Due by Wednesday 11th, received on Monday 16th: three days late, told from the evening on.
+        assert (found.current_on, [move.why for move in found.moves]) == (date(2026, 3, 25), ["publisher-late"]), as_of
 
 
 def test_a_late_answer_does_not_move_the_date_it_sets_itself():

@@ -54,6 +54,29 @@ def test_days_used_are_held_against_days_allowed():
     assert (total.publisher, total.publisher_allowed, total.publisher_late) == (5, 6, 1)
 
 
+def test_who_withdraws_a_hand_in_gains_no_days_by_it():
+    book = Ledger(n_spreads=1, stages=("sketch",))
+    book.hand_in(101, day("2026-03-06"))
+    book.withdraw(101, day("2026-03-10"))
+    first, _, again = turns(book, as_of=date(2026, 3, 11))[101]
+    assert (again.side, again.due_on) == (Side.ILLUSTRATOR, first.due_on)
+    moved = Ledger(n_spreads=1, stages=("sketch",))
+    moved.hand_in(101, day("2026-03-06"))
+    moved.move(101, day("2026-03-09"), "2026-03-18")
+    moved.withdraw(101, day("2026-03-10"))
+    assert turns(moved, as_of=date(2026, 3, 11))[101][-1].due_on == date(2026, 3, 18)
+
+
+def test_the_days_to_answer_are_counted_from_the_receipt_by_the_receivers_own_calendar():
+    """Easter Monday is closed in England and open in New York: opened and handed in on the Saturday before it."""
+    terms = history(places=("GB-ENG", "US-NY"), own_places=True, late_receipt="next-working-day", cut_off=time(18))
+    book = Ledger(n_spreads=1, stages=("sketch",), at=day("2026-04-04", 8))
+    book.hand_in(101, day("2026-04-04", 10))
+    drawn, answering = turns(book, terms, as_of=date(2026, 4, 7))[101]
+    assert drawn.until_on == date(2026, 4, 7), "received by the illustrator on the Tuesday"
+    assert answering.due_on == date(2026, 4, 9), "three New York days after the Monday"
+
+
 def test_a_turn_that_still_runs_counts_to_the_day_of_reckoning():
     book = Ledger(n_spreads=1)
     found = turns(book, as_of=date(2026, 3, 11))[101]
