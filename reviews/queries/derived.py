@@ -63,10 +63,14 @@ def derived_state(derivation: Derivation) -> dict[str, Any]:
 
 
 def made_from(pictures: Iterable[Picture]) -> dict[int, dict[str, Any]]:
-    """Tell of each picture that was made from sheets which they are and its recipe in words (2 queries or 1)."""
-    kept = Derivation.objects.filter(
-        picture__in=[picture.pk for picture in pictures], state=DerivedState.KEPT
-    ).prefetch_related(_SHEETS)
+    """Tell of each picture that was made from sheets which they are and its recipe in words.
+
+    Needs ``derivation`` joined: nothing is asked where no picture was made, else 2 queries.
+    """
+    made = [picture.pk for picture in pictures if hasattr(picture, "derivation")]
+    if not made:
+        return {}
+    kept = Derivation.objects.filter(picture__in=made, state=DerivedState.KEPT).prefetch_related(_SHEETS)
     return {one.picture_id: _row(one, None) for one in kept}
 
 

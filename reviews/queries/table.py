@@ -123,7 +123,8 @@ def due_words(passage: Passage) -> dict[str, str]:
 def table_data(passage: Passage, hand_in: HandIn | None, seat: Seat) -> dict[str, Any]:
     """Gather pictures, notes and rights for the table (at most 6 queries)."""
     role = Role(seat.role)
-    pictures = list(hand_in.pictures.filter(removed_at=None).order_by("position")) if hand_in else []
+    rows = hand_in.pictures.select_related("derivation").filter(removed_at=None) if hand_in else None
+    pictures = list(rows.order_by("position")) if rows is not None else []
     is_newest = hand_in is not None and hand_in.pk == passage.hand_in_id
     state = PassageState(passage.state)
     may_mark = is_newest and passage.stage.kind == StageKind.IDEAS and permits.may(role, Deed.MARK_OPTION, state)
