@@ -27,8 +27,8 @@ def change_terms(book_id: int, terms: Terms, *, n_seen: int, house_remark: str =
         held = terms_of(act.book)
         if len(held.rows) != n_seen:
             raise Refused("terms-fresh")
-        # What is entered stays, and an amendment may not come before it.
-        check_reach(terms.from_on, today=act.today)
+        # Terms may be as old as they like; a slip in the year of an amendment would refuse every later one.
+        check_reach(max(terms.from_on, act.today), today=act.today)
         version = _next_version(held, terms, act)
         words = change_words(None if held.is_implied else held.history.versions[-1], version)
         entry = act.record(
