@@ -14,7 +14,8 @@ from reviews.rules.timeline import OPENS, Event
 def told_due(passage: int, began: Event) -> date | None:
     """Find the date that both sides were told when the turn began: it holds at a stage the terms do not name."""
     data = began.data
-    told = data.get("answer_due_on") or data.get("due_on") or data.get("dues", {}).get(str(passage))
+    # The letter that opened it also carries the date of the passage it answered: its own comes first.
+    told = data.get("dues", {}).get(str(passage)) or data.get("answer_due_on") or data.get("due_on")
     return date.fromisoformat(told) if told else None
 
 

@@ -54,6 +54,16 @@ def test_days_used_are_held_against_days_allowed():
     assert (total.publisher, total.publisher_allowed, total.publisher_late) == (5, 6, 1)
 
 
+def test_a_stage_the_terms_do_not_name_keeps_the_date_it_was_opened_with():
+    """The letter that opens it answers another passage, whose own date had been moved."""
+    book = Ledger(n_spreads=1, stages=("sketch", "finish"))
+    book.hand_in(101, day("2026-03-06"))
+    answer = book.approve(101) | {"due_on": "2026-05-20", "dues": {"102": "2026-04-02"}}
+    book.letter(day("2026-03-10"), answer)
+    (opened,) = turns(book, as_of=date(2026, 3, 11))[102]
+    assert (opened.allowed, opened.due_on) == (None, date(2026, 4, 2))
+
+
 def test_who_withdraws_a_hand_in_gains_no_days_by_it():
     book = Ledger(n_spreads=1, stages=("sketch",))
     book.hand_in(101, day("2026-03-06"))
