@@ -83,7 +83,12 @@ def comparisons_of(passage: Passage, pictures: list[Picture], seat: Seat) -> lis
         .exclude(hand_in__state=HandInState.DRAFT)
         .order_by("-hand_in__passage__stage__position", "-hand_in__number")
     )
-    return [_pair(rows[other.sha256], other, after, passage) for other in others if _may_see(other, seat)]
+    # One file handed in twice, as an idea and as a sketch say, would show the same places twice: the newest names it.
+    named: dict[str, Picture] = {}
+    for other in others:
+        if _may_see(other, seat):
+            named.setdefault(other.sha256, other)
+    return [_pair(rows[sha256], other, after, passage) for sha256, other in named.items()]
 
 
 def _may_see(picture: Picture, seat: Seat) -> bool:

@@ -12,12 +12,15 @@ from django.urls import reverse
 from PIL import Image, ImageDraw
 
 from reviews.actions import comparisons, hand_ins, letters, notes
+from reviews.actions.second_voice import agree
 from reviews.models import CarriedNote, Comparison, Job, LedgerEntry, Letter
+from reviews.queries.comparisons import comparisons_of
 from reviews.queries.letters import letter_fingerprint
 from reviews.rules.sentences import sentence
 from reviews.rules.states import Refused
 from reviews.tasks.runner import run_job
 from tests.cast import gather, sign_in
+from tests.letter_scene import answered, approved, sent
 from tests.makers import a_book
 
 pytestmark = pytest.mark.django_db
@@ -171,6 +174,21 @@ def test_what_an_older_method_told_is_still_shown(two_versions, client):
     assert [len(pair["places"]) for pair in data["comparisons"]] == [len(told["changes"])]
     assert data["rates"] == "" and data["comparisons"][0]["other_places"] == []
     assert b"How far to trust the signs" not in client.get(address).content
+
+
+def test_one_file_handed_in_at_two_stages_shows_its_places_once():
+    cast = gather(a_book())
+    approved(cast, cast.passage("Pages 4–5", "ideas"), 1)
+    sketch, line = cast.passage("Pages 4–5", "sketch"), cast.passage("Pages 4–5", "line")
+    drawn = deliver(cast, sketch, a_drawing(OWL))
+    answered(cast, sketch, "approve")
+    sent(cast)
+    agree(drawn.pk, actor=cast.editor)
+    deliver(cast, line, a_drawing(OWL))
+    again = deliver(cast, line, a_drawing(OWL_AFTER))
+    do_all("compare")
+    told = comparisons_of(line, list(again.pictures.all()), cast.art_director)
+    assert [pair["name"] for pair in told] == ["hand-in 1"], "the approved sketch is the same file"
 
 
 def test_the_same_pair_is_compared_once(two_versions):
