@@ -6,6 +6,7 @@ from dataclasses import replace
 
 from reviews.actions._deed import Act, deed_on
 from reviews.models import OverConsent, Passage, Seat, TermsVersion
+from reviews.queries.consents import one_more_round
 from reviews.queries.terms import HeldTerms, terms_of
 from reviews.rules.day_counts import counted_by
 from reviews.rules.plans import check_reach
@@ -66,18 +67,26 @@ def _keep_calendar(version: Terms, act: Act) -> None:
     book.save(update_fields=["places", "zone", "day_counts"])
 
 
-def ask_consent(passage_id: int, words: str = "", *, actor: Seat) -> OverConsent:
-    """Ask the agent for one round beyond the fee on one passage."""
+def ask_consent(passage_id: int, words: str, *, actor: Seat) -> OverConsent:
+    """Ask the agent for one round beyond the fee on one passage, and say why it is needed.
+
+    The entry keeps the reason beside which round it would be and what the terms of that day say it costs.
+    """
     with deed_on(_book_of(passage_id), Deed.ASK_CONSENT, actor) as act:
         passage = act.passage(passage_id)
-        if not _asks_consent(act):
+        terms = terms_of(act.book).history.on(act.today)
+        if terms.when_over != WhenOver.AGENT_CONSENT:
             raise Refused("consent-not-needed")
         if OverConsent.objects.open().filter(passage=passage).exists():
             raise Refused("consent-open", where=passage.where)
         said = words.strip()[:MOST_WORDS]
+        if not said:
+            raise Refused("consent-reason")
+        number, included, price = one_more_round(passage, terms)
         asked = OverConsent.objects.create(passage=passage, words=said, asked_by=act.by, asked_at=act.now)
         told = frozenset() if _has_agent(act) else frozenset({Role.ILLUSTRATOR})
-        act.record({"words": said}, passage=passage, also_tell=told)
+        facts = {"number": number, "included": included, "price": price}
+        act.record({"words": said, **facts}, passage=passage, also_tell=told)
     return asked
 
 
@@ -130,10 +139,6 @@ def _end(asked: OverConsent, words: str, act: Act) -> None:
     asked.ended_by, asked.ended_at, asked.ended_words = act.by, act.now, said
     asked.save(update_fields=["ended_by", "ended_at", "ended_words"])
     act.record({"words": said}, passage=act.passage(asked.passage_id))
-
-
-def _asks_consent(act: Act) -> bool:
-    return terms_of(act.book).history.on(act.today).when_over == WhenOver.AGENT_CONSENT
 
 
 def _has_agent(act: Act) -> bool:

@@ -1,17 +1,38 @@
-"""Whose consent to rounds beyond the fee is waited for."""
+"""Rounds beyond the fee that consent is asked for: whose word is waited for, and what the terms say of each."""
 
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import datetime
 
-from django.db.models import Exists, OuterRef, Q
+from django.db.models import Exists, OuterRef, Q, QuerySet
 
-from reviews.models import OverConsent, Seat
+from reviews.models import Book, OverConsent, Passage, Seat
+from reviews.queries.rounds import allowances_for, rounds_in
+from reviews.queries.terms import entered_terms
 from reviews.rules.states import Role
+from reviews.rules.terms import Terms, TermsHistory
+from reviews.rules.terms_words import round_price_words
 
 
-def consents_waiting_on(seats: Sequence[Seat]) -> list[OverConsent]:
-    """List what these seats are asked to consent to (1 query, none for the publisher's side).
+@dataclass(frozen=True)
+class AskedRound:
+    """One round that consent is asked for, beside what the terms that hold now say of it.
+
+    number, included  "this would be round 3; the fee holds 2"
+    price             what it costs, in words
+    """
+
+    consent: OverConsent
+    number: int
+    included: int
+    price: str
+    version: int
+
+
+def consents_waiting_on(seats: Sequence[Seat], *, at: datetime) -> list[AskedRound]:
+    """List what these seats are asked to consent to (1 query, none for the publisher's side; 3 to 7 where it is asked).
 
     The agent speaks on rounds beyond the fee, and the illustrator where no agent sits.
     """
@@ -21,9 +42,32 @@ def consents_waiting_on(seats: Sequence[Seat]) -> list[OverConsent]:
         return []
     has_agent = Exists(Seat.objects.filter(book=OuterRef("passage__book"), role=Role.AGENT, ended_at=None))
     theirs = Q(passage__book__in=agents) | (Q(passage__book__in=illustrators) & ~has_agent)
-    return list(
-        OverConsent.objects.select_related("passage__book", "passage__spread", "passage__stage", "asked_by__person")
-        .filter(theirs, given_at=None)
-        .open()
-        .order_by("asked_at")
-    )
+    found = list(_open().filter(theirs, given_at=None))
+    return _with_terms(found, entered_terms({one.passage.book_id for one in found}), at) if found else []
+
+
+def asked_rounds(book: Book, history: TermsHistory, *, at: datetime) -> list[AskedRound]:
+    """List every round of a book that is asked for or consented to, and not yet used (1 query, up to 6 if any is)."""
+    found = list(_open().filter(passage__book=book))
+    return _with_terms(found, {book.pk: history}, at) if found else []
+
+
+def one_more_round(passage: Passage, terms: Terms) -> tuple[int, int, str]:
+    """Say which round one more on this passage would be, how many the fee holds, and its price (2 to 5 queries)."""
+    count = rounds_in([passage.book_id], allowances_for([passage]))[passage.pk]
+    return count.pool_used + 1, count.included, round_price_words(terms)
+
+
+def _open() -> QuerySet[OverConsent]:
+    joined = ("passage__book", "passage__spread", "passage__stage", "asked_by__person", "given_by__person")
+    return OverConsent.objects.select_related(*joined).open().order_by("asked_at", "pk")
+
+
+def _with_terms(found: Sequence[OverConsent], histories: dict[int, TermsHistory], at: datetime) -> list[AskedRound]:
+    counts = rounds_in(histories, allowances_for(one.passage for one in found))
+    asked = []
+    for one in found:
+        terms = histories[one.passage.book_id].on(one.passage.book.day_rule.local_date(at))
+        count = counts[one.passage_id]
+        asked.append(AskedRound(one, count.pool_used + 1, count.included, round_price_words(terms), terms.version))
+    return asked

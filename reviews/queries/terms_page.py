@@ -5,7 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import date, datetime
 
-from reviews.models import Book, OverConsent, Seat, TermsVersion
+from reviews.models import Book, Seat, TermsVersion
+from reviews.queries.consents import AskedRound, asked_rounds
 from reviews.queries.terms import HeldTerms, terms_of
 from reviews.rules import permits
 from reviews.rules.money import amounts_of
@@ -94,21 +95,13 @@ class TermsPage:
     held: HeldTerms
     now: ShownVersion
     others: list[ShownVersion]
-    consents: list[OverConsent]
+    consents: list[AskedRound]
     may_consent: bool
     today: date
 
-    @property
-    def round_price(self) -> str:
-        """Say what one round beyond the fee costs under the terms that hold."""
-        terms = self.now.terms
-        if terms.round_fee is None and terms.hour_fee is not None:
-            return f"{money_words(terms.hour_fee)} an hour, for the hours it takes"
-        return "no fee is agreed for it" if terms.round_fee is None else money_words(terms.round_fee)
-
 
 def terms_page(book: Book, seat: Seat, *, at: datetime) -> TermsPage:
-    """Gather the terms, every version of them, and the open consents (at most 4 queries)."""
+    """Gather the terms, every version of them, and the open consents (4 queries, up to 10 where consent is asked)."""
     held = terms_of(book)
     versions = held.history.versions
     today = held.history.on(book.day_rule.local_date(at)).day_rule.local_date(at)
@@ -126,17 +119,11 @@ def terms_page(book: Book, seat: Seat, *, at: datetime) -> TermsPage:
         )
         for n, terms in enumerate(versions)
     ]
-    open_consents = list(
-        OverConsent.objects.select_related("passage__spread", "passage__stage", "asked_by__person", "given_by__person")
-        .filter(passage__book=book)
-        .open()
-        .order_by("asked_at")
-    )
     return TermsPage(
         held,
         next(one for one in shown if one.holds),
         [one for one in reversed(shown) if not one.holds],
-        open_consents,
+        asked_rounds(book, held.history, at=at),
         _may_consent(book, seat),
         today,
     )

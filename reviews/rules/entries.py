@@ -21,6 +21,7 @@ agree-approval  hand_in, completes: bool, and when it completes: picture, sha256
 object-to-approval  hand_in, words, to
 announce-silence    hand_in, number, silent_on: the day with whose end silence counts as approval
 approve-by-silence  hand_in, number, silent_on, picture, sha256, to, opens
+ask-consent         words, number: which round it would be, included: rounds in the fee, price: in words
 change-terms        version, from_on, words, terms: as ``terms_text`` writes them
 """
 

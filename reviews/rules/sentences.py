@@ -172,8 +172,13 @@ def _approve_by_silence(entry: Entry) -> str:
 
 
 def _ask_consent(entry: Entry) -> str:
-    told = f"{entry.by} asked for consent to one round beyond the fee on {entry.data['where']}"
-    return f"{told}: {entry.data['words']}" if entry.data.get("words") else f"{told}."
+    data = entry.data
+    if "number" in data:
+        facts = f"the fee holds {data['included'] or 'none'}; one more: {data['price']}"
+        return f"{entry.by} asked for consent to round {data['number']} on {data['where']} ({facts}): {data['words']}"
+    # Older entries name neither the round nor its price, and some have no words.
+    told = f"{entry.by} asked for consent to one round beyond the fee on {data['where']}"
+    return f"{told}: {data['words']}" if data.get("words") else f"{told}."
 
 
 def _derive_picture(entry: Entry) -> str:

@@ -46,6 +46,7 @@ TERM_REFUSALS: dict[str, str] = {
     "consent-open": "Consent for {where} was asked for already. It is used up by the next letter.",
     "consent-given": "That consent was given already.",
     "consent-missing": "Nobody is asking for that consent any more.",
+    "consent-reason": "Say in a few words why one more round is needed: whoever is asked to consent decides by it.",
     "consent-words": "Say in a few words why not, so that the art director knows what to change.",
     "consent-not-given": "There is no consent here to withdraw: it was not given, or a letter has used it already.",
     "not-silent": "This was answered meanwhile, so silence approves nothing here.",

@@ -31,6 +31,13 @@ def purse_words(purse: Iterable[tuple[str, Decimal]]) -> str:
     return " and ".join(money_words(Money(amount, currency)) for currency, amount in purse) or "nothing"
 
 
+def round_price_words(terms: Terms) -> str:
+    """Say what one round beyond the fee costs under these terms."""
+    if terms.round_fee is None and terms.hour_fee is not None:
+        return f"{money_words(terms.hour_fee)} an hour, for the hours it takes"
+    return "no fee is agreed for it" if terms.round_fee is None else money_words(terms.round_fee)
+
+
 def share_words(share: Decimal) -> str:
     """Write a share in per cent without idle noughts."""
     return f"{share.normalize():f} per cent"

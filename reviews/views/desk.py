@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
+from django.utils import timezone
 from django.views.decorators.http import require_GET
 
 from reviews.queries.consents import consents_waiting_on
@@ -18,7 +19,7 @@ def desk(request: HttpRequest) -> HttpResponse:
         return redirect("reviews:passage", found.only_passage)
     context = {
         "desk": found,
-        "consents": consents_waiting_on(found.seats),
+        "consents": consents_waiting_on(found.seats, at=timezone.now()),
         "may_set_up": may_set_up_books(request.user, found.seats),
         "caution": bool(found.books),
     }

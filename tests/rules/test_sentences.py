@@ -63,5 +63,26 @@ def test_an_agreement_says_when_it_completes_the_approval():
     assert told(Deed.AGREE, number=2, to="approved").endswith("With both voices it is approved.")
 
 
+@pytest.mark.parametrize(
+    ("data", "words"),
+    [
+        (
+            {"words": "The hill.", "number": 4, "included": 3, "price": "GBP 180.00"},
+            f"Corvin Mallowe asked for consent to round 4 on {WHERE} (the fee holds 3; one more: GBP 180.00): "
+            "The hill.",
+        ),
+        (
+            {"words": "The hill.", "number": 1, "included": 0, "price": "no fee is agreed for it"},
+            f"Corvin Mallowe asked for consent to round 1 on {WHERE} (the fee holds none; one more: no fee is agreed "
+            "for it): The hill.",
+        ),
+        ({"words": "The hill."}, f"Corvin Mallowe asked for consent to one round beyond the fee on {WHERE}: The hill."),
+        ({"words": ""}, f"Corvin Mallowe asked for consent to one round beyond the fee on {WHERE}."),
+    ],
+)
+def test_asked_consent_names_the_round_and_its_price_where_its_entry_has_them(data, words):
+    assert told(Deed.ASK_CONSENT, **data) == words
+
+
 def test_no_date_is_said_as_such():
     assert day_words(None) == "no date"

@@ -234,7 +234,7 @@ def test_a_consent_is_declined_and_withdrawn_on_the_terms_page(cast, client):
     passage = cast.passage("Pages 4–5", "ideas")
     a_round(cast, passage, 1)
     a_round_more(cast, passage)
-    terms.ask_consent(passage.pk, actor=cast.art_director)
+    terms.ask_consent(passage.pk, "The hill.", actor=cast.art_director)
     sign_in(client, cast.agent.person)
     declined = client.post(reverse("reviews:decline-consent", args=[passage.pk]), {"words": ""}, follow=True)
     assert "Say in a few words why not" in text_of(declined)
@@ -246,7 +246,7 @@ def test_a_consent_is_declined_and_withdrawn_on_the_terms_page(cast, client):
     assert "Desmond Rookley declined it" in send_page and "Not without a fee." in send_page
     assert "Why one more round is needed" in send_page
     sign_in(client, cast.agent.person)
-    terms.ask_consent(passage.pk, actor=cast.art_director)
+    terms.ask_consent(passage.pk, "The hill.", actor=cast.art_director)
     terms.give_consent(passage.pk, actor=cast.agent)
     assert "Withdraw this consent" in text_of(client.get(terms_url(cast)))
     client.post(reverse("reviews:withdraw-consent", args=[passage.pk]), {"words": "She is ill."})
@@ -290,16 +290,45 @@ def test_consent_is_asked_for_on_the_send_page_and_given_on_the_terms_page(cast,
     sign_in(client, cast.illustrator.person)
     assert "Your consent is asked for" not in text_of(client.get(reverse("reviews:desk")))
     sign_in(client, cast.agent.person)
-    assert "Your consent is asked for" in text_of(client.get(reverse("reviews:desk")))
-    page = text_of(client.get(terms_url(cast)))
-    assert "The hill again." in page
-    assert "GBP 150.00" in page
+    desk = text_of(client.get(reverse("reviews:desk")))
+    assert "Your consent is asked for" in desk
+    for page in (desk, text_of(client.get(terms_url(cast)))):
+        card = " ".join(page.split('<dl class="asked-round">')[1].split("</dl>")[0].split())
+        assert "<b>2</b>, where the fee holds 1" in card
+        assert "Price by version 1 of the terms" in card and "<b>GBP 150.00</b>" in card
+        assert f"by Corvin Mallowe, art director, on {timezone.now():%-d %B %Y}" in card
+        assert "The hill again." in card
     client.post(reverse("reviews:give-consent", args=[passage.pk]))
     assert OverConsent.objects.get().given_by == cast.agent
     sign_in(client, cast.art_director.person)
     after = text_of(client.get(send_url))
     assert "the terms ask for the agent’s consent" not in after
     assert "Desmond Rookley consented" in after
+
+
+def test_a_reason_left_out_is_asked_for_in_a_sentence(cast, as_role):
+    enter(cast, when_over=WhenOver.AGENT_CONSENT)
+    passage = cast.passage("Pages 4–5", "ideas")
+    a_round(cast, passage, 1)
+    a_round_more(cast, passage)
+    answer = as_role(Role.ART_DIRECTOR).post(
+        reverse("reviews:ask-consent", args=[passage.pk]), {"words": " "}, follow=True
+    )
+    assert "Say in a few words why one more round is needed" in text_of(answer)
+    assert not OverConsent.objects.exists()
+
+
+def test_the_card_says_what_holds_now_where_the_terms_were_amended_since(cast, as_role):
+    enter(cast, when_over=WhenOver.AGENT_CONSENT)
+    passage = cast.passage("Pages 4–5", "ideas")
+    a_round(cast, passage, 1)
+    a_round_more(cast, passage)
+    terms.ask_consent(passage.pk, "The hill.", actor=cast.art_director)
+    enter(
+        cast, 1, when_over=WhenOver.AGENT_CONSENT, from_on=timezone.now().date(), round_fee=Money(Decimal(210), "GBP")
+    )
+    desk = text_of(as_role(Role.AGENT).get(reverse("reviews:desk")))
+    assert "Price by version 2 of the terms" in desk and "GBP 210" in desk and "GBP 150" not in desk
 
 
 @pytest.mark.parametrize("page", ["account", "draft-letter", "book-map", "statement"])
