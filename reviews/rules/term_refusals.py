@@ -20,6 +20,7 @@ TERM_REFUSALS: dict[str, str] = {
     "group-without-days": "{stage} is in a group but has no days to hand in and to answer. Add its line.",
     "bad-currency": "“{currency}” is not a currency. Use its three capital letters, such as GBP or EUR.",
     "bad-amount": "“{amount}” is not an amount of money. Write figures such as 1250 or 1250.50, not below zero.",
+    "too-much-money": "“{amount}” is more money than can be counted here. Write {most} or less.",
     "bad-share": "The share of {what} must lie between 0 and 100 per cent.",
     "shares-not-whole": "The instalments add up to {total} per cent of the fee. Make them 100.",
     "fee-missing": "Shares need a fee to be a share of. Give the fee, or write the amounts out.",

@@ -22,6 +22,8 @@ from reviews.rules.states import STAGE_WORDS, Refused, Side, StageKind
 MOST_DAYS = 400
 MOST_ROUNDS = 20
 HUNDRED = Decimal(100)
+#: Far beyond any contract, and few enough digits that shares and sums of them stay exact.
+MOST_MONEY = Decimal("9999999999.99")
 
 #: The illustrator's place first, then the publisher's.
 MOST_PLACES = 2
@@ -300,6 +302,10 @@ def _check_money(terms: Terms) -> None:
         if len(money.currency) != 3 or not (money.currency.isascii() and money.currency.isupper()):
             raise Refused("bad-currency", currency=money.currency)
         if not money.amount.is_finite() or money.amount < 0:
+            raise Refused("bad-amount", amount=money.amount)
+        if money.amount > MOST_MONEY:
+            raise Refused("too-much-money", amount=money.amount, most=MOST_MONEY)
+        if money.amount != round(money.amount, 2):
             raise Refused("bad-amount", amount=money.amount)
 
 

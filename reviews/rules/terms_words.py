@@ -23,7 +23,7 @@ from reviews.rules.terms import (
 
 def money_words(money: Money | None) -> str:
     """Write an amount with its currency: GBP 9,000.00."""
-    return "none agreed" if money is None else f"{money.currency} {money.amount:,}"
+    return "none agreed" if money is None else f"{money.currency} {money.amount:,f}"
 
 
 def purse_words(purse: Iterable[tuple[str, Decimal]]) -> str:

@@ -4,6 +4,7 @@ from decimal import Decimal
 
 import pytest
 
+from reviews.rules.money import amounts_of
 from reviews.rules.refusals import sentence_for
 from reviews.rules.states import Refused
 from reviews.rules.term_sets import READY_SETS
@@ -20,6 +21,7 @@ from reviews.rules.terms import (
     check_terms,
 )
 from reviews.rules.terms_text import history_from_text, terms_from_text, terms_to_text
+from reviews.rules.terms_words import money_words
 from tests.rules.ledgers import plain_terms
 
 GBP = Money(Decimal("900.00"), "GBP")
@@ -42,6 +44,11 @@ BAD = [
     ({"fee": Money(Decimal(1), "pounds")}, "bad-currency"),
     ({"fee": Money(Decimal(-1), "GBP")}, "bad-amount"),
     ({"round_fee": Money(Decimal("NaN"), "GBP")}, "bad-amount"),
+    ({"fee": Money(Decimal("1E+30"), "GBP")}, "too-much-money"),
+    ({"hour_fee": Money(Decimal("10000000000"), "GBP")}, "too-much-money"),
+    ({"instalments": (replace(ALL, share=None, amount=Money(Decimal("1E+400"), "GBP")),)}, "too-much-money"),
+    ({"round_fee": Money(Decimal("1E-30"), "GBP")}, "bad-amount"),
+    ({"fee": Money(Decimal("12.505"), "GBP")}, "bad-amount"),
     ({"instalments": (ALL,)}, "fee-missing"),
     ({"fee": GBP, "instalments": (replace(ALL, share=Decimal(90)),)}, "shares-not-whole"),
     ({"fee": GBP, "instalments": (replace(ALL, share=Decimal(101)),)}, "bad-share"),
@@ -74,6 +81,15 @@ def test_bad_terms_are_refused_with_a_sentence(change, code):
 
 def test_good_terms_pass():
     check_terms(plain_terms(fee=GBP, instalments=(ALL,), places=("GB-ENG", "US"), silence_approves_after=3))
+
+
+def test_the_most_money_that_can_be_named_is_counted_to_the_penny():
+    most = Money(Decimal("9999999999.99"), "GBP")
+    terms = plain_terms(fee=most, round_fee=Money(Decimal("12.500"), "GBP"), instalments=(ALL,))
+    check_terms(terms)
+    assert amounts_of(terms) == [most]
+    assert money_words(most) == "GBP 9,999,999,999.99"
+    assert money_words(Money(Decimal("1E+5"), "GBP")) == "GBP 100,000"
 
 
 @pytest.mark.parametrize("code", sorted(READY_SETS))
