@@ -7,8 +7,10 @@ from dataclasses import replace
 from reviews.actions._deed import Act, deed_on
 from reviews.models import OverConsent, Passage, Seat, TermsVersion
 from reviews.queries.consents import one_more_round
+from reviews.queries.statement import story_of
 from reviews.queries.terms import HeldTerms, terms_of
 from reviews.rules.day_counts import counted_by
+from reviews.rules.due_dates import check_end
 from reviews.rules.plans import check_reach
 from reviews.rules.states import Deed, Refused, Role
 from reviews.rules.terms import Terms, WhenOver, check_terms
@@ -31,6 +33,7 @@ def change_terms(book_id: int, terms: Terms, *, n_seen: int, house_remark: str =
         # Terms may be as old as they like; a slip in the year of an amendment would refuse every later one.
         check_reach(max(terms.from_on, act.today), today=act.today)
         version = _next_version(held, terms, act)
+        check_end(story_of(act.book), version, act.today)
         words = change_words(None if held.is_implied else held.history.versions[-1], version)
         entry = act.record(
             {

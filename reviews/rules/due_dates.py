@@ -28,6 +28,9 @@ _Cause = tuple[date, int, Why, date | int, str]
 #: Which of a passage's two dates somebody moves.
 HAND_IN, ANSWER = "hand-in", "answer"
 
+#: No contract gives one spread longer, all its stages and answers together; our own bound, far beyond practice.
+MOST_YEARS_A_SPREAD = 5
+
 _DONE = (PassageState.APPROVED, PassageState.PASSED)
 
 
@@ -236,12 +239,39 @@ def cannot_meet(
 ) -> list[CannotMeet]:
     """Name every spread that cannot be done by the final date any more, from the day on which that became
     so."""
+    found = (_cannot(left, terms, turns[left[0].passage], final_on, today) for left in _left_to_do(story))
+    return [told for told in found if told is not None]
+
+
+def check_end(story: Story, terms: Terms, today: date) -> None:
+    """Refuse terms by whose days a spread would end so late that only a slip of the finger can mean it.
+
+    Terms that merely miss the book's last day are entered: they are what both sides signed, perhaps on a book that is
+    late already, and what cannot be met is told to both on the same day. Only the version that is being entered is
+    judged, so that one entered earlier can always be mended by the next.
+
+    Raises
+    ------
+    Refused
+        ``terms-end-far-off``
+    """
+    begins_on = max(today, terms.from_on)
+    for left in _left_to_do(story):
+        ends_on = _walked(begins_on, [step for told in left for step in _steps_left(told, terms, None)], terms)
+        if ends_on.year - begins_on.year > MOST_YEARS_A_SPREAD:
+            label, most = left[0].spread.label, MOST_YEARS_A_SPREAD
+            raise Refused(
+                "terms-end-far-off", spread=label, begins_on=_say(begins_on), ends_on=_say(ends_on), most=most
+            )
+
+
+def _left_to_do(story: Story) -> Iterable[list[PassageStory]]:
+    """Gather by spread the passages that are not done yet, in order."""
     spreads: dict[int, list[PassageStory]] = {}
     for told in story.in_order():
         if told.state not in _DONE:
             spreads.setdefault(told.spread.spread, []).append(told)
-    found = (_cannot(left, terms, turns[left[0].passage], final_on, today) for left in spreads.values())
-    return [told for told in found if told is not None]
+    return spreads.values()
 
 
 #: A side's working days that a spread still takes, in order.

@@ -42,6 +42,8 @@ TERM_REFUSALS: dict[str, str] = {
     "amendment-same": "These are the terms that already hold. Nothing was changed.",
     "plan-too-long": "Counting back from {final_on}, work on {spread} would have had to start on {start_on}. "
     "Choose a later date, or fewer days per stage.",
+    "terms-end-far-off": "With every day of these terms kept from {begins_on} on, {spread} would be done on {ends_on}, "
+    "more than {most} years later. Give its stages fewer days.",
     "terms-fresh": "The terms were changed by somebody else while you wrote. Look at them as they stand, then enter "
     "your change again.",
     "consent-open": "Consent for {where} was asked for already. It is used up by the next letter.",

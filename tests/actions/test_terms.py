@@ -185,6 +185,21 @@ def test_a_letter_beyond_the_fee_only_needs_a_yes_where_the_terms_only_tell(cast
     assert sent(cast, over=True).number == 2
 
 
+def test_days_that_end_years_away_are_refused_and_those_entered_earlier_mended(cast, monkeypatch):
+    slow = [StageDays(stage, 400, 400) for stage in ("ideas", "sketch", "colour")]
+    with monkeypatch.context() as patched:
+        patched.setattr(terms, "check_end", lambda *_: None)  # as a version before there was such a check
+        terms.change_terms(cast.book.pk, contract(stages=tuple(slow)), n_seen=0, actor=cast.art_director)
+    for n_days in (399, 400):
+        slow[0] = StageDays("ideas", n_days, 399)
+        with pytest.raises(Refused) as refused:
+            enter(cast, 1, from_on=timezone.now().date(), stages=tuple(slow))
+        assert refused.value.code == "terms-end-far-off"
+        assert "Give its stages fewer days" in sentence_for(refused.value)
+    assert TermsVersion.objects.count() == 1
+    assert enter(cast, 1, from_on=timezone.now().date()).number == 2
+
+
 class TestConsent:
     """The terms say: beyond the fee the agent consents first."""
 

@@ -6,10 +6,11 @@ from hypothesis import strategies as st
 
 from reviews.rules.calendars import working_calendar
 from reviews.rules.days import add_working_days
-from reviews.rules.due_dates import cannot_meet, due_dates, planned_backwards
+from reviews.rules.due_dates import cannot_meet, check_end, due_dates, planned_backwards
 from reviews.rules.plans import PlannedStage
 from reviews.rules.refusals import sentence_for
 from reviews.rules.states import Gate, Refused, StageKind
+from reviews.rules.terms import StageDays
 from reviews.rules.timeline import tell
 from reviews.rules.whose_days import Receipts, Side, all_turns
 from tests.rules.ledgers import Ledger, day, history, ledgers, plain_terms
@@ -29,6 +30,30 @@ def unmeetable(book, final_on, today, terms=None):
     terms = terms or plain_terms()
     story = tell(book.entries, book.spreads)
     return cannot_meet(story, terms, all_turns(story, Receipts(history(terms)), today), final_on, today)
+
+
+#: 1,600 working days of a spread that is answered twice, about six years.
+SLOW = (StageDays("sketch", 400, 400), StageDays("colour", 400, 400))
+
+
+def test_terms_that_end_years_away_are_refused_with_what_to_change():
+    book = Ledger(1)
+    with pytest.raises(Refused) as refused:
+        check_end(tell(book.entries, book.spreads), plain_terms(stages=SLOW), date(2026, 3, 2))
+    ends_on = add_working_days(date(2026, 3, 2), 1600, working_calendar())
+    assert sentence_for(refused.value) == (
+        f"With every day of these terms kept from 2 March 2026 on, Opening 1 would be done on {ends_on.day} "
+        f"{ends_on:%B %Y}, more than 5 years later. Give its stages fewer days."
+    )
+
+
+def test_only_what_is_left_to_do_is_judged_and_from_the_day_the_terms_hold():
+    story = tell(Ledger(1).entries, Ledger(1).spreads)
+    check_end(story, plain_terms(stages=(SLOW[0], StageDays("colour", 200, 200))), date(2026, 3, 2))
+    check_end(story, plain_terms(from_on=date(2045, 3, 2)), date(2026, 3, 2))
+    # Nobody answers what is only shown, so its days to answer are not counted.
+    shown = Ledger(1, gate="shown")
+    check_end(tell(shown.entries, shown.spreads), plain_terms(stages=SLOW), date(2026, 3, 2))
 
 
 def test_planned_backwards_from_the_day_the_files_are_due():
