@@ -10,6 +10,7 @@ from reviews.models import CarriedNote, Comparison, HandIn, Note, Passage, Pictu
 from reviews.queries.changed_places import changed_places
 from reviews.queries.frames import frame_of
 from reviews.rules import permits
+from reviews.rules.letters import note_key, note_mark, note_name
 from reviews.rules.states import Deed, Gate, HandInState, NoteState, Response, Role
 
 # Raised when the computation says something else of the same pictures; the worker's own method string stands
@@ -21,10 +22,12 @@ def changes_seen(passage: Passage, shown: HandIn | None, seat: Seat) -> dict[str
     """Gather what changed up to a hand-in, and where earlier notes are on it (4 queries)."""
     pictures = list(shown.pictures.filter(removed_at=None)) if shown else []
     comparisons = comparisons_of(passage, pictures, seat)
+    carried = carried_onto(pictures, seat)
     return {
         "comparisons": comparisons,
         "rates": next((pair["told"]["rates"] for pair in comparisons if pair["told"] and "rates" in pair["told"]), ""),
-        "carried": [carried_words(carried, seat) for carried in carried_onto(pictures, seat)],
+        "carried": [carried_words(one, seat) for one in carried],
+        "key": next((note_key(one.note.number, one.note.letter.number) for one in carried), ""),
         "is_several": len(pictures) > 1,
         "may_place": permits.may(Role(seat.role), Deed.PLACE_NOTE),
     }
@@ -129,18 +132,18 @@ def carried_onto(pictures: list[Picture], seat: Seat) -> list[CarriedNote]:
     return list(
         CarriedNote.objects.select_related("note__letter", "note__author__person")
         .filter(picture__in=[picture.pk for picture in pictures], note__state=NoteState.SENT)
-        .order_by("note__number")
+        .order_by("note__letter__number", "note__number")
     )
 
 
 def carried_words(carried: CarriedNote, seat: Seat) -> dict[str, Any]:
-    """Describe one carried note for the table."""
+    """Describe one carried note for the table; only sent notes are carried, so each has its letter."""
     note = carried.note
     is_house = permits.sees(Role(seat.role), "unsent-notes")
     return {
         "id": note.pk,
-        "number": note.number,
-        "letter_number": note.letter.number if note.letter else None,
+        "mark": note_mark(note.number, note.letter.number),
+        "name": note_name(note.number, note.letter.number),
         "picture": carried.picture_id,
         "region": carried.place,
         "by_page": carried.by_page,

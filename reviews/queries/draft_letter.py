@@ -23,10 +23,11 @@ from reviews.rules.states import Deed, NoteState, PassageState, StageKind, Weigh
 
 @dataclass
 class DraftNote:
-    """One unsent note as the art director weighs it; ``number`` is the one it will be sent with."""
+    """One unsent note as the art director weighs it; ``number`` is the one it has in the letter now, on every page."""
 
     row: Note
     number: int | None
+    goes: bool
     crop: Crop | None
     is_weighed: bool
     replies: list[Reply] = field(default_factory=list)
@@ -121,7 +122,7 @@ class DraftPage:
 
     @property
     def n_going(self) -> int:
-        return sum(note.number is not None for note in self.notes)
+        return sum(note.goes for note in self.notes)
 
     @property
     def n_held(self) -> int:
@@ -210,20 +211,26 @@ def _passages(book: Book, answers: Iterable[int]) -> list[Passage]:
 def _notes_by_passage(
     passages: Sequence[Passage], answers: Iterable[int], entries: Iterable[Entry]
 ) -> dict[int, list[DraftNote]]:
-    """Number the notes that would go now, in page order; the others keep no number (2 queries)."""
+    """Number the notes let through, in page order, as ``draft_numbers`` does for the table (2 queries)."""
     order = [passage.pk for passage in passages]
     rows = unsent_notes(order)
     places = {placed.note: placed for placed in placed_notes(rows)}
     answered = set(answers)
-    going = [n for n in rows if n.weighing == Weighing.THROUGH and n.passage_id in answered]
-    numbers = number_notes([places[n.pk] for n in going], order)
+    numbers = number_notes([places[n.pk] for n in rows if n.weighing == Weighing.THROUGH], order)
     in_order = number_notes(places.values(), order)
     # What the art director has weighed at least once, as the ledger tells.
     replies, weighed = _replies(rows), {entry.data["note"] for entry in entries if entry.deed == Deed.WEIGH_NOTE}
     by_passage: dict[int, list[DraftNote]] = {}
     for row in sorted(rows, key=lambda row: in_order[row.pk]):
         number = numbers.get(row.pk)
-        drafted = DraftNote(row, number, crop_of(row, str(number or "")), row.pk in weighed, replies.get(row.pk, []))
+        drafted = DraftNote(
+            row=row,
+            number=number,
+            goes=number is not None and row.passage_id in answered,
+            crop=crop_of(row, str(number or "")),
+            is_weighed=row.pk in weighed,
+            replies=replies.get(row.pk, []),
+        )
         by_passage.setdefault(row.passage_id, []).append(drafted)
     return by_passage
 

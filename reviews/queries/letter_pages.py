@@ -12,6 +12,7 @@ from django.db.models import Count, Q
 from reviews.models import Book, LedgerEntry, Letter, Note, Passage, Picture, Reply, Seat
 from reviews.queries.marked import Crop, crop_of
 from reviews.rules import permits
+from reviews.rules.letters import note_key
 from reviews.rules.states import ANSWER_WORDS, Answer, Deed, NoteState, PassageState, Response, Role, Sight
 
 
@@ -78,6 +79,11 @@ class LetterPage:
     @property
     def n_answered(self) -> int:
         return sum(note.is_answered for note in self.notes)
+
+    @property
+    def flags(self) -> str:
+        """Say how the flags on the pictures name these notes."""
+        return f"On the pictures, {note_key(1, self.letter.number or 0)}" if self.notes else ""
 
     @property
     def share_answered(self) -> int:

@@ -8,8 +8,8 @@ from collections.abc import Iterable, Sequence
 
 from reviews.geometry import region_from_json
 from reviews.models import Letter, LetterAnswer, Note, Passage
-from reviews.rules.letters import PlacedNote
-from reviews.rules.states import NoteState
+from reviews.rules.letters import PlacedNote, number_notes
+from reviews.rules.states import NoteState, Weighing
 
 
 def answers_in_page_order(letter: Letter) -> list[LetterAnswer]:
@@ -51,6 +51,20 @@ def unsent_notes(passages: Sequence[int]) -> list[Note]:
         .filter(passage_id__in=passages, state=NoteState.UNSENT)
         .order_by("passage_id", "pk")
     )
+
+
+def draft_numbers(book_id: int) -> dict[int, int]:
+    """Number the notes of the letter being written as it stands now, through all its spreads (1 query).
+
+    Every spread with a note let through counts, whether it has its answer yet or not: the table and the letter then
+    show one number for one note, and giving an answer moves none of them.
+    """
+    passages = Passage.objects.live().filter(book=book_id, hand_in__isnull=False)
+    rows = Note.objects.select_related("picture").filter(
+        passage__in=passages, state=NoteState.UNSENT, weighing=Weighing.THROUGH
+    )
+    notes = list(rows.order_by("passage__spread__position", "passage__stage__position", "pk"))
+    return number_notes(placed_notes(notes), list(dict.fromkeys(note.passage_id for note in notes)))
 
 
 def letter_fingerprint(

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from datetime import date, datetime
 from itertools import pairwise
 
-from reviews.models import Book, Letter, LetterAnswer, Passage, Seat
+from reviews.models import Book, Letter, LetterAnswer, Note, Passage, Seat
 from reviews.queries.due_under_terms import opening_due
 from reviews.queries.letter_cost import PlannedLetter, planned_letter
 from reviews.queries.letters import letter_fingerprint, placed_notes, unsent_notes
@@ -66,7 +66,11 @@ class Consequence:
 
 @dataclass
 class Sending:
-    """The page before the letter goes."""
+    """The page before the letter goes.
+
+    ``n_staying`` notes wait for a later letter, their spreads having no answer; where one of them stands before a
+    note that goes, the letter ``renumbers``: its own notes count from 1 without a gap.
+    """
 
     letter: Letter
     planned: PlannedLetter
@@ -74,6 +78,8 @@ class Sending:
     told: list[Seat]
     n_going: int
     n_held: int
+    n_staying: int
+    renumbers: bool
     n_clashes: int
     looked_at: str
 
@@ -93,9 +99,12 @@ class Sending:
 def sending(letter: Letter, seat: Seat, *, at: datetime) -> Sending:
     """Work out what sending the draft will do, before it is done (7 queries, 8 where terms are implied)."""
     answers = _full_answers(letter)
-    notes = unsent_notes([answer.passage_id for answer in answers])
-    through = [note for note in notes if note.weighing == Weighing.THROUGH]
     passages = _passages(letter.book)
+    every = unsent_notes([passage.pk for passage in passages])
+    answered = {answer.passage_id for answer in answers}
+    notes = [note for note in every if note.passage_id in answered]
+    through = [note for note in notes if note.weighing == Weighing.THROUGH]
+    staying = [note for note in every if note.passage_id not in answered and note.weighing == Weighing.THROUGH]
     following = _following(passages)
     facts = facts_in(passage.spread for passage in passages)
     planned = planned_letter(letter.book, answers, notes, at=at, facts=facts)
@@ -115,9 +124,19 @@ def sending(letter: Letter, seat: Seat, *, at: datetime) -> Sending:
         told=told,
         n_going=len(through),
         n_held=len(notes) - len(through),
+        n_staying=len(staying),
+        renumbers=_renumbers(passages, through, staying),
         n_clashes=sum(len(group) > 1 for group in clusters(placed_notes(through))),
         looked_at=letter_fingerprint(letter, answers, notes),
     )
+
+
+def _renumbers(passages: Sequence[Passage], through: Sequence[Note], staying: Sequence[Note]) -> bool:
+    """Say whether a note that stays stands before one that goes, as the book reads."""
+    place = {passage.pk: (passage.spread.position, passage.stage.position) for passage in passages}
+    if not through or not staying:
+        return False
+    return min(place[note.passage_id] for note in staying) < max(place[note.passage_id] for note in through)
 
 
 def _full_answers(letter: Letter) -> list[LetterAnswer]:

@@ -13,9 +13,11 @@ from reviews.models import Agreement, HandIn, Note, OptionMark, Passage, Picture
 from reviews.queries.access import may_see_hand_in
 from reviews.queries.derived import made_from
 from reviews.queries.frames import frame_of
+from reviews.queries.letters import draft_numbers
 from reviews.queries.rounds import allowances_for, rounds_in
 from reviews.rules import permits
 from reviews.rules.days import working_days_between
+from reviews.rules.letters import note_key, note_mark, note_name
 from reviews.rules.states import (
     CAUSE_WORDS,
     ROLE_WORDS,
@@ -29,6 +31,7 @@ from reviews.rules.states import (
     Side,
     Sight,
     StageKind,
+    Weighing,
 )
 from reviews.rules.whose_days import late_days
 
@@ -121,7 +124,7 @@ def due_words(passage: Passage) -> dict[str, str]:
 
 
 def table_data(passage: Passage, hand_in: HandIn | None, seat: Seat) -> dict[str, Any]:
-    """Gather pictures, notes and rights for the table (at most 6 queries)."""
+    """Gather pictures, notes and rights for the table (at most 7 queries)."""
     role = Role(seat.role)
     rows = hand_in.pictures.select_related("derivation").filter(removed_at=None) if hand_in else None
     pictures = list(rows.order_by("position")) if rows is not None else []
@@ -135,7 +138,8 @@ def table_data(passage: Passage, hand_in: HandIn | None, seat: Seat) -> dict[str
             _picture(picture, passage, role) | {"made_from": made.get(picture.pk)}
             for picture in _with_marks(pictures, passage, seat)
         ],
-        "notes": [_note(note, number, seat) for number, note in enumerate(notes, start=1)],
+        "notes": [_note(note, seat) for note in _numbered(notes, passage.book_id)],
+        "key": next((note_key(n.number, n.letter.number) for n in notes if n.state == NoteState.SENT), ""),
         "may": {"pin": is_newest and permits.may(role, Deed.PIN_NOTE, state), "mark_option": may_mark},
         "causes": _causes(state),
         "urls": {
@@ -166,7 +170,7 @@ def notes_seen(pictures: Sequence[Picture], seat: Seat) -> list[Note]:
         rows = rows.exclude(state=NoteState.WITHDRAWN)
     else:
         rows = rows.filter(state=NoteState.SENT)
-    notes = list(rows.order_by("number", "made_at", "pk"))
+    notes = list(rows.order_by("made_at", "pk"))
     replies: dict[int, list[Reply]] = {note.pk: [] for note in notes}
     seen = Reply.objects.select_related("author__person").filter(
         note__in=list(replies), sight__in=permits.sights_of(role)
@@ -176,6 +180,20 @@ def notes_seen(pictures: Sequence[Picture], seat: Seat) -> list[Note]:
     for note in notes:
         note.seen_replies = replies[note.pk]
     return notes
+
+
+def _numbered(notes: list[Note], book_id: int) -> list[Note]:
+    """Number unsent notes as the letter does now, and sort all as letters read (1 query if any is unsent)."""
+    numbers = draft_numbers(book_id) if any(note.state == NoteState.UNSENT for note in notes) else {}
+
+    def place(note: Note) -> tuple[float, float, int]:
+        is_unsent = note.state == NoteState.UNSENT
+        letter = float("inf") if is_unsent or note.letter is None else note.letter.number or 0
+        return letter, note.shown_number or float("inf"), note.pk
+
+    for note in notes:
+        note.shown_number = numbers.get(note.pk) if note.state == NoteState.UNSENT else note.number
+    return sorted(notes, key=place)
 
 
 def agreement_on(hand_in: HandIn | None, seat: Seat) -> Agreement | None:
@@ -238,13 +256,15 @@ def _picture(picture: Picture, passage: Passage, role: Role) -> dict[str, Any]:
     }
 
 
-def _note(note: Note, number: int, seat: Seat) -> dict[str, Any]:
+def _note(note: Note, seat: Seat) -> dict[str, Any]:
     is_publisher = permits.sees(Role(seat.role), "unsent-notes")
     mine = note.author_id == seat.pk
     is_unsent = note.state == NoteState.UNSENT
+    letter = note.letter.number if note.letter and note.state == NoteState.SENT else None
     return {
         "id": note.pk,
-        "number": note.number or number,
+        "mark": note_mark(note.shown_number, letter),
+        "name": note_name(note.shown_number, letter),
         "picture": note.picture_id,
         "region": note.region,
         # The art director's rewording is what was asked; what a reviewer first wrote stays in the house.
@@ -253,6 +273,7 @@ def _note(note: Note, number: int, seat: Seat) -> dict[str, Any]:
         "author": note.author.person.name if is_publisher else "",
         "role": ROLE_WORDS[Role(note.author.role)] if is_publisher else "",
         "state": note.state,
+        "is_held": note.state == NoteState.HELD_BACK or note.weighing == Weighing.HELD,
         "mine": mine,
         "may_edit": is_unsent and mine,
         "may_withdraw": is_unsent and mine,
@@ -266,7 +287,7 @@ def _note(note: Note, number: int, seat: Seat) -> dict[str, Any]:
             for reply in note.seen_replies
         ],
         "url": reverse("reviews:edit-note", args=[note.pk]),
-        "letter_number": note.letter.number if note.letter and note.state == NoteState.SENT else None,
+        "letter_number": letter,
         "letter_url": reverse("reviews:letter", args=[note.letter_id]) if note.letter_id else None,
         "response": _response(note),
     }

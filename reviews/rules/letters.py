@@ -14,6 +14,7 @@ from reviews.rules.states import Answer
 SAME_PLACE_SHARE = 0.25
 # A point has no area; about a finger's breadth on a spread stands for the thing it points at.
 POINT_REACH = 0.015
+HELD_MARK = "×"
 
 
 @dataclass(frozen=True)
@@ -53,6 +54,27 @@ def number_notes(notes: Iterable[PlacedNote], passage_order: Sequence[int]) -> d
         return rank[note.passage], note.picture, note.order[1], note.order[0], note.note
 
     return {note.note: number for number, note in enumerate(sorted(notes, key=place), start=1)}
+
+
+def note_mark(number: int | None, letter: int | None = None) -> str:
+    """Write on a flag which note this is: 5.1 is note 1 of letter 5, 3 the third note of the letter being written.
+
+    A picture may carry notes of several letters and of the next one, and each letter numbers its notes from 1; so
+    outside its own letter a sent note takes the letter's number along. What is held back has no number.
+    """
+    if number is None:
+        return HELD_MARK
+    return f"{letter}.{number}" if letter else str(number)
+
+
+def note_name(number: int | None, letter: int | None = None) -> str:
+    """Name a note in a sentence by what its flag shows, so that what is read aloud can be found by eye."""
+    return "the note held back" if number is None else f"note {note_mark(number, letter)}"
+
+
+def note_key(number: int, letter: int) -> str:
+    """Say how to read the flags, by the example of one that is there."""
+    return f"{note_mark(number, letter)} is note {number} of letter {letter}."
 
 
 def overlapping(notes: Sequence[PlacedNote]) -> list[tuple[int, int]]:

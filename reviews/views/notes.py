@@ -14,6 +14,7 @@ from django.views.decorators.http import require_POST
 from reviews.actions import comparisons, notes
 from reviews.forms.notes import MarkForm, NoteForm, PlaceForm, ReplyForm
 from reviews.queries.access import NotThere, get_note, get_passage, get_picture
+from reviews.rules.letters import note_name
 from reviews.rules.states import Deed, Refused
 from reviews.views.doors import came_from, wants_json
 
@@ -94,9 +95,11 @@ def place_note(request: HttpRequest, note_id: int) -> HttpResponse:
     """Keep a person's own placing of a note on a later picture, or take it away again."""
     note, seat = get_note(request.user, note_id, deed=Deed.PLACE_NOTE)
     given = _clean(PlaceForm(request.POST), "not-its-picture")
+    # Only a sent note lies on a later picture; before that the deed itself refuses, so this name is not shown.
+    name = note_name(note.number, note.letter.number if note.letter else None).capitalize()
     picture, _ = get_picture(request.user, given["picture"], deed=Deed.PLACE_NOTE)
     if given["put_back"]:
         comparisons.put_back_note(note.pk, picture.pk, actor=seat)
-        return _done(request, f"Note {note.number} stands again where it was found.")
+        return _done(request, f"{name} stands again where it was found.")
     comparisons.place_note(note.pk, picture.pk, given["region"], actor=seat)
-    return _done(request, f"Note {note.number} is shown there from now on.")
+    return _done(request, f"{name} is shown there from now on.")

@@ -1,8 +1,9 @@
-/* Notes of an earlier letter where their subjects are on this version: the same numbers, on hollow round flags, so that
- * nobody takes them for notes of this version. A sign on the flag says what is seen there. */
+/* Notes of an earlier letter where their subjects are on this version: each with its letter before its number (5.1), on hollow
+ * round flags, so that nobody takes them for notes of this version. A sign on the flag says what is seen there. */
 import { anchorOf, boundsOf, isRegion, moved, placeWords } from "./note-geometry.js";
 import { NoteMarking } from "./note-marking.js";
 import { ringLines } from "./note-pins.js";
+import { capital } from "./words.js";
 
 const middleOf = (region) => {
   const [x0, y0, x1, y1] = boundsOf(region);
@@ -41,8 +42,8 @@ export class CarriedNotes {
       line.on("click", () => this.onChoose(note.id));
       line.addTo(this.group);
     }
-    const label = `Note ${note.number} of letter ${note.letter_number}, ${placeWords(note.region)}: ${note.evidence}`;
-    const flag = this.flag(note.region, `${note.number}<i>${note.sign}</i>`, { alt: label, keyboard: true, riseOnHover: true });
+    const label = `${capital(note.name)}, ${placeWords(note.region)}: ${note.evidence}`;
+    const flag = this.flag(note.region, `${note.mark}<i>${note.sign}</i>`, { alt: label, keyboard: true, riseOnHover: true });
     flag.on("click", () => this.onChoose(note.id));
     flag.addTo(this.group);
     const element = flag.getElement();
@@ -99,7 +100,7 @@ export class CarriedNotes {
     if (withBox) return;
     this.marking.draft = { kind: "point", points: [middleOf(note.region)] };
     this.marking.showDraft();
-    this.say(`Press where the subject of note ${note.number} is now. With keys: arrows move it, Enter sets it, Escape leaves it.`);
+    this.say(`Press where the subject of ${note.name} is now. With keys: arrows move it, Enter sets it, Escape leaves it.`);
   }
 
   shape(region) {
@@ -114,6 +115,6 @@ export class CarriedNotes {
     const shape = region.kind === "point" ? this.shape({ kind: "point", points: region.points }) : region;
     const drawn = this.correcting.withBox ? region : shape;
     for (const line of ringLines(this.viewer, drawn, "mark draft")) line.addTo(this.draftGroup);
-    this.flag(drawn, `${this.correcting.note.number}<i></i>`, { interactive: false, keyboard: false }).addTo(this.draftGroup);
+    this.flag(drawn, `${this.correcting.note.mark}<i></i>`, { interactive: false, keyboard: false }).addTo(this.draftGroup);
   }
 }

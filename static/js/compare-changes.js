@@ -5,12 +5,23 @@ import { ChangedPlaces } from "./changed-places.js";
 import { layingBeside } from "./compare-laying.js";
 import { TracingSheet } from "./compare-tracing.js";
 import { post, tokenOf } from "./posting.js";
+import { capital } from "./words.js";
 
 const ASK_AGAIN_MS = 2000;
 const ASK_TIMES = 30;
 const BESIDE = window.matchMedia("(min-width: 62rem)");
 const KEYS = "Keys, while the picture has the focus: T lays the earlier version down and lifts it, [ and ] make it fainter and stronger, the comma pulls it back and the full stop lets it out, N and P go to the next place and the one before.";
-const capital = (words) => words.charAt(0).toUpperCase() + words.slice(1);
+
+function foldedKeys() {
+  const fold = document.createElement("details");
+  fold.className = "more keys";
+  const [summary, keys] = ["summary", "p"].map((name) => document.createElement(name));
+  summary.textContent = "Keys for the earlier version";
+  keys.className = "small";
+  keys.textContent = KEYS;
+  fold.append(summary, keys);
+  return fold;
+}
 
 export class WhatChanged {
   constructor(table) {
@@ -80,10 +91,7 @@ export class WhatChanged {
     const list = page.querySelector("[data-changes-list]");
     if (!list) return;
     this.sheets.replaceChildren(document.adoptNode(list));
-    const keys = document.createElement("p");
-    keys.className = "small keys";
-    keys.textContent = KEYS;
-    list.append(keys);
+    list.append(foldedKeys());
   }
 
   fillChoice() {
@@ -98,7 +106,7 @@ export class WhatChanged {
       const button = document.createElement("button");
       button.type = "button";
       button.className = "button little has-a-look";
-      button.textContent = `Note ${note.number}: answered “done”, no change found. Have a look`;
+      button.textContent = `${capital(note.name)}: answered “done”, no change found. Have a look`;
       button.addEventListener("click", () => this.chooseNote(note.id));
       return button;
     });
@@ -276,7 +284,7 @@ export class WhatChanged {
     this.notes.bringIntoView(id);
     this.markCard("carried", String(id));
     const page = note.state === "followed" && !note.is_by_hand ? " The dashed mark is where the page alone would put it." : "";
-    this.say(`Note ${note.number} of letter ${note.letter_number}: ${note.evidence}${page}`);
+    this.say(`${capital(note.name)}: ${note.evidence}${page}`);
   }
 
   correct(id, { withBox }) {

@@ -23,7 +23,7 @@ export class NoteForm {
   }
 
   /** Open for a new note, or for `note`; words already being written are kept when only the place changes. */
-  open({ picture, region, number, note = null }) {
+  open({ picture, region, note = null }) {
     const goesOn = this.isOpen && this.note?.id === note?.id;
     this.picture = picture;
     this.note = note;
@@ -32,7 +32,7 @@ export class NoteForm {
       this.form.elements.words.value = note?.words ?? "";
       this.pickCause(note?.cause ?? null);
     }
-    this.part("number").textContent = number;
+    this.part("mark").textContent = note?.mark ?? "+"; // its number depends on its place among the others
     this.part("send-words").textContent = note ? "Keep the changes" : "Write it in the letter";
     this.form.hidden = false;
     this.wrong("");

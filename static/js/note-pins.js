@@ -1,5 +1,6 @@
 /* Notes on the art: a numbered flag on each place and a line around it. Flags are buttons, in the order of the letter. */
 import { anchorOf, boundsOf, isRegion, placeWords, ringOf } from "./note-geometry.js";
+import { capital } from "./words.js";
 
 // Drawn one over the other: dark, light, red. A CSS shadow would do the same and cost every frame of a pan.
 const LINES = ["mark-cast", "mark-under", "mark"];
@@ -23,14 +24,14 @@ export class NotePins {
   }
 
   drawOne(note) {
-    const lines = ringLines(this.viewer, note.region, `mark ${note.state}`);
+    const lines = ringLines(this.viewer, note.region, `mark ${note.is_held ? "held_back" : note.state}`);
     for (const line of lines) {
       line.on("click", () => this.onChoose(note.id));
       line.addTo(this.group);
     }
-    const label = `Note ${note.number}, ${placeWords(note.region)}: ${note.words.slice(0, 60)}`;
+    const label = `${capital(note.name)}, ${placeWords(note.region)}: ${note.words.slice(0, 60)}`;
     const flag = this.viewer.L.marker(this.viewer.at(anchorOf(note.region)), {
-      icon: flagIcon(this.viewer.L, note.number, note.state), alt: label, keyboard: true, riseOnHover: true,
+      icon: flagIcon(this.viewer.L, note.mark, note.is_held ? "held_back" : note.state), alt: label, keyboard: true, riseOnHover: true,
     });
     flag.on("click", () => this.onChoose(note.id));
     flag.addTo(this.group);
@@ -65,7 +66,7 @@ export class NotePins {
   }
 
   /** The mark being made: dashed, not yet anybody's note. `trail` is an outline that is still open. */
-  drawDraft(region, { number = "", trail = null } = {}) {
+  drawDraft(region, { mark = "", trail = null } = {}) {
     this.draftGroup.clearLayers();
     const { L } = this.viewer;
     if (trail?.length) {
@@ -77,7 +78,7 @@ export class NotePins {
     if (!region) return;
     for (const line of ringLines(this.viewer, region, "mark draft")) line.addTo(this.draftGroup);
     L.marker(this.viewer.at(anchorOf(region)), {
-      icon: flagIcon(L, number, "draft"), interactive: false, keyboard: false,
+      icon: flagIcon(L, mark, "draft"), interactive: false, keyboard: false,
     }).addTo(this.draftGroup);
   }
 }
@@ -90,8 +91,8 @@ export function ringLines(viewer, region, className) {
   return names.map((name) => viewer.L.polygon(ring, { pane: "marks", className: name, fill: false, interactive }));
 }
 
-/** A registration cross on the very place, a numbered tag on a stem above it. */
-function flagIcon(L, number, state) {
-  const html = `<svg class="cross" viewBox="0 0 22 22" aria-hidden="true"><g class="cast"><circle cx="11" cy="11" r="5"/><path d="M11 1v20M1 11h20"/></g><g><circle cx="11" cy="11" r="5"/><path d="M11 1v20M1 11h20"/></g></svg><span class="stem"></span><span class="tag">${Number(number) || "+"}</span>`;
+/** A registration cross on the very place, a tag on a stem above it; a mark being made has no number yet. */
+function flagIcon(L, mark, state) {
+  const html = `<svg class="cross" viewBox="0 0 22 22" aria-hidden="true"><g class="cast"><circle cx="11" cy="11" r="5"/><path d="M11 1v20M1 11h20"/></g><g><circle cx="11" cy="11" r="5"/><path d="M11 1v20M1 11h20"/></g></svg><span class="stem"></span><span class="tag">${mark || "+"}</span>`;
   return L.divIcon({ className: `pin ${state}`, html, iconSize: [34, 42], iconAnchor: [11, 42] });
 }

@@ -8,6 +8,7 @@ import { NotePins } from "./note-pins.js";
 import { OptionMarks } from "./option-marks.js";
 import { PictureViewer } from "./picture-viewer.js";
 import { post, tokenOf } from "./posting.js";
+import { capital } from "./words.js";
 
 class ReviewTable {
   constructor(root, data) {
@@ -62,7 +63,7 @@ class ReviewTable {
       onSet: (region) => this.marked(region), onPutDown: () => this.toolShown(null), say: this.say,
     });
     this.form = new NoteForm(this.one("note-form"), {
-      onRegion: (region) => this.pins.drawDraft(region, { number: this.draftNumber }),
+      onRegion: (region) => this.pins.drawDraft(region, { mark: this.form.note?.mark }),
       onSaved: (note, how) => this.saved(note, how), onLeft: () => this.left(), say: this.say,
     });
   }
@@ -145,7 +146,7 @@ class ReviewTable {
 
   toolShown(kind) {
     for (const button of this.all("tool")) button.setAttribute("aria-pressed", String(button.dataset.tool === kind));
-    if (!kind && this.form?.isOpen) this.pins.drawDraft(this.form.region, { number: this.draftNumber });
+    if (!kind && this.form?.isOpen) this.pins.drawDraft(this.form.region, { mark: this.form.note?.mark });
   }
 
   undoButton({ url, form }) {
@@ -165,10 +166,6 @@ class ReviewTable {
     return button;
   }
 
-  get draftNumber() {
-    return this.form.note?.number ?? Math.max(0, ...this.data.notes.map((note) => note.number || 0)) + 1;
-  }
-
   marked(region) {
     const note = this.form.isOpen ? this.form.note : null;
     this.writeNote(region, note);
@@ -177,8 +174,8 @@ class ReviewTable {
 
   writeNote(region, note) {
     this.choose(note?.id ?? null, { still: true });
-    this.form.open({ picture: this.viewer.picture, region, note, number: note?.number ?? this.draftNumber });
-    this.pins.drawDraft(region, { number: this.draftNumber });
+    this.form.open({ picture: this.viewer.picture, region, note });
+    this.pins.drawDraft(region, { mark: this.form.note?.mark });
   }
 
   edit(id) {
@@ -204,8 +201,8 @@ class ReviewTable {
     this.letter.mark(note ? id : null, { scroll: !still });
     if (!note || still) return;
     this.pins.bringIntoView(id);
-    if (fromLetter) this.say(`Note ${note.number} is shown on the picture.`);
-    else this.say(`Note ${note.number}: ${note.words}`, { aloudOnly: true });
+    if (fromLetter) this.say(`${capital(note.name)} is shown on the picture.`);
+    else this.say(`${capital(note.name)}: ${note.words}`, { aloudOnly: true });
   }
 
   async readAgain() {
@@ -219,7 +216,7 @@ class ReviewTable {
     const note = this.data.notes.find((one) => one.id === id);
     if (!note) return;
     this.choose(id);
-    this.say(wasNew ? `Note ${note.number} is written in the letter. It is not sent yet.` : `Note ${note.number} is changed.`);
+    this.say(`${capital(note.name)} is ${wasNew ? "written in the letter. It is not sent yet." : "changed."}`);
     // The form is gone, and its focus with it; but a hand already at the next thing is not called back.
     if (document.activeElement === document.body) this.letter.card(id)?.querySelector("[data-show-note]")?.focus({ preventScroll: true });
   }

@@ -56,13 +56,6 @@ def test_notes_stand_with_their_spread_numbered_as_they_will_be_sent(as_role, ca
     assert list(Note.objects.filter(letter=letter).order_by("number").values_list("pk", flat=True)) == [high.pk, low.pk]
 
 
-def test_a_note_has_no_number_until_its_spread_has_an_answer(as_role, cast, ideas):
-    pinned(ideas, cast.editor)
-    page = as_role(Role.ART_DIRECTOR).get(draft_url(cast))
-    assert page.context["draft"].n_going == 0
-    assert "Numbered once this spread has its answer" in page.content.decode()
-
-
 def test_a_letter_about_many_spreads_begins_with_ways_to_each(as_role, cast, ideas):
     others = [cast.passage(label, "ideas") for label in ("Pages 6–7", "Pages 8–9")]
     for seed, passage in enumerate(others, start=2):
