@@ -313,3 +313,15 @@ class PageFrame:
     def distance_mm(self, one: Point, two: Point) -> float:
         (x1, y1), (x2, y2) = self.to_mm(one), self.to_mm(two)
         return math.hypot(x2 - x1, y2 - y1)
+
+
+def page_map(one: PageFrame, two: PageFrame) -> Affine | None:
+    """Carry one picture of a page onto another by the page's own edges, whatever is drawn on it.
+
+    None where they do not show the same pages: then no edge of the one is an edge of the other.
+    """
+    if (one.across_mm, one.trim_height_mm) != (two.across_mm, two.trim_height_mm):
+        return None
+    a, b = one.trim_box, two.trim_box
+    wider, taller = (b.x1 - b.x0) / (a.x1 - a.x0), (b.y1 - b.y0) / (a.y1 - a.y0)
+    return Affine(wider, 0.0, b.x0 - wider * a.x0, 0.0, taller, b.y0 - taller * a.y0)

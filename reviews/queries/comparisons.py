@@ -2,20 +2,27 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+from dataclasses import asdict
 from typing import Any
 
 from django.urls import reverse
 
+from reviews.geometry import page_map
 from reviews.models import CarriedNote, Comparison, HandIn, Note, Passage, Picture, Seat
 from reviews.queries.changed_places import changed_places
 from reviews.queries.frames import frame_of
 from reviews.rules import permits
 from reviews.rules.letters import note_key, note_mark, note_name
-from reviews.rules.states import Deed, Gate, HandInState, NoteState, Response, Role
+from reviews.rules.states import Deed, Gate, HandInState, NoteState, Response, Role, StageKind
 
 # Raised when the computation says something else of the same pictures; the worker's own method string stands
 # in what it told. Kept here because a request must not load the engine to learn its name.
 COMPARE_METHOD = "changes-3"
+PLATE_WORDS = (
+    "A plate shows only what is foiled or varnished, so it is not compared with the art. "
+    "Lay the art over it to see where the finish falls."
+)
 
 
 def changes_seen(passage: Passage, shown: HandIn | None, seat: Seat) -> dict[str, Any]:
@@ -34,7 +41,10 @@ def changes_seen(passage: Passage, shown: HandIn | None, seat: Seat) -> dict[str
 
 
 def forerunners(passage: Passage, handed: HandIn) -> list[Picture]:
-    """Find what a hand-in is compared with: the version before it, and the approved picture before this stage."""
+    """Find what a hand-in is compared with: the version before it, and the approved picture before this stage.
+
+    A plate is compared with the plate before it only: against the art, everything it leaves out would read as gone.
+    """
     found = []
     before = (
         passage.hand_ins.filter(state=HandInState.HANDED_IN, number__lt=handed.number or 0).order_by("-number").first()
@@ -43,16 +53,21 @@ def forerunners(passage: Passage, handed: HandIn) -> list[Picture]:
         pictures = list(before.pictures.filter(removed_at=None))
         marked = [picture for picture in pictures if picture.notes.filter(state=NoteState.SENT).exists()]
         found += pictures if len(pictures) == 1 else marked[:1]
-    approved = approved_before(passage)
+    approved = None if is_plate(passage) else approved_before(passage)
     if approved is not None:
         found.append(approved)
     return found
 
 
+def is_plate(passage: Passage) -> bool:
+    """Say whether what is handed in here is the plate of a special finish; needs stage joined."""
+    return passage.stage.kind == StageKind.FINISH
+
+
 def approved_before(passage: Passage) -> Picture | None:
     """Find the newest approved picture of an earlier stage of the same spread (1 query)."""
     row = (
-        Passage.objects.select_related("approved_picture", "stage")
+        Passage.objects.select_related("approved_picture__hand_in__passage__stage", "stage")
         .filter(
             spread_id=passage.spread_id,
             stage__position__lt=passage.stage.position,
@@ -72,26 +87,36 @@ def print_width_um(picture: Picture, passage: Passage) -> int | None:
 
 
 def comparisons_of(passage: Passage, pictures: list[Picture], seat: Seat) -> list[dict[str, Any]]:
-    """List what a hand-in's one picture was compared with, for the table (2 queries)."""
+    """List what a hand-in's one picture was compared with, for the table (2 queries; 3 for a plate)."""
     if len(pictures) != 1 or seat.role == Role.GUEST:
         return []
     after = pictures[0]
     # What an older method told stays readable; the newest row of a pair is the one that counts.
     rows = {row.sha256_a: row for row in Comparison.objects.filter(sha256_b=after.sha256).order_by("pk")}
-    if not rows:
-        return []
+    named = _named(rows, passage, seat) if rows else {}
+    pairs = [_compared(rows[sha256], other, after, passage) for sha256, other in named.items()]
+    art = approved_before(passage) if is_plate(passage) else None
+    if art is not None and _may_see(art, seat):
+        pairs.append(_laid_only(art, after, passage))
+    return pairs
+
+
+def _named(rows: Mapping[str, Comparison], passage: Passage, seat: Seat) -> dict[str, Picture]:
+    """Find whose pictures these were, by their fingerprints (1 query)."""
     others = (
         Picture.objects.select_related("hand_in__passage__stage")
         .filter(sha256__in=list(rows), hand_in__passage__spread_id=passage.spread_id, removed_at=None)
         .exclude(hand_in__state=HandInState.DRAFT)
         .order_by("-hand_in__passage__stage__position", "-hand_in__number")
     )
+    if is_plate(passage):
+        others = others.filter(hand_in__passage=passage)
     # One file handed in twice, as an idea and as a sketch say, would show the same places twice: the newest names it.
     named: dict[str, Picture] = {}
     for other in others:
         if _may_see(other, seat):
             named.setdefault(other.sha256, other)
-    return [_pair(rows[sha256], other, after, passage) for sha256, other in named.items()]
+    return named
 
 
 def _may_see(picture: Picture, seat: Seat) -> bool:
@@ -99,13 +124,39 @@ def _may_see(picture: Picture, seat: Seat) -> bool:
     return permits.sees(Role(seat.role), "pictures") and (not hidden or seat.role == Role.ILLUSTRATOR)
 
 
-def _pair(row: Comparison, before: Picture, after: Picture, passage: Passage) -> dict[str, Any]:
+def _compared(row: Comparison, before: Picture, after: Picture, passage: Passage) -> dict[str, Any]:
+    return {
+        **_pair(before, after, passage),
+        "id": row.pk,
+        "is_told": row.told is not None,
+        "told": row.told,
+        "places": changed_places(row.told, before, after),
+        "other_places": changed_places(row.told, before, after, reading=1),
+    }
+
+
+def _laid_only(art: Picture, plate: Picture, passage: Passage) -> dict[str, Any]:
+    """Offer the art to lay over its plate by the page's edges, as the press will: nothing was compared.
+
+    Laid by what is drawn, a plate that sits askew on its page would be put straight, and the fault hidden.
+    """
+    frames = [frame_of(picture, passage) for picture in (art, plate)]
+    laying = page_map(*frames) if all(frames) else None
+    told = {
+        "state": "by-page" if laying else "not-aligned",
+        "maps": [asdict(laying)] if laying else [],
+        "sentences": [PLATE_WORDS],
+    }
+    nothing = {"places": [], "other_places": []}
+    return {**_pair(art, plate, passage), "id": 0, "is_told": True, "told": told, "is_plate": True, **nothing}
+
+
+def _pair(before: Picture, after: Picture, passage: Passage) -> dict[str, Any]:
     stage = before.hand_in.passage.stage
     is_same_stage = before.hand_in.passage_id == passage.pk
     factors = before.facts.get("scale_factors")
     name = f"hand-in {before.hand_in.number}" if is_same_stage else f"the approved {stage.name.lower()}"
     return {
-        "id": row.pk,
         "name": name,
         "after": after.pk,
         "before": {
@@ -118,10 +169,6 @@ def _pair(row: Comparison, before: Picture, after: Picture, passage: Passage) ->
             "passage_url": reverse("reviews:passage", args=[before.hand_in.passage_id])
             + f"?hand_in={before.hand_in.number}",
         },
-        "is_told": row.told is not None,
-        "told": row.told,
-        "places": changed_places(row.told, before, after),
-        "other_places": changed_places(row.told, before, after, reading=1),
     }
 
 

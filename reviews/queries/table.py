@@ -131,14 +131,14 @@ def table_data(passage: Passage, hand_in: HandIn | None, seat: Seat) -> dict[str
     is_newest = hand_in is not None and hand_in.pk == passage.hand_in_id
     state = PassageState(passage.state)
     may_mark = is_newest and passage.stage.kind == StageKind.IDEAS and permits.may(role, Deed.MARK_OPTION, state)
-    notes = notes_seen(pictures, seat)
+    notes = _numbered(notes_seen(pictures, seat), passage.book_id)
     made = made_from(pictures) if permits.sees(role, "originals") else {}
     return {
         "pictures": [
             _picture(picture, passage, role) | {"made_from": made.get(picture.pk)}
             for picture in _with_marks(pictures, passage, seat)
         ],
-        "notes": [_note(note, seat) for note in _numbered(notes, passage.book_id)],
+        "notes": [_note(note, seat) for note in notes],
         "key": next((note_key(n.number, n.letter.number) for n in notes if n.state == NoteState.SENT), ""),
         "may": {"pin": is_newest and permits.may(role, Deed.PIN_NOTE, state), "mark_option": may_mark},
         "causes": _causes(state),

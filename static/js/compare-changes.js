@@ -96,7 +96,7 @@ export class WhatChanged {
 
   fillChoice() {
     const choice = this.part("earlier");
-    choice.replaceChildren(...this.pairs.map((pair) => new Option(`Since ${pair.name}`, String(pair.id))));
+    choice.replaceChildren(...this.pairs.map((pair) => new Option(pair.is_plate ? capital(pair.name) : `Since ${pair.name}`, String(pair.id))));
     choice.hidden = this.pairs.length < 2;
   }
 

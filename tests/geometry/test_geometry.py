@@ -23,6 +23,7 @@ from reviews.geometry import (
     from_pixels,
     map_region,
     overlap,
+    page_map,
     region_from_json,
     region_to_json,
     similarity,
@@ -194,3 +195,18 @@ def test_distances_are_in_millimetres_at_print_size() -> None:
     assert frame.from_mm(*frame.to_mm(Point(0.3, 0.7))) == Point(pytest.approx(0.3), pytest.approx(0.7))
     safe = frame.safe_box(10)
     assert safe.x0 * 506 == pytest.approx(13) and (1 - safe.y1) * 256 == pytest.approx(13)
+
+
+def test_two_pictures_of_a_page_are_laid_by_its_edges_whatever_is_drawn():
+    with_bleed, trimmed = PageFrame(506, 256, 250, 250, 3, 2), PageFrame(1000, 500, 250, 250, 3, 2)
+    assert (with_bleed.includes_bleed, trimmed.includes_bleed) == (True, False)
+    carry = page_map(with_bleed, trimmed)
+    assert near(carry.apply(Point(0.5, 0.5)), Point(0.5, 0.5))
+    trim = with_bleed.trim_box
+    assert near(carry.apply(Point(trim.x0, trim.y0)), Point(0, 0))
+    assert near(carry.apply(Point(trim.x1, trim.y1)), Point(1, 1))
+    assert page_map(trimmed, trimmed) == IDENTITY
+
+
+def test_pictures_of_other_pages_have_no_edges_in_common():
+    assert page_map(PageFrame(506, 256, 250, 250, 3, 2), PageFrame(256, 256, 250, 250, 3, 1)) is None
