@@ -4,10 +4,19 @@ from __future__ import annotations
 
 from django import forms
 
+from reviews.rules.states import Response
+
 
 class ResponseForm(forms.Form):
     response = forms.CharField(max_length=10)
     words = forms.CharField(required=False, max_length=4000)
+
+
+class RefusedAnswerForm(forms.Form):
+    """What the address of a letter says of an answer that was refused; both of its kinds need words."""
+
+    note = forms.IntegerField()
+    response = forms.ChoiceField(choices=[(kind.value, kind.value) for kind in (Response.NOT_DONE, Response.QUESTION)])
 
 
 class ObjectionForm(forms.Form):

@@ -18,11 +18,19 @@ from reviews.rules.states import ANSWER_WORDS, Answer, Deed, NoteState, PassageS
 
 @dataclass
 class LetterNote:
-    """One note of a sent letter as everybody who reads the letter sees it."""
+    """One note of a sent letter as everybody who reads the letter sees it.
+
+    ``refused`` is a response that was chosen and refused for want of words: the form comes back with it.
+    """
 
     row: Note
     crop: Crop | None
     replies: list[Reply] = field(default_factory=list)
+    refused: str = ""
+
+    @property
+    def chosen(self) -> str:
+        return self.refused or self.row.response
 
     @property
     def is_answered(self) -> bool:
@@ -132,11 +140,11 @@ def letters_of(book: Book) -> list[LetterLine]:
     ]  # fmt: skip
 
 
-def letter_page(letter: Letter, role: Role) -> LetterPage:
-    """Gather a sent letter as one role may read it (7 queries)."""
+def letter_page(letter: Letter, role: Role, *, refused: tuple[int, str] | None = None) -> LetterPage:
+    """Gather a sent letter as one role may read it (7 queries). ``refused``: a note and the response refused to it."""
     entry = LedgerEntry.objects.get(book=letter.book, deed=Deed.SEND_LETTER, data__letter=letter.pk)
     answers = entry.data["answers"]
-    by_passage = _notes(letter, role)
+    by_passage = _notes(letter, role, refused)
     pictures = Picture.objects.in_bulk([answer["picture"] for answer in answers if answer["picture"]])
     states = dict(
         Passage.objects.filter(pk__in=[answer["passage"] for answer in answers]).values_list("pk", "state")
@@ -165,7 +173,7 @@ def _section(
     )
 
 
-def _notes(letter: Letter, role: Role) -> dict[int, list[LetterNote]]:
+def _notes(letter: Letter, role: Role, refused: tuple[int, str] | None) -> dict[int, list[LetterNote]]:
     rows = list(
         Note.objects.select_related("picture", "author__person")
         .filter(letter=letter, state=NoteState.SENT)
@@ -174,7 +182,8 @@ def _notes(letter: Letter, role: Role) -> dict[int, list[LetterNote]]:
     replies = _replies(rows, role)
     by_passage: dict[int, list[LetterNote]] = {}
     for row in rows:
-        read = LetterNote(row, crop_of(row, str(row.number)), replies.get(row.pk, []))
+        chosen = refused[1] if refused and refused[0] == row.pk else ""
+        read = LetterNote(row, crop_of(row, str(row.number)), replies.get(row.pk, []), chosen)
         by_passage.setdefault(row.passage_id, []).append(read)
     return by_passage
 

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from urllib.parse import urlencode
+
 from django.contrib import messages
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect
@@ -52,6 +54,7 @@ def approve_waiting(request: HttpRequest, book_id: int) -> HttpResponse:
 @require_POST
 def answer_note(request: HttpRequest, note_id: int) -> HttpResponse:
     note, seat = get_note(request.user, note_id, deed=Deed.ANSWER_NOTE)
+    kept = ""
     try:
         given = filled(ResponseForm(request.POST), "response-needs-words")
         answered = notes.answer_note(note.pk, response=given["response"], words=given["words"], actor=seat)
@@ -60,6 +63,7 @@ def answer_note(request: HttpRequest, note_id: int) -> HttpResponse:
             raise
         # A letter may hold forty notes: the refusal names the one, and the page opens there.
         messages.error(request, f"Note {note.number}: {sentence_for(refused)}")
+        kept = "?" + urlencode({"note": note.pk, "response": request.POST.get("response", "")})
     else:
         messages.success(request, f"Note {answered.number}: {answered.response_label.lower()}.")
-    return redirect(f"{reverse('reviews:letter', args=[note.letter_id])}#note-{note.pk}")
+    return redirect(f"{reverse('reviews:letter', args=[note.letter_id])}{kept}#note-{note.pk}")

@@ -11,6 +11,7 @@ from django.views.decorators.http import require_GET, require_http_methods, requ
 
 from reviews import storage
 from reviews.actions import letters
+from reviews.forms.answers import RefusedAnswerForm
 from reviews.forms.filled import filled
 from reviews.forms.letters import SendForm, WeighForm, WordsForm
 from reviews.models import Book
@@ -106,6 +107,12 @@ def send_letter(request: HttpRequest, letter_id: int) -> HttpResponse:
     return render(request, "reviews/letters/send.html", context)
 
 
+def _refused_answer(request: HttpRequest) -> tuple[int, str] | None:
+    """Read back from the address which answer was refused for want of words, so that the choice is not lost."""
+    asked = RefusedAnswerForm(request.GET)
+    return (asked.cleaned_data["note"], asked.cleaned_data["response"]) if asked.is_valid() else None
+
+
 @require_GET
 def letter(request: HttpRequest, letter_id: int) -> HttpResponse:
     letter, seat = get_letter(request.user, letter_id)
@@ -114,7 +121,7 @@ def letter(request: HttpRequest, letter_id: int) -> HttpResponse:
     title = f"Letter {letter.number}"
     context = {
         "book": letter.book,
-        "page": letter_page(letter, Role(seat.role)),
+        "page": letter_page(letter, Role(seat.role), refused=_refused_answer(request)),
         "may_answer": permits.may(Role(seat.role), Deed.ANSWER_NOTE),
         "may_reply": permits.may(Role(seat.role), Deed.REPLY),
         "responses": RESPONSES,
