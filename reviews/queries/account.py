@@ -15,25 +15,28 @@ from django.utils import timezone
 
 from reviews.models import Book, Passage, Seat
 from reviews.queries.reckoning import Reckoning, reckon_one
+from reviews.rules.days import received_words
 from reviews.rules.due_dates import DueDate
 from reviews.rules.rounds_under_terms import RoundSum
 from reviews.rules.statement import PassageLine
 from reviews.rules.states import Deed, Gate, PassageState, Role, Side
-from reviews.rules.timeline import PassageStory
-from reviews.rules.whose_days import Turn
+from reviews.rules.timeline import Event, PassageStory
+from reviews.rules.whose_days import Receipts, Turn
 
 
 @dataclass(frozen=True)
 class Kept:
     """One thing that was due and was done: a hand-in or an answer; ``seq`` is its ledger line.
 
-    ``is_silent``: nobody answered, and the terms took that for a yes.
+    ``done_on`` is the day on the wall; ``counts_words`` says on which later day it counts as received, and why.
+    ``is_silent``: nobody answered, and the terms took that for a yes on ``done_on``.
     """
 
     number: int
     done_on: date
     late: int
     seq: int
+    counts_words: str = ""
     is_silent: bool = False
 
 
@@ -43,6 +46,7 @@ class AccountLine:
 
     passage: Passage
     told: PassageStory
+    receipts: Receipts
     line: PassageLine
     pool: RoundSum
     group: str
@@ -72,6 +76,15 @@ class AccountLine:
         return f"{what} {self.late_now} working day{'s' if self.late_now > 1 else ''} late"
 
     @property
+    def is_done(self) -> bool:
+        return self.line.state in (PassageState.APPROVED, PassageState.PASSED)
+
+    @property
+    def is_remarkable(self) -> bool:
+        """Say whether there is something here that somebody may have to answer for: it is never folded away."""
+        return bool(self.late_now or self.rounds.over or self.rounds.outside)
+
+    @property
     def handed_in(self) -> Kept | None:
         withdrawn = {event.data["number"] for event in self.told.events if event.deed == Deed.WITHDRAW_HAND_IN}
         found = [kept for kept in self._kept(Side.ILLUSTRATOR) if kept.number not in withdrawn]
@@ -93,8 +106,15 @@ class AccountLine:
             if turn.side == Side.ILLUSTRATOR:
                 number = end.data.get("number", number)
             if turn.side == side:
-                found.append(Kept(number, turn.until_on, turn.late, end.seq, turn.silent_on is not None))
+                found.append(self._kept_by(turn, end, number))
         return found
+
+    def _kept_by(self, turn: Turn, end: Event, number: int) -> Kept:
+        if turn.silent_on is not None:
+            return Kept(number, turn.silent_on, turn.late, end.seq, is_silent=True)
+        local = self.receipts.local(end)
+        words = received_words(local, turn.until_on, self.receipts.version(end).day_rule)
+        return Kept(number, local.date(), turn.late, end.seq, words)
 
     @property
     def moves(self) -> tuple[int, ...]:
@@ -131,7 +151,7 @@ class AccountLine:
 
 @dataclass
 class AccountSpread:
-    """One spread's lines in stage order."""
+    """One spread's lines in stage order: those that run or are remarkable, those that are done, and what is to come."""
 
     label: str
     lines: list[AccountLine] = field(default_factory=list)
@@ -141,9 +161,22 @@ class AccountSpread:
         return [line for line in self.lines if line.line.state != PassageState.CLOSED or line.rounds.entries]
 
     @property
+    def standing(self) -> list[AccountLine]:
+        return [line for line in self.begun if not line.is_done or line.is_remarkable]
+
+    @property
+    def done(self) -> list[AccountLine]:
+        return [line for line in self.begun if line.is_done and not line.is_remarkable]
+
+    @property
     def to_come(self) -> list[AccountLine]:
         begun = self.begun
         return [line for line in self.lines if line not in begun]
+
+    @property
+    def is_finished(self) -> bool:
+        """Say whether every stage of it is done."""
+        return all(line.is_done for line in self.lines)
 
 
 @dataclass
@@ -200,6 +233,7 @@ def account_of(book: Book, seat: Seat) -> Account:
 def _lines(reckoned: Reckoning, passages: dict[int, Passage], seat: Seat) -> Sequence[AccountLine]:
     """Leave out the stages that only the illustrator sees, for everybody else."""
     n_sharing = Counter(reckoned.group_of(line) for line in reckoned.drawn.lines)
+    receipts = Receipts(reckoned.terms)
     found = []
     for line in reckoned.drawn.lines:
         passage = passages.get(line.passage)
@@ -208,5 +242,5 @@ def _lines(reckoned: Reckoning, passages: dict[int, Passage], seat: Seat) -> Seq
         key = reckoned.group_of(line)
         pool = reckoned.drawn.rounds.groups[key]
         told = reckoned.story.passages[line.passage]
-        found.append(AccountLine(passage, told, line, pool, key.group, n_sharing[key] > 1))
+        found.append(AccountLine(passage, told, receipts, line, pool, key.group, n_sharing[key] > 1))
     return found

@@ -72,6 +72,15 @@ def day_zero_local(local: datetime, rule: DayRule, calendar: Calendar) -> date:
     return on_or_after(day, calendar)
 
 
+def received_words(local: datetime, counts_on: date, rule: DayRule) -> str:
+    """Say why what happened at this moment counts as received on a later day; nothing where it counts at once."""
+    if counts_on <= local.date():
+        return ""
+    is_late = rule.cut_off is not None and local.time() >= rule.cut_off
+    why = f"after {rule.cut_off.isoformat('minutes')}" if rule.cut_off and is_late else "on a closed day"
+    return f"{why}, counts as {counts_on.day} {counts_on:%b %Y}"
+
+
 def last_day(received: date, n_days: int, rule: DayRule, calendar: Calendar) -> date:
     """Find the last day of a period of n working days that runs from day 0; it never lies on a closed day."""
     if rule.counts_receipt and n_days > 0 and calendar.is_working(received):

@@ -130,6 +130,10 @@ class Receipts:
         """Give the date on the wall when it happened, where the terms count."""
         return self._of(event)[1]
 
+    def local(self, event: Event) -> datetime:
+        """Give the moment itself, in the zone of the terms."""
+        return self._of(event)[0]
+
     def version(self, event: Event) -> Terms:
         """Give the terms that held when it happened."""
         return self._of(event)[2]

@@ -19,11 +19,13 @@ MOST_NUMBERS = 600
 
 @require_GET
 def account(request: HttpRequest, book_id: int) -> HttpResponse:
+    """``?all=1`` folds nothing away."""
     book, seat = get_book(request.user, book_id, thing="account")
     context = {
         "book": book,
         "seat": seat,
         "account": account_of(book, seat),
+        "unfolded": "all" in request.GET,
         "crumbs": crumbs(book, ("Account", "")),
     }
     return render(request, "reviews/account/account.html", context)

@@ -15,6 +15,7 @@ from reviews.rules.days import (
     latest_before_clear_days,
     on_or_after,
     on_or_before,
+    received_words,
     working_days_between,
 )
 
@@ -52,6 +53,20 @@ def test_going_on_and_back_returns_to_a_working_day(day, n, codes):
 def test_counting_backwards_is_the_negative(a, b, codes):
     calendar = working_calendar(codes)
     assert working_days_between(a, b, calendar) == -working_days_between(b, a, calendar)
+
+
+@pytest.mark.parametrize(
+    ("at", "words"),
+    [
+        (datetime(2026, 11, 25, 17, 59, tzinfo=UTC), ""),
+        (datetime(2026, 11, 25, 18, 0, tzinfo=UTC), "after 18:00, counts as 26 Nov 2026"),
+        (datetime(2026, 11, 27, 19, 30, tzinfo=UTC), "after 18:00, counts as 30 Nov 2026"),
+        (datetime(2026, 11, 28, 9, 0, tzinfo=UTC), "on a closed day, counts as 30 Nov 2026"),
+    ],
+)
+def test_what_counts_later_than_it_came_says_why(at, words):
+    rule, calendar = DayRule("UTC", time(18), "next-working-day"), working_calendar()
+    assert received_words(at, day_zero(at, rule, calendar), rule) == words
 
 
 def test_zero_days_is_today_or_the_next_working_day():

@@ -1,6 +1,6 @@
 """The account: every figure as the ledger has it."""
 
-from datetime import timedelta
+from datetime import UTC, date, datetime, time, timedelta
 
 import pytest
 from django.urls import reverse
@@ -8,7 +8,9 @@ from django.utils import timezone
 
 from reviews.actions.clock import as_if_at
 from reviews.queries.account import account_of
+from reviews.rules.plans import READY_PLANS
 from reviews.rules.states import Role
+from tests.actions.test_terms import enter
 from tests.cast import gather, sign_in
 from tests.letter_scene import a_round, answered, approved, pinned, sent
 from tests.makers import a_book, handed_in
@@ -84,6 +86,59 @@ def test_who_holds_what_since_when_and_who_is_late_now():
     assert mine.late_words == f"answer {mine.late_now} working days late"
     # What is stored with the passage and what the statement works out are the same date.
     assert (mine.due_now, theirs.due_now) == (ideas.answer_due_on, other.due_on)
+
+
+def test_an_answer_after_the_hour_stands_under_its_own_day_and_says_how_it_counts(client):
+    """The letter of a Wednesday evening counts from Thursday: both days are told, once."""
+    with as_if_at(datetime(2026, 11, 18, 9, tzinfo=UTC)):
+        cast = gather(a_book(start_on=date(2026, 11, 2)))
+        enter(cast, cut_off=time(18), late_receipt="next-working-day")
+        ideas = cast.passage("Pages 4–5", "ideas")
+        handed_in(ideas, cast.illustrator, [1])
+    with as_if_at(datetime(2026, 11, 18, 18, 20, tzinfo=UTC)):
+        answered(cast, ideas, "approve")
+        sent(cast)
+    line = line_of(account_of(cast.book, cast.agent), ideas)
+    assert (line.handed_in.done_on, line.handed_in.counts_words) == (date(2026, 11, 18), "")
+    assert (line.answered.done_on, line.answered.counts_words) == (
+        date(2026, 11, 18), "after 18:00, counts as 19 Nov 2026",
+    )  # fmt: skip
+    assert line.line.turns[-1].until_on == date(2026, 11, 19)
+    text = page_of(client, cast, Role.AGENT).content.decode()
+    assert text.count("after 18:00, counts as 19 Nov 2026") == 1
+
+
+def folded_in(text: str, label: str) -> tuple[str, str]:
+    """Split what the account says of one spread into what stands open and what is folded away."""
+    part = text.split(f'aria-label="{label}"')[1].split("</section>")[0]
+    before, _, after = part.partition('<div class="folds">')
+    return before, after
+
+
+def test_what_is_done_and_to_come_is_folded_and_what_stands_out_is_not(client, cast):
+    ideas, other = (cast.passage(f"Pages {pages}", "ideas") for pages in ("4–5", "6–7"))
+    approved(cast, ideas, 1)
+    a_round(cast, other, 2)
+    a_round(cast, other, 3, over=True)
+    approved(cast, other, 4)
+    text = page_of(client, cast, Role.AGENT).content.decode()
+    standing, folded = folded_in(text, "Pages 4–5")
+    assert f'id="line-{ideas.pk}"' in folded and "<summary>Done: ideas</summary>" in folded
+    assert f'id="line-{cast.passage("Pages 4–5", "sketch").pk}"' in standing
+    assert f'id="line-{cast.passage("Pages 4–5", "colour").pk}"' in folded and "<summary>To come: " in folded
+    # A stage that went beyond the fee stays in sight although it is approved: the sums above lead to it.
+    standing, folded = folded_in(text, "Pages 6–7")
+    assert f'id="line-{other.pk}"' in standing and "Done: " not in folded
+    assert '<details class="more" open>' not in text
+    unfolded = client.get(reverse("reviews:account", args=[cast.book.pk]), {"all": 1}).content.decode()
+    assert unfolded.count('<details class="more" open>') == text.count('<details class="more">') > 0
+
+
+def test_a_finished_spread_is_its_name_and_a_fold():
+    cast = gather(a_book(cover=READY_PLANS["cover"].stages[:1]))
+    approved(cast, cast.passage("Cover", "ideas"), 1)
+    [spread] = [one for one in account_of(cast.book, cast.agent).spreads if one.label == "Cover"]
+    assert spread.is_finished and not spread.standing and not spread.to_come and spread.done
 
 
 def test_an_approval_that_waits_is_held_by_the_publisher_and_says_why(cast):
