@@ -1,7 +1,8 @@
 """The map that carries one version onto the next, across media, with how sure it is.
 
 Method: coarse Fourier search over turn and scale, block displacements at three sizes, competing motions by sampled
-pairs, robust similarity evenly weighted over the page; the candidates are judged by how much of the page agrees.
+pairs, robust similarity evenly weighted over the page; the candidates are judged by how much of the page agrees, and
+on a nearly empty page by how many of its figures do.
 The two pictures' print sizes need not agree: only the first one's width in mm matters to later steps.
 """
 
@@ -13,17 +14,22 @@ from functools import cached_property
 import numpy as np
 from numpy.typing import NDArray
 
-from reviews.imaging.blocks import Matches, competing_motions, match_blocks, robust_similarity
+from reviews.imaging.blocks import Matches, competing_motions, matched, middle_of, residuals, robust_similarity, size_of
 from reviews.imaging.coarse import COARSE_PX, SCALES, TURNS_DEG, WIDE_SCALES, corner_distance, guesses, rescaled
-from reviews.imaging.fields import Complexes, Matrix, Work, fetch_field, inside_mask, reduced
+from reviews.imaging.fields import Complexes, Matrix, Work, reduced
 from reviews.imaging.findings import Alignment, Reading
+from reviews.imaging.sparse import overlap_and_likeness, votes_of_figures
 
-METHOD = "orientation-blocks 2"
+METHOD = "orientation-blocks 3"
 ALIGNED, CHECK = 1.0, 0.85  # score; see tests/imaging/test_align.py
 # So few blocks agree only on nearly empty pages, where one figure may pass for the page. Set on tuning seeds: of pairs
 # with three figures the wrong ones had at most 24, ordinary pages at least 50.
 FEW_BLOCKS = 35
 RIVAL = 0.80  # a runner-up with this share of the best score is a second reading
+_STARTS = 4
+_Steps = tuple[tuple[int, tuple[float, ...]], ...]  # at 1200 px: how far blocks are sought, and the fit's scales
+_FROM_NEAR: _Steps = ((6, (3.0, 2.0, 1.2)), (4, (1.2, 0.8, 0.6)), (3, (0.6,)))
+_FROM_SETTLED: _Steps = ((4, (1.5, 1.0, 0.8)), (3, (0.8, 0.6)))
 _APART = 0.006  # share of the width: nearer than this, two candidates are the same reading
 
 
@@ -49,30 +55,15 @@ class _Candidate:
     spread_px: float = 1e9
     quadrants: int = 0
     n_agreeing: int = 0
+    votes: float | None = None  # of the figures, on a nearly empty page
 
     @property
     def score(self) -> float:
         return self.share * float(np.sqrt(self.overlap)) + self.ncc
 
-
-def _size(z: Complexes) -> tuple[int, int]:
-    return int(z.shape[1]), int(z.shape[0])
-
-
-def _middle(z: Complexes) -> tuple[float, float]:
-    return (z.shape[1] - 1) / 2, (z.shape[0] - 1) / 2
-
-
-def _matched(a: Complexes, b: Complexes, a_to_b: Matrix, *, block: int, stride: int, radius: int) -> Matches:
-    size = _size(a)
-    return match_blocks(
-        a,
-        fetch_field(b, a_to_b, size),
-        inside_mask(_size(b), a_to_b, size),
-        block=block,
-        stride=stride,
-        radius=radius,
-    )
+    @property
+    def rank(self) -> float:
+        return self.score if self.votes is None else self.votes
 
 
 def _seed_candidates(a: _Side, b: _Side, *, wide: bool) -> list[Matrix]:
@@ -83,51 +74,44 @@ def _seed_candidates(a: _Side, b: _Side, *, wide: bool) -> list[Matrix]:
     seeds: list[tuple[float, Matrix]] = []
     for i, guess in enumerate(found[:5]):
         start = rescaled(guess.a_to_b, 300 / COARSE_PX)
-        m = _matched(za, zb, start, block=32, stride=16, radius=8)
+        m = matched(za, zb, start, block=32, stride=16, radius=8)
         if len(m) < 4:
             continue
-        motions = [robust_similarity(m, (6, 4, 2.5, 1.5), _middle(za)).correction]
-        motions += competing_motions(m, _middle(za)) if i < 3 else []
+        motions = [robust_similarity(m, (6, 4, 2.5, 1.5), middle_of(za)).correction]
+        motions += competing_motions(m, middle_of(za)) if i < 3 else []
         seeds += [(_agreement(m, motion, 1.2), start @ motion) for motion in motions]
     seeds.sort(key=lambda s: -s[0])
     kept: list[Matrix] = []
     for _, seed in seeds:
-        if all(corner_distance(seed, k, _size(za)) > _APART for k in kept):
+        if all(corner_distance(seed, k, size_of(za)) > _APART for k in kept):
             kept.append(seed)
     return kept[:6]
 
 
 def _agreement(m: Matches, correction: Matrix, tolerance_px: float) -> float:
-    e = m.at @ correction[:2, :2].T + correction[:2, 2] - m.at - m.shift
-    seen = np.einsum("ni,nij,nj->n", e, m.info, e)
-    return float((m.score**2 * m.even * (seen < tolerance_px**2)).sum())
+    return float((m.score**2 * m.even * (residuals(m, correction) < tolerance_px)).sum())
 
 
-def _judged(a: Complexes, b: Complexes, a_to_b: Matrix, *, tries: int = 2) -> _Candidate:
-    """Settle a candidate at 600 px and look how much of the page agrees with it."""
-    size, middle = _size(a), _middle(a)
-    for _ in range(tries):
-        m = _matched(a, b, a_to_b, block=48, stride=32, radius=6)
+def _judged(a: Complexes, b: Complexes, a_to_b: Matrix, *, votes: float | None = None) -> _Candidate:
+    """Settle a candidate at 600 px and look how much of the page agrees with it.
+
+    One that figures have voted for is settled already: it is only looked at.
+    """
+    size, middle, is_settled = size_of(a), middle_of(a), votes is not None
+    for _ in range(1 if is_settled else 2):
+        m = matched(a, b, a_to_b, block=48, stride=32, radius=6)
         if len(m) < 4:
-            return _Candidate(a_to_b)
-        fit = robust_similarity(m, (4, 2.5, 1.5, 1.0), middle)
+            return _Candidate(a_to_b, votes=votes)
+        start, sigmas = (np.eye(3), (1.0, 0.8)) if is_settled else (None, (4, 2.5, 1.5, 1.0))
+        fit = robust_similarity(m, sigmas, middle, start)
         a_to_b = a_to_b @ fit.correction
-    close = _within(m, fit.correction, 0.004 * size[0])
-    on_a, inside = fetch_field(b, a_to_b, size), inside_mask(_size(b), a_to_b, size)
-    power = np.abs(a) ** 2
-    overlap = float(power[inside].sum() / max(1e-9, float(power.sum())))
-    norm = float(np.sqrt(power[inside].sum() * (np.abs(on_a) ** 2).sum()))
-    ncc = float((a * np.conj(on_a)).real.sum() / max(1e-9, norm))
+    close = (residuals(m, fit.correction) < 0.004 * size[0]) & (m.score > 0.25)
+    overlap, ncc = overlap_and_likeness(a, b, a_to_b)
     share = float((m.even * close).sum())
     quadrant = (m.at[:, 0] > middle[0]).astype(int) + 2 * (m.at[:, 1] > middle[1])
     held = len({int(q) for q in quadrant[close]})
-    return _Candidate(a_to_b, share, ncc, overlap, _corner_spread(fit.covariance, m, size), held, int(close.sum()))
-
-
-def _within(m: Matches, correction: Matrix, tolerance_px: float) -> NDArray[np.bool_]:
-    e = m.at @ correction[:2, :2].T + correction[:2, 2] - m.at - m.shift
-    seen = np.einsum("ni,nij,nj->n", e, m.info, e)
-    return np.asarray((seen < tolerance_px**2) & (m.score > 0.25), bool)
+    spread = _corner_spread(fit.covariance, m, size)
+    return _Candidate(a_to_b, share, ncc, overlap, spread, held, int(close.sum()), votes)
 
 
 def _corner_spread(covariance: NDArray[np.float64], m: Matches, size: tuple[int, int]) -> float:
@@ -137,12 +121,13 @@ def _corner_spread(covariance: NDArray[np.float64], m: Matches, size: tuple[int,
     return float(np.sqrt(np.trace(jac @ covariance @ jac.T) / max(1, len(m))))
 
 
-def _finished(a: Complexes, b: Complexes, a_to_b: Matrix) -> Matrix:
-    for radius, sigmas in ((6, (3.0, 2.0, 1.2)), (4, (1.2, 0.8, 0.6)), (3, (0.6,))):
-        m = _matched(a, b, a_to_b, block=64, stride=44, radius=radius)
+def _finished(a: Complexes, b: Complexes, a_to_b: Matrix, *, is_settled: bool) -> Matrix:
+    for radius, sigmas in _FROM_SETTLED if is_settled else _FROM_NEAR:
+        m = matched(a, b, a_to_b, block=64, stride=44, radius=radius)
         if len(m) < 4:
             return a_to_b
-        a_to_b = a_to_b @ robust_similarity(m, sigmas, _middle(a)).correction
+        start = np.eye(3) if is_settled else None
+        a_to_b = a_to_b @ robust_similarity(m, sigmas, middle_of(a), start).correction
     return a_to_b
 
 
@@ -155,6 +140,8 @@ def align(a: Work, b: Work, *, wide: bool = True) -> Alignment:
     candidates = _ranked(*sides, wide=False)
     if wide and (not candidates or candidates[0].score < ALIGNED):
         candidates = _ranked(*sides, wide=True) or candidates
+    if candidates and candidates[0].n_agreeing < FEW_BLOCKS:
+        candidates = _by_figures(*sides, candidates) or candidates
     return _verdict(a, b, sides, candidates)
 
 
@@ -162,10 +149,19 @@ def _ranked(a: _Side, b: _Side, *, wide: bool) -> list[_Candidate]:
     settled: list[_Candidate] = []
     for seed in _seed_candidates(a, b, wide=wide):
         settled.append(_judged(a.sizes[600], b.sizes[600], rescaled(seed, 2)))
-    settled.sort(key=lambda c: -c.score)
+    return _distinct(sorted(settled, key=lambda c: -c.rank), a)
+
+
+def _by_figures(a: _Side, b: _Side, candidates: list[_Candidate]) -> list[_Candidate]:
+    votes = votes_of_figures(a.sizes[600], b.sizes[600], [c.a_to_b for c in candidates[:_STARTS]])
+    best = [v for v in votes if v.votes > RIVAL * votes[0].votes]
+    return _distinct([_judged(a.sizes[600], b.sizes[600], v.a_to_b, votes=v.votes) for v in best], a)
+
+
+def _distinct(ranked: list[_Candidate], a: _Side) -> list[_Candidate]:
     kept: list[_Candidate] = []
-    for c in settled:
-        if all(corner_distance(c.a_to_b, k.a_to_b, _size(a.sizes[600])) > _APART for k in kept):
+    for c in ranked:
+        if all(corner_distance(c.a_to_b, k.a_to_b, size_of(a.sizes[600])) > _APART for k in kept):
             kept.append(c)
     return kept
 
@@ -173,13 +169,13 @@ def _ranked(a: _Side, b: _Side, *, wide: bool) -> list[_Candidate]:
 def _verdict(a: Work, b: Work, sides: tuple[_Side, _Side], candidates: list[_Candidate]) -> Alignment:
     readings = []
     for i, c in enumerate(candidates[:2]):
-        if i and c.score < RIVAL * candidates[0].score:
+        if i and c.rank < RIVAL * candidates[0].rank:
             continue
-        matrix = _finished(sides[0].z, sides[1].z, rescaled(c.a_to_b, 2))
+        matrix = _finished(sides[0].z, sides[1].z, rescaled(c.a_to_b, 2), is_settled=c.votes is not None)
         full = np.linalg.inv(b.to_work) @ matrix @ a.to_work
         seen = c.score, c.share, c.ncc, c.overlap, c.spread_px / 600, c.quadrants, c.n_agreeing
         readings.append(Reading(_tuple(full), *seen))
-    runner_up = candidates[1].score / candidates[0].score if len(candidates) > 1 else 0.0
+    runner_up = candidates[1].rank / candidates[0].rank if len(candidates) > 1 else 0.0
     return Alignment(METHOD, _state(readings), tuple(readings), runner_up, a.full_size, b.full_size)
 
 

@@ -8,7 +8,7 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
-from reviews.imaging.fields import Complexes, Matrix, two_channels
+from reviews.imaging.fields import Complexes, Matrix, fetch_field, inside_mask, two_channels
 
 Floats = NDArray[np.float64]
 
@@ -37,6 +37,22 @@ class Fit:
     correction: Matrix  # 3x3, in px of A
     agreeing: Floats  # (n,) robust weight of each block, 0..1
     covariance: Floats  # (4, 4) of (a, b, dx, dy) about the page's middle
+
+
+def size_of(z: Complexes) -> tuple[int, int]:
+    """Return width and height."""
+    return int(z.shape[1]), int(z.shape[0])
+
+
+def middle_of(z: Complexes) -> tuple[float, float]:
+    return (z.shape[1] - 1) / 2, (z.shape[0] - 1) / 2
+
+
+def matched(a: Complexes, b: Complexes, a_to_b: Matrix, *, block: int, stride: int, radius: int) -> Matches:
+    """Find each block of A in B near where the map puts it."""
+    size = size_of(a)
+    on_a, inside = fetch_field(b, a_to_b, size), inside_mask(size_of(b), a_to_b, size)
+    return match_blocks(a, on_a, inside, block=block, stride=stride, radius=radius)
 
 
 def match_blocks(
@@ -107,7 +123,7 @@ def _gather(rows: Floats, width: int) -> Matches:
     return Matches(at, rows[:, 2:4], info, score, rows[:, 8], even / max(1e-9, float(even.sum())))
 
 
-def _residuals(m: Matches, correction: Matrix) -> Floats:
+def residuals(m: Matches, correction: Matrix) -> Floats:
     """Return each block's disagreement with the map in px, measured in the directions it can see."""
     e = m.at @ correction[:2, :2].T + correction[:2, 2] - m.at - m.shift
     return np.asarray(np.sqrt(np.maximum(np.einsum("ni,nij,nj->n", e, m.info, e), 0)), np.float64)
@@ -126,7 +142,7 @@ def robust_similarity(
     jac[:, 1, 0], jac[:, 1, 1], jac[:, 1, 3] = p[:, 1], p[:, 0], 1
     for i, sigma in enumerate(sigmas):
         if i > 0 or start is not None:
-            weight = (sigma**2 / (sigma**2 + _residuals(m, correction) ** 2)) ** 2
+            weight = (sigma**2 / (sigma**2 + residuals(m, correction) ** 2)) ** 2
         w = (base * weight)[:, None, None]
         seen = np.einsum("nia,nij->naj", jac, m.info * w)
         normal = np.einsum("naj,njb->ab", seen, jac) + 1e-9 * np.eye(4)

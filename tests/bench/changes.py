@@ -130,7 +130,7 @@ def print_baselines(rows: Rows) -> None:
     )
 
 
-SETS = {"plain": "our own drawings", "others": "others' drawings"}
+SETS = {"plain": "our own drawings", "others": "others' drawings", "unedited": "our own drawings, nothing edited"}
 
 
 def print_summary(rows: Rows) -> None:
@@ -141,7 +141,7 @@ def print_summary(rows: Rows) -> None:
             continue
         seconds = np.median([r["seconds"] for r in of_set])
         print(f"{words}: {len(of_set)} pairs; {seconds:.2f} s CPU per comparison with its notes (median)")
-        for part in parts:
+        for part in parts if name != "unedited" else parts[:2]:
             part(of_set)
         for kind in KINDS:
             mine = [r for r in of_set if r["kind"] == kind]
@@ -200,6 +200,7 @@ def planned(options: argparse.Namespace) -> list[Planned]:
             for s in seeds(options.count) for k in KINDS]  # fmt: skip
     plan += [Planned("others", Recipe(k, s, art="others"), has_baselines=s < options.first + options.baselines)
              for s in seeds(options.others) for k in KINDS]  # fmt: skip
+    plan += [Planned("unedited", Recipe(k, s, n_edits=0)) for s in seeds(options.unedited) for k in KINDS]
     plan += [Planned(name, Recipe(k, s, **stress.how), stress)
              for s in seeds(options.stress) for name, stress in STRESS.items() for k in stress.kinds]  # fmt: skip
     return [one for one in plan if not options.only or one.set_name in options.only]
@@ -211,6 +212,7 @@ def main() -> None:
     parser.add_argument("--count", type=int, default=20, help="seeds per kind")
     parser.add_argument("--stress", type=int, default=0, help="seeds per stress row and kind")
     parser.add_argument("--others", type=int, default=0, help="seeds per kind of scenes from other people's drawings")
+    parser.add_argument("--unedited", type=int, default=0, help="seeds per kind of pairs in which nothing was edited")
     parser.add_argument("--only", nargs="*", help="names of sets, to measure no others")
     parser.add_argument("--wrong", type=int, default=0, help="seeds of pairs that do not belong together")
     parser.add_argument("--rows", type=Path, required=True, help="file the rows are kept in")
