@@ -30,6 +30,12 @@ class WeighForm(forms.Form):
         return given
 
 
+class OpenedForm(forms.Form):
+    """Which spread of the draft one comes to: it stands open, whatever it needs."""
+
+    open = forms.IntegerField(required=False)
+
+
 class WordsForm(forms.Form):
     words = forms.CharField(required=False, max_length=8000)
 

@@ -104,6 +104,25 @@ class Waiting:
     def n_notes(self) -> int:
         return sum(len(group.notes) for group in self.groups)
 
+    @property
+    def n_held(self) -> int:
+        return sum(note.is_held for group in self.groups for note in group.notes)
+
+    @property
+    def n_going(self) -> int:
+        return self.n_notes - self.n_held
+
+    @property
+    def n_undecided(self) -> int:
+        return sum(group.is_undecided for group in self.groups)
+
+    @property
+    def needs_a_look(self) -> bool:
+        """Say whether something in here is to be decided: between notes, between options, or anew."""
+        if self.is_stale or self.n_undecided:
+            return True
+        return self.written is None and not self.is_pending and (bool(self.n_notes) or len(self.pictures) > 1)
+
 
 @dataclass
 class DraftPage:
@@ -130,8 +149,7 @@ class DraftPage:
 
     @property
     def n_clashes(self) -> int:
-        groups = [group for waiting in self.waiting for group in waiting.groups]
-        return sum(group.is_undecided for group in groups)
+        return sum(waiting.n_undecided for waiting in self.waiting)
 
     @property
     def n_plain(self) -> int:

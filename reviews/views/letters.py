@@ -13,7 +13,7 @@ from reviews import storage
 from reviews.actions import letters
 from reviews.forms.answers import RefusedAnswerForm
 from reviews.forms.filled import filled
-from reviews.forms.letters import SendForm, WeighForm, WordsForm
+from reviews.forms.letters import OpenedForm, SendForm, WeighForm, WordsForm
 from reviews.models import Book
 from reviews.queries.access import get_book, get_letter, get_note
 from reviews.queries.draft_letter import draft_letter as find_draft
@@ -52,9 +52,11 @@ def all_letters(request: HttpRequest, book_id: int) -> HttpResponse:
 @require_GET
 def draft_letter(request: HttpRequest, book_id: int) -> HttpResponse:
     book, seat = get_book(request.user, book_id, thing="draft-letter")
+    asked = OpenedForm(request.GET)
     context = {
         "book": book,
         "draft": draft_page(book),
+        "opened": asked.cleaned_data["open"] if asked.is_valid() else None,
         "may_write": permits.may(Role(seat.role), Deed.SET_ANSWER),
         "caution": True,
         "crumbs": crumbs(book, ("Letters", _letters_url(book)), ("The letter being written", "")),
@@ -83,7 +85,8 @@ def weigh_note(request: HttpRequest, note_id: int) -> HttpResponse:
         letters.weigh_note(note.pk, weighing=given["weighing"], letter_words=words, actor=seat)
         held = given["weighing"] == "held"
         messages.success(request, "The note is held back." if held else "The note goes with these words.")
-    return redirect(f"{reverse('reviews:draft-letter', args=[note.passage.book_id])}#weigh-{note.pk}")
+    draft_url = reverse("reviews:draft-letter", args=[note.passage.book_id])
+    return redirect(f"{draft_url}?open={note.passage_id}#weigh-{note.pk}")
 
 
 @require_http_methods(["GET", "HEAD", "POST"])

@@ -81,8 +81,8 @@ def _deeds(passage: Passage, seat: Seat, notes: list[dict[str, Any]]) -> list[di
         url = reverse("reviews:passage", args=[passage.pk])
         deeds.append({"label": "Agree or object", "url": f"{url}#second-voice", "kind": "main", "icon": "done"})
     if role == Role.ART_DIRECTOR and state in (PassageState.ANSWERING, PassageState.APPROVED):
-        url = reverse("reviews:draft-letter", args=[passage.book_id])
-        deeds.append({"label": "Go to the letter", "url": f"{url}#passage-{passage.pk}", "icon": "letter"})
+        url = f"{reverse('reviews:draft-letter', args=[passage.book_id])}?open={passage.pk}#passage-{passage.pk}"
+        deeds.append({"label": "Go to the letter", "url": url, "icon": "letter"})
     return deeds
 
 

@@ -3,6 +3,8 @@
  *   <form data-by-fetch data-in-place>…  is posted from where one is; the page that comes back replaces [data-letter-draft].
  *   <textarea data-keep-as-left>         is kept as soon as it is left with other words in it.
  *
+ *   <details data-fold id="…">           stays as it was left; a way to something inside it opens it.
+ *
  * Without this file every form posts and the page loads again at the same spread.
  */
 const REGION = "[data-letter-draft]";
@@ -66,6 +68,7 @@ function replace(fresh, form) {
     const next = fresh.querySelector(`#${field.id}`);
     if (next && field.form.action !== form.action && field.value !== field.defaultValue) next.value = field.value;
   }
+  for (const fold of stale.querySelectorAll("[data-fold]")) fresh.querySelector(`#${fold.id}`)?.toggleAttribute("open", fold.open);
   stale.replaceWith(fresh);
   const now = at && document.getElementById(at.id);
   if (now) window.scrollBy({ top: now.getBoundingClientRect().top - top, behavior: "instant" });
@@ -89,6 +92,20 @@ function buttonIn(holder, name, value) {
   const buttons = [...(holder?.querySelectorAll("button") || [])];
   return buttons.find((button) => button.name === name && button.value === value) || buttons[0];
 }
+
+/* An address within the page leads to a spread or to a note in it: neither may be folded away. */
+function unfold(hash) {
+  const target = document.getElementById(hash.slice(1));
+  const fold = target?.closest("[data-fold]") ?? target?.querySelector("[data-fold]");
+  if (fold) fold.open = true;
+}
+
+window.addEventListener("hashchange", () => unfold(window.location.hash));
+document.addEventListener("click", (event) => {
+  const way = event.target.closest?.('a[href^="#"]');
+  if (way) unfold(way.hash);
+});
+unfold(window.location.hash);
 
 function say(words) {
   const status = document.querySelector("[data-status]");

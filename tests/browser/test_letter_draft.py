@@ -91,6 +91,33 @@ def test_words_in_another_field_survive_a_decision(desk, scene):
     assert page.locator(".to-decide").count() == 0
 
 
+def test_a_spread_stays_folded_or_open_as_it_was_left(desk, scene):
+    page = desk()
+    lower, upper = spread(page, "Pages 6–7"), spread(page, "Pages 4–5")
+    assert lower.locator(".fold[open]").count() == 1, "a note without an answer stands open"
+    lower.get_by_role("button", name="Ask for changes").click()
+    lower.locator("button[value=ask][aria-pressed=true]").wait_for()
+    assert lower.locator(".fold[open]").count() == 1, "it does not fold under the hand"
+    upper.locator("summary").first.focus()
+    page.keyboard.press("Enter")
+    assert upper.get_by_text("Decide before it goes.").is_hidden()
+    lower.get_by_role("button", name="Hold it back").click()
+    lower.locator("[data-state=held_back]").wait_for()
+    assert upper.locator(".fold[open]").count() == 0
+    assert page.problems == []
+
+
+def test_a_way_to_a_folded_spread_opens_it(desk, scene):
+    handed_in(scene.passage("Pages 8–9", "ideas"), scene.illustrator, [5])
+    page = desk()
+    folded = spread(page, "Pages 8–9")
+    assert folded.locator(".fold[open]").count() == 0
+    assert folded.get_by_role("button", name="Approve", exact=True).is_visible()
+    page.get_by_role("navigation", name="Spreads of this letter").get_by_role("link", name="Pages 8–9").click()
+    folded.get_by_text("Nobody has marked anything here.").wait_for()
+    assert folded.locator(".fold[open]").count() == 1
+
+
 def test_the_letter_is_written_and_sent_without_scripts(desk, scene):
     page = desk(java_script_enabled=False)
     spread(page, "Pages 6–7").get_by_role("button", name="Ask for changes").click()
