@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from typing import Any
 
+from django.db import transaction
+
 from reviews import jobs
 from reviews.actions._deed import Act, deed_on
 from reviews.actions.clock import moment
@@ -43,8 +45,15 @@ def keep_comparison(comparison_id: int, told: dict[str, Any], carried: list[dict
     """Keep what the worker found. No deed of anyone's: the same pictures always tell the same.
 
     ``carried``: {note, picture, state, region, by_page, verdict, score}. A note placed by hand keeps its place.
+    The same pair asked for again brings other notes along, so where they lie by the second reading is added.
     """
-    Comparison.objects.filter(pk=comparison_id, told__isnull=True).update(told=told, made_at=moment())
+    with transaction.atomic():
+        row = Comparison.objects.select_for_update().get(pk=comparison_id)
+        if row.told is None:
+            row.told, row.made_at = told, moment()
+        elif told.get("other_notes"):
+            row.told["other_notes"] = row.told.get("other_notes", {}) | told["other_notes"]
+        row.save(update_fields=["told", "made_at"])
     for one in carried:
         fields = {key: one[key] for key in ("state", "region", "by_page", "verdict", "score")}
         CarriedNote.objects.update_or_create(

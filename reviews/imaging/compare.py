@@ -78,10 +78,10 @@ def compare(a_rgb: Rgb, b_rgb: Rgb, width_mm: float, notes: Sequence[Region] = (
     told = _told(alignment, lay(a, b, _work_map(alignment, a, b), k), frame, width_mm, notes)
     if len(alignment.readings) < 2:
         return told
-    # What changed depends on what is taken for still, so the other reading has its own places.
+    # What changed depends on what is taken for still, so the other reading has its own places and its own notes.
     turned = replace(alignment, readings=alignment.readings[::-1])
-    other = _told(turned, lay(a, b, _work_map(turned, a, b), k), frame, width_mm, ())
-    return replace(told, other_changes=other.changes)
+    other = _told(turned, lay(a, b, _work_map(turned, a, b), k), frame, width_mm, notes)
+    return replace(told, other_changes=other.changes, other_notes=other.notes)
 
 
 def _work_map(alignment: Alignment, a: Work, b: Work) -> Matrix:

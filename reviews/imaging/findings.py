@@ -109,4 +109,6 @@ class Comparison:
     least_move_mm: float | None  # smaller moves are not shown
     largest_move_mm: float | None  # of anything still, so that "nothing moved more than 1 mm" can be said
     sentences: tuple[str, ...]
-    other_changes: tuple[Change, ...] = ()  # what changed by the second reading, where there are two
+    # What changed by the second reading, where there are two, and where each note is by it.
+    other_changes: tuple[Change, ...] = ()
+    other_notes: tuple[CarriedNote, ...] = ()

@@ -103,6 +103,7 @@ def as_plain(c: Comparison) -> dict[str, Any]:
         "changes": [_change(change) for change in c.changes],
         "other_changes": [_change(change) for change in c.other_changes],
         "notes": [_note(note) for note in c.notes],
+        "other_notes": [_note(note) for note in c.other_notes],
         "notes_rates": RATES,
     }
 

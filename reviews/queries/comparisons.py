@@ -33,7 +33,7 @@ def changes_seen(passage: Passage, shown: HandIn | None, seat: Seat) -> dict[str
     return {
         "comparisons": comparisons,
         "rates": next((pair["told"]["rates"] for pair in comparisons if pair["told"] and "rates" in pair["told"]), ""),
-        "carried": [carried_words(one, seat) for one in carried],
+        "carried": [carried_words(one, seat) | _by_the_other_reading(one, comparisons) for one in carried],
         "key": next((note_key(one.note.number, one.note.letter.number) for one in carried), ""),
         "is_several": len(pictures) > 1,
         "may_place": permits.may(Role(seat.role), Deed.PLACE_NOTE),
@@ -206,6 +206,17 @@ def carried_words(carried: CarriedNote, seat: Seat) -> dict[str, Any]:
         "asks_for_a_look": is_house and is_done_but_untouched(carried),
         "place_url": reverse("reviews:place-note", args=[note.pk]),
     }
+
+
+def _by_the_other_reading(carried: CarriedNote, comparisons: list[dict[str, Any]]) -> dict[str, Any]:
+    """Say where the note is if the second of two readings is right; nothing where a person has shown it."""
+    told = next((pair["told"] for pair in comparisons if pair["id"] == carried.comparison_id), None) or {}
+    seen = told.get("other_notes", {}).get(str(carried.note_id))
+    if not seen or carried.corrected:
+        return {"other": None}
+    other = CarriedNote(note=carried.note, **seen)
+    places = {"region": seen["region"], "by_page": seen["by_page"], "state": seen["state"]}
+    return {"other": {**places, "evidence": evidence_words(other), "sign": evidence_sign(other)}}
 
 
 def evidence_words(carried: CarriedNote) -> str:

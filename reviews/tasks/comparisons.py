@@ -33,7 +33,8 @@ def compare_pictures(claim: Claim) -> None:
         preview(row.sha256_a), preview(row.sha256_b), row.width_um / 1000, [region_from_json(n.region) for n in notes]
     )
     carried = [as_row(note.pk, after.pk, one) for note, one in zip(notes, found.notes, strict=True)]
-    keep_comparison(row.pk, as_told(found), carried)
+    others = {str(note.pk): as_seen(one) for note, one in zip(notes, found.other_notes, strict=False)}
+    keep_comparison(row.pk, as_told(found) | {"other_notes": others}, carried)
 
 
 def preview(sha256: str) -> Any:
@@ -70,9 +71,12 @@ def _as_place(change: Change) -> dict[str, Any]:
 
 
 def as_row(note: int, picture: int, one: CarriedNote) -> dict[str, Any]:
+    return {"note": note, "picture": picture, **as_seen(one)}
+
+
+def as_seen(one: CarriedNote) -> dict[str, Any]:
+    """Write where one note's subject is and what was seen there; with two readings each has its own."""
     return {
-        "note": note,
-        "picture": picture,
         "state": one.state,
         "region": region_to_json(one.on_b),
         "by_page": region_to_json(one.by_page),

@@ -27,10 +27,12 @@ export class CarriedNotes {
     });
   }
 
-  draw(notes) {
+  /** Draw them by one of two readings: each says for itself where a subject is and what is seen there. */
+  draw(notes, reading = 0) {
     this.group.clearLayers();
     this.drawn.clear();
-    const here = notes.filter((note) => note.picture === this.viewer.picture.id && isRegion(note.region));
+    const read = notes.map((note) => (reading && note.other ? { ...note, ...note.other } : note));
+    const here = read.filter((note) => note.picture === this.viewer.picture.id && isRegion(note.region));
     for (const note of here) this.drawn.set(note.id, this.drawOne(note));
     this.mark(this.chosen);
   }

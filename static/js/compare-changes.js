@@ -135,7 +135,7 @@ export class WhatChanged {
     this.part("lay").textContent = isLaid ? `Lay ${pair.name} over this` : `Lay ${pair?.name ?? "it"} beside this`;
     this.showLaid();
     if (!this.viewer.picture) return;
-    this.notes.draw(this.carried);
+    this.notes.draw(this.carried, this.reading);
     this.drawPlaces();
   }
 
@@ -219,6 +219,7 @@ export class WhatChanged {
 
   read(reading) {
     this.reading = reading;
+    this.notes.draw(this.carried, reading);
     this.drawPlaces();
     if (this.tracing.isLaid && !this.tracing.isBeside) this.lay({ isBeside: false });
     else this.showLaid();
@@ -277,7 +278,7 @@ export class WhatChanged {
   // The letter's notes on this version.
 
   chooseNote(id) {
-    const note = this.carried.find((one) => one.id === id);
+    const note = this.notes.drawn.get(id)?.note ?? this.carried.find((one) => one.id === id);
     if (!note) return;
     this.table.choose(null);
     this.notes.mark(id);
@@ -326,7 +327,7 @@ export class WhatChanged {
   async readAgain(id) {
     const told = await fetch(this.url, { credentials: "same-origin", headers: { Accept: "application/json" } }).then((answer) => answer.json());
     this.carried = told.carried;
-    this.notes.draw(this.carried);
+    this.notes.draw(this.carried, this.reading);
     this.showLooks();
     await this.fetchSheets();
     this.notes.mark(id);

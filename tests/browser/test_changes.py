@@ -255,12 +255,18 @@ def test_each_reading_has_its_own_outlines_and_its_own_cards(compared):
     first, change = told["maps"][0], told["changes"][0]
     elsewhere = {"x0": 0.1, "y0": 0.1, "x1": 0.2, "y1": 0.2}
     other = change | {"label": "removed", "old": elsewhere, "new": None, "on_b": elsewhere, "vector_mm": None}
-    retell(state="two-readings", maps=[first, first | {"c": first["c"] + 0.3}], other_changes=[other])
+    owl = CarriedNote.objects.get(state="followed")
+    seen = {"region": owl.by_page, "by_page": owl.by_page, "state": "here", "verdict": "untouched", "score": 0.1}
+    retell(state="two-readings", maps=[first, first | {"c": first["c"] + 0.3}], other_changes=[other],
+           other_notes={str(owl.note_id): seen})  # fmt: skip
     page = compared.sit_down(compared.cast.art_director)
     rail(page)
     count = len(told["changes"])
     assert page.locator("[data-board] .place-tag").count() == count
+    flag = page.locator(f"[data-carried-pin='{owl.note_id}']")
+    assert "It moved to here" in flag.get_attribute("aria-label")
     page.get_by_role("button", name="The other", exact=True).click()
+    assert flag.get_attribute("aria-label").endswith("No change was found here.")
     assert page.locator("[data-board] .place-tag").inner_text() == "a"
     outline, where = page.locator("[data-board] .place-line.was").bounding_box(), art(page)
     carried = where["x"] + where["width"] * (first["a"] * 0.1 + first["b"] * 0.1 + first["c"] + 0.3)

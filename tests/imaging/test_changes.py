@@ -76,17 +76,22 @@ def test_pictures_that_cannot_be_aligned_are_said_to_stand_side_by_side():
 
 
 def test_each_of_two_readings_has_its_own_places(monkeypatch):
-    pair, _, plain = compared("sketch>line", 120, n_edits=1, edit_kind="move", move_mm=20.0)
+    pair, placed, plain = compared("sketch>line", 120, n_edits=1, edit_kind="move", move_mm=20.0)
     first = plain.alignment.readings[0]
     a, b, c, d, e, f = first.a_to_b_px
     aside = replace(first, a_to_b_px=(a, b, c + 40 * a, d, e, f), score=0.9 * first.score)
     two = replace(plain.alignment, state="two-readings", readings=(first, aside))
     monkeypatch.setattr("reviews.imaging.compare.align", lambda *_: two)
-    found = compare(pair.a, pair.b, pair.width_mm)
+    still = next(p for p in placed if p.kind == "still")
+    found = compare(pair.a, pair.b, pair.width_mm, [note_at(pair, still.box)])
     assert found.changes == plain.changes
+    assert [note.state for note in found.notes] == ["here"]
+    # If that figure had been the one to stay where it was, this one would have gone 40 px to the left of the page.
+    assert found.other_notes[0].state == "followed"
+    assert abs(found.other_notes[0].vector_mm[0] + 40 * pair.mm_per_px) < 1
     assert len(found.other_changes) > 0 and found.other_changes != found.changes
     assert len(as_plain(found)["other_changes"]) == len(found.other_changes)
-    assert plain.other_changes == ()
+    assert plain.other_changes == () and plain.other_notes == ()
 
 
 def test_free_redrawing_is_said_and_small_moves_are_not_shown():

@@ -163,6 +163,24 @@ def test_a_place_shown_by_hand_is_put_back_once_and_told(two_versions):
     assert told[1].startswith("Juniper Aldersea put note") and "back where it was found" in told[1]
 
 
+def test_a_note_says_where_it_is_by_the_other_reading(two_versions, client):
+    cast, passage, _second = two_versions
+    owl, row = CarriedNote.objects.get(state="followed"), Comparison.objects.get()
+    seen = {"region": owl.by_page, "by_page": owl.by_page, "state": "here", "verdict": "untouched", "score": 0.1}
+    comparisons.keep_comparison(row.pk, row.told | {"other_notes": {str(owl.note_id): seen}}, [])
+    sign_in(client, cast.art_director.person)
+    address = reverse("reviews:changes", args=[passage.pk])
+    told = {one["id"]: one["other"] for one in client.get(address, HTTP_ACCEPT="application/json").json()["carried"]}
+    assert told.pop(owl.note_id) == {
+        "region": owl.by_page, "by_page": owl.by_page, "state": "here", "evidence": "No change was found here.",
+        "sign": "=",
+    }  # fmt: skip
+    assert set(told.values()) == {None}
+    assert "By the other reading" in client.get(address).content.decode()
+    comparisons.place_note(owl.note_id, owl.picture_id, owl.by_page, actor=cast.art_director)
+    assert "By the other reading" not in client.get(address).content.decode()
+
+
 def test_what_an_older_method_told_is_still_shown(two_versions, client):
     cast, passage, _second = two_versions
     row = Comparison.objects.get()
