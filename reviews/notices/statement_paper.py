@@ -78,7 +78,8 @@ def _head(page: StatementPage) -> list[Flowable]:
     terms = "the stage plans, since no terms were entered" if page.held.is_implied else (
         f"version {drawn.terms.version} of the terms, as it held on that day"
     )  # fmt: skip
-    told = f"Counted from {drawn.n_entries} lines of the ledger, up to line {drawn.last_seq}, by {terms}."
+    lines = f"{drawn.n_entries} of the ledger’s {page.n_ledger} lines bear on it, the last is line {drawn.last_seq}"
+    told = f"Counted by {terms}. {lines}; the others change no figure."
     head = [
         _said("Statement", TITLE),
         _said(f"{page.book.title}, at the end of {day_words(drawn.as_of.isoformat())}", BODY),
@@ -115,8 +116,14 @@ def _days(page: StatementPage) -> list[Flowable]:
     people = [(by, role, found.working, _lines(found.entries)) for by, role, found in page.people]
     return [
         _said("Whose days", HEADING), Spacer(1, 4), _table(headings, rows, (3, 1, 1, 1, 1, 1, 1, 1)), Spacer(1, 8),
-        _table(("Person", "Part", "Working days", "Ledger lines"), people, (3, 3, 1, 2)),
+        _table(("Person", "Part", "Working days", "Ledger lines"), people, (3, 3, 1, 2)), *_unended(page),
     ]  # fmt: skip
+
+
+def _unended(page: StatementPage) -> list[Flowable]:
+    rows = [(role, found.working, _lines(found.entries)) for role, found in page.unended]
+    headings = ("Turns that still run, or that nobody ended: part", "Working days", "Ledger lines")
+    return [Spacer(1, 8), _table(headings, rows, (6, 1, 2))] if rows else []
 
 
 def _passages(page: StatementPage) -> list[Flowable]:

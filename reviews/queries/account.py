@@ -185,7 +185,6 @@ class Account:
 
     spreads: list[AccountSpread]
     today: date
-    last_seq: int
 
     @property
     def lines(self) -> list[AccountLine]:
@@ -227,7 +226,7 @@ def account_of(book: Book, seat: Seat) -> Account:
     for line in lines:
         label = line.passage.spread.label
         spreads.setdefault(line.passage.spread_id, AccountSpread(label)).lines.append(line)
-    return Account(list(spreads.values()), reckoned.today, reckoned.drawn.last_seq)
+    return Account(list(spreads.values()), reckoned.today)
 
 
 def _lines(reckoned: Reckoning, passages: dict[int, Passage], seat: Seat) -> Sequence[AccountLine]:

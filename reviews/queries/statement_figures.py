@@ -56,6 +56,8 @@ def statement_rows(page: StatementPage) -> list[Row]:
             ]
     for by, role, found in page.people:
         rows.append(_row("Days by person", f"{by}, {role}", "working days", found.working, "days", found.entries))
+    for role, found in page.unended:
+        rows.append(_row("Days of turns that nobody ended", role, "working days", found.working, "days", found.entries))
     return [*rows, *_money(page)]
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from datetime import date, datetime
 
-from reviews.models import Book
+from reviews.models import Book, LedgerEntry
 from reviews.queries.statement import entries_of, facts_of
 from reviews.queries.terms import HeldTerms, terms_of
 from reviews.rules.due_dates import DueDate, Move
@@ -103,13 +103,17 @@ class InstalmentRow:
 
 @dataclass(frozen=True)
 class StatementPage:
-    """A statement for one reader; ``n_hidden`` passages are the illustrator's own and are left out for others."""
+    """A statement for one reader; ``n_hidden`` passages are the illustrator's own and are left out for others.
+
+    ``n_ledger`` counts every line of the ledger up to that day: most are drafts and notes, which change no figure.
+    """
 
     book: Book
     drawn: Statement
     held: HeldTerms
     today: date
     n_hidden: int
+    n_ledger: int
 
     @property
     def is_past(self) -> bool:
@@ -142,10 +146,16 @@ class StatementPage:
     @property
     def people(self) -> list[tuple[str, str, PersonDays]]:
         return [
-            (by or "turns that still run, or that nobody ended", _role(role), found)
+            (by, _role(role), found)
             for (role, by), found in sorted(self.drawn.days_by_person.items())
-            if found.working
+            if by and found.working
         ]
+
+    @property
+    def unended(self) -> list[tuple[str, PersonDays]]:
+        """List by part the days of turns that still run, or that ended without anybody's doing: nobody's yet."""
+        rows = sorted(self.drawn.days_by_person.items())
+        return [(_role(role), found) for (role, by), found in rows if not by and found.working]
 
     @property
     def instalments(self) -> list[InstalmentRow]:
@@ -194,7 +204,7 @@ class StatementPage:
 
 
 def statement_page(book: Book, role: Role, *, at: datetime, as_of: date | None = None) -> StatementPage:
-    """Draw up the statement for a reader, today's or a past day's (3 queries, 4 where terms are implied).
+    """Draw up the statement for a reader, today's or a past day's (4 queries, 5 where terms are implied).
 
     Raises
     ------
@@ -208,14 +218,16 @@ def statement_page(book: Book, role: Role, *, at: datetime, as_of: date | None =
         raise Refused("statement-day")
     entries, facts = entries_of([book.pk]).get(book.pk, []), facts_of([book.pk])
     drawn = statement(entries, held.history, as_of or today, facts, final_on=book.final_on)
+    ends = drawn.terms.day_rule.end_of(drawn.as_of)
+    n_ledger = LedgerEntry.objects.filter(book=book, at__lt=ends).count()
     if role == Role.ILLUSTRATOR:
-        return StatementPage(book, drawn, held, today, 0)
-    passages = tell(entries, facts, until=drawn.terms.day_rule.end_of(drawn.as_of)).passages
+        return StatementPage(book, drawn, held, today, 0, n_ledger)
+    passages = tell(entries, facts, until=ends).passages
     lines = tuple(line for line in drawn.lines if passages[line.passage].gate != Gate.HIDDEN)
     n_hidden = len(drawn.lines) - len(lines)
     shown = {line.stage for line in lines}
     by_stage = {stage: days for stage, days in drawn.days_by_stage.items() if stage in shown}
-    return StatementPage(book, replace(drawn, lines=lines, days_by_stage=by_stage), held, today, n_hidden)
+    return StatementPage(book, replace(drawn, lines=lines, days_by_stage=by_stage), held, today, n_hidden, n_ledger)
 
 
 def _named(group: str) -> str:

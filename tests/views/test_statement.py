@@ -6,7 +6,7 @@ import csv
 import io
 import json
 import re
-from datetime import timedelta
+from datetime import UTC, datetime, time, timedelta
 from html import unescape
 
 import pypdfium2
@@ -17,10 +17,11 @@ from django.utils import timezone
 from reviews.actions.clock import as_if_at
 from reviews.models import LedgerEntry
 from reviews.rules.states import Role
+from reviews.rules.timeline import READ_DEEDS
 from tests.actions.test_terms import enter
 from tests.cast import gather, sign_in
-from tests.letter_scene import a_round, approved
-from tests.makers import a_book
+from tests.letter_scene import a_round, answered, approved, sent
+from tests.makers import a_book, handed_in
 
 pytestmark = pytest.mark.django_db
 
@@ -71,6 +72,44 @@ def test_every_figure_leads_to_lines_the_reader_can_open(cast, client):
             LedgerEntry.objects.filter(book=cast.book, seq__in=wanted, sight="all").values_list("seq", flat=True)
         )
         assert shown
+
+
+@pytest.mark.parametrize("days_ago", [0, 7])
+def test_it_says_how_many_of_the_ledgers_lines_bear_on_it(cast, client, days_ago):
+    """The ledger page counts every line, the statement reads those that change a figure: both numbers are told."""
+    sign_in(client, cast.agent.person)
+    day = (timezone.now() - timedelta(days=days_ago)).date()
+    response = client.get(at(cast), {"as_of": day.isoformat()})
+    until = datetime.combine(day + timedelta(days=1), time(), UTC)
+    lines = LedgerEntry.objects.filter(book=cast.book, at__lt=until)
+    n_read = lines.filter(deed__in=READ_DEEDS).count()
+    assert 0 < n_read < lines.count()
+    words = re.sub(r"<[^>]+>", "", read(response))
+    assert f"{n_read} of the ledger’s {lines.count()} lines bear on this statement" in words
+    paper = client.get(at(cast, "statement-paper"), {"as_of": day.isoformat()}).content
+    text = " ".join(page.get_textpage().get_text_range() for page in pypdfium2.PdfDocument(paper))
+    assert f"{n_read} of the ledger’s {lines.count()} lines bear on it" in " ".join(text.split())
+
+
+def test_turns_that_still_run_stand_apart_from_the_days_of_persons(cast, client):
+    ideas = cast.passage("Pages 8–9", "ideas")
+    with as_if_at(timezone.now() - timedelta(days=9)):
+        handed_in(ideas, cast.illustrator, [4])
+    with as_if_at(timezone.now() - timedelta(days=1)):
+        answered(cast, ideas, "approve")
+        sent(cast)
+    sign_in(client, cast.agent.person)
+    response = client.get(at(cast))
+    page = response.context["page"]
+    assert [by for by, _, _ in page.people] == ["Corvin Mallowe", "Juniper Aldersea"]
+    assert [role for role, _ in page.unended] == ["illustrator"]
+    everybody = page.drawn.days_by_person.values()
+    shown = [found for *_, found in page.people] + [found for _, found in page.unended]
+    assert sum(found.working for found in shown) == sum(found.working for found in everybody)
+    persons, running = read(response).split("By person</caption>")[1].split("Turns that still run")[:2]
+    assert "Juniper Aldersea" in persons and "Juniper Aldersea" not in running.split("</table>")[0]
+    rows = list(csv.DictReader(io.StringIO(client.get(at(cast, "statement-csv")).content.decode("utf-8-sig"))))
+    assert [row["Where"] for row in rows if row["About"] == "Days of turns that nobody ended"] == ["illustrator"]
 
 
 #: What says which thing a figure is about, or by which terms, and is none itself.
