@@ -306,6 +306,10 @@ def test_an_option_is_marked_beside_its_picture(table):
     caption.get_by_text("The eye goes to the pail.").wait_for()
     mark = OptionMark.objects.get()
     assert (mark.verdict, mark.why, mark.seat) == ("not_this", "The eye goes to the pail.", table.cast.editor)
+    said = caption.locator(".option-form [data-mark-said]")
+    assert said.inner_text() == "Your mark on option 1 is kept."
+    assert caption.get_by_role("button", name="Not this").evaluate("button => button === document.activeElement")
+    assert "only-read-aloud" in page.locator("[data-said]").get_attribute("class"), "no slip lies on the next field"
     assert page.locator("[data-board]").is_visible()
     assert page.problems == []
 
