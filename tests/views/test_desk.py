@@ -104,6 +104,14 @@ def test_the_page_takes_at_most_twelve_queries_for_one_book_or_for_three(client,
     assert "Aster Under the Ice" in page and "The Long Ladder" in page
 
 
+@pytest.mark.parametrize("role", [Role.ILLUSTRATOR, Role.ART_DIRECTOR, Role.EDITOR, Role.AGENT, Role.PRODUCTION])
+@pytest.mark.parametrize("name", ["desk", "book-map"])
+def test_the_schedule_is_one_step_from_the_desk_and_from_the_map(client, cast, role, name):
+    sign_in(client, cast.seat(role).person)
+    page = client.get(reverse(f"reviews:{name}", args=[cast.book.pk] if name == "book-map" else [])).content.decode()
+    assert f'href="{reverse("reviews:schedule", args=[cast.book.pk])}"' in page
+
+
 def test_a_new_account_can_set_up_its_first_book(client):
     sign_in(client, make_person(email="corvin@thimblereed.example", name="Corvin Mallowe", password=PASSWORD))
     assert client.get(reverse("reviews:new-book")).status_code == 200
