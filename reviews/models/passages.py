@@ -7,7 +7,7 @@ from django.db.models import Q
 
 from reviews.models.books import Book, Spread, Stage
 from reviews.rules.decisions import Standing
-from reviews.rules.states import STATE_WORDS, Gate, PassageState
+from reviews.rules.states import SILENT_WORDS, STATE_WORDS, Gate, PassageState
 
 
 class PassageQuerySet(models.QuerySet["Passage"]):
@@ -59,6 +59,9 @@ class Passage(models.Model):
         ]
         indexes = [models.Index(fields=["book", "state"], name="passage_book_state")]
 
+    # Known where ``queries.approvals.told_silent`` asked; elsewhere an approval is an approval.
+    is_silent = False
+
     def __str__(self) -> str:
         return self.where
 
@@ -69,7 +72,7 @@ class Passage(models.Model):
 
     @property
     def state_words(self) -> str:
-        return STATE_WORDS[PassageState(self.state)]
+        return SILENT_WORDS if self.is_silent else STATE_WORDS[PassageState(self.state)]
 
     def as_standing(self, *, next_is_closed: bool) -> Standing:
         """Copy into the rules' frozen form; needs stage, hand_in and pending joined."""

@@ -12,6 +12,7 @@ from django.utils.formats import date_format
 
 from reviews.models import Book, Passage, Seat
 from reviews.press.pages import PieceKind
+from reviews.queries.approvals import told_silent
 from reviews.queries.newest import Newest, newest_pictures
 from reviews.queries.rounds import allowances_for, rounds_in
 from reviews.queries.table import due_words, holder_words
@@ -70,7 +71,7 @@ class BookMap:
 def book_map(book: Book, seat: Seat) -> BookMap:
     """Lay all spreads of a book out as they sit in it (3 queries whatever their number)."""
     passages = list(
-        Passage.objects.live()
+        told_silent(Passage.objects.live())
         # Fetched apart, a spread and a stage are made once each, and not anew for every passage.
         .prefetch_related("spread", "stage")
         .filter(book=book)

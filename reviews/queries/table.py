@@ -11,6 +11,7 @@ from django.utils.formats import date_format
 
 from reviews.models import Agreement, HandIn, Note, OptionMark, Passage, Picture, Reply, Seat
 from reviews.queries.access import may_see_hand_in
+from reviews.queries.approvals import told_silent
 from reviews.queries.derived import made_from
 from reviews.queries.frames import frame_of
 from reviews.queries.letters import draft_numbers
@@ -49,9 +50,9 @@ def hand_ins_seen(passage: Passage, seat: Seat) -> list[HandIn]:
 
 def passage_words(passage: Passage, *, seat: Seat) -> dict[str, Any]:
     """Put a passage's standing in words, with its rounds (2 queries)."""
-    row = list(
-        Passage.objects.select_related("stage").filter(spread_id=passage.spread_id).order_by("stage__position")
-    )
+    every = told_silent(Passage.objects.select_related("stage").filter(spread_id=passage.spread_id))
+    row = list(every.order_by("stage__position"))
+    passage.is_silent = next(other.is_silent for other in row if other.pk == passage.pk)
     allowances = allowances_for(row)
     count = rounds_in([passage.book_id], allowances)[passage.pk]
     state = "waiting_second" if passage.pending_id else passage.state

@@ -106,6 +106,8 @@ STATE_WORDS = {
     PassageState.APPROVED: "Approved",
     PassageState.PASSED: "Done, no answer needed",
 }
+# The terms count silence as approval: true, and not the same as a person's word.
+SILENT_WORDS = "Approved by silence"
 
 
 class HandInState(StrEnum):

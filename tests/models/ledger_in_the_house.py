@@ -9,6 +9,8 @@ django.setup()
 from django.db import IntegrityError, connection, transaction  # noqa: E402
 
 from reviews.actions import hand_ins, letters  # noqa: E402
+from reviews.models import Passage  # noqa: E402
+from reviews.queries.approvals import told_silent  # noqa: E402
 from reviews.queries.ledger_check import ledger_faults  # noqa: E402
 from reviews.queries.letters import letter_fingerprint  # noqa: E402
 from tests.actions.at_once import at_once  # noqa: E402
@@ -44,6 +46,7 @@ def main() -> None:
         "hand in three times": handed,
         "send twice": sent,
         "faults": list(ledger_faults(cast.book)),
+        "silent": list(told_silent(Passage.objects.filter(pk=ideas.pk)).values_list("state", "is_silent")),
     }
     print(json.dumps(told))
 

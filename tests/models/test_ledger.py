@@ -206,4 +206,5 @@ def test_postgresql_keeps_the_ledger_and_lets_one_of_two_win(house):
         "hand in three times": ["already-handed-in", "already-handed-in", "done"],
         "send twice": ["done", "letter-sent"],
         "faults": [],
+        "silent": [["approved", False]],
     }

@@ -1,5 +1,6 @@
 """Silence counts as approval only where the terms say so, after a warning, once, and never over an answer."""
 
+import re
 from datetime import UTC, date, datetime
 
 import pytest
@@ -9,7 +10,7 @@ from django.utils import timezone
 from reviews.actions import hand_ins
 from reviews.actions.clock import as_if_at
 from reviews.actions.silence import announce_silence, approve_by_silence
-from reviews.models import LedgerEntry, Notice
+from reviews.models import LedgerEntry, Notice, Passage
 from reviews.queries.ledger_check import ledger_faults
 from reviews.queries.statement import export_of, statement_of
 from reviews.rules.recount import differences, figures, recount
@@ -216,3 +217,25 @@ def test_a_fault_in_looking_at_silence_keeps_no_mail_back(monkeypatch, caplog):
     monkeypatch.setattr(morning, "remind", lambda now: 3)
     assert morning.look_at_the_day(timezone.now()) == 3
     assert "the mail goes on" in caplog.text
+
+
+def test_map_and_table_say_that_silence_approved_and_a_letter_later_did(cast, ideas, client):
+    def said(page: str) -> list[str]:
+        # The map shows the stage a spread stands at: here the one that silence approved.
+        Passage.objects.filter(spread=ideas.spread).exclude(pk=ideas.pk).update(state="closed")
+        return re.findall(r"Approved by silence|Approved(?=</span></span>)", client.get(page).content.decode())
+
+    looked("2026-11-05")
+    looked("2026-11-11")
+    table, book_map = f"/passages/{ideas.pk}/", f"/books/{cast.book.pk}/"
+    for seat in (cast.art_director, cast.illustrator, cast.agent):
+        sign_in(client, seat.person)
+        assert (said(table), said(book_map)) == (["Approved by silence"], ["Approved by silence"])
+    with as_if_at(at("2026-11-12")):
+        pinned(ideas, cast.art_director, cause="direction")
+        answered(cast, ideas, "ask")
+        sent(cast, over=True)
+        handed_in(cast.passage("Pages 4–5", "ideas"), cast.illustrator, [4])
+        answered(cast, ideas, "approve")
+        sent(cast)
+    assert (said(table), said(book_map)) == (["Approved"], ["Approved"])
