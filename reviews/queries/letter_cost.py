@@ -20,11 +20,6 @@ from reviews.rules.terms import WHEN_OVER_WORDS, Terms, TermsHistory, WhenOver
 from reviews.rules.terms_words import money_words, purse_words
 from reviews.rules.timeline import SpreadFacts, tell
 
-_ROUND_WORDS = {
-    Standing.OUTSIDE: "outside the fee: this was approved",
-    Standing.NOT_COUNTED: "not counted: the brief was not met",
-}
-
 
 @dataclass(frozen=True)
 class CostLine:
@@ -41,13 +36,6 @@ class CostLine:
     @property
     def needs_consent(self) -> bool:
         return self.ask.standing == Standing.OVER and self.terms.when_over == WhenOver.AGENT_CONSENT
-
-    @property
-    def round_words(self) -> str:
-        if self.ask.standing in _ROUND_WORDS:
-            return _ROUND_WORDS[self.ask.standing]
-        beyond = ", beyond the fee" if self.ask.standing == Standing.OVER else ""
-        return f"round {self.ask.number} of {self.ask.included}{beyond}"
 
     @property
     def money_words(self) -> str:

@@ -20,6 +20,10 @@ from reviews.rules.whose_days import Receipts, late_if_answered
 
 #: Only these use something up by being outside or beyond the fee.
 _EXTRA = (Standing.OVER, Standing.OUTSIDE)
+_NO_ROUND = {
+    Standing.OUTSIDE: "outside the fee: this was approved",
+    Standing.NOT_COUNTED: "not counted: the brief was not met",
+}
 
 
 @dataclass(frozen=True)
@@ -34,7 +38,7 @@ class Ask:
 class AskCost:
     """What asking for this change would mean.
 
-    number, included  "this would be round 3 of 2"
+    number, included  this would be round 3, where the fee covers 2
     money             the fee for a round beyond or outside; None if the terms name no fixed one
     due_on            when the illustrator would have to hand in again
     days_late         working days this answer is late by, which move the dates if the terms say so
@@ -48,6 +52,15 @@ class AskCost:
     money: Money | None
     due_on: date | None
     days_late: int
+
+    @property
+    def round_words(self) -> str:
+        """Say which round this would be; what is outside the fee or not counted is no round at all."""
+        if self.standing in _NO_ROUND:
+            return _NO_ROUND[self.standing]
+        if self.standing == Standing.OVER:
+            return f"round {self.number}; the fee covers {self.included or 'none'}"
+        return f"round {self.number} of the {self.included} in the fee"
 
 
 @dataclass(frozen=True)

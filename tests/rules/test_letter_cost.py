@@ -31,13 +31,23 @@ def asked(n):
 
 
 @pytest.mark.parametrize(
-    ("before", "standing", "money"),
-    [(0, Standing.IN_FEE, None), (1, Standing.IN_FEE, None), (2, Standing.OVER, FEE), (3, Standing.OVER, FEE)],
+    ("before", "standing", "money", "words"),
+    [
+        (0, Standing.IN_FEE, None, "round 1 of the 2 in the fee"),
+        (1, Standing.IN_FEE, None, "round 2 of the 2 in the fee"),
+        (2, Standing.OVER, FEE, "round 3; the fee covers 2"),
+        (3, Standing.OVER, FEE, "round 4; the fee covers 2"),
+    ],
 )
-def test_the_number_of_the_round_and_its_price(before, standing, money):
+def test_the_number_of_the_round_and_its_price(before, standing, money, words):
     [told] = cost(asked(before), (101, Cause.DIRECTION)).asks
     assert (told.standing, told.number, told.included, told.money) == (standing, before + 1, 2, money)
-    assert told.where == "Opening 1, sketch"
+    assert (told.where, told.round_words) == ("Opening 1, sketch", words)
+
+
+def test_where_the_fee_covers_no_round_it_says_so():
+    [told] = cost(asked(0), (101, Cause.DIRECTION), groups=(RoundGroup("all", ("sketch",), 0),)).asks
+    assert (told.standing, told.round_words) == (Standing.OVER, "round 1; the fee covers none")
 
 
 def test_what_the_letter_would_cost_is_what_it_does_cost():

@@ -272,7 +272,8 @@ def test_the_art_director_sees_the_cost_before_the_letter_goes(cast, as_role, dj
     client = as_role(Role.ART_DIRECTOR)
     with django_assert_max_num_queries(11):  # two of them are the session and the person
         page = text_of(client.get(reverse("reviews:send-letter", args=[letter.pk])))
-    assert "Round 2 of 1, beyond the fee" in page
+    assert "Round 2; the fee covers 1" in page
+    assert "ound 2 of" not in page, "there is no round 2 of 1"
     assert "GBP 150.00" in page
     assert "Check every figure against the signed contract" in page
 
