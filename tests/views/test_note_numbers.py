@@ -79,7 +79,7 @@ def test_before_it_goes_the_letter_says_that_numbers_close_up_over_what_stays(cl
     sign_in(client, cast.art_director.person)
     send_url = reverse("reviews:send-letter", args=[draft_of(cast).pk])
     page = client.get(send_url).content.decode()
-    assert "<b>2</b> stay for a later letter, on spreads without an answer; the numbers after them close up" in page
+    assert "<b>2</b> stay for a later letter: their spreads have no answer yet; the numbers after them close up" in page
     answered(cast, cast.passage("Pages 6–7", "ideas"), "ask")
     assert "stay for a later letter" not in client.get(send_url).content.decode()
     pinned(cast.passage("Pages 4–5", "ideas"), cast.editor, "First.")
