@@ -28,6 +28,14 @@ def box_correlation(window: Complexes, part: Complexes) -> Floats32:
     return np.asarray(raw / np.sqrt(np.maximum(power, _EMPTY * mine + 1e-6) * max(mine, 1e-9)), np.float32)
 
 
+def weighted_correlation(part: Complexes, other: Complexes, weight: Floats32) -> Floats32:
+    """Return the correlation of `part` at every place of `other`, each pixel of the part counting by its weight."""
+    raw = cv2.matchTemplate(two_channels(other), two_channels((part * weight).astype(np.complex64)), cv2.TM_CCORR)
+    power = cv2.matchTemplate((np.abs(other) ** 2).astype(np.float32), weight, cv2.TM_CCORR)
+    mine = float((weight * np.abs(part) ** 2).sum())
+    return np.asarray(raw / np.sqrt(np.maximum(power, _EMPTY * mine + 1e-6) * max(mine, 1e-9)), np.float32)
+
+
 def cut_out(z: Complexes, left: int, top: int, width: int, height: int) -> Complexes:
     """Return a piece of the field that may hang over its border, where it is 0."""
     out = np.zeros((height, width), np.complex64)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import cv2
 import numpy as np
 
 from reviews.geometry import Point, Region
@@ -10,7 +11,7 @@ from reviews.imaging.telling import note_sentence
 from tests.bench.changes import auc
 from tests.drawing_pairs import Pair
 from tests.drawings import apply
-from tests.imaging.compared import HELD_OUT, compared, height_mm, note_at
+from tests.imaging.compared import HELD_OUT, compared, height_mm, note_at, pair_of
 
 
 def off_mm(pair: Pair, after: tuple[float, float], region: Region) -> float:
@@ -49,6 +50,23 @@ def test_notes_on_parts_of_what_moved_go_with_the_whole():
         errors += [off_mm(pair, p.centre_after, n.on_b) for p, n in both if p.kind == "moved"]
     assert len(errors) >= 15
     assert np.mean(np.array(errors) < 5.0) >= 0.9
+
+
+def test_a_note_on_one_of_many_alike_does_not_wander_to_its_neighbour():
+    pair = pair_of("line>ink", 105)
+    x, y = free_spot(pair)
+
+    def with_rings(*steps: int) -> np.ndarray:
+        picture = pair.a.copy()
+        for step in steps:
+            middle = round((x + 7 + 12 * step) / pair.mm_per_px), round((y + 7) / pair.mm_per_px)
+            cv2.circle(picture, middle, round(4 / pair.mm_per_px), (40, 40, 40), 2, cv2.LINE_AA)
+        return picture
+
+    note = note_at(pair, (x + 1, y + 1, x + 13, y + 13))
+    (found,) = compare(with_rings(-1, 0, 1), with_rings(-1, 1), pair.width_mm, [note]).notes
+    assert found.state != "followed"
+    assert found.evidence.verdict == "touched"
 
 
 def test_a_note_on_what_was_taken_away_is_not_placed_with_certainty():
