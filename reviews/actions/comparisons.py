@@ -65,7 +65,7 @@ def place_note(note_id: int, picture_id: int, region: Any, *, actor: Seat) -> Ca
     """Correct by hand where a note's subject is on a later picture; the correction is kept until it is put back."""
     book_id = Note.objects.values_list("passage__book_id", flat=True).get(pk=note_id)
     with deed_on(book_id, Deed.PLACE_NOTE, actor) as act:
-        carried = CarriedNote.objects.select_related("note").filter(note_id=note_id, picture_id=picture_id).first()
+        carried = _carried(note_id, picture_id)
         if carried is None or carried.note.state != NoteState.SENT:
             raise Refused("no-answer-yet")
         try:
@@ -75,7 +75,7 @@ def place_note(note_id: int, picture_id: int, region: Any, *, actor: Seat) -> Ca
         carried.corrected_by = act.by
         carried.save(update_fields=["corrected", "corrected_by"])
         act.record(
-            {"note": note_id, "picture": picture_id, "number": carried.note.number},
+            {"note": note_id, "picture": picture_id, **_named(carried.note)},
             passage=act.passage(carried.note.passage_id),
         )
     return carried
@@ -85,13 +85,22 @@ def put_back_note(note_id: int, picture_id: int, *, actor: Seat) -> CarriedNote:
     """Take a correction by hand away again: the note stands where its subject was found."""
     book_id = Note.objects.values_list("passage__book_id", flat=True).get(pk=note_id)
     with deed_on(book_id, Deed.PLACE_NOTE, actor) as act:
-        carried = CarriedNote.objects.select_related("note").filter(note_id=note_id, picture_id=picture_id).first()
+        carried = _carried(note_id, picture_id)
         if carried is None or carried.corrected is None:
             raise Refused("not-placed-by-hand")
         carried.corrected = carried.corrected_by = None
         carried.save(update_fields=["corrected", "corrected_by"])
         act.record(
-            {"note": note_id, "picture": picture_id, "number": carried.note.number, "is_put_back": True},
+            {"note": note_id, "picture": picture_id, **_named(carried.note), "is_put_back": True},
             passage=act.passage(carried.note.passage_id),
         )
     return carried
+
+
+def _carried(note_id: int, picture_id: int) -> CarriedNote | None:
+    rows = CarriedNote.objects.select_related("note__letter")
+    return rows.filter(note_id=note_id, picture_id=picture_id).first()
+
+
+def _named(note: Note) -> dict[str, int]:
+    return {"number": note.number, "of_letter": note.letter.number}

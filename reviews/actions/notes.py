@@ -135,13 +135,13 @@ def answer_note(note_id: int, *, response: str, words: str = "", actor: Seat) ->
     if response != Response.DONE and not words.strip():
         raise Refused("response-needs-words")
     with deed_on(_book_of_note(note_id), Deed.ANSWER_NOTE, actor) as act:
-        note = Note.objects.get(pk=note_id)
+        note = Note.objects.select_related("letter").get(pk=note_id)
         if note.state != NoteState.SENT:
             raise Refused("no-answer-yet")
         note.response, note.response_words, note.responded_at = response, words.strip(), act.now
         note.save(update_fields=["response", "response_words", "responded_at"])
         act.record(
-            {"note": note.pk, "number": note.number, "response": response},
+            {"note": note.pk, "number": note.number, "of_letter": note.letter.number, "response": response},
             passage=act.passage(note.passage_id),
         )
     return note

@@ -19,6 +19,7 @@ send-letter     letter, answers: [{passage, hand_in, answer, causes: [cause, …
                 due_on}], notes: [note, …], held: [note, …]    (entry.passage is None)
 agree-approval  hand_in, completes: bool, and when it completes: picture, sha256, to, opens
 object-to-approval  hand_in, words, to
+answer-note, place-note    note, number, of_letter: the number of its letter (older entries lack it)
 announce-silence    hand_in, number, silent_on: the day with whose end silence counts as approval
 approve-by-silence  hand_in, number, silent_on, picture, sha256, to, opens
 ask-consent         words, number: which round it would be, included: rounds in the fee, price: in words

@@ -12,6 +12,7 @@ from typing import Any
 
 from reviews.rules.derived import Choice, Making, asked_words, listed_words, recipe_words
 from reviews.rules.entries import Entry
+from reviews.rules.letters import note_name
 from reviews.rules.states import (
     ANSWER_WORDS,
     RESPONSE_WORDS,
@@ -51,11 +52,16 @@ def _count(n: int, noun: str) -> str:
     return f"{n} {noun}" if n == 1 else f"{n} {noun}s"
 
 
+def _note(entry: Entry) -> str:
+    """Name a sent note as its flag does; older entries do not tell its letter."""
+    return note_name(entry.data["number"], entry.data.get("of_letter"))
+
+
 def _place_note(entry: Entry) -> str:
-    number, where = entry.data["number"], entry.data["where"]
+    note, where = _note(entry), entry.data["where"]
     if entry.data.get("is_put_back"):
-        return f"{entry.by} put note {number} back where it was found on the newest picture of {where}."
-    return f"{entry.by} showed by hand where note {number} is on the newest picture of {where}."
+        return f"{entry.by} put {note} back where it was found on the newest picture of {where}."
+    return f"{entry.by} showed by hand where {note} is on the newest picture of {where}."
 
 
 def _make_book(entry: Entry) -> str:
@@ -128,7 +134,7 @@ def _agree(entry: Entry) -> str:
 
 def _answer_note(entry: Entry) -> str:
     words = RESPONSE_WORDS[Response(entry.data["response"])].lower()
-    return f"{entry.by} answered note {entry.data['number']} on {entry.data['where']}: {words}."
+    return f"{entry.by} answered {_note(entry)} on {entry.data['where']}: {words}."
 
 
 def _weigh(entry: Entry) -> str:

@@ -159,8 +159,9 @@ def test_a_place_shown_by_hand_is_put_back_once_and_told(two_versions):
     owl.refresh_from_db()
     assert owl.place == owl.region and owl.corrected_by is None
     told = [sentence(entry.as_entry()) for entry in LedgerEntry.objects.filter(deed="place-note").order_by("seq")]
-    assert "showed by hand where note" in told[0]
-    assert told[1].startswith("Juniper Aldersea put note") and "back where it was found" in told[1]
+    name = f"note 1.{owl.note.number}"
+    assert f"showed by hand where {name} is" in told[0]
+    assert told[1].startswith(f"Juniper Aldersea put {name} ") and "back where it was found" in told[1]
 
 
 def test_a_note_says_where_it_is_by_the_other_reading(two_versions, client):
