@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 
@@ -11,6 +11,7 @@ from django.db.models import Exists, OuterRef, Q, QuerySet
 from reviews.models import Book, OverConsent, Passage, Seat
 from reviews.queries.rounds import allowances_for, rounds_in
 from reviews.queries.terms import entered_terms
+from reviews.rules.rounds import RoundCount
 from reviews.rules.states import Role
 from reviews.rules.terms import Terms, TermsHistory
 from reviews.rules.terms_words import round_price_words
@@ -31,10 +32,11 @@ class AskedRound:
     version: int
 
 
-def consents_waiting_on(seats: Sequence[Seat], *, at: datetime) -> list[AskedRound]:
-    """List what these seats are asked to consent to (1 query, none for the publisher's side; 3 to 7 where it is asked).
+def consents_waiting_on(seats: Sequence[Seat], counted: Mapping[int, RoundCount], *, at: datetime) -> list[AskedRound]:
+    """List what these seats are asked to consent to (1 query, none for the publisher's side; 3 where it is asked).
 
-    The agent speaks on rounds beyond the fee, and the illustrator where no agent sits.
+    The agent speaks on rounds beyond the fee, and the illustrator where no agent sits. ``counted`` are the rounds of
+    the seats' books.
     """
     agents = [seat.book_id for seat in seats if seat.role == Role.AGENT]
     illustrators = [seat.book_id for seat in seats if seat.role == Role.ILLUSTRATOR]
@@ -42,14 +44,19 @@ def consents_waiting_on(seats: Sequence[Seat], *, at: datetime) -> list[AskedRou
         return []
     has_agent = Exists(Seat.objects.filter(book=OuterRef("passage__book"), role=Role.AGENT, ended_at=None))
     theirs = Q(passage__book__in=agents) | (Q(passage__book__in=illustrators) & ~has_agent)
-    found = list(_open().filter(theirs, given_at=None))
-    return _with_terms(found, entered_terms({one.passage.book_id for one in found}), at) if found else []
+    # Mostly nothing is asked: that is found out without joining what a card would show.
+    waiting = list(OverConsent.objects.open().filter(theirs, given_at=None).values_list("pk", flat=True))
+    if not waiting:
+        return []
+    found = list(_open().filter(pk__in=waiting))
+    return _with_terms(found, entered_terms({one.passage.book_id for one in found}), counted, at)
 
 
 def asked_rounds(book: Book, history: TermsHistory, *, at: datetime) -> list[AskedRound]:
     """List every round of a book that is asked for or consented to, and not yet used (1 query, up to 6 if any is)."""
     found = list(_open().filter(passage__book=book))
-    return _with_terms(found, {book.pk: history}, at) if found else []
+    counted = rounds_in([book.pk], allowances_for(one.passage for one in found)) if found else {}
+    return _with_terms(found, {book.pk: history}, counted, at)
 
 
 def one_more_round(passage: Passage, terms: Terms) -> tuple[int, int, str]:
@@ -60,14 +67,19 @@ def one_more_round(passage: Passage, terms: Terms) -> tuple[int, int, str]:
 
 def _open() -> QuerySet[OverConsent]:
     joined = ("passage__book", "passage__spread", "passage__stage", "asked_by__person", "given_by__person")
-    return OverConsent.objects.select_related(*joined).open().order_by("asked_at", "pk")
+    rows = OverConsent.objects.select_related(*joined).filter(passage__spread__removed_at=None)
+    return rows.open().order_by("asked_at", "pk")
 
 
-def _with_terms(found: Sequence[OverConsent], histories: dict[int, TermsHistory], at: datetime) -> list[AskedRound]:
-    counts = rounds_in(histories, allowances_for(one.passage for one in found))
+def _with_terms(
+    found: Sequence[OverConsent],
+    histories: Mapping[int, TermsHistory],
+    counted: Mapping[int, RoundCount],
+    at: datetime,
+) -> list[AskedRound]:
     asked = []
     for one in found:
         terms = histories[one.passage.book_id].on(one.passage.book.day_rule.local_date(at))
-        count = counts[one.passage_id]
+        count = counted[one.passage_id]
         asked.append(AskedRound(one, count.pool_used + 1, count.included, round_price_words(terms), terms.version))
     return asked

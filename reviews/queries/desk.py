@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from datetime import date, datetime
 from typing import Any
 
-from django.db.models import Count, Exists, OuterRef, Q, QuerySet, Subquery
+from django.db.models import Count, Exists, OuterRef, Q, Subquery
 
 from reviews.models import (
     Agreement,
@@ -19,6 +19,8 @@ from reviews.models import (
     Passage,
     Person,
     Seat,
+    Spread,
+    Stage,
 )
 from reviews.press.pages import PieceKind
 from reviews.queries.access import live_seats
@@ -97,6 +99,7 @@ class Desk:
     others: list[Ask]
     books: list[OwnBook]
     seats: list[Seat]
+    rounds: Mapping[int, RoundCount]
 
     @property
     def n_mine(self) -> int:
@@ -128,7 +131,7 @@ def desk_of(person: Person) -> Desk:
     """Gather a person's desk (8 queries for any number of books, spreads and notes)."""
     seats = list(live_seats(person).select_related("book").order_by("book__title", "pk"))
     by_book = {seat.book_id: seat for seat in seats}
-    passages = list(_passages(seats))
+    passages = _passages(seats)
     counted = rounds_in(by_book, allowances_for(passages))
     pictures = newest_pictures(seats)
     notes = _note_counts(seats)
@@ -137,7 +140,7 @@ def desk_of(person: Person) -> Desk:
         seat = by_book[passage.book_id]
         passage.book = seat.book
         # Most passages of a book are closed or done: nothing waits there, and nothing need be put in words.
-        is_under_way = passage.state in ACTIVE or passage.letter_answer is not None
+        is_under_way = passage.state in ACTIVE or _is_in_letter(passage)
         if is_under_way and seat.passage_id in (None, passage.pk):
             told.append(_tell(passage, seat, counted[passage.pk], notes.get(passage.pk, {}), pictures))
     mine = [row for row in told if row.waits and row.waits.on_me]
@@ -147,28 +150,41 @@ def desk_of(person: Person) -> Desk:
         others=_by_day(_together(others, by_book)),
         books=[_own_book(seat, passages, told, pictures) for seat in seats if seat.role != Role.GUEST],
         seats=seats,
+        rounds=counted,
     )
 
 
-def _passages(seats: Sequence[Seat]) -> QuerySet[Passage]:
-    own = [seat.pk for seat in seats]
-    voice = Agreement.objects.filter(hand_in=OuterRef("hand_in"), seat__in=own).values("agrees")[:1]
-    return (
-        Passage.objects.live()
-        # Fetched apart, a spread and a stage are made once each, and not anew for every passage.
-        .prefetch_related("spread", "stage")
-        .filter(book__in=[seat.book_id for seat in seats])
-        .annotate(
-            has_draft=Exists(HandIn.objects.filter(passage=OuterRef("pk"), state=HandInState.DRAFT, by__in=own)),
-            has_voice=Exists(voice),
-            has_marked=Exists(OptionMark.objects.filter(picture__hand_in=OuterRef("hand_in"), seat__in=own)),
-            is_marked=Exists(OptionMark.objects.filter(picture__hand_in=OuterRef("hand_in"))),
-            letter_answer=Subquery(
-                LetterAnswer.objects.filter(passage=OuterRef("pk"), letter__sent_at=None).values("answer")[:1]
-            ),
-        )
-        .order_by("book_id", "spread__position", "stage__position")
-    )
+def _passages(seats: Sequence[Seat]) -> list[Passage]:
+    """Read every passage of these seats' books, its spread and stage beside it (3 queries)."""
+    ids = [seat.book_id for seat in seats]
+    # Read apart, a spread and a stage are made once each, and not anew for every passage.
+    spreads = {row.pk: row for row in Spread.objects.filter(book__in=ids)}
+    stages = {row.pk: row for row in Stage.objects.filter(plan__book__in=ids)}
+    rows = Passage.objects.live().filter(book__in=ids).annotate(**_looked_up(seats))
+    passages = list(rows.order_by("book_id", "spread__position", "stage__position"))
+    for passage in passages:
+        passage.spread, passage.stage = spreads[passage.spread_id], stages[passage.stage_id]
+    return passages
+
+
+def _looked_up(seats: Sequence[Seat]) -> dict[str, Exists | Subquery]:
+    """Name what these roles' part of ``rules.waiting`` asks about a passage: to look up the rest would take time."""
+    own, roles = [seat.pk for seat in seats], {Role(seat.role) for seat in seats}
+    newest = OuterRef("hand_in")
+    found: dict[str, Exists | Subquery] = {}
+    if Role.ILLUSTRATOR in roles:
+        drafts = HandIn.objects.filter(passage=OuterRef("pk"), state=HandInState.DRAFT, by__in=own)
+        found["has_draft"] = Exists(drafts)
+    if Role.EDITOR in roles:
+        voice = Agreement.objects.filter(hand_in=newest, seat__in=own).values("agrees")[:1]
+        found["has_voice"] = Exists(voice)
+    if Role.GUEST in roles:
+        found["has_marked"] = Exists(OptionMark.objects.filter(picture__hand_in=newest, seat__in=own))
+    if Role.ART_DIRECTOR in roles:
+        answer = LetterAnswer.objects.filter(passage=OuterRef("pk"), letter__sent_at=None).values("answer")[:1]
+        found["is_marked"] = Exists(OptionMark.objects.filter(picture__hand_in=newest))
+        found["letter_answer"] = Subquery(answer)
+    return found
 
 
 def _note_counts(seats: Sequence[Seat]) -> dict[int, dict[str, int]]:
@@ -220,13 +236,17 @@ def _facts(passage: Any, due: Mapping[str, str], count: RoundCount, notes: Mappi
         two_voices=passage.stage.two_voices,
         is_late=due["due_tone"] == "late",
         n_over=count.over,
-        has_draft=passage.has_draft,
-        has_voice=passage.has_voice,
-        has_marked=passage.has_marked,
-        is_marked=passage.is_marked,
-        is_in_letter=passage.letter_answer is not None,
+        has_draft=getattr(passage, "has_draft", False),
+        has_voice=getattr(passage, "has_voice", False),
+        has_marked=getattr(passage, "has_marked", False),
+        is_marked=getattr(passage, "is_marked", False),
+        is_in_letter=_is_in_letter(passage),
         **notes,
     )
+
+
+def _is_in_letter(passage: Passage) -> bool:
+    return getattr(passage, "letter_answer", None) is not None
 
 
 def _together(rows: Iterable[_Told], by_book: Mapping[int, Seat]) -> list[Ask]:

@@ -19,7 +19,7 @@ def desk(request: HttpRequest) -> HttpResponse:
         return redirect("reviews:passage", found.only_passage)
     context = {
         "desk": found,
-        "consents": consents_waiting_on(found.seats, at=timezone.now()),
+        "consents": consents_waiting_on(found.seats, found.rounds, at=timezone.now()),
         "may_set_up": may_set_up_books(request.user, found.seats),
         "caution": bool(found.books),
     }

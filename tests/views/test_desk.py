@@ -5,11 +5,14 @@ from __future__ import annotations
 import pytest
 from django.urls import reverse
 
-from reviews.actions import notes
+from reviews.actions import notes, terms
 from reviews.actions.seats import make_person
 from reviews.models import HandIn
 from reviews.rules.states import Cause, Role
+from reviews.rules.terms import WhenOver
+from tests.actions.test_terms import enter
 from tests.cast import PASSWORD, gather, sign_in
+from tests.letter_scene import a_round
 from tests.makers import a_book, handed_in
 
 pytestmark = pytest.mark.django_db
@@ -110,6 +113,20 @@ def test_the_schedule_is_one_step_from_the_desk_and_from_the_map(client, cast, r
     sign_in(client, cast.seat(role).person)
     page = client.get(reverse(f"reviews:{name}", args=[cast.book.pk] if name == "book-map" else [])).content.decode()
     assert f'href="{reverse("reviews:schedule", args=[cast.book.pk])}"' in page
+
+
+def test_the_desk_of_an_agent_who_is_asked_for_consent_takes_no_more_queries(client, cast, django_assert_num_queries):
+    enter(cast, when_over=WhenOver.AGENT_CONSENT)
+    for seed, pages in enumerate(("4–5", "6–7")):
+        passage = cast.passage(f"Pages {pages}", "ideas")
+        a_round(cast, passage, seed)
+        handed_in(passage, cast.illustrator, [seed + 5])
+        terms.ask_consent(passage.pk, "The hill.", actor=cast.art_director)
+    sign_in(client, cast.agent.person)
+    client.get("/")  # the rounds are counted and kept
+    with django_assert_num_queries(12):
+        page = client.get("/").content.decode()
+    assert page.count("where the fee holds 1") == 2
 
 
 def test_a_new_account_can_set_up_its_first_book(client):
