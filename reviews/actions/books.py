@@ -131,7 +131,7 @@ def make_passages(spread: Spread, act: Act) -> list[Passage]:
     book = act.book
     stages = list(spread.plan.stages.order_by("position"))
     planned = [stage.as_planned() for stage in stages]
-    calendars = [book.calendar_of(side) for side in Side]
+    calendars = [book.calendar_of(side, act.today) for side in Side]
     if book.final_on is None:
         dates = due_dates_forward(book.start_on, planned, *calendars)
     else:

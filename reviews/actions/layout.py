@@ -140,7 +140,8 @@ def _write_stages(plan: StagePlan, old: dict[str, Stage], stages: Sequence[Plann
 
 def _add_passages(plan: StagePlan, act: Act) -> tuple[list[Passage], list[Passage]]:
     stages = list(plan.stages.order_by("position"))
-    dates = due_dates_forward(act.today, [stage.as_planned() for stage in stages], *map(act.book.calendar_of, Side))
+    calendars = [act.book.calendar_of(side, act.today) for side in Side]
+    dates = due_dates_forward(act.today, [stage.as_planned() for stage in stages], *calendars)
     came: list[Passage] = []
     opens: list[Passage] = []
     for spread in plan.spreads.filter(removed_at=None).order_by("position"):
@@ -172,5 +173,3 @@ def _open_first_waiting(row: Sequence[Passage], act: Act) -> list[Passage]:
             open_passage(passage, act.now)
             return [passage]
     return []
-
-
