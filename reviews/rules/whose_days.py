@@ -18,7 +18,7 @@ from reviews.rules.calendars import Calendar
 from reviews.rules.days import ONE_DAY, day_zero_local, last_day, working_days_between
 from reviews.rules.states import Deed, PassageState, Role
 from reviews.rules.states import Side as Side
-from reviews.rules.terms import Terms, TermsHistory
+from reviews.rules.terms import StageDays, Terms, TermsHistory
 from reviews.rules.timeline import OPENS, Event, PassageStory, Story
 from reviews.rules.turn_dates import agreed_due, hand_in_date, silence_on, told_due
 
@@ -58,6 +58,8 @@ class Turn(NamedTuple):
     entries    the ledger lines that began, divided and ended it
     late       working days beyond the last day, which is later than the days allowed where a later date was
                planned or agreed
+    resumes    whether it goes on with the turn before, whose hand-in was taken back: ``allowed`` is then what that
+               turn had left, and no sum counts it anew
     silence_on    the day with whose end silence counts as approval, if the terms say so and nobody has answered
     announced_on  the day on which the art director was warned of that
     """
@@ -79,6 +81,7 @@ class Turn(NamedTuple):
     late: int
     silence_on: date | None = None
     announced_on: date | None = None
+    resumes: bool = False
 
     @property
     def calendar_days(self) -> int:
@@ -172,7 +175,8 @@ class _Open:
 
     ``from_on`` never lies before the end of the turn before it. The days allowed are counted from the receipt itself,
     as both sides were told: where each side keeps its own holidays, it can be the earlier day. ``stands`` is the date
-    of a hand-in that was withdrawn: who takes back what was handed in by mistake gains no days by it.
+    of a hand-in that was withdrawn, ``resumed`` the turn that it ended: who takes back what was handed in by mistake
+    gains no days by it.
     """
 
     side: Side
@@ -180,6 +184,7 @@ class _Open:
     from_on: date
     received_on: date
     stands: date | None = None
+    resumed: Turn | None = None
 
 
 def turns_of(told: PassageStory, receipts: Receipts, as_of: date, *, start_on: date | None = None) -> list[Turn]:
@@ -206,6 +211,7 @@ def turns_of(told: PassageStory, receipts: Receipts, as_of: date, *, start_on: d
         held = _Open(side, [event], max(on, turns[-1].until_on if turns else on), on) if side is not None else None
         if held is not None and event.deed == Deed.WITHDRAW_HAND_IN:
             held.stands = stands
+            held.resumed = next((turn for turn in reversed(turns) if turn.side == held.side), None)
     if held is not None:
         turns.append(_turn(told, held, receipts, max(as_of, held.from_on), None))
     return turns
@@ -229,7 +235,7 @@ def add_up(turns: Iterable[Turn]) -> DaySum:
         if turn.side == Side.ILLUSTRATOR:
             illustrator += turn.working
             late_i += turn.late
-            allowed_i += turn.allowed or 0
+            allowed_i += 0 if turn.resumes else turn.allowed or 0
         else:
             publisher += turn.working
             late_p += turn.late
@@ -300,10 +306,7 @@ def _received_on(event: Event, receipts: Receipts, start_on: date | None, receiv
 
 def _turn(told: PassageStory, held: _Open, receipts: Receipts, until_on: date, end: Event | None) -> Turn:
     version = receipts.terms.on(held.from_on)
-    line = version.days_for(told.spread.part, told.stage)
-    allowed = None if line is None else line.hand_in_days
-    if line is not None and held.side == Side.PUBLISHER:
-        allowed = line.answer_days
+    allowed = _allowed(version.days_for(told.spread.part, told.stage), held)
     working, weekend, holiday = receipts.split(version, held.side, held.from_on, until_on)
     entries = [event.seq for event in held.events]
     if end is not None:
@@ -335,7 +338,17 @@ def _turn(told: PassageStory, held: _Open, receipts: Receipts, until_on: date, e
         late_days(due_on, until_on, version.calendar_of(held.side)),
         silence_on(version, held.side, held.events, held.from_on, due_on) if end is None else None,
         receipts.written_on(announced) if announced is not None else None,
+        held.resumed is not None,
     )
+
+
+def _allowed(line: StageDays | None, held: _Open) -> int | None:
+    """Give the days of the terms; a turn that goes on with one before it has those which that one had left."""
+    if line is None:
+        return None
+    if held.resumed is not None and held.resumed.allowed is not None:
+        return max(0, held.resumed.allowed - held.resumed.working)
+    return line.answer_days if held.side == Side.PUBLISHER else line.hand_in_days
 
 
 def _span(from_on: date, until_on: date, version: Terms) -> tuple[date, date]:

@@ -285,3 +285,13 @@ def test_late_days_are_not_moved_twice_when_the_stage_opens():
     found = due(book, history(publisher_late_moves=True))[102]
     assert found.current_on == date(2026, 3, 24)
     assert [move.why for move in found.moves] == ["publisher-late"]
+
+
+def test_a_hand_in_that_was_taken_back_brings_the_end_no_nearer_and_no_further():
+    """Drawn for four of five days, handed in and taken back on one day: one day is left, then three to answer."""
+    book = Ledger(1, stages=("sketch",))
+    book.hand_in(101, day("2026-03-06", 10))
+    book.withdraw(101, day("2026-03-06", 15))
+    assert unmeetable(book, date(2026, 3, 12), date(2026, 3, 6)) == []
+    [told] = unmeetable(book, date(2026, 3, 11), date(2026, 3, 6))
+    assert told.earliest_on == date(2026, 3, 12)

@@ -77,6 +77,28 @@ def test_who_withdraws_a_hand_in_gains_no_days_by_it():
     assert turns(moved, as_of=date(2026, 3, 11))[101][-1].due_on == date(2026, 3, 18)
 
 
+def test_what_was_taken_back_is_drawn_on_with_the_days_that_were_left():
+    """Five days to draw: four are used, one is left for the rest of the turn, and five are allowed in all."""
+    book = Ledger(n_spreads=1, stages=("sketch",))
+    book.hand_in(101, day("2026-03-06"))
+    book.withdraw(101, day("2026-03-09"))
+    found = turns(book, as_of=date(2026, 3, 9))[101]
+    assert [(turn.side, turn.working, turn.allowed) for turn in found] == [
+        (Side.ILLUSTRATOR, 4, 5),
+        (Side.PUBLISHER, 1, 3),
+        (Side.ILLUSTRATOR, 0, 1),
+    ]
+    assert add_up(found).illustrator_allowed == 5
+    book.hand_in(101, day("2026-03-10"))
+    book.withdraw(101, day("2026-03-10"))
+    again = turns(book, as_of=date(2026, 3, 16))[101]
+    assert (again[-1].working, again[-1].allowed) == (4, 0)
+    assert (add_up(again).illustrator, add_up(again).illustrator_allowed) == (9, 5)
+    book.hand_in(101, day("2026-03-16"))
+    book.letter(day("2026-03-17"), book.ask(101))
+    assert add_up(turns(book, as_of=date(2026, 3, 18))[101]).illustrator_allowed == 10, "a round begins a new turn"
+
+
 def test_the_days_to_answer_are_counted_from_the_receipt_by_the_receivers_own_calendar():
     """Easter Monday is closed in England and open in New York: opened and handed in on the Saturday before it."""
     terms = history(places=("GB-ENG", "US-NY"), own_places=True, late_receipt="next-working-day", cut_off=time(18))
