@@ -26,7 +26,6 @@ _REACH_MM, _AROUND_MM = 30.0, 2.0
 _SCALES = (0.72, 0.8, 0.9, 1.12, 1.25, 1.38)
 _TURNS_DEG = (-22.0, -15.0, -8.0, 8.0, 15.0, 22.0)
 _FAR_COST, _BENT_COST = 0.10, 0.04
-_BARE_MM = 8.0  # with less line than this there is nothing to look for: such a note stays or goes with its figure
 # Half the side of a soft window: that of the note and so many mm more.
 _SURROUNDINGS_MM = (4.0, 8.0, 14.0)
 _WANDER_PX = 1  # how far a window may slide, at half size
@@ -82,13 +81,14 @@ def carry(ground: Ground, box: BoxPx) -> Carried:
     x0, y0, x1, y1 = _half_box(ground, box)
     if x1 - x0 < 6 or y1 - y0 < 6:
         return Carried(0, 0, 1, 0, 0, 0, False)
-    found, rest = _best_place(ground, ground.a[y0:y1, x0:x1], (x0, y0, x1, y1))
+    alone, rest = _best_place(ground, ground.a[y0:y1, x0:x1], (x0, y0, x1, y1))
     stays = Carried(0, 0, 1, 0, rest, rest, False)
     here = _seen_around(ground, box, stays)
     answers = [(_seen_around(ground, box, along) - here - gain, along) for along, gain in _along(ground, box, rest)]
-    if (found.dx, found.dy) != (0.0, 0.0) and line_mm(ground, box) >= _BARE_MM:
+    for found in (alone, _place_of_surroundings(ground, box, rest)):
         far = float(np.hypot(found.dx, found.dy)) / (_REACH_MM * ground.laid.px_per_mm)
-        answers.append((_seen_around(ground, box, found) - here - _GAIN - _MORE_FAR_AWAY * far, found))
+        if far > 0:
+            answers.append((_seen_around(ground, box, found) - here - _GAIN - _MORE_FAR_AWAY * far, found))
     over, best = max(answers, key=lambda a: a[0], default=(0.0, stays))
     return _refined(ground, best, box) if over > 0 else stays
 
@@ -108,28 +108,34 @@ def _along(ground: Ground, box: BoxPx, rest: float) -> list[tuple[Carried, float
     return answers
 
 
+def _place_of_surroundings(ground: Ground, box: BoxPx, rest: float) -> Carried:
+    """Return where the note goes if its surroundings are looked for instead of what lies in it."""
+    reach = ground.reach
+    found = _soft_match(ground, box, _SURROUNDINGS_MM[1], Carried(0, 0, 1, 0, rest, rest, True), reach)
+    row, column = divmod(int(np.argmax(found - _far_cost(reach))), found.shape[1])
+    return Carried(2.0 * (column - reach), 2.0 * (row - reach), 1, 0, 0, rest, True)
+
+
 def _seen_around(ground: Ground, box: BoxPx, answer: Carried) -> float:
     """Return how well the place and its surroundings match where the answer puts them: the mean over the windows."""
-    k = ground.laid.px_per_mm / 2
-    middle = (box[0] + box[2]) / 4, (box[1] + box[3]) / 4
-    half = (box[2] - box[0]) / 4, (box[3] - box[1]) / 4
-    shift = answer.dx / 2, answer.dy / 2
-    matches = []
-    for more in _SURROUNDINGS_MM:
-        sigma = (half[0] + more * k) / 1.4, (half[1] + more * k) / 1.4
-        window = _soft_window(sigma)
-        height, width = window.shape
-        left, top = round(middle[0]) - width // 2, round(middle[1]) - height // 2
-        part = cut_out(ground.a, left, top, width, height)
-        if (answer.scale, answer.turn_deg) != (1.0, 0.0):
-            part = _bent(part, answer.scale, answer.turn_deg)
-        x, y = (round(v) + ground.reach - _WANDER_PX for v in (left + shift[0], top + shift[1]))
-        around = cut_out(ground.b, x, y, width + 2 * _WANDER_PX, height + 2 * _WANDER_PX)
-        matches.append(float(weighted_correlation(part, around, window).max()))
-    return float(np.mean(matches))
+    return float(np.mean([_soft_match(ground, box, mm, answer, _WANDER_PX).max() for mm in _SURROUNDINGS_MM]))
 
 
-def _soft_window(sigma: tuple[float, float]) -> Floats32:
+def _soft_match(ground: Ground, box: BoxPx, more_mm: float, answer: Carried, wander: int) -> Floats32:
+    """Return the match through one soft window, at every place up to `wander` px (half size) from the answer's."""
+    more = more_mm * ground.laid.px_per_mm
+    window = _soft_window(((box[2] - box[0]) / 2 + more) / 2.8, ((box[3] - box[1]) / 2 + more) / 2.8)
+    height, width = window.shape
+    left, top = round((box[0] + box[2]) / 4) - width // 2, round((box[1] + box[3]) / 4) - height // 2
+    part = cut_out(ground.a, left, top, width, height)
+    if (answer.scale, answer.turn_deg) != (1.0, 0.0):
+        part = _bent(part, answer.scale, answer.turn_deg)
+    x, y = (round(v) + ground.reach - wander for v in (left + answer.dx / 2, top + answer.dy / 2))
+    around = cut_out(ground.b, x, y, width + 2 * wander, height + 2 * wander)
+    return weighted_correlation(part, around, window)
+
+
+def _soft_window(*sigma: float) -> Floats32:
     across, down = (np.arange(-int(1.8 * s), int(1.8 * s) + 1, dtype=np.float32) / np.float32(s) for s in sigma)
     return np.exp(-0.5 * (across[None, :] ** 2 + down[:, None] ** 2))
 
