@@ -23,8 +23,11 @@ from reviews.imaging.sparse import overlap_and_likeness, votes_of_figures
 METHOD = "orientation-blocks 3"
 ALIGNED, CHECK = 1.0, 0.85  # score; see tests/imaging/test_align.py
 # So few blocks agree only on nearly empty pages, where one figure may pass for the page. Set on tuning seeds: of pairs
-# with three figures the wrong ones had at most 24, ordinary pages at least 50.
+# with three figures the wrong ones had at most 24.
 FEW_BLOCKS = 35
+# Fewer are no certainty either: two of three figures can have moved alike, and then the third seems to have moved.
+# Ordinary pages have at least 52 (66 tuning pairs).
+SURE_BLOCKS = 48
 RIVAL = 0.80  # a runner-up with this share of the best score is a second reading
 _STARTS = 4
 _Steps = tuple[tuple[int, tuple[float, ...]], ...]  # at 1200 px: how far blocks are sought, and the fit's scales
@@ -187,7 +190,7 @@ def _state(readings: list[Reading]) -> str:
     best = readings[0]
     if best.quadrants < 2:  # one corner agrees: that is a figure, not the page
         return "not-aligned"
-    is_sure = best.score >= ALIGNED and best.quadrants >= 3 and best.n_agreeing >= FEW_BLOCKS
+    is_sure = best.score >= ALIGNED and best.quadrants >= 3 and best.n_agreeing >= SURE_BLOCKS
     return "aligned" if is_sure else "check"
 
 
