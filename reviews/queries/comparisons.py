@@ -18,7 +18,7 @@ from reviews.rules.states import Deed, Gate, HandInState, NoteState, Response, R
 
 # Raised when the computation says something else of the same pictures; the worker's own method string stands
 # in what it told. Kept here because a request must not load the engine to learn its name.
-COMPARE_METHOD = "changes-3"
+COMPARE_METHOD = "changes-4"
 PLATE_WORDS = (
     "A plate shows only what is foiled or varnished, so it is not compared with the art. "
     "Lay the art over it to see where the finish falls."
