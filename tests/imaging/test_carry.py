@@ -43,13 +43,11 @@ def test_a_note_on_what_moved_follows_it():
 
 
 def test_notes_on_parts_of_what_moved_go_with_the_whole():
-    errors = []
-    for kind, seed in (("full>full", 126), ("sketch>ink", 127)):
-        pair, placed, found = compared(kind, seed, n_edits=4, edit_kind="move")
-        both = zip(placed, found.notes, strict=True)
-        errors += [off_mm(pair, p.centre_after, n.on_b) for p, n in both if p.kind == "moved"]
-    assert len(errors) >= 15
-    assert np.mean(np.array(errors) < 5.0) >= 0.9
+    pair, placed, found = compared("sketch>ink", 127, n_edits=4, edit_kind="move")
+    both = zip(placed, found.notes, strict=True)
+    errors = [off_mm(pair, p.centre_after, n.on_b) for p, n in both if p.kind == "moved"]
+    assert len(errors) >= 6
+    assert max(errors) < 5.0
 
 
 def test_a_note_on_one_of_many_alike_does_not_wander_to_its_neighbour():

@@ -12,7 +12,15 @@ from reviews.imaging.compare import compare
 from reviews.imaging.spots import BoxPx, Spot, overlap_of_smaller
 from reviews.imaging.telling import as_plain, change_sentence
 from tests.drawing_truth import counted, hits
-from tests.imaging.compared import HELD_OUT, boxes_mm, compared, note_at, pair_of
+from tests.imaging.compared import (
+    HELD_OUT,
+    boxes_mm,
+    compared,
+    compared_across,
+    compared_with_itself,
+    note_at,
+    pair_of,
+)
 
 
 def test_precision_and_recall_over_the_small_set():
@@ -64,13 +72,12 @@ def test_the_same_pixels_give_the_same_findings():
 
 
 def test_a_picture_against_itself_shows_nothing():
-    pair = pair_of("line>ink", 105)
-    found = compare(pair.a, pair.a, pair.width_mm)
+    found = compared_with_itself("line>ink", 105)
     assert found.changes == () and found.largest_move_mm < 0.1
 
 
 def test_pictures_that_cannot_be_aligned_are_said_to_stand_side_by_side():
-    found = compare(pair_of("sketch>full", 104).a, pair_of("full>full", 108).b, 500.0)
+    found = compared_across(("sketch>full", 104), ("full>full", 108))
     assert found.alignment.state == "not-aligned" and found.changes == () and found.redraw_mm is None
     assert "side by side" in found.sentences[0]
 

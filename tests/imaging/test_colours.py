@@ -8,7 +8,7 @@ import numpy as np
 from reviews.imaging.colour_maps import explained_share, in_colours_of, lab_distance
 from reviews.imaging.colours import SAME_MEDIUM, is_painted, tolerant_difference
 from tests.drawing_truth import counted, hits
-from tests.imaging.compared import boxes_mm, compared
+from tests.imaging.compared import ONE_MEDIUM, boxes_mm, compared
 
 PX_PER_MM = 1.2
 SEEN = np.ones((300, 500), bool)
@@ -76,10 +76,6 @@ def test_a_drawing_is_not_called_painted_for_the_dark_beyond_its_sheet():
     assert not is_painted(drawing, inside)
     assert is_painted(as_lab(painted_page()), SEEN)
     assert not is_painted(drawing, np.zeros_like(inside))
-
-
-# Held-out seeds, each with at least two edits large enough to be seen.
-ONE_MEDIUM = [("full>full", 137, "detail"), ("line>line", 132, "detail"), ("flats>flats", 133, "recolour")]
 
 
 def test_small_details_and_new_colours_are_found_in_one_medium():
