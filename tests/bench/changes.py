@@ -1,6 +1,6 @@
 """Measure the comparison of versions on pairs of known truth: `python -m tests.bench.changes --help`.
 
-Seeds under 100 are for tuning, from 100 on for reporting. Every row is kept in a file of one JSON object per line,
+Seeds under 200 are for tuning, from 200 on for reporting. Every row is kept in a file of one JSON object per line,
 so that a run can be stopped and taken up again, and the summary be printed from it at any time.
 """
 
