@@ -59,7 +59,7 @@ class Turn(NamedTuple):
     late       working days beyond the last day, which is later than the days allowed where a later date was
                planned or agreed
     resumes    whether it goes on with the turn before, whose hand-in was taken back: ``allowed`` is then what that
-               turn had left, and no sum counts it anew
+               turn had left, and no sum counts it anew, nor the days by which that one was late
     silence_on    the day with whose end silence counts as approval, if the terms say so and nobody has answered
     announced_on  the day on which the art director was warned of that
     """
@@ -234,7 +234,8 @@ def add_up(turns: Iterable[Turn]) -> DaySum:
         entries += turn.entries
         if turn.side == Side.ILLUSTRATOR:
             illustrator += turn.working
-            late_i += turn.late
+            # Its date is the one of the turn it goes on with, whose late days are in the sum already.
+            late_i += min(turn.late, turn.working) if turn.resumes else turn.late
             allowed_i += 0 if turn.resumes else turn.allowed or 0
         else:
             publisher += turn.working

@@ -99,6 +99,17 @@ def test_what_was_taken_back_is_drawn_on_with_the_days_that_were_left():
     assert add_up(turns(book, as_of=date(2026, 3, 18))[101]).illustrator_allowed == 10, "a round begins a new turn"
 
 
+def test_days_late_are_summed_once_where_a_late_hand_in_was_taken_back():
+    """Due on the 9th: two days late, a day at the publisher, and one more of the illustrator's own."""
+    book = Ledger(n_spreads=1, stages=("sketch",))
+    book.hand_in(101, day("2026-03-11"))
+    book.withdraw(101, day("2026-03-12"))
+    book.hand_in(101, day("2026-03-13"))
+    found = turns(book, as_of=date(2026, 3, 13))[101]
+    assert [turn.late for turn in found if turn.side == Side.ILLUSTRATOR] == [2, 4], "each as told on its day"
+    assert add_up(found).illustrator_late == 3
+
+
 def test_the_days_to_answer_are_counted_from_the_receipt_by_the_receivers_own_calendar():
     """Easter Monday is closed in England and open in New York: opened and handed in on the Saturday before it."""
     terms = history(places=("GB-ENG", "US-NY"), own_places=True, late_receipt="next-working-day", cut_off=time(18))
