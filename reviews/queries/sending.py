@@ -104,7 +104,9 @@ def sending(letter: Letter, seat: Seat, *, at: datetime) -> Sending:
     answered = {answer.passage_id for answer in answers}
     notes = [note for note in every if note.passage_id in answered]
     through = [note for note in notes if note.weighing == Weighing.THROUGH]
-    staying = [note for note in every if note.passage_id not in answered and note.weighing == Weighing.THROUGH]
+    # Where the hand-in was taken back, nothing is answered for now, and the draft leaves its notes unnumbered too.
+    later = {passage.pk for passage in passages if passage.hand_in_id} - answered
+    staying = [note for note in every if note.passage_id in later and note.weighing == Weighing.THROUGH]
     following = _following(passages)
     facts = facts_in(passage.spread for passage in passages)
     planned = planned_letter(letter.book, answers, notes, at=at, facts=facts)

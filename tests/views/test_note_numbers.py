@@ -3,7 +3,7 @@
 import pytest
 from django.urls import reverse
 
-from reviews.actions import letters
+from reviews.actions import hand_ins, letters
 from reviews.models import Note
 from reviews.rules.states import Role
 from tests.cast import gather, sign_in
@@ -84,6 +84,16 @@ def test_before_it_goes_the_letter_says_that_numbers_close_up_over_what_stays(cl
     assert "stay for a later letter" not in client.get(send_url).content.decode()
     pinned(cast.passage("Pages 4–5", "ideas"), cast.editor, "First.")
     assert "<b>1</b> stays for a later letter" in client.get(send_url).content.decode()
+
+
+def test_notes_on_a_hand_in_that_was_taken_back_are_no_part_of_this_count(client, cast):
+    three_notes(cast)
+    taken = cast.passage("Pages 6–7", "ideas")
+    hand_ins.withdraw_hand_in(taken.hand_in_id, "The wrong file.", actor=cast.illustrator)
+    answered(cast, cast.passage("Pages 8–9", "ideas"), "ask")
+    assert in_draft(client, cast) == {"Last.": 1}
+    page = client.get(reverse("reviews:send-letter", args=[draft_of(cast).pk])).content.decode()
+    assert "for a later letter" not in page and "close up" not in page
 
 
 def test_notes_that_stay_behind_what_goes_change_no_number(client, cast):
