@@ -113,7 +113,8 @@ class AccountLine:
         if turn.silent_on is not None:
             return Kept(number, turn.silent_on, turn.late, end.seq, is_silent=True)
         local = self.receipts.local(end)
-        words = received_words(local, turn.until_on, self.receipts.version(end).day_rule)
+        received_on = self.receipts.day(end, turn.side.other)
+        words = received_words(local, received_on, turn.until_on, self.receipts.version(end).day_rule)
         return Kept(number, local.date(), turn.late, end.seq, words)
 
     @property

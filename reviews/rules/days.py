@@ -72,12 +72,17 @@ def day_zero_local(local: datetime, rule: DayRule, calendar: Calendar) -> date:
     return on_or_after(day, calendar)
 
 
-def received_words(local: datetime, counts_on: date, rule: DayRule) -> str:
-    """Say why what happened at this moment counts as received on a later day; nothing where it counts at once."""
+def received_words(local: datetime, received_on: date, counts_on: date, rule: DayRule) -> str:
+    """Say why what happened at this moment counts on a later day; nothing where it counts at once.
+
+    It counts later than it was received where its own days had not begun, as before the day on which work starts.
+    """
     if counts_on <= local.date():
         return ""
     is_late = rule.cut_off is not None and local.time() >= rule.cut_off
     why = f"after {rule.cut_off.isoformat('minutes')}" if rule.cut_off and is_late else "on a closed day"
+    if counts_on > received_on:
+        why = "before its days began to run"
     return f"{why}, counts as {counts_on.day} {counts_on:%b %Y}"
 
 

@@ -108,6 +108,15 @@ def test_an_answer_after_the_hour_stands_under_its_own_day_and_says_how_it_count
     assert text.count("after 18:00, counts as 19 Nov 2026") == 1
 
 
+def test_a_hand_in_before_work_starts_is_not_said_to_have_come_on_a_closed_day():
+    with as_if_at(datetime(2026, 11, 17, 9, tzinfo=UTC)):
+        cast = gather(a_book(start_on=date(2026, 12, 1)))
+        handed_in(cast.passage("Pages 4–5", "ideas"), cast.illustrator, [1])
+    line = line_of(account_of(cast.book, cast.agent), cast.passage("Pages 4–5", "ideas"))
+    assert line.handed_in.done_on == date(2026, 11, 17)
+    assert line.handed_in.counts_words == "before its days began to run, counts as 1 Dec 2026"
+
+
 def folded_in(text: str, label: str) -> tuple[str, str]:
     """Split what the account says of one spread into what stands open and what is folded away."""
     part = text.split(f'aria-label="{label}"')[1].split("</section>")[0]
