@@ -78,8 +78,8 @@ def _head(page: StatementPage) -> list[Flowable]:
     terms = "the stage plans, since no terms were entered" if page.held.is_implied else (
         f"version {drawn.terms.version} of the terms, as it held on that day"
     )  # fmt: skip
-    lines = f"{drawn.n_entries} of the ledger’s {page.n_ledger} lines bear on it, the last is line {drawn.last_seq}"
-    told = f"Counted by {terms}. {lines}; the others change no figure."
+    lines = "1 line of the ledger bears" if drawn.n_entries == 1 else f"{drawn.n_entries} lines of the ledger bear"
+    told = f"Counted by {terms}. {lines} on it, the last is line {drawn.last_seq}; the others change no figure."
     head = [
         _said("Statement", TITLE),
         _said(f"{page.book.title}, at the end of {day_words(drawn.as_of.isoformat())}", BODY),

@@ -8,6 +8,7 @@ from datetime import date, datetime
 from reviews.models import Book, LedgerEntry
 from reviews.queries.statement import entries_of, facts_of
 from reviews.queries.terms import HeldTerms, terms_of
+from reviews.rules import permits
 from reviews.rules.due_dates import DueDate, Move
 from reviews.rules.money import InstalmentState
 from reviews.rules.rounds_under_terms import STANDING_WORDS, RoundSum
@@ -105,7 +106,8 @@ class InstalmentRow:
 class StatementPage:
     """A statement for one reader; ``n_hidden`` passages are the illustrator's own and are left out for others.
 
-    ``n_ledger`` counts every line of the ledger up to that day: most are drafts and notes, which change no figure.
+    ``n_ledger`` counts the lines of the ledger up to that day that this reader may open. To count the others would tell
+    one side how busy the other is with drafts and notes that are not its to know.
     """
 
     book: Book
@@ -219,7 +221,7 @@ def statement_page(book: Book, role: Role, *, at: datetime, as_of: date | None =
     entries, facts = entries_of([book.pk]).get(book.pk, []), facts_of([book.pk])
     drawn = statement(entries, held.history, as_of or today, facts, final_on=book.final_on)
     ends = drawn.terms.day_rule.end_of(drawn.as_of)
-    n_ledger = LedgerEntry.objects.filter(book=book, at__lt=ends).count()
+    n_ledger = LedgerEntry.objects.filter(book=book, at__lt=ends, sight__in=permits.sights_of(role)).count()
     if role == Role.ILLUSTRATOR:
         return StatementPage(book, drawn, held, today, 0, n_ledger)
     passages = tell(entries, facts, until=ends).passages

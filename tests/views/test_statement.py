@@ -20,7 +20,7 @@ from reviews.rules.states import Role
 from reviews.rules.timeline import READ_DEEDS
 from tests.actions.test_terms import enter
 from tests.cast import gather, sign_in
-from tests.letter_scene import a_round, answered, approved, sent
+from tests.letter_scene import a_round, answered, approved, pinned, sent
 from tests.makers import a_book, handed_in
 
 pytestmark = pytest.mark.django_db
@@ -76,19 +76,28 @@ def test_every_figure_leads_to_lines_the_reader_can_open(cast, client):
 
 @pytest.mark.parametrize("days_ago", [0, 7])
 def test_it_says_how_many_of_the_ledgers_lines_bear_on_it(cast, client, days_ago):
-    """The ledger page counts every line, the statement reads those that change a figure: both numbers are told."""
+    """The ledger page shows more lines than those that change a figure: both numbers are told."""
     sign_in(client, cast.agent.person)
     day = (timezone.now() - timedelta(days=days_ago)).date()
     response = client.get(at(cast), {"as_of": day.isoformat()})
     until = datetime.combine(day + timedelta(days=1), time(), UTC)
-    lines = LedgerEntry.objects.filter(book=cast.book, at__lt=until)
+    lines = LedgerEntry.objects.filter(book=cast.book, at__lt=until, sight="all")
     n_read = lines.filter(deed__in=READ_DEEDS).count()
     assert 0 < n_read < lines.count()
     words = re.sub(r"<[^>]+>", "", read(response))
-    assert f"{n_read} of the ledger’s {lines.count()} lines bear on this statement" in words
+    assert f"{n_read} lines of the ledger bear on this statement. The ledger shows you {lines.count()} lines" in words
     paper = client.get(at(cast, "statement-paper"), {"as_of": day.isoformat()}).content
     text = " ".join(page.get_textpage().get_text_range() for page in pypdfium2.PdfDocument(paper))
-    assert f"{n_read} of the ledger’s {lines.count()} lines bear on it" in " ".join(text.split())
+    assert f"{n_read} lines of the ledger bear on it" in " ".join(text.split())
+
+
+def test_a_note_that_is_not_sent_changes_nothing_on_the_illustrators_statement(cast, client):
+    ideas = cast.passage("Pages 8–9", "ideas")
+    handed_in(ideas, cast.illustrator, [4])
+    sign_in(client, cast.illustrator.person)
+    before = re.findall(r"shows you \d+ lines", read(client.get(at(cast))))
+    pinned(ideas, cast.editor)
+    assert re.findall(r"shows you \d+ lines", read(client.get(at(cast)))) == before != []
 
 
 def test_turns_that_still_run_stand_apart_from_the_days_of_persons(cast, client):
