@@ -30,10 +30,14 @@ def changes_seen(passage: Passage, shown: HandIn | None, seat: Seat) -> dict[str
     pictures = list(shown.pictures.filter(removed_at=None)) if shown else []
     comparisons = comparisons_of(passage, pictures, seat)
     carried = carried_onto(pictures, seat)
+    words = [carried_words(one, seat) | _by_the_other_reading(one, comparisons) for one in carried]
+    for pair in comparisons:
+        # The same two files may lie in several books: what was told of their notes goes out by the notes alone.
+        pair["told"] = pair["told"] and {key: told for key, told in pair["told"].items() if key != "other_notes"}
     return {
         "comparisons": comparisons,
         "rates": next((pair["told"]["rates"] for pair in comparisons if pair["told"] and "rates" in pair["told"]), ""),
-        "carried": [carried_words(one, seat) | _by_the_other_reading(one, comparisons) for one in carried],
+        "carried": words,
         "key": next((note_key(one.note.number, one.note.letter.number) for one in carried), ""),
         "is_several": len(pictures) > 1,
         "may_place": permits.may(Role(seat.role), Deed.PLACE_NOTE),
