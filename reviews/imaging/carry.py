@@ -32,7 +32,7 @@ _WANDER_PX = 1  # how far a window may slide, at half size
 _NEAR_MM = 20.0  # a figure's known pieces lie this near all of it
 # What the surroundings must gain. Chosen on tuning seeds 100-182, where the choice is flat: all of a wide grid of
 # values put 40 to 61 of 5400 notes wrong, following the best match alone 92. Of two that put as many wrong, the lower
-# was taken: it follows more of what moved.
+# gain was taken: it follows more of what moved.
 _GAIN, _LESS_WHERE_IT_LIES_ON, _MORE_FAR_AWAY = 0.05, 0.10, 0.20
 LOST = 0.42  # a match under this: the subject is not there any more
 
