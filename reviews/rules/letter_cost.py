@@ -60,6 +60,8 @@ class AskCost:
             return _NO_ROUND[self.standing]
         if self.standing == Standing.OVER:
             return f"round {self.number}; the fee covers {self.included or 'none'}"
+        if self.number > self.included:  # rounds agreed later do not pay for those that went beyond the fee before
+            return f"round {self.number}; the fee covers it since the terms were amended"
         return f"round {self.number} of the {self.included} in the fee"
 
 

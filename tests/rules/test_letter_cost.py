@@ -1,3 +1,4 @@
+from dataclasses import replace
 from datetime import UTC, date, datetime, time
 from decimal import Decimal
 
@@ -10,7 +11,7 @@ from reviews.rules.statement import statement
 from reviews.rules.states import Cause, Refused
 from reviews.rules.terms import Money, RoundGroup, WhenOver
 from reviews.rules.timeline import tell
-from tests.rules.ledgers import Ledger, day, history
+from tests.rules.ledgers import Ledger, day, history, plain_terms
 
 FEE = Money(Decimal("150"), "GBP")
 
@@ -48,6 +49,16 @@ def test_the_number_of_the_round_and_its_price(before, standing, money, words):
 def test_where_the_fee_covers_no_round_it_says_so():
     [told] = cost(asked(0), (101, Cause.DIRECTION), groups=(RoundGroup("all", ("sketch",), 0),)).asks
     assert (told.standing, told.round_words) == (Standing.OVER, "round 1; the fee covers none")
+
+
+def test_a_round_agreed_after_others_went_beyond_the_fee_is_not_counted_past_it():
+    first = plain_terms(groups=(RoundGroup("sketches", ("sketch",), 1),))
+    more = replace(first, version=2, from_on=date(2026, 11, 1), groups=(RoundGroup("sketches", ("sketch",), 2),))
+    book, today = asked(2), date(2026, 12, 1)
+    story, drawn = tell(book.entries, book.spreads), statement(book.entries, history(first, more), today, book.spreads)
+    [told] = cost_of_letter(story, drawn, [Ask(101, (Cause.DIRECTION,))], datetime.combine(today, time(12), UTC)).asks
+    assert (told.standing, told.number, told.included) == (Standing.IN_FEE, 3, 2)
+    assert told.round_words == "round 3; the fee covers it since the terms were amended"
 
 
 def test_what_the_letter_would_cost_is_what_it_does_cost():
