@@ -96,7 +96,7 @@ function buttonIn(holder, name, value) {
 /* An address within the page leads to a spread or to a note in it: neither may be folded away. */
 function unfold(hash) {
   const target = document.getElementById(hash.slice(1));
-  const fold = target?.closest("[data-fold]") ?? target?.querySelector("[data-fold]");
+  const fold = target?.closest("[data-fold]") ?? target?.querySelector(":scope > [data-fold]");
   if (fold) fold.open = true;
 }
 

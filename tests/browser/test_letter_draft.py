@@ -118,6 +118,16 @@ def test_a_way_to_a_folded_spread_opens_it(desk, scene):
     assert folded.locator(".fold[open]").count() == 1
 
 
+def test_the_way_past_the_head_opens_no_spread(desk, scene):
+    page = desk()
+    upper = spread(page, "Pages 4–5")
+    upper.locator("summary").first.focus()
+    page.keyboard.press("Enter")
+    page.get_by_role("link", name="Skip to the page").press("Enter")
+    page.wait_for_url("**#main")
+    assert upper.locator(".fold[open]").count() == 0
+
+
 def test_the_letter_is_written_and_sent_without_scripts(desk, scene):
     page = desk(java_script_enabled=False)
     spread(page, "Pages 6–7").get_by_role("button", name="Ask for changes").click()
