@@ -25,8 +25,9 @@ document.addEventListener("change", (event) => {
   const form = field.form;
   const data = new FormData(form);
   if (form.dataset.weighing) data.append("weighing", form.dataset.weighing);
-  // A press on a button of the same form leaves the field first: the button's own post carries the words.
-  setTimeout(() => { if (!form.matches("[aria-busy]") && form.isConnected) keep(form, data); }, 150);
+  // A press on a button of the same form leaves the field first: the button's own post carries the words. A form that
+  // another one's answer has replaced meanwhile has not been posted, and its words are kept all the same.
+  setTimeout(() => keep(form, data), 150);
 });
 
 /* One post after the other: the page that comes back last must be the one that knows of all of them. */

@@ -61,6 +61,18 @@ def test_answers_and_words_are_kept_without_leaving_the_place(desk, scene):
     assert LetterAnswer.objects.get().answer == "ask"
 
 
+def test_words_are_kept_though_the_answer_to_a_press_comes_back_before_they_are_sent(desk, scene):
+    page = desk()
+    page.evaluate("const wait = window.setTimeout; window.setTimeout = (deed, ms) => wait(deed, 10 * ms)")
+    page.get_by_label("Opening lines").fill("Dear Juniper,")
+    lower = spread(page, "Pages 6–7")
+    lower.get_by_role("button", name="Ask for changes").click()
+    lower.locator("button[value=ask][aria-pressed=true]").wait_for()
+    assert not Letter.objects.filter(words="Dear Juniper,").exists(), "else this tests nothing"
+    wait_until(Letter.objects.filter(words="Dear Juniper,").exists, seconds=10, what="the opening lines to be kept")
+    assert (LetterAnswer.objects.get().answer, page.problems) == ("ask", [])
+
+
 def test_a_note_is_reworded_by_leaving_its_field(desk, scene):
     page = desk()
     field = spread(page, "Pages 6–7").locator("textarea[name=letter_words]")
