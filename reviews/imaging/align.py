@@ -29,6 +29,7 @@ FEW_BLOCKS = 35
 # Ordinary pages have at least 52 (66 tuning pairs).
 SURE_BLOCKS = 48
 RIVAL = 0.80  # a runner-up with this share of the best score is a second reading
+_SPARSE_BLOCKS = 60  # more than this is a drawn page; if few of its blocks agree, its figures would not either
 _STARTS = 4
 _Steps = tuple[tuple[int, tuple[float, ...]], ...]  # at 1200 px: how far blocks are sought, and the fit's scales
 _FROM_NEAR: _Steps = ((6, (3.0, 2.0, 1.2)), (4, (1.2, 0.8, 0.6)), (3, (0.6,)))
@@ -58,6 +59,7 @@ class _Candidate:
     spread_px: float = 1e9
     quadrants: int = 0
     n_agreeing: int = 0
+    n_blocks: int = 0
     votes: float | None = None  # of the figures, on a nearly empty page
 
     @property
@@ -114,7 +116,7 @@ def _judged(a: Complexes, b: Complexes, a_to_b: Matrix, *, votes: float | None =
     quadrant = (m.at[:, 0] > middle[0]).astype(int) + 2 * (m.at[:, 1] > middle[1])
     held = len({int(q) for q in quadrant[close]})
     spread = _corner_spread(fit.covariance, m, size)
-    return _Candidate(a_to_b, share, ncc, overlap, spread, held, int(close.sum()), votes)
+    return _Candidate(a_to_b, share, ncc, overlap, spread, held, int(close.sum()), len(m), votes)
 
 
 def _corner_spread(covariance: NDArray[np.float64], m: Matches, size: tuple[int, int]) -> float:
@@ -143,7 +145,7 @@ def align(a: Work, b: Work, *, wide: bool = True) -> Alignment:
     candidates = _ranked(*sides, wide=False)
     if wide and (not candidates or candidates[0].score < ALIGNED):
         candidates = _ranked(*sides, wide=True) or candidates
-    if candidates and candidates[0].n_agreeing < FEW_BLOCKS:
+    if candidates and candidates[0].n_agreeing < FEW_BLOCKS and candidates[0].n_blocks < _SPARSE_BLOCKS:
         candidates = _by_figures(*sides, candidates) or candidates
     return _verdict(a, b, sides, candidates)
 
