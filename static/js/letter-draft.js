@@ -24,7 +24,6 @@ document.addEventListener("change", (event) => {
   if (!field || field.value === field.defaultValue) return;
   const form = field.form;
   const data = new FormData(form);
-  if (form.dataset.weighing) data.append("weighing", form.dataset.weighing);
   // A press on a button of the same form leaves the field first: the button's own post carries the words. A form that
   // another one's answer has replaced meanwhile has not been posted, and its words are kept all the same.
   setTimeout(() => keep(form, data), 150);
@@ -35,7 +34,15 @@ let line = Promise.resolve();
 function keep(form, data) {
   if (form.matches("[aria-busy]")) return;
   form.setAttribute("aria-busy", "true");
-  line = line.then(() => post(form, data));
+  line = line.then(() => post(form, asItStands(form, data)));
+}
+
+/* Words alone leave their note weighed as it is by then: a decision pressed on the way is not undone by them. */
+function asItStands(form, data) {
+  const field = document.getElementById(form.querySelector("[data-keep-as-left]")?.id);
+  const { weighing } = (field?.form ?? form).dataset;
+  if (weighing && !data.has("weighing") && !data.has("others")) data.append("weighing", weighing);
+  return data;
 }
 
 async function post(form, data) {

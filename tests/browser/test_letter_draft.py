@@ -54,6 +54,7 @@ def test_answers_and_words_are_kept_without_leaving_the_place(desk, scene):
     pressed.wait_for()
     kept = Letter.objects.filter(words="Dear Juniper,")
     wait_until(kept.exists, seconds=10, what="the opening lines to be kept")
+    page.get_by_text("The opening lines are kept.").wait_for()  # the page that came back is in place
     assert pressed.bounding_box()["y"] == pytest.approx(before, abs=2)
     assert pressed.evaluate("button => button === document.activeElement")
     assert (len(page.visits), page.problems) == (1, [])
@@ -90,6 +91,17 @@ def test_one_press_keeps_the_words_just_typed_and_does_what_it_says(desk, scene)
     spread(page, "Pages 6–7").locator("[data-state=held_back]").wait_for()
     note = Note.objects.get(words="Lower.")
     assert (note.weighing, note.letter_words) == ("held", "Perhaps lower.")
+
+
+def test_words_left_for_a_decision_between_notes_do_not_undo_it(desk, scene):
+    page = desk()
+    upper = spread(page, "Pages 4–5")
+    upper.locator("textarea[name=letter_words]").nth(1).fill("A little shorter.")
+    upper.get_by_role("button", name="Only this one goes").first.click()
+    upper.locator("[data-state=held_back]").wait_for()
+    reworded = Note.objects.filter(letter_words="A little shorter.")
+    wait_until(reworded.exists, seconds=10, what="the words to be kept")
+    assert reworded.get().weighing == "held"
 
 
 def test_words_in_another_field_survive_a_decision(desk, scene):
