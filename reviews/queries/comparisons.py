@@ -19,10 +19,9 @@ from reviews.rules.states import Deed, Gate, HandInState, NoteState, Response, R
 # Raised when the computation says something else of the same pictures; the worker's own method string stands
 # in what it told. Kept here because a request must not load the engine to learn its name.
 COMPARE_METHOD = "changes-4"
-PLATE_WORDS = (
-    "A plate shows only what is foiled or varnished, so it is not compared with the art. "
-    "Lay the art over it to see where the finish falls."
-)
+PLATE_WORDS = "A plate shows only what is foiled or varnished, so it is not compared with the art."
+LAY_WORDS = "Lay the art over it to see where the finish falls."
+BESIDE_WORDS = "The two are not known to show the same pages at one size, so the art can only be laid beside it."
 
 
 def changes_seen(passage: Passage, shown: HandIn | None, seat: Seat) -> dict[str, Any]:
@@ -149,7 +148,7 @@ def _laid_only(art: Picture, plate: Picture, passage: Passage) -> dict[str, Any]
     told = {
         "state": "by-page" if laying else "not-aligned",
         "maps": [asdict(laying)] if laying else [],
-        "sentences": [PLATE_WORDS],
+        "sentences": [PLATE_WORDS, LAY_WORDS if laying else BESIDE_WORDS],
     }
     nothing = {"places": [], "other_places": []}
     return {**_pair(art, plate, passage), "id": 0, "is_told": True, "told": told, "is_plate": True, **nothing}

@@ -5,7 +5,7 @@ from django.urls import reverse
 from django.utils import timezone
 
 from reviews.models import Comparison, Passage
-from reviews.queries.comparisons import PLATE_WORDS, comparisons_of, forerunners
+from reviews.queries.comparisons import BESIDE_WORDS, LAY_WORDS, PLATE_WORDS, comparisons_of, forerunners
 from tests.cast import gather, sign_in
 from tests.letter_scene import answered, pinned, sent
 from tests.makers import a_book
@@ -44,7 +44,7 @@ def test_what_was_once_compared_with_the_art_is_not_shown(cover, client):
     page = client.get(reverse("reviews:changes", args=[finish.pk])).content.decode()
     assert "Everything is gone." not in page and "Changed since" not in page
     assert "The plate and the approved colour" in page
-    assert PLATE_WORDS in page
+    assert PLATE_WORDS in page and LAY_WORDS in page
 
 
 def test_the_art_is_laid_over_its_plate_by_the_edges_of_the_page(cover):
@@ -55,6 +55,15 @@ def test_the_art_is_laid_over_its_plate_by_the_edges_of_the_page(cover):
     [laying] = pair["told"]["maps"]
     assert [round(number, 6) for number in laying.values()] == [1, 0, 0, 0, 1, 0]
     assert pair["before"]["id"] == cast.passage("Cover", "colour").approved_picture_id
+
+
+def test_where_the_pages_cannot_be_matched_nobody_is_told_to_lay_the_art_over_the_plate(cover, monkeypatch):
+    cast, finish = cover
+    plate = deliver(cast, finish, a_drawing(OWL_AFTER))
+    monkeypatch.setattr("reviews.queries.comparisons.frame_of", lambda *_: None)
+    [pair] = comparisons_of(finish, list(plate.pictures.all()), cast.art_director)
+    assert (pair["told"]["state"], pair["told"]["maps"]) == ("not-aligned", [])
+    assert pair["told"]["sentences"] == [PLATE_WORDS, BESIDE_WORDS]
 
 
 def test_a_second_plate_is_compared_with_the_first(cover):
