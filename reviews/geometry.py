@@ -232,6 +232,7 @@ class PageFrame:
     bleed_mm : what is drawn beyond the trim on each outer side.
     n_pages_across : 1 for a single page, 2 for an opening; 3 for a cover in one piece (back, spine, front).
     spine_mm : width of the spine, for a cover in one piece.
+    sheet_mm : width and height of a printer's whole sheet, where the picture shows one with the page somewhere on it.
 
     Notes
     -----
@@ -247,6 +248,12 @@ class PageFrame:
     bleed_mm: float = 0.0
     n_pages_across: int = 1
     spine_mm: float = 0.0
+    sheet_mm: tuple[float, float] | None = None
+
+    @property
+    def is_sheet(self) -> bool:
+        """Say whether the picture is larger than the page: no edge of it is then an edge of the page."""
+        return self.sheet_mm is not None
 
     @property
     def across_mm(self) -> float:
@@ -255,7 +262,7 @@ class PageFrame:
 
     @property
     def includes_bleed(self) -> bool:
-        if self.bleed_mm <= 0:
+        if self.bleed_mm <= 0 or self.is_sheet:
             return False
         drawn = math.log(self.width_px / self.height_px)
         with_bleed = (self.across_mm + 2 * self.bleed_mm) / (self.trim_height_mm + 2 * self.bleed_mm)
@@ -268,10 +275,14 @@ class PageFrame:
 
     @property
     def width_mm(self) -> float:
+        if self.sheet_mm is not None:
+            return self.sheet_mm[0]
         return self.across_mm + (2 * self.bleed_mm if self.includes_bleed else 0.0)
 
     @property
     def height_mm(self) -> float:
+        if self.sheet_mm is not None:
+            return self.sheet_mm[1]
         return self.trim_height_mm + (2 * self.bleed_mm if self.includes_bleed else 0.0)
 
     @property
@@ -294,7 +305,7 @@ class PageFrame:
     @property
     def gutter_x(self) -> float | None:
         """Where the fold of an opening lies, as a fraction of the width; None where no single fold does."""
-        return 0.5 if self.n_pages_across == 2 else None
+        return 0.5 if self.n_pages_across == 2 and not self.is_sheet else None
 
     def safe_box(self, safety_mm: float) -> Box:
         """The trimmed page less a safety margin, as fractions."""
@@ -320,6 +331,8 @@ def page_map(one: PageFrame, two: PageFrame) -> Affine | None:
 
     None where they do not show the same pages: then no edge of the one is an edge of the other.
     """
+    if one.is_sheet or two.is_sheet:
+        return None
     if (one.across_mm, one.trim_height_mm) != (two.across_mm, two.trim_height_mm):
         return None
     a, b = one.trim_box, two.trim_box

@@ -228,6 +228,7 @@ def _with_marks(pictures: list[Picture], passage: Passage, seat: Seat) -> list[P
 def _picture(picture: Picture, passage: Passage, role: Role) -> dict[str, Any]:
     frame = frame_of(picture, passage)
     factors = picture.facts.get("scale_factors")
+    is_sheet = frame is not None and frame.is_sheet
     trim = frame.trim_box if frame else None
     return {
         "id": picture.pk,
@@ -242,9 +243,10 @@ def _picture(picture: Picture, passage: Passage, role: Role) -> dict[str, Any]:
         "scale_factors": factors or [],
         "mm_per_px": frame.mm_per_px if frame else None,
         "frame": {
-            "trim": [trim.x0, trim.y0, trim.x1, trim.y1] if trim else [0, 0, 1, 1],
+            "trim": None if is_sheet else [trim.x0, trim.y0, trim.x1, trim.y1] if trim else [0, 0, 1, 1],
             "gutter": frame.gutter_x if frame else None,
         },
+        "is_sheet": is_sheet,
         "state": picture.state,
         "reason": picture.reason,
         "assumed_profile": picture.facts.get("assumed_profile"),

@@ -105,6 +105,7 @@ class ReviewTable {
       button.toggleAttribute("aria-current", Number(button.dataset.showPicture) === picture.id);
     }
     this.root.querySelector("[data-view='real-size']")?.toggleAttribute("disabled", !picture.mm_per_px);
+    this.root.querySelector("[data-guides]")?.toggleAttribute("disabled", !picture.frame?.trim);
     this.showScale();
     if (this.pictures.length > 1) window.history.replaceState(null, "", `#picture-${picture.id}`);
   }
