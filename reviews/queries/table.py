@@ -66,9 +66,7 @@ def passage_words(passage: Passage, *, seat: Seat) -> dict[str, Any]:
         "state_words": passage.state_words,
         "holder_words": holder_words(passage),
         # A guest is asked for one vote; dates and rounds are between the two sides.
-        "due_on": None if seat.role == Role.GUEST else passage.due_on,
-        "answer_due_on": None if seat.role == Role.GUEST else passage.answer_due_on,
-        **due_words(passage),
+        **_dates(passage, seat),
         "rounds": {
             "used": count.pool_used if seat.role != Role.GUEST else None,
             "included": count.included,
@@ -77,6 +75,20 @@ def passage_words(passage: Passage, *, seat: Seat) -> dict[str, Any]:
             "outside": count.outside,
         },
     }
+
+
+def _dates(passage: Passage, seat: Seat) -> dict[str, Any]:
+    """Say which date the head names, and what it is: one that is met gives way to what happened; needs book joined."""
+    dates = {"due_on": passage.due_on, "answer_due_on": passage.answer_due_on, **due_words(passage)}
+    if seat.role == Role.GUEST:
+        return dates | {"due_on": None, "answer_due_on": None}
+    if passage.state == PassageState.APPROVED and passage.approved_at:
+        return dates | {"due_on": passage.book.day_rule.local_date(passage.approved_at), "due_words": "approved"}
+    if passage.state == PassageState.PASSED:
+        return dates | {"due_on": passage.planned_on}
+    if passage.state == PassageState.CLOSED and passage.due_on != passage.planned_on:
+        return dates | {"due_words": "hand-in due"}
+    return dates
 
 
 def _stages(row: Sequence[Passage], here: Passage, seat: Seat) -> list[dict[str, Any]]:

@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+from datetime import UTC, date, datetime, timedelta
+
 import pytest
 from django.urls import reverse
 
+from reviews.queries.table import passage_words
 from reviews.rules.states import PassageState, Role
 from tests.cast import gather, sign_in
 from tests.letter_scene import approved
@@ -55,3 +58,25 @@ def test_a_guest_of_one_passage_sees_no_way_to_another(client, cast):
     guest = cast.invite_guest(sketch)
     page = table(client, guest.person, sketch)
     assert "Pages 4–5" in page and STAGES not in page
+
+
+def test_the_date_of_an_approved_stage_is_the_day_of_its_approval(client, cast):
+    """After a round the date of the redrawing stays with the passage; nobody planned it, and it says nothing now."""
+    ideas = cast.passage("Pages 4–5", "ideas")
+    ideas.due_on = ideas.planned_on - timedelta(days=40)
+    ideas.approved_at = datetime(2026, 11, 24, 9, tzinfo=UTC)
+    ideas.save(update_fields=["due_on", "approved_at"])
+    page = table(client, cast.editor.person, ideas)
+    assert '<time class="day" datetime="2026-11-24">Tue 24 Nov</time><span class="words">approved</span>' in page
+
+
+def test_only_the_planned_date_is_called_planned(cast):
+    line = cast.passage("Pages 4–5", "line")
+    words = passage_words(line, seat=cast.art_director)
+    assert (words["due_on"], words["due_words"]) == (line.planned_on, "planned")
+    line.due_on = date(2027, 6, 1)
+    words = passage_words(line, seat=cast.art_director)
+    assert (words["due_on"], words["due_words"]) == (date(2027, 6, 1), "hand-in due")
+    line.state = PassageState.PASSED
+    words = passage_words(line, seat=cast.art_director)
+    assert (words["due_on"], words["due_words"]) == (line.planned_on, "planned")
