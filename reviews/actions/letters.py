@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Collection
 from contextlib import suppress
 
 from django.db.models import Max
@@ -67,9 +68,7 @@ def set_answer(passage_id: int, *, answer: str, picture_id: int | None = None, a
         standing = passage.as_standing(next_is_closed=False)
         # Whether there are notes is asked when the letter goes; here only what can never be right.
         probe = [Cause.DIRECTION] if given == Answer.ASK else []
-        decisions.check_answer(
-            standing, given, hand_in=standing.hand_in, has_picture=picture is not None, causes=probe
-        )
+        decisions.check_answer(standing, given, hand_in=standing.hand_in, has_picture=picture is not None, causes=probe)
         letter = _draft_letter(act)
         written, _ = LetterAnswer.objects.update_or_create(
             letter=letter,
@@ -80,16 +79,17 @@ def set_answer(passage_id: int, *, answer: str, picture_id: int | None = None, a
     return written
 
 
-def approve_waiting(book_id: int, *, actor: Seat) -> int:
-    """Approve, in the draft, every spread that waits with one picture and not a single note; say how many.
+def approve_waiting(book_id: int, *, named: Collection[int], actor: Seat) -> int:
+    """Approve, in the draft, those of the named passages that wait with one picture and no open note; say how many.
 
-    Each is its own deed, as if approved by hand: one that changed meanwhile is left out, and the rest stand.
+    Only what was named on the screen is approved: what came in since has not been looked at. Each is its own deed, as
+    if approved by hand: one that changed meanwhile is left out, and the rest stand.
     """
     book = Book.objects.get(pk=book_id)
     permits.check(Role(actor.role), Deed.SET_ANSWER)
     n_approved = 0
     for waiting in draft_page(book).waiting:
-        if may_approve_unasked(waiting):
+        if waiting.passage.pk in named and may_approve_unasked(waiting):
             with suppress(Refused):
                 set_answer(waiting.passage.pk, answer=Answer.APPROVE, actor=actor)
                 n_approved += 1
@@ -163,9 +163,7 @@ def _sendable(letter: Letter, looked_at: str) -> list[LetterAnswer]:
 def _send_notes(letter: Letter, answers: list[LetterAnswer]) -> tuple[list[int], list[int]]:
     passages = [answer.passage_id for answer in answers]
     notes = list(
-        Note.objects.select_related("picture")
-        .filter(passage_id__in=passages, state=NoteState.UNSENT)
-        .order_by("pk")
+        Note.objects.select_related("picture").filter(passage_id__in=passages, state=NoteState.UNSENT).order_by("pk")
     )
     through = [note for note in notes if note.weighing == Weighing.THROUGH]
     held = [note for note in notes if note.weighing == Weighing.HELD]

@@ -16,6 +16,16 @@ class AnswerForm(forms.Form):
     picture = forms.IntegerField(required=False)
 
 
+class NamedForm(forms.Form):
+    """The spreads that were named on the screen when all of them were approved at once."""
+
+    passage = forms.TypedMultipleChoiceField(coerce=int, required=False)
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.fields["passage"].valid_value = str.isdecimal  # any passage: the deed looks for it in the draft
+
+
 class WeighForm(forms.Form):
     """One note's weighing; or, where several people marked one place, what becomes of the ``others``."""
 

@@ -9,6 +9,7 @@ from django.db.models import BooleanField, ExpressionWrapper, Q
 from django.utils import timezone
 
 from reviews.models import Agreement, Book, Letter, LetterAnswer, Note, OptionMark, Passage, Picture, Reply
+from reviews.queries.last_notes import LastNote, unsent_and_last
 from reviews.queries.letters import placed_notes, unsent_notes
 from reviews.queries.marked import Crop, Mark, crop_of, mark_of
 from reviews.queries.rounds import allowances_for, counted_under
@@ -80,6 +81,12 @@ class Waiting:
     due_tone: str
     due_words: str
     agreement: Agreement | None
+    last_notes: list[LastNote]
+
+    @property
+    def n_unmet(self) -> int:
+        """Count the notes of the last letter that were not answered "done", or were and show no change."""
+        return sum(not note.is_met for note in self.last_notes)
 
     @property
     def shared_rounds(self) -> dict[str, int]:
@@ -121,7 +128,9 @@ class Waiting:
         """Say whether something in here is to be decided: between notes, between options, or anew."""
         if self.is_stale or self.n_undecided:
             return True
-        return self.written is None and not self.is_pending and (bool(self.n_notes) or len(self.pictures) > 1)
+        if self.written is not None or self.is_pending:
+            return False
+        return bool(self.n_notes or self.n_unmet) or len(self.pictures) > 1
 
 
 @dataclass
@@ -152,19 +161,24 @@ class DraftPage:
         return sum(waiting.n_undecided for waiting in self.waiting)
 
     @property
-    def n_plain(self) -> int:
-        """Count the spreads that "approve all that wait" would approve."""
-        return sum(may_approve_unasked(waiting) for waiting in self.waiting)
+    def plain(self) -> list[Waiting]:
+        """List the spreads that "approve all that wait" would approve."""
+        return [waiting for waiting in self.waiting if may_approve_unasked(waiting)]
+
+    @property
+    def plain_names(self) -> str:
+        return "; ".join(waiting.passage.where for waiting in self.plain)
 
 
 def may_approve_unasked(waiting: Waiting) -> bool:
-    """Say whether approving needs no further decision: it waits, one picture, no note, no answer yet."""
+    """Say whether approving needs no further decision: it waits, one picture, no note open, no answer yet."""
     return (
         waiting.passage.state == PassageState.ANSWERING
         and not waiting.is_pending
         and waiting.written is None
         and len(waiting.pictures) == 1
         and not waiting.n_notes
+        and not waiting.n_unmet
     )
 
 
@@ -180,7 +194,8 @@ def draft_page(book: Book) -> DraftPage:
     every = _passages(book, answers)
     passages = [passage for passage in every if passage.stands_in_draft]
     entries = entries_of([book.pk], also=[Deed.WEIGH_NOTE]).get(book.pk, [])
-    notes = _notes_by_passage(passages, answers, entries)
+    unsent, last = unsent_and_last(passages)
+    notes = _notes_by_passage(unsent, passages, answers, entries)
     pictures, option_marks = _pictures(passages), _option_marks(passages)
     # Stages that share rounds count together, so those that are not in the draft are counted too.
     rounds = _rounds(book, every, entries)
@@ -196,6 +211,7 @@ def draft_page(book: Book) -> DraftPage:
                 written=written,
                 rounds=rounds[passage.pk],
                 agreement=agreements.get(passage.hand_in_id),
+                last_notes=last.get(passage.pk, []),
                 **due_words(passage),
             )
         )
@@ -227,11 +243,10 @@ def _passages(book: Book, answers: Iterable[int]) -> list[Passage]:
 
 
 def _notes_by_passage(
-    passages: Sequence[Passage], answers: Iterable[int], entries: Iterable[Entry]
+    rows: Sequence[Note], passages: Sequence[Passage], answers: Iterable[int], entries: Iterable[Entry]
 ) -> dict[int, list[DraftNote]]:
-    """Number the notes let through, in page order, as ``draft_numbers`` does for the table (2 queries)."""
+    """Number the notes let through, in page order, as ``draft_numbers`` does for the table (1 query)."""
     order = [passage.pk for passage in passages]
-    rows = unsent_notes(order)
     places = {placed.note: placed for placed in placed_notes(rows)}
     answered = set(answers)
     numbers = number_notes([places[n.pk] for n in rows if n.weighing == Weighing.THROUGH], order)

@@ -13,7 +13,7 @@ from django.views.decorators.http import require_POST
 from reviews.actions import letters, notes
 from reviews.forms.answers import ResponseForm
 from reviews.forms.filled import filled
-from reviews.forms.letters import AnswerForm
+from reviews.forms.letters import AnswerForm, NamedForm
 from reviews.queries.access import get_book, get_note, get_passage
 from reviews.rules.refusals import sentence_for
 from reviews.rules.states import Deed, Refused
@@ -45,7 +45,8 @@ def drop_answer(request: HttpRequest, passage_id: int) -> HttpResponse:
 @require_POST
 def approve_waiting(request: HttpRequest, book_id: int) -> HttpResponse:
     book, seat = get_book(request.user, book_id, deed=Deed.SET_ANSWER)
-    n_approved = letters.approve_waiting(book.pk, actor=seat)
+    named = filled(NamedForm(request.POST), "choose-an-answer")["passage"]
+    n_approved = letters.approve_waiting(book.pk, named=named, actor=seat)
     spreads = "1 spread is" if n_approved == 1 else f"{n_approved} spreads are"
     messages.success(request, f"{spreads} approved in the letter. Nothing is sent yet.")
     return redirect("reviews:draft-letter", book.pk)

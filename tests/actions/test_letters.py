@@ -160,11 +160,13 @@ def test_approving_all_that_wait_leaves_what_needs_a_decision(cast):
     pinned(noted, cast.editor)
     pinned(given, cast.editor)
     answered(cast, given, "ask")
-    assert letters.approve_waiting(cast.book.pk, actor=cast.art_director) == 1
+    every = [passage.pk for passage in (plain, noted, several, given)]
+    assert letters.approve_waiting(cast.book.pk, named=every[1:], actor=cast.art_director) == 0
+    assert letters.approve_waiting(cast.book.pk, named=every, actor=cast.art_director) == 1
     answers = dict(draft_of(cast).answers.values_list("passage_id", "answer"))
     assert answers == {plain.pk: "approve", given.pk: "ask"}
-    assert letters.approve_waiting(cast.book.pk, actor=cast.art_director) == 0
-    assert refusal(letters.approve_waiting, cast.book.pk, actor=cast.editor) == "not-yours"
+    assert letters.approve_waiting(cast.book.pk, named=every, actor=cast.art_director) == 0
+    assert refusal(letters.approve_waiting, cast.book.pk, named=every, actor=cast.editor) == "not-yours"
 
 
 def test_deciding_between_two_notes_holds_the_other_back(cast, ideas):

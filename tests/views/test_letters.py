@@ -121,7 +121,8 @@ def test_an_answer_that_cannot_be_read_is_refused_in_a_sentence(as_role, cast, i
 def test_approving_all_that_wait_takes_one_press(as_role, cast, ideas):
     client = as_role(Role.ART_DIRECTOR)
     assert "Approve it in this letter" in client.get(draft_url(cast)).content.decode()
-    page = client.post(reverse("reviews:approve-waiting", args=[cast.book.pk]), follow=True)
+    url = reverse("reviews:approve-waiting", args=[cast.book.pk])
+    page = client.post(url, {"passage": [ideas.pk]}, follow=True)
     assert "1 spread is approved in the letter. Nothing is sent yet." in page.content.decode()
     ideas.refresh_from_db()
     assert ideas.state == "answering"
