@@ -6,10 +6,12 @@ import pytest
 from django.urls import reverse
 from django.utils import timezone
 
+from reviews.actions.books import move_due_date
 from reviews.actions.clock import as_if_at
 from reviews.queries.account import account_of
+from reviews.rules.days import on_or_after
 from reviews.rules.plans import READY_PLANS
-from reviews.rules.states import Role
+from reviews.rules.states import Role, Side
 from tests.actions.test_terms import enter
 from tests.cast import gather, sign_in
 from tests.letter_scene import a_round, answered, approved, pinned, sent
@@ -188,3 +190,15 @@ def test_the_account_costs_as_many_queries_for_much_as_for_little(client, cast, 
     sign_in(client, cast.agent.person)
     with django_assert_max_num_queries(8):  # three of them are the session, the person and the seat
         client.get(reverse("reviews:account", args=[cast.book.pk]))
+
+
+def test_a_hand_in_date_that_moved_is_not_told_of_the_answer(client, cast):
+    ideas = cast.passage("Pages 4–5", "ideas")
+    to = on_or_after(ideas.due_on + timedelta(days=10), cast.book.calendar_of(Side.ILLUSTRATOR, timezone.localdate()))
+    move_due_date(ideas.pk, to=to, reason="Brought forward by agreement.", actor=cast.art_director)
+    text = page_of(client, cast, Role.AGENT).content.decode()
+    assert "moved 1 time, last: Brought forward by agreement." in text
+    assert "the hand-in:" not in text
+    handed_in(ideas, cast.illustrator, [1])
+    text = page_of(client, cast, Role.AGENT).content.decode()
+    assert f"the hand-in: {to:%-d %b %Y}, moved 1 time, last: Brought forward by agreement." in text
