@@ -16,6 +16,7 @@ from reviews.models import (
     LetterAnswer,
     Note,
     OptionMark,
+    OverConsent,
     Passage,
     Person,
     Seat,
@@ -29,7 +30,7 @@ from reviews.queries.newest import Newest, newest_pictures
 from reviews.queries.rounds import allowances_for, rounds_in
 from reviews.queries.table import due_words
 from reviews.rules.rounds import RoundCount
-from reviews.rules.states import HandInState, NoteState, PassageState, Role, StageKind
+from reviews.rules.states import Answer, HandInState, NoteState, PassageState, Role, StageKind
 from reviews.rules.waiting import Facts, Waits, waits
 
 _DONE = frozenset({PassageState.APPROVED, PassageState.PASSED})
@@ -184,6 +185,8 @@ def _looked_up(seats: Sequence[Seat]) -> dict[str, Exists | Subquery]:
         answer = LetterAnswer.objects.filter(passage=OuterRef("pk"), letter__sent_at=None).values("answer")[:1]
         found["is_marked"] = Exists(OptionMark.objects.filter(picture__hand_in=newest))
         found["letter_answer"] = Subquery(answer)
+        asked = OverConsent.objects.open().filter(passage=OuterRef("pk"), given_at=None)
+        found["waits_for_consent"] = Exists(asked)
     return found
 
 
@@ -289,7 +292,7 @@ def _letters(told: Sequence[_Told], by_book: Mapping[int, Seat]) -> list[Ask]:
             Ask(
                 book=seat.book,
                 words="Send the letter",
-                detail=f"It answers {len(rows)} spread{'s' if len(rows) > 1 else ''} and is not sent yet",
+                detail=_letter_detail(rows),
                 stage_name="",
                 due_on=soonest.passage.answer_due_on,
                 due_tone=soonest.due["due_tone"],
@@ -299,6 +302,18 @@ def _letters(told: Sequence[_Told], by_book: Mapping[int, Seat]) -> list[Ask]:
             )
         )
     return asks
+
+
+def _letter_detail(rows: Sequence[_Told]) -> str:
+    """Say how many spreads a letter answers, and on which of them it waits for consent to go beyond the fee."""
+    answers = f"It answers {len(rows)} spread{'s' if len(rows) > 1 else ''} and is not sent yet"
+    waiting = [row.passage for row in rows if _asks_for_consent(row.passage)]
+    where = ", ".join(passage.spread.label for passage in waiting)
+    return f"{answers}; on {where} it waits for consent to a round beyond the fee" if waiting else answers
+
+
+def _asks_for_consent(passage: Any) -> bool:
+    return passage.letter_answer == Answer.ASK and passage.waits_for_consent
 
 
 def _day(passage: Passage) -> date | None:

@@ -89,6 +89,12 @@ class PlannedLetter:
         )
 
     @property
+    def is_consent_asked(self) -> bool:
+        """Say whether each round beyond the fee has its consent, or one that is asked for and may still come."""
+        asked = [self.consents.get(ask.passage) for ask in self.cost.over]
+        return all(consent is not None and (consent.is_given or consent.ended_at is None) for consent in asked)
+
+    @property
     def needs_consent(self) -> bool:
         return bool(self.cost.over) and self.cost.when_over == WhenOver.AGENT_CONSENT
 
@@ -103,7 +109,7 @@ class PlannedLetter:
 
     def check(self) -> None:
         """Refuse a letter that the terms do not allow beyond the fee."""
-        check_over(self.cost, has_consent=self.has_consent)
+        check_over(self.cost, has_consent=self.has_consent, is_asked=self.is_consent_asked)
 
 
 def planned_letter(

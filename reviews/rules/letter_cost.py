@@ -123,13 +123,14 @@ def cost_of_letter(story: Story, drawn: Statement, asks: Sequence[Ask], at: date
     )
 
 
-def check_over(cost: LetterCost, *, has_consent: bool) -> None:
+def check_over(cost: LetterCost, *, has_consent: bool, is_asked: bool = False) -> None:
     """Refuse a letter that goes beyond the fee where the terms do not allow it.
 
     Raises
     ------
     Refused
-        ``over-refused``, or ``over-needs-consent`` while the agent has not consented.
+        ``over-refused``, or ``over-needs-consent`` while the agent has not consented, ``over-waits``
+        where that has been asked for and only the answer is missing.
     """
     if not cost.over or cost.when_over == WhenOver.TELL:
         return
@@ -137,7 +138,7 @@ def check_over(cost: LetterCost, *, has_consent: bool) -> None:
     if cost.when_over == WhenOver.REFUSE:
         raise Refused("over-refused", where=where)
     if not has_consent:
-        raise Refused("over-needs-consent", where=where)
+        raise Refused("over-waits" if is_asked else "over-needs-consent", where=where)
 
 
 def _if_sent(story: Story, told: PassageStory, receipts: Receipts, at: datetime) -> tuple[int, date | None]:

@@ -62,6 +62,8 @@ TERM_REFUSALS: dict[str, str] = {
     "statement-day": "Give the day of the statement as year, month and day, not after today.",
     "over-needs-consent": "This letter goes beyond the rounds in the fee ({where}), and the terms ask for the agent’s "
     "consent to that. Ask for it and wait until it is given, or take the change out of the letter.",
+    "over-waits": "This letter goes beyond the rounds in the fee ({where}). Consent to that is asked for and not given "
+    "yet: wait for the answer, or take the change out of the letter.",
     "over-refused": "This letter goes beyond the rounds in the fee ({where}), and the terms allow no more. Take the "
     "change out of the letter, or agree an amendment first.",
     "three-points-out-of-order": "Of three estimates the shortest comes first and the longest last, none below zero. "

@@ -212,11 +212,14 @@ class TestConsent:
         return passage
 
     def test_until_the_agent_consents_the_letter_does_not_go(self, cast, passage):
-        for step in (lambda: None, lambda: terms.ask_consent(passage.pk, "The hill.", actor=cast.art_director)):
+        for step, code in (
+            (lambda: None, "over-needs-consent"),
+            (lambda: terms.ask_consent(passage.pk, "The hill.", actor=cast.art_director), "over-waits"),
+        ):
             step()
             with pytest.raises(Refused) as refused:
                 sent(cast, over=True)
-            assert refused.value.code == "over-needs-consent"
+            assert refused.value.code == code
         terms.give_consent(passage.pk, actor=cast.agent)
         letter = sent(cast, over=True)
         assert OverConsent.objects.get().used_by == letter

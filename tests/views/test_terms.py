@@ -229,6 +229,24 @@ def test_an_amendment_shows_both_versions_and_what_changed(cast, as_role):
     assert "Version 1, in force" in page
 
 
+def test_once_consent_is_asked_for_the_page_and_the_desk_say_that_it_is_waited_for(cast, as_role):
+    enter(cast, when_over=WhenOver.AGENT_CONSENT)
+    passage = cast.passage("Pages 4–5", "ideas")
+    a_round(cast, passage, 1)
+    a_round_more(cast, passage)
+    client = as_role(Role.ART_DIRECTOR)
+    sends = reverse("reviews:send-letter", args=[draft_of(cast).pk])
+    waits = "on Pages 4–5 it waits for consent to a round beyond the fee"
+    assert "Ask for it and wait until it is given" in text_of(client.get(sends))
+    assert waits not in text_of(client.get(reverse("reviews:desk")))
+    terms.ask_consent(passage.pk, "The hill.", actor=cast.art_director)
+    page = text_of(client.get(sends))
+    assert "Ask for it" not in page and "asked for and not given yet: wait for the answer" in page
+    assert waits in text_of(client.get(reverse("reviews:desk")))
+    terms.give_consent(passage.pk, actor=cast.agent)
+    assert waits not in text_of(client.get(reverse("reviews:desk")))
+
+
 def test_a_consent_is_declined_and_withdrawn_on_the_terms_page(cast, client):
     enter(cast, when_over=WhenOver.AGENT_CONSENT)
     passage = cast.passage("Pages 4–5", "ideas")
