@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
+from datetime import date
 
 from django.db.models import BooleanField, ExpressionWrapper, Q
 from django.utils import timezone
@@ -13,6 +14,7 @@ from reviews.queries.last_notes import LastNote, unsent_and_last
 from reviews.queries.letters import placed_notes, unsent_notes
 from reviews.queries.marked import Crop, Mark, crop_of, mark_of
 from reviews.queries.rounds import allowances_for, counted_under
+from reviews.queries.silence import silent_days
 from reviews.queries.statement import entries_of, facts_in
 from reviews.queries.table import due_words
 from reviews.queries.terms import history_told
@@ -82,6 +84,7 @@ class Waiting:
     due_words: str
     agreement: Agreement | None
     last_notes: list[LastNote]
+    silent_on: date | None = None
 
     @property
     def n_unmet(self) -> int:
@@ -200,6 +203,7 @@ def draft_page(book: Book) -> DraftPage:
     # Stages that share rounds count together, so those that are not in the draft are counted too.
     rounds = _rounds(book, every, entries)
     agreements = _agreements(passages)
+    silent = silent_days(book, entries, facts_in(passage.spread for passage in every), timezone.now())
     waiting = []
     for passage in passages:
         written, own = answers.get(passage.pk), notes.get(passage.pk, [])
@@ -212,6 +216,7 @@ def draft_page(book: Book) -> DraftPage:
                 rounds=rounds[passage.pk],
                 agreement=agreements.get(passage.hand_in_id),
                 last_notes=last.get(passage.pk, []),
+                silent_on=silent.get(passage.pk),
                 **due_words(passage),
             )
         )

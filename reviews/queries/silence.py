@@ -2,13 +2,19 @@
 
 from __future__ import annotations
 
-from datetime import datetime
+from collections.abc import Iterable, Mapping
+from datetime import date, datetime
 
 from reviews.models import Book, Passage, TermsVersion
 from reviews.queries.reckoning import reckon, reckon_one
+from reviews.queries.statement import entries_of, facts_of
+from reviews.queries.terms import history_told
+from reviews.rules.entries import Entry
 from reviews.rules.mailing import MORNING_HOUR
 from reviews.rules.silence import Silence, silences
 from reviews.rules.states import PassageState
+from reviews.rules.timeline import SpreadFacts, tell
+from reviews.rules.whose_days import Receipts, all_turns
 
 
 def silences_now(now: datetime) -> list[Silence]:
@@ -21,6 +27,30 @@ def silence_of(book: Book, passage_id: int, now: datetime) -> Silence | None:
     """Say what silence asks of the portal for one passage (3 queries)."""
     found = silences(reckon_one(book, now).drawn)
     return next((one for one in found if one.passage == passage_id), None)
+
+
+def silent_days(
+    book: Book, entries: Iterable[Entry], facts: Mapping[int, SpreadFacts], now: datetime
+) -> dict[int, date]:
+    """Name, by passage, the day with whose end silence approves what waits there; needs the ledger (no query)."""
+    entries = list(entries)
+    history = history_told(entries)
+    if history is None or all(version.silence_approves_after is None for version in history.versions):
+        return {}
+    as_of = book.day_rule.local_date(now)
+    known = history.known_on(as_of)
+    turns = all_turns(tell(entries, facts), Receipts(known), as_of)
+    return {passage: own[-1].silence_on for passage, own in turns.items() if own and own[-1].silence_on}
+
+
+def silent_day(passage: Passage, now: datetime) -> date | None:
+    """Say the same of one passage (1 query where no terms let silence approve, else 3); needs book joined."""
+    book = passage.book
+    silent = TermsVersion.objects.filter(book=book).exclude(text__silence_approves_after=None)
+    if passage.state != PassageState.ANSWERING or passage.pending_id or not silent.exists():
+        return None
+    entries = entries_of([book.pk]).get(book.pk, ())
+    return silent_days(book, entries, facts_of([book.pk]), now).get(passage.pk)
 
 
 def _books() -> list[Book]:

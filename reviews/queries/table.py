@@ -16,6 +16,7 @@ from reviews.queries.derived import made_from
 from reviews.queries.frames import frame_of
 from reviews.queries.letters import draft_numbers
 from reviews.queries.rounds import allowances_for, rounds_in
+from reviews.queries.silence import silent_day
 from reviews.rules import permits
 from reviews.rules.days import working_days_between
 from reviews.rules.letters import note_key, note_mark, note_name
@@ -49,7 +50,7 @@ def hand_ins_seen(passage: Passage, seat: Seat) -> list[HandIn]:
 
 
 def passage_words(passage: Passage, *, seat: Seat) -> dict[str, Any]:
-    """Put a passage's standing in words, with its rounds (2 queries)."""
+    """Put a passage's standing in words, with its rounds (3 queries; 5 where the terms let silence approve)."""
     every = told_silent(Passage.objects.select_related("stage").filter(spread_id=passage.spread_id))
     row = list(every.order_by("stage__position"))
     passage.is_silent = next(other.is_silent for other in row if other.pk == passage.pk)
@@ -67,6 +68,7 @@ def passage_words(passage: Passage, *, seat: Seat) -> dict[str, Any]:
         "holder_words": holder_words(passage),
         # A guest is asked for one vote; dates and rounds are between the two sides.
         **_dates(passage, seat),
+        "silent_on": None if seat.role == Role.GUEST else silent_day(passage, timezone.now()),
         "rounds": {
             "used": count.pool_used if seat.role != Role.GUEST else None,
             "included": count.included,

@@ -239,3 +239,38 @@ def test_map_and_table_say_that_silence_approved_and_a_letter_later_did(cast, id
         answered(cast, ideas, "approve")
         sent(cast)
     assert (said(table), said(book_map)) == (["Approved"], ["Approved"])
+
+
+SILENT = "silence approves this after the end of Tuesday, 10 November 2026"
+
+
+@pytest.mark.parametrize("role", ["art_director", "illustrator", "agent", "editor"])
+def test_the_table_says_from_the_first_day_on_when_silence_approves(client, cast, ideas, role):
+    with as_if_at(at("2026-11-04")):
+        sign_in(client, getattr(cast, role).person)
+        assert SILENT in client.get(reverse("reviews:passage", args=[ideas.pk])).content.decode()
+        other = cast.passage("Pages 6–7", "ideas")
+        assert "silence approves" not in client.get(reverse("reviews:passage", args=[other.pk])).content.decode()
+
+
+def test_a_guest_is_told_nothing_of_silence(client, cast, ideas):
+    with as_if_at(at("2026-11-04")):
+        sign_in(client, cast.invite_guest(ideas).person)
+        page = client.get(reverse("reviews:passage", args=[ideas.pk])).content.decode()
+    assert "Pages 4–5" in page and "silence approves" not in page
+
+
+def test_the_draft_letter_says_on_which_spread_silence_runs(client, cast, ideas):
+    with as_if_at(at("2026-11-04")):
+        sign_in(client, cast.art_director.person)
+        page = client.get(reverse("reviews:draft-letter", args=[cast.book.pk])).content.decode()
+    assert page.count("silence approves after 10 Nov 2026") == 1
+
+
+def test_nothing_is_said_of_silence_once_an_answer_was_sent(client, cast, ideas):
+    with as_if_at(at("2026-11-04")):
+        answered(cast, ideas, "approve")
+        sent(cast)
+        sign_in(client, cast.art_director.person)
+        page = client.get(reverse("reviews:passage", args=[ideas.pk])).content.decode()
+    assert "silence approves" not in page
