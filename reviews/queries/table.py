@@ -284,8 +284,10 @@ def _note(note: Note, seat: Seat) -> dict[str, Any]:
         "name": note_name(note.shown_number, letter),
         "picture": note.picture_id,
         "region": note.region,
-        # The art director's rewording is what was asked; what a reviewer first wrote stays in the house.
-        "words": note.said if note.state == NoteState.SENT else note.words,
+        # The art director's rewording is what is asked; what a reviewer first wrote stays in the house.
+        "words": note.said if note.state in (NoteState.SENT, NoteState.UNSENT) else note.words,
+        "own_words": note.words if is_unsent and mine else "",
+        "first_words": note.words if is_unsent and note.letter_words and is_publisher else "",
         "cause": note.cause,
         "author": note.author.person.name if is_publisher else "",
         "role": ROLE_WORDS[Role(note.author.role)] if is_publisher else "",

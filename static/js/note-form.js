@@ -29,7 +29,7 @@ export class NoteForm {
     this.note = note;
     this.form.action = note ? note.url : this.newAction;
     if (!goesOn) {
-      this.form.elements.words.value = note?.words ?? "";
+      this.form.elements.words.value = note?.own_words || note?.words || "";
       this.pickCause(note?.cause ?? null);
     }
     this.part("mark").textContent = note?.mark ?? "+"; // its number depends on its place among the others

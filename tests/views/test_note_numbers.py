@@ -130,3 +130,20 @@ def test_sent_and_unsent_notes_on_one_picture_cannot_be_taken_for_each_other(cli
     sent(cast)
     pinned(ideas, cast.editor, "After all.", cause="direction", region=ELSEWHERE)
     assert list(on_table(client, cast, "Pages 6–7").items()) == [("Small.", "1.1"), ("After all.", "1")]
+
+
+def test_the_table_gives_the_letters_words_and_says_whose_were_first(client, cast):
+    passage = cast.passage("Pages 4–5", "ideas")
+    note = pinned(passage, cast.editor, "She looks odd.")
+    letters.weigh_note(note.pk, weighing="through", letter_words="Turn her to the moon.", actor=cast.art_director)
+    for role, own in ((Role.ART_DIRECTOR, ""), (Role.EDITOR, "She looks odd.")):
+        sign_in(client, cast.seat(role).person)
+        page = client.get(reverse("reviews:passage", args=[passage.pk]))
+        [shown] = page.context["table_data"]["notes"]
+        assert (shown["words"], shown["own_words"]) == ("Turn her to the moon.", own), "one edits one's own words"
+        told = "Worded for the letter by the art director; Petra Innisfold wrote: “She looks odd.”"
+        assert told in page.content.decode()
+    answered(cast, passage, "ask")
+    sent(cast)
+    sign_in(client, cast.illustrator.person)
+    assert "She looks odd." not in client.get(reverse("reviews:passage", args=[passage.pk])).content.decode()
