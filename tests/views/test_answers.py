@@ -109,6 +109,15 @@ def sketch(cast):
     return sketch
 
 
+def test_where_nothing_was_said_and_nothing_is_asked_there_is_no_card_of_the_second_voice(client, cast, sketch):
+    url = reverse("reviews:passage", args=[sketch.pk])
+    assert "The second voice" in enter(client, cast, Role.ILLUSTRATOR).get(url).content.decode()
+    pinned(sketch, cast.art_director)
+    answered(cast, sketch, "ask")
+    sent(cast)
+    assert "The second voice" not in enter(client, cast, Role.ILLUSTRATOR).get(url).content.decode()
+
+
 def test_the_head_of_the_table_leads_the_editor_to_the_answer_that_waits(client, cast, sketch):
     answered(cast, sketch, "approve")
     sent(cast)
