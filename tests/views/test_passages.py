@@ -80,3 +80,16 @@ def test_only_the_planned_date_is_called_planned(cast):
     line.state = PassageState.PASSED
     words = passage_words(line, seat=cast.art_director)
     assert (words["due_on"], words["due_words"]) == (line.planned_on, "planned")
+
+
+def test_an_approved_table_says_at_the_top_what_a_mark_would_be(client, cast):
+    page = table(client, cast.editor.person, cast.passage("Pages 4–5", "ideas"))
+    head, _, notes = page.partition("<div data-letter-notes>")
+    assert "What you mark now is a new direction or a text change, never a miss of the brief" in head
+    assert "What you mark now" not in notes, "it is said once"
+    assert "Nothing is asked here yet." not in page
+    handed_in(cast.passage("Pages 6–7", "ideas"), cast.illustrator, [5])
+    other = table(client, cast.editor.person, cast.passage("Pages 6–7", "ideas"))
+    assert "Nothing is asked here yet." in other and "What you mark now" not in other
+    studio = table(client, cast.illustrator.person, cast.passage("Pages 4–5", "ideas"))
+    assert "What you mark now" not in studio
