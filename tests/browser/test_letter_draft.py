@@ -124,7 +124,7 @@ def test_a_spread_stays_folded_or_open_as_it_was_left(desk, scene):
     assert lower.locator(".fold[open]").count() == 1, "it does not fold under the hand"
     upper.locator("summary").first.focus()
     page.keyboard.press("Enter")
-    assert upper.get_by_text("Decide before it goes.").is_hidden()
+    assert upper.get_by_text("Decide, or both go.").is_hidden()
     lower.get_by_role("button", name="Hold it back").click()
     lower.locator("[data-state=held_back]").wait_for()
     assert upper.locator(".fold[open]").count() == 0

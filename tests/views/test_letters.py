@@ -74,7 +74,7 @@ def test_two_peoples_notes_on_one_place_stand_together_until_they_are_weighed(as
     client = as_role(Role.ART_DIRECTOR)
     page = client.get(draft_url(cast))
     assert page.context["draft"].n_clashes == 1
-    assert "2 people marked the same place. Decide before it goes." in page.content.decode()
+    assert "2 people marked the same place. Decide, or both go." in page.content.decode()
     url = reverse("reviews:weigh-note", args=[one.pk])
     client.post(url, {"others": "held", "letter_words": "Longer."})
     one.refresh_from_db(), other.refresh_from_db()
