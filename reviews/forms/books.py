@@ -10,6 +10,7 @@ from django.conf import settings
 
 from reviews.actions.books import NewBook
 from reviews.forms.where import PlaceField, ZoneField
+from reviews.forms.wrong import WrongField, wrong_fields
 from reviews.press.pages import BINDING_WORDS, ENDS_WORDS, Binding, Ends
 from reviews.rules.plans import READY_PLANS, check_reach
 from reviews.rules.refusals import sentence_for
@@ -138,6 +139,10 @@ class NewBookForm(forms.Form):
             except Refused as far_off:
                 self.add_error(name, sentence_for(far_off))
         return data
+
+    @property
+    def wrong(self) -> list[WrongField]:
+        return wrong_fields([self])
 
     @property
     def starts_in_the_past(self) -> bool:

@@ -6,6 +6,7 @@ from collections.abc import Iterable
 
 from django import forms
 
+from reviews.forms.wrong import WrongField, wrong_fields
 from reviews.models import Stage
 from reviews.rules.plans import PlannedStage
 from reviews.rules.states import GATE_WORDS, STAGE_WORDS, Gate, StageKind
@@ -76,6 +77,10 @@ class PlanForm:
         # Every row is looked at, so that everything wrong is said at once.
         found = [row.is_valid() for row in self.rows]
         return all(found)
+
+    @property
+    def wrong(self) -> list[WrongField]:
+        return wrong_fields(self.rows)
 
     @property
     def planned(self) -> list[PlannedStage]:

@@ -14,6 +14,7 @@ from typing import Any
 from django import forms
 
 from reviews.forms.where import PlaceField, ZoneField
+from reviews.forms.wrong import WrongField, wrong_fields
 from reviews.rules.refusals import sentence_for
 from reviews.rules.states import STAGE_WORDS, Refused, StageKind
 from reviews.rules.terms import COVER, EVERY_SPREAD, WHEN_OVER_WORDS, Milestone, Terms
@@ -218,6 +219,10 @@ class TermsForm:
             yield from rows
         yield from self.instalments
         yield from self.steps
+
+    @property
+    def wrong(self) -> list[WrongField]:
+        return wrong_fields(self._forms())
 
     def is_valid(self) -> bool:
         """Read everything, so that everything wrong is said at once, and let the rules judge the whole."""

@@ -92,7 +92,8 @@ class TestNewBook:
 
     def test_an_own_size_needs_both_measures(self, client, corvin):
         page = text(client.post(NEW, {**FORM, "size": "own", "width_mm": "210", "make": "yes"}))
-        assert "Give your own size in mm" in page
+        told = '<a href="#id_height_mm">Own height in mm</a>: Give your own size in mm'
+        assert told in page[: page.index("<legend>")], "said at the top, with a way to the field"
         client.post(NEW, {**FORM, "size": "own", "width_mm": "210", "height_mm": "197.5", "make": "yes"})
         book = Book.objects.get()
         assert (float(book.trim_width_mm), float(book.trim_height_mm)) == (210, 197.5)

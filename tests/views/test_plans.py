@@ -129,7 +129,9 @@ def test_a_stage_that_has_begun_stays_and_the_form_comes_back_with_what_was_type
 def test_a_plan_nobody_could_follow_is_refused_in_words(client, cast, changes, words):
     sign_in(client, cast.art_director.person)
     answer = change(client, cast, **changes)
-    assert answer.status_code == 422 and words in text(answer)
+    page = text(answer)
+    assert answer.status_code == 422 and words in page
+    assert words in page[page.index("said wrong refused") : page.index("Edit the stages of")], "said at the top too"
     assert inside(cast).stages.count() == 5
 
 

@@ -272,6 +272,18 @@ def test_a_consent_is_declined_and_withdrawn_on_the_terms_page(cast, client):
     assert "She is ill." in text_of(client.get(reverse("reviews:ledger", args=[cast.book.pk])))
 
 
+def test_what_is_refused_is_said_at_the_top_in_focus_with_a_way_to_each_field(cast, as_role):
+    client, url = as_role(Role.ART_DIRECTOR), reverse("reviews:change-terms", args=[cast.book.pk])
+    page = text_of(client.post(url, posted(contract(), **{"all-ideas-rounds": "many", "fee_currency": "pounds"})))
+    top = page[page.index('<div class="said wrong refused"') : page.index('<h2 id="now"')]
+    assert 'role="alert" tabindex="-1" autofocus' in top
+    for at, label in (("id_fee_currency", "Its currency"), ("id_all-ideas-rounds", "Ideas: rounds in the fee")):
+        assert f'<a href="#{at}">{label}</a>: ' in top and f'id="{at}"' in page
+    whole = text_of(client.post(url, posted(contract(), **{"instalment-0-share": "40"})))
+    assert "add up to" in whole[: whole.index('<h2 id="now"')] and 'href="#enter-form"' in whole
+    assert "said wrong refused" not in text_of(client.get(terms_url(cast)))
+
+
 def test_an_amendment_from_a_past_day_is_refused(cast, as_role):
     enter(cast)
     changes = {"from_on": (timezone.now().date() - timedelta(days=1)).isoformat(), "round_fee": "210.00"}
