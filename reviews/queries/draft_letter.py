@@ -21,7 +21,7 @@ from reviews.queries.terms import history_told
 from reviews.rules.entries import Entry
 from reviews.rules.letters import clusters, number_notes
 from reviews.rules.rounds import RoundCount, count_rounds
-from reviews.rules.states import Deed, NoteState, PassageState, StageKind, Weighing
+from reviews.rules.states import Answer, Deed, NoteState, PassageState, StageKind, Weighing
 
 
 @dataclass
@@ -128,10 +128,12 @@ class Waiting:
 
     @property
     def needs_a_look(self) -> bool:
-        """Say whether something in here is to be decided: between notes, between options, or anew."""
+        """Say whether something in here is to be decided, or is asked for: it stands open then."""
         if self.is_stale or self.n_undecided:
             return True
-        if self.written is not None or self.is_pending:
+        if self.written is not None:
+            return self.written.answer == Answer.ASK  # its notes are what the letter is about
+        if self.is_pending:
             return False
         return bool(self.n_notes or self.n_unmet) or len(self.pictures) > 1
 

@@ -76,7 +76,12 @@ function replace(fresh, form) {
     const next = fresh.querySelector(`#${field.id}`);
     if (next && field.form.action !== form.action && field.value !== field.defaultValue) next.value = field.value;
   }
-  for (const fold of stale.querySelectorAll("[data-fold]")) fresh.querySelector(`#${fold.id}`)?.toggleAttribute("open", fold.open);
+  const pressed = form.closest(".waiting")?.id;
+  for (const fold of stale.querySelectorAll("[data-fold]")) {
+    const next = fresh.querySelector(`#${fold.id}`);
+    // The spread that was just answered opens where its answer wants that; the others stay as they were left.
+    if (next && !(next.open && fold.closest(".waiting")?.id === pressed)) next.open = fold.open;
+  }
   stale.replaceWith(fresh);
   const now = at && document.getElementById(at.id);
   if (now) window.scrollBy({ top: now.getBoundingClientRect().top - top, behavior: "instant" });

@@ -131,6 +131,26 @@ def test_a_spread_stays_folded_or_open_as_it_was_left(desk, scene):
     assert page.problems == []
 
 
+def test_asking_for_changes_opens_the_folded_spread(desk, scene):
+    handed_in(scene.passage("Pages 8–9", "ideas"), scene.illustrator, [5])
+    page = desk()
+    folded = spread(page, "Pages 8–9")
+    folded.get_by_role("button", name="Ask for changes").click()
+    folded.locator(".fold[open]").wait_for()
+    assert page.problems == []
+
+
+def test_approving_all_asks_with_the_names_first(desk, scene):
+    handed_in(scene.passage("Pages 8–9", "ideas"), scene.illustrator, [5])
+    page = desk()
+    page.get_by_role("button", name="Approve it in this letter").click()
+    page.get_by_text("Approve Pages 8–9, ideas in this letter? Nothing is sent yet.").wait_for()
+    assert not LetterAnswer.objects.exists()
+    page.get_by_role("button", name="Approve it", exact=True).click()
+    spread(page, "Pages 8–9").locator("button[value=approve][aria-pressed=true]").wait_for()
+    assert LetterAnswer.objects.count() == 1
+
+
 def test_a_way_to_a_folded_spread_opens_it(desk, scene):
     handed_in(scene.passage("Pages 8–9", "ideas"), scene.illustrator, [5])
     page = desk()

@@ -45,11 +45,14 @@ def test_a_plain_spread_is_a_line_and_a_choice_between_options_stands_open(clien
         assert 'name="answer"' not in folded, "the answer is in sight however the spread is folded"
 
 
-def test_a_note_opens_its_spread_until_it_has_an_answer(client, cast):
+def test_a_note_opens_its_spread_until_it_is_approved_and_what_is_asked_for_stays_in_sight(client, cast):
     pinned(cast.passage("Pages 4–5", "ideas"), cast.editor)
     assert standing_open(client, cast) == {"Pages 4–5", "Pages 8–9"}
-    answered(cast, cast.passage("Pages 4–5", "ideas"), "ask")
+    answered(cast, cast.passage("Pages 4–5", "ideas"), "approve_small")
     assert standing_open(client, cast) == {"Pages 8–9"}
+    answered(cast, cast.passage("Pages 4–5", "ideas"), "ask")
+    answered(cast, cast.passage("Pages 6–7", "ideas"), "ask")
+    assert standing_open(client, cast) == {"Pages 4–5", "Pages 6–7", "Pages 8–9"}
 
 
 def test_where_people_differ_the_spread_stays_open_and_says_so(client, cast):
@@ -58,7 +61,7 @@ def test_where_people_differ_the_spread_stays_open_and_says_so(client, cast):
     pinned(passage, cast.production, "Shorter.")
     held = pinned(passage, cast.production, "A whim.", region=ELSEWHERE)
     letters.weigh_note(held.pk, weighing="held", actor=cast.art_director)
-    answered(cast, passage, "ask")
+    answered(cast, passage, "approve_small")
     assert "Pages 4–5" in standing_open(client, cast)
     page = page_of(client, cast)
     assert "2 notes, 1 held back" in page and "1 place where people differ" in page
@@ -79,7 +82,7 @@ def test_an_answer_to_an_older_hand_in_opens_its_spread(client, cast):
 def test_the_way_from_the_table_or_from_a_decision_comes_to_an_open_spread(client, cast):
     passage = cast.passage("Pages 4–5", "ideas")
     note = pinned(passage, cast.editor)
-    answered(cast, passage, "ask")
+    answered(cast, passage, "approve_small")
     sign_in(client, cast.art_director.person)
     table = client.get(reverse("reviews:passage", args=[passage.pk]))
     [way] = [deed["url"] for deed in table.context["deeds"] if deed["label"] == "Go to the letter"]
