@@ -20,7 +20,7 @@ from reviews.imaging.laid import Laid
 Bools = NDArray[np.bool_]
 BoxPx = tuple[float, float, float, float]
 
-METHOD = "colour-map 2"
+METHOD = "colour-map 3"
 SAME_MEDIUM = 0.72  # share of B's Lab variance that one colour map for the page explains
 _LEAST_DIFFERENCE, _NOISE_FACTOR = 7.0, 4.5  # CIE Lab units, and multiples of the page's own median difference
 _LEAST_AREA_MM2 = 7.0
@@ -75,17 +75,32 @@ def find_paint_changes(laid: Laid) -> Paint:
     seen = inside > 0.99
     if seen.sum() < 200:
         return Paint(0.0, False, painted, ())
-    if not all(painted):  # what changes in a drawing is its lines, and they are compared as lines
-        explained = explained_share(a[seen][::7], b[seen][::7])
-        return Paint(explained, explained >= _DRY_EXPLAINED, painted, ())
     k = laid.px_per_mm / 2
+    if not all(painted):
+        explained = explained_share(a[seen][::7], b[seen][::7])
+        is_same = explained >= _DRY_EXPLAINED
+        # What changes in a drawing is its lines, and they are compared as lines. A few flat colours on bare paper are
+        # seen by their hue; no map is needed between two such sheets, or they would not be in the same medium.
+        hues = (_without_lines(_hue(a)), _without_lines(_hue(b))) if is_same else None
+        return Paint(explained, is_same, painted, _painted_anew(*hues, laid, seen) if hues else ())
     a, b = _without_lines(a), _without_lines(b)
     mapped, explained = in_colours_of(a, b, seen, k)
     if explained < SAME_MEDIUM:
         return Paint(explained, False, painted, ())
-    difference = tolerant_difference(mapped, b, max(1, round(0.6 * laid.looseness * k)))
+    return Paint(explained, True, painted, _painted_anew(mapped, b, laid, seen))
+
+
+def _painted_anew(a: Floats32, b: Floats32, laid: Laid, seen: Bools) -> tuple[Patch, ...]:
+    """Gather where the paint differs, both in B's colours and at half the working size."""
+    k = laid.px_per_mm / 2
+    difference = tolerant_difference(a, b, max(1, round(0.6 * laid.looseness * k)))
     patches = _patches(np.where(seen, difference, 0).astype(np.float32), seen, k)
-    return Paint(explained, True, painted, tuple(p for p in patches if p.difference >= _WET_DIFFERENCE))
+    return tuple(p for p in patches if p.difference >= _WET_DIFFERENCE)
+
+
+def _hue(lab: Floats32) -> Floats32:
+    """Return the picture without its lightness: pencil and ink have none of what is left."""
+    return lab * np.array([0, 1, 1], np.float32)
 
 
 def _without_lines(lab: Floats32) -> Floats32:

@@ -88,3 +88,12 @@ def test_small_details_and_new_colours_are_found_in_one_medium():
     assert wanted >= 8
     assert found / wanted >= 0.7
     assert right / shown >= 0.75
+
+
+def test_flat_colours_on_bare_paper_are_compared_by_their_hue():
+    # Most of this page is light paper, so it counts as a drawing; two figures were given other colours.
+    pair, _, comparison = compared("flats>flats", 266)
+    boxes = [boxes_mm(pair, c) for c in comparison.changes]
+    recoloured = [e for e in counted(pair) if e.kind == "recolour"]
+    assert len(recoloured) == 2
+    assert all(any(hits(*b, e) for b in boxes) for e in recoloured)
