@@ -210,3 +210,8 @@ def test_a_request_loads_no_numpy():
     )
     ran = subprocess.run([sys.executable, "-c", f"import tests.environment\n{code}"], capture_output=True, text=True)
     assert ran.returncode == 0, ran.stderr
+
+
+def test_the_ways_through_the_book_stand_below_the_title_as_elsewhere(client, cast):
+    page = looked(client, cast)
+    assert page.index("<h1>Schedule</h1>") < page.index('<nav class="book-nav')
