@@ -16,7 +16,9 @@ export function roomFor(files, already, most = MOST_PICTURES) {
   return { taken: files.slice(0, room), left: files.slice(room) };
 }
 
+/** In the words the page has for a file that lies there already, with the same space that does not break. */
 export function sizeWords(bytes) {
-  if (bytes < 1e5) return `${Math.max(1, Math.round(bytes / 1e3))} kB`;
-  return `${(bytes / 1e6).toFixed(bytes < 1e7 ? 1 : 0)} MB`;
+  if (bytes < 1024) return `${bytes}\u00a0byte${bytes === 1 ? "" : "s"}`;
+  const [unit, name] = bytes < 1024 ** 2 ? [1024, "KB"] : bytes < 1024 ** 3 ? [1024 ** 2, "MB"] : [1024 ** 3, "GB"];
+  return `${(bytes / unit).toFixed(1)}\u00a0${name}`;
 }

@@ -8,6 +8,7 @@ from typing import Any
 
 import pytest
 from django.contrib.staticfiles import finders
+from django.template.defaultfilters import filesizeformat
 
 from reviews.geometry import region_from_json
 from reviews.imaging.pyramid import tile_address
@@ -165,3 +166,8 @@ def test_pictures_change_places_and_never_get_lost(page):
 def test_a_hand_in_takes_twenty_pictures_and_says_which_wait(page):
     room = call(page, "hand-in-order", "roomFor", ["a", "b", "c"], 18)
     assert room == {"taken": ["a", "b"], "left": ["c"]}
+
+
+def test_the_size_of_a_fresh_file_is_told_as_the_page_tells_it_later(page):
+    for n_bytes in (0, 1, 900, 1023, 1024, 10_240, 403_000, 803_840, 1_048_575, 1_048_576, 7_300_000, 480_000_000):
+        assert call(page, "hand-in-order", "sizeWords", n_bytes) == filesizeformat(n_bytes), n_bytes
