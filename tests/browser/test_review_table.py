@@ -360,3 +360,31 @@ def test_a_tile_that_is_lost_once_is_asked_for_again(table):
     page.get_by_role("button", name="1 : 1", exact=True).click()
     wait_for_tiles(page, "/512,512/")
     assert any(asked.count(url) == 2 for url in asked)
+
+
+@pytest.mark.parametrize("width", [820, 390])
+def test_the_marking_tools_stay_in_sight_under_a_picture_taller_than_the_window(table, width):
+    page = table.sit_down(table.cast.art_director, viewport={"width": width, "height": 600})
+    tray = page.get_by_role("button", name="Outline", exact=True)
+    tray.wait_for()
+    box = tray.bounding_box()
+    assert box["y"] + box["height"] <= 600
+    middle = [box["x"] + box["width"] / 2, box["y"] + box["height"] / 2]
+    assert page.evaluate("(at) => document.elementFromPoint(...at).closest('[data-tool]') !== null", middle)
+
+
+def test_the_head_of_the_table_keeps_its_ways_on_its_first_row(table):
+    """As after a letter: who holds it, the date and the rounds are told at length, and two ways lead on."""
+    page = table.sit_down(table.cast.art_director)
+    page.locator(".table-deeds .button").first.wait_for()
+    tops = page.evaluate("""() => {
+        const [facts, deeds] = ["facts", "table-deeds"].map((name) => document.querySelector(`.table-head .${name}`));
+        for (const words of ["With the illustrator, asked for changes", "one round over the two in the fee"]) {
+            facts.append(Object.assign(document.createElement("span"), { textContent: words }));
+        }
+        deeds.append(deeds.firstElementChild.cloneNode(true), deeds.firstElementChild.cloneNode(true));
+        const boxes = [facts.parentElement, deeds].map((one) => one.getBoundingClientRect());
+        return boxes.map(({ top, bottom }) => [top, bottom]);
+    }""")
+    (top, bottom), (deeds_top, deeds_bottom) = tops
+    assert abs((deeds_top - top) - (bottom - deeds_bottom)) < 3, "beside the facts, not below them"
