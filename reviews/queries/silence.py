@@ -7,7 +7,7 @@ from datetime import date, datetime
 
 from reviews.models import Book, Passage, TermsVersion
 from reviews.queries.reckoning import reckon, reckon_one
-from reviews.queries.statement import entries_of, facts_of
+from reviews.queries.statement import entries_of, facts_in
 from reviews.queries.terms import history_told
 from reviews.rules.entries import Entry
 from reviews.rules.mailing import MORNING_HOUR
@@ -44,13 +44,13 @@ def silent_days(
 
 
 def silent_day(passage: Passage, now: datetime) -> date | None:
-    """Say the same of one passage (1 query where no terms let silence approve, else 3); needs book joined."""
+    """Say the same of one passage (1 query where no terms let silence approve, else 2); needs its places joined."""
     book = passage.book
     silent = TermsVersion.objects.filter(book=book).exclude(text__silence_approves_after=None)
     if passage.state != PassageState.ANSWERING or passage.pending_id or not silent.exists():
         return None
     entries = entries_of([book.pk]).get(book.pk, ())
-    return silent_days(book, entries, facts_of([book.pk]), now).get(passage.pk)
+    return silent_days(book, entries, facts_in([passage.spread]), now).get(passage.pk)
 
 
 def _books() -> list[Book]:

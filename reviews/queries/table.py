@@ -50,7 +50,7 @@ def hand_ins_seen(passage: Passage, seat: Seat) -> list[HandIn]:
 
 
 def passage_words(passage: Passage, *, seat: Seat) -> dict[str, Any]:
-    """Put a passage's standing in words, with its rounds (3 queries; 5 where the terms let silence approve)."""
+    """Put a passage's standing in words, with its rounds (3 queries; 4 where the terms let silence approve)."""
     every = told_silent(Passage.objects.select_related("stage").filter(spread_id=passage.spread_id))
     row = list(every.order_by("stage__position"))
     passage.is_silent = next(other.is_silent for other in row if other.pk == passage.pk)
