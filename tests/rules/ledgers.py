@@ -9,7 +9,8 @@ from hypothesis import strategies as st
 from reviews.rules.entries import Entry
 from reviews.rules.states import PassageState
 from reviews.rules.terms import RoundGroup, StageDays, Terms, TermsHistory
-from reviews.rules.timeline import SpreadFacts
+from reviews.rules.timeline import SpreadFacts, tell
+from reviews.rules.whose_days import Receipts, Turn, all_turns
 
 JUNIPER = ("illustrator", "Juniper Aldersea")
 CORVIN = ("art_director", "Corvin Mallowe")
@@ -185,3 +186,10 @@ def ledgers(draw: st.DrawFn, max_deeds: int = 30) -> Ledger:
 
 
 _CAUSE = {"ask": "direction", "brief": "brief"}
+
+
+def turns(
+    book: Ledger, terms: TermsHistory | None = None, as_of: date = date(2027, 1, 1)
+) -> dict[int, list[Turn]]:
+    """Divide a ledger's days into turns, by passage."""
+    return all_turns(tell(book.entries, book.spreads), Receipts(terms or history()), as_of)
