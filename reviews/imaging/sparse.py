@@ -16,7 +16,7 @@ from reviews.imaging.blocks import Matches, competing_motions, matched, middle_o
 from reviews.imaging.coarse import corner_distance
 from reviews.imaging.fields import Complexes, Matrix, fetch_field, inside_mask
 
-# Chosen on 80 tuning pairs with one of three figures edited: 75 instead of 71 were then right.
+# Chosen on 80 tuning pairs with one of three figures edited: 74 instead of 71 were then right.
 _BLOCK, _STRIDE, _REACH = 48, 16, 14  # px at 600: a figure that moved by 11 mm is still found where it went
 _HAND_PX = 1.2  # about 1 mm: what two hands put one point apart
 _FULL_VOTE = 6  # blocks; a figure with fewer has less of a vote
