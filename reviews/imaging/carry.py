@@ -2,9 +2,9 @@
 
 Four answers compete: it stays where the page's own map puts it; it went along with a piece of drawing near it that
 is known to have moved; what lies in the note's place is found within 30 mm of it, also a little larger, smaller or
-turned; or its surroundings are. A small place looks alike in many spots, so each answer is judged by how well the surroundings come along
-with it, seen through soft windows of three sizes, and has to be plainly better than staying. A note that stays is
-never polished: that loses more than it gains.
+turned; or its surroundings are. A small place looks alike in many spots, so each answer is judged by how well the
+surroundings come along with it, seen through soft windows of three sizes, and has to be plainly better than staying.
+A note that stays is never polished: that loses more than it gains.
 """
 
 from __future__ import annotations
