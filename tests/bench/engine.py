@@ -15,8 +15,9 @@ import sys
 import tempfile
 import time
 from collections.abc import Callable
-from concurrent.futures import ThreadPoolExecutor
+from concurrent.futures import ProcessPoolExecutor, ThreadPoolExecutor
 from dataclasses import dataclass
+from multiprocessing import get_context
 from pathlib import Path
 from statistics import median
 from typing import Any
@@ -55,6 +56,12 @@ def in_a_child(work: Callable[[], None]) -> Cost:
     if status != 0:
         raise RuntimeError("the measured work failed")
     return Cost(used.ru_utime + used.ru_stime, used.ru_maxrss / 1024)
+
+
+def written_apart(write: Callable[[Path], Any], folder: Path) -> Any:
+    """Let another process make the pictures: the library's threads do not live on in a fork, which then waits."""
+    with ProcessPoolExecutor(1, mp_context=get_context("spawn")) as apart:
+        return apart.submit(write, folder).result()
 
 
 def opened(path: Path) -> Any:
@@ -135,7 +142,7 @@ def encode_alone(path: Path) -> None:
 
 
 def twenty_options(folder: Path) -> None:
-    paths = write_options(folder)
+    paths = written_apart(write_options, folder)
     alone = in_a_child(lambda: [encode_alone(path) for path in paths]).cpu_seconds
 
     def one(path: Path) -> float:
@@ -154,7 +161,7 @@ def main() -> None:
     with tempfile.TemporaryDirectory() as temporary:
         folder = Path(sys.argv[1]) if len(sys.argv) > 1 else Path(temporary)
         folder.mkdir(parents=True, exist_ok=True)
-        for name, path in write_all(folder).items():
+        for name, path in written_apart(write_all, folder).items():
             one_picture(name, path, folder)
         twenty_options(folder)
     print(f"(largest memory of this process itself {resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024:.0f} MB)")
