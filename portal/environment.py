@@ -19,9 +19,7 @@ def text(name: str, default: str | None = None, *, choices: Collection[str] = ()
     value = _raw(name)
     if value is None:
         if default is None:
-            raise ImproperlyConfigured(
-                f"{name} is not set. {why} Set {name}, or {name}_FILE to read it from a file."
-            )
+            raise ImproperlyConfigured(f"{name} is not set. {why} Set {name}, or {name}_FILE to read it from a file.")
         return default
     if choices and value not in choices:
         raise ImproperlyConfigured(f"{name} is “{value}”; it must be one of {', '.join(sorted(choices))}.")
@@ -64,9 +62,7 @@ def _raw(name: str) -> str | None:
         try:
             value = Path(file_name).read_text(encoding="utf-8").strip()
         except (OSError, UnicodeDecodeError) as problem:
-            raise ImproperlyConfigured(
-                f"{name}_FILE names {file_name}, which cannot be read: {problem}."
-            ) from None
+            raise ImproperlyConfigured(f"{name}_FILE names {file_name}, which cannot be read: {problem}.") from None
         if not value:
             raise ImproperlyConfigured(f"{name}_FILE names {file_name}, which is empty.")
     return value or None

@@ -160,9 +160,11 @@ class Affine:
     def after(self, first: Affine) -> Affine:
         """Compose: the map that does `first`, then this one."""
         return Affine(
-            self.a * first.a + self.b * first.d, self.a * first.b + self.b * first.e,
+            self.a * first.a + self.b * first.d,
+            self.a * first.b + self.b * first.e,
             self.a * first.c + self.b * first.f + self.c,
-            self.d * first.a + self.e * first.d, self.d * first.b + self.e * first.e,
+            self.d * first.a + self.e * first.d,
+            self.d * first.b + self.e * first.e,
             self.d * first.c + self.e * first.f + self.f,
         )
 
@@ -311,8 +313,10 @@ class PageFrame:
         """The trimmed page less a safety margin, as fractions."""
         trim = self.trim_box
         return Box(
-            trim.x0 + safety_mm / self.width_mm, trim.y0 + safety_mm / self.height_mm,
-            trim.x1 - safety_mm / self.width_mm, trim.y1 - safety_mm / self.height_mm,
+            trim.x0 + safety_mm / self.width_mm,
+            trim.y0 + safety_mm / self.height_mm,
+            trim.x1 - safety_mm / self.width_mm,
+            trim.y1 - safety_mm / self.height_mm,
         )
 
     def to_mm(self, point: Point) -> tuple[float, float]:

@@ -255,9 +255,7 @@ def full(scene: Scene, sheet: Sheet, rng: Rng) -> Picture:
     if rng.random() < 0.5:
         faint = _inked(scene, sheet, np.random.default_rng(1), hatched=0, width_mm=0.5).astype(np.float32) / 255
         out *= 1 - float(rng.uniform(0.2, 0.6)) * faint[..., None]
-    out = (
-        255 * np.clip(out / 255, 0, 1) ** float(rng.uniform(0.8, 1.25)) * rng.uniform(0.88, 1.0, 3).astype(np.float32)
-    )
+    out = 255 * np.clip(out / 255, 0, 1) ** float(rng.uniform(0.8, 1.25)) * rng.uniform(0.88, 1.0, 3).astype(np.float32)
     out += float(rng.uniform(1.5, 4)) * _noise(rng, paint.shape[:2], 0.9, 3.0)[..., None]  # type: ignore[arg-type]
     return np.asarray(np.clip(out, 0, 255), np.uint8)
 

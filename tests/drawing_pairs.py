@@ -93,9 +93,7 @@ def _detail(rng: Rng, figure: Figure) -> tuple[Figure, int] | None:
     """Return the figure with one inner shape shifted or taken away, and which stroke it was."""
     size = float(np.hypot(*figure.placed[:2, 0]))
     able = [
-        i
-        for i, s in enumerate(figure.strokes)
-        if s.is_inner and s.fill and float(np.ptp(s.points, 0).max()) * size > 5
+        i for i, s in enumerate(figure.strokes) if s.is_inner and s.fill and float(np.ptp(s.points, 0).max()) * size > 5
     ]
     if not able:
         return None
@@ -135,9 +133,7 @@ def _kinds(recipe: Recipe, rng: Rng, n: int) -> list[str]:
 OTHER_FIGURES = ("house", "tree", "dormouse", "boat", "heron", "balloon", "toad")
 
 
-def _changed_figure(
-    rng: Rng, kind: str, figure: Figure, far: float, cast: Cast
-) -> tuple[Figure | None, Floats | None]:
+def _changed_figure(rng: Rng, kind: str, figure: Figure, far: float, cast: Cast) -> tuple[Figure | None, Floats | None]:
     """Return the figure as it stands in B, and its motion in page mm."""
     if kind == "remove":
         return None, None
@@ -212,9 +208,7 @@ def _sheet_b(recipe: Recipe, scene: Scene, k: float, rng: Rng, hand: Hand) -> Sh
     middle = np.array([scene.width_mm, scene.height_mm]) / 2
     if recipe.part_scale:  # part of the page: look at a spot away from its middle
         middle = middle + rng.uniform(-0.2, 0.2, 2) * (scene.width_mm, scene.height_mm)
-    to_px = (
-        similarity(1, 0, *((size - 1) / 2 + shift)) @ similarity(k * scale, turn, 0, 0) @ similarity(1, 0, *-middle)
-    )
+    to_px = similarity(1, 0, *((size - 1) / 2 + shift)) @ similarity(k * scale, turn, 0, 0) @ similarity(1, 0, *-middle)
     return Sheet(to_px, int(size[0]), int(size[1]), hand)
 
 

@@ -59,9 +59,7 @@ def apply(matrix: Floats, points: Floats) -> Floats:
     return points @ matrix[:2, :2].T + matrix[:2, 2]
 
 
-def oval(
-    cx: float, cy: float, rx: float, ry: float, turn: float = 0.0, start: float = 0, stop: float = 360
-) -> Floats:
+def oval(cx: float, cy: float, rx: float, ry: float, turn: float = 0.0, start: float = 0, stop: float = 360) -> Floats:
     t = np.deg2rad(np.linspace(start, stop, 40, endpoint=stop - start < 360))
     c, s = np.cos(np.deg2rad(turn)), np.sin(np.deg2rad(turn))
     x, y = rx * np.cos(t), ry * np.sin(t)
@@ -112,9 +110,7 @@ def house(rng: Rng) -> list[Stroke]:
         ),
         closed(straight((-w, -h), (w, -h), (w, 0.5), (-w, 0.5)), wall),
         closed(straight((-w - 0.08, -h), (0.05, -h - roof), (w + 0.08, -h)), tint(rng)),
-        closed(
-            rounded([(door, 0.5), (door, 0.1), (door + 0.18, 0.1), (door + 0.18, 0.5)], rounds=1), tint(rng), True
-        ),
+        closed(rounded([(door, 0.5), (door, 0.1), (door + 0.18, 0.1), (door + 0.18, 0.5)], rounds=1), tint(rng), True),
     ]
     for x in np.linspace(-w * 0.7, w * 0.5, int(rng.integers(2, 4))):
         parts.append(
@@ -137,9 +133,7 @@ def tree(rng: Rng) -> list[Stroke]:
     leaf = tint(rng, 70, 200)
     for _ in range(int(rng.integers(3, 6))):
         x, y, r = rng.uniform(-0.25, 0.25), rng.uniform(-0.42, -0.05), rng.uniform(0.14, 0.24)
-        parts.append(
-            closed(bumpy(rng, x, y, r), tuple(int(np.clip(c + rng.integers(-25, 25), 0, 255)) for c in leaf))
-        )  # type: ignore[arg-type]
+        parts.append(closed(bumpy(rng, x, y, r), tuple(int(np.clip(c + rng.integers(-25, 25), 0, 255)) for c in leaf)))  # type: ignore[arg-type]
     for _ in range(4):
         x, y = rng.uniform(-0.25, 0.25), rng.uniform(-0.4, 0)
         parts.append(mark(oval(x, y, 0.06, 0.04, rng.uniform(0, 180), 0, 160)))
@@ -163,9 +157,7 @@ def dormouse(rng: Rng) -> list[Stroke]:
     ]
     parts += [closed(oval(s * head * 0.8, -0.38, ear, ear), fur) for s in (-1, 1)]
     parts.append(closed(oval(0, -0.22, head * 1.15, head), fur))
-    parts.append(
-        closed(rounded([(-0.2, -0.08), (0.2, -0.08), (0.22, 0.02), (-0.22, 0.02)], rounds=2), tint(rng), True)
-    )
+    parts.append(closed(rounded([(-0.2, -0.08), (0.2, -0.08), (0.22, 0.02), (-0.22, 0.02)], rounds=2), tint(rng), True))
     parts += eye(-0.08, -0.26, 0.035) + eye(0.09, -0.26, 0.035)
     parts.append(closed(oval(0, -0.17, 0.03, 0.022), (60, 30, 40), True))
     parts += [closed(oval(s * 0.14, 0.47, 0.1, 0.05), fur) for s in (-1, 1)]
@@ -323,8 +315,7 @@ def toad(rng: Rng) -> list[Stroke]:
         parts += [closed(oval(s * 0.2, -0.2, 0.1, 0.1), skin), *eye(s * 0.2, -0.2, 0.055)]
     parts.append(mark(oval(0, 0.0, 0.24, 0.08, 0, 10, 170)))
     parts += [
-        closed(oval(*rng.uniform((-0.25, -0.1), (0.25, 0.05)), 0.03, 0.025), tint(rng, 60, 160), True)
-        for _ in range(4)
+        closed(oval(*rng.uniform((-0.25, -0.1), (0.25, 0.05)), 0.03, 0.025), tint(rng, 60, 160), True) for _ in range(4)
     ]
     return parts
 
@@ -351,9 +342,7 @@ def _hill(rng: Rng, ident: int, width: float, height: float) -> Figure:
     return Figure(ident, "hill", (Stroke(outline, tint(rng, 90, 220)),), np.eye(3))
 
 
-def make_scene(
-    rng: Rng, *, n_figures: int | None = None, n_hills: int | None = None, cast: Cast = FIGURES
-) -> Scene:
+def make_scene(rng: Rng, *, n_figures: int | None = None, n_hills: int | None = None, cast: Cast = FIGURES) -> Scene:
     """Return a double page 500 mm wide (2:1, 16:9 or root two) with 8-18 figures before 1-3 hills."""
     width = 500.0
     height = width / float(rng.choice([2.0, 1.78, 1.41]))

@@ -44,4 +44,3 @@ def append(
     )
     entry.save(force_insert=True)
     return entry
-

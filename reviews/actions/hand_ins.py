@@ -143,9 +143,7 @@ def withdraw_hand_in(hand_in_id: int, because: str, *, actor: Seat) -> None:
         passage.answer_due_on = None
         passage.held_since = act.now
         passage.save(update_fields=["state", "hand_in", "answer_due_on", "held_since"])
-        act.record(
-            {"number": handed.number, "to": passage.state, "reason": handed.withdrawn_because}, passage=passage
-        )
+        act.record({"number": handed.number, "to": passage.state, "reason": handed.withdrawn_because}, passage=passage)
 
 
 def _pictures_of(draft: HandIn) -> list[Picture]:

@@ -130,9 +130,7 @@ def requeue_abandoned() -> int:
     now = timezone.now()
     with transaction.atomic():
         back = (
-            Job.objects.abandoned(now)
-            .order_by()
-            .update(state=JobState.QUEUED, run_after=now, sent_at=None, **NO_LEASE)
+            Job.objects.abandoned(now).order_by().update(state=JobState.QUEUED, run_after=now, sent_at=None, **NO_LEASE)
         )
         Job.objects.filter(state=JobState.QUEUED, attempts__gte=settings.JOB_MAX_ATTEMPTS).update(
             state=JobState.FAILED, finished_at=now, error=WORN_OUT.format(n=settings.JOB_MAX_ATTEMPTS)
@@ -155,7 +153,5 @@ def take_unsent() -> Iterator[int]:
 
 def _held(claim: Claim, **fields: object) -> None:
     """Write to the row only while the claim still holds it."""
-    if not Job.objects.filter(pk=claim.job_id, state=JobState.RUNNING, lease_token=claim.token).update(
-        **fields
-    ):
+    if not Job.objects.filter(pk=claim.job_id, state=JobState.RUNNING, lease_token=claim.token).update(**fields):
         raise LeaseLost(f"Job {claim.job_id} ({claim.kind} {claim.subject_id}) is no longer ours.")

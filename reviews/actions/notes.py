@@ -105,9 +105,9 @@ def mark_option(picture_id: int, *, verdict: str, why: str = "", actor: Seat) ->
     """Mark one idea option "this" or "not this"; marking again changes one's mark."""
     if verdict not in set(Verdict):
         raise Refused("not-an-idea")
-    book_id, passage_id = Picture.objects.values_list(
-        "hand_in__passage__book_id", "hand_in__passage_id"
-    ).get(pk=picture_id)
+    book_id, passage_id = Picture.objects.values_list("hand_in__passage__book_id", "hand_in__passage_id").get(
+        pk=picture_id
+    )
     with deed_on(book_id, Deed.MARK_OPTION, actor) as act:
         passage = act.passage(passage_id)
         picture = Picture.objects.get(pk=picture_id)

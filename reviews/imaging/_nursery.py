@@ -24,7 +24,14 @@ from reviews.imaging.results import Refusal
 
 # Errors that say nothing about the picture; the same file may be opened well at another time.
 THE_MACHINES_FAULT = {
-    errno.ENOSPC, errno.EDQUOT, errno.EIO, errno.EMFILE, errno.ENFILE, errno.ENOENT, errno.EACCES, errno.EROFS,
+    errno.ENOSPC,
+    errno.EDQUOT,
+    errno.EIO,
+    errno.EMFILE,
+    errno.ENFILE,
+    errno.ENOENT,
+    errno.EACCES,
+    errno.EROFS,
 }
 
 
@@ -92,8 +99,10 @@ def bury(children: dict[int, socket.socket]) -> None:
         # Whoever asked may be gone; then there is nobody to tell.
         with contextlib.suppress(OSError):
             Tell(line)(
-                "ended", signal=os.WTERMSIG(status) if os.WIFSIGNALED(status) else 0,
-                cpu_seconds=used.ru_utime + used.ru_stime, peak_bytes=used.ru_maxrss * 1024,
+                "ended",
+                signal=os.WTERMSIG(status) if os.WIFSIGNALED(status) else 0,
+                cpu_seconds=used.ru_utime + used.ru_stime,
+                peak_bytes=used.ru_maxrss * 1024,
             )
         line.close()
 

@@ -15,7 +15,7 @@ ASSUMED = {
     "RGB": "The file carries no colour profile; its colours are shown as sRGB, which may not be what was meant.",
     "GREY": "The file carries no grey profile; its greys are shown on the sRGB tone scale.",
     "CMYK": "The file carries no CMYK profile; it is shown as a general coated offset press would print it, "
-            "so its colours are indicative only.",
+    "so its colours are indicative only.",
     "LAB": "",
 }
 MISFIT = "The colour profile inside the file does not fit its colours and was left aside. "
@@ -87,7 +87,10 @@ def to_srgb(image: Image, colour: Colour) -> Image:
     if colour.profile is not None:
         tagged.set_type(GValue.blob_type, _PROFILE, colour.profile)
     shown = tagged.icc_transform(
-        "srgb", embedded=colour.profile is not None, input_profile="cmyk" if colour.space == "CMYK" else "srgb",
-        intent="relative", black_point_compensation=True,
+        "srgb",
+        embedded=colour.profile is not None,
+        input_profile="cmyk" if colour.space == "CMYK" else "srgb",
+        intent="relative",
+        black_point_compensation=True,
     )
     return shown[0].copy(interpretation="b-w") if colour.space == "GREY" else shown

@@ -92,8 +92,12 @@ class _Nursery:
         environment["PYTHONPATH"] = str(_ROOT)
         environment["VIPS_CONCURRENCY"] = os.environ.get("VIPS_CONCURRENCY", "2")
         self._process = subprocess.Popen(
-            [sys.executable, "-m", "reviews.imaging._nursery"], stdin=nursery_end.fileno(), stdout=subprocess.DEVNULL,
-            env=environment, cwd="/", start_new_session=True,
+            [sys.executable, "-m", "reviews.imaging._nursery"],
+            stdin=nursery_end.fileno(),
+            stdout=subprocess.DEVNULL,
+            env=environment,
+            cwd="/",
+            start_new_session=True,
         )
         nursery_end.close()
         self._control, self._owner = ours, os.getpid()

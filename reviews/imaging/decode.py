@@ -54,14 +54,22 @@ def unreadable(path: Path) -> Refusal | None:
 
 def facts_from(raw: dict[str, Any]) -> PictureFacts:
     """Rebuild facts that came through JSON (from the child, or from where they were stored)."""
-    return PictureFacts(**raw | {
-        "layer_names": tuple(raw["layer_names"]),
-        "page_boxes": tuple(PageBox(**box) for box in raw["page_boxes"]),
-    })
+    return PictureFacts(
+        **raw
+        | {
+            "layer_names": tuple(raw["layer_names"]),
+            "page_boxes": tuple(PageBox(**box) for box in raw["page_boxes"]),
+        }
+    )
 
 
 def read_rgb(
-    path: Path, longest_px: int, *, page: int = 0, ppi: float | None = None, limits: Limits = DEFAULT_LIMITS,
+    path: Path,
+    longest_px: int,
+    *,
+    page: int = 0,
+    ppi: float | None = None,
+    limits: Limits = DEFAULT_LIMITS,
 ) -> NDArray[np.uint8] | Refusal:
     """Read a picture as it is looked at: sRGB, turned, over white.
 

@@ -84,7 +84,10 @@ def _make(
                 return Refusal(answer.code, f"Sheet {n + 1} ({name}): {answer.sentence}")
             read.append(answer)
         request = more | {
-            "path": str(sheets[0]), "names": list(names), "out": str(out.resolve()), "folder": folder,
+            "path": str(sheets[0]),
+            "names": list(names),
+            "out": str(out.resolve()),
+            "folder": folder,
             "ppi": _common_ppi(read),
             "sheets": [{key: each[key] for key in ("path", "width", "height")} for each in read],
         }

@@ -76,9 +76,7 @@ def prepare(rgb: Rgb, *, work_px: int = WORK_PX) -> Work:
     height, width = rgb.shape[:2]
     factor = work_px / max(height, width)
     if min(height, width) * factor < 16:
-        raise ValueError(
-            "The picture is too narrow to be compared: its short side must be at least 16 working pixels."
-        )
+        raise ValueError("The picture is too narrow to be compared: its short side must be at least 16 working pixels.")
     way = cv2.INTER_AREA if factor < 1 else cv2.INTER_CUBIC
     small = cv2.resize(rgb, None, fx=factor, fy=factor, interpolation=way)
     lab = np.asarray(cv2.cvtColor(np.asarray(small, np.float32) / np.float32(255), cv2.COLOR_RGB2LAB), np.float32)

@@ -13,7 +13,9 @@ from collections.abc import Iterator
 SPACES = {b"RGB ": "RGB", b"CMYK": "CMYK", b"GRAY": "GREY"}
 # sRGB's primaries adapted to D50, as IEC 61966-2-1 profiles carry them.
 _SRGB_COLORANTS = {
-    b"rXYZ": (0.4361, 0.2225, 0.0139), b"gXYZ": (0.3851, 0.7169, 0.0971), b"bXYZ": (0.1431, 0.0606, 0.7141),
+    b"rXYZ": (0.4361, 0.2225, 0.0139),
+    b"gXYZ": (0.3851, 0.7169, 0.0971),
+    b"bXYZ": (0.1431, 0.0606, 0.7141),
 }
 _COLORANT_TOLERANCE = 0.0015
 # Light of the middle grey 0.5 by sRGB's own curve; one level of 255 at that place is 0.0066.
@@ -34,7 +36,7 @@ def _tags(profile: bytes) -> Iterator[tuple[bytes, bytes]]:
         if at + 12 > len(profile):
             return
         name, offset, length = struct.unpack_from(">4sII", profile, at)
-        yield name, profile[offset:offset + length]
+        yield name, profile[offset : offset + length]
 
 
 def name_of(profile: bytes) -> str:
@@ -51,10 +53,10 @@ def name_of(profile: bytes) -> str:
 def _text(tag: bytes) -> str:
     if tag[:4] == b"desc":
         (length,) = struct.unpack_from(">I", tag, 8)
-        return tag[12:12 + length].decode("latin-1")
+        return tag[12 : 12 + length].decode("latin-1")
     if tag[:4] == b"mluc":
         length, offset = struct.unpack_from(">II", tag, 20)
-        return tag[offset:offset + length].decode("utf-16-be")
+        return tag[offset : offset + length].decode("utf-16-be")
     return ""
 
 

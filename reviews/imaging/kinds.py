@@ -13,20 +13,36 @@ HEAD_BYTES = 1100
 _PICTURES: tuple[tuple[bytes, str], ...] = (
     (b"\xff\xd8\xff", "JPEG"),
     (b"\x89PNG\r\n\x1a\n", "PNG"),
-    (b"II*\x00", "TIFF"), (b"MM\x00*", "TIFF"),
-    (b"II+\x00", "TIFF"), (b"MM\x00+", "TIFF"),
-    (b"8BPS\x00\x01", "PSD"), (b"8BPS\x00\x02", "PSB"),
+    (b"II*\x00", "TIFF"),
+    (b"MM\x00*", "TIFF"),
+    (b"II+\x00", "TIFF"),
+    (b"MM\x00+", "TIFF"),
+    (b"8BPS\x00\x01", "PSD"),
+    (b"8BPS\x00\x02", "PSB"),
 )
 _OTHERS: tuple[tuple[bytes, str], ...] = (
-    (b"GIF8", "a GIF"), (b"BM", "a BMP"), (b"\x00\x00\x01\x00", "an icon file"),
-    (b"\x00\x00\x00\x0cjP  ", "a JPEG 2000 picture"), (b"\xff\x4f\xff\x51", "a JPEG 2000 picture"),
-    (b"\x00\x00\x00\x0cJXL ", "a JPEG XL picture"), (b"\xff\x0a", "a JPEG XL picture"),
-    (b"v/1\x01", "an OpenEXR picture"), (b"%!PS", "a PostScript or EPS file"), (b"\xc5\xd0\xd3\xc6", "an EPS file"),
-    (b"PK\x03\x04", "an archive or a program's own working file"), (b"PK\x05\x06", "an empty archive"),
-    (b"\x1f\x8b", "a compressed file"), (b"7z\xbc\xaf", "an archive"), (b"Rar!", "an archive"),
-    (b"\xd0\xcf\x11\xe0", "an office document"), (b"{\\rtf", "a text document"),
-    (b"ID3", "a sound file"), (b"OggS", "a sound or film file"), (b"\x1aE\xdf\xa3", "a film"),
-    (b"\x7fELF", "a program"), (b"MZ", "a program"),
+    (b"GIF8", "a GIF"),
+    (b"BM", "a BMP"),
+    (b"\x00\x00\x01\x00", "an icon file"),
+    (b"\x00\x00\x00\x0cjP  ", "a JPEG 2000 picture"),
+    (b"\xff\x4f\xff\x51", "a JPEG 2000 picture"),
+    (b"\x00\x00\x00\x0cJXL ", "a JPEG XL picture"),
+    (b"\xff\x0a", "a JPEG XL picture"),
+    (b"v/1\x01", "an OpenEXR picture"),
+    (b"%!PS", "a PostScript or EPS file"),
+    (b"\xc5\xd0\xd3\xc6", "an EPS file"),
+    (b"PK\x03\x04", "an archive or a program's own working file"),
+    (b"PK\x05\x06", "an empty archive"),
+    (b"\x1f\x8b", "a compressed file"),
+    (b"7z\xbc\xaf", "an archive"),
+    (b"Rar!", "an archive"),
+    (b"\xd0\xcf\x11\xe0", "an office document"),
+    (b"{\\rtf", "a text document"),
+    (b"ID3", "a sound file"),
+    (b"OggS", "a sound or film file"),
+    (b"\x1aE\xdf\xa3", "a film"),
+    (b"\x7fELF", "a program"),
+    (b"MZ", "a program"),
 )
 _AVIF_BRANDS = {b"avif", b"avis"}
 _HEIC_BRANDS = {b"heic", b"heix", b"heim", b"heis", b"hevc", b"hevx", b"mif1", b"msf1"}
@@ -54,7 +70,7 @@ def kind_of(head: bytes) -> str | Refusal:
 
 def _kind_of_box_file(head: bytes) -> str | Refusal:
     length = min(int.from_bytes(head[:4], "big"), len(head))
-    brands = {head[8:12]} | {head[at:at + 4] for at in range(16, length - 3, 4)}
+    brands = {head[8:12]} | {head[at : at + 4] for at in range(16, length - 3, 4)}
     if brands & _AVIF_BRANDS:
         return "AVIF"
     if brands & _HEIC_BRANDS:

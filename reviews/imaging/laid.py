@@ -114,9 +114,7 @@ def redraw_noise(a: Complexes, b_on_a: Complexes, inside: Bools, px_per_mm: floa
     0.1-0.6 mm on ordinary pairs, over 0.8 mm when a figure is freely drawn again. Half of the page must be still.
     """
     block = max(12, round(_NOISE_WINDOW_MM * px_per_mm))
-    m = match_blocks(
-        a, b_on_a, inside, block=block, stride=block, radius=max(2, round(_NOISE_REACH_MM * px_per_mm))
-    )
+    m = match_blocks(a, b_on_a, inside, block=block, stride=block, radius=max(2, round(_NOISE_REACH_MM * px_per_mm)))
     good = m.score > 0.3
     if good.sum() < 6:
         return 0.3

@@ -31,7 +31,8 @@ def size_refusal(width_px: int, height_px: int, limits: Limits) -> Refusal | Non
     """Refuse a picture whose header announces too many pixels; None when its size is acceptable."""
     if width_px < 1 or height_px < 1:
         return Refusal(
-            "damaged", "This file says its picture has no width or height. Save it again and send the new file.",
+            "damaged",
+            "This file says its picture has no width or height. Save it again and send the new file.",
         )
     if width_px > limits.max_side_px or height_px > limits.max_side_px:
         return Refusal(

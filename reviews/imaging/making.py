@@ -34,13 +34,24 @@ STRIP_ROWS = 128
 # A decoded picture up to this size stays in memory until its tiles are cut; a larger one goes to a file.
 HELD_BYTES = 96 << 20
 _TURNS: dict[int, tuple[int | None, int | None]] = {
-    1: (None, None), 2: (None, 1), 3: (cv2.ROTATE_180, None), 4: (None, 0), 5: (cv2.ROTATE_90_CLOCKWISE, 1),
-    6: (cv2.ROTATE_90_CLOCKWISE, None), 7: (cv2.ROTATE_90_COUNTERCLOCKWISE, 1),
+    1: (None, None),
+    2: (None, 1),
+    3: (cv2.ROTATE_180, None),
+    4: (None, 0),
+    5: (cv2.ROTATE_90_CLOCKWISE, 1),
+    6: (cv2.ROTATE_90_CLOCKWISE, None),
+    7: (cv2.ROTATE_90_COUNTERCLOCKWISE, 1),
     8: (cv2.ROTATE_90_COUNTERCLOCKWISE, None),
 }
 _VIPS_TURNS = {
-    1: (), 2: ("fliphor",), 3: ("rot180",), 4: ("flipver",), 5: ("rot90", "fliphor"), 6: ("rot90",),
-    7: ("rot270", "fliphor"), 8: ("rot270",),
+    1: (),
+    2: ("fliphor",),
+    3: ("rot180",),
+    4: ("flipver",),
+    5: ("rot90", "fliphor"),
+    6: ("rot90",),
+    7: ("rot270", "fliphor"),
+    8: ("rot270",),
 }
 
 
@@ -91,7 +102,7 @@ def _by_strips(device: Any, by: int, keep: Callable[[Any], int]) -> Pixels:
         strip = region.fetch(0, top, device.width, rows)
         keep(strip)
         shrunk = halved(np.frombuffer(strip, np.uint8).reshape(rows, device.width, device.bands), by)
-        small[top // by:top // by + shrunk.shape[0]] = shrunk
+        small[top // by : top // by + shrunk.shape[0]] = shrunk
     return small
 
 
@@ -145,8 +156,9 @@ def small_rgb(kept: SetAside, longest_px: int, read_as: Colour, orientation: int
 
 
 def _image(data: Any, width: int, height: int, n_channels: int) -> Any:
-    return Image.new_from_memory(np.ascontiguousarray(data) if isinstance(data, np.ndarray) else data,
-                                 width, height, n_channels, "uchar")
+    return Image.new_from_memory(
+        np.ascontiguousarray(data) if isinstance(data, np.ndarray) else data, width, height, n_channels, "uchar"
+    )
 
 
 def write_small(kept: SetAside, folder: Path, read_as: Colour, orientation: int) -> Path:

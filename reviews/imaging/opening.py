@@ -16,7 +16,10 @@ from reviews.imaging.limits import Limits, pages_refusal, size_refusal
 from reviews.imaging.results import PictureFacts, Refusal
 
 _LOADERS: dict[str, Callable[..., Any]] = {
-    "JPEG": Image.jpegload, "PNG": Image.pngload, "TIFF": Image.tiffload, "WebP": Image.webpload,
+    "JPEG": Image.jpegload,
+    "PNG": Image.pngload,
+    "TIFF": Image.tiffload,
+    "WebP": Image.webpload,
     "AVIF": Image.heifload,
 }
 _PAGED = {"TIFF", "WebP", "AVIF"}
@@ -44,7 +47,12 @@ class Opened:
 
 
 def open_picture(
-    path: Path, limits: Limits, scratch: Path, *, page: int = 0, ppi: float | None = None,
+    path: Path,
+    limits: Limits,
+    scratch: Path,
+    *,
+    page: int = 0,
+    ppi: float | None = None,
 ) -> Opened | Refusal:
     """Open a file by its content and check it against the limits.
 
@@ -105,8 +113,17 @@ def _open_plain(path: Path, kind: str, limits: Limits, page: int, scratch: Path)
         ppi = ppi[::-1]
     width, height = (image.width, image.height) if orientation < 5 else (image.height, image.width)
     facts = PictureFacts(
-        kind, width, height, _mode(image), lab.bits if lab else _bits(image), n_pages, *ppi, read_as.profile_name,
-        orientation if 1 <= orientation <= 8 else 1, read_as.assumed, page=page,
+        kind,
+        width,
+        height,
+        _mode(image),
+        lab.bits if lab else _bits(image),
+        n_pages,
+        *ppi,
+        read_as.profile_name,
+        orientation if 1 <= orientation <= 8 else 1,
+        read_as.assumed,
+        page=page,
     )
     return Opened(facts, read_as, pixels)
 
@@ -155,8 +172,18 @@ def _open_psd(path: Path, kind: str, limits: Limits, scratch: Path) -> Opened | 
     clear = "A" if header.n_shown > psd.N_COLOURS[header.space] else ""
     ppi_x, ppi_y = header.ppi or (None, None)
     facts = PictureFacts(
-        kind, header.width_px, header.height_px, header.space + clear, header.bits, 1, ppi_x, ppi_y,
-        read_as.profile_name, 1, read_as.assumed, header.layers.names,
+        kind,
+        header.width_px,
+        header.height_px,
+        header.space + clear,
+        header.bits,
+        1,
+        ppi_x,
+        ppi_y,
+        read_as.profile_name,
+        1,
+        read_as.assumed,
+        header.layers.names,
     )
     return Opened(facts, read_as, lambda: _psd_pixels(path, header, scratch))
 
@@ -180,15 +207,26 @@ def _open_heic(path: Path, limits: Limits, page: int) -> Opened | Refusal:
     header = heic.read_header(path, page)
     if header is None:
         return Refusal(
-            "no-such-page", f"There is no picture {page + 1} in this HEIC file. Choose one it has, or send a JPEG.",
+            "no-such-page",
+            f"There is no picture {page + 1} in this HEIC file. Choose one it has, or send a JPEG.",
         )
     refused = size_refusal(header.width_px, header.height_px, limits) or pages_refusal(header.n_pages, limits)
     if refused is not None:
         return refused
     read_as = colour.judge("GREY" if header.mode.startswith("GREY") else "RGB", header.profile)
     facts = PictureFacts(
-        "HEIC", header.width_px, header.height_px, header.mode, header.bits, header.n_pages, None, None,
-        read_as.profile_name, 1, read_as.assumed, page=page,
+        "HEIC",
+        header.width_px,
+        header.height_px,
+        header.mode,
+        header.bits,
+        header.n_pages,
+        None,
+        None,
+        read_as.profile_name,
+        1,
+        read_as.assumed,
+        page=page,
     )
     return Opened(facts, read_as, lambda: _heic_pixels(path, page))
 
@@ -212,8 +250,19 @@ def _open_pdf(path: Path, limits: Limits, page: int, ppi: float | None) -> Opene
     if refused is not None:
         return refused
     facts = PictureFacts(
-        "PDF", measured.width_px, measured.height_px, "RGB", 8, measured.n_pages, measured.ppi, measured.ppi, "", 1,
-        _PDF_ASSUMED.format(ppi=measured.ppi), page_boxes=measured.boxes, page=page,
+        "PDF",
+        measured.width_px,
+        measured.height_px,
+        "RGB",
+        8,
+        measured.n_pages,
+        measured.ppi,
+        measured.ppi,
+        "",
+        1,
+        _PDF_ASSUMED.format(ppi=measured.ppi),
+        page_boxes=measured.boxes,
+        page=page,
     )
     read_as = colour.Colour("RGB", None, "", facts.assumed_profile)
     return Opened(facts, read_as, lambda: _pdf_pixels(path, page, measured))
@@ -230,11 +279,25 @@ def _pdf_pixels(path: Path, page: int, measured: pdf.PdfPage) -> Any:
 
 
 _CUT_SHORT = (
-    "premature", "truncat", "end of", "out of input", "read error", "short read", "unexpected eof", "not enough",
+    "premature",
+    "truncat",
+    "end of",
+    "out of input",
+    "read error",
+    "short read",
+    "unexpected eof",
+    "not enough",
 )
 _NOT_CARRIED = (
-    "unsupported", "not supported", "not implemented", "not configured", "unknown compression", "no codec",
-    "is blocked", "decoder plugin", "samples out of range",
+    "unsupported",
+    "not supported",
+    "not implemented",
+    "not configured",
+    "unknown compression",
+    "no codec",
+    "is blocked",
+    "decoder plugin",
+    "samples out of range",
 )
 
 
@@ -248,7 +311,8 @@ def refusal_for(problem: Exception, path: Path) -> Refusal:
         return psd.UNSUPPORTED
     if isinstance(problem, psd.Broken) or any(sign in said for sign in _CUT_SHORT):
         return Refusal(
-            "truncated", f"This {kind} is cut short: it ends before the picture does. Export or upload it again.",
+            "truncated",
+            f"This {kind} is cut short: it ends before the picture does. Export or upload it again.",
         )
     if any(sign in said for sign in _NOT_CARRIED):
         return Refusal(
@@ -257,7 +321,8 @@ def refusal_for(problem: Exception, path: Path) -> Refusal:
             "send that.",
         )
     return Refusal(
-        "damaged", f"This {kind} is damaged and cannot be read to its end. Export it again and send the new file.",
+        "damaged",
+        f"This {kind} is damaged and cannot be read to its end. Export it again and send the new file.",
     )
 
 

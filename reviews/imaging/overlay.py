@@ -31,9 +31,7 @@ def overlay(a_rgb: Rgb, b_rgb: Rgb, comparison: Comparison) -> Rgb:
     flags = cv2.INTER_AREA | cv2.WARP_INVERSE_MAP
     laid = cv2.warpAffine(b_rgb, (to_b @ np.linalg.inv(grow))[:2], size, flags=flags, borderValue=(255, 255, 255))
     second = cv2.cvtColor(laid, cv2.COLOR_RGB2GRAY)
-    canvas = np.ascontiguousarray(
-        np.dstack([first, (first.astype(np.uint16) + second) // 2, second]).astype(np.uint8)
-    )
+    canvas = np.ascontiguousarray(np.dstack([first, (first.astype(np.uint16) + second) // 2, second]).astype(np.uint8))
     for change in comparison.changes:
         for box, colour in ((change.old_on_a, _BLUE), (change.new_on_a, _RED)):
             if box is not None:

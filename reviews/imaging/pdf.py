@@ -60,7 +60,11 @@ class PdfFile:
         finest = math.sqrt(MAX_DRAWN_PIXELS / (width_in * height_in))
         chosen = min(ppi or DEFAULT_PPI, finest)
         return PdfPage(
-            _whole(width_in * chosen), _whole(height_in * chosen), chosen, n_pages, _boxes(page),
+            _whole(width_in * chosen),
+            _whole(height_in * chosen),
+            chosen,
+            n_pages,
+            _boxes(page),
         )
 
     def draw(self, number: int, measured: PdfPage) -> bytes:
@@ -68,7 +72,13 @@ class PdfFile:
         bitmap = pypdfium2.PdfBitmap.new_native(measured.width_px, measured.height_px, pdfium.FPDFBitmap_BGRx)
         bitmap.fill_rect((255, 255, 255, 255), 0, 0, measured.width_px, measured.height_px)
         pdfium.FPDF_RenderPageBitmap(
-            bitmap, self._document[number], 0, 0, measured.width_px, measured.height_px, 0,
+            bitmap,
+            self._document[number],
+            0,
+            0,
+            measured.width_px,
+            measured.height_px,
+            0,
             pdfium.FPDF_ANNOT | pdfium.FPDF_REVERSE_BYTE_ORDER,
         )
         return bytes(bitmap.buffer)
@@ -81,7 +91,10 @@ def _whole(side_px: float) -> int:
 
 def _boxes(page: Any) -> tuple[PageBox, ...]:
     readers = {
-        "media": page.get_mediabox, "crop": page.get_cropbox, "bleed": page.get_bleedbox, "trim": page.get_trimbox,
+        "media": page.get_mediabox,
+        "crop": page.get_cropbox,
+        "bleed": page.get_bleedbox,
+        "trim": page.get_trimbox,
     }
     boxes = []
     for name, read in readers.items():

@@ -24,7 +24,19 @@ MAX_LAYERS = 2000
 _RESOLUTION, _PROFILE, _VERSION_INFO = 1005, 1039, 1057
 # Blocks whose length takes eight bytes in a PSB.
 _WIDE_BLOCKS = (
-    b"LMsk", b"Lr16", b"Lr32", b"Layr", b"Mt16", b"Mt32", b"Mtrn", b"Alph", b"FMsk", b"lnk2", b"FEid", b"FXid", b"PxSD",
+    b"LMsk",
+    b"Lr16",
+    b"Lr32",
+    b"Layr",
+    b"Mt16",
+    b"Mt32",
+    b"Mtrn",
+    b"Alph",
+    b"FMsk",
+    b"lnk2",
+    b"FEid",
+    b"FXid",
+    b"PxSD",
 )
 _GROUP_END = "</Layer group>"
 NO_MERGED = Refusal(
@@ -111,8 +123,18 @@ def read_header(path: Path) -> PsdHeader | Refusal:
         layers_end = _section_end(file, length)
         layers = _layers(file, layers_end, version == 2)
         return PsdHeader(
-            version == 2, width_px, height_px, n_channels, bits, space, _ppi(found.get(_RESOLUTION)),
-            found.get(_PROFILE), palette, found.get(_VERSION_INFO, b"\0\0\0\0\x01")[4:5] != b"\0", layers, layers_end,
+            version == 2,
+            width_px,
+            height_px,
+            n_channels,
+            bits,
+            space,
+            _ppi(found.get(_RESOLUTION)),
+            found.get(_PROFILE),
+            palette,
+            found.get(_VERSION_INFO, b"\0\0\0\0\x01")[4:5] != b"\0",
+            layers,
+            layers_end,
         )
 
 
@@ -226,10 +248,22 @@ def write_merged(path: Path, header: PsdHeader, out_path: Path) -> None:
             offsets.append(at)
             at += length
         palette = [byte * 257 for byte in header.palette.ljust(768, b"\0")] if header.space == "INDEXED" else ()
-        tiff_shell.finish(out, tiff_shell.Shell(
-            header.width_px, header.height_px, n_shown, header.bits, header.space, 1, offsets, lengths,
-            packed=compression == 1, planar=n_shown > 1, palette=palette,
-        ))
+        tiff_shell.finish(
+            out,
+            tiff_shell.Shell(
+                header.width_px,
+                header.height_px,
+                n_shown,
+                header.bits,
+                header.space,
+                1,
+                offsets,
+                lengths,
+                packed=compression == 1,
+                planar=n_shown > 1,
+                palette=palette,
+            ),
+        )
 
 
 def _packed_lengths(file: BinaryIO, header: PsdHeader, n_rows: int) -> list[int]:

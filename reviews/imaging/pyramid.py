@@ -104,7 +104,7 @@ class PyramidWriter:
         self._n_tiles += 1
         if scale == self.facts.scale_factors[-1]:
             # The standard's own name for the level that is one tile; the same bytes answer to both.
-            self._spans["full" + address[address.index("/"):]] = span
+            self._spans["full" + address[address.index("/") :]] = span
 
     def _store(self, name: str, data: bytes) -> tuple[int, int]:
         member = zipfile.ZipInfo(name, _DATE)

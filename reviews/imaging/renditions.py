@@ -24,8 +24,13 @@ __all__ = ["TileIndex", "make_renditions", "read_index", "tile_address", "tile_s
 
 
 def make_renditions(
-    path: Path, out_dir: Path, *, on_preview: Callable[[Path, PictureFacts], None] | None = None,
-    page: int = 0, ppi: float | None = None, limits: Limits = DEFAULT_LIMITS,
+    path: Path,
+    out_dir: Path,
+    *,
+    on_preview: Callable[[Path, PictureFacts], None] | None = None,
+    page: int = 0,
+    ppi: float | None = None,
+    limits: Limits = DEFAULT_LIMITS,
 ) -> Renditions | Refusal:
     """Write preview.jpg, thumb.jpg, pyramid.zip and pyramid.json for a picture into a folder.
 
@@ -56,6 +61,12 @@ def make_renditions(
         return answer
     shape = answer["pyramid"] | {"scale_factors": tuple(answer["pyramid"]["scale_factors"])}
     return Renditions(
-        facts_from(answer["facts"]), PyramidFacts(**shape), out_dir / PREVIEW_NAME, out_dir / THUMB_NAME,
-        out_dir / PYRAMID_NAME, out_dir / INDEX_NAME, answer["cpu_seconds"], answer["peak_bytes"],
+        facts_from(answer["facts"]),
+        PyramidFacts(**shape),
+        out_dir / PREVIEW_NAME,
+        out_dir / THUMB_NAME,
+        out_dir / PYRAMID_NAME,
+        out_dir / INDEX_NAME,
+        answer["cpu_seconds"],
+        answer["peak_bytes"],
     )

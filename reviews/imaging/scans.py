@@ -150,8 +150,12 @@ def _recipe(composed: seams.Composed, residual_px: float, agreement: float) -> d
         for carry, overlap in zip(composed.maps, composed.overlaps, strict=True)
     ]
     return {
-        "method": METHOD, "maps": [each.rows() for each in composed.maps], "size_px": [width, height],
-        "sheets": sheets, "residual_px": residual_px, "agreement": agreement,
+        "method": METHOD,
+        "maps": [each.rows() for each in composed.maps],
+        "size_px": [width, height],
+        "sheets": sheets,
+        "residual_px": residual_px,
+        "agreement": agreement,
     }
 
 
@@ -305,7 +309,7 @@ def _telling_corners(grey: Pixels, covered: NDArray[np.bool_]) -> NDArray[np.int
         response = np.where(inner[strip.rows] > 0, response, 0)
         for at in range(0, strip.bottom - strip.top, _PATCH_PX):
             for left in range(0, grey.shape[1], _PATCH_PX):
-                cell = response[at:at + _PATCH_PX, left:left + _PATCH_PX]
+                cell = response[at : at + _PATCH_PX, left : left + _PATCH_PX]
                 y, x = np.unravel_index(int(cell.argmax()), cell.shape)
                 if cell[y, x] > 0:
                     top = strip.top + at + int(y) - _PATCH_PX // 2
@@ -319,13 +323,13 @@ def _shift_of(one: Pixels, warped: Pixels, left: int, top: int) -> Floats | None
     around = _SEARCH_AROUND_PX
     if min(left, top) < around or top + _PATCH_PX + around > one.shape[0] or left + _PATCH_PX + around > one.shape[1]:
         return None
-    patch = one[top:top + _PATCH_PX, left:left + _PATCH_PX]
-    field = warped[top - around:top + _PATCH_PX + around, left - around:left + _PATCH_PX + around]
+    patch = one[top : top + _PATCH_PX, left : left + _PATCH_PX]
+    field = warped[top - around : top + _PATCH_PX + around, left - around : left + _PATCH_PX + around]
     scores = cv2.matchTemplate(field, patch, cv2.TM_CCOEFF_NORMED)
     _, best, _, (x, y) = cv2.minMaxLoc(scores)
     if best < 0.6 or not (0 < x < scores.shape[1] - 1 and 0 < y < scores.shape[0] - 1):
         return None
-    return np.array([x + _peak(*scores[y, x - 1:x + 2]) - around, y + _peak(*scores[y - 1:y + 2, x]) - around])
+    return np.array([x + _peak(*scores[y, x - 1 : x + 2]) - around, y + _peak(*scores[y - 1 : y + 2, x]) - around])
 
 
 def _peak(before: float, at: float, after: float) -> float:
@@ -389,8 +393,8 @@ def _equations(joint: _Joint, n_sheets: int) -> tuple[Floats, Floats]:
             right -= sign * np.concatenate([x, y])
             continue
         at = 4 * (sheet - 1)
-        rows[:n, at:at + 4] += sign * np.stack([x, -y, np.ones(n), np.zeros(n)], 1)
-        rows[n:, at:at + 4] += sign * np.stack([y, x, np.zeros(n), np.ones(n)], 1)
+        rows[:n, at : at + 4] += sign * np.stack([x, -y, np.ones(n), np.zeros(n)], 1)
+        rows[n:, at : at + 4] += sign * np.stack([y, x, np.zeros(n), np.ones(n)], 1)
     return rows, right
 
 

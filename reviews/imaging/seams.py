@@ -137,9 +137,7 @@ def _belongs_to_new(picture: Pixels, laid: Pixels, covered: Mask, mask: Mask) ->
     shrink = min(1.0, _SEAM_PX / max(covered.shape))
     size = (max(8, round(covered.shape[1] * shrink)), max(8, round(covered.shape[0] * shrink)))
     small = [cv2.resize(image, size, interpolation=cv2.INTER_AREA).astype(np.float32) for image in (picture, laid)]
-    masks = [
-        cv2.resize(each.astype(np.uint8) * 255, size, interpolation=cv2.INTER_NEAREST) for each in (covered, mask)
-    ]
+    masks = [cv2.resize(each.astype(np.uint8) * 255, size, interpolation=cv2.INTER_NEAREST) for each in (covered, mask)]
     finder: Any = cv2.detail.GraphCutSeamFinder("COST_COLOR")
     found: Any = finder.find(small, [(0, 0), (0, 0)], masks)[1]
     side = np.asarray(found.get() if isinstance(found, cv2.UMat) else found, np.uint8)

@@ -22,9 +22,7 @@ def sentences(c: Comparison) -> tuple[str, ...]:
     """Say what a person should know before looking, plainest first."""
     state, out = c.alignment.state, []
     if state == "not-aligned":
-        return (
-            "The two pictures could not be laid on each other with any certainty, so they are shown side by side.",
-        )
+        return ("The two pictures could not be laid on each other with any certainty, so they are shown side by side.",)
     if state == "two-readings":
         out.append(
             "Two readings are possible: the whole page was moved, or its largest figure was. Look at both before "

@@ -65,12 +65,15 @@ def finish(out: BinaryIO, shell: Shell) -> None:
 
 def _entries(shell: Shell) -> list[tuple[int, int, Sequence[int]]]:
     entries: list[tuple[int, int, Sequence[int]]] = [
-        (256, _LONG8, [shell.width_px]), (257, _LONG8, [shell.height_px]),
+        (256, _LONG8, [shell.width_px]),
+        (257, _LONG8, [shell.height_px]),
         (258, _SHORT, [shell.bits] * shell.n_channels),
         (259, _SHORT, [32773 if shell.packed else 1]),
         (262, _SHORT, [PHOTOMETRIC[shell.space]]),
-        (273, _LONG8, shell.offsets), (277, _SHORT, [shell.n_channels]),
-        (278, _LONG8, [shell.rows_per_strip]), (279, _LONG8, shell.lengths),
+        (273, _LONG8, shell.offsets),
+        (277, _SHORT, [shell.n_channels]),
+        (278, _LONG8, [shell.rows_per_strip]),
+        (279, _LONG8, shell.lengths),
         (284, _SHORT, [2 if shell.planar else 1]),
     ]
     if shell.n_channels > N_COLOURS[shell.space]:

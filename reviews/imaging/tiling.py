@@ -57,7 +57,7 @@ class _Level:
         band = self._rows[0] if len(self._rows) == 1 else np.concatenate(self._rows)
         self._rows, self._n_rows = [], 0
         for column, left in enumerate(range(0, band.shape[1], TILE_PX)):
-            tile = jpeg(band[:, left:left + TILE_PX], TILE_QUALITY)
+            tile = jpeg(band[:, left : left + TILE_PX], TILE_QUALITY)
             self._writer.add(self._scale, column, self._tile_row, tile)
         self._tile_row += 1
         if self._next is not None:
@@ -83,7 +83,7 @@ def cut(shown: Any, path: Path, forget: Callable[[], None]) -> TileIndex:
         n_rows = min(TILE_PX, shown.height - top)
         band = np.empty((n_rows, shown.width, 3) if shown.bands == 3 else (n_rows, shown.width), np.uint8)
         for at in range(0, n_rows, _FETCHED_ROWS):
-            part = band[at:at + _FETCHED_ROWS]
+            part = band[at : at + _FETCHED_ROWS]
             fetched = np.frombuffer(region.fetch(0, top + at, shown.width, part.shape[0]), np.uint8).reshape(part.shape)
             if shown.bands == 3:
                 cv2.cvtColor(fetched, cv2.COLOR_RGB2BGR, dst=part)

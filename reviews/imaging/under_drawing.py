@@ -24,7 +24,9 @@ Mask = NDArray[np.bool_]
 METHOD = "ink-only-2"
 # Density colour of a pencil before the scan has been looked at: red, green, blue; only the direction counts.
 PENCILS: dict[str, tuple[float, float, float]] = {
-    "orange": (0.10, 0.50, 1.0), "red": (0.12, 0.9, 0.85), "blue": (1.0, 0.45, 0.12),
+    "orange": (0.10, 0.50, 1.0),
+    "red": (0.12, 0.9, 0.85),
+    "blue": (1.0, 0.45, 0.12),
 }
 # Paper tone is taken over about this share of the longer side: wider than any filled black we expect to meet white in.
 _PAPER_SHARE = 0.05
@@ -95,7 +97,7 @@ def take_out_under_drawing(
     mask = np.zeros(scan_rgb.shape[:2], np.bool_)
     for strip, density in _densities(scan_rgb, paper):
         ink = _ink_amount(density, colour) if found else density.min(axis=2)
-        light = np.asarray(10.0 ** -ink, np.float32)
+        light = np.asarray(10.0**-ink, np.float32)
         # A single noisy pixel is no ink; a line two pixels wide survives this.
         inked = cv2.GaussianBlur(light, (0, 0), 0.5) < _HALF_COVERED
         near = cv2.dilate(inked.astype(np.uint8), np.ones((3, 3), np.uint8)) > 0
@@ -103,7 +105,9 @@ def take_out_under_drawing(
         picture[strip.rows] = np.where(near, 255 * (1 - cover), 255).round().astype(np.uint8)[strip.inner]
         mask[strip.rows] = inked[strip.inner]
     recipe = {
-        "method": METHOD, "pencil": found, "pencil_density": [round(float(v), 4) for v in colour],
+        "method": METHOD,
+        "pencil": found,
+        "pencil_density": [round(float(v), 4) for v in colour],
         "pencil_share": share,
     }
     light_share = float((paper.mean(axis=2) > _LIGHT_PAPER).mean())

@@ -21,7 +21,11 @@ Teller = Callable[..., None]
 
 def _opened(request: Request, limits: Limits) -> opening.Opened | Refusal:
     return opening.open_picture(
-        Path(request["path"]), limits, Path(request["scratch"]), page=request.get("page", 0), ppi=request.get("ppi"),
+        Path(request["path"]),
+        limits,
+        Path(request["scratch"]),
+        page=request.get("page", 0),
+        ppi=request.get("ppi"),
     )
 
 
@@ -53,7 +57,10 @@ def render(request: Request, limits: Limits, tell: Teller) -> Answer:
     preview = making.write_small(kept, folder, opened.colour, facts.orientation)
     used = resource.getrusage(resource.RUSAGE_SELF)
     tell(
-        "preview", path=str(preview), facts=asdict(facts), cpu_seconds=used.ru_utime + used.ru_stime,
+        "preview",
+        path=str(preview),
+        facts=asdict(facts),
+        cpu_seconds=used.ru_utime + used.ru_stime,
         peak_bytes=used.ru_maxrss * 1024,
     )
     index = making.write_tiles(kept, folder, opened.colour, facts.orientation)
@@ -67,7 +74,10 @@ def read(request: Request, limits: Limits, tell: Teller) -> Answer:
         return opened
     longest_px = request["longest_px"]
     kept = making.set_aside(
-        opened.pixels(), Path(request["scratch"]) / "device", least_px=longest_px, keep_whole=False,
+        opened.pixels(),
+        Path(request["scratch"]) / "device",
+        least_px=longest_px,
+        keep_whole=False,
     )
     shown = making.small_rgb(kept, longest_px, opened.colour, opened.facts.orientation)
     # Straight to the file: a large sheet would otherwise be held twice.
@@ -81,6 +91,7 @@ def _guarded(task: Callable[[Request, Limits, Teller], Answer]) -> Callable[[Req
             return task(request, limits, tell)
         except opening.DECODE_ERRORS as problem:
             return opening.refusal_for(problem, Path(request["path"]))
+
     return run
 
 

@@ -86,9 +86,7 @@ class Supervisor:
         while not self.stopping.wait(RESTART_PAUSE_SECONDS):
             for name, child in list(self.children.items()):
                 if child.poll() is not None:
-                    print(
-                        f"The {name} process ended ({child.returncode}); starting it again.", file=sys.stderr
-                    )
+                    print(f"The {name} process ended ({child.returncode}); starting it again.", file=sys.stderr)
                     self._start_one(name)
 
     def stop(self) -> None:

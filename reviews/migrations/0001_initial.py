@@ -9,481 +9,1004 @@ from django.db import migrations, models
 
 
 class Migration(migrations.Migration):
-
     initial = True
 
-    dependencies = [
-    ]
+    dependencies = []
 
     operations = [
         migrations.CreateModel(
-            name='HandIn',
+            name="HandIn",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('state', models.CharField(choices=[('draft', 'draft'), ('handed_in', 'handed_in'), ('withdrawn', 'withdrawn')], max_length=10)),
-                ('number', models.PositiveSmallIntegerField(blank=True, null=True)),
-                ('cover_note', models.TextField(blank=True)),
-                ('started_at', models.DateTimeField()),
-                ('handed_in_at', models.DateTimeField(blank=True, null=True)),
-                ('withdrawn_at', models.DateTimeField(blank=True, null=True)),
-                ('withdrawn_because', models.CharField(blank=True, max_length=300)),
+                ("id", models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name="ID")),
+                (
+                    "state",
+                    models.CharField(
+                        choices=[("draft", "draft"), ("handed_in", "handed_in"), ("withdrawn", "withdrawn")],
+                        max_length=10,
+                    ),
+                ),
+                ("number", models.PositiveSmallIntegerField(blank=True, null=True)),
+                ("cover_note", models.TextField(blank=True)),
+                ("started_at", models.DateTimeField()),
+                ("handed_in_at", models.DateTimeField(blank=True, null=True)),
+                ("withdrawn_at", models.DateTimeField(blank=True, null=True)),
+                ("withdrawn_because", models.CharField(blank=True, max_length=300)),
             ],
             options={
-                'ordering': ['passage', 'number'],
+                "ordering": ["passage", "number"],
             },
         ),
         migrations.CreateModel(
-            name='Stage',
+            name="Stage",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('position', models.PositiveSmallIntegerField()),
-                ('kind', models.CharField(choices=[('ideas', 'Ideas'), ('sketch', 'Sketch'), ('full_sketch', 'Full sketch'), ('line', 'Line'), ('ink', 'Ink'), ('flats', 'Flats'), ('colour', 'Colour'), ('finish', 'Special finish'), ('proof', 'Proof')], max_length=12)),
-                ('gate', models.CharField(choices=[('answers', 'The publisher must answer'), ('shown', 'The publisher is shown it'), ('hidden', 'The publisher does not see it')], max_length=8)),
-                ('hand_in_days', models.PositiveSmallIntegerField()),
-                ('answer_days', models.PositiveSmallIntegerField()),
-                ('rounds', models.PositiveSmallIntegerField()),
-                ('group', models.CharField(blank=True, max_length=40)),
-                ('two_voices', models.BooleanField(default=False)),
+                ("id", models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name="ID")),
+                ("position", models.PositiveSmallIntegerField()),
+                (
+                    "kind",
+                    models.CharField(
+                        choices=[
+                            ("ideas", "Ideas"),
+                            ("sketch", "Sketch"),
+                            ("full_sketch", "Full sketch"),
+                            ("line", "Line"),
+                            ("ink", "Ink"),
+                            ("flats", "Flats"),
+                            ("colour", "Colour"),
+                            ("finish", "Special finish"),
+                            ("proof", "Proof"),
+                        ],
+                        max_length=12,
+                    ),
+                ),
+                (
+                    "gate",
+                    models.CharField(
+                        choices=[
+                            ("answers", "The publisher must answer"),
+                            ("shown", "The publisher is shown it"),
+                            ("hidden", "The publisher does not see it"),
+                        ],
+                        max_length=8,
+                    ),
+                ),
+                ("hand_in_days", models.PositiveSmallIntegerField()),
+                ("answer_days", models.PositiveSmallIntegerField()),
+                ("rounds", models.PositiveSmallIntegerField()),
+                ("group", models.CharField(blank=True, max_length=40)),
+                ("two_voices", models.BooleanField(default=False)),
             ],
             options={
-                'ordering': ['plan', 'position'],
+                "ordering": ["plan", "position"],
             },
         ),
         migrations.CreateModel(
-            name='Person',
+            name="Person",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('password', models.CharField(max_length=128, verbose_name='password')),
-                ('last_login', models.DateTimeField(blank=True, null=True, verbose_name='last login')),
-                ('email', models.EmailField(max_length=254, unique=True)),
-                ('name', models.CharField(max_length=120)),
-                ('is_active', models.BooleanField(default=True)),
-                ('joined_at', models.DateTimeField()),
+                ("id", models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name="ID")),
+                ("password", models.CharField(max_length=128, verbose_name="password")),
+                ("last_login", models.DateTimeField(blank=True, null=True, verbose_name="last login")),
+                ("email", models.EmailField(max_length=254, unique=True)),
+                ("name", models.CharField(max_length=120)),
+                ("is_active", models.BooleanField(default=True)),
+                ("joined_at", models.DateTimeField()),
             ],
             options={
-                'constraints': [models.UniqueConstraint(django.db.models.functions.text.Lower('email'), name='person_email_once')],
+                "constraints": [
+                    models.UniqueConstraint(django.db.models.functions.text.Lower("email"), name="person_email_once")
+                ],
             },
         ),
         migrations.CreateModel(
-            name='Book',
+            name="Book",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('title', models.CharField(max_length=200)),
-                ('publisher', models.CharField(blank=True, max_length=120)),
-                ('trim_width_mm', models.DecimalField(decimal_places=2, max_digits=6)),
-                ('trim_height_mm', models.DecimalField(decimal_places=2, max_digits=6)),
-                ('bleed_mm', models.DecimalField(decimal_places=2, default=3, max_digits=4)),
-                ('n_pages', models.PositiveSmallIntegerField()),
-                ('binding', models.CharField(choices=[('case', 'Case bound'), ('paperback', 'Paperback'), ('board', 'Board book')], max_length=12)),
-                ('ends', models.CharField(choices=[('self', 'Self-ended'), ('separate', 'Separate endpapers')], max_length=12)),
-                ('start_on', models.DateField()),
-                ('final_on', models.DateField(blank=True, null=True)),
-                ('places', models.JSONField(blank=True, default=list)),
-                ('zone', models.CharField(default='UTC', max_length=64)),
-                ('created_at', models.DateTimeField()),
+                ("id", models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name="ID")),
+                ("title", models.CharField(max_length=200)),
+                ("publisher", models.CharField(blank=True, max_length=120)),
+                ("trim_width_mm", models.DecimalField(decimal_places=2, max_digits=6)),
+                ("trim_height_mm", models.DecimalField(decimal_places=2, max_digits=6)),
+                ("bleed_mm", models.DecimalField(decimal_places=2, default=3, max_digits=4)),
+                ("n_pages", models.PositiveSmallIntegerField()),
+                (
+                    "binding",
+                    models.CharField(
+                        choices=[("case", "Case bound"), ("paperback", "Paperback"), ("board", "Board book")],
+                        max_length=12,
+                    ),
+                ),
+                (
+                    "ends",
+                    models.CharField(
+                        choices=[("self", "Self-ended"), ("separate", "Separate endpapers")], max_length=12
+                    ),
+                ),
+                ("start_on", models.DateField()),
+                ("final_on", models.DateField(blank=True, null=True)),
+                ("places", models.JSONField(blank=True, default=list)),
+                ("zone", models.CharField(default="UTC", max_length=64)),
+                ("created_at", models.DateTimeField()),
             ],
             options={
-                'constraints': [models.CheckConstraint(condition=models.Q(('bleed_mm__gte', 0), ('trim_height_mm__gt', 0), ('trim_width_mm__gt', 0)), name='book_sizes_positive'), models.CheckConstraint(condition=models.Q(('n_pages__gte', 8)), name='book_has_pages')],
+                "constraints": [
+                    models.CheckConstraint(
+                        condition=models.Q(("bleed_mm__gte", 0), ("trim_height_mm__gt", 0), ("trim_width_mm__gt", 0)),
+                        name="book_sizes_positive",
+                    ),
+                    models.CheckConstraint(condition=models.Q(("n_pages__gte", 8)), name="book_has_pages"),
+                ],
             },
         ),
         migrations.CreateModel(
-            name='Job',
+            name="Job",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('kind', models.CharField(max_length=40)),
-                ('subject_id', models.BigIntegerField()),
-                ('key', models.CharField(max_length=160, unique=True)),
-                ('state', models.CharField(choices=[('queued', 'waiting'), ('running', 'being done'), ('done', 'done'), ('failed', 'could not be done')], default='queued', max_length=8)),
-                ('attempts', models.PositiveSmallIntegerField(default=0)),
-                ('run_after', models.DateTimeField()),
-                ('sent_at', models.DateTimeField(blank=True, null=True)),
-                ('lease_until', models.DateTimeField(blank=True, null=True)),
-                ('lease_token', models.CharField(blank=True, max_length=32)),
-                ('progress', models.PositiveSmallIntegerField(default=0)),
-                ('progress_words', models.CharField(blank=True, max_length=200)),
-                ('error', models.CharField(blank=True, max_length=500)),
-                ('created_at', models.DateTimeField()),
-                ('finished_at', models.DateTimeField(blank=True, null=True)),
+                ("id", models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name="ID")),
+                ("kind", models.CharField(max_length=40)),
+                ("subject_id", models.BigIntegerField()),
+                ("key", models.CharField(max_length=160, unique=True)),
+                (
+                    "state",
+                    models.CharField(
+                        choices=[
+                            ("queued", "waiting"),
+                            ("running", "being done"),
+                            ("done", "done"),
+                            ("failed", "could not be done"),
+                        ],
+                        default="queued",
+                        max_length=8,
+                    ),
+                ),
+                ("attempts", models.PositiveSmallIntegerField(default=0)),
+                ("run_after", models.DateTimeField()),
+                ("sent_at", models.DateTimeField(blank=True, null=True)),
+                ("lease_until", models.DateTimeField(blank=True, null=True)),
+                ("lease_token", models.CharField(blank=True, max_length=32)),
+                ("progress", models.PositiveSmallIntegerField(default=0)),
+                ("progress_words", models.CharField(blank=True, max_length=200)),
+                ("error", models.CharField(blank=True, max_length=500)),
+                ("created_at", models.DateTimeField()),
+                ("finished_at", models.DateTimeField(blank=True, null=True)),
             ],
             options={
-                'indexes': [models.Index(condition=models.Q(('state', 'queued')), fields=['run_after', 'id'], name='job_ready'), models.Index(condition=models.Q(('state', 'running')), fields=['lease_until'], name='job_leases'), models.Index(fields=['kind', 'subject_id'], name='job_subject')],
-                'constraints': [models.CheckConstraint(condition=models.Q(('state__in', ['queued', 'running', 'done', 'failed'])), name='job_state_is_known'), models.CheckConstraint(condition=models.Q(('progress__lte', 100)), name='job_progress_is_a_percentage'), models.CheckConstraint(condition=models.Q(models.Q(('lease_until__isnull', False), ('state', 'running'), models.Q(('lease_token', ''), _negated=True)), models.Q(models.Q(('state', 'running'), _negated=True), ('lease_token', ''), ('lease_until__isnull', True)), _connector='OR'), name='job_has_a_lease_while_running'), models.CheckConstraint(condition=models.Q(models.Q(('finished_at__isnull', False), ('state__in', ['done', 'failed'])), models.Q(('finished_at__isnull', True), ('state__in', ['queued', 'running'])), _connector='OR'), name='job_finished_at_marks_the_end'), models.CheckConstraint(condition=models.Q(models.Q(('state', 'failed'), _negated=True), models.Q(('error', ''), _negated=True), _connector='OR'), name='job_failed_says_why')],
+                "indexes": [
+                    models.Index(condition=models.Q(("state", "queued")), fields=["run_after", "id"], name="job_ready"),
+                    models.Index(condition=models.Q(("state", "running")), fields=["lease_until"], name="job_leases"),
+                    models.Index(fields=["kind", "subject_id"], name="job_subject"),
+                ],
+                "constraints": [
+                    models.CheckConstraint(
+                        condition=models.Q(("state__in", ["queued", "running", "done", "failed"])),
+                        name="job_state_is_known",
+                    ),
+                    models.CheckConstraint(
+                        condition=models.Q(("progress__lte", 100)), name="job_progress_is_a_percentage"
+                    ),
+                    models.CheckConstraint(
+                        condition=models.Q(
+                            models.Q(
+                                ("lease_until__isnull", False),
+                                ("state", "running"),
+                                models.Q(("lease_token", ""), _negated=True),
+                            ),
+                            models.Q(
+                                models.Q(("state", "running"), _negated=True),
+                                ("lease_token", ""),
+                                ("lease_until__isnull", True),
+                            ),
+                            _connector="OR",
+                        ),
+                        name="job_has_a_lease_while_running",
+                    ),
+                    models.CheckConstraint(
+                        condition=models.Q(
+                            models.Q(("finished_at__isnull", False), ("state__in", ["done", "failed"])),
+                            models.Q(("finished_at__isnull", True), ("state__in", ["queued", "running"])),
+                            _connector="OR",
+                        ),
+                        name="job_finished_at_marks_the_end",
+                    ),
+                    models.CheckConstraint(
+                        condition=models.Q(
+                            models.Q(("state", "failed"), _negated=True),
+                            models.Q(("error", ""), _negated=True),
+                            _connector="OR",
+                        ),
+                        name="job_failed_says_why",
+                    ),
+                ],
             },
         ),
         migrations.CreateModel(
-            name='Letter',
+            name="Letter",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('number', models.PositiveSmallIntegerField(blank=True, null=True)),
-                ('words', models.TextField(blank=True)),
-                ('begun_at', models.DateTimeField()),
-                ('sent_at', models.DateTimeField(blank=True, null=True)),
-                ('paper', models.CharField(blank=True, max_length=200)),
-                ('book', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='letters', to='reviews.book')),
+                ("id", models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name="ID")),
+                ("number", models.PositiveSmallIntegerField(blank=True, null=True)),
+                ("words", models.TextField(blank=True)),
+                ("begun_at", models.DateTimeField()),
+                ("sent_at", models.DateTimeField(blank=True, null=True)),
+                ("paper", models.CharField(blank=True, max_length=200)),
+                (
+                    "book",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT, related_name="letters", to="reviews.book"
+                    ),
+                ),
             ],
             options={
-                'ordering': ['book', 'number'],
+                "ordering": ["book", "number"],
             },
         ),
         migrations.CreateModel(
-            name='Passage',
+            name="Passage",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('state', models.CharField(choices=[('closed', 'Not open yet'), ('drawing', 'With the illustrator'), ('answering', 'With the publisher'), ('approved', 'Approved'), ('passed', 'Done, no answer needed')], max_length=10)),
-                ('planned_on', models.DateField()),
-                ('due_on', models.DateField()),
-                ('answer_due_on', models.DateField(blank=True, null=True)),
-                ('opened_at', models.DateTimeField(blank=True, null=True)),
-                ('held_since', models.DateTimeField(blank=True, null=True)),
-                ('approved_sha256', models.CharField(blank=True, max_length=64)),
-                ('approved_at', models.DateTimeField(blank=True, null=True)),
-                ('book', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='passages', to='reviews.book')),
-                ('hand_in', models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='+', to='reviews.handin')),
-                ('pending', models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='+', to='reviews.handin')),
+                ("id", models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name="ID")),
+                (
+                    "state",
+                    models.CharField(
+                        choices=[
+                            ("closed", "Not open yet"),
+                            ("drawing", "With the illustrator"),
+                            ("answering", "With the publisher"),
+                            ("approved", "Approved"),
+                            ("passed", "Done, no answer needed"),
+                        ],
+                        max_length=10,
+                    ),
+                ),
+                ("planned_on", models.DateField()),
+                ("due_on", models.DateField()),
+                ("answer_due_on", models.DateField(blank=True, null=True)),
+                ("opened_at", models.DateTimeField(blank=True, null=True)),
+                ("held_since", models.DateTimeField(blank=True, null=True)),
+                ("approved_sha256", models.CharField(blank=True, max_length=64)),
+                ("approved_at", models.DateTimeField(blank=True, null=True)),
+                (
+                    "book",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT, related_name="passages", to="reviews.book"
+                    ),
+                ),
+                (
+                    "hand_in",
+                    models.ForeignKey(
+                        blank=True,
+                        null=True,
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="+",
+                        to="reviews.handin",
+                    ),
+                ),
+                (
+                    "pending",
+                    models.ForeignKey(
+                        blank=True,
+                        null=True,
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="+",
+                        to="reviews.handin",
+                    ),
+                ),
             ],
         ),
         migrations.AddField(
-            model_name='handin',
-            name='passage',
-            field=models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='hand_ins', to='reviews.passage'),
+            model_name="handin",
+            name="passage",
+            field=models.ForeignKey(
+                on_delete=django.db.models.deletion.PROTECT, related_name="hand_ins", to="reviews.passage"
+            ),
         ),
         migrations.CreateModel(
-            name='Picture',
+            name="Picture",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('position', models.PositiveSmallIntegerField()),
-                ('file_name', models.CharField(max_length=255)),
-                ('sha256', models.CharField(db_index=True, max_length=64)),
-                ('n_bytes', models.BigIntegerField()),
-                ('state', models.CharField(choices=[('received', 'received'), ('ready', 'ready'), ('refused', 'refused')], max_length=8)),
-                ('reason_code', models.CharField(blank=True, max_length=40)),
-                ('reason', models.CharField(blank=True, max_length=400)),
-                ('has_preview', models.BooleanField(default=False)),
-                ('width_px', models.PositiveIntegerField(blank=True, null=True)),
-                ('height_px', models.PositiveIntegerField(blank=True, null=True)),
-                ('facts', models.JSONField(blank=True, default=dict)),
-                ('removed_at', models.DateTimeField(blank=True, null=True)),
-                ('hand_in', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='pictures', to='reviews.handin')),
+                ("id", models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name="ID")),
+                ("position", models.PositiveSmallIntegerField()),
+                ("file_name", models.CharField(max_length=255)),
+                ("sha256", models.CharField(db_index=True, max_length=64)),
+                ("n_bytes", models.BigIntegerField()),
+                (
+                    "state",
+                    models.CharField(
+                        choices=[("received", "received"), ("ready", "ready"), ("refused", "refused")], max_length=8
+                    ),
+                ),
+                ("reason_code", models.CharField(blank=True, max_length=40)),
+                ("reason", models.CharField(blank=True, max_length=400)),
+                ("has_preview", models.BooleanField(default=False)),
+                ("width_px", models.PositiveIntegerField(blank=True, null=True)),
+                ("height_px", models.PositiveIntegerField(blank=True, null=True)),
+                ("facts", models.JSONField(blank=True, default=dict)),
+                ("removed_at", models.DateTimeField(blank=True, null=True)),
+                (
+                    "hand_in",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT, related_name="pictures", to="reviews.handin"
+                    ),
+                ),
             ],
             options={
-                'ordering': ['hand_in', 'position', 'pk'],
+                "ordering": ["hand_in", "position", "pk"],
             },
         ),
         migrations.AddField(
-            model_name='passage',
-            name='approved_picture',
-            field=models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='+', to='reviews.picture'),
+            model_name="passage",
+            name="approved_picture",
+            field=models.ForeignKey(
+                blank=True,
+                null=True,
+                on_delete=django.db.models.deletion.PROTECT,
+                related_name="+",
+                to="reviews.picture",
+            ),
         ),
         migrations.CreateModel(
-            name='Note',
+            name="Note",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('region', models.JSONField()),
-                ('words', models.TextField()),
-                ('cause', models.CharField(choices=[('brief', 'The brief was not met'), ('direction', 'A new direction'), ('text', 'The text changed'), ('question', 'A question')], max_length=10)),
-                ('state', models.CharField(choices=[('unsent', 'unsent'), ('sent', 'sent'), ('held_back', 'held_back'), ('withdrawn', 'withdrawn')], max_length=10)),
-                ('weighing', models.CharField(choices=[('through', 'through'), ('held', 'held')], max_length=8)),
-                ('letter_words', models.TextField(blank=True)),
-                ('number', models.PositiveSmallIntegerField(blank=True, null=True)),
-                ('made_at', models.DateTimeField()),
-                ('response', models.CharField(blank=True, choices=[('done', 'Done'), ('not_done', 'Not done'), ('question', 'Asked back')], max_length=10)),
-                ('response_words', models.TextField(blank=True)),
-                ('responded_at', models.DateTimeField(blank=True, null=True)),
-                ('letter', models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='notes', to='reviews.letter')),
-                ('passage', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='notes', to='reviews.passage')),
-                ('picture', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='notes', to='reviews.picture')),
+                ("id", models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name="ID")),
+                ("region", models.JSONField()),
+                ("words", models.TextField()),
+                (
+                    "cause",
+                    models.CharField(
+                        choices=[
+                            ("brief", "The brief was not met"),
+                            ("direction", "A new direction"),
+                            ("text", "The text changed"),
+                            ("question", "A question"),
+                        ],
+                        max_length=10,
+                    ),
+                ),
+                (
+                    "state",
+                    models.CharField(
+                        choices=[
+                            ("unsent", "unsent"),
+                            ("sent", "sent"),
+                            ("held_back", "held_back"),
+                            ("withdrawn", "withdrawn"),
+                        ],
+                        max_length=10,
+                    ),
+                ),
+                ("weighing", models.CharField(choices=[("through", "through"), ("held", "held")], max_length=8)),
+                ("letter_words", models.TextField(blank=True)),
+                ("number", models.PositiveSmallIntegerField(blank=True, null=True)),
+                ("made_at", models.DateTimeField()),
+                (
+                    "response",
+                    models.CharField(
+                        blank=True,
+                        choices=[("done", "Done"), ("not_done", "Not done"), ("question", "Asked back")],
+                        max_length=10,
+                    ),
+                ),
+                ("response_words", models.TextField(blank=True)),
+                ("responded_at", models.DateTimeField(blank=True, null=True)),
+                (
+                    "letter",
+                    models.ForeignKey(
+                        blank=True,
+                        null=True,
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="notes",
+                        to="reviews.letter",
+                    ),
+                ),
+                (
+                    "passage",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT, related_name="notes", to="reviews.passage"
+                    ),
+                ),
+                (
+                    "picture",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT, related_name="notes", to="reviews.picture"
+                    ),
+                ),
             ],
             options={
-                'ordering': ['passage', 'number', 'made_at', 'pk'],
+                "ordering": ["passage", "number", "made_at", "pk"],
             },
         ),
         migrations.CreateModel(
-            name='LetterAnswer',
+            name="LetterAnswer",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('answer', models.CharField(choices=[('approve', 'Approved'), ('approve_small', 'Approved with small notes'), ('ask', 'Changes asked for')], max_length=14)),
-                ('reopened', models.BooleanField(default=False)),
-                ('hand_in', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='answers', to='reviews.handin')),
-                ('letter', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='answers', to='reviews.letter')),
-                ('passage', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='answers', to='reviews.passage')),
-                ('picture', models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='+', to='reviews.picture')),
+                ("id", models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name="ID")),
+                (
+                    "answer",
+                    models.CharField(
+                        choices=[
+                            ("approve", "Approved"),
+                            ("approve_small", "Approved with small notes"),
+                            ("ask", "Changes asked for"),
+                        ],
+                        max_length=14,
+                    ),
+                ),
+                ("reopened", models.BooleanField(default=False)),
+                (
+                    "hand_in",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT, related_name="answers", to="reviews.handin"
+                    ),
+                ),
+                (
+                    "letter",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT, related_name="answers", to="reviews.letter"
+                    ),
+                ),
+                (
+                    "passage",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT, related_name="answers", to="reviews.passage"
+                    ),
+                ),
+                (
+                    "picture",
+                    models.ForeignKey(
+                        blank=True,
+                        null=True,
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="+",
+                        to="reviews.picture",
+                    ),
+                ),
             ],
         ),
         migrations.CreateModel(
-            name='Seat',
+            name="Seat",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('role', models.CharField(choices=[('illustrator', 'illustrator'), ('art_director', 'art director'), ('editor', 'editor'), ('agent', 'agent'), ('production', 'production'), ('guest', 'guest of the cover meeting')], max_length=14)),
-                ('since', models.DateTimeField()),
-                ('ended_at', models.DateTimeField(blank=True, null=True)),
-                ('book', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='seats', to='reviews.book')),
-                ('passage', models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='+', to='reviews.passage')),
-                ('person', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='seats', to=settings.AUTH_USER_MODEL)),
+                ("id", models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name="ID")),
+                (
+                    "role",
+                    models.CharField(
+                        choices=[
+                            ("illustrator", "illustrator"),
+                            ("art_director", "art director"),
+                            ("editor", "editor"),
+                            ("agent", "agent"),
+                            ("production", "production"),
+                            ("guest", "guest of the cover meeting"),
+                        ],
+                        max_length=14,
+                    ),
+                ),
+                ("since", models.DateTimeField()),
+                ("ended_at", models.DateTimeField(blank=True, null=True)),
+                (
+                    "book",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT, related_name="seats", to="reviews.book"
+                    ),
+                ),
+                (
+                    "passage",
+                    models.ForeignKey(
+                        blank=True,
+                        null=True,
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="+",
+                        to="reviews.passage",
+                    ),
+                ),
+                (
+                    "person",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT, related_name="seats", to=settings.AUTH_USER_MODEL
+                    ),
+                ),
             ],
         ),
         migrations.CreateModel(
-            name='Reply',
+            name="Reply",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('words', models.TextField()),
-                ('sight', models.CharField(choices=[('all', 'all'), ('publisher', 'publisher'), ('illustrator', 'illustrator')], max_length=12)),
-                ('at', models.DateTimeField()),
-                ('note', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='replies', to='reviews.note')),
-                ('author', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='+', to='reviews.seat')),
+                ("id", models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name="ID")),
+                ("words", models.TextField()),
+                (
+                    "sight",
+                    models.CharField(
+                        choices=[("all", "all"), ("publisher", "publisher"), ("illustrator", "illustrator")],
+                        max_length=12,
+                    ),
+                ),
+                ("at", models.DateTimeField()),
+                (
+                    "note",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT, related_name="replies", to="reviews.note"
+                    ),
+                ),
+                (
+                    "author",
+                    models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name="+", to="reviews.seat"),
+                ),
             ],
             options={
-                'ordering': ['note', 'at', 'pk'],
+                "ordering": ["note", "at", "pk"],
             },
         ),
         migrations.CreateModel(
-            name='OptionMark',
+            name="OptionMark",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('verdict', models.CharField(choices=[('this', 'this'), ('not_this', 'not_this')], max_length=8)),
-                ('why', models.CharField(blank=True, max_length=400)),
-                ('at', models.DateTimeField()),
-                ('picture', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='marks', to='reviews.picture')),
-                ('seat', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='+', to='reviews.seat')),
+                ("id", models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name="ID")),
+                ("verdict", models.CharField(choices=[("this", "this"), ("not_this", "not_this")], max_length=8)),
+                ("why", models.CharField(blank=True, max_length=400)),
+                ("at", models.DateTimeField()),
+                (
+                    "picture",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT, related_name="marks", to="reviews.picture"
+                    ),
+                ),
+                (
+                    "seat",
+                    models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name="+", to="reviews.seat"),
+                ),
             ],
             options={
-                'ordering': ['picture', 'at'],
+                "ordering": ["picture", "at"],
             },
         ),
         migrations.AddField(
-            model_name='note',
-            name='author',
-            field=models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='notes', to='reviews.seat'),
+            model_name="note",
+            name="author",
+            field=models.ForeignKey(
+                on_delete=django.db.models.deletion.PROTECT, related_name="notes", to="reviews.seat"
+            ),
         ),
         migrations.AddField(
-            model_name='letter',
-            name='sent_by',
-            field=models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='+', to='reviews.seat'),
+            model_name="letter",
+            name="sent_by",
+            field=models.ForeignKey(
+                blank=True, null=True, on_delete=django.db.models.deletion.PROTECT, related_name="+", to="reviews.seat"
+            ),
         ),
         migrations.CreateModel(
-            name='LedgerEntry',
+            name="LedgerEntry",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('seq', models.PositiveIntegerField()),
-                ('at', models.DateTimeField()),
-                ('deed', models.CharField(choices=[('make-book', 'make-book'), ('lay-out', 'lay-out'), ('change-plan', 'change-plan'), ('invite', 'invite'), ('revoke-invitation', 'revoke-invitation'), ('take-seat', 'take-seat'), ('end-seat', 'end-seat'), ('move-due-date', 'move-due-date'), ('add-picture', 'add-picture'), ('remove-picture', 'remove-picture'), ('order-pictures', 'order-pictures'), ('word-hand-in', 'word-hand-in'), ('read-picture', 'read-picture'), ('hand-in', 'hand-in'), ('withdraw-hand-in', 'withdraw-hand-in'), ('pin-note', 'pin-note'), ('edit-note', 'edit-note'), ('withdraw-note', 'withdraw-note'), ('reply', 'reply'), ('mark-option', 'mark-option'), ('weigh-note', 'weigh-note'), ('set-answer', 'set-answer'), ('drop-answer', 'drop-answer'), ('word-letter', 'word-letter'), ('send-letter', 'send-letter'), ('agree-approval', 'agree-approval'), ('object-to-approval', 'object-to-approval'), ('answer-note', 'answer-note')], max_length=24)),
-                ('role', models.CharField(max_length=14)),
-                ('by', models.CharField(max_length=120)),
-                ('sight', models.CharField(choices=[('all', 'all'), ('publisher', 'publisher'), ('illustrator', 'illustrator')], max_length=12)),
-                ('data', models.JSONField(default=dict)),
-                ('previous', models.CharField(blank=True, max_length=64)),
-                ('sha256', models.CharField(max_length=64)),
-                ('book', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='entries', to='reviews.book')),
-                ('passage', models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='entries', to='reviews.passage')),
-                ('seat', models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='+', to='reviews.seat')),
+                ("id", models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name="ID")),
+                ("seq", models.PositiveIntegerField()),
+                ("at", models.DateTimeField()),
+                (
+                    "deed",
+                    models.CharField(
+                        choices=[
+                            ("make-book", "make-book"),
+                            ("lay-out", "lay-out"),
+                            ("change-plan", "change-plan"),
+                            ("invite", "invite"),
+                            ("revoke-invitation", "revoke-invitation"),
+                            ("take-seat", "take-seat"),
+                            ("end-seat", "end-seat"),
+                            ("move-due-date", "move-due-date"),
+                            ("add-picture", "add-picture"),
+                            ("remove-picture", "remove-picture"),
+                            ("order-pictures", "order-pictures"),
+                            ("word-hand-in", "word-hand-in"),
+                            ("read-picture", "read-picture"),
+                            ("hand-in", "hand-in"),
+                            ("withdraw-hand-in", "withdraw-hand-in"),
+                            ("pin-note", "pin-note"),
+                            ("edit-note", "edit-note"),
+                            ("withdraw-note", "withdraw-note"),
+                            ("reply", "reply"),
+                            ("mark-option", "mark-option"),
+                            ("weigh-note", "weigh-note"),
+                            ("set-answer", "set-answer"),
+                            ("drop-answer", "drop-answer"),
+                            ("word-letter", "word-letter"),
+                            ("send-letter", "send-letter"),
+                            ("agree-approval", "agree-approval"),
+                            ("object-to-approval", "object-to-approval"),
+                            ("answer-note", "answer-note"),
+                        ],
+                        max_length=24,
+                    ),
+                ),
+                ("role", models.CharField(max_length=14)),
+                ("by", models.CharField(max_length=120)),
+                (
+                    "sight",
+                    models.CharField(
+                        choices=[("all", "all"), ("publisher", "publisher"), ("illustrator", "illustrator")],
+                        max_length=12,
+                    ),
+                ),
+                ("data", models.JSONField(default=dict)),
+                ("previous", models.CharField(blank=True, max_length=64)),
+                ("sha256", models.CharField(max_length=64)),
+                (
+                    "book",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT, related_name="entries", to="reviews.book"
+                    ),
+                ),
+                (
+                    "passage",
+                    models.ForeignKey(
+                        blank=True,
+                        null=True,
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="entries",
+                        to="reviews.passage",
+                    ),
+                ),
+                (
+                    "seat",
+                    models.ForeignKey(
+                        blank=True,
+                        null=True,
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="+",
+                        to="reviews.seat",
+                    ),
+                ),
             ],
             options={
-                'ordering': ['book', 'seq'],
+                "ordering": ["book", "seq"],
             },
         ),
         migrations.CreateModel(
-            name='Invitation',
+            name="Invitation",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('email', models.EmailField(max_length=254)),
-                ('name', models.CharField(max_length=120)),
-                ('role', models.CharField(choices=[('illustrator', 'illustrator'), ('art_director', 'art director'), ('editor', 'editor'), ('agent', 'agent'), ('production', 'production'), ('guest', 'guest of the cover meeting')], max_length=14)),
-                ('seed', models.CharField(max_length=64, unique=True)),
-                ('sent_at', models.DateTimeField()),
-                ('expires_at', models.DateTimeField()),
-                ('used_at', models.DateTimeField(blank=True, null=True)),
-                ('revoked_at', models.DateTimeField(blank=True, null=True)),
-                ('book', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='invitations', to='reviews.book')),
-                ('passage', models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='+', to='reviews.passage')),
-                ('invited_by', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='+', to='reviews.seat')),
+                ("id", models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name="ID")),
+                ("email", models.EmailField(max_length=254)),
+                ("name", models.CharField(max_length=120)),
+                (
+                    "role",
+                    models.CharField(
+                        choices=[
+                            ("illustrator", "illustrator"),
+                            ("art_director", "art director"),
+                            ("editor", "editor"),
+                            ("agent", "agent"),
+                            ("production", "production"),
+                            ("guest", "guest of the cover meeting"),
+                        ],
+                        max_length=14,
+                    ),
+                ),
+                ("seed", models.CharField(max_length=64, unique=True)),
+                ("sent_at", models.DateTimeField()),
+                ("expires_at", models.DateTimeField()),
+                ("used_at", models.DateTimeField(blank=True, null=True)),
+                ("revoked_at", models.DateTimeField(blank=True, null=True)),
+                (
+                    "book",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT, related_name="invitations", to="reviews.book"
+                    ),
+                ),
+                (
+                    "passage",
+                    models.ForeignKey(
+                        blank=True,
+                        null=True,
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="+",
+                        to="reviews.passage",
+                    ),
+                ),
+                (
+                    "invited_by",
+                    models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name="+", to="reviews.seat"),
+                ),
             ],
         ),
         migrations.AddField(
-            model_name='handin',
-            name='by',
-            field=models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='+', to='reviews.seat'),
+            model_name="handin",
+            name="by",
+            field=models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name="+", to="reviews.seat"),
         ),
         migrations.CreateModel(
-            name='Agreement',
+            name="Agreement",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('agrees', models.BooleanField()),
-                ('words', models.TextField(blank=True)),
-                ('at', models.DateTimeField()),
-                ('hand_in', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='agreements', to='reviews.handin')),
-                ('seat', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='+', to='reviews.seat')),
+                ("id", models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name="ID")),
+                ("agrees", models.BooleanField()),
+                ("words", models.TextField(blank=True)),
+                ("at", models.DateTimeField()),
+                (
+                    "hand_in",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT, related_name="agreements", to="reviews.handin"
+                    ),
+                ),
+                (
+                    "seat",
+                    models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name="+", to="reviews.seat"),
+                ),
             ],
         ),
         migrations.CreateModel(
-            name='Spread',
+            name="Spread",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('position', models.PositiveSmallIntegerField()),
-                ('kind', models.CharField(choices=[('cover', 'cover'), ('ends', 'ends'), ('opening', 'opening'), ('single', 'single')], max_length=8)),
-                ('label', models.CharField(max_length=60)),
-                ('first_page', models.PositiveSmallIntegerField(blank=True, null=True)),
-                ('last_page', models.PositiveSmallIntegerField(blank=True, null=True)),
-                ('removed_at', models.DateTimeField(blank=True, null=True)),
-                ('book', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='spreads', to='reviews.book')),
+                ("id", models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name="ID")),
+                ("position", models.PositiveSmallIntegerField()),
+                (
+                    "kind",
+                    models.CharField(
+                        choices=[("cover", "cover"), ("ends", "ends"), ("opening", "opening"), ("single", "single")],
+                        max_length=8,
+                    ),
+                ),
+                ("label", models.CharField(max_length=60)),
+                ("first_page", models.PositiveSmallIntegerField(blank=True, null=True)),
+                ("last_page", models.PositiveSmallIntegerField(blank=True, null=True)),
+                ("removed_at", models.DateTimeField(blank=True, null=True)),
+                (
+                    "book",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT, related_name="spreads", to="reviews.book"
+                    ),
+                ),
             ],
             options={
-                'ordering': ['book', 'position'],
+                "ordering": ["book", "position"],
             },
         ),
         migrations.AddField(
-            model_name='passage',
-            name='spread',
-            field=models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='passages', to='reviews.spread'),
+            model_name="passage",
+            name="spread",
+            field=models.ForeignKey(
+                on_delete=django.db.models.deletion.PROTECT, related_name="passages", to="reviews.spread"
+            ),
         ),
         migrations.AddField(
-            model_name='passage',
-            name='stage',
-            field=models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='passages', to='reviews.stage'),
+            model_name="passage",
+            name="stage",
+            field=models.ForeignKey(
+                on_delete=django.db.models.deletion.PROTECT, related_name="passages", to="reviews.stage"
+            ),
         ),
         migrations.CreateModel(
-            name='StagePlan',
+            name="StagePlan",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('name', models.CharField(max_length=80)),
-                ('covers', models.BooleanField(default=False, help_text='This plan is for the cover.')),
-                ('book', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='plans', to='reviews.book')),
+                ("id", models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name="ID")),
+                ("name", models.CharField(max_length=80)),
+                ("covers", models.BooleanField(default=False, help_text="This plan is for the cover.")),
+                (
+                    "book",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT, related_name="plans", to="reviews.book"
+                    ),
+                ),
             ],
         ),
         migrations.AddField(
-            model_name='stage',
-            name='plan',
-            field=models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='stages', to='reviews.stageplan'),
+            model_name="stage",
+            name="plan",
+            field=models.ForeignKey(
+                on_delete=django.db.models.deletion.PROTECT, related_name="stages", to="reviews.stageplan"
+            ),
         ),
         migrations.AddField(
-            model_name='spread',
-            name='plan',
-            field=models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='spreads', to='reviews.stageplan'),
+            model_name="spread",
+            name="plan",
+            field=models.ForeignKey(
+                on_delete=django.db.models.deletion.PROTECT, related_name="spreads", to="reviews.stageplan"
+            ),
         ),
         migrations.CreateModel(
-            name='Notice',
+            name="Notice",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('sent_at', models.DateTimeField(blank=True, null=True)),
-                ('entry', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='notices', to='reviews.ledgerentry')),
-                ('person', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='notices', to=settings.AUTH_USER_MODEL)),
+                ("id", models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name="ID")),
+                ("sent_at", models.DateTimeField(blank=True, null=True)),
+                (
+                    "entry",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT, related_name="notices", to="reviews.ledgerentry"
+                    ),
+                ),
+                (
+                    "person",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT, related_name="notices", to=settings.AUTH_USER_MODEL
+                    ),
+                ),
             ],
             options={
-                'constraints': [models.UniqueConstraint(fields=('entry', 'person'), name='told_once')],
+                "constraints": [models.UniqueConstraint(fields=("entry", "person"), name="told_once")],
             },
         ),
         migrations.AddConstraint(
-            model_name='picture',
-            constraint=models.CheckConstraint(condition=models.Q(models.Q(('state', 'ready'), _negated=True), models.Q(('width_px__gt', 0), ('height_px__gt', 0)), _connector='OR'), name='ready_has_size'),
+            model_name="picture",
+            constraint=models.CheckConstraint(
+                condition=models.Q(
+                    models.Q(("state", "ready"), _negated=True),
+                    models.Q(("width_px__gt", 0), ("height_px__gt", 0)),
+                    _connector="OR",
+                ),
+                name="ready_has_size",
+            ),
         ),
         migrations.AddConstraint(
-            model_name='letteranswer',
-            constraint=models.UniqueConstraint(fields=('letter', 'passage'), name='one_answer_per_letter'),
+            model_name="letteranswer",
+            constraint=models.UniqueConstraint(fields=("letter", "passage"), name="one_answer_per_letter"),
         ),
         migrations.AddConstraint(
-            model_name='seat',
-            constraint=models.UniqueConstraint(condition=models.Q(('ended_at', None)), fields=('book', 'person'), name='one_live_seat'),
+            model_name="seat",
+            constraint=models.UniqueConstraint(
+                condition=models.Q(("ended_at", None)), fields=("book", "person"), name="one_live_seat"
+            ),
         ),
         migrations.AddConstraint(
-            model_name='seat',
-            constraint=models.CheckConstraint(condition=models.Q(models.Q(('passage__isnull', False), ('role', 'guest')), models.Q(models.Q(('role', 'guest'), _negated=True), ('passage__isnull', True)), _connector='OR'), name='guest_has_one_passage'),
+            model_name="seat",
+            constraint=models.CheckConstraint(
+                condition=models.Q(
+                    models.Q(("passage__isnull", False), ("role", "guest")),
+                    models.Q(models.Q(("role", "guest"), _negated=True), ("passage__isnull", True)),
+                    _connector="OR",
+                ),
+                name="guest_has_one_passage",
+            ),
         ),
         migrations.AddConstraint(
-            model_name='optionmark',
-            constraint=models.UniqueConstraint(fields=('picture', 'seat'), name='one_mark_per_seat'),
+            model_name="optionmark",
+            constraint=models.UniqueConstraint(fields=("picture", "seat"), name="one_mark_per_seat"),
         ),
         migrations.AddIndex(
-            model_name='note',
-            index=models.Index(fields=['passage', 'state'], name='note_passage_state'),
+            model_name="note",
+            index=models.Index(fields=["passage", "state"], name="note_passage_state"),
         ),
         migrations.AddConstraint(
-            model_name='note',
-            constraint=models.CheckConstraint(condition=models.Q(models.Q(('state', 'sent'), _negated=True), models.Q(('letter__isnull', False), ('number__isnull', False)), _connector='OR'), name='sent_note_has_letter'),
+            model_name="note",
+            constraint=models.CheckConstraint(
+                condition=models.Q(
+                    models.Q(("state", "sent"), _negated=True),
+                    models.Q(("letter__isnull", False), ("number__isnull", False)),
+                    _connector="OR",
+                ),
+                name="sent_note_has_letter",
+            ),
         ),
         migrations.AddConstraint(
-            model_name='note',
-            constraint=models.UniqueConstraint(fields=('letter', 'number'), name='note_number_once_per_letter'),
+            model_name="note",
+            constraint=models.UniqueConstraint(fields=("letter", "number"), name="note_number_once_per_letter"),
         ),
         migrations.AddConstraint(
-            model_name='letter',
-            constraint=models.UniqueConstraint(condition=models.Q(('sent_at', None)), fields=('book',), name='one_draft_letter'),
+            model_name="letter",
+            constraint=models.UniqueConstraint(
+                condition=models.Q(("sent_at", None)), fields=("book",), name="one_draft_letter"
+            ),
         ),
         migrations.AddConstraint(
-            model_name='letter',
-            constraint=models.UniqueConstraint(fields=('book', 'number'), name='letter_number_once'),
+            model_name="letter",
+            constraint=models.UniqueConstraint(fields=("book", "number"), name="letter_number_once"),
         ),
         migrations.AddConstraint(
-            model_name='letter',
-            constraint=models.CheckConstraint(condition=models.Q(models.Q(('number', None), ('sent_at', None)), models.Q(('number__isnull', False), ('sent_at__isnull', False)), _connector='OR'), name='sent_letter_is_numbered'),
+            model_name="letter",
+            constraint=models.CheckConstraint(
+                condition=models.Q(
+                    models.Q(("number", None), ("sent_at", None)),
+                    models.Q(("number__isnull", False), ("sent_at__isnull", False)),
+                    _connector="OR",
+                ),
+                name="sent_letter_is_numbered",
+            ),
         ),
         migrations.AddIndex(
-            model_name='ledgerentry',
-            index=models.Index(fields=['book', 'deed'], name='ledger_book_deed'),
+            model_name="ledgerentry",
+            index=models.Index(fields=["book", "deed"], name="ledger_book_deed"),
         ),
         migrations.AddConstraint(
-            model_name='ledgerentry',
-            constraint=models.UniqueConstraint(fields=('book', 'seq'), name='ledger_seq_once'),
+            model_name="ledgerentry",
+            constraint=models.UniqueConstraint(fields=("book", "seq"), name="ledger_seq_once"),
         ),
         migrations.AddConstraint(
-            model_name='invitation',
-            constraint=models.UniqueConstraint(condition=models.Q(('revoked_at', None), ('used_at', None)), fields=('book', 'email'), name='one_open_invitation'),
+            model_name="invitation",
+            constraint=models.UniqueConstraint(
+                condition=models.Q(("revoked_at", None), ("used_at", None)),
+                fields=("book", "email"),
+                name="one_open_invitation",
+            ),
         ),
         migrations.AddConstraint(
-            model_name='handin',
-            constraint=models.UniqueConstraint(fields=('passage', 'number'), name='hand_in_number_once'),
+            model_name="handin",
+            constraint=models.UniqueConstraint(fields=("passage", "number"), name="hand_in_number_once"),
         ),
         migrations.AddConstraint(
-            model_name='handin',
-            constraint=models.UniqueConstraint(condition=models.Q(('state', 'draft')), fields=('passage',), name='one_draft_per_passage'),
+            model_name="handin",
+            constraint=models.UniqueConstraint(
+                condition=models.Q(("state", "draft")), fields=("passage",), name="one_draft_per_passage"
+            ),
         ),
         migrations.AddConstraint(
-            model_name='handin',
-            constraint=models.CheckConstraint(condition=models.Q(models.Q(('number', None), ('state', 'draft')), models.Q(models.Q(('state', 'draft'), _negated=True), ('number__isnull', False)), _connector='OR'), name='handed_in_is_numbered'),
+            model_name="handin",
+            constraint=models.CheckConstraint(
+                condition=models.Q(
+                    models.Q(("number", None), ("state", "draft")),
+                    models.Q(models.Q(("state", "draft"), _negated=True), ("number__isnull", False)),
+                    _connector="OR",
+                ),
+                name="handed_in_is_numbered",
+            ),
         ),
         migrations.AddConstraint(
-            model_name='agreement',
-            constraint=models.UniqueConstraint(fields=('hand_in', 'seat'), name='one_agreement_per_seat'),
+            model_name="agreement",
+            constraint=models.UniqueConstraint(fields=("hand_in", "seat"), name="one_agreement_per_seat"),
         ),
         migrations.AddIndex(
-            model_name='passage',
-            index=models.Index(fields=['book', 'state'], name='passage_book_state'),
+            model_name="passage",
+            index=models.Index(fields=["book", "state"], name="passage_book_state"),
         ),
         migrations.AddConstraint(
-            model_name='passage',
-            constraint=models.UniqueConstraint(fields=('spread', 'stage'), name='passage_once'),
+            model_name="passage",
+            constraint=models.UniqueConstraint(fields=("spread", "stage"), name="passage_once"),
         ),
         migrations.AddConstraint(
-            model_name='passage',
-            constraint=models.CheckConstraint(condition=models.Q(models.Q(('state', 'approved'), _negated=True), models.Q(('approved_picture__isnull', False), models.Q(('approved_sha256', ''), _negated=True)), _connector='OR'), name='approved_has_picture'),
+            model_name="passage",
+            constraint=models.CheckConstraint(
+                condition=models.Q(
+                    models.Q(("state", "approved"), _negated=True),
+                    models.Q(("approved_picture__isnull", False), models.Q(("approved_sha256", ""), _negated=True)),
+                    _connector="OR",
+                ),
+                name="approved_has_picture",
+            ),
         ),
         migrations.AddConstraint(
-            model_name='passage',
-            constraint=models.CheckConstraint(condition=models.Q(models.Q(('state', 'answering'), _negated=True), ('hand_in__isnull', False), _connector='OR'), name='answering_has_hand_in'),
+            model_name="passage",
+            constraint=models.CheckConstraint(
+                condition=models.Q(
+                    models.Q(("state", "answering"), _negated=True), ("hand_in__isnull", False), _connector="OR"
+                ),
+                name="answering_has_hand_in",
+            ),
         ),
         migrations.AddConstraint(
-            model_name='passage',
-            constraint=models.CheckConstraint(condition=models.Q(('pending', None), ('state', 'answering'), _connector='OR'), name='pending_is_answering'),
+            model_name="passage",
+            constraint=models.CheckConstraint(
+                condition=models.Q(("pending", None), ("state", "answering"), _connector="OR"),
+                name="pending_is_answering",
+            ),
         ),
         migrations.AddConstraint(
-            model_name='stageplan',
-            constraint=models.UniqueConstraint(fields=('book', 'name'), name='plan_name_once'),
+            model_name="stageplan",
+            constraint=models.UniqueConstraint(fields=("book", "name"), name="plan_name_once"),
         ),
         migrations.AddConstraint(
-            model_name='stage',
-            constraint=models.UniqueConstraint(fields=('plan', 'kind'), name='stage_once_per_plan'),
+            model_name="stage",
+            constraint=models.UniqueConstraint(fields=("plan", "kind"), name="stage_once_per_plan"),
         ),
         migrations.AddConstraint(
-            model_name='spread',
-            constraint=models.CheckConstraint(condition=models.Q(models.Q(('kind', 'opening'), _negated=True), ('last_page', django.db.models.expressions.CombinedExpression(models.F('first_page'), '+', models.Value(1))), _connector='OR'), name='opening_has_two_pages'),
+            model_name="spread",
+            constraint=models.CheckConstraint(
+                condition=models.Q(
+                    models.Q(("kind", "opening"), _negated=True),
+                    (
+                        "last_page",
+                        django.db.models.expressions.CombinedExpression(models.F("first_page"), "+", models.Value(1)),
+                    ),
+                    _connector="OR",
+                ),
+                name="opening_has_two_pages",
+            ),
         ),
         migrations.AddConstraint(
-            model_name='spread',
-            constraint=models.CheckConstraint(condition=models.Q(models.Q(('kind', 'opening'), _negated=True), django.db.models.lookups.Exact(django.db.models.expressions.CombinedExpression(models.F('first_page'), '%%', models.Value(2)), 0), _connector='OR'), name='opening_starts_even'),
+            model_name="spread",
+            constraint=models.CheckConstraint(
+                condition=models.Q(
+                    models.Q(("kind", "opening"), _negated=True),
+                    django.db.models.lookups.Exact(
+                        django.db.models.expressions.CombinedExpression(models.F("first_page"), "%%", models.Value(2)),
+                        0,
+                    ),
+                    _connector="OR",
+                ),
+                name="opening_starts_even",
+            ),
         ),
         migrations.AddConstraint(
-            model_name='spread',
-            constraint=models.UniqueConstraint(condition=models.Q(('removed_at', None)), fields=('book', 'position'), name='spread_position_once'),
+            model_name="spread",
+            constraint=models.UniqueConstraint(
+                condition=models.Q(("removed_at", None)), fields=("book", "position"), name="spread_position_once"
+            ),
         ),
         migrations.AddConstraint(
-            model_name='spread',
-            constraint=models.UniqueConstraint(condition=models.Q(('removed_at', None)), fields=('book', 'first_page'), name='spread_first_page_once'),
+            model_name="spread",
+            constraint=models.UniqueConstraint(
+                condition=models.Q(("removed_at", None)), fields=("book", "first_page"), name="spread_first_page_once"
+            ),
         ),
     ]

@@ -55,18 +55,14 @@ class Migration(migrations.Migration):
             fields=[
                 (
                     "id",
-                    models.BigAutoField(
-                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
-                    ),
+                    models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name="ID"),
                 ),
                 ("words", models.TextField(blank=True)),
                 ("asked_at", models.DateTimeField()),
                 ("given_at", models.DateTimeField(blank=True, null=True)),
                 (
                     "asked_by",
-                    models.ForeignKey(
-                        on_delete=django.db.models.deletion.PROTECT, related_name="+", to="reviews.seat"
-                    ),
+                    models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name="+", to="reviews.seat"),
                 ),
                 (
                     "given_by",
@@ -122,9 +118,7 @@ class Migration(migrations.Migration):
             fields=[
                 (
                     "id",
-                    models.BigAutoField(
-                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
-                    ),
+                    models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name="ID"),
                 ),
                 ("number", models.PositiveSmallIntegerField()),
                 ("from_on", models.DateField()),
@@ -151,9 +145,7 @@ class Migration(migrations.Migration):
                 "ordering": ["book", "number"],
                 "constraints": [
                     models.UniqueConstraint(fields=("book", "number"), name="terms_version_once"),
-                    models.CheckConstraint(
-                        condition=models.Q(("number__gte", 1)), name="terms_version_from_one"
-                    ),
+                    models.CheckConstraint(condition=models.Q(("number__gte", 1)), name="terms_version_from_one"),
                 ],
             },
         ),

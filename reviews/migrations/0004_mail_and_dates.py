@@ -14,124 +14,182 @@ def name_causes(apps, schema_editor):
 
 
 class Migration(migrations.Migration):
-
     dependencies = [
-        ('reviews', '0003_terms'),
+        ("reviews", "0003_terms"),
     ]
 
     operations = [
         migrations.CreateModel(
-            name='Forecast',
+            name="Forecast",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('inputs', models.CharField(max_length=64)),
-                ('text', models.JSONField()),
-                ('computed_at', models.DateTimeField()),
+                ("id", models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name="ID")),
+                ("inputs", models.CharField(max_length=64)),
+                ("text", models.JSONField()),
+                ("computed_at", models.DateTimeField()),
             ],
             options={
-                'ordering': ['book', '-computed_at', '-pk'],
+                "ordering": ["book", "-computed_at", "-pk"],
             },
         ),
         migrations.AddField(
-            model_name='notice',
-            name='book',
-            field=models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='+', to='reviews.book'),
+            model_name="notice",
+            name="book",
+            field=models.ForeignKey(
+                blank=True, null=True, on_delete=django.db.models.deletion.PROTECT, related_name="+", to="reviews.book"
+            ),
         ),
         migrations.AddField(
-            model_name='notice',
-            name='cause',
-            field=models.CharField(default='', max_length=160),
+            model_name="notice",
+            name="cause",
+            field=models.CharField(default="", max_length=160),
             preserve_default=False,
         ),
         migrations.AddField(
-            model_name='notice',
-            name='kind',
-            field=models.CharField(choices=[('happened', 'happened'), ('due', 'due'), ('cannot-meet', 'cannot-meet')], default='happened', max_length=12),
+            model_name="notice",
+            name="kind",
+            field=models.CharField(
+                choices=[("happened", "happened"), ("due", "due"), ("cannot-meet", "cannot-meet")],
+                default="happened",
+                max_length=12,
+            ),
         ),
         migrations.AddField(
-            model_name='notice',
-            name='passage',
-            field=models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='+', to='reviews.passage'),
+            model_name="notice",
+            name="passage",
+            field=models.ForeignKey(
+                blank=True,
+                null=True,
+                on_delete=django.db.models.deletion.PROTECT,
+                related_name="+",
+                to="reviews.passage",
+            ),
         ),
         migrations.AddField(
-            model_name='notice',
-            name='waits',
+            model_name="notice",
+            name="waits",
             field=models.BooleanField(default=False),
         ),
         migrations.AddField(
-            model_name='notice',
-            name='words',
+            model_name="notice",
+            name="words",
             field=models.TextField(blank=True),
         ),
         migrations.AddField(
-            model_name='person',
-            name='mail',
-            field=models.CharField(choices=[('at-once', 'At once, as each thing happens; due dates once a day'), ('daily', 'Once a day, everything in one mail'), ('none', 'No mail at all')], default='at-once', max_length=8),
+            model_name="person",
+            name="mail",
+            field=models.CharField(
+                choices=[
+                    ("at-once", "At once, as each thing happens; due dates once a day"),
+                    ("daily", "Once a day, everything in one mail"),
+                    ("none", "No mail at all"),
+                ],
+                default="at-once",
+                max_length=8,
+            ),
         ),
         migrations.AddField(
-            model_name='person',
-            name='reminded_on',
+            model_name="person",
+            name="reminded_on",
             field=models.DateField(blank=True, null=True),
         ),
         migrations.AlterField(
-            model_name='notice',
-            name='entry',
-            field=models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='notices', to='reviews.ledgerentry'),
+            model_name="notice",
+            name="entry",
+            field=models.ForeignKey(
+                blank=True,
+                null=True,
+                on_delete=django.db.models.deletion.PROTECT,
+                related_name="notices",
+                to="reviews.ledgerentry",
+            ),
         ),
         migrations.CreateModel(
-            name='CalendarLink',
+            name="CalendarLink",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('seed', models.CharField(max_length=64, unique=True)),
-                ('made_at', models.DateTimeField()),
-                ('revoked_at', models.DateTimeField(blank=True, null=True)),
-                ('person', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='calendar_links', to=settings.AUTH_USER_MODEL)),
+                ("id", models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name="ID")),
+                ("seed", models.CharField(max_length=64, unique=True)),
+                ("made_at", models.DateTimeField()),
+                ("revoked_at", models.DateTimeField(blank=True, null=True)),
+                (
+                    "person",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="calendar_links",
+                        to=settings.AUTH_USER_MODEL,
+                    ),
+                ),
             ],
         ),
         migrations.CreateModel(
-            name='Digest',
+            name="Digest",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('key', models.CharField(max_length=80)),
-                ('day', models.DateField()),
-                ('made_at', models.DateTimeField()),
-                ('sent_at', models.DateTimeField(blank=True, null=True)),
-                ('person', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='digests', to=settings.AUTH_USER_MODEL)),
+                ("id", models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name="ID")),
+                ("key", models.CharField(max_length=80)),
+                ("day", models.DateField()),
+                ("made_at", models.DateTimeField()),
+                ("sent_at", models.DateTimeField(blank=True, null=True)),
+                (
+                    "person",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT, related_name="digests", to=settings.AUTH_USER_MODEL
+                    ),
+                ),
             ],
         ),
         migrations.AddField(
-            model_name='notice',
-            name='digest',
-            field=models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='notices', to='reviews.digest'),
+            model_name="notice",
+            name="digest",
+            field=models.ForeignKey(
+                blank=True,
+                null=True,
+                on_delete=django.db.models.deletion.PROTECT,
+                related_name="notices",
+                to="reviews.digest",
+            ),
         ),
         migrations.RunPython(name_causes, migrations.RunPython.noop),
         migrations.AddIndex(
-            model_name='notice',
-            index=models.Index(condition=models.Q(('digest', None), ('sent_at', None), ('waits', True)), fields=['person'], name='notice_waiting'),
+            model_name="notice",
+            index=models.Index(
+                condition=models.Q(("digest", None), ("sent_at", None), ("waits", True)),
+                fields=["person"],
+                name="notice_waiting",
+            ),
         ),
         migrations.AddConstraint(
-            model_name='notice',
-            constraint=models.UniqueConstraint(fields=('person', 'cause'), name='told_once_per_cause'),
+            model_name="notice",
+            constraint=models.UniqueConstraint(fields=("person", "cause"), name="told_once_per_cause"),
         ),
         migrations.AddConstraint(
-            model_name='notice',
-            constraint=models.CheckConstraint(condition=models.Q(models.Q(('book', None), ('entry__isnull', False)), models.Q(('book__isnull', False), ('entry', None)), _connector='OR'), name='notice_is_about_one_book'),
+            model_name="notice",
+            constraint=models.CheckConstraint(
+                condition=models.Q(
+                    models.Q(("book", None), ("entry__isnull", False)),
+                    models.Q(("book__isnull", False), ("entry", None)),
+                    _connector="OR",
+                ),
+                name="notice_is_about_one_book",
+            ),
         ),
         migrations.AddField(
-            model_name='forecast',
-            name='book',
-            field=models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='forecasts', to='reviews.book'),
+            model_name="forecast",
+            name="book",
+            field=models.ForeignKey(
+                on_delete=django.db.models.deletion.PROTECT, related_name="forecasts", to="reviews.book"
+            ),
         ),
         migrations.AddConstraint(
-            model_name='calendarlink',
-            constraint=models.UniqueConstraint(condition=models.Q(('revoked_at', None)), fields=('person',), name='one_live_calendar_link'),
+            model_name="calendarlink",
+            constraint=models.UniqueConstraint(
+                condition=models.Q(("revoked_at", None)), fields=("person",), name="one_live_calendar_link"
+            ),
         ),
         migrations.AddConstraint(
-            model_name='digest',
-            constraint=models.UniqueConstraint(fields=('person', 'key'), name='digest_once'),
+            model_name="digest",
+            constraint=models.UniqueConstraint(fields=("person", "key"), name="digest_once"),
         ),
         migrations.AddConstraint(
-            model_name='forecast',
-            constraint=models.UniqueConstraint(fields=('book', 'inputs'), name='forecast_once_per_inputs'),
+            model_name="forecast",
+            constraint=models.UniqueConstraint(fields=("book", "inputs"), name="forecast_once_per_inputs"),
         ),
     ]

@@ -5,49 +5,122 @@ from django.db import migrations, models
 
 
 class Migration(migrations.Migration):
-
     dependencies = [
-        ('reviews', '0004_mail_and_dates'),
+        ("reviews", "0004_mail_and_dates"),
     ]
 
     operations = [
         migrations.AlterField(
-            model_name='ledgerentry',
-            name='deed',
-            field=models.CharField(choices=[('make-book', 'make-book'), ('lay-out', 'lay-out'), ('change-plan', 'change-plan'), ('invite', 'invite'), ('revoke-invitation', 'revoke-invitation'), ('take-seat', 'take-seat'), ('end-seat', 'end-seat'), ('move-due-date', 'move-due-date'), ('add-picture', 'add-picture'), ('remove-picture', 'remove-picture'), ('order-pictures', 'order-pictures'), ('word-hand-in', 'word-hand-in'), ('read-picture', 'read-picture'), ('hand-in', 'hand-in'), ('withdraw-hand-in', 'withdraw-hand-in'), ('pin-note', 'pin-note'), ('edit-note', 'edit-note'), ('withdraw-note', 'withdraw-note'), ('reply', 'reply'), ('mark-option', 'mark-option'), ('weigh-note', 'weigh-note'), ('set-answer', 'set-answer'), ('drop-answer', 'drop-answer'), ('word-letter', 'word-letter'), ('send-letter', 'send-letter'), ('agree-approval', 'agree-approval'), ('object-to-approval', 'object-to-approval'), ('answer-note', 'answer-note'), ('place-note', 'place-note'), ('change-terms', 'change-terms'), ('ask-consent', 'ask-consent'), ('give-consent', 'give-consent')], max_length=24),
+            model_name="ledgerentry",
+            name="deed",
+            field=models.CharField(
+                choices=[
+                    ("make-book", "make-book"),
+                    ("lay-out", "lay-out"),
+                    ("change-plan", "change-plan"),
+                    ("invite", "invite"),
+                    ("revoke-invitation", "revoke-invitation"),
+                    ("take-seat", "take-seat"),
+                    ("end-seat", "end-seat"),
+                    ("move-due-date", "move-due-date"),
+                    ("add-picture", "add-picture"),
+                    ("remove-picture", "remove-picture"),
+                    ("order-pictures", "order-pictures"),
+                    ("word-hand-in", "word-hand-in"),
+                    ("read-picture", "read-picture"),
+                    ("hand-in", "hand-in"),
+                    ("withdraw-hand-in", "withdraw-hand-in"),
+                    ("pin-note", "pin-note"),
+                    ("edit-note", "edit-note"),
+                    ("withdraw-note", "withdraw-note"),
+                    ("reply", "reply"),
+                    ("mark-option", "mark-option"),
+                    ("weigh-note", "weigh-note"),
+                    ("set-answer", "set-answer"),
+                    ("drop-answer", "drop-answer"),
+                    ("word-letter", "word-letter"),
+                    ("send-letter", "send-letter"),
+                    ("agree-approval", "agree-approval"),
+                    ("object-to-approval", "object-to-approval"),
+                    ("answer-note", "answer-note"),
+                    ("place-note", "place-note"),
+                    ("change-terms", "change-terms"),
+                    ("ask-consent", "ask-consent"),
+                    ("give-consent", "give-consent"),
+                ],
+                max_length=24,
+            ),
         ),
         migrations.CreateModel(
-            name='Comparison',
+            name="Comparison",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('sha256_a', models.CharField(max_length=64)),
-                ('sha256_b', models.CharField(max_length=64)),
-                ('width_um', models.PositiveIntegerField(help_text='Print width of the first picture in micrometres.')),
-                ('method', models.CharField(max_length=200)),
-                ('told', models.JSONField(blank=True, null=True)),
-                ('made_at', models.DateTimeField(blank=True, null=True)),
+                ("id", models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name="ID")),
+                ("sha256_a", models.CharField(max_length=64)),
+                ("sha256_b", models.CharField(max_length=64)),
+                ("width_um", models.PositiveIntegerField(help_text="Print width of the first picture in micrometres.")),
+                ("method", models.CharField(max_length=200)),
+                ("told", models.JSONField(blank=True, null=True)),
+                ("made_at", models.DateTimeField(blank=True, null=True)),
             ],
             options={
-                'constraints': [models.UniqueConstraint(fields=('sha256_a', 'sha256_b', 'width_um', 'method'), name='compared_once'), models.CheckConstraint(condition=models.Q(models.Q(('made_at', None), ('told__isnull', True)), models.Q(('made_at__isnull', False), ('told__isnull', False)), _connector='OR'), name='told_comparison_has_moment')],
+                "constraints": [
+                    models.UniqueConstraint(
+                        fields=("sha256_a", "sha256_b", "width_um", "method"), name="compared_once"
+                    ),
+                    models.CheckConstraint(
+                        condition=models.Q(
+                            models.Q(("made_at", None), ("told__isnull", True)),
+                            models.Q(("made_at__isnull", False), ("told__isnull", False)),
+                            _connector="OR",
+                        ),
+                        name="told_comparison_has_moment",
+                    ),
+                ],
             },
         ),
         migrations.CreateModel(
-            name='CarriedNote',
+            name="CarriedNote",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('state', models.CharField(max_length=12)),
-                ('region', models.JSONField()),
-                ('by_page', models.JSONField()),
-                ('verdict', models.CharField(max_length=12)),
-                ('score', models.FloatField()),
-                ('corrected', models.JSONField(blank=True, null=True)),
-                ('corrected_by', models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='+', to='reviews.seat')),
-                ('note', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='carried', to='reviews.note')),
-                ('picture', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='carried_notes', to='reviews.picture')),
-                ('comparison', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='carried', to='reviews.comparison')),
+                ("id", models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name="ID")),
+                ("state", models.CharField(max_length=12)),
+                ("region", models.JSONField()),
+                ("by_page", models.JSONField()),
+                ("verdict", models.CharField(max_length=12)),
+                ("score", models.FloatField()),
+                ("corrected", models.JSONField(blank=True, null=True)),
+                (
+                    "corrected_by",
+                    models.ForeignKey(
+                        blank=True,
+                        null=True,
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="+",
+                        to="reviews.seat",
+                    ),
+                ),
+                (
+                    "note",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT, related_name="carried", to="reviews.note"
+                    ),
+                ),
+                (
+                    "picture",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT, related_name="carried_notes", to="reviews.picture"
+                    ),
+                ),
+                (
+                    "comparison",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT, related_name="carried", to="reviews.comparison"
+                    ),
+                ),
             ],
             options={
-                'constraints': [models.UniqueConstraint(fields=('note', 'picture'), name='note_carried_once_per_picture')],
+                "constraints": [
+                    models.UniqueConstraint(fields=("note", "picture"), name="note_carried_once_per_picture")
+                ],
             },
         ),
     ]

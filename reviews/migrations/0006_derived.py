@@ -5,62 +5,155 @@ from django.db import migrations, models
 
 
 class Migration(migrations.Migration):
-
     dependencies = [
-        ('reviews', '0005_comparisons'),
+        ("reviews", "0005_comparisons"),
     ]
 
     operations = [
         migrations.AlterField(
-            model_name='ledgerentry',
-            name='deed',
-            field=models.CharField(choices=[('make-book', 'make-book'), ('lay-out', 'lay-out'), ('change-plan', 'change-plan'), ('invite', 'invite'), ('revoke-invitation', 'revoke-invitation'), ('take-seat', 'take-seat'), ('end-seat', 'end-seat'), ('move-due-date', 'move-due-date'), ('add-picture', 'add-picture'), ('remove-picture', 'remove-picture'), ('order-pictures', 'order-pictures'), ('word-hand-in', 'word-hand-in'), ('read-picture', 'read-picture'), ('make-derived', 'make-derived'), ('derive-picture', 'derive-picture'), ('choose-derived', 'choose-derived'), ('hand-in', 'hand-in'), ('withdraw-hand-in', 'withdraw-hand-in'), ('pin-note', 'pin-note'), ('edit-note', 'edit-note'), ('withdraw-note', 'withdraw-note'), ('reply', 'reply'), ('mark-option', 'mark-option'), ('weigh-note', 'weigh-note'), ('set-answer', 'set-answer'), ('drop-answer', 'drop-answer'), ('word-letter', 'word-letter'), ('send-letter', 'send-letter'), ('agree-approval', 'agree-approval'), ('object-to-approval', 'object-to-approval'), ('answer-note', 'answer-note'), ('place-note', 'place-note'), ('change-terms', 'change-terms'), ('ask-consent', 'ask-consent'), ('give-consent', 'give-consent'), ], max_length=24),
+            model_name="ledgerentry",
+            name="deed",
+            field=models.CharField(
+                choices=[
+                    ("make-book", "make-book"),
+                    ("lay-out", "lay-out"),
+                    ("change-plan", "change-plan"),
+                    ("invite", "invite"),
+                    ("revoke-invitation", "revoke-invitation"),
+                    ("take-seat", "take-seat"),
+                    ("end-seat", "end-seat"),
+                    ("move-due-date", "move-due-date"),
+                    ("add-picture", "add-picture"),
+                    ("remove-picture", "remove-picture"),
+                    ("order-pictures", "order-pictures"),
+                    ("word-hand-in", "word-hand-in"),
+                    ("read-picture", "read-picture"),
+                    ("make-derived", "make-derived"),
+                    ("derive-picture", "derive-picture"),
+                    ("choose-derived", "choose-derived"),
+                    ("hand-in", "hand-in"),
+                    ("withdraw-hand-in", "withdraw-hand-in"),
+                    ("pin-note", "pin-note"),
+                    ("edit-note", "edit-note"),
+                    ("withdraw-note", "withdraw-note"),
+                    ("reply", "reply"),
+                    ("mark-option", "mark-option"),
+                    ("weigh-note", "weigh-note"),
+                    ("set-answer", "set-answer"),
+                    ("drop-answer", "drop-answer"),
+                    ("word-letter", "word-letter"),
+                    ("send-letter", "send-letter"),
+                    ("agree-approval", "agree-approval"),
+                    ("object-to-approval", "object-to-approval"),
+                    ("answer-note", "answer-note"),
+                    ("place-note", "place-note"),
+                    ("change-terms", "change-terms"),
+                    ("ask-consent", "ask-consent"),
+                    ("give-consent", "give-consent"),
+                ],
+                max_length=24,
+            ),
         ),
         migrations.CreateModel(
-            name='Derivation',
+            name="Derivation",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('making', models.CharField(choices=[('join', 'join'), ('ink', 'ink')], max_length=4)),
-                ('pencil', models.CharField(blank=True, choices=[('orange', 'orange'), ('red', 'red'), ('blue', 'blue')], max_length=6)),
-                ('state', models.CharField(choices=[('asked', 'asked'), ('made', 'made'), ('kept', 'kept'), ('dropped', 'dropped'), ('failed', 'failed')], max_length=7)),
-                ('recipe', models.JSONField(blank=True, default=dict)),
-                ('reason_code', models.CharField(blank=True, max_length=40)),
-                ('reason', models.CharField(blank=True, max_length=400)),
-                ('asked_at', models.DateTimeField()),
-                ('hand_in', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='derivations', to='reviews.handin')),
-                ('picture', models.OneToOneField(blank=True, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='derivation', to='reviews.picture')),
+                ("id", models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name="ID")),
+                ("making", models.CharField(choices=[("join", "join"), ("ink", "ink")], max_length=4)),
+                (
+                    "pencil",
+                    models.CharField(
+                        blank=True, choices=[("orange", "orange"), ("red", "red"), ("blue", "blue")], max_length=6
+                    ),
+                ),
+                (
+                    "state",
+                    models.CharField(
+                        choices=[
+                            ("asked", "asked"),
+                            ("made", "made"),
+                            ("kept", "kept"),
+                            ("dropped", "dropped"),
+                            ("failed", "failed"),
+                        ],
+                        max_length=7,
+                    ),
+                ),
+                ("recipe", models.JSONField(blank=True, default=dict)),
+                ("reason_code", models.CharField(blank=True, max_length=40)),
+                ("reason", models.CharField(blank=True, max_length=400)),
+                ("asked_at", models.DateTimeField()),
+                (
+                    "hand_in",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT, related_name="derivations", to="reviews.handin"
+                    ),
+                ),
+                (
+                    "picture",
+                    models.OneToOneField(
+                        blank=True,
+                        null=True,
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="derivation",
+                        to="reviews.picture",
+                    ),
+                ),
             ],
             options={
-                'ordering': ['hand_in', 'pk'],
+                "ordering": ["hand_in", "pk"],
             },
         ),
         migrations.CreateModel(
-            name='Sheet',
+            name="Sheet",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('position', models.PositiveSmallIntegerField()),
-                ('set_aside', models.BooleanField(default=False)),
-                ('derivation', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='sheets', to='reviews.derivation')),
-                ('picture', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='sheet_of', to='reviews.picture')),
+                ("id", models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name="ID")),
+                ("position", models.PositiveSmallIntegerField()),
+                ("set_aside", models.BooleanField(default=False)),
+                (
+                    "derivation",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT, related_name="sheets", to="reviews.derivation"
+                    ),
+                ),
+                (
+                    "picture",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT, related_name="sheet_of", to="reviews.picture"
+                    ),
+                ),
             ],
             options={
-                'ordering': ['derivation', 'position'],
+                "ordering": ["derivation", "position"],
             },
         ),
         migrations.AddConstraint(
-            model_name='derivation',
-            constraint=models.CheckConstraint(condition=models.Q(models.Q(('picture__isnull', False), ('state__in', ['made', 'kept', 'dropped'])), models.Q(('picture__isnull', True), ('state__in', ['asked', 'failed', 'dropped'])), _connector='OR'), name='derivation_has_what_it_made'),
+            model_name="derivation",
+            constraint=models.CheckConstraint(
+                condition=models.Q(
+                    models.Q(("picture__isnull", False), ("state__in", ["made", "kept", "dropped"])),
+                    models.Q(("picture__isnull", True), ("state__in", ["asked", "failed", "dropped"])),
+                    _connector="OR",
+                ),
+                name="derivation_has_what_it_made",
+            ),
         ),
         migrations.AddConstraint(
-            model_name='derivation',
-            constraint=models.CheckConstraint(condition=models.Q(models.Q(('state', 'failed'), _negated=True), models.Q(('reason', ''), _negated=True), _connector='OR'), name='derivation_failed_says_why'),
+            model_name="derivation",
+            constraint=models.CheckConstraint(
+                condition=models.Q(
+                    models.Q(("state", "failed"), _negated=True),
+                    models.Q(("reason", ""), _negated=True),
+                    _connector="OR",
+                ),
+                name="derivation_failed_says_why",
+            ),
         ),
         migrations.AddConstraint(
-            model_name='sheet',
-            constraint=models.UniqueConstraint(fields=('derivation', 'picture'), name='sheet_once_per_derivation'),
+            model_name="sheet",
+            constraint=models.UniqueConstraint(fields=("derivation", "picture"), name="sheet_once_per_derivation"),
         ),
         migrations.AddConstraint(
-            model_name='sheet',
-            constraint=models.UniqueConstraint(fields=('derivation', 'position'), name='sheet_position_once'),
+            model_name="sheet",
+            constraint=models.UniqueConstraint(fields=("derivation", "position"), name="sheet_position_once"),
         ),
     ]

@@ -16,52 +16,111 @@ def copy_day_counts(apps, schema_editor):
 
 
 class Migration(migrations.Migration):
-
     dependencies = [
-        ('reviews', '0006_derived'),
+        ("reviews", "0006_derived"),
     ]
 
     operations = [
         migrations.RemoveConstraint(
-            model_name='overconsent',
-            name='one_open_consent',
+            model_name="overconsent",
+            name="one_open_consent",
         ),
         migrations.AddField(
-            model_name='book',
-            name='day_counts',
+            model_name="book",
+            name="day_counts",
             field=models.JSONField(blank=True, default=list),
         ),
         migrations.AddField(
-            model_name='overconsent',
-            name='ended_at',
+            model_name="overconsent",
+            name="ended_at",
             field=models.DateTimeField(blank=True, null=True),
         ),
         migrations.AddField(
-            model_name='overconsent',
-            name='ended_by',
-            field=models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='+', to='reviews.seat'),
+            model_name="overconsent",
+            name="ended_by",
+            field=models.ForeignKey(
+                blank=True, null=True, on_delete=django.db.models.deletion.PROTECT, related_name="+", to="reviews.seat"
+            ),
         ),
         migrations.AddField(
-            model_name='overconsent',
-            name='ended_words',
+            model_name="overconsent",
+            name="ended_words",
             field=models.TextField(blank=True),
         ),
         migrations.AlterField(
-            model_name='ledgerentry',
-            name='deed',
-            field=models.CharField(choices=[('make-book', 'make-book'), ('lay-out', 'lay-out'), ('change-plan', 'change-plan'), ('invite', 'invite'), ('revoke-invitation', 'revoke-invitation'), ('take-seat', 'take-seat'), ('end-seat', 'end-seat'), ('move-due-date', 'move-due-date'), ('add-picture', 'add-picture'), ('remove-picture', 'remove-picture'), ('order-pictures', 'order-pictures'), ('word-hand-in', 'word-hand-in'), ('read-picture', 'read-picture'), ('make-derived', 'make-derived'), ('derive-picture', 'derive-picture'), ('choose-derived', 'choose-derived'), ('hand-in', 'hand-in'), ('withdraw-hand-in', 'withdraw-hand-in'), ('pin-note', 'pin-note'), ('edit-note', 'edit-note'), ('withdraw-note', 'withdraw-note'), ('reply', 'reply'), ('mark-option', 'mark-option'), ('weigh-note', 'weigh-note'), ('set-answer', 'set-answer'), ('drop-answer', 'drop-answer'), ('word-letter', 'word-letter'), ('send-letter', 'send-letter'), ('agree-approval', 'agree-approval'), ('object-to-approval', 'object-to-approval'), ('answer-note', 'answer-note'), ('place-note', 'place-note'), ('change-terms', 'change-terms'), ('ask-consent', 'ask-consent'), ('give-consent', 'give-consent'), ('decline-consent', 'decline-consent'), ('withdraw-consent', 'withdraw-consent'), ('announce-silence', 'announce-silence'), ('approve-by-silence', 'approve-by-silence')], max_length=24),
+            model_name="ledgerentry",
+            name="deed",
+            field=models.CharField(
+                choices=[
+                    ("make-book", "make-book"),
+                    ("lay-out", "lay-out"),
+                    ("change-plan", "change-plan"),
+                    ("invite", "invite"),
+                    ("revoke-invitation", "revoke-invitation"),
+                    ("take-seat", "take-seat"),
+                    ("end-seat", "end-seat"),
+                    ("move-due-date", "move-due-date"),
+                    ("add-picture", "add-picture"),
+                    ("remove-picture", "remove-picture"),
+                    ("order-pictures", "order-pictures"),
+                    ("word-hand-in", "word-hand-in"),
+                    ("read-picture", "read-picture"),
+                    ("make-derived", "make-derived"),
+                    ("derive-picture", "derive-picture"),
+                    ("choose-derived", "choose-derived"),
+                    ("hand-in", "hand-in"),
+                    ("withdraw-hand-in", "withdraw-hand-in"),
+                    ("pin-note", "pin-note"),
+                    ("edit-note", "edit-note"),
+                    ("withdraw-note", "withdraw-note"),
+                    ("reply", "reply"),
+                    ("mark-option", "mark-option"),
+                    ("weigh-note", "weigh-note"),
+                    ("set-answer", "set-answer"),
+                    ("drop-answer", "drop-answer"),
+                    ("word-letter", "word-letter"),
+                    ("send-letter", "send-letter"),
+                    ("agree-approval", "agree-approval"),
+                    ("object-to-approval", "object-to-approval"),
+                    ("answer-note", "answer-note"),
+                    ("place-note", "place-note"),
+                    ("change-terms", "change-terms"),
+                    ("ask-consent", "ask-consent"),
+                    ("give-consent", "give-consent"),
+                    ("decline-consent", "decline-consent"),
+                    ("withdraw-consent", "withdraw-consent"),
+                    ("announce-silence", "announce-silence"),
+                    ("approve-by-silence", "approve-by-silence"),
+                ],
+                max_length=24,
+            ),
         ),
         migrations.AddConstraint(
-            model_name='overconsent',
-            constraint=models.UniqueConstraint(condition=models.Q(('ended_at', None), ('used_by', None)), fields=('passage',), name='one_open_consent'),
+            model_name="overconsent",
+            constraint=models.UniqueConstraint(
+                condition=models.Q(("ended_at", None), ("used_by", None)), fields=("passage",), name="one_open_consent"
+            ),
         ),
         migrations.AddConstraint(
-            model_name='overconsent',
-            constraint=models.CheckConstraint(condition=models.Q(('used_by', None), ('ended_at', None), _connector='OR'), name='used_or_ended'),
+            model_name="overconsent",
+            constraint=models.CheckConstraint(
+                condition=models.Q(("used_by", None), ("ended_at", None), _connector="OR"), name="used_or_ended"
+            ),
         ),
         migrations.AddConstraint(
-            model_name='overconsent',
-            constraint=models.CheckConstraint(condition=models.Q(models.Q(('ended_at', None), ('ended_by', None)), models.Q(('ended_at__isnull', False), ('ended_by__isnull', False), models.Q(('ended_words', ''), _negated=True)), _connector='OR'), name='ended_by_somebody_with_words'),
+            model_name="overconsent",
+            constraint=models.CheckConstraint(
+                condition=models.Q(
+                    models.Q(("ended_at", None), ("ended_by", None)),
+                    models.Q(
+                        ("ended_at__isnull", False),
+                        ("ended_by__isnull", False),
+                        models.Q(("ended_words", ""), _negated=True),
+                    ),
+                    _connector="OR",
+                ),
+                name="ended_by_somebody_with_words",
+            ),
         ),
         migrations.RunPython(copy_day_counts, migrations.RunPython.noop),
     ]

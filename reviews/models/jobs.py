@@ -66,9 +66,7 @@ class Job(models.Model):
                 | Q(state__in=[JobState.QUEUED, JobState.RUNNING], finished_at__isnull=True),
                 name="job_finished_at_marks_the_end",
             ),
-            models.CheckConstraint(
-                condition=~Q(state=JobState.FAILED) | ~Q(error=""), name="job_failed_says_why"
-            ),
+            models.CheckConstraint(condition=~Q(state=JobState.FAILED) | ~Q(error=""), name="job_failed_says_why"),
         ]
         indexes = [
             # Shaped like the one query every idle worker repeats all day.

@@ -41,7 +41,6 @@ class Seat(models.Model):
         return ROLE_WORDS[Role(self.role)]
 
 
-
 class Invitation(models.Model):
     """A seat on offer.
 

@@ -110,9 +110,7 @@ def join(left: Piece, right: Piece, n_pages: int) -> Piece:
     if left.first_page is None or right.first_page != left.first_page + 1:
         raise BadPages("These two pages do not follow each other.")
     if left.first_page % 2:
-        raise BadPages(
-            f"Page {left.first_page} is a right-hand page: an opening starts on an even, left-hand page."
-        )
+        raise BadPages(f"Page {left.first_page} is a right-hand page: an opening starts on an even, left-hand page.")
     if right.first_page >= n_pages:
         raise BadPages("The last page stands alone; it faces the end of the book.")
     return opening(left.first_page)
@@ -126,9 +124,7 @@ def check_layout(pieces: Sequence[Piece], n_pages: int) -> None:
             continue
         if not 1 <= piece.first_page <= piece.last_page <= n_pages:
             raise BadPages(f"{piece.label} lies outside the book's {n_pages} pages.")
-        if piece.last_page > piece.first_page and (
-            piece.first_page % 2 or piece.last_page != piece.first_page + 1
-        ):
+        if piece.last_page > piece.first_page and (piece.first_page % 2 or piece.last_page != piece.first_page + 1):
             raise BadPages(f"{piece.label}: an opening is an even page with the odd page after it.")
         pages = set(range(piece.first_page, piece.last_page + 1))
         if pages & seen:

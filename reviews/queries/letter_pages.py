@@ -146,9 +146,7 @@ def letter_page(letter: Letter, role: Role, *, refused: tuple[int, str] | None =
     answers = entry.data["answers"]
     by_passage = _notes(letter, role, refused)
     pictures = Picture.objects.in_bulk([answer["picture"] for answer in answers if answer["picture"]])
-    states = dict(
-        Passage.objects.filter(pk__in=[answer["passage"] for answer in answers]).values_list("pk", "state")
-    )
+    states = dict(Passage.objects.filter(pk__in=[answer["passage"] for answer in answers]).values_list("pk", "state"))
     sections = [
         _section(answer, by_passage.get(answer["passage"], []), pictures, states[answer["passage"]])
         for answer in answers

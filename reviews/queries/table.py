@@ -267,8 +267,7 @@ def _picture(picture: Picture, passage: Passage, role: Role) -> dict[str, Any]:
         "is_ready": picture.state == PictureState.READY,
         "is_approved": picture.pk == passage.approved_picture_id,
         "marks": [
-            {"verdict": mark.verdict, "author": mark.seat.person.name, "why": mark.why}
-            for mark in picture.seen_marks
+            {"verdict": mark.verdict, "author": mark.seat.person.name, "why": mark.why} for mark in picture.seen_marks
         ],
     }
 

@@ -58,9 +58,7 @@ class _Fold:
     def withdraw(self, passage: int, data: Mapping[str, Any]) -> None:
         self.handed[passage].remove(data["number"])
         left = self.handed[passage]
-        self.change(
-            passage, state=PassageState(data["to"]), hand_in=left[-1] if left else None, answer_due_on=None
-        )
+        self.change(passage, state=PassageState(data["to"]), hand_in=left[-1] if left else None, answer_due_on=None)
 
     def answer(self, data: Mapping[str, Any]) -> None:
         state = PassageState(data["to"])

@@ -103,8 +103,7 @@ def _move_due_date(entry: Entry) -> str:
 def _hand_in(entry: Entry) -> str:
     data = entry.data
     told = (
-        f"{entry.by} handed in number {data['number']} of {data['where']}: "
-        f"{_count(len(data['pictures']), 'picture')}."
+        f"{entry.by} handed in number {data['number']} of {data['where']}: {_count(len(data['pictures']), 'picture')}."
     )
     if data.get("answer_due_on"):
         told += f" The publisher answers by {day_words(data['answer_due_on'])}."
@@ -151,7 +150,6 @@ def _read_picture(entry: Entry) -> str:
 def _mark_option(entry: Entry) -> str:
     verdict = "this" if entry.data["verdict"] == "this" else "not this"
     return f"{entry.by} marked option {entry.data['option']} of {entry.data['where']}: {verdict}."
-
 
 
 def _change_terms(entry: Entry) -> str:
@@ -295,7 +293,5 @@ TOLD: dict[Deed, frozenset[Role]] = {
     Deed.WITHDRAW_CONSENT: frozenset({Role.ART_DIRECTOR}),
     Deed.ANNOUNCE_SILENCE: frozenset({Role.ART_DIRECTOR, Role.EDITOR}),
     # Nobody has done it, so everybody is told.
-    Deed.APPROVE_BY_SILENCE: frozenset(
-        {Role.ILLUSTRATOR, Role.AGENT, Role.ART_DIRECTOR, Role.EDITOR, Role.PRODUCTION}
-    ),
+    Deed.APPROVE_BY_SILENCE: frozenset({Role.ILLUSTRATOR, Role.AGENT, Role.ART_DIRECTOR, Role.EDITOR, Role.PRODUCTION}),
 }

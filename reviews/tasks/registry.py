@@ -55,7 +55,5 @@ def function_for(kind: str) -> JobFunction:
     """Return the function that does this kind of job."""
     function = _functions.get(kind) or load().get(kind)
     if function is None:
-        raise CannotBeDone(
-            f"This Roughproof does not know how to do “{kind}”; a newer one may have asked for it."
-        )
+        raise CannotBeDone(f"This Roughproof does not know how to do “{kind}”; a newer one may have asked for it.")
     return function

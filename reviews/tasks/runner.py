@@ -70,9 +70,7 @@ def _attempt(claim: Claim) -> None:
 def _lease_kept(claim: Claim) -> Iterator[None]:
     """Renew the lease from a thread of its own while the job runs."""
     over = threading.Event()
-    beat = threading.Thread(
-        target=_renew_until, args=(claim, over), name=f"lease-{claim.job_id}", daemon=True
-    )
+    beat = threading.Thread(target=_renew_until, args=(claim, over), name=f"lease-{claim.job_id}", daemon=True)
     beat.start()
     try:
         yield

@@ -139,9 +139,7 @@ def test_only_the_art_director_writes_and_sends(cast, ideas):
         assert refusal(letters.set_answer, ideas.pk, answer="approve", actor=seat) == "not-yours"
         assert refusal(letters.word_letter, cast.book.pk, "Mine", actor=seat) == "not-yours"
         draft = draft_of(cast)
-        assert (
-            refusal(letters.send_letter, draft.pk, looked_at=letter_fingerprint(draft), actor=seat) == "not-yours"
-        )
+        assert refusal(letters.send_letter, draft.pk, looked_at=letter_fingerprint(draft), actor=seat) == "not-yours"
 
 
 def test_everybody_it_concerns_is_owed_one_mail_and_the_paper_is_asked_for(cast, ideas):

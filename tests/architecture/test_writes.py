@@ -51,9 +51,7 @@ def modules() -> list[Path]:
 
 def test_nothing_but_actions_writes_rows():
     breaches = [
-        f"{path.relative_to(ROOT)}:{line} .{verb}()"
-        for path in modules()
-        for line, verb in writes_in(path.read_text())
+        f"{path.relative_to(ROOT)}:{line} .{verb}()" for path in modules() for line, verb in writes_in(path.read_text())
     ]
     assert breaches == []
 

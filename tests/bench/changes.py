@@ -53,9 +53,7 @@ def print_alignment(rows: Rows) -> None:
 def print_changes(rows: Rows) -> None:
     spots = [s for r in rows for s in r["spots"]]
     edits = [e for r in rows for e in r["edits"]]
-    large = [
-        e for e in edits if e["kind"] not in ("detail", "recolour") and not (e["kind"] == "move" and e["far"] < 4)
-    ]
+    large = [e for e in edits if e["kind"] not in ("detail", "recolour") and not (e["kind"] == "move" and e["far"] < 4)]
     print(f"  precision {share([bool(s['edits']) for s in spots])}  recall {share([e['found'] for e in large])}")
     for label in sorted({s["label"] for s in spots}):
         print(f"    {label}: right {share([bool(s['edits']) for s in spots if s['label'] == label])}")
@@ -96,9 +94,7 @@ def print_notes(rows: Rows) -> None:
     lost = share([p["state"] == "cannot-tell" for p in pins if p["kind"] == "gone"])
     print(f"  cannot-tell: of gone subjects {lost}, of others {share([p['state'] == 'cannot-tell' for p in there])}")
     judged = [(p, p["changed"] > 0.1) for p in pins if p["changed"] > 0.1 or p["changed"] < 0.005]
-    print(
-        f"  touched: AUC {auc([p['score'] for p, _ in judged], [t for _, t in judged]):.3f} over {len(judged)} notes"
-    )
+    print(f"  touched: AUC {auc([p['score'] for p, _ in judged], [t for _, t in judged]):.3f} over {len(judged)} notes")
     for verdict in ("touched", "untouched", "cannot-tell"):
         of = [share([p["verdict"] == verdict for p, t in judged if t is truth]) for truth in (True, False)]
         print(f"    said {verdict}: of the touched {of[0]}, of the untouched {of[1]}")

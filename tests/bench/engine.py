@@ -86,15 +86,24 @@ def bare_tiler(path: Path, folder: Path) -> None:
     profile = image.get("icc-profile-data") if image.get_typeof("icc-profile-data") else None
     if profile is not None and not is_srgb(profile):
         image = image.icc_transform("srgb", embedded=True, intent="relative", black_point_compensation=True)
-    image.dzsave(str(folder / "bare.zip"), layout="iiif3", container="zip", compression=0, tile_size=512, overlap=0,
-                 suffix=".jpg[Q=82,keep=none]")
+    image.dzsave(
+        str(folder / "bare.zip"),
+        layout="iiif3",
+        container="zip",
+        compression=0,
+        tile_size=512,
+        overlap=0,
+        suffix=".jpg[Q=82,keep=none]",
+    )
 
 
 def ours(path: Path, folder: Path) -> tuple[Cost, Cost]:
     """The engine: what had been spent when the first picture was there, and in all."""
     seen: list[Cost] = []
+
     def heard(event: dict[str, Any]) -> None:
         seen.append(Cost(event["cpu_seconds"], event["peak_bytes"] / 2**20))
+
     answer = confined.run("render", {"path": str(path), "folder": str(folder)}, Limits(), heard)
     if isinstance(answer, Refusal):
         raise RuntimeError(answer.sentence)
@@ -118,11 +127,15 @@ def one_picture(name: str, path: Path, folder: Path) -> None:
     cost = {key: typical(value) for key, value in rows.items()}
     mere = min(cost["decode"].cpu_seconds, cost["avg"].cpu_seconds)
     allowed = 1.15 * mere + 0.3
-    print(f"{name}: decode {mere:.2f} s; first picture {cost['first'].cpu_seconds:.2f} s of {allowed:.2f} allowed "
-          f"({cost['first'].cpu_seconds / allowed:.2f}), peak {cost['first'].peak_mb:.0f} of 250 MB")
+    print(
+        f"{name}: decode {mere:.2f} s; first picture {cost['first'].cpu_seconds:.2f} s of {allowed:.2f} allowed "
+        f"({cost['first'].cpu_seconds / allowed:.2f}), peak {cost['first'].peak_mb:.0f} of 250 MB"
+    )
     ratio = cost["all"].cpu_seconds / cost["tiler"].cpu_seconds
-    print(f"    bare tiler {cost['tiler'].cpu_seconds:.2f} s, {cost['tiler'].peak_mb:.0f} MB; everything "
-          f"{cost['all'].cpu_seconds:.2f} s = {ratio:.2f}x of 1.20x allowed, peak {cost['all'].peak_mb:.0f} of 350 MB")
+    print(
+        f"    bare tiler {cost['tiler'].cpu_seconds:.2f} s, {cost['tiler'].peak_mb:.0f} MB; everything "
+        f"{cost['all'].cpu_seconds:.2f} s = {ratio:.2f}x of 1.20x allowed, peak {cost['all'].peak_mb:.0f} of 350 MB"
+    )
 
 
 def encode_alone(path: Path) -> None:
@@ -153,8 +166,10 @@ def twenty_options(folder: Path) -> None:
     with ThreadPoolExecutor(2) as both_cores:
         spent = sum(both_cores.map(one, paths))
     wall, spent = time.monotonic() - began, spent + time.process_time() - own
-    print(f"20 options of 3000 px: decodes and encodes alone {alone:.2f} s; fully shown in {spent:.2f} s of CPU "
-          f"= {spent / alone:.2f}x of 1.30x allowed; {wall:.2f} s by the clock, {spent / wall:.1f} cores busy")
+    print(
+        f"20 options of 3000 px: decodes and encodes alone {alone:.2f} s; fully shown in {spent:.2f} s of CPU "
+        f"= {spent / alone:.2f}x of 1.30x allowed; {wall:.2f} s by the clock, {spent / wall:.1f} cores busy"
+    )
 
 
 def main() -> None:

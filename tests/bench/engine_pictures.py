@@ -34,16 +34,18 @@ def painted(width_px: int, height_px: int, seed: int) -> NDArray[np.uint8]:
     grain = random.normal(0, 3.0, (1024, 1024, 1)).astype(np.float32)
     for top in range(0, height_px, 1024):
         for left in range(0, width_px, 1024):
-            part = canvas[top:top + 1024, left:left + 1024]
-            part[:] = np.clip(part + grain[:part.shape[0], :part.shape[1]], 0, 255).astype(np.uint8)
+            part = canvas[top : top + 1024, left : left + 1024]
+            part[:] = np.clip(part + grain[: part.shape[0], : part.shape[1]], 0, 255).astype(np.uint8)
     return canvas
 
 
 def write_all(folder: Path) -> dict[str, Path]:
     """Write the four pictures of the goals and the twenty options, where they are not there yet."""
     files = {
-        "CMYK TIFF 13200x6600": folder / "cmyk.tif", "16-bit RGB TIFF 13200x6600": folder / "rgb16.tif",
-        "JPEG 6000x4500": folder / "photo.jpg", "grey PNG 9000x6000": folder / "grey.png",
+        "CMYK TIFF 13200x6600": folder / "cmyk.tif",
+        "16-bit RGB TIFF 13200x6600": folder / "rgb16.tif",
+        "JPEG 6000x4500": folder / "photo.jpg",
+        "grey PNG 9000x6000": folder / "grey.png",
     }
     if all(path.exists() for path in files.values()):
         return files
@@ -52,7 +54,9 @@ def write_all(folder: Path) -> dict[str, Path]:
     inks.tiffsave(str(files["CMYK TIFF 13200x6600"]), compression="lzw")
     deep = (big.cast("float") * 257 + pyvips.Image.gaussnoise(*SPREAD_PX, sigma=40, seed=1)).cast("ushort")
     deep.copy(interpretation="rgb16").tiffsave(
-        str(files["16-bit RGB TIFF 13200x6600"]), compression="lzw", profile="p3",
+        str(files["16-bit RGB TIFF 13200x6600"]),
+        compression="lzw",
+        profile="p3",
     )
     photo = pyvips.Image.new_from_array(painted(6000, 4500, SEED + 1)).copy(interpretation="srgb", xres=12, yres=12)
     photo.jpegsave(str(files["JPEG 6000x4500"]), Q=92, profile="p3")

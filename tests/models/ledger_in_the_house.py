@@ -48,9 +48,7 @@ def main() -> None:
     answered(cast, ideas, "approve")
     letter = draft_of(cast)
     looked_at = letter_fingerprint(letter)
-    sent = at_once(
-        *[lambda: letters.send_letter(letter.pk, looked_at=looked_at, actor=cast.art_director)] * 2
-    )
+    sent = at_once(*[lambda: letters.send_letter(letter.pk, looked_at=looked_at, actor=cast.art_director)] * 2)
     told = {
         "update": refused("UPDATE reviews_ledgerentry SET role = 'editor'"),
         "delete": refused("DELETE FROM reviews_ledgerentry"),

@@ -188,8 +188,6 @@ def ledgers(draw: st.DrawFn, max_deeds: int = 30) -> Ledger:
 _CAUSE = {"ask": "direction", "brief": "brief"}
 
 
-def turns(
-    book: Ledger, terms: TermsHistory | None = None, as_of: date = date(2027, 1, 1)
-) -> dict[int, list[Turn]]:
+def turns(book: Ledger, terms: TermsHistory | None = None, as_of: date = date(2027, 1, 1)) -> dict[int, list[Turn]]:
     """Divide a ledger's days into turns, by passage."""
     return all_turns(tell(book.entries, book.spreads), Receipts(terms or history()), as_of)

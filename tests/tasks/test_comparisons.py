@@ -52,9 +52,7 @@ def a_drawing(owl: tuple[int, int]) -> bytes:
 
 def deliver(cast, passage, data: bytes):
     upload = SimpleUploadedFile("owl.jpg", data)
-    picture = hand_ins.add_picture(
-        passage.pk, upload, sha256=hashlib.sha256(data).hexdigest(), actor=cast.illustrator
-    )
+    picture = hand_ins.add_picture(passage.pk, upload, sha256=hashlib.sha256(data).hexdigest(), actor=cast.illustrator)
     do_all("renditions")
     return hand_ins.hand_in(picture.hand_in_id, actor=cast.illustrator)
 

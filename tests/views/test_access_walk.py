@@ -63,9 +63,7 @@ def world() -> World:
     letters.set_answer(other.pk, answer="ask", actor=cast.art_director)
     begun = Letter.objects.get(book=cast.book, sent_at=None)
     letters.send_letter(begun.pk, looked_at=letter_fingerprint(begun), actor=cast.art_director)
-    unsent = notes.pin_note(
-        passage.pk, picture.pk, region=BOX, words=UNSENT, cause="brief", actor=cast.art_director
-    )
+    unsent = notes.pin_note(passage.pk, picture.pk, region=BOX, words=UNSENT, cause="brief", actor=cast.art_director)
     letters.word_letter(cast.book.pk, UNSENT, actor=cast.art_director)
     letters.set_answer(passage.pk, answer="ask", actor=cast.art_director)
     invitation = seats.invite(

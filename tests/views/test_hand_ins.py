@@ -127,9 +127,7 @@ def test_a_double_click_hands_in_once(juniper, cast):
 def test_the_order_is_kept(juniper, cast):
     made = draft(cast.passage("Pages 4–5", "ideas"), cast.illustrator, (1, 2, 3))
     order = list(made.pictures.values_list("pk", flat=True))[::-1]
-    answer = juniper.post(
-        reverse("reviews:order-pictures", args=[made.pk]), {"order": ",".join(map(str, order))}
-    )
+    answer = juniper.post(reverse("reviews:order-pictures", args=[made.pk]), {"order": ",".join(map(str, order))})
     assert answer.status_code == 302
     assert list(made.pictures.order_by("position").values_list("pk", flat=True)) == order
 

@@ -26,13 +26,9 @@ class Command(BaseCommand):
         parser.add_argument("approved", metavar="APPROVED", type=Path)
         parser.add_argument("new", metavar="NEW", type=Path)
         parser.add_argument("--width-mm", type=float, required=True, help="print width of the whole of APPROVED")
-        parser.add_argument(
-            "--notes", type=Path, help='a JSON list of regions, {"kind": "box", "points": [[x, y], …]}'
-        )
+        parser.add_argument("--notes", type=Path, help='a JSON list of regions, {"kind": "box", "points": [[x, y], …]}')
         parser.add_argument("--json", action="store_true", help="print one JSON object instead of sentences")
-        parser.add_argument(
-            "--overlay", metavar="OUT.png", help="write the two laid on each other, changes outlined"
-        )
+        parser.add_argument("--overlay", metavar="OUT.png", help="write the two laid on each other, changes outlined")
 
     def handle(self, *args: Any, **options: Any) -> None:
         if not 1 <= options["width_mm"] <= 5000:
@@ -76,8 +72,7 @@ def read_notes(path: Path | None) -> list[Region]:
         raise CommandError(f"{path} must hold a list of regions.")
     try:
         return [
-            region_from_json(item["region"] if isinstance(item, dict) and "region" in item else item)
-            for item in raw
+            region_from_json(item["region"] if isinstance(item, dict) and "region" in item else item) for item in raw
         ]
     except ValueError as problem:
         raise CommandError(f"{path}: {problem}") from problem

@@ -13,9 +13,7 @@ class Command(BaseCommand):
     help = "List the background jobs that are not done, or begin failed ones again."
 
     def add_arguments(self, parser: ArgumentParser) -> None:
-        parser.add_argument(
-            "--again", type=int, nargs="+", metavar="ID", help="begin these failed jobs again"
-        )
+        parser.add_argument("--again", type=int, nargs="+", metavar="ID", help="begin these failed jobs again")
 
     def handle(self, *, again: list[int] | None, **options: object) -> None:
         for job_id in again or []:

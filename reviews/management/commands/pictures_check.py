@@ -46,8 +46,10 @@ def sentence(path: Path, found: PictureFacts | Refusal) -> str:
         return f"{path}: refused ({found.code}). {found.sentence}"
     ppi = f"{found.ppi_x:g} ppi" if found.ppi_x else "no resolution stated"
     parts = [
-        f"{found.kind}, {found.width_px} × {found.height_px} px", f"{found.mode}, {found.bits} bits",
-        found.profile_name or "no profile", ppi,
+        f"{found.kind}, {found.width_px} × {found.height_px} px",
+        f"{found.mode}, {found.bits} bits",
+        found.profile_name or "no profile",
+        ppi,
     ]
     if found.n_pages > 1:
         parts.append(f"page {found.page + 1} of {found.n_pages}")

@@ -11,9 +11,7 @@ class Command(ServingCommand):
     def handle(self, *, port: int | None, no_serve: bool, **options: object) -> None:
         self.refuse_house()
         if self.is_demo_folder:
-            raise CommandError(
-                f"{self.data} holds the demo. Name a folder for your own books with --data DIR."
-            )
+            raise CommandError(f"{self.data} holds the demo. Name a folder for your own books with --data DIR.")
         self.migrate()
         if no_serve:
             self.say(f"{self.data} is ready.")

@@ -21,9 +21,7 @@ class Command(BaseCommand):
     requires_system_checks: list[str] = []
 
     def add_arguments(self, parser: ArgumentParser) -> None:
-        parser.add_argument(
-            "--every", type=float, metavar="SECONDS", help="go on, with this pause (default: once)"
-        )
+        parser.add_argument("--every", type=float, metavar="SECONDS", help="go on, with this pause (default: once)")
 
     def handle(self, *, every: float | None, **options: object) -> None:
         if every is None:

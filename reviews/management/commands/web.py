@@ -32,6 +32,4 @@ class Command(BaseCommand):
                 max_request_body_size=12 * 1024**3, channel_timeout=600, _quiet=True,
             )  # fmt: skip
         except OSError as problem:
-            raise CommandError(
-                f"Port {port} cannot be used: {problem.strerror}. Name another with --port."
-            ) from None
+            raise CommandError(f"Port {port} cannot be used: {problem.strerror}. Name another with --port.") from None
