@@ -80,7 +80,7 @@ MIDDLEWARE = [
     "django.contrib.auth.middleware.LoginRequiredMiddleware",
     "django.contrib.messages.middleware.MessageMiddleware",
     "django.middleware.clickjacking.XFrameOptionsMiddleware",
-    "reviews.views.doors.SayWhy",
+    "reviews.views.responses.SayWhy",
     "axes.middleware.AxesMiddleware",  # last: it answers for a sign-in that was locked further down
 ]
 ROOT_URLCONF = "portal.urls"

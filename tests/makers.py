@@ -15,7 +15,7 @@ from reviews.actions import hand_ins, pictures
 from reviews.actions.books import NewBook
 from reviews.models import HandIn, Passage, Seat
 from reviews.press.pages import Binding, Ends
-from reviews.rules.plans import READY_PLANS, PlannedStage
+from reviews.rules.contract.plans import READY_PLANS, PlannedStage
 from reviews.rules.states import Gate, StageKind
 
 # A short plan that has every kind of gate: answered by two voices, shown, hidden, answered by one.

@@ -14,7 +14,7 @@ from typing import Any
 from django.db import transaction
 
 from reviews.actions import _ledger
-from reviews.actions._owed import look_ahead, owe_entry
+from reviews.actions._outbox import look_ahead, owe_entry
 from reviews.actions.clock import moment
 from reviews.models import Book, LedgerEntry, Passage, Seat
 from reviews.rules import permits

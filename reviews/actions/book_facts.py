@@ -8,7 +8,7 @@ from typing import Any
 
 from reviews.actions._deed import deed_on
 from reviews.models import Book, Seat
-from reviews.rules.plans import check_reach
+from reviews.rules.contract.plans import check_reach
 from reviews.rules.states import Deed, Refused
 
 FACTS = ("title", "publisher", "final_on")

@@ -15,7 +15,7 @@ from reviews.actions._opening import open_passage, opened
 from reviews.actions.clock import moment
 from reviews.models import Book, Passage, Person, Seat, Spread, Stage, StagePlan
 from reviews.press import pages
-from reviews.rules.plans import (
+from reviews.rules.contract.plans import (
     PlannedStage,
     check_plan,
     check_reach,

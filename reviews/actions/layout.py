@@ -11,7 +11,7 @@ from reviews.actions._opening import open_passage, opened
 from reviews.actions.books import laid_out, make_passages, stage_row
 from reviews.models import HandIn, Passage, Seat, Spread, Stage, StagePlan
 from reviews.press import pages
-from reviews.rules.plans import PlannedStage, check_plan, due_dates_forward, stage_told
+from reviews.rules.contract.plans import PlannedStage, check_plan, due_dates_forward, stage_told
 from reviews.rules.states import Deed, PassageState, Refused, Role, Side
 
 # New positions are written beyond the old ones first: each position may stand only once at any moment.

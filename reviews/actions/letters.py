@@ -12,14 +12,15 @@ from reviews.actions._answers import answer_passage
 from reviews.actions._consents import use_consents
 from reviews.actions._deed import Act, deed_on
 from reviews.models import Book, Letter, LetterAnswer, Note, Passage, Picture, Seat
-from reviews.queries.draft_letter import draft_page, may_approve_unasked, same_place_as
 from reviews.queries.letter_cost import planned_letter
 from reviews.queries.letters import (
     answers_in_page_order,
     letter_fingerprint,
     placed_notes,
+    same_place_as,
     unsent_notes,
 )
+from reviews.queries.plain_approvals import plain_passages
 from reviews.rules import decisions, permits
 from reviews.rules.letters import number_notes
 from reviews.rules.states import APPROVALS, Answer, Cause, Deed, NoteState, Refused, Role, Sight, Weighing
@@ -88,10 +89,10 @@ def approve_waiting(book_id: int, *, named: Collection[int], actor: Seat) -> int
     book = Book.objects.get(pk=book_id)
     permits.check(Role(actor.role), Deed.SET_ANSWER)
     n_approved = 0
-    for waiting in draft_page(book).waiting:
-        if waiting.passage.pk in named and may_approve_unasked(waiting):
+    for passage_id in plain_passages(book):
+        if passage_id in named:
             with suppress(Refused):
-                set_answer(waiting.passage.pk, answer=Answer.APPROVE, actor=actor)
+                set_answer(passage_id, answer=Answer.APPROVE, actor=actor)
                 n_approved += 1
     return n_approved
 

@@ -14,7 +14,7 @@ from django.db.models import CharField, F, Q, Value
 from django.db.models.functions import Cast, Concat
 from django.utils import timezone
 
-from reviews.actions._owed import gather_waiting, owe_dates
+from reviews.actions._outbox import gather_waiting, owe_dates
 from reviews.actions.jobs import Claim, settle_job
 from reviews.models import Digest, Notice, Person
 from reviews.queries.reminders import Due

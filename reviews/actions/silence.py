@@ -8,7 +8,7 @@ from reviews.actions._opening import is_closed, next_passage, opened
 from reviews.models import Passage, Picture
 from reviews.queries.silence import silence_of
 from reviews.rules import decisions
-from reviews.rules.silence import Silence
+from reviews.rules.contract.silence import Silence
 from reviews.rules.states import Deed, PassageState, Refused
 
 

@@ -9,13 +9,13 @@ from reviews.models import OverConsent, Passage, Seat, TermsVersion
 from reviews.queries.consents import one_more_round
 from reviews.queries.statement import story_of
 from reviews.queries.terms import HeldTerms, terms_of
-from reviews.rules.day_counts import counted_by
-from reviews.rules.due_dates import check_end
-from reviews.rules.plans import check_reach
+from reviews.rules.contract.day_counts import counted_by
+from reviews.rules.contract.due_dates import check_end
+from reviews.rules.contract.plans import check_reach
+from reviews.rules.contract.terms import Terms, WhenOver, check_terms
+from reviews.rules.contract.terms_text import terms_to_text
+from reviews.rules.contract.terms_words import change_words
 from reviews.rules.states import Deed, Refused, Role
-from reviews.rules.terms import Terms, WhenOver, check_terms
-from reviews.rules.terms_text import terms_to_text
-from reviews.rules.terms_words import change_words
 
 MOST_WORDS = 600
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from reviews.rules.plans import PlannedStage
+from reviews.rules.contract.plans import PlannedStage
 from reviews.rules.states import Gate, Role, StageKind
 
 TITLE = "Tansy and the Moon in the Pail"

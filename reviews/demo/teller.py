@@ -22,10 +22,10 @@ from reviews.models import Book, HandIn, Letter, Note, Passage, Picture, Seat
 from reviews.press.pages import Binding, Ends
 from reviews.queries.letters import letter_fingerprint
 from reviews.queries.terms import implied_terms
-from reviews.rules.calendars import working_calendar
-from reviews.rules.days import add_working_days
+from reviews.rules.contract.calendars import working_calendar
+from reviews.rules.contract.days import add_working_days
+from reviews.rules.contract.terms_text import terms_from_text, terms_to_text
 from reviews.rules.states import NoteState, Role
-from reviews.rules.terms_text import terms_from_text, terms_to_text
 
 CAUSES = {"brief": "brief", "new_direction": "direction", "text_change": "text", "question": "question"}
 PLACES, ZONE = ("GB-ENG",), "Europe/London"

@@ -12,7 +12,7 @@ from reviews.actions.books import NewBook
 from reviews.forms.where import PlaceField, ZoneField
 from reviews.forms.wrong import WrongField, wrong_fields
 from reviews.press.pages import BINDING_WORDS, ENDS_WORDS, Binding, Ends
-from reviews.rules.plans import READY_PLANS, check_reach
+from reviews.rules.contract.plans import READY_PLANS, check_reach
 from reviews.rules.refusals import sentence_for
 from reviews.rules.states import Refused, Role
 

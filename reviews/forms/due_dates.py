@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from django import forms
 
-from reviews.rules.due_dates import ANSWER, HAND_IN
+from reviews.rules.contract.due_dates import ANSWER, HAND_IN
 
 
 class DueDateForm(forms.Form):

@@ -8,7 +8,7 @@ from django import forms
 
 from reviews.forms.wrong import WrongField, wrong_fields
 from reviews.models import Stage
-from reviews.rules.plans import PlannedStage
+from reviews.rules.contract.plans import PlannedStage
 from reviews.rules.states import GATE_WORDS, STAGE_WORDS, Gate, StageKind
 
 # Where a stage comes into a plan anew: common practice, to be changed on the spot.

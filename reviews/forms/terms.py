@@ -15,10 +15,10 @@ from django import forms
 
 from reviews.forms.where import PlaceField, ZoneField
 from reviews.forms.wrong import WrongField, wrong_fields
+from reviews.rules.contract.terms import COVER, EVERY_SPREAD, WHEN_OVER_WORDS, Milestone, Terms
+from reviews.rules.contract.terms_text import terms_from_text, terms_to_text
 from reviews.rules.refusals import sentence_for
 from reviews.rules.states import STAGE_WORDS, Refused, StageKind
-from reviews.rules.terms import COVER, EVERY_SPREAD, WHEN_OVER_WORDS, Milestone, Terms
-from reviews.rules.terms_text import terms_from_text, terms_to_text
 
 MOST_INSTALMENTS = 6
 MOST_STEPS = 5

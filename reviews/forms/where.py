@@ -8,7 +8,7 @@ from zoneinfo import available_timezones
 
 from django import forms
 
-from reviews.rules.calendars import Place, known_places, place_name, place_named, zone_name
+from reviews.rules.contract.calendars import Place, known_places, place_name, place_named, zone_name
 from reviews.rules.refusals import sentence_for
 from reviews.rules.states import Refused
 

@@ -1,6 +1,6 @@
 """The door: an untrusted file becomes checked facts, or a refusal in words. Nothing is decoded in this process.
 
-Each call runs in a confined child (see `confined.py`): it never crashes and never hangs, whatever it is fed.
+Each call runs in a confined child (see `child.sandbox`): it never crashes and never hangs, whatever it is fed.
 """
 
 from __future__ import annotations
@@ -12,7 +12,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from reviews.imaging import confined
+from reviews.imaging.child import sandbox
 from reviews.imaging.limits import Limits
 from reviews.imaging.results import PageBox, PictureFacts, Refusal
 
@@ -37,7 +37,7 @@ def _facts(task: str, path: Path, page: int, ppi: float | None, limits: Limits) 
     refused = unreadable(path)
     if refused is not None:
         return refused
-    answer = confined.run(task, {"path": str(path.resolve()), "page": page, "ppi": ppi}, limits)
+    answer = sandbox.run(task, {"path": str(path.resolve()), "page": page, "ppi": ppi}, limits)
     return answer if isinstance(answer, Refusal) else facts_from(answer["facts"])
 
 
@@ -87,7 +87,7 @@ def read_rgb(
     with tempfile.TemporaryDirectory(prefix="pixels-") as folder:
         out = Path(folder) / "rgb"
         request = {"path": str(path.resolve()), "page": page, "ppi": ppi, "longest_px": longest_px, "out": str(out)}
-        answer = confined.run("read", request, limits)
+        answer = sandbox.run("read", request, limits)
         if isinstance(answer, Refusal):
             return answer
         return np.fromfile(out, dtype=np.uint8).reshape(answer["height"], answer["width"], 3)

@@ -1,7 +1,7 @@
 """New pictures made from handed-in ones: files in, a file out, with a recipe that names its sources by hash.
 
 The sources stay the originals; a derived picture can always be made again from them by its recipe. Sheets are decoded
-and pictures made in confined children (see `confined.py`), so neither a hostile nor a huge scan reaches the worker.
+and pictures made in confined children (see `child.sandbox`), so neither a hostile nor a huge scan reaches the worker.
 """
 
 from __future__ import annotations
@@ -13,7 +13,8 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
-from reviews.imaging import confined
+from reviews.imaging.arrays import OnProgress
+from reviews.imaging.child import sandbox
 from reviews.imaging.decode import DEFAULT_LIMITS, unreadable
 from reviews.imaging.limits import Limits
 from reviews.imaging.results import Refusal
@@ -25,7 +26,6 @@ LIMITS = Limits(wall_seconds=900, cpu_seconds=600, memory_bytes=1_200 << 20)
 # The share of the way that is done when the sheets are decoded.
 _READ_SHARE = 0.3
 
-Tell = Callable[[float, str], None]
 
 __all__ = ["Derived", "Refusal", "join_files", "take_ink_from"]
 
@@ -48,7 +48,7 @@ def _silent(share: float, words: str) -> None:
 
 
 def join_files(
-    sheets: Sequence[Path], out: Path, *, names: Sequence[str] = (), tell: Tell = _silent
+    sheets: Sequence[Path], out: Path, *, names: Sequence[str] = (), tell: OnProgress = _silent
 ) -> Derived | Refusal:
     """Join scans of one drawing into a PNG; `names` are what people call the files, `tell` hears how far it is."""
     made = _make("join", sheets, out, names or [path.name for path in sheets], {}, tell)
@@ -60,7 +60,7 @@ def join_files(
 
 
 def take_ink_from(
-    scan: Path, out: Path, pencil: str = "", *, names: Sequence[str] = (), tell: Tell = _silent
+    scan: Path, out: Path, pencil: str = "", *, names: Sequence[str] = (), tell: OnProgress = _silent
 ) -> Derived | Refusal:
     """Leave only the ink of a scan, as a grey PNG."""
     made = _make("ink", [scan], out, names or [scan.name], {"pencil": pencil}, tell)
@@ -72,11 +72,11 @@ def take_ink_from(
 
 
 def _make(
-    task: str, sheets: Sequence[Path], out: Path, names: Sequence[str], more: dict[str, Any], tell: Tell
-) -> tuple[confined.Event, Callable[[str], Derived]] | Refusal:
+    task: str, sheets: Sequence[Path], out: Path, names: Sequence[str], more: dict[str, Any], tell: OnProgress
+) -> tuple[sandbox.Event, Callable[[str], Derived]] | Refusal:
     """Decode the sheets one after the other, then make the picture; each step in a child of its own."""
     with tempfile.TemporaryDirectory(prefix=".sheets-", dir=out.resolve().parent) as folder:
-        read: list[confined.Event] = []
+        read: list[sandbox.Event] = []
         for n, (path, name) in enumerate(zip(sheets, names, strict=True)):
             tell(_READ_SHARE * n / len(sheets), f"Reading {name}")
             answer = _read(path, Path(folder) / f"{n}.rgb")
@@ -91,7 +91,7 @@ def _make(
             "ppi": _common_ppi(read),
             "sheets": [{key: each[key] for key in ("path", "width", "height")} for each in read],
         }
-        made = confined.run(task, request, LIMITS, lambda event: _pass_on(event, tell))
+        made = sandbox.run(task, request, LIMITS, lambda event: _pass_on(event, tell))
     if isinstance(made, Refusal):
         return made
     recipe = made["recipe"] | {"sources_sha256": [_sha256(path) for path in sheets]}
@@ -100,13 +100,13 @@ def _make(
     return made, lambda said: Derived(out, made["width"], made["height"], said, recipe, cpu_seconds, peak_bytes)
 
 
-def _read(path: Path, out: Path) -> confined.Event | Refusal:
+def _read(path: Path, out: Path) -> sandbox.Event | Refusal:
     """Decode one sheet to a file of raw pixels; one that would have to be reduced is refused instead."""
     refused = unreadable(path)
     if refused is not None:
         return refused
     request = {"path": str(path.resolve()), "longest_px": MAX_SIDE_PX, "out": str(out), "folder": str(out.parent)}
-    answer = confined.run("read", request, DEFAULT_LIMITS)
+    answer = sandbox.run("read", request, DEFAULT_LIMITS)
     if isinstance(answer, Refusal):
         return answer
     facts = answer["facts"]
@@ -119,13 +119,13 @@ def _read(path: Path, out: Path) -> confined.Event | Refusal:
     return answer | {"path": str(out)}
 
 
-def _common_ppi(read: Sequence[confined.Event]) -> float | None:
+def _common_ppi(read: Sequence[sandbox.Event]) -> float | None:
     """Give the resolution that all sheets state, or None where they differ or are silent."""
     stated = {each["facts"]["ppi_x"] for each in read}
     return stated.pop() if len(stated) == 1 else None
 
 
-def _pass_on(event: confined.Event, tell: Tell) -> None:
+def _pass_on(event: sandbox.Event, tell: OnProgress) -> None:
     if event["event"] == "progress":
         tell(_READ_SHARE + (1 - _READ_SHARE) * event["share"], event["words"])
 

@@ -5,10 +5,9 @@ from __future__ import annotations
 from collections.abc import Callable
 from pathlib import Path
 
-from reviews.imaging import confined
+from reviews.imaging.child import sandbox
 from reviews.imaging.decode import DEFAULT_LIMITS, facts_from, unreadable
 from reviews.imaging.limits import Limits
-from reviews.imaging.pyramid import TileIndex, read_index, tile_address, tile_span
 from reviews.imaging.results import (
     INDEX_NAME,
     PREVIEW_NAME,
@@ -19,6 +18,7 @@ from reviews.imaging.results import (
     Refusal,
     Renditions,
 )
+from reviews.imaging.tiles.pyramid import TileIndex, read_index, tile_address, tile_span
 
 __all__ = ["TileIndex", "make_renditions", "read_index", "tile_address", "tile_span"]
 
@@ -51,12 +51,12 @@ def make_renditions(
     if refused is not None:
         return refused
 
-    def heard(event: confined.Event) -> None:
+    def heard(event: sandbox.Event) -> None:
         if event["event"] == "preview" and on_preview is not None:
             on_preview(Path(event["path"]), facts_from(event["facts"]))
 
     request = {"path": str(path.resolve()), "folder": str(out_dir.resolve()), "page": page, "ppi": ppi}
-    answer = confined.run("render", request, limits, heard)
+    answer = sandbox.run("render", request, limits, heard)
     if isinstance(answer, Refusal):
         return answer
     shape = answer["pyramid"] | {"scale_factors": tuple(answer["pyramid"]["scale_factors"])}

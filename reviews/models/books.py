@@ -9,10 +9,10 @@ from django.db.models import F, Q
 from django.db.models.lookups import Exact
 
 from reviews.press.pages import BINDING_WORDS, ENDS_WORDS, Binding, Ends, Piece, PieceKind
-from reviews.rules.calendars import Calendar, working_calendar
-from reviews.rules.day_counts import calendar_for
-from reviews.rules.days import DayRule
-from reviews.rules.plans import PlannedStage
+from reviews.rules.contract.calendars import Calendar, working_calendar
+from reviews.rules.contract.day_counts import calendar_for
+from reviews.rules.contract.days import DayRule
+from reviews.rules.contract.plans import PlannedStage
 from reviews.rules.states import GATE_WORDS, STAGE_WORDS, Gate, Side, StageKind
 
 

@@ -14,8 +14,8 @@ from reviews.models.ledger import LedgerEntry
 from reviews.models.letters import Letter
 from reviews.models.passages import Passage
 from reviews.models.seats import Seat
-from reviews.rules.terms import Terms
-from reviews.rules.terms_text import terms_from_text
+from reviews.rules.contract.terms import Terms
+from reviews.rules.contract.terms_text import terms_from_text
 
 
 class TermsVersion(models.Model):

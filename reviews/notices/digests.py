@@ -7,7 +7,7 @@ from dataclasses import dataclass, field
 
 from reviews.models import Book, Digest, LedgerEntry, Notice, Seat
 from reviews.notices.mail import Mail, link, message_id, stop_link, written
-from reviews.queries.beyond_the_fee import beyond_the_fee, warned_of_fee
+from reviews.pages.beyond_the_fee import beyond_the_fee, warned_of_fee
 from reviews.rules import permits
 from reviews.rules.mailing import MailChoice, NoticeKind
 from reviews.rules.sentences import sentence

@@ -16,7 +16,7 @@ from reportlab.pdfgen.canvas import Canvas
 from reportlab.platypus import Flowable, Image, KeepTogether, Paragraph, SimpleDocTemplate, Spacer, Table
 
 from reviews.notices.type import SANS, SANS_BOLD, SERIF, SERIF_BOLD, printable
-from reviews.queries.letter_pages import LetterNote, LetterPage, Section
+from reviews.pages.letter_pages import LetterNote, LetterPage, Section
 from reviews.rules.sentences import day_words
 
 RED = HexColor("#b0201a")

@@ -5,7 +5,7 @@ from __future__ import annotations
 from reviews.geometry import region_from_json
 from reviews.imaging.marked_crop import cut_marked_place
 from reviews.imaging.results import PREVIEW_NAME
-from reviews.queries.letter_pages import LetterPage
+from reviews.pages.letter_pages import LetterPage
 from reviews.queries.pictures import rendition
 from reviews.rules.crops import crop_around
 

@@ -15,8 +15,8 @@ from reportlab.platypus import Flowable, Paragraph, SimpleDocTemplate, Spacer, T
 
 from reviews.notices.letter_paper import BODY, GREY, HEADING, QUIET, TITLE
 from reviews.notices.type import SANS, SANS_BOLD, printable
-from reviews.queries.statement_page import StatementPage
-from reviews.rules.rounds_under_terms import RoundSum
+from reviews.pages.statement import StatementPage
+from reviews.rules.contract.rounds import RoundSum
 from reviews.rules.sentences import day_words
 
 MARGIN = 18 * mm

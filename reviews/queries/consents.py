@@ -11,10 +11,10 @@ from django.db.models import Exists, OuterRef, Q, QuerySet
 from reviews.models import Book, OverConsent, Passage, Seat
 from reviews.queries.rounds import allowances_for, rounds_in
 from reviews.queries.terms import entered_terms
-from reviews.rules.rounds import RoundCount
+from reviews.rules.contract.rounds_implied import RoundCount
+from reviews.rules.contract.terms import Terms, TermsHistory
+from reviews.rules.contract.terms_words import round_price_words
 from reviews.rules.states import Role
-from reviews.rules.terms import Terms, TermsHistory
-from reviews.rules.terms_words import round_price_words
 
 
 @dataclass(frozen=True)

@@ -7,11 +7,11 @@ from datetime import date, datetime
 from reviews.models import Book, Passage
 from reviews.queries.statement import story_of
 from reviews.queries.terms import history_of, part_for
-from reviews.rules.days import add_working_days, day_zero, last_day
-from reviews.rules.due_dates import due_dates
+from reviews.rules.contract.days import add_working_days, day_zero, last_day
+from reviews.rules.contract.due_dates import due_dates
+from reviews.rules.contract.terms import Terms
+from reviews.rules.contract.turns import Receipts, all_turns
 from reviews.rules.states import Side
-from reviews.rules.terms import Terms
-from reviews.rules.whose_days import Receipts, all_turns
 
 
 def received_on(book: Book, held: Terms | None, at: datetime, receiver: Side) -> date:

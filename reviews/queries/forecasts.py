@@ -9,7 +9,7 @@ from django.db.models import Case, When
 
 from reviews.models import Book, Forecast, Job
 from reviews.models.jobs import JobState
-from reviews.rules.outlook_text import Told, told_from_text
+from reviews.rules.forecast.outlook_text import Told, told_from_text
 
 
 @dataclass(frozen=True)

@@ -7,7 +7,7 @@ from itertools import zip_longest
 
 from reviews.models import Book, HandIn, LedgerEntry, Letter, TermsVersion
 from reviews.queries.ledger import chain_breaks, stored_state
-from reviews.rules.day_counts import counted_in
+from reviews.rules.contract.day_counts import counted_in
 from reviews.rules.entries import Entry
 from reviews.rules.replay import Replayed, replay
 from reviews.rules.states import Deed, HandInState

@@ -10,15 +10,15 @@ from reviews.models import Agreement, Book, LetterAnswer, Note, OverConsent
 from reviews.queries.due_under_terms import hand_in_due
 from reviews.queries.statement import entries_of, facts_of
 from reviews.queries.terms import history_told, implied_terms
-from reviews.rules.letter_cost import Ask, AskCost, LetterCost, check_over, cost_of_letter
+from reviews.rules.contract.letter_cost import Ask, AskCost, LetterCost, check_over, cost_of_letter
+from reviews.rules.contract.rounds import Standing
+from reviews.rules.contract.statement import statement
+from reviews.rules.contract.terms import WHEN_OVER_WORDS, Terms, TermsHistory, WhenOver
+from reviews.rules.contract.terms_words import money_words, purse_words
+from reviews.rules.contract.timeline import SpreadFacts, tell
 from reviews.rules.letters import Effect
 from reviews.rules.refusals import sentence_for
-from reviews.rules.rounds_under_terms import Standing
-from reviews.rules.statement import statement
 from reviews.rules.states import APPROVALS, Answer, Cause, Refused, Weighing
-from reviews.rules.terms import WHEN_OVER_WORDS, Terms, TermsHistory, WhenOver
-from reviews.rules.terms_words import money_words, purse_words
-from reviews.rules.timeline import SpreadFacts, tell
 
 
 @dataclass(frozen=True)

@@ -7,9 +7,14 @@ import json
 from collections.abc import Iterable, Sequence
 
 from reviews.geometry import region_from_json
-from reviews.models import Letter, LetterAnswer, Note, Passage
-from reviews.rules.letters import PlacedNote, number_notes
+from reviews.models import Book, Letter, LetterAnswer, Note, Passage
+from reviews.rules.letters import PlacedNote, clusters, number_notes
 from reviews.rules.states import NoteState, Weighing
+
+
+def draft_letter(book: Book) -> Letter | None:
+    """Find the book's letter being written (1 query)."""
+    return Letter.objects.filter(book=book, sent_at=None).first()
 
 
 def answers_in_page_order(letter: Letter) -> list[LetterAnswer]:
@@ -80,3 +85,12 @@ def letter_fingerprint(
         [[note.pk, note.weighing, note.said, note.cause, note.region] for note in notes],
     ]
     return hashlib.sha256(json.dumps(body, sort_keys=True).encode()).hexdigest()
+
+
+def same_place_as(note: Note) -> list[Note]:
+    """Find the unsent notes by others about the same place as this one (1 query)."""
+    rows = unsent_notes([note.passage_id])
+    for group in clusters(placed_notes(rows)):
+        if note.pk in group:
+            return [row for row in rows if row.pk in group and row.pk != note.pk]
+    return []

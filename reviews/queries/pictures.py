@@ -5,8 +5,8 @@ from __future__ import annotations
 from functools import lru_cache
 
 from reviews import storage
-from reviews.imaging.pyramid import TileIndex, read_index, tile_span
 from reviews.imaging.results import INDEX_NAME, PYRAMID_NAME
+from reviews.imaging.tiles.pyramid import TileIndex, read_index, tile_span
 from reviews.models import Picture
 from reviews.rules.states import PictureState
 

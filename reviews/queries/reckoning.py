@@ -9,16 +9,16 @@ from datetime import date, datetime
 from reviews.models import Book
 from reviews.queries.statement import entries_of, facts_of
 from reviews.queries.terms import entered_terms, implied_terms
-from reviews.rules.days import add_working_days
-from reviews.rules.outlook import Setting
-from reviews.rules.outlook_text import Question
-from reviews.rules.pace import left_to_do, pace_of
-from reviews.rules.rhythm import letters_every, without_batch_wait
-from reviews.rules.rounds_under_terms import GroupKey
-from reviews.rules.statement import PassageLine, Statement, statement
+from reviews.rules.contract.days import add_working_days
+from reviews.rules.contract.rounds import GroupKey
+from reviews.rules.contract.statement import PassageLine, Statement, statement
+from reviews.rules.contract.terms import TermsHistory
+from reviews.rules.contract.timeline import Story, tell
+from reviews.rules.forecast.outlook import Setting
+from reviews.rules.forecast.outlook_text import Question
+from reviews.rules.forecast.pace import left_to_do, pace_of
+from reviews.rules.forecast.rhythm import letters_every, without_batch_wait
 from reviews.rules.states import Gate, Role, Side
-from reviews.rules.terms import TermsHistory
-from reviews.rules.timeline import Story, tell
 
 
 @dataclass(frozen=True)

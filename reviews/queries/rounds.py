@@ -13,14 +13,14 @@ from django.utils import timezone
 from reviews.models import Book, LedgerEntry, Passage, TermsVersion
 from reviews.queries.statement import entries_of, facts_of
 from reviews.queries.terms import entered_terms
-from reviews.rules.days import DayRule
+from reviews.rules.contract.days import DayRule
+from reviews.rules.contract.rounds import GroupKey, RoundSum, count_under
+from reviews.rules.contract.rounds_implied import Allowance, RoundCount, count_rounds
+from reviews.rules.contract.terms import TermsHistory
+from reviews.rules.contract.timeline import SpreadFacts, tell
+from reviews.rules.contract.turns import Receipts
 from reviews.rules.entries import Entry
-from reviews.rules.rounds import Allowance, RoundCount, count_rounds
-from reviews.rules.rounds_under_terms import GroupKey, RoundSum, count_under
 from reviews.rules.states import Deed
-from reviews.rules.terms import TermsHistory
-from reviews.rules.timeline import SpreadFacts, tell
-from reviews.rules.whose_days import Receipts
 
 
 def allowances_for(passages: Iterable[Passage]) -> dict[int, Allowance]:

@@ -9,12 +9,12 @@ from reviews.models import Book, Passage, TermsVersion
 from reviews.queries.reckoning import reckon, reckon_one
 from reviews.queries.statement import entries_of, facts_in
 from reviews.queries.terms import history_told
+from reviews.rules.contract.silence import Silence, silences
+from reviews.rules.contract.timeline import SpreadFacts, tell
+from reviews.rules.contract.turns import Receipts, all_turns
 from reviews.rules.entries import Entry
 from reviews.rules.mailing import MORNING_HOUR
-from reviews.rules.silence import Silence, silences
 from reviews.rules.states import PassageState
-from reviews.rules.timeline import SpreadFacts, tell
-from reviews.rules.whose_days import Receipts, all_turns
 
 
 def silences_now(now: datetime) -> list[Silence]:

@@ -8,12 +8,12 @@ from typing import Any
 
 from reviews.models import Book, LedgerEntry, Spread
 from reviews.queries.terms import history_of, part_for
+from reviews.rules.contract.recount import export
+from reviews.rules.contract.statement import Statement, statement
+from reviews.rules.contract.terms import TermsHistory
+from reviews.rules.contract.timeline import READ_DEEDS, SpreadFacts, Story, tell
 from reviews.rules.entries import Entry
-from reviews.rules.recount import export
-from reviews.rules.statement import Statement, statement
 from reviews.rules.states import Refused
-from reviews.rules.terms import TermsHistory
-from reviews.rules.timeline import READ_DEEDS, SpreadFacts, Story, tell
 
 
 def entries_of(book_ids: Iterable[int], *, also: Iterable[str] = ()) -> dict[int, list[Entry]]:

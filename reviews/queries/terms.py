@@ -8,12 +8,12 @@ from datetime import datetime
 
 from reviews.models import Book, Spread, Stage, TermsVersion
 from reviews.press.pages import PieceKind
+from reviews.rules.contract.plan_terms import part_of, terms_of_plans
+from reviews.rules.contract.plans import PlannedStage
+from reviews.rules.contract.terms import Terms, TermsHistory
+from reviews.rules.contract.terms_text import history_from_text
 from reviews.rules.entries import Entry
-from reviews.rules.plan_terms import part_of, terms_of_plans
-from reviews.rules.plans import PlannedStage
 from reviews.rules.states import Deed
-from reviews.rules.terms import Terms, TermsHistory
-from reviews.rules.terms_text import history_from_text
 
 
 @dataclass(frozen=True)

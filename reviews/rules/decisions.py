@@ -40,6 +40,20 @@ class Outcome:
     reopened: bool = False
 
 
+def may_approve_unasked(
+    standing: Standing, *, is_answered: bool, n_pictures: int, n_unsent_notes: int, n_unmet_notes: int
+) -> bool:
+    """Say whether approving needs no further decision: it waits, one picture, no note open, no answer yet."""
+    return (
+        standing.state == PassageState.ANSWERING
+        and standing.pending is None
+        and not is_answered
+        and n_pictures == 1
+        and not n_unsent_notes
+        and not n_unmet_notes
+    )
+
+
 def hand_in(standing: Standing, *, n_ready: int, n_unread: int, n_refused: int) -> Outcome:
     """Hand in the drafted pictures of a passage.
 

@@ -6,12 +6,12 @@ from collections.abc import Collection, Iterable
 from dataclasses import dataclass, replace
 from datetime import UTC, date, datetime, time
 
+from reviews.rules.contract.statement import PassageLine, Statement
+from reviews.rules.contract.terms import stage_words
+from reviews.rules.contract.timeline import PassageStory, Story
+from reviews.rules.contract.turns import Side
 from reviews.rules.feed import FeedEvent, uid_for
-from reviews.rules.statement import PassageLine, Statement
 from reviews.rules.states import Deed, Gate
-from reviews.rules.terms import stage_words
-from reviews.rules.timeline import PassageStory, Story
-from reviews.rules.whose_days import Side
 
 #: A date that is met stays in the feed as cancelled for this long, so that every calendar learns of it.
 CANCELLED_DAYS = 30

@@ -5,9 +5,9 @@ from __future__ import annotations
 from datetime import timedelta
 from enum import StrEnum
 
+from reviews.rules.contract.turns import Side
 from reviews.rules.reminders import Urgency
 from reviews.rules.states import Deed, Role
-from reviews.rules.whose_days import Side
 
 
 class MailChoice(StrEnum):

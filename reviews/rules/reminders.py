@@ -10,10 +10,10 @@ from dataclasses import dataclass
 from datetime import date
 from enum import StrEnum
 
-from reviews.rules.days import working_days_between
-from reviews.rules.statement import PassageLine, Statement
-from reviews.rules.terms import stage_words
-from reviews.rules.whose_days import Side
+from reviews.rules.contract.days import working_days_between
+from reviews.rules.contract.statement import PassageLine, Statement
+from reviews.rules.contract.terms import stage_words
+from reviews.rules.contract.turns import Side
 
 AHEAD_DAYS = 3
 

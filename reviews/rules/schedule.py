@@ -10,12 +10,12 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
 
-from reviews.rules.outlook import Outlook
-from reviews.rules.outlook_words import likely_and_safe, say
-from reviews.rules.statement import PassageLine, Statement
+from reviews.rules.contract.statement import PassageLine, Statement
+from reviews.rules.contract.terms import stage_words
+from reviews.rules.contract.turns import Side, Turn
+from reviews.rules.forecast.outlook import Outlook
+from reviews.rules.forecast.outlook_words import likely_and_safe, say
 from reviews.rules.states import PassageState
-from reviews.rules.terms import stage_words
-from reviews.rules.whose_days import Side, Turn
 
 #: Room left of the first and right of the last day, so that marks at the edge can be read.
 _MARGIN_DAYS = 3

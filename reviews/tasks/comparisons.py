@@ -13,10 +13,10 @@ from reviews import jobs, storage
 from reviews.actions.comparisons import keep_comparison
 from reviews.actions.jobs import Claim
 from reviews.geometry import region_from_json, region_to_json
-from reviews.imaging.compare import compare
-from reviews.imaging.findings import CarriedNote, Change, Comparison
+from reviews.imaging.changes.comparing import compare
+from reviews.imaging.changes.findings import CarriedNote, Change, Comparison
+from reviews.imaging.changes.touch_evidence import RATES
 from reviews.imaging.results import PREVIEW_NAME
-from reviews.imaging.touched import RATES
 from reviews.models import Comparison as Row
 from reviews.models import Picture
 from reviews.queries.comparisons import notes_to_carry

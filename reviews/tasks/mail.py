@@ -16,7 +16,7 @@ from reviews.models import Invitation, Notice, Person
 from reviews.notices.invitations import invitation_mail
 from reviews.notices.mail import send
 from reviews.notices.passwords import password_mail
-from reviews.notices.telling import mail_for
+from reviews.notices.wording import mail_for
 from reviews.tasks.paper import paper_of
 from reviews.tasks.registry import does
 

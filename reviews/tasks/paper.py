@@ -8,7 +8,7 @@ from reviews.actions.letters import keep_letter_paper
 from reviews.models import Letter
 from reviews.notices.letter_paper import letter_pdf
 from reviews.notices.marked_places import marked_places
-from reviews.queries.letter_pages import letter_page
+from reviews.pages.letter_pages import letter_page
 from reviews.rules.states import Role
 from reviews.tasks.registry import does
 

@@ -7,8 +7,8 @@ from django.shortcuts import render
 from django.urls import reverse
 from django.views.decorators.http import require_GET
 
+from reviews.pages.account import account_of
 from reviews.queries.access import NotThere, get_book, get_passage
-from reviews.queries.account import account_of
 from reviews.queries.ledger import lines_for, passages_told_of
 from reviews.views.letters import crumbs
 

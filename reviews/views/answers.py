@@ -17,7 +17,7 @@ from reviews.forms.letters import AnswerForm, NamedForm
 from reviews.queries.access import get_book, get_note, get_passage
 from reviews.rules.refusals import sentence_for
 from reviews.rules.states import Deed, Refused
-from reviews.views.doors import wants_json
+from reviews.views.responses import wants_json
 
 
 def _draft_at(book_id: int, passage_id: int) -> str:

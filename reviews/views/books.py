@@ -11,10 +11,10 @@ from django.views.decorators.http import require_GET, require_http_methods
 from reviews.actions.books import NewBook, make_book
 from reviews.forms.books import PAGE_COUNTS, NewBookForm
 from reviews.forms.where import offered
+from reviews.pages.book_map import book_map as map_of
+from reviews.pages.plans import Preview, preview
 from reviews.queries.access import NotAllowed, get_book, live_seats
-from reviews.queries.book_map import book_map as map_of
 from reviews.queries.people import may_set_up_books
-from reviews.queries.plans import Preview, preview
 from reviews.rules.refusals import sentence_for
 from reviews.rules.states import Refused
 

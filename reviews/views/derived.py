@@ -9,8 +9,8 @@ from django.urls import reverse
 from django.views.decorators.http import require_GET, require_POST
 
 from reviews.actions import derived
+from reviews.pages.derived import derived_state
 from reviews.queries.access import get_derivation, get_hand_in
-from reviews.queries.derived import derived_state
 from reviews.rules.derived import Choice, Making, Pencil
 from reviews.rules.states import Deed, Refused
 

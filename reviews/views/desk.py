@@ -7,8 +7,8 @@ from django.shortcuts import redirect, render
 from django.utils import timezone
 from django.views.decorators.http import require_GET
 
+from reviews.pages.desk import desk_of
 from reviews.queries.consents import consents_waiting_on
-from reviews.queries.desk import desk_of
 from reviews.queries.people import may_set_up_books
 
 

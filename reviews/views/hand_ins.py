@@ -10,17 +10,17 @@ from django.views.decorators.http import require_GET, require_POST
 
 from reviews.actions import hand_ins
 from reviews.models import Passage, Picture, Seat
-from reviews.queries import drafts
+from reviews.pages import hand_in_draft
 from reviews.queries.access import get_hand_in, get_passage, get_picture
 from reviews.rules.refusals import sentence_for
 from reviews.rules.states import Deed, Refused
-from reviews.views.doors import came_from, wants_json
+from reviews.views.responses import came_from, wants_json
 
 
 @require_GET
 def draft(request: HttpRequest, passage_id: int) -> HttpResponse:
     passage, seat = get_passage(request.user, passage_id, thing="draft-hand-in")
-    return render(request, "reviews/hand_ins/draft.html", drafts.draft_page(passage, seat))
+    return render(request, "reviews/hand_ins/draft.html", hand_in_draft.draft_page(passage, seat))
 
 
 @require_POST
@@ -30,7 +30,7 @@ def add_picture(request: HttpRequest, passage_id: int) -> HttpResponse:
     if wants_json(request):
         if refusals:
             return JsonResponse({"sentence": " ".join(refusals)}, status=409)
-        return JsonResponse(drafts.picture_row(kept[0]) if kept else {"sentence": "Choose a file first."})
+        return JsonResponse(hand_in_draft.picture_row(kept[0]) if kept else {"sentence": "Choose a file first."})
     for sentence in refusals:
         messages.error(request, sentence)
     if kept:
@@ -85,7 +85,7 @@ def hand_in(request: HttpRequest, hand_in_id: int) -> HttpResponse:
             raise
         # The second click of a double click: the first one did it, and this one says the same.
         handed = draft
-    messages.success(request, drafts.handed_in_words(handed.pk))
+    messages.success(request, hand_in_draft.handed_in_words(handed.pk))
     return redirect("reviews:passage", passage_id=handed.passage_id)
 
 

@@ -15,11 +15,11 @@ from reviews.forms.answers import RefusedAnswerForm
 from reviews.forms.filled import filled
 from reviews.forms.letters import OpenedForm, SendForm, WeighForm, WordsForm
 from reviews.models import Book
+from reviews.pages.letter_draft import draft_page
+from reviews.pages.letter_pages import RESPONSES, letter_page, letters_of
+from reviews.pages.sending import sending
 from reviews.queries.access import get_book, get_letter, get_note
-from reviews.queries.draft_letter import draft_letter as find_draft
-from reviews.queries.draft_letter import draft_page
-from reviews.queries.letter_pages import RESPONSES, letter_page, letters_of
-from reviews.queries.sending import sending
+from reviews.queries.letters import draft_letter as find_draft
 from reviews.rules import permits
 from reviews.rules.states import Deed, Role
 

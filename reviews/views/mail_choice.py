@@ -9,9 +9,9 @@ from django.shortcuts import redirect, render
 from django.views.decorators.cache import never_cache
 from django.views.decorators.http import require_http_methods, require_POST
 
-from reviews.actions.mail_choice import choose_mail
+from reviews.actions.own_account import choose_mail
 from reviews.forms.own_page import MailChoiceForm
-from reviews.queries.stopping import person_of_stop_link
+from reviews.queries.unsubscribe import person_of_stop_link
 from reviews.rules.mailing import MAIL_WORDS, MailChoice
 from reviews.views.own_page import shown
 

@@ -16,7 +16,7 @@ from reviews.forms.notes import MarkForm, NoteForm, PlaceForm, ReplyForm
 from reviews.queries.access import NotThere, get_note, get_passage, get_picture
 from reviews.rules.letters import note_name
 from reviews.rules.states import Deed, Refused
-from reviews.views.doors import came_from, wants_json
+from reviews.views.responses import came_from, wants_json
 
 
 def _clean(form: forms.Form, otherwise: str) -> dict[str, Any]:

@@ -12,9 +12,9 @@ from django.views.decorators.cache import never_cache
 from django.views.decorators.debug import sensitive_post_parameters
 from django.views.decorators.http import require_GET, require_POST
 
-from reviews.actions.mail_choice import change_password, rename_person
+from reviews.actions.own_account import change_password, rename_person
 from reviews.forms.own_page import MailChoiceForm, OwnNameForm, OwnPasswordForm
-from reviews.queries.feeds import live_link
+from reviews.pages.calendar_feed import live_link
 
 
 @require_GET

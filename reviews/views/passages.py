@@ -10,32 +10,32 @@ from django.urls import reverse
 from django.views.decorators.http import require_GET
 
 from reviews.models import HandIn, Passage, Seat
-from reviews.queries import table
+from reviews.pages import review_table
+from reviews.pages.changes import changes_seen
 from reviews.queries.access import get_passage
-from reviews.queries.comparisons import changes_seen
 from reviews.rules import permits
 from reviews.rules.states import Deed, PassageState, Role
-from reviews.views.doors import wants_json
+from reviews.views.responses import wants_json
 
 
 @require_GET
 def passage(request: HttpRequest, passage_id: int) -> HttpResponse:
     passage, seat = get_passage(request.user, passage_id)
-    seen = table.hand_ins_seen(passage, seat)
+    seen = review_table.hand_ins_seen(passage, seat)
     shown = _chosen(seen, request.GET.get("hand_in"))
-    table_data = table.table_data(passage, shown, seat)
+    table_data = review_table.table_data(passage, shown, seat)
     context = {
-        "passage": table.passage_words(passage, seat=seat),
+        "passage": review_table.passage_words(passage, seat=seat),
         "table_data": table_data,
         "hand_ins": [_hand_in_link(passage, hand_in, shown) for hand_in in seen],
         "hand_in": shown,
         "seat": seat,
         "row": passage,
         "deeds": _deeds(passage, seat, table_data["notes"]),
-        "agreement": table.agreement_on(shown, seat) if passage.stage.two_voices else None,
+        "agreement": review_table.agreement_on(shown, seat) if passage.stage.two_voices else None,
         "may": _rights(passage, shown, seat),
         "is_guest": seat.role == Role.GUEST,
-        "is_hidden": table.is_hidden_from(passage, seat),
+        "is_hidden": review_table.is_hidden_from(passage, seat),
         "crumbs": _crumbs(passage, seat),
     }
     return render(request, "reviews/passages/table.html", context)
@@ -45,7 +45,7 @@ def passage(request: HttpRequest, passage_id: int) -> HttpResponse:
 def changes(request: HttpRequest, passage_id: int) -> HttpResponse:
     """Tell what changed: JSON for the table's script, a page to read for people."""
     passage, seat = get_passage(request.user, passage_id, thing="book")
-    shown = _chosen(table.hand_ins_seen(passage, seat), request.GET.get("hand_in"))
+    shown = _chosen(review_table.hand_ins_seen(passage, seat), request.GET.get("hand_in"))
     told = changes_seen(passage, shown, seat)
     if wants_json(request):
         return JsonResponse(told)

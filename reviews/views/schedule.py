@@ -8,10 +8,10 @@ from django.utils import timezone
 from django.views.decorators.http import require_GET
 
 from reviews.actions.forecasts import ask_for_forecast
+from reviews.pages.schedule import schedule_page
 from reviews.queries.access import get_book
 from reviews.queries.forecasts import forecast_of, has_failed
 from reviews.queries.reckoning import reckon_one
-from reviews.queries.schedule import schedule_page
 from reviews.rules.states import Role
 from reviews.views.letters import crumbs
 

@@ -17,9 +17,9 @@ from reviews.forms.filled import filled
 from reviews.forms.statement import DayForm
 from reviews.models import Seat
 from reviews.notices.statement_paper import statement_pdf
+from reviews.pages.statement import StatementPage, statement_page
+from reviews.pages.statement_figures import HEADINGS, statement_json, statement_rows
 from reviews.queries.access import get_book
-from reviews.queries.statement_figures import HEADINGS, statement_json, statement_rows
-from reviews.queries.statement_page import StatementPage, statement_page
 from reviews.rules.states import Role
 from reviews.views.letters import crumbs
 

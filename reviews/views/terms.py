@@ -14,13 +14,13 @@ from reviews.forms.filled import filled
 from reviews.forms.terms import CURRENCIES, ConsentForm, SeenForm, TermsForm
 from reviews.forms.where import offered
 from reviews.models import Book, Seat
+from reviews.pages.terms import terms_page
 from reviews.queries.access import get_book, get_passage
-from reviews.queries.draft_letter import draft_letter
-from reviews.queries.terms_page import terms_page
+from reviews.queries.letters import draft_letter
 from reviews.rules import permits
+from reviews.rules.contract.term_sets import CAUTION, READY_SETS
 from reviews.rules.refusals import sentence_for
 from reviews.rules.states import Deed, Refused, Role
-from reviews.rules.term_sets import CAUTION, READY_SETS
 from reviews.views.letters import crumbs
 
 

@@ -8,7 +8,7 @@ from decimal import Decimal
 
 from reviews.actions import terms
 from reviews.models import Letter, TermsVersion
-from reviews.rules.terms import Instalment, Milestone, Money, RoundGroup, StageDays, Terms
+from reviews.rules.contract.terms import Instalment, Milestone, Money, RoundGroup, StageDays, Terms
 from tests.letter_scene import answered, draft_of, pinned
 from tests.makers import handed_in
 

@@ -14,7 +14,7 @@ from reviews.actions.pictures import picture_ready
 from reviews.imaging import derived as pixels
 from reviews.models import Derivation, HandIn, Job, LedgerEntry, Picture
 from reviews.models.jobs import JobState
-from reviews.queries import derived as derived_pages
+from reviews.pages import derived as derived_pages
 from reviews.queries.ledger_check import ledger_faults
 from reviews.rules import derived as rules
 from reviews.rules.derived import Choice, DerivedState, Making, Pencil

@@ -9,8 +9,8 @@ from django.utils import timezone
 
 from reviews.actions import layout
 from reviews.models import Book, Passage
-from reviews.rules.calendars import working_calendar
-from reviews.rules.days import add_working_days
+from reviews.rules.contract.calendars import working_calendar
+from reviews.rules.contract.days import add_working_days
 from reviews.rules.states import Gate, StageKind
 from tests.actions.test_terms import enter
 from tests.cast import gather

@@ -12,7 +12,7 @@ from reviews.actions import books, hand_ins, letters, notes, second_voice
 from reviews.models import HandIn, LedgerEntry, Letter, Note, Passage
 from reviews.queries.ledger import chain_breaks, stored_state
 from reviews.queries.letters import letter_fingerprint
-from reviews.rules.days import add_working_days
+from reviews.rules.contract.days import add_working_days
 from reviews.rules.replay import replay
 from reviews.rules.states import HandInState, PassageState, Refused, Role
 from tests.cast import Cast, gather

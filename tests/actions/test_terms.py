@@ -11,11 +11,11 @@ from reviews.actions import terms
 from reviews.models import Book, LedgerEntry, Notice, TermsVersion
 from reviews.queries.ledger_check import ledger_faults
 from reviews.queries.terms import history_of, implied_terms, terms_of
+from reviews.rules.contract.terms import StageDays, WhenOver
+from reviews.rules.contract.terms_text import terms_from_text
 from reviews.rules.refusals import sentence_for
 from reviews.rules.replay import replay
 from reviews.rules.states import Refused, Role
-from reviews.rules.terms import StageDays, WhenOver
-from reviews.rules.terms_text import terms_from_text
 from tests.actions.signed import a_round_more, contract, enter
 from tests.cast import gather
 from tests.letter_scene import a_round, answered, draft_of, pinned, sent

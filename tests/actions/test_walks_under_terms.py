@@ -14,9 +14,9 @@ from reviews.models import LedgerEntry
 from reviews.queries.ledger_check import ledger_faults
 from reviews.queries.reckoning import reckon_one
 from reviews.queries.statement import export_of
-from reviews.rules.recount import figures, recount
+from reviews.rules.contract.recount import figures, recount
+from reviews.rules.contract.terms import StageDays
 from reviews.rules.states import PassageState, Side
-from reviews.rules.terms import StageDays
 from reviews.tasks.silence import keep_silence
 from tests.actions.test_replay import Walk
 from tests.actions.test_terms import enter

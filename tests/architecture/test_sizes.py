@@ -46,7 +46,32 @@ def test_nobody_is_excused_without_need():
     assert EXCUSED - too_long() == set()
 
 
-def test_package_files_stay_empty():
+def is_a_sign(source: str) -> bool:
+    """Say whether a package file holds its sentence and public names only: a docstring, imports, ``__all__``."""
+    body = ast.parse(source).body
+    if body and isinstance(body[0], ast.Expr) and isinstance(body[0].value, ast.Constant):
+        body = body[1:]
+    return all(
+        isinstance(node, ast.ImportFrom)
+        or (isinstance(node, ast.Assign) and [getattr(t, "id", "") for t in node.targets] == ["__all__"])
+        for node in body
+    )
+
+
+def test_package_files_hold_their_sentence_and_public_names_only():
     # One exception: Django needs all tables imported when the application loads.
-    filled = [p for p in modules() if p.name == "__init__.py" and p.read_text().strip()]
-    assert [p.parent.name for p in filled] == ["models"]
+    packages = [p for p in modules() if p.name == "__init__.py" and p.parent.name != "models"]
+    assert [p.parent.name for p in packages if not is_a_sign(p.read_text())] == []
+
+
+def test_every_room_has_a_sign_on_its_door():
+    rooms = [p for floor in ("imaging", "rules") for p in (ROOT / "reviews" / floor).glob("*/__init__.py")]
+    assert len(rooms) >= 8
+    for room in [*rooms, ROOT / "reviews/pages/__init__.py"]:
+        assert ast.get_docstring(ast.parse(room.read_text())), room
+
+
+def test_code_in_a_package_file_would_be_found():
+    assert is_a_sign('"""A room."""\nfrom x import y\n__all__ = ["y"]\n')
+    assert not is_a_sign("def f():\n    return 1\n")
+    assert not is_a_sign("LIMIT = 3\n")

@@ -8,16 +8,16 @@ import time
 from collections.abc import Callable
 from datetime import UTC, date, datetime, timedelta
 
-from reviews.rules.calendars import working_calendar
+from reviews.rules.contract.calendars import working_calendar
+from reviews.rules.contract.recount import export, recount
+from reviews.rules.contract.statement import statement
+from reviews.rules.contract.term_sets import READY_SETS
+from reviews.rules.contract.terms import TermsHistory
+from reviews.rules.contract.turns import Side
 from reviews.rules.entries import Entry
-from reviews.rules.forecast import forecast
-from reviews.rules.outlook import Setting
-from reviews.rules.pace import ANSWER_GUESS, FIRST_GUESS, REDO_GUESS, Pace, Piece, Pool, Task, sliced
-from reviews.rules.recount import export, recount
-from reviews.rules.statement import statement
-from reviews.rules.term_sets import READY_SETS
-from reviews.rules.terms import TermsHistory
-from reviews.rules.whose_days import Side
+from reviews.rules.forecast.outlook import Setting
+from reviews.rules.forecast.pace import ANSWER_GUESS, FIRST_GUESS, REDO_GUESS, Pace, Piece, Pool, Task, sliced
+from reviews.rules.forecast.simulation import forecast
 from tests.rules.ledgers import CORVIN, JUNIPER, Ledger
 
 TERMS = TermsHistory((READY_SETS["illustrator"].terms,))

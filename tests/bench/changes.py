@@ -16,8 +16,8 @@ import cv2
 import numpy as np
 from scipy.stats import rankdata
 
-from reviews.imaging.align import align
-from reviews.imaging.fields import prepare
+from reviews.imaging.changes.fields import prepare
+from reviews.imaging.changes.registration import align
 from tests.bench.changes_measure import measure
 from tests.bench.changes_stress import STRESS, Stress, measure_map, print_row
 from tests.drawing_pairs import KINDS, Recipe, make_pair

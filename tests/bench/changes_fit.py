@@ -1,7 +1,7 @@
 """Fit the logistic scores (places worth a look, touched notes) on tuning seeds and print their weights.
 
 `python -m tests.bench.changes_fit` prints weights, and in how many of the samples they call the same as those that
-judging.py and touched.py hold. It takes six seeds of each part of the plan, about a minute of one core for each;
+ranking.py and touch_evidence.py hold. It takes six seeds of each part of the plan, about a minute of one core for each;
 `python -m tests.bench.changes_fit COUNT` takes so many instead. With five, 99 in 100 were called the same.
 All the seeds lie under 100: those from 200 on are for reporting.
 """
@@ -15,14 +15,14 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
-from reviews.imaging import judging, touched
-from reviews.imaging.align import align
-from reviews.imaging.carry import Ground, carry
-from reviews.imaging.changes import find_pieces, gather
-from reviews.imaging.colours import find_paint_changes
-from reviews.imaging.fields import prepare
-from reviews.imaging.laid import lay
-from reviews.imaging.strokes import find_unmatched
+from reviews.imaging.changes import ranking, touch_evidence
+from reviews.imaging.changes.colours import find_paint_changes
+from reviews.imaging.changes.fields import prepare
+from reviews.imaging.changes.pieces import find_pieces, gather
+from reviews.imaging.changes.registration import align
+from reviews.imaging.changes.strokes import find_unmatched
+from reviews.imaging.changes.transfer import Ground, carry
+from reviews.imaging.changes.warp import lay
 from tests.drawing_pairs import KINDS, Recipe, make_pair
 from tests.drawing_truth import counted, hits, pins
 
@@ -40,9 +40,9 @@ PLAN: tuple[tuple[int, tuple[str, ...], dict[str, Any]], ...] = (
 SEEDS, MOST_SEEDS = 6, 10
 _LEAST_SPREAD = 0.1
 KEPT = {
-    "judging, across media": (judging._ACROSS, judging._ACROSS_BIAS, judging._ACROSS_KEPT),
-    "judging, same medium": (judging._SAME, judging._SAME_BIAS, judging._SAME_KEPT),
-    "touched": (touched._WEIGHTS, touched._BIAS, touched.TOUCHED),
+    "judging, across media": (ranking._ACROSS, ranking._ACROSS_BIAS, ranking._ACROSS_KEPT),
+    "judging, same medium": (ranking._SAME, ranking._SAME_BIAS, ranking._SAME_KEPT),
+    "touched": (touch_evidence._WEIGHTS, touch_evidence._BIAS, touch_evidence.TOUCHED),
 }
 NOTES_OF_EACH = 3  # one note of so many: following them is most of the work
 Samples = list[tuple[NDArray[np.float64], bool]]
@@ -66,14 +66,14 @@ def samples(recipe: Recipe) -> dict[str, Samples]:
     def mm(box: Any) -> Any:
         return box and tuple(v / k for v in box)
 
-    spots = [(judging.features(laid, unmatched, paint, s), any(hits(mm(s.old), mm(s.new), e) for e in edits))
+    spots = [(ranking.features(laid, unmatched, paint, s), any(hits(mm(s.old), mm(s.new), e) for e in edits))
              for s in gather(pieces, laid, paint)]  # fmt: skip
     notes = []
     for pin in pins(pair)[recipe.seed % NOTES_OF_EACH :: NOTES_OF_EACH]:
         if 0.005 <= pin.changed_share <= 0.1:
             continue
         box = tuple(v * k - 0.5 for v in pin.box)
-        notes.append((touched.features(ground, box, carry(ground, box), paint), pin.changed_share > 0.1))
+        notes.append((touch_evidence.features(ground, box, carry(ground, box), paint), pin.changed_share > 0.1))
     return {"judging, same medium" if paint.is_same_medium else "judging, across media": spots, "touched": notes}
 
 

@@ -9,8 +9,8 @@ import cv2
 import numpy as np
 
 from reviews.geometry import Box, Point, Region
-from reviews.imaging.compare import compare
-from reviews.imaging.findings import CarriedNote, Change
+from reviews.imaging.changes.comparing import compare
+from reviews.imaging.changes.findings import CarriedNote, Change
 from tests.drawing_pairs import Pair, Recipe, make_pair
 from tests.drawing_truth import Pin, corner_error, counted, hits, pins, still_share
 from tests.drawings import apply

@@ -12,8 +12,8 @@ from typing import Any
 
 import numpy as np
 
-from reviews.imaging.align import align
-from reviews.imaging.fields import prepare
+from reviews.imaging.changes.fields import prepare
+from reviews.imaging.changes.registration import align
 from tests.drawing_pairs import Recipe, make_pair, turned_round
 from tests.drawing_truth import corner_error, still_share
 

@@ -25,9 +25,9 @@ from typing import Any
 # The bare library is given the same threads as the engine's child, before it is loaded.
 os.environ.setdefault("VIPS_CONCURRENCY", "2")
 
-from reviews.imaging import confined
 from reviews.imaging._vips import Image, Region
-from reviews.imaging.icc import is_srgb
+from reviews.imaging.child import sandbox
+from reviews.imaging.files.icc import is_srgb
 from reviews.imaging.limits import Limits
 from reviews.imaging.results import Refusal
 from tests.bench.engine_pictures import write_all, write_options
@@ -104,7 +104,7 @@ def ours(path: Path, folder: Path) -> tuple[Cost, Cost]:
     def heard(event: dict[str, Any]) -> None:
         seen.append(Cost(event["cpu_seconds"], event["peak_bytes"] / 2**20))
 
-    answer = confined.run("render", {"path": str(path), "folder": str(folder)}, Limits(), heard)
+    answer = sandbox.run("render", {"path": str(path), "folder": str(folder)}, Limits(), heard)
     if isinstance(answer, Refusal):
         raise RuntimeError(answer.sentence)
     return seen[0], Cost(answer["cpu_seconds"], answer["peak_bytes"] / 2**20)

@@ -9,7 +9,7 @@ import pytest
 from django.core.files.uploadedfile import SimpleUploadedFile
 
 from reviews.actions import hand_ins, letters, notes
-from reviews.imaging.touched import RATES
+from reviews.imaging.changes.touch_evidence import RATES
 from reviews.models import CarriedNote, Comparison, Job, Letter
 from reviews.queries.letters import letter_fingerprint
 from reviews.tasks.runner import run_job

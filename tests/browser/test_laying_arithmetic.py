@@ -54,7 +54,7 @@ def test_beside_means_equally_large_clear_of_each_other_and_as_large_as_fits(pag
 
 def test_only_the_tiles_in_sight_are_fetched_and_each_lies_on_its_own_place(page):  # noqa: F811
     words = """async ([laying, seen]) => {
-      const { SheetTiles } = await import("/js/compare-tiles.js");
+      const { SheetTiles } = await import("/js/table/compare-tiles.js");
       const before = {width_px: 3600, height_px: 1821};
       return [...new SheetTiles({width: 2048, height: 1036}, before).wanted(laying, seen, 1)];
     }"""

@@ -14,7 +14,7 @@ from reviews.actions.clock import as_if_at
 from reviews.actions.forecasts import ask_for_forecast
 from reviews.models import CalendarLink, Forecast, Job
 from reviews.queries.reckoning import reckon_one
-from reviews.rules.days import add_working_days
+from reviews.rules.contract.days import add_working_days
 from reviews.rules.mailing import MailChoice
 from reviews.tasks.runner import run_job
 from tests.cast import gather

@@ -11,8 +11,8 @@ from django.contrib.staticfiles import finders
 from django.template.defaultfilters import filesizeformat
 
 from reviews.geometry import region_from_json
-from reviews.imaging.pyramid import tile_address
 from reviews.imaging.results import PyramidFacts
+from reviews.imaging.tiles.pyramid import tile_address
 
 pytestmark = pytest.mark.browser
 HERE = "http://table.test/"
@@ -81,7 +81,7 @@ def test_an_outline_is_thinned_but_stays_within_its_tolerance(page):
     assert 10 < len(kept) < 300
     assert kept[0] == path[0] and kept[-1] == path[-1]
     nearest = """async ([path, kept]) => {
-      const { distanceToSegment } = await import("/js/note-geometry.js");
+      const { distanceToSegment } = await import("/js/table/note-geometry.js");
       const away = (point) => Math.min(...kept.slice(1).map((end, i) => distanceToSegment(point, kept[i], end)));
       return Math.max(...path.map(away));
     }"""

@@ -31,7 +31,7 @@ def cast():
 
 def recounted(path: Path) -> subprocess.CompletedProcess:
     # Python without the project's settings: a recount that reached for the database would fail.
-    command = [sys.executable, "-m", "reviews.rules.recount", str(path)]
+    command = [sys.executable, "-m", "reviews.rules.contract.recount", str(path)]
     return subprocess.run(command, cwd=ROOT, env={"PATH": ""}, capture_output=True, text=True, timeout=120)
 
 

@@ -16,8 +16,8 @@ from PIL import Image
 
 from reviews.imaging import derived
 from reviews.imaging.decode import examine, read_rgb
-from reviews.imaging.grey_profile import NAME
 from reviews.imaging.results import PictureFacts
+from reviews.imaging.sheets.grey import NAME
 from tests.imaging.scanned import Pixels, drawn_on_paper, inked_over_pencil, scan
 
 

@@ -7,8 +7,8 @@ from functools import cache
 import cv2
 
 from reviews.geometry import Point, Region
-from reviews.imaging.compare import compare
-from reviews.imaging.findings import Change, Comparison
+from reviews.imaging.changes.comparing import compare
+from reviews.imaging.changes.findings import Change, Comparison
 from tests.drawing_pairs import Box, Pair, Recipe, make_pair
 from tests.drawing_truth import Pin, pins
 

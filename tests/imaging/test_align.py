@@ -8,9 +8,9 @@ import numpy as np
 import pytest
 
 from reviews.geometry import Point
-from reviews.imaging.align import align
-from reviews.imaging.fields import prepare
-from reviews.imaging.findings import Alignment
+from reviews.imaging.changes.fields import prepare
+from reviews.imaging.changes.findings import Alignment
+from reviews.imaging.changes.registration import align
 from tests.bench.changes_measure import baseline_errors
 from tests.drawing_pairs import turned_round
 from tests.drawing_truth import corner_error

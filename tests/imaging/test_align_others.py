@@ -8,8 +8,8 @@ import cv2
 import numpy as np
 import pytest
 
-from reviews.imaging.align import align
-from reviews.imaging.fields import prepare
+from reviews.imaging.changes.fields import prepare
+from reviews.imaging.changes.registration import align
 from tests.drawings import similarity
 
 SAMPLES = ["coffee.png", "chelsea.png", "rocket.jpg"]

@@ -6,8 +6,8 @@ import cv2
 import numpy as np
 
 from reviews.geometry import Point, Region
-from reviews.imaging.compare import compare
-from reviews.imaging.telling import note_sentence
+from reviews.imaging.changes.comparing import compare
+from reviews.imaging.changes.wording import note_sentence
 from tests.bench.changes import auc
 from tests.drawing_pairs import Pair
 from tests.drawings import apply

@@ -7,10 +7,11 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from reviews.imaging.changes import merged
-from reviews.imaging.compare import compare
-from reviews.imaging.spots import BoxPx, Spot, overlap_of_smaller
-from reviews.imaging.telling import as_plain, change_sentence
+from reviews.imaging.arrays import BoxPx
+from reviews.imaging.changes.comparing import compare
+from reviews.imaging.changes.pieces import merged
+from reviews.imaging.changes.regions import Spot, overlap_of_smaller
+from reviews.imaging.changes.wording import as_plain, change_sentence
 from tests.drawing_truth import counted, hits
 from tests.imaging.compared import (
     HELD_OUT,
@@ -88,7 +89,7 @@ def test_each_of_two_readings_has_its_own_places(monkeypatch):
     a, b, c, d, e, f = first.a_to_b_px
     aside = replace(first, a_to_b_px=(a, b, c + 40 * a, d, e, f), score=0.9 * first.score)
     two = replace(plain.alignment, state="two-readings", readings=(first, aside))
-    monkeypatch.setattr("reviews.imaging.compare.align", lambda *_: two)
+    monkeypatch.setattr("reviews.imaging.changes.comparing.align", lambda *_: two)
     still = next(p for p in placed if p.kind == "still")
     found = compare(pair.a, pair.b, pair.width_mm, [note_at(pair, still.box)])
     assert found.changes == plain.changes

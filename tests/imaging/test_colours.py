@@ -5,8 +5,8 @@ from __future__ import annotations
 import cv2
 import numpy as np
 
-from reviews.imaging.colour_maps import explained_share, in_colours_of, lab_distance
-from reviews.imaging.colours import SAME_MEDIUM, is_painted, tolerant_difference
+from reviews.imaging.changes.colour_maps import explained_share, in_colours_of, lab_distance
+from reviews.imaging.changes.colours import SAME_MEDIUM, is_painted, tolerant_difference
 from tests.drawing_truth import counted, hits
 from tests.imaging.compared import ONE_MEDIUM, boxes_mm, compared
 

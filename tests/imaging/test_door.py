@@ -15,7 +15,7 @@ from pathlib import Path
 import pytest
 import pyvips
 
-from reviews.imaging import confined
+from reviews.imaging.child import sandbox
 from reviews.imaging.decode import check, examine
 from reviews.imaging.limits import Limits
 from reviews.imaging.renditions import make_renditions
@@ -159,7 +159,7 @@ def test_a_picture_that_needs_too_much_memory_is_refused(tmp_path: Path) -> None
     ],
 )
 def test_the_way_a_child_died_becomes_a_sentence(number: int, code: str) -> None:
-    found = confined._verdict(None, {"event": "ended", "signal": int(number)})
+    found = sandbox._verdict(None, {"event": "ended", "signal": int(number)})
     assert isinstance(found, Refusal)
     assert found.code == code
 
@@ -167,7 +167,7 @@ def test_the_way_a_child_died_becomes_a_sentence(number: int, code: str) -> None
 def test_the_door_opens_again_after_its_process_was_killed(tmp_path: Path) -> None:
     (tmp_path / "a.jpg").write_bytes(jpeg_bytes())
     assert isinstance(examine(tmp_path / "a.jpg"), PictureFacts)
-    process = confined._NURSERY._process
+    process = sandbox._NURSERY._process
     assert process is not None
     process.kill()
     process.wait()
@@ -177,25 +177,25 @@ def test_the_door_opens_again_after_its_process_was_killed(tmp_path: Path) -> No
 def test_nothing_stays_behind_when_the_worker_is_killed(tmp_path: Path) -> None:
     (tmp_path / "a.jpg").write_bytes(jpeg_bytes())
     dying = (
-        "import os, pathlib, signal; from reviews.imaging import confined, decode;"
+        "import os, pathlib, signal; from reviews.imaging import decode; from reviews.imaging.child import sandbox;"
         f"decode.examine(pathlib.Path({str(tmp_path / 'a.jpg')!r}));"
-        "print(confined._NURSERY._process.pid, flush=True); os.kill(os.getpid(), signal.SIGKILL)"
+        "print(sandbox._NURSERY._process.pid, flush=True); os.kill(os.getpid(), signal.SIGKILL)"
     )
     worker = subprocess.run([sys.executable, "-c", dying], capture_output=True, text=True, cwd=ROOT, check=False)
     assert worker.returncode == -signal.SIGKILL
     nursery = Path(f"/proc/{int(worker.stdout)}/cmdline")
     deadline = time.monotonic() + 20
-    while nursery.exists() and b"_nursery" in nursery.read_bytes() and time.monotonic() < deadline:
+    while nursery.exists() and b"fork_server" in nursery.read_bytes() and time.monotonic() < deadline:
         time.sleep(0.05)
-    assert not (nursery.exists() and b"_nursery" in nursery.read_bytes())
+    assert not (nursery.exists() and b"fork_server" in nursery.read_bytes())
 
 
 def test_the_child_knows_no_secret_of_the_portal(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setenv("SECRET_KEY", "moon-in-the-pail")
-    confined._NURSERY.close()
+    sandbox._NURSERY.close()
     (tmp_path / "a.jpg").write_bytes(jpeg_bytes())
     examine(tmp_path / "a.jpg")
-    process = confined._NURSERY._process
+    process = sandbox._NURSERY._process
     assert process is not None
     known = Path(f"/proc/{process.pid}/environ").read_bytes()
     assert b"PYTHONPATH" in known

@@ -13,8 +13,8 @@ import pytest
 import pyvips
 from PIL import Image, ImageCms, ImageOps
 
-from reviews.imaging import icc
 from reviews.imaging.decode import check, examine, read_rgb
+from reviews.imaging.files import icc
 from reviews.imaging.results import PictureFacts, Refusal
 from tests.imaging.picture_files import (
     ALLOWED,

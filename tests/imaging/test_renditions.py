@@ -11,9 +11,9 @@ import numpy as np
 import pytest
 from PIL import Image, ImageOps
 
-from reviews.imaging.pyramid import read_index, scale_factors, tile_address, tile_grid, tile_span
 from reviews.imaging.renditions import make_renditions
 from reviews.imaging.results import PictureFacts, Refusal, Renditions
+from reviews.imaging.tiles.pyramid import read_index, scale_factors, tile_address, tile_grid, tile_span
 from tests.imaging.picture_files import QUARTERS, far_from, quarters, shades_of
 from tests.imaging.test_opening import by_another_engine, cmyk_profile, inks
 

@@ -9,9 +9,9 @@ import numpy as np
 import pytest
 
 from reviews.geometry import Point
-from reviews.imaging.scans import CouldNotJoin, JoinedScan, join_scans
-from reviews.imaging.strips import strips
-from reviews.imaging.under_drawing import take_out_under_drawing
+from reviews.imaging.sheets.joining import CouldNotJoin, JoinedScan, join_scans
+from reviews.imaging.sheets.strips import strips
+from reviews.imaging.sheets.under_drawing import take_out_under_drawing
 from tests.imaging.scanned import PENCIL_LIGHT, Scanned, drawn_on_paper, inked_over_pencil, scan
 
 WIDTH, HEIGHT = 1800, 1200
@@ -185,7 +185,7 @@ def test_strips_leave_no_trace_in_what_is_taken_out(monkeypatch: pytest.MonkeyPa
     picture, _ = inked_over_pencil(500, 700, 303, "red")
     in_strips = take_out_under_drawing(picture)
     whole = functools.partial(strips, step=10_000)
-    monkeypatch.setattr("reviews.imaging.under_drawing.strips", whole)
+    monkeypatch.setattr("reviews.imaging.sheets.under_drawing.strips", whole)
     in_one = take_out_under_drawing(picture)
     assert np.abs(in_strips.picture.astype(int) - in_one.picture).max() <= 1
     assert (in_strips.ink != in_one.ink).mean() < 1e-5

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 import numpy as np
 
-from reviews.imaging.align import align
-from reviews.imaging.blocks import Matches
-from reviews.imaging.fields import prepare
-from reviews.imaging.sparse import weight_by_figure
+from reviews.imaging.changes.blocks import Matches
+from reviews.imaging.changes.fields import prepare
+from reviews.imaging.changes.registration import align
+from reviews.imaging.changes.sparse_pages import weight_by_figure
 from tests.drawing_truth import corner_error
 from tests.imaging.compared import pair_of
 

@@ -5,8 +5,9 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from reviews.imaging.spots import BoxPx, Spot
-from reviews.imaging.turns import join_turned
+from reviews.imaging.arrays import BoxPx
+from reviews.imaging.changes.regions import Spot
+from reviews.imaging.changes.turned_figures import join_turned
 
 K = 2.0  # px per mm
 

@@ -7,8 +7,8 @@ from django.utils import timezone
 
 from reviews.models import Digest, LedgerEntry, Notice
 from reviews.notices.digests import digest_mail
-from reviews.notices.telling import mail_for
-from reviews.queries.beyond_the_fee import beyond_the_fee, warned_of_fee
+from reviews.notices.wording import mail_for
+from reviews.pages.beyond_the_fee import beyond_the_fee, warned_of_fee
 from reviews.rules.states import Deed
 from tests.cast import gather
 from tests.letter_scene import a_round

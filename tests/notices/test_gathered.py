@@ -7,7 +7,7 @@ from django.core import mail as outbox_of
 from django.utils import timezone
 
 from reviews import jobs
-from reviews.actions.mail_choice import choose_mail
+from reviews.actions.own_account import choose_mail
 from reviews.models import Digest, Job, Notice
 from reviews.rules.mailing import GATHERED_FOR, MailChoice
 from reviews.rules.states import Deed
@@ -35,7 +35,7 @@ def clock(monkeypatch):
             self.now += timedelta(**time)
 
     clock = Clock()
-    monkeypatch.setattr("reviews.actions._owed.MANY_AN_HOUR", MANY_AN_HOUR)
+    monkeypatch.setattr("reviews.actions._outbox.MANY_AN_HOUR", MANY_AN_HOUR)
     with monkeypatch.context() as before:
         before.setattr(timezone, "now", lambda: NOON - timedelta(days=2))
         clock.cast = gather(a_book())

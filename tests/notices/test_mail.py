@@ -11,7 +11,7 @@ from reviews.actions import hand_ins, letters, notes, seats
 from reviews.actions.jobs import Claim, claim_job
 from reviews.models import Invitation, Job, LedgerEntry, Notice, Picture, Seat
 from reviews.notices import mail as mails
-from reviews.notices.telling import SUBJECTS
+from reviews.notices.wording import SUBJECTS
 from reviews.rules.sentences import TOLD
 from reviews.rules.states import Deed, Role
 from reviews.storage import keep_rendition

@@ -14,7 +14,7 @@ from reviews.imaging.marked_crop import LONGEST_PX, RED, cut_marked_place
 from reviews.models import Job, Letter
 from reviews.notices.letter_paper import letter_pdf
 from reviews.notices.type import printable
-from reviews.queries.letter_pages import letter_page
+from reviews.pages.letter_pages import letter_page
 from reviews.rules.crops import crop_around
 from reviews.rules.states import Role
 from reviews.tasks.paper import make_paper, paper_of

@@ -7,8 +7,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from reviews.rules.calendars import working_calendar
-from reviews.rules.days import (
+from reviews.rules.contract.calendars import working_calendar
+from reviews.rules.contract.days import (
     add_working_days,
     earliest_after_clear_days,
     latest_before_clear_days,

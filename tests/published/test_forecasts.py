@@ -6,8 +6,7 @@ from itertools import product
 import numpy as np
 import pytest
 
-from reviews.rules.forecast import bootstrap_sums, sample, simulate_network
-from reviews.rules.network import (
+from reviews.rules.forecast.network import (
     Activity,
     ThreePoint,
     critical_path,
@@ -15,6 +14,7 @@ from reviews.rules.network import (
     nearest_rank,
     reference_class,
 )
+from reviews.rules.forecast.simulation import bootstrap_sums, sample, simulate_network
 
 
 def network(text):

@@ -10,7 +10,7 @@ from django.utils import timezone
 from reviews.actions import letters, notes
 from reviews.actions.second_voice import agree
 from reviews.models import HandIn, Letter, Passage, Seat
-from reviews.queries.desk import Ask, Desk, desk_of
+from reviews.pages.desk import Ask, Desk, desk_of
 from reviews.queries.letters import letter_fingerprint
 from reviews.rules.states import Answer, Cause, Role
 from tests.cast import gather

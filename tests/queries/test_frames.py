@@ -5,10 +5,10 @@ from __future__ import annotations
 import pytest
 from django.urls import reverse
 
+from reviews.pages.review_table import table_data
 from reviews.queries.comparisons import print_width_um
 from reviews.queries.frames import frame_of
-from reviews.queries.table import table_data
-from reviews.rules.plans import PlannedStage
+from reviews.rules.contract.plans import PlannedStage
 from reviews.rules.states import Gate, StageKind
 from tests.cast import gather, sign_in
 from tests.letter_scene import approved

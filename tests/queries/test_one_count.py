@@ -15,12 +15,12 @@ from django.utils import timezone
 
 from reviews.actions.books import move_due_date
 from reviews.actions.clock import as_if_at
-from reviews.queries.account import account_of
+from reviews.pages.account import account_of
+from reviews.pages.review_table import due_words
 from reviews.queries.letter_cost import planned_letter
 from reviews.queries.letters import answers_in_page_order, unsent_notes
 from reviews.queries.statement import export_of, statement_of
-from reviews.queries.table import due_words
-from reviews.rules.recount import figures, recount
+from reviews.rules.contract.recount import figures, recount
 from reviews.rules.states import PassageState, Refused, Side
 from tests.actions.test_terms import enter
 from tests.cast import gather, sign_in

@@ -14,7 +14,7 @@ from reviews.models import Book, Passage
 from reviews.queries import rounds
 from reviews.queries.reckoning import reckon_one
 from reviews.queries.rounds import allowances_for, rounds_of
-from reviews.rules.terms import RoundGroup, StageDays, Terms
+from reviews.rules.contract.terms import RoundGroup, StageDays, Terms
 from tests.cast import gather
 from tests.letter_scene import a_round
 from tests.makers import a_book

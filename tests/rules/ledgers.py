@@ -6,11 +6,11 @@ from typing import Any
 
 from hypothesis import strategies as st
 
+from reviews.rules.contract.terms import RoundGroup, StageDays, Terms, TermsHistory
+from reviews.rules.contract.timeline import SpreadFacts, tell
+from reviews.rules.contract.turns import Receipts, Turn, all_turns
 from reviews.rules.entries import Entry
 from reviews.rules.states import PassageState
-from reviews.rules.terms import RoundGroup, StageDays, Terms, TermsHistory
-from reviews.rules.timeline import SpreadFacts, tell
-from reviews.rules.whose_days import Receipts, Turn, all_turns
 
 JUNIPER = ("illustrator", "Juniper Aldersea")
 CORVIN = ("art_director", "Corvin Mallowe")

@@ -4,7 +4,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from reviews.rules.calendars import known_places, place_name, place_named, working_calendar
+from reviews.rules.contract.calendars import known_places, place_name, place_named, working_calendar
 from reviews.rules.refusals import sentence_for
 from reviews.rules.states import Refused
 

@@ -4,8 +4,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from reviews.rules.calendars import working_calendar
-from reviews.rules.days import (
+from reviews.rules.contract.calendars import working_calendar
+from reviews.rules.contract.days import (
     DayRule,
     add_working_days,
     day_zero,

@@ -4,15 +4,15 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from reviews.rules.calendars import working_calendar
-from reviews.rules.days import add_working_days
-from reviews.rules.due_dates import cannot_meet, check_end, due_dates, planned_backwards
-from reviews.rules.plans import PlannedStage
+from reviews.rules.contract.calendars import working_calendar
+from reviews.rules.contract.days import add_working_days
+from reviews.rules.contract.due_dates import cannot_meet, check_end, due_dates, planned_backwards
+from reviews.rules.contract.plans import PlannedStage
+from reviews.rules.contract.terms import StageDays
+from reviews.rules.contract.timeline import tell
+from reviews.rules.contract.turns import Receipts, Side, all_turns
 from reviews.rules.refusals import sentence_for
 from reviews.rules.states import Gate, Refused, StageKind
-from reviews.rules.terms import StageDays
-from reviews.rules.timeline import tell
-from reviews.rules.whose_days import Receipts, Side, all_turns
 from tests.rules.ledgers import Ledger, day, history, ledgers, plain_terms
 
 SKETCH = PlannedStage(StageKind.SKETCH, Gate.ANSWERS, 5, 3, 2)

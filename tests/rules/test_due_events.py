@@ -3,10 +3,10 @@ from datetime import date, timedelta
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from reviews.rules.contract.statement import statement
+from reviews.rules.contract.timeline import tell
+from reviews.rules.contract.turns import Side
 from reviews.rules.due_events import due_events, gone_events
-from reviews.rules.statement import statement
-from reviews.rules.timeline import tell
-from reviews.rules.whose_days import Side
 from tests.rules.ledgers import CORVIN, Ledger, day, history, ledgers
 
 BOTH = (Side.ILLUSTRATOR, Side.PUBLISHER)

@@ -5,13 +5,13 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from reviews.rules.calendars import working_calendar
-from reviews.rules.days import add_working_days
-from reviews.rules.forecast import forecast, what_if_answered_today, what_if_in_time
-from reviews.rules.network import exact_sums, nearest_rank
-from reviews.rules.outlook import Setting
-from reviews.rules.pace import Pace, Piece, Pool, Task
-from reviews.rules.whose_days import Side
+from reviews.rules.contract.calendars import working_calendar
+from reviews.rules.contract.days import add_working_days
+from reviews.rules.contract.turns import Side
+from reviews.rules.forecast.network import exact_sums, nearest_rank
+from reviews.rules.forecast.outlook import Setting
+from reviews.rules.forecast.pace import Pace, Piece, Pool, Task
+from reviews.rules.forecast.simulation import forecast, what_if_answered_today, what_if_in_time
 
 PLAIN = working_calendar()
 FRIDAY = date(2026, 5, 29)

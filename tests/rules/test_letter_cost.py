@@ -4,13 +4,13 @@ from decimal import Decimal
 
 import pytest
 
-from reviews.rules.letter_cost import Ask, check_over, cost_of_letter
+from reviews.rules.contract.letter_cost import Ask, check_over, cost_of_letter
+from reviews.rules.contract.rounds import Standing
+from reviews.rules.contract.statement import statement
+from reviews.rules.contract.terms import Money, RoundGroup, WhenOver
+from reviews.rules.contract.timeline import tell
 from reviews.rules.refusals import sentence_for
-from reviews.rules.rounds_under_terms import Standing
-from reviews.rules.statement import statement
 from reviews.rules.states import Cause, Refused
-from reviews.rules.terms import Money, RoundGroup, WhenOver
-from reviews.rules.timeline import tell
 from tests.rules.ledgers import Ledger, day, history, plain_terms
 
 FEE = Money(Decimal("150"), "GBP")

@@ -1,9 +1,9 @@
 import pytest
 
+from reviews.rules.contract.turns import Side
 from reviews.rules.mailing import MAIL_WORDS, MailChoice, calendar_sides, is_reminded
 from reviews.rules.reminders import Urgency
 from reviews.rules.states import Role
-from reviews.rules.whose_days import Side
 
 ILLUSTRATOR, PUBLISHER = Side.ILLUSTRATOR, Side.PUBLISHER
 

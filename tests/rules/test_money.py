@@ -5,11 +5,11 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from reviews.rules.money import account, amounts_of, in_purse, rounded, share_of
-from reviews.rules.rounds_under_terms import count_under
-from reviews.rules.terms import CancellationStep, Instalment, Milestone, Money, check_terms
-from reviews.rules.timeline import tell
-from reviews.rules.whose_days import Receipts, all_turns
+from reviews.rules.contract.money import account, amounts_of, in_purse, rounded, share_of
+from reviews.rules.contract.rounds import count_under
+from reviews.rules.contract.terms import CancellationStep, Instalment, Milestone, Money, check_terms
+from reviews.rules.contract.timeline import tell
+from reviews.rules.contract.turns import Receipts, all_turns
 from tests.rules.ledgers import Ledger, day, history, plain_terms
 
 

@@ -1,6 +1,6 @@
 import pytest
 
-from reviews.rules.network import Activity, ThreePoint, critical_path, in_order, nearest_rank
+from reviews.rules.forecast.network import Activity, ThreePoint, critical_path, in_order, nearest_rank
 from reviews.rules.refusals import sentence_for
 from reviews.rules.states import Refused
 

@@ -4,12 +4,12 @@ import sys
 from dataclasses import replace
 from datetime import date
 
-from reviews.rules.calendars import working_calendar
-from reviews.rules.forecast import forecast, what_if_answered_today
-from reviews.rules.outlook import Setting
-from reviews.rules.outlook_text import Question, Told, told_from_text, told_to_text
-from reviews.rules.pace import ANSWER_GUESS, FIRST_GUESS, REDO_GUESS, Pace, Piece, Pool, Task, sliced
-from reviews.rules.whose_days import Side
+from reviews.rules.contract.calendars import working_calendar
+from reviews.rules.contract.turns import Side
+from reviews.rules.forecast.outlook import Setting
+from reviews.rules.forecast.outlook_text import Question, Told, told_from_text, told_to_text
+from reviews.rules.forecast.pace import ANSWER_GUESS, FIRST_GUESS, REDO_GUESS, Pace, Piece, Pool, Task, sliced
+from reviews.rules.forecast.simulation import forecast, what_if_answered_today
 
 PIECES = (
     Piece(1, "Opening 1", (Task("sketch", 2.0, 3), Task("colour", 2.0, 3)), Side.PUBLISHER, 1),

@@ -5,8 +5,8 @@ from datetime import date
 
 import pytest
 
-from reviews.rules.outlook import Outlook, SpreadOutlook, WhatIf
-from reviews.rules.outlook_words import chances, likely_and_safe, points
+from reviews.rules.forecast.outlook import Outlook, SpreadOutlook, WhatIf
+from reviews.rules.forecast.outlook_words import chances, likely_and_safe, points
 
 P50, P80 = date(2027, 5, 3), date(2027, 5, 20)
 COVER = SpreadOutlook(1, "Cover", P50, P80, 20.1, 10.0, 0.2)

@@ -2,9 +2,9 @@ from datetime import date
 
 import pytest
 
-from reviews.rules.plan_terms import part_of, terms_of_plans
-from reviews.rules.plans import READY_PLANS
-from reviews.rules.terms import COVER, EVERY_SPREAD, check_terms
+from reviews.rules.contract.plan_terms import part_of, terms_of_plans
+from reviews.rules.contract.plans import READY_PLANS
+from reviews.rules.contract.terms import COVER, EVERY_SPREAD, check_terms
 
 
 @pytest.mark.parametrize("inside", sorted(READY_PLANS))

@@ -9,9 +9,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from reviews.rules.calendars import working_calendar
-from reviews.rules.days import working_days_between
-from reviews.rules.plans import (
+from reviews.rules.contract.calendars import working_calendar
+from reviews.rules.contract.days import working_days_between
+from reviews.rules.contract.plans import (
     READY_PLANS,
     PlannedStage,
     check_plan,

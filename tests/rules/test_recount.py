@@ -8,9 +8,9 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from reviews.rules.recount import differences, export, figures, main, recount
-from reviews.rules.term_sets import READY_SETS
-from reviews.rules.terms import TermsHistory
+from reviews.rules.contract.recount import differences, export, figures, main, recount
+from reviews.rules.contract.term_sets import READY_SETS
+from reviews.rules.contract.terms import TermsHistory
 from tests.rules.ledgers import Ledger, day, ledgers
 
 TERMS = TermsHistory((READY_SETS["illustrator"].terms,))
@@ -47,7 +47,7 @@ def test_the_command_agrees_without_django_or_a_database(tmp_path):
     path = tmp_path / "book.json"
     path.write_text(json.dumps(exported(busy_book())), encoding="utf-8")
     ran = subprocess.run(
-        [sys.executable, "-X", "importtime", "-m", "reviews.rules.recount", str(path)],
+        [sys.executable, "-X", "importtime", "-m", "reviews.rules.contract.recount", str(path)],
         capture_output=True,
         text=True,
         check=False,

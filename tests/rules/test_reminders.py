@@ -3,9 +3,9 @@ from datetime import date, timedelta
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from reviews.rules.contract.statement import statement
+from reviews.rules.contract.turns import Side
 from reviews.rules.reminders import Urgency, reminders
-from reviews.rules.statement import statement
-from reviews.rules.whose_days import Side
 from tests.rules.ledgers import Ledger, day, history, ledgers
 
 

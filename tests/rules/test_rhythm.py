@@ -3,10 +3,10 @@ from datetime import timedelta
 
 import pytest
 
-from reviews.rules.pace import ANSWER_GUESS, FIRST_GUESS, REDO_GUESS, Pace, Piece, Pool, Task, sliced
-from reviews.rules.rhythm import letters_every, without_batch_wait
-from reviews.rules.timeline import tell
-from reviews.rules.whose_days import Side
+from reviews.rules.contract.timeline import tell
+from reviews.rules.contract.turns import Side
+from reviews.rules.forecast.pace import ANSWER_GUESS, FIRST_GUESS, REDO_GUESS, Pace, Piece, Pool, Task, sliced
+from reviews.rules.forecast.rhythm import letters_every, without_batch_wait
 from tests.rules.ledgers import START, Ledger, history
 
 PIECES = (Piece(1, "Opening 1", (Task("sketch", 1.0, 4),), Side.ILLUSTRATOR),)

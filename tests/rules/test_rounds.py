@@ -6,8 +6,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from reviews.rules.contract.rounds_implied import Allowance, count_rounds
 from reviews.rules.entries import Entry
-from reviews.rules.rounds import Allowance, count_rounds
 from reviews.rules.states import Deed
 
 AT = datetime(2026, 11, 2, 9, tzinfo=UTC)

@@ -4,12 +4,12 @@ from types import SimpleNamespace
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from reviews.rules.contract.rounds import GroupKey, Standing, count_under
+from reviews.rules.contract.rounds_implied import Allowance, count_rounds
+from reviews.rules.contract.terms import RoundGroup, TermsHistory
+from reviews.rules.contract.timeline import tell
+from reviews.rules.contract.turns import Receipts
 from reviews.rules.entries import Entry
-from reviews.rules.rounds import Allowance, count_rounds
-from reviews.rules.rounds_under_terms import GroupKey, Standing, count_under
-from reviews.rules.terms import RoundGroup, TermsHistory
-from reviews.rules.timeline import tell
-from reviews.rules.whose_days import Receipts
 from tests.rules.ledgers import CORVIN, Ledger, day, history, ledgers, plain_terms
 
 LATER = date(2027, 1, 1)

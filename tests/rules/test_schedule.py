@@ -4,10 +4,10 @@ from itertools import pairwise
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from reviews.rules.outlook import Outlook, SpreadOutlook
+from reviews.rules.contract.statement import statement
+from reviews.rules.contract.turns import Side
+from reviews.rules.forecast.outlook import Outlook, SpreadOutlook
 from reviews.rules.schedule import schedule
-from reviews.rules.statement import statement
-from reviews.rules.whose_days import Side
 from tests.rules.ledgers import Ledger, day, history, ledgers
 
 

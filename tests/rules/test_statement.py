@@ -4,11 +4,11 @@ from datetime import date, timedelta
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from reviews.rules.recount import figures
-from reviews.rules.statement import group_line, statement
-from reviews.rules.term_sets import READY_SETS
-from reviews.rules.terms import RoundGroup, StageDays, TermsHistory
-from reviews.rules.whose_days import PersonDays
+from reviews.rules.contract.recount import figures
+from reviews.rules.contract.statement import group_line, statement
+from reviews.rules.contract.term_sets import READY_SETS
+from reviews.rules.contract.terms import RoundGroup, StageDays, TermsHistory
+from reviews.rules.contract.turns import PersonDays
 from tests.rules.ledgers import CORVIN, Ledger, day, history, ledgers, plain_terms
 
 ENGLISH = TermsHistory((READY_SETS["illustrator"].terms,))

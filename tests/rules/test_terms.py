@@ -4,11 +4,9 @@ from decimal import Decimal
 
 import pytest
 
-from reviews.rules.money import amounts_of
-from reviews.rules.refusals import sentence_for
-from reviews.rules.states import Refused
-from reviews.rules.term_sets import READY_SETS
-from reviews.rules.terms import (
+from reviews.rules.contract.money import amounts_of
+from reviews.rules.contract.term_sets import READY_SETS
+from reviews.rules.contract.terms import (
     COVER,
     CancellationStep,
     Instalment,
@@ -20,8 +18,10 @@ from reviews.rules.terms import (
     WhenOver,
     check_terms,
 )
-from reviews.rules.terms_text import history_from_text, terms_from_text, terms_to_text
-from reviews.rules.terms_words import money_words
+from reviews.rules.contract.terms_text import history_from_text, terms_from_text, terms_to_text
+from reviews.rules.contract.terms_words import money_words
+from reviews.rules.refusals import sentence_for
+from reviews.rules.states import Refused
 from tests.rules.ledgers import plain_terms
 
 GBP = Money(Decimal("900.00"), "GBP")

@@ -5,8 +5,8 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from reviews.rules.terms import StageDays, TermsHistory
-from reviews.rules.whose_days import PersonDays, Side, add_up, by_person
+from reviews.rules.contract.terms import StageDays, TermsHistory
+from reviews.rules.contract.turns import PersonDays, Side, add_up, by_person
 from tests.rules.ledgers import CORVIN, Ledger, day, history, ledgers, plain_terms, turns
 
 

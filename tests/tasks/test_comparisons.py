@@ -14,7 +14,7 @@ from PIL import Image, ImageDraw
 from reviews.actions import comparisons, hand_ins, letters, notes
 from reviews.actions.second_voice import agree
 from reviews.models import CarriedNote, Comparison, Job, LedgerEntry, Letter
-from reviews.queries.comparisons import comparisons_of
+from reviews.pages.changes import comparisons_of
 from reviews.queries.letters import letter_fingerprint
 from reviews.rules.sentences import sentence
 from reviews.rules.states import Refused

@@ -5,7 +5,8 @@ from django.urls import reverse
 from django.utils import timezone
 
 from reviews.models import Comparison, Passage
-from reviews.queries.comparisons import BESIDE_WORDS, LAY_WORDS, PLATE_WORDS, comparisons_of, forerunners
+from reviews.pages.changes import BESIDE_WORDS, LAY_WORDS, PLATE_WORDS, comparisons_of
+from reviews.queries.comparisons import forerunners
 from tests.cast import gather, sign_in
 from tests.letter_scene import answered, pinned, sent
 from tests.makers import a_book
@@ -60,7 +61,7 @@ def test_the_art_is_laid_over_its_plate_by_the_edges_of_the_page(cover):
 def test_where_the_pages_cannot_be_matched_nobody_is_told_to_lay_the_art_over_the_plate(cover, monkeypatch):
     cast, finish = cover
     plate = deliver(cast, finish, a_drawing(OWL_AFTER))
-    monkeypatch.setattr("reviews.queries.comparisons.frame_of", lambda *_: None)
+    monkeypatch.setattr("reviews.pages.changes.frame_of", lambda *_: None)
     [pair] = comparisons_of(finish, list(plate.pictures.all()), cast.art_director)
     assert (pair["told"]["state"], pair["told"]["maps"]) == ("not-aligned", [])
     assert pair["told"]["sentences"] == [PLATE_WORDS, BESIDE_WORDS]

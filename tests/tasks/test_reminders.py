@@ -11,7 +11,7 @@ from reviews import jobs
 from reviews.actions import reminders, seats
 from reviews.actions.clock import as_if_at
 from reviews.actions.jobs import claim_job
-from reviews.actions.mail_choice import choose_mail
+from reviews.actions.own_account import choose_mail
 from reviews.models import Digest, Job, Notice, Person
 from reviews.queries.reckoning import reckon_one
 from reviews.rules.mailing import MailChoice, NoticeKind

@@ -13,10 +13,10 @@ from reviews.actions.silence import announce_silence, approve_by_silence
 from reviews.models import LedgerEntry, Notice, Passage
 from reviews.queries.ledger_check import ledger_faults
 from reviews.queries.statement import export_of, statement_of
-from reviews.rules.recount import differences, figures, recount
+from reviews.rules.contract.recount import differences, figures, recount
+from reviews.rules.contract.terms import StageDays
 from reviews.rules.sentences import sentence
 from reviews.rules.states import Refused
-from reviews.rules.terms import StageDays
 from reviews.tasks import morning
 from reviews.tasks.silence import keep_silence
 from tests.actions.test_terms import enter

@@ -8,9 +8,9 @@ from django.utils import timezone
 
 from reviews.actions.books import move_due_date
 from reviews.actions.clock import as_if_at
-from reviews.queries.account import account_of
-from reviews.rules.days import on_or_after
-from reviews.rules.plans import READY_PLANS
+from reviews.pages.account import account_of
+from reviews.rules.contract.days import on_or_after
+from reviews.rules.contract.plans import READY_PLANS
 from reviews.rules.states import Role, Side
 from tests.actions.test_terms import enter
 from tests.cast import gather, sign_in

@@ -6,7 +6,7 @@ import pytest
 from django.urls import reverse
 
 from reviews.models import LedgerEntry, Passage
-from reviews.rules.days import add_working_days
+from reviews.rules.contract.days import add_working_days
 from reviews.rules.states import Role
 from tests.cast import gather, sign_in
 from tests.letter_scene import ELSEWHERE, answered, approved, pinned, sent

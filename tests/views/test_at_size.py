@@ -8,9 +8,9 @@ from django.urls import reverse
 from reviews.actions import letters, notes
 from reviews.models import Letter, Passage
 from reviews.press.pages import Ends
-from reviews.rules.plans import PlannedStage
+from reviews.rules.contract.plans import PlannedStage
+from reviews.rules.contract.terms import StageDays
 from reviews.rules.states import Gate, StageKind
-from reviews.rules.terms import StageDays
 from tests.actions.test_terms import enter
 from tests.cast import gather, sign_in
 from tests.letter_scene import answered, draft_of, pinned, sent

@@ -18,7 +18,7 @@ from reviews.models import Book, LedgerEntry, Passage, Picture, Seat
 from reviews.queries.reckoning import reckon_one
 from reviews.rules.sentences import sentence
 from reviews.rules.states import Deed, Gate, PassageState, Refused, Role, StageKind
-from reviews.views.doors import came_from
+from reviews.views.responses import came_from
 from tests.cast import PASSWORD, gather, sign_in
 from tests.letter_scene import answered, approved, pinned, sent
 from tests.makers import a_book, draft, handed_in

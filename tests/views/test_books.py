@@ -12,7 +12,7 @@ from reviews.actions import letters
 from reviews.actions.layout import split_spread
 from reviews.actions.seats import make_person
 from reviews.models import Book, Letter, Passage, Seat, Spread
-from reviews.queries.book_map import book_map
+from reviews.pages.book_map import book_map
 from reviews.queries.letters import letter_fingerprint
 from reviews.rules.states import Answer, Gate, Role, StageKind
 from tests.cast import PASSWORD, gather, sign_in

@@ -8,8 +8,8 @@ from django.urls import reverse
 from reviews.actions import notes, terms
 from reviews.actions.seats import make_person
 from reviews.models import HandIn
+from reviews.rules.contract.terms import WhenOver
 from reviews.rules.states import Cause, Role
-from reviews.rules.terms import WhenOver
 from tests.actions.test_terms import enter
 from tests.cast import PASSWORD, gather, sign_in
 from tests.letter_scene import a_round

@@ -7,7 +7,7 @@ from datetime import UTC, date, datetime, timedelta
 import pytest
 from django.urls import reverse
 
-from reviews.queries.table import passage_words
+from reviews.pages.review_table import passage_words
 from reviews.rules.states import PassageState, Role
 from tests.cast import gather, sign_in
 from tests.letter_scene import approved

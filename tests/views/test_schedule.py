@@ -14,7 +14,7 @@ from reviews import jobs
 from reviews.actions.books import move_due_date
 from reviews.actions.clock import as_if_at
 from reviews.models import Forecast, Job, Passage
-from reviews.rules.outlook_words import chances, say
+from reviews.rules.forecast.outlook_words import chances, say
 from reviews.rules.states import Gate, Role
 from reviews.tasks.runner import run_job
 from tests.cast import gather, sign_in

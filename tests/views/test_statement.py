@@ -16,8 +16,8 @@ from django.utils import timezone
 
 from reviews.actions.clock import as_if_at
 from reviews.models import LedgerEntry
+from reviews.rules.contract.timeline import READ_DEEDS
 from reviews.rules.states import Role
-from reviews.rules.timeline import READ_DEEDS
 from tests.actions.test_terms import enter
 from tests.cast import gather, sign_in
 from tests.letter_scene import a_round, answered, approved, pinned, sent

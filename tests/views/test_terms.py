@@ -14,9 +14,9 @@ from reviews.actions import terms
 from reviews.forms.terms import TermsForm
 from reviews.models import OverConsent, TermsVersion
 from reviews.queries.terms import implied_terms
+from reviews.rules.contract.term_sets import READY_SETS
+from reviews.rules.contract.terms import Money, WhenOver
 from reviews.rules.states import Role, Side
-from reviews.rules.term_sets import READY_SETS
-from reviews.rules.terms import Money, WhenOver
 from tests.actions.test_terms import a_round_more, contract, enter
 from tests.cast import gather, sign_in
 from tests.letter_scene import a_round, draft_of

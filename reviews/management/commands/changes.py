@@ -7,12 +7,12 @@ from typing import Any
 from django.core.management.base import BaseCommand, CommandError, CommandParser
 
 from reviews.geometry import Region, region_from_json
-from reviews.imaging.compare import compare
+from reviews.imaging.changes.comparing import compare
+from reviews.imaging.changes.overlaying import overlay, png_place, save_png
+from reviews.imaging.changes.touch_evidence import RATES
+from reviews.imaging.changes.wording import as_plain, change_sentence, note_sentence
 from reviews.imaging.decode import read_rgb
-from reviews.imaging.overlay import overlay, png_place, save_png
 from reviews.imaging.results import Refusal
-from reviews.imaging.telling import as_plain, change_sentence, note_sentence
-from reviews.imaging.touched import RATES
 
 READ_PX = 4096
 

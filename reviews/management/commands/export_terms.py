@@ -11,17 +11,17 @@ from typing import Any
 from django.core.management.base import BaseCommand, CommandError
 from django.utils import timezone
 
-from reviews.queries.by_name import NoSuchThing, book_named
+from reviews.queries.lookup import NoSuchThing, book_named
 from reviews.queries.statement import export_of
+from reviews.rules.contract.term_sets import CAUTION
 from reviews.rules.refusals import sentence_for
 from reviews.rules.states import Refused
-from reviews.rules.term_sets import CAUTION
 
 
 class Command(BaseCommand):
     help = (
         "Write a book's ledger, terms and figures as one JSON file. "
-        "“python -m reviews.rules.recount FILE” counts them again, with no database."
+        "“python -m reviews.rules.contract.recount FILE” counts them again, with no database."
     )
 
     def add_arguments(self, parser: ArgumentParser) -> None:

@@ -11,7 +11,8 @@ from django.core.management.base import BaseCommand, CommandError
 
 from reviews.actions import hand_ins
 from reviews.models import Passage, Picture, Seat
-from reviews.queries.by_name import (
+from reviews.pages.hand_in_draft import handed_in_words
+from reviews.queries.lookup import (
     NoSuchThing,
     book_named,
     illustrator_of,
@@ -19,7 +20,6 @@ from reviews.queries.by_name import (
     reading_jobs,
     refusals_of,
 )
-from reviews.queries.drafts import handed_in_words
 from reviews.rules.refusals import sentence_for
 from reviews.rules.states import Refused
 from reviews.tasks.runner import run_job

@@ -1,0 +1,1 @@
+"""Two versions compared: laid on each other, what differs, and where each note is now."""

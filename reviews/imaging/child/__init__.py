@@ -1,0 +1,1 @@
+"""The child that opens foreign bytes: a sandbox the kernel holds, its fork server, and the tasks it takes."""

@@ -1,0 +1,103 @@
+"""What a confined child can be asked to do; each task takes a request and gives a plain answer or a refusal."""
+
+from __future__ import annotations
+
+import resource
+from collections.abc import Callable
+from dataclasses import asdict
+from pathlib import Path
+from typing import Any
+
+from reviews.imaging._vips import Region
+from reviews.imaging.files import opening
+from reviews.imaging.files.colour import device_8bit
+from reviews.imaging.limits import Limits
+from reviews.imaging.results import Refusal
+from reviews.imaging.sheets import derived_in_child
+from reviews.imaging.tiles import previews
+
+Request = dict[str, Any]
+Answer = dict[str, Any] | Refusal
+Teller = Callable[..., None]
+
+
+def _opened(request: Request, limits: Limits) -> opening.Opened | Refusal:
+    return opening.open_picture(
+        Path(request["path"]),
+        limits,
+        Path(request["scratch"]),
+        page=request.get("page", 0),
+        ppi=request.get("ppi"),
+    )
+
+
+def examine(request: Request, limits: Limits, tell: Teller) -> Answer:
+    """Read the header only."""
+    opened = _opened(request, limits)
+    return opened if isinstance(opened, Refusal) else {"facts": asdict(opened.facts)}
+
+
+def check(request: Request, limits: Limits, tell: Teller) -> Answer:
+    """Decode the picture to its end and keep nothing: what passes here will make its renditions."""
+    opened = _opened(request, limits)
+    if isinstance(opened, Refusal):
+        return opened
+    device = device_8bit(opened.pixels())
+    region = Region.new(device)
+    for top in range(0, device.height, previews.STRIP_ROWS):
+        region.fetch(0, top, device.width, min(previews.STRIP_ROWS, device.height - top))
+    return {"facts": asdict(opened.facts)}
+
+
+def render(request: Request, limits: Limits, tell: Teller) -> Answer:
+    """Write preview, thumb, pyramid and index into a folder, telling as soon as the preview is there."""
+    opened = _opened(request, limits)
+    if isinstance(opened, Refusal):
+        return opened
+    folder, facts = Path(request["folder"]), opened.facts
+    kept = previews.set_aside(opened.pixels(), Path(request["scratch"]) / "device")
+    preview = previews.write_small(kept, folder, opened.colour, facts.orientation)
+    used = resource.getrusage(resource.RUSAGE_SELF)
+    tell(
+        "preview",
+        path=str(preview),
+        facts=asdict(facts),
+        cpu_seconds=used.ru_utime + used.ru_stime,
+        peak_bytes=used.ru_maxrss * 1024,
+    )
+    index = previews.write_tiles(kept, folder, opened.colour, facts.orientation)
+    return {"facts": asdict(facts), "pyramid": asdict(index.facts)}
+
+
+def read(request: Request, limits: Limits, tell: Teller) -> Answer:
+    """Write a picture of at most a given size as raw RGB bytes, converted and turned."""
+    opened = _opened(request, limits)
+    if isinstance(opened, Refusal):
+        return opened
+    longest_px = request["longest_px"]
+    kept = previews.set_aside(
+        opened.pixels(),
+        Path(request["scratch"]) / "device",
+        least_px=longest_px,
+        keep_whole=False,
+    )
+    shown = previews.small_rgb(kept, longest_px, opened.colour, opened.facts.orientation)
+    # Straight to the file: a large sheet would otherwise be held twice.
+    shown.tofile(request["out"])
+    return {"facts": asdict(opened.facts), "width": shown.shape[1], "height": shown.shape[0]}
+
+
+def _guarded(task: Callable[[Request, Limits, Teller], Answer]) -> Callable[[Request, Limits, Teller], Answer]:
+    def run(request: Request, limits: Limits, tell: Teller) -> Answer:
+        try:
+            return task(request, limits, tell)
+        except opening.DECODE_ERRORS as problem:
+            return opening.refusal_for(problem, Path(request["path"]))
+
+    return run
+
+
+TASKS = {
+    task.__name__: _guarded(task)
+    for task in (examine, check, render, read, derived_in_child.join, derived_in_child.ink)
+}

@@ -1,0 +1,329 @@
+"""From an untrusted file to checked facts and pixels. Runs inside the confined child only.
+
+Facts come from headers; every limit is checked on them before a pixel is decoded.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass, replace
+from pathlib import Path
+from typing import Any
+
+from reviews.imaging._vips import Error, Image
+from reviews.imaging.files import colour, heic, kinds, pdf, psd, tiff_lab
+from reviews.imaging.limits import Limits, pages_refusal, size_refusal
+from reviews.imaging.results import PictureFacts, Refusal
+
+_LOADERS: dict[str, Callable[..., Any]] = {
+    "JPEG": Image.jpegload,
+    "PNG": Image.pngload,
+    "TIFF": Image.tiffload,
+    "WebP": Image.webpload,
+    "AVIF": Image.heifload,
+}
+_PAGED = {"TIFF", "WebP", "AVIF"}
+_SPACES = {"cmyk": "CMYK", "lab": "LAB", "labs": "LAB", "labq": "LAB"}
+_BITS = {"uchar": 8, "char": 8, "ushort": 16, "short": 16, "uint": 32, "int": 32, "float": 32, "double": 64}
+_PROFILE = "icc-profile-data"
+# What the library gives, in px/mm, where a file states no resolution: 25.4 ppi, which nobody scans at, for most kinds;
+# 71.98 for PNG, which is not quite the 72.009 that a PNG stating 72 has; and exactly 72 for JPEG, see below.
+_UNSTATED_PX_PER_MM = (1.0, 2.834)
+_UNSTATED_JPEG = 72 / 25.4
+_MM_PER_INCH = 25.4
+_PDF_ASSUMED = "Drawn from the PDF page at {ppi:.0f} ppi; its colours are shown as sRGB and are indicative only."
+
+
+@dataclass(frozen=True)
+class Opened:
+    """A file that passed the door: its facts, how its colours are read, and a way to its pixels.
+
+    `pixels()` gives a sequential image in the file's own colour space and direction; it can be read once per call.
+    """
+
+    facts: PictureFacts
+    colour: colour.Colour
+    pixels: Callable[[], Any]
+
+
+def open_picture(
+    path: Path,
+    limits: Limits,
+    scratch: Path,
+    *,
+    page: int = 0,
+    ppi: float | None = None,
+) -> Opened | Refusal:
+    """Open a file by its content and check it against the limits.
+
+    Raises the library's Error, or `psd.Broken`, for damage; `refusal_for` puts either into words.
+    """
+    n_bytes = path.stat().st_size
+    if n_bytes > limits.max_bytes:
+        return Refusal(
+            "too-large",
+            f"This file has {n_bytes / 1e6:.0f} MB; at most {limits.max_bytes / 1e6:.0f} MB are taken. "
+            "Flatten its layers or compress it, and send it again.",
+        )
+    kind = kind_at(path)
+    if isinstance(kind, Refusal):
+        return kind
+    if kind in ("PSD", "PSB"):
+        opened = _open_psd(path, kind, limits, scratch)
+    elif kind == "HEIC":
+        opened = _open_heic(path, limits, page)
+    elif kind == "PDF":
+        opened = _open_pdf(path, limits, page, ppi)
+    else:
+        opened = _open_plain(path, kind, limits, page, scratch)
+    if isinstance(opened, Refusal):
+        return opened
+    return replace(opened, facts=replace(opened.facts, n_bytes=n_bytes))
+
+
+def kind_at(path: Path) -> str | Refusal:
+    """Tell a file's kind from its first bytes."""
+    with path.open("rb") as file:
+        return kinds.kind_of(file.read(kinds.HEAD_BYTES))
+
+
+def _open_plain(path: Path, kind: str, limits: Limits, page: int, scratch: Path) -> Opened | Refusal:
+    options = {"page": page} if kind in _PAGED else {}
+    lab = tiff_lab.find(path, page) if kind == "TIFF" else None
+    if page and kind not in _PAGED:
+        return Refusal("no-such-page", f"This {kind} is a single picture; there is no page {page + 1} in it.")
+
+    def pixels() -> Any:
+        source = path
+        if lab is not None:
+            source = scratch / "lab.tif"
+            tiff_lab.let_through(path, lab, source)
+        image = _LOADERS[kind](str(source), access="sequential", fail_on="error", **options)
+        return image if lab is None else tiff_lab.decoded(image, lab)
+
+    image = pixels()
+    n_pages = int(_field(image, "n-pages", 1))
+    refused = size_refusal(image.width, image.height, limits) or pages_refusal(n_pages, limits)
+    if refused is not None:
+        return refused
+    read_as = colour.judge(_space(image), _field(image, _PROFILE, None))
+    orientation = int(_field(image, "orientation", 1))
+    ppi = _stated_ppi(image)
+    if orientation >= 5:
+        ppi = ppi[::-1]
+    width, height = (image.width, image.height) if orientation < 5 else (image.height, image.width)
+    facts = PictureFacts(
+        kind,
+        width,
+        height,
+        _mode(image),
+        lab.bits if lab else _bits(image),
+        n_pages,
+        *ppi,
+        read_as.profile_name,
+        orientation if 1 <= orientation <= 8 else 1,
+        read_as.assumed,
+        page=page,
+    )
+    return Opened(facts, read_as, pixels)
+
+
+def _field(image: Any, name: str, otherwise: Any) -> Any:
+    return image.get(name) if image.get_typeof(name) else otherwise
+
+
+def _space(image: Any) -> str:
+    return _SPACES.get(image.interpretation) or ("GREY" if image.bands < 3 else "RGB")
+
+
+def _mode(image: Any) -> str:
+    space = _space(image)
+    if space == "GREY" and _field(image, "bits-per-sample", 8) == 1:
+        return "BILEVEL"
+    n_colours = {"CMYK": 4, "GREY": 1}.get(space, 3)
+    return space + ("A" if image.bands > n_colours else "")
+
+
+def _bits(image: Any) -> int:
+    return int(_field(image, "bits-per-sample", _BITS.get(image.format, 8)))
+
+
+def _stated_ppi(image: Any) -> tuple[float | None, float | None]:
+    if image.xres in _UNSTATED_PX_PER_MM and image.yres in _UNSTATED_PX_PER_MM:
+        return None, None
+    # A JPEG that really says 72 also says in which unit.
+    if abs(image.xres - _UNSTATED_JPEG) < 1e-9 and not image.get_typeof("resolution-unit"):
+        return None, None
+    across, down = (round(res * _MM_PER_INCH, 2) for res in (image.xres, image.yres))
+    return (across, down) if 1 <= across <= 20_000 and 1 <= down <= 20_000 else (None, None)
+
+
+def _open_psd(path: Path, kind: str, limits: Limits, scratch: Path) -> Opened | Refusal:
+    header = psd.read_header(path)
+    if isinstance(header, Refusal):
+        return header
+    refused = size_refusal(header.width_px, header.height_px, limits)
+    if refused is not None:
+        return refused
+    if not header.has_merged:
+        return psd.NO_MERGED
+    space = {"BILEVEL": "GREY", "INDEXED": "RGB"}.get(header.space, header.space)
+    read_as = colour.judge(space, header.profile)
+    clear = "A" if header.n_shown > psd.N_COLOURS[header.space] else ""
+    ppi_x, ppi_y = header.ppi or (None, None)
+    facts = PictureFacts(
+        kind,
+        header.width_px,
+        header.height_px,
+        header.space + clear,
+        header.bits,
+        1,
+        ppi_x,
+        ppi_y,
+        read_as.profile_name,
+        1,
+        read_as.assumed,
+        header.layers.names,
+    )
+    return Opened(facts, read_as, lambda: _psd_pixels(path, header, scratch))
+
+
+def _psd_pixels(path: Path, header: psd.PsdHeader, scratch: Path) -> Any:
+    shell = scratch / "merged.tif"
+    psd.write_merged(path, header, shell)
+    # The library closes the file between header and pixels and opens it again by name: the name must stay.
+    image = Image.tiffload(str(shell), access="sequential", fail_on="error")
+    if header.space == "CMYK":
+        ink = image.extract_band(0, n=4).invert()
+        return (ink if image.bands == 4 else ink.bandjoin(image[4])).copy(interpretation="cmyk")
+    if header.space == "LAB":
+        full = 255.0 if header.bits == 8 else 65535.0
+        step, middle = (1.0, 128.0) if header.bits == 8 else (256.0, 128.0)
+        return image.linear([100 / full, 1 / step, 1 / step], [0, -middle, -middle]).copy(interpretation="lab")
+    return image
+
+
+def _open_heic(path: Path, limits: Limits, page: int) -> Opened | Refusal:
+    header = heic.read_header(path, page)
+    if header is None:
+        return Refusal(
+            "no-such-page",
+            f"There is no picture {page + 1} in this HEIC file. Choose one it has, or send a JPEG.",
+        )
+    refused = size_refusal(header.width_px, header.height_px, limits) or pages_refusal(header.n_pages, limits)
+    if refused is not None:
+        return refused
+    read_as = colour.judge("GREY" if header.mode.startswith("GREY") else "RGB", header.profile)
+    facts = PictureFacts(
+        "HEIC",
+        header.width_px,
+        header.height_px,
+        header.mode,
+        header.bits,
+        header.n_pages,
+        None,
+        None,
+        read_as.profile_name,
+        1,
+        read_as.assumed,
+        page=page,
+    )
+    return Opened(facts, read_as, lambda: _heic_pixels(path, page))
+
+
+def _heic_pixels(path: Path, page: int) -> Any:
+    pixels = heic.read_pixels(path, page)
+    rows, columns, bands = pixels.shape
+    image = Image.new_from_memory(pixels.data, columns, rows, bands, "uchar")
+    return image.copy(interpretation="b-w" if bands < 3 else "srgb")
+
+
+def _open_pdf(path: Path, limits: Limits, page: int, ppi: float | None) -> Opened | Refusal:
+    file = pdf.open_pdf(path)
+    if isinstance(file, Refusal):
+        return file
+    with file:
+        measured = file.page(page, ppi)
+    if isinstance(measured, Refusal):
+        return measured
+    refused = size_refusal(measured.width_px, measured.height_px, limits) or pages_refusal(measured.n_pages, limits)
+    if refused is not None:
+        return refused
+    facts = PictureFacts(
+        "PDF",
+        measured.width_px,
+        measured.height_px,
+        "RGB",
+        8,
+        measured.n_pages,
+        measured.ppi,
+        measured.ppi,
+        "",
+        1,
+        _PDF_ASSUMED.format(ppi=measured.ppi),
+        page_boxes=measured.boxes,
+        page=page,
+    )
+    read_as = colour.Colour("RGB", None, "", facts.assumed_profile)
+    return Opened(facts, read_as, lambda: _pdf_pixels(path, page, measured))
+
+
+def _pdf_pixels(path: Path, page: int, measured: pdf.PdfPage) -> Any:
+    file = pdf.open_pdf(path)
+    if isinstance(file, Refusal):
+        raise pdf.PdfError("the page could not be drawn")
+    with file:
+        drawn = file.draw(page, measured)
+    image = Image.new_from_memory(drawn, measured.width_px, measured.height_px, 4, "uchar")
+    return image.extract_band(0, n=3).copy(interpretation="srgb")
+
+
+_CUT_SHORT = (
+    "premature",
+    "truncat",
+    "end of",
+    "out of input",
+    "read error",
+    "short read",
+    "unexpected eof",
+    "not enough",
+)
+_NOT_CARRIED = (
+    "unsupported",
+    "not supported",
+    "not implemented",
+    "not configured",
+    "unknown compression",
+    "no codec",
+    "is blocked",
+    "decoder plugin",
+    "samples out of range",
+)
+
+
+def refusal_for(problem: Exception, path: Path) -> Refusal:
+    """Put a decoder's complaint into a sentence for the person who sent the file."""
+    kind = kind_at(path)
+    said = str(problem).lower()
+    if "out of memory" in said or "cannot allocate" in said:
+        raise MemoryError
+    if isinstance(problem, psd.Unreadable):
+        return psd.UNSUPPORTED
+    if isinstance(problem, psd.Broken) or any(sign in said for sign in _CUT_SHORT):
+        return Refusal(
+            "truncated",
+            f"This {kind} is cut short: it ends before the picture does. Export or upload it again.",
+        )
+    if any(sign in said for sign in _NOT_CARRIED):
+        return Refusal(
+            "unsupported-kind",
+            f"This {kind} stores its pixels in a way that cannot be read here. Save it as a TIFF (LZW) or a JPEG and "
+            "send that.",
+        )
+    return Refusal(
+        "damaged",
+        f"This {kind} is damaged and cannot be read to its end. Export it again and send the new file.",
+    )
+
+
+DECODE_ERRORS = (Error, psd.Broken, psd.Unreadable, pdf.PdfError, heic.HeicError)

@@ -1,0 +1,1 @@
+"""Print checks that need pixels. May use press."""

@@ -1,0 +1,1 @@
+"""Pictures made from scanned sheets: joined from parts, or the ink alone."""

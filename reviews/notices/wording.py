@@ -1,0 +1,129 @@
+"""What each mail says, made from one ledger entry for one person."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+from reviews.models import LedgerEntry, Letter, Notice, Seat
+from reviews.notices.mail import Mail, link, message_id, stop_link, written
+from reviews.notices.marked_places import marked_places
+from reviews.pages.beyond_the_fee import beyond_the_fee, warned_of_fee
+from reviews.pages.letter_pages import letter_page
+from reviews.rules import permits
+from reviews.rules.mailing import MailChoice
+from reviews.rules.sentences import sentence
+from reviews.rules.states import Deed, Role, Sight
+
+Subject = Callable[[LedgerEntry], str]
+
+
+def _where(words: str) -> Subject:
+    return lambda entry: f"{words}: {entry.data['where']}"
+
+
+# What stands in the subject, before the book's title; a test holds it against who is told of what.
+SUBJECTS: dict[str, Subject] = {
+    Deed.CHANGE_BOOK: lambda entry: "Title or last day changed",
+    Deed.CHANGE_PLAN: lambda entry: "The stage plan changed",
+    Deed.TAKE_SEAT: lambda entry: f"{entry.by} has joined",
+    Deed.MOVE_DUE_DATE: _where("A date moved"),
+    Deed.HAND_IN: _where("Handed in"),
+    Deed.WITHDRAW_HAND_IN: _where("Withdrawn"),
+    Deed.SEND_LETTER: lambda entry: f"Letter {entry.data['number']}",
+    Deed.AGREE: _where("The editor agrees"),
+    Deed.OBJECT: _where("The editor does not agree"),
+    Deed.CHANGE_TERMS: lambda entry: "The terms changed",
+    Deed.ASK_CONSENT: _where("Your consent is asked"),
+    Deed.GIVE_CONSENT: _where("Consent given"),
+    Deed.DECLINE_CONSENT: _where("Consent declined"),
+    Deed.WITHDRAW_CONSENT: _where("Consent withdrawn"),
+    Deed.ANNOUNCE_SILENCE: _where("Silence will count as approval"),
+    Deed.APPROVE_BY_SILENCE: _where("Approved by silence"),
+}
+
+
+# What carries a date, a fee or a round, and so the caution.
+_FIGURES = (
+    Deed.CHANGE_BOOK, Deed.MOVE_DUE_DATE, Deed.HAND_IN, Deed.CHANGE_PLAN, Deed.CHANGE_TERMS, Deed.ASK_CONSENT,
+    Deed.GIVE_CONSENT, Deed.DECLINE_CONSENT, Deed.WITHDRAW_CONSENT, Deed.ANNOUNCE_SILENCE, Deed.APPROVE_BY_SILENCE,
+)  # fmt: skip
+
+
+def mail_for(notice: Notice, paper: Callable[[Letter], bytes]) -> Mail | None:
+    """Write the mail a notice owes; None where the person may not, or may no longer, read the entry.
+
+    ``paper`` gives a letter's PDF. Needs ``entry__book``, ``entry__passage`` and ``person`` joined.
+    """
+    entry = notice.entry
+    seat = Seat.objects.filter(book=entry.book, person_id=notice.person_id, ended_at=None).first()
+    if notice.person.mail == MailChoice.NONE:
+        return None
+    if seat is None or Sight(entry.sight) not in permits.sights_of(Role(seat.role)):
+        return None
+    if entry.deed == Deed.SEND_LETTER:
+        return _letter_mail(notice, seat, paper)
+    return _plain_mail(notice, seat)
+
+
+def subject_of(entry: LedgerEntry) -> str:
+    """Name an entry in a few words and the book it is about."""
+    named = SUBJECTS.get(entry.deed)
+    return f"{named(entry)} · {entry.book.title}" if named else entry.book.title
+
+
+def _id_of(notice: Notice) -> str:
+    # The entry's own fingerprint is in it, so the id is the same however often the mail is made.
+    return message_id(f"notice-{notice.pk}-{notice.entry.sha256[:16]}")
+
+
+def _plain_mail(notice: Notice, seat: Seat) -> Mail:
+    entry = notice.entry
+    if entry.deed in (Deed.CHANGE_TERMS, Deed.ASK_CONSENT):
+        address, label = link("terms", entry.book_id), "Open the terms"
+    elif entry.passage_id:
+        address, label = link("passage", entry.passage_id), "Open it"
+    else:
+        address, label = link("book-map", entry.book_id), "Open the book"
+    dated = entry.deed in _FIGURES
+    context = {
+        "name": notice.person.name,
+        "words": sentence(entry.as_entry()),
+        "warning": warned_of_fee(entry) if seat.role == Role.ART_DIRECTOR else "",
+        "book": entry.book,
+        "address": address,
+        "label": label,
+        "caution": dated,
+        "stop": stop_link(notice.person),
+    }
+    text, html = written("plain", context)
+    return Mail(notice.person.email, subject_of(entry), text, html, _id_of(notice), stop=context["stop"])
+
+
+def _letter_mail(notice: Notice, seat: Seat, paper: Callable[[Letter], bytes]) -> Mail:
+    entry = notice.entry
+    letter = Letter.objects.select_related("book", "sent_by__person").get(pk=entry.data["letter"])
+    # Everybody is sent the same letter: what went to the illustrator. The house's own notes stay out of mails.
+    page = letter_page(letter, Role.ILLUSTRATOR)
+    places = marked_places(page)
+    context = {
+        "name": notice.person.name,
+        "page": page,
+        "book": letter.book,
+        "address": link("letter", letter.pk),
+        "is_illustrator": seat.role == Role.ILLUSTRATOR,
+        "shown": set(places),
+        "beyond": beyond_the_fee(entry) if seat.role == Role.AGENT else (),
+        "stop": stop_link(notice.person),
+    }
+    text, html = written("letter", context)
+    subject = f"{subject_of(entry)} · beyond the fee" if context["beyond"] else subject_of(entry)
+    return Mail(
+        notice.person.email,
+        subject,
+        text,
+        html,
+        _id_of(notice),
+        inlines=tuple((f"note-{pk}@roughproof", jpeg) for pk, jpeg in places.items()),
+        papers=((f"letter {letter.number}.pdf", paper(letter)),),
+        stop=context["stop"],
+    )

@@ -1,0 +1,55 @@
+"""What one letter asked for beyond the rounds in the fee, and what the next one would."""
+
+from __future__ import annotations
+
+from reviews.models import LedgerEntry
+from reviews.queries.reckoning import Reckoning, reckon_one
+from reviews.rules.contract.rounds import STANDING_WORDS, Standing
+from reviews.rules.contract.statement import PassageLine
+from reviews.rules.states import Deed, Gate
+
+_BEYOND = frozenset({Standing.OVER, Standing.OUTSIDE})
+
+
+def warned_of_fee(entry: LedgerEntry) -> str:
+    """Warn, when something is handed in, that no round is left in the fee to ask for changes with (3 or 4 queries).
+
+    Nothing where a round is left, or nobody answers the stage.
+    """
+    if entry.deed != Deed.HAND_IN or entry.passage_id is None:
+        return ""
+    reckoned = reckon_one(entry.book, entry.at)
+    line = next((line for line in reckoned.drawn.lines if line.passage == entry.passage_id), None)
+    if line is None or reckoned.story.passages[line.passage].gate != Gate.ANSWERS:
+        return ""
+    if line.rounds.left or _used_since(entry, line, reckoned):
+        return ""
+    n = line.rounds.included
+    used = {
+        0: "No round of changes is in the fee",
+        1: "The one round of changes in the fee is used",
+        2: "Both rounds of changes in the fee are used",
+    }
+    return f"{used.get(n, f'All {n} rounds of changes in the fee are used')}: to ask for changes now is beyond the fee."
+
+
+def _used_since(entry: LedgerEntry, line: PassageLine, reckoned: Reckoning) -> bool:
+    """Say whether a round of the fee was used later on the entry's own day, so that it was left at its moment."""
+    lines = {other.passage: other for other in reckoned.drawn.lines if other.spread.spread == line.spread.spread}
+    group = reckoned.drawn.terms.group_for(line.spread.part, line.stage)
+    return any(
+        one.seq > entry.seq and one.standing == Standing.IN_FEE and lines[one.passage].stage in group.stages
+        for one in reckoned.drawn.rounds.rounds
+        if one.passage in lines
+    )
+
+
+def beyond_the_fee(entry: LedgerEntry) -> list[str]:
+    """Tell each passage of a sent letter that went beyond the fee, by the terms of the day it went (3 or 4 queries)."""
+    reckoned = reckon_one(entry.book, entry.at)
+    where = {answer["passage"]: answer["where"] for answer in entry.data["answers"]}
+    return [
+        f"{where[one.passage]}: {STANDING_WORDS[one.standing]}"
+        for one in reckoned.drawn.rounds.rounds
+        if one.seq == entry.seq and one.standing in _BEYOND and one.passage in where
+    ]

@@ -1,0 +1,187 @@
+"""The book map: every spread in page order, with its newest picture and where it stands."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+from datetime import date
+from typing import Any
+
+from django.utils.formats import date_format
+
+from reviews.models import Book, Passage, Seat
+from reviews.pages.review_table import due_words, holder_words
+from reviews.press.pages import PieceKind
+from reviews.queries.approvals import told_silent
+from reviews.queries.rounds import allowances_for, rounds_in
+from reviews.queries.thumbnails import Newest, newest_pictures
+from reviews.rules.states import PassageState
+
+ACTIVE = frozenset({PassageState.DRAWING, PassageState.ANSWERING})
+# A picture whose shape is this close to its pages fills them; any other is laid on them whole.
+_SAME_SHAPE = 0.1
+# A cover picture this much wider than one page shows front and back together.
+_WRAP_ASPECT = 1.6
+
+
+@dataclass(frozen=True)
+class Piece:
+    """One spread on the map, standing at its current passage."""
+
+    label: str
+    kind: str
+    first_page: int | None
+    last_page: int | None
+    n_across: int
+    passage: int
+    stage_name: str
+    state: str
+    state_words: str
+    due_on: date | None
+    due_tone: str
+    due_words: str
+    rounds: dict[str, int]
+    picture: Newest | None
+    fills: bool
+
+
+@dataclass
+class Opening:
+    """What lies open at once: one piece across both pages, or up to two single pages side by side."""
+
+    across: Piece | None = None
+    left: Piece | None = None
+    right: Piece | None = None
+    pieces: list[Piece] = field(default_factory=list)
+
+
+@dataclass(frozen=True)
+class BookMap:
+    openings: list[Opening]
+    page_width: float
+    page_height: float
+    counts: list[tuple[str, str, int]]  # state, words, how many spreads
+
+    @property
+    def spread_width(self) -> float:
+        return 2 * self.page_width
+
+
+def book_map(book: Book, seat: Seat) -> BookMap:
+    """Lay all spreads of a book out as they sit in it (3 queries whatever their number)."""
+    passages = list(
+        told_silent(Passage.objects.live())
+        # Fetched apart, a spread and a stage are made once each, and not anew for every passage.
+        .prefetch_related("spread", "stage")
+        .filter(book=book)
+        .order_by("spread__position", "stage__position")
+    )
+    counted = rounds_in([book.pk], allowances_for(passages))
+    pictures = newest_pictures([seat])
+    rows: dict[int, list[Passage]] = {}
+    for passage in passages:
+        passage.book = book
+        rows.setdefault(passage.spread_id, []).append(passage)
+    pieces = []
+    for spread_id, row in rows.items():
+        current = current_passage(row)
+        pieces.append(_piece(current, pictures.get(spread_id), _rounds(counted[current.pk]), book))
+    return BookMap(_openings(pieces), float(book.trim_width_mm), float(book.trim_height_mm), _counts(pieces))
+
+
+def current_passage(row: Sequence[Passage]) -> Passage:
+    """Pick the stage a spread stands at: the first being worked on, else the last that was."""
+    for passage in row:
+        if passage.state in ACTIVE:
+            return passage
+    done = [passage for passage in row if passage.state != PassageState.CLOSED]
+    return done[-1] if done else row[0]
+
+
+def state_of(passage: Passage, due: dict[str, str]) -> tuple[str, str]:
+    """Name the drawing and the words for where a passage stands; needs stage joined."""
+    words = holder_words(passage)
+    if passage.state in ACTIVE and passage.held_since:
+        since = passage.book.day_rule.local_date(passage.held_since)
+        words = f"{words} since {date_format(since, 'j M')}"
+    if due["due_tone"] == "late":
+        return "late", f"{words}, late"
+    return ("waiting_second" if passage.pending_id else passage.state), words
+
+
+def _piece(passage: Passage, picture: Newest | None, rounds: dict[str, int], book: Book) -> Piece:
+    spread, due = passage.spread, due_words(passage)
+    state, words = state_of(passage, due)
+    is_answering = passage.state == PassageState.ANSWERING
+    is_active = passage.state in ACTIVE
+    n_across = _n_across(passage, picture, book)
+    return Piece(
+        label=spread.label,
+        kind=spread.kind,
+        first_page=spread.first_page,
+        last_page=spread.last_page,
+        n_across=n_across,
+        passage=passage.pk,
+        stage_name=passage.stage.name,
+        state=state,
+        state_words=words,
+        due_on=(passage.answer_due_on if is_answering else passage.due_on) if is_active else None,
+        due_tone=due["due_tone"],
+        due_words=due["due_words"],
+        rounds=rounds,
+        picture=picture,
+        fills=_fills(picture, n_across, book),
+    )
+
+
+def _n_across(passage: Passage, picture: Newest | None, book: Book) -> int:
+    if passage.spread.kind == PieceKind.COVER and picture and picture.width_px and picture.height_px:
+        page = float(book.trim_width_mm / book.trim_height_mm)
+        return 2 if picture.width_px / picture.height_px > _WRAP_ASPECT * page else 1
+    return passage.spread.as_piece().n_pages_across
+
+
+def _fills(picture: Newest | None, n_across: int, book: Book) -> bool:
+    if picture is None or not picture.width_px or not picture.height_px:
+        return False
+    pages = n_across * float(book.trim_width_mm / book.trim_height_mm)
+    return abs(picture.width_px / picture.height_px / pages - 1) < _SAME_SHAPE
+
+
+def _rounds(count: Any) -> dict[str, int]:
+    return {"used": count.pool_used, "included": count.included, "left": count.left, "over": count.over}
+
+
+def _openings(pieces: Sequence[Piece]) -> list[Opening]:
+    """Put single pages that face each other into one opening; page 1 lies right, as every odd page does."""
+    openings: list[Opening] = []
+    singles: dict[int, Opening] = {}
+    for piece in pieces:
+        if piece.kind != PieceKind.SINGLE or piece.first_page is None:
+            openings.append(Opening(across=piece, pieces=[piece]))
+            continue
+        pair = piece.first_page // 2
+        if pair not in singles:
+            singles[pair] = Opening()
+            openings.append(singles[pair])
+        side = "right" if piece.first_page % 2 else "left"
+        setattr(singles[pair], side, piece)
+        singles[pair].pieces.append(piece)
+    return openings
+
+
+_COUNTED = (
+    ("late", "late"),
+    ("drawing", "with the illustrator"),
+    ("answering", "with the publisher"),
+    ("waiting_second", "waiting for the second voice"),
+    ("approved", "approved"),
+    ("passed", "done, no answer needed"),
+    ("closed", "not open yet"),
+)
+
+
+def _counts(pieces: Sequence[Piece]) -> list[tuple[str, str, int]]:
+    found = Counter(piece.state for piece in pieces)
+    return [(state, words, found[state]) for state, words in _COUNTED if found[state]]

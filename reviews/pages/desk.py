@@ -1,0 +1,343 @@
+"""The desk: what waits on one person across all their books, and what waits on others."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from datetime import date, datetime
+from typing import Any
+
+from django.db.models import Count, Exists, OuterRef, Q, Subquery
+
+from reviews.models import (
+    Agreement,
+    Book,
+    HandIn,
+    LetterAnswer,
+    Note,
+    OptionMark,
+    OverConsent,
+    Passage,
+    Person,
+    Seat,
+    Spread,
+    Stage,
+)
+from reviews.pages.book_map import ACTIVE, current_passage, state_of
+from reviews.pages.review_table import due_words
+from reviews.press.pages import PieceKind
+from reviews.queries.access import live_seats
+from reviews.queries.rounds import allowances_for, rounds_in
+from reviews.queries.thumbnails import Newest, newest_pictures
+from reviews.rules.contract.rounds_implied import RoundCount
+from reviews.rules.states import Answer, HandInState, NoteState, PassageState, Role, StageKind
+from reviews.rules.waiting import Facts, Waits, waits
+
+_DONE = frozenset({PassageState.APPROVED, PassageState.PASSED})
+_FAR_AWAY = date(9999, 12, 31)
+
+
+@dataclass(frozen=True)
+class Piece:
+    """One spread of one ask."""
+
+    passage: int
+    label: str
+    picture: Newest | None
+    rounds: dict[str, int] | None
+    state: str
+    state_words: str
+    since: datetime | None
+
+
+@dataclass(frozen=True)
+class Ask:
+    """One thing to be done or waited for; spreads of which the same is asked by the same day stand together."""
+
+    book: Book
+    words: str
+    detail: str
+    stage_name: str
+    due_on: date | None
+    due_tone: str
+    due_words: str
+    pieces: tuple[Piece, ...]
+    is_letter: bool = False
+    account_book: int | None = None
+
+    @property
+    def first(self) -> Piece:
+        return self.pieces[0]
+
+    @property
+    def is_many(self) -> bool:
+        return len(self.pieces) > 1
+
+    @property
+    def has_pictures(self) -> bool:
+        return any(piece.picture for piece in self.pieces)
+
+    @property
+    def since(self) -> datetime | None:
+        return min((piece.since for piece in self.pieces if piece.since), default=None)
+
+
+@dataclass(frozen=True)
+class OwnBook:
+    """A book at the side of the desk."""
+
+    book: Book
+    seat: Seat
+    picture: Newest | None
+    n_spreads: int
+    n_done: int
+    n_late: int
+
+
+@dataclass(frozen=True)
+class Desk:
+    mine: list[Ask]
+    others: list[Ask]
+    books: list[OwnBook]
+    seats: list[Seat]
+    rounds: Mapping[int, RoundCount]
+
+    @property
+    def n_mine(self) -> int:
+        return sum(1 if ask.is_letter else len(ask.pieces) for ask in self.mine)
+
+    @property
+    def only_watches(self) -> bool:
+        """Say whether this person is nothing but an agent, who does nothing and looks after everything."""
+        return bool(self.seats) and all(seat.role == Role.AGENT for seat in self.seats)
+
+    @property
+    def only_passage(self) -> int | None:
+        """Name the one passage of somebody who is nothing but a guest of one cover meeting."""
+        return self.seats[0].passage_id if len(self.seats) == 1 else None
+
+
+@dataclass(frozen=True)
+class _Told:
+    """A passage with what was found out about it."""
+
+    passage: Passage
+    due: dict[str, str]
+    waits: Waits | None
+    piece: Piece
+    facts: Facts
+
+
+def desk_of(person: Person) -> Desk:
+    """Gather a person's desk (8 queries for any number of books, spreads and notes)."""
+    seats = list(live_seats(person).select_related("book").order_by("book__title", "pk"))
+    by_book = {seat.book_id: seat for seat in seats}
+    passages = _passages(seats)
+    counted = rounds_in(by_book, allowances_for(passages))
+    pictures = newest_pictures(seats)
+    notes = _note_counts(seats)
+    told = []
+    for passage in passages:
+        seat = by_book[passage.book_id]
+        passage.book = seat.book
+        # Most passages of a book are closed or done: nothing waits there, and nothing need be put in words.
+        is_under_way = passage.state in ACTIVE or _is_in_letter(passage)
+        if is_under_way and seat.passage_id in (None, passage.pk):
+            told.append(_tell(passage, seat, counted[passage.pk], notes.get(passage.pk, {}), pictures))
+    mine = [row for row in told if row.waits and row.waits.on_me]
+    others = [row for row in told if row.waits and not row.waits.on_me]
+    return Desk(
+        mine=_by_day([*_together(mine, by_book), *_letters(told, by_book)]),
+        others=_by_day(_together(others, by_book)),
+        books=[_own_book(seat, passages, told, pictures) for seat in seats if seat.role != Role.GUEST],
+        seats=seats,
+        rounds=counted,
+    )
+
+
+def _passages(seats: Sequence[Seat]) -> list[Passage]:
+    """Read every passage of these seats' books, its spread and stage beside it (3 queries)."""
+    ids = [seat.book_id for seat in seats]
+    # Read apart, a spread and a stage are made once each, and not anew for every passage.
+    spreads = {row.pk: row for row in Spread.objects.filter(book__in=ids)}
+    stages = {row.pk: row for row in Stage.objects.filter(plan__book__in=ids)}
+    rows = Passage.objects.live().filter(book__in=ids).annotate(**_looked_up(seats))
+    passages = list(rows.order_by("book_id", "spread__position", "stage__position"))
+    for passage in passages:
+        passage.spread, passage.stage = spreads[passage.spread_id], stages[passage.stage_id]
+    return passages
+
+
+def _looked_up(seats: Sequence[Seat]) -> dict[str, Exists | Subquery]:
+    """Name what these roles' part of ``rules.waiting`` asks about a passage: to look up the rest would take time."""
+    own, roles = [seat.pk for seat in seats], {Role(seat.role) for seat in seats}
+    newest = OuterRef("hand_in")
+    found: dict[str, Exists | Subquery] = {}
+    if Role.ILLUSTRATOR in roles:
+        drafts = HandIn.objects.filter(passage=OuterRef("pk"), state=HandInState.DRAFT, by__in=own)
+        found["has_draft"] = Exists(drafts)
+    if Role.EDITOR in roles:
+        voice = Agreement.objects.filter(hand_in=newest, seat__in=own).values("agrees")[:1]
+        found["has_voice"] = Exists(voice)
+    if Role.GUEST in roles:
+        found["has_marked"] = Exists(OptionMark.objects.filter(picture__hand_in=newest, seat__in=own))
+    if Role.ART_DIRECTOR in roles:
+        answer = LetterAnswer.objects.filter(passage=OuterRef("pk"), letter__sent_at=None).values("answer")[:1]
+        found["is_marked"] = Exists(OptionMark.objects.filter(picture__hand_in=newest))
+        found["letter_answer"] = Subquery(answer)
+        asked = OverConsent.objects.open().filter(passage=OuterRef("pk"), given_at=None)
+        found["waits_for_consent"] = Exists(asked)
+    return found
+
+
+def _note_counts(seats: Sequence[Seat]) -> dict[int, dict[str, int]]:
+    """Count notes per passage under way: waiting for the illustrator, unsent, and one's own (1 query)."""
+    rows = (
+        Note.objects.filter(
+            passage__book__in=[seat.book_id for seat in seats],
+            passage__state__in=[PassageState.DRAWING, PassageState.ANSWERING],
+        )
+        .order_by()
+        .values("passage")
+        .annotate(
+            n_open=Count("pk", filter=Q(state=NoteState.SENT, response="")),
+            n_unsent=Count("pk", filter=Q(state=NoteState.UNSENT)),
+            n_own=Count("pk", filter=Q(state=NoteState.UNSENT, author__in=[seat.pk for seat in seats])),
+        )
+    )
+    return {row.pop("passage"): row for row in rows}
+
+
+def _tell(
+    passage: Passage,
+    seat: Seat,
+    count: RoundCount,
+    notes: Mapping[str, int],
+    pictures: Mapping[int, Newest],
+) -> _Told:
+    due = due_words(passage)
+    facts = _facts(passage, due, count, notes)
+    state, words = state_of(passage, due)
+    counted = {"used": count.pool_used, "included": count.included, "left": count.left, "over": count.over}
+    piece = Piece(
+        passage=passage.pk,
+        label=passage.spread.label,
+        picture=pictures.get(passage.spread_id),
+        rounds=counted if seat.role != Role.GUEST else None,
+        state=state,
+        state_words=words,
+        since=passage.held_since,
+    )
+    return _Told(passage, due, waits(Role(seat.role), facts), piece, facts)
+
+
+def _facts(passage: Any, due: Mapping[str, str], count: RoundCount, notes: Mapping[str, int]) -> Facts:
+    return Facts(
+        stage=StageKind(passage.stage.kind),
+        state=PassageState(passage.state),
+        is_pending=passage.pending_id is not None,
+        two_voices=passage.stage.two_voices,
+        is_late=due["due_tone"] == "late",
+        n_over=count.over,
+        has_draft=getattr(passage, "has_draft", False),
+        has_voice=getattr(passage, "has_voice", False),
+        has_marked=getattr(passage, "has_marked", False),
+        is_marked=getattr(passage, "is_marked", False),
+        is_in_letter=_is_in_letter(passage),
+        **notes,
+    )
+
+
+def _is_in_letter(passage: Passage) -> bool:
+    return getattr(passage, "letter_answer", None) is not None
+
+
+def _together(rows: Iterable[_Told], by_book: Mapping[int, Seat]) -> list[Ask]:
+    """Put spreads of one book together where the same is asked of them by the same day."""
+    groups: dict[tuple[Any, ...], list[_Told]] = {}
+    for row in rows:
+        assert row.waits is not None
+        key = (row.passage.book_id, row.waits.words, row.passage.stage.kind, _day(row.passage), row.due["due_words"])
+        groups.setdefault(key, []).append(row)
+    return [_ask(group, by_book) for group in groups.values()]
+
+
+def _ask(rows: Sequence[_Told], by_book: Mapping[int, Seat]) -> Ask:
+    first = rows[0]
+    assert first.waits is not None
+    details = list(dict.fromkeys(row.waits.detail for row in rows if row.waits and row.waits.detail))
+    seat = by_book[first.passage.book_id]
+    return Ask(
+        book=seat.book,
+        words=first.waits.words,
+        detail=details[0] if len(details) == 1 else "",
+        stage_name=first.passage.stage.name,
+        due_on=_day(first.passage),
+        due_tone=first.due["due_tone"],
+        due_words=first.due["due_words"],
+        pieces=tuple(row.piece for row in rows),
+        account_book=seat.book_id if seat.role == Role.AGENT and first.waits.on_me else None,
+    )
+
+
+def _letters(told: Sequence[_Told], by_book: Mapping[int, Seat]) -> list[Ask]:
+    """List the letters an art director has begun, each with the spreads it answers."""
+    asks = []
+    for book_id, seat in by_book.items():
+        rows = [row for row in told if row.passage.book_id == book_id and row.facts.is_in_letter]
+        if seat.role != Role.ART_DIRECTOR or not rows:
+            continue
+        soonest = min(rows, key=lambda row: row.passage.answer_due_on or _FAR_AWAY)
+        asks.append(
+            Ask(
+                book=seat.book,
+                words="Send the letter",
+                detail=_letter_detail(rows),
+                stage_name="",
+                due_on=soonest.passage.answer_due_on,
+                due_tone=soonest.due["due_tone"],
+                due_words=soonest.due["due_words"],
+                pieces=tuple(row.piece for row in rows),
+                is_letter=True,
+            )
+        )
+    return asks
+
+
+def _letter_detail(rows: Sequence[_Told]) -> str:
+    """Say how many spreads a letter answers, and on which of them it waits for consent to go beyond the fee."""
+    answers = f"It answers {len(rows)} spread{'s' if len(rows) > 1 else ''} and is not sent yet"
+    waiting = [row.passage for row in rows if _asks_for_consent(row.passage)]
+    where = ", ".join(passage.spread.label for passage in waiting)
+    return f"{answers}; on {where} it waits for consent to a round beyond the fee" if waiting else answers
+
+
+def _asks_for_consent(passage: Any) -> bool:
+    return passage.letter_answer == Answer.ASK and passage.waits_for_consent
+
+
+def _day(passage: Passage) -> date | None:
+    return passage.answer_due_on if passage.state == PassageState.ANSWERING else passage.due_on
+
+
+def _by_day(asks: Iterable[Ask]) -> list[Ask]:
+    return sorted(asks, key=lambda ask: (ask.due_on or _FAR_AWAY, ask.book.title, ask.words))
+
+
+def _own_book(
+    seat: Seat, passages: Sequence[Passage], told: Sequence[_Told], pictures: Mapping[int, Newest]
+) -> OwnBook:
+    rows: dict[int, list[Passage]] = {}
+    for passage in passages:
+        if passage.book_id == seat.book_id:
+            rows.setdefault(passage.spread_id, []).append(passage)
+    cover = next((spread for spread, row in rows.items() if row[0].spread.kind == PieceKind.COVER), None)
+    late = {row.passage.pk for row in told if row.facts.is_late}
+    return OwnBook(
+        book=seat.book,
+        seat=seat,
+        picture=pictures.get(cover) if cover else None,
+        n_spreads=len(rows),
+        n_done=sum(all(passage.state in _DONE for passage in row) for row in rows.values()),
+        n_late=sum(current_passage(row).pk in late for row in rows.values()),
+    )

@@ -1,0 +1,92 @@
+"""The hand-in being gathered: seen by its illustrator only."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from django.conf import settings
+from django.urls import reverse
+
+from reviews.models import HandIn, Note, Passage, Picture, Seat
+from reviews.pages.derived import derived_rows
+from reviews.pages.review_table import passage_words
+from reviews.queries.letters import last_letter
+from reviews.rules.derived import Pencil
+from reviews.rules.states import Gate, HandInState, NoteState, PictureState
+
+MAX_PICTURES = 20
+
+
+def draft_page(passage: Passage, seat: Seat) -> dict[str, Any]:
+    """Gather the draft page of one passage (7 queries, and up to 4 on what is made from its scans)."""
+    draft = HandIn.objects.filter(passage=passage, state=HandInState.DRAFT, by=seat).first()
+    pictures = list(draft.pictures.filter(removed_at=None).order_by("position")) if draft else []
+    derived = derived_rows(draft)
+    made = {row["picture"]["id"] for row in derived if row["picture"]}
+    unanswered = Note.objects.filter(passage=passage, state=NoteState.SENT, response="")
+    return {
+        "passage": passage_words(passage, seat=seat),
+        "row": passage,
+        "draft": draft,
+        "pictures": [picture_row(picture) | {"is_made": picture.pk in made} for picture in pictures],
+        "derived": derived,
+        "pencils": [pencil.value for pencil in Pencil],
+        "n_waiting": sum(picture.state == PictureState.RECEIVED for picture in pictures),
+        "n_refused": sum(picture.state == PictureState.REFUSED for picture in pictures),
+        "most": MAX_PICTURES,
+        "max_mb": settings.MAX_PICTURE_BYTES // (1024 * 1024),
+        "next_number": _next_number(passage),
+        "n_unanswered": unanswered.count(),
+        "last_letter": last_letter(passage),
+        "who_sees": _who_sees(passage),
+        "crumbs": [
+            {"label": passage.book.title, "url": reverse("reviews:book-map", args=[passage.book_id])},
+            {"label": passage.where, "url": reverse("reviews:passage", args=[passage.pk])},
+            {"label": "Hand in", "url": ""},
+        ],
+    }
+
+
+def picture_row(picture: Picture) -> dict[str, Any]:
+    """Describe one picture of a draft, for the page and for its script."""
+    return {
+        "id": picture.pk,
+        "hand_in": picture.hand_in_id,
+        "name": picture.file_name,
+        "n_bytes": picture.n_bytes,
+        "state": picture.state,
+        "reason": picture.reason,
+        "width_px": picture.width_px,
+        "height_px": picture.height_px,
+        "thumb_url": reverse("reviews:picture-thumb", args=[picture.pk]) if picture.has_preview else None,
+        "remove_url": reverse("reviews:remove-picture", args=[picture.pk]),
+        "state_url": reverse("reviews:picture-state", args=[picture.pk]),
+        "order_url": reverse("reviews:order-pictures", args=[picture.hand_in_id]),
+        "hand_in_url": reverse("reviews:hand-in", args=[picture.hand_in_id]),
+    }
+
+
+def handed_in_words(hand_in_id: int) -> str:
+    """Confirm a hand-in in one sentence: what, to whom, answered by when (1 query)."""
+    handed = HandIn.objects.select_related("passage__spread", "passage__stage").get(pk=hand_in_id)
+    passage = handed.passage
+    told = f"Handed in: number {handed.number} of {passage.where}."
+    if passage.stage.gate == Gate.ANSWERS and passage.answer_due_on:
+        day = passage.answer_due_on
+        return f"{told} The publisher answers by {day.day} {day:%B %Y}."
+    if passage.stage.gate == Gate.SHOWN:
+        return f"{told} The publisher can look at it; no answer is needed, and the next stage is open."
+    return f"{told} It stays in the studio, and the next stage is open."
+
+
+def _next_number(passage: Passage) -> int:
+    last = HandIn.objects.filter(passage=passage, number__isnull=False).order_by("-number").first()
+    return (last.number or 0) + 1 if last else 1
+
+
+def _who_sees(passage: Passage) -> str:
+    if passage.stage.gate == Gate.HIDDEN:
+        return "It stays in the studio once it is handed in, too: nobody else sees this stage."
+    if passage.stage.gate == Gate.SHOWN:
+        return "Once you hand it in, the publisher and the agent see it. No answer is needed at this stage."
+    return "Once you hand it in, the publisher and the agent see it, and the publisher answers with one letter."

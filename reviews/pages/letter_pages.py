@@ -1,0 +1,223 @@
+"""Letters as they are read: the list of a book's letters, and one letter with its notes and what became of them."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, field
+from datetime import date, datetime
+from typing import Any
+
+from django.db.models import Count, Q
+
+from reviews.models import Book, LedgerEntry, Letter, Note, Passage, Picture, Reply, Seat
+from reviews.pages.note_crops import Crop, crop_of
+from reviews.rules import permits
+from reviews.rules.letters import note_key
+from reviews.rules.states import ANSWER_WORDS, Answer, Deed, NoteState, PassageState, Response, Role, Sight
+
+
+@dataclass
+class LetterNote:
+    """One note of a sent letter as everybody who reads the letter sees it.
+
+    ``refused`` is a response that was chosen and refused for want of words: the form comes back with it.
+    """
+
+    row: Note
+    crop: Crop | None
+    replies: list[Reply] = field(default_factory=list)
+    refused: str = ""
+
+    @property
+    def chosen(self) -> str:
+        return self.refused or self.row.response
+
+    @property
+    def is_answered(self) -> bool:
+        return bool(self.row.response)
+
+
+@dataclass
+class Section:
+    """What a letter says to one passage. Figures come from the ledger entry, so they stay as they were sent."""
+
+    passage: int
+    where: str
+    answer: Answer
+    reopened: bool
+    waits_for_second: bool
+    due_on: date | None
+    picture: Picture | None
+    notes: list[LetterNote]
+    is_drawing: bool
+
+    @property
+    def answer_words(self) -> str:
+        return ANSWER_WORDS[self.answer]
+
+    @property
+    def mark(self) -> str:
+        """Name the drawn mark of where the answer left the passage."""
+        if self.asks:
+            return PassageState.DRAWING
+        return "waiting_second" if self.waits_for_second else PassageState.APPROVED
+
+    @property
+    def asks(self) -> bool:
+        return self.answer == Answer.ASK
+
+    @property
+    def n_answered(self) -> int:
+        return sum(note.is_answered for note in self.notes)
+
+
+@dataclass
+class LetterPage:
+    """One sent letter. ``held`` stays empty for whoever may not see what was held back."""
+
+    letter: Letter
+    to_names: str
+    sections: list[Section]
+    held: list[Note]
+
+    @property
+    def notes(self) -> list[LetterNote]:
+        return [note for section in self.sections for note in section.notes]
+
+    @property
+    def n_answered(self) -> int:
+        return sum(note.is_answered for note in self.notes)
+
+    @property
+    def flags(self) -> str:
+        """Say how the flags on the pictures name these notes."""
+        return f"On the pictures, {note_key(1, self.letter.number or 0)}" if self.notes else ""
+
+    @property
+    def share_answered(self) -> int:
+        return round(100 * self.n_answered / len(self.notes)) if self.notes else 100
+
+    @property
+    def n_asked(self) -> int:
+        return sum(section.asks for section in self.sections)
+
+
+@dataclass(frozen=True)
+class LetterLine:
+    """One letter in the list of a book's letters."""
+
+    pk: int
+    number: int
+    sent_at: datetime
+    by: str
+    n_approved: int
+    n_asked: int
+    n_notes: int
+    n_answered: int
+
+
+def letters_of(book: Book) -> list[LetterLine]:
+    """List a book's sent letters, newest first (1 query)."""
+    asks = Q(answers__answer=Answer.ASK)
+    sent = Q(notes__state=NoteState.SENT)
+    rows = (
+        Letter.objects.filter(book=book, sent_at__isnull=False)
+        .select_related("sent_by__person")
+        .annotate(
+            n_asked=Count("answers", filter=asks, distinct=True),
+            n_answers=Count("answers", distinct=True),
+            n_notes=Count("notes", filter=sent, distinct=True),
+            n_done=Count("notes", filter=sent & ~Q(notes__response=""), distinct=True),
+        )
+        .order_by("-number")
+    )
+    return [
+        LetterLine(
+            row.pk, row.number, row.sent_at, row.sent_by.person.name,
+            row.n_answers - row.n_asked, row.n_asked, row.n_notes, row.n_done,
+        )
+        for row in rows
+    ]  # fmt: skip
+
+
+def letter_page(letter: Letter, role: Role, *, refused: tuple[int, str] | None = None) -> LetterPage:
+    """Gather a sent letter as one role may read it (7 queries). ``refused``: a note and the response refused to it."""
+    entry = LedgerEntry.objects.get(book=letter.book, deed=Deed.SEND_LETTER, data__letter=letter.pk)
+    answers = entry.data["answers"]
+    by_passage = _notes(letter, role, refused)
+    pictures = Picture.objects.in_bulk([answer["picture"] for answer in answers if answer["picture"]])
+    states = dict(Passage.objects.filter(pk__in=[answer["passage"] for answer in answers]).values_list("pk", "state"))
+    sections = [
+        _section(answer, by_passage.get(answer["passage"], []), pictures, states[answer["passage"]])
+        for answer in answers
+    ]
+    return LetterPage(letter, _to_names(letter), sections, _held(letter, role))
+
+
+def _section(
+    answer: Mapping[str, Any], notes: list[LetterNote], pictures: Mapping[int, Picture], state: str
+) -> Section:
+    given = Answer(answer["answer"])
+    return Section(
+        passage=answer["passage"],
+        where=answer["where"],
+        answer=given,
+        reopened=answer["reopened"],
+        waits_for_second=answer["waits_for_second"],
+        due_on=date.fromisoformat(answer["due_on"]) if given == Answer.ASK else None,
+        picture=pictures.get(answer["picture"]),
+        notes=notes,
+        is_drawing=state == PassageState.DRAWING,
+    )
+
+
+def _notes(letter: Letter, role: Role, refused: tuple[int, str] | None) -> dict[int, list[LetterNote]]:
+    rows = list(
+        Note.objects.select_related("picture", "author__person")
+        .filter(letter=letter, state=NoteState.SENT)
+        .order_by("number")
+    )
+    replies = _replies(rows, role)
+    by_passage: dict[int, list[LetterNote]] = {}
+    for row in rows:
+        chosen = refused[1] if refused and refused[0] == row.pk else ""
+        read = LetterNote(row, crop_of(row, str(row.number)), replies.get(row.pk, []), chosen)
+        by_passage.setdefault(row.passage_id, []).append(read)
+    return by_passage
+
+
+def _replies(notes: Iterable[Note], role: Role) -> dict[int, list[Reply]]:
+    """Read what was said under the notes; what was said before the letter stays on the publisher's side."""
+    said: dict[int, list[Reply]] = {}
+    rows = Reply.objects.select_related("author__person").filter(
+        note__in=[note.pk for note in notes], sight__in=permits.sights_of(role)
+    )
+    for reply in rows.order_by("at", "pk"):
+        said.setdefault(reply.note_id, []).append(reply)
+    return said
+
+
+def _held(letter: Letter, role: Role) -> list[Note]:
+    if Sight.PUBLISHER not in permits.sights_of(role):
+        return []
+    return list(
+        Note.objects.select_related("author__person", "passage__spread", "passage__stage")
+        .filter(letter=letter, state=NoteState.HELD_BACK)
+        .order_by("passage__spread__position", "pk")
+    )
+
+
+def _to_names(letter: Letter) -> str:
+    """Name the illustrators whom the letter went to: those seated when it was sent."""
+    seats = Seat.objects.filter(
+        Q(ended_at=None) | Q(ended_at__gt=letter.sent_at),
+        book=letter.book, role=Role.ILLUSTRATOR, since__lte=letter.sent_at,
+    )  # fmt: skip
+    return " and ".join(seats.order_by("pk").values_list("person__name", flat=True))
+
+
+RESPONSES = (
+    (Response.DONE, "Done"),
+    (Response.NOT_DONE, "Not done, because …"),
+    (Response.QUESTION, "I have a question"),
+)

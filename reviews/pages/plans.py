@@ -1,0 +1,166 @@
+"""Stage plans and page layout: those that stand, and what a plan would come to before it does."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+from datetime import date
+
+from reviews.models import Book, HandIn, Person, Seat, Spread, Stage, StagePlan
+from reviews.press import pages
+from reviews.press.pages import Ends, Piece, PieceKind
+from reviews.queries.access import NotThere, get_book
+from reviews.rules.contract.calendars import working_calendar
+from reviews.rules.contract.days import add_working_days
+from reviews.rules.contract.plans import PlannedStage, due_dates_backward, due_dates_forward, latest_start
+from reviews.rules.states import GATE_WORDS, STAGE_WORDS, Deed, Gate, Refused
+
+
+@dataclass(frozen=True)
+class PlanRow:
+    """A plan with its stages; ``begun`` are the kinds of stage for which something was drawn."""
+
+    plan: StagePlan
+    stages: list[Stage]
+    begun: frozenset[str]
+    n_spreads: int
+
+
+@dataclass(frozen=True)
+class LaidSpread:
+    """A spread in the layout, and what may be done to its pages."""
+
+    spread: Spread
+    is_begun: bool
+    may_split: bool
+    join_with: Spread | None
+
+
+@dataclass(frozen=True)
+class DatedStage:
+    name: str
+    gate_words: str
+    due_on: date
+    answer_on: date | None
+    rounds: int
+
+
+@dataclass(frozen=True)
+class Preview:
+    """What a book would be laid out as, and when each stage would be due."""
+
+    pieces: list[Piece]
+    plans: list[tuple[str, list[DatedStage]]] = field(default_factory=list)
+
+
+def plans_of(book: Book) -> list[PlanRow]:
+    """List a book's stage plans, the inside first (3 queries)."""
+    begun: dict[int, set[str]] = {}
+    for plan_id, kind in (
+        HandIn.objects.filter(passage__book=book)
+        .order_by()
+        .values_list("passage__stage__plan_id", "passage__stage__kind")
+        .distinct()
+    ):
+        begun.setdefault(plan_id, set()).add(kind)
+    counts: dict[int, int] = {}
+    for plan_id in Spread.objects.filter(book=book, removed_at=None).values_list("plan_id", flat=True):
+        counts[plan_id] = counts.get(plan_id, 0) + 1
+    rows: dict[int, PlanRow] = {}
+    stages = Stage.objects.filter(plan__book=book).select_related("plan")
+    for stage in stages.order_by("plan__covers", "plan_id", "position"):
+        plan_begun = frozenset(begun.get(stage.plan_id, ()))
+        blank = PlanRow(stage.plan, [], plan_begun, counts.get(stage.plan_id, 0))
+        rows.setdefault(stage.plan_id, blank).stages.append(stage)
+    return list(rows.values())
+
+
+def get_plan(person: Person, plan_id: int, *, deed: Deed) -> tuple[StagePlan, Seat]:
+    """Fetch a stage plan for a deed (2 queries)."""
+    plan = StagePlan.objects.filter(pk=plan_id).first()
+    if plan is None:
+        raise NotThere
+    plan.book, seat = get_book(person, plan.book_id, deed=deed)
+    return plan, seat
+
+
+def get_spread(person: Person, spread_id: int, *, deed: Deed) -> tuple[Spread, Seat]:
+    """Fetch a spread of the layout that stands, for a deed (2 queries)."""
+    spread = Spread.objects.filter(pk=spread_id, removed_at=None).first()
+    if spread is None:
+        raise NotThere
+    spread.book, seat = get_book(person, spread.book_id, deed=deed)
+    return spread, seat
+
+
+def layout_of(book: Book) -> list[LaidSpread]:
+    """List the spreads in page order and say which openings can be split or joined (2 queries)."""
+    spreads = list(Spread.objects.filter(book=book, removed_at=None).order_by("position"))
+    begun = set(
+        HandIn.objects.filter(passage__book=book).order_by().values_list("passage__spread_id", flat=True).distinct()
+    )
+    laid = []
+    for spread, after in zip(spreads, [*spreads[1:], None], strict=True):
+        is_begun = spread.pk in begun
+        may_join = after is not None and not is_begun and after.pk not in begun and _joins(spread, after, book)
+        laid.append(
+            LaidSpread(
+                spread=spread,
+                is_begun=is_begun,
+                may_split=spread.kind == PieceKind.OPENING and not is_begun,
+                join_with=after if may_join else None,
+            )
+        )
+    return laid
+
+
+def _joins(left: Spread, right: Spread, book: Book) -> bool:
+    try:
+        pages.join(left.as_piece(), right.as_piece(), book.n_pages)
+    except pages.BadPages:
+        return False
+    return True
+
+
+def preview(
+    *,
+    n_pages: int,
+    ends: Ends,
+    inside: Sequence[PlannedStage],
+    cover: Sequence[PlannedStage],
+    start_on: date,
+    final_on: date | None,
+    places: Sequence[str],
+) -> Preview:
+    """Show the spreads and dates that a new book would have; raises Refused where it cannot be (no query)."""
+    try:
+        pieces = pages.lay_out(n_pages, ends)
+    except pages.BadPages as problem:
+        raise Refused("bad-layout", sentence=str(problem)) from problem
+    dated = [
+        (name, _dated(stages, start_on, final_on, places)) for name, stages in (("Inside", inside), ("Cover", cover))
+    ]
+    return Preview(pieces, dated)
+
+
+def _dated(
+    stages: Sequence[PlannedStage], start_on: date, final_on: date | None, places: Sequence[str]
+) -> list[DatedStage]:
+    calendar = working_calendar(places)
+    if final_on is None:
+        days = due_dates_forward(start_on, stages, calendar)
+    else:
+        start = latest_start(final_on, stages, calendar)
+        if start < start_on:
+            raise Refused("final-date-too-soon", start=f"{start.day} {start:%B %Y}")
+        days = due_dates_backward(final_on, stages, calendar)
+    return [
+        DatedStage(
+            name=STAGE_WORDS[stage.kind],
+            gate_words=GATE_WORDS[stage.gate],
+            due_on=day,
+            answer_on=add_working_days(day, stage.answer_days, calendar) if stage.gate == Gate.ANSWERS else None,
+            rounds=stage.rounds,
+        )
+        for stage, day in zip(stages, days, strict=True)
+    ]

@@ -1,0 +1,331 @@
+"""What lies on the review table: pictures, notes and rounds of one passage, as one seat may see them."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Any
+
+from django.urls import reverse
+from django.utils import timezone
+from django.utils.formats import date_format
+
+from reviews.models import Agreement, HandIn, Note, OptionMark, Passage, Picture, Reply, Seat
+from reviews.pages.derived import made_from
+from reviews.queries.access import may_see_hand_in
+from reviews.queries.approvals import told_silent
+from reviews.queries.frames import frame_of
+from reviews.queries.letters import draft_numbers
+from reviews.queries.rounds import allowances_for, rounds_in
+from reviews.queries.silence import silent_day
+from reviews.rules import permits
+from reviews.rules.contract.days import working_days_between
+from reviews.rules.contract.turns import late_days
+from reviews.rules.letters import note_key, note_mark, note_name
+from reviews.rules.states import (
+    CAUSE_WORDS,
+    ROLE_WORDS,
+    Deed,
+    Gate,
+    HandInState,
+    NoteState,
+    PassageState,
+    PictureState,
+    Role,
+    Side,
+    Sight,
+    StageKind,
+    Weighing,
+)
+
+
+def hand_ins_seen(passage: Passage, seat: Seat) -> list[HandIn]:
+    """List the passage's hand-ins this seat may see, oldest first, without drafts (1 query)."""
+    rows = passage.hand_ins.select_related("by").filter(state=HandInState.HANDED_IN).order_by("number")
+    seen = []
+    for row in rows:
+        row.passage = passage
+        if may_see_hand_in(seat, row):
+            seen.append(row)
+    return seen
+
+
+def passage_words(passage: Passage, *, seat: Seat) -> dict[str, Any]:
+    """Put a passage's standing in words, with its rounds (3 queries; 4 where the terms let silence approve)."""
+    every = told_silent(Passage.objects.select_related("stage").filter(spread_id=passage.spread_id))
+    row = list(every.order_by("stage__position"))
+    passage.is_silent = next(other.is_silent for other in row if other.pk == passage.pk)
+    allowances = allowances_for(row)
+    count = rounds_in([passage.book_id], allowances)[passage.pk]
+    state = "waiting_second" if passage.pending_id else passage.state
+    return {
+        "id": passage.pk,
+        "book_title": passage.book.title,
+        "spread_label": passage.spread.label,
+        "stage_name": passage.stage.name,
+        "stages": _stages(row, passage, seat),
+        "state": state,
+        "state_words": passage.state_words,
+        "holder_words": holder_words(passage),
+        # A guest is asked for one vote; dates and rounds are between the two sides.
+        **_dates(passage, seat),
+        "silent_on": None if seat.role == Role.GUEST else silent_day(passage, timezone.now()),
+        "rounds": {
+            "used": count.pool_used if seat.role != Role.GUEST else None,
+            "included": count.included,
+            "left": count.left,
+            "over": count.over,
+            "outside": count.outside,
+        },
+    }
+
+
+def _dates(passage: Passage, seat: Seat) -> dict[str, Any]:
+    """Say which date the head names, and what it is: one that is met gives way to what happened; needs book joined."""
+    dates = {"due_on": passage.due_on, "answer_due_on": passage.answer_due_on, **due_words(passage)}
+    if seat.role == Role.GUEST:
+        return dates | {"due_on": None, "answer_due_on": None}
+    if passage.state == PassageState.APPROVED and passage.approved_at:
+        return dates | {"due_on": passage.book.day_rule.local_date(passage.approved_at), "due_words": "approved"}
+    if passage.state == PassageState.PASSED:
+        return dates | {"due_on": passage.planned_on}
+    if passage.state == PassageState.CLOSED and passage.due_on != passage.planned_on:
+        return dates | {"due_words": "hand-in due"}
+    return dates
+
+
+def _stages(row: Sequence[Passage], here: Passage, seat: Seat) -> list[dict[str, Any]]:
+    """Name the stages of a spread that were begun, as ways from one to the other; a guest is asked about one."""
+    if seat.role == Role.GUEST:
+        return []
+    begun = [
+        {"name": other.stage.name, "url": reverse("reviews:passage", args=[other.pk]), "is_here": other.pk == here.pk}
+        for other in row
+        if other.pk == here.pk or (other.state != PassageState.CLOSED and not is_hidden_from(other, seat))
+    ]
+    return begun if len(begun) > 1 else []
+
+
+def holder_words(passage: Passage) -> str:
+    """Say who holds a passage; needs stage joined."""
+    if passage.pending_id:
+        return "Approved by the art director, waiting for the editor"
+    if passage.state == PassageState.ANSWERING:
+        return "With the publisher"
+    return passage.state_words
+
+
+def due_words(passage: Passage) -> dict[str, str]:
+    """Say whether the date that counts now is late, near or far; needs book joined."""
+    if passage.state == PassageState.ANSWERING:
+        day, what = passage.answer_due_on, "answer"
+    elif passage.state == PassageState.DRAWING:
+        day, what = passage.due_on, "hand-in"
+    else:
+        return {"due_tone": "", "due_words": "planned"}
+    book, side = passage.book, Side.PUBLISHER if passage.state == PassageState.ANSWERING else Side.ILLUSTRATOR
+    today = book.day_rule.local_date(timezone.now())
+    # The terms of the day on which it changed hands govern it, as they do in the statement.
+    calendar = book.calendar_of(side, book.day_rule.local_date(passage.held_since) if passage.held_since else None)
+    if day is None:
+        return {"due_tone": "", "due_words": ""}
+    if day < today:
+        n = late_days(day, today, calendar)
+        if not n:  # a date of Friday on a Saturday: it has passed, and no working day with it
+            return {"due_tone": "late", "due_words": f"{what} was due on {day:%A}"}
+        return {"due_tone": "late", "due_words": f"{what} {n} working day{'s' if n > 1 else ''} late"}
+    n = working_days_between(today, day, calendar)
+    words = f"{what} due today" if n == 0 else f"{what} due in {n} working day{'s' if n > 1 else ''}"
+    return {"due_tone": "soon" if n <= 3 else "", "due_words": words}
+
+
+def table_data(passage: Passage, hand_in: HandIn | None, seat: Seat) -> dict[str, Any]:
+    """Gather pictures, notes and rights for the table (at most 7 queries)."""
+    role = Role(seat.role)
+    rows = hand_in.pictures.select_related("derivation").filter(removed_at=None) if hand_in else None
+    pictures = list(rows.order_by("position")) if rows is not None else []
+    is_newest = hand_in is not None and hand_in.pk == passage.hand_in_id
+    state = PassageState(passage.state)
+    may_mark = is_newest and passage.stage.kind == StageKind.IDEAS and permits.may(role, Deed.MARK_OPTION, state)
+    notes = _numbered(notes_seen(pictures, seat), passage.book_id)
+    made = made_from(pictures) if permits.sees(role, "originals") else {}
+    return {
+        "pictures": [
+            _picture(picture, passage, role) | {"made_from": made.get(picture.pk)}
+            for picture in _with_marks(pictures, passage, seat)
+        ],
+        "notes": [_note(note, seat) for note in notes],
+        "key": next((note_key(n.number, n.letter.number) for n in notes if n.state == NoteState.SENT), ""),
+        "may": {"pin": is_newest and permits.may(role, Deed.PIN_NOTE, state), "mark_option": may_mark},
+        "causes": _causes(state),
+        "urls": {
+            "pin": reverse("reviews:pin-note", args=[passage.pk]),
+            "mark_option": reverse("reviews:mark-option", args=[passage.pk]),
+            # Asked for by the script once the table stands: what changed is computed apart, and never waited for.
+            "changes": _changes_url(passage, hand_in, role),
+        },
+    }
+
+
+def _changes_url(passage: Passage, hand_in: HandIn | None, role: Role) -> str | None:
+    if hand_in is None or role == Role.GUEST:
+        return None
+    return reverse("reviews:changes", args=[passage.pk]) + f"?hand_in={hand_in.number}"
+
+
+def notes_seen(pictures: Sequence[Picture], seat: Seat) -> list[Note]:
+    """List the notes on these pictures that this seat may read, with their replies (2 queries).
+
+    Unsent and held-back notes, and what was said under them, exist for the publisher's side only.
+    """
+    role = Role(seat.role)
+    if role == Role.GUEST:
+        return []
+    rows = Note.objects.select_related("author__person", "letter").filter(picture__in=[p.pk for p in pictures])
+    if permits.sees(role, "unsent-notes"):
+        rows = rows.exclude(state=NoteState.WITHDRAWN)
+    else:
+        rows = rows.filter(state=NoteState.SENT)
+    notes = list(rows.order_by("made_at", "pk"))
+    replies: dict[int, list[Reply]] = {note.pk: [] for note in notes}
+    seen = Reply.objects.select_related("author__person").filter(
+        note__in=list(replies), sight__in=permits.sights_of(role)
+    )
+    for reply in seen.order_by("at", "pk"):
+        replies[reply.note_id].append(reply)
+    for note in notes:
+        note.seen_replies = replies[note.pk]
+    return notes
+
+
+def _numbered(notes: list[Note], book_id: int) -> list[Note]:
+    """Number unsent notes as the letter does now, and sort all as letters read (1 query if any is unsent)."""
+    numbers = draft_numbers(book_id) if any(note.state == NoteState.UNSENT for note in notes) else {}
+
+    def place(note: Note) -> tuple[float, float, int]:
+        is_unsent = note.state == NoteState.UNSENT
+        letter = float("inf") if is_unsent or note.letter is None else note.letter.number or 0
+        return letter, note.shown_number or float("inf"), note.pk
+
+    for note in notes:
+        note.shown_number = numbers.get(note.pk) if note.state == NoteState.UNSENT else note.number
+    return sorted(notes, key=place)
+
+
+def agreement_on(hand_in: HandIn | None, seat: Seat) -> Agreement | None:
+    """Find what the second voice said about a hand-in, as far as this seat may know (1 query).
+
+    As in the ledger: until it made an approval complete, who agrees to what is the publisher's own affair.
+    """
+    if hand_in is None:
+        return None
+    said = Agreement.objects.select_related("seat__person").filter(hand_in=hand_in)
+    if Sight.PUBLISHER not in permits.sights_of(Role(seat.role)):
+        passage = hand_in.passage
+        is_complete = passage.state == PassageState.APPROVED and passage.hand_in_id == hand_in.pk
+        said = said.filter(agrees=True) if is_complete else said.none()
+    return said.order_by("-at").first()
+
+
+def _with_marks(pictures: list[Picture], passage: Passage, seat: Seat) -> list[Picture]:
+    """Attach option marks: the publisher's side sees all, a guest only their own (1 query at the idea stage)."""
+    role = Role(seat.role)
+    marks: dict[int, list[OptionMark]] = {picture.pk: [] for picture in pictures}
+    if passage.stage.kind == StageKind.IDEAS and (permits.sees(role, "option-marks") or role == Role.GUEST):
+        rows = OptionMark.objects.select_related("seat__person").filter(picture__in=list(marks))
+        for mark in rows.filter(seat=seat) if role == Role.GUEST else rows:
+            marks[mark.picture_id].append(mark)
+    for picture in pictures:
+        picture.seen_marks = marks[picture.pk]
+    return pictures
+
+
+def _picture(picture: Picture, passage: Passage, role: Role) -> dict[str, Any]:
+    frame = frame_of(picture, passage)
+    factors = picture.facts.get("scale_factors")
+    is_sheet = frame is not None and frame.is_sheet
+    trim = frame.trim_box if frame else None
+    return {
+        "id": picture.pk,
+        "name": picture.file_name,
+        "position": picture.position,
+        "width_px": picture.width_px,
+        "height_px": picture.height_px,
+        "preview_url": reverse("reviews:picture-preview", args=[picture.pk]) if picture.has_preview else None,
+        "thumb_url": reverse("reviews:picture-thumb", args=[picture.pk]) if picture.has_preview else None,
+        "original_url": reverse("reviews:picture-original", args=[picture.pk]) if role != Role.GUEST else None,
+        "tiles_url": reverse("reviews:picture-tile", args=[picture.pk, "_"])[:-1] if factors else None,
+        "scale_factors": factors or [],
+        "mm_per_px": frame.mm_per_px if frame else None,
+        "frame": {
+            "trim": None if is_sheet else [trim.x0, trim.y0, trim.x1, trim.y1] if trim else [0, 0, 1, 1],
+            "gutter": frame.gutter_x if frame else None,
+        },
+        "is_sheet": is_sheet,
+        "state": picture.state,
+        "reason": picture.reason,
+        "assumed_profile": picture.facts.get("assumed_profile"),
+        "is_ready": picture.state == PictureState.READY,
+        "is_approved": picture.pk == passage.approved_picture_id,
+        "marks": [
+            {"verdict": mark.verdict, "author": mark.seat.person.name, "why": mark.why} for mark in picture.seen_marks
+        ],
+    }
+
+
+def _note(note: Note, seat: Seat) -> dict[str, Any]:
+    is_publisher = permits.sees(Role(seat.role), "unsent-notes")
+    mine = note.author_id == seat.pk
+    is_unsent = note.state == NoteState.UNSENT
+    letter = note.letter.number if note.letter and note.state == NoteState.SENT else None
+    return {
+        "id": note.pk,
+        "mark": note_mark(note.shown_number, letter),
+        "name": note_name(note.shown_number, letter),
+        "picture": note.picture_id,
+        "region": note.region,
+        # The art director's rewording is what is asked; what a reviewer first wrote stays in the house.
+        "words": note.said if note.state in (NoteState.SENT, NoteState.UNSENT) else note.words,
+        "own_words": note.words if is_unsent and mine else "",
+        "first_words": note.words if is_unsent and note.letter_words and is_publisher else "",
+        "cause": note.cause,
+        "author": note.author.person.name if is_publisher else "",
+        "role": ROLE_WORDS[Role(note.author.role)] if is_publisher else "",
+        "state": note.state,
+        "is_held": note.state == NoteState.HELD_BACK or note.weighing == Weighing.HELD,
+        "mine": mine,
+        "may_edit": is_unsent and mine,
+        "may_withdraw": is_unsent and mine,
+        "may_reply": permits.may(Role(seat.role), Deed.REPLY),
+        "replies": [
+            {
+                "author": reply.author.person.name,
+                "words": reply.words,
+                "at": date_format(timezone.localtime(reply.at), "j M, H:i"),
+            }
+            for reply in note.seen_replies
+        ],
+        "url": reverse("reviews:edit-note", args=[note.pk]),
+        "letter_number": letter,
+        "letter_url": reverse("reviews:letter", args=[note.letter_id]) if note.letter_id else None,
+        "response": _response(note),
+    }
+
+
+def _response(note: Note) -> dict[str, str] | None:
+    if not note.response:
+        return None
+    return {"kind": note.response, "kind_words": note.response_label, "words": note.response_words}
+
+
+def _causes(state: PassageState) -> list[tuple[str, str]]:
+    """Offer the causes that can be true here: what was approved cannot have missed its brief."""
+    return [
+        (cause.value, words)
+        for cause, words in CAUSE_WORDS.items()
+        if not (state == PassageState.APPROVED and cause.value == "brief")
+    ]
+
+
+def is_hidden_from(passage: Passage, seat: Seat) -> bool:
+    """Say whether the stage stays in the studio for this seat."""
+    return passage.stage.gate == Gate.HIDDEN and seat.role != Role.ILLUSTRATOR

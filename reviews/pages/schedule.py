@@ -1,0 +1,100 @@
+"""The schedule of a book: one picture of all passages over time, and the same as rows of a table."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from datetime import date
+
+from reviews.pages.schedule_drawing import Picture, picture_of
+from reviews.queries.reckoning import Reckoning
+from reviews.rules.contract.due_dates import CannotMeet, Move
+from reviews.rules.contract.statement import PassageLine
+from reviews.rules.contract.terms import stage_words
+from reviews.rules.forecast.outlook_text import Told
+from reviews.rules.forecast.outlook_words import Point, chances, points
+from reviews.rules.schedule import Schedule, schedule
+from reviews.rules.states import STATE_WORDS, Role
+
+
+@dataclass(frozen=True)
+class TableLine:
+    """One passage in the table: the same as its part of the picture, in words."""
+
+    passage: int
+    stage: str
+    planned_on: date | None
+    due_on: date | None
+    moves: tuple[Move, ...]
+    had: tuple[str, ...]
+    late: int
+    stands: str
+
+
+@dataclass(frozen=True)
+class TableSpread:
+    """One spread's passages in the table."""
+
+    label: str
+    lines: tuple[TableLine, ...]
+    band_words: str
+
+
+@dataclass(frozen=True)
+class SchedulePage:
+    """What the schedule's page shows; ``chances`` and ``points`` are the forecast's, if there is one."""
+
+    picture: Picture
+    spreads: tuple[TableSpread, ...]
+    cannot_meet: tuple[CannotMeet, ...]
+    today: date
+    first_on: date
+    final_name: str
+    final_on: date | None
+    chances: str
+    points: tuple[Point, ...]
+
+
+def schedule_page(reckoned: Reckoning, role: Role, told: Told | None) -> SchedulePage:
+    """Lay out the schedule as a role sees it (no query)."""
+    drawn, outlook = reckoned.seen_by(role), told.outlook if told else None
+    laid = schedule(drawn, outlook, reckoned.target_on)
+    is_ahead = outlook is not None and bool(outlook.spreads)
+    final_name = "contract date" if reckoned.book.final_on else "last day of the plan"
+    return SchedulePage(
+        picture_of(laid),
+        tuple(_spreads(laid, drawn.lines)),
+        drawn.cannot_meet,
+        reckoned.today,
+        laid.first_on,
+        final_name,
+        reckoned.target_on,
+        chances(outlook.chance) if is_ahead and outlook.chance is not None else "",
+        points(outlook, told.what_ifs, f"the {final_name}") if is_ahead else (),
+    )
+
+
+def _spreads(laid: Schedule, lines: Sequence[PassageLine]) -> Iterator[TableSpread]:
+    for row in laid.rows:
+        theirs = [line for line in lines if line.spread.spread == row.spread]
+        had: dict[str, list[str]] = {}
+        for bar in row.bars:
+            had.setdefault(bar.stage, []).append(bar.words.partition(": ")[2])
+        yield TableSpread(
+            row.label,
+            tuple(_table_line(line, tuple(had.get(line.stage, ()))) for line in theirs),
+            row.band.words if row.band else "",
+        )
+
+
+def _table_line(line: PassageLine, had: tuple[str, ...]) -> TableLine:
+    return TableLine(
+        line.passage,
+        stage_words(line.stage),
+        line.due.planned_on,
+        line.due.current_on,
+        line.due.moves,
+        had,
+        line.due.late,
+        STATE_WORDS[line.state],
+    )

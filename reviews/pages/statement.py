@@ -1,0 +1,243 @@
+"""The statement as people read it: the same rows for the screen, the paper and the table."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from datetime import date, datetime
+
+from reviews.models import Book, LedgerEntry
+from reviews.queries.statement import entries_of, facts_of
+from reviews.queries.terms import HeldTerms, terms_of
+from reviews.rules import permits
+from reviews.rules.contract.due_dates import DueDate, Move
+from reviews.rules.contract.money import InstalmentState
+from reviews.rules.contract.rounds import STANDING_WORDS, RoundSum
+from reviews.rules.contract.statement import PassageLine, Statement, statement
+from reviews.rules.contract.terms import Money, stage_words
+from reviews.rules.contract.terms_words import money_words, purse_words
+from reviews.rules.contract.timeline import tell
+from reviews.rules.contract.turns import DaySum, PersonDays
+from reviews.rules.states import ROLE_WORDS, STAGE_WORDS, STATE_WORDS, Gate, Refused, Role, StageKind
+
+
+@dataclass(frozen=True)
+class GroupRow:
+    """Rounds of one spread's group of stages."""
+
+    where: str
+    rounds: RoundSum
+
+
+@dataclass(frozen=True)
+class PassageRow:
+    """Days and dates of one passage."""
+
+    line: PassageLine
+
+    @property
+    def stage(self) -> str:
+        return stage_words(self.line.stage)
+
+    @property
+    def where(self) -> str:
+        return f"{self.line.spread.label}, {self.stage.lower()}"
+
+    @property
+    def state(self) -> str:
+        return STATE_WORDS[self.line.state]
+
+    @property
+    def days(self) -> DaySum:
+        return self.line.days
+
+    @property
+    def due(self) -> DueDate:
+        return self.line.due
+
+    @property
+    def moves(self) -> tuple[Move, ...]:
+        return self.line.due.moves
+
+    @property
+    def silent_on(self) -> date | None:
+        """Name the day on which silence counted as approval under the terms, if it did."""
+        return next((turn.silent_on for turn in self.line.turns if turn.silent_on), None)
+
+    @property
+    def entries(self) -> tuple[int, ...]:
+        return tuple(sorted({*self.line.days.entries, *self.line.due.entries}))
+
+
+@dataclass(frozen=True)
+class SpreadRows:
+    label: str
+    rows: list[PassageRow]
+
+
+@dataclass(frozen=True)
+class ExtraRow:
+    """One round beyond or outside the fee."""
+
+    where: str
+    why: str
+    on: date
+    money: str
+    entries: tuple[int, ...]
+
+
+@dataclass(frozen=True)
+class InstalmentRow:
+    state: InstalmentState
+
+    @property
+    def money(self) -> str:
+        return money_words(self.state.money)
+
+    @property
+    def progress(self) -> str:
+        if self.state.met_on:
+            return "Met"
+        if self.state.n_needed == 1:
+            return "Not yet"
+        return f"{self.state.n_reached} of {self.state.n_needed} spreads there"
+
+
+@dataclass(frozen=True)
+class StatementPage:
+    """A statement for one reader; ``n_hidden`` passages are the illustrator's own and are left out for others.
+
+    ``n_ledger`` counts the lines of the ledger up to that day that this reader may open. To count the others would tell
+    one side how busy the other is with drafts and notes that are not its to know.
+    """
+
+    book: Book
+    drawn: Statement
+    held: HeldTerms
+    today: date
+    n_hidden: int
+    n_ledger: int
+
+    @property
+    def is_past(self) -> bool:
+        return self.drawn.as_of < self.today
+
+    @property
+    def spreads(self) -> list[SpreadRows]:
+        found: dict[int, SpreadRows] = {}
+        for line in self.drawn.lines:
+            rows = found.setdefault(line.spread.spread, SpreadRows(line.spread.label, []))
+            rows.rows.append(PassageRow(line))
+        return list(found.values())
+
+    @property
+    def groups(self) -> list[GroupRow]:
+        """List the groups that hold rounds or have used some, in page order."""
+        seen = {line.spread.spread: line.spread for line in self.drawn.lines}
+        found = []
+        for key, rounds in self.drawn.rounds.groups.items():
+            spread = seen.get(key.spread)
+            if spread is not None and (rounds.included or rounds.entries):
+                found.append((spread.position, GroupRow(f"{spread.label}, {_named(key.group)}", rounds)))
+        return [row for _, row in sorted(found, key=lambda pair: pair[0])]
+
+    @property
+    def stages(self) -> list[tuple[str, DaySum]]:
+        shown = {line.stage for line in self.drawn.lines}
+        return [(STAGE_WORDS[kind], self.drawn.days_by_stage[kind.value]) for kind in StageKind if kind.value in shown]
+
+    @property
+    def people(self) -> list[tuple[str, str, PersonDays]]:
+        return [
+            (by, _role(role), found)
+            for (role, by), found in sorted(self.drawn.days_by_person.items())
+            if by and found.working
+        ]
+
+    @property
+    def unended(self) -> list[tuple[str, PersonDays]]:
+        """List by part the days of turns that still run, or that ended without anybody's doing: nobody's yet."""
+        rows = sorted(self.drawn.days_by_person.items())
+        return [(_role(role), found) for (role, by), found in rows if not by and found.working]
+
+    @property
+    def instalments(self) -> list[InstalmentRow]:
+        return [InstalmentRow(state) for state in self.drawn.money.instalments]
+
+    @property
+    def extras(self) -> list[ExtraRow]:
+        where = {line.passage: PassageRow(line).where for line in self.drawn.lines}
+        return [
+            ExtraRow(
+                where.get(extra.round.passage, "a stage that is gone"),
+                STANDING_WORDS[extra.round.standing],
+                extra.round.on,
+                money_words(extra.money) if extra.money else "no fixed fee",
+                extra.entries,
+            )
+            for extra in self.drawn.money.extras
+        ]
+
+    @property
+    def fallen_due(self) -> str:
+        return purse_words(self.drawn.money.fallen_due.items())
+
+    @property
+    def not_yet(self) -> str:
+        return purse_words(self.drawn.money.not_yet.items())
+
+    @property
+    def extra_fees(self) -> str:
+        return purse_words(self.drawn.money.extra_fees.items())
+
+    @property
+    def stopped(self) -> list[tuple[str, Money]]:
+        """Say what stopping today would leave to pay."""
+        found = self.drawn.money.cancellation
+        named = (
+            ("Owed in all if the book stopped on this day", found.owed),
+            ("Of that, already fallen due by instalments", found.due_already),
+            ("Still to be paid then", found.balance),
+        )
+        return [(name, money) for name, money in named if money is not None]
+
+    @property
+    def stopped_words(self) -> list[tuple[str, str]]:
+        return [(name, money_words(money)) for name, money in self.stopped]
+
+
+def statement_page(book: Book, role: Role, *, at: datetime, as_of: date | None = None) -> StatementPage:
+    """Draw up the statement for a reader, today's or a past day's (4 queries, 5 where terms are implied).
+
+    Raises
+    ------
+    Refused
+        ``statement-day`` for a day to come.
+    """
+    held = terms_of(book)
+    local = book.day_rule.local_date(at)
+    today = held.history.on(local).day_rule.local_date(at)
+    if as_of is not None and as_of > today:
+        raise Refused("statement-day")
+    entries, facts = entries_of([book.pk]).get(book.pk, []), facts_of([book.pk])
+    drawn = statement(entries, held.history, as_of or today, facts, final_on=book.final_on)
+    ends = drawn.terms.day_rule.end_of(drawn.as_of)
+    n_ledger = LedgerEntry.objects.filter(book=book, at__lt=ends, sight__in=permits.sights_of(role)).count()
+    if role == Role.ILLUSTRATOR:
+        return StatementPage(book, drawn, held, today, 0, n_ledger)
+    passages = tell(entries, facts, until=ends).passages
+    lines = tuple(line for line in drawn.lines if passages[line.passage].gate != Gate.HIDDEN)
+    n_hidden = len(drawn.lines) - len(lines)
+    shown = {line.stage for line in lines}
+    by_stage = {stage: days for stage, days in drawn.days_by_stage.items() if stage in shown}
+    return StatementPage(book, replace(drawn, lines=lines, days_by_stage=by_stage), held, today, n_hidden, n_ledger)
+
+
+def _named(group: str) -> str:
+    try:
+        return stage_words(group).lower()
+    except Refused:
+        return group
+
+
+def _role(role: str) -> str:
+    return ROLE_WORDS[Role(role)] if role in set(Role) else role

@@ -1,0 +1,97 @@
+"""The statement as plain rows and as JSON values, for a spreadsheet or for another program."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import Any
+
+from reviews.pages.statement import StatementPage
+from reviews.rules.contract.recount import figures
+from reviews.rules.contract.rounds import RoundSum
+from reviews.rules.contract.terms_text import terms_to_text
+from reviews.rules.contract.turns import DaySum
+
+HEADINGS = ("About", "Where", "Figure", "Value", "Unit", "Ledger lines")
+
+#: A cell that begins with one of these is read as a formula by spreadsheets.
+_FORMULA_SIGNS = ("=", "+", "-", "@", "\t", "\r")
+
+Row = tuple[str, str, str, str, str, str]
+
+
+def statement_json(page: StatementPage) -> dict[str, Any]:
+    """Write the statement with its terms and every figure's ledger lines."""
+    return {
+        "format": "roughproof-statement-1",
+        "book": page.book.title,
+        "terms_are_implied": page.held.is_implied,
+        "terms": [terms_to_text(version) for version in page.drawn.versions],
+        "last_ledger_line": page.drawn.last_seq,
+        "passages_left_out": page.n_hidden,
+        "figures": figures(page.drawn),
+        "caution": page.drawn.caution,
+    }
+
+
+def statement_rows(page: StatementPage) -> list[Row]:
+    """Write every figure as one row, with the ledger lines that made it; the caution stands first."""
+    drawn = page.drawn
+    rows: list[Row] = [("Caution", page.book.title, drawn.caution, drawn.as_of.isoformat(), "day", "")]
+    rows += _rounds("Rounds", "the book", drawn.rounds.book)
+    for group in page.groups:
+        rows += _rounds("Rounds", group.where, group.rounds)
+    rows += _days("the book", drawn.days)
+    for stage, days in page.stages:
+        rows += _days(f"all {stage.lower()}", days)
+    for spread in page.spreads:
+        for row in spread.rows:
+            rows += _days(row.where, row.days)
+            rows += [
+                _row("Dates", row.where, name, day.isoformat() if day else "", "day", row.due.entries)
+                for name, day in (
+                    ("planned", row.due.planned_on),
+                    ("due", row.due.current_on),
+                    ("handed in", row.due.met_on),
+                )
+            ]
+    for by, role, found in page.people:
+        rows.append(_row("Days by person", f"{by}, {role}", "working days", found.working, "days", found.entries))
+    for role, found in page.unended:
+        rows.append(_row("Days of turns that nobody ended", role, "working days", found.working, "days", found.entries))
+    return [*rows, *_money(page)]
+
+
+def _row(about: str, where: str, name: str, value: object, unit: str, entries: tuple[int, ...]) -> Row:
+    return (about, _safe(where), _safe(name), str(value), unit, " ".join(map(str, entries)))
+
+
+def _safe(text: str) -> str:
+    return f"'{text}" if text.startswith(_FORMULA_SIGNS) else text
+
+
+def _rounds(about: str, where: str, found: RoundSum) -> Iterator[Row]:
+    for name in ("included", "used", "left", "over", "outside", "not_counted"):
+        # What the fee holds was set by the terms or the plan; what is left hangs on both.
+        entries = {"included": found.included_by, "left": found.made_by}.get(name, found.entries)
+        yield _row(about, where, name.replace("_", " "), getattr(found, name), "rounds", entries)
+
+
+def _days(where: str, found: DaySum) -> Iterator[Row]:
+    names = (
+        "illustrator", "illustrator_allowed", "illustrator_late", "publisher", "publisher_allowed", "publisher_late",
+        "weekend", "holiday", "calendar_days",
+    )  # fmt: skip
+    for name in names:
+        yield _row("Days", where, name.replace("_", " "), getattr(found, name), "days", found.entries)
+
+
+def _money(page: StatementPage) -> Iterator[Row]:
+    for part in page.drawn.money.instalments:
+        amount, currency = (str(part.money.amount), part.money.currency) if part.money else ("", "")
+        yield _row("Instalments", part.name, "amount", amount, currency, part.entries)
+        yield _row("Instalments", part.name, "met on", part.met_on or "", "day", part.entries)
+        yield _row("Instalments", part.name, "to be paid by", part.pay_by_on or "", "day", part.entries)
+    for extra in page.extras:
+        yield _row("Rounds beyond the fee", extra.where, extra.why, extra.money, "", extra.entries)
+    for name, money in page.stopped:
+        yield _row("If stopped", "the book", name, money.amount, money.currency, page.drawn.money.cancellation.entries)

@@ -1,0 +1,139 @@
+"""The terms as a page shows them: each version whole, what it changed, and who is asked to go beyond it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date, datetime
+
+from reviews.models import Book, Seat, TermsVersion
+from reviews.queries.consents import AskedRound, asked_rounds
+from reviews.queries.terms import HeldTerms, terms_of
+from reviews.rules import permits
+from reviews.rules.contract.money import amounts_of
+from reviews.rules.contract.terms import Terms, stage_words
+from reviews.rules.contract.terms_words import (
+    change_words,
+    money_words,
+    part_words,
+    rule_lines,
+    share_words,
+    step_words,
+    when_words,
+)
+from reviews.rules.states import Deed, Role
+
+
+@dataclass(frozen=True)
+class StageLine:
+    """Days and rounds of one stage; ``shared_with`` names the other stages of its group."""
+
+    stage: str
+    part: str
+    hand_in_days: int
+    answer_days: int
+    rounds: int
+    shared_with: str
+
+
+@dataclass(frozen=True)
+class InstalmentLine:
+    name: str
+    share: str
+    money: str
+    when: str
+    pay_within_days: int
+
+
+@dataclass(frozen=True)
+class ShownVersion:
+    """One version, ready to be read. ``row`` is None where the stage plans speak and nobody entered anything."""
+
+    terms: Terms
+    row: TermsVersion | None
+    until_on: date | None
+    holds: bool
+    is_to_come: bool
+    changes: tuple[str, ...]
+    remark: str
+
+    @property
+    def stages(self) -> list[StageLine]:
+        return [self._stage(line.stage, line.part, line.hand_in_days, line.answer_days) for line in self.terms.stages]
+
+    def _stage(self, stage: str, part: str, hand_in_days: int, answer_days: int) -> StageLine:
+        group = self.terms.group_for(part, stage)
+        others = ", ".join(stage_words(other).lower() for other in group.stages if other != stage)
+        return StageLine(stage_words(stage), part_words(part), hand_in_days, answer_days, group.rounds, others)
+
+    @property
+    def rules(self) -> list[tuple[str, str]]:
+        return [(name[0].upper() + name[1:], words) for name, words in rule_lines(self.terms).items()]
+
+    @property
+    def instalments(self) -> list[InstalmentLine]:
+        pairs = zip(self.terms.instalments, amounts_of(self.terms), strict=True)
+        return [
+            InstalmentLine(
+                part.name,
+                share_words(part.share) if part.share is not None else "",
+                money_words(money),
+                when_words(part),
+                part.pay_within_days,
+            )
+            for part, money in pairs
+        ]
+
+    @property
+    def cancellation(self) -> list[tuple[str, str]]:
+        return [(step_words(step), share_words(step.share)) for step in self.terms.cancellation]
+
+
+@dataclass(frozen=True)
+class TermsPage:
+    """Everything the terms page shows to one seat."""
+
+    held: HeldTerms
+    now: ShownVersion
+    others: list[ShownVersion]
+    consents: list[AskedRound]
+    may_consent: bool
+    today: date
+
+
+def terms_page(book: Book, seat: Seat, *, at: datetime) -> TermsPage:
+    """Gather the terms, every version of them, and the open consents (4 queries, up to 10 where consent is asked)."""
+    held = terms_of(book)
+    versions = held.history.versions
+    today = held.history.on(book.day_rule.local_date(at)).day_rule.local_date(at)
+    now = held.history.on(today)
+    sees_remark = permits.sees(Role(seat.role), "terms-remark")
+    shown = [
+        ShownVersion(
+            terms,
+            held.rows[n] if held.rows else None,
+            versions[n + 1].from_on if n + 1 < len(versions) else None,
+            terms is now,
+            n > 0 and terms.from_on > today,
+            change_words(versions[n - 1], terms) if n else (),
+            held.rows[n].house_remark if held.rows and sees_remark else "",
+        )
+        for n, terms in enumerate(versions)
+    ]
+    return TermsPage(
+        held,
+        next(one for one in shown if one.holds),
+        [one for one in reversed(shown) if not one.holds],
+        asked_rounds(book, held.history, at=at),
+        _may_consent(book, seat),
+        today,
+    )
+
+
+def _may_consent(book: Book, seat: Seat) -> bool:
+    """Say whether this seat speaks on rounds beyond the fee: the agent, or the illustrator where there is none."""
+    role = Role(seat.role)
+    if not permits.may(role, Deed.GIVE_CONSENT):
+        return False
+    if role == Role.AGENT:
+        return True
+    return not Seat.objects.filter(book=book, role=Role.AGENT, ended_at=None).exists()

@@ -1,0 +1,43 @@
+"""How each version of a book's terms counts days, in a few plain values that a book's row can carry.
+
+Pages that list many spreads count late days by these; they are the same calendars from which the statement counts.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from datetime import date
+from functools import lru_cache
+from typing import Any
+
+from reviews.rules.contract.calendars import Calendar
+from reviews.rules.contract.terms import Terms, side_calendars
+from reviews.rules.contract.terms_text import terms_to_text
+from reviews.rules.states import Side
+
+
+def counted_by(terms: Terms) -> dict[str, Any]:
+    """Write how one version of the terms counts days as plain JSON values."""
+    return counted_in(terms_to_text(terms))
+
+
+def counted_in(text: Mapping[str, Any]) -> dict[str, Any]:
+    """Read the same off a version that is text already."""
+    return {name: text.get(name, False) for name in ("from_on", "places", "own_places", "shut")}
+
+
+def calendar_for(side: Side, versions: Sequence[Mapping[str, Any]], on: date | None) -> Calendar | None:
+    """Find a side's calendar under the version that held on a day; None where no terms were entered."""
+    if not versions:
+        return None
+    held = versions[0]
+    for version in versions[1:]:
+        if on is not None and version["from_on"] > on.isoformat():
+            break
+        held = version
+    return _calendars(tuple(held["places"]), tuple(held["shut"]), held["own_places"])[side]
+
+
+@lru_cache(maxsize=64)
+def _calendars(places: tuple[str, ...], shut: tuple[str, ...], own_places: bool) -> Mapping[Side, Calendar]:
+    return side_calendars(places, [date.fromisoformat(day) for day in shut], own_places=own_places)

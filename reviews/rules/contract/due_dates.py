@@ -1,0 +1,336 @@
+"""Due dates: planned backwards from the printer's date, moved for reasons that are kept, and told in time.
+
+A planned date comes from the stage plan. It moves when somebody moves it with a reason, when a letter asks
+for changes, when the stage opens too late to keep it, and, if the terms say so, by each working day the
+publisher was late.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from datetime import date
+from typing import Literal
+
+from reviews.rules.contract.calendars import Calendar
+from reviews.rules.contract.days import ONE_DAY, add_working_days, on_or_after, on_or_before, working_days_between
+from reviews.rules.contract.plans import PlannedStage, due_dates_backward
+from reviews.rules.contract.terms import Terms, TermsHistory, stage_words
+from reviews.rules.contract.timeline import OPENS, Event, PassageStory, Story
+from reviews.rules.contract.turns import Receipts, Side, Turn, late_days
+from reviews.rules.states import Answer, Deed, Gate, PassageState, Refused
+
+Why = Literal["moved", "publisher-late", "changes-asked", "opened-late"]
+
+#: When, by which ledger line, why, and to which date (or by how many working days) a date moves, in words.
+_Cause = tuple[date, int, Why, date | int, str]
+
+#: Which of a passage's two dates somebody moves.
+HAND_IN, ANSWER = "hand-in", "answer"
+
+#: No contract gives one spread longer, all its stages and answers together; our own bound, far beyond practice.
+MOST_YEARS_A_SPREAD = 5
+
+_DONE = (PassageState.APPROVED, PassageState.PASSED)
+
+
+@dataclass(frozen=True)
+class Planned:
+    """The days one stage is planned to be handed in and answered by."""
+
+    stage: str
+    hand_in_on: date
+    answer_on: date
+
+
+@dataclass(frozen=True)
+class Move:
+    """One reason why a date is not the planned one any more; `seq` is the ledger line behind it."""
+
+    seq: int
+    why: Why
+    from_on: date
+    to_on: date
+    words: str
+
+
+@dataclass(frozen=True)
+class DueDate:
+    """When a passage is to be handed in: as planned, as it stands, and why that differs.
+
+    `met_on` is the day of the first hand-in that came; `late` its working days after the date that held.
+    """
+
+    passage: int
+    planned_on: date | None
+    current_on: date | None
+    answer_on: date | None
+    moves: tuple[Move, ...]
+    met_on: date | None
+    late: int
+    entries: tuple[int, ...]
+
+
+@dataclass(frozen=True)
+class CannotMeet:
+    """A spread that can no longer be done by the final date, even if everybody keeps every day from now on.
+
+    `since_on` is the first day on which that was so; both sides are told on it.
+    """
+
+    spread: int
+    label: str
+    final_on: date
+    earliest_on: date
+    since_on: date
+    waits_for: Side
+    words: str
+    entries: tuple[int, ...] = ()
+
+
+def planned_backwards(
+    files_due_on: date,
+    stages: Sequence[PlannedStage],
+    calendar: Calendar,
+    answering: Calendar | None = None,
+    *,
+    start_on: date | None = None,
+) -> tuple[Planned, ...]:
+    """Plan every stage backwards from the day the files are due at the printer.
+
+    ``answering`` is the publisher's calendar, where each side keeps its own.
+
+    Raises
+    ------
+    Refused
+        ``plan-too-long`` if work would have had to start before `start_on`.
+    """
+    answering = answering or calendar
+    final = on_or_before(files_due_on, answering)
+    hand_ins = due_dates_backward(final, stages, calendar, answering)
+    planned = []
+    for stage, hand_in_on in zip(stages, hand_ins, strict=True):
+        answers = stage.answer_days if stage.gate == Gate.ANSWERS else 0
+        planned.append(Planned(stage.kind, hand_in_on, add_working_days(hand_in_on, answers, answering)))
+    first_on = add_working_days(hand_ins[0], -stages[0].hand_in_days, calendar)
+    if start_on is not None and first_on < start_on:
+        raise Refused("plan-too-long", final_on=files_due_on, spread="the book", start_on=first_on)
+    return tuple(planned)
+
+
+def due_dates(story: Story, receipts: Receipts, turns: Mapping[int, Sequence[Turn]], as_of: date) -> dict[int, DueDate]:
+    """Work out every passage's date and the reasons it moved."""
+    lateness = _publisher_lateness(story, receipts.terms, turns)
+    return {told.passage: _due_date(told, receipts, lateness, turns, as_of) for told in story.in_order()}
+
+
+def _publisher_lateness(
+    story: Story, terms: TermsHistory, turns: Mapping[int, Sequence[Turn]]
+) -> dict[int, list[tuple[PassageStory, Turn]]]:
+    """Collect by spread the publisher's late turns that the terms let move dates, in the order they began."""
+    found: dict[int, list[tuple[PassageStory, Turn]]] = {}
+    for told in story.in_order():
+        for turn in turns[told.passage]:
+            moves = terms.on(turn.from_on).publisher_late_moves
+            if turn.side == Side.PUBLISHER and turn.late and moves:
+                found.setdefault(told.spread.spread, []).append((told, turn))
+    for late in found.values():
+        late.sort(key=lambda pair: (pair[1].from_on, pair[0].position))
+    return found
+
+
+def _due_date(
+    told: PassageStory,
+    receipts: Receipts,
+    lateness: Mapping[int, Sequence[tuple[PassageStory, Turn]]],
+    turns: Mapping[int, Sequence[Turn]],
+    as_of: date,
+) -> DueDate:
+    mine = turns[told.passage]
+    handed = next((turn for turn in mine if turn.side == Side.ILLUSTRATOR and not turn.is_open), None)
+    moves = _moves(told, receipts, lateness.get(told.spread.spread, ()), handed, as_of)
+    current = moves[-1].to_on if moves else told.planned_on
+    answering = mine[-1] if mine and mine[-1].is_open and mine[-1].side == Side.PUBLISHER else None
+    held_then = _date_when_handed_in(told, moves, handed)
+    calendar = receipts.terms.on(as_of).calendar_of(Side.ILLUSTRATOR)
+    met_on = handed.until_on if handed else None
+    late = late_days(held_then, met_on or as_of, calendar) if mine else 0
+    return DueDate(
+        told.passage,
+        told.planned_on,
+        current,
+        answering.due_on if answering else None,
+        tuple(moves),
+        met_on,
+        late,
+        tuple(sorted({told.laid_out_by, *(move.seq for move in moves), *(handed.entries if handed else ())})),
+    )
+
+
+def _moves(
+    told: PassageStory,
+    receipts: Receipts,
+    late_turns: Sequence[tuple[PassageStory, Turn]],
+    handed: Turn | None,
+    as_of: date,
+) -> list[Move]:
+    if told.planned_on is None:
+        return []
+    causes = [cause for event in told.events if (cause := _cause(event, told.passage, receipts)) is not None]
+    for earlier, turn in late_turns:
+        if earlier.position < told.position and (handed is None or turn.from_on <= handed.until_on):
+            words = (
+                f"the publisher answered {turn.late} working {'day' if turn.late == 1 else 'days'} late "
+                f"at {stage_words(earlier.stage).lower()}"
+            )
+            causes.append((turn.until_on, turn.entries[-1], "publisher-late", turn.late, words))
+    # The date at the opening holds the late days before it already, so those of the same entry come first.
+    causes.sort(key=lambda cause: (*cause[:2], cause[2] == "opened-late"))
+    return _applied(told.planned_on, causes, receipts.terms)
+
+
+def _cause(event: Event, passage: int, receipts: Receipts) -> _Cause | None:
+    data, on = event.data, receipts.written_on(event)
+    if event.deed == Deed.MOVE_DUE_DATE and data.get("which", "hand-in") == "hand-in":
+        return on, event.seq, "moved", date.fromisoformat(data["to"]), str(data.get("reason", ""))
+    if event.deed == Deed.SEND_LETTER and data.get("answer") == Answer.ASK and data.get("due_on"):
+        return on, event.seq, "changes-asked", date.fromisoformat(data["due_on"]), "changes were asked for"
+    if event.deed == OPENS and str(passage) in data.get("dues", {}):
+        # The ledger gives the date the stage had when it opened: the planned one, or its own days where that is later.
+        due_on = date.fromisoformat(data["dues"][str(passage)])
+        on = receipts.day(event, Side.ILLUSTRATOR)
+        return on, event.seq, "opened-late", due_on, "the stage opened too late for the date before"
+    return None
+
+
+def _applied(
+    planned_on: date,
+    causes: Sequence[_Cause],
+    terms: TermsHistory,
+) -> list[Move]:
+    """Apply what the story tells: what was sent after the cut-off moves dates at once, though it counts from later."""
+    moves: list[Move] = []
+    now = planned_on
+    for on, seq, why, to, words in causes:
+        if isinstance(to, int):
+            to = add_working_days(now, to, terms.on(on).calendar_of(Side.ILLUSTRATOR))
+        if to != now and not (why == "opened-late" and to < now):
+            moves.append(Move(seq, why, now, to, words))
+            now = to
+    return moves
+
+
+def _date_when_handed_in(told: PassageStory, moves: Sequence[Move], handed: Turn | None) -> date | None:
+    """Find the date that held at the first hand-in; a later change asked for sets a new one, for the next."""
+    held = told.planned_on
+    for move in moves:
+        if move.why == "changes-asked" or (handed is not None and move.seq > handed.entries[-1]):
+            continue
+        held = move.to_on
+    return held
+
+
+def cannot_meet(
+    story: Story,
+    terms: Terms,
+    turns: Mapping[int, Sequence[Turn]],
+    final_on: date,
+    today: date,
+) -> list[CannotMeet]:
+    """Name every spread that cannot be done by the final date any more, from the day on which that became
+    so."""
+    found = (_cannot(left, terms, turns[left[0].passage], final_on, today) for left in _left_to_do(story))
+    return [told for told in found if told is not None]
+
+
+def check_end(story: Story, terms: Terms, today: date) -> None:
+    """Refuse terms by whose days a spread would end so late that only a slip of the finger can mean it.
+
+    Terms that merely miss the book's last day are entered: they are what both sides signed, perhaps on a book that is
+    late already, and what cannot be met is told to both on the same day. Only the version that is being entered is
+    judged, so that one entered earlier can always be mended by the next.
+
+    Raises
+    ------
+    Refused
+        ``terms-end-far-off``
+    """
+    begins_on = max(today, terms.from_on)
+    for left in _left_to_do(story):
+        ends_on = _walked(begins_on, [step for told in left for step in _steps_left(told, terms, None)], terms)
+        if ends_on.year - begins_on.year > MOST_YEARS_A_SPREAD:
+            label, most = left[0].spread.label, MOST_YEARS_A_SPREAD
+            raise Refused(
+                "terms-end-far-off", spread=label, begins_on=_say(begins_on), ends_on=_say(ends_on), most=most
+            )
+
+
+def _left_to_do(story: Story) -> Iterable[list[PassageStory]]:
+    """Gather by spread the passages that are not done yet, in order."""
+    spreads: dict[int, list[PassageStory]] = {}
+    for told in story.in_order():
+        if told.state not in _DONE:
+            spreads.setdefault(told.spread.spread, []).append(told)
+    return spreads.values()
+
+
+#: A side's working days that a spread still takes, in order.
+_Step = tuple[Side, int]
+
+
+def _cannot(
+    left: Sequence[PassageStory], terms: Terms, own: Sequence[Turn], final_on: date, today: date
+) -> CannotMeet | None:
+    first = left[0]
+    held = own[-1] if own and own[-1].is_open else None
+    from_on, waits_for = (held.from_on, held.side) if held else (today, Side.ILLUSTRATOR)
+    calendar = terms.calendar_of(waits_for)
+    allowed = (held.allowed or 0) if held else 0
+    # Nobody can be hurried below the days the terms give; only the days of the turn that runs are partly
+    # spent.
+    rest = [step for told in left for step in _steps_left(told, terms, held if told is first else None)]
+    spent = max(0, working_days_between(from_on, today, calendar))
+    earliest = _walked(today, [(waits_for, max(0, allowed - spent)), *rest], terms)
+    last_on = on_or_before(final_on, terms.calendar_of(rest[-1][0] if rest else waits_for))
+    if earliest <= last_on:
+        return None
+    last_chance = _walked(last_on, [(side, -days) for side, days in reversed(rest)], terms)
+    in_time_at_first = _walked(from_on, [(waits_for, allowed), *rest], terms) <= last_on
+    since_on = on_or_after(last_chance + ONE_DAY, calendar) if in_time_at_first else from_on
+    words = (
+        f"{first.spread.label} cannot be done by {_say(last_on)} any more: with every day kept from now on "
+        f"it would be done on {_say(earliest)}. It waits for the {waits_for}."
+    )
+    return CannotMeet(
+        first.spread.spread,
+        first.spread.label,
+        last_on,
+        earliest,
+        min(since_on, today),
+        waits_for,
+        words,
+        tuple(sorted({told.laid_out_by for told in left} | set(held.entries if held else ()))),
+    )
+
+
+def _walked(day: date, steps: Iterable[_Step], terms: Terms) -> date:
+    """Step from a day through working days, each side's by its own calendar."""
+    for side, n_days in steps:
+        if n_days:
+            day = add_working_days(day, n_days, terms.calendar_of(side))
+    return day
+
+
+def _steps_left(told: PassageStory, terms: Terms, held: Turn | None) -> list[_Step]:
+    """List the working days a passage still takes after the turn that runs, if one does."""
+    line = terms.days_for(told.spread.part, told.stage)
+    if line is None:
+        return []
+    answers = [(Side.PUBLISHER, line.answer_days if told.gate == Gate.ANSWERS else 0)]
+    if held is None:
+        return [(Side.ILLUSTRATOR, line.hand_in_days), *answers]
+    return answers if held.side == Side.ILLUSTRATOR else []
+
+
+def _say(day: date) -> str:
+    return f"{day.day} {day:%B %Y}"

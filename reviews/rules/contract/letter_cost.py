@@ -1,0 +1,165 @@
+"""What a letter would cost in rounds, days and money, told to the art director before it is sent."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+from datetime import date, datetime
+from decimal import Decimal
+
+from reviews.rules.contract.days import day_zero
+from reviews.rules.contract.money import in_purse
+from reviews.rules.contract.rounds import Standing, standing_of
+from reviews.rules.contract.statement import Statement
+from reviews.rules.contract.term_sets import CAUTION
+from reviews.rules.contract.terms import Money, Terms, TermsHistory, WhenOver, stage_words
+from reviews.rules.contract.timeline import Event, PassageStory, Story
+from reviews.rules.contract.turns import Receipts, late_if_answered
+from reviews.rules.states import Answer, Cause, Deed, PassageState, Refused, Role, Side
+
+#: Only these use something up by being outside or beyond the fee.
+_EXTRA = (Standing.OVER, Standing.OUTSIDE)
+_NO_ROUND = {
+    Standing.OUTSIDE: "outside the fee: this was approved",
+    Standing.NOT_COUNTED: "not counted: the brief was not met",
+}
+
+
+@dataclass(frozen=True)
+class Ask:
+    """One passage the letter would ask to change, and why."""
+
+    passage: int
+    causes: tuple[Cause, ...]
+
+
+@dataclass(frozen=True)
+class AskCost:
+    """What asking for this change would mean.
+
+    number, included  this would be round 3, where the fee covers 2
+    money             the fee for a round beyond or outside; None if the terms name no fixed one
+    due_on            when the illustrator would have to hand in again
+    days_late         working days this answer is late by, which move the dates if the terms say so
+    """
+
+    passage: int
+    where: str
+    standing: Standing
+    number: int
+    included: int
+    money: Money | None
+    due_on: date | None
+    days_late: int
+
+    @property
+    def round_words(self) -> str:
+        """Say which round this would be; what is outside the fee or not counted is no round at all."""
+        if self.standing in _NO_ROUND:
+            return _NO_ROUND[self.standing]
+        if self.standing == Standing.OVER:
+            return f"round {self.number}; the fee covers {self.included or 'none'}"
+        if self.number > self.included:  # rounds agreed later do not pay for those that went beyond the fee before
+            return f"round {self.number}; the fee covers it since the terms were amended"
+        return f"round {self.number} of the {self.included} in the fee"
+
+
+@dataclass(frozen=True)
+class LetterCost:
+    """The cost of a whole letter. `fees` are kept by currency; `is_priced` is False where a fee is by the hour.
+
+    `received_on` is the day on which a letter that goes at this moment counts as received.
+    """
+
+    asks: tuple[AskCost, ...]
+    fees: Mapping[str, Decimal]
+    is_priced: bool
+    when_over: WhenOver
+    caution: str
+    received_on: date
+
+    @property
+    def over(self) -> tuple[AskCost, ...]:
+        """Name the asks that go beyond the rounds in the fee."""
+        return tuple(ask for ask in self.asks if ask.standing == Standing.OVER)
+
+
+def cost_of_letter(story: Story, drawn: Statement, asks: Sequence[Ask], at: datetime) -> LetterCost:
+    """Work out what a letter would cost if it went at this moment.
+
+    Days are counted by telling the statement's own reading of the ledger that the letter had gone. Asks that share
+    rounds use them up in the given order.
+    """
+    terms = drawn.terms
+    receipts = Receipts(TermsHistory(drawn.versions))
+    used: Counter[tuple[int, str]] = Counter()
+    for one in drawn.rounds.rounds:
+        if one.standing == Standing.IN_FEE:
+            told = story.passages[one.passage]
+            used[told.spread.spread, told.stage] += 1
+    counted: Counter[tuple[int, str]] = Counter()
+    costs = []
+    for ask in asks:
+        told = story.passages[ask.passage]
+        cost = _cost(told, ask, terms, used, _if_sent(story, told, receipts, at))
+        group = terms.group_for(told.spread.part, told.stage)
+        key = (told.spread.spread, group.name)
+        if cost.standing in (Standing.IN_FEE, Standing.OVER):
+            counted[key] += 1
+        used[told.spread.spread, told.stage] += cost.standing == Standing.IN_FEE
+        before = sum(
+            line.rounds.used for line in drawn.lines if _shares(line.spread.spread, line.stage, told, group.stages)
+        )
+        costs.append(replace(cost, number=before + counted[key], included=group.rounds))
+    extra = [cost for cost in costs if cost.standing in _EXTRA]
+    return LetterCost(
+        tuple(costs),
+        in_purse(cost.money for cost in extra),
+        all(cost.money is not None for cost in extra),
+        terms.when_over,
+        CAUTION,
+        day_zero(at, terms.day_rule, terms.calendar_of(Side.ILLUSTRATOR)),
+    )
+
+
+def check_over(cost: LetterCost, *, has_consent: bool, is_asked: bool = False) -> None:
+    """Refuse a letter that goes beyond the fee where the terms do not allow it.
+
+    Raises
+    ------
+    Refused
+        ``over-refused``, or ``over-needs-consent`` while the agent has not consented, ``over-waits``
+        where that has been asked for and only the answer is missing.
+    """
+    if not cost.over or cost.when_over == WhenOver.TELL:
+        return
+    where = ", ".join(ask.where for ask in cost.over)
+    if cost.when_over == WhenOver.REFUSE:
+        raise Refused("over-refused", where=where)
+    if not has_consent:
+        raise Refused("over-waits" if is_asked else "over-needs-consent", where=where)
+
+
+def _if_sent(story: Story, told: PassageStory, receipts: Receipts, at: datetime) -> tuple[int, date | None]:
+    """Say how late the answer would be, and when the passage would be due again."""
+    sent = Event(
+        story.last_seq + 1, at, Deed.SEND_LETTER, PassageState.DRAWING, Role.ART_DIRECTOR, "", {"answer": Answer.ASK}
+    )
+    late, began = late_if_answered(told, receipts, sent, start_on=story.start_on)
+    return late, began.due_on if began else None
+
+
+def _cost(
+    told: PassageStory, ask: Ask, terms: Terms, used: Counter[tuple[int, str]], if_sent: tuple[int, date | None]
+) -> AskCost:
+    asked = {"answer": Answer.ASK, "causes": ask.causes, "reopened": told.state == PassageState.APPROVED}
+    standing = standing_of(told, asked, terms, used)
+    late, due_on = if_sent
+    where = f"{told.spread.label}, {stage_words(told.stage).lower()}"
+    money = terms.round_fee if standing in _EXTRA else None
+    return AskCost(told.passage, where, standing, 0, 0, money, due_on, late)
+
+
+def _shares(spread: int, stage: str, told: PassageStory, stages: Sequence[str]) -> bool:
+    return spread == told.spread.spread and stage in stages

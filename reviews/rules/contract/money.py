@@ -1,0 +1,263 @@
+"""Money under the terms: instalments due and met, rounds beyond the fee, what is owed if the book stops
+today.
+
+Decimal arithmetic, rounded once per amount to the currency's smallest coin; two currencies are never added.
+Every figure here is to be checked against the signed contract.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from datetime import date
+from decimal import ROUND_HALF_UP, Decimal
+
+from reviews.rules.contract.days import period_end
+from reviews.rules.contract.rounds import Round, Standing
+from reviews.rules.contract.terms import HUNDRED, CancellationStep, Instalment, Milestone, Money, Terms, TermsHistory
+from reviews.rules.contract.timeline import PassageStory, Story
+from reviews.rules.contract.turns import Side, Turn
+from reviews.rules.states import PassageState
+
+#: Currencies whose smallest unit is not a hundredth (ISO 4217, from memory; every other one is taken as
+#: two places).
+_PLACES = dict.fromkeys(("BIF", "CLP", "ISK", "JPY", "KRW", "PYG", "UGX", "VND", "XAF", "XOF", "XPF"), 0) | (
+    dict.fromkeys(("BHD", "IQD", "JOD", "KWD", "LYD", "OMR", "TND"), 3)
+)
+
+_DONE = (PassageState.APPROVED, PassageState.PASSED)
+
+
+@dataclass(frozen=True)
+class InstalmentState:
+    """One instalment: what it is worth, whether its milestone is met, and by when it is to be paid.
+
+    `n_reached` of `n_needed` passages have reached the milestone; `met_on` is set when all have.
+    """
+
+    name: str
+    money: Money | None
+    met_on: date | None
+    pay_by_on: date | None
+    n_reached: int
+    n_needed: int
+    entries: tuple[int, ...]
+
+
+@dataclass(frozen=True)
+class ExtraRound:
+    """What one round beyond or outside the fee costs; `money` is None where the terms name no fixed fee."""
+
+    round: Round
+    money: Money | None
+    set_by: tuple[int, ...] = ()
+
+    @property
+    def entries(self) -> tuple[int, ...]:
+        """Name the letter, and the entry of the terms that priced it."""
+        return _together([(self.round.seq,), self.set_by if self.money else ()])
+
+
+@dataclass(frozen=True)
+class Cancellation:
+    """What is owed if the book stopped today, by spread, and what of it the instalments have already made
+    due."""
+
+    by_spread: Mapping[int, Money]
+    owed: Money | None
+    due_already: Money | None
+    balance: Money | None
+    entries: tuple[int, ...] = ()
+
+
+@dataclass(frozen=True)
+class Account:
+    """All money of a book on one day. Sums are kept by currency."""
+
+    #: The entries behind each sum are those of its parts.
+    instalments: tuple[InstalmentState, ...]
+    extras: tuple[ExtraRound, ...]
+    cancellation: Cancellation
+    fallen_due: Mapping[str, Decimal]
+    not_yet: Mapping[str, Decimal]
+    extra_fees: Mapping[str, Decimal]
+
+    @property
+    def fallen_due_by(self) -> tuple[int, ...]:
+        return _together(part.entries for part in self.instalments if part.met_on)
+
+    @property
+    def not_yet_by(self) -> tuple[int, ...]:
+        return _together(part.entries for part in self.instalments if not part.met_on)
+
+    @property
+    def extra_fees_by(self) -> tuple[int, ...]:
+        return _together(extra.entries for extra in self.extras)
+
+
+@dataclass(frozen=True)
+class _Reached:
+    on: date
+    seq: int
+
+
+def account(
+    story: Story,
+    terms: TermsHistory,
+    turns: Mapping[int, Sequence[Turn]],
+    rounds: Iterable[Round],
+    as_of: date,
+) -> Account:
+    """Work out every amount of a book on one day."""
+    now = terms.on(as_of)
+    amounts = amounts_of(now)
+    instalments = tuple(
+        _instalment(part, money, story, turns, now, as_of) for part, money in zip(now.instalments, amounts, strict=True)
+    )
+    extras = tuple(
+        ExtraRound(one, _version(terms, one.version).round_fee, story.behind(one.version))
+        for one in rounds
+        if one.standing in (Standing.OVER, Standing.OUTSIDE)
+    )
+    met = [part for part in instalments if part.met_on]
+    return Account(
+        instalments,
+        extras,
+        _cancellation(story, now, turns, met),
+        in_purse(part.money for part in met),
+        in_purse(part.money for part in instalments if not part.met_on),
+        in_purse(extra.money for extra in extras),
+    )
+
+
+def _together(entries: Iterable[Iterable[int]]) -> tuple[int, ...]:
+    return tuple(sorted({seq for some in entries for seq in some}))
+
+
+def in_purse(amounts: Iterable[Money | None]) -> dict[str, Decimal]:
+    """Add amounts up, each currency for itself."""
+    purse: dict[str, Decimal] = {}
+    for money in amounts:
+        if money is not None:
+            purse[money.currency] = purse.get(money.currency, Decimal(0)) + money.amount
+    return dict(sorted(purse.items()))
+
+
+def rounded(amount: Decimal, currency: str) -> Decimal:
+    """Round half up to the smallest coin of the currency."""
+    return amount.quantize(Decimal(1).scaleb(-_PLACES.get(currency, 2)), ROUND_HALF_UP)
+
+
+def share_of(fee: Money, share: Decimal) -> Money:
+    """Take a share in per cent of a fee."""
+    return Money(rounded(fee.amount * share / HUNDRED, fee.currency), fee.currency)
+
+
+def amounts_of(terms: Terms) -> list[Money | None]:
+    """Give each instalment its amount. Shares that make up the whole fee add up to it exactly, to the last
+    coin."""
+    shares = [part for part in terms.instalments if part.share is not None]
+    amounts = {id(part): share_of(terms.fee, part.share) for part in shares if terms.fee and part.share is not None}
+    if terms.fee and shares and sum(part.share or 0 for part in shares) == HUNDRED:
+        others = sum((amounts[id(part)].amount for part in shares[:-1]), Decimal(0))
+        amounts[id(shares[-1])] = Money(terms.fee.amount - others, terms.fee.currency)
+    return [part.amount or amounts.get(id(part)) for part in terms.instalments]
+
+
+def _version(terms: TermsHistory, number: int) -> Terms:
+    return next(version for version in terms.versions if version.version == number)
+
+
+def _instalment(
+    part: Instalment,
+    money: Money | None,
+    story: Story,
+    turns: Mapping[int, Sequence[Turn]],
+    terms: Terms,
+    as_of: date,
+) -> InstalmentState:
+    reached, needed = _milestone(part, story, turns, as_of)
+    met_on = max((one.on for one in reached), default=None) if len(reached) == needed else None
+    # The publisher pays, so its own closed days put the day off.
+    pay_by_on = period_end(met_on, part.pay_within_days, terms.calendar_of(Side.PUBLISHER)) if met_on else None
+    entries = _together([(one.seq for one in reached if one.seq), story.behind(terms.version)])
+    return InstalmentState(part.name, money, met_on, pay_by_on, len(reached), needed, entries)
+
+
+def _milestone(
+    part: Instalment, story: Story, turns: Mapping[int, Sequence[Turn]], as_of: date
+) -> tuple[list[_Reached], int]:
+    if part.falls == Milestone.DATE:
+        return ([_Reached(part.on, 0)] if part.on and part.on <= as_of else []), 1
+    if part.falls == Milestone.START:
+        begun = story.start_on is not None and story.start_on <= as_of
+        return ([_Reached(story.start_on, story.start_seq)] if begun and story.start_on else []), 1
+    of_stage = [told for told in story.passages.values() if told.stage == part.stage]
+    reached = [one for told in of_stage if (one := first_reached(told, part.falls, turns[told.passage])) is not None]
+    # A stage that no spread has is never reached: an instalment must not fall due because nothing was laid
+    # out.
+    return reached, max(1, len(of_stage))
+
+
+def first_reached(told: PassageStory, milestone: Milestone, turns: Sequence[Turn]) -> _Reached | None:
+    """Find when a passage was first handed in or approved. What was earned stays earned if it is opened
+    again."""
+    if milestone == Milestone.HAND_IN:
+        for turn in turns:
+            # A withdrawn hand-in was a mistake, and an open publisher's turn or an answered one was not.
+            if turn.side == Side.PUBLISHER and not _was_withdrawn(told, turn):
+                return _Reached(turn.from_on, turn.entries[0])
+    for event in told.events:
+        if event.to in _DONE:
+            end = next((turn for turn in turns if event.seq in turn.entries and not turn.is_open), None)
+            return _Reached(end.until_on if end else event.at.date(), event.seq)
+    return None
+
+
+def _was_withdrawn(told: PassageStory, turn: Turn) -> bool:
+    if turn.is_open:
+        return False
+    last = turn.entries[-1]
+    return any(event.seq == last and event.deed == "withdraw-hand-in" for event in told.events)
+
+
+def _cancellation(
+    story: Story, terms: Terms, turns: Mapping[int, Sequence[Turn]], met: Sequence[InstalmentState]
+) -> Cancellation:
+    """Work out the share owed: every spread counts for an equal part of the fee, at the point it has
+    reached."""
+    spreads: dict[int, list[PassageStory]] = {}
+    for told in story.in_order():
+        spreads.setdefault(told.spread.spread, []).append(told)
+    if terms.fee is None or not terms.cancellation or not spreads:
+        return Cancellation({}, None, None, None)
+    fee = terms.fee
+    by_spread: dict[int, Money] = {}
+    exact = Decimal(0)
+    behind = set(story.behind(terms.version))
+    for spread, passages in spreads.items():
+        share, reached = cancellation_share(terms.cancellation, passages, turns)
+        part = fee.amount / len(spreads) * share / HUNDRED
+        exact += part
+        by_spread[spread] = Money(rounded(part, fee.currency), fee.currency)
+        behind.update(one.seq for one in reached)
+    owed = Money(rounded(exact, fee.currency), fee.currency)
+    due_already = Money(in_purse(part.money for part in met).get(fee.currency, Decimal(0)), fee.currency)
+    balance = Money(max(Decimal(0), owed.amount - due_already.amount), fee.currency)
+    behind.update(seq for part in met for seq in part.entries)
+    return Cancellation(by_spread, owed, due_already, balance, tuple(sorted(behind)))
+
+
+def cancellation_share(
+    steps: Iterable[CancellationStep], passages: Sequence[PassageStory], turns: Mapping[int, Sequence[Turn]]
+) -> tuple[Decimal, list[_Reached]]:
+    """Find the share for one spread, that of the last step it has reached, and what it has reached."""
+    share = Decimal(0)
+    behind: list[_Reached] = []
+    for step in steps:
+        of_stage = [told for told in passages if told.stage == step.stage]
+        reached = [one for told in of_stage if (one := first_reached(told, step.reached, turns[told.passage]))]
+        if reached or step.reached == Milestone.START:
+            share = max(share, step.share)
+            behind += reached
+    return share, behind

@@ -1,0 +1,178 @@
+"""Ready stage plans, and the dates that follow from them.
+
+The three plans are common practice, a place to start from; every figure in them can be edited and
+the signed contract decides.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import date
+
+from reviews.rules.contract.calendars import Calendar
+from reviews.rules.contract.days import add_working_days, on_or_before
+from reviews.rules.states import GATE_WORDS, STAGE_WORDS, Gate, Refused, StageKind
+
+#: No book is planned longer; a year with a slip of the finger in it mostly lies beyond.
+MOST_YEARS = 20
+
+
+@dataclass(frozen=True)
+class PlannedStage:
+    """One step of a stage plan; days are working days, ``group`` names stages that share rounds."""
+
+    kind: StageKind
+    gate: Gate
+    hand_in_days: int
+    answer_days: int
+    rounds: int
+    group: str = ""
+    two_voices: bool = False
+
+
+@dataclass(frozen=True)
+class ReadyPlan:
+    code: str
+    name: str
+    words: str
+    stages: tuple[PlannedStage, ...]
+
+
+_ANSWERS, _SHOWN, _HIDDEN = Gate.ANSWERS, Gate.SHOWN, Gate.HIDDEN
+
+READY_PLANS = {
+    plan.code: plan
+    for plan in (
+        ReadyPlan(
+            "two-looks",
+            "One look at sketch, one at final",
+            "The publisher answers the sketch and the colour; ideas, line and ink stay in the studio.",
+            (
+                PlannedStage(StageKind.IDEAS, _HIDDEN, 10, 0, 0),
+                PlannedStage(StageKind.SKETCH, _ANSWERS, 20, 10, 2, two_voices=True),
+                PlannedStage(StageKind.LINE, _HIDDEN, 10, 0, 0),
+                PlannedStage(StageKind.COLOUR, _ANSWERS, 30, 10, 1),
+            ),
+        ),
+        ReadyPlan(
+            "every-stage",
+            "A look at every stage",
+            "The publisher answers ideas, sketch, line and colour, and is shown the ink.",
+            (
+                PlannedStage(StageKind.IDEAS, _ANSWERS, 10, 5, 1),
+                PlannedStage(StageKind.SKETCH, _ANSWERS, 15, 10, 2, two_voices=True),
+                PlannedStage(StageKind.LINE, _ANSWERS, 10, 5, 1, group="line and ink"),
+                PlannedStage(StageKind.INK, _SHOWN, 10, 0, 1, group="line and ink"),
+                PlannedStage(StageKind.COLOUR, _ANSWERS, 20, 10, 1),
+                PlannedStage(StageKind.PROOF, _ANSWERS, 10, 10, 1),
+            ),
+        ),
+        ReadyPlan(
+            "cover",
+            "Cover",
+            "Several ideas for the cover meeting, then sketch, line, colour, special finish and proof.",
+            (
+                PlannedStage(StageKind.IDEAS, _ANSWERS, 10, 10, 1),
+                PlannedStage(StageKind.SKETCH, _ANSWERS, 10, 10, 2, two_voices=True),
+                PlannedStage(StageKind.LINE, _SHOWN, 10, 0, 0),
+                PlannedStage(StageKind.COLOUR, _ANSWERS, 15, 10, 1),
+                PlannedStage(StageKind.FINISH, _ANSWERS, 5, 5, 1),
+                PlannedStage(StageKind.PROOF, _ANSWERS, 10, 10, 1),
+            ),
+        ),
+    )
+}
+
+
+def stage_told(planned: PlannedStage, before: PlannedStage | None) -> str:
+    """Name a stage of a changed plan, with all that is other about it than before; nothing of it goes unsaid."""
+    name = STAGE_WORDS[planned.kind].lower()
+    if before is None or planned == before:
+        return name
+    figures = (
+        ("days to hand in", before.hand_in_days, planned.hand_in_days),
+        ("days to answer", before.answer_days, planned.answer_days),
+        ("rounds in the fee", before.rounds, planned.rounds),
+    )
+    told = [f"{now} instead of {was} {what}" for what, was, now in figures if now != was]
+    if planned.gate != before.gate:
+        told.append(GATE_WORDS[planned.gate][0].lower() + GATE_WORDS[planned.gate][1:])
+    if planned.two_voices != before.two_voices:
+        told.append("two voices instead of one" if planned.two_voices else "one voice instead of two")
+    if planned.group != before.group:
+        told.append(f"rounds shared as “{planned.group}”" if planned.group else "rounds of its own")
+    return f"{name} ({', '.join(told)})"
+
+
+def check_plan(stages: Sequence[PlannedStage]) -> None:
+    """Refuse a plan that nobody could follow.
+
+    Raises
+    ------
+    Refused
+        ``empty-plan``, ``stage-twice``, ``stage-order``, ``bad-days``, ``bad-rounds`` or ``nobody-answers``.
+    """
+    if not stages:
+        raise Refused("empty-plan")
+    kinds = [stage.kind for stage in stages]
+    if len(set(kinds)) < len(kinds):
+        raise Refused("stage-twice")
+    order = list(StageKind)
+    if [order.index(kind) for kind in kinds] != sorted(order.index(kind) for kind in kinds):
+        raise Refused("stage-order")
+    for stage in stages:
+        if not 0 <= stage.hand_in_days <= 400 or not 0 <= stage.answer_days <= 400:
+            raise Refused("bad-days")
+        if not 0 <= stage.rounds <= 20:
+            raise Refused("bad-rounds")
+    if all(stage.gate != Gate.ANSWERS for stage in stages):
+        raise Refused("nobody-answers")
+
+
+def check_reach(*days: date | None, today: date) -> None:
+    """Refuse a day that only a slip of the finger can mean: the calendars end somewhere, and so does patience."""
+    for on in days:
+        if on is not None and abs(on.year - today.year) > MOST_YEARS:
+            raise Refused("day-far-off", day=f"{on.day} {on:%B} {on.year}", most=MOST_YEARS)
+
+
+def due_dates_forward(
+    start_on: date, stages: Sequence[PlannedStage], calendar: Calendar, answering: Calendar | None = None
+) -> list[date]:
+    """Give each stage its hand-in date, counting on from ``start_on`` through hand-in and answer days.
+
+    ``answering`` is the publisher's calendar, where it is not the illustrator's.
+    """
+    dates, day = [], start_on
+    for stage in stages:
+        due_on = add_working_days(day, stage.hand_in_days, calendar)
+        dates.append(due_on)
+        day = add_working_days(due_on, _answer_days(stage), answering or calendar)
+    return dates
+
+
+def due_dates_backward(
+    final_on: date, stages: Sequence[PlannedStage], calendar: Calendar, answering: Calendar | None = None
+) -> list[date]:
+    """Give each stage its hand-in date so that the last answer is there on ``final_on``."""
+    dates: list[date] = []
+    day = final_on
+    for stage in reversed(stages):
+        # A day on which the publisher may answer can be closed for the illustrator; the hand-in is due before it.
+        due_on = on_or_before(add_working_days(day, -_answer_days(stage), answering or calendar), calendar)
+        dates.append(due_on)
+        day = add_working_days(due_on, -stage.hand_in_days, calendar)
+    return dates[::-1]
+
+
+def latest_start(
+    final_on: date, stages: Sequence[PlannedStage], calendar: Calendar, answering: Calendar | None = None
+) -> date:
+    """Name the last day on which work can start if the plan is to end on ``final_on``."""
+    first_on = due_dates_backward(final_on, stages, calendar, answering)[0]
+    return add_working_days(first_on, -stages[0].hand_in_days, calendar)
+
+
+def _answer_days(stage: PlannedStage) -> int:
+    return stage.answer_days if stage.gate == Gate.ANSWERS else 0

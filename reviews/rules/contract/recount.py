@@ -1,0 +1,262 @@
+"""Count a book again from its exported ledger and terms, with no database: `python -m
+reviews.rules.contract.recount FILE`.
+
+Anybody who has the file and this folder gets the figures of the statement. The file is one JSON object::
+
+    {"format": "roughproof-terms-1",
+     "book": "Title", "as_of": "2026-11-25", "final_on": "2027-03-01" or null,
+     "spreads": [{"spread": 7, "position": 1, "label": "Cover", "part": "cover"}, …],
+     "terms": [one object per version, as in ``terms_text``, oldest first],
+     "entries": [{"seq": 1, "at": "2026-01-05T09:00:00+00:00", "deed": "make-book", "role": "art_director",
+                  "by": "Name", "passage": null, "data": {…}}, …],
+     "figures": what the portal showed, as ``figures`` below writes it}
+
+`data` is the ledger's own, with the keys of ``entries``; entries that rules do not read may be left out or
+may
+carry an empty `data`. The recount ends with status 0 if its figures equal those in the file, 1 if they
+differ, and
+2 if the file cannot be read.
+"""
+
+from __future__ import annotations
+
+import json
+import sys
+from collections.abc import Iterable, Mapping, Sequence
+from datetime import date, datetime
+from decimal import Decimal
+from pathlib import Path
+from typing import Any
+
+from reviews.rules.contract.money import in_purse
+from reviews.rules.contract.rounds import RoundSum
+from reviews.rules.contract.statement import PassageLine, Statement, statement
+from reviews.rules.contract.terms import EVERY_SPREAD, Money, TermsHistory
+from reviews.rules.contract.terms_text import history_from_text, terms_to_text
+from reviews.rules.contract.timeline import SpreadFacts
+from reviews.rules.contract.turns import DaySum
+from reviews.rules.entries import Entry
+from reviews.rules.refusals import sentence_for
+from reviews.rules.states import Refused
+
+FORMAT = "roughproof-terms-1"
+
+
+def export(
+    book: str,
+    as_of: date,
+    final_on: date | None,
+    spreads: Iterable[SpreadFacts],
+    terms: TermsHistory,
+    entries: Sequence[Entry],
+) -> dict[str, Any]:
+    """Write a book's ledger, terms and figures as plain JSON values."""
+    facts = {spread.spread: spread for spread in spreads}
+    drawn = statement(entries, terms, as_of, facts, final_on=final_on)
+    return {
+        "format": FORMAT,
+        "book": book,
+        "as_of": as_of.isoformat(),
+        "final_on": final_on.isoformat() if final_on else None,
+        "spreads": [vars(spread) for spread in facts.values()],
+        "terms": [terms_to_text(version) for version in terms.versions],
+        "entries": [vars(entry) | {"at": entry.at.isoformat(), "data": dict(entry.data)} for entry in entries],
+        "figures": figures(drawn),
+    }
+
+
+def recount(file: Mapping[str, Any]) -> Statement:
+    """Draw up the statement again from an exported file."""
+    spreads = {line["spread"]: _spread(line) for line in file["spreads"]}
+    entries = sorted((_entry(line) for line in file["entries"]), key=lambda entry: entry.seq)
+    final_on = date.fromisoformat(file["final_on"]) if file["final_on"] else None
+    return statement(
+        entries,
+        history_from_text(file["terms"]),
+        date.fromisoformat(file["as_of"]),
+        spreads,
+        final_on=final_on,
+    )
+
+
+def figures(drawn: Statement) -> dict[str, Any]:
+    """Write every figure of a statement as plain JSON values, each with the entries that made it."""
+    return {
+        "as_of": drawn.as_of.isoformat(),
+        "version": drawn.terms.version,
+        "entries_read": drawn.n_entries,
+        "passages": [_passage(line) for line in drawn.lines],
+        "rounds": _rounds(drawn.rounds.book),
+        "rounds_by_group": [
+            {"spread": key.spread, "group": key.group} | _rounds(found)
+            for key, found in sorted(drawn.rounds.groups.items(), key=lambda pair: (pair[0].spread, pair[0].group))
+        ],
+        "days": _days(drawn.days),
+        "days_by_stage": {stage: _days(found) for stage, found in drawn.days_by_stage.items()},
+        "days_by_person": [
+            {"role": role, "by": by, "days": found.working, "entries": list(found.entries)}
+            for (role, by), found in sorted(drawn.days_by_person.items())
+        ],
+        "money": _money(drawn),
+        "cannot_meet": [
+            {
+                "spread": told.spread,
+                "earliest_on": told.earliest_on.isoformat(),
+                "since_on": told.since_on.isoformat(),
+                "entries": list(told.entries),
+            }
+            for told in drawn.cannot_meet
+        ],
+    }
+
+
+def _passage(line: PassageLine) -> dict[str, Any]:
+    due = line.due
+    return {
+        "passage": line.passage,
+        "spread": line.spread.spread,
+        "stage": line.stage,
+        "state": line.state.value,
+        "rounds": _rounds(line.rounds),
+        "days": _days(line.days),
+        "planned_on": due.planned_on.isoformat() if due.planned_on else None,
+        "due_on": due.current_on.isoformat() if due.current_on else None,
+        "moves": [
+            {"entry": move.seq, "why": move.why, "from": move.from_on.isoformat(), "to": move.to_on.isoformat()}
+            for move in due.moves
+        ],
+        "late": due.late,
+        "entries": list(due.entries),
+    }
+
+
+def _rounds(found: RoundSum) -> dict[str, Any]:
+    return {
+        "used": found.used,
+        "in_fee": found.in_fee,
+        "included": found.included,
+        "left": found.left,
+        "over": found.over,
+        "outside": found.outside,
+        "not_counted": found.not_counted,
+        "entries": list(found.entries),
+        "included_by": list(found.included_by),
+    }
+
+
+def _days(found: DaySum) -> dict[str, Any]:
+    return vars(found) | {"entries": list(found.entries)}
+
+
+def _money(drawn: Statement) -> dict[str, Any]:
+    found, stopped = drawn.money, drawn.money.cancellation
+    return {
+        "instalments": [
+            {
+                "name": part.name,
+                "money": _amounts([part.money]),
+                "met_on": part.met_on.isoformat() if part.met_on else None,
+                "pay_by_on": part.pay_by_on.isoformat() if part.pay_by_on else None,
+                "reached": part.n_reached,
+                "needed": part.n_needed,
+                "entries": list(part.entries),
+            }
+            for part in found.instalments
+        ],
+        "fallen_due": _purse(found.fallen_due, found.fallen_due_by),
+        "not_yet": _purse(found.not_yet, found.not_yet_by),
+        "extra_fees": _purse(found.extra_fees, found.extra_fees_by),
+        "extra_rounds": [
+            {
+                "entry": extra.round.seq,
+                "passage": extra.round.passage,
+                "money": _amounts([extra.money]),
+                "entries": list(extra.entries),
+            }
+            for extra in found.extras
+        ],
+        "if_stopped": {
+            "owed": _amounts([stopped.owed]),
+            "due_already": _amounts([stopped.due_already]),
+            "balance": _amounts([stopped.balance]),
+            "entries": list(stopped.entries),
+        },
+    }
+
+
+def _purse(amounts: Mapping[str, Decimal], entries: Iterable[int]) -> dict[str, Any]:
+    """Write sums, each currency for itself, with the entries that made them."""
+    return {"amounts": {currency: str(amount) for currency, amount in amounts.items()}, "entries": list(entries)}
+
+
+def _amounts(moneys: Iterable[Money | None]) -> dict[str, str]:
+    return {currency: str(amount) for currency, amount in in_purse(moneys).items()}
+
+
+def _spread(line: Mapping[str, Any]) -> SpreadFacts:
+    return SpreadFacts(line["spread"], line["position"], line["label"], line.get("part", EVERY_SPREAD))
+
+
+def _entry(line: Mapping[str, Any]) -> Entry:
+    at = datetime.fromisoformat(line["at"])
+    if at.tzinfo is None:
+        raise ValueError(f"entry {line['seq']} has a time without a zone")
+    return Entry(line["seq"], at, line["deed"], line["role"], line["by"], line["passage"], line["data"])
+
+
+def _read(path: str) -> Mapping[str, Any]:
+    try:
+        file = json.loads(Path(path).read_text(encoding="utf-8"))
+    except OSError as missing:
+        raise Refused("bad-terms-file", file=path, why="it cannot be opened") from missing
+    except ValueError as broken:
+        raise Refused("bad-terms-file", file=path, why="it is not JSON") from broken
+    if not isinstance(file, dict) or file.get("format") != FORMAT:
+        raise Refused("bad-terms-file", file=path, why="it is no export of terms and ledger")
+    return file
+
+
+def _recounted(path: str, file: Mapping[str, Any]) -> Statement:
+    try:
+        return recount(file)
+    except KeyError as missing:
+        raise Refused("bad-terms-file", file=path, why=f"“{missing.args[0]}” is missing") from missing
+    except (TypeError, ValueError, AttributeError) as wrong:
+        raise Refused("bad-terms-file", file=path, why=str(wrong)) from wrong
+
+
+def differences(shown: Any, counted: Any, where: str = "") -> list[str]:
+    """Name every place at which two sets of figures differ."""
+    if isinstance(shown, dict) and isinstance(counted, dict):
+        keys = dict.fromkeys((*shown, *counted))
+        pairs = [(str(key), shown.get(key), counted.get(key)) for key in keys]
+    elif isinstance(shown, list) and isinstance(counted, list) and len(shown) == len(counted):
+        pairs = [(str(n), a, b) for n, (a, b) in enumerate(zip(shown, counted, strict=True))]
+    else:
+        return [] if shown == counted else [f"{where or 'all'}: the file says {shown}, counted {counted}"]
+    return [line for key, a, b in pairs for line in differences(a, b, f"{where}.{key}" if where else key)]
+
+
+def main(arguments: Sequence[str]) -> int:
+    """Recount one file and print the figures; the status says whether they agree with the file's own."""
+    if len(arguments) != 1:
+        print("Say which file to recount: python -m reviews.rules.contract.recount FILE.json", file=sys.stderr)
+        return 2
+    try:
+        file = _read(arguments[0])
+        drawn = _recounted(arguments[0], file)
+    except Refused as refused:
+        print(sentence_for(refused), file=sys.stderr)
+        return 2
+    counted = json.loads(json.dumps(figures(drawn)))
+    print(json.dumps(counted, indent=1, ensure_ascii=False))
+    found = differences(file.get("figures"), counted)
+    for line in found:
+        print(line, file=sys.stderr)
+    words = f"{len(found)} figures differ." if found else "The figures are those in the file."
+    print(f"{words} {drawn.caution}", file=sys.stderr)
+    return 1 if found else 0
+
+
+if __name__ == "__main__":
+    sys.exit(main(sys.argv[1:]))

@@ -1,0 +1,201 @@
+"""Rounds as the contract counts them: used, left, over and outside the fee, with the letters that made them.
+
+`rounds` counts under one allowance; this module judges each letter by the terms that held on its day, so
+that an amendment never changes what an earlier letter cost.
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from datetime import date
+from enum import StrEnum
+
+from reviews.rules.contract.rounds_implied import is_counted
+from reviews.rules.contract.terms import Terms
+from reviews.rules.contract.timeline import Event, PassageStory, Story
+from reviews.rules.contract.turns import Receipts
+from reviews.rules.states import Answer, Deed
+
+
+class Standing(StrEnum):
+    """How the terms take one letter that asks for changes on one passage."""
+
+    IN_FEE = "in the fee"
+    OVER = "beyond the fee"
+    OUTSIDE = "outside the fee"
+    NOT_COUNTED = "not counted"
+
+
+STANDING_WORDS = {
+    Standing.IN_FEE: "a round of the fee",
+    Standing.OVER: "a round beyond those in the fee",
+    Standing.OUTSIDE: "a change to what was approved, outside the fee",
+    Standing.NOT_COUNTED: "the brief was not met, so no round is counted",
+}
+
+
+@dataclass(frozen=True)
+class Round:
+    """One letter that asks for changes on one passage; `seq` is its ledger line, `version` the terms."""
+
+    seq: int
+    on: date
+    passage: int
+    letter: int | None
+    standing: Standing
+    version: int
+
+
+@dataclass(frozen=True)
+class RoundSum:
+    """Rounds of a passage, a group or a book; `included` is what the fee holds now for the group.
+
+    `in_fee` counts what the group has used up, so that `left` is right for every stage that shares it.
+    `entries` are the letters counted, `included_by` the entries that set what the fee holds.
+    """
+
+    in_fee: int
+    over: int
+    outside: int
+    not_counted: int
+    included: int
+    left: int
+    entries: tuple[int, ...]
+    included_by: tuple[int, ...] = ()
+
+    @property
+    def made_by(self) -> tuple[int, ...]:
+        """Name the letters and the terms behind the figures together."""
+        return tuple(sorted({*self.entries, *self.included_by}))
+
+    @property
+    def used(self) -> int:
+        """Count the rounds the terms count: those in the fee and those beyond it."""
+        return self.in_fee + self.over
+
+
+@dataclass(frozen=True)
+class GroupKey:
+    """One spread's share in one group of stages."""
+
+    spread: int
+    group: str
+
+
+@dataclass(frozen=True)
+class RoundCounts:
+    """Every round of a book, and the sums. A passage's `left` is its group's."""
+
+    rounds: tuple[Round, ...]
+    passages: dict[int, RoundSum]
+    groups: dict[GroupKey, RoundSum]
+    stages: dict[str, RoundSum]
+    book: RoundSum
+
+
+def count_under(story: Story, receipts: Receipts, as_of: date) -> RoundCounts:
+    """Judge every letter by the terms of its day, and add up.
+
+    "A letter asking for changes counts one round on a passage." What exceeds the fee was beyond it on the
+    day the letter went; more rounds agreed later are new rounds, they do not pay for old ones.
+    """
+    rounds = _judge(story, receipts)
+    now = receipts.terms.on(as_of)
+    behind = story.behind(now.version)
+    groups: dict[GroupKey, list[PassageStory]] = {}
+    for told in story.passages.values():
+        key = GroupKey(told.spread.spread, now.group_for(told.spread.part, told.stage).name)
+        groups.setdefault(key, []).append(told)
+    by_passage: dict[int, list[Round]] = {passage: [] for passage in story.passages}
+    for one in rounds:
+        by_passage[one.passage].append(one)
+    group_sums, passages = _sum_groups(groups, by_passage, now, behind)
+    stages = {
+        stage: _total(
+            [by_passage[told.passage] for told in story.passages.values() if told.stage == stage],
+            [passages[told.passage] for told in story.passages.values() if told.stage == stage],
+            behind,
+        )
+        for stage in {told.stage: None for told in story.in_order()}
+    }
+    return RoundCounts(
+        tuple(rounds),
+        passages,
+        group_sums,
+        stages,
+        _total(list(by_passage.values()), list(group_sums.values()), behind),
+    )
+
+
+def _sum_groups(
+    groups: dict[GroupKey, list[PassageStory]],
+    by_passage: dict[int, list[Round]],
+    now: Terms,
+    behind: tuple[int, ...],
+) -> tuple[dict[GroupKey, RoundSum], dict[int, RoundSum]]:
+    sums: dict[GroupKey, RoundSum] = {}
+    passages: dict[int, RoundSum] = {}
+    for key, members in groups.items():
+        included = now.group_for(members[0].spread.part, members[0].stage).rounds
+        theirs = [one for told in members for one in by_passage[told.passage]]
+        left = max(0, included - sum(one.standing == Standing.IN_FEE for one in theirs))
+        sums[key] = _sum(theirs, included, left, behind)
+        for told in members:
+            passages[told.passage] = _sum(by_passage[told.passage], included, left, behind)
+    return sums, passages
+
+
+def _total(rounds: list[list[Round]], parts: list[RoundSum], behind: tuple[int, ...]) -> RoundSum:
+    flat = [one for theirs in rounds for one in theirs]
+    return _sum(flat, sum(part.included for part in parts), sum(part.left for part in parts), behind)
+
+
+def _sum(rounds: Iterable[Round], included: int, left: int, behind: tuple[int, ...]) -> RoundSum:
+    found = list(rounds)
+    n = Counter(one.standing for one in found)
+    return RoundSum(
+        n[Standing.IN_FEE],
+        n[Standing.OVER],
+        n[Standing.OUTSIDE],
+        n[Standing.NOT_COUNTED],
+        included,
+        left,
+        tuple(sorted({one.seq for one in found})),
+        behind,
+    )
+
+
+def _judge(story: Story, receipts: Receipts) -> list[Round]:
+    asked = sorted(
+        ((event.seq, told.passage, event) for told in story.passages.values() for event in _asks(told)),
+        key=lambda found: found[:2],
+    )
+    used: Counter[tuple[int, str]] = Counter()  # rounds of the fee, by spread and stage
+    rounds = []
+    for seq, passage, event in asked:
+        told = story.passages[passage]
+        held, on = receipts.version(event), receipts.written_on(event)
+        standing = standing_of(told, event.data, held, used)
+        if standing == Standing.IN_FEE:
+            used[told.spread.spread, told.stage] += 1
+        rounds.append(Round(seq, on, passage, event.data.get("letter"), standing, held.version))
+    return rounds
+
+
+def _asks(told: PassageStory) -> list[Event]:
+    return [event for event in told.events if event.deed == Deed.SEND_LETTER and event.data.get("answer") == Answer.ASK]
+
+
+def standing_of(told: PassageStory, ask: Mapping[str, object], held: Terms, used: Counter[tuple[int, str]]) -> Standing:
+    """Say how the terms take one ask, when these rounds of the fee, by spread and stage, have been used before."""
+    if ask.get("reopened"):
+        return Standing.OUTSIDE
+    if not is_counted(ask, brief_counts=held.brief_counts):
+        return Standing.NOT_COUNTED
+    group = held.group_for(told.spread.part, told.stage)
+    before = 0
+    for stage in group.stages:
+        before += used.get((told.spread.spread, stage), 0)
+    return Standing.IN_FEE if before < group.rounds else Standing.OVER

@@ -1,0 +1,47 @@
+"""Silence that counts as approval: which hand-ins it concerns today, where the terms say so.
+
+"Or treated as passed": some contracts count an answer that does not come as an approval. It never comes as a
+surprise: the art director is warned first, and has at least one whole working day after the warning.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date
+
+from reviews.rules.contract.days import add_working_days, working_days_between
+from reviews.rules.contract.statement import PassageLine, Statement
+from reviews.rules.states import Deed, Side
+
+#: Working days before its day on which the art director is warned.
+WARN_DAYS = 3
+
+
+@dataclass(frozen=True)
+class Silence:
+    """What the portal owes one hand-in today: the warning, or the approval; ``silent_on`` is the day that decides."""
+
+    passage: int
+    deed: Deed
+    silent_on: date
+
+
+def silences(drawn: Statement) -> list[Silence]:
+    """List what silence asks of the portal on the day of a statement, in page order."""
+    found = (_silence(line, drawn) for line in drawn.lines)
+    return [one for one in found if one is not None]
+
+
+def _silence(line: PassageLine, drawn: Statement) -> Silence | None:
+    turn = line.turns[-1] if line.turns else None
+    if turn is None or turn.silence_on is None:
+        return None
+    if turn.announced_on is not None:
+        is_over = drawn.as_of > turn.silence_on
+        return Silence(line.passage, Deed.APPROVE_BY_SILENCE, turn.silence_on) if is_over else None
+    calendar = drawn.terms.calendar_of(Side.PUBLISHER)
+    if working_days_between(drawn.as_of, turn.silence_on, calendar) > WARN_DAYS:
+        return None
+    # A warning that comes late, because the portal was switched off, still leaves a working day to answer.
+    silent_on = max(turn.silence_on, add_working_days(drawn.as_of, 1, calendar))
+    return Silence(line.passage, Deed.ANNOUNCE_SILENCE, silent_on)

@@ -1,0 +1,127 @@
+"""The statement: the account of rounds, days, dates and money of a book on one day.
+
+Every figure names the ledger entries that made it, so that anybody can count again. The statement of a
+past day is
+worked out from the entries up to that day and the terms that held then, and never changes afterwards.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from datetime import date
+
+from reviews.rules.contract.due_dates import CannotMeet, DueDate, cannot_meet, due_dates
+from reviews.rules.contract.final_date import final_on_at
+from reviews.rules.contract.money import Account, account
+from reviews.rules.contract.rounds import GroupKey, RoundCounts, RoundSum, count_under
+from reviews.rules.contract.term_sets import CAUTION
+from reviews.rules.contract.terms import Terms, TermsHistory
+from reviews.rules.contract.timeline import SpreadFacts, Story, tell
+from reviews.rules.contract.turns import DaySum, PersonDays, Receipts, Turn, add_sums, add_up, all_turns, by_person
+from reviews.rules.entries import Entry
+from reviews.rules.states import PassageState
+
+
+@dataclass(frozen=True)
+class PassageLine:
+    """Everything the statement says about one passage."""
+
+    passage: int
+    spread: SpreadFacts
+    stage: str
+    state: PassageState
+    rounds: RoundSum
+    days: DaySum
+    due: DueDate
+    turns: tuple[Turn, ...]
+
+
+@dataclass(frozen=True)
+class Statement:
+    """The account of a book at the end of one day."""
+
+    as_of: date
+    terms: Terms
+    versions: tuple[Terms, ...]
+    n_entries: int
+    last_seq: int
+    lines: tuple[PassageLine, ...]
+    rounds: RoundCounts
+    days_by_stage: Mapping[str, DaySum]
+    days_by_person: Mapping[tuple[str, str], PersonDays]
+    days: DaySum
+    money: Account
+    cannot_meet: tuple[CannotMeet, ...]
+    caution: str
+
+
+def statement(
+    entries: Iterable[Entry],
+    terms: TermsHistory,
+    as_of: date,
+    spreads: Mapping[int, SpreadFacts] | None = None,
+    *,
+    final_on: date | None = None,
+) -> Statement:
+    """Draw up the account of a book at the end of a day, in the time zone of its terms."""
+    known = terms.known_on(as_of)
+    now = known.on(as_of)
+    entries = list(entries)
+    ends = now.day_rule.end_of(as_of)
+    story = tell(entries, spreads, until=ends)
+    final_on = final_on_at(entries, final_on, ends)
+    receipts = Receipts(known)
+    turns = all_turns(story, receipts, as_of)
+    rounds = count_under(story, receipts, as_of)
+    due = due_dates(story, receipts, turns, as_of)
+    lines = _lines(story, rounds, turns, due)
+    by_stage = _by_stage(lines)
+    return Statement(
+        as_of,
+        now,
+        known.versions,
+        story.n_entries,
+        story.last_seq,
+        lines,
+        rounds,
+        by_stage,
+        by_person(turn for line in lines for turn in line.turns),
+        add_sums(by_stage.values()),
+        account(story, known, turns, rounds.rounds, as_of),
+        tuple(cannot_meet(story, now, turns, final_on, as_of)) if final_on else (),
+        CAUTION,
+    )
+
+
+def _lines(
+    story: Story,
+    rounds: RoundCounts,
+    turns: Mapping[int, Sequence[Turn]],
+    due: Mapping[int, DueDate],
+) -> tuple[PassageLine, ...]:
+    return tuple(
+        PassageLine(
+            told.passage,
+            told.spread,
+            told.stage,
+            told.state,
+            rounds.passages[told.passage],
+            add_up(turns[told.passage]),
+            due[told.passage],
+            tuple(turns[told.passage]),
+        )
+        for told in story.in_order()
+    )
+
+
+def _by_stage(lines: Sequence[PassageLine]) -> dict[str, DaySum]:
+    stages: dict[str, list[DaySum]] = {}
+    for line in lines:
+        stages.setdefault(line.stage, []).append(line.days)
+    return {stage: add_sums(theirs) for stage, theirs in stages.items()}
+
+
+def group_line(drawn: Statement, spread: int, stage: str, part: str) -> RoundSum:
+    """Find the rounds of the group that a spread's stage shares."""
+    return drawn.rounds.groups[GroupKey(spread, drawn.terms.group_for(part, stage).name)]

@@ -1,0 +1,158 @@
+"""Ready sets of terms to start from: common practice, not law, and not advice.
+
+Figures come from what illustrators' and authors' bodies and working illustrators say in public; every one of
+them can be edited, and the signed contract decides. The source of each set is named in its words.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date, time
+from decimal import Decimal
+
+from reviews.rules.contract.terms import CancellationStep, Instalment, Milestone, Money, RoundGroup, StageDays, Terms
+
+CAUTION = (
+    "Worked out from the terms this book is counted by. Check every figure against the signed contract and the law "
+    "that governs it before you act on it."
+)
+
+
+@dataclass(frozen=True)
+class ReadySet:
+    """A set of terms under a name; `words` says where its figures come from."""
+
+    code: str
+    name: str
+    words: str
+    terms: Terms
+
+
+_START = date(2000, 1, 1)
+
+_BOOK_STAGES = (
+    StageDays("ideas", 10, 5),
+    StageDays("sketch", 20, 10),
+    StageDays("full_sketch", 20, 10),
+    StageDays("line", 15, 5),
+    StageDays("ink", 15, 5),
+    StageDays("flats", 10, 5),
+    StageDays("colour", 40, 10),
+    StageDays("finish", 5, 5),
+    StageDays("proof", 5, 10),
+)
+
+_BOOK_GROUPS = (
+    RoundGroup("ideas", ("ideas",), 1),
+    RoundGroup("sketches", ("sketch", "full_sketch"), 2),
+    RoundGroup("line and ink", ("line", "ink", "flats"), 1),
+    RoundGroup("colour", ("colour",), 1),
+    RoundGroup("finish and proof", ("finish", "proof"), 1),
+)
+
+
+def _third(name: str, falls: Milestone, share: str, stage: str = "") -> Instalment:
+    return Instalment(name, falls, stage, share=Decimal(share), pay_within_days=30)
+
+
+#: A third on signature, on delivery of roughs, on acceptance of finals; a quarter, a half, the whole on
+#: cancellation. Source: an adviser of the Association of Illustrators in Creative Bloq. Two rounds a
+#: stage: usual in
+#: public terms of working illustrators. The days are common practice, without a source.
+_ILLUSTRATOR = Terms(
+    version=1,
+    from_on=_START,
+    stages=_BOOK_STAGES,
+    groups=_BOOK_GROUPS,
+    zone="Europe/London",
+    places=("GB-ENG",),
+    cut_off=time(17),
+    late_receipt="next-working-day",
+    brief_counts=False,
+    publisher_late_moves=True,
+    fee=Money(Decimal("9000.00"), "GBP"),
+    round_fee=Money(Decimal("150.00"), "GBP"),
+    instalments=(
+        _third("On signature", Milestone.START, "33.33"),
+        _third("On delivery of the sketches", Milestone.HAND_IN, "33.33", "sketch"),
+        _third("On acceptance of the colour", Milestone.APPROVAL, "33.34", "colour"),
+    ),
+    cancellation=(
+        CancellationStep(Milestone.START, Decimal(25)),
+        CancellationStep(Milestone.HAND_IN, Decimal(50), "sketch"),
+        CancellationStep(Milestone.HAND_IN, Decimal(100), "colour"),
+    ),
+)
+
+#: Trade contracts often give no number of rounds ("reasonable revisions"); two is a start for talking
+#: about one.
+_TRADE = Terms(
+    version=1,
+    from_on=_START,
+    stages=tuple(StageDays(line.stage, line.hand_in_days, 20) for line in _BOOK_STAGES),
+    groups=_BOOK_GROUPS,
+    zone="America/New_York",
+    places=("US",),
+    brief_counts=True,
+    fee=Money(Decimal("12000.00"), "USD"),
+    instalments=(
+        _third("On signature", Milestone.START, "25"),
+        _third("On approval of the sketches", Milestone.APPROVAL, "50", "sketch"),
+        _third("On approval of the colour", Milestone.APPROVAL, "25", "colour"),
+    ),
+    cancellation=(
+        CancellationStep(Milestone.START, Decimal(25)),
+        CancellationStep(Milestone.HAND_IN, Decimal(50), "sketch"),
+        CancellationStep(Milestone.APPROVAL, Decimal(100), "colour"),
+    ),
+)
+
+#: Small jobs: half and half, four working days to answer (public terms of working illustrators), strict on
+#: rounds.
+_SHORT = Terms(
+    version=1,
+    from_on=_START,
+    stages=(StageDays("ideas", 5, 4), StageDays("sketch", 10, 4), StageDays("colour", 15, 4)),
+    groups=(RoundGroup("sketches", ("ideas", "sketch"), 2), RoundGroup("colour", ("colour",), 1)),
+    brief_counts=False,
+    publisher_late_moves=True,
+    fee=Money(Decimal("1500.00"), "EUR"),
+    hour_fee=Money(Decimal("60.00"), "EUR"),
+    instalments=(
+        _third("At the start", Milestone.START, "50"),
+        _third("On approval of the colour", Milestone.APPROVAL, "50", "colour"),
+    ),
+    cancellation=(
+        CancellationStep(Milestone.START, Decimal(25)),
+        CancellationStep(Milestone.HAND_IN, Decimal(50), "sketch"),
+        CancellationStep(Milestone.HAND_IN, Decimal(100), "colour"),
+    ),
+)
+
+READY_SETS = {
+    ready.code: ready
+    for ready in (
+        ReadySet(
+            "illustrator",
+            "Book, as illustrators' bodies advise",
+            "Thirds on signature, sketches and colour; late answers move the dates; a brief that was missed "
+            "uses no "
+            "round. Common practice, not law.",
+            _ILLUSTRATOR,
+        ),
+        ReadySet(
+            "trade",
+            "Book, as trade publishers often write it",
+            "A quarter, a half and a quarter; four weeks to answer; every letter with changes is a round. "
+            "Common "
+            "practice, not law.",
+            _TRADE,
+        ),
+        ReadySet(
+            "short",
+            "One picture or a cover alone",
+            "Half and half, four days to answer, extra work by the hour. Common practice, not law.",
+            _SHORT,
+        ),
+    )
+}

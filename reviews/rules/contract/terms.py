@@ -1,0 +1,356 @@
+"""The contract as data: rounds, days, money, and the days from which each version of it holds.
+
+Terms are plain and frozen; an amendment is a new version with the day it applies from, and never reaches
+back.
+Every default here is the cautious one; the figures themselves come from the signed contract.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, replace
+from datetime import date, time
+from decimal import Decimal
+from enum import StrEnum
+from functools import cached_property
+from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
+
+from reviews.rules.contract.calendars import Calendar, working_calendar
+from reviews.rules.contract.days import DayRule, Receipt
+from reviews.rules.states import STAGE_WORDS, Refused, Side, StageKind
+
+MOST_DAYS = 400
+MOST_ROUNDS = 20
+HUNDRED = Decimal(100)
+#: Far beyond any contract, and few enough digits that shares and sums of them stay exact.
+MOST_MONEY = Decimal("9999999999.99")
+
+#: The illustrator's place first, then the publisher's.
+MOST_PLACES = 2
+
+
+class WhenOver(StrEnum):
+    """What happens to a letter that goes beyond the rounds in the fee."""
+
+    TELL = "tell"
+    AGENT_CONSENT = "agent-consent"
+    REFUSE = "refuse"
+
+
+WHEN_OVER_WORDS = {
+    WhenOver.TELL: "the art director is told before sending, the agent after",
+    WhenOver.AGENT_CONSENT: "the letter waits for the agent’s consent",
+    WhenOver.REFUSE: "the letter is refused",
+}
+
+
+class Milestone(StrEnum):
+    """What makes an instalment fall due, or moves the cancellation share on."""
+
+    START = "start"
+    HAND_IN = "hand-in"
+    APPROVAL = "approval"
+    DATE = "date"
+
+
+@dataclass(frozen=True)
+class Money:
+    """An amount in one currency (three capital letters, ISO 4217). Two currencies are never added."""
+
+    amount: Decimal
+    currency: str
+
+
+#: The kind of spread a line of the terms speaks of. A line for every spread gives way to one for the cover
+#: alone.
+EVERY_SPREAD = ""
+COVER = "cover"
+
+
+@dataclass(frozen=True)
+class StageDays:
+    """Working days to hand in and to answer at one stage."""
+
+    stage: str
+    hand_in_days: int
+    answer_days: int
+    part: str = EVERY_SPREAD
+
+
+@dataclass(frozen=True)
+class RoundGroup:
+    """Rounds of changes in the fee, per spread, for one stage or for several stages together."""
+
+    name: str
+    stages: tuple[str, ...]
+    rounds: int
+    part: str = EVERY_SPREAD
+
+
+@dataclass(frozen=True)
+class Instalment:
+    """A part of the fee: a share in per cent or an amount, and what makes it fall due.
+
+    A milestone is met when *every* spread that has the stage has reached it, since the fee is for the book.
+    """
+
+    name: str
+    falls: Milestone
+    stage: str = ""
+    on: date | None = None
+    share: Decimal | None = None
+    amount: Money | None = None
+    pay_within_days: int = 0
+
+
+@dataclass(frozen=True)
+class CancellationStep:
+    """The share of the fee owed for a spread if the book stops once the spread has reached this point."""
+
+    reached: Milestone
+    share: Decimal
+    stage: str = ""
+
+
+@dataclass(frozen=True)
+class Terms:
+    """One version of the contract; `from_on` is the day it applies from.
+
+    brief_counts            whether a letter in which every change is "the brief was not met" uses a round
+    publisher_late_moves    whether each working day the publisher is late moves the illustrator's dates by
+                            one
+    silence_approves_after  working days without an answer after which a hand-in counts as approved; None:
+                            never
+    places, own_places      the illustrator's place, then the publisher's; whether each side counts the days
+                            worked in its own place, or both only those worked in every place named
+    round_fee, hour_fee     what a round beyond the fee costs: a fixed sum, or hours (then only told, not
+                            totalled)
+    """
+
+    version: int
+    from_on: date
+    stages: tuple[StageDays, ...]
+    groups: tuple[RoundGroup, ...]
+    places: tuple[str, ...] = ()
+    own_places: bool = False
+    shut: tuple[date, ...] = ()
+    zone: str = "UTC"
+    cut_off: time | None = None
+    late_receipt: Receipt = "as-is"
+    counts_receipt: bool = False
+    brief_counts: bool = True
+    publisher_late_moves: bool = False
+    silence_approves_after: int | None = None
+    when_over: WhenOver = WhenOver.TELL
+    fee: Money | None = None
+    round_fee: Money | None = None
+    hour_fee: Money | None = None
+    instalments: tuple[Instalment, ...] = ()
+    cancellation: tuple[CancellationStep, ...] = ()
+
+    @cached_property
+    def calendar(self) -> Calendar:
+        """Give the days that are worked on both sides: working days in every place kept."""
+        return working_calendar(filter(None, self.places), shut=self.shut)
+
+    def calendar_of(self, side: Side) -> Calendar:
+        """Give the days that count for one side."""
+        return self._calendars[side]
+
+    @cached_property
+    def _calendars(self) -> Mapping[Side, Calendar]:
+        return side_calendars(self.places, self.shut, own_places=self.own_places)
+
+    @cached_property
+    def day_rule(self) -> DayRule:
+        """Give the rule by which days are counted."""
+        return DayRule(self.zone, self.cut_off, self.late_receipt, self.counts_receipt)
+
+    @cached_property
+    def stage_names(self) -> frozenset[str]:
+        """Collect the stages that have days."""
+        return frozenset(line.stage for line in self.stages)
+
+    def days_for(self, part: str, stage: str) -> StageDays | None:
+        """Look up the days of a stage. None for a stage the terms do not name."""
+        return self._days.get((part, stage)) or self._days.get((EVERY_SPREAD, stage))
+
+    def group_for(self, part: str, stage: str) -> RoundGroup:
+        """Look up the group whose rounds a stage uses. A stage in no group has no rounds in the fee."""
+        found = self._groups.get((part, stage)) or self._groups.get((EVERY_SPREAD, stage))
+        return found or RoundGroup(stage, (stage,), 0, part)
+
+    @cached_property
+    def _days(self) -> Mapping[tuple[str, str], StageDays]:
+        return {(line.part, line.stage): line for line in self.stages}
+
+    @cached_property
+    def _groups(self) -> Mapping[tuple[str, str], RoundGroup]:
+        return {(group.part, stage): group for group in self.groups for stage in group.stages}
+
+
+@dataclass(frozen=True)
+class TermsHistory:
+    """All versions of a book's terms, oldest first; both the old and the amended stay readable."""
+
+    versions: tuple[Terms, ...]
+
+    def on(self, day: date) -> Terms:
+        """Find the version that holds on a day. Before the first version's date, the first one holds."""
+        held = self.versions[0]
+        if len(self.versions) == 1:
+            return held  # asked for every entry of a ledger
+        for version in self.versions[1:]:
+            if version.from_on > day:
+                break
+            held = version
+        return held
+
+    def known_on(self, day: date) -> TermsHistory:
+        """Drop the versions that do not hold yet on a day, so that a past statement reads as it did then."""
+        return TermsHistory((self.versions[0], *(kept for kept in self.versions[1:] if kept.from_on <= day)))
+
+    def amended(self, terms: Terms, today: date) -> TermsHistory:
+        """Add an amendment, or refuse one that would rewrite what has happened.
+
+        "An amendment applies from its date."
+        """
+        check_terms(terms)
+        last = self.versions[-1]
+        if terms.from_on < today:
+            raise Refused("amendment-in-past", today=today)
+        if terms.from_on < last.from_on:
+            raise Refused("amendment-out-of-order", earliest=last.from_on)
+        if replace(terms, version=last.version, from_on=last.from_on) == last:
+            raise Refused("amendment-same")
+        return TermsHistory((*self.versions, replace(terms, version=last.version + 1)))
+
+
+def side_calendars(places: Sequence[str], shut: Iterable[date] = (), *, own_places: bool) -> Mapping[Side, Calendar]:
+    """Give each side its calendar: that of its own place, or the joint one. A place left blank keeps no holidays."""
+    if own_places and len(places) == MOST_PLACES:
+        return {
+            side: working_calendar([place] if place else (), shut=shut)
+            for side, place in zip(Side, places, strict=True)
+        }
+    return dict.fromkeys(Side, working_calendar(filter(None, places), shut=shut))
+
+
+def check_terms(terms: Terms) -> None:
+    """Refuse terms that nobody could keep or count by.
+
+    Raises
+    ------
+    Refused
+        with one of the codes of ``term_refusals``.
+    """
+    _check_calendar(terms)
+    _check_stages(terms)
+    _check_groups(terms)
+    _check_money(terms)
+    _check_instalments(terms)
+    _check_cancellation(terms.cancellation, terms.stage_names)
+
+
+def _check_calendar(terms: Terms) -> None:
+    if len(terms.places) > MOST_PLACES:
+        raise Refused("too-many-places")
+    working_calendar(filter(None, terms.places))
+    try:
+        ZoneInfo(terms.zone)
+    except (ZoneInfoNotFoundError, ValueError, OSError) as unknown:
+        raise Refused("unknown-zone", zone=terms.zone) from unknown
+
+
+def _check_stages(terms: Terms) -> None:
+    if not terms.stages:
+        raise Refused("terms-without-stages")
+    seen: set[tuple[str, str]] = set()
+    for line in terms.stages:
+        words = stage_words(line.stage)
+        if (line.part, line.stage) in seen:
+            raise Refused("terms-stage-twice", stage=words)
+        seen.add((line.part, line.stage))
+        _check_days(line.hand_in_days, f"handing in {words.lower()}")
+        _check_days(line.answer_days, f"answering {words.lower()}")
+        silence = terms.silence_approves_after
+        if silence is not None and silence < line.answer_days:
+            raise Refused("silence-too-short", days=silence, answer_days=line.answer_days, stage=words)
+    if terms.silence_approves_after is not None:
+        _check_days(terms.silence_approves_after, "silence")
+
+
+def _check_groups(terms: Terms) -> None:
+    seen: set[tuple[str, str]] = set()
+    for group in terms.groups:
+        if not group.stages:
+            raise Refused("group-without-stages", group=group.name)
+        if not 0 <= group.rounds <= MOST_ROUNDS:
+            raise Refused("negative-rounds", group=group.name)
+        for stage in group.stages:
+            if (group.part, stage) in seen:
+                raise Refused("stage-in-two-groups", stage=stage_words(stage))
+            if stage not in terms.stage_names:
+                raise Refused("group-without-days", stage=stage_words(stage))
+            seen.add((group.part, stage))
+
+
+def _check_money(terms: Terms) -> None:
+    for money in (terms.fee, terms.round_fee, terms.hour_fee, *(part.amount for part in terms.instalments)):
+        if money is None:
+            continue
+        if len(money.currency) != 3 or not (money.currency.isascii() and money.currency.isupper()):
+            raise Refused("bad-currency", currency=money.currency)
+        if not money.amount.is_finite() or money.amount < 0:
+            raise Refused("bad-amount", amount=money.amount)
+        if money.amount > MOST_MONEY:
+            raise Refused("too-much-money", amount=money.amount, most=MOST_MONEY)
+        if money.amount != round(money.amount, 2):
+            raise Refused("bad-amount", amount=money.amount)
+
+
+def _check_instalments(terms: Terms) -> None:
+    for part in terms.instalments:
+        if (part.share is None) == (part.amount is None):
+            raise Refused("instalment-needs-money", name=part.name)
+        if part.falls == Milestone.DATE and part.on is None:
+            raise Refused("instalment-needs-date", name=part.name)
+        if part.falls in (Milestone.HAND_IN, Milestone.APPROVAL) and part.stage not in terms.stage_names:
+            raise Refused("instalment-needs-stage", name=part.name)
+        if part.share is not None:
+            _check_share(part.share, f"the instalment “{part.name}”")
+        _check_days(part.pay_within_days, f"paying “{part.name}”")
+    shares = [part.share for part in terms.instalments if part.share is not None]
+    if shares and terms.fee is None:
+        raise Refused("fee-missing")
+    if shares and len(shares) == len(terms.instalments) and sum(shares) != HUNDRED:
+        raise Refused("shares-not-whole", total=sum(shares))
+
+
+def _check_cancellation(steps: Iterable[CancellationStep], stages: frozenset[str]) -> None:
+    before = Decimal(0)
+    for step in steps:
+        _check_share(step.share, "the fee on cancellation")
+        if step.reached != Milestone.START and step.stage not in stages:
+            raise Refused("cancellation-needs-stage")
+        if step.share < before:
+            raise Refused("cancellation-falls", before=before, after=step.share)
+        before = step.share
+
+
+def _check_days(days: int, what: str) -> None:
+    if not 0 <= days <= MOST_DAYS:
+        raise Refused("negative-days", what=what)
+
+
+def _check_share(share: Decimal, what: str) -> None:
+    if not share.is_finite() or not 0 <= share <= HUNDRED:
+        raise Refused("bad-share", what=what)
+
+
+def stage_words(stage: str) -> str:
+    """Name a stage as people read it, or refuse one that does not exist."""
+    try:
+        return STAGE_WORDS[StageKind(stage)]
+    except ValueError as unknown:
+        raise Refused("unknown-stage", stage=stage) from unknown

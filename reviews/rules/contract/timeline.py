@@ -1,0 +1,204 @@
+"""Read the ledger once, and sort it into what happened to each passage.
+
+Rounds, days, due dates and money are all worked out from this one reading, so that they cannot disagree
+about what
+the ledger says.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, field
+from datetime import date, datetime
+from typing import Any, NamedTuple
+
+from reviews.rules.contract.terms import EVERY_SPREAD
+from reviews.rules.entries import Entry
+from reviews.rules.states import Deed, Gate, PassageState
+
+#: The deed under which a passage's opening is told; the ledger has it inside the deed that opened it.
+OPENS = "opens"
+
+
+#: Looking a state up is many times faster than building it, and a ledger has many lines.
+_STATES = {state.value: state for state in PassageState}
+
+
+class Event(NamedTuple):
+    """One thing that happened to one passage.
+
+    `to` is the state it left the passage in (None: unchanged), `data` the part of the ledger line about
+    this passage.
+    """
+
+    seq: int
+    at: datetime
+    deed: str
+    to: PassageState | None
+    role: str
+    by: str
+    data: Mapping[str, Any]
+
+
+@dataclass(frozen=True)
+class SpreadFacts:
+    """What the ledger does not repeat about a spread: its name and which part of the terms speaks of it."""
+
+    spread: int
+    position: int
+    label: str
+    part: str = EVERY_SPREAD
+
+
+@dataclass
+class PassageStory:
+    """One passage and all that happened to it, in order."""
+
+    passage: int
+    spread: SpreadFacts
+    stage: str
+    gate: Gate
+    position: int
+    planned_on: date | None
+    laid_out_by: int
+    events: list[Event] = field(default_factory=list)
+
+    @property
+    def state(self) -> PassageState:
+        """Give the state the last event left it in."""
+        return next((event.to for event in reversed(self.events) if event.to), PassageState.CLOSED)
+
+
+@dataclass
+class Story:
+    """A book as its ledger tells it.
+
+    `start_on` is the day of go-ahead; `last_seq` and `last_at` belong to the last entry read.
+    `terms_entries` holds the entry of each version of the terms, `plan_entries` those that made or changed plans.
+    `gone` are passages that a changed plan or layout took away, and when; no figure is counted from them.
+    """
+
+    passages: dict[int, PassageStory] = field(default_factory=dict)
+    start_on: date | None = None
+    start_seq: int = 0
+    n_entries: int = 0
+    last_seq: int = 0
+    last_at: datetime | None = None
+    gone: list[tuple[PassageStory, datetime]] = field(default_factory=list)
+    plan_entries: list[int] = field(default_factory=list)
+    terms_entries: dict[int, int] = field(default_factory=dict)
+
+    def behind(self, version: int) -> tuple[int, ...]:
+        """Name the entries that set a figure of the terms: the version's own, or else the plans that imply it."""
+        entered = self.terms_entries.get(version)
+        return tuple(self.plan_entries) if entered is None else (entered,)
+
+    def in_order(self) -> list[PassageStory]:
+        """List the passages by spread in page order, then by stage."""
+        return sorted(self.passages.values(), key=lambda told: (told.spread.position, told.position, told.passage))
+
+
+def tell(
+    entries: Iterable[Entry],
+    spreads: Mapping[int, SpreadFacts] | None = None,
+    *,
+    until: datetime | None = None,
+) -> Story:
+    """Read the entries in order, up to but without the moment `until`.
+
+    A spread that is not in `spreads` is named by its number: figures never depend on names.
+    """
+    story = Story()
+    named = spreads or {}
+    for entry in entries:
+        if entry.deed == Deed.CHANGE_TERMS:
+            # Terms hold from their own day, not from the one on which somebody typed them in.
+            story.terms_entries.setdefault(entry.data.get("version", 0), entry.seq)
+        if until is not None and entry.at >= until:
+            # Not the end of the reading: a clock that was set back writes an earlier moment under a later number.
+            continue
+        story.n_entries += 1
+        story.last_seq, story.last_at = entry.seq, entry.at
+        read = _READERS.get(entry.deed)
+        if read is not None:
+            read(story, entry, named)
+    return story
+
+
+def _plan(story: Story, entry: Entry, named: Mapping[int, SpreadFacts]) -> None:
+    data = entry.data
+    if entry.deed != Deed.LAY_OUT:
+        story.plan_entries.append(entry.seq)
+    if data.get("start_on") and story.start_on is None:
+        story.start_on, story.start_seq = date.fromisoformat(data["start_on"]), entry.seq
+    for passage in data.get("closes", ()):
+        if (gone := story.passages.pop(passage, None)) is not None:
+            story.gone.append((gone, entry.at))
+    positions = {line["spread"]: line["position"] for line in data.get("spreads", ())}
+    for line in data.get("passages", ()):
+        spread = line["spread"]
+        facts = named.get(spread) or SpreadFacts(spread, positions.get(spread, spread), f"spread {spread}")
+        story.passages[line["passage"]] = PassageStory(
+            line["passage"],
+            facts,
+            line["stage"],
+            Gate(line["gate"]),
+            line["position"],
+            date.fromisoformat(line["due_on"]) if line.get("due_on") else None,
+            entry.seq,
+        )
+    for passage, gate in data.get("gates", {}).items():
+        if told := story.passages.get(int(passage)):
+            told.gate = Gate(gate)
+    _open(story, entry, data)
+
+
+def _open(story: Story, entry: Entry, data: Mapping[str, Any]) -> None:
+    for passage in data.get("opens", ()):
+        _add(story, passage, entry, data, PassageState.DRAWING, deed=OPENS)
+
+
+def _letter(story: Story, entry: Entry, named: Mapping[int, SpreadFacts]) -> None:
+    for answer in entry.data["answers"]:
+        _add(story, answer["passage"], entry, answer, _STATES[answer["to"]])
+        _open(story, entry, answer)
+
+
+def _own(story: Story, entry: Entry, named: Mapping[int, SpreadFacts]) -> None:
+    if entry.passage is None:
+        return
+    to = entry.data.get("to") if entry.deed != Deed.MOVE_DUE_DATE else None
+    _add(story, entry.passage, entry, entry.data, _STATES[to] if to else None)
+    _open(story, entry, entry.data)
+
+
+def _add(
+    story: Story,
+    passage: int,
+    entry: Entry,
+    data: Mapping[str, Any],
+    to: PassageState | None,
+    *,
+    deed: str | None = None,
+) -> None:
+    told = story.passages.get(passage)
+    if told is not None:
+        told.events.append(Event(entry.seq, entry.at, deed or entry.deed, to, entry.role, entry.by, data))
+
+
+_READERS = {
+    Deed.MAKE_BOOK.value: _plan,
+    Deed.LAY_OUT.value: _plan,
+    Deed.CHANGE_PLAN.value: _plan,
+    Deed.SEND_LETTER.value: _letter,
+    Deed.HAND_IN.value: _own,
+    Deed.WITHDRAW_HAND_IN.value: _own,
+    Deed.AGREE.value: _own,
+    Deed.OBJECT.value: _own,
+    Deed.MOVE_DUE_DATE.value: _own,
+    Deed.ANNOUNCE_SILENCE.value: _own,
+    Deed.APPROVE_BY_SILENCE.value: _own,
+}
+
+#: The deeds that change what the account says; every other entry can be left unread.
+READ_DEEDS = (*_READERS, Deed.CHANGE_TERMS.value, Deed.CHANGE_BOOK.value)

@@ -1,0 +1,68 @@
+"""The dates of one turn: by when it is to end, and when silence in it counts as approval."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from datetime import date
+
+from reviews.rules.contract.days import last_day
+from reviews.rules.contract.terms import Terms
+from reviews.rules.contract.timeline import OPENS, Event
+from reviews.rules.states import Deed, Side
+
+
+def told_due(passage: int, began: Event) -> date | None:
+    """Find the date that both sides were told when the turn began: it holds at a stage the terms do not name."""
+    data = began.data
+    # The letter that opened it also carries the date of the passage it answered: its own comes first.
+    told = data.get("dues", {}).get(str(passage)) or data.get("answer_due_on") or data.get("due_on")
+    return date.fromisoformat(told) if told else None
+
+
+def agreed_due(passage: int, side: Side, events: Sequence[Event], own: date | None) -> date | None:
+    """Find the last day of a turn: the days of the terms, a planned date that is later, or a date moved since.
+
+    A stage that opens before its time may be handed in on its planned date; a date that was moved with a reason is
+    the one that holds, whichever way it was moved.
+    """
+    due_on = own
+    for event in events:
+        planned = event.data.get("dues", {}).get(str(passage)) if event.deed == OPENS else None
+        if planned is not None and due_on is not None:
+            due_on = max(due_on, date.fromisoformat(planned))
+        due_on = _moved(event, side) or due_on
+    return due_on
+
+
+def hand_in_date(side: Side, events: Sequence[Event], due_on: date | None, stands: date | None) -> date | None:
+    """Find the hand-in's date as it stands after a turn: the illustrator's own, or one moved while the other held.
+
+    ``due_on`` is the turn's own date, ``stands`` what stood before it.
+    """
+    if side == Side.ILLUSTRATOR:
+        return due_on
+    for event in events:
+        stands = _moved(event, Side.ILLUSTRATOR) or stands
+    return stands
+
+
+def _moved(event: Event, side: Side) -> date | None:
+    which = "hand-in" if side == Side.ILLUSTRATOR else "answer"
+    if event.deed != Deed.MOVE_DUE_DATE or event.data.get("which", "hand-in") != which:
+        return None
+    return date.fromisoformat(event.data["to"])
+
+
+def silence_on(version: Terms, side: Side, events: Sequence[Event], from_on: date, due_on: date | None) -> date | None:
+    """Find the day with whose end silence counts as approval: never before an agreed date or the announced one."""
+    if version.silence_approves_after is None or side != Side.PUBLISHER:
+        return None
+    if any(event.deed == Deed.SEND_LETTER for event in events):
+        return None  # a first voice has spoken: that is not silence
+    if len(events[0].data.get("pictures", ())) > 1:
+        return None  # silence chooses nothing: which of several options would it have approved?
+    days = [last_day(from_on, version.silence_approves_after, version.day_rule, version.calendar_of(side))]
+    days += [due_on] if due_on else []
+    announced = next((event for event in events[1:] if event.deed == Deed.ANNOUNCE_SILENCE), None)
+    days += [date.fromisoformat(announced.data["silent_on"])] if announced else []
+    return max(days)

@@ -1,0 +1,90 @@
+"""What a forecast is asked, and what it answers: plain values, so that a screen can read one without simulating."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date
+
+from reviews.rules.contract.calendars import Calendar
+from reviews.rules.contract.turns import Side
+
+
+@dataclass(frozen=True)
+class Setting:
+    """What stands fixed in every future: today, both calendars, and how often letters go (working days; 1: any day).
+
+    `answered_today` names spreads whose letter goes today, for the question what that would change.
+    """
+
+    today: date
+    hands: Calendar
+    desk: Calendar
+    letters_every: int = 1
+    target_on: date | None = None
+    answered_today: frozenset[int] = frozenset()
+
+
+@dataclass(frozen=True)
+class SpreadOutlook:
+    """One spread: when it is done, and what it costs the hands in working days (drawing, waiting for its answers)."""
+
+    spread: int
+    label: str
+    p50_on: date
+    p80_on: date
+    drawing_days: float
+    planned_days: float
+    waiting_days: float
+
+    @property
+    def over_days(self) -> float:
+        """Give the working days it costs beyond the plan."""
+        return self.drawing_days - self.planned_days + self.waiting_days
+
+
+@dataclass(frozen=True)
+class Outlook:
+    """The forecast of a book.
+
+    chance           of being done by the target; None without one
+    illustrator_over working days of drawing beyond the plan, on average; publisher_over those the hands lay idle
+                     or the book waited at its end for an answer
+    is_cut_off       some futures lie beyond the horizon, so the late date is a lower limit
+    """
+
+    today: date
+    p50_on: date
+    p80_on: date
+    target_on: date | None
+    chance: float | None
+    spreads: tuple[SpreadOutlook, ...]
+    illustrator_over: float
+    publisher_over: float
+    n_futures: int
+    seed: int
+    words: str
+    is_cut_off: bool = False
+
+    @property
+    def costliest_spread(self) -> SpreadOutlook | None:
+        """Find the spread that costs most working days beyond the plan."""
+        return max(self.spreads, key=lambda told: told.over_days, default=None)
+
+    @property
+    def costliest_side(self) -> Side:
+        """Say which side costs more working days beyond the plan."""
+        return Side.ILLUSTRATOR if self.illustrator_over > self.publisher_over else Side.PUBLISHER
+
+
+@dataclass(frozen=True)
+class WhatIf:
+    """What one change would do to both dates, in calendar days (negative: earlier); ``note`` says why it may do
+    nothing."""
+
+    words: str
+    p50_on: date
+    p80_on: date
+    p50_days: int
+    p80_days: int
+    chance: float | None
+    note: str = ""

@@ -1,0 +1,197 @@
+"""The book's own pace, read from its ledger, and the work that is left.
+
+One pair of hands draws everything, so the time a spread took is not how long it lay on the desk but how long the
+hands had for it: from the later of its receipt and the hand-in before it. Pictures handed in on one day share the
+days since the last one.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from datetime import date
+
+from reviews.rules.contract.terms import Terms
+from reviews.rules.contract.timeline import PassageStory, Story
+from reviews.rules.contract.turns import Side, Turn
+from reviews.rules.forecast.network import ThreePoint
+from reviews.rules.states import Gate, PassageState
+
+#: With fewer past cases than this, three-point estimates are used instead.
+ENOUGH_CASES = 5
+
+#: Assumptions for a book that has no history yet, as ratios to what the terms allow. Common practice, no source.
+FIRST_GUESS = ThreePoint(0.6, 1.0, 1.8)
+REDO_GUESS = ThreePoint(0.2, 0.4, 0.9)
+ANSWER_GUESS = ThreePoint(0.5, 1.0, 2.5)
+#: Rounds a passage takes until it is approved, all equally likely. Common practice, no source.
+ROUNDS_GUESS = (0, 1, 1, 2)
+
+#: How finely a three-point estimate is cut into equally likely values.
+_SLICES = 200
+
+
+@dataclass(frozen=True)
+class Pool:
+    """Equally likely values, and how many past cases they come from (0: estimated)."""
+
+    values: tuple[float, ...]
+    n_cases: int
+
+    @property
+    def words(self) -> str:
+        """Say where the values come from."""
+        return f"{self.n_cases} past cases of this book" if self.n_cases else "estimates, for want of past cases"
+
+
+@dataclass(frozen=True)
+class Pace:
+    """How fast both sides are: first versions, redone versions and answers as ratios to the plan; rounds as counts."""
+
+    first: Pool
+    redo: Pool
+    answer: Pool
+    rounds: Pool
+
+
+@dataclass(frozen=True)
+class Task:
+    """One passage still to be done: hands-on days planned, and days the publisher has to answer (0: no answer)."""
+
+    stage: str
+    effort_days: float
+    answer_days: int
+
+
+@dataclass(frozen=True)
+class Piece:
+    """One spread's work left, in order; the first task is where it stands now.
+
+    spent_days   working days the side that holds it has already spent on it
+    rounds_asked rounds already asked for at the stage where it stands
+    """
+
+    spread: int
+    label: str
+    tasks: tuple[Task, ...]
+    holder: Side
+    spent_days: float = 0.0
+    rounds_asked: int = 0
+
+
+def sliced(guess: ThreePoint) -> Pool:
+    """Turn a three-point estimate into equally likely values: the middles of slices of a triangular distribution."""
+    return Pool(tuple(guess.triangular_quantile((n + 0.5) / _SLICES) for n in range(_SLICES)), 0)
+
+
+def pool_of(cases: Sequence[float], guess: ThreePoint) -> Pool:
+    """Use the past if there is enough of it, else the estimate."""
+    return Pool(tuple(cases), len(cases)) if len(cases) >= ENOUGH_CASES else sliced(guess)
+
+
+def pace_of(story: Story, turns: Mapping[int, Sequence[Turn]], terms: Terms) -> Pace:
+    """Read the pace of both sides from what has happened so far."""
+    first, redo = _efforts(story, turns, terms)
+    answers = [
+        turn.working / turn.allowed
+        for theirs in turns.values()
+        for turn in theirs
+        if turn.side == Side.PUBLISHER and not turn.is_open and turn.allowed
+    ]
+    rounds = [float(n_asked(told)) for told in story.passages.values() if told.state == PassageState.APPROVED]
+    return Pace(
+        pool_of(first, FIRST_GUESS),
+        pool_of(redo, REDO_GUESS),
+        pool_of(answers, ANSWER_GUESS),
+        Pool(tuple(rounds), len(rounds)) if len(rounds) >= ENOUGH_CASES else Pool(ROUNDS_GUESS, 0),
+    )
+
+
+def planned_effort(story: Story, terms: Terms) -> dict[int, float]:
+    """Share the days the terms give a stage among the spreads that have it: they are drawn by one pair of hands."""
+    n_alike: dict[tuple[str, str], int] = {}
+    lines = {told.passage: terms.days_for(told.spread.part, told.stage) for told in story.passages.values()}
+    for line in lines.values():
+        if line is not None:
+            n_alike[line.part, line.stage] = n_alike.get((line.part, line.stage), 0) + 1
+    return {
+        passage: line.hand_in_days / n_alike[line.part, line.stage] if line is not None else 0.0
+        for passage, line in lines.items()
+    }
+
+
+def _efforts(story: Story, turns: Mapping[int, Sequence[Turn]], terms: Terms) -> tuple[list[float], list[float]]:
+    """Give the hands-on days of every finished turn of the illustrator, as ratios to the plan."""
+    planned = planned_effort(story, terms)
+    handed: dict[date, list[tuple[int, Turn, bool]]] = {}
+    for passage, theirs in turns.items():
+        mine = [turn for turn in theirs if turn.side == Side.ILLUSTRATOR]
+        for turn in mine:
+            if not turn.is_open:
+                handed.setdefault(turn.until_on, []).append((passage, turn, turn is mine[0]))
+    ratios: tuple[list[float], list[float]] = ([], [])
+    before: date | None = None
+    calendar = terms.calendar_of(Side.ILLUSTRATOR)
+    for on in sorted(handed):
+        since = max(min(turn.from_on for _, turn, _ in handed[on]), before or date.min)
+        each = max(calendar.count(since, on), 0) / len(handed[on]) if since < on else 0.0
+        for passage, _, is_first in handed[on]:
+            if planned[passage] and each:
+                ratios[0 if is_first else 1].append(each / planned[passage])
+        before = on
+    return ratios
+
+
+def n_asked(told: PassageStory) -> int:
+    """Count how often changes were asked for before a passage was first approved."""
+    n = 0
+    for event in told.events:
+        if event.to == PassageState.APPROVED:
+            break
+        n += event.data.get("answer") == "ask" and not event.data.get("reopened")
+    return n
+
+
+def left_to_do(story: Story, turns: Mapping[int, Sequence[Turn]], terms: Terms) -> tuple[Piece, ...]:
+    """List what is left, spread by spread in page order, from where each stands."""
+    efforts = planned_effort(story, terms)
+    spreads: dict[int, list[PassageStory]] = {}
+    for told in story.in_order():
+        if told.state not in (PassageState.APPROVED, PassageState.PASSED):
+            spreads.setdefault(told.spread.spread, []).append(told)
+    pieces = [_piece(left, turns, terms, efforts) for left in spreads.values()]
+    return tuple(_hands_on(pieces))
+
+
+def _piece(
+    left: Sequence[PassageStory], turns: Mapping[int, Sequence[Turn]], terms: Terms, efforts: Mapping[int, float]
+) -> Piece:
+    now = left[0]
+    theirs = turns[now.passage]
+    held = theirs[-1] if theirs and theirs[-1].is_open else None
+    tasks = tuple(Task(told.stage, efforts[told.passage], _answer_days(told, terms)) for told in left)
+    return Piece(
+        now.spread.spread,
+        now.spread.label,
+        tasks,
+        held.side if held else Side.ILLUSTRATOR,
+        held.working if held else 0.0,
+        n_asked(now),
+    )
+
+
+def _answer_days(told: PassageStory, terms: Terms) -> int:
+    line = terms.days_for(told.spread.part, told.stage)
+    return max(1, line.answer_days if line else 0) if told.gate == Gate.ANSWERS else 0
+
+
+def _hands_on(pieces: Iterable[Piece]) -> Iterable[Piece]:
+    """Let only the first spread on the desk keep its spent days: one pair of hands worked on one thing."""
+    busy = False
+    for piece in pieces:
+        if piece.holder == Side.ILLUSTRATOR:
+            spent = 0.0 if busy else min(piece.spent_days, piece.tasks[0].effort_days)
+            busy = True
+            yield Piece(piece.spread, piece.label, piece.tasks, piece.holder, spent, piece.rounds_asked)
+        else:
+            yield piece

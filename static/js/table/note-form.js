@@ -1,0 +1,113 @@
+/* The paragraph being written: words, cause and place of one note, new or edited. The place can be set by numbers too. */
+import { isRegion, numbersOf, placeWords, withNumbers } from "./note-geometry.js";
+import { postForm } from "../posting.js";
+
+const FIELDS = ["x", "y", "width", "height"];
+
+export class NoteForm {
+  constructor(form, { onRegion, onSaved, onLeft, say }) {
+    Object.assign(this, { form, onRegion, onSaved, onLeft, say });
+    this.newAction = form.action;
+    this.part = (name) => form.querySelector(`[data-${name}]`);
+    form.addEventListener("submit", (event) => this.send(event));
+    this.part("leave").addEventListener("click", () => this.leave());
+    this.part("numbers").addEventListener("input", () => this.readNumbers());
+    form.addEventListener("keydown", (event) => {
+      if (event.key === "Escape") this.leave();
+      if (event.key === "Enter" && (event.ctrlKey || event.metaKey)) form.requestSubmit();
+    });
+  }
+
+  get isOpen() {
+    return !this.form.hidden;
+  }
+
+  /** Open for a new note, or for `note`; words already being written are kept when only the place changes. */
+  open({ picture, region, note = null }) {
+    const goesOn = this.isOpen && this.note?.id === note?.id;
+    this.picture = picture;
+    this.note = note;
+    this.form.action = note ? note.url : this.newAction;
+    if (!goesOn) {
+      this.form.elements.words.value = note?.own_words || note?.words || "";
+      this.pickCause(note?.cause ?? null);
+    }
+    this.part("mark").textContent = note?.mark ?? "+"; // its number depends on its place among the others
+    this.part("send-words").textContent = note ? "Keep the changes" : "Write it in the letter";
+    this.form.hidden = false;
+    this.wrong("");
+    this.setRegion(region);
+    this.form.elements.words.focus({ preventScroll: true });
+    this.form.scrollIntoView({ block: "nearest" });
+  }
+
+  pickCause(code) {
+    for (const choice of this.form.querySelectorAll("[name=cause]")) choice.checked = choice.value === code;
+  }
+
+  setRegion(region) {
+    this.region = region;
+    this.form.elements.picture.value = this.picture.id;
+    this.form.elements.region.value = JSON.stringify(region);
+    const kinds = { point: "A point", box: "A box", outline: "An outline" };
+    this.part("place").textContent = `${kinds[region.kind]}, ${placeWords(region)}`;
+    this.showNumbers();
+  }
+
+  get unit() {
+    const { mm_per_px: mm, width_px: width, height_px: height } = this.picture;
+    return mm ? { words: "mm", across: width * mm, down: height * mm } : { words: "% of the picture", across: 100, down: 100 };
+  }
+
+  showNumbers() {
+    const { across, down, words } = this.unit;
+    const numbers = numbersOf(this.region, across, down);
+    for (const name of FIELDS) this.part(`at-${name}`).value = numbers[name];
+    const isBox = this.region.kind === "box";
+    for (const name of ["width", "height"]) this.part(`at-${name}`).closest("label").hidden = !isBox;
+    this.part("unit").textContent = `Measured in ${words} from the picture’s upper left corner.`;
+  }
+
+  readNumbers() {
+    const numbers = Object.fromEntries(FIELDS.map((name) => [name, Number.parseFloat(this.part(`at-${name}`).value)]));
+    if (!isBoxed(this.region)) numbers.width = numbers.height = 0;
+    if (!Object.values(numbers).every(Number.isFinite)) return; // half typed
+    const region = withNumbers(this.region, numbers, this.unit.across, this.unit.down);
+    if (!isRegion(region)) return;
+    this.region = region;
+    this.form.elements.region.value = JSON.stringify(region);
+    this.onRegion(region);
+  }
+
+  wrong(sentence) {
+    this.part("wrong").textContent = sentence;
+    this.part("wrong").hidden = !sentence;
+  }
+
+  async send(event) {
+    event.preventDefault();
+    const wasNew = !this.note;
+    try {
+      const answer = await postForm(this.form);
+      if (!answer) return;
+      this.close();
+      this.onSaved(answer.note, { wasNew });
+    } catch (refusal) {
+      this.wrong(refusal.message);
+    }
+  }
+
+  leave() {
+    this.close();
+    this.onLeft();
+  }
+
+  close() {
+    this.form.hidden = true;
+    this.note = null;
+    this.form.elements.words.value = "";
+    this.pickCause(null);
+  }
+}
+
+const isBoxed = (region) => region.kind === "box";

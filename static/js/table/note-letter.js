@@ -1,0 +1,68 @@
+/* The letter beside the art: which note is chosen, and the small forms under each note, sent without leaving the table.
+ * After every deed the server's own page is asked again for the notes, so what is read here is always what is stored. */
+import { postForm } from "../posting.js";
+
+export class NoteLetter {
+  constructor(column, { onChoose, onEdit, onChanged, say }) {
+    Object.assign(this, { column, onChoose, onEdit, onChanged, say });
+    column.addEventListener("click", (event) => this.press(event));
+    column.addEventListener("submit", (event) => this.submit(event));
+  }
+
+  card(id) {
+    return this.column.querySelector(`[data-note="${CSS.escape(String(id))}"]`);
+  }
+
+  press(event) {
+    const shower = event.target.closest("[data-show-note]");
+    const editor = event.target.closest("[data-edit-note]");
+    const holder = event.target.closest("[data-note]");
+    if (shower) event.preventDefault();
+    if (editor) this.onEdit(Number(editor.dataset.editNote));
+    else if (shower) this.onChoose(Number(shower.dataset.showNote), { fromLetter: true });
+    else if (holder && !event.target.closest("a, button, input, textarea, summary, label")) {
+      this.onChoose(Number(holder.dataset.note), { fromLetter: true });
+    }
+  }
+
+  mark(id, { scroll = true } = {}) {
+    for (const card of this.column.querySelectorAll("[data-note].chosen")) card.classList.remove("chosen");
+    const card = id === null ? null : this.card(id);
+    if (!card) return;
+    card.classList.add("chosen");
+    if (scroll) card.scrollIntoView({ block: "nearest" });
+  }
+
+  async submit(event) {
+    const form = event.target.closest("form[data-note-deed]");
+    if (!form || event.defaultPrevented) return;
+    event.preventDefault();
+    try {
+      const answer = await postForm(form, event.submitter);
+      if (!answer) return;
+      const undo = answer.undo_url && { url: answer.undo_url, form };
+      await this.onChanged();
+      this.say(form.dataset.noteDeed, { undo });
+    } catch (refusal) {
+      this.say(refusal.message, { wrong: true });
+    }
+  }
+
+  async fetchPage() {
+    const answer = await fetch(window.location.href, { credentials: "same-origin", headers: { Accept: "text/html" } });
+    if (!answer.ok) throw new Error("The letter could not be read again. Load the page to see it as it stands.");
+    return new DOMParser().parseFromString(await answer.text(), "text/html");
+  }
+
+  dataOf(page) {
+    return JSON.parse(page.getElementById("table-data").textContent);
+  }
+
+  /** Take the notes and their data from a freshly fetched page. */
+  async refresh() {
+    const fresh = await this.fetchPage();
+    const [mine, theirs] = [document, fresh].map((page) => page.querySelector("[data-letter-notes]"));
+    if (theirs) mine.replaceWith(document.adoptNode(theirs));
+    return this.dataOf(fresh);
+  }
+}

@@ -1,0 +1,247 @@
+/* The review table: puts the art, the marking tools and the letter together. */
+import { WhatChanged } from "./compare-changes.js";
+import { bindCardCheck, barLength, keptCorrection, shareOfRealSize, zoomAtRealSize } from "./real-size.js";
+import { NoteForm } from "./note-form.js";
+import { NoteLetter } from "./note-letter.js";
+import { NoteMarking } from "./note-marking.js";
+import { NotePins } from "./note-pins.js";
+import { OptionMarks } from "./option-marks.js";
+import { PictureViewer } from "./picture-viewer.js";
+import { post, tokenOf } from "../posting.js";
+import { capital } from "../words.js";
+
+class ReviewTable {
+  constructor(root, data) {
+    this.root = root;
+    this.data = data;
+    this.one = (name) => root.querySelector(`[data-${name}]`);
+    this.all = (name) => [...root.querySelectorAll(`[data-${name}]`)];
+    this.pictures = data.pictures.filter((picture) => picture.state !== "refused" && picture.preview_url && picture.width_px);
+    this.say = this.say.bind(this);
+  }
+
+  start() {
+    this.root.dataset.live = "";
+    this.waitForPictures();
+    const letter = this.one("letter");
+    this.letter = new NoteLetter(letter, {
+      onChoose: (id, how) => this.choose(id, how), onEdit: (id) => this.edit(id), onChanged: () => this.readAgain(), say: this.say,
+    });
+    new OptionMarks(this.root, { fetchPage: () => this.letter.fetchPage(), say: this.say });
+    for (const button of this.all("show-picture")) button.addEventListener("click", (event) => this.showFromButton(event));
+    this.one("lay-out-all")?.addEventListener("click", () => this.layOutAll());
+    if (!this.pictures.length) return;
+    this.openBoard();
+    const asked = Number(/^#picture-(\d+)$/.exec(window.location.hash)?.[1]);
+    const askedNote = this.data.notes.find((note) => `#note-${note.id}` === window.location.hash);
+    const first = this.pictures.find((picture) => picture.id === (askedNote?.picture ?? asked));
+    if (first || this.pictures.length === 1) this.show(first ?? this.pictures[0]);
+    else this.layOutAll();
+    if (askedNote) this.choose(askedNote.id);
+  }
+
+  /** Pictures still being read come by themselves: ask again until they are there, but never under a half-written note. */
+  async waitForPictures(asked = 0) {
+    if (asked > 60 || !this.data.pictures.some((picture) => picture.state === "received")) return;
+    await new Promise((resolve) => { window.setTimeout(resolve, 2000); });
+    const fresh = await this.letter.fetchPage().then((page) => this.letter.dataOf(page)).catch(() => this.data);
+    const standing = (data) => JSON.stringify(data.pictures.map(({ id, state, preview_url: preview, tiles_url: tiles }) => [id, state, preview, tiles]));
+    if (standing(fresh) !== standing(this.data) && !this.form?.isOpen) window.location.reload();
+    else await this.waitForPictures(asked + 1);
+  }
+
+  openBoard() {
+    this.setView("one");
+    this.viewer = new PictureViewer(this.one("board"));
+    this.pins = new NotePins(this.viewer, { onChoose: (id) => this.choose(id) });
+    this.viewer.map.on("zoomend moveend", () => this.showScale());
+    this.viewer.map.on("dragstart", () => this.tidySlip());
+    this.bindLedge();
+    if (this.data.urls.changes) this.changes = new WhatChanged(this);
+    if (!this.data.may.pin) return;
+    this.marking = new NoteMarking(this.viewer, this.pins, {
+      onSet: (region) => this.marked(region), onPutDown: () => this.toolShown(null), say: this.say,
+    });
+    this.form = new NoteForm(this.one("note-form"), {
+      onRegion: (region) => this.pins.drawDraft(region, { mark: this.form.note?.mark }),
+      onSaved: (note, how) => this.saved(note, how), onLeft: () => this.left(), say: this.say,
+    });
+  }
+
+  bindLedge() {
+    const { viewer } = this;
+    const ledge = this.one("ledge");
+    // The slip with words lies just above the ledge, however many rows that takes on a narrow screen.
+    new ResizeObserver(() => this.root.style.setProperty("--ledge-height", `${ledge.offsetHeight}px`)).observe(ledge);
+    const deeds = {
+      nearer: () => viewer.zoomTo(viewer.zoom + 0.5), farther: () => viewer.zoomTo(viewer.zoom - 0.5), whole: () => viewer.fit(),
+      pixels: () => viewer.zoomTo(0), "real-size": () => viewer.zoomTo(zoomAtRealSize(viewer.picture.mm_per_px, keptCorrection())),
+    };
+    for (const button of this.all("view")) button.addEventListener("click", () => deeds[button.dataset.view]());
+    this.one("guides")?.addEventListener("click", (event) => {
+      const shown = event.currentTarget.getAttribute("aria-pressed") !== "true";
+      event.currentTarget.setAttribute("aria-pressed", String(shown));
+      viewer.showGuides(shown);
+    });
+    for (const button of this.all("tool")) button.addEventListener("click", () => this.takeTool(button.dataset.tool));
+    bindCardCheck(document.querySelector("[data-card-dialog]"), this.one("card-open"), () => this.showScale());
+  }
+
+  setView(name) {
+    this.root.dataset.showing = name;
+  }
+
+  show(picture) {
+    if (this.viewer.picture?.id === picture.id && this.root.dataset.showing === "one") return;
+    this.setView("one");
+    this.marking?.putDown({ quietly: true });
+    for (const caption of this.all("caption-of")) caption.hidden = Number(caption.dataset.captionOf) !== picture.id;
+    this.viewer.map.invalidateSize({ animate: false });
+    this.viewer.show(picture);
+    this.pins.draw(this.data.notes);
+    this.changes?.shown();
+    if (!this.form?.isOpen) this.pins.drawDraft(null);
+    for (const button of this.all("show-picture")) {
+      button.toggleAttribute("aria-current", Number(button.dataset.showPicture) === picture.id);
+    }
+    this.root.querySelector("[data-view='real-size']")?.toggleAttribute("disabled", !picture.mm_per_px);
+    this.root.querySelector("[data-guides]")?.toggleAttribute("disabled", !picture.frame?.trim);
+    this.showScale();
+    if (this.pictures.length > 1) window.history.replaceState(null, "", `#picture-${picture.id}`);
+  }
+
+  showFromButton(event) {
+    const picture = this.pictures.find((one) => one.id === Number(event.currentTarget.dataset.showPicture));
+    if (!picture) return;
+    event.preventDefault();
+    this.show(picture);
+  }
+
+  layOutAll() {
+    this.marking?.putDown({ quietly: true });
+    this.setView("all");
+    window.history.replaceState(null, "", window.location.pathname + window.location.search);
+  }
+
+  showScale() {
+    const { picture, zoom } = this.viewer;
+    if (!picture) return;
+    const correction = keptCorrection();
+    const mm = picture.mm_per_px;
+    const percent = mm ? shareOfRealSize(zoom, mm, correction) * 100 : 2 ** zoom * 100;
+    this.one("scale").textContent = `${percent < 10 ? percent.toFixed(1) : Math.round(percent)} % of ${mm ? "print size" : "the file’s pixels"}`;
+    const bar = this.one("scale-bar");
+    const length = mm && barLength(zoom, mm, 150);
+    bar.hidden = !length;
+    if (!length) return;
+    bar.style.width = `${(length / mm) * 2 ** zoom}px`;
+    bar.textContent = `${length} mm`;
+  }
+
+  takeTool(kind) {
+    if (this.marking.kind === kind) return this.marking.putDown();
+    this.changes?.putDown();
+    this.marking.take(kind);
+    this.toolShown(kind);
+  }
+
+  toolShown(kind) {
+    for (const button of this.all("tool")) button.setAttribute("aria-pressed", String(button.dataset.tool === kind));
+    if (!kind && this.form?.isOpen) this.pins.drawDraft(this.form.region, { mark: this.form.note?.mark });
+  }
+
+  undoButton({ url, form }) {
+    const button = document.createElement("button");
+    button.type = "button";
+    button.className = "button little";
+    button.textContent = "Undo";
+    button.addEventListener("click", async () => {
+      try {
+        const answer = await post(url, new FormData(), tokenOf(form));
+        await this.readAgain();
+        this.say(answer.sentence ?? "It stands again.");
+      } catch (refusal) {
+        this.say(refusal.message, { wrong: true });
+      }
+    });
+    return button;
+  }
+
+  marked(region) {
+    const note = this.form.isOpen ? this.form.note : null;
+    this.writeNote(region, note);
+    this.say("The place is marked. Write what you ask for there.");
+  }
+
+  writeNote(region, note) {
+    this.choose(note?.id ?? null, { still: true });
+    this.form.open({ picture: this.viewer.picture, region, note });
+    this.pins.drawDraft(region, { mark: this.form.note?.mark });
+  }
+
+  edit(id) {
+    const note = this.data.notes.find((one) => one.id === id);
+    if (!note) return;
+    this.bringPicture(note);
+    this.pins.bringIntoView(id);
+    this.writeNote(note.region, note);
+    this.say("Change the words, or take a tool and mark the place anew.");
+  }
+
+  bringPicture(note) {
+    const picture = this.pictures.find((one) => one.id === note.picture);
+    if (picture) this.show(picture);
+    return Boolean(picture);
+  }
+
+  choose(id, { still = false, fromLetter = false } = {}) {
+    const note = this.data.notes.find((one) => one.id === id);
+    if (note && !this.bringPicture(note)) return;
+    this.pins?.mark(note ? id : null);
+    this.changes?.notes.mark(null);
+    this.letter.mark(note ? id : null, { scroll: !still });
+    if (!note || still) return;
+    this.pins.bringIntoView(id);
+    if (fromLetter) this.say(`${capital(note.name)} is shown on the picture.`);
+    else this.say(`${capital(note.name)}: ${note.words}`, { aloudOnly: true });
+  }
+
+  async readAgain() {
+    this.data = await this.letter.refresh();
+    if (this.viewer?.picture) this.pins.draw(this.data.notes);
+  }
+
+  async saved({ id }, { wasNew }) {
+    this.pins.drawDraft(null);
+    await this.readAgain();
+    const note = this.data.notes.find((one) => one.id === id);
+    if (!note) return;
+    this.choose(id);
+    this.say(`${capital(note.name)} is ${wasNew ? "written in the letter. It is not sent yet." : "changed."}`);
+    // The form is gone, and its focus with it; but a hand already at the next thing is not called back.
+    if (document.activeElement === document.body) this.letter.card(id)?.querySelector("[data-show-note]")?.focus({ preventScroll: true });
+  }
+
+  left() {
+    this.pins.drawDraft(null);
+    this.say("Nothing was written.");
+    this.one("tool")?.focus();
+  }
+
+  /** Take the slip off the art once one looks on; a refusal, a way back or a tool's instructions stay. */
+  tidySlip() {
+    const line = this.one("said");
+    if (!line.querySelector("button") && !line.classList.contains("wrong") && !this.marking?.kind) line.textContent = "";
+  }
+
+  say(words, { wrong = false, aloudOnly = false, undo = null } = {}) {
+    const line = this.one("said");
+    line.textContent = words;
+    if (undo) line.append(" ", this.undoButton(undo));
+    line.classList.toggle("wrong", wrong);
+    line.classList.toggle("only-read-aloud", aloudOnly);
+  }
+}
+
+const root = document.querySelector("[data-review-table]");
+if (root) new ReviewTable(root, JSON.parse(document.getElementById("table-data").textContent)).start();
