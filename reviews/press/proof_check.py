@@ -1,0 +1,194 @@
+"""Judge a measured proof against a reference: patch by patch in CIEDE2000, then each criterion by its limit.
+
+The starting limits are those restated from ISO 12647-7:2016 and ISO 12647-8:2021 in public sources; a house edits them.
+Nothing here certifies: a verdict says within which limits a sheet was, by which formula, over which patches.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, field
+from enum import StrEnum
+from math import ceil
+
+from reviews.press.characterisation import Inks, Measured, Patch
+from reviews.press.colour_difference import ciede2000, grey_difference, hue_difference
+from reviews.press.refused import CannotPrint
+
+
+class Criterion(StrEnum):
+    """What is judged, each over its own patches with its own statistic."""
+
+    PAPER = "paper"
+    SOLIDS = "solids"  # each of C, M, Y, K: the largest
+    SOLIDS_HUE = "solids-hue"  # C, M, Y: the largest metric hue difference
+    MEAN = "mean"
+    PERCENTILE_95 = "percentile-95"
+    MOST = "most"
+    GREY_MEAN = "grey-mean"
+    GREY_MOST = "grey-most"
+
+
+class Verdict(StrEnum):
+    PASS = "pass"
+    FAIL = "fail"
+    NOT_MEASURED = "not-measured"  # the sheet has no patch to judge it by
+
+
+@dataclass(frozen=True)
+class ProofLimits:
+    """A limit for each criterion that is judged, and where the figures come from."""
+
+    source: str
+    limits: dict[Criterion, float] = field(default_factory=dict)
+
+
+PROOF_LIMITS = {
+    "contract-proof": ProofLimits(
+        "ISO 12647-7:2016, restated in public sources",
+        {
+            Criterion.PAPER: 3.0,
+            Criterion.SOLIDS: 3.0,
+            Criterion.SOLIDS_HUE: 2.5,
+            Criterion.MEAN: 2.5,
+            Criterion.MOST: 5.0,
+            Criterion.GREY_MEAN: 2.0,
+            Criterion.GREY_MOST: 3.5,
+        },
+    ),
+    "validation-print": ProofLimits(
+        "ISO 12647-8:2021, restated in public notes",
+        {
+            Criterion.PAPER: 3.0,
+            Criterion.MEAN: 2.5,
+            Criterion.PERCENTILE_95: 5.0,
+            Criterion.GREY_MEAN: 2.5,
+            Criterion.GREY_MOST: 4.0,
+        },
+    ),
+}
+# The near-neutral patches of cyan, magenta and yellow by which grey is judged (per cent).
+GREYS: tuple[tuple[float, float, float], ...] = (
+    (100, 85, 85),
+    (80, 65, 65),
+    (60, 45, 45),
+    (40, 27, 27),
+    (20, 12, 12),
+    (10, 6, 6),
+)
+_PAPER: Inks = (0, 0, 0, 0)
+_SOLIDS: tuple[Inks, ...] = ((100, 0, 0, 0), (0, 100, 0, 0), (0, 0, 100, 0), (0, 0, 0, 100))
+_ABOUT = 0.5  # per cent of ink by which a chart may write one patch differently
+
+
+@dataclass(frozen=True)
+class PatchDifference:
+    """One patch of the proof beside its aim."""
+
+    measured: Patch
+    aim: Patch
+    de00: float
+
+
+@dataclass(frozen=True)
+class Line:
+    """One line of the verdict: the figure, the limit, over how many patches, and the patch that is worst."""
+
+    criterion: Criterion
+    verdict: Verdict
+    value: float | None
+    limit: float
+    n_patches: int
+    worst: str = ""
+
+
+@dataclass(frozen=True, kw_only=True)
+class ProofReport:
+    """A proof judged. ``unmatched`` counts measured patches for which the reference has no aim: they are not judged."""
+
+    reference: str
+    limits: ProofLimits
+    lines: tuple[Line, ...]
+    patches: tuple[PatchDifference, ...]
+    unmatched: int
+
+    @property
+    def verdict(self) -> Verdict:
+        """Pass only where every line was measured and passes."""
+        verdicts = {line.verdict for line in self.lines}
+        if Verdict.FAIL in verdicts:
+            return Verdict.FAIL
+        return Verdict.PASS if verdicts == {Verdict.PASS} else Verdict.NOT_MEASURED
+
+    def worst(self, n: int = 10) -> list[PatchDifference]:
+        """List the patches that are farthest from their aim, farthest first."""
+        return sorted(self.patches, key=lambda patch: -patch.de00)[:n]
+
+
+def judge_proof(measured: Measured, reference: Measured, limits: ProofLimits) -> ProofReport:
+    """Judge a proof's patches against a reference set, matched by their inks, or by name where they tell none."""
+    pairs = _paired(measured.patches, reference.patches)
+    if not pairs:
+        raise CannotPrint("no-patch-in-common", n=len(measured.patches))
+    differences = tuple(PatchDifference(one, aim, ciede2000(aim.lab, one.lab)) for one, aim in pairs)
+    return ProofReport(
+        reference=reference.title,
+        limits=limits,
+        lines=tuple(_line(criterion, limit, differences) for criterion, limit in limits.limits.items()),
+        patches=differences,
+        unmatched=len(measured.patches) - len(pairs),
+    )
+
+
+def _paired(patches: Sequence[Patch], aims: Sequence[Patch]) -> list[tuple[Patch, Patch]]:
+    by_inks = {_key(aim.inks): aim for aim in aims if aim.inks is not None}
+    by_name = {aim.name: aim for aim in aims}
+    pairs = []
+    for patch in patches:
+        aim = by_inks.get(_key(patch.inks)) if patch.inks is not None else by_name.get(patch.name)
+        if aim is not None:
+            pairs.append((patch, aim))
+    return pairs
+
+
+def _key(inks: Inks) -> tuple[int, ...]:
+    return tuple(round(ink) for ink in inks)
+
+
+def _line(criterion: Criterion, limit: float, differences: Sequence[PatchDifference]) -> Line:
+    figures = _figures(criterion, differences)
+    if not figures:
+        return Line(criterion, Verdict.NOT_MEASURED, None, limit, 0)
+    worst_value, worst = max(figures)
+    values = sorted(value for value, _ in figures)
+    if criterion in {Criterion.MEAN, Criterion.GREY_MEAN}:
+        value = sum(values) / len(values)
+    elif criterion == Criterion.PERCENTILE_95:
+        value = values[ceil(0.95 * len(values)) - 1]
+    else:
+        value = worst_value
+    return Line(criterion, Verdict.PASS if value <= limit else Verdict.FAIL, value, limit, len(values), worst)
+
+
+def _figures(criterion: Criterion, differences: Sequence[PatchDifference]) -> list[tuple[float, str]]:
+    if criterion == Criterion.PAPER:
+        return [(d.de00, d.measured.name) for d in _of(differences, [_PAPER])]
+    if criterion == Criterion.SOLIDS:
+        return [(d.de00, d.measured.name) for d in _of(differences, _SOLIDS)]
+    if criterion == Criterion.SOLIDS_HUE:
+        return [(hue_difference(d.aim.lab, d.measured.lab), d.measured.name) for d in _of(differences, _SOLIDS[:3])]
+    if criterion in {Criterion.GREY_MEAN, Criterion.GREY_MOST}:
+        greys: list[Inks] = [(c, m, y, 0.0) for c, m, y in GREYS]
+        return [(grey_difference(d.aim.lab, d.measured.lab), d.measured.name) for d in _of(differences, greys)]
+    return [(d.de00, d.measured.name) for d in differences]
+
+
+def _of(differences: Sequence[PatchDifference], wanted: Iterable[Inks]) -> list[PatchDifference]:
+    """Find the patches of these inks; a proof that was matched by name is judged by its aim's inks."""
+    wanted = list(wanted)
+    return [
+        difference
+        for difference in differences
+        if (inks := difference.aim.inks or difference.measured.inks) is not None
+        and any(all(abs(x - y) <= _ABOUT for x, y in zip(inks, other, strict=True)) for other in wanted)
+    ]
