@@ -1,0 +1,160 @@
+"""The printed object in words: why it cannot be printed, what wants the printer's word, what each line stands for."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Any
+
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_lazy, ngettext
+
+from reviews.press.flats import GuideKind, PanelKind
+from reviews.press.page_plan import BindingKind, Caution, EndsKind
+from reviews.press.proof_check import Criterion, Verdict
+from reviews.press.refused import CannotPrint
+
+PRINTER_WINS = gettext_lazy(
+    "Starting values only: the printer's own template and specification decide. Check against them before art is made "
+    "or paper is bought."
+)
+PROOF_CAUTION = gettext_lazy(
+    "Within or beyond the limits named here, by this measurement only. It certifies nothing; the printer's "
+    "specification and the contract proof decide."
+)
+
+BINDINGS: Mapping[BindingKind, Any] = {
+    BindingKind.CASE: gettext_lazy("case bound"),
+    BindingKind.PAPERBACK: gettext_lazy("paperback"),
+    BindingKind.STITCHED: gettext_lazy("saddle-stitched"),
+    BindingKind.BOARD: gettext_lazy("board book"),
+}
+ENDS: Mapping[EndsKind, Any] = {
+    EndsKind.SELF: gettext_lazy("self-ended"),
+    EndsKind.SEPARATE: gettext_lazy("separate endpapers"),
+    EndsKind.NONE: gettext_lazy("no endpapers"),
+}
+PANELS: Mapping[PanelKind, Any] = {
+    PanelKind.PAGE: gettext_lazy("page"),
+    PanelKind.BACK: gettext_lazy("back"),
+    PanelKind.SPINE: gettext_lazy("spine"),
+    PanelKind.FRONT: gettext_lazy("front"),
+    PanelKind.HINGE: gettext_lazy("hinge"),
+    PanelKind.FLAP: gettext_lazy("flap"),
+    PanelKind.TURN_IN: gettext_lazy("turn-in"),
+}
+GUIDES: Mapping[GuideKind, Any] = {
+    GuideKind.TRIM: gettext_lazy("Trim"),
+    GuideKind.BLEED: gettext_lazy("Bleed"),
+    GuideKind.SAFETY: gettext_lazy("Safety"),
+    GuideKind.FOLD: gettext_lazy("Folds"),
+    GuideKind.GUTTER: gettext_lazy("Gutter"),
+    GuideKind.TURN_IN: gettext_lazy("Turn-in"),
+}
+CRITERIA: Mapping[Criterion, Any] = {
+    Criterion.PAPER: gettext_lazy("Paper, ΔE00"),
+    Criterion.SOLIDS: gettext_lazy("Solids of C, M, Y and K, largest ΔE00"),
+    Criterion.SOLIDS_HUE: gettext_lazy("Hue of the C, M and Y solids, largest ΔH*ab"),
+    Criterion.MEAN: gettext_lazy("All patches, mean ΔE00"),
+    Criterion.PERCENTILE_95: gettext_lazy("All patches, 95th percentile of ΔE00"),
+    Criterion.MOST: gettext_lazy("All patches, largest ΔE00"),
+    Criterion.GREY_MEAN: gettext_lazy("Greys of C, M and Y, mean ΔCh"),
+    Criterion.GREY_MOST: gettext_lazy("Greys of C, M and Y, largest ΔCh"),
+}
+VERDICTS: Mapping[Verdict, Any] = {
+    Verdict.PASS: gettext_lazy("within"),
+    Verdict.FAIL: gettext_lazy("beyond"),
+    Verdict.NOT_MEASURED: gettext_lazy("not measured"),
+}
+_MEASURES: Mapping[str, Any] = {
+    "trim-width": gettext_lazy("the width of the trim"),
+    "trim-height": gettext_lazy("the height of the trim"),
+    "height": gettext_lazy("the height"),
+    "board-width": gettext_lazy("the width of the board"),
+    "block": gettext_lazy("the thickness of the block"),
+    "pages-per-inch": gettext_lazy("pages per inch"),
+    "caliper": gettext_lazy("the thickness of a leaf"),
+    "weight": gettext_lazy("the weight of the paper"),
+    "bulk": gettext_lazy("the bulk of the paper"),
+    "bleed": gettext_lazy("the bleed"),
+    "safety": gettext_lazy("the safety"),
+    "gutter": gettext_lazy("the gutter band"),
+    "turn-in": gettext_lazy("the turn-in"),
+    "spine": gettext_lazy("the spine"),
+    "flap": gettext_lazy("the flap"),
+}
+
+REFUSED: Mapping[str, Any] = {
+    "not-above-nought": gettext_lazy("{measure} is {value}. Give a measure above nought."),
+    "below-nought": gettext_lazy("{measure} is {value}. Give nought or more."),
+    "no-pages": gettext_lazy("{n} pages make no book. Give a page count above nought."),
+    "no-such-panel": gettext_lazy("This piece has no {panel}. Choose another piece."),
+    "flap-too-narrow": gettext_lazy("A flap of {value} mm does not hold the jacket. Give at least {least} mm."),
+    "flap-too-wide": gettext_lazy("A flap of {value} mm is wider than the cover. Give at most {most} mm."),
+    "ends-not-for-binding": gettext_lazy("A book that is {binding} has no such ends ({ends}). Choose other ends."),
+    "odd-boards": gettext_lazy("{n} pages cannot be glued from boards: each has two sides. Give an even page count."),
+    "boards-out-of-range": gettext_lazy(
+        "A board book has between {smallest} and {largest} pages; {n} lies outside. Give a count in that range."
+    ),
+    "pages-out-of-range": gettext_lazy(
+        "A picture book has between {smallest} and {largest} pages; {n} lies outside. Give a count in that range."
+    ),
+    "cannot-be-folded": gettext_lazy(
+        "{n} pages cannot be folded from sheets: a section has a multiple of 4. Choose {below} or {above}."
+    ),
+    "too-few-for-self-ends": gettext_lazy(
+        "A self-ended book gives six pages to its ends, so {n} are too few. Choose 16 or more, or separate endpapers."
+    ),
+    "no-columns": gettext_lazy(
+        "This is no table of measured colour: it names no columns (BEGIN_DATA_FORMAT). Export the measurement as "
+        "CGATS text."
+    ),
+    "missing-columns": gettext_lazy("The table lacks {columns}. Export the measurement with CIELAB and CMYK values."),
+    "no-patches": gettext_lazy("The table holds no patch (BEGIN_DATA … END_DATA). Export the measurement again."),
+    "too-many-patches": gettext_lazy("The table holds {n} patches; at most {most} are judged."),
+    "bad-row": gettext_lazy(
+        "Line {line} does not hold the values that the columns name. Export the measurement again."
+    ),
+    "inks-out-of-range": gettext_lazy(
+        "Line {line} names inks outside 0 to 100 per cent. Export the measurement again."
+    ),
+    "no-patch-in-common": gettext_lazy(
+        "None of the {n} patches stands in the reference. Choose the reference that the proof was made for."
+    ),
+}
+
+
+def refusal(no: CannotPrint) -> str:
+    """Say why something cannot be printed or read, and what to do."""
+    values = dict(no.values)
+    if "what" in values:
+        what = values["what"]
+        values["measure"] = _capital(str(_MEASURES.get(what) or PANELS.get(what) or what))
+    for name, words in (("binding", BINDINGS), ("ends", ENDS)):
+        if name in values:
+            values[name] = words[values[name]]
+    if "kind" in values:
+        values["panel"] = PANELS[values["kind"]]
+    if "columns" in values:
+        values["columns"] = ", ".join(values["columns"])
+    return str(REFUSED[no.code]).format(**values)
+
+
+def caution(code: Caution, n_pages: int) -> str:
+    """Say what is possible and still wants the printer's word."""
+    if code == Caution.SHORT_SECTION:
+        words = ngettext(
+            "%(n)d page is a multiple of 4 and not of 8: one section has four pages only. Ask the printer.",
+            "%(n)d pages are a multiple of 4 and not of 8: one section has four pages only. Ask the printer.",
+            n_pages,
+        )
+    elif code == Caution.THICK_STITCH:
+        words = _("%(n)d pages are many for a stitched book: it may gape and its inner pages creep. Ask the printer.")
+    elif code == Caution.MANY_BOARDS:
+        words = _("%(n)d pages are many for a board book; 30 are usual at most. Ask the printer.")
+    else:
+        words = _("%(n)d pages make a very thin square spine. Ask the printer whether it can be glued, or stitch it.")
+    return words % {"n": n_pages}
+
+
+def _capital(words: str) -> str:
+    return words[:1].upper() + words[1:]
