@@ -170,3 +170,57 @@ def written(folder: Path, text: str) -> Path:
     file = folder / "sheet.txt"
     file.write_text(text)
     return file
+
+
+def cmyk(path: Path, *, over: bool) -> Path:
+    art = np.zeros((543, 1488, 4), np.uint8)
+    art[..., 2] = 120
+    if over:
+        art[100:300, 100:500] = 240
+    Image.fromarray(art, "CMYK").save(path, compression="tiff_lzw", dpi=(300, 300))
+    return path
+
+
+def test_a_file_with_too_much_ink_ends_with_one_and_says_where(capsys, tmp_path):
+    file = cmyk(tmp_path / "art.tif", over=True)
+    with pytest.raises(SystemExit) as end:
+        call_command("press_check", str(file), "--size", "120x40mm", "--json")
+    found = json.loads(capsys.readouterr().out)
+    assert end.value.code == 1
+    (ink,) = [fault for fault in found["faults"] if fault["code"] == "too-much-ink"]
+    assert ink["values"]["highest"] == 376 and len(ink["places"]) == 1
+    assert "printer's own template" in found["note"]
+
+
+def test_no_fault_is_said_of_what_was_looked_for_only(capsys, tmp_path):
+    call_command("press_check", str(cmyk(tmp_path / "art.tif", over=False)), "--size", "120x40mm")
+    said = capsys.readouterr().out
+    assert "carries no colour profile" in said and "Stopper" not in said
+
+
+def test_a_file_whose_ink_was_not_measured_does_not_end_well(capsys, tmp_path):
+    file = tmp_path / "rgb.tif"
+    Image.fromarray(np.full((543, 1488, 3), 200, np.uint8)).save(file, dpi=(300, 300))
+    with pytest.raises(SystemExit) as end:
+        call_command("press_check", str(file), "--size", "120x40mm")
+    said = capsys.readouterr().out
+    assert end.value.code == 2 and "Ink was not measured" in said and "No fault found" not in said
+
+
+@pytest.mark.parametrize(
+    ("arguments", "words"),
+    [
+        (["--size", "0x40mm"], "Page is 0"),
+        (["--size", "big"], "Write it like"),
+        (["--size", "120x40mm", "--ink-limit", "500"], "up to 400"),
+        (["--size", "120x40mm", "--ink-limit", "nan"], "up to 400"),
+    ],
+)
+def test_a_piece_that_is_none_cannot_be_checked(capsys, tmp_path, arguments, words):
+    code, sentence = ended(capsys, "press_check", str(cmyk(tmp_path / "art.tif", over=False)), *arguments)
+    assert code == 2 and words in sentence
+
+
+def test_a_file_that_is_no_picture_cannot_be_checked(capsys, tmp_path):
+    code, sentence = ended(capsys, "press_check", str(written(tmp_path, "hello")), "--size", "120x40mm")
+    assert code == 2 and "sheet.txt" in sentence

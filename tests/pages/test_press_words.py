@@ -8,6 +8,7 @@ from pathlib import Path
 import pytest
 
 from reviews.pages.wording import press as words
+from reviews.press.file_check import Fault, NotLooked, Weight
 from reviews.press.flats import GuideKind, PanelKind
 from reviews.press.page_plan import BindingKind, Caution, EndsKind
 from reviews.press.proof_check import Criterion, Verdict
@@ -49,3 +50,9 @@ def test_every_closed_word_has_its_words():
     ):  # fmt: skip
         assert set(kinds) == set(table)
     assert len({words.caution(code, 36) for code in Caution}) == len(Caution)
+
+
+def test_every_fault_and_every_check_not_made_has_its_words():
+    assert set(Fault) == set(words.FAULTS)
+    assert set(Weight) == set(words.WEIGHTS)
+    assert set(NotLooked) == set(words.NOT_LOOKED)

@@ -12,6 +12,7 @@ from reviews.imaging._vips import Region
 from reviews.imaging.files import opening
 from reviews.imaging.files.colour import device_8bit
 from reviews.imaging.limits import Limits
+from reviews.imaging.proof import in_child
 from reviews.imaging.results import Refusal
 from reviews.imaging.sheets import derived_in_child
 from reviews.imaging.tiles import previews
@@ -87,6 +88,12 @@ def read(request: Request, limits: Limits, tell: Teller) -> Answer:
     return {"facts": asdict(opened.facts), "width": shown.shape[1], "height": shown.shape[0]}
 
 
+def inks(request: Request, limits: Limits, tell: Teller) -> Answer:
+    """Measure the ink of a picture, strip by strip."""
+    opened = _opened(request, limits)
+    return opened if isinstance(opened, Refusal) else in_child.inks_in(opened, request)
+
+
 def _guarded(task: Callable[[Request, Limits, Teller], Answer]) -> Callable[[Request, Limits, Teller], Answer]:
     def run(request: Request, limits: Limits, tell: Teller) -> Answer:
         try:
@@ -99,5 +106,5 @@ def _guarded(task: Callable[[Request, Limits, Teller], Answer]) -> Callable[[Req
 
 TASKS = {
     task.__name__: _guarded(task)
-    for task in (examine, check, render, read, derived_in_child.join, derived_in_child.ink)
+    for task in (examine, check, render, read, inks, derived_in_child.join, derived_in_child.ink)
 }

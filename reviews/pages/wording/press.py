@@ -8,6 +8,7 @@ from typing import Any
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy, ngettext
 
+from reviews.press.file_check import Fault, FoundFault, NotLooked, Weight
 from reviews.press.flats import GuideKind, PanelKind
 from reviews.press.page_plan import BindingKind, Caution, EndsKind
 from reviews.press.proof_check import Criterion, Verdict
@@ -20,6 +21,12 @@ PRINTER_WINS = gettext_lazy(
 PROOF_CAUTION = gettext_lazy(
     "Within or beyond the limits named here, by this measurement only. It certifies nothing; the printer's "
     "specification and the contract proof decide."
+)
+
+NO_FAULT = gettext_lazy(
+    "No fault found in size, proportions, bleed, colour and ink. Nothing else was looked for: fonts, "
+    "overprint and plates "
+    "were not."
 )
 
 BINDINGS: Mapping[BindingKind, Any] = {
@@ -82,6 +89,62 @@ _MEASURES: Mapping[str, Any] = {
     "spine": gettext_lazy("the spine"),
     "flap": gettext_lazy("the flap"),
 }
+
+WEIGHTS: Mapping[Weight, Any] = {
+    Weight.STOPPER: gettext_lazy("Stopper"),
+    Weight.CAUTION: gettext_lazy("Caution"),
+    Weight.REMARK: gettext_lazy("Remark"),
+}
+FAULTS: Mapping[Fault, Any] = {
+    Fault.TOO_FEW_PIXELS: gettext_lazy(
+        "{ppi} ppi at print size; below {least:g} ppi it will look soft ({source}). Scan or export it larger."
+    ),
+    Fault.FEW_PIXELS: gettext_lazy(
+        "{ppi} ppi at print size; {warn:g} ppi or more is asked ({source}). Scan or export it larger where you can."
+    ),
+    Fault.WRONG_PROPORTIONS: gettext_lazy(
+        "The proportions are {per_cent:g} % off: the piece is {width_mm:g} × {height_mm:g} mm with its "
+        "bleed. Extend or "
+        "crop the art to that; do not stretch it."
+    ),
+    Fault.NO_BLEED: gettext_lazy(
+        "The file ends at the trim. Draw on for {bleed_mm:g} mm on every side, to {width_mm:g} × {height_mm:g} mm."
+    ),
+    Fault.NO_PROFILE: gettext_lazy(
+        "The file carries no colour profile ({mode}), so nobody can know which colours are meant. Save "
+        "it with its profile."
+    ),
+    Fault.RGB: gettext_lazy("The file is RGB. Ask the printer who converts it, and to which printing condition."),
+    Fault.SIXTEEN_BITS: gettext_lazy(
+        "{bits} bits a channel. Ask the printer whether that is taken; 8 is usual for print."
+    ),
+    Fault.SEE_THROUGH: gettext_lazy(
+        "The file has see-through parts. Flatten it onto white, so that it prints as you see it."
+    ),
+    Fault.TOO_MUCH_INK: gettext_lazy(
+        "{per_cent:g} % of the picture has more than {limit:g} % ink, up to {highest} % ({source}). "
+        "Lighten the darkest "
+        "parts, or convert with a profile of that limit."
+    ),
+    Fault.THIN_FOUR_INK_BLACK: gettext_lazy(
+        "Black line thinner than {thin_mm:g} mm is built from several inks, which may not meet exactly. "
+        "Make fine line and "
+        "type black only."
+    ),
+}
+NOT_LOOKED: Mapping[NotLooked, Any] = {
+    NotLooked.INK_OF_RGB: gettext_lazy(
+        "Ink was not measured: the file has no inks. Name the profile of a printing condition to measure "
+        "it as converted."
+    ),
+    NotLooked.INK_OF_PLATE: gettext_lazy("Ink was not measured on this file."),
+}
+
+
+def fault(found: FoundFault) -> str:
+    """Say what is wrong with a file, and what to do."""
+    return str(FAULTS[found.code]).format(**found.values)
+
 
 REFUSED: Mapping[str, Any] = {
     "not-above-nought": gettext_lazy("{measure} is {value}. Give a measure above nought."),
