@@ -9,8 +9,8 @@ import numpy as np
 import pytest
 from PIL import Image, ImageCms, ImageOps
 
+from reviews.imaging.print_check import check_for_print
 from reviews.imaging.proof import in_child, inks
-from reviews.imaging.proof.print_check import check_for_print
 from reviews.imaging.results import Refusal
 from reviews.press.covers import Trim, single_page, spread
 from reviews.press.file_check import Fault, FileFacts, FileReport, NotLooked, Weight, effective_ppi

@@ -6,7 +6,7 @@ from typing import Any
 
 from django.core.management.base import BaseCommand, CommandParser
 
-from reviews.imaging.proof.print_check import check_for_print
+from reviews.imaging.print_check import check_for_print
 from reviews.imaging.results import Refusal
 from reviews.management.measures import NoMeasure, length_mm, size_mm
 from reviews.pages.wording import press as words
