@@ -1,0 +1,130 @@
+"""Special finishes as numbers: what each can hold, by whom that is published, and what is wrong with a plate.
+
+Printers differ; every figure is a starting value that a house edits.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from enum import StrEnum
+
+from reviews.geometry import MM_PER_INCH
+from reviews.press.flats import Flat
+
+Box = tuple[float, float, float, float]
+
+
+class Finish(StrEnum):
+    """What is put on the printed sheet."""
+
+    FOIL = "foil"
+    SPOT_VARNISH = "spot-varnish"
+    EMBOSS = "emboss"
+
+
+@dataclass(frozen=True, kw_only=True)
+class FinishLimits:
+    """What a finish can hold, in mm: the thinnest line, the smallest gap, the way to a fold, the register."""
+
+    source: str
+    least_line_mm: float
+    least_gap_mm: float
+    fold_mm: float
+    register_mm: float
+
+
+FINISH_LIMITS = {
+    Finish.FOIL: FinishLimits(
+        source="a die maker's line and gap; a printer's distance to folds; a foiler's register",
+        least_line_mm=0.2,
+        least_gap_mm=0.5,
+        fold_mm=1.5,
+        register_mm=0.3,
+    ),
+    Finish.SPOT_VARNISH: FinishLimits(
+        source="printers' guides: a point of line, a point and a half of gap",
+        least_line_mm=0.38,
+        least_gap_mm=0.56,
+        fold_mm=1.5,
+        register_mm=0.5,
+    ),
+    Finish.EMBOSS: FinishLimits(
+        source="a packaging guide; its safer line is 0.40",
+        least_line_mm=0.15,
+        least_gap_mm=0.3,
+        fold_mm=1.5,
+        register_mm=0.5,
+    ),
+}
+LEAST_PPI = 600.0  # a plate as a raster; 1200 and 1 bit is better (common practice)
+
+
+class PlateFault(StrEnum):
+    TONES = "tones"
+    THIN_LINE = "thin-line"
+    SMALL_GAP = "small-gap"
+    NEAR_FOLD = "near-fold"
+    OTHER_SIZE = "other-size"
+    FEW_PIXELS = "few-pixels"
+    EMPTY = "empty"
+
+
+@dataclass(frozen=True, kw_only=True)
+class PlateFound:
+    """What was measured on a plate: shares of the picture, and boxes as fractions of it.
+
+    ``tones`` is the share of pixels that are neither bare nor full.
+    """
+
+    width_px: int
+    height_px: int
+    area: float
+    tones: float
+    thin_places: tuple[Box, ...]
+    gap_places: tuple[Box, ...]
+    fold_places: tuple[Box, ...]
+
+
+@dataclass(frozen=True)
+class FoundPlateFault:
+    code: PlateFault
+    values: dict[str, float]
+    places: tuple[Box, ...] = ()
+
+
+def plate_area_cm2(found: PlateFound, flat: Flat) -> float:
+    """Give the finished area in cm², by which foil is priced."""
+    wide, high = flat.with_bleed_mm
+    return round(found.area * wide * high / 100, 1)
+
+
+def check_plate(found: PlateFound, flat: Flat, limits: FinishLimits, art_px: tuple[int, int]) -> list[FoundPlateFault]:
+    """Hold a plate against its finish and the art it lies on, of ``art_px`` width and height."""
+    return list(_faults(found, flat, limits, art_px))
+
+
+# Tones at the edges of shapes are how a raster draws a slope; more than this share is tone meant as tone.
+_EDGE_TONES = 0.01
+# Art and plate show one page: their proportions agree to a thousandth, whatever their resolutions.
+_SAME_SHAPE = 0.002
+
+
+def _faults(found: PlateFound, flat: Flat, limits: FinishLimits, art_px: tuple[int, int]) -> Iterator[FoundPlateFault]:
+    if not found.area:
+        yield FoundPlateFault(PlateFault.EMPTY, {})
+        return
+    ppi = found.width_px / flat.with_bleed_mm[0] * MM_PER_INCH
+    if round(ppi) < LEAST_PPI:
+        yield FoundPlateFault(PlateFault.FEW_PIXELS, {"ppi": round(ppi), "least": LEAST_PPI})
+    if abs(found.width_px * art_px[1] / (found.height_px * art_px[0]) - 1) > _SAME_SHAPE:
+        yield FoundPlateFault(PlateFault.OTHER_SIZE, {"width_px": found.width_px, "height_px": found.height_px})
+    if found.tones > _EDGE_TONES:
+        yield FoundPlateFault(PlateFault.TONES, {"per_cent": round(100 * found.tones, 1)})
+    for code, least, places in (
+        (PlateFault.THIN_LINE, limits.least_line_mm, found.thin_places),
+        (PlateFault.SMALL_GAP, limits.least_gap_mm, found.gap_places),
+        (PlateFault.NEAR_FOLD, limits.fold_mm, found.fold_places),
+    ):
+        if places:
+            yield FoundPlateFault(code, {"least": least, "n": len(places)}, places)
