@@ -112,6 +112,9 @@ REFUSALS: dict[str, str] = {
     "setup-done": "The first account exists already. Sign in.",
     "file-too-large": "{name} is larger than {limit}. Save a smaller copy, or ask for the limit to be raised.",
     "file-empty": "{name} is empty (0 bytes). Save it again and choose it once more.",
+    "ballot-empty": "Rank at least one option, then hand in your vote.",
+    "ballot-names-twice": "An option stands in your order twice. Put each in one place.",
+    "ballot-names-unknown": "Your order names an option that is not on offer any more. Load the page again.",
 }
 
 
