@@ -6,7 +6,10 @@ Imported before settings are read, so nothing here may import Django.
 import os
 import secrets
 from collections.abc import Sequence
+from contextlib import suppress
 from pathlib import Path
+
+from reviews.durable import flush_file, flush_folder
 
 BASE = Path(__file__).resolve().parent.parent
 PREPARING_COMMANDS = {"demo", "serve"}
@@ -32,6 +35,9 @@ def prepare(data: Path) -> None:
     try:
         for name in ("", *SUBFOLDERS):
             (data / name).mkdir(mode=0o700, parents=True, exist_ok=True)
+        flush_folder(data)
+        with suppress(PermissionError):  # a folder that others own need not be readable to us
+            flush_folder(data.parent)
         make_key(data / "secret.key")
     except OSError as problem:
         raise SystemExit(
@@ -55,9 +61,11 @@ def make_key(path: Path) -> None:
     descriptor = os.open(fresh, os.O_WRONLY | os.O_CREAT | os.O_TRUNC, 0o600)
     with os.fdopen(descriptor, "w") as handle:
         handle.write(secrets.token_urlsafe(50))
+    flush_file(fresh)  # a power cut must not leave a name without a key: what it signed would be void
     try:
         os.link(fresh, path)  # Refuses to replace, unlike rename: whoever was first wins.
     except FileExistsError:
         pass
     finally:
         fresh.unlink()
+        flush_folder(path.parent)

@@ -124,7 +124,9 @@ else:
             # Web and worker write side by side. Of 600 read-then-write transactions from four processes, 270
             # ended in “database is locked” with WAL alone; none with immediate transactions and this wait.
             "OPTIONS": {
-                "init_command": "PRAGMA journal_mode=WAL; PRAGMA synchronous=NORMAL; PRAGMA foreign_keys=ON;",
+                # FULL: what was answered is on the disk. NORMAL lost the last 13 seconds of acts at a power cut, and
+                # a commit costs 2.3 ms instead of 0.02.
+                "init_command": "PRAGMA journal_mode=WAL; PRAGMA synchronous=FULL; PRAGMA foreign_keys=ON;",
                 "transaction_mode": "IMMEDIATE",
                 "timeout": 20,
             },
@@ -168,6 +170,9 @@ FILE_UPLOAD_HANDLERS = ["reviews.uploads.HashingUploadHandler"]
 FILE_UPLOAD_TEMP_DIR = str(DATA_DIR / "incoming") if (DATA_DIR / "incoming").is_dir() else None
 FILE_UPLOAD_PERMISSIONS = 0o600
 MAX_PICTURE_BYTES = number("ROUGHPROOF_MAX_FILE_MB", 500, low=1, high=2000) * 1024 * 1024
+# All that one draft may keep, with what was taken out of it again: its bytes stay, since the ledger names them.
+DRAFT_MAX_BYTES = number("ROUGHPROOF_DRAFT_MB", 20_000, low=1, high=10_000_000) * 1024 * 1024
+DRAFT_MAX_FILES = number("ROUGHPROOF_DRAFT_FILES", 100, low=20, high=10_000)
 DATA_UPLOAD_MAX_NUMBER_FILES = 20
 DATA_UPLOAD_MAX_MEMORY_SIZE = 5 * 1024 * 1024  # form fields without files; a freehand outline is the largest
 
@@ -224,7 +229,7 @@ if HOUSE:
     if "@" not in parseaddr(DEFAULT_FROM_EMAIL)[1]:
         raise ImproperlyConfigured(f"MAIL_FROM is “{DEFAULT_FROM_EMAIL}”; it must be a mail address.")
 else:
-    EMAIL_BACKEND = "django.core.mail.backends.filebased.EmailBackend"
+    EMAIL_BACKEND = "portal.mail_files.EmailBackend"
     EMAIL_FILE_PATH = str(DATA_DIR / "mail")
     DEFAULT_FROM_EMAIL = text("MAIL_FROM", "Roughproof <roughproof@localhost>")
 SERVER_EMAIL = DEFAULT_FROM_EMAIL

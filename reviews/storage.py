@@ -1,8 +1,9 @@
 """Where a file lies and how it is named: by the SHA-256 of the original, on whatever storage the portal is given.
 
 Two kinds of place: a folder on this machine, and an S3-compatible store. Callers never ask which.
-Originals are written once and never again; renditions stand under the version of the method that made them, so a new
-method never mixes its files with an old one's.
+Originals are written once and never again, unless their bytes rotted; renditions stand under the version of the method
+that made them, so a new method never mixes its files with an old one's. Whatever is kept is on the disk when the call
+returns (`durable.py`), so a row written afterwards never names bytes that a power cut can take.
 """
 
 from __future__ import annotations
@@ -21,8 +22,10 @@ from typing import Any
 from django.core.files import File
 from django.core.files.storage import Storage, default_storage
 
+from reviews.durable import flush_file, flush_folder, make_folder, name_files
 from reviews.imaging.results import METHOD, RENDITION_NAMES
 
+ARRIVING = ".arriving-"
 _SHA256 = re.compile(r"[0-9a-f]{64}")
 
 
@@ -46,10 +49,16 @@ def rendition_name(sha256: str, file_name: str) -> str:
 
 def keep_paper(pdf: bytes) -> str:
     """Keep a PDF made here under its hash and give its name; the same bytes are kept once."""
-    name = f"papers/{_sharded(hashlib.sha256(pdf).hexdigest())}.pdf"
-    if not default_storage.exists(name):
-        _keep(io.BytesIO(pdf), name, move=False)
+    sha256 = hashlib.sha256(pdf).hexdigest()
+    name = paper_name(sha256)
+    if not stands(name, sha256):
+        _keep([(io.BytesIO(pdf), name)], move=False, sha256=sha256)
     return name
+
+
+def paper_name(sha256: str) -> str:
+    """Name a PDF made here."""
+    return f"papers/{_sharded(sha256)}.pdf"
 
 
 def exists(name: str) -> bool:
@@ -60,6 +69,33 @@ def size(name: str) -> int:
     return default_storage.size(name)
 
 
+def stands(name: str, sha256: str) -> bool:
+    """Say whether a name holds exactly the bytes of this hash, and make sure that a power cut leaves them.
+
+    Reads the whole file: a name alone is no proof, since a disk may keep the name and lose the bytes.
+    """
+    if not default_storage.exists(name) or hash_of(name) != sha256:
+        return False
+    if path := _local_path(name):
+        # Whoever placed it may not have come to this yet; the caller's row must not be on the disk before the file.
+        flush_file(path)
+        flush_folder(path.parent)
+    return True
+
+
+def hash_of(name: str) -> str:
+    """Give the SHA-256 of a stored file, in hexadecimal; holds one block at a time."""
+    with default_storage.open(name, "rb") as stored:
+        return _hash_of_open(stored)
+
+
+def _hash_of_open(handle: Any) -> str:
+    digest = hashlib.sha256()
+    while block := handle.read(1 << 20):
+        digest.update(block)
+    return digest.hexdigest()
+
+
 def _local_path(name: str) -> Path | None:
     try:
         return Path(default_storage.path(name))
@@ -68,39 +104,73 @@ def _local_path(name: str) -> Path | None:
 
 
 def keep_original(file: Any, sha256: str) -> str:
-    """Keep a picture under its hash and give its name; a picture already kept is left as it is.
+    """Keep a picture under its hash and give its name; what stands there is trusted only if its bytes are right.
 
     `file` is an uploaded file, an open file, or a path. An upload that lies on this disk as a temporary file is moved,
     not copied (a 500 MB scan would otherwise be written twice) and is gone afterwards; a path is somebody's own file
-    and is copied.
+    and is copied. Once this returns, a power cut leaves the picture.
     """
     name = original_name(sha256)
-    if not default_storage.exists(name):
-        _keep(file, name, move=hasattr(file, "temporary_file_path"))
+    if not stands(name, sha256):
+        _keep([(file, name)], move=hasattr(file, "temporary_file_path"), sha256=sha256)
     return name
 
 
-def keep_rendition(sha256: str, path: Path) -> str:
-    """Keep one finished rendition (moved when it is on this disk) and give its name; an older one is replaced."""
-    name = rendition_name(sha256, path.name)
-    _keep(path, name, move=True)
-    return name
+def keep_rendition(sha256: str, path: Path, *, anew: bool = False) -> str:
+    """Keep one finished rendition (moved when it is on this disk) and give its name.
+
+    One that stands is left alone, and until another is whole nothing is taken away: a store that takes no writes
+    must not cost what is already shown. `anew` puts this one in its place, where that one was found to be wrong.
+    """
+    return _keep_renditions(sha256, [path], anew)[0]
 
 
-def keep_renditions(sha256: str, folder: Path) -> list[str]:
+def keep_renditions(sha256: str, folder: Path, *, anew: bool = False) -> list[str]:
     """Keep every rendition found in a folder. The index goes last, so whoever sees it finds the pyramid there."""
-    return [keep_rendition(sha256, folder / each) for each in RENDITION_NAMES if (folder / each).exists()]
+    found = [folder / each for each in RENDITION_NAMES if (folder / each).exists()]
+    return _keep_renditions(sha256, found, anew)
 
 
-def _keep(file: Any, name: str, *, move: bool) -> None:
-    target, source = _local_path(name), _source_path(file)
-    if target is not None:
-        target.parent.mkdir(parents=True, exist_ok=True)
-        _place(source, file, target, move=move)
-        return
+def has_renditions(sha256: str) -> bool:
+    """Say whether all that is shown of a picture stands already; an empty file does not count."""
+    names = [rendition_name(sha256, each) for each in RENDITION_NAMES]
+    return all(default_storage.exists(name) and default_storage.size(name) > 0 for name in names)
+
+
+def _keep_renditions(sha256: str, paths: list[Path], anew: bool) -> list[str]:
+    names = [rendition_name(sha256, path.name) for path in paths]
+    wanted = [(path, name) for path, name in zip(paths, names, strict=True) if anew or not _has_its_size(name, path)]
+    _keep(wanted, move=True)
+    return names
+
+
+def _has_its_size(name: str, path: Path) -> bool:
+    return default_storage.exists(name) and default_storage.size(name) == path.stat().st_size
+
+
+def _keep(files: list[tuple[Any, str]], *, move: bool, sha256: str = "") -> None:
+    """Put files under their names. Where a hash is given, bytes that are copied or replace others must have it."""
+    placed, moved = [], []
+    for file, name in files:
+        target, source = _local_path(name), _source_path(file)
+        if target is None:
+            _save_to_store(file, source, name, sha256)
+            continue
+        make_folder(target.parent)
+        placed.append((_arrived(source, file, target, move=move, sha256=sha256), target))
+        if move and source is not None:
+            moved.append(source)
+    name_files(placed)
+    for source in moved:
+        source.unlink(missing_ok=True)  # still there where it was copied from another disk
+
+
+def _save_to_store(file: Any, source: Path | None, name: str, sha256: str) -> None:
     with _opened(source, file) as handle:
-        if default_storage.exists(name):
-            default_storage.delete(name)
+        if sha256:
+            _refuse_other_bytes(_hash_of_open(handle), sha256)
+            handle.seek(0)
+        # Never deleted first: the store replaces in one step, and one that takes no writes keeps what it has.
         kept = default_storage.save(name, File(handle, name=name))
     if kept != name:
         raise RuntimeError(f"The storage kept {name} under another name, {kept}; it must allow names to be replaced.")
@@ -124,25 +194,38 @@ def _opened(source: Path | None, file: Any) -> Iterator[Any]:
         yield file
 
 
-def _place(source: Path | None, file: Any, target: Path, *, move: bool) -> None:
-    """Put a file in place in one step: a reader sees the whole file or none, even if we are killed half-way."""
+def _arrived(source: Path | None, file: Any, target: Path, *, move: bool, sha256: str) -> Path:
+    """Have the bytes on the target's disk, under a name of no meaning: the file itself, or a copy beside the target."""
     if move and source is not None and source.stat().st_dev == target.parent.stat().st_dev:
-        _settle(source, target)
-        return
-    descriptor, waiting = tempfile.mkstemp(prefix=".arriving-", dir=target.parent)
-    with _opened(source, file) as incoming, os.fdopen(descriptor, "wb") as out:
-        shutil.copyfileobj(incoming, out, 1 << 20)
-        out.flush()
-        os.fsync(out.fileno())
-    _settle(Path(waiting), target)
-    if move and source is not None:
-        source.unlink(missing_ok=True)
-
-
-def _settle(arrived: Path, target: Path) -> None:
+        if sha256 and target.exists():  # what lies there is wrong: what replaces it must be right
+            with source.open("rb") as handle:
+                _refuse_other_bytes(_hash_of_open(handle), sha256)
+        arrived = source
+    else:
+        arrived = _copied(source, file, target.parent, sha256)
     # A temporary file is made readable by its owner only; a web server run by another user must be able to read it.
     arrived.chmod(0o644)
-    arrived.replace(target)
+    return arrived
+
+
+def _copied(source: Path | None, file: Any, folder: Path, sha256: str) -> Path:
+    descriptor, name = tempfile.mkstemp(prefix=ARRIVING, dir=folder)
+    digest = hashlib.sha256()
+    try:
+        with _opened(source, file) as incoming, os.fdopen(descriptor, "wb") as out:
+            while block := incoming.read(1 << 20):
+                digest.update(block)
+                out.write(block)
+        _refuse_other_bytes(digest.hexdigest(), sha256)
+    except BaseException:
+        Path(name).unlink(missing_ok=True)
+        raise
+    return Path(name)
+
+
+def _refuse_other_bytes(found: str, sha256: str) -> None:
+    if sha256 and found != sha256:
+        raise ValueError(f"These bytes have the SHA-256 {found}, so they cannot be kept as {sha256}.")
 
 
 @contextmanager

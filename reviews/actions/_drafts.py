@@ -2,9 +2,14 @@
 
 from __future__ import annotations
 
+from django.conf import settings
+from django.db.models import Count, Sum
+
 from reviews.actions._deed import Act
 from reviews.models import HandIn, Picture
 from reviews.rules.states import HandInState, Refused
+
+MB = 1024 * 1024
 
 
 def own_draft(hand_in_id: int, act: Act) -> HandIn:
@@ -15,6 +20,15 @@ def own_draft(hand_in_id: int, act: Act) -> HandIn:
     if draft.state != HandInState.DRAFT:
         raise Refused("already-handed-in")
     return draft
+
+
+def check_room(draft: HandIn, n_bytes: int = 0) -> None:
+    """Refuse one more file where a draft keeps enough: what was taken out of it counts too, since its bytes stay."""
+    kept = draft.pictures.aggregate(n=Count("pk"), n_bytes=Sum("n_bytes"))
+    if kept["n"] >= settings.DRAFT_MAX_FILES:
+        raise Refused("draft-keeps-many", n=kept["n"])
+    if (kept["n_bytes"] or 0) + n_bytes > settings.DRAFT_MAX_BYTES:
+        raise Refused("draft-too-heavy", used=(kept["n_bytes"] or 0) // MB, most=settings.DRAFT_MAX_BYTES // MB)
 
 
 def draft_picture(picture_id: int, act: Act) -> Picture:

@@ -13,7 +13,8 @@ from django.db.models import Max
 
 from reviews import jobs
 from reviews.actions._deed import Act, deed_on
-from reviews.actions._drafts import own_draft
+from reviews.actions._drafts import check_room, own_draft
+from reviews.actions._originals import hold_original
 from reviews.actions.jobs import Claim, settle_job
 from reviews.models import Derivation, HandIn, Job, Picture, Sheet
 from reviews.models.jobs import JobState
@@ -54,6 +55,7 @@ def make_derived(
         if same is not None:
             act.void()
             return same
+        check_room(draft)
         Derivation.objects.filter(hand_in=draft, state=DerivedState.FAILED).update(state=DerivedState.DROPPED)
         derivation = Derivation.objects.create(
             hand_in=draft, making=making, pencil=wanted, state=DerivedState.ASKED, asked_at=act.now
@@ -78,6 +80,8 @@ def derived_made(claim: Claim, *, sha256: str, n_bytes: int, recipe: dict[str, A
         if derivation.state != DerivedState.ASKED:
             act.void()
             return
+        if not hold_original(sha256):
+            raise FileNotFoundError(f"What was made ({sha256}) was cleared away before its row; it is made again.")
         hand_in = derivation.hand_in
         last = hand_in.pictures.aggregate(last=Max("position"))["last"] or 0
         picture = Picture.objects.create(

@@ -5,12 +5,13 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Any
 
-from django.db.models import Max
+from django.db.models import Max, QuerySet
 
 from reviews import jobs, storage
 from reviews.actions._deed import Act, deed_on
-from reviews.actions._drafts import draft_picture, own_draft
+from reviews.actions._drafts import check_room, draft_picture, own_draft
 from reviews.actions._opening import answer_date, is_closed, next_passage, open_next, opened
+from reviews.actions._originals import hold_original
 from reviews.actions.comparisons import ask_for_comparisons
 from reviews.actions.derived import MAX_PICTURES, drop_with_picture, sources_of
 from reviews.models import HandIn, Passage, Picture, Seat
@@ -22,17 +23,21 @@ def add_picture(passage_id: int, upload: Any, *, sha256: str, actor: Seat) -> Pi
     """Put one uploaded file into the actor's draft for a passage, beginning the draft if need be.
 
     ``upload`` is Django's uploaded file; its bytes are kept under their SHA-256 before the row is
-    written, so a row never names bytes that are not there. The file is judged in the background.
+    written, so a row never names bytes that are not there. Whether the draft takes it is asked before that: what is
+    refused leaves nothing behind. The file is judged in the background.
     """
     if not upload.size:
         raise Refused("file-empty", name=upload.name)
+    with deed_on(_book_of(passage_id), Deed.ADD_PICTURE, actor) as act:
+        _check_takes(_draft_of(act.passage(passage_id), act), upload.size)
+        act.void()
     storage.keep_original(upload, sha256)
     with deed_on(_book_of(passage_id), Deed.ADD_PICTURE, actor) as act:
         passage = act.passage(passage_id)
         draft = _draft_for(passage, act)
-        kept = draft.pictures.filter(removed_at=None)
-        if kept.count() >= MAX_PICTURES:
-            raise Refused("too-many-pictures")
+        kept = _check_takes(draft, upload.size)
+        if not hold_original(sha256):
+            storage.keep_original(upload, sha256)
         picture = Picture.objects.create(
             hand_in=draft,
             position=(kept.aggregate(last=Max("position"))["last"] or 0) + 1,
@@ -189,13 +194,29 @@ def _give_to_publisher(passage: Passage, handed: HandIn, outcome: decisions.Outc
     passage.save(update_fields=["state", "hand_in", "held_since", "answer_due_on"])
 
 
-def _draft_for(passage: Passage, act: Act) -> HandIn:
+def _draft_of(passage: Passage, act: Act) -> HandIn | None:
     draft = passage.hand_ins.select_related("by").filter(state=HandInState.DRAFT).first()
-    if draft is None:
-        return HandIn.objects.create(passage=passage, by=act.by, state=HandInState.DRAFT, started_at=act.now)
-    if draft.by_id != act.by.pk:
+    if draft is not None and draft.by_id != act.by.pk:
         raise Refused("not-your-draft")
     return draft
+
+
+def _draft_for(passage: Passage, act: Act) -> HandIn:
+    draft = _draft_of(passage, act)
+    if draft is None:
+        return HandIn.objects.create(passage=passage, by=act.by, state=HandInState.DRAFT, started_at=act.now)
+    return draft
+
+
+def _check_takes(draft: HandIn | None, n_bytes: int) -> QuerySet[Picture]:
+    """Refuse what is too much for one draft; gives the pictures that stand in it."""
+    if draft is None:
+        return Picture.objects.none()
+    kept = draft.pictures.filter(removed_at=None)
+    if kept.count() >= MAX_PICTURES:
+        raise Refused("too-many-pictures")
+    check_room(draft, n_bytes)
+    return kept
 
 
 def _book_of(passage_id: int) -> int:

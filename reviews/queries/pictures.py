@@ -21,6 +21,16 @@ def is_waiting_to_be_read(picture_id: int) -> bool:
     return Picture.objects.filter(pk=picture_id, state=PictureState.RECEIVED).exists()
 
 
+def read_before(sha256: str) -> Picture | None:
+    """Find a picture of the same content that was read by the present method, all of whose renditions stand.
+
+    1 query, and on S3 a few small requests where there is one.
+    """
+    ready = Picture.objects.filter(sha256=sha256, state=PictureState.READY, facts__method=storage.METHOD)
+    found = ready.order_by("pk").first()
+    return found if found is not None and storage.has_renditions(sha256) else None
+
+
 def rendition(picture: Picture, file_name: str) -> bytes | None:
     """Read a small rendition whole; None while it is not made yet."""
     name = storage.rendition_name(picture.sha256, file_name)

@@ -17,6 +17,10 @@ REFUSALS: dict[str, str] = {
     "no-pictures": "There is no picture to hand in yet. Add at least one.",
     "draft-too-full": "A hand-in holds up to {most} pictures, and this draft has {n}. Take some out, then hand in.",
     "too-many-pictures": "A hand-in holds up to 20 pictures. Remove one before you add another.",
+    "draft-keeps-many": "This draft keeps {n} files, with those that were taken out of it, and takes no more. "
+    "Hand in what stands in it; the next draft begins afresh.",
+    "draft-too-heavy": "This draft keeps {used} MB, with what was taken out of it, and with this file it would keep "
+    "more than {most} MB. Save the file smaller, or hand in what stands in the draft; the next one begins afresh.",
     "already-handed-in": "This was already handed in. Nothing was sent twice.",
     "passed-on": "This stage needed no answer and has passed on. Hand in a new version instead.",
     "already-answered": "This hand-in was already answered, or a newer one took its place. Look at the passage again.",

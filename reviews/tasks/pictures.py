@@ -11,7 +11,7 @@ from reviews.actions.jobs import Claim
 from reviews.actions.pictures import picture_ready, picture_refused, show_preview
 from reviews.imaging.renditions import make_renditions
 from reviews.imaging.results import PREVIEW_NAME, THUMB_NAME, PictureFacts, Refusal
-from reviews.queries.pictures import is_waiting_to_be_read, sha256_of
+from reviews.queries.pictures import is_waiting_to_be_read, read_before, sha256_of
 from reviews.tasks.registry import does
 
 
@@ -22,6 +22,11 @@ def read_picture(claim: Claim) -> None:
     if not is_waiting_to_be_read(picture_id):
         return
     sha256 = sha256_of(picture_id)
+    same = read_before(sha256)
+    if same is not None:
+        # Read already, perhaps shown to others: what stands is not touched.
+        picture_ready(picture_id, width_px=same.width_px or 0, height_px=same.height_px or 0, facts=same.facts)
+        return
     with storage.open_original_locally(sha256) as original, tempfile.TemporaryDirectory(prefix="renditions-") as name:
         folder = Path(name)
 

@@ -8,6 +8,7 @@ from pathlib import Path
 
 import boto3
 import pytest
+from django.core.files.base import ContentFile
 from django.core.files.storage import default_storage
 from django.core.files.uploadedfile import SimpleUploadedFile, TemporaryUploadedFile
 from django.test import override_settings
@@ -77,6 +78,63 @@ def test_a_picture_handed_in_twice_is_kept_once(place: str, tmp_path: Path) -> N
     again.write_bytes(b"other bytes must not replace what is kept")
     name = storage.keep_original(again, SHA256)
     assert storage.read_all(name) == DATA
+
+
+@pytest.mark.parametrize("rotten", [b"", b"FORGED", bytes(len(DATA))], ids=["empty", "short", "same size"])
+@pytest.mark.parametrize("arrives", [upload, lambda: SimpleUploadedFile("a", DATA)], ids=["on disk", "in memory"])
+def test_a_name_with_wrong_bytes_is_not_trusted_and_the_upload_that_matches_takes_its_place(place, rotten, arrives):
+    default_storage.save(storage.original_name(SHA256), ContentFile(rotten))
+    file = arrives()
+    assert storage.read_all(storage.keep_original(file, SHA256)) == DATA
+    file.close()
+
+
+def test_bytes_that_do_not_match_never_take_the_place_of_what_stands(place: str) -> None:
+    name = default_storage.save(storage.original_name(SHA256), ContentFile(b"rotten"))
+    with pytest.raises(ValueError, match="SHA-256"):
+        storage.keep_original(SimpleUploadedFile("a", b"something else"), SHA256)
+    assert storage.read_all(name) == b"rotten"
+
+
+def test_a_store_that_takes_no_writes_keeps_the_renditions_that_are_shown(place, tmp_path, monkeypatch) -> None:
+    for turn in ("shown", "other"):
+        (tmp_path / turn).mkdir()
+        (tmp_path / turn / "thumb.jpg").write_bytes(f"the {turn} thumbnail".encode())
+    name = storage.keep_rendition(SHA256, tmp_path / "shown" / "thumb.jpg")
+
+    def full(*_: object, **__: object) -> None:
+        raise OSError(28, "No space left on device")
+
+    with monkeypatch.context() as patch:
+        patch.setattr(type(default_storage._wrapped), "_save", full)
+        patch.setattr(storage, "name_files", full)
+        for anew in (False, True):
+            (tmp_path / "other" / "thumb.jpg").write_bytes(b"a thumbnail of another size")
+            with pytest.raises(OSError, match="No space"):
+                storage.keep_rendition(SHA256, tmp_path / "other" / "thumb.jpg", anew=anew)
+            assert storage.read_all(name) == b"the shown thumbnail"
+
+
+def test_what_stands_is_not_written_again(place, tmp_path, monkeypatch) -> None:
+    made = tmp_path / "thumb.jpg"
+    made.write_bytes(b"a thumbnail")
+    storage.keep_rendition(SHA256, made)
+    made.write_bytes(b"a thumbnail")
+    with monkeypatch.context() as patch:
+        patch.setattr(storage, "_save_to_store", None)
+        patch.setattr(storage, "_arrived", None)
+        storage.keep_rendition(SHA256, made)
+    assert not storage.has_renditions(SHA256)
+
+
+def test_renditions_stand_when_all_four_do_and_none_is_empty(place, tmp_path) -> None:
+    for each in RENDITION_NAMES:
+        (tmp_path / each).write_bytes(b"" if each == "thumb.jpg" else each.encode())
+    storage.keep_renditions(SHA256, tmp_path)
+    assert not storage.has_renditions(SHA256)
+    (tmp_path / "thumb.jpg").write_bytes(b"a thumbnail")
+    storage.keep_renditions(SHA256, tmp_path)
+    assert storage.has_renditions(SHA256)
 
 
 @pytest.mark.parametrize(("offset", "length"), [(0, 10), (1000, 77), (len(DATA) - 5, 5), (3, 0)])

@@ -4,14 +4,19 @@ from __future__ import annotations
 
 import hashlib
 import io
+from pathlib import Path
 
 import pytest
+from django.core.files.storage import default_storage
 from django.core.files.uploadedfile import SimpleUploadedFile
 from django.urls import reverse
 from PIL import Image
 
+from reviews.actions.derived import make_derived
 from reviews.models import HandIn, Job, LedgerEntry, Picture
-from reviews.rules.states import HandInState, PassageState, PictureState
+from reviews.rules.derived import Making, Pencil
+from reviews.rules.states import HandInState, PassageState, PictureState, Refused
+from reviews.storage import original_name
 from reviews.tasks.runner import run_job
 from tests.cast import gather, sign_in
 from tests.makers import a_book, a_jpeg, draft, handed_in
@@ -144,6 +149,70 @@ def test_the_twenty_first_picture_is_refused(juniper, cast):
     made = draft(cast.passage("Pages 4–5", "ideas"), cast.illustrator, tuple(range(20)))
     answer = put(juniper, made.passage, ("more.jpg", a_jpeg(21)))
     assert answer.status_code == 409 and "20 pictures" in answer.json()["sentence"]
+
+
+def originals() -> set[str]:
+    """Name every original that lies in the store."""
+    folders = default_storage.listdir("originals")[0] if default_storage.exists("originals") else []
+    return {name for folder in folders for name in default_storage.listdir(f"originals/{folder}")[1]}
+
+
+def test_what_is_refused_leaves_no_original_behind(juniper, cast):
+    handed = handed_in(cast.passage("Pages 4–5", "ideas"), cast.illustrator, (1,))
+    before = originals()
+    answer = put(juniper, handed.passage, *[(f"{n}.jpg", a_jpeg(900 + n)) for n in range(5)])
+    assert answer.status_code == 409 and answer.json()["sentence"].count("where the passage stands now") == 5
+    full = draft(cast.passage("Pages 6–7", "ideas"), cast.illustrator, tuple(range(20)))
+    between = originals()
+    assert put(juniper, full.passage, ("more.jpg", a_jpeg(921))).status_code == 409
+    assert originals() == between == before | names_of(full)
+
+
+def names_of(hand_in: HandIn) -> set[str]:
+    return set(hand_in.pictures.values_list("sha256", flat=True))
+
+
+def test_a_draft_keeps_so_many_files_and_no_more_with_those_taken_out(juniper, cast, settings):
+    settings.DRAFT_MAX_FILES = 3
+    made = draft(cast.passage("Pages 4–5", "ideas"), cast.illustrator, (1, 2, 3))
+    juniper.post(reverse("reviews:remove-picture", args=[made.pictures.first().pk]))
+    before = originals()
+    answer = put(juniper, made.passage, ("more.jpg", a_jpeg(31)))
+    assert answer.status_code == 409
+    assert "keeps 3 files" in answer.json()["sentence"] and "next draft begins afresh" in answer.json()["sentence"]
+    assert originals() == before
+    with pytest.raises(Refused, match="draft-keeps-many"):
+        make_derived(made.pk, Making.INK, [made.pictures.last().pk], pencil=Pencil.BLUE, actor=cast.illustrator)
+
+
+def test_a_draft_keeps_so_many_bytes_and_no_more(juniper, cast, settings):
+    made = draft(cast.passage("Pages 4–5", "ideas"), cast.illustrator, (1,))
+    more = a_jpeg(32)
+    settings.DRAFT_MAX_BYTES = made.pictures.get().n_bytes + len(more) - 1
+    answer = put(juniper, made.passage, ("more.jpg", more))
+    assert answer.status_code == 409 and "would keep more than 0 MB" in answer.json()["sentence"]
+    settings.DRAFT_MAX_BYTES += 1
+    assert put(juniper, made.passage, ("more.jpg", more)).status_code == 200
+
+
+def test_the_same_file_put_in_again_mends_an_original_that_rotted(juniper, cast):
+    made = draft(cast.passage("Pages 4–5", "ideas"), cast.illustrator, (33,))
+    name = original_name(made.pictures.get().sha256)
+    Path(default_storage.path(name)).write_bytes(b"")
+    put(juniper, cast.passage("Pages 6–7", "ideas"), ("again.jpg", a_jpeg(33)))
+    (again,) = read_all(cast.passage("Pages 6–7", "ideas"))
+    assert again.state == PictureState.READY
+    assert Path(default_storage.path(name)).read_bytes() == a_jpeg(33)
+
+
+def test_a_file_put_in_twice_is_read_once_and_what_is_shown_is_not_touched(juniper, cast, monkeypatch):
+    put(juniper, cast.passage("Pages 4–5", "ideas"), ("owl.jpg", a_jpeg(34, (1600, 810))))
+    read_all(cast.passage("Pages 4–5", "ideas"))
+    monkeypatch.setattr("reviews.tasks.pictures.make_renditions", None)
+    put(juniper, cast.passage("Pages 6–7", "ideas"), ("again.jpg", a_jpeg(34, (1600, 810))))
+    (again,) = read_all(cast.passage("Pages 6–7", "ideas"))
+    assert (again.state, again.width_px, again.height_px, again.has_preview) == (PictureState.READY, 1600, 810, True)
+    assert again.facts["scale_factors"]
 
 
 def test_a_mistake_is_withdrawn_before_the_answer_and_leaves_its_trace(juniper, cast):
