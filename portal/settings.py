@@ -5,6 +5,8 @@ pictures, mail written to files. *House* uses PostgreSQL, Redis, S3-compatible s
 refuses to start while one of their names is missing.
 """
 
+import os
+import tempfile
 from datetime import timedelta
 from email.utils import parseaddr
 from pathlib import Path
@@ -164,6 +166,14 @@ else:
     _STATIC = {"BACKEND": "django.contrib.staticfiles.storage.StaticFilesStorage"}
     WHITENOISE_USE_FINDERS = True
 STORAGES = {"default": _PICTURES, "staticfiles": _STATIC}
+
+# Where uploads and half-made pictures lie meanwhile. The house's machines have one each, for Roughproof alone, so that
+# what a killed process left there can be told from other programs' files.
+if HOUSE:
+    SCRATCH_DIR = Path(text("ROUGHPROOF_SCRATCH", f"{tempfile.gettempdir()}/roughproof-{os.getuid()}"))
+    SCRATCH_DIRS = [SCRATCH_DIR]
+else:
+    SCRATCH_DIRS = [DATA_DIR / "incoming", DATA_DIR / "scratch"]
 
 FILE_UPLOAD_HANDLERS = ["reviews.uploads.HashingUploadHandler"]
 # Beside the pictures, so that keeping an upload is a rename and not a second copy of 500 MB.

@@ -28,11 +28,14 @@ INVITATION = "invitation"  # subject: an invitation; the mail that carries its l
 PASSWORD_LINK = "password-link"  # subject: a person; the mail that carries the link to a new password
 FORECAST = "forecast"  # subject: a book; when it will be done, and whether its dates can still be met
 DIGEST = "digest"  # subject: a digest; one mail with everything that waited for one person
+STORE_CHECK = "store-check"  # subject: a store check; a share of the stored pictures held against their rows
 
 BROKER_REST_SECONDS = 10.0
 _broker_away_until = 0.0
 
-KINDS = frozenset({RENDITIONS, COMPARE, DERIVE, MAIL, LETTER_PAPER, INVITATION, PASSWORD_LINK, FORECAST, DIGEST})
+KINDS = frozenset(
+    {RENDITIONS, COMPARE, DERIVE, MAIL, LETTER_PAPER, INVITATION, PASSWORD_LINK, FORECAST, DIGEST, STORE_CHECK}
+)
 
 
 def enqueue(kind: str, subject_id: int, *, key: str | None = None, run_after: datetime | None = None) -> Job:

@@ -37,6 +37,11 @@ def _sharded(sha256: str) -> str:
     return f"{sha256[:2]}/{sha256}"
 
 
+def is_content_name(word: str) -> bool:
+    """Say whether a word could name a content: 64 small hexadecimal digits."""
+    return _SHA256.fullmatch(word) is not None
+
+
 def original_name(sha256: str) -> str:
     """Name the original, kept bit for bit."""
     return f"originals/{_sharded(sha256)}"
@@ -272,3 +277,8 @@ def _ranged_request(storage: Storage, name: str, offset: int, length: int) -> by
 def open_stored(name: str) -> File:
     """Open a stored file for reading from its beginning; a caller that streams it holds one block at a time."""
     return default_storage.open(name, "rb")
+
+
+def remove(name: str) -> None:
+    """Remove a stored file for good; one that is gone already is no trouble."""
+    default_storage.delete(name)

@@ -5,10 +5,20 @@ request either: the other files of a hand-in are kept, and this one arrives with
 """
 
 import hashlib
+import shutil
+from datetime import datetime, timedelta
+from pathlib import Path
+from time import monotonic
 
 from django.conf import settings
 from django.core.files.uploadedfile import TemporaryUploadedFile
 from django.core.files.uploadhandler import SkipFile, TemporaryFileUploadHandler
+from django.utils import timezone
+
+# No upload and no job takes a day: what is older was left by a process that was killed.
+LEFT_AFTER = timedelta(days=1)
+_LOOK_EVERY_SECONDS = 3600.0
+_looked_at = float("-inf")
 
 
 class HashingUploadHandler(TemporaryFileUploadHandler):
@@ -22,6 +32,7 @@ class HashingUploadHandler(TemporaryFileUploadHandler):
         user = getattr(self.request, "user", None)
         if user is not None and not user.is_authenticated:
             raise SkipFile
+        clear_scratch_now_and_then()
         super().new_file(*args, **kwargs)
         self.digest = hashlib.sha256()
         self.n_bytes = 0
@@ -52,6 +63,37 @@ class HashingUploadHandler(TemporaryFileUploadHandler):
         if self.n_bytes == 0:
             return f"“{name}” is empty. Save it again and choose it once more."
         return ""
+
+
+def clear_scratch(now: datetime) -> int:
+    """Remove what killed processes left half-received or half-made on this machine; say how many names went."""
+    n_gone = 0
+    for folder in map(Path, settings.SCRATCH_DIRS):
+        for left in folder.iterdir() if folder.is_dir() else ():
+            if _last_touched(left) < (now - LEFT_AFTER).timestamp():
+                if left.is_dir() and not left.is_symlink():
+                    shutil.rmtree(left, ignore_errors=True)
+                else:
+                    left.unlink(missing_ok=True)
+                n_gone += 1
+    return n_gone
+
+
+def clear_scratch_now_and_then() -> None:
+    """Clear this machine's own left-overs once an hour of uploads or jobs: the sweep may run on another machine."""
+    global _looked_at
+    if monotonic() - _looked_at > _LOOK_EVERY_SECONDS:
+        _looked_at = monotonic()
+        clear_scratch(timezone.now())
+
+
+def _last_touched(path: Path) -> float:
+    """Give the newest time at which a file, or anything in a folder, was written; one that goes meanwhile is new."""
+    try:
+        inside = [each.lstat().st_mtime for each in path.rglob("*")] if path.is_dir() and not path.is_symlink() else []
+        return max([path.lstat().st_mtime, *inside])
+    except FileNotFoundError:
+        return float("inf")
 
 
 def _megabytes(n_bytes: int) -> int:

@@ -15,5 +15,5 @@ def hold_original(sha256: str) -> bool:
     """
     if connection.vendor == "postgresql":
         with connection.cursor() as cursor:
-            cursor.execute("SELECT pg_advisory_xact_lock(%s)", [int(sha256[:15], 16)])
-    return storage.exists(storage.original_name(sha256))
+            cursor.execute("SELECT pg_advisory_xact_lock(hashtextextended(%s, 0))", [sha256])
+    return storage.is_content_name(sha256) and storage.exists(storage.original_name(sha256))

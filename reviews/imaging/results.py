@@ -15,6 +15,14 @@ PYRAMID_NAME = "pyramid.zip"
 INDEX_NAME = "pyramid.json"
 # In the order they are kept: the index last, so that whoever finds it finds the pyramid it describes.
 RENDITION_NAMES = (PREVIEW_NAME, THUMB_NAME, PYRAMID_NAME, INDEX_NAME)
+PREVIEW_PX = 2048
+THUMB_PX = 480
+
+
+def fitted(width_px: int, height_px: int, longest_px: int) -> tuple[int, int]:
+    """The size of a picture made to fit a square; never enlarged, never under one pixel."""
+    scale = min(1.0, longest_px / max(width_px, height_px))
+    return max(1, round(width_px * scale)), max(1, round(height_px * scale))
 
 
 @dataclass(frozen=True)

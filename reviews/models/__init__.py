@@ -14,6 +14,7 @@ from reviews.models.notes import Note, OptionMark, Reply
 from reviews.models.passages import Passage
 from reviews.models.people import Person
 from reviews.models.seats import Invitation, Seat
+from reviews.models.store_checks import StoreCheck
 from reviews.models.terms import OverConsent, TermsVersion
 
 __all__ = [
@@ -45,5 +46,6 @@ __all__ = [
     "Spread",
     "Stage",
     "StagePlan",
+    "StoreCheck",
     "TermsVersion",
 ]

@@ -21,6 +21,7 @@ from django.utils import timezone
 
 from reviews.actions.jobs import claim_next, release_all_leases, requeue_abandoned
 from reviews.tasks.morning import look_at_the_day
+from reviews.tasks.night import look_at_the_night
 from reviews.tasks.runner import carry_out
 
 log = logging.getLogger(__name__)
@@ -114,7 +115,9 @@ def _do_one() -> bool:
 
 
 def _look_at_the_day() -> int:
-    return look_at_the_day(timezone.now())
+    now = timezone.now()
+    look_at_the_night(now)
+    return look_at_the_day(now)
 
 
 def _quietly(step: Callable[[], object]) -> object:

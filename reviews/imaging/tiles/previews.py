@@ -19,12 +19,18 @@ import numpy as np
 from reviews.imaging._vips import Image, Region
 from reviews.imaging.arrays import Pixels
 from reviews.imaging.files.colour import Colour, device_8bit, to_srgb
-from reviews.imaging.results import INDEX_NAME, PREVIEW_NAME, PYRAMID_NAME, THUMB_NAME
+from reviews.imaging.results import (
+    INDEX_NAME,
+    PREVIEW_NAME,
+    PREVIEW_PX,
+    PYRAMID_NAME,
+    THUMB_NAME,
+    THUMB_PX,
+    fitted,
+)
 from reviews.imaging.tiles import tiling
 from reviews.imaging.tiles.pyramid import TileIndex
 
-PREVIEW_PX = 2048
-THUMB_PX = 480
 PREVIEW_QUALITY = 88
 THUMB_QUALITY = 82
 # Rows decoded at a time; a power of two, so that every shrink factor divides it. More rows only cost memory.
@@ -126,12 +132,6 @@ def halved(pixels: Pixels, by: int) -> Pixels:
         pixels = shrunk.reshape(size[1], size[0], n_channels).astype(np.uint8, copy=False)
         by //= 2
     return pixels
-
-
-def fitted(width_px: int, height_px: int, longest_px: int) -> tuple[int, int]:
-    """The size of a picture made to fit a square; never enlarged, never under one pixel."""
-    scale = min(1.0, longest_px / max(width_px, height_px))
-    return max(1, round(width_px * scale)), max(1, round(height_px * scale))
 
 
 def small_rgb(kept: SetAside, longest_px: int, read_as: Colour, orientation: int) -> Pixels:

@@ -12,6 +12,7 @@ from reviews.actions.jobs import requeue_abandoned, take_unsent
 from reviews.jobs import send
 from reviews.management.processes import stop_when_told
 from reviews.tasks.morning import look_at_the_day
+from reviews.tasks.night import look_at_the_night
 
 log = logging.getLogger(__name__)
 
@@ -25,6 +26,7 @@ class Command(BaseCommand):
 
     def handle(self, *, every: float | None, **options: object) -> None:
         if every is None:
+            look_at_the_night(timezone.now())
             n_back, n_sent = sweep_once()
             n_mails = look_at_the_day(timezone.now())
             self.stdout.write(f"{n_back} put back, {n_sent} sent.")
@@ -35,6 +37,7 @@ class Command(BaseCommand):
         stop_when_told(stop.set)
         while not stop.wait(every):
             try:
+                look_at_the_night(timezone.now())
                 sweep_once()
                 look_at_the_day(timezone.now())
             except Exception:  # database or broker away for a moment: the next sweep may find them back
