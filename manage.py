@@ -13,6 +13,8 @@ def main(arguments: list[str]) -> None:
     # Settings need the data folder and its key before any command can parse its own options.
     if len(arguments) > 1 and arguments[1] in folder.PREPARING_COMMANDS:
         folder.prepare(folder.chosen(arguments[2:]))
+    elif len(arguments) > 1 and arguments[1] in folder.NAMING_COMMANDS:
+        folder.name(folder.chosen(arguments[2:]))
 
     from django.core.exceptions import ImproperlyConfigured
     from django.core.management import execute_from_command_line

@@ -12,7 +12,9 @@ from pathlib import Path
 from reviews.durable import flush_file, flush_folder
 
 BASE = Path(__file__).resolve().parent.parent
-PREPARING_COMMANDS = {"demo", "serve"}
+PREPARING_COMMANDS = {"demo", "serve", "restore"}
+# Reads a folder that --data names, and makes none: a slip of the pen must not back up an empty folder.
+NAMING_COMMANDS = {"backup"}
 SUBFOLDERS = ("pictures", "incoming", "mail")
 
 
@@ -29,12 +31,12 @@ def chosen(arguments: Sequence[str]) -> Path:
 
 def prepare(data: Path) -> None:
     """Make the folder and its key if absent, and name the folder to every process started from here."""
-    os.environ["ROUGHPROOF_DATA"] = str(data)
+    name(data)
     if os.environ.get("ROUGHPROOF_MODE", "").strip() == "house":
         return
     try:
-        for name in ("", *SUBFOLDERS):
-            (data / name).mkdir(mode=0o700, parents=True, exist_ok=True)
+        for each in ("", *SUBFOLDERS):
+            (data / each).mkdir(mode=0o700, parents=True, exist_ok=True)
         flush_folder(data)
         with suppress(PermissionError):  # a folder that others own need not be readable to us
             flush_folder(data.parent)
@@ -43,6 +45,11 @@ def prepare(data: Path) -> None:
         raise SystemExit(
             f"Roughproof cannot use the data folder {data}: {problem.strerror}. Name another with --data DIR."
         ) from None
+
+
+def name(data: Path) -> None:
+    """Name the folder to settings and to every process started from here."""
+    os.environ["ROUGHPROOF_DATA"] = str(data)
 
 
 def kept_key(data: Path) -> str:

@@ -136,6 +136,11 @@ def keep_renditions(sha256: str, folder: Path, *, anew: bool = False) -> list[st
     return _keep_renditions(sha256, found, anew)
 
 
+def keep_restored(path: Path, name: str) -> None:
+    """Put a file that was checked under a name that is free in an empty store (moved when it is on this disk)."""
+    _keep([(path, name)], move=True)
+
+
 def has_renditions(sha256: str) -> bool:
     """Say whether all that is shown of a picture stands already; an empty file does not count."""
     names = [rendition_name(sha256, each) for each in RENDITION_NAMES]

@@ -102,3 +102,16 @@ def _listed(folder: str) -> tuple[list[str], list[str]]:
     except FileNotFoundError:
         return [], []
     return folders, [name for name in files if name]
+
+
+def all_names() -> Iterator[str]:
+    """List everything that lies in the store, folder by folder in order, but for copies that have not arrived."""
+    yield from _below("")
+
+
+def _below(folder: str) -> Iterator[str]:
+    folders, files = _listed(folder)
+    prefix = f"{folder}/" if folder else ""
+    yield from (f"{prefix}{name}" for name in sorted(files) if not name.startswith(storage.ARRIVING))
+    for each in sorted(folders):
+        yield from _below(f"{prefix}{each}")
