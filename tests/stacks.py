@@ -165,6 +165,7 @@ def house(
     environment = house_names(
         postgres_url, bucket, mail_catcher, redis_url,
         STATIC_ROOT=str(tmp_path / "static"), ROUGHPROOF_DATA=str(tmp_path / "data"),
+        ROUGHPROOF_SCRATCH=str(tmp_path / "scratch"),
     )  # fmt: skip
     stack = Stack(environment, tmp_path / "log", port=free_port())
     yield stack

@@ -32,19 +32,27 @@ def read_before(sha256: str) -> Picture | None:
 
 
 def rendition(picture: Picture, file_name: str) -> bytes | None:
-    """Read a small rendition whole; None while it is not made yet."""
+    """Read a small rendition whole; None while it is not made yet, or where nothing is left of it."""
     name = storage.rendition_name(picture.sha256, file_name)
-    return storage.read_all(name) if picture.has_preview and storage.exists(name) else None
+    return (storage.read_all(name) or None) if picture.has_preview and storage.exists(name) else None
 
 
 def tile(picture: Picture, address: str) -> bytes | None:
-    """Read one tile by its IIIF address: one ranged read, the index is kept in memory."""
+    """Read one tile by its IIIF address: one ranged read, the index is kept in memory.
+
+    None where there is no such tile, and where the files were lost: the night's look at the store makes them again.
+    """
     if not picture.facts.get("scale_factors"):
         return None
-    span = tile_span(_index(picture.sha256), address)
-    if span is None:
+    try:
+        span = tile_span(_index(picture.sha256), address)
+        if span is None:
+            return None
+        name = storage.rendition_name(picture.sha256, PYRAMID_NAME)
+        read = storage.read_span(name, span.offset, span.length)
+    except (FileNotFoundError, ValueError):
         return None
-    return storage.read_span(storage.rendition_name(picture.sha256, PYRAMID_NAME), span.offset, span.length)
+    return read if len(read) == span.length else None
 
 
 @lru_cache(maxsize=64)

@@ -16,7 +16,7 @@ from reviews.actions.derived import make_derived
 from reviews.models import HandIn, Job, LedgerEntry, Picture
 from reviews.rules.derived import Making, Pencil
 from reviews.rules.states import HandInState, PassageState, PictureState, Refused
-from reviews.storage import original_name
+from reviews.storage import original_name, rendition_name
 from reviews.tasks.runner import run_job
 from tests.cast import gather, sign_in
 from tests.makers import a_book, a_jpeg, draft, handed_in
@@ -72,6 +72,20 @@ def test_a_picture_is_read_shown_and_handed_in(juniper, cast):
     assert "The publisher answers by" in answer.content.decode()
     passage.refresh_from_db()
     assert passage.state == PassageState.ANSWERING
+
+
+@pytest.mark.parametrize("lost", ["pyramid.json", "pyramid.zip", "thumb.jpg"])
+@pytest.mark.parametrize("how", ["gone", "empty"])
+def test_what_is_shown_of_a_picture_and_was_lost_is_not_there_rather_than_a_fault(juniper, cast, lost, how):
+    passage = cast.passage("Pages 4–5", "ideas")
+    seed = 200 + ("pyramid.json", "pyramid.zip", "thumb.jpg").index(lost) * 2 + (how == "gone")
+    put(juniper, passage, ("owl.jpg", a_jpeg(seed, (1600, 810))))
+    (picture,) = read_all(passage)
+    path = Path(default_storage.path(rendition_name(picture.sha256, lost)))
+    path.unlink() if how == "gone" else path.write_bytes(b"")
+    thumb = reverse("reviews:picture-thumb", args=[picture.pk])
+    tile = reverse("reviews:picture-tile", args=[picture.pk, "0,0,512,512/512,512/0/default.jpg"])
+    assert juniper.get(thumb if lost == "thumb.jpg" else tile).status_code == 404
 
 
 def a_bomb() -> bytes:
