@@ -5,11 +5,15 @@ import os
 import sys
 
 from portal import folder
+from portal.version import version
 
 
 def main(arguments: list[str]) -> None:
     """Run one command, or say in a sentence why Roughproof cannot start."""
     os.environ.setdefault("DJANGO_SETTINGS_MODULE", "portal.settings")
+    if arguments[1:2] in (["version"], ["--version"]):
+        print(version())  # Django's own answer would be Django's version.
+        return
     # Settings need the data folder and its key before any command can parse its own options.
     if len(arguments) > 1 and arguments[1] in folder.PREPARING_COMMANDS:
         folder.prepare(folder.chosen(arguments[2:]))

@@ -1,11 +1,21 @@
 """Celery for house mode: it carries ids of Job rows, nothing else (see reviews/jobs.py)."""
 
+import logging
 import os
 
 from celery import Celery
+from celery.signals import worker_init
 
 os.environ.setdefault("DJANGO_SETTINGS_MODULE", "portal.settings")
 
 app = Celery("roughproof")
 app.config_from_object("django.conf:settings", namespace="CELERY")
 app.set_default()
+
+
+@worker_init.connect
+def wait_for_tables(**_: object) -> None:
+    """Begin when the migration that starts beside us is through; an older version refuses newer tables."""
+    from reviews.management.starting import begin_when_ready
+
+    begin_when_ready(logging.getLogger(__name__).warning)

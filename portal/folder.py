@@ -5,6 +5,7 @@ Imported before settings are read, so nothing here may import Django.
 
 import os
 import secrets
+import tempfile
 from collections.abc import Sequence
 from contextlib import suppress
 from pathlib import Path
@@ -37,6 +38,8 @@ def prepare(data: Path) -> None:
     try:
         for each in ("", *SUBFOLDERS):
             (data / each).mkdir(mode=0o700, parents=True, exist_ok=True)
+            with tempfile.TemporaryFile(dir=data / each):
+                pass  # A folder that is there may still be one that cannot be written in.
         flush_folder(data)
         with suppress(PermissionError):  # a folder that others own need not be readable to us
             flush_folder(data.parent)

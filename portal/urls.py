@@ -3,6 +3,8 @@
 from django.conf import settings
 from django.urls import include, path
 
+handler500 = "reviews.views.failing.failed"
+
 urlpatterns = [
     path("", include("reviews.urls")),
 ]

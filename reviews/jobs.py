@@ -10,10 +10,10 @@ from datetime import datetime
 from time import monotonic
 
 from django.conf import settings
-from django.db import transaction
+from django.db import DatabaseError, transaction
 from django.utils import timezone
 
-from reviews.models.jobs import Job
+from reviews.models.jobs import MAIL_KINDS, Job
 
 log = logging.getLogger(__name__)
 
@@ -29,12 +29,25 @@ PASSWORD_LINK = "password-link"  # subject: a person; the mail that carries the 
 FORECAST = "forecast"  # subject: a book; when it will be done, and whether its dates can still be met
 DIGEST = "digest"  # subject: a digest; one mail with everything that waited for one person
 STORE_CHECK = "store-check"  # subject: a store check; a share of the stored pictures held against their rows
+OPERATOR_MAIL = "operator-mail"  # subject: a person who runs this portal; one line a day when something is wrong
 
 BROKER_REST_SECONDS = 10.0
 _broker_away_until = 0.0
 
 KINDS = frozenset(
-    {RENDITIONS, COMPARE, DERIVE, MAIL, LETTER_PAPER, INVITATION, PASSWORD_LINK, FORECAST, DIGEST, STORE_CHECK}
+    {
+        RENDITIONS,
+        COMPARE,
+        DERIVE,
+        MAIL,
+        LETTER_PAPER,
+        INVITATION,
+        PASSWORD_LINK,
+        FORECAST,
+        DIGEST,
+        STORE_CHECK,
+        OPERATOR_MAIL,
+    }
 )
 
 
@@ -55,16 +68,33 @@ def enqueue(kind: str, subject_id: int, *, key: str | None = None, run_after: da
             "kind": kind,
             "subject_id": subject_id,
             "created_at": now,
-            "run_after": run_after or now,
-            "sent_at": now if at_once else None,
+            "run_after": None if at_once else run_after,
+            "paused_at": None if at_once else now,
         },
     )
     if is_new and at_once:
-        transaction.on_commit(lambda: send(job.pk))
+        transaction.on_commit(lambda: send_and_note(job.pk, kind))
     return job
 
 
-def send(job_id: int) -> bool:
+def send_and_note(job_id: int, kind: str) -> None:
+    """Send a job just asked for, and note that it went only where it did: the sweep sends what is not noted.
+
+    A database that is gone by now undoes nothing: the deed holds, and the sweep sends a second, harmless copy.
+    """
+    if send(job_id, kind):
+        try:
+            Job.objects.filter(pk=job_id, sent_at=None).update(sent_at=timezone.now())
+        except DatabaseError as problem:
+            log.warning("Job %s went to the broker, which could not be noted: %s", job_id, problem)
+
+
+def lane_of(kind: str) -> str:
+    """Name the broker's queue of a kind of work: mails wait in their own."""
+    return settings.JOB_MAIL_QUEUE if kind in MAIL_KINDS else settings.JOB_QUEUE
+
+
+def send(job_id: int, kind: str) -> bool:
     """Hand the id to Celery in house mode; say whether it went. The embedded worker looks for itself.
 
     A broker that is away must not undo or delay the deed: the row stands, and the sweep sends it again.
@@ -75,7 +105,7 @@ def send(job_id: int) -> bool:
     from celery import current_app
 
     try:
-        current_app.signature(CARRIER, args=[job_id]).apply_async(retry=False)
+        current_app.signature(CARRIER, args=[job_id]).apply_async(retry=False, queue=lane_of(kind))
     except Exception as problem:  # kombu and redis raise from several unrelated families
         log.warning("Job %s could not be sent now, the sweep will: %s", job_id, problem)
         # A deed may ask for twenty jobs, and each would wait for a broker that does not answer.

@@ -4,6 +4,7 @@ from django.urls import path
 
 from reviews.views import (
     account,
+    again,
     answers,
     book_facts,
     books,
@@ -21,6 +22,7 @@ from reviews.views import (
     passwords,
     pictures,
     plans,
+    running,
     schedule,
     seats,
     second_voice,
@@ -47,6 +49,10 @@ urlpatterns = [
     path("you/calendar/revoke/", feeds.revoke_calendar_link, name="revoke-calendar-link"),
     path("mail/<str:secret>/", mail_choice.stop_mail, name="stop-mail"),
     path("calendar/<str:secret>.ics", feeds.calendar_feed, name="calendar-feed"),
+    # How the portal runs
+    path("running/", running.running, name="running"),
+    path("running/again/", running.all_again, name="all-again"),
+    path("running/clock/", running.clock_is_right, name="clock-is-right"),
     # Desk and books
     path("", desk.desk, name="desk"),
     path("books/new/", books.new_book, name="new-book"),
@@ -60,11 +66,13 @@ urlpatterns = [
     # Seats
     path("books/<int:book_id>/seats/", seats.seats, name="seats"),
     path("books/<int:book_id>/seats/invite/", seats.invite, name="invite"),
+    path("invitations/<int:invitation_id>/again/", again.invite_again, name="invite-again"),
     path("invitations/<int:invitation_id>/revoke/", seats.revoke_invitation, name="revoke-invitation"),
     path("seats/<int:seat_id>/end/", seats.end_seat, name="end-seat"),
     # Passages and the review table
     path("passages/<int:passage_id>/", passages.passage, name="passage"),
     path("passages/<int:passage_id>/changes/", passages.changes, name="changes"),
+    path("passages/<int:passage_id>/changes/again/", again.compare_again, name="compare-again"),
     # Hand-ins
     path("passages/<int:passage_id>/draft/", hand_ins.draft, name="draft-hand-in"),
     path("passages/<int:passage_id>/draft/pictures/", hand_ins.add_picture, name="add-picture"),
@@ -90,6 +98,7 @@ urlpatterns = [
     path("pictures/<int:picture_id>/tiles/<path:address>", pictures.tile, name="picture-tile"),
     path("pictures/<int:picture_id>/original", pictures.original, name="picture-original"),
     path("pictures/<int:picture_id>/state/", pictures.state, name="picture-state"),
+    path("pictures/<int:picture_id>/again/", again.read_again, name="read-again"),
     # Letters, answers, the second voice
     path("books/<int:book_id>/letters/", letters.all_letters, name="letters"),
     path("books/<int:book_id>/letter/", letters.draft_letter, name="draft-letter"),
@@ -101,6 +110,7 @@ urlpatterns = [
     path("notes/<int:note_id>/answer/", answers.answer_note, name="answer-note"),
     path("letters/<int:letter_id>/", letters.letter, name="letter"),
     path("letters/<int:letter_id>/letter.pdf", letters.letter_paper, name="letter-paper"),
+    path("letters/<int:letter_id>/again/", again.paper_again, name="paper-again"),
     path("letters/<int:letter_id>/send/", letters.send_letter, name="send-letter"),
     path("hand-ins/<int:hand_in_id>/agree/", second_voice.agree, name="agree"),
     path("hand-ins/<int:hand_in_id>/object/", second_voice.object_to, name="object"),

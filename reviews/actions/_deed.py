@@ -16,6 +16,7 @@ from django.db import transaction
 from reviews.actions import _ledger
 from reviews.actions._outbox import look_ahead, owe_entry
 from reviews.actions.clock import moment
+from reviews.actions.presses import claim_press
 from reviews.models import Book, LedgerEntry, Passage, Seat
 from reviews.rules import permits
 from reviews.rules.mailing import MOVES_THE_END
@@ -107,6 +108,7 @@ def deed_on(book_id: int, deed: Deed, actor: Seat | None) -> Iterator[Act]:
             if seat is None:
                 raise Refused("seat-missing")
             permits.check(Role(seat.role), deed)
+            claim_press()
         act = Act(book, deed, seat)
         yield act
         if act.entry is None and not act.is_void:

@@ -13,6 +13,7 @@ from django.db import transaction
 from reviews.actions._deed import Act, deed_on
 from reviews.actions._opening import open_passage, opened
 from reviews.actions.clock import moment
+from reviews.actions.presses import claim_press
 from reviews.models import Book, Passage, Person, Seat, Spread, Stage, StagePlan
 from reviews.press import pages
 from reviews.rules.contract.plans import (
@@ -60,6 +61,7 @@ def make_book(new: NewBook, *, actor: Person) -> Book:
     except pages.BadPages as problem:
         raise Refused("bad-layout", sentence=str(problem)) from problem
     with transaction.atomic(durable=True):
+        claim_press()
         book = Book.objects.create(
             **{name: getattr(new, name) for name in _COPIED}, places=list(new.places), created_at=moment()
         )

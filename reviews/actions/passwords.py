@@ -9,6 +9,7 @@ from django.utils.http import urlsafe_base64_decode, urlsafe_base64_encode
 
 from reviews import jobs
 from reviews.actions.clock import moment
+from reviews.actions.jobs import begin_work_again
 from reviews.models import Person
 from reviews.rules.states import Refused
 
@@ -25,7 +26,10 @@ def ask_for_password_link(email: str) -> None:
         person = Person.objects.filter(email=email.strip().lower(), is_active=True).first()
         if person is not None and person.has_usable_password():
             quarter = int(moment().timestamp()) // _QUARTER_HOUR
-            jobs.enqueue(jobs.PASSWORD_LINK, person.pk, key=f"{jobs.PASSWORD_LINK}:{person.pk}:{quarter}")
+            job = jobs.enqueue(jobs.PASSWORD_LINK, person.pk, key=f"{jobs.PASSWORD_LINK}:{person.pk}:{quarter}")
+            if job.error:
+                # It has not left: whoever asks again is not to wait for the end of a pause, or for the next quarter.
+                begin_work_again(jobs.PASSWORD_LINK, person.pk, only_given_up=False)
 
 
 def password_secret(person: Person) -> str:

@@ -39,12 +39,16 @@ def invite(book_id: int, *, email: str, name: str, role: str, passage_id: int | 
             passage=passage,
             seed=secrets.token_urlsafe(_SEED_BYTES),
             invited_by=act.by,
-            sent_at=act.now,
             expires_at=act.now + timedelta(days=INVITATION_DAYS),
         )
         jobs.enqueue(jobs.INVITATION, invitation.pk)
         act.record({"name": invitation.name, "role": invitation.role, "invitation": invitation.pk})
     return invitation
+
+
+def invitation_sent(invitation_id: int) -> None:
+    """Note that an invitation's mail left. No ledger entry: it was offered before, a wait has become shorter."""
+    Invitation.objects.filter(pk=invitation_id, sent_at=None).update(sent_at=moment())
 
 
 def revoke_invitation(invitation_id: int, *, actor: Seat) -> None:
@@ -201,4 +205,8 @@ def make_first_account(*, email: str, name: str, password: str) -> Person:
     with transaction.atomic(durable=True):
         if Person.objects.exists():
             raise Refused("setup-done")
-        return make_person(email=_checked_address(email), name=name, password=password)
+        person = make_person(email=_checked_address(email), name=name, password=password)
+        # Whoever sets the portal up is told how it runs; `manage.py operator` names others.
+        person.runs_portal = True
+        person.save(update_fields=["runs_portal"])
+        return person

@@ -10,9 +10,10 @@ from django.conf import settings
 from django.core.management import call_command
 from django.core.management.base import BaseCommand, CommandError
 from django.db import connection
-from django.db.migrations.executor import MigrationExecutor
 
 from reviews.management.processes import LOOPBACK, CannotStart, Supervisor, free_port
+from reviews.management.starting import CannotBegin, check_folder, refuse_newer
+from reviews.queries.schema import schema_now
 
 DEFAULT_PORT = 8000
 DEMO_MARK = "this-is-the-demo"
@@ -47,9 +48,16 @@ class ServingCommand(BaseCommand):
             raise CommandError("This is the embedded mode. In house mode start the services of docker-compose.yml.")
 
     def migrate(self) -> None:
-        """Bring the tables up to date; looking first saves a second on every later start."""
-        executor = MigrationExecutor(connection)
-        if executor.migration_plan(executor.loader.graph.leaf_nodes()):
+        """Bring the tables up to date; looking first saves a second on every later start.
+
+        A folder that cannot be written, a damaged database and one of a newer version are refused in a sentence.
+        """
+        try:
+            check_folder()
+            refuse_newer()
+        except CannotBegin as problem:
+            raise CommandError(str(problem)) from None
+        if schema_now().missing:
             call_command("migrate", verbosity=0, interactive=False)
 
     def serve(self, port: int | None, environment: Mapping[str, str]) -> None:

@@ -13,6 +13,7 @@ from reviews.models.letters import Agreement, Letter, LetterAnswer
 from reviews.models.notes import Note, OptionMark, Reply
 from reviews.models.passages import Passage
 from reviews.models.people import Person
+from reviews.models.portal import Press, Standing
 from reviews.models.seats import Invitation, Seat
 from reviews.models.store_checks import StoreCheck
 from reviews.models.terms import OverConsent, TermsVersion
@@ -40,12 +41,14 @@ __all__ = [
     "Passage",
     "Person",
     "Picture",
+    "Press",
     "Reply",
     "Seat",
     "Sheet",
     "Spread",
     "Stage",
     "StagePlan",
+    "Standing",
     "StoreCheck",
     "TermsVersion",
 ]

@@ -4,8 +4,20 @@ The row is written in the transaction of the deed that needs it, so work is neit
 holds nor begun when it is rolled back. Whatever carries the id to a worker may lose it or deliver it twice.
 """
 
+from datetime import timedelta
+
+from django.conf import settings
 from django.db import models
-from django.db.models import Q
+from django.db.models import Case, Q, Value, When
+from django.db.models.functions import Coalesce
+
+# Clocks of machines that work together agree to within a few seconds; a moment further ahead was written by a clock
+# that has been put right since.
+AHEAD = timedelta(seconds=30)
+# Somebody looks at the page while a picture is read; the rest comes after.
+FIRST_KINDS = ("renditions",)
+# What hangs on a mail server waits in a line of its own, so that a server that is silent holds no picture back.
+MAIL_KINDS = ("mail", "invitation", "password-link", "digest", "operator-mail")
 
 
 class JobState(models.TextChoices):
@@ -17,12 +29,23 @@ class JobState(models.TextChoices):
 
 class JobQuerySet(models.QuerySet["Job"]):
     def ready(self, at) -> "JobQuerySet":
-        """Return the jobs a worker may take at this moment, the longest waiting first."""
-        return self.filter(state=JobState.QUEUED, run_after__lte=at).order_by("run_after", "pk")
+        """Return the jobs a worker may take at this moment: pictures first, then the longest waiting.
+
+        A pause counts only by the clock it was set by: where that clock was ahead of this one, it is over.
+        """
+        due = Q(run_after=None) | Q(run_after__lte=at) | Q(paused_at__gt=at + AHEAD)
+        first = Case(When(kind__in=FIRST_KINDS, then=Value(0)), default=Value(1))
+        return self.filter(due, state=JobState.QUEUED).order_by(first, Coalesce("run_after", "created_at"), "pk")
 
     def abandoned(self, at) -> "JobQuerySet":
-        """Return the jobs whose worker stopped renewing its lease."""
-        return self.filter(state=JobState.RUNNING, lease_until__lt=at).order_by("pk")
+        """Return the jobs whose worker stopped renewing its lease, or renewed it by a clock put right since."""
+        longest = at + 2 * timedelta(seconds=settings.JOB_LEASE_SECONDS) + AHEAD
+        out = Q(lease_until__lt=at) | Q(lease_until__gt=longest)
+        return self.filter(out, state=JobState.RUNNING).order_by("pk")
+
+    def of_lane(self, *, mail: bool) -> "JobQuerySet":
+        """Return the mails, or everything else."""
+        return self.filter(kind__in=MAIL_KINDS) if mail else self.exclude(kind__in=MAIL_KINDS)
 
     def open(self) -> "JobQuerySet":
         """Return the jobs still to be done."""
@@ -38,8 +61,13 @@ class Job(models.Model):
     key = models.CharField(max_length=160, unique=True)
     state = models.CharField(max_length=8, choices=JobState.choices, default=JobState.QUEUED)
     attempts = models.PositiveSmallIntegerField(default=0)
-    run_after = models.DateTimeField()
-    # Handed to a broker at this moment; only the sweep of the house mode reads it.
+    # How many of these tries ended because something else was away: a machine, a server, room on the disk.
+    outages = models.PositiveIntegerField(default=0)
+    # Nothing means at once, whatever the clock says; a pause ends at this moment …
+    run_after = models.DateTimeField(null=True, blank=True)
+    # … by the clock that showed this one when the pause was set.
+    paused_at = models.DateTimeField(null=True, blank=True)
+    # Handed to a broker at this moment, and taken by it; only the house mode reads it.
     sent_at = models.DateTimeField(null=True, blank=True)
     lease_until = models.DateTimeField(null=True, blank=True)
     # A fresh random word for each claim: a worker that was believed dead and woke up holds the old one.
@@ -67,6 +95,9 @@ class Job(models.Model):
                 name="job_finished_at_marks_the_end",
             ),
             models.CheckConstraint(condition=~Q(state=JobState.FAILED) | ~Q(error=""), name="job_failed_says_why"),
+            models.CheckConstraint(
+                condition=Q(run_after=None) | Q(paused_at__isnull=False), name="job_pause_names_its_clock"
+            ),
         ]
         indexes = [
             # Shaped like the one query every idle worker repeats all day.

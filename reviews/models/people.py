@@ -23,6 +23,8 @@ class Person(AbstractBaseUser):
     name = models.CharField(max_length=120)
     is_active = models.BooleanField(default=True)
     joined_at = models.DateTimeField()
+    # Sees how the portal runs: work that waits, room on the disk. No book opens by it.
+    runs_portal = models.BooleanField(default=False)
     mail = models.CharField(
         max_length=8, choices=[(c.value, words) for c, words in MAIL_WORDS.items()], default=MailChoice.AT_ONCE.value
     )

@@ -55,7 +55,8 @@ class Invitation(models.Model):
     passage = models.ForeignKey("reviews.Passage", null=True, blank=True, on_delete=models.PROTECT, related_name="+")
     seed = models.CharField(max_length=64, unique=True)
     invited_by = models.ForeignKey(Seat, on_delete=models.PROTECT, related_name="+")
-    sent_at = models.DateTimeField()
+    # When its mail left; until then nobody has been asked.
+    sent_at = models.DateTimeField(null=True, blank=True)
     expires_at = models.DateTimeField()
     used_at = models.DateTimeField(null=True, blank=True)
     revoked_at = models.DateTimeField(null=True, blank=True)

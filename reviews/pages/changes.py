@@ -19,6 +19,7 @@ from reviews.queries.comparisons import (
     others_named,
 )
 from reviews.queries.frames import frame_of
+from reviews.queries.trouble import comparing_trouble
 from reviews.rules import permits
 from reviews.rules.letters import note_key, note_mark, note_name
 from reviews.rules.states import Deed, Role
@@ -44,7 +45,13 @@ def changes_seen(passage: Passage, shown: HandIn | None, seat: Seat) -> dict[str
         "key": next((note_key(one.note.number, one.note.letter.number) for one in carried), ""),
         "is_several": len(pictures) > 1,
         "may_place": permits.may(Role(seat.role), Deed.PLACE_NOTE),
+        "trouble": _trouble(passage) if any(not pair["is_told"] for pair in comparisons) else None,
     }
+
+
+def _trouble(passage: Passage) -> dict[str, Any] | None:
+    found = comparing_trouble(passage)
+    return asdict(found) if found else None
 
 
 def comparisons_of(passage: Passage, pictures: list[Picture], seat: Seat) -> list[dict[str, Any]]:

@@ -11,6 +11,7 @@ from reviews.models import HandIn, Note, Passage, Picture, Seat
 from reviews.pages.derived import derived_rows
 from reviews.pages.review_table import passage_words
 from reviews.queries.letters import last_letter
+from reviews.queries.trouble import READING, troubles
 from reviews.rules.derived import Pencil
 from reviews.rules.states import Gate, HandInState, NoteState, PictureState
 
@@ -18,17 +19,20 @@ MAX_PICTURES = 20
 
 
 def draft_page(passage: Passage, seat: Seat) -> dict[str, Any]:
-    """Gather the draft page of one passage (7 queries, and up to 4 on what is made from its scans)."""
+    """Gather the draft page of one passage (8 queries, and up to 4 on what is made from its scans)."""
     draft = HandIn.objects.filter(passage=passage, state=HandInState.DRAFT, by=seat).first()
     pictures = list(draft.pictures.filter(removed_at=None).order_by("position")) if draft else []
     derived = derived_rows(draft)
+    hindered = troubles(READING, (picture.pk for picture in pictures if picture.state == PictureState.RECEIVED))
     made = {row["picture"]["id"] for row in derived if row["picture"]}
     unanswered = Note.objects.filter(passage=passage, state=NoteState.SENT, response="")
     return {
         "passage": passage_words(passage, seat=seat),
         "row": passage,
         "draft": draft,
-        "pictures": [picture_row(picture) | {"is_made": picture.pk in made} for picture in pictures],
+        "pictures": [
+            picture_row(one) | {"is_made": one.pk in made, "trouble": hindered.get(one.pk)} for one in pictures
+        ],
         "derived": derived,
         "pencils": [pencil.value for pencil in Pencil],
         "n_waiting": sum(picture.state == PictureState.RECEIVED for picture in pictures),
@@ -61,6 +65,7 @@ def picture_row(picture: Picture) -> dict[str, Any]:
         "thumb_url": reverse("reviews:picture-thumb", args=[picture.pk]) if picture.has_preview else None,
         "remove_url": reverse("reviews:remove-picture", args=[picture.pk]),
         "state_url": reverse("reviews:picture-state", args=[picture.pk]),
+        "again_url": reverse("reviews:read-again", args=[picture.pk]),
         "order_url": reverse("reviews:order-pictures", args=[picture.hand_in_id]),
         "hand_in_url": reverse("reviews:hand-in", args=[picture.hand_in_id]),
     }

@@ -8,6 +8,7 @@ from django.utils import timezone
 
 from reviews.models import Book, Invitation, Passage, Person, Seat
 from reviews.queries.access import NotThere, get_book
+from reviews.queries.trouble import INVITING, troubles
 from reviews.rules.states import Deed, Gate, Role, StageKind
 
 
@@ -19,7 +20,7 @@ class SeatsPage:
 
 
 def seats_of(book: Book) -> SeatsPage:
-    """List a book's seats in the order they were taken, and its open invitations (2 queries)."""
+    """List a book's seats in the order they were taken, and its open invitations (3 queries)."""
     seats = list(
         Seat.objects.select_related("person", "passage__spread", "passage__stage")
         .filter(book=book)
@@ -31,8 +32,11 @@ def seats_of(book: Book) -> SeatsPage:
         .order_by("expires_at", "pk")
     )
     now = timezone.now()
-    for invitation in (offered := list(invitations)):
+    offered = list(invitations)
+    hindered = troubles(INVITING, (invitation.pk for invitation in offered))
+    for invitation in offered:
         invitation.has_expired = invitation.expires_at <= now
+        invitation.trouble = hindered.get(invitation.pk)
     return SeatsPage(
         live=[seat for seat in seats if seat.ended_at is None],
         ended=[seat for seat in seats if seat.ended_at is not None],

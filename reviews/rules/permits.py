@@ -17,6 +17,7 @@ _I, _AD, _E, _AG, _P, _G = (
     Role.GUEST,
 )
 _MARKERS = frozenset({_AD, _E, _P})
+_ALL_MEMBERS = frozenset({_I, _AD, _E, _AG, _P})
 _ANSWERABLE = frozenset({PassageState.ANSWERING, PassageState.APPROVED})
 
 # A missing state set means that the deed does not hang on where a passage stands.
@@ -66,9 +67,9 @@ PERMITS: dict[Deed, tuple[frozenset[Role], frozenset[PassageState] | None]] = {
     Deed.WITHDRAW_CONSENT: (frozenset({_AG, _I}), None),
     Deed.ANNOUNCE_SILENCE: (frozenset(), None),  # the portal itself, where the terms let silence approve
     Deed.APPROVE_BY_SILENCE: (frozenset(), None),
+    # Whoever waits for it may press once more: it changes nothing about the book.
+    Deed.TRY_AGAIN: (_ALL_MEMBERS, None),
 }
-
-_ALL_MEMBERS = frozenset({_I, _AD, _E, _AG, _P})
 
 # What can be looked at, by the name the queries use.
 VIEWS: dict[str, frozenset[Role]] = {
@@ -135,7 +136,8 @@ def sights_of(role: Role) -> frozenset[Sight]:
     return frozenset()
 
 
-# What an address asks for: "public" needs nobody signed in, "signed-in" any account, a key of VIEWS a
+# What an address asks for: "public" needs nobody signed in, "signed-in" any account, "operator" whoever
+# runs the portal (to anybody else there is no such page), a key of VIEWS a
 # seat that may look, a Deed a seat that may do it. The tests walk every address of the URLconf and fail
 # on one that is not listed here.
 PAGES: dict[str, str | Deed] = {
@@ -154,6 +156,9 @@ PAGES: dict[str, str | Deed] = {
     "mail-choice": "signed-in",
     "new-calendar-link": "signed-in",
     "revoke-calendar-link": "signed-in",
+    "running": "operator",
+    "all-again": "operator",
+    "clock-is-right": "operator",
     "desk": "signed-in",
     "new-book": "signed-in",
     "book-map": "book",
@@ -217,4 +222,8 @@ PAGES: dict[str, str | Deed] = {
     "picture-tile": "pictures",
     "picture-original": "originals",
     "picture-state": "pictures",
+    "read-again": Deed.TRY_AGAIN,
+    "compare-again": Deed.TRY_AGAIN,
+    "paper-again": Deed.TRY_AGAIN,
+    "invite-again": Deed.INVITE,
 }

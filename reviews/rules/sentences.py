@@ -249,6 +249,7 @@ SENTENCES: dict[Deed, Teller] = {
     Deed.WITHDRAW_CONSENT: _template("{by} withdrew the consent to one round beyond the fee on {where}: {words}"),
     Deed.ANNOUNCE_SILENCE: _announce_silence,
     Deed.APPROVE_BY_SILENCE: _approve_by_silence,
+    Deed.TRY_AGAIN: _template("{by} had {what} tried again."),
 }
 
 # Who is told of a deed, beside the person who did it; an empty set is "nobody is written to".
@@ -293,5 +294,6 @@ TOLD: dict[Deed, frozenset[Role]] = {
     Deed.WITHDRAW_CONSENT: frozenset({Role.ART_DIRECTOR}),
     Deed.ANNOUNCE_SILENCE: frozenset({Role.ART_DIRECTOR, Role.EDITOR}),
     # Nobody has done it, so everybody is told.
+    Deed.TRY_AGAIN: frozenset(),
     Deed.APPROVE_BY_SILENCE: frozenset({Role.ILLUSTRATOR, Role.AGENT, Role.ART_DIRECTOR, Role.EDITOR, Role.PRODUCTION}),
 }

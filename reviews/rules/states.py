@@ -244,6 +244,7 @@ class Deed(StrEnum):
     WITHDRAW_CONSENT = "withdraw-consent"
     ANNOUNCE_SILENCE = "announce-silence"
     APPROVE_BY_SILENCE = "approve-by-silence"
+    TRY_AGAIN = "try-again"
 
 
 class Refused(Exception):

@@ -12,6 +12,7 @@ from reviews import jobs
 from reviews.actions.jobs import Claim
 from reviews.actions.notices import notice_sent
 from reviews.actions.passwords import password_secret
+from reviews.actions.seats import invitation_sent
 from reviews.models import Invitation, Notice, Person
 from reviews.notices.invitations import invitation_mail
 from reviews.notices.mail import send
@@ -43,6 +44,7 @@ def send_invitation(claim: Claim) -> None:
     is_open = invitation.used_at is None and invitation.revoked_at is None
     if is_open and invitation.expires_at > timezone.now():
         send(invitation_mail(invitation))
+        invitation_sent(invitation.pk)
 
 
 @does(jobs.PASSWORD_LINK)

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 
 from django.conf import settings
-from django.db import connection
+from django.db import DatabaseError, connection
 
 from reviews.actions.jobs import (
     Claim,
@@ -17,14 +17,26 @@ from reviews.actions.jobs import (
     retry_job_later,
     settle_job_if_open,
 )
+from reviews.queries.outages import Away, mail_refused_for_good, what_is_away
 from reviews.tasks.registry import CannotBeDone, function_for
 
 log = logging.getLogger(__name__)
 
 FIRST_PAUSE_SECONDS = 2.0
 LONGEST_PAUSE_SECONDS = 600.0
+OUTAGE_SECONDS = 3 * 24 * 3600.0
 TRYING_AGAIN = "This did not work yet and will be tried again."
 GAVE_UP = "This failed {n} times and was given up. An administrator finds the reason in the worker's log."
+IS_AWAY = {
+    Away.DATABASE: "The database does not answer now.",
+    Away.STORE: "The store of the pictures does not answer now.",
+    Away.BROKER: "The hand-over between our own processes does not answer now.",
+    Away.MAIL: "The mail server does not take mail now.",
+    Away.ROOM: "There is no room on the disk now.",
+    Away.FILES: "A file or a machine that this needs cannot be reached now.",
+}
+STAYED_AWAY = "{what} It was tried for three days and then given up; nothing is wrong with what you sent."
+MAIL_REFUSED = "The mail server refused this mail for good: “{words}”. Check the address."
 
 
 def run_job(job_id: int) -> bool:
@@ -43,11 +55,23 @@ def carry_out(claim: Claim) -> None:
             _attempt(claim)
     except LeaseLost as lost:
         log.warning("%s The result was dropped.", lost)
+    except DatabaseError as problem:
+        # Even its end could not be written: the lease runs out, and the job is begun again.
+        log.warning("Job %s could not be put down in the database: %s", claim.job_id, problem)
+        connection.close()
 
 
 def pause_before(attempt: int) -> float:
     """Return the seconds to wait after this many tries: 2, 8, 32, 128, … and never over ten minutes."""
-    return min(LONGEST_PAUSE_SECONDS, FIRST_PAUSE_SECONDS * 4.0 ** (attempt - 1))
+    return min(LONGEST_PAUSE_SECONDS, FIRST_PAUSE_SECONDS * 4.0 ** min(attempt - 1, 9))
+
+
+def has_waited_out(n_outages: int) -> bool:
+    """Say whether the pauses after this many outages make up three days.
+
+    Reckoned from the pauses alone: a clock that jumps by a week must not give work up, nor a worker that was off.
+    """
+    return sum(map(pause_before, range(1, n_outages + 1))) > OUTAGE_SECONDS
 
 
 def _attempt(claim: Claim) -> None:
@@ -58,12 +82,36 @@ def _attempt(claim: Claim) -> None:
         raise
     except CannotBeDone as reason:
         fail_job(claim, str(reason))
-    except Exception:  # whatever a job raises must end in its row, not in the worker
-        log.exception("Job %s (%s %s), try %s", claim.job_id, claim.kind, claim.subject_id, claim.attempt)
-        if claim.attempt >= settings.JOB_MAX_ATTEMPTS:
-            fail_job(claim, GAVE_UP.format(n=claim.attempt))
+    except Exception as problem:  # whatever a job raises must end in its row, not in the worker
+        _end_badly(claim, problem)
+
+
+def _end_badly(claim: Claim, problem: Exception) -> None:
+    """Write down that a try failed: tried again for days where something was away, a few times otherwise."""
+    name = f"Job {claim.job_id} ({claim.kind} {claim.subject_id}), try {claim.attempt}"
+    if words := mail_refused_for_good(problem):
+        log.warning("%s: refused for good: %s", name, words)
+        fail_job(claim, MAIL_REFUSED.format(words=words))
+        return
+    away = what_is_away(problem)
+    if away is None:
+        log.error("%s", name, exc_info=problem)
+        tries = claim.attempt - claim.outages
+        if tries >= settings.JOB_MAX_ATTEMPTS:
+            fail_job(claim, GAVE_UP.format(n=tries))
         else:
-            retry_job_later(claim, TRYING_AGAIN, seconds=pause_before(claim.attempt))
+            retry_job_later(claim, TRYING_AGAIN, seconds=pause_before(tries))
+        return
+    # An outage is everyday news: one line, and the work goes on waiting.
+    log.warning("%s: %s %s: %s", name, IS_AWAY[away], type(problem).__name__, problem)
+    if away is Away.DATABASE:
+        connection.close()
+    n_outages = claim.outages + 1
+    if has_waited_out(n_outages):
+        fail_job(claim, STAYED_AWAY.format(what=IS_AWAY[away]))
+    else:
+        words = f"{IS_AWAY[away]} {TRYING_AGAIN}"
+        retry_job_later(claim, words, seconds=pause_before(n_outages), is_outage=True)
 
 
 @contextmanager

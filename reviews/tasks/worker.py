@@ -17,11 +17,9 @@ from pathlib import Path
 
 from django.conf import settings
 from django.db import connection
-from django.utils import timezone
 
 from reviews.actions.jobs import claim_next, release_all_leases, requeue_abandoned
-from reviews.tasks.morning import look_at_the_day
-from reviews.tasks.night import look_at_the_night
+from reviews.tasks.morning import look_around
 from reviews.tasks.runner import carry_out
 
 log = logging.getLogger(__name__)
@@ -61,14 +59,17 @@ def _own_scratch(folder: Path) -> Iterator[None]:
 def work(stop: threading.Event, *, slots: int) -> None:
     """Do jobs until told to stop, then let the running ones finish for a while."""
     release_all_leases()
-    threads = [threading.Thread(target=_slot, args=(stop,), name=f"slot-{n}", daemon=True) for n in range(slots)]
+    threads = [
+        threading.Thread(target=_slot, args=(stop, mail), name=name, daemon=True) for name, mail in _slots(slots)
+    ]
     for thread in threads:
         thread.start()
+    _quietly(lambda: look_around("worker"))
     while not stop.wait(settings.JOB_LEASE_SECONDS / 2):
         _quietly(requeue_abandoned)
-        _quietly(_look_at_the_day)
+        _quietly(lambda: look_around("worker"))
     for thread in threads:
-        thread.join(PATIENCE_SECONDS / slots)
+        thread.join(PATIENCE_SECONDS / len(threads))
     if any(thread.is_alive() for thread in threads):
         # What still runs keeps its row and is begun again by the next worker.
         log.warning("Stopping in the middle of a job; it will be begun again.")
@@ -81,18 +82,23 @@ def work_until_idle(*, slots: int) -> None:
     The morning's mail is put together first, so that a worker which is started once a day sends what is due.
     """
     release_all_leases()
-    _look_at_the_day()
-    threads = [threading.Thread(target=_slot_until_idle, name=f"slot-{n}") for n in range(slots)]
+    look_around("worker")
+    threads = [threading.Thread(target=_slot_until_idle, name=name) for name, _ in _slots(slots)]
     for thread in threads:
         thread.start()
     for thread in threads:
         thread.join()
 
 
-def _slot(stop: threading.Event) -> None:
+def _slots(n_slots: int) -> list[tuple[str, bool]]:
+    """Name the threads, and say which does mail: one, beside the rest, so that neither ever waits for the other."""
+    return [(f"slot-{n}", False) for n in range(n_slots)] + [("mail-slot", True)]
+
+
+def _slot(stop: threading.Event, mail: bool) -> None:
     try:
         while not stop.is_set():
-            if not _quietly(_do_one):
+            if not _quietly(lambda: _do_one(mail)):
                 stop.wait(POLL_SECONDS)
     finally:
         connection.close()
@@ -106,25 +112,19 @@ def _slot_until_idle() -> None:
         connection.close()
 
 
-def _do_one() -> bool:
-    claim = claim_next()
+def _do_one(mail: bool | None = None) -> bool:
+    claim = claim_next(mail=mail)
     if claim is None:
         return False
     carry_out(claim)
     return True
 
 
-def _look_at_the_day() -> int:
-    now = timezone.now()
-    look_at_the_night(now)
-    return look_at_the_day(now)
-
-
 def _quietly(step: Callable[[], object]) -> object:
     """Take one step of the loop; a database that is away for a moment must not end the worker."""
     try:
         return step()
-    except Exception:
-        log.exception("The worker could not reach its jobs and goes on trying.")
+    except Exception as problem:
+        log.warning("The worker could not reach its jobs and goes on trying: %s", problem)
         connection.close()
         return None

@@ -20,6 +20,7 @@ from reviews.pages.letter_pages import RESPONSES, letter_page, letters_of
 from reviews.pages.sending import sending
 from reviews.queries.access import get_book, get_letter, get_note
 from reviews.queries.letters import draft_letter as find_draft
+from reviews.queries.trouble import PAPER, letter_troubles, troubles
 from reviews.rules import permits
 from reviews.rules.states import Deed, Role
 
@@ -125,6 +126,7 @@ def letter(request: HttpRequest, letter_id: int) -> HttpResponse:
     context = {
         "book": letter.book,
         "page": letter_page(letter, Role(seat.role), refused=_refused_answer(request)),
+        "troubles": letter_troubles(letter),
         "may_answer": permits.may(Role(seat.role), Deed.ANSWER_NOTE),
         "may_reply": permits.may(Role(seat.role), Deed.REPLY),
         "responses": RESPONSES,
@@ -138,8 +140,10 @@ def letter_paper(request: HttpRequest, letter_id: int) -> HttpResponse:
     """Serve the letter's PDF; while it is being made, say so."""
     letter, _ = get_letter(request.user, letter_id)
     if not letter.paper:
-        context = {"letter": letter, "book": letter.book, "crumbs": crumbs(letter.book, ("Being made", ""))}
-        return render(request, "reviews/letters/paper_waits.html", context, status=202)
+        trouble = troubles(PAPER, [letter.pk]).get(letter.pk)
+        context = {"letter": letter, "trouble": trouble, "crumbs": crumbs(letter.book, ("Being made", ""))}
+        is_given_up = trouble is not None and trouble.is_given_up
+        return render(request, "reviews/letters/paper_waits.html", context, status=503 if is_given_up else 202)
     name = f"{letter.book.title}, letter {letter.number}.pdf"
     stored = storage.open_stored(letter.paper)
     return FileResponse(stored, filename=name, content_type="application/pdf")

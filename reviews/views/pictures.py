@@ -10,6 +10,8 @@ from reviews import storage
 from reviews.imaging.results import PREVIEW_NAME, THUMB_NAME
 from reviews.queries import pictures
 from reviews.queries.access import NotThere, get_picture
+from reviews.queries.trouble import READING, troubles
+from reviews.rules.states import PictureState
 
 # Named by content and served only to those with a seat: a browser may keep it, a shared cache may not.
 KEEP = "private, max-age=86400, immutable"
@@ -57,11 +59,14 @@ def state(request: HttpRequest, picture_id: int) -> JsonResponse:
     """Say how far a picture has come; asked by the page while it waits."""
     picture, _ = get_picture(request.user, picture_id)
     shown = reverse("reviews:picture-thumb", args=[picture.pk]) if picture.has_preview else None
+    trouble = troubles(READING, [picture.pk]).get(picture.pk) if picture.state == PictureState.RECEIVED else None
     return JsonResponse(
         {
             "id": picture.pk,
             "state": picture.state,
             "reason": picture.reason,
+            "trouble": trouble.sentence if trouble else "",
+            "is_given_up": bool(trouble and trouble.is_given_up),
             "thumb_url": shown,
             "width_px": picture.width_px,
             "height_px": picture.height_px,

@@ -53,7 +53,7 @@ def _invited(request: HttpRequest, form: InviteForm, seat: Seat) -> HttpResponse
         passage_id=form.passage_id,
         actor=seat,
     )
-    messages.success(request, f"{made.name} is invited as {made.role_words}; the mail is on its way.")
+    messages.success(request, f"{made.name} is invited as {made.role_words}; the mail goes out as soon as it can.")
     if not settings.HOUSE:
         # Mail goes to files here, so the link is shown for handing over. In a house it travels by mail alone:
         # whoever invites must not be able to take the seat in the other's name.

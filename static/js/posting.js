@@ -1,19 +1,34 @@
 /* Send a form to its own address and read the answer, or the sentence that says why not. */
 const LOST = "The answer did not arrive. Check the connection and press once more; nothing you wrote is lost.";
+const FAILED = "Something failed on our side, not yours. Nothing you wrote is lost: press once more in a moment.";
+
+/* A press whose answer was lost keeps its key: pressed once more, it is the same press, and is done once. */
+const unanswered = new Map();
+
+export const freshPress = () => crypto.randomUUID?.() ?? Array.from(crypto.getRandomValues(new Uint32Array(4))).join("-");
+
+const signOf = (url, data) =>
+  JSON.stringify([url, [...data.entries()].filter(([name]) => name !== "press" && name !== "csrfmiddlewaretoken").map(([name, value]) => [name, value.name ?? value])]);
 
 /** Post data and resolve to the JSON answer; rejects with an Error whose message is a sentence. */
 export async function post(url, data, token) {
   let answer;
+  const sign = signOf(url, data);
+  const press = unanswered.get(sign) ?? freshPress();
+  unanswered.set(sign, press);
   try {
     answer = await fetch(url, {
       method: "POST", body: data, credentials: "same-origin",
-      headers: { Accept: "application/json", "X-CSRFToken": token },
+      headers: { Accept: "application/json", "X-CSRFToken": token, "X-Press": press },
     });
   } catch {
     throw new Error(LOST);
   }
-  const said = await answer.json().catch(() => ({}));
-  if (!answer.ok) throw new Error(said.sentence || `This was refused (${answer.status}). Load the page again and try once more.`);
+  const said = await answer.json().catch(() => null);
+  if (answer.status >= 500) throw new Error(said?.sentence || FAILED);
+  if (answer.ok && !said) throw new Error(LOST);
+  unanswered.delete(sign);
+  if (!answer.ok) throw new Error(said?.sentence || `This was refused (${answer.status}). Load the page again and try once more.`);
   return said;
 }
 

@@ -8,10 +8,12 @@ from reviews import jobs
 from reviews.actions.jobs import (
     LeaseLost,
     begin_again,
+    begin_all_again,
     claim_job,
     claim_next,
     fail_job,
     note_progress,
+    put_back_unsent,
     release_all_leases,
     renew_lease,
     requeue_abandoned,
@@ -59,8 +61,9 @@ def test_only_one_of_two_claims_holds():
 def test_longest_waiting_is_taken_first_and_the_future_waits():
     now = timezone.now()
     jobs.enqueue(jobs.MAIL, 1, run_after=now + timedelta(hours=1))
-    jobs.enqueue(jobs.MAIL, 2, run_after=now - timedelta(minutes=1))
-    jobs.enqueue(jobs.MAIL, 3, run_after=now - timedelta(minutes=2))
+    jobs.enqueue(jobs.MAIL, 2)
+    jobs.enqueue(jobs.MAIL, 3)
+    Job.objects.filter(subject_id=3).update(created_at=now - timedelta(minutes=2))
     assert [claim_next().subject_id, claim_next().subject_id] == [3, 2]
     assert claim_next() is None
 
@@ -154,10 +157,56 @@ def test_sweep_sends_once_what_waits_unsent(settings):
     fresh, late = jobs.enqueue(jobs.MAIL, 1), jobs.enqueue(jobs.MAIL, 2)
     Job.objects.filter(pk=late.pk).update(sent_at=timezone.now() - timedelta(seconds=settings.JOB_RESEND_SECONDS + 1))
     never = jobs.enqueue(jobs.MAIL, 3)
-    Job.objects.filter(pk=never.pk).update(sent_at=None)
-    assert list(take_unsent()) == [late.pk, never.pk]
+    Job.objects.filter(pk=fresh.pk).update(sent_at=timezone.now())
+    assert [job_id for job_id, _ in take_unsent()] == [late.pk, never.pk]
     assert list(take_unsent()) == []
-    assert fresh.sent_at
+    put_back_unsent(never.pk)
+    assert list(take_unsent()) == [(never.pk, jobs.MAIL)]
+
+
+def test_a_job_counts_as_sent_only_once_the_broker_took_it(settings, django_capture_on_commit_callbacks, monkeypatch):
+    settings.HOUSE = True
+    for took, subject in ((False, 1), (True, 2)):
+        monkeypatch.setattr(jobs, "send", lambda *_, took=took: took)
+        with django_capture_on_commit_callbacks(execute=True):
+            job = jobs.enqueue(jobs.RENDITIONS, subject)
+        job.refresh_from_db()
+        assert (job.sent_at is not None) is took
+
+
+@pytest.mark.parametrize("ahead", [timedelta(hours=1), timedelta(days=1)])
+def test_a_clock_put_right_delays_nothing(monkeypatch, ahead):
+    right = timezone.now()
+    monkeypatch.setattr(timezone, "now", lambda: right + ahead)
+    at_once = jobs.enqueue(jobs.RENDITIONS, 1)
+    paused = jobs.enqueue(jobs.MAIL, 2)
+    retry_job_later(claim_job(paused.pk), "Not now.", seconds=60)
+    held = jobs.enqueue(jobs.MAIL, 3)
+    claim_job(held.pk)
+    Job.objects.filter(pk=at_once.pk).update(sent_at=timezone.now())
+    assert claim_job(paused.pk) is None, "by the clock that set it the pause is not over"
+    monkeypatch.setattr(timezone, "now", lambda: right)
+    assert {job_id for job_id, _ in take_unsent()} == {paused.pk, at_once.pk}
+    assert claim_job(at_once.pk) and claim_job(paused.pk)
+    assert requeue_abandoned() == 1, "a lease of the fast clock would have held this for as long as it was ahead"
+    assert claim_job(held.pk)
+
+
+def test_pictures_go_first_and_mail_waits_in_its_own_line():
+    jobs.enqueue(jobs.MAIL, 1)
+    jobs.enqueue(jobs.COMPARE, 2)
+    jobs.enqueue(jobs.RENDITIONS, 3)
+    assert [claim_next(mail=False).subject_id, claim_next(mail=False).subject_id] == [3, 2]
+    assert claim_next(mail=False) is None
+    assert claim_next(mail=True).subject_id == 1
+
+
+def test_every_failed_job_is_begun_again_at_once():
+    for subject in (1, 2):
+        fail_job(claim_job(jobs.enqueue(jobs.MAIL, subject).pk), "The mail server is away.")
+    assert begin_all_again() == 2
+    assert begin_all_again() == 0
+    assert {claim_next().subject_id, claim_next().subject_id} == {1, 2}
 
 
 @pytest.mark.parametrize(

@@ -1,17 +1,22 @@
+import errno
 import logging
+import smtplib
 import tempfile
 import threading
 import time
-from datetime import UTC, datetime
+from datetime import UTC, datetime, timedelta
 from pathlib import Path
+from types import SimpleNamespace
 
+import botocore.exceptions
 import pytest
 from django.core import mail as outbox_of
+from django.db import OperationalError
 from django.utils import timezone
 
 from reviews import jobs
 from reviews.actions.clock import as_if_at
-from reviews.actions.jobs import Claim, LeaseLost, claim_job, renew_lease, settle_job
+from reviews.actions.jobs import Claim, LeaseLost, claim_job, renew_lease, requeue_abandoned, settle_job
 from reviews.models.jobs import Job, JobState
 from reviews.tasks import registry, runner
 from reviews.tasks.registry import CannotBeDone, does
@@ -77,6 +82,90 @@ def test_accident_is_tried_again_with_longer_pauses_then_given_up(mail_is, setti
 
 def test_pauses_grow_and_stay_under_ten_minutes():
     assert [runner.pause_before(n) for n in (1, 2, 3, 4, 5, 9)] == [2, 8, 32, 128, 512, 600]
+
+
+def away(kind: str) -> Exception:
+    class Answer(botocore.exceptions.ClientError):
+        pass
+
+    return {
+        "full disk": OSError(errno.ENOSPC, "No space left on device"),
+        "silent machine": TimeoutError("timed out"),
+        "store": botocore.exceptions.EndpointConnectionError(endpoint_url="http://store"),
+        "store says 507": Answer({"ResponseMetadata": {"HTTPStatusCode": 507}, "Error": {"Code": "507"}}, "PutObject"),
+        "greylisting": smtplib.SMTPRecipientsRefused({"j@a.example": (450, b"try later")}),
+        "wrong sign-in": smtplib.SMTPAuthenticationError(535, b"no"),
+        "database": OperationalError("the server closed the connection"),
+    }[kind]
+
+
+@pytest.mark.django_db
+@pytest.mark.parametrize(
+    "kind", ["full disk", "silent machine", "store", "store says 507", "greylisting", "wrong sign-in", "database"]
+)
+def test_an_outage_is_tried_again_for_three_days_then_given_up_in_words(mail_is, monkeypatch, caplog, kind):
+    caplog.set_level(logging.WARNING, "reviews")
+    seconds, tries, problem = 0.0, 0, away(kind)
+
+    def hang(claim):
+        raise problem
+
+    mail_is(hang)
+    monkeypatch.setattr(runner, "connection", SimpleNamespace(close=lambda: None))
+    job = run_one()
+    while job.state == JobState.QUEUED:
+        tries += 1
+        seconds += (job.run_after - job.paused_at).total_seconds()
+        assert "tried again" in job.error
+        if tries in (2, 100):
+            assert requeue_abandoned() == 0, "more tries than a fault of ours gets, and still not worn out"
+            job.refresh_from_db()
+            assert job.state == JobState.QUEUED
+        Job.objects.update(run_after=job.created_at)
+        assert runner.run_job(job.pk)
+        job.refresh_from_db()
+    assert job.state == JobState.FAILED
+    assert "three days" in job.error
+    assert timedelta(days=2.9) < timedelta(seconds=seconds) < timedelta(days=3.1)
+    assert "Traceback" not in caplog.text
+
+
+@pytest.mark.django_db
+@pytest.mark.parametrize(
+    "problem",
+    [
+        smtplib.SMTPRecipientsRefused({"j@a.example": (550, b"No such user here")}),
+        smtplib.SMTPDataError(552, b"No such user here"),
+    ],
+)
+def test_a_mail_refused_for_good_ends_at_once_with_the_servers_words(mail_is, problem):
+    def refuse(claim):
+        raise problem
+
+    mail_is(refuse)
+    job = run_one()
+    assert (job.state, job.attempts) == (JobState.FAILED, 1)
+    assert "No such user here" in job.error
+
+
+@pytest.mark.django_db(transaction=True)
+def test_a_mail_server_that_is_silent_holds_no_picture_back(monkeypatch):
+    silent, read = threading.Event(), threading.Event()
+    monkeypatch.setitem(registry._functions, jobs.MAIL, lambda claim: silent.wait(10))
+    monkeypatch.setitem(registry._functions, jobs.RENDITIONS, lambda claim: read.set())
+    for subject in range(5):
+        jobs.enqueue(jobs.MAIL, subject)
+    stop = threading.Event()
+    worker = threading.Thread(target=work, args=(stop,), kwargs={"slots": 1})
+    worker.start()
+    try:
+        time.sleep(0.5)
+        jobs.enqueue(jobs.RENDITIONS, 9)
+        assert read.wait(3)
+    finally:
+        silent.set()
+        stop.set()
+        worker.join(10)
 
 
 @pytest.mark.django_db

@@ -111,12 +111,12 @@ def addresses() -> list[tuple[str, list[str]]]:
 
 
 ADDRESSES = addresses()
-PRIVATE = [(name, words) for name, words in ADDRESSES if PAGES.get(name) not in {"public", "signed-in"}]
+PRIVATE = [(name, words) for name, words in ADDRESSES if PAGES.get(name) not in {"public", "signed-in", "operator"}]
 
 
 # What exists for everybody only once the letter went; the rest is walked with the letter being written.
 ON_WHAT_WAS_SENT = {
-    "reply", "answer-note", "place-note", "letter", "letter-paper",
+    "reply", "answer-note", "place-note", "letter", "letter-paper", "paper-again",
     "edit-note", "withdraw-note", "restore-note", "weigh-note",
 }  # fmt: skip
 

@@ -5,7 +5,7 @@ from argparse import ArgumentParser
 from django.core.management.base import BaseCommand, CommandError
 from django.db.models import Count
 
-from reviews.actions.jobs import begin_again
+from reviews.actions.jobs import begin_again, begin_all_again
 from reviews.models.jobs import Job, JobState
 
 
@@ -13,10 +13,15 @@ class Command(BaseCommand):
     help = "List the background jobs that are not done, or begin failed ones again."
 
     def add_arguments(self, parser: ArgumentParser) -> None:
-        parser.add_argument("--again", type=int, nargs="+", metavar="ID", help="begin these failed jobs again")
+        parser.add_argument("--again", nargs="+", metavar="ID", help="begin these failed jobs again, or `all` of them")
 
-    def handle(self, *, again: list[int] | None, **options: object) -> None:
-        for job_id in again or []:
+    def handle(self, *, again: list[str] | None, **options: object) -> None:
+        if again == ["all"]:
+            self.stdout.write(f"Queued again: {begin_all_again()}.")
+            return
+        if wrong := [words for words in again or [] if not words.isdecimal()]:
+            raise CommandError(f"“{wrong[0]}” is no job’s number. Name numbers from the list, or `all`.")
+        for job_id in map(int, again or []):
             if not begin_again(job_id):
                 raise CommandError(f"Job {job_id} has not failed, so there is nothing to begin again.")
             self.stdout.write(f"Job {job_id} is queued again.")

@@ -4,15 +4,16 @@ import logging
 import threading
 from argparse import ArgumentParser
 
-from django.core.management.base import BaseCommand
+from django.conf import settings
+from django.core.management.base import BaseCommand, CommandError
 from django.db import connection
-from django.utils import timezone
 
-from reviews.actions.jobs import requeue_abandoned, take_unsent
+from reviews.actions.jobs import put_back_unsent, requeue_abandoned, take_unsent
 from reviews.jobs import send
 from reviews.management.processes import stop_when_told
-from reviews.tasks.morning import look_at_the_day
-from reviews.tasks.night import look_at_the_night
+from reviews.management.starting import CannotBegin, wait_for_tables
+from reviews.queries.outages import what_is_away
+from reviews.tasks.morning import look_around
 
 log = logging.getLogger(__name__)
 
@@ -25,10 +26,10 @@ class Command(BaseCommand):
         parser.add_argument("--every", type=float, metavar="SECONDS", help="go on, with this pause (default: once)")
 
     def handle(self, *, every: float | None, **options: object) -> None:
+        self.wait_for_tables()
         if every is None:
-            look_at_the_night(timezone.now())
             n_back, n_sent = sweep_once()
-            n_mails = look_at_the_day(timezone.now())
+            n_mails = look_around("sweep")
             self.stdout.write(f"{n_back} put back, {n_sent} sent.")
             if n_mails:
                 self.stdout.write(f"Morning mails put together: {n_mails}.")
@@ -37,15 +38,28 @@ class Command(BaseCommand):
         stop_when_told(stop.set)
         while not stop.wait(every):
             try:
-                look_at_the_night(timezone.now())
-                sweep_once()
-                look_at_the_day(timezone.now())
-            except Exception:  # database or broker away for a moment: the next sweep may find them back
-                log.exception("This sweep failed; the next one tries again.")
+                    sweep_once()
+                look_around("sweep")
+            except Exception as problem:  # database or broker away for a moment: the next sweep may find them back
+                is_news = what_is_away(problem) is None
+                log.warning("This sweep failed; the next one tries again: %s", problem, exc_info=is_news)
                 connection.close()
+
+    def wait_for_tables(self) -> None:
+        """Begin when the migration that starts beside us is through."""
+        try:
+            wait_for_tables(log.warning, seconds=settings.START_PATIENCE_SECONDS)
+        except CannotBegin as problem:
+            raise CommandError(str(problem)) from None
 
 
 def sweep_once() -> tuple[int, int]:
     """Return how many jobs were put back and how many ids were sent."""
     n_back = requeue_abandoned()
-    return n_back, sum(send(job_id) for job_id in take_unsent())
+    n_sent = 0
+    for job_id, kind in take_unsent():
+        if not send(job_id, kind):
+            put_back_unsent(job_id)
+            break  # A broker that is away for one is away for all; what is left is still marked as sent by nobody.
+        n_sent += 1
+    return n_back, n_sent

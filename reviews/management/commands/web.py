@@ -5,10 +5,12 @@ import os
 from argparse import ArgumentParser
 
 import waitress
+from django.conf import settings
 from django.core.management.base import BaseCommand, CommandError
 from django.core.wsgi import get_wsgi_application
 
 from reviews.management.processes import LOOPBACK, stop_when_told
+from reviews.management.starting import CannotBegin, check_folder, check_tables
 
 
 class Command(BaseCommand):
@@ -21,6 +23,7 @@ class Command(BaseCommand):
     def handle(self, *, port: int, **options: object) -> None:
         # A request never owns work that matters after its answer, so ending at once loses nothing.
         stop_when_told(lambda: os._exit(0))
+        self.look_first()
         application = get_wsgi_application()
         # What was loaded stays: looking through it again for garbage cost single requests 10 to 20 ms.
         gc.collect()
@@ -33,3 +36,12 @@ class Command(BaseCommand):
             )  # fmt: skip
         except OSError as problem:
             raise CommandError(f"Port {port} cannot be used: {problem.strerror}. Name another with --port.") from None
+
+    def look_first(self) -> None:
+        """Say at the start what would otherwise be a 500 on every page."""
+        try:
+            if not settings.HOUSE:
+                check_folder()
+            check_tables("Run `manage.py migrate`, or start by `manage.py serve`.")
+        except CannotBegin as problem:
+            raise CommandError(str(problem)) from None

@@ -8,6 +8,7 @@ from django.conf import settings
 from django.core.management.base import BaseCommand, CommandError
 
 from reviews.management.processes import stop_when_told
+from reviews.management.starting import CannotBegin, check_folder, check_tables
 from reviews.tasks import registry
 from reviews.tasks.worker import AlreadyWorking, only_worker, work, work_until_idle
 
@@ -25,6 +26,11 @@ class Command(BaseCommand):
         if settings.HOUSE:
             raise CommandError("In house mode Celery does the work: celery -A portal worker.")
         registry.load()
+        try:
+            check_folder()
+            check_tables("`manage.py serve` brings them up to date, and starts this itself.")
+        except CannotBegin as problem:
+            raise CommandError(str(problem)) from None
         try:
             with only_worker(Path(settings.DATA_DIR)):
                 if until_idle:

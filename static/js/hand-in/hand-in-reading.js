@@ -20,7 +20,24 @@ async function ask(row) {
   const standing = row.querySelector("[data-standing]");
   if (said.state === "ready") standing.textContent = `Ready to hand in, ${said.width_px} × ${said.height_px} pixels`;
   else if (said.state === "refused") standing.textContent = said.reason;
-  else standing.textContent = "Being read";
+  else standing.textContent = said.is_given_up ? "Could not be read yet" : said.trouble ? "Waits to be read" : "Being read";
+  tellTrouble(row, said);
+}
+
+/** Say under a picture what hinders its reading; the button that tries again comes with the page itself. */
+function tellTrouble(row, said) {
+  const told = row.querySelector("[data-trouble]");
+  const words = said.state === "received" ? said.trouble : "";
+  if (told && !words) told.remove();
+  else if (told) told.querySelector(".trouble").textContent = words;
+  else if (words && row.dataset.toldTrouble !== words) {
+    row.dataset.toldTrouble = words;
+    const line = document.createElement("span");
+    line.className = "small trouble";
+    line.textContent = said.is_given_up ? `${words} Load the page again to try once more.` : words;
+    row.querySelector("[data-standing]").after(line);
+    row.querySelectorAll(".trouble").forEach((old) => old !== line && old.remove());
+  }
 }
 
 /** Say what still stands in the way, and hold the button until nothing does. */

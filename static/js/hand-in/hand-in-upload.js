@@ -9,7 +9,7 @@
  * {pictures, waiting}, every kept picture by "picture-kept" with its facts.
  */
 import { movedItem, roomFor, sizeWords } from "./hand-in-order.js";
-import { post, tokenOf } from "../posting.js";
+import { freshPress, post, tokenOf } from "../posting.js";
 
 const AT_ONCE = 2; // more parallel uploads only share the same line, and all finish late
 
@@ -108,10 +108,12 @@ class HandInUpload {
       request.open("POST", this.section.dataset.addUrl);
       request.setRequestHeader("Accept", "application/json");
       request.setRequestHeader("X-CSRFToken", tokenOf(this.form));
+      // Sent once more after a lost answer, it is the same press: a picture is never put in twice.
+      request.setRequestHeader("X-Press", (row.press ??= freshPress()));
       request.responseType = "json";
       request.upload.addEventListener("progress", (event) => this.progressed(row, event));
       request.addEventListener("load", () => this.arrived(row, file, request));
-      request.addEventListener("error", () => this.failed(row, "The connection broke. Take it out here and choose it again."));
+      request.addEventListener("error", () => this.unanswered(row, file, "The connection broke. Nothing is wrong with the file."));
       request.addEventListener("loadend", resolve);
       request.send(data);
     });
@@ -125,9 +127,13 @@ class HandInUpload {
   }
 
   arrived(row, file, request) {
-    const said = request.response ?? {};
+    const said = request.response;
+    const isAnswer = typeof said === "object" && said !== null;
+    if (request.status >= 500 || (request.status < 300 && !isAnswer)) {
+      return this.unanswered(row, file, said?.sentence || "Something failed on our side. Nothing is wrong with the file.");
+    }
     if (request.status < 200 || request.status > 299) {
-      return this.failed(row, said.sentence || "This file was refused. Take it out here; the others are kept.");
+      return this.failed(row, said?.sentence || "This file was refused. Take it out here; the others are kept.");
     }
     row.dataset.picture = said.id;
     row.dataset.removeUrl = said.remove_url ?? "";
@@ -141,6 +147,23 @@ class HandInUpload {
     // The first picture makes the draft: hand-in-reading.js learns its addresses from this, and watches it being read.
     this.section.dispatchEvent(new CustomEvent("picture-kept", { detail: said }));
     return undefined;
+  }
+
+  /** The server failed, or its answer was lost: the file is not to blame, and one press sends it once more. */
+  unanswered(row, file, sentence) {
+    this.failed(row, sentence);
+    row.dataset.state = "unsent";
+    const again = document.createElement("button");
+    Object.assign(again, { type: "button", className: "button little", textContent: "Send it again" });
+    again.addEventListener("click", () => {
+      again.remove();
+      row.querySelector("[data-progress]").hidden = false;
+      row.querySelector("[data-standing]").textContent = "Waiting its turn";
+      delete row.dataset.state;
+      this.queue.push({ file, row });
+      this.next();
+    });
+    row.querySelector("[data-remove]").before(again);
   }
 
   failed(row, sentence) {

@@ -59,7 +59,7 @@ export class WhatChanged {
     const waits = !told || told.comparisons.some((pair) => !pair.is_told);
     if (told && (!waits || times === 0)) await this.receive(told);
     if (!waits) return;
-    if (times >= ASK_TIMES) return this.words("The comparison has not come yet. Load the page again later.");
+    if (times >= ASK_TIMES) return this.words(told?.trouble?.sentence ?? "The comparison has not come yet. Load the page again later.");
     await new Promise((resolve) => { window.setTimeout(resolve, ASK_AGAIN_MS); });
     await this.ask(times + 1);
   }
@@ -152,6 +152,7 @@ export class WhatChanged {
 
   wordsOf(pair) {
     if (!pair) return "";
+    if (!pair.is_told && this.told?.trouble) return this.told.trouble.sentence;
     if (!pair.is_told) return "The pictures are being compared; look and mark meanwhile.";
     const isCounted = this.places.places.length > 0 || this.reading > 0;
     return pair.told.sentences.filter((sentence) => !isCounted || !sentence.endsWith("heaviest first.")).join(" ");

@@ -1,0 +1,130 @@
+"""How this portal runs: what waits, what was given up, what is nearly full. For whoever runs it."""
+
+from __future__ import annotations
+
+import shutil
+import tempfile
+from dataclasses import dataclass
+from datetime import datetime, timedelta
+from pathlib import Path
+
+from django.conf import settings
+from django.db.models import Count
+
+from reviews.models import Job, Person, Standing
+from reviews.models.jobs import MAIL_KINDS, JobState
+
+LONG_WAIT = timedelta(minutes=15)
+# A worker or sweep says every half minute that it is there.
+UNSEEN_AFTER = timedelta(minutes=5)
+LITTLE_ROOM_BYTES = 2 * 1024**3
+LITTLE_ROOM_SHARE = 0.05
+MOST_LISTED = 50
+
+
+@dataclass(frozen=True)
+class Room:
+    """The room of one folder's disk."""
+
+    folder: str
+    free: int
+    total: int
+
+    @property
+    def is_little(self) -> bool:
+        return self.free < min(LITTLE_ROOM_BYTES, self.total * LITTLE_ROOM_SHARE)
+
+    @property
+    def percent_free(self) -> int:
+        return 100 * self.free // self.total if self.total else 0
+
+
+@dataclass(frozen=True)
+class Running:
+    """Everything the operator's page shows, and the daily line is made of."""
+
+    n_waiting: int
+    n_running: int
+    oldest_minutes: int | None
+    stuck: list[Job]
+    given_up: list[Job]
+    n_given_up: int
+    n_mails_failing: int
+    mail_words: str
+    rooms: list[Room]
+    unseen: list[str]
+    seen: list[Standing]
+    clock_jumps: list[int]
+    # What the nightly look at the stored pictures found; nothing where none was made yet.
+    store_check: object | None
+
+    @property
+    def is_well(self) -> bool:
+        """Say whether nothing needs anybody."""
+        troubles = (self.stuck, self.n_given_up, self.n_mails_failing, self.unseen, self.clock_jumps)
+        unverified = getattr(self.store_check, "n_wrong", 0)
+        return not any(troubles) and not unverified and not any(room.is_little for room in self.rooms)
+
+
+def operators() -> list[Person]:
+    """List who runs this portal and can be written to (1 query)."""
+    return list(Person.objects.filter(runs_portal=True, is_active=True).order_by("pk"))
+
+
+def running_now(now: datetime) -> Running:
+    """Look at everything at once (about 8 queries)."""
+    counts = dict(Job.objects.values_list("state").annotate(n=Count("pk")))
+    waiting = Job.objects.filter(state=JobState.QUEUED)
+    ready = waiting & Job.objects.ready(now)
+    oldest = ready.order_by("created_at").first()
+    failing = Job.objects.filter(kind__in=MAIL_KINDS).exclude(error="").exclude(state=JobState.DONE)
+    last = failing.order_by("-pk").first()
+    standings = list(Standing.objects.order_by("name"))
+    return Running(
+        n_waiting=counts.get(JobState.QUEUED, 0),
+        n_running=counts.get(JobState.RUNNING, 0),
+        oldest_minutes=int((now - oldest.created_at).total_seconds() // 60) if oldest else None,
+        stuck=list(_stuck(now)[:MOST_LISTED]),
+        given_up=list(Job.objects.filter(state=JobState.FAILED).order_by("-pk")[:MOST_LISTED]),
+        n_given_up=counts.get(JobState.FAILED, 0),
+        n_mails_failing=failing.count(),
+        mail_words=last.error if last else "",
+        rooms=_rooms(),
+        unseen=_unseen(standings, now),
+        seen=[row for row in standings if row.name.startswith(_PROCESSES)],
+        clock_jumps=[row.data["jump"] for row in standings if row.name.startswith("clock:") and row.data.get("jump")],
+        store_check=_store_check(),
+    )
+
+
+def _stuck(now: datetime):
+    """Find work that waits for a quarter of an hour and more, or is tried again and again."""
+    waits = Job.objects.filter(state=JobState.QUEUED, run_after=None, created_at__lt=now - LONG_WAIT)
+    hindered = Job.objects.filter(state=JobState.QUEUED, attempts__gte=4).exclude(error="")
+    return (waits | hindered).order_by("created_at", "pk")
+
+
+_PROCESSES = ("worker", "sweep")
+
+
+def _unseen(standings: list[Standing], now: datetime) -> list[str]:
+    """Name the processes that must run and were not seen for a while."""
+    wanted = ("sweep",) if settings.HOUSE else ("worker",)
+    alive = {row.name for row in standings if row.at > now - UNSEEN_AFTER}
+    return [name for name in wanted if name not in alive]
+
+
+def _rooms() -> list[Room]:
+    folders = {str(tempfile.gettempdir())} if settings.HOUSE else {str(settings.DATA_DIR), tempfile.gettempdir()}
+    rooms = []
+    for folder in sorted(folders):
+        if Path(folder).is_dir():
+            usage = shutil.disk_usage(folder)
+            rooms.append(Room(folder, usage.free, usage.total))
+    return rooms
+
+
+def _store_check() -> object | None:
+    """Give what the last look at the stored pictures found, where this version makes one."""
+    # The place for reviews/queries/store_checks.py: `return latest_store_check()`.
+    return None
