@@ -18,6 +18,7 @@ from reviews.queries.schema import schema_now
 
 WAIT_SECONDS = 90.0
 PAUSE_SECONDS = 1.0
+GUNICORN_BOOT_FAILED = 3
 NEWER = (
     "The database was written by a newer Roughproof: it has {names}, which this version does not know. "
     "Start the newer version again, or restore a backup made before it."
@@ -116,4 +117,6 @@ def begin_when_ready(say: Callable[[str], object]) -> None:
     try:
         wait_for_tables(say, seconds=settings.START_PATIENCE_SECONDS)
     except CannotBegin as problem:
-        raise SystemExit(f"Roughproof cannot start: {problem}") from None
+        say(f"Roughproof cannot start: {problem}")
+        # By this code gunicorn knows that starting its worker again would help nothing, and ends as well.
+        raise SystemExit(GUNICORN_BOOT_FAILED) from None
