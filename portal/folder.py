@@ -44,6 +44,9 @@ def prepare(data: Path) -> None:
         with suppress(PermissionError):  # a folder that others own need not be readable to us
             flush_folder(data.parent)
         make_key(data / "secret.key")
+        if not (data / ".gitignore").exists():
+            # Inside a checkout “git add .” would take database, pictures and key along.
+            (data / ".gitignore").write_text("*\n", encoding="ascii")
     except OSError as problem:
         raise SystemExit(
             f"Roughproof cannot use the data folder {data}: {problem.strerror}. Name another with --data DIR."

@@ -97,6 +97,11 @@ def running_now(now: datetime) -> Running:
     )
 
 
+def was_seen(name: str, now: datetime) -> bool:
+    """Say whether a process said lately that it is there (1 query)."""
+    return Standing.objects.filter(name=name, at__gt=now - UNSEEN_AFTER).exists()
+
+
 def _stuck(now: datetime):
     """Find work that waits for a quarter of an hour and more, or is tried again and again."""
     waits = Job.objects.filter(state=JobState.QUEUED, run_after=None, created_at__lt=now - LONG_WAIT)
