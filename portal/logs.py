@@ -53,6 +53,16 @@ class WithNumber(logging.Filter):
         return True
 
 
+class WithoutSecrets(logging.Filter):
+    """Put the name of an address in place of the address, where Django logs a failed request."""
+
+    def filter(self, record: logging.LogRecord) -> bool:
+        request = getattr(record, "request", None)
+        if isinstance(request, HttpRequest) and isinstance(record.args, tuple):
+            record.args = tuple(_address(request) if words == request.path else words for words in record.args)
+        return True
+
+
 class OutagesInOneLine(logging.Filter):
     """Turn the traceback of something that is away for now into one line: it would drown what is news."""
 

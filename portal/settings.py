@@ -184,6 +184,8 @@ if HOUSE:
 else:
     SCRATCH_DIRS = [DATA_DIR / "incoming", DATA_DIR / "scratch"]
 
+# Of the sixteen threads of a web process (docker-compose.yml, `web`) these may be at the store at one time.
+STORE_TURNS = 12 if HOUSE else 1000
 FILE_UPLOAD_HANDLERS = ["reviews.uploads.HashingUploadHandler"]
 # Beside the pictures, so that keeping an upload is a rename and not a second copy of 500 MB.
 FILE_UPLOAD_TEMP_DIR = str(DATA_DIR / "incoming") if (DATA_DIR / "incoming").is_dir() else None
@@ -227,8 +229,8 @@ CELERY_BROKER_TRANSPORT_OPTIONS = {
     # What was taken and not acknowledged when its worker died; the sweep sends it again long before.
     "visibility_timeout": 3600,
     # A deed must not hang because Redis is away: the row is written, the sweep sends it later. Left alone,
-    # a refused connection is tried again for 6 s.
-    "max_retries": 1,
+    # a refused connection is tried again for 6 s, and a silent one twice.
+    "max_retries": 0,
     "interval_start": 0,
     "interval_step": 0.1,
     "interval_max": 0.2,
@@ -343,6 +345,7 @@ LOGGING = {
     "disable_existing_loggers": False,
     "filters": {
         "number": {"()": "portal.logs.WithNumber"},
+        "secrets": {"()": "portal.logs.WithoutSecrets"},
         "outages": {"()": "portal.logs.OutagesInOneLine"},
     },
     "formatters": {
@@ -353,7 +356,7 @@ LOGGING = {
         "stderr": {
             "class": "logging.StreamHandler",
             "formatter": text("ROUGHPROOF_LOG_FORMAT", "line", choices={"line", "json"}),
-            "filters": ["number", "outages"],
+            "filters": ["number", "secrets", "outages"],
         }
     },
     "root": {"handlers": ["stderr"], "level": "WARNING"},

@@ -12,6 +12,8 @@ from enum import Enum
 
 from django.db import InterfaceError, OperationalError
 
+from reviews.queries.store_turns import StoreSilent
+
 # Named, not imported: the embedded mode never loads the libraries of the house.
 _STORE_LIBRARIES = ("botocore", "boto3", "s3transfer", "urllib3")
 _BROKER_LIBRARIES = ("redis", "kombu", "amqp", "celery")
@@ -35,6 +37,8 @@ def what_is_away(problem: BaseException) -> Away | None:
     """Say what an exception tells to be away for now; None where it is a fault that trying again will not mend."""
     if isinstance(problem, OperationalError | InterfaceError):
         return Away.DATABASE
+    if isinstance(problem, StoreSilent):
+        return Away.STORE
     libraries = {kind.__module__.partition(".")[0] for kind in type(problem).__mro__}
     if libraries & set(_STORE_LIBRARIES):
         return None if _status_of(problem) in _STORE_NEVER else Away.STORE

@@ -8,6 +8,7 @@ from reviews import storage
 from reviews.imaging.results import INDEX_NAME, PYRAMID_NAME
 from reviews.imaging.tiles.pyramid import TileIndex, read_index, tile_span
 from reviews.models import Picture
+from reviews.queries.store_turns import store_turn
 from reviews.rules.states import PictureState
 
 
@@ -34,7 +35,10 @@ def read_before(sha256: str) -> Picture | None:
 def rendition(picture: Picture, file_name: str) -> bytes | None:
     """Read a small rendition whole; None while it is not made yet, or where nothing is left of it."""
     name = storage.rendition_name(picture.sha256, file_name)
-    return (storage.read_all(name) or None) if picture.has_preview and storage.exists(name) else None
+    if not picture.has_preview:
+        return None
+    with store_turn():
+        return (storage.read_all(name) or None) if storage.exists(name) else None
 
 
 def tile(picture: Picture, address: str) -> bytes | None:
@@ -45,11 +49,12 @@ def tile(picture: Picture, address: str) -> bytes | None:
     if not picture.facts.get("scale_factors"):
         return None
     try:
-        span = tile_span(_index(picture.sha256), address)
-        if span is None:
-            return None
-        name = storage.rendition_name(picture.sha256, PYRAMID_NAME)
-        read = storage.read_span(name, span.offset, span.length)
+        with store_turn():
+            span = tile_span(_index(picture.sha256), address)
+            if span is None:
+                return None
+            name = storage.rendition_name(picture.sha256, PYRAMID_NAME)
+            read = storage.read_span(name, span.offset, span.length)
     except (FileNotFoundError, ValueError):
         return None
     return read if len(read) == span.length else None

@@ -37,7 +37,9 @@ def comparisons_for(passage: Passage) -> list[int]:
     """Name the comparisons that the pictures of a passage wait for (1 query)."""
     shown = passage.hand_ins.filter(state=HandInState.HANDED_IN, pictures__removed_at=None)
     return list(
-        Comparison.objects.filter(told=None, sha256_b__in=shown.values("pictures__sha256")).values_list("pk", flat=True)
+        Comparison.objects.filter(told__isnull=True, sha256_b__in=shown.values("pictures__sha256")).values_list(
+            "pk", flat=True
+        )
     )
 
 

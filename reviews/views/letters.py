@@ -20,6 +20,7 @@ from reviews.pages.letter_pages import RESPONSES, letter_page, letters_of
 from reviews.pages.sending import sending
 from reviews.queries.access import get_book, get_letter, get_note
 from reviews.queries.letters import draft_letter as find_draft
+from reviews.queries.store_turns import store_turn
 from reviews.queries.trouble import PAPER, letter_troubles, troubles
 from reviews.rules import permits
 from reviews.rules.states import Deed, Role
@@ -145,5 +146,6 @@ def letter_paper(request: HttpRequest, letter_id: int) -> HttpResponse:
         is_given_up = trouble is not None and trouble.is_given_up
         return render(request, "reviews/letters/paper_waits.html", context, status=503 if is_given_up else 202)
     name = f"{letter.book.title}, letter {letter.number}.pdf"
-    stored = storage.open_stored(letter.paper)
+    with store_turn():
+        stored = storage.open_stored(letter.paper)
     return FileResponse(stored, filename=name, content_type="application/pdf")

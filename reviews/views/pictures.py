@@ -10,6 +10,7 @@ from reviews import storage
 from reviews.imaging.results import PREVIEW_NAME, THUMB_NAME
 from reviews.queries import pictures
 from reviews.queries.access import NotThere, get_picture
+from reviews.queries.store_turns import store_turn
 from reviews.queries.trouble import READING, troubles
 from reviews.rules.states import PictureState
 
@@ -45,7 +46,8 @@ def tile(request: HttpRequest, picture_id: int, address: str) -> HttpResponse:
 def original(request: HttpRequest, picture_id: int) -> HttpResponse:
     """Send the file bit for bit, always as a download: what strangers drew never opens as a page here."""
     picture, _ = get_picture(request.user, picture_id, thing="originals")
-    stored = storage.open_stored(storage.original_name(picture.sha256))
+    with store_turn():
+        stored = storage.open_stored(storage.original_name(picture.sha256))
     response = FileResponse(
         stored, as_attachment=True, filename=picture.file_name, content_type="application/octet-stream"
     )

@@ -38,7 +38,7 @@ class Command(BaseCommand):
         stop_when_told(stop.set)
         while not stop.wait(every):
             try:
-                    sweep_once()
+                sweep_once()
                 look_around("sweep")
             except Exception as problem:  # database or broker away for a moment: the next sweep may find them back
                 is_news = what_is_away(problem) is None

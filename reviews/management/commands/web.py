@@ -30,7 +30,7 @@ class Command(BaseCommand):
         gc.freeze()
         try:
             waitress.serve(
-                application, host=LOOPBACK, port=port, threads=8, ident=None,
+                application, host=LOOPBACK, port=port, threads=16, ident=None,
                 # Room for a whole hand-in; each file has its own limit (ROUGHPROOF_MAX_FILE_MB).
                 max_request_body_size=12 * 1024**3, channel_timeout=600, _quiet=True,
             )  # fmt: skip
