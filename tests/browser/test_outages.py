@@ -74,12 +74,14 @@ def test_a_note_whose_answer_was_lost_is_written_once(visit):
     script = """async ([url, picture]) => {
       const { post, tokenOf } = await import("/static/js/posting.js");
       const given = () => { const data = new FormData();
-        data.append("picture", picture); data.append("words", "Let the tarn be wider."); data.append("cause", "direction");
+        data.append("picture", picture); data.append("cause", "direction");
+        data.append("words", "Let the tarn be wider.");
         data.append("region", JSON.stringify({ kind: "box", points: [[0.1, 0.1], [0.4, 0.5]] })); return data; };
       const token = tokenOf(document);
       const said = [];
-      for (let n = 0; n < 2; n += 1) said.push(await post(url, given(), token).then((a) => a.note.id, (e) => e.message));
-      said.push(await post(url, given(), token).then((a) => a.note.id, (e) => e.message));
+      for (let n = 0; n < 3; n += 1) {
+        said.push(await post(url, given(), token).then((answer) => answer.note.id, (problem) => problem.message));
+      }
       return said;
     }"""
     lost, again, other = page.evaluate(script, [url, picture.pk])

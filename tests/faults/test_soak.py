@@ -1,0 +1,99 @@
+"""Random faults while a user works: nothing lost, nothing twice, nothing stuck, never a trace.
+
+The suite runs a tiny sample; `python -m tests.bench.soak --runs N` runs as many as one likes and prints the table.
+"""
+
+import json
+import os
+import random
+import sys
+from collections.abc import Iterator
+from pathlib import Path
+from urllib.parse import urlsplit
+
+import pytest
+
+from tests.faults.faulty_server import FaultyServer
+from tests.faults.soak_kinds import KINDS
+from tests.faults.soak_rig import Rig, User, judged
+from tests.stacks import Stack
+
+SAMPLE = "embedded: kill -9 everything, start again|1\nembedded: six answers lost on their way|2"
+RUNS = [tuple(run.rsplit("|", 1)) for run in os.environ.get("SOAK_RUNS", SAMPLE).split("\n")]
+OUT = os.environ.get("SOAK_OUT")
+
+
+@pytest.fixture
+def rig_of(request) -> Iterator:
+    begun = []
+
+    def make(mode: str) -> Rig:
+        rig = embedded_rig(request) if mode == "embedded" else house_rig(request, begun)
+        begun.append(rig.stack)
+        return rig
+
+    yield make
+    for one in reversed(begun):
+        one.stop() if isinstance(one, Stack) else one.close()
+
+
+def embedded_rig(request) -> Rig:
+    stack = request.getfixturevalue("embedded")
+    rig = Rig(stack, User(stack.address, {}), lambda name: stack.start_manage(name, name, "--port", str(stack.port)))
+    rig.user.told = rig.deeds("begin")
+    rig.start("serve")
+    stack.wait_for_web()
+    return rig
+
+
+def house_rig(request, begun: list) -> Rig:
+    stack = request.getfixturevalue("house")
+    here = urlsplit(stack.environment["S3_ENDPOINT"])
+    store = FaultyServer((here.hostname, here.port))
+    mail_server = FaultyServer(("127.0.0.1", int(stack.environment["SMTP_PORT"])))
+    begun += [store, mail_server]
+    stack.environment = {
+        **stack.environment, "S3_ENDPOINT": f"http://127.0.0.1:{store.port}", "SMTP_PORT": str(mail_server.port),
+        "PUBLIC_ADDRESS": stack.address, "ROUGHPROOF_JOB_LEASE": "6", "ROUGHPROOF_JOB_RESEND": "3",
+    }  # fmt: skip
+    stack.manage("collectstatic", "--noinput", "--verbosity", "0")
+    celery = (sys.executable, "-m", "celery", "-A", "portal", "worker", "--loglevel", "WARNING")
+    sweep = (sys.executable, "manage.py", "sweep", "--every", "1")
+    commands = {
+        "web": (sys.executable, "-m", "gunicorn", "portal.wsgi", "--bind", f"127.0.0.1:{stack.port}",
+                "--worker-class", "gthread", "--workers", "2", "--threads", "8"),
+        "worker": celery, "worker-2": (*celery, "--hostname", "second@%h"),
+        "sweep": sweep, "sweep-2": sweep, "sweep-3": sweep,
+    }  # fmt: skip
+    rig = Rig(
+        stack, User(stack.address, {}), lambda name: stack.start(name, *commands[name]),
+        redis=request.getfixturevalue("redis_server"), postgres_url=stack.environment["DATABASE_URL"],
+        store=store, mail_server=mail_server,
+    )  # fmt: skip
+    rig.user.told = rig.deeds("begin")
+    for name in ("web", "worker", "sweep"):
+        rig.start(name)
+    stack.wait_for_web()
+    return rig
+
+
+@pytest.mark.slow
+@pytest.mark.servers
+@pytest.mark.parametrize(("kind", "seed"), RUNS)
+def test_nothing_is_lost_double_or_stuck_whatever_fails(rig_of, kind, seed):
+    mode, fault = KINDS[kind]
+    rig = rig_of(mode)
+    chance = random.Random(int(seed))
+    told = judged(rig, lambda: fault(rig, chance), kind) | {"seed": seed}
+    if OUT:
+        with Path(OUT).open("a") as out:
+            out.write(json.dumps(told) + "\n")
+    print(json.dumps(told))
+    wrong = {name: told[name] for name in ("lost", "double", "stuck", "ledger") if told[name]}
+    assert not wrong, f"{told}\n{rig.stack.log_text()[-4000:]}"
+    assert not any("trace" in words for words in told["saw"])
+
+
+def test_there_are_thirty_kinds_of_both_modes():
+    assert len(KINDS) >= 30
+    assert {mode for mode, _ in KINDS.values()} == {"embedded", "house"}
