@@ -1,4 +1,4 @@
-"""The play of a soak run, on the stack that the environment names: `python -m tests.faults.soak_deeds begin | state`."""
+"""The play of a soak run, on whatever stack is named: `python -m tests.faults.soak_deeds begin | state`."""
 
 import json
 import sys

@@ -13,7 +13,6 @@ import uuid
 from collections import Counter
 from dataclasses import dataclass, field
 
-from tests.makers import a_jpeg
 from tests.servers import ROOT
 from tests.stacks import Stack
 
@@ -83,6 +82,8 @@ class User:
         return json.loads(answer) if answer.startswith(b"{") else {}
 
     def put_in(self, seed: int) -> dict:
+        from tests.makers import a_jpeg  # needs Django, which the table of kinds does without
+
         edge = uuid.uuid4().hex
         head = f'--{edge}\r\nContent-Disposition: form-data; name="file"; filename="idea {seed}.jpg"\r\n'
         body = head.encode() + b"Content-Type: image/jpeg\r\n\r\n" + a_jpeg(seed) + f"\r\n--{edge}--\r\n".encode()
