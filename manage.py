@@ -14,6 +14,7 @@ def main(arguments: list[str]) -> None:
     if arguments[1:2] in (["version"], ["--version"]):
         print(version())  # Django's own answer would be Django's version.
         return
+    folder.keep_to_ourselves(arguments[1] if len(arguments) > 1 else "")
     # Settings need the data folder and its key before any command can parse its own options.
     if len(arguments) > 1 and arguments[1] in folder.PREPARING_COMMANDS:
         folder.prepare(folder.chosen(arguments[2:]))

@@ -5,8 +5,9 @@ Imported before settings are read, so nothing here may import Django.
 
 import os
 import secrets
+import stat
 import tempfile
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from contextlib import suppress
 from pathlib import Path
 
@@ -17,6 +18,9 @@ PREPARING_COMMANDS = {"demo", "serve", "restore"}
 # Reads a folder that --data names, and makes none: a slip of the pen must not back up an empty folder.
 NAMING_COMMANDS = {"backup"}
 SUBFOLDERS = ("pictures", "incoming", "mail")
+# Commands that write into the data folder: what they make is nobody else's to read. Others may write files for people.
+KEEPING_COMMANDS = PREPARING_COMMANDS | {"web", "work", "hand_in", "migrate", "jobs", "second_step", "verify_pictures"}
+_OURS = ("roughproof.sqlite3*", "secret.key", "*.lock", "this-is-the-demo")
 
 
 def chosen(arguments: Sequence[str]) -> Path:
@@ -40,6 +44,9 @@ def prepare(data: Path) -> None:
             (data / each).mkdir(mode=0o700, parents=True, exist_ok=True)
             with tempfile.TemporaryFile(dir=data / each):
                 pass  # A folder that is there may still be one that cannot be written in.
+        if data.stat().st_mode & stat.S_ISVTX:
+            raise SystemExit(f"{data} belongs to everybody on this machine. Name a folder of its own with --data DIR.")
+        shut(data)
         flush_folder(data)
         with suppress(PermissionError):  # a folder that others own need not be readable to us
             flush_folder(data.parent)
@@ -56,6 +63,37 @@ def prepare(data: Path) -> None:
 def name(data: Path) -> None:
     """Name the folder to settings and to every process started from here."""
     os.environ["ROUGHPROOF_DATA"] = str(data)
+
+
+def keep_to_ourselves(command: str) -> None:
+    """Let nobody else read what this command will write into the data folder."""
+    if command in KEEPING_COMMANDS:
+        os.umask(0o077)
+
+
+def shut(data: Path) -> None:
+    """Take the data folder from everybody else: folders 0700, files 0600, whatever they were before.
+
+    Somebody may have made the folder by hand, or restored it from a copy. What is not ours in it is left alone,
+    and so is what a link points at.
+    """
+    for path, wanted in _kept(data):
+        with suppress(FileNotFoundError):  # a server that runs already takes files away meanwhile
+            found = path.lstat().st_mode
+            if not stat.S_ISLNK(found) and stat.S_IMODE(found) != wanted:
+                path.chmod(wanted)
+
+
+def _kept(data: Path) -> Iterator[tuple[Path, int]]:
+    yield data, 0o700
+    for pattern in _OURS:
+        for path in data.glob(pattern):
+            yield path, 0o600
+    for name in SUBFOLDERS:
+        for folder, _, files in os.walk(data / name):
+            yield Path(folder), 0o700
+            for file in files:
+                yield Path(folder, file), 0o600
 
 
 def kept_key(data: Path) -> str:

@@ -32,6 +32,7 @@ DEBUG = flag("ROUGHPROOF_DEBUG", False)
 # What the house stack is spoken to in; 0 only where a private network or a test has no certificate.
 HTTPS = flag("ROUGHPROOF_HTTPS", HOUSE)
 
+SHORTEST_KEY = 50
 LOOPBACK_HOSTS = "localhost,127.0.0.1,[::1]"
 
 if HOUSE and (DEMO or DEBUG):
@@ -41,6 +42,12 @@ if HOUSE and (DEMO or DEBUG):
 
 if HOUSE:
     SECRET_KEY = text("SECRET_KEY", why="It signs sessions and invitations.")
+    if len(SECRET_KEY) < SHORTEST_KEY:
+        raise ImproperlyConfigured(
+            f"SECRET_KEY has {len(SECRET_KEY)} characters; it needs at least {SHORTEST_KEY}, at random, "
+            "or sessions and invitations could be forged. "
+            '`python3 -c "import secrets; print(secrets.token_urlsafe(50))"` prints one.'
+        )
     ALLOWED_HOSTS = [host.strip() for host in text("ALLOWED_HOSTS", why="It lists our host names.").split(",")]
     if "*" in ALLOWED_HOSTS:
         raise ImproperlyConfigured("ALLOWED_HOSTS is “*”; list the host names Roughproof answers to, with commas.")
@@ -77,6 +84,7 @@ MIDDLEWARE = [
     "portal.health.AnswerProbes",  # before what asks for our host name, https or a sign-in: a probe has none of them
     "django.middleware.security.SecurityMiddleware",
     "whitenoise.middleware.WhiteNoiseMiddleware",
+    "reviews.views.responses.KeptNowhere",  # below the static files, which anybody may keep
     "csp.middleware.CSPMiddleware",
     "django.contrib.sessions.middleware.SessionMiddleware",
     "django.middleware.common.CommonMiddleware",

@@ -213,8 +213,8 @@ def _arrived(source: Path | None, file: Any, target: Path, *, move: bool, sha256
         arrived = source
     else:
         arrived = _copied(source, file, target.parent, sha256)
-    # A temporary file is made readable by its owner only; a web server run by another user must be able to read it.
-    arrived.chmod(0o644)
+    # Nobody else on this machine reads what an illustrator has not shown yet, whatever it was copied from.
+    arrived.chmod(0o600)
     return arrived
 
 

@@ -66,7 +66,9 @@ def change_plan(plan_id: int, stages: Sequence[PlannedStage], *, actor: Seat) ->
 
 
 def _untouched(spread_id: int, act: Act) -> Spread:
-    spread = Spread.objects.select_related("plan").get(pk=spread_id, book=act.book, removed_at=None)
+    spread = Spread.objects.select_related("plan").filter(pk=spread_id, removed_at=None).first()
+    if spread is None or spread.book_id != act.book.pk:
+        raise Refused("spread-elsewhere")
     if HandIn.objects.filter(passage__spread=spread).exists():
         raise Refused("spread-begun", spread=spread.label)
     return spread

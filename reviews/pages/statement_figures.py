@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from decimal import Decimal
 from typing import Any
 
 from reviews.pages.statement import StatementPage
@@ -13,10 +14,7 @@ from reviews.rules.contract.turns import DaySum
 
 HEADINGS = ("About", "Where", "Figure", "Value", "Unit", "Ledger lines")
 
-#: A cell that begins with one of these is read as a formula by spreadsheets.
-_FORMULA_SIGNS = ("=", "+", "-", "@", "\t", "\r")
-
-Row = tuple[str, str, str, str, str, str]
+Row = tuple[str, str, str, str | int | Decimal, str, str]
 
 
 def statement_json(page: StatementPage) -> dict[str, Any]:
@@ -62,11 +60,8 @@ def statement_rows(page: StatementPage) -> list[Row]:
 
 
 def _row(about: str, where: str, name: str, value: object, unit: str, entries: tuple[int, ...]) -> Row:
-    return (about, _safe(where), _safe(name), str(value), unit, " ".join(map(str, entries)))
-
-
-def _safe(text: str) -> str:
-    return f"'{text}" if text.startswith(_FORMULA_SIGNS) else text
+    figure = value if isinstance(value, int | Decimal) else str(value)
+    return (about, where, name, figure, unit, " ".join(map(str, entries)))
 
 
 def _rounds(about: str, where: str, found: RoundSum) -> Iterator[Row]:

@@ -2,8 +2,8 @@
 
 Each getter returns the row together with the seat through which the person sees it. A stranger is
 told that there is no such page (``NotThere``); a member without the right is told so (``NotAllowed``), except of
-what must not even be counted from outside: an unsent note or a draft is not there for the other side, whatever is
-asked of it.
+what must not even be counted from outside: an unsent note, a draft, the letter being written or what was withdrawn
+is not there for the other side, whatever is asked of it, and for a guest nothing is there but the one passage.
 """
 
 from __future__ import annotations
@@ -158,16 +158,19 @@ def get_letter(person: Person, letter_id: int, *, deed: Deed | None = None) -> t
     seat = seat_on(person, letter.book_id)
     _check(seat, "letters", deed, None)
     if letter.sent_at is None and not permits.sees(Role(seat.role), "draft-letter"):
-        raise NotAllowed
+        raise NotThere
     return letter, seat
 
 
 def may_see_hand_in(seat: Seat, hand_in: HandIn) -> bool:
-    """Say whether a seat sees a hand-in: drafts are their maker's, hidden stages the illustrator's."""
+    """Say whether a seat sees a hand-in.
+
+    Drafts are their maker's; hidden stages and what was taken back are the illustrator's.
+    """
     role = Role(seat.role)
     if hand_in.state == HandInState.DRAFT:
         return hand_in.by_id == seat.pk
-    if hand_in.passage.stage.gate == Gate.HIDDEN:
+    if hand_in.state == HandInState.WITHDRAWN or hand_in.passage.stage.gate == Gate.HIDDEN:
         return role == Role.ILLUSTRATOR
     return permits.sees(role, "pictures")
 
@@ -187,5 +190,6 @@ def _check(seat: Seat, thing: str, deed: Deed | None, state: PassageState | None
 
 
 def _check_guest(seat: Seat, passage: Passage) -> None:
+    # "Not allowed" would say that it exists: a guest could count drafts and spreads by trying numbers.
     if seat.passage_id is not None and seat.passage_id != passage.pk:
-        raise NotAllowed
+        raise NotThere

@@ -67,6 +67,8 @@ REFUSALS: dict[str, str] = {
     "gate-begun": "{stage} has begun, so who sees and answers it stays as it was when it was drawn.",
     "spread-begun": "{spread} already has a hand-in, so its pages stay as they are.",
     "bad-layout": "{sentence}",
+    "spread-elsewhere": "Those pages do not stand in the same book now. Load the page again and choose two that "
+    "face each other.",
     "date-unreadable": "A date moves to a day, with a reason: fill in both, then move it.",
     "date-past": "That date is not a working day on or after today. Choose another.",
     "day-far-off": "{day} is more than {most} years away. Check the year.",

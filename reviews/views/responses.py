@@ -14,6 +14,8 @@ from reviews.queries.access import NotAllowed, NotThere
 from reviews.rules.refusals import REFUSALS, sentence_for
 from reviews.rules.states import Refused
 
+#: The largest number a row can have, in SQLite and PostgreSQL alike.
+LARGEST_NUMBER = 2**63 - 1
 NOT_THERE = "There is nothing here for you. The address may be wrong, or your seat on that book may have ended."
 
 
@@ -30,6 +32,12 @@ class SayWhy:
     def __call__(self, request: HttpRequest) -> HttpResponse:
         return self.get_response(request)
 
+    def process_view(self, request: HttpRequest, view: object, args: object, kwargs: dict) -> HttpResponse | None:
+        # No row has such a number, and the databases refuse to be asked for it with an error.
+        if any(isinstance(value, int) and value > LARGEST_NUMBER for value in kwargs.values()):
+            return answer(request, NOT_THERE, status=404)
+        return None
+
     def process_exception(self, request: HttpRequest, problem: Exception) -> HttpResponse | None:
         if isinstance(problem, NotThere):
             return answer(request, NOT_THERE, status=404)
@@ -44,6 +52,21 @@ class SayWhy:
             messages.error(request, sentence_for(problem))
             return redirect(came_from(request))
         return None
+
+
+class KeptNowhere:
+    """Middleware: pages of books are kept by no cache and no browser, unless a view says what may be kept.
+
+    Else the back button of a shared machine shows a letter after its reader signed out.
+    """
+
+    def __init__(self, get_response: Callable[[HttpRequest], HttpResponse]) -> None:
+        self.get_response = get_response
+
+    def __call__(self, request: HttpRequest) -> HttpResponse:
+        response = self.get_response(request)
+        response.headers.setdefault("Cache-Control", "private, no-store")
+        return response
 
 
 def wants_json(request: HttpRequest) -> bool:

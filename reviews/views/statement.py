@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import csv
-import io
 import json
 from datetime import date
 
@@ -16,6 +14,7 @@ from django.views.decorators.http import require_GET
 from reviews.forms.filled import filled
 from reviews.forms.statement import DayForm
 from reviews.models import Seat
+from reviews.notices.spreadsheet import table_bytes
 from reviews.notices.statement_paper import statement_pdf
 from reviews.pages.statement import StatementPage, statement_page
 from reviews.pages.statement_figures import HEADINGS, statement_json, statement_rows
@@ -50,10 +49,7 @@ def statement_paper(request: HttpRequest, book_id: int) -> HttpResponse:
 @require_GET
 def statement_csv(request: HttpRequest, book_id: int) -> HttpResponse:
     page, _ = _page(request, book_id)
-    out = io.StringIO()
-    csv.writer(out).writerows([HEADINGS, *statement_rows(page)])
-    # The mark at the front lets spreadsheets read the dashes in page numbers as what they are.
-    return _file(out.getvalue().encode("utf-8-sig"), "text/csv; charset=utf-8", page, "csv")
+    return _file(table_bytes(HEADINGS, statement_rows(page)), "text/csv; charset=utf-8", page, "csv")
 
 
 @require_GET

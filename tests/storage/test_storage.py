@@ -170,12 +170,12 @@ def test_only_a_hash_can_name_a_file(sha256: str) -> None:
         storage.original_name(sha256)
 
 
-def test_what_is_kept_in_a_folder_can_be_read_by_the_web_server(tmp_path: Path) -> None:
+def test_what_is_kept_in_a_folder_is_read_by_its_owner_alone(tmp_path: Path) -> None:
     backend = {"BACKEND": "django.core.files.storage.FileSystemStorage", "OPTIONS": {"location": tmp_path}}
     static = {"BACKEND": "django.contrib.staticfiles.storage.StaticFilesStorage"}
     with override_settings(STORAGES={"default": backend, "staticfiles": static}):
         file = upload()
         name = storage.keep_original(file, SHA256)
         file.close()
-        assert Path(default_storage.path(name)).stat().st_mode & 0o444 == 0o444
+        assert Path(default_storage.path(name)).stat().st_mode & 0o777 == 0o600
         assert [each.name for each in (tmp_path / "originals" / SHA256[:2]).iterdir()] == [SHA256]
