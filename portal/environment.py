@@ -6,6 +6,7 @@ container platforms hand out secrets.
 
 import os
 from collections.abc import Collection
+from ipaddress import IPv4Network, IPv6Network, ip_network
 from pathlib import Path
 
 from django.core.exceptions import ImproperlyConfigured
@@ -50,6 +51,29 @@ def number(name: str, default: int, *, low: int, high: int) -> int:
     if not low <= figure <= high:
         raise ImproperlyConfigured(f"{name} is {figure}; it must lie between {low} and {high}.")
     return figure
+
+
+def words(name: str, default: str, *, choices: Collection[str]) -> frozenset[str]:
+    """Return the words of a list with commas, in small letters, each one of `choices`."""
+    found = frozenset(word.strip().lower() for word in text(name, default).split(",") if word.strip())
+    if not found <= set(choices):
+        raise ImproperlyConfigured(
+            f"{name} names {', '.join(sorted(found - set(choices)))}; it may name {', '.join(sorted(choices))}."
+        )
+    return found
+
+
+def networks(name: str, default: str, *, also: Collection[str] = ()) -> list[IPv4Network | IPv6Network | str]:
+    """Return the addresses and networks of a list with commas; `also` are words that may stand in it too."""
+    found: list[IPv4Network | IPv6Network | str] = []
+    for part in (part.strip() for part in text(name, default).split(",")):
+        try:
+            found.append(part if part in also else ip_network(part))
+        except ValueError:
+            raise ImproperlyConfigured(
+                f"{name} names “{part}”; write addresses or networks such as 10.0.0.0/8, with commas."
+            ) from None
+    return found
 
 
 def _raw(name: str) -> str | None:

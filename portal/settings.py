@@ -16,7 +16,7 @@ from zoneinfo import available_timezones
 from csp.constants import NONE, SELF
 from django.core.exceptions import ImproperlyConfigured
 
-from portal.environment import flag, number, text
+from portal.environment import flag, networks, number, text, words
 from portal.folder import SUBFOLDERS, chosen, kept_key
 from portal.outside import database_from, store_patience
 from portal.version import version
@@ -82,6 +82,7 @@ INSTALLED_APPS = [
 MIDDLEWARE = [
     "portal.logs.NumberRequests",
     "portal.health.AnswerProbes",  # before what asks for our host name, https or a sign-in: a probe has none of them
+    "reviews.views.proxy.ThroughProxy",  # first: everything below reads the visitor's own address and scheme
     "django.middleware.security.SecurityMiddleware",
     "whitenoise.middleware.WhiteNoiseMiddleware",
     "reviews.views.responses.KeptNowhere",  # below the static files, which anybody may keep
@@ -90,6 +91,7 @@ MIDDLEWARE = [
     "django.middleware.common.CommonMiddleware",
     "django.middleware.csrf.CsrfViewMiddleware",
     "django.contrib.auth.middleware.AuthenticationMiddleware",
+    "reviews.views.bodies.LimitBodies",  # before any form is read, and it must know who sends
     # Signed in unless a view says otherwise: a forgotten decorator must not open a door.
     "django.contrib.auth.middleware.LoginRequiredMiddleware",
     "django.contrib.messages.middleware.MessageMiddleware",
@@ -203,6 +205,10 @@ MAX_PICTURE_BYTES = number("ROUGHPROOF_MAX_FILE_MB", 500, low=1, high=2000) * 10
 DRAFT_MAX_BYTES = number("ROUGHPROOF_DRAFT_MB", 20_000, low=1, high=10_000_000) * 1024 * 1024
 DRAFT_MAX_FILES = number("ROUGHPROOF_DRAFT_FILES", 100, low=20, high=10_000)
 DATA_UPLOAD_MAX_NUMBER_FILES = 20
+# Nobody who is not signed in sends files; the longest form of theirs is a name and two passwords.
+MAX_ANONYMOUS_BYTES = 1024 * 1024
+# Uploads stop while this much is still free, or the database could write no more.
+KEEP_FREE_BYTES = number("ROUGHPROOF_KEEP_FREE_MB", 1024, low=0, high=100_000_000) * 1024 * 1024
 DATA_UPLOAD_MAX_MEMORY_SIZE = 5 * 1024 * 1024  # form fields without files; a freehand outline is the largest
 
 # --- Jobs ----------------------------------------------------------------------------------------------
@@ -335,9 +341,25 @@ SECURE_SSL_REDIRECT = HTTPS
 SECURE_HSTS_SECONDS = number("ROUGHPROOF_HSTS_SECONDS", 31_536_000, low=0, high=63_072_000) if HTTPS else 0
 SECURE_HSTS_INCLUDE_SUBDOMAINS = HTTPS
 SECURE_HSTS_PRELOAD = HTTPS
-# Only behind a proxy that sets the header itself; otherwise anybody could claim to have come by https.
-if flag("ROUGHPROOF_BEHIND_PROXY", False):
-    SECURE_PROXY_SSL_HEADER = ("HTTP_X_FORWARDED_PROTO", "https")
+
+# --- The proxy in front --------------------------------------------------------------------------------
+
+# Only behind a proxy that sets the headers itself; otherwise anybody could claim to come by https from elsewhere.
+BEHIND_PROXY = flag("ROUGHPROOF_BEHIND_PROXY", False)
+if HTTPS and not HOUSE and not BEHIND_PROXY:
+    raise ImproperlyConfigured(
+        "ROUGHPROOF_HTTPS needs a proxy with a certificate in front, as `serve` itself speaks http: "
+        "set ROUGHPROOF_BEHIND_PROXY=1 too."
+    )
+# Where the proxy's own connections come from; “unix” for a socket in the file system.
+TRUSTED_PROXIES = networks("ROUGHPROOF_TRUSTED_PROXY", "127.0.0.1,::1", also={"unix"})
+TRUSTED_PROXY_HEADERS = words(
+    "ROUGHPROOF_TRUSTED_PROXY_HEADERS",
+    "x-forwarded-for,x-forwarded-proto",
+    choices={"x-forwarded-for", "x-forwarded-proto", "x-forwarded-host"},
+)
+# How many proxies of our own stand in a row: of each header the entry so many from its end is believed.
+TRUSTED_PROXY_COUNT = number("ROUGHPROOF_TRUSTED_PROXY_COUNT", 1, low=1, high=10)
 
 # --- Language, time, log -------------------------------------------------------------------------------
 

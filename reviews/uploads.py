@@ -6,6 +6,8 @@ request either: the other files of a hand-in are kept, and this one arrives with
 
 import hashlib
 import shutil
+import tempfile
+from dataclasses import dataclass
 from datetime import datetime, timedelta
 from pathlib import Path
 from time import monotonic
@@ -13,12 +15,69 @@ from time import monotonic
 from django.conf import settings
 from django.core.files.uploadedfile import TemporaryUploadedFile
 from django.core.files.uploadhandler import SkipFile, TemporaryFileUploadHandler
+from django.urls import Resolver404, resolve
 from django.utils import timezone
 
 # No upload and no job takes a day: what is older was left by a process that was killed.
 LEFT_AFTER = timedelta(days=1)
 _LOOK_EVERY_SECONDS = 3600.0
 _looked_at = float("-inf")
+_MEGABYTE = 1024 * 1024
+#: The one address that takes files.
+_TAKES_FILES = "reviews:add-picture"
+#: Boundaries, file names and field names of a hand-in's files.
+_AROUND_FILES = 4 * _MEGABYTE
+
+
+@dataclass(frozen=True)
+class TooMuch:
+    """A body that is not taken: the status and the sentence that say so."""
+
+    status: int
+    sentence: str
+
+
+def most_bytes(path: str, *, signed_in: bool) -> int:
+    """Say how long a body may be that is sent to an address."""
+    if not signed_in:
+        return settings.MAX_ANONYMOUS_BYTES
+    try:
+        takes_files = resolve(path).view_name == _TAKES_FILES
+    except Resolver404:
+        takes_files = False
+    if takes_files:
+        return settings.DATA_UPLOAD_MAX_NUMBER_FILES * settings.MAX_PICTURE_BYTES + _AROUND_FILES
+    return settings.DATA_UPLOAD_MAX_MEMORY_SIZE + _MEGABYTE
+
+
+def too_much(path: str, n_bytes: int, *, signed_in: bool) -> TooMuch | None:
+    """Say why a body of this length is not taken, or nothing where it is."""
+    most = most_bytes(path, signed_in=signed_in)
+    if n_bytes > most:
+        why = "" if signed_in else " from somebody who is not signed in. Sign in first if you hand in pictures"
+        return TooMuch(
+            413,
+            f"This is {_megabytes(n_bytes)} MB; {_megabytes(most)} MB may be sent at once here{why}. Nothing was kept.",
+        )
+    return no_room_for(n_bytes)
+
+
+def no_room_for(n_bytes: int) -> TooMuch | None:
+    """Say that the disk has no room for so much more, or nothing where it has. A small form is always taken."""
+    if n_bytes <= settings.MAX_ANONYMOUS_BYTES:
+        return None
+    if shutil.disk_usage(spool_folder()).free - n_bytes >= settings.KEEP_FREE_BYTES:
+        return None
+    return TooMuch(
+        507,
+        "The disk of this Roughproof is nearly full, so it takes no files now. Nothing was kept. Tell whoever runs it, "
+        "then send it again.",
+    )
+
+
+def spool_folder() -> str:
+    """Name the folder in which uploads are gathered: the data folder's own, or the machine's where it has none."""
+    return settings.FILE_UPLOAD_TEMP_DIR or tempfile.gettempdir()
 
 
 class HashingUploadHandler(TemporaryFileUploadHandler):
@@ -97,4 +156,4 @@ def _last_touched(path: Path) -> float:
 
 
 def _megabytes(n_bytes: int) -> int:
-    return -(-n_bytes // (1024 * 1024))
+    return -(-n_bytes // _MEGABYTE)

@@ -36,6 +36,7 @@ app_name = "reviews"
 urlpatterns = [
     # People
     path("sign-in/", sign_in.sign_in, name="sign-in"),
+    path("signed-in/", sign_in.signed_in, name="signed-in"),
     path("sign-out/", sign_in.sign_out, name="sign-out"),
     path("forgotten-password/", passwords.forgotten_password, name="forgotten-password"),
     path("new-password/<str:secret>/", passwords.new_password, name="new-password"),

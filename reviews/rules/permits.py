@@ -143,6 +143,7 @@ def sights_of(role: Role) -> frozenset[Sight]:
 PAGES: dict[str, str | Deed] = {
     "sign-in": "public",
     "sign-out": "public",
+    "signed-in": "public",  # says yes or no to the proxy in front
     "first-account": "public",
     "invitation": "public",
     "forgotten-password": "public",

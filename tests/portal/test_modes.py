@@ -102,6 +102,12 @@ def test_demo_answers_to_this_machine_only(tmp_path):
     assert "this machine only" in done.stderr
 
 
+def test_https_without_a_proxy_in_front_of_serve_is_refused_in_words(tmp_path):
+    done = run(plain_environment(ROUGHPROOF_DATA=str(tmp_path), ROUGHPROOF_HTTPS="1"), "check")
+    assert done.returncode == 1
+    assert "set ROUGHPROOF_BEHIND_PROXY=1 too" in done.stderr
+
+
 def test_embedded_mode_never_loads_celery_or_pixels(tmp_path):
     done = subprocess.run(
         [sys.executable, "-c",

@@ -4,13 +4,13 @@ import gc
 import os
 from argparse import ArgumentParser
 
-import waitress
 from django.conf import settings
 from django.core.management.base import BaseCommand, CommandError
 from django.core.wsgi import get_wsgi_application
 
 from reviews.management.processes import LOOPBACK, stop_when_told
 from reviews.management.starting import CannotBegin, check_folder, check_tables
+from reviews.management.web_server import web_server
 
 
 class Command(BaseCommand):
@@ -29,13 +29,10 @@ class Command(BaseCommand):
         gc.collect()
         gc.freeze()
         try:
-            waitress.serve(
-                application, host=LOOPBACK, port=port, threads=16, ident=None,
-                # Room for a whole hand-in; each file has its own limit (ROUGHPROOF_MAX_FILE_MB).
-                max_request_body_size=12 * 1024**3, channel_timeout=600, _quiet=True,
-            )  # fmt: skip
+            server = web_server(application, host=LOOPBACK, port=port)
         except OSError as problem:
             raise CommandError(f"Port {port} cannot be used: {problem.strerror}. Name another with --port.") from None
+        server.run()
 
     def look_first(self) -> None:
         """Say at the start what would otherwise be a 500 on every page."""
