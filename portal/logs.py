@@ -3,6 +3,7 @@
 import json
 import logging
 import secrets
+import time
 from collections.abc import Callable
 from contextvars import ContextVar
 from datetime import UTC, datetime
@@ -77,6 +78,12 @@ class OutagesInOneLine(logging.Filter):
             record.exc_info = record.exc_text = None
             record.levelno, record.levelname = logging.WARNING, "WARNING"
         return True
+
+
+class UtcLine(logging.Formatter):
+    """A line dated in UTC whatever the machine's own zone: Django's and our own alike."""
+
+    converter = time.gmtime
 
 
 class AsJson(logging.Formatter):

@@ -7,7 +7,6 @@ refuses to start while one of their names is missing.
 
 import os
 import tempfile
-from datetime import timedelta
 from email.utils import parseaddr
 from pathlib import Path
 from urllib.parse import urlsplit
@@ -75,7 +74,6 @@ INSTALLED_APPS = [
     "django.contrib.sessions",
     "django.contrib.messages",
     "django.contrib.staticfiles",
-    "axes",
     "csp",
     "leaflet",  # for its static files only: its template tags would need inline scripts
 ]
@@ -95,10 +93,10 @@ MIDDLEWARE = [
     # Signed in unless a view says otherwise: a forgotten decorator must not open a door.
     "django.contrib.auth.middleware.LoginRequiredMiddleware",
     "django.contrib.messages.middleware.MessageMiddleware",
+    "reviews.views.sessions.EndIdle",
     "django.middleware.clickjacking.XFrameOptionsMiddleware",
     "reviews.views.responses.SayWhy",
     "reviews.views.pressed.AnswerOnce",
-    "axes.middleware.AxesMiddleware",  # last: it answers for a sign-in that was locked further down
 ]
 ROOT_URLCONF = "portal.urls"
 WSGI_APPLICATION = "portal.wsgi.application"
@@ -278,7 +276,6 @@ EMAIL_SUBJECT_PREFIX = ""
 # --- People and sessions -------------------------------------------------------------------------------
 
 AUTH_USER_MODEL = "reviews.Person"
-AUTHENTICATION_BACKENDS = ["axes.backends.AxesStandaloneBackend", "django.contrib.auth.backends.ModelBackend"]
 PASSWORD_HASHERS = [
     "django.contrib.auth.hashers.Argon2PasswordHasher",
     "django.contrib.auth.hashers.PBKDF2PasswordHasher",
@@ -297,21 +294,15 @@ AUTH_PASSWORD_VALIDATORS = [
 LOGIN_URL = "reviews:sign-in"
 LOGIN_REDIRECT_URL = "reviews:desk"
 LOGOUT_REDIRECT_URL = "reviews:sign-in"
-AXES_FAILURE_LIMIT = 8
-AXES_COOLOFF_TIME = timedelta(minutes=15)
-# By name and address together: a stranger cannot lock a person out from elsewhere by guessing.
-AXES_LOCKOUT_PARAMETERS = [["username", "ip_address"]]
-# The sign-in form hands the address on under Django’s own name; left alone, axes would count under nobody’s.
-AXES_USERNAME_FORM_FIELD = "username"
-AXES_RESET_ON_SUCCESS = True
-AXES_HTTP_RESPONSE_CODE = 429
-AXES_LOCKOUT_TEMPLATE = "429.html"
-AXES_VERBOSE = False
+SESSION_ENGINE = "portal.sessions"
+# Who has not looked in for so long signs in again; guests, who have no password, stay until their invitation ends.
+IDLE_SECONDS = number("ROUGHPROOF_IDLE_HOURS", 72, low=1, high=14 * 24) * 3600
 SESSION_COOKIE_NAME = "roughproof_session"
 SESSION_COOKIE_AGE = 14 * 24 * 3600
 SESSION_COOKIE_SECURE = HTTPS
 SESSION_COOKIE_HTTPONLY = True
 SESSION_COOKIE_SAMESITE = "Lax"  # Strict would drop the session on a link followed from a mail
+CSRF_FAILURE_VIEW = "reviews.views.responses.not_our_form"
 CSRF_COOKIE_NAME = "roughproof_csrf"
 CSRF_COOKIE_SECURE = HTTPS
 CSRF_COOKIE_SAMESITE = "Lax"
@@ -379,7 +370,11 @@ LOGGING = {
         "outages": {"()": "portal.logs.OutagesInOneLine"},
     },
     "formatters": {
-        "line": {"format": "{asctime} {levelname} {name} [{request_number}]: {message}", "style": "{"},
+        "line": {
+            "()": "portal.logs.UtcLine",
+            "format": "{asctime}Z {levelname} {name} [{request_number}]: {message}",
+            "style": "{",
+        },
         "json": {"()": "portal.logs.AsJson"},
     },
     "handlers": {
@@ -395,9 +390,9 @@ LOGGING = {
         # One line per request, without the secrets that stand in addresses.
         "portal.requests": {"level": "INFO" if flag("ROUGHPROOF_LOG_REQUESTS", HOUSE) else "WARNING"},
         "django": {"handlers": [], "level": "WARNING", "propagate": True},
-        # A stranger's 404 and 403 are everyday answers here, not news.
+        # Django names the whole address, which may hold an invitation's secret; reviews.views.responses says what was
+        # refused to whom without it.
         "django.request": {"level": "ERROR"},
         "django.security.csrf": {"level": "ERROR"},
-        "axes": {"level": "ERROR"},
     },
 }

@@ -10,6 +10,7 @@ from django.utils.http import urlsafe_base64_decode, urlsafe_base64_encode
 from reviews import jobs
 from reviews.actions.clock import moment
 from reviews.actions.jobs import begin_work_again
+from reviews.actions.sessions import end_sessions
 from reviews.models import Person
 from reviews.rules.states import Refused
 
@@ -61,4 +62,5 @@ def set_password_by_link(secret: str, password: str) -> Person:
         person_of_link(secret)
         person.set_password(password)
         person.save(update_fields=["password"])
+        end_sessions(person)
     return person

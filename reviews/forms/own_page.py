@@ -5,8 +5,8 @@ from __future__ import annotations
 from typing import Any
 
 from django import forms
-from django.core.exceptions import ValidationError
 
+from reviews.forms.second_step import NowForm
 from reviews.forms.sign_in import NameForm, NewPasswordForm
 from reviews.models import Person
 from reviews.rules.mailing import MAIL_WORDS, MailChoice
@@ -28,23 +28,12 @@ class MailChoiceForm(forms.Form):
     )
 
 
-class OwnPasswordForm(NewPasswordForm):
+class OwnPasswordForm(NowForm, NewPasswordForm):
     """The old password first, so that an unlocked screen is not enough."""
 
-    now = forms.CharField(
-        label="Your password now",
-        strip=False,
-        widget=forms.PasswordInput(attrs={"autocomplete": "current-password"}),
-    )
     field_order = ("now", "password", "again")
 
     def __init__(self, person: Person, *args: Any, **kwargs: Any) -> None:
-        super().__init__(*args, likeness=person, **kwargs)
-        self.person = person
+        super().__init__(person, *args, likeness=person, **kwargs)
         self.fields["password"].label = "New password"
         self.fields["again"].label = "The new password again"
-
-    def clean_now(self) -> str:
-        if not self.person.check_password(self.cleaned_data["now"]):
-            raise ValidationError("That is not your password. Check small and capital letters.")
-        return self.cleaned_data["now"]

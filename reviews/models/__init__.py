@@ -4,6 +4,7 @@ from reviews.models.books import Book, Spread, Stage, StagePlan
 from reviews.models.comparisons import CarriedNote, Comparison
 from reviews.models.derived import Derivation, Sheet
 from reviews.models.digests import Digest
+from reviews.models.doors import Attempt, LiveSession, RecoveryCode, SecondStep
 from reviews.models.feeds import CalendarLink
 from reviews.models.forecasts import Forecast
 from reviews.models.hand_ins import HandIn, Picture
@@ -20,6 +21,7 @@ from reviews.models.terms import OverConsent, TermsVersion
 
 __all__ = [
     "Agreement",
+    "Attempt",
     "Book",
     "CalendarLink",
     "CarriedNote",
@@ -34,6 +36,7 @@ __all__ = [
     "LedgerIsKept",
     "Letter",
     "LetterAnswer",
+    "LiveSession",
     "Note",
     "Notice",
     "OptionMark",
@@ -42,8 +45,10 @@ __all__ = [
     "Person",
     "Picture",
     "Press",
+    "RecoveryCode",
     "Reply",
     "Seat",
+    "SecondStep",
     "Sheet",
     "Spread",
     "Stage",

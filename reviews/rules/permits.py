@@ -142,6 +142,7 @@ def sights_of(role: Role) -> frozenset[Sight]:
 # on one that is not listed here.
 PAGES: dict[str, str | Deed] = {
     "sign-in": "public",
+    "sign-in-code": "public",  # a right password, kept in the session, is the right to it
     "sign-out": "public",
     "signed-in": "public",  # says yes or no to the proxy in front
     "first-account": "public",
@@ -154,6 +155,13 @@ PAGES: dict[str, str | Deed] = {
     "own-page": "signed-in",
     "own-name": "signed-in",
     "own-password": "signed-in",
+    "second-step": "signed-in",
+    "begin-second-step": "signed-in",
+    "confirm-second-step": "signed-in",
+    "new-recovery-codes": "signed-in",
+    "drop-second-step": "signed-in",
+    "end-session": "signed-in",
+    "end-other-sessions": "signed-in",
     "mail-choice": "signed-in",
     "new-calendar-link": "signed-in",
     "revoke-calendar-link": "signed-in",

@@ -67,6 +67,11 @@ REFUSALS: dict[str, str] = {
     "gate-begun": "{stage} has begun, so who sees and answers it stays as it was when it was drawn.",
     "spread-begun": "{spread} already has a hand-in, so its pages stay as they are.",
     "bad-layout": "{sentence}",
+    "second-step-stands": "The second step is on already. Turn it off first if you have a new telephone.",
+    "second-step-none": "No second step was begun. Begin it on your own page.",
+    "second-step-code": "That is not the code that your telephone shows now. Wait for the next one and type it at "
+    "once; if none is right, the telephone's clock may be wrong.",
+    "not-our-form": "This form came without the proof that a page of ours made it. Load the page and send it again.",
     "spread-elsewhere": "Those pages do not stand in the same book now. Load the page again and choose two that "
     "face each other.",
     "date-unreadable": "A date moves to a day, with a reason: fill in both, then move it.",

@@ -13,8 +13,12 @@ from django.views.decorators.debug import sensitive_post_parameters
 from django.views.decorators.http import require_GET, require_POST
 
 from reviews.actions.own_account import change_password, rename_person
+from reviews.actions.sessions import end_sessions
 from reviews.forms.own_page import MailChoiceForm, OwnNameForm, OwnPasswordForm
 from reviews.pages.calendar_feed import live_link
+from reviews.queries.people import asks_for_second_step, sessions_of
+from reviews.rules.attempts import Trying
+from reviews.views.trying import attempt, resting, was_right, was_wrong
 
 
 @require_GET
@@ -37,10 +41,19 @@ def own_name(request: HttpRequest) -> HttpResponse:
 @sensitive_post_parameters("now", "password", "again")
 def own_password(request: HttpRequest) -> HttpResponse:
     form = OwnPasswordForm(request.user, request.POST)
+    tried = attempt(request, Trying.PASSWORD, request.user.email)
+    if tried is None:
+        return resting(request)
     if not form.is_valid():
+        if "now" in form.errors:
+            was_wrong(request, Trying.PASSWORD, request.user.email)
+        else:
+            was_right(request, tried, request.user.email)
         return shown(request, password_form=form)
+    was_right(request, tried, request.user.email)
     change_password(request.user, form.cleaned_data["password"])
     update_session_auth_hash(request, request.user)
+    end_sessions(request.user, but=request.session.session_key)
     messages.success(request, "Your password is changed. Wherever else you were signed in, it is asked for.")
     return redirect("reviews:own-page")
 
@@ -55,6 +68,8 @@ def shown(request: HttpRequest, **forms: Form) -> HttpResponse:
         "mail_form": MailChoiceForm(initial={"mail": person.mail}),
         # Somebody who came by a link alone has no password to change.
         "password_form": OwnPasswordForm(person) if person.has_usable_password() else None,
+        "places": [(row, row.session_key == request.session.session_key) for row in sessions_of(person)],
+        "second_step": asks_for_second_step(person),
         "calendar": link,
         "calendar_address": request.build_absolute_uri(address) if link else "",
         "crumbs": [{"label": "Your own page", "url": ""}],

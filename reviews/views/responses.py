@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import logging
 from collections.abc import Callable
 from urllib.parse import urlsplit
 
@@ -13,6 +14,8 @@ from django.utils.http import url_has_allowed_host_and_scheme
 from reviews.queries.access import NotAllowed, NotThere
 from reviews.rules.refusals import REFUSALS, sentence_for
 from reviews.rules.states import Refused
+
+log = logging.getLogger(__name__)
 
 #: The largest number a row can have, in SQLite and PostgreSQL alike.
 LARGEST_NUMBER = 2**63 - 1
@@ -39,6 +42,8 @@ class SayWhy:
         return None
 
     def process_exception(self, request: HttpRequest, problem: Exception) -> HttpResponse | None:
+        if isinstance(problem, NotThere | NotAllowed | Refused):
+            log_refusal(request, problem)
         if isinstance(problem, NotThere):
             return answer(request, NOT_THERE, status=404)
         if isinstance(problem, NotAllowed):
@@ -67,6 +72,23 @@ class KeptNowhere:
         response = self.get_response(request)
         response.headers.setdefault("Cache-Control", "private, no-store")
         return response
+
+
+def log_refusal(request: HttpRequest, problem: object) -> None:
+    """Write who was refused what into the log: never the address itself, which may hold the secret of a link."""
+    match = request.resolver_match
+    numbers = {word: value for word, value in match.kwargs.items() if isinstance(value, int)} if match else {}
+    log.warning(
+        "Refused: %s %s %s to person %s from %s (%s).", request.method, match.url_name if match else "nowhere", numbers,
+        getattr(request.user, "pk", None) if hasattr(request, "user") else None, request.META.get("REMOTE_ADDR", ""),
+        getattr(problem, "code", "") or type(problem).__name__,
+    )  # fmt: skip
+
+
+def not_our_form(request: HttpRequest, reason: str = "") -> HttpResponse:
+    """Answer a form that came without the proof that our page made it."""
+    log_refusal(request, Refused("not-our-form"))
+    return render(request, "403_csrf.html", status=403)
 
 
 def wants_json(request: HttpRequest) -> bool:

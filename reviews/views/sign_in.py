@@ -8,6 +8,7 @@ from django.contrib.auth import login, logout
 from django.contrib.auth.decorators import login_not_required
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render, resolve_url
+from django.utils import timezone
 from django.utils.http import url_has_allowed_host_and_scheme
 from django.views.decorators.cache import never_cache
 from django.views.decorators.debug import sensitive_post_parameters
@@ -16,9 +17,12 @@ from django.views.decorators.http import require_GET, require_http_methods, requ
 from reviews.actions.seats import make_first_account
 from reviews.forms.sign_in import FirstAccountForm, SignInForm
 from reviews.models import Person
-from reviews.queries.people import nobody_yet
+from reviews.queries.people import asks_for_second_step, nobody_yet
+from reviews.rules.attempts import Trying
+from reviews.views.half_in import ask_for_code
+from reviews.views.trying import attempt, came_from_address, recognise_again, resting, was_right, was_wrong
 
-# With several back ends Django must be told through which one a person was let in.
+# Said to Django for people who came in without a password, by a link.
 BACKEND = "django.contrib.auth.backends.ModelBackend"
 
 
@@ -32,10 +36,25 @@ def sign_in(request: HttpRequest) -> HttpResponse:
     if request.user.is_authenticated:
         return redirect(wanted(request))
     form = SignInForm(request, data=request.POST or None)
-    if request.method == "POST" and form.is_valid():
-        login(request, form.get_user())
-        return redirect(wanted(request))
+    if request.method == "POST":
+        return _tried(request, form)
     return render(request, "reviews/people/sign_in.html", {"form": form, "next": _next(request)})
+
+
+def _tried(request: HttpRequest, form: SignInForm) -> HttpResponse:
+    email = request.POST.get("username", "")[:254]
+    tried = attempt(request, Trying.SIGN_IN, email)
+    if tried is None:
+        return resting(request)
+    if not form.is_valid():
+        was_wrong(request, Trying.SIGN_IN, email)
+        return render(request, "reviews/people/sign_in.html", {"form": form, "next": _next(request)})
+    was_right(request, tried, email)
+    person = form.get_user()
+    if asks_for_second_step(person):
+        return ask_for_code(request, person, wanted(request))
+    let_in(request, person)
+    return recognise_again(request, redirect(wanted(request)), email)
 
 
 @login_not_required
@@ -73,6 +92,11 @@ def first_account(request: HttpRequest) -> HttpResponse:
 def let_in(request: HttpRequest, person: Person) -> None:
     """Sign a person in under a new session, so that no session known before it carries on."""
     login(request, person, backend=BACKEND)
+    request.session["_began"] = {
+        "at": timezone.now().isoformat(),
+        "address": came_from_address(request)[:45],
+        "browser": request.headers.get("User-Agent", "")[:200],
+    }
 
 
 def wanted(request: HttpRequest) -> str:

@@ -14,6 +14,7 @@ from reviews import jobs
 from reviews.actions.passwords import password_secret
 from reviews.actions.seats import invite, make_person
 from reviews.models import Invitation, Job, Person, Seat
+from reviews.rules.attempts import MOST_FROM_ONE_PLACE
 from reviews.rules.refusals import REFUSALS
 from reviews.rules.states import Role
 from reviews.tasks.runner import run_job
@@ -76,15 +77,15 @@ class TestSignIn:
         client.post(SIGN_IN, typed())
         assert client.session.session_key != before
 
-    def test_guessing_is_stopped_with_a_sentence(self, client, corvin, settings):
-        for _ in range(settings.AXES_FAILURE_LIMIT):
+    def test_guessing_is_stopped_with_a_sentence(self, client, corvin):
+        for _ in range(MOST_FROM_ONE_PLACE + 1):
             answer = client.post(SIGN_IN, typed(password="guess"))
         assert answer.status_code == 429
         assert "rests for a quarter of an hour" in answer.content.decode()
         assert client.post(SIGN_IN, typed()).status_code == 429, "even the right password waits"
 
-    def test_another_spelling_of_the_address_is_the_same_guess(self, client, corvin, settings):
-        for _ in range(settings.AXES_FAILURE_LIMIT - 1):
+    def test_another_spelling_of_the_address_is_the_same_guess(self, client, corvin):
+        for _ in range(MOST_FROM_ONE_PLACE):
             client.post(SIGN_IN, typed(password="guess"))
         assert client.post(SIGN_IN, typed("CORVIN@thimblereed.example", "guess")).status_code == 429
 
