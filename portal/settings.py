@@ -297,13 +297,15 @@ LOGOUT_REDIRECT_URL = "reviews:sign-in"
 SESSION_ENGINE = "portal.sessions"
 # Who has not looked in for so long signs in again; guests, who have no password, stay until their invitation ends.
 IDLE_SECONDS = number("ROUGHPROOF_IDLE_HOURS", 72, low=1, high=14 * 24) * 3600
-SESSION_COOKIE_NAME = "roughproof_session"
+# The prefix binds a cookie to this very host: no neighbour under the same domain can plant one.
+COOKIE_PREFIX = "__Host-" if HTTPS else ""
+SESSION_COOKIE_NAME = f"{COOKIE_PREFIX}roughproof_session"
 SESSION_COOKIE_AGE = 14 * 24 * 3600
 SESSION_COOKIE_SECURE = HTTPS
 SESSION_COOKIE_HTTPONLY = True
 SESSION_COOKIE_SAMESITE = "Lax"  # Strict would drop the session on a link followed from a mail
 CSRF_FAILURE_VIEW = "reviews.views.responses.not_our_form"
-CSRF_COOKIE_NAME = "roughproof_csrf"
+CSRF_COOKIE_NAME = f"{COOKIE_PREFIX}roughproof_csrf"
 CSRF_COOKIE_SECURE = HTTPS
 CSRF_COOKIE_SAMESITE = "Lax"
 CSRF_TRUSTED_ORIGINS = [PUBLIC_ADDRESS] if HTTPS else []

@@ -72,9 +72,13 @@ class WebClient:
         around = sum(len(_head(name)) + 2 for name in files) + len(_END)
         return self.ask(
             "POST", path, _parts(files), Content_Length=str(n_bytes + around),
-            Content_Type=f"multipart/form-data; boundary={BOUNDARY}", X_CSRFToken=self.cookies["roughproof_csrf"],
+            Content_Type=f"multipart/form-data; boundary={BOUNDARY}", X_CSRFToken=self._csrf,
             Referer=self.origin + path, Origin=self.origin, **more,
         )  # fmt: skip
+
+    @property
+    def _csrf(self) -> str:
+        return next(value for name, value in self.cookies.items() if name.endswith("roughproof_csrf"))
 
     def _connect(self) -> http.client.HTTPConnection:
         source = (self.source, 0) if self.source else None

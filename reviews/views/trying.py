@@ -18,7 +18,7 @@ from reviews.rules.attempts import REST, Trying
 log = logging.getLogger(__name__)
 
 #: A browser in which a person came in keeps a signed word of it: strangers' guesses do not count against it.
-PLACE_COOKIE = "roughproof_place"
+PLACE_COOKIE = f"{settings.COOKIE_PREFIX}roughproof_place"
 _SALT = "roughproof.place"
 _PLACE_SECONDS = 180 * 24 * 3600
 
@@ -46,9 +46,8 @@ def recognise_again(request: HttpRequest, response: HttpResponse, email: str) ->
     """Leave the word in this browser by which it is recognised as one of the person's own."""
     word = signing.dumps([name_of(email)[:16], _recognised(request, email) or secrets.token_hex(16)], salt=_SALT)
     response.set_cookie(
-        PLACE_COOKIE, word, max_age=_PLACE_SECONDS, secure=settings.HTTPS, httponly=True, samesite="Lax",
-        path=settings.SESSION_COOKIE_PATH,
-    )  # fmt: skip
+        PLACE_COOKIE, word, max_age=_PLACE_SECONDS, secure=settings.HTTPS, httponly=True, samesite="Lax"
+    )
     return response
 
 

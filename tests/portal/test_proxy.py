@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 import subprocess
 import sys
 from collections.abc import Iterator
@@ -92,7 +93,25 @@ def test_the_documented_line_lets_people_in_by_https_and_leads_nobody_in_a_circl
     stranger = front.visitor()
     page = stranger.get("/sign-in/")
     assert page.status == 200
-    assert all("Secure" in cookie for cookie in page.headers.get_all("Set-Cookie"))
+    for cookie in page.headers.get_all("Set-Cookie"):
+        assert cookie.startswith("__Host-roughproof_")
+        assert all(word in cookie for word in ("Secure", "SameSite=Lax", "Path=/"))
+        assert "Domain" not in cookie
+    assert stranger.post("/sign-in/", PERSON).status == 302
+    assert {"__Host-roughproof_session", "__Host-roughproof_place"} <= set(stranger.cookies)
+
+
+def test_the_log_and_the_list_of_sessions_tell_the_visitors_own_address(front):
+    """Dialled from another address of this machine, as the proxy sees it; what the visitor writes is thrown away."""
+    visitor, _ = front.signed_in()
+    other = front.visitor(source="127.0.0.9", headers={"X-Forwarded-For": "203.0.113.5", "X-Real-IP": "203.0.113.5"})
+    assert other.post("/sign-in/", PERSON).status == 302
+    page = visitor.get("/you/").text
+    assert "From 127.0.0.9." in page
+    assert "203.0.113.5" not in page
+    stranger = front.visitor(source="127.0.0.8")
+    assert stranger.post("/sign-in/", {**PERSON, "password": "guess"}).status == 200
+    assert re.search(r"Wrong: sign-in of person \d+ from 127\.0\.0\.8\.", front.stack.log_text())
 
 
 def test_six_hundred_megabytes_pass_and_a_stranger_sends_none(front):
