@@ -41,12 +41,12 @@ def as_role(cast, role) -> Client:
 
 
 def quickest(true) -> tuple[float, object]:
-    """Return the shortest of five times, as this machine may be busy, and the last answer."""
+    """Return the shortest of five times and the last answer: of this thread alone, as the machine may be busy."""
     times = []
     for _ in range(5):
-        began = time.perf_counter()
+        began = time.thread_time()
         answer = true()
-        times.append(time.perf_counter() - began)
+        times.append(time.thread_time() - began)
     return min(times), answer
 
 
@@ -93,7 +93,7 @@ def test_such_a_mark_is_refused_in_a_sentence_through_the_whole_portal(cast, reg
     assert answer.status_code == 409
     assert answer.json()["sentence"] == "That mark does not lie on the picture. Draw it again."
     assert LedgerEntry.objects.count() == n_entries
-    assert seconds < 0.5, "the reading of 4 MB of form stands on top of the refusal"
+    assert seconds < 10 * AT_ONCE_SECONDS, "the test client writes 4 MB of form, and the portal reads it, on top"
 
 
 @pytest.mark.parametrize("picture", [JUST_BEYOND, TWENTY_NINES, -1, "9" * 5000])
