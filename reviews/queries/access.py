@@ -156,9 +156,10 @@ def get_letter(person: Person, letter_id: int, *, deed: Deed | None = None) -> t
     if letter is None:
         raise NotThere
     seat = seat_on(person, letter.book_id)
-    _check(seat, "letters", deed, None)
+    # First, or a refused deed would tell that a letter of this number is being written.
     if letter.sent_at is None and not permits.sees(Role(seat.role), "draft-letter"):
         raise NotThere
+    _check(seat, "letters", deed, None)
     return letter, seat
 
 

@@ -200,6 +200,8 @@ def test_every_seat_gets_exactly_what_the_table_gives_it(world):
 _OWN_ONLY = {(Role.ILLUSTRATOR, "revoke-invitation")}
 # The sent note lies outside the one passage that is all there is for a guest.
 _ELSEWHERE = {(Role.GUEST, name) for name in ON_WHAT_WAS_SENT if "note" in name or name == "reply"}
+# The letter being written is not there at all for those who may not read it.
+_ELSEWHERE |= {(role, "send-letter") for role in Role if role not in VIEWS["draft-letter"]}
 _NOT_MADE = {"picture-preview", "picture-thumb", "picture-tile", "letter-paper"}
 
 

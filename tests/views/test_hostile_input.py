@@ -146,6 +146,8 @@ def test_the_letter_being_written_cannot_be_told_from_none(cast):
             answers = [client.get(reverse(f"reviews:{name}", args=[pk]), headers=JSON) for pk in numbers]
             assert [answer.status_code for answer in answers] == [404, 404], (role, name)
             assert answers[0].content == answers[1].content
+        sendings = [client.post(reverse("reviews:send-letter", args=[pk]), headers=JSON) for pk in numbers]
+        assert [answer.status_code for answer in sendings] == [404, 404], role
 
 
 def test_a_guest_cannot_tell_what_else_there_is(cast):

@@ -237,9 +237,10 @@ def test_the_draft_is_not_shown_to_those_it_is_not_for(as_role, cast, ideas, rol
     pinned(ideas, cast.editor, "A secret so far.")
     answered(cast, ideas, "ask")
     client = as_role(role)
-    for name, pk in (("draft-letter", cast.book.pk), ("letter", draft_of(cast).pk), ("send-letter", draft_of(cast).pk)):
+    draft = draft_of(cast).pk
+    for name, pk, status in (("draft-letter", cast.book.pk, 403), ("letter", draft, 404), ("send-letter", draft, 404)):
         answer = client.get(reverse(f"reviews:{name}", args=[pk]))
-        assert answer.status_code == 403
+        assert answer.status_code == status
         assert "A secret so far." not in answer.content.decode()
     assert "being written" not in client.get(reverse("reviews:letters", args=[cast.book.pk])).content.decode()
 
