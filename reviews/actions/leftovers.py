@@ -4,12 +4,11 @@ from __future__ import annotations
 
 from datetime import datetime, timedelta
 
-from axes.models import AccessAttempt, AccessFailureLog, AccessLog
-from django.contrib.sessions.models import Session
 from django.db.models import QuerySet
 
-from reviews.models import Job, StoreCheck
+from reviews.models import Attempt, Job, LiveSession, StoreCheck
 from reviews.models.jobs import JobState
+from reviews.rules.attempts import USUAL_FOR
 
 # Long enough to look into what happened last month; work that failed stays until somebody has dealt with it.
 KEPT = timedelta(days=30)
@@ -23,10 +22,10 @@ def clear_old_rows(now: datetime) -> int:
     return sum(
         _delete_in_steps(rows)
         for rows in (
-            Session.objects.filter(expire_date__lt=now),
-            AccessAttempt.objects.filter(attempt_time__lt=old),
-            AccessLog.objects.filter(attempt_time__lt=old),
-            AccessFailureLog.objects.filter(attempt_time__lt=old),
+            LiveSession.objects.filter(expire_date__lt=now),
+            # A try that succeeded tells for a while which place a person usually comes from.
+            Attempt.objects.filter(at__lt=now - USUAL_FOR),
+            Attempt.objects.filter(succeeded=False, at__lt=old),
             Job.objects.filter(state=JobState.DONE, finished_at__lt=old),
             StoreCheck.objects.filter(begun_at__lt=now - CHECKS_KEPT),
         )

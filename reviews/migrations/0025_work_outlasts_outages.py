@@ -5,7 +5,7 @@ from django.db import migrations, models
 
 class Migration(migrations.Migration):
     dependencies = [
-        ("reviews", "0008_book_facts"),
+        ("reviews", "0020_store_checks"),
     ]
 
     operations = [

@@ -9,9 +9,7 @@ from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
 import pytest
-from axes.models import AccessAttempt
 from botocore.exceptions import EndpointConnectionError
-from django.contrib.sessions.models import Session
 from django.core.files.storage import default_storage
 from django.core.files.uploadedfile import SimpleUploadedFile
 from django.core.management import CommandError, call_command
@@ -22,9 +20,10 @@ from reviews import storage, uploads
 from reviews.actions import hand_ins
 from reviews.actions.store_checks import clear_nobodys
 from reviews.imaging.results import RENDITION_NAMES
-from reviews.models import Job, Letter, Picture, StoreCheck
+from reviews.models import Attempt, Job, Letter, LiveSession, Picture, StoreCheck
 from reviews.models.jobs import JobState
 from reviews.queries.store_checks import latest_store_check
+from reviews.rules.attempts import Trying
 from reviews.tasks import store_check
 from reviews.tasks.night import look_at_the_night
 from reviews.tasks.runner import run_job
@@ -276,19 +275,18 @@ def test_a_night_that_has_no_time_says_how_far_it_came(picture, monkeypatch):
 def test_the_night_clears_rows_that_have_served_and_leaves_the_others(picture):
     now = timezone.now()
     old = now - timedelta(days=31)
-    Session.objects.create(session_key="over", session_data="", expire_date=now - timedelta(minutes=1))
-    Session.objects.create(session_key="open", session_data="", expire_date=now + timedelta(days=1))
+    LiveSession.objects.create(session_key="over", session_data="", expire_date=now - timedelta(minutes=1), seen_at=now)
+    LiveSession.objects.create(session_key="open", session_data="", expire_date=now + timedelta(days=1), seen_at=now)
     for n, at in enumerate((old, now)):
-        attempt = AccessAttempt.objects.create(username=f"p{n}", ip_address="127.0.0.1", failures_since_start=1)
-        AccessAttempt.objects.filter(pk=attempt.pk).update(attempt_time=at)
+        Attempt.objects.create(kind=Trying.PASSWORD, who=f"p{n}", address="127.0.0.1", at=at)
     common = {"kind": "mail", "subject_id": 1, "run_after": old, "created_at": old}
     Job.objects.create(key="done-long-ago", state=JobState.DONE, finished_at=old, **common)
     Job.objects.create(key="failed-long-ago", state=JobState.FAILED, finished_at=old, error="Why.", **common)
     Job.objects.create(key="waits", state=JobState.QUEUED, **common)
     look_at_the_night(NIGHT)
     do_the_nights_work()
-    assert list(Session.objects.values_list("session_key", flat=True)) == ["open"]
-    assert list(AccessAttempt.objects.values_list("username", flat=True)) == ["p1"]
+    assert list(LiveSession.objects.values_list("session_key", flat=True)) == ["open"]
+    assert list(Attempt.objects.values_list("who", flat=True)) == ["p1"]
     left = set(Job.objects.values_list("key", flat=True))
     assert {"failed-long-ago", "waits"} <= left and "done-long-ago" not in left
 
