@@ -12,7 +12,7 @@ class StoreCheck(models.Model):
     """One look at a share of the stored files: the next share each night, or all of them when asked for by hand.
 
     Files stand in 256 shards, by the first two digits of their hash; ``first_shard`` up to ``end_shard`` were looked at
-    when ``finished_at`` is set. ``faults`` names the first hundred: {code, name, pictures, repaired}.
+    when ``finished_at`` is set. ``faults`` names the first hundred: {code, name, pictures, repaired, shard}.
     """
 
     night = models.DateField(null=True, blank=True, unique=True)  # none: asked for by hand

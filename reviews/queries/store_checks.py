@@ -37,13 +37,16 @@ def latest_store_check() -> StoreState:
         if len(newest_of) == N_SHARDS:
             break
     counted = {check.pk: check for check in newest_of.values()}
-    open_faults = [fault for check in counted.values() for fault in check.faults if not fault["repaired"]]
+    named = [(check, fault) for check in counted.values() for fault in check.faults if not fault["repaired"]]
+    # A shard that was looked at again since tells its own story; what was only counted is held to be there still.
+    current = [fault for check, fault in named if newest_of[fault["shard"]].pk == check.pk]
+    n_open = sum(check.n_faults - check.n_repaired - check.n_removed for check in counted.values())
     return StoreState(
         last=last,
         n_shards_seen=len(newest_of),
         all_seen_since=min(check.begun_at for check in counted.values()) if len(newest_of) == N_SHARDS else None,
-        n_faults=sum(check.n_faults - check.n_repaired - check.n_removed for check in counted.values()),
-        faults=open_faults,
+        n_faults=n_open - len(named) + len(current),
+        faults=current,
     )
 
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator
-from dataclasses import asdict, dataclass, field
+from dataclasses import asdict, dataclass, field, replace
 from datetime import timedelta
 from time import monotonic
 
@@ -45,6 +45,7 @@ class Fault:
     name: str
     pictures: tuple[int, ...] = ()
     repaired: bool = False
+    shard: int = 0
 
 
 @dataclass
@@ -95,7 +96,7 @@ def check_shards(
     began, found, shard = monotonic(), Found(), check.first_shard
     while shard < end:
         for fault in _faults_of(shard, found, repair=repair):
-            found.faults.append(fault)
+            found.faults.append(replace(fault, shard=shard))
             tell(fault)
         shard += 1
         if seconds is not None and monotonic() - began > seconds:

@@ -265,6 +265,17 @@ def test_what_a_night_finds_is_told_until_a_later_night_finds_it_mended(picture,
     assert (latest_store_check().n_faults, latest_store_check().faults) == (0, [])
 
 
+def test_a_fault_found_by_hand_is_over_once_a_night_finds_its_shard_mended(picture, capsys):
+    shard = int(picture.sha256[:2], 16)
+    path_of(picture).write_bytes(b"rotten")
+    assert verify(capsys)[0] == 1
+    assert (latest_store_check().n_faults, latest_store_check().faults[0]["shard"]) == (1, shard)
+    storage.keep_original(SimpleUploadedFile("owl.jpg", a_jpeg(7, (1300, 700))), picture.sha256)
+    night = StoreCheck.objects.create(night=NIGHT.date(), begun_at=timezone.now(), first_shard=shard)
+    store_check.check_shards(night, shard + 1, repair=True)
+    assert (latest_store_check().n_faults, latest_store_check().faults) == (0, [])
+
+
 def test_a_night_that_has_no_time_says_how_far_it_came(picture, monkeypatch):
     monkeypatch.setattr(store_check, "LONGEST_SECONDS", -1)
     look_at_the_night(NIGHT)
