@@ -11,6 +11,7 @@ from reviews.views import (
     derived,
     desk,
     due_dates,
+    farewell,
     feeds,
     hand_ins,
     invitations,
@@ -80,6 +81,11 @@ urlpatterns = [
     path("invitations/<int:invitation_id>/again/", again.invite_again, name="invite-again"),
     path("invitations/<int:invitation_id>/revoke/", seats.revoke_invitation, name="revoke-invitation"),
     path("seats/<int:seat_id>/end/", seats.end_seat, name="end-seat"),
+    # What is kept of a book by whoever left it
+    path("books/<int:book_id>/farewell/", farewell.farewell, name="farewell"),
+    path("books/<int:book_id>/farewell.zip", farewell.archive, name="farewell-archive"),
+    path("books/<int:book_id>/farewell/originals/<int:picture_id>", farewell.original, name="farewell-original"),
+    path("books/<int:book_id>/farewell/letters/<int:letter_id>.pdf", farewell.letter, name="farewell-letter"),
     # Passages and the review table
     path("passages/<int:passage_id>/", passages.passage, name="passage"),
     path("passages/<int:passage_id>/changes/", passages.changes, name="changes"),
@@ -129,6 +135,7 @@ urlpatterns = [
     # Account and ledger
     path("books/<int:book_id>/account/", account.account, name="account"),
     path("books/<int:book_id>/ledger/", account.ledger, name="ledger"),
+    path("books/<int:book_id>/ledger/codes/", account.ledger_codes, name="ledger-codes"),
     # Terms and statement
     path("books/<int:book_id>/terms/", terms.terms, name="terms"),
     path("books/<int:book_id>/terms/change/", terms.change_terms, name="change-terms"),

@@ -69,9 +69,9 @@ def gather(new: NewBook) -> Cast:
     seats = {Role.ART_DIRECTOR: book.seats.get()}
     for role, person in people.items():
         if role not in seats:
-            invitation = invite(
-                book.pk, email=person.email, name=person.name, role=role, actor=seats[Role.ART_DIRECTOR]
-            )
+            # Each side seats its own people; the publisher who begins a book invites the first illustrator.
+            host = seats[Role.ILLUSTRATOR if role == Role.AGENT else Role.ART_DIRECTOR]
+            invitation = invite(book.pk, email=person.email, name=person.name, role=role, actor=host)
             seats[role] = take_seat(invitation.secret, person=person)
     stranger = Person.objects.filter(email=STRANGER[1]).first() or make_person(
         email=STRANGER[1], name=STRANGER[0], password=None

@@ -32,6 +32,16 @@ def owe_entry(entry: LedgerEntry, person: Person) -> None:
         jobs.enqueue(jobs.MAIL, notice.pk)
 
 
+def owe_farewell(entry: LedgerEntry, person: Person) -> None:
+    """Owe somebody whose seat ended the way to what they keep: at once and in a mail of its own."""
+    if person.mail == MailChoice.NONE:
+        return
+    notice = Notice.objects.create(
+        entry=entry, person=person, kind=NoticeKind.HAPPENED, cause=f"entry:{entry.pk}", waits=False
+    )
+    jobs.enqueue(jobs.MAIL, notice.pk)
+
+
 def _is_many(entry: LedgerEntry, person: Person) -> bool:
     """Say whether somebody who hears of things at once was written to so often within the hour that it is enough."""
     if person.mail != MailChoice.AT_ONCE or entry.deed in ON_ITS_OWN:

@@ -12,10 +12,12 @@ from django.utils.crypto import constant_time_compare
 
 from reviews import jobs
 from reviews.actions._deed import Act, deed_on
+from reviews.actions._outbox import owe_farewell
 from reviews.actions.clock import moment
-from reviews.models import Book, Invitation, Passage, Person, Seat
+from reviews.models import Book, HandIn, Invitation, Passage, Person, Seat
+from reviews.queries.seats import ever_held
 from reviews.rules import permits
-from reviews.rules.states import Deed, Refused, Role
+from reviews.rules.states import Deed, HandInState, Refused, Role
 
 INVITATION_DAYS = 14
 _SEED_BYTES = 32
@@ -55,8 +57,8 @@ def revoke_invitation(invitation_id: int, *, actor: Seat) -> None:
     """Take an unused invitation back; its link stops working at once."""
     book_id = Invitation.objects.values_list("book_id", flat=True).get(pk=invitation_id)
     with deed_on(book_id, Deed.REVOKE_INVITATION, actor) as act:
-        invitation = Invitation.objects.get(pk=invitation_id)
-        if act.by.role != Role.ART_DIRECTOR and invitation.invited_by_id != act.by.pk:
+        invitation = Invitation.objects.select_related("invited_by").get(pk=invitation_id)
+        if not permits.is_same_side(Role(act.by.role), Role(invitation.invited_by.role)):
             raise Refused("not-yours")
         if invitation.used_at:
             raise Refused("invitation-used")
@@ -114,19 +116,23 @@ def open_invitation(secret: str, *, lock: bool = False) -> Invitation:
 def _is_still_offered(invitation: Invitation) -> bool:
     """Say whether its sender may still offer this part.
 
-    An illustrator's invitations to the art director end with the first who sits: one kept back would let the
-    illustrator's own second address read what is not sent yet.
+    What is offered across the table ends with the first who sits there: an invitation kept back would let the sender's
+    own second address into the other side's seat.
     """
-    directed = Seat.objects.filter(book=invitation.book_id, role=Role.ART_DIRECTOR, ended_at=None).exists()
-    offered = permits.may_offer(Role(invitation.invited_by.role), has_art_director=directed)
+    offered = permits.may_offer(Role(invitation.invited_by.role), ever_held=ever_held(invitation.book_id))
     return Role(invitation.role) in offered
 
 
 def end_seat(seat_id: int, *, actor: Seat) -> None:
-    """End a seat; the person loses the book at once. What they did stays in the ledger."""
+    """End a seat of one's own side; what the person did stays in the ledger.
+
+    They keep a way to what they made and what concerned them (``queries.farewell``), and are told of it at once.
+    """
     book_id = Seat.objects.values_list("book_id", flat=True).get(pk=seat_id)
     with deed_on(book_id, Deed.END_SEAT, actor) as act:
         seat = Seat.objects.select_related("person").get(pk=seat_id)
+        if not permits.may_end(Role(act.by.role), Role(seat.role)):
+            raise Refused("seat-other-side")
         if seat.ended_at:
             raise Refused("seat-ended")
         directors = Seat.objects.filter(book=act.book, role=Role.ART_DIRECTOR, ended_at=None)
@@ -134,7 +140,11 @@ def end_seat(seat_id: int, *, actor: Seat) -> None:
             raise Refused("last-art-director")
         seat.ended_at = act.now
         seat.save(update_fields=["ended_at"])
-        act.record({"name": seat.person.name, "role": seat.role, "seat": seat.pk})
+        # A draft left behind must not keep a successor from handing in.
+        HandIn.objects.filter(by=seat, state=HandInState.DRAFT).update(state=HandInState.LEFT)
+        entry = act.record({"name": seat.person.name, "role": seat.role, "seat": seat.pk})
+        if permits.keeps_a_farewell(Role(seat.role)):
+            owe_farewell(entry, seat.person)
 
 
 def _checked_address(email: str) -> str:
@@ -147,9 +157,16 @@ def _checked_address(email: str) -> str:
 
 
 def _check_may_offer(role: Role, act: Act) -> None:
-    directed = Seat.objects.filter(book=act.book, role=Role.ART_DIRECTOR, ended_at=None).exists()
-    if role not in permits.may_offer(Role(act.by.role), has_art_director=directed):
-        raise Refused("invites-director-only")
+    held = ever_held(act.book.pk)
+    if role in permits.may_offer(Role(act.by.role), ever_held=held):
+        return
+    if permits.is_same_side(Role(act.by.role), role):
+        raise Refused("not-yours")
+    if role == Role.AGENT:
+        raise Refused("agent-is-theirs")
+    if role == Role.ILLUSTRATOR and role in held:
+        raise Refused("illustrator-is-theirs")
+    raise Refused("invites-director-only")
 
 
 def _guest_passage(role: Role, passage_id: int | None, act: Act) -> Passage | None:

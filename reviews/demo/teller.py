@@ -140,7 +140,7 @@ class Teller:
                 name=name,
                 role=role,
                 passage_id=passage_id,
-                actor=self.seats[Role.ART_DIRECTOR],
+                actor=self.seats[Role.ILLUSTRATOR if role == Role.AGENT else Role.ART_DIRECTOR],
             )
             return seats.take_seat(invitation.secret, **taking)
 

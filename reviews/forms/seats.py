@@ -28,6 +28,7 @@ class InviteForm(forms.Form):
 
     def __init__(self, *args, passages: Sequence[Passage], roles: Collection[Role], **kwargs) -> None:
         super().__init__(*args, **kwargs)
+        self.roles = frozenset(map(str, roles))
         self.fields["role"].choices = [(role, words) for role, words in self.fields["role"].choices if role in roles]
         self.fields["passage"].choices = [("", "None, not a guest")] + [(str(p.pk), p.where) for p in passages]
         if not passages or Role.GUEST not in roles:

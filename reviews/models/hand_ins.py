@@ -29,7 +29,8 @@ class HandIn(models.Model):
             models.UniqueConstraint(fields=["passage", "number"], name="hand_in_number_once"),
             models.UniqueConstraint(fields=["passage"], condition=Q(state="draft"), name="one_draft_per_passage"),
             models.CheckConstraint(
-                condition=Q(state="draft", number=None) | (~Q(state="draft") & Q(number__isnull=False)),
+                condition=Q(state__in=["draft", "left"], number=None)
+                | (~Q(state__in=["draft", "left"]) & Q(number__isnull=False)),
                 name="handed_in_is_numbered",
             ),
         ]

@@ -16,6 +16,7 @@ from reportlab.platypus import Flowable, Paragraph, SimpleDocTemplate, Spacer, T
 from reviews.notices.letter_paper import BODY, GREY, HEADING, QUIET, TITLE
 from reviews.notices.type import SANS, SANS_BOLD, printable
 from reviews.pages.statement import StatementPage
+from reviews.queries.line_names import named
 from reviews.rules.contract.rounds import RoundSum
 from reviews.rules.sentences import day_words
 
@@ -68,8 +69,9 @@ def _table(headings: Sequence[str], rows: Sequence[Sequence[object]], shares: Se
     return Table(body, colWidths=widths, style=rules, repeatRows=1)
 
 
-def _lines(entries: Sequence[int]) -> str:
-    told = ", ".join(map(str, entries[:MOST_LINES]))
+def _lines(page: StatementPage, cited: Sequence[int]) -> str:
+    entries = named(cited, page.line_names)
+    told = ", ".join(entries[:MOST_LINES])
     return f"{told} and {len(entries) - MOST_LINES} more" if len(entries) > MOST_LINES else told or "none"
 
 
@@ -79,7 +81,9 @@ def _head(page: StatementPage) -> list[Flowable]:
         f"version {drawn.terms.version} of the terms, as it held on that day"
     )  # fmt: skip
     lines = "1 line of the ledger bears" if drawn.n_entries == 1 else f"{drawn.n_entries} lines of the ledger bear"
-    told = f"Counted by {terms}. {lines} on it, the last is line {drawn.last_seq}; the others change no figure."
+    told = f"Counted by {terms}. {lines} on it, the last is line {page.last_line}; the others change no figure."
+    if page.stand:
+        told += f" The ledger stood at {page.stand}."
     head = [
         _said("Statement", TITLE),
         _said(f"{page.book.title}, at the end of {day_words(drawn.as_of.isoformat())}", BODY),
@@ -91,14 +95,14 @@ def _head(page: StatementPage) -> list[Flowable]:
     return head + [_said(told.words, BODY) for told in drawn.cannot_meet]
 
 
-def _round_cells(where: str, found: RoundSum) -> list[object]:
+def _round_cells(page: StatementPage, where: str, found: RoundSum) -> list[object]:
     return [where, f"{found.in_fee} of {found.included}", found.left, found.over, found.outside,
-            found.not_counted, _lines(found.entries)]  # fmt: skip
+            found.not_counted, _lines(page, found.entries)]  # fmt: skip
 
 
 def _rounds(page: StatementPage) -> list[Flowable]:
-    rows = [_round_cells("The whole book", page.drawn.rounds.book)]
-    rows += [_round_cells(group.where, group.rounds) for group in page.groups if group.rounds.entries]
+    rows = [_round_cells(page, "The whole book", page.drawn.rounds.book)]
+    rows += [_round_cells(page, group.where, group.rounds) for group in page.groups if group.rounds.entries]
     headings = ("Rounds", "Used of the fee", "Left", "Beyond", "Outside", "Not counted", "Ledger lines")
     return [_said("Rounds", HEADING), Spacer(1, 4), _table(headings, rows, (4, 2, 1, 1, 1, 1.5, 4))]
 
@@ -113,7 +117,7 @@ def _days(page: StatementPage) -> list[Flowable]:
     rows += [_day_cells(stage, days) for stage, days in page.stages]
     headings = ("Working days", "Illustrator", "of them late", "Publisher", "of them late", "Weekend days",
                 "Holidays", "Calendar days")  # fmt: skip
-    people = [(by, role, found.working, _lines(found.entries)) for by, role, found in page.people]
+    people = [(by, role, found.working, _lines(page, found.entries)) for by, role, found in page.people]
     return [
         _said("Whose days", HEADING), Spacer(1, 4), _table(headings, rows, (3, 1, 1, 1, 1, 1, 1, 1)), Spacer(1, 8),
         _table(("Person", "Part", "Working days", "Ledger lines"), people, (3, 3, 1, 2)), *_unended(page),
@@ -121,7 +125,7 @@ def _days(page: StatementPage) -> list[Flowable]:
 
 
 def _unended(page: StatementPage) -> list[Flowable]:
-    rows = [(role, found.working, _lines(found.entries)) for role, found in page.unended]
+    rows = [(role, found.working, _lines(page, found.entries)) for role, found in page.unended]
     headings = ("Turns that still run, or that nobody ended: part", "Working days", "Ledger lines")
     return [Spacer(1, 8), _table(headings, rows, (6, 1, 2))] if rows else []
 
@@ -138,7 +142,7 @@ def _passages(page: StatementPage) -> list[Flowable]:
             answered = f"{days.publisher} of {days.publisher_allowed} ({days.publisher_late} late)"
             rows.append(
                 [row.where, row.state, drawn, answered, due.planned_on or "",
-                 f"{due.current_on or ''}{f': {moves}' if moves else ''}", due.met_on or "", _lines(row.entries)]
+                 f"{due.current_on or ''}{f': {moves}' if moves else ''}", due.met_on or "", _lines(page, row.entries)]
             )  # fmt: skip
     headings = ("Spread and stage", "Stands", "Illustrator's days", "Publisher's days", "Planned",
                 "Due, and why it moved", "Handed in", "Ledger lines")  # fmt: skip
@@ -150,13 +154,13 @@ def _money(page: StatementPage) -> list[Flowable]:
     if page.instalments:
         rows = [
             (one.state.name, one.money, one.progress, one.state.met_on or "", one.state.pay_by_on or "",
-             _lines(one.state.entries))
+             _lines(page, one.state.entries))
             for one in page.instalments
         ]  # fmt: skip
         headings = ("Instalment", "Amount", "Stands", "Met on", "To be paid by", "Ledger lines")
         found += [_table(headings, rows, (3, 2, 2, 1.3, 1.3, 3)), Spacer(1, 8)]
     if page.extras:
-        rows = [(one.where, one.why, one.on, one.money, _lines(one.entries)) for one in page.extras]
+        rows = [(one.where, one.why, one.on, one.money, _lines(page, one.entries)) for one in page.extras]
         headings = ("Beyond the fee", "Why", "On", "Fee", "Ledger lines")
         found += [_table(headings, rows, (3, 4, 1.3, 2, 1)), Spacer(1, 8)]
     sums = [("Fallen due", page.fallen_due), ("Not yet due", page.not_yet), ("Rounds beyond the fee", page.extra_fees)]

@@ -9,6 +9,7 @@ from reviews.notices.mail import Mail, link, message_id, stop_link, written
 from reviews.notices.marked_places import marked_places
 from reviews.pages.beyond_the_fee import beyond_the_fee, warned_of_fee
 from reviews.pages.letter_pages import letter_page
+from reviews.queries.line_names import stand_of
 from reviews.rules import permits
 from reviews.rules.mailing import MailChoice
 from reviews.rules.sentences import sentence
@@ -58,6 +59,8 @@ def mail_for(notice: Notice, paper: Callable[[Letter], bytes]) -> Mail | None:
     seat = Seat.objects.filter(book=entry.book, person_id=notice.person_id, ended_at=None).first()
     if notice.person.mail == MailChoice.NONE:
         return None
+    if entry.deed == Deed.END_SEAT:
+        return _farewell_mail(notice) if seat is None else None
     if seat is None or Sight(entry.sight) not in permits.sights_of(Role(seat.role)):
         return None
     if entry.deed == Deed.SEND_LETTER:
@@ -93,10 +96,35 @@ def _plain_mail(notice: Notice, seat: Seat) -> Mail:
         "address": address,
         "label": label,
         "caution": dated,
+        "stand": stand_of(entry) if entry.sight == Sight.ALL else None,
         "stop": stop_link(notice.person),
     }
     text, html = written("plain", context)
     return Mail(notice.person.email, subject_of(entry), text, html, _id_of(notice), stop=context["stop"])
+
+
+def _farewell_mail(notice: Notice) -> Mail:
+    """Tell somebody whose seat ended what they keep, and where."""
+    entry = notice.entry
+    words = (
+        f"{sentence(entry.as_entry())} You keep what you made and what concerned you until today: your pictures as you "
+        "put them in, every letter, the ledger and the statement. Take them home as one archive while you can: "
+        f"{link('farewell-archive', entry.book_id)}"
+    )
+    context = {
+        "name": notice.person.name,
+        "words": words,
+        "warning": "",
+        "book": entry.book,
+        "address": link("farewell", entry.book_id),
+        "label": "Read it on the portal",
+        "caution": True,
+        "stand": stand_of(entry),
+        "stop": stop_link(notice.person),
+    }
+    text, html = written("plain", context)
+    subject = f"What you keep · {entry.book.title}"
+    return Mail(notice.person.email, subject, text, html, _id_of(notice), stop=context["stop"])
 
 
 def _letter_mail(notice: Notice, seat: Seat, paper: Callable[[Letter], bytes]) -> Mail:

@@ -11,7 +11,9 @@ from django.db.models import Count, Q
 
 from reviews.models import Book, LedgerEntry, Letter, Note, Passage, Picture, Reply, Seat
 from reviews.pages.note_crops import Crop, crop_of
+from reviews.queries.line_names import stand_of
 from reviews.rules import permits
+from reviews.rules.codes import Stand
 from reviews.rules.letters import note_key
 from reviews.rules.states import ANSWER_WORDS, Answer, Deed, NoteState, PassageState, Response, Role, Sight
 
@@ -73,12 +75,16 @@ class Section:
 
 @dataclass
 class LetterPage:
-    """One sent letter. ``held`` stays empty for whoever may not see what was held back."""
+    """One sent letter. ``held`` stays empty for whoever may not see what was held back.
+
+    ``stand`` says at which line the ledger stood when it was sent, with the code that vouches for everything up to it.
+    """
 
     letter: Letter
     to_names: str
     sections: list[Section]
     held: list[Note]
+    stand: Stand
 
     @property
     def notes(self) -> list[LetterNote]:
@@ -141,7 +147,7 @@ def letters_of(book: Book) -> list[LetterLine]:
 
 
 def letter_page(letter: Letter, role: Role, *, refused: tuple[int, str] | None = None) -> LetterPage:
-    """Gather a sent letter as one role may read it (7 queries). ``refused``: a note and the response refused to it."""
+    """Gather a sent letter as one role may read it (8 queries). ``refused``: a note and the response refused to it."""
     entry = LedgerEntry.objects.get(book=letter.book, deed=Deed.SEND_LETTER, data__letter=letter.pk)
     answers = entry.data["answers"]
     by_passage = _notes(letter, role, refused)
@@ -151,7 +157,7 @@ def letter_page(letter: Letter, role: Role, *, refused: tuple[int, str] | None =
         _section(answer, by_passage.get(answer["passage"], []), pictures, states[answer["passage"]])
         for answer in answers
     ]
-    return LetterPage(letter, _to_names(letter), sections, _held(letter, role))
+    return LetterPage(letter, _to_names(letter), sections, _held(letter, role), stand_of(entry))
 
 
 def _section(

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
-from datetime import date, datetime
+from dataclasses import dataclass, field, replace
+from datetime import date, datetime, timedelta
 
-from reviews.models import Book, LedgerEntry
+from reviews.models import Book
+from reviews.queries.line_names import last_stand, names_of
 from reviews.queries.statement import entries_of, facts_of
 from reviews.queries.terms import HeldTerms, terms_of
-from reviews.rules import permits
+from reviews.rules.codes import Stand
 from reviews.rules.contract.due_dates import DueDate, Move
 from reviews.rules.contract.money import InstalmentState
 from reviews.rules.contract.rounds import STANDING_WORDS, RoundSum
@@ -17,6 +18,7 @@ from reviews.rules.contract.terms import Money, stage_words
 from reviews.rules.contract.terms_words import money_words, purse_words
 from reviews.rules.contract.timeline import tell
 from reviews.rules.contract.turns import DaySum, PersonDays
+from reviews.rules.line_names import shared_before
 from reviews.rules.states import ROLE_WORDS, STAGE_WORDS, STATE_WORDS, Gate, Refused, Role, StageKind
 
 
@@ -104,7 +106,7 @@ class InstalmentRow:
 
 @dataclass(frozen=True)
 class StatementPage:
-    """A statement for one reader; ``n_hidden`` passages are the illustrator's own and are left out for others.
+    """A statement for one reader, with the names they have for the ledger's lines and where the ledger stood; ``n_hidden`` passages are the illustrator's own and are left out for others.
 
     ``n_ledger`` counts the lines of the ledger up to that day that this reader may open. To count the others would tell
     one side how busy the other is with drafts and notes that are not its to know.
@@ -116,6 +118,13 @@ class StatementPage:
     today: date
     n_hidden: int
     n_ledger: int
+    line_names: dict[int, str] = field(default_factory=dict)
+    stand: Stand | None = None
+
+    @property
+    def last_line(self) -> int:
+        """Give the number of the last line counted here that both sides read."""
+        return shared_before(self.line_names, self.drawn.last_seq)
 
     @property
     def is_past(self) -> bool:
@@ -205,8 +214,12 @@ class StatementPage:
         return [(name, money_words(money)) for name, money in self.stopped]
 
 
-def statement_page(book: Book, role: Role, *, at: datetime, as_of: date | None = None) -> StatementPage:
-    """Draw up the statement for a reader, today's or a past day's (4 queries, 5 where terms are implied).
+def statement_page(
+    book: Book, role: Role, *, at: datetime, as_of: date | None = None, until: datetime | None = None
+) -> StatementPage:
+    """Draw up the statement for a reader, today's or a past day's (6 queries, 7 where terms are implied).
+
+    ``until``: leave out what happened after this moment, on that day too.
 
     Raises
     ------
@@ -219,17 +232,25 @@ def statement_page(book: Book, role: Role, *, at: datetime, as_of: date | None =
     if as_of is not None and as_of > today:
         raise Refused("statement-day")
     entries, facts = entries_of([book.pk]).get(book.pk, []), facts_of([book.pk])
+    if until is not None:
+        entries = [entry for entry in entries if entry.at <= until]
     drawn = statement(entries, held.history, as_of or today, facts, final_on=book.final_on)
     ends = drawn.terms.day_rule.end_of(drawn.as_of)
-    n_ledger = LedgerEntry.objects.filter(book=book, at__lt=ends, sight__in=permits.sights_of(role)).count()
+    last = min(ends - timedelta.resolution, until or at)
+    names = names_of(book.pk, role, until=last)
+    # What one side has not said yet is not counted out to the other, though the days may hang on it.
+    n_read = sum(entry.seq in names and entry.at < ends for entry in entries)
+    page = StatementPage(
+        book, replace(drawn, n_entries=n_read), held, today, 0, len(names), names, last_stand(book.pk, names)
+    )
     if role == Role.ILLUSTRATOR:
-        return StatementPage(book, drawn, held, today, 0, n_ledger)
+        return page
     passages = tell(entries, facts, until=ends).passages
     lines = tuple(line for line in drawn.lines if passages[line.passage].gate != Gate.HIDDEN)
-    n_hidden = len(drawn.lines) - len(lines)
     shown = {line.stage for line in lines}
     by_stage = {stage: days for stage, days in drawn.days_by_stage.items() if stage in shown}
-    return StatementPage(book, replace(drawn, lines=lines, days_by_stage=by_stage), held, today, n_hidden, n_ledger)
+    seen = replace(page.drawn, lines=lines, days_by_stage=by_stage)
+    return replace(page, drawn=seen, n_hidden=len(drawn.lines) - len(lines))
 
 
 def _named(group: str) -> str:

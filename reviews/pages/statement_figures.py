@@ -7,6 +7,7 @@ from decimal import Decimal
 from typing import Any
 
 from reviews.pages.statement import StatementPage
+from reviews.queries.line_names import named, with_names
 from reviews.rules.contract.recount import figures
 from reviews.rules.contract.rounds import RoundSum
 from reviews.rules.contract.terms_text import terms_to_text
@@ -24,9 +25,11 @@ def statement_json(page: StatementPage) -> dict[str, Any]:
         "book": page.book.title,
         "terms_are_implied": page.held.is_implied,
         "terms": [terms_to_text(version) for version in page.drawn.versions],
-        "last_ledger_line": page.drawn.last_seq,
+        "last_ledger_line": page.last_line,
+        "ledger_stands_at": {"line": page.stand.line, "code": page.stand.code} if page.stand else None,
         "passages_left_out": page.n_hidden,
-        "figures": figures(page.drawn),
+        # Lines are cited by the names the reader has for them, as on the ledger's page.
+        "figures": with_names(figures(page.drawn), page.line_names),
         "caution": page.drawn.caution,
     }
 
@@ -35,6 +38,8 @@ def statement_rows(page: StatementPage) -> list[Row]:
     """Write every figure as one row, with the ledger lines that made it; the caution stands first."""
     drawn = page.drawn
     rows: list[Row] = [("Caution", page.book.title, drawn.caution, drawn.as_of.isoformat(), "day", "")]
+    if page.stand:
+        rows.append(("Ledger", page.book.title, "stands at", str(page.stand), "line and code", ""))
     rows += _rounds("Rounds", "the book", drawn.rounds.book)
     for group in page.groups:
         rows += _rounds("Rounds", group.where, group.rounds)
@@ -56,7 +61,11 @@ def statement_rows(page: StatementPage) -> list[Row]:
         rows.append(_row("Days by person", f"{by}, {role}", "working days", found.working, "days", found.entries))
     for role, found in page.unended:
         rows.append(_row("Days of turns that nobody ended", role, "working days", found.working, "days", found.entries))
-    return [*rows, *_money(page)]
+    return [(*cells, _by_name(entries, page)) for *cells, entries in (*rows, *_money(page))]
+
+
+def _by_name(entries: str, page: StatementPage) -> str:
+    return " ".join(named(map(int, entries.split()), page.line_names))
 
 
 def _row(about: str, where: str, name: str, value: object, unit: str, entries: tuple[int, ...]) -> Row:

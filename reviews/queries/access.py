@@ -2,8 +2,8 @@
 
 Each getter returns the row together with the seat through which the person sees it. A stranger is
 told that there is no such page (``NotThere``); a member without the right is told so (``NotAllowed``), except of
-what must not even be counted from outside: an unsent note, a draft, the letter being written or what was withdrawn
-is not there for the other side, whatever is asked of it, and for a guest nothing is there but the one passage.
+what must not even be counted from outside: an unsent note, a draft or a letter being written is not there for whoever
+may not read it, whatever is asked of it, and for a guest nothing is there beside the one passage.
 """
 
 from __future__ import annotations
@@ -81,7 +81,6 @@ def get_hand_in(person: Person, hand_in_id: int, *, deed: Deed | None = None) ->
     if hand_in is None:
         raise NotThere
     seat = seat_on(person, hand_in.passage.book_id)
-    _check_guest(seat, hand_in.passage)
     if not may_see_hand_in(seat, hand_in):
         raise NotThere
     _check(seat, "passage", deed, None)
@@ -102,9 +101,8 @@ def get_picture(
     if picture is None:
         raise NotThere
     seat = seat_on(person, picture.hand_in.passage.book_id)
-    _check_guest(seat, picture.hand_in.passage)
     # What was taken out of a draft was never handed in, though its hand-in may have been since.
-    is_out = picture.removed_at is not None and picture.hand_in.by_id != seat.pk
+    is_out = picture.removed_at is not None and picture.hand_in.by.person_id != seat.person_id
     if is_out and permits.sees(Role(seat.role), "originals"):
         # The sheets of a picture that was made from them are its originals, and go where it goes.
         is_out = not stands_behind(picture)
@@ -126,7 +124,6 @@ def get_derivation(
     if derivation is None:
         raise NotThere
     seat = seat_on(person, derivation.hand_in.passage.book_id)
-    _check_guest(seat, derivation.hand_in.passage)
     if not may_see_hand_in(seat, derivation.hand_in):
         raise NotThere
     _check(seat, thing, deed, None)
@@ -143,8 +140,8 @@ def get_note(person: Person, note_id: int, *, deed: Deed | None = None) -> tuple
     if note is None:
         raise NotThere
     seat = seat_on(person, note.passage.book_id)
-    _check_guest(seat, note.passage)
-    if note.state != NoteState.SENT and not permits.sees(Role(seat.role), "unsent-notes"):
+    role = Role(seat.role)
+    if not permits.sees(role, "book") or (note.state != NoteState.SENT and not permits.sees(role, "unsent-notes")):
         raise NotThere
     _check(seat, "book", deed, None)
     return note, seat
@@ -157,7 +154,8 @@ def get_letter(person: Person, letter_id: int, *, deed: Deed | None = None) -> t
         raise NotThere
     seat = seat_on(person, letter.book_id)
     # First, or a refused deed would tell that a letter of this number is being written.
-    if letter.sent_at is None and not permits.sees(Role(seat.role), "draft-letter"):
+    role = Role(seat.role)
+    if not permits.sees(role, "letters" if letter.sent_at else "draft-letter"):
         raise NotThere
     _check(seat, "letters", deed, None)
     return letter, seat
@@ -166,14 +164,27 @@ def get_letter(person: Person, letter_id: int, *, deed: Deed | None = None) -> t
 def may_see_hand_in(seat: Seat, hand_in: HandIn) -> bool:
     """Say whether a seat sees a hand-in.
 
-    Drafts are their maker's; hidden stages and what was taken back are the illustrator's.
+    A draft is its maker's, also when the maker has left it; what was taken back, and what was handed in at a hidden
+    stage, is for the illustrators who sat then. Needs ``passage.stage`` and ``by`` joined.
     """
     role = Role(seat.role)
+    if seat.passage_id is not None and seat.passage_id != hand_in.passage_id:
+        return False
     if hand_in.state == HandInState.DRAFT:
         return hand_in.by_id == seat.pk
+    if hand_in.state == HandInState.LEFT:
+        return hand_in.by.person_id == seat.person_id
     if hand_in.state == HandInState.WITHDRAWN or hand_in.passage.stage.gate == Gate.HIDDEN:
-        return role == Role.ILLUSTRATOR
+        return role == Role.ILLUSTRATOR and sat_together(seat, hand_in.by)
     return permits.sees(role, "pictures")
+
+
+def sat_together(seat: Seat, other: Seat) -> bool:
+    """Say whether two seats are one person's, or were held at the same time: a successor is not let into what went
+    before."""
+    if seat.person_id == other.person_id:
+        return True
+    return other.ended_at is None or other.ended_at > seat.since
 
 
 def is_publisher_side(seat: Seat) -> bool:

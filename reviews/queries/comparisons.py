@@ -5,9 +5,10 @@ from __future__ import annotations
 from collections.abc import Mapping
 
 from reviews.models import CarriedNote, Comparison, HandIn, Note, Passage, Picture, Seat
+from reviews.queries.access import may_see_hand_in
 from reviews.queries.frames import frame_of
 from reviews.rules import permits
-from reviews.rules.states import Gate, HandInState, NoteState, Response, Role, StageKind
+from reviews.rules.states import HandInState, NoteState, Response, Role, StageKind
 
 # Raised when the computation says something else of the same pictures; the worker's own method string stands
 # in what it told. Kept here because a request must not load the engine to learn its name.
@@ -41,7 +42,9 @@ def is_plate(passage: Passage) -> bool:
 def approved_before(passage: Passage) -> Picture | None:
     """Find the newest approved picture of an earlier stage of the same spread (1 query)."""
     row = (
-        Passage.objects.select_related("approved_picture__hand_in__passage__stage", "stage")
+        Passage.objects.select_related(
+            "approved_picture__hand_in__passage__stage", "approved_picture__hand_in__by", "stage"
+        )
         .filter(
             spread_id=passage.spread_id,
             stage__position__lt=passage.stage.position,
@@ -63,9 +66,9 @@ def print_width_um(picture: Picture, passage: Passage) -> int | None:
 def others_named(rows: Mapping[str, Comparison], passage: Passage, seat: Seat) -> dict[str, Picture]:
     """Find whose pictures these were, by their fingerprints (1 query)."""
     others = (
-        Picture.objects.select_related("hand_in__passage__stage")
+        Picture.objects.select_related("hand_in__passage__stage", "hand_in__by")
         .filter(sha256__in=list(rows), hand_in__passage__spread_id=passage.spread_id, removed_at=None)
-        .exclude(hand_in__state=HandInState.DRAFT)
+        .filter(hand_in__state=HandInState.HANDED_IN)
         .order_by("-hand_in__passage__stage__position", "-hand_in__number")
     )
     if is_plate(passage):
@@ -79,8 +82,8 @@ def others_named(rows: Mapping[str, Comparison], passage: Passage, seat: Seat) -
 
 
 def may_see_picture(picture: Picture, seat: Seat) -> bool:
-    hidden = picture.hand_in.passage.stage.gate == Gate.HIDDEN
-    return permits.sees(Role(seat.role), "pictures") and (not hidden or seat.role == Role.ILLUSTRATOR)
+    """Say whether a seat sees a picture; needs its hand-in's maker and stage joined."""
+    return permits.sees(Role(seat.role), "pictures") and may_see_hand_in(seat, picture.hand_in)
 
 
 def carried_onto(pictures: list[Picture], seat: Seat) -> list[CarriedNote]:

@@ -7,25 +7,39 @@ from dataclasses import dataclass
 from datetime import datetime
 from itertools import islice
 
-from django.db.models import Q
+from django.db.models import Q, QuerySet
 
 from reviews.models import Book, LedgerEntry, Passage, Seat
+from reviews.queries.line_names import names_of
 from reviews.rules import permits
 from reviews.rules.chain import Break, Link, breaks
+from reviews.rules.codes import code_of
 from reviews.rules.replay import Replayed
 from reviews.rules.sentences import sentence
-from reviews.rules.states import Deed, PassageState, Role
+from reviews.rules.states import Deed, PassageState, Role, Sight
 
 
 @dataclass(frozen=True)
 class Line:
-    """One line of the ledger as a member reads it."""
+    """One line of the ledger as a member reads it: ``seq`` is its place in the chain, ``name`` what it is called."""
 
     seq: int
+    name: str
+    code: str
     at: datetime
     words: str
     passage: int | None
     sha256: str
+
+
+def read_by(seat: Seat) -> QuerySet[LedgerEntry]:
+    """Keep the entries a seat may read: until it ended, and of what one side keeps to itself what was written while
+    the person sat. A successor in the illustrator's seat is not told what the former one kept in the studio."""
+    rows = LedgerEntry.objects.filter(book_id=seat.book_id, sight__in=permits.sights_of(Role(seat.role)))
+    if seat.role == Role.ILLUSTRATOR:
+        own = Q(at__gte=seat.since) | Q(seat__person=seat.person_id)
+        rows = rows.filter(~Q(sight=Sight.ILLUSTRATOR) | own)
+    return rows.filter(at__lte=seat.ended_at) if seat.ended_at else rows
 
 
 def lines_for(
@@ -36,12 +50,12 @@ def lines_for(
     before: int | None = None,
     newest: int = 200,
 ) -> list[Line]:
-    """Tell the newest entries this seat may read, newest first (1 query).
+    """Tell the newest entries this seat may read, newest first (2 queries).
 
-    ``only`` names the lines wanted, ``before`` leaves out entry ``before`` and those after it. A letter stands with
+    ``only`` gives the places of the lines wanted in the chain, ``before`` leaves out entry ``before`` and those after it. A letter stands with
     every passage it answered.
     """
-    rows = LedgerEntry.objects.filter(book_id=seat.book_id, sight__in=permits.sights_of(Role(seat.role)))
+    rows = read_by(seat)
     if only:
         rows = rows.filter(seq__in=only)
     if before is not None:
@@ -49,16 +63,16 @@ def lines_for(
     if passage is not None:
         rows = rows.filter(Q(passage=passage) | Q(deed=Deed.SEND_LETTER))
     about = (row for row in rows.order_by("-seq").iterator() if passage is None or _concerns(row, passage))
+    names = names_of(seat.book_id, Role(seat.role))
     return [
-        Line(row.seq, row.at, sentence(row.as_entry()), row.passage_id, row.sha256) for row in islice(about, newest)
+        Line(row.seq, names[row.seq], code_of(row.sha256), row.at, sentence(row.as_entry()), row.passage_id, row.sha256)
+        for row in islice(about, newest)
     ]
 
 
 def passages_told_of(seat: Seat) -> list[Passage]:
     """List the passages of which the ledger tells this seat something, in page order (1 query)."""
-    told = LedgerEntry.objects.filter(
-        book_id=seat.book_id, sight__in=permits.sights_of(Role(seat.role)), passage__isnull=False
-    )
+    told = read_by(seat).filter(passage__isnull=False)
     rows = Passage.objects.live().with_places().filter(pk__in=told.order_by().values("passage"))
     return list(rows.order_by("spread__position", "stage__position"))
 

@@ -10,7 +10,7 @@ from reviews.queries.ledger import chain_breaks, stored_state
 from reviews.rules.contract.day_counts import counted_in
 from reviews.rules.entries import Entry
 from reviews.rules.replay import Replayed, replay
-from reviews.rules.states import Deed, HandInState
+from reviews.rules.states import Deed
 
 
 def ledger_faults(book: Book) -> Iterator[str]:
@@ -55,7 +55,7 @@ def _hand_in_faults(book: Book, entries: list[Entry]) -> Iterator[str]:
         for entry in entries
         if entry.deed == Deed.HAND_IN
     }
-    rows = HandIn.objects.filter(passage__book=book).exclude(state=HandInState.DRAFT).prefetch_related("pictures")
+    rows = HandIn.objects.filter(passage__book=book).exclude(number=None).prefetch_related("pictures")
     stored = {
         (row.passage_id, row.number): [
             picture.sha256

@@ -7,8 +7,9 @@ from dataclasses import dataclass
 from django.utils import timezone
 
 from reviews.models import Book, Invitation, Passage, Person, Seat
-from reviews.queries.access import NotThere, get_book
+from reviews.queries.access import NotAllowed, NotThere, get_book
 from reviews.queries.trouble import INVITING, troubles
+from reviews.rules import permits
 from reviews.rules.states import Deed, Gate, Role, StageKind
 
 
@@ -44,9 +45,10 @@ def seats_of(book: Book) -> SeatsPage:
     )
 
 
-def has_art_director(book: Book) -> bool:
-    """Say whether anybody answers for the publisher yet (1 query)."""
-    return Seat.objects.filter(book=book, role=Role.ART_DIRECTOR, ended_at=None).exists()
+def ever_held(book_id: int) -> frozenset[Role]:
+    """Name the parts that somebody has, or once had, on a book (1 query)."""
+    held = Seat.objects.filter(book_id=book_id).order_by().values_list("role", flat=True).distinct()
+    return frozenset(map(Role, held))
 
 
 def guest_passages(book: Book) -> list[Passage]:
@@ -75,4 +77,6 @@ def get_seat(person: Person, seat_id: int, *, deed: Deed) -> tuple[Seat, Seat]:
     if other is None:
         raise NotThere
     other.book, seat = get_book(person, other.book_id, deed=deed)
+    if not permits.may_end(Role(seat.role), Role(other.role)):
+        raise NotAllowed
     return other, seat

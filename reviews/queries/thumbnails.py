@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
+from typing import Any
 
 from django.db.models import F, Q
 
 from reviews.models import Picture, Seat
+from reviews.queries.access import sat_together
 from reviews.rules import permits
 from reviews.rules.states import Gate, HandInState, Role, StageKind
 
@@ -53,11 +55,13 @@ def newest_pictures(seats: Iterable[Seat]) -> dict[int, Newest]:
             spread=F("hand_in__passage__spread_id"),
             passage=F("hand_in__passage_id"),
             gate=F("hand_in__passage__stage__gate"),
+            by=F("hand_in__by__person_id"),
+            by_ended_at=F("hand_in__by__ended_at"),
         )
     )
     found: dict[int, Newest] = {}
     for row in rows:
-        if _is_seen(by_book[row["book"]], row["passage"], row["gate"]):
+        if _is_seen(by_book[row["book"]], row):
             # Later rows are newer, and the first picture of a hand-in comes last.
             found[row["spread"]] = Newest(
                 row["pk"], row["passage"], row["width_px"], row["height_px"], row["has_preview"]
@@ -65,9 +69,10 @@ def newest_pictures(seats: Iterable[Seat]) -> dict[int, Newest]:
     return found
 
 
-def _is_seen(seat: Seat, passage: int, gate: str) -> bool:
-    if seat.passage_id is not None and seat.passage_id != passage:
+def _is_seen(seat: Seat, row: Mapping[str, Any]) -> bool:
+    if seat.passage_id is not None and seat.passage_id != row["passage"]:
         return False
-    if gate == Gate.HIDDEN:
-        return Role(seat.role) == Role.ILLUSTRATOR
+    if row["gate"] == Gate.HIDDEN:
+        by = Seat(person_id=row["by"], ended_at=row["by_ended_at"])
+        return Role(seat.role) == Role.ILLUSTRATOR and sat_together(seat, by)
     return permits.sees(Role(seat.role), "pictures")

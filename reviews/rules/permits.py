@@ -6,7 +6,9 @@ a seat on a book is a stranger and is told nothing (404); a member without the r
 
 from __future__ import annotations
 
-from reviews.rules.states import PUBLISHER_SIDE, Deed, PassageState, Refused, Role, Sight
+from collections.abc import Collection
+
+from reviews.rules.states import ILLUSTRATOR_SIDE, PUBLISHER_SIDE, Deed, PassageState, Refused, Role, Sight
 
 _I, _AD, _E, _AG, _P, _G = (
     Role.ILLUSTRATOR,
@@ -17,7 +19,7 @@ _I, _AD, _E, _AG, _P, _G = (
     Role.GUEST,
 )
 _MARKERS = frozenset({_AD, _E, _P})
-_ALL_MEMBERS = frozenset({_I, _AD, _E, _AG, _P})
+_PUBLISHER_SEATS = PUBLISHER_SIDE | {_G}
 _ANSWERABLE = frozenset({PassageState.ANSWERING, PassageState.APPROVED})
 
 # A missing state set means that the deed does not hang on where a passage stands.
@@ -26,11 +28,11 @@ PERMITS: dict[Deed, tuple[frozenset[Role], frozenset[PassageState] | None]] = {
     Deed.CHANGE_BOOK: (frozenset({_AD}), None),
     Deed.LAY_OUT: (frozenset({_AD, _P}), None),
     Deed.CHANGE_PLAN: (frozenset({_AD}), None),
-    # An illustrator who set the book up brings the art director in (``may_offer``), and nobody else.
-    Deed.INVITE: (frozenset({_AD, _I}), None),
-    Deed.REVOKE_INVITATION: (frozenset({_AD, _I}), None),
+    # Each side fills and empties its own seats (``may_offer``, ``may_end``).
+    Deed.INVITE: (frozenset({_AD, _I, _AG}), None),
+    Deed.REVOKE_INVITATION: (frozenset({_AD, _I, _AG}), None),
     Deed.TAKE_SEAT: (frozenset(), None),  # whoever holds the invitation's secret
-    Deed.END_SEAT: (frozenset({_AD}), None),
+    Deed.END_SEAT: (frozenset({_AD, _I, _AG}), None),
     Deed.MOVE_DUE_DATE: (
         frozenset({_AD, _I}),
         frozenset({PassageState.CLOSED, PassageState.DRAWING, PassageState.ANSWERING}),
@@ -107,17 +109,36 @@ def check(role: Role, deed: Deed, state: PassageState | None = None) -> None:
         raise Refused("not-now")
 
 
-def may_offer(role: Role, *, has_art_director: bool) -> frozenset[Role]:
+def may_offer(role: Role, *, ever_held: Collection[Role]) -> frozenset[Role]:
     """Name the parts that a seat of this role may invite people to.
 
-    The art director offers every part. A book set up by its illustrator has no art director yet: until one sits,
-    the illustrator may invite one.
+    Each side seats its own people. Across the table a seat may be offered only while it has never been held: a
+    publisher who begins a book invites its first illustrator, an illustrator who begins one its first art director.
+    Afterwards nobody gets into the other side's seat, whoever sat there and however it was emptied.
     """
     if role == Role.ART_DIRECTOR:
-        return frozenset(Role)
-    if role == Role.ILLUSTRATOR and not has_art_director:
-        return frozenset({Role.ART_DIRECTOR})
+        return _PUBLISHER_SEATS | (frozenset({Role.ILLUSTRATOR}) - frozenset(ever_held))
+    if role in ILLUSTRATOR_SIDE:
+        first = frozenset({Role.ART_DIRECTOR}) if role == Role.ILLUSTRATOR else frozenset()
+        return ILLUSTRATOR_SIDE | (first - frozenset(ever_held))
     return frozenset()
+
+
+def may_end(role: Role, other: Role) -> bool:
+    """Say whether a seat of this role may end one of the ``other``: those of its own side only."""
+    if role == Role.ART_DIRECTOR:
+        return other in _PUBLISHER_SEATS
+    return role in ILLUSTRATOR_SIDE and other in ILLUSTRATOR_SIDE
+
+
+def keeps_a_farewell(role: Role) -> bool:
+    """Say whether whoever leaves this part keeps what they made and what concerned them; a guest had one vote."""
+    return role != Role.GUEST
+
+
+def is_same_side(role: Role, other: Role) -> bool:
+    """Say whether two parts sit on one side of the table; a guest sits with the publisher."""
+    return (role in ILLUSTRATOR_SIDE) == (other in ILLUSTRATOR_SIDE)
 
 
 def sees(role: Role, thing: str) -> bool:
@@ -168,6 +189,11 @@ PAGES: dict[str, str | Deed] = {
     "running": "operator",
     "all-again": "operator",
     "clock-is-right": "operator",
+    # What somebody keeps whose seat ended; for whoever has a seat there is no such page (``queries.farewell``).
+    "farewell": "signed-in",
+    "farewell-archive": "signed-in",
+    "farewell-original": "signed-in",
+    "farewell-letter": "signed-in",
     "desk": "signed-in",
     "new-book": "signed-in",
     "book-map": "book",
@@ -182,6 +208,7 @@ PAGES: dict[str, str | Deed] = {
     "end-seat": Deed.END_SEAT,
     "account": "account",
     "ledger": "account",
+    "ledger-codes": "account",
     "schedule": "schedule",
     "terms": "terms",
     "change-terms": Deed.CHANGE_TERMS,

@@ -89,16 +89,21 @@ REFUSALS: dict[str, str] = {
     "bad-email": "That is not an e-mail address. Check it and invite again.",
     "already-seated": "{email} already has that seat on this book.",
     "already-invited": "An invitation to {email} is still open. Revoke it first, or wait for the answer.",
-    "invites-director-only": "You can invite the art director as long as the book has none. "
-    "The art director invites everybody else.",
+    "invites-director-only": "You can invite the first art director, as long as the book never had one. "
+    "The publisher’s side invites its own people.",
+    "agent-is-theirs": "The agent speaks for the illustrator, so the illustrator or a sitting agent invites them.",
+    "illustrator-is-theirs": "This book has had its illustrator, so only the illustrator or their agent can offer that "
+    "seat. Ask them to. If both are gone for good, set up a new book for whoever goes on: this one stays as it is, "
+    "with its ledger.",
+    "seat-other-side": "That seat is the other side’s: only its own people end it. Write to them.",
     "guest-needs-passage": "A cover-meeting guest is invited to one passage. Choose it.",
     "invitation-used": "This invitation was already used. Sign in, or ask for a new one.",
-    "invitation-expired": "This invitation has expired. Ask the art director for a new one.",
+    "invitation-expired": "This invitation has expired. Ask whoever sent it for a new one.",
     "invitation-unknown": "This is not a link to an invitation. Open the whole link from the mail.",
     "password-link-ended": "This link was used, or is more than a day old, or you signed in since. Ask for a new one.",
-    "invitation-revoked": "This invitation was taken back. Ask the art director if that is a mistake.",
-    "invitation-overtaken": "This book has an art director by now, so this invitation opens no seat any more. "
-    "Ask the art director for one.",
+    "invitation-revoked": "This invitation was taken back. Ask whoever sent it if that is a mistake.",
+    "invitation-overtaken": "Somebody holds this seat by now, or has held it, so this invitation opens none any more. "
+    "Ask them for one.",
     "invitation-other-person": "This invitation went to another address. Sign out, then open the link again.",
     "email-taken": "There is already an account for this address. Sign in, then open the link again.",
     "last-art-director": "A book needs an art director. Seat another one first.",

@@ -111,7 +111,10 @@ SILENT_WORDS = "Approved by silence"
 
 
 class HandInState(StrEnum):
+    """``LEFT``: a draft whose maker's seat ended before it was handed in. It stays theirs and blocks nobody."""
+
     DRAFT = "draft"
+    LEFT = "left"
     HANDED_IN = "handed_in"
     WITHDRAWN = "withdrawn"
 

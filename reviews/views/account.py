@@ -7,9 +7,13 @@ from django.shortcuts import render
 from django.urls import reverse
 from django.views.decorators.http import require_GET
 
+from reviews.forms.codes import CodesForm
 from reviews.pages.account import account_of
 from reviews.queries.access import NotThere, get_book, get_passage
+from reviews.queries.codes import checked
 from reviews.queries.ledger import lines_for, passages_told_of
+from reviews.queries.line_names import last_stand, names_of
+from reviews.rules.states import Role
 from reviews.views.letters import crumbs
 
 LINES_A_PAGE = 100
@@ -25,6 +29,7 @@ def account(request: HttpRequest, book_id: int) -> HttpResponse:
         "book": book,
         "seat": seat,
         "account": account_of(book, seat),
+        "line_names": names_of(book.pk, Role(seat.role)),
         "unfolded": "all" in request.GET,
         "crumbs": crumbs(book, ("Account", "")),
     }
@@ -32,10 +37,27 @@ def account(request: HttpRequest, book_id: int) -> HttpResponse:
 
 
 @require_GET
+def ledger_codes(request: HttpRequest, book_id: int) -> HttpResponse:
+    """Hold codes from letters, mails and statements against the ledger; ``?codes=`` is what was pasted."""
+    book, seat = get_book(request.user, book_id, thing="account")
+    ledger_url = reverse("reviews:ledger", args=[book.pk])
+    given = CodesForm(request.GET if "codes" in request.GET else None)
+    context = {
+        "book": book,
+        "seat": seat,
+        "form": given,
+        "found": checked(book, Role(seat.role), given.cleaned_data["codes"]) if given.is_valid() else None,
+        "stand": last_stand(book.pk, names_of(book.pk, Role(seat.role))),
+        "crumbs": crumbs(book, ("Ledger", ledger_url), ("Check codes", "")),
+    }
+    return render(request, "reviews/ledger/codes.html", context)
+
+
+@require_GET
 def ledger(request: HttpRequest, book_id: int) -> HttpResponse:
     """Show the ledger, or a part of it.
 
-    ``?passage=`` narrows to one passage, ``?show=3,8`` points at lines, ``?only=3,8`` shows no others,
+    ``?passage=`` narrows to one passage, ``?show=3,8.1`` points at lines, ``?only=3,8.1`` shows no others,
     ``?before=`` turns the page.
     """
     book, seat = get_book(request.user, book_id, thing="account")
@@ -44,25 +66,32 @@ def ledger(request: HttpRequest, book_id: int) -> HttpResponse:
         passage, _ = get_passage(request.user, asked)
         if passage.book_id != book.pk:
             raise NotThere
-    only = _numbers(request.GET.get("only", ""))
-    before = _number(request.GET.get("before", ""))
-    lines = lines_for(seat, passage=passage, only=only, before=before, newest=LINES_A_PAGE + 1)
+    only, before = _names(request.GET.get("only", "")), request.GET.get("before", "")
+    # What is asked for and not there must not widen the answer: no line stands at place 0.
+    places = {name: place for place, name in names_of(book.pk, Role(seat.role)).items()}
+    lines = lines_for(
+        seat,
+        passage=passage,
+        only=[places.get(name, 0) for name in only],
+        before=places.get(before),
+        newest=LINES_A_PAGE + 1,
+    )
     context = {
         "book": book,
         "seat": seat,
         "passage": passage,
         "passages": passages_told_of(seat),
         "lines": lines[:LINES_A_PAGE],
-        "older": lines[LINES_A_PAGE - 1].seq if len(lines) > LINES_A_PAGE else None,
-        "shown": _numbers(request.GET.get("show", "")),
+        "older": lines[LINES_A_PAGE - 1].name if len(lines) > LINES_A_PAGE else None,
+        "shown": _names(request.GET.get("show", "")),
         "only": only,
         "crumbs": crumbs(book, ("Account", reverse("reviews:account", args=[book.pk])), ("Ledger", "")),
     }
     return render(request, "reviews/ledger/ledger.html", context)
 
 
-def _numbers(text: str) -> set[int]:
-    return {number for part in text.split(",")[:MOST_NUMBERS] if (number := _number(part)) is not None}
+def _names(text: str) -> list[str]:
+    return [part for part in text.split(",")[:MOST_NUMBERS] if part]
 
 
 def _number(text: str) -> int | None:

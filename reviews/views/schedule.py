@@ -11,6 +11,7 @@ from reviews.actions.forecasts import ask_for_forecast
 from reviews.pages.schedule import schedule_page
 from reviews.queries.access import get_book
 from reviews.queries.forecasts import forecast_of, has_failed
+from reviews.queries.line_names import names_of
 from reviews.queries.reckoning import reckon_one
 from reviews.rules.states import Role
 from reviews.views.letters import crumbs
@@ -30,6 +31,7 @@ def schedule(request: HttpRequest, book_id: int) -> HttpResponse:
         "page": schedule_page(reckoned, Role(seat.role), found.told if found else None),
         "forecast": found,
         "outlook": found.told.outlook if found else None,
+        "line_names": names_of(book.pk, Role(seat.role)),
         "has_failed": job is not None and has_failed(job),
         "crumbs": crumbs(book, ("Schedule", "")),
     }

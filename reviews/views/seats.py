@@ -12,21 +12,17 @@ from django.views.decorators.http import require_GET, require_POST
 from reviews.actions import seats as deeds
 from reviews.forms.seats import InviteForm
 from reviews.models import Book, Seat
-from reviews.queries.access import get_book
-from reviews.queries.seats import get_invitation, get_seat, guest_passages, has_art_director, seats_of
+from reviews.queries.access import get_book, is_publisher_side
+from reviews.queries.seats import ever_held, get_invitation, get_seat, guest_passages, seats_of
 from reviews.rules import permits
 from reviews.rules.refusals import sentence_for
 from reviews.rules.states import Deed, Refused, Role
-
-# Where the link of the invitation just made waits for the page that shows it once.
-_JUST_INVITED = "just-invited"
 
 
 @require_GET
 def seats(request: HttpRequest, book_id: int) -> HttpResponse:
     book, seat = get_book(request.user, book_id, thing="seats")
-    context = _page(book, seat, just_invited=request.session.pop(_JUST_INVITED, None))
-    return render(request, "reviews/seats/seats.html", context)
+    return render(request, "reviews/seats/seats.html", _page(book, seat))
 
 
 @require_POST
@@ -53,11 +49,13 @@ def _invited(request: HttpRequest, form: InviteForm, seat: Seat) -> HttpResponse
         passage_id=form.passage_id,
         actor=seat,
     )
-    messages.success(request, f"{made.name} is invited as {made.role_words}; the mail goes out as soon as it can.")
-    if not settings.HOUSE:
-        # Mail goes to files here, so the link is shown for handing over. In a house it travels by mail alone:
-        # whoever invites must not be able to take the seat in the other's name.
-        request.session[_JUST_INVITED] = made.pk
+    # The link travels by mail alone: whoever invites must not be able to take the seat in the other's name.
+    where = (
+        "the mail goes out as soon as it can"
+        if settings.HOUSE
+        else "the mail will lie in the folder “mail” of this portal’s data"
+    )
+    messages.success(request, f"{made.name} is invited as {made.role_words}; {where}.")
     return redirect("reviews:seats", seat.book_id)
 
 
@@ -79,23 +77,28 @@ def end_seat(request: HttpRequest, seat_id: int) -> HttpResponse:
 
 def _form(book: Book, seat: Seat, data: QueryDict | None = None) -> InviteForm | None:
     """Offer what this seat may offer; None where it may invite nobody now."""
-    roles = permits.may_offer(Role(seat.role), has_art_director=has_art_director(book))
+    roles = permits.may_offer(Role(seat.role), ever_held=ever_held(book.pk))
     return InviteForm(data, passages=guest_passages(book), roles=roles) if roles else None
 
 
-def _page(book: Book, seat: Seat, *, form: InviteForm | None = None, just_invited: int | None = None) -> dict:
+def _page(book: Book, seat: Seat, *, form: InviteForm | None = None) -> dict:
     role = Role(seat.role)
     page = seats_of(book)
-    fresh = next((row for row in page.invitations if row.pk == just_invited and row.invited_by_id == seat.pk), None)
+    for row in page.live:
+        row.may_be_ended = permits.may_end(role, Role(row.role))
+    for row in page.invitations:
+        own = permits.is_same_side(role, Role(row.invited_by.role))
+        row.may_be_revoked = own and permits.may(role, Deed.REVOKE_INVITATION)
+        row.shows_address = own and permits.sees(role, "seat-addresses")
     return {
         "book": book,
         "seat": seat,
         "page": page,
         "form": form or _form(book, seat),
         "may_end": permits.may(role, Deed.END_SEAT),
+        "is_publisher": is_publisher_side(seat),
+        "lacks_illustrator": not any(row.role == Role.ILLUSTRATOR for row in page.live),
         "shows_addresses": permits.sees(role, "seat-addresses"),
-        "fresh": fresh,
-        "fresh_link": settings.PUBLIC_ADDRESS + reverse("reviews:invitation", args=[fresh.secret]) if fresh else "",
         "crumbs": [
             {"label": book.title, "url": reverse("reviews:book-map", args=[book.pk])},
             {"label": "Seats", "url": ""},

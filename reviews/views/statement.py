@@ -32,6 +32,7 @@ def statement(request: HttpRequest, book_id: int) -> HttpResponse:
         "seat": seat,
         "page": page,
         "drawn": page.drawn,
+        "line_names": page.line_names,
         "day": page.drawn.as_of.isoformat(),
         "day_form": DayForm(initial={"as_of": page.drawn.as_of}, latest=page.today),
         "caution_words": page.drawn.caution,

@@ -17,6 +17,7 @@ from reviews.models import Book, Seat
 from reviews.pages.terms import terms_page
 from reviews.queries.access import get_book, get_passage
 from reviews.queries.letters import draft_letter
+from reviews.queries.line_names import names_of
 from reviews.rules import permits
 from reviews.rules.contract.term_sets import CAUTION, READY_SETS
 from reviews.rules.refusals import sentence_for
@@ -101,6 +102,7 @@ def _page(book: Book, seat: Seat, *, start: str = "", form: TermsForm | None = N
         "form": shown if may_enter else None,
         "is_open": form is not None or ready is not None,
         "started": ready,
+        "line_names": names_of(book.pk, Role(seat.role)),
         "ready_sets": READY_SETS.values(),
         **(offered() if may_enter else {}),
         "currencies": CURRENCIES,

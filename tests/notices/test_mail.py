@@ -147,7 +147,7 @@ def test_a_mail_that_cannot_be_handed_over_is_tried_again(cast, sent_letter, mon
 
 
 def test_whoever_left_the_book_is_written_to_no_more(cast, sent_letter):
-    seats.end_seat(cast.agent.pk, actor=cast.art_director)
+    seats.end_seat(cast.agent.pk, actor=cast.illustrator)
     assert mailed(cast.agent.person, letter_entry()) is None
 
 

@@ -158,7 +158,7 @@ def test_mail_stopped_between_making_and_sending_is_not_sent(cast):
 
 def test_a_seat_that_ended_hears_of_nothing(cast):
     remind(at("2026-11-10"))
-    seats.end_seat(cast.agent.pk, actor=cast.art_director)
+    seats.end_seat(cast.agent.pk, actor=cast.illustrator)
     assert mailed(digests()["Desmond"][0]) is None
 
 

@@ -187,21 +187,29 @@ def test_every_seat_gets_exactly_what_the_table_gives_it(world):
         for name, words in PRIVATE:
             status = ask(client, name, path_to(name, words, world)).status_code
             may = role in allowed_roles(name) and (role, name) not in _OWN_ONLY
-            refused = 404 if (role, name) in _ELSEWHERE else 403
-            shut_out = may and status in (403, 404) and name not in _NOT_MADE
-            if status >= 500 or shut_out or (not may and status != refused):
+            refusal = 404 if is_secret(role, name) else 403
+            if (
+                status >= 500
+                or (may and status in (403, 404) and name not in _NOT_MADE)
+                or (not may and status != refusal)
+            ):
                 wrong.append((role.value, name, "may" if may else "may not", status))
     assert not wrong, "\n".join(map(str, wrong))
 
 
+def is_secret(role: Role, name: str) -> bool:
+    """Say whether a role must not even learn that the thing of this walk is there: the letter being written, and for
+    a guest every letter and note."""
+    if name == "send-letter":
+        return role not in VIEWS["draft-letter"]
+    _, words = next(each for each in PRIVATE if each[0] == name)
+    return role == Role.GUEST and bool({"note_id", "letter_id"} & set(words))
+
+
 # The test's pictures were never rendered, and the draft letter has no paper: for those with the right these are
 # "not there yet", which is what 404 says. Everybody else must get 403 all the same.
-# An illustrator takes back their own invitations; the one of this walk is the art director's.
-_OWN_ONLY = {(Role.ILLUSTRATOR, "revoke-invitation")}
-# The sent note lies outside the one passage that is all there is for a guest.
-_ELSEWHERE = {(Role.GUEST, name) for name in ON_WHAT_WAS_SENT if "note" in name or name == "reply"}
-# The letter being written is not there at all for those who may not read it.
-_ELSEWHERE |= {(role, "send-letter") for role in Role if role not in VIEWS["draft-letter"]}
+# Each side takes back its own invitations and ends its own seats; those of this walk are the publisher's.
+_OWN_ONLY = {(role, name) for role in (Role.ILLUSTRATOR, Role.AGENT) for name in ("revoke-invitation", "end-seat")}
 _NOT_MADE = {"picture-preview", "picture-thumb", "picture-tile", "letter-paper"}
 
 
@@ -256,8 +264,48 @@ def test_a_draft_exists_for_its_illustrator_only(world):
     made = draft(world.cast.passage("Pages 6–7", "ideas"), world.cast.illustrator, (5,))
     path = reverse("reviews:picture-state", args=[made.pictures.get().pk])
     for role, client in clients(world).items():
-        expected = 200 if role == Role.ILLUSTRATOR else 404
-        assert client.get(path).status_code == expected, role
+        assert client.get(path).status_code == (200 if role == Role.ILLUSTRATOR else 404), role
+
+
+def test_a_guest_cannot_count_what_lies_beside_the_one_passage(world):
+    """A number that stands for something and one that stands for nothing are answered alike."""
+    client = clients(world)[Role.GUEST]
+    other = world.cast.passage("Pages 4–5", "ideas")
+    handed = other.hand_ins.get()
+    for name, pk in (
+        ("picture-state", handed.pictures.get().pk), ("picture-original", handed.pictures.get().pk),
+        ("reply", world.sent["note_id"]), ("letter", world.sent["letter_id"]),
+    ):  # fmt: skip
+        for number in (pk, 999_999):
+            path = reverse(f"reviews:{name}", args=[number])
+            answer = client.post(path) if name == "reply" else client.get(path)
+            assert answer.status_code == 404, (name, number)
+
+
+@pytest.mark.parametrize("role", [Role.ILLUSTRATOR, Role.AGENT, Role.PRODUCTION, Role.GUEST])
+def test_nobody_can_read_from_a_number_that_a_letter_is_being_written(world, role):
+    client = clients(world)[role]
+    for number in (world.arguments["letter_id"], 999_999):
+        for name in ("letter", "letter-paper", "send-letter"):
+            assert client.get(reverse(f"reviews:{name}", args=[number])).status_code == 404, (name, number)
+    assert (
+        clients(world)[Role.EDITOR].get(reverse("reviews:letter", args=[world.arguments["letter_id"]])).status_code
+        == 302
+    )
+
+
+def test_what_was_taken_back_is_gone_for_everybody_but_its_illustrator(world):
+    passage = world.cast.passage("Pages 6–7", "ideas")
+    handed = handed_in(passage, world.cast.illustrator, (5,))
+    paths = [
+        reverse(f"reviews:{name}", args=[handed.pictures.get().pk]) for name in ("picture-state", "picture-original")
+    ]
+    agent = clients(world)[Role.AGENT]
+    assert [ask(agent, "picture-state", path).status_code for path in paths] == [200, 200]
+    hand_ins.withdraw_hand_in(handed.pk, "The wrong file.", actor=world.cast.illustrator)
+    for role, client in clients(world).items():
+        found = {ask(client, "picture-state", path).status_code for path in paths}
+        assert found == ({200} if role == Role.ILLUSTRATOR else {404}), role
 
 
 def test_a_guest_sees_nothing_beyond_the_one_passage(world):

@@ -165,7 +165,7 @@ def test_the_dates_of_a_seat_that_ended_are_cancelled_and_stay_so(cast):
     address, client = address_of(cast.agent.person), Client()
     before = events(client.get(address))
     with as_if_at(NOW):
-        end_seat(cast.agent.pk, actor=cast.art_director)
+        end_seat(cast.agent.pk, actor=cast.illustrator)
     response = client.get(address)
     after = events(response)
     assert set(after) == set(before)
@@ -182,7 +182,7 @@ def test_the_dates_of_a_seat_that_ended_are_cancelled_and_stay_so(cast):
 def test_what_happens_after_a_seat_ended_is_not_told_to_it(cast, monkeypatch):
     address, client = address_of(cast.agent.person), Client()
     with as_if_at(NOW):
-        end_seat(cast.agent.pk, actor=cast.art_director)
+        end_seat(cast.agent.pk, actor=cast.illustrator)
     ended = client.get(address).content
     later = NOW + timedelta(days=9)
     monkeypatch.setattr(timezone, "now", lambda: later)
@@ -197,13 +197,11 @@ def test_what_happens_after_a_seat_ended_is_not_told_to_it(cast, monkeypatch):
 def test_a_seat_taken_anew_brings_its_dates_back(cast):
     address, client = address_of(cast.agent.person), Client()
     with as_if_at(NOW):
-        end_seat(cast.agent.pk, actor=cast.art_director)
+        end_seat(cast.agent.pk, actor=cast.illustrator)
     ended = events(client.get(address))
     person = cast.agent.person
     with as_if_at(NOW):
-        invitation = invite(
-            cast.book.pk, email=person.email, name=person.name, role=Role.AGENT, actor=cast.art_director
-        )
+        invitation = invite(cast.book.pk, email=person.email, name=person.name, role=Role.AGENT, actor=cast.illustrator)
         take_seat(invitation.secret, person=person)
     again = events(client.get(address))
     assert set(again) == set(ended)

@@ -5,6 +5,7 @@ from django.urls import reverse
 
 from reviews.models import LedgerEntry
 from reviews.rules import permits
+from reviews.rules.codes import code_of
 from reviews.rules.states import Role
 from reviews.views import account
 from tests.cast import gather, sign_in
@@ -45,10 +46,10 @@ def test_unsent_notes_and_drafts_are_not_told_to_the_other_side(client, cast):
         assert "into the draft" not in ledger(client, cast, role).content.decode()
 
 
-def test_lines_carry_the_beginning_of_their_fingerprint(client, cast):
+def test_lines_carry_the_code_of_their_fingerprint(client, cast):
     page = ledger(client, cast, Role.AGENT)
     for line in page.context["lines"]:
-        assert f">{line.sha256[:8]}<" in page.content.decode()
+        assert f">{code_of(line.sha256)}<" in page.content.decode()
 
 
 def test_a_passage_is_followed_with_the_letters_that_answered_it(client, cast):

@@ -238,6 +238,7 @@ def test_the_draft_is_not_shown_to_those_it_is_not_for(as_role, cast, ideas, rol
     answered(cast, ideas, "ask")
     client = as_role(role)
     draft = draft_of(cast).pk
+    # The page of the draft is the publisher's; that one is being written is not told either.
     for name, pk, status in (("draft-letter", cast.book.pk, 403), ("letter", draft, 404), ("send-letter", draft, 404)):
         answer = client.get(reverse(f"reviews:{name}", args=[pk]))
         assert answer.status_code == status

@@ -1,0 +1,61 @@
+"""Codes that left the machine, held against the ledger as it stands."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from reviews.models import Book, LedgerEntry
+from reviews.queries.ledger import chain_breaks
+from reviews.queries.line_names import names_of
+from reviews.rules.codes import Stand, code_of, stands_in
+from reviews.rules.states import Role
+
+
+@dataclass(frozen=True)
+class CheckedCode:
+    """One code and what the ledger says to it: ``now`` is the line's code there, None where the line is gone.
+
+    ``elsewhere`` names the line that has this code now, if another does.
+    """
+
+    given: Stand
+    now: str | None
+    elsewhere: str | None
+
+    @property
+    def agrees(self) -> bool:
+        return self.now == self.given.code
+
+
+@dataclass(frozen=True)
+class CheckedCodes:
+    """What came of a check; ``breaks`` are the places where the chain itself does not hold."""
+
+    codes: list[CheckedCode]
+    breaks: list[str]
+    last: str
+
+    @property
+    def agrees(self) -> bool:
+        """Say whether there was something to check and all of it holds."""
+        return bool(self.codes) and not self.breaks and all(code.agrees for code in self.codes)
+
+
+def checked(book: Book, role: Role, text: str) -> CheckedCodes:
+    """Find the codes in a text and check them, and the whole chain with them (3 queries).
+
+    A code agrees only with a line at the same place; that what stands before it is what stood there then follows from
+    the chain, which is therefore walked as well.
+    """
+    names = names_of(book.pk, role)
+    rows = LedgerEntry.objects.filter(book=book).order_by("seq").values_list("seq", "sha256")
+    codes = {names[seq]: code_of(sha256) for seq, sha256 in rows.iterator() if seq in names}
+    lines = {code: name for name, code in codes.items()}
+    found = [
+        CheckedCode(
+            given, codes.get(given.line), lines.get(given.code) if codes.get(given.line) != given.code else None
+        )
+        for given in stands_in(text)
+    ]
+    shared = [name for name in names.values() if "." not in name]
+    return CheckedCodes(found, [fault.words for fault in chain_breaks(book)], shared[-1] if shared else "0")

@@ -1,0 +1,114 @@
+"""What somebody keeps of a book on which their seat ended: what they made, and what concerned them until that day."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from datetime import date
+
+from reviews.models import Book, Letter, Person, Picture, Seat
+from reviews.pages.letter_pages import LetterPage, letter_page
+from reviews.pages.statement import StatementPage, statement_page
+from reviews.queries.access import NotThere
+from reviews.queries.ledger import Line, lines_for
+from reviews.rules import permits
+from reviews.rules.states import PictureState, Role
+
+#: A ledger of this many lines is a book of some thirty years; beyond it the archive says that it ends.
+MOST_LINES = 100_000
+
+
+@dataclass(frozen=True)
+class Farewell:
+    """One book somebody left; ``seat`` is their last one there, ended."""
+
+    book: Book
+    seat: Seat
+    seats: tuple[Seat, ...]
+
+    @property
+    def role(self) -> Role:
+        return Role(self.seat.role)
+
+    @property
+    def day(self) -> date:
+        return self.book.day_rule.local_date(self.seat.ended_at)
+
+
+def farewells_of(person: Person) -> list[Farewell]:
+    """List the books somebody left for good, the last one left first (1 query)."""
+    by_book: dict[int, list[Seat]] = {}
+    for seat in Seat.objects.select_related("book", "person").filter(person=person).order_by("since", "pk"):
+        by_book.setdefault(seat.book_id, []).append(seat)
+    found = [
+        Farewell(seats[-1].book, seats[-1], tuple(seats))
+        for seats in by_book.values()
+        if all(seat.ended_at for seat in seats) and permits.keeps_a_farewell(Role(seats[-1].role))
+    ]
+    return sorted(found, key=lambda one: one.seat.ended_at, reverse=True)
+
+
+def get_farewell(person: Person, book_id: int) -> Farewell:
+    """Find what somebody keeps of a book they left; for everybody else there is no such page (1 query)."""
+    for one in farewells_of(person):
+        if one.book.pk == book_id:
+            return one
+    raise NotThere
+
+
+def own_pictures(farewell: Farewell) -> list[Picture]:
+    """List every file the person put in, drafts and what they took back too, in page order (1 query)."""
+    return list(
+        Picture.objects.select_related("hand_in__passage__spread", "hand_in__passage__stage")
+        .filter(hand_in__by__in=[seat.pk for seat in farewell.seats])
+        .exclude(state=PictureState.REFUSED)
+        .order_by(
+            "hand_in__passage__spread__position", "hand_in__passage__stage__position", "hand_in", "position", "pk"
+        )
+    )
+
+
+def own_picture(farewell: Farewell, picture_id: int) -> Picture:
+    """Find one file the person put in (1 query)."""
+    picture = Picture.objects.filter(pk=picture_id, hand_in__by__in=[seat.pk for seat in farewell.seats]).first()
+    if picture is None:
+        raise NotThere
+    return picture
+
+
+def letters_read(farewell: Farewell) -> list[Letter]:
+    """List the letters that were sent before the seat ended (1 query)."""
+    return list(
+        Letter.objects.select_related("book", "sent_by__person")
+        .filter(book=farewell.book, sent_at__lte=farewell.seat.ended_at)
+        .order_by("number")
+    )
+
+
+def letter_read(farewell: Farewell, letter_id: int) -> Letter:
+    """Find one of those letters (1 query)."""
+    for letter in letters_read(farewell):
+        if letter.pk == letter_id:
+            return letter
+    raise NotThere
+
+
+def pages_read(farewell: Farewell) -> Iterator[LetterPage]:
+    """Give each letter as its reader had it when the seat ended (7 queries a letter)."""
+    for letter in letters_read(farewell):
+        page = letter_page(letter, farewell.role)
+        for note in page.notes:
+            if note.row.responded_at and note.row.responded_at > farewell.seat.ended_at:
+                note.row.response = note.row.response_words = ""
+            note.replies = [reply for reply in note.replies if reply.at <= farewell.seat.ended_at]
+        yield page
+
+
+def lines_kept(farewell: Farewell) -> list[Line]:
+    """Tell the ledger as the person could read it when the seat ended, newest first."""
+    return lines_for(farewell.seat, newest=MOST_LINES)
+
+
+def statement_kept(farewell: Farewell) -> StatementPage:
+    """Draw up the statement of the day on which the seat ended, from what had happened by then."""
+    return statement_page(farewell.book, farewell.role, at=farewell.seat.ended_at, until=farewell.seat.ended_at)

@@ -1,0 +1,69 @@
+"""What somebody keeps of a book on which their seat ended: to be read, and to be taken home."""
+
+from __future__ import annotations
+
+from django.http import FileResponse, HttpRequest, HttpResponse, StreamingHttpResponse
+from django.shortcuts import render
+from django.views.decorators.http import require_GET
+
+from reviews import storage
+from reviews.notices.farewell_archive import archive_of
+from reviews.queries.access import NotThere
+from reviews.queries.farewell import (
+    get_farewell,
+    letter_read,
+    letters_read,
+    lines_kept,
+    own_picture,
+    own_pictures,
+    statement_kept,
+)
+
+
+@require_GET
+def farewell(request: HttpRequest, book_id: int) -> HttpResponse:
+    kept = get_farewell(request.user, book_id)
+    context = {
+        "book": kept.book,
+        "kept": kept,
+        "letters": letters_read(kept),
+        "pictures": own_pictures(kept),
+        "lines": lines_kept(kept),
+        "page": statement_kept(kept),
+        "crumbs": [{"label": f"What you keep of {kept.book.title}", "url": ""}],
+    }
+    return render(request, "reviews/farewell/farewell.html", context)
+
+
+@require_GET
+def archive(request: HttpRequest, book_id: int) -> HttpResponse:
+    kept = get_farewell(request.user, book_id)
+    response = StreamingHttpResponse(archive_of(kept), content_type="application/zip")
+    response["Content-Disposition"] = f'attachment; filename="book-{kept.book.pk}-kept.zip"'
+    response["Cache-Control"] = "private, no-store"
+    return response
+
+
+@require_GET
+def original(request: HttpRequest, book_id: int, picture_id: int) -> HttpResponse:
+    """Send one own file bit for bit, always as a download."""
+    picture = own_picture(get_farewell(request.user, book_id), picture_id)
+    name = storage.original_name(picture.sha256)
+    if not storage.exists(name):
+        raise NotThere
+    response = FileResponse(
+        storage.open_stored(name), as_attachment=True, filename=picture.file_name,
+        content_type="application/octet-stream",
+    )  # fmt: skip
+    response["Content-Security-Policy"] = "sandbox; default-src 'none'"
+    response["Cache-Control"] = "private, no-store"
+    return response
+
+
+@require_GET
+def letter(request: HttpRequest, book_id: int, letter_id: int) -> HttpResponse:
+    found = letter_read(get_farewell(request.user, book_id), letter_id)
+    if not found.paper:
+        raise NotThere
+    name = f"{found.book.title}, letter {found.number}.pdf"
+    return FileResponse(storage.open_stored(found.paper), filename=name, content_type="application/pdf")
