@@ -12,12 +12,14 @@ from datetime import date, datetime
 from typing import Any
 
 from django.db import transaction
+from django.db.models import Model
 
 from reviews.actions import _ledger
 from reviews.actions._outbox import look_ahead, owe_entry
 from reviews.actions.clock import moment
 from reviews.actions.presses import claim_press
 from reviews.models import Book, LedgerEntry, Passage, Seat
+from reviews.queries.held_rows import held_rows, kind_of
 from reviews.rules import permits
 from reviews.rules.mailing import MOVES_THE_END
 from reviews.rules.sentences import TOLD
@@ -34,6 +36,21 @@ class Act:
         self.now: datetime = moment()
         self.entry: LedgerEntry | None = None
         self.is_void = False
+        self._written: dict[str, set[int]] = {}
+
+    def holds(self, *rows: Model) -> None:
+        """Name rows that this deed wrote or removed: its entry holds what they say once it is recorded."""
+        for row in rows:
+            self._written.setdefault(kind_of(row), set()).add(row.pk)
+
+    def _holds_passages(self, data: dict[str, Any], passage: Passage | None) -> None:
+        """Hold the passages that the entry tells of, without every deed naming them again."""
+        told = self._written.setdefault("passage", set())
+        told.update([passage.pk] if passage is not None else [])
+        told.update(data.get("opens", ()), data.get("closes", ()))
+        told.update(planned["passage"] for planned in data.get("passages", ()))
+        for answer in data.get("answers", ()):
+            told.update([answer["passage"], *answer["opens"]])
 
     def void(self) -> None:
         """Say that there was nothing to do: the deed had been done before, and no entry is owed."""
@@ -69,14 +86,19 @@ class Act:
         sight: Sight = Sight.ALL,
         also_tell: frozenset[Role] = frozenset(),
     ) -> LedgerEntry:
-        """Write the deed's one ledger entry, and owe each person who is told of it one mail."""
+        """Write the deed's one ledger entry, and owe each person who is told of it one mail.
+
+        Every row must be written before: the entry holds what the rows say now.
+        """
         if self.entry is not None:
             raise RuntimeError(f"{self.deed} recorded twice")
         if passage is not None:
             data = {"where": passage.where, **data}
+        self._holds_passages(data, passage)
         self.entry = _ledger.append(
-            self.book, self.deed, at=self.now, seat=self.seat, passage=passage, sight=sight, data=data
-        )
+            self.book, self.deed, at=self.now, seat=self.seat, passage=passage, sight=sight, data=data,
+            held=held_rows(self._written),
+        )  # fmt: skip
         self._tell(TOLD[self.deed] | also_tell)
         if self.deed in MOVES_THE_END:
             look_ahead(self.entry)

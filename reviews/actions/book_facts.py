@@ -46,6 +46,7 @@ def change_book(
             setattr(book, name, value)
         book.save(update_fields=list(changed))
         told = {name: {"from": _written(before), "to": _written(after)} for name, (before, after) in changed.items()}
+        act.holds(book)
         act.record({"changed": told, "reason": reason.strip()[:300]})
     return book
 

@@ -73,6 +73,7 @@ def make_book(new: NewBook, *, actor: Person) -> Book:
             for position, piece in enumerate(pieces, start=1)
         ]
         planned = [row for spread in spreads for row in make_passages(spread, act)]
+        act.holds(book, seat, *plans.values(), *spreads, *Stage.objects.filter(plan__book=book))
         act.record({"title": book.title, "n_pages": book.n_pages, **laid_out(planned)})
     return book
 

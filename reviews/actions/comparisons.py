@@ -74,6 +74,7 @@ def place_note(note_id: int, picture_id: int, region: Any, *, actor: Seat) -> Ca
             raise Refused("bad-region") from problem
         carried.corrected_by = act.by
         carried.save(update_fields=["corrected", "corrected_by"])
+        act.holds(carried)
         act.record(
             {"note": note_id, "picture": picture_id, **_named(carried.note)},
             passage=act.passage(carried.note.passage_id),
@@ -90,6 +91,7 @@ def put_back_note(note_id: int, picture_id: int, *, actor: Seat) -> CarriedNote:
             raise Refused("not-placed-by-hand")
         carried.corrected = carried.corrected_by = None
         carried.save(update_fields=["corrected", "corrected_by"])
+        act.holds(carried)
         act.record(
             {"note": note_id, "picture": picture_id, **_named(carried.note), "is_put_back": True},
             passage=act.passage(carried.note.passage_id),

@@ -95,6 +95,7 @@ def derived_made(claim: Claim, *, sha256: str, n_bytes: int, recipe: dict[str, A
         derivation.save(update_fields=["state", "picture", "recipe"])
         told = {"verdict": "made", "picture": picture.pk, "sha256": sha256, "recipe": recipe}
         passage = act.passage(hand_in.passage_id)
+        act.holds(picture)
         act.record(_told(derivation, sheets) | told, passage=passage, sight=Sight.ILLUSTRATOR)
 
 
@@ -133,6 +134,7 @@ def choose_derived(derivation_id: int, choice: Choice, *, actor: Seat) -> Deriva
             _take_in(derivation, sheets, act)
         derivation.state = after
         derivation.save(update_fields=["state"])
+        act.holds(*derivation.hand_in.pictures.all())
         act.record(_told(derivation, sheets) | {"choice": choice.value}, passage=passage, sight=Sight.ILLUSTRATOR)
     return derivation
 

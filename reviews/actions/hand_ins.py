@@ -47,6 +47,7 @@ def add_picture(passage_id: int, upload: Any, *, sha256: str, actor: Seat) -> Pi
             state=PictureState.RECEIVED,
         )
         jobs.enqueue(jobs.RENDITIONS, picture.pk)
+        act.holds(draft, picture)
         act.record(
             {"file_name": picture.file_name, "picture": picture.pk, "sha256": sha256},
             passage=passage,
@@ -62,6 +63,7 @@ def remove_picture(picture_id: int, *, actor: Seat) -> None:
         picture.removed_at = act.now
         picture.save(update_fields=["removed_at"])
         drop_with_picture(picture, act)
+        act.holds(*picture.hand_in.pictures.all())
         act.record(
             {"file_name": picture.file_name, "picture": picture.pk},
             passage=act.passage(picture.hand_in.passage_id),
@@ -79,6 +81,7 @@ def order_pictures(hand_in_id: int, order: Sequence[int], *, actor: Seat) -> Non
         for position, pk in enumerate(order, start=1):
             pictures[pk].position = position
         Picture.objects.bulk_update(pictures.values(), ["position"])
+        act.holds(*pictures.values())
         act.record({"order": list(order)}, passage=act.passage(draft.passage_id), sight=Sight.ILLUSTRATOR)
 
 
@@ -88,6 +91,7 @@ def word_hand_in(hand_in_id: int, cover_note: str, *, actor: Seat) -> None:
         draft = own_draft(hand_in_id, act)
         draft.cover_note = cover_note.strip()
         draft.save(update_fields=["cover_note"])
+        act.holds(draft)
         act.record({}, passage=act.passage(draft.passage_id), sight=Sight.ILLUSTRATOR)
 
 
@@ -113,6 +117,7 @@ def hand_in(hand_in_id: int, *, cover_note: str | None = None, actor: Seat) -> H
         _number_pictures(pictures)
         came = open_next(following, outcome.opens_next, act.now)
         ask_for_comparisons(passage, draft, act)
+        act.holds(draft, *draft.pictures.all())
         act.record(
             {
                 "hand_in": draft.pk,
@@ -148,6 +153,7 @@ def withdraw_hand_in(hand_in_id: int, because: str, *, actor: Seat) -> None:
         passage.answer_due_on = None
         passage.held_since = act.now
         passage.save(update_fields=["state", "hand_in", "answer_due_on", "held_since"])
+        act.holds(handed)
         act.record({"number": handed.number, "to": passage.state, "reason": handed.withdrawn_because}, passage=passage)
 
 

@@ -49,6 +49,7 @@ def change_plan(plan_id: int, stages: Sequence[PlannedStage], *, actor: Seat) ->
     with deed_on(book_id, Deed.CHANGE_PLAN, actor) as act:
         plan = StagePlan.objects.get(pk=plan_id, book=act.book)
         old = {stage.kind: stage for stage in plan.stages.all()}
+        act.holds(*old.values())
         closes = _take_out([stage for kind, stage in old.items() if kind not in {s.kind for s in stages}], act)
         gates = _new_gates(old, stages)
         before = {kind: stage.as_planned() for kind, stage in old.items()}
@@ -58,6 +59,7 @@ def change_plan(plan_id: int, stages: Sequence[PlannedStage], *, actor: Seat) ->
         told = {**laid_out(came), "closes": closes, "gates": gates, **opened(opens)}
         # Whether the editor's voice counts must not change without the editor knowing.
         voices = any(p.kind in before and p.two_voices != before[p.kind].two_voices for p in stages)
+        act.holds(*plan.stages.all())
         act.record(
             {"plan": plan.name, "words": words, **told},
             also_tell=frozenset({Role.EDITOR}) if voices else frozenset(),
@@ -96,6 +98,7 @@ def _replace(old: Sequence[Spread], new: Sequence[pages.Piece], act: Act, words:
         for offset, piece in enumerate(new)
     ]
     passages = [passage for spread in made for passage in make_passages(spread, act)]
+    act.holds(*old, *Spread.objects.filter(book=act.book, removed_at=None))
     act.record({"words": words, **laid_out(passages), "closes": gone})
     return made
 

@@ -38,7 +38,7 @@ def weigh_note(note_id: int, *, weighing: str, letter_words: str = "", actor: Se
         reworded = letter_words.strip()
         note.letter_words = "" if reworded == note.words else reworded
         note.save(update_fields=["weighing", "letter_words"])
-        _draft_letter(act)
+        act.holds(note, _draft_letter(act))
         act.record(
             {"note": note.pk, "weighing": note.weighing},
             passage=act.passage(note.passage_id),
@@ -76,6 +76,7 @@ def set_answer(passage_id: int, *, answer: str, picture_id: int | None = None, a
             passage=passage,
             defaults={"hand_in": passage.hand_in, "picture": picture, "answer": given},
         )
+        act.holds(letter, written)
         act.record({"answer": given}, passage=passage, sight=Sight.PUBLISHER)
     return written
 
@@ -102,9 +103,11 @@ def drop_answer(passage_id: int, *, actor: Seat) -> None:
     book_id = Passage.objects.values_list("book_id", flat=True).get(pk=passage_id)
     with deed_on(book_id, Deed.DROP_ANSWER, actor) as act:
         letter = _draft_letter(act)
-        n_gone, _ = letter.answers.filter(passage_id=passage_id).delete()
-        if not n_gone:
+        gone = letter.answers.filter(passage_id=passage_id).first()
+        if gone is None:
             raise Refused("answer-gone")
+        act.holds(letter, gone)
+        letter.answers.filter(pk=gone.pk).delete()
         act.record({}, passage=act.passage(passage_id), sight=Sight.PUBLISHER)
 
 
@@ -114,6 +117,7 @@ def word_letter(book_id: int, words: str, *, actor: Seat) -> Letter:
         letter = _draft_letter(act)
         letter.words = words.strip()
         letter.save(update_fields=["words"])
+        act.holds(letter)
         act.record({}, sight=Sight.PUBLISHER)
     return letter
 
@@ -133,9 +137,9 @@ def send_letter(letter_id: int, *, looked_at: str, over_is_agreed: bool = False,
         planned.check()
         if any(effect.is_over or effect.outside_fee for effect in planned.effects) and not over_is_agreed:
             raise Refused("over-needs-yes")
-        use_consents(planned, letter)
+        act.holds(letter, *answers, *use_consents(planned, letter))
         told = [answer_passage(answer, act) for answer in answers]
-        sent, held = _send_notes(letter, answers)
+        sent, held = _send_notes(letter, answers, act)
         _close(letter, act)
         completes = frozenset({Role.PRODUCTION}) if any(a["opens"] for a in told) else frozenset()
         act.record(
@@ -161,7 +165,7 @@ def _sendable(letter: Letter, looked_at: str) -> list[LetterAnswer]:
     return answers
 
 
-def _send_notes(letter: Letter, answers: list[LetterAnswer]) -> tuple[list[int], list[int]]:
+def _send_notes(letter: Letter, answers: list[LetterAnswer], act: Act) -> tuple[list[int], list[int]]:
     passages = [answer.passage_id for answer in answers]
     notes = list(
         Note.objects.select_related("picture").filter(passage_id__in=passages, state=NoteState.UNSENT).order_by("pk")
@@ -174,6 +178,7 @@ def _send_notes(letter: Letter, answers: list[LetterAnswer]) -> tuple[list[int],
     for note in held:
         note.state, note.letter = NoteState.HELD_BACK, letter
     Note.objects.bulk_update(notes, ["state", "letter", "number"])
+    act.holds(*notes)
     return [note.pk for note in through], [note.pk for note in held]
 
 

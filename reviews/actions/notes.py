@@ -44,6 +44,7 @@ def pin_note(passage_id: int, picture_id: int, *, region: Any, words: str, cause
             weighing=Weighing.THROUGH,
             made_at=act.now,
         )
+        act.holds(note)
         act.record({"note": note.pk, "picture": picture.pk}, passage=passage, sight=Sight.PUBLISHER)
     return note
 
@@ -58,6 +59,7 @@ def edit_note(note_id: int, *, words: str, cause: str, region: Any = None, actor
         if region is not None:
             note.region = _checked_region(region)
         note.save(update_fields=["words", "cause", "region"])
+        act.holds(note)
         act.record({"note": note.pk}, passage=passage, sight=Sight.PUBLISHER)
     return note
 
@@ -68,6 +70,7 @@ def withdraw_note(note_id: int, *, actor: Seat) -> None:
         note = _own_unsent(note_id, act)
         note.state = NoteState.WITHDRAWN
         note.save(update_fields=["state"])
+        act.holds(note)
         act.record({"note": note.pk}, passage=act.passage(note.passage_id), sight=Sight.PUBLISHER)
 
 
@@ -81,6 +84,7 @@ def restore_note(note_id: int, *, actor: Seat) -> None:
             raise Refused("note-is-sent")
         note.state = NoteState.UNSENT
         note.save(update_fields=["state"])
+        act.holds(note)
         act.record({"note": note.pk}, passage=act.passage(note.passage_id), sight=Sight.PUBLISHER)
 
 
@@ -97,6 +101,7 @@ def reply(note_id: int, words: str, *, actor: Seat) -> Reply:
             raise Refused("note-is-gone")
         sight = Sight.ALL if is_sent else Sight.PUBLISHER
         written = Reply.objects.create(note=note, author=act.by, words=words.strip(), sight=sight, at=act.now)
+        act.holds(written)
         act.record({"note": note.pk, "reply": written.pk}, passage=act.passage(note.passage_id), sight=sight)
     return written
 
@@ -120,6 +125,7 @@ def mark_option(picture_id: int, *, verdict: str, why: str = "", actor: Seat) ->
             seat=act.by,
             defaults={"verdict": verdict, "why": why.strip()[:400], "at": act.now},
         )
+        act.holds(mark)
         act.record(
             {"picture": picture.pk, "option": picture.position, "verdict": verdict},
             passage=passage,
@@ -140,6 +146,7 @@ def answer_note(note_id: int, *, response: str, words: str = "", actor: Seat) ->
             raise Refused("no-answer-yet")
         note.response, note.response_words, note.responded_at = response, words.strip(), act.now
         note.save(update_fields=["response", "response_words", "responded_at"])
+        act.holds(note)
         act.record(
             {"note": note.pk, "number": note.number, "of_letter": note.letter.number, "response": response},
             passage=act.passage(note.passage_id),

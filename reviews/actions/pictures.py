@@ -30,6 +30,7 @@ def picture_ready(picture_id: int, *, width_px: int, height_px: int, facts: dict
         picture.has_preview = True
         picture.width_px, picture.height_px, picture.facts = width_px, height_px, facts
         picture.save(update_fields=["state", "has_preview", "width_px", "height_px", "facts"])
+        act.holds(picture)
         act.record(
             {"picture": picture.pk, "file_name": picture.file_name, "verdict": "ready"},
             passage=act.passage(picture.hand_in.passage_id),
@@ -47,6 +48,7 @@ def picture_refused(picture_id: int, *, code: str, sentence: str) -> None:
         picture.state = PictureState.REFUSED
         picture.reason_code, picture.reason = code[:40], sentence[:400]
         picture.save(update_fields=["state", "reason_code", "reason"])
+        act.holds(picture)
         act.record(
             {
                 "picture": picture.pk,

@@ -44,6 +44,7 @@ def invite(book_id: int, *, email: str, name: str, role: str, passage_id: int | 
             expires_at=act.now + timedelta(days=INVITATION_DAYS),
         )
         jobs.enqueue(jobs.INVITATION, invitation.pk)
+        act.holds(invitation)
         act.record({"name": invitation.name, "role": invitation.role, "invitation": invitation.pk})
     return invitation
 
@@ -64,6 +65,7 @@ def revoke_invitation(invitation_id: int, *, actor: Seat) -> None:
             raise Refused("invitation-used")
         invitation.revoked_at = act.now
         invitation.save(update_fields=["revoked_at"])
+        act.holds(invitation)
         act.record({"name": invitation.name, "invitation": invitation.pk})
 
 
@@ -89,6 +91,7 @@ def take_seat(secret: str, *, person: Person | None = None, name: str = "", pass
             book=book, person=person, role=invitation.role, passage_id=invitation.passage_id, since=now
         )
         act = Act(book, Deed.TAKE_SEAT, seat)
+        act.holds(seat, invitation)
         act.record({"role": seat.role, "seat": seat.pk, "invitation": invitation.pk})
     return seat
 
@@ -141,7 +144,9 @@ def end_seat(seat_id: int, *, actor: Seat) -> None:
         seat.ended_at = act.now
         seat.save(update_fields=["ended_at"])
         # A draft left behind must not keep a successor from handing in.
-        HandIn.objects.filter(by=seat, state=HandInState.DRAFT).update(state=HandInState.LEFT)
+        drafts = HandIn.objects.filter(by=seat, state=HandInState.DRAFT)
+        act.holds(seat, *drafts)
+        drafts.update(state=HandInState.LEFT)
         entry = act.record({"name": seat.person.name, "role": seat.role, "seat": seat.pk})
         if permits.keeps_a_farewell(Role(seat.role)):
             owe_farewell(entry, seat.person)
@@ -185,6 +190,7 @@ def _check_not_there(address: str, act: Act) -> None:
     if waiting.filter(expires_at__gt=act.now).exists():
         raise Refused("already-invited", email=address)
     # An expired one makes room: the database keeps one open invitation per address and book.
+    act.holds(*waiting)
     waiting.update(revoked_at=act.now)
 
 

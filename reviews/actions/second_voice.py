@@ -20,7 +20,7 @@ def agree(hand_in_id: int, *, actor: Seat) -> Passage:
         following = next_passage(passage)
         standing = passage.as_standing(next_is_closed=is_closed(following))
         outcome = decisions.agree(standing, handed.number or 0)
-        Agreement.objects.update_or_create(
+        said, _ = Agreement.objects.update_or_create(
             hand_in=handed, seat=act.by, defaults={"agrees": True, "words": "", "at": act.now}
         )
         data: dict[str, Any] = {"hand_in": handed.pk, "number": handed.number, "completes": outcome.freezes}
@@ -33,6 +33,7 @@ def agree(hand_in_id: int, *, actor: Seat) -> Passage:
         told = frozenset({Role.ILLUSTRATOR, Role.AGENT}) if outcome.freezes else frozenset()
         # Until it completes an approval, who agrees to what is the publisher's own affair.
         sight = Sight.ALL if outcome.freezes else Sight.PUBLISHER
+        act.holds(said)
         act.record(data, passage=passage, sight=sight, also_tell=told)
     return passage
 
@@ -45,11 +46,12 @@ def object_to(hand_in_id: int, words: str, *, actor: Seat) -> Passage:
         handed = _handed(hand_in_id)
         passage = act.passage(handed.passage_id)
         decisions.object_to(passage.as_standing(next_is_closed=False), handed.number or 0)
-        Agreement.objects.update_or_create(
+        said, _ = Agreement.objects.update_or_create(
             hand_in=handed, seat=act.by, defaults={"agrees": False, "words": words.strip(), "at": act.now}
         )
         passage.pending = None
         passage.save(update_fields=["pending"])
+        act.holds(said)
         act.record(
             {"hand_in": handed.pk, "number": handed.number, "words": words.strip(), "to": passage.state},
             passage=passage,

@@ -35,6 +35,8 @@ def change_terms(book_id: int, terms: Terms, *, n_seen: int, house_remark: str =
         version = _next_version(held, terms, act)
         check_end(story_of(act.book), version, act.today)
         words = change_words(None if held.is_implied else held.history.versions[-1], version)
+        _keep_calendar(version, act)
+        act.holds(act.book)
         entry = act.record(
             {
                 "version": version.version,
@@ -43,7 +45,6 @@ def change_terms(book_id: int, terms: Terms, *, n_seen: int, house_remark: str =
                 "terms": terms_to_text(version),
             }
         )
-        _keep_calendar(version, act)
         return TermsVersion.objects.create(
             book=act.book,
             number=version.version,
@@ -89,6 +90,7 @@ def ask_consent(passage_id: int, words: str, *, actor: Seat) -> OverConsent:
         asked = OverConsent.objects.create(passage=passage, words=said, asked_by=act.by, asked_at=act.now)
         told = frozenset() if _has_agent(act) else frozenset({Role.ILLUSTRATOR})
         facts = {"number": number, "included": included, "price": price}
+        act.holds(asked)
         act.record({"words": said, **facts}, passage=passage, also_tell=told)
     return asked
 
@@ -101,6 +103,7 @@ def give_consent(passage_id: int, *, actor: Seat) -> OverConsent:
             raise Refused("consent-given")
         asked.given_by, asked.given_at = act.by, act.now
         asked.save(update_fields=["given_by", "given_at"])
+        act.holds(asked)
         act.record({}, passage=act.passage(passage_id))
     return asked
 
@@ -141,6 +144,7 @@ def _end(asked: OverConsent, words: str, act: Act) -> None:
         raise Refused("consent-words")
     asked.ended_by, asked.ended_at, asked.ended_words = act.by, act.now, said
     asked.save(update_fields=["ended_by", "ended_at", "ended_words"])
+    act.holds(asked)
     act.record({"words": said}, passage=act.passage(asked.passage_id))
 
 

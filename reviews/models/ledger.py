@@ -42,6 +42,9 @@ class LedgerEntry(models.Model):
     passage = models.ForeignKey(Passage, null=True, blank=True, on_delete=models.PROTECT, related_name="entries")
     sight = models.CharField(max_length=12, choices=[(s.value, s.value) for s in Sight])
     data = models.JSONField(default=dict)
+    # What the rows say that this deed wrote, as ``queries.held_rows`` writes it; None in entries of the first form,
+    # which held no words. It is part of the fingerprint, and of nothing that one side shows the other.
+    rows = models.JSONField(null=True)
     previous = models.CharField(max_length=64, blank=True)
     sha256 = models.CharField(max_length=64)
 

@@ -106,10 +106,11 @@ class InstalmentRow:
 
 @dataclass(frozen=True)
 class StatementPage:
-    """A statement for one reader, with the names they have for the ledger's lines and where the ledger stood; ``n_hidden`` passages are the illustrator's own and are left out for others.
+    """A statement for one reader, with the names they have for the ledger's lines and where the ledger stood.
 
-    ``n_ledger`` counts the lines of the ledger up to that day that this reader may open. To count the others would tell
-    one side how busy the other is with drafts and notes that are not its to know.
+    ``n_hidden`` passages are the illustrator's own and are left out for others. ``n_ledger`` counts the lines of the
+    ledger up to that day that this reader may open. To count the others would tell one side how busy the other is with
+    drafts and notes that are not its to know.
     """
 
     book: Book

@@ -51,11 +51,9 @@ def checked(book: Book, role: Role, text: str) -> CheckedCodes:
     rows = LedgerEntry.objects.filter(book=book).order_by("seq").values_list("seq", "sha256")
     codes = {names[seq]: code_of(sha256) for seq, sha256 in rows.iterator() if seq in names}
     lines = {code: name for name, code in codes.items()}
-    found = [
-        CheckedCode(
-            given, codes.get(given.line), lines.get(given.code) if codes.get(given.line) != given.code else None
-        )
-        for given in stands_in(text)
-    ]
+    found = []
+    for given in stands_in(text):
+        now = codes.get(given.line)
+        found.append(CheckedCode(given, now, None if now == given.code else lines.get(given.code)))
     shared = [name for name in names.values() if "." not in name]
     return CheckedCodes(found, [fault.words for fault in chain_breaks(book)], shared[-1] if shared else "0")

@@ -35,7 +35,7 @@ class Line:
 def read_by(seat: Seat) -> QuerySet[LedgerEntry]:
     """Keep the entries a seat may read: until it ended, and of what one side keeps to itself what was written while
     the person sat. A successor in the illustrator's seat is not told what the former one kept in the studio."""
-    rows = LedgerEntry.objects.filter(book_id=seat.book_id, sight__in=permits.sights_of(Role(seat.role)))
+    rows = LedgerEntry.objects.filter(book_id=seat.book_id, sight__in=permits.sights_of(Role(seat.role))).defer("rows")
     if seat.role == Role.ILLUSTRATOR:
         own = Q(at__gte=seat.since) | Q(seat__person=seat.person_id)
         rows = rows.filter(~Q(sight=Sight.ILLUSTRATOR) | own)
@@ -52,8 +52,8 @@ def lines_for(
 ) -> list[Line]:
     """Tell the newest entries this seat may read, newest first (2 queries).
 
-    ``only`` gives the places of the lines wanted in the chain, ``before`` leaves out entry ``before`` and those after it. A letter stands with
-    every passage it answered.
+    ``only`` gives the places of the lines wanted in the chain, ``before`` leaves out entry ``before`` and those after
+    it. A letter stands with every passage it answered.
     """
     rows = read_by(seat)
     if only:
@@ -86,7 +86,7 @@ def _concerns(row: LedgerEntry, passage: Passage) -> bool:
 def chain_breaks(book: Book) -> Iterator[Break]:
     """Check a book's hash chain row by row, in the order of their numbers (1 query, streamed)."""
     rows = LedgerEntry.objects.filter(book=book).order_by("seq").iterator(chunk_size=2000)
-    links = (Link(row.as_entry(), row.seat_id, row.sight, row.previous, row.sha256) for row in rows)
+    links = (Link(row.as_entry(), row.seat_id, row.sight, row.previous, row.sha256, row.rows) for row in rows)
     return breaks(book.pk, links)
 
 

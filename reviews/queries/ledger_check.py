@@ -3,9 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import dataclass
 from itertools import zip_longest
 
 from reviews.models import Book, HandIn, LedgerEntry, Letter, TermsVersion
+from reviews.queries.held_check import HeldCheck, check_held
+from reviews.queries.kept_files import FileCheck, check_files
 from reviews.queries.ledger import chain_breaks, stored_state
 from reviews.rules.contract.day_counts import counted_in
 from reviews.rules.entries import Entry
@@ -13,11 +16,35 @@ from reviews.rules.replay import Replayed, replay
 from reviews.rules.states import Deed
 
 
-def ledger_faults(book: Book) -> Iterator[str]:
+@dataclass
+class LedgerCheck:
+    """What checking one book found, and what it did not look at."""
+
+    faults: list[str]
+    held: HeldCheck
+    files: FileCheck
+
+    @property
+    def is_whole(self) -> bool:
+        """Say whether everything there is to look at was looked at, and agrees."""
+        return not self.faults and not self.held.unheld and self.files.is_hashed
+
+
+def check_ledger(book: Book, *, hashes: bool) -> LedgerCheck:
+    """Hold a book's ledger against itself, against every stored row and against the files.
+
+    ``hashes``: read every file's bytes; without it only that each is there and has its size.
+    """
+    held, files = check_held(book), check_files(book, hashes=hashes)
+    return LedgerCheck([*ledger_faults(book, held), *files.faults], held, files)
+
+
+def ledger_faults(book: Book, held: HeldCheck | None = None) -> Iterator[str]:
     """Name every fault in a sentence: a broken chain, a line that is gone, rows that the ledger did not make.
 
     The chain shows an edited, removed or reordered line, but not one missing at the very end; what the
-    lines add up to, held against the stored rows, shows that as well.
+    lines add up to, held against the stored rows, shows that as well, but for deeds that left no row. A code that left
+    the machine shows any (``queries.codes``).
     """
     broken = list(chain_breaks(book))
     yield from (f"Entry {fault.seq}: {fault.words}." for fault in broken)
@@ -27,6 +54,7 @@ def ledger_faults(book: Book) -> Iterator[str]:
     except (KeyError, ValueError, TypeError, AttributeError) as problem:
         yield f"The entries cannot be added up any more: one lacks or names what is not there ({problem})."
         return
+    yield from (held or check_held(book)).faults
     yield from _state_faults(told, stored_state(book))
     yield from _hand_in_faults(book, entries)
     yield from _letter_faults(book, entries)

@@ -4,9 +4,10 @@ from __future__ import annotations
 
 import hashlib
 import json
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from datetime import UTC
+from typing import Any
 
 from reviews.rules.entries import Entry
 
@@ -20,6 +21,7 @@ class Link:
     sight: str
     previous: str
     sha256: str
+    rows: Mapping[str, Any] | None = None
 
 
 @dataclass(frozen=True)
@@ -30,8 +32,14 @@ class Break:
     words: str
 
 
-def fingerprint(*, book: int, entry: Entry, seat: int | None, sight: str, previous: str) -> str:
-    """Hash an entry together with the hash of the one before it (SHA-256 over canonical JSON)."""
+def fingerprint(
+    *, book: int, entry: Entry, seat: int | None, sight: str, previous: str, rows: Mapping[str, Any] | None = None
+) -> str:
+    """Hash an entry together with the hash of the one before it (SHA-256 over canonical JSON).
+
+    Entries of the first form hold no ``rows``; their hash covers none, so that they still verify, and rows taken from
+    a later entry change its hash.
+    """
     body = [
         previous,
         book,
@@ -45,6 +53,8 @@ def fingerprint(*, book: int, entry: Entry, seat: int | None, sight: str, previo
         sight,
         entry.data,
     ]
+    if rows is not None:
+        body.append(rows)
     text = json.dumps(body, sort_keys=True, separators=(",", ":"), ensure_ascii=True)
     return hashlib.sha256(text.encode()).hexdigest()
 
@@ -59,7 +69,7 @@ def breaks(book: int, links: Iterable[Link]) -> Iterator[Break]:
         if link.previous != previous:
             yield Break(seq, f"entry {seq} does not follow the entry before it")
         if link.sha256 != fingerprint(
-            book=book, entry=link.entry, seat=link.seat, sight=link.sight, previous=link.previous
+            book=book, entry=link.entry, seat=link.seat, sight=link.sight, previous=link.previous, rows=link.rows
         ):
             yield Break(seq, f"entry {seq} was changed after it was written")
         previous, expected_seq = link.sha256, seq + 1

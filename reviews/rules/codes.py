@@ -17,7 +17,8 @@ _GROUP = 4
 
 # "line 216, code ABCD-…", "216 ABCD EFGH …" and what mail programs make of them: few words, no other number between.
 _PAIR = re.compile(
-    r"(?<![\w.])(\d{1,9}(?:\.\d{1,9})?)[^\w]{1,8}(?:code[^\w]{1,4})?((?:[A-Z2-7]{4}[-–\s]{0,2}){3}[A-Z2-7]{4})\b", re.I
+    r"(?<![\w.])(\d{1,9}(?:\.\d{1,9})?)\W{1,8}(?:code\W{1,4})?((?:[A-Z2-7]{4}[-–\s]{0,2}){3}[A-Z2-7]{4})\b",
+    re.IGNORECASE,
 )
 #: A letter's page and a mail hold one code; nobody has this many to check at once.
 MOST_CODES = 200

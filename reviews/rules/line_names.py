@@ -1,8 +1,8 @@
 """What a ledger line is called by whoever reads it.
 
-Lines that both sides read are numbered 1, 2, 3 … and have the same number for everybody, so that one side can cite them
-to the other. A line that one side keeps to itself is named after the shared line before it: 87.2 is the second such line
-after line 87. So nobody can count what the other side has done and not yet said.
+Lines that both sides read are numbered 1, 2, 3 … and have the same number for everybody, so that one side can cite
+them to the other. A line that one side keeps to itself is named after the shared line before it: 87.2 is the second
+such line after line 87. So nobody can count what the other side has done and not yet said.
 """
 
 from __future__ import annotations

@@ -11,6 +11,7 @@ from hypothesis import strategies as st
 from reviews.actions import books, hand_ins, letters, notes, second_voice
 from reviews.models import HandIn, LedgerEntry, Letter, Note, Passage
 from reviews.queries.ledger import chain_breaks, stored_state
+from reviews.queries.ledger_check import ledger_faults
 from reviews.queries.letters import letter_fingerprint
 from reviews.rules.contract.days import add_working_days
 from reviews.rules.replay import replay
@@ -112,6 +113,8 @@ def test_folding_the_ledger_gives_the_stored_state(seed):
     entries = [entry.as_entry() for entry in LedgerEntry.objects.filter(book=book).order_by("seq")]
     assert replay(entries) == stored_state(book)
     assert list(chain_breaks(book)) == []
+    # Every row that the walk wrote is held by the entry of the deed that wrote it.
+    assert list(ledger_faults(book)) == []
     assert walk.done > 0
 
 

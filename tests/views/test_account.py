@@ -56,10 +56,8 @@ def test_the_figures_lead_to_lines_that_say_the_same(client, cast):
     letter = a_round(cast, ideas, 1)
     line = line_of(page_of(client, cast, Role.AGENT).context["account"], ideas)
     [seq] = line.rounds.entries
-    ledger = client.get(
-        reverse("reviews:ledger", args=[cast.book.pk]),
-        {"passage": ideas.pk, "show": names_of(cast.book.pk, Role.AGENT)[seq]},
-    )
+    name = names_of(cast.book.pk, Role.AGENT)[seq]
+    ledger = client.get(reverse("reviews:ledger", args=[cast.book.pk]), {"passage": ideas.pk, "show": name})
     [shown] = [row for row in ledger.context["lines"] if row.name in ledger.context["shown"]]
     assert shown.words == f"Corvin Mallowe sent letter {letter.number}: Pages 4–5, ideas – changes asked for."
     assert "pointed-at" in ledger.content.decode()

@@ -134,7 +134,7 @@ def succession(cast):
 
 
 def test_a_successor_sees_no_hidden_stage_and_no_sheet_of_the_former_illustrator(succession):
-    cast, lark, hidden, left = succession
+    _, lark, hidden, left = succession
     client = Client()
     sign_in(client, lark.person)
     pictures = [*Picture.objects.filter(hand_in__in=[hidden, left])]
@@ -162,7 +162,7 @@ def test_a_second_illustrator_who_sat_beside_the_first_goes_on_seeing_what_they_
 
 
 def test_a_draft_left_behind_keeps_no_successor_from_handing_in(succession):
-    cast, lark, _, left = succession
+    _, lark, _, left = succession
     left.refresh_from_db()
     assert left.state == HandInState.LEFT
     fresh = handed_in(left.passage, lark, (3,))

@@ -171,11 +171,7 @@ def test_the_walk_over_the_figures_finds_one_without_lines():
 def test_every_row_of_the_table_that_is_not_nought_names_its_ledger_lines(cast, client):
     sign_in(client, cast.agent.person)
     rows = csv.DictReader(io.StringIO(client.get(at(cast, "statement-csv")).content.decode("utf-8-sig")))
-    told = [
-        row
-        for row in rows
-        if row["About"] != "Caution" and row["About"] != "Ledger" and row["Value"] not in ("", "0", "0.00")
-    ]
+    told = [row for row in rows if row["About"] not in ("Caution", "Ledger") and row["Value"] not in ("", "0", "0.00")]
     assert len(told) > 40
     assert [row for row in told if not row["Ledger lines"]] == []
 

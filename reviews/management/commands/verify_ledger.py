@@ -1,33 +1,108 @@
-"""Check that the ledger was not tampered with and that the stored rows are what it adds up to."""
+"""Check that the ledger was not tampered with and that the stored rows and files are what it adds up to."""
+
+from __future__ import annotations
 
 from argparse import ArgumentParser
+from collections import Counter
+from pathlib import Path
 
 from django.core.management.base import BaseCommand, CommandError
 
 from reviews.models import Book
-from reviews.queries.ledger_check import ledger_faults
+from reviews.queries.codes import CheckedCode, checked
+from reviews.queries.ledger_check import LedgerCheck, check_ledger
+from reviews.queries.line_names import last_stand, names_of
+from reviews.rules.states import Role
+
+# Whoever keeps a code of a line that one side keeps to itself has it under that side's name for it.
+_SIDES = (Role.ART_DIRECTOR, Role.ILLUSTRATOR)
 
 
 class Command(BaseCommand):
-    help = "Check the hash chain of every book's ledger, and the stored rows against what the ledger says."
+    help = "Check the hash chain of every book's ledger, and the stored rows and files against what the ledger says."
 
     def add_arguments(self, parser: ArgumentParser) -> None:
         parser.add_argument("book", nargs="?", type=int, help="the number of one book; without it, all")
+        parser.add_argument("--files", action="store_true", help="read every picture and paper whole; takes a while")
+        parser.add_argument(
+            "--code", action="append", default=[], metavar="CODES",
+            help="a line and its code from a letter, “216 ABCD-EFGH-IJKL-MNOP”, or a file of them; may be repeated",
+        )  # fmt: skip
 
-    def handle(self, *, book: int | None, **options: object) -> None:
+    def handle(self, *, book: int | None, files: bool, code: list[str], **options: object) -> None:
         books = Book.objects.order_by("pk")
         if book is not None and not (books := books.filter(pk=book)):
             raise CommandError(f"There is no book {book}.")
-        n_faults = sum(self._check(each) for each in books)
+        if code and book is None and len(books) != 1:
+            raise CommandError("A code belongs to one book. Name its number: verify_ledger BOOK --code …")
+        n_faults = 0
+        for each in books:
+            n_faults += self._check(each, hashes=files)
+            n_faults += self._check_codes(each, "\n".join(map(_pasted, code))) if code else 0
         if n_faults:
             raise CommandError(f"{n_faults} fault{'' if n_faults == 1 else 's'} found.", returncode=1)
 
-    def _check(self, book: Book) -> int:
-        n_faults = 0
-        for fault in ledger_faults(book):
-            n_faults += 1
+    def _check(self, book: Book, *, hashes: bool) -> int:
+        found = check_ledger(book, hashes=hashes)
+        for fault in found.faults:
             self.stdout.write(f"Book {book.pk}, {book.title}: {fault}")
-        if not n_faults:
-            n = book.entries.count()
-            self.stdout.write(f"Book {book.pk}, {book.title}: {n} entries, whole and in order.")
+        if not found.faults:
+            agrees = "whole and in order" if found.is_whole else "in order as far as was looked"
+            self.stdout.write(f"Book {book.pk}, {book.title}: {book.entries.count()} entries, {agrees}.")
+        for words in _looked_at(book, found):
+            self.stdout.write(f"  {words}")
+        return len(found.faults)
+
+    def _check_codes(self, book: Book, text: str) -> int:
+        found = [checked(book, role, text).codes for role in _SIDES]
+        if not found[0]:
+            self.stdout.write("No line with a code was found in what you gave: write “216 ABCD-EFGH-IJKL-MNOP”.")
+            return 1
+        n_faults = 0
+        for sides in zip(*found, strict=True):
+            agrees = any(one.agrees for one in sides)
+            n_faults += not agrees
+            self.stdout.write(f"Book {book.pk}, {book.title}: {_told(sides[0], agrees)}")
         return n_faults
+
+
+def _pasted(given: str) -> str:
+    try:
+        return Path(given).read_text(encoding="utf-8") if Path(given).is_file() else given
+    except (OSError, UnicodeDecodeError) as problem:
+        raise CommandError(f"{given} cannot be read: {problem}.") from problem
+
+
+def _told(code: CheckedCode, agrees: bool) -> str:
+    line, given = code.given.line, code.given.code
+    if agrees:
+        return f"line {line} has the code {given}, as when it was written down."
+    if code.elsewhere:
+        return f"the code {given} of line {line} stands at line {code.elsewhere} now: lines were taken out or put in."
+    if code.now:
+        return f"line {line} has the code {code.now}, and not {given}: something up to it was changed."
+    return f"there is no line {line} any more: lines were cut off, or it is not this book’s."
+
+
+def _looked_at(book: Book, found: LedgerCheck) -> list[str]:
+    """Say what was compared, and above all what was not."""
+    said = [f"Compared: the chain, where every passage stands, the terms, {_counted(found.held.compared)}."]
+    if found.held.unheld:
+        until = f"before {found.held.holds_from}" if found.held.holds_from else "of this book"
+        said.append(f"Entries {until} hold no words, so these could not be compared: {_counted(found.held.unheld)}.")
+    n_files = f"{found.files.n_pictures} pictures and {found.files.n_papers} letters on paper"
+    if found.files.is_hashed:
+        said.append(f"Read whole: {n_files}.")
+    else:
+        said.append(
+            f"Not read: the bytes of {n_files}; only that they are there and have their size. --files reads them."
+        )
+    said.append("Not looked at: screen sizes, comparisons, names and addresses of people, the publisher’s own remarks.")
+    stand = last_stand(book.pk, names_of(book.pk, Role.AGENT))
+    if stand:
+        said.append(f"The ledger stands at {stand}. Only a code kept elsewhere shows that nothing was cut off: --code.")
+    return said
+
+
+def _counted(kinds: Counter[str]) -> str:
+    return ", ".join(f"{n} {kind}{'' if n == 1 else 's'}" for kind, n in kinds.items()) or "nothing"
