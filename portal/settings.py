@@ -273,6 +273,19 @@ SERVER_EMAIL = DEFAULT_FROM_EMAIL
 EMAIL_TIMEOUT = 10
 EMAIL_SUBJECT_PREFIX = ""
 
+# --- Time stamps ---------------------------------------------------------------------------------------
+
+# A service outside (RFC 3161) that vouches for when a line of the ledger stood, and the certificates that vouch for it.
+TIMESTAMP_URL = text("TIMESTAMP_URL", "")
+TIMESTAMP_ROOTS = text("TIMESTAMP_ROOTS", "")
+if TIMESTAMP_URL and urlsplit(TIMESTAMP_URL).scheme not in {"http", "https"}:
+    raise ImproperlyConfigured(f"TIMESTAMP_URL is “{TIMESTAMP_URL}”; write it as https://host/path.")
+if TIMESTAMP_URL and not TIMESTAMP_ROOTS:
+    raise ImproperlyConfigured(
+        "TIMESTAMP_ROOTS is missing: name the file with the service’s root certificates. Without them nothing says "
+        "that a stamp is the service’s own."
+    )
+
 # --- People and sessions -------------------------------------------------------------------------------
 
 AUTH_USER_MODEL = "reviews.Person"

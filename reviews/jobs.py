@@ -27,6 +27,7 @@ LETTER_PAPER = "letter-paper"  # subject: a sent letter; its PDF with crops of t
 INVITATION = "invitation"  # subject: an invitation; the mail that carries its link
 PASSWORD_LINK = "password-link"  # subject: a person; the mail that carries the link to a new password
 FORECAST = "forecast"  # subject: a book; when it will be done, and whether its dates can still be met
+TIME_STAMP = "time-stamp"  # subject: a ledger entry; the word of a service outside that it stood then
 DIGEST = "digest"  # subject: a digest; one mail with everything that waited for one person
 STORE_CHECK = "store-check"  # subject: a store check; a share of the stored pictures held against their rows
 OPERATOR_MAIL = "operator-mail"  # subject: a person who runs this portal; one line a day when something is wrong
@@ -44,6 +45,7 @@ KINDS = frozenset(
         INVITATION,
         PASSWORD_LINK,
         FORECAST,
+        TIME_STAMP,
         DIGEST,
         STORE_CHECK,
         OPERATOR_MAIL,

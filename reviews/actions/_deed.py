@@ -14,13 +14,16 @@ from typing import Any
 from django.db import transaction
 from django.db.models import Model
 
+from reviews import jobs
 from reviews.actions import _ledger
 from reviews.actions._outbox import look_ahead, owe_entry
 from reviews.actions.clock import moment
 from reviews.actions.presses import claim_press
 from reviews.models import Book, LedgerEntry, Passage, Seat
 from reviews.queries.held_rows import held_rows, kind_of
+from reviews.queries.time_stamps import is_stamping
 from reviews.rules import permits
+from reviews.rules.codes import STAMPED
 from reviews.rules.mailing import MOVES_THE_END
 from reviews.rules.sentences import TOLD
 from reviews.rules.states import Deed, PassageState, Refused, Role, Sight
@@ -100,6 +103,8 @@ class Act:
             held=held_rows(self._written),
         )  # fmt: skip
         self._tell(TOLD[self.deed] | also_tell)
+        if self.deed in STAMPED and is_stamping():
+            jobs.enqueue(jobs.TIME_STAMP, self.entry.pk)
         if self.deed in MOVES_THE_END:
             look_ahead(self.entry)
         return self.entry

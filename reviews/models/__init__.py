@@ -18,6 +18,7 @@ from reviews.models.portal import Press, Standing
 from reviews.models.seats import Invitation, Seat
 from reviews.models.store_checks import StoreCheck
 from reviews.models.terms import OverConsent, TermsVersion
+from reviews.models.time_stamps import TimeStamp
 
 __all__ = [
     "Agreement",
@@ -56,4 +57,5 @@ __all__ = [
     "Standing",
     "StoreCheck",
     "TermsVersion",
+    "TimeStamp",
 ]

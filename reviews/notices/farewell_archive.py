@@ -16,7 +16,7 @@ from reviews import storage
 from reviews.models import Picture
 from reviews.notices.statement_paper import statement_pdf
 from reviews.pages.statement_figures import statement_json
-from reviews.queries.farewell import Farewell, lines_kept, own_pictures, pages_read, statement_kept
+from reviews.queries.farewell import Farewell, lines_kept, own_pictures, pages_read, stamps_kept, statement_kept
 
 _BLOCK = 1 << 20
 _UNSAFE = re.compile(r"[^\w .,()–-]+")
@@ -72,6 +72,11 @@ def _files(farewell: Farewell) -> Iterator[tuple[str, Iterable[bytes]]]:
     yield "ledger.txt", [_ledger(farewell).encode()]
     yield "statement.pdf", [statement_pdf(page)]
     yield "statement.json", [json.dumps(statement_json(page), ensure_ascii=False, indent=1).encode()]
+    for stamp in stamps_kept(farewell):
+        # What was stamped are the digits of the fingerprint: `openssl ts -verify -data …txt -in …tsr -CAfile …`.
+        name = f"time stamps/{page.line_names[stamp.entry.seq]}"
+        yield f"{name}.txt", [stamp.entry.sha256.encode()]
+        yield f"{name}.tsr", [bytes(stamp.answer)]
     for letter in pages_read(farewell):
         name = f"letters/letter {letter.letter.number}"
         yield f"{name}.txt", [render_to_string("reviews/farewell/letter.txt", {"page": letter}).encode()]

@@ -6,11 +6,11 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import date
 
-from reviews.models import Book, Letter, Person, Picture, Seat
+from reviews.models import Book, Letter, Person, Picture, Seat, TimeStamp
 from reviews.pages.letter_pages import LetterPage, letter_page
 from reviews.pages.statement import StatementPage, statement_page
 from reviews.queries.access import NotThere
-from reviews.queries.ledger import Line, lines_for
+from reviews.queries.ledger import Line, lines_for, read_by
 from reviews.rules import permits
 from reviews.rules.states import PictureState, Role
 
@@ -107,6 +107,12 @@ def pages_read(farewell: Farewell) -> Iterator[LetterPage]:
 def lines_kept(farewell: Farewell) -> list[Line]:
     """Tell the ledger as the person could read it when the seat ended, newest first."""
     return lines_for(farewell.seat, newest=MOST_LINES)
+
+
+def stamps_kept(farewell: Farewell) -> list[TimeStamp]:
+    """List the time stamps of lines that the person could read (1 query)."""
+    rows = TimeStamp.objects.select_related("entry").filter(entry__in=read_by(farewell.seat).values("pk"))
+    return list(rows.order_by("entry__seq"))
 
 
 def statement_kept(farewell: Farewell) -> StatementPage:

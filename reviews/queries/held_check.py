@@ -70,7 +70,7 @@ def _compare(
             check.faults += [f"{name.capitalize()} {number}: {words}" for words in _differences(one, stored)]
         elif one is not None:
             check.faults.append(f"{name.capitalize()} {number} is there again; entry {one.seq} removed it.")
-        elif kind.about and not kind.model._default_manager.filter(kind.about, pk=number).exists():
+        elif kind.about is not None and not kind.model._default_manager.filter(kind.about, pk=number).exists():
             continue
         elif holds_from is None or (holds_from[0] > 1 and (since is None or since < holds_from[1])):
             check.unheld[name] += 1

@@ -53,7 +53,7 @@ class Kind:
     book: str
     columns: tuple[str, ...]
     made: str = ""
-    about: Q = Q()
+    about: Q | None = None
 
 
 KINDS: dict[str, Kind] = {
@@ -134,9 +134,8 @@ def held_rows(numbers: Mapping[str, Iterable[int]]) -> Held:
     found: Held = {}
     for name, wanted in numbers.items():
         kind, keys = KINDS[name], sorted(set(wanted))
-        rows = {
-            row.pop("pk"): row for row in kind.model._default_manager.filter(pk__in=keys).values("pk", *kind.columns)
-        }
+        stored = kind.model._default_manager.filter(pk__in=keys).values("pk", *kind.columns)
+        rows = {row.pop("pk"): row for row in stored}
         found[name] = {str(key): plain(rows[key]) if key in rows else None for key in keys}
     return found
 

@@ -10,6 +10,7 @@ from reviews.models import Book, HandIn, LedgerEntry, Letter, TermsVersion
 from reviews.queries.held_check import HeldCheck, check_held
 from reviews.queries.kept_files import FileCheck, check_files
 from reviews.queries.ledger import chain_breaks, stored_state
+from reviews.queries.time_stamps import StampCheck, check_stamps
 from reviews.rules.contract.day_counts import counted_in
 from reviews.rules.entries import Entry
 from reviews.rules.replay import Replayed, replay
@@ -23,11 +24,12 @@ class LedgerCheck:
     faults: list[str]
     held: HeldCheck
     files: FileCheck
+    stamps: StampCheck
 
     @property
     def is_whole(self) -> bool:
         """Say whether everything there is to look at was looked at, and agrees."""
-        return not self.faults and not self.held.unheld and self.files.is_hashed
+        return not self.faults and not self.held.unheld and self.files.is_hashed and not self.stamps.n_untold
 
 
 def check_ledger(book: Book, *, hashes: bool) -> LedgerCheck:
@@ -35,8 +37,8 @@ def check_ledger(book: Book, *, hashes: bool) -> LedgerCheck:
 
     ``hashes``: read every file's bytes; without it only that each is there and has its size.
     """
-    held, files = check_held(book), check_files(book, hashes=hashes)
-    return LedgerCheck([*ledger_faults(book, held), *files.faults], held, files)
+    held, files, stamps = check_held(book), check_files(book, hashes=hashes), check_stamps(book)
+    return LedgerCheck([*ledger_faults(book, held), *files.faults, *stamps.faults], held, files, stamps)
 
 
 def ledger_faults(book: Book, held: HeldCheck | None = None) -> Iterator[str]:

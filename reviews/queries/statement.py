@@ -22,9 +22,8 @@ def entries_of(book_ids: Iterable[int], *, also: Iterable[str] = ()) -> dict[int
     Notes, drafts and weighings change no figure and are left unread, but for the deeds named as ``also``.
     """
     deeds = (*READ_DEEDS, *also)
-    rows = (
-        LedgerEntry.objects.filter(book_id__in=list(book_ids), deed__in=deeds).defer("rows").order_by("book_id", "seq")
-    )
+    entries = LedgerEntry.objects.filter(book_id__in=list(book_ids), deed__in=deeds)
+    rows = entries.defer("rows").order_by("book_id", "seq")
     found: dict[int, list[Entry]] = {}
     for row in rows:
         found.setdefault(row.book_id, []).append(row.as_entry())

@@ -12,6 +12,8 @@ import re
 from collections.abc import Iterator
 from dataclasses import dataclass
 
+from reviews.rules.states import Deed
+
 _CODED_BYTES = 10
 _GROUP = 4
 
@@ -20,6 +22,13 @@ _PAIR = re.compile(
     r"(?<![\w.])(\d{1,9}(?:\.\d{1,9})?)\W{1,8}(?:code\W{1,4})?((?:[A-Z2-7]{4}[-–\s]{0,2}){3}[A-Z2-7]{4})\b",
     re.IGNORECASE,
 )
+#: What a time stamp is asked for, where a service is configured: what somebody may have to prove with its date.
+STAMPED = frozenset(
+    {
+        Deed.SEND_LETTER, Deed.HAND_IN, Deed.APPROVE_BY_SILENCE, Deed.CHANGE_TERMS, Deed.GIVE_CONSENT, Deed.END_SEAT,
+        Deed.MOVE_DUE_DATE, Deed.AGREE,
+    }
+)  # fmt: skip
 #: A letter's page and a mail hold one code; nobody has this many to check at once.
 MOST_CODES = 200
 

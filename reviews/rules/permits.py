@@ -19,6 +19,7 @@ _I, _AD, _E, _AG, _P, _G = (
     Role.GUEST,
 )
 _MARKERS = frozenset({_AD, _E, _P})
+_ALL_MEMBERS = frozenset({_I, _AD, _E, _AG, _P})
 _PUBLISHER_SEATS = PUBLISHER_SIDE | {_G}
 _ANSWERABLE = frozenset({PassageState.ANSWERING, PassageState.APPROVED})
 

@@ -8,6 +8,7 @@ from django.urls import reverse
 from django.views.decorators.http import require_GET
 
 from reviews.forms.codes import CodesForm
+from reviews.models import Book, Passage
 from reviews.pages.account import account_of
 from reviews.queries.access import NotThere, get_book, get_passage
 from reviews.queries.codes import checked
@@ -61,21 +62,12 @@ def ledger(request: HttpRequest, book_id: int) -> HttpResponse:
     ``?before=`` turns the page.
     """
     book, seat = get_book(request.user, book_id, thing="account")
-    passage = None
-    if asked := _number(request.GET.get("passage", "")):
-        passage, _ = get_passage(request.user, asked)
-        if passage.book_id != book.pk:
-            raise NotThere
+    passage = _passage(request, book)
     only, before = _names(request.GET.get("only", "")), request.GET.get("before", "")
     # What is asked for and not there must not widen the answer: no line stands at place 0.
     places = {name: place for place, name in names_of(book.pk, Role(seat.role)).items()}
-    lines = lines_for(
-        seat,
-        passage=passage,
-        only=[places.get(name, 0) for name in only],
-        before=places.get(before),
-        newest=LINES_A_PAGE + 1,
-    )
+    wanted = [places.get(name, 0) for name in only]
+    lines = lines_for(seat, passage=passage, only=wanted, before=places.get(before), newest=LINES_A_PAGE + 1)
     context = {
         "book": book,
         "seat": seat,
@@ -88,6 +80,16 @@ def ledger(request: HttpRequest, book_id: int) -> HttpResponse:
         "crumbs": crumbs(book, ("Account", reverse("reviews:account", args=[book.pk])), ("Ledger", "")),
     }
     return render(request, "reviews/ledger/ledger.html", context)
+
+
+def _passage(request: HttpRequest, book: Book) -> Passage | None:
+    asked = _number(request.GET.get("passage", ""))
+    if not asked:
+        return None
+    passage, _ = get_passage(request.user, asked)
+    if passage.book_id != book.pk:
+        raise NotThere
+    return passage
 
 
 def _names(text: str) -> list[str]:

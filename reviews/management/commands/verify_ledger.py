@@ -94,9 +94,12 @@ def _looked_at(book: Book, found: LedgerCheck) -> list[str]:
     if found.files.is_hashed:
         said.append(f"Read whole: {n_files}.")
     else:
-        said.append(
-            f"Not read: the bytes of {n_files}; only that they are there and have their size. --files reads them."
-        )
+        said.append(f"Not read: the bytes of {n_files}; only that they are there, with their size. --files reads them.")
+    stamps = found.stamps
+    if stamps.n_checked or stamps.n_waiting:
+        said.append(f"Time stamps: {stamps.n_checked} looked at, {stamps.n_waiting} lines still wait for theirs.")
+    if stamps.n_untold:
+        said.append(f"Not looked at: {stamps.n_untold} time stamps; TIMESTAMP_ROOTS names no certificates to trust.")
     said.append("Not looked at: screen sizes, comparisons, names and addresses of people, the publisher’s own remarks.")
     stand = last_stand(book.pk, names_of(book.pk, Role.AGENT))
     if stand:
