@@ -1,4 +1,4 @@
-"""Keep what a time stamp service said. No deed of anyone's: it is said about an entry, and changes nothing in the book."""
+"""Keep what a time stamp service said. No deed of anyone's: it is said of an entry and changes nothing in the book."""
 
 from __future__ import annotations
 

@@ -7,13 +7,14 @@ from datetime import date, datetime
 from typing import Any
 
 from reviews.models import Book, LedgerEntry, Spread
+from reviews.queries.line_names import names_of
 from reviews.queries.terms import history_of, part_for
 from reviews.rules.contract.recount import export
 from reviews.rules.contract.statement import Statement, statement
 from reviews.rules.contract.terms import TermsHistory
 from reviews.rules.contract.timeline import READ_DEEDS, SpreadFacts, Story, tell
 from reviews.rules.entries import Entry
-from reviews.rules.states import Refused
+from reviews.rules.states import Refused, Role
 
 
 def entries_of(book_ids: Iterable[int], *, also: Iterable[str] = ()) -> dict[int, list[Entry]]:
@@ -57,11 +58,17 @@ def statement_of(book: Book, as_of: date, *, history: TermsHistory | None = None
 
 
 def export_of(book: Book, as_of: date | None, *, at: datetime) -> dict[str, Any]:
-    """Write a book's ledger, terms and figures as one recountable file (3 queries, 4 where terms are implied)."""
+    """Write a book's ledger, terms and figures as one recountable file (4 queries, 5 where terms are implied).
+
+    The figures cite entries by their place in the chain; ``lines`` says which of them are numbered lines of the ledger
+    that both sides read, and how.
+    """
     history = history_of(book)
     today = history.on(book.day_rule.local_date(at)).day_rule.local_date(at)
     if as_of is not None and as_of > today:
         raise Refused("statement-day")
     facts = facts_of([book.pk])
     entries = entries_of([book.pk]).get(book.pk, [])
-    return export(book.title, as_of or today, book.final_on, facts.values(), history, entries)
+    file = export(book.title, as_of or today, book.final_on, facts.values(), history, entries)
+    names = names_of(book.pk, Role.AGENT)  # the agent reads what both sides read, and nothing else
+    return file | {"lines": {str(entry.seq): names[entry.seq] for entry in entries if entry.seq in names}}

@@ -16,7 +16,7 @@ from reviews.rules.codes import STAMPED
 
 @dataclass
 class StampCheck:
-    """``n_waiting``: entries that are to be stamped and are not; ``n_untold``: stamps that no known root vouches for."""
+    """``n_waiting``: entries to be stamped that are not yet; ``n_untold``: stamps that no known root vouches for."""
 
     n_checked: int = 0
     n_waiting: int = 0

@@ -11,6 +11,8 @@ import pytest
 from django.core.management import CommandError, call_command
 from django.urls import reverse
 
+from reviews.queries.line_names import names_of, with_names
+from reviews.rules.states import Role
 from tests.actions.test_terms import enter
 from tests.cast import gather, sign_in
 from tests.letter_scene import a_round, approved
@@ -46,7 +48,12 @@ def test_a_recount_of_the_export_equals_the_screen(cast, client, tmp_path, capsy
     assert done.returncode == 0, done.stderr
     sign_in(client, cast.illustrator.person)
     shown = client.get(reverse("reviews:statement-json", args=[cast.book.pk])).json()
-    assert shown["figures"] == json.loads(done.stdout)
+    # The screen cites lines by the reader's names, the file by their places in the chain.
+    names = names_of(cast.book.pk, Role.ILLUSTRATOR)
+    assert shown["figures"] == with_names(json.loads(done.stdout), names)
+    shared = {place: name for place, name in names.items() if "." not in name}
+    lines = json.loads(path.read_text())["lines"]
+    assert lines and all(shared[int(place)] == name for place, name in lines.items())
     assert shown["figures"]["rounds"]["over"] == (1 if has_terms else 0)
 
 
