@@ -19,7 +19,7 @@ _GROUP = 4
 
 # "line 216, code ABCD-…", "216 ABCD EFGH …" and what mail programs make of them: few words, no other number between.
 _PAIR = re.compile(
-    r"(?<![\w.])(\d{1,9}(?:\.\d{1,9})?)\W{1,8}(?:code\W{1,4})?((?:[A-Z2-7]{4}[-–\s]{0,2}){3}[A-Z2-7]{4})\b",
+    r"(?<![\w.])(\d{1,9}(?:\.\d{1,9})?)\W{1,8}(?:code\W{1,4})?+((?:[A-Z2-7]{4}[-–\s]{0,2}){3}[A-Z2-7]{4})\b",
     re.IGNORECASE,
 )
 #: What a time stamp is asked for, where a service is configured: what somebody may have to prove with its date.

@@ -7,8 +7,10 @@ from django.shortcuts import render
 from django.views.decorators.http import require_GET
 
 from reviews import storage
+from reviews.forms.codes import CodesForm
 from reviews.notices.farewell_archive import archive_of
 from reviews.queries.access import NotThere
+from reviews.queries.codes import checked
 from reviews.queries.farewell import (
     get_farewell,
     letter_read,
@@ -22,7 +24,9 @@ from reviews.queries.farewell import (
 
 @require_GET
 def farewell(request: HttpRequest, book_id: int) -> HttpResponse:
+    """``?codes=`` holds codes from letters against the ledger, as for those who have a seat."""
     kept = get_farewell(request.user, book_id)
+    form = CodesForm(request.GET if "codes" in request.GET else None)
     context = {
         "book": kept.book,
         "kept": kept,
@@ -30,6 +34,8 @@ def farewell(request: HttpRequest, book_id: int) -> HttpResponse:
         "pictures": own_pictures(kept),
         "lines": lines_kept(kept),
         "page": statement_kept(kept),
+        "form": form,
+        "found": checked(kept.book, kept.role, form.cleaned_data["codes"]) if form.is_valid() else None,
         "crumbs": [{"label": f"What you keep of {kept.book.title}", "url": ""}],
     }
     return render(request, "reviews/farewell/farewell.html", context)

@@ -157,3 +157,11 @@ def test_whoever_comes_back_has_the_book_again_and_no_farewell(cast, hers):
     seats.take_seat(offer.secret, person=cast.illustrator.person)
     assert hers.get(at(cast)).status_code == 404
     assert hers.get(reverse("reviews:book-map", args=[cast.book.pk])).status_code == 200
+
+
+def test_whoever_left_can_still_check_the_codes_of_their_letters(cast, hers):
+    stand = str(letter_page(Letter.objects.get(), Role.ILLUSTRATOR).stand)
+    assert "agrees: everything up to it" in hers.get(at(cast), {"codes": stand}).content.decode()
+    wrong = stand.partition(",")[0] + ", code ABCD-EFGH-IJKL-MNOP"
+    page = hers.get(at(cast), {"codes": wrong}).content.decode()
+    assert "does not agree" in page and "agrees: everything" not in page
