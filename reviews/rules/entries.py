@@ -38,6 +38,8 @@ from typing import Any
 class Entry:
     """One line of a book's ledger.
 
+    ``seq`` is its place in the chain; what a reader calls it is in ``line_names``.
+
     ``at`` is an aware UTC moment, ``role`` and ``by`` say who (role ``machine`` for the portal
     itself), ``passage`` is None where a deed concerns the book or several passages.
     """
