@@ -22,7 +22,7 @@ from reviews.rules import decisions
 from reviews.rules.contract.rounds_implied import RoundCount, count_rounds
 from reviews.rules.entries import Entry
 from reviews.rules.letters import clusters, number_notes
-from reviews.rules.states import Answer, Deed, NoteState, PassageState, StageKind, Weighing
+from reviews.rules.states import Answer, Deed, HandInState, NoteState, PassageState, StageKind, Weighing
 
 
 @dataclass
@@ -261,7 +261,8 @@ def _notes_by_passage(
             row=row,
             number=number,
             goes=number is not None and row.passage_id in answered,
-            crop=crop_of(row, str(number or "")),
+            # What was taken back is not shown; the note on it stays, to be let go or reworded.
+            crop=None if row.picture.hand_in.state == HandInState.WITHDRAWN else crop_of(row, str(number or "")),
             is_weighed=row.pk in weighed,
             replies=replies.get(row.pk, []),
         )

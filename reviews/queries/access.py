@@ -106,7 +106,8 @@ def get_picture(
     if is_out and permits.sees(Role(seat.role), "originals"):
         # The sheets of a picture that was made from them are its originals, and go where it goes.
         is_out = not stands_behind(picture)
-    if is_out or not may_see_hand_in(seat, picture.hand_in):
+    seen = may_see_hand_in(seat, picture.hand_in) or (thing == "pictures" and _is_in_a_letter(seat, picture))
+    if is_out or not seen:
         raise NotThere
     _check(seat, thing, deed, None)
     return picture, seat
@@ -185,6 +186,13 @@ def sat_together(seat: Seat, other: Seat) -> bool:
     if seat.person_id == other.person_id:
         return True
     return other.ended_at is None or other.ended_at > seat.since
+
+
+def _is_in_a_letter(seat: Seat, picture: Picture) -> bool:
+    """Say whether a picture that was taken back stands in a letter all the same: then its readers see the place."""
+    if picture.hand_in.state != HandInState.WITHDRAWN or not permits.sees(Role(seat.role), "letters"):
+        return False
+    return Note.objects.filter(picture=picture, state=NoteState.SENT).exists()
 
 
 def is_publisher_side(seat: Seat) -> bool:

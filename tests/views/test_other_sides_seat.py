@@ -15,6 +15,7 @@ from reviews.rules import permits
 from reviews.rules.refusals import REFUSALS
 from reviews.rules.states import ILLUSTRATOR_SIDE, HandInState, PassageState, Refused, Role
 from tests.cast import PASSWORD, gather, sign_in
+from tests.letter_scene import answered, pinned, sent
 from tests.makers import a_book, draft, handed_in
 
 pytestmark = pytest.mark.django_db
@@ -167,3 +168,23 @@ def test_a_draft_left_behind_keeps_no_successor_from_handing_in(succession):
     assert left.state == HandInState.LEFT
     fresh = handed_in(left.passage, lark, (3,))
     assert HandIn.objects.get(pk=fresh.pk).number == 1
+
+
+def test_a_picture_taken_back_is_shown_only_where_a_letter_speaks_of_it(cast):
+    ideas = cast.passage("Pages 4–5", "ideas")
+    mistaken = handed_in(ideas, cast.illustrator, (7,))
+    pinned(ideas, cast.editor)
+    hand_ins.withdraw_hand_in(mistaken.pk, "The wrong file.", actor=cast.illustrator)
+    picture = mistaken.pictures.get()
+    Picture.objects.filter(pk=picture.pk).update(has_preview=True)
+    client = Client()
+    sign_in(client, cast.art_director.person)
+    state, original = (reverse(f"reviews:picture-{name}", args=[picture.pk]) for name in ("state", "original"))
+    assert client.get(state).status_code == client.get(original).status_code == 404
+    handed_in(ideas, cast.illustrator, (8,))
+    draft_page = client.get(reverse("reviews:draft-letter", args=[cast.book.pk])).content.decode()
+    assert reverse("reviews:picture-preview", args=[picture.pk]) not in draft_page
+    answered(cast, ideas, "ask")
+    sent(cast)
+    assert client.get(state).status_code == 200
+    assert client.get(original).status_code == 404
