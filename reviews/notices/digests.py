@@ -8,7 +8,9 @@ from dataclasses import dataclass, field
 from reviews.models import Book, Digest, LedgerEntry, Notice, Seat
 from reviews.notices.mail import Mail, link, message_id, stop_link, written
 from reviews.pages.beyond_the_fee import beyond_the_fee, warned_of_fee
+from reviews.queries.line_names import stand_of
 from reviews.rules import permits
+from reviews.rules.codes import Stand
 from reviews.rules.mailing import MailChoice, NoticeKind
 from reviews.rules.sentences import sentence
 from reviews.rules.states import Deed, Gate, Role, Sight
@@ -31,12 +33,18 @@ class Group:
     cannot_meet: list[Item] = field(default_factory=list)
     due: list[Item] = field(default_factory=list)
     happened: list[Item] = field(default_factory=list)
+    entry: LedgerEntry | None = None
+
+    @property
+    def stand(self) -> Stand | None:
+        """Say where the ledger stood with the last of what is told here that both sides read (1 query)."""
+        return stand_of(self.entry) if self.entry else None
 
 
 def digest_mail(digest: Digest) -> Mail | None:
-    """Write a digest (2 queries); None where nothing is left that the person may read, or they stopped all mail.
+    """Write a digest (2 queries, and 1 for each book of which something happened).
 
-    Needs ``person`` joined.
+    None where nothing is left that the person may read, or they stopped all mail. Needs ``person`` joined.
     """
     person = digest.person
     if person.mail == MailChoice.NONE:
@@ -59,6 +67,9 @@ def _groups(digest: Digest) -> list[Group]:
         group = groups.setdefault(book.pk, Group(book, link("schedule", book.pk)))
         lines = {NoticeKind.DUE: group.due, NoticeKind.CANNOT_MEET: group.cannot_meet}
         lines.get(NoticeKind(notice.kind), group.happened).append(_item(notice, seat))
+        entry = notice.entry
+        if entry and entry.sight == Sight.ALL and (group.entry is None or group.entry.seq < entry.seq):
+            group.entry = entry
     return list(groups.values())
 
 
