@@ -27,5 +27,5 @@ def lift(apps, schema_editor):
 
 
 class Migration(migrations.Migration):
-    dependencies = [("reviews", "0008_book_facts")]
+    dependencies = [("reviews", "0027_try_again")]
     operations = [migrations.RunPython(keep, lift)]

@@ -7,7 +7,7 @@ from django.db import migrations, models
 
 class Migration(migrations.Migration):
     dependencies = [
-        ("reviews", "0027_try_again"),
+        ("reviews", "0034_hold_rows"),
     ]
 
     operations = [

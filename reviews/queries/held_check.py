@@ -24,6 +24,11 @@ class HeldCheck:
     unheld: Counter[str] = field(default_factory=Counter)
     holds_from: int = 1
 
+    @property
+    def holds_all(self) -> bool:
+        """Say whether every entry holds what its deed wrote, from the first one on."""
+        return self.holds_from == 1 and not self.unheld
+
 
 @dataclass(frozen=True)
 class _Told:

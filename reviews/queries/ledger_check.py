@@ -29,7 +29,7 @@ class LedgerCheck:
     @property
     def is_whole(self) -> bool:
         """Say whether everything there is to look at was looked at, and agrees."""
-        return not self.faults and not self.held.unheld and self.files.is_hashed and not self.stamps.n_untold
+        return not self.faults and self.held.holds_all and self.files.is_hashed and not self.stamps.n_untold
 
 
 def check_ledger(book: Book, *, hashes: bool) -> LedgerCheck:

@@ -72,6 +72,7 @@ PERMITS: dict[Deed, tuple[frozenset[Role], frozenset[PassageState] | None]] = {
     Deed.APPROVE_BY_SILENCE: (frozenset(), None),
     # Whoever waits for it may press once more: it changes nothing about the book.
     Deed.TRY_AGAIN: (_ALL_MEMBERS, None),
+    Deed.HOLD_ROWS: (frozenset(), None),  # the portal itself, in a book older than the words in its ledger
 }
 
 # What can be looked at, by the name the queries use.

@@ -250,6 +250,9 @@ SENTENCES: dict[Deed, Teller] = {
     Deed.ANNOUNCE_SILENCE: _announce_silence,
     Deed.APPROVE_BY_SILENCE: _approve_by_silence,
     Deed.TRY_AGAIN: _template("{by} had {what} tried again."),
+    Deed.HOLD_ROWS: _template(
+        "The portal took down what every note, letter and date says now; lines before this one hold no words."
+    ),
 }
 
 # Who is told of a deed, beside the person who did it; an empty set is "nobody is written to".
@@ -293,7 +296,8 @@ TOLD: dict[Deed, frozenset[Role]] = {
     Deed.DECLINE_CONSENT: frozenset({Role.ART_DIRECTOR}),
     Deed.WITHDRAW_CONSENT: frozenset({Role.ART_DIRECTOR}),
     Deed.ANNOUNCE_SILENCE: frozenset({Role.ART_DIRECTOR, Role.EDITOR}),
-    # Nobody has done it, so everybody is told.
+    Deed.HOLD_ROWS: frozenset(),
     Deed.TRY_AGAIN: frozenset(),
+    # Nobody has done it, so everybody is told.
     Deed.APPROVE_BY_SILENCE: frozenset({Role.ILLUSTRATOR, Role.AGENT, Role.ART_DIRECTOR, Role.EDITOR, Role.PRODUCTION}),
 }

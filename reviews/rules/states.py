@@ -248,6 +248,7 @@ class Deed(StrEnum):
     ANNOUNCE_SILENCE = "announce-silence"
     APPROVE_BY_SILENCE = "approve-by-silence"
     TRY_AGAIN = "try-again"
+    HOLD_ROWS = "hold-rows"
 
 
 class Refused(Exception):

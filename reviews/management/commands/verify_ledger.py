@@ -8,6 +8,7 @@ from pathlib import Path
 
 from django.core.management.base import BaseCommand, CommandError
 
+from reviews.actions.held import hold_what_stands
 from reviews.models import Book
 from reviews.queries.codes import CheckedCode, checked
 from reviews.queries.ledger_check import LedgerCheck, check_ledger
@@ -23,13 +24,17 @@ class Command(BaseCommand):
 
     def add_arguments(self, parser: ArgumentParser) -> None:
         parser.add_argument("book", nargs="?", type=int, help="the number of one book; without it, all")
+        parser.add_argument(
+            "--hold", action="store_true",
+            help="first write into the ledgers of older books what their rows say now, so that later changes are found",
+        )  # fmt: skip
         parser.add_argument("--files", action="store_true", help="read every picture and paper whole; takes a while")
         parser.add_argument(
             "--code", action="append", default=[], metavar="CODES",
             help="a line and its code from a letter, “216 ABCD-EFGH-IJKL-MNOP”, or a file of them; may be repeated",
         )  # fmt: skip
 
-    def handle(self, *, book: int | None, files: bool, code: list[str], **options: object) -> None:
+    def handle(self, *, book: int | None, files: bool, hold: bool, code: list[str], **options: object) -> None:
         books = Book.objects.order_by("pk")
         if book is not None and not (books := books.filter(pk=book)):
             raise CommandError(f"There is no book {book}.")
@@ -37,6 +42,8 @@ class Command(BaseCommand):
             raise CommandError("A code belongs to one book. Name its number: verify_ledger BOOK --code …")
         n_faults = 0
         for each in books:
+            if hold and hold_what_stands(each.pk):
+                self.stdout.write(f"Book {each.pk}, {each.title}: its ledger holds now what its rows say.")
             n_faults += self._check(each, hashes=files)
             n_faults += self._check_codes(each, "\n".join(map(_pasted, code))) if code else 0
         if n_faults:
@@ -87,9 +94,11 @@ def _told(code: CheckedCode, agrees: bool) -> str:
 def _looked_at(book: Book, found: LedgerCheck) -> list[str]:
     """Say what was compared, and above all what was not."""
     said = [f"Compared: the chain, where every passage stands, the terms, {_counted(found.held.compared)}."]
-    if found.held.unheld:
+    if not found.held.holds_all:
         until = f"before {found.held.holds_from}" if found.held.holds_from else "of this book"
-        said.append(f"Entries {until} hold no words, so these could not be compared: {_counted(found.held.unheld)}.")
+        said.append(f"Entries {until} hold no words: what was changed in their time cannot be known from them.")
+    if found.held.unheld:
+        said.append(f"Held by no entry, so not compared: {_counted(found.held.unheld)}. --hold takes them down.")
     n_files = f"{found.files.n_pictures} pictures and {found.files.n_papers} letters on paper"
     if found.files.is_hashed:
         said.append(f"Read whole: {n_files}.")
