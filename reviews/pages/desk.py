@@ -26,7 +26,6 @@ from reviews.models import (
 from reviews.pages.book_map import ACTIVE, current_passage, state_of
 from reviews.pages.review_table import due_words
 from reviews.press.pages import PieceKind
-from reviews.queries.access import live_seats
 from reviews.queries.rounds import allowances_for, rounds_in
 from reviews.queries.thumbnails import Newest, newest_pictures
 from reviews.rules.contract.rounds_implied import RoundCount
@@ -101,6 +100,7 @@ class Desk:
     books: list[OwnBook]
     seats: list[Seat]
     rounds: Mapping[int, RoundCount]
+    every_seat: list[Seat]
 
     @property
     def n_mine(self) -> int:
@@ -130,7 +130,8 @@ class _Told:
 
 def desk_of(person: Person) -> Desk:
     """Gather a person's desk (8 queries for any number of books, spreads and notes)."""
-    seats = list(live_seats(person).select_related("book").order_by("book__title", "pk"))
+    every = list(Seat.objects.filter(person=person).select_related("book").order_by("book__title", "pk"))
+    seats = [seat for seat in every if seat.ended_at is None]
     by_book = {seat.book_id: seat for seat in seats}
     passages = _passages(seats)
     counted = rounds_in(by_book, allowances_for(passages))
@@ -152,6 +153,7 @@ def desk_of(person: Person) -> Desk:
         books=[_own_book(seat, passages, told, pictures) for seat in seats if seat.role != Role.GUEST],
         seats=seats,
         rounds=counted,
+        every_seat=every,
     )
 
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from datetime import date
 
@@ -37,8 +37,13 @@ class Farewell:
 
 def farewells_of(person: Person) -> list[Farewell]:
     """List the books somebody left for good, the last one left first (1 query)."""
+    return farewells_in(Seat.objects.select_related("book", "person").filter(person=person))
+
+
+def farewells_in(seats: Iterable[Seat]) -> list[Farewell]:
+    """Find, among all the seats a person has or had, the books they left for good (no query)."""
     by_book: dict[int, list[Seat]] = {}
-    for seat in Seat.objects.select_related("book", "person").filter(person=person).order_by("since", "pk"):
+    for seat in sorted(seats, key=lambda seat: (seat.since, seat.pk)):
         by_book.setdefault(seat.book_id, []).append(seat)
     found = [
         Farewell(seats[-1].book, seats[-1], tuple(seats))

@@ -9,7 +9,7 @@ from django.views.decorators.http import require_GET
 
 from reviews.pages.desk import desk_of
 from reviews.queries.consents import consents_waiting_on
-from reviews.queries.farewell import farewells_of
+from reviews.queries.farewell import farewells_in
 from reviews.queries.people import may_set_up_books
 
 
@@ -22,7 +22,7 @@ def desk(request: HttpRequest) -> HttpResponse:
         "desk": found,
         "consents": consents_waiting_on(found.seats, found.rounds, at=timezone.now()),
         "may_set_up": may_set_up_books(request.user, found.seats),
-        "farewells": farewells_of(request.user),
+        "farewells": farewells_in(found.every_seat),
         "caution": bool(found.books),
     }
     return render(request, "reviews/desk/desk.html", context)
