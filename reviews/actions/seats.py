@@ -129,7 +129,7 @@ def _is_still_offered(invitation: Invitation) -> bool:
 def end_seat(seat_id: int, *, actor: Seat) -> None:
     """End a seat of one's own side; what the person did stays in the ledger.
 
-    They keep a way to what they made and what concerned them (``queries.farewell``), and are told of it at once.
+    They keep a way to what they made and what concerned them (``pages.farewell``), and are told of it at once.
     """
     book_id = Seat.objects.values_list("book_id", flat=True).get(pk=seat_id)
     with deed_on(book_id, Deed.END_SEAT, actor) as act:

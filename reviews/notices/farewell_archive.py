@@ -15,8 +15,8 @@ from django.template.loader import render_to_string
 from reviews import storage
 from reviews.models import Picture
 from reviews.notices.statement_paper import statement_pdf
+from reviews.pages.farewell import Farewell, lines_kept, own_pictures, pages_read, stamps_kept, statement_kept
 from reviews.pages.statement_figures import statement_json
-from reviews.queries.farewell import Farewell, lines_kept, own_pictures, pages_read, stamps_kept, statement_kept
 
 _BLOCK = 1 << 20
 _UNSAFE = re.compile(r"[^\w .,()–-]+")

@@ -191,7 +191,7 @@ PAGES: dict[str, str | Deed] = {
     "running": "operator",
     "all-again": "operator",
     "clock-is-right": "operator",
-    # What somebody keeps whose seat ended; for whoever has a seat there is no such page (``queries.farewell``).
+    # What somebody keeps whose seat ended; for whoever has a seat there is no such page (``pages.farewell``).
     "farewell": "signed-in",
     "farewell-archive": "signed-in",
     "farewell-original": "signed-in",

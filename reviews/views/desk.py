@@ -8,8 +8,8 @@ from django.utils import timezone
 from django.views.decorators.http import require_GET
 
 from reviews.pages.desk import desk_of
+from reviews.pages.farewell import farewells_in
 from reviews.queries.consents import consents_waiting_on
-from reviews.queries.farewell import farewells_in
 from reviews.queries.people import may_set_up_books
 
 

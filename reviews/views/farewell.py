@@ -9,9 +9,7 @@ from django.views.decorators.http import require_GET
 from reviews import storage
 from reviews.forms.codes import CodesForm
 from reviews.notices.farewell_archive import archive_of
-from reviews.queries.access import NotThere
-from reviews.queries.codes import checked
-from reviews.queries.farewell import (
+from reviews.pages.farewell import (
     get_farewell,
     letter_read,
     letters_read,
@@ -20,6 +18,8 @@ from reviews.queries.farewell import (
     own_pictures,
     statement_kept,
 )
+from reviews.queries.access import NotThere
+from reviews.queries.codes import checked
 
 
 @require_GET
