@@ -1,7 +1,7 @@
 """The frame of every deed: one transaction, the book locked, the seat checked, one ledger entry.
 
 A deed that returns without its entry is a programming error and is rolled back, so that nothing can
-change without the ledger saying so.
+change without the ledger saying so. An act of several deeds keeps them all in one transaction: all or none.
 """
 
 from __future__ import annotations
@@ -19,7 +19,20 @@ from reviews.actions import _ledger
 from reviews.actions._outbox import look_ahead, owe_entry
 from reviews.actions.clock import moment
 from reviews.actions.presses import claim_press
-from reviews.models import Book, LedgerEntry, Passage, Seat
+from reviews.models import (
+    Book,
+    Derivation,
+    HandIn,
+    Invitation,
+    LedgerEntry,
+    Letter,
+    Note,
+    Passage,
+    Picture,
+    Seat,
+    Spread,
+    StagePlan,
+)
 from reviews.queries.held_rows import held_rows, kind_of
 from reviews.queries.time_stamps import is_stamping
 from reviews.rules import permits
@@ -32,11 +45,11 @@ from reviews.rules.states import Deed, PassageState, Refused, Role, Sight
 class Act:
     """One deed under way: who, on which locked book, at what moment."""
 
-    def __init__(self, book: Book, deed: Deed, seat: Seat | None) -> None:
+    def __init__(self, book: Book, deed: Deed, seat: Seat | None, now: datetime | None = None) -> None:
         self.book = book
         self.deed = deed
         self.seat = seat
-        self.now: datetime = moment()
+        self.now: datetime = now or moment()
         self.entry: LedgerEntry | None = None
         self.is_void = False
         self._written: dict[str, set[int]] = {}
@@ -119,14 +132,49 @@ class Act:
             owe_entry(self.entry, seat.person)
 
 
+class Acts:
+    """Several deeds of one person under one lock, at one moment: each with its own entry, and all of them or none."""
+
+    def __init__(self, book: Book, seat: Seat | None) -> None:
+        self.book = book
+        self.seat = seat
+        self.now: datetime = moment()
+
+    @contextmanager
+    def deed(self, deed: Deed) -> Iterator[Act]:
+        """Do one of the deeds; it is checked, and owes its entry, as if it were done alone."""
+        if self.seat is not None:
+            permits.check(Role(self.seat.role), deed)
+        act = Act(self.book, deed, self.seat, self.now)
+        yield act
+        if act.entry is None and not act.is_void:
+            raise RuntimeError(f"{deed} changed the book without a ledger entry")
+
+
+#: Where each row that a deed may begin from, beside the book itself, says which book it is in.
+_BOOK_OF: dict[type[Model], str] = {
+    Passage: "book_id",
+    Spread: "book_id",
+    StagePlan: "book_id",
+    Letter: "book_id",
+    Seat: "book_id",
+    Invitation: "book_id",
+    HandIn: "passage__book_id",
+    Note: "passage__book_id",
+    Picture: "hand_in__passage__book_id",
+    Derivation: "hand_in__passage__book_id",
+}
+
+
 @contextmanager
-def deed_on(book_id: int, deed: Deed, actor: Seat | None) -> Iterator[Act]:
-    """Run one deed on one book. ``actor`` None is the portal itself.
+def deeds_on(model: type[Model], pk: int, actor: Seat | None) -> Iterator[Acts]:
+    """Run an act of several deeds on the book of one row. ``actor`` None is the portal itself.
 
     The book's row is locked first: two people acting on the same passage come one after the other,
     and the second finds the state that the first left. The seat is read again under the lock, so a
-    seat that was just ended no longer acts.
+    seat that was just ended no longer acts. What any of the deeds refuses undoes all of them.
     """
+    book_id = pk if model is Book else model._default_manager.values_list(_BOOK_OF[model], flat=True).get(pk=pk)
     with transaction.atomic(durable=True):
         book = Book.objects.select_for_update().get(pk=book_id)
         seat = None
@@ -134,9 +182,12 @@ def deed_on(book_id: int, deed: Deed, actor: Seat | None) -> Iterator[Act]:
             seat = Seat.objects.select_related("person").filter(pk=actor.pk, book=book, ended_at=None).first()
             if seat is None:
                 raise Refused("seat-missing")
-            permits.check(Role(seat.role), deed)
             claim_press()
-        act = Act(book, deed, seat)
+        yield Acts(book, seat)
+
+
+@contextmanager
+def deed_on(model: type[Model], pk: int, deed: Deed, actor: Seat | None) -> Iterator[Act]:
+    """Run one deed on the book of one row, as ``deeds_on`` does for several."""
+    with deeds_on(model, pk, actor) as acts, acts.deed(deed) as act:
         yield act
-        if act.entry is None and not act.is_void:
-            raise RuntimeError(f"{deed} changed the book without a ledger entry")

@@ -31,7 +31,7 @@ def change_book(
     Raises:
         Refused: where nothing differs, the title is empty, the day is past, or a moved day has no reason.
     """
-    with deed_on(book_id, Deed.CHANGE_BOOK, actor) as act:
+    with deed_on(Book, book_id, Deed.CHANGE_BOOK, actor) as act:
         book = act.book
         wanted: dict[str, Any] = {"title": title.strip(), "publisher": publisher.strip(), "final_on": final_on}
         before = {name: getattr(book, name) for name in FACTS if name in only}

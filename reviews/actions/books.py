@@ -177,8 +177,7 @@ def laid_out(passages: Sequence[Passage]) -> dict[str, Any]:
 
 def move_due_date(passage_id: int, *, to: date, reason: str, which: str = "hand-in", actor: Seat) -> Passage:
     """Move a passage's hand-in or answer date, with a reason that both sides read."""
-    book_id = Passage.objects.values_list("book_id", flat=True).get(pk=passage_id)
-    with deed_on(book_id, Deed.MOVE_DUE_DATE, actor) as act:
+    with deed_on(Passage, passage_id, Deed.MOVE_DUE_DATE, actor) as act:
         passage = act.passage(passage_id)
         if not reason.strip():
             raise Refused("reason-missing")

@@ -63,8 +63,7 @@ def keep_comparison(comparison_id: int, told: dict[str, Any], carried: list[dict
 
 def place_note(note_id: int, picture_id: int, region: Any, *, actor: Seat) -> CarriedNote:
     """Correct by hand where a note's subject is on a later picture; the correction is kept until it is put back."""
-    book_id = Note.objects.values_list("passage__book_id", flat=True).get(pk=note_id)
-    with deed_on(book_id, Deed.PLACE_NOTE, actor) as act:
+    with deed_on(Note, note_id, Deed.PLACE_NOTE, actor) as act:
         carried = _carried(note_id, picture_id)
         if carried is None or carried.note.state != NoteState.SENT:
             raise Refused("no-answer-yet")
@@ -84,8 +83,7 @@ def place_note(note_id: int, picture_id: int, region: Any, *, actor: Seat) -> Ca
 
 def put_back_note(note_id: int, picture_id: int, *, actor: Seat) -> CarriedNote:
     """Take a correction by hand away again: the note stands where its subject was found."""
-    book_id = Note.objects.values_list("passage__book_id", flat=True).get(pk=note_id)
-    with deed_on(book_id, Deed.PLACE_NOTE, actor) as act:
+    with deed_on(Note, note_id, Deed.PLACE_NOTE, actor) as act:
         carried = _carried(note_id, picture_id)
         if carried is None or carried.corrected is None:
             raise Refused("not-placed-by-hand")

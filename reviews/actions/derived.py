@@ -42,7 +42,7 @@ def make_derived(
 
     Asked twice for the same of the same sheets, it is the same one. What could not be made before is put away.
     """
-    with deed_on(_book_of_hand_in(hand_in_id), Deed.MAKE_DERIVED, actor) as act:
+    with deed_on(HandIn, hand_in_id, Deed.MAKE_DERIVED, actor) as act:
         draft = own_draft(hand_in_id, act)
         passage = act.passage(draft.passage_id)
         sheets = list(draft.pictures.filter(removed_at=None, pk__in=picture_ids).order_by("position", "pk"))
@@ -74,7 +74,7 @@ def derived_made(claim: Claim, *, sha256: str, n_bytes: int, recipe: dict[str, A
 
     ``recipe`` names the sheets by their hashes, in order. A draft that was handed in meanwhile takes nothing more.
     """
-    with deed_on(_book_of(claim.subject_id), Deed.DERIVE_PICTURE, None) as act:
+    with deed_on(Derivation, claim.subject_id, Deed.DERIVE_PICTURE, None) as act:
         settle_job(claim)
         derivation, sheets = _with_sheets(claim.subject_id)
         if derivation.state != DerivedState.ASKED:
@@ -101,7 +101,7 @@ def derived_made(claim: Claim, *, sha256: str, n_bytes: int, recipe: dict[str, A
 
 def derived_failed(claim: Claim, *, code: str, sentence: str) -> None:
     """Record that a picture could not be made, with the reason the illustrator sees; ends the job."""
-    with deed_on(_book_of(claim.subject_id), Deed.DERIVE_PICTURE, None) as act:
+    with deed_on(Derivation, claim.subject_id, Deed.DERIVE_PICTURE, None) as act:
         settle_job(claim)
         derivation, sheets = _with_sheets(claim.subject_id)
         if derivation.state != DerivedState.ASKED:
@@ -117,7 +117,7 @@ def derived_failed(claim: Claim, *, code: str, sentence: str) -> None:
 
 def choose_derived(derivation_id: int, choice: Choice, *, actor: Seat) -> Derivation:
     """Keep what was made, drop it, or take the choice back; the same choice again changes nothing."""
-    with deed_on(_book_of(derivation_id), Deed.CHOOSE_DERIVED, actor) as act:
+    with deed_on(Derivation, derivation_id, Deed.CHOOSE_DERIVED, actor) as act:
         derivation, sheets = _with_sheets(derivation_id)
         own_draft(derivation.hand_in_id, act)
         passage = act.passage(derivation.hand_in.passage_id)
@@ -221,11 +221,3 @@ def _told(derivation: Derivation, sheets: Sequence[Picture]) -> dict[str, Any]:
         "file_name": _name_of(derivation, sheets),
         "sheets": [{"picture": s.pk, "file_name": s.file_name, "sha256": s.sha256} for s in sheets],
     }
-
-
-def _book_of(derivation_id: int) -> int:
-    return Derivation.objects.values_list("hand_in__passage__book_id", flat=True).get(pk=derivation_id)
-
-
-def _book_of_hand_in(hand_in_id: int) -> int:
-    return HandIn.objects.values_list("passage__book_id", flat=True).get(pk=hand_in_id)

@@ -28,11 +28,11 @@ def add_picture(passage_id: int, upload: Any, *, sha256: str, actor: Seat) -> Pi
     """
     if not upload.size:
         raise Refused("file-empty", name=upload.name)
-    with deed_on(_book_of(passage_id), Deed.ADD_PICTURE, actor) as act:
+    with deed_on(Passage, passage_id, Deed.ADD_PICTURE, actor) as act:
         _check_takes(_draft_of(act.passage(passage_id), act), upload.size)
         act.void()
     storage.keep_original(upload, sha256)
-    with deed_on(_book_of(passage_id), Deed.ADD_PICTURE, actor) as act:
+    with deed_on(Passage, passage_id, Deed.ADD_PICTURE, actor) as act:
         passage = act.passage(passage_id)
         draft = _draft_for(passage, act)
         kept = _check_takes(draft, upload.size)
@@ -58,7 +58,7 @@ def add_picture(passage_id: int, upload: Any, *, sha256: str, actor: Seat) -> Pi
 
 def remove_picture(picture_id: int, *, actor: Seat) -> None:
     """Take a picture out of a draft. The bytes stay; only the draft forgets them."""
-    with deed_on(_book_of_picture(picture_id), Deed.REMOVE_PICTURE, actor) as act:
+    with deed_on(Picture, picture_id, Deed.REMOVE_PICTURE, actor) as act:
         picture = draft_picture(picture_id, act)
         picture.removed_at = act.now
         picture.save(update_fields=["removed_at"])
@@ -73,7 +73,7 @@ def remove_picture(picture_id: int, *, actor: Seat) -> None:
 
 def order_pictures(hand_in_id: int, order: Sequence[int], *, actor: Seat) -> None:
     """Set the order of a draft's pictures; ``order`` names exactly its pictures."""
-    with deed_on(_book_of_hand_in(hand_in_id), Deed.ORDER_PICTURES, actor) as act:
+    with deed_on(HandIn, hand_in_id, Deed.ORDER_PICTURES, actor) as act:
         draft = own_draft(hand_in_id, act)
         pictures = {picture.pk: picture for picture in draft.pictures.filter(removed_at=None)}
         if sorted(order) != sorted(pictures):
@@ -87,7 +87,7 @@ def order_pictures(hand_in_id: int, order: Sequence[int], *, actor: Seat) -> Non
 
 def word_hand_in(hand_in_id: int, cover_note: str, *, actor: Seat) -> None:
     """Write the draft's cover note."""
-    with deed_on(_book_of_hand_in(hand_in_id), Deed.WORD_HAND_IN, actor) as act:
+    with deed_on(HandIn, hand_in_id, Deed.WORD_HAND_IN, actor) as act:
         draft = own_draft(hand_in_id, act)
         draft.cover_note = cover_note.strip()
         draft.save(update_fields=["cover_note"])
@@ -100,7 +100,7 @@ def hand_in(hand_in_id: int, *, cover_note: str | None = None, actor: Seat) -> H
 
     A second call for the same draft is refused with ``already-handed-in`` and changes nothing.
     """
-    with deed_on(_book_of_hand_in(hand_in_id), Deed.HAND_IN, actor) as act:
+    with deed_on(HandIn, hand_in_id, Deed.HAND_IN, actor) as act:
         draft = own_draft(hand_in_id, act)
         passage = act.passage(draft.passage_id)
         following = next_passage(passage)
@@ -136,7 +136,7 @@ def hand_in(hand_in_id: int, *, cover_note: str | None = None, actor: Seat) -> H
 
 def withdraw_hand_in(hand_in_id: int, because: str, *, actor: Seat) -> None:
     """Take back a mistaken hand-in before anyone answered. It keeps its number and its trace."""
-    with deed_on(_book_of_hand_in(hand_in_id), Deed.WITHDRAW_HAND_IN, actor) as act:
+    with deed_on(HandIn, hand_in_id, Deed.WITHDRAW_HAND_IN, actor) as act:
         handed = HandIn.objects.select_related("by").get(pk=hand_in_id)
         passage = act.passage(handed.passage_id)
         if handed.state != HandInState.HANDED_IN or handed.number is None:
@@ -223,15 +223,3 @@ def _check_takes(draft: HandIn | None, n_bytes: int) -> QuerySet[Picture]:
         raise Refused("too-many-pictures")
     check_room(draft, n_bytes)
     return kept
-
-
-def _book_of(passage_id: int) -> int:
-    return Passage.objects.values_list("book_id", flat=True).get(pk=passage_id)
-
-
-def _book_of_hand_in(hand_in_id: int) -> int:
-    return HandIn.objects.values_list("passage__book_id", flat=True).get(pk=hand_in_id)
-
-
-def _book_of_picture(picture_id: int) -> int:
-    return Picture.objects.values_list("hand_in__passage__book_id", flat=True).get(pk=picture_id)

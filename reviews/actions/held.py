@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from reviews.actions._deed import deed_on
+from reviews.models import Book
 from reviews.queries.held_check import check_held
 from reviews.queries.held_rows import KINDS
 from reviews.rules.states import Deed
@@ -13,7 +14,7 @@ def hold_what_stands(book_id: int) -> bool:
 
     It vouches for nothing that was changed before: the lines up to here hold no words.
     """
-    with deed_on(book_id, Deed.HOLD_ROWS, None) as act:
+    with deed_on(Book, book_id, Deed.HOLD_ROWS, None) as act:
         if not check_held(act.book).unheld:
             act.void()
             return False

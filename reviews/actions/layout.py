@@ -20,8 +20,7 @@ _ASIDE = 1000
 
 def split_spread(spread_id: int, *, actor: Seat) -> list[Spread]:
     """Make two single pages of an opening that nobody has begun to draw."""
-    book_id = Spread.objects.values_list("book_id", flat=True).get(pk=spread_id)
-    with deed_on(book_id, Deed.LAY_OUT, actor) as act:
+    with deed_on(Spread, spread_id, Deed.LAY_OUT, actor) as act:
         old = _untouched(spread_id, act)
         try:
             left, right = pages.split(old.as_piece())
@@ -32,8 +31,7 @@ def split_spread(spread_id: int, *, actor: Seat) -> list[Spread]:
 
 def join_spreads(left_id: int, right_id: int, *, actor: Seat) -> list[Spread]:
     """Make one opening of two facing single pages that nobody has begun to draw."""
-    book_id = Spread.objects.values_list("book_id", flat=True).get(pk=left_id)
-    with deed_on(book_id, Deed.LAY_OUT, actor) as act:
+    with deed_on(Spread, left_id, Deed.LAY_OUT, actor) as act:
         left, right = _untouched(left_id, act), _untouched(right_id, act)
         try:
             joined = pages.join(left.as_piece(), right.as_piece(), act.book.n_pages)
@@ -45,8 +43,7 @@ def join_spreads(left_id: int, right_id: int, *, actor: Seat) -> list[Spread]:
 def change_plan(plan_id: int, stages: Sequence[PlannedStage], *, actor: Seat) -> StagePlan:
     """Replace a plan's stages. Stages that have begun anywhere keep their place and their gate, and cannot go."""
     check_plan(stages)
-    book_id = StagePlan.objects.values_list("book_id", flat=True).get(pk=plan_id)
-    with deed_on(book_id, Deed.CHANGE_PLAN, actor) as act:
+    with deed_on(StagePlan, plan_id, Deed.CHANGE_PLAN, actor) as act:
         plan = StagePlan.objects.get(pk=plan_id, book=act.book)
         old = {stage.kind: stage for stage in plan.stages.all()}
         act.holds(*old.values())

@@ -3,14 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Collection
-from contextlib import suppress
 
 from django.db.models import Max
 
 from reviews import jobs
 from reviews.actions._answers import answer_passage
 from reviews.actions._consents import use_consents
-from reviews.actions._deed import Act, deed_on
+from reviews.actions._deed import Act, deed_on, deeds_on
 from reviews.models import Book, Letter, LetterAnswer, Note, Passage, Picture, Seat
 from reviews.queries.letter_cost import planned_letter
 from reviews.queries.letters import (
@@ -28,80 +27,49 @@ from reviews.rules.states import APPROVALS, Answer, Cause, Deed, NoteState, Refu
 
 def weigh_note(note_id: int, *, weighing: str, letter_words: str = "", actor: Seat) -> Note:
     """Let a note through or hold it back, and reword it for the letter. The author's words stay kept."""
-    with deed_on(_book_of_note(note_id), Deed.WEIGH_NOTE, actor) as act:
-        note = Note.objects.get(pk=note_id)
-        if note.state == NoteState.WITHDRAWN:
-            raise Refused("note-is-gone")
-        if note.state != NoteState.UNSENT:
-            raise Refused("note-is-sent")
-        note.weighing = Weighing(weighing)
-        reworded = letter_words.strip()
-        note.letter_words = "" if reworded == note.words else reworded
-        note.save(update_fields=["weighing", "letter_words"])
-        act.holds(note, _draft_letter(act))
-        act.record(
-            {"note": note.pk, "weighing": note.weighing},
-            passage=act.passage(note.passage_id),
-            sight=Sight.PUBLISHER,
-        )
-    return note
+    with deed_on(Note, note_id, Deed.WEIGH_NOTE, actor) as act:
+        return _weigh(note_id, Weighing(weighing), letter_words, act)
 
 
 def settle_overlap(note_id: int, *, others: str, letter_words: str, actor: Seat) -> list[Note]:
-    """Decide between notes about one place: let this one through, and the others through or held back."""
-    note = Note.objects.get(pk=note_id)
-    rest = same_place_as(note)
-    weigh_note(note.pk, weighing=Weighing.THROUGH, letter_words=letter_words, actor=actor)
-    for other in rest:
-        weigh_note(other.pk, weighing=others, letter_words=other.letter_words, actor=actor)
+    """Decide between notes about one place: let this one through, and the others through or held back.
+
+    One decision: if any of the notes can no longer be weighed, none of them is.
+    """
+    with deeds_on(Note, note_id, actor) as acts:
+        rest = same_place_as(Note.objects.get(pk=note_id))
+        with acts.deed(Deed.WEIGH_NOTE) as act:
+            _weigh(note_id, Weighing.THROUGH, letter_words, act)
+        for other in rest:
+            with acts.deed(Deed.WEIGH_NOTE) as act:
+                _weigh(other.pk, Weighing(others), other.letter_words, act)
     return rest
 
 
 def set_answer(passage_id: int, *, answer: str, picture_id: int | None = None, actor: Seat) -> LetterAnswer:
     """Give a passage its answer in the draft letter, about the hand-in that is there now."""
-    book_id = Passage.objects.values_list("book_id", flat=True).get(pk=passage_id)
-    with deed_on(book_id, Deed.SET_ANSWER, actor) as act:
-        passage = act.passage(passage_id)
-        given = Answer(answer)
-        if passage.hand_in is None:
-            raise Refused("nothing-handed-in")
-        picture = _chosen_picture(passage, picture_id) if given in APPROVALS else None
-        standing = passage.as_standing(next_is_closed=False)
-        # Whether there are notes is asked when the letter goes; here only what can never be right.
-        probe = [Cause.DIRECTION] if given == Answer.ASK else []
-        decisions.check_answer(standing, given, hand_in=standing.hand_in, has_picture=picture is not None, causes=probe)
-        letter = _draft_letter(act)
-        written, _ = LetterAnswer.objects.update_or_create(
-            letter=letter,
-            passage=passage,
-            defaults={"hand_in": passage.hand_in, "picture": picture, "answer": given},
-        )
-        act.holds(letter, written)
-        act.record({"answer": given}, passage=passage, sight=Sight.PUBLISHER)
-    return written
+    with deed_on(Passage, passage_id, Deed.SET_ANSWER, actor) as act:
+        return _set_answer(passage_id, Answer(answer), picture_id, act)
 
 
 def approve_waiting(book_id: int, *, named: Collection[int], actor: Seat) -> int:
     """Approve, in the draft, those of the named passages that wait with one picture and no open note; say how many.
 
-    Only what was named on the screen is approved: what came in since has not been looked at. Each is its own deed, as
-    if approved by hand: one that changed meanwhile is left out, and the rest stand.
+    Only what was named on the screen is approved: what came in since has not been looked at, and what changed since
+    is left out. Which those are is read under the lock, and then all of them are approved or none.
     """
-    book = Book.objects.get(pk=book_id)
     permits.check(Role(actor.role), Deed.SET_ANSWER)
-    n_approved = 0
-    for passage_id in plain_passages(book):
-        if passage_id in named:
-            with suppress(Refused):
-                set_answer(passage_id, answer=Answer.APPROVE, actor=actor)
-                n_approved += 1
-    return n_approved
+    with deeds_on(Book, book_id, actor) as acts:
+        plain = [passage_id for passage_id in plain_passages(acts.book) if passage_id in named]
+        for passage_id in plain:
+            with acts.deed(Deed.SET_ANSWER) as act:
+                _set_answer(passage_id, Answer.APPROVE, None, act)
+    return len(plain)
 
 
 def drop_answer(passage_id: int, *, actor: Seat) -> None:
     """Take a passage out of the draft letter; its notes stay unsent."""
-    book_id = Passage.objects.values_list("book_id", flat=True).get(pk=passage_id)
-    with deed_on(book_id, Deed.DROP_ANSWER, actor) as act:
+    with deed_on(Passage, passage_id, Deed.DROP_ANSWER, actor) as act:
         letter = _draft_letter(act)
         gone = letter.answers.filter(passage_id=passage_id).first()
         if gone is None:
@@ -113,7 +81,7 @@ def drop_answer(passage_id: int, *, actor: Seat) -> None:
 
 def word_letter(book_id: int, words: str, *, actor: Seat) -> Letter:
     """Write the lines that open the letter."""
-    with deed_on(book_id, Deed.WORD_LETTER, actor) as act:
+    with deed_on(Book, book_id, Deed.WORD_LETTER, actor) as act:
         letter = _draft_letter(act)
         letter.words = words.strip()
         letter.save(update_fields=["words"])
@@ -129,8 +97,7 @@ def send_letter(letter_id: int, *, looked_at: str, over_is_agreed: bool = False,
     it changed since, the letter is not sent, so that nobody sends what they have not seen.
     A letter that goes beyond the rounds in the fee needs ``over_is_agreed``.
     """
-    book_id = Letter.objects.values_list("book_id", flat=True).get(pk=letter_id)
-    with deed_on(book_id, Deed.SEND_LETTER, actor) as act:
+    with deed_on(Letter, letter_id, Deed.SEND_LETTER, actor) as act:
         letter = Letter.objects.get(pk=letter_id)
         answers = _sendable(letter, looked_at)
         planned = planned_letter(act.book, answers, unsent_notes([a.passage_id for a in answers]), at=act.now)
@@ -152,6 +119,43 @@ def send_letter(letter_id: int, *, looked_at: str, over_is_agreed: bool = False,
 def keep_letter_paper(letter_id: int, name: str) -> None:
     """Note where the letter's PDF is stored. Made by the worker from what was sent; no deed of anyone's."""
     Letter.objects.filter(pk=letter_id, paper="").update(paper=name)
+
+
+def _weigh(note_id: int, weighing: Weighing, letter_words: str, act: Act) -> Note:
+    note = Note.objects.get(pk=note_id)
+    if note.state == NoteState.WITHDRAWN:
+        raise Refused("note-is-gone")
+    if note.state != NoteState.UNSENT:
+        raise Refused("note-is-sent")
+    note.weighing = weighing
+    reworded = letter_words.strip()
+    note.letter_words = "" if reworded == note.words else reworded
+    note.save(update_fields=["weighing", "letter_words"])
+    act.holds(note, _draft_letter(act))
+    act.record(
+        {"note": note.pk, "weighing": note.weighing}, passage=act.passage(note.passage_id), sight=Sight.PUBLISHER
+    )
+    return note
+
+
+def _set_answer(passage_id: int, given: Answer, picture_id: int | None, act: Act) -> LetterAnswer:
+    passage = act.passage(passage_id)
+    if passage.hand_in is None:
+        raise Refused("nothing-handed-in")
+    picture = _chosen_picture(passage, picture_id) if given in APPROVALS else None
+    standing = passage.as_standing(next_is_closed=False)
+    # Whether there are notes is asked when the letter goes; here only what can never be right.
+    probe = [Cause.DIRECTION] if given == Answer.ASK else []
+    decisions.check_answer(standing, given, hand_in=standing.hand_in, has_picture=picture is not None, causes=probe)
+    letter = _draft_letter(act)
+    written, _ = LetterAnswer.objects.update_or_create(
+        letter=letter,
+        passage=passage,
+        defaults={"hand_in": passage.hand_in, "picture": picture, "answer": given},
+    )
+    act.holds(letter, written)
+    act.record({"answer": given}, passage=passage, sight=Sight.PUBLISHER)
+    return written
 
 
 def _sendable(letter: Letter, looked_at: str) -> list[LetterAnswer]:
@@ -203,7 +207,3 @@ def _chosen_picture(passage: Passage, picture_id: int | None) -> Picture | None:
         if picture.pk == picture_id:
             return picture
     raise Refused("not-its-picture")
-
-
-def _book_of_note(note_id: int) -> int:
-    return Note.objects.values_list("passage__book_id", flat=True).get(pk=note_id)

@@ -28,7 +28,7 @@ def pin_note(passage_id: int, picture_id: int, *, region: Any, words: str, cause
 
     Seen by the publisher's side only, until a letter lets it through.
     """
-    with deed_on(_book_of_passage(passage_id), Deed.PIN_NOTE, actor) as act:
+    with deed_on(Passage, passage_id, Deed.PIN_NOTE, actor) as act:
         passage = act.passage(passage_id)
         picture = Picture.objects.filter(pk=picture_id, hand_in=passage.hand_in, removed_at=None).first()
         if picture is None:
@@ -51,7 +51,7 @@ def pin_note(passage_id: int, picture_id: int, *, region: Any, words: str, cause
 
 def edit_note(note_id: int, *, words: str, cause: str, region: Any = None, actor: Seat) -> Note:
     """Change one's own note while it is unsent; ``region`` None leaves the mark where it is."""
-    with deed_on(_book_of_note(note_id), Deed.EDIT_NOTE, actor) as act:
+    with deed_on(Note, note_id, Deed.EDIT_NOTE, actor) as act:
         note = _own_unsent(note_id, act)
         passage = act.passage(note.passage_id)
         note.words = _checked_words(words)
@@ -66,7 +66,7 @@ def edit_note(note_id: int, *, words: str, cause: str, region: Any = None, actor
 
 def withdraw_note(note_id: int, *, actor: Seat) -> None:
     """Withdraw one's own note while it is unsent."""
-    with deed_on(_book_of_note(note_id), Deed.WITHDRAW_NOTE, actor) as act:
+    with deed_on(Note, note_id, Deed.WITHDRAW_NOTE, actor) as act:
         note = _own_unsent(note_id, act)
         note.state = NoteState.WITHDRAWN
         note.save(update_fields=["state"])
@@ -76,7 +76,7 @@ def withdraw_note(note_id: int, *, actor: Seat) -> None:
 
 def restore_note(note_id: int, *, actor: Seat) -> None:
     """Undo a withdrawal of one's own note."""
-    with deed_on(_book_of_note(note_id), Deed.EDIT_NOTE, actor) as act:
+    with deed_on(Note, note_id, Deed.RESTORE_NOTE, actor) as act:
         note = Note.objects.get(pk=note_id)
         if note.author_id != act.by.pk:
             raise Refused("not-your-note")
@@ -92,7 +92,7 @@ def reply(note_id: int, words: str, *, actor: Seat) -> Reply:
     """Reply under a note. Before the letter the publisher's side reads it; afterwards both sides do."""
     if not words.strip():
         raise Refused("reply-needs-words")
-    with deed_on(_book_of_note(note_id), Deed.REPLY, actor) as act:
+    with deed_on(Note, note_id, Deed.REPLY, actor) as act:
         note = Note.objects.get(pk=note_id)
         is_sent = note.state == NoteState.SENT
         if not is_sent and Role(act.by.role) not in PUBLISHER_SIDE:
@@ -110,12 +110,9 @@ def mark_option(picture_id: int, *, verdict: str, why: str = "", actor: Seat) ->
     """Mark one idea option "this" or "not this"; marking again changes one's mark."""
     if verdict not in set(Verdict):
         raise Refused("not-an-idea")
-    book_id, passage_id = Picture.objects.values_list("hand_in__passage__book_id", "hand_in__passage_id").get(
-        pk=picture_id
-    )
-    with deed_on(book_id, Deed.MARK_OPTION, actor) as act:
-        passage = act.passage(passage_id)
-        picture = Picture.objects.get(pk=picture_id)
+    with deed_on(Picture, picture_id, Deed.MARK_OPTION, actor) as act:
+        picture = Picture.objects.select_related("hand_in").get(pk=picture_id)
+        passage = act.passage(picture.hand_in.passage_id)
         if passage.stage.kind != StageKind.IDEAS:
             raise Refused("not-an-idea")
         if picture.hand_in_id != passage.hand_in_id or picture.removed_at:
@@ -140,7 +137,7 @@ def answer_note(note_id: int, *, response: str, words: str = "", actor: Seat) ->
         raise Refused("response-needs-words")
     if response != Response.DONE and not words.strip():
         raise Refused("response-needs-words")
-    with deed_on(_book_of_note(note_id), Deed.ANSWER_NOTE, actor) as act:
+    with deed_on(Note, note_id, Deed.ANSWER_NOTE, actor) as act:
         note = Note.objects.select_related("letter").get(pk=note_id)
         if note.state != NoteState.SENT:
             raise Refused("no-answer-yet")
@@ -185,11 +182,3 @@ def _own_unsent(note_id: int, act: Act) -> Note:
     if note.state != NoteState.UNSENT:
         raise Refused("note-is-sent")
     return note
-
-
-def _book_of_passage(passage_id: int) -> int:
-    return Passage.objects.values_list("book_id", flat=True).get(pk=passage_id)
-
-
-def _book_of_note(note_id: int) -> int:
-    return Note.objects.values_list("passage__book_id", flat=True).get(pk=note_id)

@@ -21,7 +21,7 @@ def show_preview(picture_id: int, *, width_px: int, height_px: int) -> None:
 
 def picture_ready(picture_id: int, *, width_px: int, height_px: int, facts: dict[str, Any]) -> None:
     """Record that a picture was read; doing it again changes nothing."""
-    with deed_on(_book_of(picture_id), Deed.READ_PICTURE, None) as act:
+    with deed_on(Picture, picture_id, Deed.READ_PICTURE, None) as act:
         picture = Picture.objects.select_related("hand_in").get(pk=picture_id)
         if picture.state != PictureState.RECEIVED:
             act.void()
@@ -40,7 +40,7 @@ def picture_ready(picture_id: int, *, width_px: int, height_px: int, facts: dict
 
 def picture_refused(picture_id: int, *, code: str, sentence: str) -> None:
     """Record that a picture could not be read, with the reason the illustrator sees."""
-    with deed_on(_book_of(picture_id), Deed.READ_PICTURE, None) as act:
+    with deed_on(Picture, picture_id, Deed.READ_PICTURE, None) as act:
         picture = Picture.objects.select_related("hand_in").get(pk=picture_id)
         if picture.state != PictureState.RECEIVED:
             act.void()
@@ -60,7 +60,3 @@ def picture_refused(picture_id: int, *, code: str, sentence: str) -> None:
             passage=act.passage(picture.hand_in.passage_id),
             sight=Sight.ILLUSTRATOR,
         )
-
-
-def _book_of(picture_id: int) -> int:
-    return Picture.objects.values_list("hand_in__passage__book_id", flat=True).get(pk=picture_id)

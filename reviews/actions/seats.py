@@ -29,7 +29,7 @@ def invite(book_id: int, *, email: str, name: str, role: str, passage_id: int | 
     A guest is invited to one passage.
     """
     address = _checked_address(email)
-    with deed_on(book_id, Deed.INVITE, actor) as act:
+    with deed_on(Book, book_id, Deed.INVITE, actor) as act:
         _check_may_offer(Role(role), act)
         passage = _guest_passage(Role(role), passage_id, act)
         _check_not_there(address, act)
@@ -56,8 +56,7 @@ def invitation_sent(invitation_id: int) -> None:
 
 def revoke_invitation(invitation_id: int, *, actor: Seat) -> None:
     """Take an unused invitation back; its link stops working at once."""
-    book_id = Invitation.objects.values_list("book_id", flat=True).get(pk=invitation_id)
-    with deed_on(book_id, Deed.REVOKE_INVITATION, actor) as act:
+    with deed_on(Invitation, invitation_id, Deed.REVOKE_INVITATION, actor) as act:
         invitation = Invitation.objects.select_related("invited_by").get(pk=invitation_id)
         if not permits.is_same_side(Role(act.by.role), Role(invitation.invited_by.role)):
             raise Refused("not-yours")
@@ -131,8 +130,7 @@ def end_seat(seat_id: int, *, actor: Seat) -> None:
 
     They keep a way to what they made and what concerned them (``pages.farewell``), and are told of it at once.
     """
-    book_id = Seat.objects.values_list("book_id", flat=True).get(pk=seat_id)
-    with deed_on(book_id, Deed.END_SEAT, actor) as act:
+    with deed_on(Seat, seat_id, Deed.END_SEAT, actor) as act:
         seat = Seat.objects.select_related("person").get(pk=seat_id)
         if not permits.may_end(Role(act.by.role), Role(seat.role)):
             raise Refused("seat-other-side")

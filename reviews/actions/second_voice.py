@@ -14,7 +14,7 @@ from reviews.rules.states import Deed, HandInState, Refused, Role, Sight
 
 def agree(hand_in_id: int, *, actor: Seat) -> Passage:
     """Agree to a hand-in; an approval that waited for this takes effect in the same moment."""
-    with deed_on(_book_of(hand_in_id), Deed.AGREE, actor) as act:
+    with deed_on(HandIn, hand_in_id, Deed.AGREE, actor) as act:
         handed = _handed(hand_in_id)
         passage = act.passage(handed.passage_id)
         following = next_passage(passage)
@@ -42,7 +42,7 @@ def object_to(hand_in_id: int, words: str, *, actor: Seat) -> Passage:
     """Say no, with words; an approval that waited falls and the art director answers anew."""
     if not words.strip():
         raise Refused("objection-needs-words")
-    with deed_on(_book_of(hand_in_id), Deed.OBJECT, actor) as act:
+    with deed_on(HandIn, hand_in_id, Deed.OBJECT, actor) as act:
         handed = _handed(hand_in_id)
         passage = act.passage(handed.passage_id)
         decisions.object_to(passage.as_standing(next_is_closed=False), handed.number or 0)
@@ -76,7 +76,3 @@ def _pending_picture(passage: Passage) -> Picture | None:
         .first()
     )
     return written.picture if written else None
-
-
-def _book_of(hand_in_id: int) -> int:
-    return HandIn.objects.values_list("passage__book_id", flat=True).get(pk=hand_in_id)

@@ -14,7 +14,7 @@ from reviews.rules.states import Deed, PassageState, Refused
 
 def announce_silence(passage_id: int) -> Passage:
     """Warn the art director that an answer which does not come counts as approval, and from when."""
-    with deed_on(_book_of(passage_id), Deed.ANNOUNCE_SILENCE, None) as act:
+    with deed_on(Passage, passage_id, Deed.ANNOUNCE_SILENCE, None) as act:
         passage = act.passage(passage_id)
         due = _due(passage, act)
         act.record(
@@ -34,7 +34,7 @@ def approve_by_silence(passage_id: int) -> Passage:
     Everything is judged again under the lock: an answer given meanwhile, a withdrawn hand-in or a date that moved
     leaves nothing to approve.
     """
-    with deed_on(_book_of(passage_id), Deed.APPROVE_BY_SILENCE, None) as act:
+    with deed_on(Passage, passage_id, Deed.APPROVE_BY_SILENCE, None) as act:
         passage = act.passage(passage_id)
         due = _due(passage, act)
         following = next_passage(passage)
@@ -66,7 +66,3 @@ def _told(passage: Passage, picture: Picture, due: Silence, came: list[Passage])
         "to": passage.state,
         **opened(came),
     }
-
-
-def _book_of(passage_id: int) -> int:
-    return Passage.objects.values_list("book_id", flat=True).get(pk=passage_id)

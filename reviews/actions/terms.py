@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 
 from reviews.actions._deed import Act, deed_on
-from reviews.models import OverConsent, Passage, Seat, TermsVersion
+from reviews.models import Book, OverConsent, Passage, Seat, TermsVersion
 from reviews.queries.consents import one_more_round
 from reviews.queries.statement import story_of
 from reviews.queries.terms import HeldTerms, terms_of
@@ -26,7 +26,7 @@ def change_terms(book_id: int, terms: Terms, *, n_seen: int, house_remark: str =
     ``n_seen`` is the number of versions the person looked at: two people who amend at once do not write over each
     other. The first version holds for everything that happened before it too: it is the contract the book had.
     """
-    with deed_on(book_id, Deed.CHANGE_TERMS, actor) as act:
+    with deed_on(Book, book_id, Deed.CHANGE_TERMS, actor) as act:
         held = terms_of(act.book)
         if len(held.rows) != n_seen:
             raise Refused("terms-fresh")
@@ -76,7 +76,7 @@ def ask_consent(passage_id: int, words: str, *, actor: Seat) -> OverConsent:
 
     The entry keeps the reason beside which round it would be and what the terms of that day say it costs.
     """
-    with deed_on(_book_of(passage_id), Deed.ASK_CONSENT, actor) as act:
+    with deed_on(Passage, passage_id, Deed.ASK_CONSENT, actor) as act:
         passage = act.passage(passage_id)
         terms = terms_of(act.book).history.on(act.today)
         if terms.when_over != WhenOver.AGENT_CONSENT:
@@ -97,7 +97,7 @@ def ask_consent(passage_id: int, words: str, *, actor: Seat) -> OverConsent:
 
 def give_consent(passage_id: int, *, actor: Seat) -> OverConsent:
     """Consent to one round beyond the fee on one passage; the next letter uses it up."""
-    with deed_on(_book_of(passage_id), Deed.GIVE_CONSENT, actor) as act:
+    with deed_on(Passage, passage_id, Deed.GIVE_CONSENT, actor) as act:
         asked = _asked(passage_id, act)
         if asked.given_at is not None:
             raise Refused("consent-given")
@@ -110,7 +110,7 @@ def give_consent(passage_id: int, *, actor: Seat) -> OverConsent:
 
 def decline_consent(passage_id: int, words: str, *, actor: Seat) -> OverConsent:
     """Say no to one round beyond the fee, with words; the letter cannot ask for it until consent is asked anew."""
-    with deed_on(_book_of(passage_id), Deed.DECLINE_CONSENT, actor) as act:
+    with deed_on(Passage, passage_id, Deed.DECLINE_CONSENT, actor) as act:
         asked = _asked(passage_id, act)
         if asked.given_at is not None:
             raise Refused("consent-given")
@@ -120,7 +120,7 @@ def decline_consent(passage_id: int, words: str, *, actor: Seat) -> OverConsent:
 
 def withdraw_consent(passage_id: int, words: str, *, actor: Seat) -> OverConsent:
     """Take a consent back, with words, before a letter has used it."""
-    with deed_on(_book_of(passage_id), Deed.WITHDRAW_CONSENT, actor) as act:
+    with deed_on(Passage, passage_id, Deed.WITHDRAW_CONSENT, actor) as act:
         asked = _asked(passage_id, act, missing="consent-not-given")
         if asked.given_at is None:
             raise Refused("consent-not-given")
@@ -150,7 +150,3 @@ def _end(asked: OverConsent, words: str, act: Act) -> None:
 
 def _has_agent(act: Act) -> bool:
     return Seat.objects.filter(book=act.book, role=Role.AGENT, ended_at=None).exists()
-
-
-def _book_of(passage_id: int) -> int:
-    return Passage.objects.values_list("book_id", flat=True).get(pk=passage_id)

@@ -208,6 +208,18 @@ def _choose_derived(entry: Entry) -> str:
     return f"{entry.by} {did[Choice(data['choice'])].format(data['file_name'], data['where'], listed_words(names))}"
 
 
+_WORK_AGAIN = {
+    "reading": "the reading of {name}",
+    "comparison": "the comparison with what came before",
+    "letter": "the PDF or the mails of letter {number}",
+    "invitation": "the mail that invites {name}",
+}
+
+
+def _try_again(entry: Entry) -> str:
+    return f"{entry.by} had {_WORK_AGAIN[entry.data['work']].format(**entry.data)} tried again."
+
+
 SENTENCES: dict[Deed, Teller] = {
     Deed.MAKE_BOOK: _make_book,
     Deed.CHANGE_BOOK: _change_book,
@@ -231,6 +243,7 @@ SENTENCES: dict[Deed, Teller] = {
     Deed.PIN_NOTE: _template("{by} pinned a note on {where}."),
     Deed.EDIT_NOTE: _template("{by} changed a note on {where}."),
     Deed.WITHDRAW_NOTE: _template("{by} withdrew a note on {where}."),
+    Deed.RESTORE_NOTE: _template("{by} took back the withdrawal of a note on {where}."),
     Deed.REPLY: _template("{by} replied to a note on {where}."),
     Deed.MARK_OPTION: _mark_option,
     Deed.WEIGH_NOTE: _weigh,
@@ -249,7 +262,7 @@ SENTENCES: dict[Deed, Teller] = {
     Deed.WITHDRAW_CONSENT: _template("{by} withdrew the consent to one round beyond the fee on {where}: {words}"),
     Deed.ANNOUNCE_SILENCE: _announce_silence,
     Deed.APPROVE_BY_SILENCE: _approve_by_silence,
-    Deed.TRY_AGAIN: _template("{by} had {what} tried again."),
+    Deed.TRY_AGAIN: _try_again,
     Deed.HOLD_ROWS: _template(
         "The portal took down what every note, letter and date says now; lines before this one hold no words."
     ),
@@ -279,6 +292,7 @@ TOLD: dict[Deed, frozenset[Role]] = {
     Deed.PIN_NOTE: frozenset(),
     Deed.EDIT_NOTE: frozenset(),
     Deed.WITHDRAW_NOTE: frozenset(),
+    Deed.RESTORE_NOTE: frozenset(),
     Deed.REPLY: frozenset(),
     Deed.MARK_OPTION: frozenset(),
     Deed.WEIGH_NOTE: frozenset(),

@@ -229,6 +229,7 @@ class Deed(StrEnum):
     PIN_NOTE = "pin-note"
     EDIT_NOTE = "edit-note"
     WITHDRAW_NOTE = "withdraw-note"
+    RESTORE_NOTE = "restore-note"
     REPLY = "reply"
     MARK_OPTION = "mark-option"
     WEIGH_NOTE = "weigh-note"

@@ -66,7 +66,7 @@ def withdraw_note(request: HttpRequest, note_id: int) -> HttpResponse:
 
 @require_POST
 def restore_note(request: HttpRequest, note_id: int) -> HttpResponse:
-    note, seat = get_note(request.user, note_id, deed=Deed.EDIT_NOTE)
+    note, seat = get_note(request.user, note_id, deed=Deed.RESTORE_NOTE)
     notes.restore_note(note.pk, actor=seat)
     return _done(request, "Your note stands again.")
 

@@ -5,7 +5,7 @@ import pytest
 from reviews.actions import letters
 from reviews.models import Job, LedgerEntry, Letter, Note, Notice
 from reviews.queries.letters import letter_fingerprint
-from reviews.rules.states import Deed, PassageState, Refused
+from reviews.rules.states import Deed, NoteState, PassageState, Refused
 from tests.cast import gather
 from tests.letter_scene import ELSEWHERE, a_round, answered, approved, draft_of, pinned, sent
 from tests.makers import a_book, handed_in
@@ -178,6 +178,46 @@ def test_deciding_between_two_notes_holds_the_other_back(cast, ideas):
     assert one.said == "Longer, please."
     letters.settle_overlap(other.pk, others="through", letter_words="", actor=cast.art_director)
     assert set(Note.objects.values_list("weighing", flat=True)) == {"through"}
+
+
+def test_a_decision_between_notes_that_cannot_be_taken_whole_is_not_taken_at_all(cast, ideas, monkeypatch):
+    handed_in(ideas, cast.illustrator)
+    one, other = pinned(ideas, cast.editor, "Longer."), pinned(ideas, cast.production, "Shorter.")
+
+    def withdrawn_meanwhile(note: Note) -> list[Note]:
+        Note.objects.filter(pk=other.pk).update(state=NoteState.WITHDRAWN)
+        return [other]
+
+    monkeypatch.setattr(letters, "same_place_as", withdrawn_meanwhile)
+    n_entries = LedgerEntry.objects.count()
+    decide = {"others": "held", "letter_words": "Longer, please.", "actor": cast.art_director}
+    assert refusal(letters.settle_overlap, one.pk, **decide) == "note-is-gone"
+    one.refresh_from_db()
+    assert (one.letter_words, one.said) == ("", "Longer.")
+    assert LedgerEntry.objects.count() == n_entries
+    assert not Letter.objects.exists()
+
+
+def test_each_note_of_one_decision_has_its_entry_at_the_same_moment(cast, ideas):
+    handed_in(ideas, cast.illustrator)
+    one, other = pinned(ideas, cast.editor, "Longer."), pinned(ideas, cast.production, "Shorter.")
+    letters.settle_overlap(one.pk, others="held", letter_words="", actor=cast.art_director)
+    entries = LedgerEntry.objects.filter(deed=Deed.WEIGH_NOTE).order_by("seq")
+    assert [entry.data["note"] for entry in entries] == [one.pk, other.pk]
+    assert len({entry.at for entry in entries}) == 1
+
+
+def test_approving_all_that_wait_approves_all_or_none(cast, monkeypatch):
+    plain, noted = (cast.passage(f"Pages {p}", "ideas") for p in ("4–5", "6–7"))
+    for seed, passage in enumerate((plain, noted)):
+        handed_in(passage, cast.illustrator, [seed])
+    gone = cast.passage("Pages 8–9", "ideas")
+    every = [plain.pk, gone.pk, noted.pk]
+    monkeypatch.setattr(letters, "plain_passages", lambda book: every)
+    n_entries = LedgerEntry.objects.count()
+    assert refusal(letters.approve_waiting, cast.book.pk, named=every, actor=cast.art_director) == "nothing-handed-in"
+    assert LedgerEntry.objects.count() == n_entries
+    assert not Letter.objects.exists()
 
 
 def test_a_book_has_one_draft_letter(cast, ideas):
