@@ -2,16 +2,15 @@
 
 from __future__ import annotations
 
-from typing import Any
-
 from reviews.actions._deed import Act
 from reviews.actions._opening import is_closed, next_passage, open_next, opened, redraw_date
 from reviews.models import Agreement, HandIn, LetterAnswer, Note, Passage, Picture
 from reviews.rules import decisions
+from reviews.rules.payload_shapes import LetterAnswerData
 from reviews.rules.states import Answer, Cause, NoteState, PassageState, Weighing
 
 
-def answer_passage(written: LetterAnswer, act: Act) -> dict[str, Any]:
+def answer_passage(written: LetterAnswer, act: Act) -> LetterAnswerData:
     """Carry out one answer of a letter that is being sent; returns what the ledger says of it."""
     passage = act.passage(written.passage_id)
     following = next_passage(passage)
@@ -25,20 +24,20 @@ def answer_passage(written: LetterAnswer, act: Act) -> dict[str, Any]:
     written.reopened = outcome.reopened
     written.save(update_fields=["reopened"])
     came = take_outcome(passage, written.picture, outcome, following, act)
-    return {
-        "passage": passage.pk,
-        "where": passage.where,
-        "hand_in": written.hand_in.number,
-        "answer": given,
-        "causes": causes,
-        "reopened": outcome.reopened,
-        "picture": written.picture_id,
-        "sha256": written.picture.sha256 if written.picture else "",
-        "waits_for_second": outcome.pending,
-        "to": passage.state,
+    return LetterAnswerData(
+        passage=passage.pk,
+        where=passage.where,
+        hand_in=written.hand_in.number,
+        answer=given,
+        causes=causes,
+        reopened=outcome.reopened,
+        picture=written.picture_id,
+        sha256=written.picture.sha256 if written.picture else "",
+        waits_for_second=outcome.pending,
+        to=passage.state,
         **opened(came),
-        "due_on": passage.due_on.isoformat(),
-    }
+        due_on=passage.due_on.isoformat(),
+    )
 
 
 def take_outcome(

@@ -6,7 +6,7 @@ change without the ledger saying so. An act of several deeds keeps them all in o
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from contextlib import contextmanager
 from datetime import date, datetime
 from typing import Any
@@ -38,6 +38,7 @@ from reviews.queries.time_stamps import is_stamping
 from reviews.rules import permits
 from reviews.rules.codes import STAMPED
 from reviews.rules.mailing import MOVES_THE_END
+from reviews.rules.payloads import misfits
 from reviews.rules.sentences import TOLD
 from reviews.rules.states import Deed, PassageState, Refused, Role, Sight
 
@@ -59,7 +60,7 @@ class Act:
         for row in rows:
             self._written.setdefault(kind_of(row), set()).add(row.pk)
 
-    def _holds_passages(self, data: dict[str, Any], passage: Passage | None) -> None:
+    def _holds_passages(self, data: Mapping[str, Any], passage: Passage | None) -> None:
         """Hold the passages that the entry tells of, without every deed naming them again."""
         told = self._written.setdefault("passage", set())
         told.update([passage.pk] if passage is not None else [])
@@ -96,7 +97,7 @@ class Act:
 
     def record(
         self,
-        data: dict[str, Any],
+        data: Mapping[str, object],
         *,
         passage: Passage | None = None,
         sight: Sight = Sight.ALL,
@@ -104,12 +105,13 @@ class Act:
     ) -> LedgerEntry:
         """Write the deed's one ledger entry, and owe each person who is told of it one mail.
 
-        Every row must be written before: the entry holds what the rows say now.
+        Every row must be written before: the entry holds what the rows say now. ``data`` is the deed's own payload
+        (``rules.payloads``); the entry cannot be corrected, so another is refused.
         """
         if self.entry is not None:
             raise RuntimeError(f"{self.deed} recorded twice")
-        if passage is not None:
-            data = {"where": passage.where, **data}
+        if wrong := misfits(self.deed, data):
+            raise RuntimeError(f"{self.deed} would be kept for ever with a wrong payload: {'; '.join(wrong)}")
         self._holds_passages(data, passage)
         self.entry = _ledger.append(
             self.book, self.deed, at=self.now, seat=self.seat, passage=passage, sight=sight, data=data,

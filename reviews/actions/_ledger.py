@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import json
 import secrets
+from collections.abc import Mapping
 from datetime import datetime
-from typing import Any
 
 from reviews.models import Book, LedgerEntry, Passage, Seat
 from reviews.queries.held_rows import Held
@@ -25,7 +25,7 @@ def append(
     seat: Seat | None,
     passage: Passage | None,
     sight: Sight,
-    data: dict[str, Any],
+    data: Mapping[str, object],
     held: Held,
 ) -> LedgerEntry:
     """Chain one entry to the book's last one. The caller holds the lock on the book's row."""

@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from datetime import date, datetime
-from typing import Any
 
 from reviews.models import Passage
 from reviews.queries.due_under_terms import answer_due, hand_in_due, opening_due
 from reviews.queries.terms import terms_on
+from reviews.rules.payload_shapes import Opened
 from reviews.rules.states import PassageState
 
 
@@ -38,12 +38,12 @@ def open_passage(passage: Passage, now: datetime) -> None:
     passage.save(update_fields=["state", "opened_at", "held_since", "due_on"])
 
 
-def opened(passages: Sequence[Passage]) -> dict[str, Any]:
+def opened(passages: Sequence[Passage]) -> Opened:
     """Tell the ledger which passages opened, and the dates they have then."""
-    return {
-        "opens": [passage.pk for passage in passages],
-        "dues": {str(passage.pk): passage.due_on.isoformat() for passage in passages},
-    }
+    return Opened(
+        opens=[passage.pk for passage in passages],
+        dues={str(passage.pk): passage.due_on.isoformat() for passage in passages},
+    )
 
 
 def answer_date(passage: Passage, now: datetime) -> date:

@@ -9,6 +9,7 @@ from reviews.actions._deed import Act, deed_on
 from reviews.actions.jobs import begin_work_again
 from reviews.models import Invitation, Letter, Passage, Picture, Seat
 from reviews.queries.trouble import comparisons_for, unsent_mails_of
+from reviews.rules.payload_shapes import TryAgainData
 from reviews.rules.states import Deed, HandInState, Sight
 
 
@@ -24,7 +25,7 @@ def read_again(picture_id: int, *, actor: Seat) -> int:
 
 def compare_again(passage_id: int, *, actor: Seat) -> int:
     """Have the pictures of a passage compared again where that was given up or waits."""
-    passage = Passage.objects.get(pk=passage_id)
+    passage = Passage.objects.with_places().get(pk=passage_id)
     with deed_on(Passage, passage.pk, Deed.TRY_AGAIN, actor) as act:
         waiting = comparisons_for(passage)
         n_begun = sum(begin_work_again(jobs.COMPARE, pk, only_given_up=False) for pk in waiting)
@@ -55,9 +56,9 @@ def _recorded(
     if not n_begun:
         act.void()
         return 0
-    data: dict[str, Any] = {"what": what}
+    where: dict[str, Any] = {"where": passage.where} if passage else {}
     act.record(
-        data,
+        TryAgainData(**where, **work),
         passage=act.passage(passage.pk) if passage else None,
         sight=Sight.ILLUSTRATOR if is_own else Sight.ALL,
     )

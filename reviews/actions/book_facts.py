@@ -9,6 +9,7 @@ from typing import Any
 from reviews.actions._deed import deed_on
 from reviews.models import Book, Seat
 from reviews.rules.contract.plans import check_reach
+from reviews.rules.payload_shapes import ChangeBookData, FromTo
 from reviews.rules.states import Deed, Refused
 
 FACTS = ("title", "publisher", "final_on")
@@ -45,9 +46,11 @@ def change_book(
         for name, (_, value) in changed.items():
             setattr(book, name, value)
         book.save(update_fields=list(changed))
-        told = {name: {"from": _written(before), "to": _written(after)} for name, (before, after) in changed.items()}
+        told: dict[str, FromTo] = {
+            name: {"from": _written(before), "to": _written(after)} for name, (before, after) in changed.items()
+        }
         act.holds(book)
-        act.record({"changed": told, "reason": reason.strip()[:300]})
+        act.record(ChangeBookData(changed=told, reason=reason.strip()[:300]))
     return book
 
 

@@ -6,7 +6,6 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field
 from datetime import date
 from decimal import Decimal
-from typing import Any
 
 from django.db import transaction
 
@@ -24,6 +23,7 @@ from reviews.rules.contract.plans import (
     due_dates_forward,
     latest_start,
 )
+from reviews.rules.payload_shapes import LaidOut, LaidPassage, LaidSpread, MakeBookData, MoveDueDateData
 from reviews.rules.states import Deed, PassageState, Refused, Role, Side
 
 
@@ -74,7 +74,7 @@ def make_book(new: NewBook, *, actor: Person) -> Book:
         ]
         planned = [row for spread in spreads for row in make_passages(spread, act)]
         act.holds(book, seat, *plans.values(), *spreads, *Stage.objects.filter(plan__book=book))
-        act.record({"title": book.title, "n_pages": book.n_pages, **laid_out(planned)})
+        act.record(MakeBookData(title=book.title, n_pages=book.n_pages, **laid_out(planned)))
     return book
 
 
@@ -152,27 +152,27 @@ def make_passages(spread: Spread, act: Act) -> list[Passage]:
     return passages
 
 
-def laid_out(passages: Sequence[Passage]) -> dict[str, Any]:
-    """Tell the ledger which passages came into being (the keys of ``rules.entries``)."""
+def laid_out(passages: Sequence[Passage]) -> LaidOut:
+    """Tell the ledger which passages came into being."""
     spreads = {passage.spread_id: passage.spread for passage in passages}
-    return {
-        "start_on": passages[0].book.start_on.isoformat() if passages else None,
-        "spreads": [
-            {"spread": s.pk, "position": s.position, "pages": [s.first_page, s.last_page]} for s in spreads.values()
+    return LaidOut(
+        start_on=passages[0].book.start_on.isoformat() if passages else None,
+        spreads=[
+            LaidSpread(spread=s.pk, position=s.position, pages=[s.first_page, s.last_page]) for s in spreads.values()
         ],
-        "passages": [
-            {
-                "passage": passage.pk,
-                "spread": passage.spread_id,
-                "stage": passage.stage.kind,
-                "gate": passage.stage.gate,
-                "position": passage.stage.position,
-                "due_on": passage.due_on.isoformat(),
-            }
+        passages=[
+            LaidPassage(
+                passage=passage.pk,
+                spread=passage.spread_id,
+                stage=passage.stage.kind,
+                gate=passage.stage.gate,
+                position=passage.stage.position,
+                due_on=passage.due_on.isoformat(),
+            )
             for passage in passages
         ],
         **opened([passage for passage in passages if passage.state == PassageState.DRAWING]),
-    }
+    )
 
 
 def move_due_date(passage_id: int, *, to: date, reason: str, which: str = "hand-in", actor: Seat) -> Passage:
@@ -191,8 +191,12 @@ def move_due_date(passage_id: int, *, to: date, reason: str, which: str = "hand-
             raise Refused("same-date" if before else "not-now")
         setattr(passage, name, to)
         passage.save(update_fields=[name])
-        act.record(
-            {"which": which, "from": before.isoformat(), "to": to.isoformat(), "reason": reason.strip()[:300]},
-            passage=passage,
-        )
+        told: MoveDueDateData = {
+            "where": passage.where,
+            "which": which,
+            "from": before.isoformat(),
+            "to": to.isoformat(),
+            "reason": reason.strip()[:300],
+        }
+        act.record(told, passage=passage)
     return passage

@@ -12,6 +12,7 @@ from reviews.actions.clock import moment
 from reviews.geometry import region_from_json, region_to_json
 from reviews.models import CarriedNote, Comparison, HandIn, Note, Passage, Picture, Seat
 from reviews.queries.comparisons import COMPARE_METHOD, forerunners, print_width_um
+from reviews.rules.payload_shapes import PlaceNoteData
 from reviews.rules.states import Deed, NoteState, Refused
 
 
@@ -73,11 +74,9 @@ def place_note(note_id: int, picture_id: int, region: Any, *, actor: Seat) -> Ca
             raise Refused("bad-region") from problem
         carried.corrected_by = act.by
         carried.save(update_fields=["corrected", "corrected_by"])
+        passage = act.passage(carried.note.passage_id)
         act.holds(carried)
-        act.record(
-            {"note": note_id, "picture": picture_id, **_named(carried.note)},
-            passage=act.passage(carried.note.passage_id),
-        )
+        act.record(_placed(carried, passage), passage=passage)
     return carried
 
 
@@ -89,11 +88,11 @@ def put_back_note(note_id: int, picture_id: int, *, actor: Seat) -> CarriedNote:
             raise Refused("not-placed-by-hand")
         carried.corrected = carried.corrected_by = None
         carried.save(update_fields=["corrected", "corrected_by"])
+        passage = act.passage(carried.note.passage_id)
+        told = _placed(carried, passage)
+        told["is_put_back"] = True
         act.holds(carried)
-        act.record(
-            {"note": note_id, "picture": picture_id, **_named(carried.note), "is_put_back": True},
-            passage=act.passage(carried.note.passage_id),
-        )
+        act.record(told, passage=passage)
     return carried
 
 
@@ -102,5 +101,12 @@ def _carried(note_id: int, picture_id: int) -> CarriedNote | None:
     return rows.filter(note_id=note_id, picture_id=picture_id).first()
 
 
-def _named(note: Note) -> dict[str, int]:
-    return {"number": note.number, "of_letter": note.letter.number}
+def _placed(carried: CarriedNote, passage: Passage) -> PlaceNoteData:
+    note = carried.note
+    return PlaceNoteData(
+        where=passage.where,
+        note=note.pk,
+        picture=carried.picture_id,
+        number=note.number,
+        of_letter=note.letter.number,
+    )

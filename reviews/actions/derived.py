@@ -16,7 +16,7 @@ from reviews.actions._deed import Act, deed_on
 from reviews.actions._drafts import check_room, own_draft
 from reviews.actions._originals import hold_original
 from reviews.actions.jobs import Claim, settle_job
-from reviews.models import Derivation, HandIn, Job, Picture, Sheet
+from reviews.models import Derivation, HandIn, Job, Passage, Picture, Sheet
 from reviews.models.jobs import JobState
 from reviews.models.seats import Seat
 from reviews.rules.derived import (
@@ -29,6 +29,13 @@ from reviews.rules.derived import (
     check_asked,
     made_name,
     state_after,
+)
+from reviews.rules.payload_shapes import (
+    ChooseDerivedData,
+    DerivedData,
+    DerivePictureData,
+    MadeFrom,
+    MakeDerivedData,
 )
 from reviews.rules.states import Deed, HandInState, PictureState, Refused, Sight
 
@@ -65,7 +72,8 @@ def make_derived(
         )
         jobs.enqueue(jobs.DERIVE, derivation.pk)
         words = asked_words(making, [sheet.file_name for sheet in sheets])
-        act.record(_told(derivation, sheets) | {"words": words}, passage=passage, sight=Sight.ILLUSTRATOR)
+        told = MakeDerivedData(**_recorded(derivation, sheets, passage), words=words)
+        act.record(told, passage=passage, sight=Sight.ILLUSTRATOR)
     return derivation
 
 
@@ -93,10 +101,11 @@ def derived_made(claim: Claim, *, sha256: str, n_bytes: int, recipe: dict[str, A
         derivation.state = DerivedState.DROPPED if is_late else DerivedState.MADE
         derivation.picture, derivation.recipe = picture, recipe
         derivation.save(update_fields=["state", "picture", "recipe"])
-        told = {"verdict": "made", "picture": picture.pk, "sha256": sha256, "recipe": recipe}
         passage = act.passage(hand_in.passage_id)
+        told: DerivePictureData = {**_recorded(derivation, sheets, passage), "verdict": "made"}
+        told |= {"picture": picture.pk, "sha256": sha256, "recipe": recipe}
         act.holds(picture)
-        act.record(_told(derivation, sheets) | told, passage=passage, sight=Sight.ILLUSTRATOR)
+        act.record(told, passage=passage, sight=Sight.ILLUSTRATOR)
 
 
 def derived_failed(claim: Claim, *, code: str, sentence: str) -> None:
@@ -110,9 +119,10 @@ def derived_failed(claim: Claim, *, code: str, sentence: str) -> None:
         derivation.state = DerivedState.FAILED
         derivation.reason_code, derivation.reason = code[:40], sentence[:400]
         derivation.save(update_fields=["state", "reason_code", "reason"])
-        told = {"verdict": "not-made", "code": code, "reason": sentence}
         passage = act.passage(derivation.hand_in.passage_id)
-        act.record(_told(derivation, sheets) | told, passage=passage, sight=Sight.ILLUSTRATOR)
+        told: DerivePictureData = {**_recorded(derivation, sheets, passage), "verdict": "not-made"}
+        told |= {"code": code, "reason": sentence}
+        act.record(told, passage=passage, sight=Sight.ILLUSTRATOR)
 
 
 def choose_derived(derivation_id: int, choice: Choice, *, actor: Seat) -> Derivation:
@@ -134,8 +144,9 @@ def choose_derived(derivation_id: int, choice: Choice, *, actor: Seat) -> Deriva
             _take_in(derivation, sheets, act)
         derivation.state = after
         derivation.save(update_fields=["state"])
+        told = ChooseDerivedData(**_recorded(derivation, sheets, passage), choice=choice.value)
         act.holds(*derivation.hand_in.pictures.all())
-        act.record(_told(derivation, sheets) | {"choice": choice.value}, passage=passage, sight=Sight.ILLUSTRATOR)
+        act.record(told, passage=passage, sight=Sight.ILLUSTRATOR)
     return derivation
 
 
@@ -213,11 +224,12 @@ def _name_of(derivation: Derivation, sheets: Sequence[Picture]) -> str:
     return made_name(Making(derivation.making), [sheet.file_name for sheet in sheets])
 
 
-def _told(derivation: Derivation, sheets: Sequence[Picture]) -> dict[str, Any]:
+def _recorded(derivation: Derivation, sheets: Sequence[Picture], passage: Passage) -> DerivedData:
     """Say for the ledger what is made from what."""
-    return {
-        "derivation": derivation.pk,
-        "making": derivation.making,
-        "file_name": _name_of(derivation, sheets),
-        "sheets": [{"picture": s.pk, "file_name": s.file_name, "sha256": s.sha256} for s in sheets],
-    }
+    return DerivedData(
+        where=passage.where,
+        derivation=derivation.pk,
+        making=derivation.making,
+        file_name=_name_of(derivation, sheets),
+        sheets=[MadeFrom(picture=s.pk, file_name=s.file_name, sha256=s.sha256) for s in sheets],
+    )

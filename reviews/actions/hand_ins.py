@@ -16,6 +16,15 @@ from reviews.actions.comparisons import ask_for_comparisons
 from reviews.actions.derived import MAX_PICTURES, drop_with_picture, sources_of
 from reviews.models import HandIn, Passage, Picture, Seat
 from reviews.rules import decisions
+from reviews.rules.payload_shapes import (
+    AddPictureData,
+    HandedPicture,
+    HandInData,
+    OrderPicturesData,
+    RemovePictureData,
+    WithdrawHandInData,
+    WordHandInData,
+)
 from reviews.rules.states import Deed, Gate, HandInState, PassageState, PictureState, Refused, Sight
 
 
@@ -49,7 +58,7 @@ def add_picture(passage_id: int, upload: Any, *, sha256: str, actor: Seat) -> Pi
         jobs.enqueue(jobs.RENDITIONS, picture.pk)
         act.holds(draft, picture)
         act.record(
-            {"file_name": picture.file_name, "picture": picture.pk, "sha256": sha256},
+            AddPictureData(where=passage.where, file_name=picture.file_name, picture=picture.pk, sha256=sha256),
             passage=passage,
             sight=Sight.ILLUSTRATOR,
         )
@@ -63,12 +72,10 @@ def remove_picture(picture_id: int, *, actor: Seat) -> None:
         picture.removed_at = act.now
         picture.save(update_fields=["removed_at"])
         drop_with_picture(picture, act)
+        passage = act.passage(picture.hand_in.passage_id)
+        told = RemovePictureData(where=passage.where, file_name=picture.file_name, picture=picture.pk)
         act.holds(*picture.hand_in.pictures.all())
-        act.record(
-            {"file_name": picture.file_name, "picture": picture.pk},
-            passage=act.passage(picture.hand_in.passage_id),
-            sight=Sight.ILLUSTRATOR,
-        )
+        act.record(told, passage=passage, sight=Sight.ILLUSTRATOR)
 
 
 def order_pictures(hand_in_id: int, order: Sequence[int], *, actor: Seat) -> None:
@@ -81,8 +88,9 @@ def order_pictures(hand_in_id: int, order: Sequence[int], *, actor: Seat) -> Non
         for position, pk in enumerate(order, start=1):
             pictures[pk].position = position
         Picture.objects.bulk_update(pictures.values(), ["position"])
+        passage = act.passage(draft.passage_id)
         act.holds(*pictures.values())
-        act.record({"order": list(order)}, passage=act.passage(draft.passage_id), sight=Sight.ILLUSTRATOR)
+        act.record(OrderPicturesData(where=passage.where, order=list(order)), passage=passage, sight=Sight.ILLUSTRATOR)
 
 
 def word_hand_in(hand_in_id: int, cover_note: str, *, actor: Seat) -> None:
@@ -91,8 +99,9 @@ def word_hand_in(hand_in_id: int, cover_note: str, *, actor: Seat) -> None:
         draft = own_draft(hand_in_id, act)
         draft.cover_note = cover_note.strip()
         draft.save(update_fields=["cover_note"])
+        passage = act.passage(draft.passage_id)
         act.holds(draft)
-        act.record({}, passage=act.passage(draft.passage_id), sight=Sight.ILLUSTRATOR)
+        act.record(WordHandInData(where=passage.where), passage=passage, sight=Sight.ILLUSTRATOR)
 
 
 def hand_in(hand_in_id: int, *, cover_note: str | None = None, actor: Seat) -> HandIn:
@@ -119,14 +128,15 @@ def hand_in(hand_in_id: int, *, cover_note: str | None = None, actor: Seat) -> H
         ask_for_comparisons(passage, draft, act)
         act.holds(draft, *draft.pictures.all())
         act.record(
-            {
-                "hand_in": draft.pk,
-                "number": draft.number,
-                "pictures": _named_by_hash(pictures),
-                "to": passage.state,
-                "answer_due_on": passage.answer_due_on.isoformat() if passage.answer_due_on else None,
+            HandInData(
+                where=passage.where,
+                hand_in=draft.pk,
+                number=draft.number,
+                pictures=_named_by_hash(pictures),
+                to=passage.state,
+                answer_due_on=passage.answer_due_on.isoformat() if passage.answer_due_on else None,
                 **opened(came),
-            },
+            ),
             passage=passage,
             # What the publisher does not see at this stage is nobody else's news either.
             sight=Sight.ILLUSTRATOR if passage.stage.gate == Gate.HIDDEN else Sight.ALL,
@@ -153,8 +163,11 @@ def withdraw_hand_in(hand_in_id: int, because: str, *, actor: Seat) -> None:
         passage.answer_due_on = None
         passage.held_since = act.now
         passage.save(update_fields=["state", "hand_in", "answer_due_on", "held_since"])
+        told = WithdrawHandInData(
+            where=passage.where, number=handed.number, to=passage.state, reason=handed.withdrawn_because
+        )
         act.holds(handed)
-        act.record({"number": handed.number, "to": passage.state, "reason": handed.withdrawn_because}, passage=passage)
+        act.record(told, passage=passage)
 
 
 def _pictures_of(draft: HandIn) -> list[Picture]:
@@ -171,14 +184,16 @@ def _number_pictures(pictures: Sequence[Picture]) -> None:
     Picture.objects.bulk_update(pictures, ["position"])
 
 
-def _named_by_hash(pictures: Sequence[Picture]) -> list[dict[str, Any]]:
+def _named_by_hash(pictures: Sequence[Picture]) -> list[HandedPicture]:
     """Name the pictures by hash for the ledger, and those made from sheets by the hashes of their sheets too."""
     sources = sources_of(pictures)
-    return [
-        {"picture": picture.pk, "sha256": picture.sha256}
-        | ({"made_from": sources[picture.pk]} if picture.pk in sources else {})
-        for picture in pictures
-    ]
+    named = []
+    for picture in pictures:
+        one = HandedPicture(picture=picture.pk, sha256=picture.sha256)
+        if picture.pk in sources:
+            one["made_from"] = sources[picture.pk]
+        named.append(one)
+    return named
 
 
 def _number(draft: HandIn, passage: Passage, act: Act, cover_note: str | None) -> None:

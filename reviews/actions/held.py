@@ -6,6 +6,7 @@ from reviews.actions._deed import deed_on
 from reviews.models import Book
 from reviews.queries.held_check import check_held
 from reviews.queries.held_rows import KINDS
+from reviews.rules.payload_shapes import HoldRowsData
 from reviews.rules.states import Deed
 
 
@@ -21,5 +22,5 @@ def hold_what_stands(book_id: int) -> bool:
         for kind in KINDS.values():
             rows = kind.model._default_manager.filter(**{kind.book: book_id})
             act.holds(*(rows if kind.about is None else rows.filter(kind.about)))
-        act.record({})
+        act.record(HoldRowsData())
     return True

@@ -12,6 +12,7 @@ from reviews.actions.books import laid_out, make_passages, stage_row
 from reviews.models import HandIn, Passage, Seat, Spread, Stage, StagePlan
 from reviews.press import pages
 from reviews.rules.contract.plans import PlannedStage, check_plan, due_dates_forward, stage_told
+from reviews.rules.payload_shapes import ChangePlanData, LayOutData
 from reviews.rules.states import Deed, PassageState, Refused, Role, Side
 
 # New positions are written beyond the old ones first: each position may stand only once at any moment.
@@ -53,14 +54,13 @@ def change_plan(plan_id: int, stages: Sequence[PlannedStage], *, actor: Seat) ->
         words = ", ".join(stage_told(planned, before.get(planned.kind)) for planned in stages)
         _write_stages(plan, old, stages)
         came, opens = _add_passages(plan, act)
-        told = {**laid_out(came), "closes": closes, "gates": gates, **opened(opens)}
+        # What opened is told once for the whole book: among the new passages, and among those that were there.
+        laid = laid_out(came) | opened(opens)
+        told = ChangePlanData(plan=plan.name, words=words, **laid, closes=closes, gates=gates)
         # Whether the editor's voice counts must not change without the editor knowing.
         voices = any(p.kind in before and p.two_voices != before[p.kind].two_voices for p in stages)
         act.holds(*plan.stages.all())
-        act.record(
-            {"plan": plan.name, "words": words, **told},
-            also_tell=frozenset({Role.EDITOR}) if voices else frozenset(),
-        )
+        act.record(told, also_tell=frozenset({Role.EDITOR}) if voices else frozenset())
     return plan
 
 
@@ -96,7 +96,7 @@ def _replace(old: Sequence[Spread], new: Sequence[pages.Piece], act: Act, words:
     ]
     passages = [passage for spread in made for passage in make_passages(spread, act)]
     act.holds(*old, *Spread.objects.filter(book=act.book, removed_at=None))
-    act.record({"words": words, **laid_out(passages), "closes": gone})
+    act.record(LayOutData(words=words, **laid_out(passages), closes=gone))
     return made
 
 

@@ -22,6 +22,13 @@ from reviews.queries.letters import (
 from reviews.queries.plain_approvals import plain_passages
 from reviews.rules import decisions, permits
 from reviews.rules.letters import number_notes
+from reviews.rules.payload_shapes import (
+    DropAnswerData,
+    SendLetterData,
+    SetAnswerData,
+    WeighNoteData,
+    WordLetterData,
+)
 from reviews.rules.states import APPROVALS, Answer, Cause, Deed, NoteState, Refused, Role, Sight, Weighing
 
 
@@ -74,9 +81,10 @@ def drop_answer(passage_id: int, *, actor: Seat) -> None:
         gone = letter.answers.filter(passage_id=passage_id).first()
         if gone is None:
             raise Refused("answer-gone")
+        passage = act.passage(passage_id)
         act.holds(letter, gone)
         letter.answers.filter(pk=gone.pk).delete()
-        act.record({}, passage=act.passage(passage_id), sight=Sight.PUBLISHER)
+        act.record(DropAnswerData(where=passage.where), passage=passage, sight=Sight.PUBLISHER)
 
 
 def word_letter(book_id: int, words: str, *, actor: Seat) -> Letter:
@@ -86,7 +94,7 @@ def word_letter(book_id: int, words: str, *, actor: Seat) -> Letter:
         letter.words = words.strip()
         letter.save(update_fields=["words"])
         act.holds(letter)
-        act.record({}, sight=Sight.PUBLISHER)
+        act.record(WordLetterData(), sight=Sight.PUBLISHER)
     return letter
 
 
@@ -110,7 +118,7 @@ def send_letter(letter_id: int, *, looked_at: str, over_is_agreed: bool = False,
         _close(letter, act)
         completes = frozenset({Role.PRODUCTION}) if any(a["opens"] for a in told) else frozenset()
         act.record(
-            {"letter": letter.pk, "number": letter.number, "answers": told, "notes": sent, "held": held},
+            SendLetterData(letter=letter.pk, number=letter.number, answers=told, notes=sent, held=held),
             also_tell=completes,
         )
     return letter
@@ -131,10 +139,11 @@ def _weigh(note_id: int, weighing: Weighing, letter_words: str, act: Act) -> Not
     reworded = letter_words.strip()
     note.letter_words = "" if reworded == note.words else reworded
     note.save(update_fields=["weighing", "letter_words"])
+    _draft_letter(act)
+    passage = act.passage(note.passage_id)
+    told = WeighNoteData(where=passage.where, note=note.pk, weighing=note.weighing)
     act.holds(note, _draft_letter(act))
-    act.record(
-        {"note": note.pk, "weighing": note.weighing}, passage=act.passage(note.passage_id), sight=Sight.PUBLISHER
-    )
+    act.record(told, passage=passage, sight=Sight.PUBLISHER)
     return note
 
 
@@ -154,7 +163,7 @@ def _set_answer(passage_id: int, given: Answer, picture_id: int | None, act: Act
         defaults={"hand_in": passage.hand_in, "picture": picture, "answer": given},
     )
     act.holds(letter, written)
-    act.record({"answer": given}, passage=passage, sight=Sight.PUBLISHER)
+    act.record(SetAnswerData(where=passage.where, answer=given), passage=passage, sight=Sight.PUBLISHER)
     return written
 
 

@@ -7,6 +7,7 @@ from typing import Any
 from reviews.actions._deed import Act, deed_on
 from reviews.geometry import region_from_json, region_to_json
 from reviews.models import Note, OptionMark, Passage, Picture, Reply, Seat
+from reviews.rules.payload_shapes import AnswerNoteData, MarkOptionData, NoteData, PinNoteData, ReplyData
 from reviews.rules.states import (
     PUBLISHER_SIDE,
     Cause,
@@ -44,8 +45,9 @@ def pin_note(passage_id: int, picture_id: int, *, region: Any, words: str, cause
             weighing=Weighing.THROUGH,
             made_at=act.now,
         )
+        told = PinNoteData(where=passage.where, note=note.pk, picture=picture.pk)
         act.holds(note)
-        act.record({"note": note.pk, "picture": picture.pk}, passage=passage, sight=Sight.PUBLISHER)
+        act.record(told, passage=passage, sight=Sight.PUBLISHER)
     return note
 
 
@@ -59,8 +61,7 @@ def edit_note(note_id: int, *, words: str, cause: str, region: Any = None, actor
         if region is not None:
             note.region = _checked_region(region)
         note.save(update_fields=["words", "cause", "region"])
-        act.holds(note)
-        act.record({"note": note.pk}, passage=passage, sight=Sight.PUBLISHER)
+        _record(note, act)
     return note
 
 
@@ -70,8 +71,7 @@ def withdraw_note(note_id: int, *, actor: Seat) -> None:
         note = _own_unsent(note_id, act)
         note.state = NoteState.WITHDRAWN
         note.save(update_fields=["state"])
-        act.holds(note)
-        act.record({"note": note.pk}, passage=act.passage(note.passage_id), sight=Sight.PUBLISHER)
+        _record(note, act)
 
 
 def restore_note(note_id: int, *, actor: Seat) -> None:
@@ -84,8 +84,7 @@ def restore_note(note_id: int, *, actor: Seat) -> None:
             raise Refused("note-is-sent")
         note.state = NoteState.UNSENT
         note.save(update_fields=["state"])
-        act.holds(note)
-        act.record({"note": note.pk}, passage=act.passage(note.passage_id), sight=Sight.PUBLISHER)
+        _record(note, act)
 
 
 def reply(note_id: int, words: str, *, actor: Seat) -> Reply:
@@ -101,8 +100,9 @@ def reply(note_id: int, words: str, *, actor: Seat) -> Reply:
             raise Refused("note-is-gone")
         sight = Sight.ALL if is_sent else Sight.PUBLISHER
         written = Reply.objects.create(note=note, author=act.by, words=words.strip(), sight=sight, at=act.now)
+        passage = act.passage(note.passage_id)
         act.holds(written)
-        act.record({"note": note.pk, "reply": written.pk}, passage=act.passage(note.passage_id), sight=sight)
+        act.record(ReplyData(where=passage.where, note=note.pk, reply=written.pk), passage=passage, sight=sight)
     return written
 
 
@@ -124,7 +124,7 @@ def mark_option(picture_id: int, *, verdict: str, why: str = "", actor: Seat) ->
         )
         act.holds(mark)
         act.record(
-            {"picture": picture.pk, "option": picture.position, "verdict": verdict},
+            MarkOptionData(where=passage.where, picture=picture.pk, option=picture.position, verdict=verdict),
             passage=passage,
             sight=Sight.PUBLISHER,
         )
@@ -143,12 +143,26 @@ def answer_note(note_id: int, *, response: str, words: str = "", actor: Seat) ->
             raise Refused("no-answer-yet")
         note.response, note.response_words, note.responded_at = response, words.strip(), act.now
         note.save(update_fields=["response", "response_words", "responded_at"])
+        passage = act.passage(note.passage_id)
         act.holds(note)
         act.record(
-            {"note": note.pk, "number": note.number, "of_letter": note.letter.number, "response": response},
-            passage=act.passage(note.passage_id),
+            AnswerNoteData(
+                where=passage.where,
+                note=note.pk,
+                number=note.number,
+                of_letter=note.letter.number,
+                response=response,
+            ),
+            passage=passage,
         )
     return note
+
+
+def _record(note: Note, act: Act) -> None:
+    """Write down a deed about one unsent note: the publisher's own affair."""
+    passage = act.passage(note.passage_id)
+    act.holds(note)
+    act.record(NoteData(where=passage.where, note=note.pk), passage=passage, sight=Sight.PUBLISHER)
 
 
 def _checked_region(region: Any) -> dict[str, Any]:

@@ -6,6 +6,7 @@ from typing import Any
 
 from reviews.actions._deed import deed_on
 from reviews.models import Picture
+from reviews.rules.payload_shapes import ReadPictureData
 from reviews.rules.states import Deed, PictureState, Sight
 
 
@@ -30,12 +31,10 @@ def picture_ready(picture_id: int, *, width_px: int, height_px: int, facts: dict
         picture.has_preview = True
         picture.width_px, picture.height_px, picture.facts = width_px, height_px, facts
         picture.save(update_fields=["state", "has_preview", "width_px", "height_px", "facts"])
+        passage = act.passage(picture.hand_in.passage_id)
+        told = ReadPictureData(where=passage.where, picture=picture.pk, file_name=picture.file_name, verdict="ready")
         act.holds(picture)
-        act.record(
-            {"picture": picture.pk, "file_name": picture.file_name, "verdict": "ready"},
-            passage=act.passage(picture.hand_in.passage_id),
-            sight=Sight.ILLUSTRATOR,
-        )
+        act.record(told, passage=passage, sight=Sight.ILLUSTRATOR)
 
 
 def picture_refused(picture_id: int, *, code: str, sentence: str) -> None:
@@ -48,15 +47,14 @@ def picture_refused(picture_id: int, *, code: str, sentence: str) -> None:
         picture.state = PictureState.REFUSED
         picture.reason_code, picture.reason = code[:40], sentence[:400]
         picture.save(update_fields=["state", "reason_code", "reason"])
-        act.holds(picture)
-        act.record(
-            {
-                "picture": picture.pk,
-                "file_name": picture.file_name,
-                "verdict": "refused",
-                "code": code,
-                "reason": sentence,
-            },
-            passage=act.passage(picture.hand_in.passage_id),
-            sight=Sight.ILLUSTRATOR,
+        passage = act.passage(picture.hand_in.passage_id)
+        told = ReadPictureData(
+            where=passage.where,
+            picture=picture.pk,
+            file_name=picture.file_name,
+            verdict="refused",
+            code=code,
+            reason=sentence,
         )
+        act.holds(picture)
+        act.record(told, passage=passage, sight=Sight.ILLUSTRATOR)

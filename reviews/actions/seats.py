@@ -17,6 +17,7 @@ from reviews.actions.clock import moment
 from reviews.models import Book, HandIn, Invitation, Passage, Person, Seat
 from reviews.queries.seats import ever_held
 from reviews.rules import permits
+from reviews.rules.payload_shapes import EndSeatData, InviteData, RevokeInvitationData, TakeSeatData
 from reviews.rules.states import Deed, HandInState, Refused, Role
 
 INVITATION_DAYS = 14
@@ -45,7 +46,7 @@ def invite(book_id: int, *, email: str, name: str, role: str, passage_id: int | 
         )
         jobs.enqueue(jobs.INVITATION, invitation.pk)
         act.holds(invitation)
-        act.record({"name": invitation.name, "role": invitation.role, "invitation": invitation.pk})
+        act.record(InviteData(name=invitation.name, role=invitation.role, invitation=invitation.pk))
     return invitation
 
 
@@ -65,7 +66,7 @@ def revoke_invitation(invitation_id: int, *, actor: Seat) -> None:
         invitation.revoked_at = act.now
         invitation.save(update_fields=["revoked_at"])
         act.holds(invitation)
-        act.record({"name": invitation.name, "invitation": invitation.pk})
+        act.record(RevokeInvitationData(name=invitation.name, invitation=invitation.pk))
 
 
 def take_seat(secret: str, *, person: Person | None = None, name: str = "", password: str | None = None) -> Seat:
@@ -91,7 +92,7 @@ def take_seat(secret: str, *, person: Person | None = None, name: str = "", pass
         )
         act = Act(book, Deed.TAKE_SEAT, seat)
         act.holds(seat, invitation)
-        act.record({"role": seat.role, "seat": seat.pk, "invitation": invitation.pk})
+        act.record(TakeSeatData(role=seat.role, seat=seat.pk, invitation=invitation.pk))
     return seat
 
 
@@ -145,7 +146,7 @@ def end_seat(seat_id: int, *, actor: Seat) -> None:
         drafts = HandIn.objects.filter(by=seat, state=HandInState.DRAFT)
         act.holds(seat, *drafts)
         drafts.update(state=HandInState.LEFT)
-        entry = act.record({"name": seat.person.name, "role": seat.role, "seat": seat.pk})
+        entry = act.record(EndSeatData(name=seat.person.name, role=seat.role, seat=seat.pk))
         if permits.keeps_a_farewell(Role(seat.role)):
             owe_farewell(entry, seat.person)
 

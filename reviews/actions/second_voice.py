@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-from typing import Any
-
 from reviews.actions._answers import take_outcome
 from reviews.actions._deed import deed_on
 from reviews.actions._opening import is_closed, next_passage, opened
 from reviews.models import Agreement, HandIn, LetterAnswer, Passage, Picture, Seat
 from reviews.rules import decisions
+from reviews.rules.payload_shapes import AgreeData, ObjectData
 from reviews.rules.states import Deed, HandInState, Refused, Role, Sight
 
 
@@ -23,13 +22,15 @@ def agree(hand_in_id: int, *, actor: Seat) -> Passage:
         said, _ = Agreement.objects.update_or_create(
             hand_in=handed, seat=act.by, defaults={"agrees": True, "words": "", "at": act.now}
         )
-        data: dict[str, Any] = {"hand_in": handed.pk, "number": handed.number, "completes": outcome.freezes}
-        came: list[Passage] = []
         picture = _pending_picture(passage) if outcome.freezes else None
+        came = take_outcome(passage, picture, outcome, following, act) if picture is not None else []
+        opens = opened(came)
+        data = AgreeData(
+            where=passage.where, hand_in=handed.pk, number=handed.number or 0, completes=outcome.freezes,
+            to=passage.state, opens=opens["opens"], dues=opens["dues"],
+        )  # fmt: skip
         if picture is not None:
-            came = take_outcome(passage, picture, outcome, following, act)
             data |= {"picture": picture.pk, "sha256": picture.sha256}
-        data |= {"to": passage.state, **opened(came)}
         told = frozenset({Role.ILLUSTRATOR, Role.AGENT}) if outcome.freezes else frozenset()
         # Until it completes an approval, who agrees to what is the publisher's own affair.
         sight = Sight.ALL if outcome.freezes else Sight.PUBLISHER
@@ -51,12 +52,11 @@ def object_to(hand_in_id: int, words: str, *, actor: Seat) -> Passage:
         )
         passage.pending = None
         passage.save(update_fields=["pending"])
-        act.holds(said)
-        act.record(
-            {"hand_in": handed.pk, "number": handed.number, "words": words.strip(), "to": passage.state},
-            passage=passage,
-            sight=Sight.PUBLISHER,
+        data = ObjectData(
+            where=passage.where, hand_in=handed.pk, number=handed.number or 0, words=words.strip(), to=passage.state
         )
+        act.holds(said)
+        act.record(data, passage=passage, sight=Sight.PUBLISHER)
     return passage
 
 

@@ -9,6 +9,7 @@ from reviews.models import Passage, Picture
 from reviews.queries.silence import silence_of
 from reviews.rules import decisions
 from reviews.rules.contract.silence import Silence
+from reviews.rules.payload_shapes import AnnounceSilenceData, ApproveBySilenceData
 from reviews.rules.states import Deed, PassageState, Refused
 
 
@@ -18,11 +19,12 @@ def announce_silence(passage_id: int) -> Passage:
         passage = act.passage(passage_id)
         due = _due(passage, act)
         act.record(
-            {
-                "hand_in": passage.hand_in_id,
-                "number": passage.hand_in.number,
-                "silent_on": due.silent_on.isoformat(),
-            },
+            AnnounceSilenceData(
+                where=passage.where,
+                hand_in=passage.hand_in_id,
+                number=passage.hand_in.number,
+                silent_on=due.silent_on.isoformat(),
+            ),
             passage=passage,
         )
     return passage
@@ -43,7 +45,7 @@ def approve_by_silence(passage_id: int) -> Passage:
             passage.as_standing(next_is_closed=is_closed(following)), n_pictures=len(pictures)
         )
         came = take_outcome(passage, pictures[0], outcome, following, act)
-        act.record(_told(passage, pictures[0], due, came), passage=passage)
+        act.record(_approved(passage, pictures[0], due, came), passage=passage)
     return passage
 
 
@@ -56,13 +58,14 @@ def _due(passage: Passage, act: Act) -> Silence:
     return due
 
 
-def _told(passage: Passage, picture: Picture, due: Silence, came: list[Passage]) -> dict[str, object]:
-    return {
-        "hand_in": passage.hand_in_id,
-        "number": passage.hand_in.number,
-        "silent_on": due.silent_on.isoformat(),
-        "picture": picture.pk,
-        "sha256": picture.sha256,
-        "to": passage.state,
+def _approved(passage: Passage, picture: Picture, due: Silence, came: list[Passage]) -> ApproveBySilenceData:
+    return ApproveBySilenceData(
+        where=passage.where,
+        hand_in=passage.hand_in_id,
+        number=passage.hand_in.number,
+        silent_on=due.silent_on.isoformat(),
+        picture=picture.pk,
+        sha256=picture.sha256,
+        to=passage.state,
         **opened(came),
-    }
+    )

@@ -15,6 +15,7 @@ from reviews.rules.contract.plans import check_reach
 from reviews.rules.contract.terms import Terms, WhenOver, check_terms
 from reviews.rules.contract.terms_text import terms_to_text
 from reviews.rules.contract.terms_words import change_words
+from reviews.rules.payload_shapes import AskConsentData, ChangeTermsData, EndConsentData, GiveConsentData
 from reviews.rules.states import Deed, Refused, Role
 
 MOST_WORDS = 600
@@ -38,12 +39,12 @@ def change_terms(book_id: int, terms: Terms, *, n_seen: int, house_remark: str =
         _keep_calendar(version, act)
         act.holds(act.book)
         entry = act.record(
-            {
-                "version": version.version,
-                "from_on": version.from_on.isoformat(),
-                "words": "; ".join(words),
-                "terms": terms_to_text(version),
-            }
+            ChangeTermsData(
+                version=version.version,
+                from_on=version.from_on.isoformat(),
+                words="; ".join(words),
+                terms=terms_to_text(version),
+            )
         )
         return TermsVersion.objects.create(
             book=act.book,
@@ -89,9 +90,9 @@ def ask_consent(passage_id: int, words: str, *, actor: Seat) -> OverConsent:
         number, included, price = one_more_round(passage, terms)
         asked = OverConsent.objects.create(passage=passage, words=said, asked_by=act.by, asked_at=act.now)
         told = frozenset() if _has_agent(act) else frozenset({Role.ILLUSTRATOR})
-        facts = {"number": number, "included": included, "price": price}
+        data = AskConsentData(where=passage.where, words=said, number=number, included=included, price=price)
         act.holds(asked)
-        act.record({"words": said, **facts}, passage=passage, also_tell=told)
+        act.record(data, passage=passage, also_tell=told)
     return asked
 
 
@@ -103,8 +104,9 @@ def give_consent(passage_id: int, *, actor: Seat) -> OverConsent:
             raise Refused("consent-given")
         asked.given_by, asked.given_at = act.by, act.now
         asked.save(update_fields=["given_by", "given_at"])
+        passage = act.passage(passage_id)
         act.holds(asked)
-        act.record({}, passage=act.passage(passage_id))
+        act.record(GiveConsentData(where=passage.where), passage=passage)
     return asked
 
 
@@ -144,8 +146,9 @@ def _end(asked: OverConsent, words: str, act: Act) -> None:
         raise Refused("consent-words")
     asked.ended_by, asked.ended_at, asked.ended_words = act.by, act.now, said
     asked.save(update_fields=["ended_by", "ended_at", "ended_words"])
+    passage = act.passage(asked.passage_id)
     act.holds(asked)
-    act.record({"words": said}, passage=act.passage(asked.passage_id))
+    act.record(EndConsentData(where=passage.where, words=said), passage=passage)
 
 
 def _has_agent(act: Act) -> bool:

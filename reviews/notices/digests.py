@@ -12,6 +12,8 @@ from reviews.queries.line_names import stand_of
 from reviews.rules import permits
 from reviews.rules.codes import Stand
 from reviews.rules.mailing import MailChoice, NoticeKind
+from reviews.rules.payload_shapes import SendLetterData
+from reviews.rules.payloads import payload_of
 from reviews.rules.sentences import sentence
 from reviews.rules.states import Deed, Gate, Role, Sight
 
@@ -92,7 +94,7 @@ def _item(notice: Notice, seat: Seat) -> Item:
         return Item(notice.words, link("passage", passage) if passage else link("schedule", notice.about.pk))
     words = f"{sentence(entry.as_entry())} {_of_the_fee(entry, Role(seat.role))}".strip()
     if entry.deed == Deed.SEND_LETTER:
-        return Item(words, link("letter", entry.data["letter"]))
+        return Item(words, link("letter", payload_of(entry, SendLetterData)["letter"]))
     return Item(words, link("passage", entry.passage_id) if entry.passage_id else link("book-map", entry.book_id))
 
 

@@ -12,6 +12,8 @@ from reviews.pages.letter_pages import letter_page
 from reviews.queries.line_names import stand_of
 from reviews.rules import permits
 from reviews.rules.mailing import MailChoice
+from reviews.rules.payload_shapes import SendLetterData, Where
+from reviews.rules.payloads import payload_of
 from reviews.rules.sentences import sentence
 from reviews.rules.states import Deed, Role, Sight
 
@@ -19,7 +21,7 @@ Subject = Callable[[LedgerEntry], str]
 
 
 def _where(words: str) -> Subject:
-    return lambda entry: f"{words}: {entry.data['where']}"
+    return lambda entry: f"{words}: {payload_of(entry, Where)['where']}"
 
 
 # What stands in the subject, before the book's title; a test holds it against who is told of what.
@@ -30,7 +32,7 @@ SUBJECTS: dict[str, Subject] = {
     Deed.MOVE_DUE_DATE: _where("A date moved"),
     Deed.HAND_IN: _where("Handed in"),
     Deed.WITHDRAW_HAND_IN: _where("Withdrawn"),
-    Deed.SEND_LETTER: lambda entry: f"Letter {entry.data['number']}",
+    Deed.SEND_LETTER: lambda entry: f"Letter {payload_of(entry, SendLetterData)['number']}",
     Deed.AGREE: _where("The editor agrees"),
     Deed.OBJECT: _where("The editor does not agree"),
     Deed.CHANGE_TERMS: lambda entry: "The terms changed",
@@ -129,7 +131,9 @@ def _farewell_mail(notice: Notice) -> Mail:
 
 def _letter_mail(notice: Notice, seat: Seat, paper: Callable[[Letter], bytes]) -> Mail:
     entry = notice.entry
-    letter = Letter.objects.select_related("book", "sent_by__person").get(pk=entry.data["letter"])
+    letter = Letter.objects.select_related("book", "sent_by__person").get(
+        pk=payload_of(entry, SendLetterData)["letter"]
+    )
     # Everybody is sent the same letter: what went to the illustrator. The house's own notes stay out of mails.
     page = letter_page(letter, Role.ILLUSTRATOR)
     places = marked_places(page)

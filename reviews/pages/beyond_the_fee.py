@@ -6,6 +6,8 @@ from reviews.models import LedgerEntry
 from reviews.queries.reckoning import Reckoning, reckon_one
 from reviews.rules.contract.rounds import STANDING_WORDS, Standing
 from reviews.rules.contract.statement import PassageLine
+from reviews.rules.payload_shapes import SendLetterData
+from reviews.rules.payloads import payload_of
 from reviews.rules.states import Deed, Gate
 
 _BEYOND = frozenset({Standing.OVER, Standing.OUTSIDE})
@@ -47,7 +49,7 @@ def _used_since(entry: LedgerEntry, line: PassageLine, reckoned: Reckoning) -> b
 def beyond_the_fee(entry: LedgerEntry) -> list[str]:
     """Tell each passage of a sent letter that went beyond the fee, by the terms of the day it went (3 or 4 queries)."""
     reckoned = reckon_one(entry.book, entry.at)
-    where = {answer["passage"]: answer["where"] for answer in entry.data["answers"]}
+    where = {answer["passage"]: answer["where"] for answer in payload_of(entry, SendLetterData)["answers"]}
     return [
         f"{where[one.passage]}: {STANDING_WORDS[one.standing]}"
         for one in reckoned.drawn.rounds.rounds

@@ -17,6 +17,8 @@ from reviews.queries.reckoning import Reckoning, reckon, reckon_one
 from reviews.rules.due_events import after_seats, due_events, gone_events
 from reviews.rules.feed import FeedEvent, feed
 from reviews.rules.mailing import calendar_sides
+from reviews.rules.payload_shapes import ChangeBookData
+from reviews.rules.payloads import payload_of
 from reviews.rules.states import Deed, Role, Side
 
 CALENDAR_NAME = "Roughproof due dates"
@@ -85,7 +87,7 @@ def _title_at(book: Book, until: datetime) -> str:
     """Give the title a book had at a moment, as the ledger tells of later changes (1 query)."""
     later = LedgerEntry.objects.filter(book=book, deed=Deed.CHANGE_BOOK, at__gt=until, data__changed__has_key="title")
     change = later.order_by("seq").first()
-    return book.title if change is None else change.data["changed"]["title"]["from"]
+    return book.title if change is None else payload_of(change, ChangeBookData)["changed"]["title"]["from"] or ""
 
 
 def _seats(link: CalendarLink) -> list[Seat]:

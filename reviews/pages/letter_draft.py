@@ -22,6 +22,8 @@ from reviews.rules import decisions
 from reviews.rules.contract.rounds_implied import RoundCount, count_rounds
 from reviews.rules.entries import Entry
 from reviews.rules.letters import clusters, number_notes
+from reviews.rules.payload_shapes import WeighNoteData
+from reviews.rules.payloads import payload_of
 from reviews.rules.states import Answer, Deed, HandInState, NoteState, PassageState, StageKind, Weighing
 
 
@@ -253,7 +255,8 @@ def _notes_by_passage(
     numbers = number_notes([places[n.pk] for n in rows if n.weighing == Weighing.THROUGH], order)
     in_order = number_notes(places.values(), order)
     # What the art director has weighed at least once, as the ledger tells.
-    replies, weighed = _replies(rows), {entry.data["note"] for entry in entries if entry.deed == Deed.WEIGH_NOTE}
+    weighed = {payload_of(entry, WeighNoteData)["note"] for entry in entries if entry.deed == Deed.WEIGH_NOTE}
+    replies = _replies(rows)
     by_passage: dict[int, list[DraftNote]] = {}
     for row in sorted(rows, key=lambda row: in_order[row.pk]):
         number = numbers.get(row.pk)

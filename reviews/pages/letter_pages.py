@@ -15,6 +15,8 @@ from reviews.queries.line_names import stand_of
 from reviews.rules import permits
 from reviews.rules.codes import Stand
 from reviews.rules.letters import note_key
+from reviews.rules.payload_shapes import SendLetterData
+from reviews.rules.payloads import payload_of
 from reviews.rules.states import ANSWER_WORDS, Answer, Deed, NoteState, PassageState, Response, Role, Sight
 
 
@@ -149,7 +151,7 @@ def letters_of(book: Book) -> list[LetterLine]:
 def letter_page(letter: Letter, role: Role, *, refused: tuple[int, str] | None = None) -> LetterPage:
     """Gather a sent letter as one role may read it (8 queries). ``refused``: a note and the response refused to it."""
     entry = LedgerEntry.objects.get(book=letter.book, deed=Deed.SEND_LETTER, data__letter=letter.pk)
-    answers = entry.data["answers"]
+    answers = payload_of(entry, SendLetterData)["answers"]
     by_passage = _notes(letter, role, refused)
     pictures = Picture.objects.in_bulk([answer["picture"] for answer in answers if answer["picture"]])
     states = dict(Passage.objects.filter(pk__in=[answer["passage"] for answer in answers]).values_list("pk", "state"))

@@ -14,6 +14,8 @@ from reviews.queries.line_names import names_of
 from reviews.rules import permits
 from reviews.rules.chain import Break, Link, breaks
 from reviews.rules.codes import code_of
+from reviews.rules.payload_shapes import SendLetterData
+from reviews.rules.payloads import payload_of
 from reviews.rules.replay import Replayed
 from reviews.rules.sentences import sentence
 from reviews.rules.states import Deed, PassageState, Role, Sight
@@ -80,7 +82,9 @@ def passages_told_of(seat: Seat) -> list[Passage]:
 def _concerns(row: LedgerEntry, passage: Passage) -> bool:
     if row.passage_id == passage.pk:
         return True
-    return any(answer["passage"] == passage.pk for answer in row.data.get("answers", ()))
+    if row.deed != Deed.SEND_LETTER:
+        return False
+    return any(answer["passage"] == passage.pk for answer in payload_of(row, SendLetterData)["answers"])
 
 
 def chain_breaks(book: Book) -> Iterator[Break]:

@@ -13,6 +13,8 @@ from reviews.queries.ledger import chain_breaks, stored_state
 from reviews.queries.time_stamps import StampCheck, check_stamps
 from reviews.rules.contract.day_counts import counted_in
 from reviews.rules.entries import Entry
+from reviews.rules.payload_shapes import ChangeTermsData, HandInData, SendLetterData
+from reviews.rules.payloads import payload_of
 from reviews.rules.replay import Replayed, replay
 from reviews.rules.states import Deed
 
@@ -80,11 +82,8 @@ def _differences(one: Replayed, two: Replayed) -> str:
 
 def _hand_in_faults(book: Book, entries: list[Entry]) -> Iterator[str]:
     """Hold each numbered hand-in, with its pictures' fingerprints in order, against its entry."""
-    told = {
-        (entry.passage, entry.data["number"]): [picture["sha256"] for picture in entry.data["pictures"]]
-        for entry in entries
-        if entry.deed == Deed.HAND_IN
-    }
+    handed = [(entry.passage, payload_of(entry, HandInData)) for entry in entries if entry.deed == Deed.HAND_IN]
+    told = {(passage, data["number"]): [one["sha256"] for one in data["pictures"]] for passage, data in handed}
     rows = HandIn.objects.filter(passage__book=book).exclude(number=None).prefetch_related("pictures")
     stored = {
         (row.passage_id, row.number): [
@@ -105,7 +104,7 @@ def _hand_in_faults(book: Book, entries: list[Entry]) -> Iterator[str]:
 
 
 def _letter_faults(book: Book, entries: list[Entry]) -> Iterator[str]:
-    told = sorted(entry.data["number"] for entry in entries if entry.deed == Deed.SEND_LETTER)
+    told = sorted(payload_of(entry, SendLetterData)["number"] for entry in entries if entry.deed == Deed.SEND_LETTER)
     stored = Letter.objects.filter(book=book, sent_at__isnull=False).order_by("number")
     for one, two in zip_longest(told, stored.values_list("number", flat=True)):
         if one != two:
@@ -114,7 +113,8 @@ def _letter_faults(book: Book, entries: list[Entry]) -> Iterator[str]:
 
 def _terms_faults(book: Book, entries: list[Entry]) -> Iterator[str]:
     """Hold each version of the terms against the entry that carries the same text under its hash."""
-    told = {entry.data["version"]: entry.data["terms"] for entry in entries if entry.deed == Deed.CHANGE_TERMS}
+    entered = [payload_of(entry, ChangeTermsData) for entry in entries if entry.deed == Deed.CHANGE_TERMS]
+    told = {data["version"]: data["terms"] for data in entered}
     stored = dict(TermsVersion.objects.filter(book=book).values_list("number", "text"))
     for number in sorted(told.keys() | stored.keys()):
         if told.get(number) != stored.get(number):

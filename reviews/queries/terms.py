@@ -13,6 +13,8 @@ from reviews.rules.contract.plans import PlannedStage
 from reviews.rules.contract.terms import Terms, TermsHistory
 from reviews.rules.contract.terms_text import history_from_text
 from reviews.rules.entries import Entry
+from reviews.rules.payload_shapes import ChangeTermsData
+from reviews.rules.payloads import payload_of
 from reviews.rules.states import Deed
 
 
@@ -45,7 +47,7 @@ def history_told(entries: Iterable[Entry]) -> TermsHistory | None:
 
     Pages that read the ledger anyway need not read the terms again.
     """
-    texts = [entry.data["terms"] for entry in entries if entry.deed == Deed.CHANGE_TERMS]
+    texts = [payload_of(entry, ChangeTermsData)["terms"] for entry in entries if entry.deed == Deed.CHANGE_TERMS]
     return history_from_text(texts) if texts else None
 
 

@@ -6,11 +6,23 @@ the two against each other, and ``manage.py verify_ledger`` does so on real data
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from typing import Any
 
 from reviews.rules.entries import Entry
+from reviews.rules.payload_shapes import (
+    AgreeData,
+    ApproveBySilenceData,
+    HandInData,
+    LetterAnswerData,
+    MoveDueDateData,
+    Opened,
+    PlanData,
+    SendLetterData,
+    WithdrawHandInData,
+)
+from reviews.rules.payloads import payload_of
 from reviews.rules.states import Deed, PassageState
 
 
@@ -34,18 +46,18 @@ class _Fold:
     def change(self, passage: int, **fields: Any) -> None:
         self.passages[passage] = replace(self.passages[passage], **fields)
 
-    def open_all(self, data: Mapping[str, Any]) -> None:
+    def open_all(self, data: Opened) -> None:
         for passage in data.get("opens", ()):
             self.change(passage, state=PassageState.DRAWING, due_on=data["dues"][str(passage)])
 
-    def plan(self, data: Mapping[str, Any]) -> None:
+    def plan(self, data: PlanData) -> None:
         for passage in data.get("closes", ()):
             del self.passages[passage]
         for planned in data.get("passages", ()):
             self.passages[planned["passage"]] = Replayed(PassageState.CLOSED, planned["due_on"])
         self.open_all(data)
 
-    def hand_in(self, passage: int, data: Mapping[str, Any]) -> None:
+    def hand_in(self, passage: int, data: HandInData) -> None:
         self.handed.setdefault(passage, []).append(data["number"])
         self.change(
             passage,
@@ -55,12 +67,12 @@ class _Fold:
         )
         self.open_all(data)
 
-    def withdraw(self, passage: int, data: Mapping[str, Any]) -> None:
+    def withdraw(self, passage: int, data: WithdrawHandInData) -> None:
         self.handed[passage].remove(data["number"])
         left = self.handed[passage]
         self.change(passage, state=PassageState(data["to"]), hand_in=left[-1] if left else None, answer_due_on=None)
 
-    def answer(self, data: Mapping[str, Any]) -> None:
+    def answer(self, data: LetterAnswerData) -> None:
         state = PassageState(data["to"])
         fields: dict[str, Any] = {"state": state, "pending": None}
         if data.get("waits_for_second"):
@@ -74,9 +86,9 @@ class _Fold:
         self.change(data["passage"], **fields)
         self.open_all(data)
 
-    def second_voice(self, passage: int, data: Mapping[str, Any]) -> None:
+    def second_voice(self, passage: int, data: AgreeData | ApproveBySilenceData, *, completes: bool) -> None:
         fields: dict[str, Any] = {"state": PassageState(data["to"])}
-        if data["completes"]:
+        if completes:
             fields |= {"pending": None, "approved_sha256": data["sha256"], "answer_due_on": None}
         self.change(passage, **fields)
         self.open_all(data)
@@ -91,24 +103,25 @@ def replay(entries: Iterable[Entry]) -> dict[int, Replayed]:
 
 
 def _apply(fold: _Fold, entry: Entry) -> None:
-    data, passage = entry.data, entry.passage
+    passage = entry.passage
     if entry.deed in (Deed.MAKE_BOOK, Deed.LAY_OUT, Deed.CHANGE_PLAN):
-        fold.plan(data)
+        fold.plan(payload_of(entry, PlanData))
     elif entry.deed == Deed.SEND_LETTER:
-        for answer in data["answers"]:
+        for answer in payload_of(entry, SendLetterData)["answers"]:
             fold.answer(answer)
     elif passage is None:
         return
     elif entry.deed == Deed.HAND_IN:
-        fold.hand_in(passage, data)
+        fold.hand_in(passage, payload_of(entry, HandInData))
     elif entry.deed == Deed.WITHDRAW_HAND_IN:
-        fold.withdraw(passage, data)
+        fold.withdraw(passage, payload_of(entry, WithdrawHandInData))
     elif entry.deed == Deed.AGREE:
-        fold.second_voice(passage, data)
+        agreed = payload_of(entry, AgreeData)
+        fold.second_voice(passage, agreed, completes=agreed["completes"])
     elif entry.deed == Deed.APPROVE_BY_SILENCE:
-        fold.second_voice(passage, {**data, "completes": True})
+        fold.second_voice(passage, payload_of(entry, ApproveBySilenceData), completes=True)
     elif entry.deed == Deed.OBJECT:
         fold.change(passage, pending=None)
     elif entry.deed == Deed.MOVE_DUE_DATE:
-        which = "answer_due_on" if data["which"] == "answer" else "due_on"
-        fold.change(passage, **{which: data["to"]})
+        moved = payload_of(entry, MoveDueDateData)
+        fold.change(passage, **{"answer_due_on" if moved.get("which") == "answer" else "due_on": moved["to"]})

@@ -3,7 +3,8 @@
 import pytest
 
 from reviews.actions import notes
-from reviews.models import LedgerEntry, Notice
+from reviews.actions._deed import deed_on
+from reviews.models import LedgerEntry, Note, Notice
 from reviews.rules.entries import Entry
 from reviews.rules.sentences import sentence
 from reviews.rules.states import Deed, NoteState, Refused, Sight
@@ -54,3 +55,15 @@ def test_a_withdrawal_undone_before_it_was_a_deed_of_its_own_still_reads(cast, n
         data={"where": "Pages 4–5, ideas", "note": note.pk},
     )  # fmt: skip
     assert sentence(older) == f"{cast.editor.person.name} changed a note on Pages 4–5, ideas."
+
+
+def test_an_entry_with_a_misspelt_key_is_not_written(cast, note):
+    n_entries = LedgerEntry.objects.count()
+    with (
+        pytest.raises(RuntimeError, match="nte is not declared"),
+        deed_on(Note, note.pk, Deed.EDIT_NOTE, cast.editor) as act,
+    ):
+        Note.objects.filter(pk=note.pk).update(words="Something else.")
+        act.record({"where": "Pages 4–5, ideas", "nte": note.pk})
+    note.refresh_from_db()
+    assert (note.words, LedgerEntry.objects.count()) == ("Turn her head.", n_entries)

@@ -14,8 +14,9 @@ from reviews.queries.ledger import chain_breaks, stored_state
 from reviews.queries.ledger_check import ledger_faults
 from reviews.queries.letters import letter_fingerprint
 from reviews.rules.contract.days import add_working_days
+from reviews.rules.payloads import misfits
 from reviews.rules.replay import replay
-from reviews.rules.states import HandInState, PassageState, Refused, Role
+from reviews.rules.states import Deed, HandInState, PassageState, Refused, Role
 from tests.cast import Cast, gather
 from tests.makers import a_book, draft
 
@@ -115,6 +116,7 @@ def test_folding_the_ledger_gives_the_stored_state(seed):
     assert list(chain_breaks(book)) == []
     # Every row that the walk wrote is held by the entry of the deed that wrote it.
     assert list(ledger_faults(book)) == []
+    assert [wrong for entry in entries for wrong in misfits(Deed(entry.deed), entry.data)] == []
     assert walk.done > 0
 
 

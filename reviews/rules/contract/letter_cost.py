@@ -14,7 +14,7 @@ from reviews.rules.contract.rounds import Standing, standing_of
 from reviews.rules.contract.statement import Statement
 from reviews.rules.contract.term_sets import CAUTION
 from reviews.rules.contract.terms import Money, Terms, TermsHistory, WhenOver, stage_words
-from reviews.rules.contract.timeline import Event, PassageStory, Story
+from reviews.rules.contract.timeline import AboutPassage, Event, PassageStory, Story
 from reviews.rules.contract.turns import Receipts, late_if_answered
 from reviews.rules.states import Answer, Cause, Deed, PassageState, Refused, Role, Side
 
@@ -153,7 +153,7 @@ def _if_sent(story: Story, told: PassageStory, receipts: Receipts, at: datetime)
 def _cost(
     told: PassageStory, ask: Ask, terms: Terms, used: Counter[tuple[int, str]], if_sent: tuple[int, date | None]
 ) -> AskCost:
-    asked = {"answer": Answer.ASK, "causes": ask.causes, "reopened": told.state == PassageState.APPROVED}
+    asked = AboutPassage(causes=[*ask.causes], reopened=told.state == PassageState.APPROVED)
     standing = standing_of(told, asked, terms, used)
     late, due_on = if_sent
     where = f"{told.spread.label}, {stage_words(told.stage).lower()}"

@@ -7,14 +7,14 @@ that an amendment never changes what an earlier letter cost.
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date
 from enum import StrEnum
 
 from reviews.rules.contract.rounds_implied import is_counted
 from reviews.rules.contract.terms import Terms
-from reviews.rules.contract.timeline import Event, PassageStory, Story
+from reviews.rules.contract.timeline import AboutPassage, Event, PassageStory, Story
 from reviews.rules.contract.turns import Receipts
 from reviews.rules.states import Answer, Deed
 
@@ -43,7 +43,6 @@ class Round:
     seq: int
     on: date
     passage: int
-    letter: int | None
     standing: Standing
     version: int
 
@@ -180,7 +179,7 @@ def _judge(story: Story, receipts: Receipts) -> list[Round]:
         standing = standing_of(told, event.data, held, used)
         if standing == Standing.IN_FEE:
             used[told.spread.spread, told.stage] += 1
-        rounds.append(Round(seq, on, passage, event.data.get("letter"), standing, held.version))
+        rounds.append(Round(seq, on, passage, standing, held.version))
     return rounds
 
 
@@ -188,11 +187,11 @@ def _asks(told: PassageStory) -> list[Event]:
     return [event for event in told.events if event.deed == Deed.SEND_LETTER and event.data.get("answer") == Answer.ASK]
 
 
-def standing_of(told: PassageStory, ask: Mapping[str, object], held: Terms, used: Counter[tuple[int, str]]) -> Standing:
+def standing_of(told: PassageStory, ask: AboutPassage, held: Terms, used: Counter[tuple[int, str]]) -> Standing:
     """Say how the terms take one ask, when these rounds of the fee, by spread and stage, have been used before."""
     if ask.get("reopened"):
         return Standing.OUTSIDE
-    if not is_counted(ask, brief_counts=held.brief_counts):
+    if not is_counted(ask.get("causes") or (), brief_counts=held.brief_counts):
         return Standing.NOT_COUNTED
     group = held.group_for(told.spread.part, told.stage)
     before = 0

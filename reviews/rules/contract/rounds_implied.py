@@ -7,10 +7,12 @@ carries. Asking for changes to something already approved is outside the fee and
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Collection, Iterable, Mapping
 from dataclasses import dataclass, field
 
 from reviews.rules.entries import Entry
+from reviews.rules.payload_shapes import SendLetterData
+from reviews.rules.payloads import payload_of
 from reviews.rules.states import Answer, Cause, Deed
 
 
@@ -52,17 +54,16 @@ class _Tally:
     entries: list[int] = field(default_factory=list)
 
 
-def is_counted(answer: Mapping[str, object], *, brief_counts: bool = True) -> bool:
-    """Say whether one answer of a letter uses a round of the fee.
+def is_counted(causes: Collection[str], *, reopened: bool = False, brief_counts: bool = True) -> bool:
+    """Say whether an answer that asks for changes, with notes of these causes, uses a round of the fee.
 
     "A letter asking for changes counts one round on a passage": not when it reopens something
     approved (outside the fee), and, where the terms say so, not when every change in it only asks
     for the agreed brief to be met.
     """
-    if answer["answer"] != Answer.ASK or answer.get("reopened"):
+    if reopened:
         return False
-    causes = answer.get("causes") or []
-    only_brief = bool(causes) and set(map(str, causes)) <= {Cause.BRIEF}  # type: ignore[call-overload]
+    only_brief = bool(causes) and set(causes) <= {Cause.BRIEF}
     return brief_counts or not only_brief
 
 
@@ -74,14 +75,14 @@ def count_rounds(
     for entry in entries:
         if entry.deed != Deed.SEND_LETTER:
             continue
-        for answer in entry.data["answers"]:
+        for answer in payload_of(entry, SendLetterData)["answers"]:
             tally = tallies.get(answer["passage"])
             if tally is None or answer["answer"] != Answer.ASK:
                 continue
             tally.entries.append(entry.seq)
             if answer.get("reopened"):
                 tally.outside += 1
-            elif is_counted(answer, brief_counts=brief_counts):
+            elif is_counted(answer.get("causes") or (), brief_counts=brief_counts):
                 tally.used += 1
     pools: dict[str, int] = {}
     for passage, allowance in allowances.items():

@@ -10,10 +10,12 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from datetime import date, datetime
-from typing import Any, NamedTuple
+from typing import NamedTuple, TypedDict, cast
 
 from reviews.rules.contract.terms import EVERY_SPREAD
 from reviews.rules.entries import Entry
+from reviews.rules.payload_shapes import ChangeTermsData, HandedPicture, PlanData, SendLetterData
+from reviews.rules.payloads import payload_of
 from reviews.rules.states import Deed, Gate, PassageState
 
 #: The deed under which a passage's opening is told; the ledger has it inside the deed that opened it.
@@ -22,6 +24,27 @@ OPENS = "opens"
 
 #: Looking a state up is many times faster than building it, and a ledger has many lines.
 _STATES = {state.value: state for state in PassageState}
+
+
+class AboutPassage(TypedDict, total=False):
+    """The part of an entry that is about one passage: whatever of these its deed carries."""
+
+    opens: list[int]
+    dues: dict[str, str]
+    to: str
+    number: int
+    hand_in: int
+    pictures: list[HandedPicture]
+    answer_due_on: str | None
+    due_on: str
+    which: str
+    answer: str
+    causes: list[str]
+    reopened: bool
+    waits_for_second: bool
+    sha256: str
+    silent_on: str
+    completes: bool
 
 
 class Event(NamedTuple):
@@ -37,7 +60,7 @@ class Event(NamedTuple):
     to: PassageState | None
     role: str
     by: str
-    data: Mapping[str, Any]
+    data: AboutPassage
 
 
 @dataclass(frozen=True)
@@ -113,7 +136,7 @@ def tell(
     for entry in entries:
         if entry.deed == Deed.CHANGE_TERMS:
             # Terms hold from their own day, not from the one on which somebody typed them in.
-            story.terms_entries.setdefault(entry.data.get("version", 0), entry.seq)
+            story.terms_entries.setdefault(payload_of(entry, ChangeTermsData).get("version", 0), entry.seq)
         if until is not None and entry.at >= until:
             # Not the end of the reading: a clock that was set back writes an earlier moment under a later number.
             continue
@@ -126,11 +149,12 @@ def tell(
 
 
 def _plan(story: Story, entry: Entry, named: Mapping[int, SpreadFacts]) -> None:
-    data = entry.data
+    data = payload_of(entry, PlanData)
     if entry.deed != Deed.LAY_OUT:
         story.plan_entries.append(entry.seq)
-    if data.get("start_on") and story.start_on is None:
-        story.start_on, story.start_seq = date.fromisoformat(data["start_on"]), entry.seq
+    start_on = data.get("start_on")
+    if start_on and story.start_on is None:
+        story.start_on, story.start_seq = date.fromisoformat(start_on), entry.seq
     for passage in data.get("closes", ()):
         if (gone := story.passages.pop(passage, None)) is not None:
             story.gone.append((gone, entry.at))
@@ -147,36 +171,38 @@ def _plan(story: Story, entry: Entry, named: Mapping[int, SpreadFacts]) -> None:
             date.fromisoformat(line["due_on"]) if line.get("due_on") else None,
             entry.seq,
         )
-    for passage, gate in data.get("gates", {}).items():
-        if told := story.passages.get(int(passage)):
+    for number, gate in data.get("gates", {}).items():
+        if told := story.passages.get(int(number)):
             told.gate = Gate(gate)
-    _open(story, entry, data)
+    _open(story, entry, cast(AboutPassage, data))
 
 
-def _open(story: Story, entry: Entry, data: Mapping[str, Any]) -> None:
+def _open(story: Story, entry: Entry, data: AboutPassage) -> None:
     for passage in data.get("opens", ()):
         _add(story, passage, entry, data, PassageState.DRAWING, deed=OPENS)
 
 
 def _letter(story: Story, entry: Entry, named: Mapping[int, SpreadFacts]) -> None:
-    for answer in entry.data["answers"]:
-        _add(story, answer["passage"], entry, answer, _STATES[answer["to"]])
-        _open(story, entry, answer)
+    for answer in payload_of(entry, SendLetterData)["answers"]:
+        about = cast(AboutPassage, answer)
+        _add(story, answer["passage"], entry, about, _STATES[answer["to"]])
+        _open(story, entry, about)
 
 
 def _own(story: Story, entry: Entry, named: Mapping[int, SpreadFacts]) -> None:
     if entry.passage is None:
         return
-    to = entry.data.get("to") if entry.deed != Deed.MOVE_DUE_DATE else None
-    _add(story, entry.passage, entry, entry.data, _STATES[to] if to else None)
-    _open(story, entry, entry.data)
+    data = payload_of(entry, AboutPassage)
+    to = data.get("to") if entry.deed != Deed.MOVE_DUE_DATE else None
+    _add(story, entry.passage, entry, data, _STATES[to] if to else None)
+    _open(story, entry, data)
 
 
 def _add(
     story: Story,
     passage: int,
     entry: Entry,
-    data: Mapping[str, Any],
+    data: AboutPassage,
     to: PassageState | None,
     *,
     deed: str | None = None,

@@ -1,0 +1,408 @@
+"""The shapes of the ledger's payloads: one for each deed (``payloads.PAYLOADS``), and what they share.
+
+Ids are database ids, days are ISO dates, ``where`` is the passage in words ("Pages 4–5, sketch"). A key that came to a
+deed later is written by everybody now and missing in older entries: it is marked ``LATER``, and who reads it must do
+without.
+"""
+
+from __future__ import annotations
+
+from typing import Annotated, Any, NotRequired, TypedDict
+
+#: Marks a key that every new entry has, and that older entries lack.
+LATER = "older entries lack it"
+
+
+class Where(TypedDict):
+    """What every entry about one passage carries."""
+
+    where: str
+
+
+class Opened(TypedDict):
+    """The passages that opened, and the hand-in date of each by its id as text."""
+
+    opens: list[int]
+    dues: dict[str, str]
+
+
+class LaidSpread(TypedDict):
+    """A spread that came into being, with its first and last page."""
+
+    spread: int
+    position: int
+    pages: list[int | None]
+
+
+class LaidPassage(TypedDict):
+    """A passage that came into being, closed until it is opened."""
+
+    passage: int
+    spread: int
+    stage: str
+    gate: str
+    position: int
+    due_on: str
+
+
+class LaidOut(Opened):
+    """What came into being with a book, a layout or a plan."""
+
+    start_on: str | None
+    spreads: list[LaidSpread]
+    passages: list[LaidPassage]
+
+
+class PlanData(LaidOut, total=False):
+    """The same as who folds a ledger reads it, whichever deed wrote it: with what went, and new gates by passage."""
+
+    closes: list[int]
+    gates: dict[str, str]
+
+
+class MakeBookData(LaidOut):
+    """A book was set up."""
+
+    title: str
+    n_pages: int
+
+
+FromTo = TypedDict("FromTo", {"from": str | None, "to": str | None})
+
+
+class ChangeBookData(TypedDict):
+    """Facts of a book were changed: "title", "publisher", "final_on"."""
+
+    changed: dict[str, FromTo]
+    reason: str
+
+
+class LayOutData(LaidOut):
+    """Spreads were redrawn: the passages of the old ones are gone."""
+
+    words: str
+    closes: list[int]
+
+
+class ChangePlanData(LaidOut):
+    """A plan was changed: stages came or went, or the publisher's part in one changed (``gates``, by passage)."""
+
+    plan: str
+    words: str
+    closes: list[int]
+    gates: NotRequired[Annotated[dict[str, str], LATER]]
+
+
+class InviteData(TypedDict):
+    """A seat was offered."""
+
+    name: str
+    role: str
+    invitation: int
+
+
+class RevokeInvitationData(TypedDict):
+    """An offer was taken back."""
+
+    name: str
+    invitation: int
+
+
+class TakeSeatData(TypedDict):
+    """Somebody sat down."""
+
+    role: str
+    seat: int
+    invitation: int
+
+
+class EndSeatData(TypedDict):
+    """A seat was ended."""
+
+    name: str
+    role: str
+    seat: int
+
+
+_MovedDate = TypedDict("_MovedDate", {"from": str, "to": str})
+
+
+class MoveDueDateData(Where, _MovedDate):
+    """A date was moved: ``which`` is "hand-in" or "answer"."""
+
+    which: str
+    reason: str
+
+
+class AddPictureData(Where):
+    """A file came into a draft."""
+
+    file_name: str
+    picture: int
+    sha256: str
+
+
+class RemovePictureData(Where):
+    """A file was taken out of a draft."""
+
+    file_name: str
+    picture: int
+
+
+class OrderPicturesData(Where):
+    """The pictures of a draft in their new order."""
+
+    order: list[int]
+
+
+class WordHandInData(Where):
+    """A cover note was written; its words are the draft's own until it is handed in."""
+
+
+class ReadPictureData(Where):
+    """A file was read ("ready") or could not be ("refused", with code and reason)."""
+
+    picture: int
+    file_name: str
+    verdict: str
+    code: NotRequired[str]
+    reason: NotRequired[str]
+
+
+class MadeFrom(TypedDict):
+    """A sheet that something is made from."""
+
+    picture: int
+    file_name: str
+    sha256: str
+
+
+class DerivedData(Where):
+    """What is made from what."""
+
+    derivation: int
+    making: str
+    file_name: str
+    sheets: list[MadeFrom]
+
+
+class MakeDerivedData(DerivedData):
+    """Something was asked for."""
+
+    words: str
+
+
+class DerivePictureData(DerivedData):
+    """It was made (picture, hash, recipe) or not (code, reason)."""
+
+    verdict: str
+    picture: NotRequired[int]
+    sha256: NotRequired[str]
+    recipe: NotRequired[dict[str, Any]]
+    code: NotRequired[str]
+    reason: NotRequired[str]
+
+
+class ChooseDerivedData(DerivedData):
+    """What was made was kept or dropped, or the choice taken back."""
+
+    choice: str
+
+
+class HandedPicture(TypedDict):
+    """A picture by its hash, and the hashes of the sheets it was made from."""
+
+    picture: int
+    sha256: str
+    made_from: NotRequired[list[str]]
+
+
+class HandInData(Where, Opened):
+    """A version was handed in; ``to`` is the state that the passage is in then."""
+
+    hand_in: int
+    number: int
+    pictures: list[HandedPicture]
+    to: str
+    answer_due_on: str | None
+
+
+class WithdrawHandInData(Where):
+    """A hand-in was taken back."""
+
+    number: int
+    to: str
+    reason: str
+
+
+class PinNoteData(Where):
+    """A note was pinned to a picture."""
+
+    note: int
+    picture: int
+
+
+class NoteData(Where):
+    """A note was changed, withdrawn, or its withdrawal taken back."""
+
+    note: int
+
+
+class ReplyData(Where):
+    """Somebody replied under a note."""
+
+    note: int
+    reply: int
+
+
+class MarkOptionData(Where):
+    """An idea was marked "this" or "not-this"."""
+
+    picture: int
+    option: int
+    verdict: str
+
+
+class WeighNoteData(Where):
+    """A note was let through or held back."""
+
+    note: int
+    weighing: str
+
+
+class SetAnswerData(Where):
+    """An answer was written into the draft letter."""
+
+    answer: str
+
+
+class DropAnswerData(Where):
+    """An answer was taken out of the draft letter."""
+
+
+class WordLetterData(TypedDict):
+    """The letter's opening lines were written."""
+
+
+class LetterAnswerData(Where, Opened):
+    """One answer of a letter and what it did to its passage; ``hand_in`` is the hand-in's number."""
+
+    passage: int
+    hand_in: int
+    answer: str
+    causes: list[str]
+    reopened: bool
+    picture: int | None
+    sha256: str
+    waits_for_second: bool
+    to: str
+    due_on: str
+
+
+class SendLetterData(TypedDict):
+    """A letter went, with the notes let through and those held back."""
+
+    letter: int
+    number: int
+    answers: list[LetterAnswerData]
+    notes: list[int]
+    held: list[int]
+
+
+class AgreeData(Where, Opened):
+    """The second voice agreed; where that completes an approval, the picture and its hash are named."""
+
+    hand_in: int
+    number: int
+    completes: bool
+    to: str
+    picture: NotRequired[int]
+    sha256: NotRequired[str]
+
+
+class ObjectData(Where):
+    """The second voice did not agree."""
+
+    hand_in: int
+    number: int
+    words: str
+    to: str
+
+
+class AnswerNoteData(Where):
+    """A note of a letter was answered."""
+
+    note: int
+    number: int
+    of_letter: NotRequired[Annotated[int, LATER]]
+    response: str
+
+
+class PlaceNoteData(Where):
+    """A note was shown by hand on the newest picture, or put back where it was found."""
+
+    note: int
+    picture: int
+    number: int
+    of_letter: NotRequired[Annotated[int, LATER]]
+    is_put_back: NotRequired[bool]
+
+
+class ChangeTermsData(TypedDict):
+    """A version of the terms as ``terms_text`` writes it, and in words what changed."""
+
+    version: int
+    from_on: str
+    words: str
+    terms: dict[str, Any]
+
+
+class AskConsentData(Where):
+    """One round beyond the fee was asked for: which it would be, what the fee holds, the price in words."""
+
+    words: NotRequired[Annotated[str, LATER]]
+    number: NotRequired[Annotated[int, LATER]]
+    included: NotRequired[Annotated[int, LATER]]
+    price: NotRequired[Annotated[str, LATER]]
+
+
+class GiveConsentData(Where):
+    """The round was consented to."""
+
+
+class EndConsentData(Where):
+    """The round was declined, or the consent withdrawn, with words."""
+
+    words: str
+
+
+class AnnounceSilenceData(Where):
+    """The publisher was warned: silence counts as approval with the end of ``silent_on``."""
+
+    hand_in: int
+    number: int
+    silent_on: str
+
+
+class ApproveBySilenceData(Where, Opened):
+    """Nobody answered in time."""
+
+    hand_in: int
+    number: int
+    silent_on: str
+    picture: int
+    sha256: str
+    to: str
+
+
+class TryAgainData(TypedDict):
+    """Work that was given up or waits was begun again: a reading, a comparison, a letter, an invitation."""
+
+    where: NotRequired[str]
+    work: str
+    name: NotRequired[str]
+    number: NotRequired[int | None]
+
+
+class HoldRowsData(TypedDict):
+    """What the rows of a book older than the words in its ledger say now; the rows themselves are held beside it."""

@@ -1,0 +1,162 @@
+"""Which payload each deed writes, and whether what is about to be written is one.
+
+An entry is kept for ever: a key that is misspelt in one cannot be corrected, so each is checked before it is written.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from functools import cache
+from typing import (
+    Annotated,
+    Any,
+    NotRequired,
+    Protocol,
+    TypeVar,
+    cast,
+    get_args,
+    get_origin,
+    get_type_hints,
+    is_typeddict,
+)
+
+from reviews.rules.payload_shapes import (
+    LATER,
+    AddPictureData,
+    AgreeData,
+    AnnounceSilenceData,
+    AnswerNoteData,
+    ApproveBySilenceData,
+    AskConsentData,
+    ChangeBookData,
+    ChangePlanData,
+    ChangeTermsData,
+    ChooseDerivedData,
+    DerivePictureData,
+    DropAnswerData,
+    EndConsentData,
+    EndSeatData,
+    GiveConsentData,
+    HandInData,
+    HoldRowsData,
+    InviteData,
+    LayOutData,
+    MakeBookData,
+    MakeDerivedData,
+    MarkOptionData,
+    MoveDueDateData,
+    NoteData,
+    ObjectData,
+    OrderPicturesData,
+    PinNoteData,
+    PlaceNoteData,
+    ReadPictureData,
+    RemovePictureData,
+    ReplyData,
+    RevokeInvitationData,
+    SendLetterData,
+    SetAnswerData,
+    TakeSeatData,
+    TryAgainData,
+    WeighNoteData,
+    WithdrawHandInData,
+    WordHandInData,
+    WordLetterData,
+)
+from reviews.rules.states import Deed
+
+Payload = TypeVar("Payload")
+
+PAYLOADS: dict[Deed, type] = {
+    Deed.MAKE_BOOK: MakeBookData,
+    Deed.CHANGE_BOOK: ChangeBookData,
+    Deed.LAY_OUT: LayOutData,
+    Deed.CHANGE_PLAN: ChangePlanData,
+    Deed.INVITE: InviteData,
+    Deed.REVOKE_INVITATION: RevokeInvitationData,
+    Deed.TAKE_SEAT: TakeSeatData,
+    Deed.END_SEAT: EndSeatData,
+    Deed.MOVE_DUE_DATE: MoveDueDateData,
+    Deed.ADD_PICTURE: AddPictureData,
+    Deed.REMOVE_PICTURE: RemovePictureData,
+    Deed.ORDER_PICTURES: OrderPicturesData,
+    Deed.WORD_HAND_IN: WordHandInData,
+    Deed.READ_PICTURE: ReadPictureData,
+    Deed.MAKE_DERIVED: MakeDerivedData,
+    Deed.DERIVE_PICTURE: DerivePictureData,
+    Deed.CHOOSE_DERIVED: ChooseDerivedData,
+    Deed.HAND_IN: HandInData,
+    Deed.WITHDRAW_HAND_IN: WithdrawHandInData,
+    Deed.PIN_NOTE: PinNoteData,
+    Deed.EDIT_NOTE: NoteData,
+    Deed.WITHDRAW_NOTE: NoteData,
+    Deed.RESTORE_NOTE: NoteData,
+    Deed.REPLY: ReplyData,
+    Deed.MARK_OPTION: MarkOptionData,
+    Deed.WEIGH_NOTE: WeighNoteData,
+    Deed.SET_ANSWER: SetAnswerData,
+    Deed.DROP_ANSWER: DropAnswerData,
+    Deed.WORD_LETTER: WordLetterData,
+    Deed.SEND_LETTER: SendLetterData,
+    Deed.AGREE: AgreeData,
+    Deed.OBJECT: ObjectData,
+    Deed.ANSWER_NOTE: AnswerNoteData,
+    Deed.PLACE_NOTE: PlaceNoteData,
+    Deed.CHANGE_TERMS: ChangeTermsData,
+    Deed.ASK_CONSENT: AskConsentData,
+    Deed.GIVE_CONSENT: GiveConsentData,
+    Deed.DECLINE_CONSENT: EndConsentData,
+    Deed.WITHDRAW_CONSENT: EndConsentData,
+    Deed.ANNOUNCE_SILENCE: AnnounceSilenceData,
+    Deed.APPROVE_BY_SILENCE: ApproveBySilenceData,
+    Deed.TRY_AGAIN: TryAgainData,
+    Deed.HOLD_ROWS: HoldRowsData,
+}
+
+
+class Written(Protocol):
+    """An entry, or the row that stores one."""
+
+    @property
+    def data(self) -> Any: ...
+
+
+def payload_of(entry: Written, kind: type[Payload]) -> Payload:
+    """Give an entry's data as the payload of its deed; the caller has looked at the deed."""
+    return cast(Payload, entry.data)
+
+
+def misfits(deed: Deed, data: Mapping[str, object]) -> list[str]:
+    """Name every key that a new entry of this deed lacks or should not have; none is right."""
+    return _misfits(PAYLOADS[deed], data, "")
+
+
+def _misfits(kind: type, data: Mapping[str, object], path: str) -> list[str]:
+    fields = _fields(kind)
+    wrong = [f"{path}{key} is not declared" for key in data if key not in fields]
+    for key, (is_owed, inner) in fields.items():
+        if key not in data:
+            wrong += [f"{path}{key} is missing"] if is_owed else []
+        elif inner is not None:
+            wrong += [line for one in _parts(data[key]) for line in _misfits(inner, one, f"{path}{key}.")]
+    return wrong
+
+
+def _parts(value: object) -> list[Mapping[str, object]]:
+    """List the payloads inside a list, or inside a mapping by name."""
+    inside = value.values() if isinstance(value, Mapping) else value if isinstance(value, list) else ()
+    return [one for one in inside if isinstance(one, Mapping)]
+
+
+@cache
+def _fields(kind: type) -> dict[str, tuple[bool, type | None]]:
+    """Say for every key whether a new entry owes it, and which shape the entries of its list or mapping have."""
+    fields = {}
+    for key, hint in get_type_hints(kind, include_extras=True).items():
+        is_owed = get_origin(hint) is not NotRequired
+        if not is_owed:
+            (hint,) = get_args(hint)
+            is_owed = get_origin(hint) is Annotated and LATER in hint.__metadata__
+        inner = next((one for one in get_args(hint) if is_typeddict(one)), None)
+        fields[key] = (is_owed, inner)
+    return fields
