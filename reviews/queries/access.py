@@ -13,8 +13,7 @@ from django.db.models import QuerySet
 from reviews.models import Book, Derivation, HandIn, Letter, Note, Passage, Person, Picture, Seat
 from reviews.queries.derived import stands_behind
 from reviews.rules import permits
-from reviews.rules.states import (
-    PUBLISHER_SIDE,
+from reviews.rules.states import PUBLISHER_SIDE, (
     Deed,
     Gate,
     HandInState,
@@ -37,7 +36,7 @@ def live_seats(person: Person) -> QuerySet[Seat]:
     return Seat.objects.filter(person=person, ended_at=None)
 
 
-def seat_on(person: Person, book_id: int) -> Seat:
+def _seat_on(person: Person, book_id: int) -> Seat:
     """Find the person's seat on a book, or say that there is no such book (1 query)."""
     seat = live_seats(person).select_related("person", "book").filter(book_id=book_id).first()
     if seat is None:
@@ -45,9 +44,21 @@ def seat_on(person: Person, book_id: int) -> Seat:
     return seat
 
 
+def seat_for(person: Person, passage: Passage) -> Seat:
+    """Find the seat through which a person sees a passage and all that hangs on it (1 query).
+
+    Whatever belongs to a passage is fetched through here: a guest has a seat on the book and sees one passage of it.
+    """
+    seat = _seat_on(person, passage.book_id)
+    # "Not allowed" would say that it exists: a guest could count drafts and spreads by trying numbers.
+    if seat.passage_id is not None and seat.passage_id != passage.pk:
+        raise NotThere
+    return seat
+
+
 def get_book(person: Person, book_id: int, *, thing: str = "book", deed: Deed | None = None) -> tuple[Book, Seat]:
     """Fetch a book for looking at ``thing``, or for a deed (1 query)."""
-    seat = seat_on(person, book_id)
+    seat = _seat_on(person, book_id)
     _check(seat, thing, deed, None)
     return seat.book, seat
 
@@ -65,8 +76,7 @@ def get_passage(
     )
     if passage is None:
         raise NotThere
-    seat = seat_on(person, passage.book_id)
-    _check_guest(seat, passage)
+    seat = seat_for(person, passage)
     _check(seat, thing, deed, PassageState(passage.state))
     return passage, seat
 
@@ -80,7 +90,7 @@ def get_hand_in(person: Person, hand_in_id: int, *, deed: Deed | None = None) ->
     )
     if hand_in is None:
         raise NotThere
-    seat = seat_on(person, hand_in.passage.book_id)
+    seat = seat_for(person, hand_in.passage)
     if not may_see_hand_in(seat, hand_in):
         raise NotThere
     _check(seat, "passage", deed, None)
@@ -100,7 +110,7 @@ def get_picture(
     )
     if picture is None:
         raise NotThere
-    seat = seat_on(person, picture.hand_in.passage.book_id)
+    seat = seat_for(person, picture.hand_in.passage)
     # What was taken out of a draft was never handed in, though its hand-in may have been since.
     is_out = picture.removed_at is not None and picture.hand_in.by.person_id != seat.person_id
     if is_out and permits.sees(Role(seat.role), "originals"):
@@ -124,7 +134,7 @@ def get_derivation(
     )
     if derivation is None:
         raise NotThere
-    seat = seat_on(person, derivation.hand_in.passage.book_id)
+    seat = seat_for(person, derivation.hand_in.passage)
     if not may_see_hand_in(seat, derivation.hand_in):
         raise NotThere
     _check(seat, thing, deed, None)
@@ -140,7 +150,7 @@ def get_note(person: Person, note_id: int, *, deed: Deed | None = None) -> tuple
     )
     if note is None:
         raise NotThere
-    seat = seat_on(person, note.passage.book_id)
+    seat = seat_for(person, note.passage)
     role = Role(seat.role)
     if not permits.sees(role, "book") or (note.state != NoteState.SENT and not permits.sees(role, "unsent-notes")):
         raise NotThere
@@ -153,7 +163,7 @@ def get_letter(person: Person, letter_id: int, *, deed: Deed | None = None) -> t
     letter = Letter.objects.select_related("book", "sent_by__person").filter(pk=letter_id).first()
     if letter is None:
         raise NotThere
-    seat = seat_on(person, letter.book_id)
+    seat = _seat_on(person, letter.book_id)
     # First, or a refused deed would tell that a letter of this number is being written.
     role = Role(seat.role)
     if not permits.sees(role, "letters" if letter.sent_at else "draft-letter"):
@@ -207,9 +217,3 @@ def _check(seat: Seat, thing: str, deed: Deed | None, state: PassageState | None
             raise NotAllowed
     elif not permits.sees(role, thing):
         raise NotAllowed
-
-
-def _check_guest(seat: Seat, passage: Passage) -> None:
-    # "Not allowed" would say that it exists: a guest could count drafts and spreads by trying numbers.
-    if seat.passage_id is not None and seat.passage_id != passage.pk:
-        raise NotThere

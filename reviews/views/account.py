@@ -15,7 +15,7 @@ from reviews.queries.codes import checked
 from reviews.queries.ledger import lines_for, passages_told_of
 from reviews.queries.line_names import last_stand, names_of
 from reviews.rules.states import Role
-from reviews.views.letters import crumbs
+from reviews.views.trail import crumbs
 
 LINES_A_PAGE = 100
 # More lines than this are not asked for one by one.

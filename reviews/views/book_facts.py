@@ -5,7 +5,6 @@ from __future__ import annotations
 from django.contrib import messages
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
-from django.urls import reverse
 from django.views.decorators.http import require_http_methods
 
 from reviews.actions.book_facts import change_book as change
@@ -13,6 +12,7 @@ from reviews.forms.book_facts import BookFactsForm
 from reviews.queries.access import get_book
 from reviews.rules.refusals import sentence_for
 from reviews.rules.states import Deed, Refused
+from reviews.views.trail import crumbs
 
 
 @require_http_methods(["GET", "POST"])
@@ -29,9 +29,6 @@ def change_book(request: HttpRequest, book_id: int) -> HttpResponse:
         else:
             messages.success(request, f"“{changed.title}” is changed. Both sides read it in the ledger.")
             return redirect("reviews:plan", book.pk)
-    crumbs = [
-        {"label": book.title, "url": reverse("reviews:book-map", args=[book.pk])},
-        {"label": "Title and last day", "url": ""},
-    ]
-    context = {"book": book, "form": form, "refusal": refusal, "crumbs": crumbs}
+    here = crumbs(book, ("Title and last day", ""))
+    context = {"book": book, "form": form, "refusal": refusal, "crumbs": here}
     return render(request, "reviews/books/facts.html", context, status=422 if request.method == "POST" else 200)

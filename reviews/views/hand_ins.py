@@ -5,7 +5,6 @@ from __future__ import annotations
 from django.contrib import messages
 from django.http import HttpRequest, HttpResponse, JsonResponse
 from django.shortcuts import redirect, render
-from django.urls import reverse
 from django.views.decorators.http import require_GET, require_POST
 
 from reviews.actions import hand_ins
@@ -14,7 +13,7 @@ from reviews.pages import hand_in_draft
 from reviews.queries.access import get_hand_in, get_passage, get_picture
 from reviews.rules.refusals import sentence_for
 from reviews.rules.states import Deed, Refused
-from reviews.views.responses import came_from, wants_json
+from reviews.views.responses import done, wants_json
 
 
 @require_GET
@@ -56,7 +55,7 @@ def _keep_all(request: HttpRequest, passage: Passage, seat: Seat) -> tuple[list[
 def remove_picture(request: HttpRequest, picture_id: int) -> HttpResponse:
     picture, seat = get_picture(request.user, picture_id, deed=Deed.REMOVE_PICTURE)
     hand_ins.remove_picture(picture.pk, actor=seat)
-    return _done(request, f"{picture.file_name} is out of the draft.")
+    return done(request, f"{picture.file_name} is out of the draft.")
 
 
 @require_POST
@@ -65,14 +64,14 @@ def order_pictures(request: HttpRequest, hand_in_id: int) -> HttpResponse:
     words = request.POST.get("order", "").split(",")
     order = [int(word) for word in words if word.strip().isdecimal() and len(word) < 19]
     hand_ins.order_pictures(hand_in.pk, order, actor=seat)
-    return _done(request, "The order is kept.")
+    return done(request, "The order is kept.")
 
 
 @require_POST
 def word_hand_in(request: HttpRequest, hand_in_id: int) -> HttpResponse:
     hand_in, seat = get_hand_in(request.user, hand_in_id, deed=Deed.WORD_HAND_IN)
     hand_ins.word_hand_in(hand_in.pk, _words(request, "cover_note"), actor=seat)
-    return _done(request, "Your cover note is kept.")
+    return done(request, "Your cover note is kept.")
 
 
 @require_POST
@@ -100,10 +99,3 @@ def withdraw_hand_in(request: HttpRequest, hand_in_id: int) -> HttpResponse:
 def _words(request: HttpRequest, name: str) -> str:
     """Read what was written; PostgreSQL keeps no NUL, which no keyboard types."""
     return request.POST.get(name, "").replace("\0", "")[:4000]
-
-
-def _done(request: HttpRequest, sentence: str) -> HttpResponse:
-    if wants_json(request):
-        return JsonResponse({"sentence": sentence})
-    messages.success(request, sentence)
-    return redirect(came_from(request) or reverse("reviews:desk"))

@@ -24,12 +24,7 @@ from reviews.queries.store_turns import store_turn
 from reviews.queries.trouble import PAPER, letter_troubles, troubles
 from reviews.rules import permits
 from reviews.rules.states import Deed, Role
-
-
-def crumbs(book: Book, *more: tuple[str, str]) -> list[dict[str, str]]:
-    """Say where we are: the book, then ``more`` as label and address."""
-    here = [{"label": book.title, "url": reverse("reviews:book-map", args=[book.pk])}]
-    return here + [{"label": label, "url": url} for label, url in more]
+from reviews.views.trail import crumbs
 
 
 def _letters_url(book: Book) -> str:

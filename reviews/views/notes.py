@@ -2,41 +2,23 @@
 
 from __future__ import annotations
 
-from typing import Any
-
-from django import forms
-from django.contrib import messages
-from django.http import HttpRequest, HttpResponse, JsonResponse
-from django.shortcuts import redirect
+from django.http import HttpRequest, HttpResponse
 from django.urls import reverse
 from django.views.decorators.http import require_POST
 
 from reviews.actions import comparisons, notes
+from reviews.forms.filled import filled
 from reviews.forms.notes import MarkForm, NoteForm, PlaceForm, ReplyForm
 from reviews.queries.access import NotThere, get_note, get_passage, get_picture
 from reviews.rules.letters import note_name
-from reviews.rules.states import Deed, Refused
-from reviews.views.responses import came_from, wants_json
-
-
-def _clean(form: forms.Form, otherwise: str) -> dict[str, Any]:
-    if not form.is_valid():
-        raise Refused(otherwise)
-    return form.cleaned_data
-
-
-def _done(request: HttpRequest, sentence: str, *, undo: str = "", **data: Any) -> HttpResponse:
-    """Confirm a deed: JSON for the table's script, a message on the page they came from otherwise."""
-    if wants_json(request):
-        return JsonResponse({"sentence": sentence, **data})
-    messages.success(request, sentence, extra_tags=undo)
-    return redirect(came_from(request))
+from reviews.rules.states import Deed
+from reviews.views.responses import done
 
 
 @require_POST
 def pin_note(request: HttpRequest, passage_id: int) -> HttpResponse:
     passage, seat = get_passage(request.user, passage_id, deed=Deed.PIN_NOTE)
-    given = _clean(NoteForm(request.POST), "bad-region")
+    given = filled(NoteForm(request.POST), "bad-region")
     note = notes.pin_note(
         passage.pk,
         given["picture"] or 0,
@@ -45,15 +27,15 @@ def pin_note(request: HttpRequest, passage_id: int) -> HttpResponse:
         cause=given["cause"],
         actor=seat,
     )
-    return _done(request, "Your note stands in the letter. Nobody outside the house sees it yet.", note={"id": note.pk})
+    return done(request, "Your note stands in the letter. Nobody outside the house sees it yet.", note={"id": note.pk})
 
 
 @require_POST
 def edit_note(request: HttpRequest, note_id: int) -> HttpResponse:
     note, seat = get_note(request.user, note_id, deed=Deed.EDIT_NOTE)
-    given = _clean(NoteForm(request.POST), "bad-region")
+    given = filled(NoteForm(request.POST), "bad-region")
     notes.edit_note(note.pk, words=given["words"], cause=given["cause"], region=given["region"], actor=seat)
-    return _done(request, "Your note is changed.", note={"id": note.pk})
+    return done(request, "Your note is changed.", note={"id": note.pk})
 
 
 @require_POST
@@ -61,45 +43,45 @@ def withdraw_note(request: HttpRequest, note_id: int) -> HttpResponse:
     note, seat = get_note(request.user, note_id, deed=Deed.WITHDRAW_NOTE)
     notes.withdraw_note(note.pk, actor=seat)
     undo = reverse("reviews:restore-note", args=[note.pk])
-    return _done(request, "Your note is withdrawn.", undo=undo, undo_url=undo)
+    return done(request, "Your note is withdrawn.", undo=undo, undo_url=undo)
 
 
 @require_POST
 def restore_note(request: HttpRequest, note_id: int) -> HttpResponse:
     note, seat = get_note(request.user, note_id, deed=Deed.RESTORE_NOTE)
     notes.restore_note(note.pk, actor=seat)
-    return _done(request, "Your note stands again.")
+    return done(request, "Your note stands again.")
 
 
 @require_POST
 def reply(request: HttpRequest, note_id: int) -> HttpResponse:
     note, seat = get_note(request.user, note_id, deed=Deed.REPLY)
-    given = _clean(ReplyForm(request.POST), "reply-needs-words")
+    given = filled(ReplyForm(request.POST), "reply-needs-words")
     notes.reply(note.pk, given["words"], actor=seat)
-    return _done(request, "Your reply stands under the note.")
+    return done(request, "Your reply stands under the note.")
 
 
 @require_POST
 def mark_option(request: HttpRequest, passage_id: int) -> HttpResponse:
     passage, _ = get_passage(request.user, passage_id, deed=Deed.MARK_OPTION)
-    given = _clean(MarkForm(request.POST), "not-an-idea")
+    given = filled(MarkForm(request.POST), "not-an-idea")
     picture, seat = get_picture(request.user, given["picture"], deed=Deed.MARK_OPTION)
     if picture.hand_in.passage_id != passage.pk:
         raise NotThere
     notes.mark_option(picture.pk, verdict=given["verdict"], why=given["why"], actor=seat)
-    return _done(request, f"Your mark on option {picture.position} is kept.")
+    return done(request, f"Your mark on option {picture.position} is kept.")
 
 
 @require_POST
 def place_note(request: HttpRequest, note_id: int) -> HttpResponse:
     """Keep a person's own placing of a note on a later picture, or take it away again."""
     note, seat = get_note(request.user, note_id, deed=Deed.PLACE_NOTE)
-    given = _clean(PlaceForm(request.POST), "not-its-picture")
+    given = filled(PlaceForm(request.POST), "not-its-picture")
     # Only a sent note lies on a later picture; before that the deed itself refuses, so this name is not shown.
     name = note_name(note.number, note.letter.number if note.letter else None).capitalize()
     picture, _ = get_picture(request.user, given["picture"], deed=Deed.PLACE_NOTE)
     if given["put_back"]:
         comparisons.put_back_note(note.pk, picture.pk, actor=seat)
-        return _done(request, f"{name} stands again where it was found.")
+        return done(request, f"{name} stands again where it was found.")
     comparisons.place_note(note.pk, picture.pk, given["region"], actor=seat)
-    return _done(request, f"{name} is shown there from now on.")
+    return done(request, f"{name} is shown there from now on.")

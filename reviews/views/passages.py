@@ -16,6 +16,7 @@ from reviews.queries.access import get_passage
 from reviews.rules import permits
 from reviews.rules.states import Deed, PassageState, Role
 from reviews.views.responses import wants_json
+from reviews.views.trail import crumbs
 
 
 @require_GET
@@ -100,7 +101,5 @@ def _rights(passage: Passage, shown: HandIn | None, seat: Seat) -> dict[str, boo
 
 
 def _crumbs(passage: Passage, seat: Seat) -> list[dict[str, str]]:
-    here = {"label": passage.where, "url": ""}
-    if seat.role == Role.GUEST:
-        return [here]
-    return [{"label": passage.book.title, "url": reverse("reviews:book-map", args=[passage.book_id])}, here]
+    trail = crumbs(passage.book, (passage.where, ""))
+    return trail[1:] if seat.role == Role.GUEST else trail  # a guest has no page of the book

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import logging
 from collections.abc import Callable
+from typing import Any
 from urllib.parse import urlsplit
 
 from django.contrib import messages
@@ -102,6 +103,14 @@ def answer(request: HttpRequest, sentence: str, *, status: int) -> HttpResponse:
     # A member's refusal and a stranger's have their own page; anything else uses the plain one.
     template = {403: "403.html", 404: "404.html"}.get(status, "409.html")
     return render(request, template, {"sentence": sentence}, status=status)
+
+
+def done(request: HttpRequest, sentence: str, *, undo: str = "", **data: Any) -> HttpResponse:
+    """Confirm a deed: JSON for a page's script, a message on the page they came from otherwise."""
+    if wants_json(request):
+        return JsonResponse({"sentence": sentence, **data})
+    messages.success(request, sentence, extra_tags=undo)
+    return redirect(came_from(request))
 
 
 def came_from(request: HttpRequest) -> str:

@@ -14,7 +14,7 @@ from reviews.queries.forecasts import forecast_of, has_failed
 from reviews.queries.line_names import names_of
 from reviews.queries.reckoning import reckon_one
 from reviews.rules.states import Role
-from reviews.views.letters import crumbs
+from reviews.views.trail import crumbs
 
 
 @require_GET

@@ -6,7 +6,6 @@ from django.conf import settings
 from django.contrib import messages
 from django.http import HttpRequest, HttpResponse, QueryDict
 from django.shortcuts import redirect, render
-from django.urls import reverse
 from django.views.decorators.http import require_GET, require_POST
 
 from reviews.actions import seats as deeds
@@ -17,6 +16,7 @@ from reviews.queries.seats import ever_held, get_invitation, get_seat, guest_pas
 from reviews.rules import permits
 from reviews.rules.refusals import sentence_for
 from reviews.rules.states import Deed, Refused, Role
+from reviews.views.trail import crumbs
 
 
 @require_GET
@@ -99,8 +99,5 @@ def _page(book: Book, seat: Seat, *, form: InviteForm | None = None) -> dict:
         "is_publisher": is_publisher_side(seat),
         "lacks_illustrator": not any(row.role == Role.ILLUSTRATOR for row in page.live),
         "shows_addresses": permits.sees(role, "seat-addresses"),
-        "crumbs": [
-            {"label": book.title, "url": reverse("reviews:book-map", args=[book.pk])},
-            {"label": "Seats", "url": ""},
-        ],
+        "crumbs": crumbs(book, ("Seats", "")),
     }

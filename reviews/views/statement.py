@@ -20,7 +20,7 @@ from reviews.pages.statement import StatementPage, statement_page
 from reviews.pages.statement_figures import HEADINGS, statement_json, statement_rows
 from reviews.queries.access import get_book
 from reviews.rules.states import Role
-from reviews.views.letters import crumbs
+from reviews.views.trail import crumbs
 
 
 @require_GET

@@ -22,7 +22,7 @@ from reviews.rules import permits
 from reviews.rules.contract.term_sets import CAUTION, READY_SETS
 from reviews.rules.refusals import sentence_for
 from reviews.rules.states import Deed, Refused, Role
-from reviews.views.letters import crumbs
+from reviews.views.trail import crumbs
 
 
 @require_GET
