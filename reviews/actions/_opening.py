@@ -8,7 +8,7 @@ from datetime import date, datetime
 from reviews.models import Passage
 from reviews.queries.due_under_terms import answer_due, hand_in_due, opening_due
 from reviews.queries.terms import terms_on
-from reviews.rules.payload_shapes import Opened
+from reviews.rules.payload_shapes import OpenedPassages
 from reviews.rules.states import PassageState
 
 
@@ -38,9 +38,9 @@ def open_passage(passage: Passage, now: datetime) -> None:
     passage.save(update_fields=["state", "opened_at", "held_since", "due_on"])
 
 
-def opened(passages: Sequence[Passage]) -> Opened:
+def opened(passages: Sequence[Passage]) -> OpenedPassages:
     """Tell the ledger which passages opened, and the dates they have then."""
-    return Opened(
+    return OpenedPassages(
         opens=[passage.pk for passage in passages],
         dues={str(passage.pk): passage.due_on.isoformat() for passage in passages},
     )

@@ -23,7 +23,7 @@ from reviews.rules.contract.plans import (
     due_dates_forward,
     latest_start,
 )
-from reviews.rules.payload_shapes import LaidOut, LaidPassage, LaidSpread, MakeBookData, MoveDueDateData
+from reviews.rules.payload_shapes import LaidOut, MakeBookData, MoveDueDateData, PassageMade, SpreadMade
 from reviews.rules.states import Deed, PassageState, Refused, Role, Side
 
 
@@ -158,10 +158,10 @@ def laid_out(passages: Sequence[Passage]) -> LaidOut:
     return LaidOut(
         start_on=passages[0].book.start_on.isoformat() if passages else None,
         spreads=[
-            LaidSpread(spread=s.pk, position=s.position, pages=[s.first_page, s.last_page]) for s in spreads.values()
+            SpreadMade(spread=s.pk, position=s.position, pages=[s.first_page, s.last_page]) for s in spreads.values()
         ],
         passages=[
-            LaidPassage(
+            PassageMade(
                 passage=passage.pk,
                 spread=passage.spread_id,
                 stage=passage.stage.kind,

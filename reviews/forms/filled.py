@@ -9,7 +9,7 @@ from django import forms
 from reviews.rules.states import Refused
 
 
-def filled(form: forms.Form, otherwise: str) -> dict[str, Any]:
+def filled_in(form: forms.Form, otherwise: str) -> dict[str, Any]:
     """Return what was filled in; raise the refusal ``otherwise`` where the form cannot be read."""
     if not form.is_valid():
         raise Refused(otherwise)

@@ -87,7 +87,7 @@ class StageRow(_Row):
         return given
 
 
-class InstalmentRow(_Row):
+class InstalmentForm(_Row):
     name = forms.CharField(label="Name", required=False, max_length=60)
     falls = forms.ChoiceField(label="Falls due", choices=_FALLS, required=False)
     stage = forms.ChoiceField(label="Stage", choices=_STAGES, required=False)
@@ -200,7 +200,7 @@ class TermsForm:
             for part, words in _PARTS
         ]
         self.instalments = [
-            InstalmentRow(data, prefix=f"instalment-{n}", title=f"Instalment {n + 1}", initial=initial)
+            InstalmentForm(data, prefix=f"instalment-{n}", title=f"Instalment {n + 1}", initial=initial)
             for n, initial in enumerate(_padded(text.get("instalments", ()), MOST_INSTALMENTS, _instalment_initial))
         ]
         self.steps = [

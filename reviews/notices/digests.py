@@ -7,7 +7,7 @@ from dataclasses import dataclass, field
 
 from reviews.models import Book, Digest, LedgerEntry, Notice, Seat
 from reviews.notices.mail import Mail, link, message_id, stop_link, written
-from reviews.pages.beyond_the_fee import beyond_the_fee, warned_of_fee
+from reviews.pages.beyond_the_fee import asks_beyond_fee, warned_of_fee
 from reviews.queries.line_names import stand_of
 from reviews.rules import permits
 from reviews.rules.codes import Stand
@@ -102,7 +102,7 @@ def _of_the_fee(entry: LedgerEntry, role: Role) -> str:
     """Tell who watches the rounds what goes beyond them: the art director before a letter, the agent after it."""
     if role == Role.ART_DIRECTOR:
         return warned_of_fee(entry)
-    if role == Role.AGENT and entry.deed == Deed.SEND_LETTER and (beyond := beyond_the_fee(entry)):
+    if role == Role.AGENT and entry.deed == Deed.SEND_LETTER and (beyond := asks_beyond_fee(entry)):
         return f"It goes beyond the rounds in the fee ({'; '.join(beyond)})."
     return ""
 

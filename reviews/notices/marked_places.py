@@ -10,7 +10,7 @@ from reviews.queries.pictures import rendition
 from reviews.rules.crops import crop_around
 
 
-def marked_places(page: LetterPage) -> dict[int, bytes]:
+def places_marked(page: LetterPage) -> dict[int, bytes]:
     """Cut one JPEG for each note of the letter; a note whose picture has no preview is left out."""
     previews: dict[int, bytes | None] = {}
     cut = {}

@@ -6,8 +6,8 @@ from collections.abc import Callable
 
 from reviews.models import LedgerEntry, Letter, Notice, Seat
 from reviews.notices.mail import Mail, link, message_id, stop_link, written
-from reviews.notices.marked_places import marked_places
-from reviews.pages.beyond_the_fee import beyond_the_fee, warned_of_fee
+from reviews.notices.marked_places import places_marked
+from reviews.pages.beyond_the_fee import asks_beyond_fee, warned_of_fee
 from reviews.pages.letter_pages import letter_page
 from reviews.queries.line_names import stand_of
 from reviews.rules import permits
@@ -136,7 +136,7 @@ def _letter_mail(notice: Notice, seat: Seat, paper: Callable[[Letter], bytes]) -
     )
     # Everybody is sent the same letter: what went to the illustrator. The house's own notes stay out of mails.
     page = letter_page(letter, Role.ILLUSTRATOR)
-    places = marked_places(page)
+    places = places_marked(page)
     context = {
         "name": notice.person.name,
         "page": page,
@@ -144,7 +144,7 @@ def _letter_mail(notice: Notice, seat: Seat, paper: Callable[[Letter], bytes]) -
         "address": link("letter", letter.pk),
         "is_illustrator": seat.role == Role.ILLUSTRATOR,
         "shown": set(places),
-        "beyond": beyond_the_fee(entry) if seat.role == Role.AGENT else (),
+        "beyond": asks_beyond_fee(entry) if seat.role == Role.AGENT else (),
         "stop": stop_link(notice.person),
     }
     text, html = written("letter", context)

@@ -4,13 +4,13 @@ from __future__ import annotations
 
 from reviews.models import LedgerEntry
 from reviews.queries.reckoning import Reckoning, reckon_one
-from reviews.rules.contract.rounds import STANDING_WORDS, Standing
+from reviews.rules.contract.rounds import STANDING_WORDS, RoundStanding
 from reviews.rules.contract.statement import PassageLine
 from reviews.rules.payload_shapes import SendLetterData
 from reviews.rules.payloads import payload_of
 from reviews.rules.states import Deed, Gate
 
-_BEYOND = frozenset({Standing.OVER, Standing.OUTSIDE})
+_BEYOND = frozenset({RoundStanding.OVER, RoundStanding.OUTSIDE})
 
 
 def warned_of_fee(entry: LedgerEntry) -> str:
@@ -40,13 +40,13 @@ def _used_since(entry: LedgerEntry, line: PassageLine, reckoned: Reckoning) -> b
     lines = {other.passage: other for other in reckoned.drawn.lines if other.spread.spread == line.spread.spread}
     group = reckoned.drawn.terms.group_for(line.spread.part, line.stage)
     return any(
-        one.seq > entry.seq and one.standing == Standing.IN_FEE and lines[one.passage].stage in group.stages
+        one.seq > entry.seq and one.standing == RoundStanding.IN_FEE and lines[one.passage].stage in group.stages
         for one in reckoned.drawn.rounds.rounds
         if one.passage in lines
     )
 
 
-def beyond_the_fee(entry: LedgerEntry) -> list[str]:
+def asks_beyond_fee(entry: LedgerEntry) -> list[str]:
     """Tell each passage of a sent letter that went beyond the fee, by the terms of the day it went (3 or 4 queries)."""
     reckoned = reckon_one(entry.book, entry.at)
     where = {answer["passage"]: answer["where"] for answer in payload_of(entry, SendLetterData)["answers"]}

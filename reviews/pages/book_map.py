@@ -26,7 +26,7 @@ _WRAP_ASPECT = 1.6
 
 
 @dataclass(frozen=True)
-class Piece:
+class MapSpread:
     """One spread on the map, standing at its current passage."""
 
     label: str
@@ -50,10 +50,10 @@ class Piece:
 class Opening:
     """What lies open at once: one piece across both pages, or up to two single pages side by side."""
 
-    across: Piece | None = None
-    left: Piece | None = None
-    right: Piece | None = None
-    pieces: list[Piece] = field(default_factory=list)
+    across: MapSpread | None = None
+    left: MapSpread | None = None
+    right: MapSpread | None = None
+    pieces: list[MapSpread] = field(default_factory=list)
 
 
 @dataclass(frozen=True)
@@ -68,7 +68,7 @@ class BookMap:
         return 2 * self.page_width
 
 
-def book_map(book: Book, seat: Seat) -> BookMap:
+def map_page(book: Book, seat: Seat) -> BookMap:
     """Lay all spreads of a book out as they sit in it (3 queries whatever their number)."""
     passages = list(
         told_silent(Passage.objects.live())
@@ -110,13 +110,13 @@ def state_of(passage: Passage, due: dict[str, str]) -> tuple[str, str]:
     return ("waiting_second" if passage.pending_id else passage.state), words
 
 
-def _piece(passage: Passage, picture: Newest | None, rounds: dict[str, int], book: Book) -> Piece:
+def _piece(passage: Passage, picture: Newest | None, rounds: dict[str, int], book: Book) -> MapSpread:
     spread, due = passage.spread, due_words(passage)
     state, words = state_of(passage, due)
     is_answering = passage.state == PassageState.ANSWERING
     is_active = passage.state in ACTIVE
     n_across = _n_across(passage, picture, book)
-    return Piece(
+    return MapSpread(
         label=spread.label,
         kind=spread.kind,
         first_page=spread.first_page,
@@ -153,7 +153,7 @@ def _rounds(count: Any) -> dict[str, int]:
     return {"used": count.pool_used, "included": count.included, "left": count.left, "over": count.over}
 
 
-def _openings(pieces: Sequence[Piece]) -> list[Opening]:
+def _openings(pieces: Sequence[MapSpread]) -> list[Opening]:
     """Put single pages that face each other into one opening; page 1 lies right, as every odd page does."""
     openings: list[Opening] = []
     singles: dict[int, Opening] = {}
@@ -182,6 +182,6 @@ _COUNTED = (
 )
 
 
-def _counts(pieces: Sequence[Piece]) -> list[tuple[str, str, int]]:
+def _counts(pieces: Sequence[MapSpread]) -> list[tuple[str, str, int]]:
     found = Counter(piece.state for piece in pieces)
     return [(state, words, found[state]) for state, words in _COUNTED if found[state]]

@@ -14,7 +14,7 @@ from django.utils.crypto import constant_time_compare
 from reviews.models import Book, CalendarLink, LedgerEntry, Person, Seat, TermsVersion
 from reviews.queries.access import NotThere
 from reviews.queries.reckoning import Reckoning, reckon, reckon_one
-from reviews.rules.due_events import after_seats, due_events, gone_events
+from reviews.rules.due_events import after_seats, events_of, gone_events
 from reviews.rules.feed import FeedEvent, feed
 from reviews.rules.mailing import calendar_sides
 from reviews.rules.payload_shapes import ChangeBookData
@@ -70,7 +70,7 @@ def _events(link: CalendarLink, seat: Seat, found: Reckoning, n_terms: int) -> l
     role, names = Role(seat.role), _names(link, seat)
     sides = sorted(calendar_sides(role))
     url = settings.PUBLIC_ADDRESS + reverse("reviews:passage", args=[0]).replace("/0/", "/{passage}/")
-    events = due_events(found.story, found.seen_by(role), sides, url=url, n_terms=n_terms, **names)
+    events = events_of(found.story, found.seen_by(role), sides, url=url, n_terms=n_terms, **names)
     if Side.ILLUSTRATOR not in sides:
         return events
     n_terms += found.drawn.terms.version

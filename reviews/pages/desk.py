@@ -37,7 +37,7 @@ _FAR_AWAY = date(9999, 12, 31)
 
 
 @dataclass(frozen=True)
-class Piece:
+class AskedSpread:
     """One spread of one ask."""
 
     passage: int
@@ -60,12 +60,12 @@ class Ask:
     due_on: date | None
     due_tone: str
     due_words: str
-    pieces: tuple[Piece, ...]
+    pieces: tuple[AskedSpread, ...]
     is_letter: bool = False
     account_book: int | None = None
 
     @property
-    def first(self) -> Piece:
+    def first(self) -> AskedSpread:
         return self.pieces[0]
 
     @property
@@ -124,7 +124,7 @@ class _Told:
     passage: Passage
     due: dict[str, str]
     waits: Waits | None
-    piece: Piece
+    piece: AskedSpread
     facts: Facts
 
 
@@ -221,7 +221,7 @@ def _tell(
     facts = _facts(passage, due, count, notes)
     state, words = state_of(passage, due)
     counted = {"used": count.pool_used, "included": count.included, "left": count.left, "over": count.over}
-    piece = Piece(
+    piece = AskedSpread(
         passage=passage.pk,
         label=passage.spread.label,
         picture=pictures.get(passage.spread_id),

@@ -10,7 +10,7 @@ from django.db.models import BooleanField, ExpressionWrapper, Q
 from django.utils import timezone
 
 from reviews.models import Agreement, Book, Letter, LetterAnswer, Note, OptionMark, Passage, Picture, Reply
-from reviews.pages.note_crops import Crop, Mark, crop_of, mark_of
+from reviews.pages.note_crops import Crop, NotePath, crop_of, mark_of
 from reviews.pages.review_table import due_words
 from reviews.queries.last_notes import LastNote, unsent_and_last
 from reviews.queries.letters import draft_letter, placed_notes
@@ -69,7 +69,7 @@ class DraftPicture:
     """One picture of the hand-in with the marks to draw on it and what reviewers said of it."""
 
     row: Picture
-    marks: list[Mark]
+    marks: list[NotePath]
     option_marks: list[OptionMark]
     is_chosen: bool
 

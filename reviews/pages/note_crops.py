@@ -19,7 +19,7 @@ FLAG_SHARE = 0.042
 
 
 @dataclass(frozen=True)
-class Mark:
+class NotePath:
     """One note's mark in pixels of its picture, written as an SVG path (closed)."""
 
     note: int
@@ -38,7 +38,7 @@ class Crop:
     width_px: int
     height_px: int
     view: str
-    mark: Mark
+    mark: NotePath
     place: str
 
 
@@ -61,7 +61,7 @@ def crop_of(note: Note, label: str = "") -> Crop | None:
     )
 
 
-def mark_of(note: Note, picture: Picture, label: str) -> Mark:
+def mark_of(note: Note, picture: Picture, label: str) -> NotePath:
     """Draw a note's region as a path in picture pixels; needs the picture's size."""
     width, height = picture.width_px or 1, picture.height_px or 1
     region = region_from_json(note.region)
@@ -70,11 +70,11 @@ def mark_of(note: Note, picture: Picture, label: str) -> Mark:
     if region.kind == "point":
         (x, y), r = corners[0], RING_SHARE * max(width, height)
         path = f"M{x - r:.0f} {y:.0f}a{r:.0f} {r:.0f} 0 1 0 {2 * r:.0f} 0a{r:.0f} {r:.0f} 0 1 0 {-2 * r:.0f} 0z"
-        return Mark(note.pk, label, path, round(x - r), round(max(y - r, flag_size * 1.2)), flag_size)
+        return NotePath(note.pk, label, path, round(x - r), round(max(y - r, flag_size * 1.2)), flag_size)
     if region.kind == "box":
         (x0, y0), (x1, y1) = corners
         corners = [(x0, y0), (x1, y0), (x1, y1), (x0, y1)]
     path = "M" + "L".join(f"{x:.0f} {y:.0f}" for x, y in corners) + "z"
     left, top = min(x for x, _ in corners), min(y for _, y in corners)
     # A mark that touches the upper edge would push its number off the picture.
-    return Mark(note.pk, label, path, round(left), round(max(top, flag_size * 1.2)), flag_size)
+    return NotePath(note.pk, label, path, round(left), round(max(top, flag_size * 1.2)), flag_size)

@@ -6,14 +6,14 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date
 
-from reviews.pages.schedule_drawing import Picture, picture_of
+from reviews.pages.schedule_drawing import ScheduleDrawing, picture_of
 from reviews.queries.reckoning import Reckoning
 from reviews.rules.contract.due_dates import CannotMeet, Move
 from reviews.rules.contract.statement import PassageLine
 from reviews.rules.contract.terms import stage_words
 from reviews.rules.forecast.outlook_text import Told
-from reviews.rules.forecast.outlook_words import Point, chances, points
-from reviews.rules.schedule import Schedule, schedule
+from reviews.rules.forecast.outlook_words import OutlookPoint, chances, points
+from reviews.rules.schedule import Schedule, schedule_of
 from reviews.rules.states import STATE_WORDS, Role
 
 
@@ -44,7 +44,7 @@ class TableSpread:
 class SchedulePage:
     """What the schedule's page shows; ``chances`` and ``points`` are the forecast's, if there is one."""
 
-    picture: Picture
+    picture: ScheduleDrawing
     spreads: tuple[TableSpread, ...]
     cannot_meet: tuple[CannotMeet, ...]
     today: date
@@ -52,13 +52,13 @@ class SchedulePage:
     final_name: str
     final_on: date | None
     chances: str
-    points: tuple[Point, ...]
+    points: tuple[OutlookPoint, ...]
 
 
 def schedule_page(reckoned: Reckoning, role: Role, told: Told | None) -> SchedulePage:
     """Lay out the schedule as a role sees it (no query)."""
     drawn, outlook = reckoned.seen_by(role), told.outlook if told else None
-    laid = schedule(drawn, outlook, reckoned.target_on)
+    laid = schedule_of(drawn, outlook, reckoned.target_on)
     is_ahead = outlook is not None and bool(outlook.spreads)
     final_name = "contract date" if reckoned.book.final_on else "last day of the plan"
     return SchedulePage(

@@ -10,8 +10,8 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 from reviews.rules.contract.terms import stage_words
-from reviews.rules.schedule import Band, Bar, Mark, Month, Row, Schedule
-from reviews.rules.schedule_labels import LETTER_PX, Label, Line, Wanted
+from reviews.rules.schedule import Band, Bar, DateMark, Month, Row, Schedule
+from reviews.rules.schedule_labels import LETTER_PX, Label, LabelLine, Wanted
 
 #: Sizes in CSS pixels.
 HEAD, ROW, BAR, NAMES = 56, 60, 15, 132
@@ -53,7 +53,7 @@ class DrawnBar:
 class DrawnMark:
     """One due date as a small square on its corner."""
 
-    mark: Mark
+    mark: DateMark
     x: str
     y: int
 
@@ -122,7 +122,7 @@ class Months:
 
 
 @dataclass(frozen=True)
-class Picture:
+class ScheduleDrawing:
     """The whole schedule, so that a template has nothing to work out."""
 
     height: int
@@ -135,12 +135,12 @@ class Picture:
     names_width: int = NAMES
 
 
-def picture_of(laid: Schedule) -> Picture:
+def picture_of(laid: Schedule) -> ScheduleDrawing:
     """Draw a schedule."""
     lines_at = [(at + 1) / laid.n_days for at in (laid.today_at, laid.final_at) if at is not None]
     rows = (Row(0, "The whole book", (), (), laid.whole, ""), *laid.rows) if laid.whole else laid.rows
     drawn = tuple(_row(row, HEAD + ROW * n, laid.n_days, lines_at) for n, row in enumerate(rows))
-    return Picture(
+    return ScheduleDrawing(
         HEAD + ROW * len(rows) + 8,
         _today(lines_at),
         _final(lines_at[1]) if len(lines_at) > 1 else None,
@@ -230,8 +230,8 @@ def _band(row: Row, y: int, n_days: int) -> DrawnBand:
 
 def _words(wanted: Sequence[Wanted], y: int, lines_at: Sequence[float]) -> Iterator[Word]:
     """Place words for a narrow picture, then those that a wide one has room for beside them."""
-    narrow = Line(NARROW_PX, lines_at).place(wanted)
-    wide = Line(WIDE_PX, lines_at)
+    narrow = LabelLine(NARROW_PX, lines_at).place(wanted)
+    wide = LabelLine(WIDE_PX, lines_at)
     for label in narrow:
         wide.take(label)
     placed = {label.key for label in narrow}
@@ -271,7 +271,7 @@ def _both(band: Band) -> str:
     return f"{band.p50_on.day} {band.p50_on:%b} to {band.p80_on.day} {band.p80_on:%b}"
 
 
-def _at(mark: Mark, n_days: int) -> float:
+def _at(mark: DateMark, n_days: int) -> float:
     # A date is over at its end, where the bar of whoever kept it ends too.
     return (mark.at + 1) / n_days
 

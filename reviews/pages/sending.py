@@ -96,7 +96,7 @@ class Sending:
         return bool(self.consequences) and not self.stops and not self.planned.stop
 
 
-def sending(letter: Letter, seat: Seat, *, at: datetime) -> Sending:
+def sending_page(letter: Letter, seat: Seat, *, at: datetime) -> Sending:
     """Work out what sending the draft will do, before it is done (7 queries, 8 where terms are implied)."""
     answers = _full_answers(letter)
     passages = _passages(letter.book)

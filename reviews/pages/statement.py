@@ -13,7 +13,7 @@ from reviews.rules.codes import Stand
 from reviews.rules.contract.due_dates import DueDate, Move
 from reviews.rules.contract.money import InstalmentState
 from reviews.rules.contract.rounds import STANDING_WORDS, RoundSum
-from reviews.rules.contract.statement import PassageLine, Statement, statement
+from reviews.rules.contract.statement import PassageLine, Statement, draw_up
 from reviews.rules.contract.terms import Money, stage_words
 from reviews.rules.contract.terms_words import money_words, purse_words
 from reviews.rules.contract.timeline import tell
@@ -235,7 +235,7 @@ def statement_page(
     entries, facts = entries_of([book.pk]).get(book.pk, []), facts_of([book.pk])
     if until is not None:
         entries = [entry for entry in entries if entry.at <= until]
-    drawn = statement(entries, held.history, as_of or today, facts, final_on=book.final_on)
+    drawn = draw_up(entries, held.history, as_of or today, facts, final_on=book.final_on)
     ends = drawn.terms.day_rule.end_of(drawn.as_of)
     last = min(ends - timedelta.resolution, until or at)
     names = names_of(book.pk, role, until=last)

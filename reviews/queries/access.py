@@ -13,7 +13,8 @@ from django.db.models import QuerySet
 from reviews.models import Book, Derivation, HandIn, Letter, Note, Passage, Person, Picture, Seat
 from reviews.queries.derived import stands_behind
 from reviews.rules import permits
-from reviews.rules.states import PUBLISHER_SIDE, (
+from reviews.rules.states import (
+    PUBLISHER_SIDE,
     Deed,
     Gate,
     HandInState,

@@ -9,7 +9,7 @@ from reviews.rules.derived import DerivedState, Making
 
 
 @dataclass(frozen=True)
-class Work:
+class DerivedWork:
     """What is to be made, from which contents."""
 
     making: Making
@@ -18,13 +18,13 @@ class Work:
     sha256s: list[str]
 
 
-def work_of(derivation_id: int) -> Work | None:
+def work_of(derivation_id: int) -> DerivedWork | None:
     """Give the work on a derivation, or None when it is done or no longer wanted (2 queries)."""
     derivation = Derivation.objects.filter(pk=derivation_id, state=DerivedState.ASKED).first()
     if derivation is None:
         return None
     sheets = [sheet.picture for sheet in derivation.sheets.select_related("picture")]
-    return Work(
+    return DerivedWork(
         Making(derivation.making),
         derivation.pencil,
         [sheet.file_name for sheet in sheets],

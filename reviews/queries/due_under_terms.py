@@ -8,7 +8,7 @@ from reviews.models import Book, Passage
 from reviews.queries.statement import story_of
 from reviews.queries.terms import history_of, part_for
 from reviews.rules.contract.days import add_working_days, day_zero, last_day
-from reviews.rules.contract.due_dates import due_dates
+from reviews.rules.contract.due_dates import due_dates_of
 from reviews.rules.contract.terms import Terms
 from reviews.rules.contract.turns import Receipts, all_turns
 from reviews.rules.states import Side
@@ -42,7 +42,7 @@ def _moved_by_lateness(passage: Passage, at: datetime) -> date | None:
     history = history_of(passage.book)
     story = story_of(passage.book)
     receipts, as_of = Receipts(history), history.versions[0].day_rule.local_date(at)
-    due = due_dates(story, receipts, all_turns(story, receipts, as_of), as_of).get(passage.pk)
+    due = due_dates_of(story, receipts, all_turns(story, receipts, as_of), as_of).get(passage.pk)
     return due.current_on if due else None
 
 

@@ -22,7 +22,7 @@ from reviews.rules.states import Deed, PassageState, Role, Sight
 
 
 @dataclass(frozen=True)
-class Line:
+class LedgerLine:
     """One line of the ledger as a member reads it: ``seq`` is its place in the chain, ``name`` what it is called."""
 
     seq: int
@@ -51,7 +51,7 @@ def lines_for(
     only: Collection[int] = (),
     before: int | None = None,
     newest: int = 200,
-) -> list[Line]:
+) -> list[LedgerLine]:
     """Tell the newest entries this seat may read, newest first (2 queries).
 
     ``only`` gives the places of the lines wanted in the chain, ``before`` leaves out entry ``before`` and those after
@@ -67,7 +67,9 @@ def lines_for(
     about = (row for row in rows.order_by("-seq").iterator() if passage is None or _concerns(row, passage))
     names = names_of(seat.book_id, Role(seat.role))
     return [
-        Line(row.seq, names[row.seq], code_of(row.sha256), row.at, sentence(row.as_entry()), row.passage_id, row.sha256)
+        LedgerLine(
+            row.seq, names[row.seq], code_of(row.sha256), row.at, sentence(row.as_entry()), row.passage_id, row.sha256
+        )
         for row in islice(about, newest)
     ]
 

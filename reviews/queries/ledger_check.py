@@ -15,7 +15,7 @@ from reviews.rules.contract.day_counts import counted_in
 from reviews.rules.entries import Entry
 from reviews.rules.payload_shapes import ChangeTermsData, HandInData, SendLetterData
 from reviews.rules.payloads import payload_of
-from reviews.rules.replay import Replayed, replay
+from reviews.rules.replay import Replayed, folded
 from reviews.rules.states import Deed
 
 
@@ -54,7 +54,7 @@ def ledger_faults(book: Book, held: HeldCheck | None = None) -> Iterator[str]:
     yield from (f"Entry {fault.seq}: {fault.words}." for fault in broken)
     entries = [row.as_entry() for row in LedgerEntry.objects.filter(book=book).order_by("seq")]
     try:
-        told = replay(entries)
+        told = folded(entries)
     except (KeyError, ValueError, TypeError, AttributeError) as problem:
         yield f"The entries cannot be added up any more: one lacks or names what is not there ({problem})."
         return

@@ -10,9 +10,9 @@ from reviews.models import Agreement, Book, LetterAnswer, Note, OverConsent
 from reviews.queries.due_under_terms import hand_in_due
 from reviews.queries.statement import entries_of, facts_of
 from reviews.queries.terms import history_told, implied_terms
-from reviews.rules.contract.letter_cost import Ask, AskCost, LetterCost, check_over, cost_of_letter
-from reviews.rules.contract.rounds import Standing
-from reviews.rules.contract.statement import statement
+from reviews.rules.contract.letter_cost import AskCost, LetterCost, PlannedAsk, check_over, cost_of_letter
+from reviews.rules.contract.rounds import RoundStanding
+from reviews.rules.contract.statement import draw_up
 from reviews.rules.contract.terms import WHEN_OVER_WORDS, Terms, TermsHistory, WhenOver
 from reviews.rules.contract.terms_words import money_words, purse_words
 from reviews.rules.contract.timeline import SpreadFacts, tell
@@ -31,11 +31,11 @@ class CostLine:
 
     @property
     def is_extra(self) -> bool:
-        return self.ask.standing in (Standing.OVER, Standing.OUTSIDE)
+        return self.ask.standing in (RoundStanding.OVER, RoundStanding.OUTSIDE)
 
     @property
     def needs_consent(self) -> bool:
-        return self.ask.standing == Standing.OVER and self.terms.when_over == WhenOver.AGENT_CONSENT
+        return self.ask.standing == RoundStanding.OVER and self.terms.when_over == WhenOver.AGENT_CONSENT
 
     @property
     def money_words(self) -> str:
@@ -128,10 +128,12 @@ def planned_letter(
     entered = history_told(entries)
     history = entered or TermsHistory((implied_terms(book),))
     today = history.on(book.day_rule.local_date(at)).day_rule.local_date(at)
-    drawn = statement(entries, history, today, facts, final_on=book.final_on)
+    drawn = draw_up(entries, history, today, facts, final_on=book.final_on)
     causes = _causes(notes)
     asks = [
-        Ask(answer.passage_id, causes.get(answer.passage_id, ())) for answer in answers if answer.answer == Answer.ASK
+        PlannedAsk(answer.passage_id, causes.get(answer.passage_id, ()))
+        for answer in answers
+        if answer.answer == Answer.ASK
     ]
     cost = cost_of_letter(tell(entries, facts), drawn, asks, at)
     agreed = _agreed(answers)
@@ -168,12 +170,12 @@ def _effect(answer: LetterAnswer, cost: AskCost | None, agreed: set[int], held: 
         passage=passage.pk,
         where=passage.where,
         answer=given,
-        uses_round=standing in (Standing.IN_FEE, Standing.OVER),
-        outside_fee=standing == Standing.OUTSIDE,
+        uses_round=standing in (RoundStanding.IN_FEE, RoundStanding.OVER),
+        outside_fee=standing == RoundStanding.OUTSIDE,
         round_number=cost.number if cost else 0,
         included=cost.included if cost else 0,
-        is_over=standing == Standing.OVER,
-        not_counted=standing == Standing.NOT_COUNTED,
+        is_over=standing == RoundStanding.OVER,
+        not_counted=standing == RoundStanding.NOT_COUNTED,
         waits_for_second=given in APPROVALS and passage.stage.two_voices and answer.hand_in_id not in agreed,
         due_on=hand_in_due(passage, held, at) if cost else None,
     )

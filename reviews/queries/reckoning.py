@@ -11,7 +11,7 @@ from reviews.queries.statement import entries_of, facts_of
 from reviews.queries.terms import entered_terms, implied_terms
 from reviews.rules.contract.days import add_working_days
 from reviews.rules.contract.rounds import GroupKey
-from reviews.rules.contract.statement import PassageLine, Statement, statement
+from reviews.rules.contract.statement import PassageLine, Statement, draw_up
 from reviews.rules.contract.terms import TermsHistory
 from reviews.rules.contract.timeline import Story, tell
 from reviews.rules.forecast.outlook import Setting
@@ -85,7 +85,7 @@ def reckon(books: Sequence[Book], now: datetime) -> dict[int, Reckoning]:
         own = entries.get(book.pk, [])
         terms = entered.get(book.pk) or TermsHistory((implied_terms(book),))
         today = terms.on(book.day_rule.local_date(now)).day_rule.local_date(now)
-        drawn = statement(own, terms, today, facts, final_on=book.final_on)
+        drawn = draw_up(own, terms, today, facts, final_on=book.final_on)
         story = tell(own, facts, until=drawn.terms.day_rule.end_of(today))
         found[book.pk] = Reckoning(book, terms, story, drawn)
     return found

@@ -10,7 +10,7 @@ from itertools import groupby
 from reviews.models import Person, Seat
 from reviews.queries.reckoning import Reckoning
 from reviews.rules.mailing import CANNOT_MEET_TOLD, MORNING_HOUR, MailChoice, NoticeKind, is_reminded
-from reviews.rules.reminders import reminders
+from reviews.rules.reminders import reminders_of
 from reviews.rules.states import Role
 
 
@@ -62,7 +62,7 @@ def dues_for(seat: Seat, reckoned: Reckoning) -> list[Due]:
     role = Role(seat.role)
     due = [
         Due(f"due:{told.key}", NoticeKind.DUE, reckoned.book.pk, told.words, told.passage)
-        for told in reminders(reckoned.drawn)
+        for told in reminders_of(reckoned.drawn)
         if is_reminded(role, told.side, told.urgency, is_hidden=reckoned.is_hidden(told.passage))
     ]
     return [*due, *(cannot_meet_dues(reckoned) if role in CANNOT_MEET_TOLD else ())]

@@ -10,7 +10,7 @@ from reviews.models import Book, LedgerEntry, Spread
 from reviews.queries.line_names import names_of
 from reviews.queries.terms import history_of, part_for
 from reviews.rules.contract.recount import export
-from reviews.rules.contract.statement import Statement, statement
+from reviews.rules.contract.statement import Statement, draw_up
 from reviews.rules.contract.terms import TermsHistory
 from reviews.rules.contract.timeline import READ_DEEDS, SpreadFacts, Story, tell
 from reviews.rules.entries import Entry
@@ -48,7 +48,7 @@ def story_of(book: Book, *, until: datetime | None = None) -> Story:
 
 def statement_of(book: Book, as_of: date, *, history: TermsHistory | None = None) -> Statement:
     """Draw up the account of a book at the end of a day (3 queries where terms were entered, else 4)."""
-    return statement(
+    return draw_up(
         entries_of([book.pk]).get(book.pk, ()),
         history or history_of(book),
         as_of,

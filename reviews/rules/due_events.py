@@ -20,7 +20,7 @@ CANCELLED_DAYS = 30
 _PER_ENTRY = 1000
 
 
-def due_events(
+def events_of(
     story: Story,
     drawn: Statement,
     sides: Collection[Side],

@@ -19,14 +19,14 @@ class Where(TypedDict):
     where: str
 
 
-class Opened(TypedDict):
+class OpenedPassages(TypedDict):
     """The passages that opened, and the hand-in date of each by its id as text."""
 
     opens: list[int]
     dues: dict[str, str]
 
 
-class LaidSpread(TypedDict):
+class SpreadMade(TypedDict):
     """A spread that came into being, with its first and last page."""
 
     spread: int
@@ -34,7 +34,7 @@ class LaidSpread(TypedDict):
     pages: list[int | None]
 
 
-class LaidPassage(TypedDict):
+class PassageMade(TypedDict):
     """A passage that came into being, closed until it is opened."""
 
     passage: int
@@ -45,12 +45,12 @@ class LaidPassage(TypedDict):
     due_on: str
 
 
-class LaidOut(Opened):
+class LaidOut(OpenedPassages):
     """What came into being with a book, a layout or a plan."""
 
     start_on: str | None
-    spreads: list[LaidSpread]
-    passages: list[LaidPassage]
+    spreads: list[SpreadMade]
+    passages: list[PassageMade]
 
 
 class PlanData(LaidOut, total=False):
@@ -217,7 +217,7 @@ class HandedPicture(TypedDict):
     made_from: NotRequired[list[str]]
 
 
-class HandInData(Where, Opened):
+class HandInData(Where, OpenedPassages):
     """A version was handed in; ``to`` is the state that the passage is in then."""
 
     hand_in: int
@@ -284,7 +284,7 @@ class WordLetterData(TypedDict):
     """The letter's opening lines were written."""
 
 
-class LetterAnswerData(Where, Opened):
+class LetterAnswerData(Where, OpenedPassages):
     """One answer of a letter and what it did to its passage; ``hand_in`` is the hand-in's number."""
 
     passage: int
@@ -309,7 +309,7 @@ class SendLetterData(TypedDict):
     held: list[int]
 
 
-class AgreeData(Where, Opened):
+class AgreeData(Where, OpenedPassages):
     """The second voice agreed; where that completes an approval, the picture and its hash are named."""
 
     hand_in: int
@@ -384,7 +384,7 @@ class AnnounceSilenceData(Where):
     silent_on: str
 
 
-class ApproveBySilenceData(Where, Opened):
+class ApproveBySilenceData(Where, OpenedPassages):
     """Nobody answered in time."""
 
     hand_in: int

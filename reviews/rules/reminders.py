@@ -39,7 +39,7 @@ class Reminder:
     words: str
 
 
-def reminders(drawn: Statement) -> tuple[Reminder, ...]:
+def reminders_of(drawn: Statement) -> tuple[Reminder, ...]:
     """List what is due soon, today or late on the day of a statement, most urgent first."""
     found = [told for line in drawn.lines if (told := _reminder(line, drawn)) is not None]
     return tuple(sorted(found, key=lambda told: (told.due_on, told.passage)))

@@ -17,7 +17,7 @@ from reviews.rules.payload_shapes import (
     HandInData,
     LetterAnswerData,
     MoveDueDateData,
-    Opened,
+    OpenedPassages,
     PlanData,
     SendLetterData,
     WithdrawHandInData,
@@ -46,7 +46,7 @@ class _Fold:
     def change(self, passage: int, **fields: Any) -> None:
         self.passages[passage] = replace(self.passages[passage], **fields)
 
-    def open_all(self, data: Opened) -> None:
+    def open_all(self, data: OpenedPassages) -> None:
         for passage in data.get("opens", ()):
             self.change(passage, state=PassageState.DRAWING, due_on=data["dues"][str(passage)])
 
@@ -94,7 +94,7 @@ class _Fold:
         self.open_all(data)
 
 
-def replay(entries: Iterable[Entry]) -> dict[int, Replayed]:
+def folded(entries: Iterable[Entry]) -> dict[int, Replayed]:
     """Return every passage of the book as the entries, in order, have left it."""
     fold = _Fold()
     for entry in entries:

@@ -44,7 +44,7 @@ class Bar:
 
 
 @dataclass(frozen=True)
-class Mark:
+class DateMark:
     """One planned or current due date in a row."""
 
     stage: str
@@ -73,7 +73,7 @@ class Row:
     spread: int
     label: str
     bars: tuple[Bar, ...]
-    marks: tuple[Mark, ...]
+    marks: tuple[DateMark, ...]
     band: Band | None
     now_words: str
 
@@ -99,7 +99,7 @@ class Schedule:
     whole: Band | None
 
 
-def schedule(drawn: Statement, outlook: Outlook | None = None, final_on: date | None = None) -> Schedule:
+def schedule_of(drawn: Statement, outlook: Outlook | None = None, final_on: date | None = None) -> Schedule:
     """Lay out a statement, and a forecast if there is one, over time."""
     lines: dict[int, list[PassageLine]] = {}
     for line in drawn.lines:
@@ -181,16 +181,16 @@ def _now(theirs: Sequence[PassageLine], as_of: date) -> str:
     return f"{where}, {was} {due_on.day} {due_on:%b}"
 
 
-def _marks(line: PassageLine, first_on: date) -> list[Mark]:
+def _marks(line: PassageLine, first_on: date) -> list[DateMark]:
     due, name = line.due, stage_words(line.stage)
     is_met = line.state in _DONE
     marks = []
     if due.planned_on:
         words = f"{name}: planned for {say(due.planned_on)}"
-        marks.append(Mark(line.stage, (due.planned_on - first_on).days, due.planned_on, True, is_met, words))
+        marks.append(DateMark(line.stage, (due.planned_on - first_on).days, due.planned_on, True, is_met, words))
     if due.current_on and due.current_on != due.planned_on:
         words = f"{name}: now due on {say(due.current_on)}"
-        marks.append(Mark(line.stage, (due.current_on - first_on).days, due.current_on, False, is_met, words))
+        marks.append(DateMark(line.stage, (due.current_on - first_on).days, due.current_on, False, is_met, words))
     return marks
 
 

@@ -45,7 +45,7 @@ class Label:
 
 
 @dataclass
-class Line:
+class LabelLine:
     """One line of words, in a picture of some width; ``lines_at`` are shares at which an upright line stands."""
 
     width_px: float

@@ -11,7 +11,7 @@ from reviews import jobs, storage
 from reviews.actions.derived import derived_failed, derived_made
 from reviews.actions.jobs import Claim, note_progress
 from reviews.imaging.derived import Derived, Refusal, join_files, take_ink_from
-from reviews.queries.derived import Work, work_of
+from reviews.queries.derived import DerivedWork, work_of
 from reviews.rules.derived import Making
 from reviews.tasks.registry import does
 
@@ -33,7 +33,7 @@ def make_derived_picture(claim: Claim) -> None:
         derived_made(claim, sha256=sha256, n_bytes=made.path.stat().st_size, recipe=made.recipe)
 
 
-def _made(work: Work, out: Path, claim: Claim) -> Derived | Refusal:
+def _made(work: DerivedWork, out: Path, claim: Claim) -> Derived | Refusal:
     def tell(share: float, words: str) -> None:
         note_progress(claim, round(100 * share), words)
 

@@ -12,7 +12,7 @@ from django.views.decorators.http import require_POST
 
 from reviews.actions import letters, notes
 from reviews.forms.answers import ResponseForm
-from reviews.forms.filled import filled
+from reviews.forms.filled import filled_in
 from reviews.forms.letters import AnswerForm, NamedForm
 from reviews.queries.access import get_book, get_note, get_passage
 from reviews.rules.refusals import sentence_for
@@ -27,7 +27,7 @@ def _draft_at(book_id: int, passage_id: int) -> str:
 @require_POST
 def set_answer(request: HttpRequest, passage_id: int) -> HttpResponse:
     passage, seat = get_passage(request.user, passage_id, deed=Deed.SET_ANSWER)
-    given = filled(AnswerForm(request.POST), "choose-an-answer")
+    given = filled_in(AnswerForm(request.POST), "choose-an-answer")
     written = letters.set_answer(passage.pk, answer=given["answer"], picture_id=given["picture"], actor=seat)
     undo = reverse("reviews:drop-answer", args=[passage.pk])
     messages.success(request, f"{passage.where}: {written.answer_words.lower()}, in the letter.", extra_tags=undo)
@@ -45,7 +45,7 @@ def drop_answer(request: HttpRequest, passage_id: int) -> HttpResponse:
 @require_POST
 def approve_waiting(request: HttpRequest, book_id: int) -> HttpResponse:
     book, seat = get_book(request.user, book_id, deed=Deed.SET_ANSWER)
-    named = filled(NamedForm(request.POST), "choose-an-answer")["passage"]
+    named = filled_in(NamedForm(request.POST), "choose-an-answer")["passage"]
     n_approved = letters.approve_waiting(book.pk, named=named, actor=seat)
     spreads = "1 spread is" if n_approved == 1 else f"{n_approved} spreads are"
     messages.success(request, f"{spreads} approved in the letter. Nothing is sent yet.")
@@ -57,7 +57,7 @@ def answer_note(request: HttpRequest, note_id: int) -> HttpResponse:
     note, seat = get_note(request.user, note_id, deed=Deed.ANSWER_NOTE)
     kept = ""
     try:
-        given = filled(ResponseForm(request.POST), "response-needs-words")
+        given = filled_in(ResponseForm(request.POST), "response-needs-words")
         answered = notes.answer_note(note.pk, response=given["response"], words=given["words"], actor=seat)
     except Refused as refused:
         if wants_json(request) or note.letter_id is None:

@@ -11,7 +11,7 @@ from django.views.decorators.http import require_GET, require_http_methods
 from reviews.actions.books import NewBook, make_book
 from reviews.forms.books import PAGE_COUNTS, NewBookForm
 from reviews.forms.where import offered
-from reviews.pages.book_map import book_map as map_of
+from reviews.pages.book_map import map_page
 from reviews.pages.plans import Preview, preview
 from reviews.queries.access import NotAllowed, get_book, live_seats
 from reviews.queries.people import may_set_up_books
@@ -25,7 +25,7 @@ def book_map(request: HttpRequest, book_id: int) -> HttpResponse:
     context = {
         "book": book,
         "seat": seat,
-        "map": map_of(book, seat),
+        "map": map_page(book, seat),
         "crumbs": [{"label": book.title, "url": ""}],
         "caution": True,
     }

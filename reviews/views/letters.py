@@ -12,12 +12,12 @@ from django.views.decorators.http import require_GET, require_http_methods, requ
 from reviews import storage
 from reviews.actions import letters
 from reviews.forms.answers import RefusedAnswerForm
-from reviews.forms.filled import filled
+from reviews.forms.filled import filled_in
 from reviews.forms.letters import OpenedForm, SendForm, WeighForm, WordsForm
 from reviews.models import Book
 from reviews.pages.letter_draft import draft_page
 from reviews.pages.letter_pages import RESPONSES, letter_page, letters_of
-from reviews.pages.sending import sending
+from reviews.pages.sending import sending_page
 from reviews.queries.access import get_book, get_letter, get_note
 from reviews.queries.letters import draft_letter as find_draft
 from reviews.queries.store_turns import store_turn
@@ -64,7 +64,7 @@ def draft_letter(request: HttpRequest, book_id: int) -> HttpResponse:
 @require_POST
 def word_letter(request: HttpRequest, book_id: int) -> HttpResponse:
     book, seat = get_book(request.user, book_id, deed=Deed.WORD_LETTER)
-    given = filled(WordsForm(request.POST), "words-too-long")
+    given = filled_in(WordsForm(request.POST), "words-too-long")
     letters.word_letter(book.pk, given["words"], actor=seat)
     messages.success(request, "The opening lines are kept.")
     return redirect("reviews:draft-letter", book.pk)
@@ -73,7 +73,7 @@ def word_letter(request: HttpRequest, book_id: int) -> HttpResponse:
 @require_POST
 def weigh_note(request: HttpRequest, note_id: int) -> HttpResponse:
     note, seat = get_note(request.user, note_id, deed=Deed.WEIGH_NOTE)
-    given = filled(WeighForm(request.POST), "weigh-how")
+    given = filled_in(WeighForm(request.POST), "weigh-how")
     words, others = given["letter_words"], given["others"]
     if others:
         letters.settle_overlap(note.pk, others=others, letter_words=words, actor=seat)
@@ -91,7 +91,7 @@ def send_letter(request: HttpRequest, letter_id: int) -> HttpResponse:
     """GET: what sending will do. POST: send what was looked at."""
     letter, seat = get_letter(request.user, letter_id, deed=Deed.SEND_LETTER)
     if request.method == "POST":
-        given = filled(SendForm(request.POST), "letter-changed")
+        given = filled_in(SendForm(request.POST), "letter-changed")
         letters.send_letter(letter.pk, **given, actor=seat)
         messages.success(request, "The letter is sent. Everybody it concerns is being told.")
         return redirect("reviews:letter", letter.pk)
@@ -101,7 +101,7 @@ def send_letter(request: HttpRequest, letter_id: int) -> HttpResponse:
     draft_url = reverse("reviews:draft-letter", args=[book.pk])
     context = {
         "book": book,
-        "sending": sending(letter, seat, at=timezone.now()),
+        "sending": sending_page(letter, seat, at=timezone.now()),
         "crumbs": crumbs(book, ("The letter being written", draft_url), ("What sending does", "")),
     }
     return render(request, "reviews/letters/send.html", context)

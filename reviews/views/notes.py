@@ -7,7 +7,7 @@ from django.urls import reverse
 from django.views.decorators.http import require_POST
 
 from reviews.actions import comparisons, notes
-from reviews.forms.filled import filled
+from reviews.forms.filled import filled_in
 from reviews.forms.notes import MarkForm, NoteForm, PlaceForm, ReplyForm
 from reviews.queries.access import NotThere, get_note, get_passage, get_picture
 from reviews.rules.letters import note_name
@@ -18,7 +18,7 @@ from reviews.views.responses import done
 @require_POST
 def pin_note(request: HttpRequest, passage_id: int) -> HttpResponse:
     passage, seat = get_passage(request.user, passage_id, deed=Deed.PIN_NOTE)
-    given = filled(NoteForm(request.POST), "bad-region")
+    given = filled_in(NoteForm(request.POST), "bad-region")
     note = notes.pin_note(
         passage.pk,
         given["picture"] or 0,
@@ -33,7 +33,7 @@ def pin_note(request: HttpRequest, passage_id: int) -> HttpResponse:
 @require_POST
 def edit_note(request: HttpRequest, note_id: int) -> HttpResponse:
     note, seat = get_note(request.user, note_id, deed=Deed.EDIT_NOTE)
-    given = filled(NoteForm(request.POST), "bad-region")
+    given = filled_in(NoteForm(request.POST), "bad-region")
     notes.edit_note(note.pk, words=given["words"], cause=given["cause"], region=given["region"], actor=seat)
     return done(request, "Your note is changed.", note={"id": note.pk})
 
@@ -56,7 +56,7 @@ def restore_note(request: HttpRequest, note_id: int) -> HttpResponse:
 @require_POST
 def reply(request: HttpRequest, note_id: int) -> HttpResponse:
     note, seat = get_note(request.user, note_id, deed=Deed.REPLY)
-    given = filled(ReplyForm(request.POST), "reply-needs-words")
+    given = filled_in(ReplyForm(request.POST), "reply-needs-words")
     notes.reply(note.pk, given["words"], actor=seat)
     return done(request, "Your reply stands under the note.")
 
@@ -64,7 +64,7 @@ def reply(request: HttpRequest, note_id: int) -> HttpResponse:
 @require_POST
 def mark_option(request: HttpRequest, passage_id: int) -> HttpResponse:
     passage, _ = get_passage(request.user, passage_id, deed=Deed.MARK_OPTION)
-    given = filled(MarkForm(request.POST), "not-an-idea")
+    given = filled_in(MarkForm(request.POST), "not-an-idea")
     picture, seat = get_picture(request.user, given["picture"], deed=Deed.MARK_OPTION)
     if picture.hand_in.passage_id != passage.pk:
         raise NotThere
@@ -76,7 +76,7 @@ def mark_option(request: HttpRequest, passage_id: int) -> HttpResponse:
 def place_note(request: HttpRequest, note_id: int) -> HttpResponse:
     """Keep a person's own placing of a note on a later picture, or take it away again."""
     note, seat = get_note(request.user, note_id, deed=Deed.PLACE_NOTE)
-    given = filled(PlaceForm(request.POST), "not-its-picture")
+    given = filled_in(PlaceForm(request.POST), "not-its-picture")
     # Only a sent note lies on a later picture; before that the deed itself refuses, so this name is not shown.
     name = note_name(note.number, note.letter.number if note.letter else None).capitalize()
     picture, _ = get_picture(request.user, given["picture"], deed=Deed.PLACE_NOTE)

@@ -9,7 +9,7 @@ from django.views.decorators.http import require_POST
 
 from reviews.actions import second_voice
 from reviews.forms.answers import ObjectionForm
-from reviews.forms.filled import filled
+from reviews.forms.filled import filled_in
 from reviews.queries.access import get_hand_in
 from reviews.rules.states import Deed, PassageState
 
@@ -29,7 +29,7 @@ def agree(request: HttpRequest, hand_in_id: int) -> HttpResponse:
 @require_POST
 def object_to(request: HttpRequest, hand_in_id: int) -> HttpResponse:
     hand_in, seat = get_hand_in(request.user, hand_in_id, deed=Deed.OBJECT)
-    given = filled(ObjectionForm(request.POST), "objection-needs-words")
+    given = filled_in(ObjectionForm(request.POST), "objection-needs-words")
     passage = second_voice.object_to(hand_in.pk, given["words"], actor=seat)
     messages.success(request, "The art director is told why you do not agree.")
     return redirect("reviews:passage", passage.pk)

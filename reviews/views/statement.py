@@ -11,7 +11,7 @@ from django.urls import reverse
 from django.utils import timezone
 from django.views.decorators.http import require_GET
 
-from reviews.forms.filled import filled
+from reviews.forms.filled import filled_in
 from reviews.forms.statement import DayForm
 from reviews.models import Seat
 from reviews.notices.spreadsheet import table_bytes
@@ -64,7 +64,7 @@ def _page(request: HttpRequest, book_id: int) -> tuple[StatementPage, Seat]:
     book, seat = get_book(request.user, book_id, thing="statement")
     as_of: date | None = None
     if request.GET.get("as_of"):
-        as_of = filled(DayForm(request.GET), "statement-day")["as_of"]
+        as_of = filled_in(DayForm(request.GET), "statement-day")["as_of"]
     return statement_page(book, Role(seat.role), at=timezone.now(), as_of=as_of), seat
 
 

@@ -10,7 +10,7 @@ from django.utils import timezone
 from django.views.decorators.http import require_GET, require_POST
 
 from reviews.actions import terms as actions
-from reviews.forms.filled import filled
+from reviews.forms.filled import filled_in
 from reviews.forms.terms import CURRENCIES, ConsentForm, SeenForm, TermsForm
 from reviews.forms.where import offered
 from reviews.models import Book, Seat
@@ -37,7 +37,7 @@ def change_terms(request: HttpRequest, book_id: int) -> HttpResponse:
     book, seat = get_book(request.user, book_id, deed=Deed.CHANGE_TERMS)
     form = TermsForm(request.POST)
     if form.is_valid():
-        seen = filled(SeenForm(request.POST), "terms-fresh")
+        seen = filled_in(SeenForm(request.POST), "terms-fresh")
         remark = form.rules.cleaned_data["house_remark"]
         try:
             version = actions.change_terms(book.pk, form.read, house_remark=remark, **seen, actor=seat)
@@ -52,7 +52,7 @@ def change_terms(request: HttpRequest, book_id: int) -> HttpResponse:
 @require_POST
 def ask_consent(request: HttpRequest, passage_id: int) -> HttpResponse:
     passage, seat = get_passage(request.user, passage_id, deed=Deed.ASK_CONSENT)
-    given = filled(ConsentForm(request.POST), "words-too-long")
+    given = filled_in(ConsentForm(request.POST), "words-too-long")
     actions.ask_consent(passage.pk, given["words"], actor=seat)
     messages.success(request, f"Consent to one more round on {passage.where} is asked for. You are told when it comes.")
     draft = draft_letter(passage.book)
@@ -70,7 +70,7 @@ def give_consent(request: HttpRequest, passage_id: int) -> HttpResponse:
 @require_POST
 def decline_consent(request: HttpRequest, passage_id: int) -> HttpResponse:
     passage, seat = get_passage(request.user, passage_id, deed=Deed.DECLINE_CONSENT)
-    given = filled(ConsentForm(request.POST), "words-too-long")
+    given = filled_in(ConsentForm(request.POST), "words-too-long")
     actions.decline_consent(passage.pk, given["words"], actor=seat)
     messages.success(request, f"You declined one more round on {passage.where}. The art director is being told why.")
     return redirect("reviews:terms", passage.book_id)
@@ -79,7 +79,7 @@ def decline_consent(request: HttpRequest, passage_id: int) -> HttpResponse:
 @require_POST
 def withdraw_consent(request: HttpRequest, passage_id: int) -> HttpResponse:
     passage, seat = get_passage(request.user, passage_id, deed=Deed.WITHDRAW_CONSENT)
-    given = filled(ConsentForm(request.POST), "words-too-long")
+    given = filled_in(ConsentForm(request.POST), "words-too-long")
     actions.withdraw_consent(passage.pk, given["words"], actor=seat)
     messages.success(request, f"Your consent to one more round on {passage.where} is withdrawn. No letter had used it.")
     return redirect("reviews:terms", passage.book_id)

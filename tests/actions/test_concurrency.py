@@ -6,7 +6,7 @@ from reviews.actions import hand_ins, letters, second_voice
 from reviews.models import LedgerEntry, Letter, Passage
 from reviews.queries.ledger import chain_breaks, stored_state
 from reviews.queries.letters import letter_fingerprint
-from reviews.rules.replay import replay
+from reviews.rules.replay import folded
 from reviews.rules.states import Deed, PassageState
 from tests.actions.at_once import at_once
 from tests.cast import gather
@@ -23,7 +23,7 @@ def cast():
 
 def is_sound(book) -> bool:
     entries = [row.as_entry() for row in LedgerEntry.objects.filter(book=book).order_by("seq")]
-    return not list(chain_breaks(book)) and replay(entries) == stored_state(book)
+    return not list(chain_breaks(book)) and folded(entries) == stored_state(book)
 
 
 @pytest.mark.parametrize("attempt", range(3))

@@ -15,7 +15,7 @@ from reviews.queries.ledger_check import ledger_faults
 from reviews.queries.letters import letter_fingerprint
 from reviews.rules.contract.days import add_working_days
 from reviews.rules.payloads import misfits
-from reviews.rules.replay import replay
+from reviews.rules.replay import folded
 from reviews.rules.states import Deed, HandInState, PassageState, Refused, Role
 from tests.cast import Cast, gather
 from tests.makers import a_book, draft
@@ -112,7 +112,7 @@ def test_folding_the_ledger_gives_the_stored_state(seed):
         walk.step()
     book = walk.cast.book
     entries = [entry.as_entry() for entry in LedgerEntry.objects.filter(book=book).order_by("seq")]
-    assert replay(entries) == stored_state(book)
+    assert folded(entries) == stored_state(book)
     assert list(chain_breaks(book)) == []
     # Every row that the walk wrote is held by the entry of the deed that wrote it.
     assert list(ledger_faults(book)) == []

@@ -14,7 +14,7 @@ from reviews.queries.terms import history_of, implied_terms, terms_of
 from reviews.rules.contract.terms import StageDays, WhenOver
 from reviews.rules.contract.terms_text import terms_from_text
 from reviews.rules.refusals import sentence_for
-from reviews.rules.replay import replay
+from reviews.rules.replay import folded
 from reviews.rules.states import Refused, Role
 from tests.actions.signed import a_round_more, contract, enter
 from tests.cast import gather
@@ -130,7 +130,7 @@ def test_the_ledger_still_adds_up_to_the_rows_under_terms(cast):
     answered(cast, passage, "approve")
     sent(cast)
     rows = LedgerEntry.objects.filter(book=cast.book).order_by("seq")
-    replayed = replay(row.as_entry() for row in rows)
+    replayed = folded(row.as_entry() for row in rows)
     for row in cast.book.passages.all():
         assert (replayed[row.pk].state, replayed[row.pk].due_on) == (row.state, row.due_on.isoformat())
 

@@ -14,7 +14,7 @@ from reviews.models import LedgerEntry
 from reviews.queries.ledger_check import ledger_faults
 from reviews.queries.reckoning import reckon_one
 from reviews.queries.statement import export_of
-from reviews.rules.contract.recount import figures, recount
+from reviews.rules.contract.recount import count_again, figures
 from reviews.rules.contract.terms import StageDays
 from reviews.rules.states import PassageState, Side
 from reviews.tasks.silence import keep_silence
@@ -71,7 +71,7 @@ def test_rows_ledger_statement_and_recount_agree(seed):
     walk = walked(seed)
     assert list(ledger_faults(walk.cast.book)) == []
     file = export_of(walk.cast.book, None, at=walk.at)
-    assert figures(recount(file)) == file["figures"]
+    assert figures(count_again(file)) == file["figures"]
     reckoned = reckon_one(walk.cast.book, walk.at)
     stored = {passage.pk: passage for passage in walk.cast.book.passages.all()}
     for line in reckoned.drawn.lines:

@@ -9,14 +9,14 @@ from collections.abc import Callable
 from datetime import UTC, date, datetime, timedelta
 
 from reviews.rules.contract.calendars import working_calendar
-from reviews.rules.contract.recount import export, recount
-from reviews.rules.contract.statement import statement
+from reviews.rules.contract.recount import count_again, export
+from reviews.rules.contract.statement import draw_up
 from reviews.rules.contract.term_sets import READY_SETS
 from reviews.rules.contract.terms import TermsHistory
 from reviews.rules.contract.turns import Side
 from reviews.rules.entries import Entry
 from reviews.rules.forecast.outlook import Setting
-from reviews.rules.forecast.pace import ANSWER_GUESS, FIRST_GUESS, REDO_GUESS, Pace, Piece, Pool, Task, sliced
+from reviews.rules.forecast.pace import ANSWER_GUESS, FIRST_GUESS, REDO_GUESS, Pace, Pool, SpreadLeft, Task, sliced
 from reviews.rules.forecast.simulation import forecast
 from tests.rules.ledgers import CORVIN, JUNIPER, Ledger
 
@@ -60,7 +60,7 @@ def statement_seconds() -> tuple[float, float]:
     file = export("Book", as_of, as_of, book.spreads.values(), TERMS, book.entries)
     drawn, written = [], []
     for _ in range(25):
-        drawn.append(best_of(1, lambda: statement(book.entries, TERMS, as_of, book.spreads, final_on=as_of)))
+        drawn.append(best_of(1, lambda: draw_up(book.entries, TERMS, as_of, book.spreads, final_on=as_of)))
         written.append(best_of(1, lambda: json.loads(json.dumps(file))))
     return min(drawn), min(written)
 
@@ -74,13 +74,13 @@ def long_ledger() -> tuple[list[Entry], date]:
 def recount_seconds(entries: list[Entry], as_of: date) -> float:
     """Reading the file's lines is part of a recount; reading JSON is not."""
     file = export("Long", as_of, as_of, book_of(24, 1)[0].spreads.values(), TERMS, entries)
-    return best_of(3, lambda: recount(file))
+    return best_of(3, lambda: count_again(file))
 
 
 def forecast_seconds() -> float:
     """17 spreads × 5 stages, 10,000 futures, a round or two each, letters once a week."""
     stages = [Task("sketch", 1.2, 10), Task("full_sketch", 1.2, 10), Task("line", 0.9, 5), Task("ink", 0.9, 5)]
-    pieces = [Piece(n, f"Opening {n}", (*stages, Task("colour", 2.4, 10)), Side.ILLUSTRATOR) for n in range(17)]
+    pieces = [SpreadLeft(n, f"Opening {n}", (*stages, Task("colour", 2.4, 10)), Side.ILLUSTRATOR) for n in range(17)]
     pace = Pace(sliced(FIRST_GUESS), sliced(REDO_GUESS), sliced(ANSWER_GUESS), Pool((0, 1, 1, 2), 0))
     setting = Setting(date(2026, 11, 25), working_calendar(["GB-ENG"]), working_calendar(["US"]), 5, date(2027, 9, 1))
     return best_of(5, lambda: forecast(pieces, pace, setting))

@@ -8,7 +8,7 @@ from django.utils import timezone
 from reviews.models import Digest, LedgerEntry, Notice
 from reviews.notices.digests import digest_mail
 from reviews.notices.wording import mail_for
-from reviews.pages.beyond_the_fee import beyond_the_fee, warned_of_fee
+from reviews.pages.beyond_the_fee import asks_beyond_fee, warned_of_fee
 from reviews.rules.states import Deed
 from tests.cast import gather
 from tests.letter_scene import a_round
@@ -37,8 +37,8 @@ def mail_about(entry, person):
 
 def test_each_letter_is_judged_by_itself(cast):
     first, second = letters_sent(cast)
-    assert beyond_the_fee(first) == []
-    assert beyond_the_fee(second) == ["Pages 4–5, ideas: a round beyond those in the fee"]
+    assert asks_beyond_fee(first) == []
+    assert asks_beyond_fee(second) == ["Pages 4–5, ideas: a round beyond those in the fee"]
 
 
 def test_the_agent_reads_it_in_subject_text_and_html(cast):

@@ -20,7 +20,7 @@ from reviews.pages.review_table import due_words
 from reviews.queries.letter_cost import planned_letter
 from reviews.queries.letters import answers_in_page_order, unsent_notes
 from reviews.queries.statement import export_of, statement_of
-from reviews.rules.contract.recount import figures, recount
+from reviews.rules.contract.recount import count_again, figures
 from reviews.rules.states import PassageState, Refused, Side
 from tests.actions.test_terms import enter
 from tests.cast import gather, sign_in
@@ -91,7 +91,7 @@ def test_a_minute_before_and_after_the_cut_off(cast, ideas, client, monkeypatch,
     assert (kept.answered.late, kept.due_now, account.days_late_publisher) == (late, due_on, late)
     file = export_of(cast.book, date(2026, 3, 30), at=at)
     assert file["figures"]["days"]["publisher_late"] == late
-    assert figures(recount(file)) == file["figures"]
+    assert figures(count_again(file)) == file["figures"]
 
 
 @pytest.mark.parametrize("days_after", [1, 4, 5, 8])

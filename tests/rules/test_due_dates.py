@@ -6,7 +6,7 @@ from hypothesis import strategies as st
 
 from reviews.rules.contract.calendars import working_calendar
 from reviews.rules.contract.days import add_working_days
-from reviews.rules.contract.due_dates import cannot_meet, check_end, due_dates, planned_backwards
+from reviews.rules.contract.due_dates import cannot_meet, check_end, due_dates_of, planned_backwards
 from reviews.rules.contract.plans import PlannedStage
 from reviews.rules.contract.terms import StageDays
 from reviews.rules.contract.timeline import tell
@@ -23,7 +23,7 @@ COLOUR = PlannedStage(StageKind.COLOUR, Gate.ANSWERS, 5, 3, 2)
 def due(book, terms=None, as_of=date(2027, 1, 1)):
     receipts = Receipts(terms or history())
     story = tell(book.entries, book.spreads)
-    return due_dates(story, receipts, all_turns(story, receipts, as_of), as_of)
+    return due_dates_of(story, receipts, all_turns(story, receipts, as_of), as_of)
 
 
 def unmeetable(book, final_on, today, terms=None):

@@ -3,10 +3,10 @@ from datetime import date, timedelta
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from reviews.rules.contract.statement import statement
+from reviews.rules.contract.statement import draw_up
 from reviews.rules.contract.timeline import tell
 from reviews.rules.contract.turns import Side
-from reviews.rules.due_events import due_events, gone_events
+from reviews.rules.due_events import events_of, gone_events
 from tests.rules.ledgers import CORVIN, Ledger, day, history, ledgers
 
 BOTH = (Side.ILLUSTRATOR, Side.PUBLISHER)
@@ -15,8 +15,8 @@ BOTH = (Side.ILLUSTRATOR, Side.PUBLISHER)
 def events(book, today, sides=BOTH, **terms):
     held = history(**terms)
     story = tell(book.entries, book.spreads, until=held.versions[0].day_rule.end_of(today))
-    drawn = statement(book.entries, held, today, book.spreads)
-    return due_events(
+    drawn = draw_up(book.entries, held, today, book.spreads)
+    return events_of(
         story, drawn, sides, book_key="b", person_key="p", title="Tansy", url="https://portal.example/{passage}/"
     )
 
@@ -113,9 +113,9 @@ def test_a_hidden_stage_that_went_is_told_to_the_illustrator_alone():
 def test_terms_that_are_entered_lift_every_sequence():
     book = Ledger(n_spreads=2)
     story = tell(book.entries, book.spreads)
-    drawn = statement(book.entries, history(), date(2026, 3, 4), book.spreads)
+    drawn = draw_up(book.entries, history(), date(2026, 3, 4), book.spreads)
     names = {"book_key": "b", "person_key": "p", "title": "Tansy"}
-    implied, entered = (due_events(story, drawn, BOTH, n_terms=n, **names) for n in (0, 1))
+    implied, entered = (events_of(story, drawn, BOTH, n_terms=n, **names) for n in (0, 1))
     assert [event.uid for event in implied] == [event.uid for event in entered]
     assert all(now.sequence > before.sequence for before, now in zip(implied, entered, strict=True))
 

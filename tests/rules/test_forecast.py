@@ -10,7 +10,7 @@ from reviews.rules.contract.days import add_working_days
 from reviews.rules.contract.turns import Side
 from reviews.rules.forecast.network import exact_sums, nearest_rank
 from reviews.rules.forecast.outlook import Setting
-from reviews.rules.forecast.pace import Pace, Piece, Pool, Task
+from reviews.rules.forecast.pace import Pace, Pool, SpreadLeft, Task
 from reviews.rules.forecast.simulation import forecast, what_if_answered_today, what_if_in_time
 
 PLAIN = working_calendar()
@@ -27,7 +27,7 @@ SETTING = Setting(FRIDAY, PLAIN, PLAIN)
 
 
 def piece(spread=1, *tasks, holder=Side.ILLUSTRATOR, **more):
-    return Piece(spread, f"Opening {spread}", tasks or (Task("sketch", 5, 3),), holder, **more)
+    return SpreadLeft(spread, f"Opening {spread}", tasks or (Task("sketch", 5, 3),), holder, **more)
 
 
 def end(pieces, pace=SURE, setting=SETTING, n=200):

@@ -4,9 +4,9 @@ from decimal import Decimal
 
 import pytest
 
-from reviews.rules.contract.letter_cost import Ask, check_over, cost_of_letter
-from reviews.rules.contract.rounds import Standing
-from reviews.rules.contract.statement import statement
+from reviews.rules.contract.letter_cost import PlannedAsk, check_over, cost_of_letter
+from reviews.rules.contract.rounds import RoundStanding
+from reviews.rules.contract.statement import draw_up
 from reviews.rules.contract.terms import Money, RoundGroup, WhenOver
 from reviews.rules.contract.timeline import tell
 from reviews.rules.refusals import sentence_for
@@ -17,9 +17,9 @@ FEE = Money(Decimal("150"), "GBP")
 
 
 def cost(book, *asks, today=date(2026, 12, 1), **terms):
-    drawn = statement(book.entries, history(round_fee=FEE, **terms), today, book.spreads)
+    drawn = draw_up(book.entries, history(round_fee=FEE, **terms), today, book.spreads)
     at = datetime.combine(today, time(12), UTC)
-    return cost_of_letter(tell(book.entries, book.spreads), drawn, [Ask(p, (c,)) for p, c in asks], at)
+    return cost_of_letter(tell(book.entries, book.spreads), drawn, [PlannedAsk(p, (c,)) for p, c in asks], at)
 
 
 def asked(n):
@@ -34,10 +34,10 @@ def asked(n):
 @pytest.mark.parametrize(
     ("before", "standing", "money", "words"),
     [
-        (0, Standing.IN_FEE, None, "round 1 of the 2 in the fee"),
-        (1, Standing.IN_FEE, None, "round 2 of the 2 in the fee"),
-        (2, Standing.OVER, FEE, "round 3; the fee covers 2"),
-        (3, Standing.OVER, FEE, "round 4; the fee covers 2"),
+        (0, RoundStanding.IN_FEE, None, "round 1 of the 2 in the fee"),
+        (1, RoundStanding.IN_FEE, None, "round 2 of the 2 in the fee"),
+        (2, RoundStanding.OVER, FEE, "round 3; the fee covers 2"),
+        (3, RoundStanding.OVER, FEE, "round 4; the fee covers 2"),
     ],
 )
 def test_the_number_of_the_round_and_its_price(before, standing, money, words):
@@ -48,16 +48,18 @@ def test_the_number_of_the_round_and_its_price(before, standing, money, words):
 
 def test_where_the_fee_covers_no_round_it_says_so():
     [told] = cost(asked(0), (101, Cause.DIRECTION), groups=(RoundGroup("all", ("sketch",), 0),)).asks
-    assert (told.standing, told.round_words) == (Standing.OVER, "round 1; the fee covers none")
+    assert (told.standing, told.round_words) == (RoundStanding.OVER, "round 1; the fee covers none")
 
 
 def test_a_round_agreed_after_others_went_beyond_the_fee_is_not_counted_past_it():
     first = plain_terms(groups=(RoundGroup("sketches", ("sketch",), 1),))
     more = replace(first, version=2, from_on=date(2026, 11, 1), groups=(RoundGroup("sketches", ("sketch",), 2),))
     book, today = asked(2), date(2026, 12, 1)
-    story, drawn = tell(book.entries, book.spreads), statement(book.entries, history(first, more), today, book.spreads)
-    [told] = cost_of_letter(story, drawn, [Ask(101, (Cause.DIRECTION,))], datetime.combine(today, time(12), UTC)).asks
-    assert (told.standing, told.number, told.included) == (Standing.IN_FEE, 3, 2)
+    story, drawn = tell(book.entries, book.spreads), draw_up(book.entries, history(first, more), today, book.spreads)
+    [told] = cost_of_letter(
+        story, drawn, [PlannedAsk(101, (Cause.DIRECTION,))], datetime.combine(today, time(12), UTC)
+    ).asks
+    assert (told.standing, told.number, told.included) == (RoundStanding.IN_FEE, 3, 2)
     assert told.round_words == "round 3; the fee covers it since the terms were amended"
 
 
@@ -65,7 +67,7 @@ def test_what_the_letter_would_cost_is_what_it_does_cost():
     book = asked(2)
     told = cost(book, (101, Cause.DIRECTION))
     book.letter(day("2026-12-01"), book.ask(101, "direction"))
-    drawn = statement(book.entries, history(round_fee=FEE), date(2026, 12, 1), book.spreads)
+    drawn = draw_up(book.entries, history(round_fee=FEE), date(2026, 12, 1), book.spreads)
     assert drawn.rounds.rounds[-1].standing == told.asks[0].standing
     assert drawn.money.extra_fees == told.fees == {"GBP": Decimal("150")}
 
@@ -77,26 +79,26 @@ def test_asks_that_share_rounds_use_them_up_in_order():
         book.add(day("2026-03-03"), "lay-out", ("art_director", "C"), None, opens=[passage])
         book.hand_in(passage, day("2026-03-04"))
     told = cost(book, (101, Cause.DIRECTION), (102, Cause.TEXT), groups=(RoundGroup("all", ("sketch", "colour"), 1),))
-    assert [(ask.standing, ask.number) for ask in told.asks] == [(Standing.IN_FEE, 1), (Standing.OVER, 2)]
+    assert [(ask.standing, ask.number) for ask in told.asks] == [(RoundStanding.IN_FEE, 1), (RoundStanding.OVER, 2)]
 
 
 def test_a_brief_that_was_missed_is_free_where_the_terms_say_so():
     [told] = cost(asked(2), (101, Cause.BRIEF), brief_counts=False).asks
-    assert (told.standing, told.money) == (Standing.NOT_COUNTED, None)
+    assert (told.standing, told.money) == (RoundStanding.NOT_COUNTED, None)
 
 
 def test_a_change_to_what_was_approved_is_priced():
     book = asked(0)
     book.letter(day("2026-11-27"), book.approve(101))
     told = cost(book, (101, Cause.TEXT))
-    assert told.asks[0].standing == Standing.OUTSIDE
+    assert told.asks[0].standing == RoundStanding.OUTSIDE
     assert told.fees == {"GBP": Decimal("150")}
 
 
 def test_a_fee_by_the_hour_is_said_not_to_be_priced():
     book = asked(2)
-    drawn = statement(book.entries, history(), date(2026, 12, 1), book.spreads)
-    told = cost_of_letter(tell(book.entries), drawn, [Ask(101, (Cause.DIRECTION,))], day("2026-12-01"))
+    drawn = draw_up(book.entries, history(), date(2026, 12, 1), book.spreads)
+    told = cost_of_letter(tell(book.entries), drawn, [PlannedAsk(101, (Cause.DIRECTION,))], day("2026-12-01"))
     assert not told.is_priced and told.fees == {}
     assert "signed contract" in told.caution
 

@@ -8,12 +8,12 @@ from reviews.rules.contract.calendars import working_calendar
 from reviews.rules.contract.turns import Side
 from reviews.rules.forecast.outlook import Setting
 from reviews.rules.forecast.outlook_text import Question, Told, told_from_text, told_to_text
-from reviews.rules.forecast.pace import ANSWER_GUESS, FIRST_GUESS, REDO_GUESS, Pace, Piece, Pool, Task, sliced
+from reviews.rules.forecast.pace import ANSWER_GUESS, FIRST_GUESS, REDO_GUESS, Pace, Pool, SpreadLeft, Task, sliced
 from reviews.rules.forecast.simulation import forecast, what_if_answered_today
 
 PIECES = (
-    Piece(1, "Opening 1", (Task("sketch", 2.0, 3), Task("colour", 2.0, 3)), Side.PUBLISHER, 1),
-    Piece(2, "Opening 2", (Task("colour", 2.0, 3),), Side.ILLUSTRATOR),
+    SpreadLeft(1, "Opening 1", (Task("sketch", 2.0, 3), Task("colour", 2.0, 3)), Side.PUBLISHER, 1),
+    SpreadLeft(2, "Opening 2", (Task("colour", 2.0, 3),), Side.ILLUSTRATOR),
 )
 PACE = Pace(sliced(FIRST_GUESS), sliced(REDO_GUESS), sliced(ANSWER_GUESS), Pool((0.0, 1.0), 0))
 SHUT = tuple(date(2026, 12, n) for n in range(24, 32))

@@ -9,7 +9,7 @@ import pytest
 
 from reviews.rules.entries import Entry
 from reviews.rules.payloads import PAYLOADS, misfits
-from reviews.rules.replay import replay
+from reviews.rules.replay import folded
 from reviews.rules.sentences import sentence
 from reviews.rules.states import Deed
 
@@ -66,7 +66,7 @@ def test_a_ledger_of_a_former_version_reads_as_it_did():
     entries = kept_entries()
     assert len({entry.deed for entry in entries}) > 25
     assert [sentence(entry) for entry in entries] == KEPT["sentences"]
-    assert {str(passage): asdict(one) for passage, one in replay(entries).items()} == KEPT["state"]
+    assert {str(passage): asdict(one) for passage, one in folded(entries).items()} == KEPT["state"]
 
 
 def test_its_payloads_are_those_declared():

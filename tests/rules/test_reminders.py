@@ -3,14 +3,14 @@ from datetime import date, timedelta
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from reviews.rules.contract.statement import statement
+from reviews.rules.contract.statement import draw_up
 from reviews.rules.contract.turns import Side
-from reviews.rules.reminders import Urgency, reminders
+from reviews.rules.reminders import Urgency, reminders_of
 from tests.rules.ledgers import Ledger, day, history, ledgers
 
 
 def on(book, today, **terms):
-    return reminders(statement(book.entries, history(**terms), today, book.spreads))
+    return reminders_of(draw_up(book.entries, history(**terms), today, book.spreads))
 
 
 def test_the_illustrator_is_reminded_three_working_days_ahead_on_the_day_and_when_late():

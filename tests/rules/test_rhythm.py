@@ -5,11 +5,11 @@ import pytest
 
 from reviews.rules.contract.timeline import tell
 from reviews.rules.contract.turns import Side
-from reviews.rules.forecast.pace import ANSWER_GUESS, FIRST_GUESS, REDO_GUESS, Pace, Piece, Pool, Task, sliced
+from reviews.rules.forecast.pace import ANSWER_GUESS, FIRST_GUESS, REDO_GUESS, Pace, Pool, SpreadLeft, Task, sliced
 from reviews.rules.forecast.rhythm import letters_every, without_batch_wait
 from tests.rules.ledgers import START, Ledger, history
 
-PIECES = (Piece(1, "Opening 1", (Task("sketch", 1.0, 4),), Side.ILLUSTRATOR),)
+PIECES = (SpreadLeft(1, "Opening 1", (Task("sketch", 1.0, 4),), Side.ILLUSTRATOR),)
 
 
 def book_with_letters(n, days_apart):

@@ -4,7 +4,7 @@ from types import SimpleNamespace
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from reviews.rules.contract.rounds import GroupKey, Standing, count_under
+from reviews.rules.contract.rounds import GroupKey, RoundStanding, count_under
 from reviews.rules.contract.rounds_implied import Allowance, count_rounds
 from reviews.rules.contract.terms import RoundGroup, TermsHistory
 from reviews.rules.contract.timeline import tell
@@ -110,7 +110,7 @@ def test_amended_terms_leave_earlier_letters_as_they_were():
     book = three_asks()
     found = counted(book, both)
     # The third letter went under the first version and stays beyond the fee; the new round is free to use.
-    assert [one.standing for one in found.rounds] == [Standing.IN_FEE, Standing.IN_FEE, Standing.OVER]
+    assert [one.standing for one in found.rounds] == [RoundStanding.IN_FEE, RoundStanding.IN_FEE, RoundStanding.OVER]
     assert [one.version for one in found.rounds] == [1, 1, 1]
     assert (found.passages[101].over, found.passages[101].left) == (1, 1)
     book.hand_in(101, day("2026-07-01"))

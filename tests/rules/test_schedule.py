@@ -4,22 +4,22 @@ from itertools import pairwise
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from reviews.rules.contract.statement import statement
+from reviews.rules.contract.statement import draw_up
 from reviews.rules.contract.turns import Side
 from reviews.rules.forecast.outlook import Outlook, SpreadOutlook
-from reviews.rules.schedule import schedule
+from reviews.rules.schedule import schedule_of
 from tests.rules.ledgers import Ledger, day, history, ledgers
 
 
 def drawn(book, as_of):
-    return statement(book.entries, history(), as_of, book.spreads)
+    return draw_up(book.entries, history(), as_of, book.spreads)
 
 
 def test_a_row_shows_who_had_it_when():
     book = Ledger(n_spreads=1)
     book.hand_in(101, day("2026-03-06"))
     book.letter(day("2026-03-12"), book.ask(101, due_on="2026-03-17"))
-    told = schedule(drawn(book, date(2026, 3, 13)), final_on=date(2026, 4, 30))
+    told = schedule_of(drawn(book, date(2026, 3, 13)), final_on=date(2026, 4, 30))
     [row] = told.rows
     assert [(bar.side, bar.from_on, bar.until_on, bar.late) for bar in row.bars] == [
         (Side.ILLUSTRATOR, date(2026, 3, 2), date(2026, 3, 6), 0),
@@ -45,7 +45,7 @@ def test_the_band_runs_from_half_to_four_in_five():
     book = Ledger(n_spreads=1)
     ends = SpreadOutlook(1, "Opening 1", date(2026, 5, 4), date(2026, 5, 11), 1, 1, 0)
     outlook = Outlook(date(2026, 3, 3), ends.p50_on, ends.p80_on, None, None, (ends,), 0, 0, 10, 1, "")
-    told = schedule(drawn(book, date(2026, 3, 3)), outlook)
+    told = schedule_of(drawn(book, date(2026, 3, 3)), outlook)
     band = told.rows[0].band
     assert told.first_on + timedelta(band.start) == date(2026, 5, 4)
     assert band.length == 8
@@ -56,7 +56,7 @@ def test_the_band_runs_from_half_to_four_in_five():
 @settings(max_examples=60)
 def test_everything_lies_within_the_days_shown_and_bars_of_a_passage_do_not_overlap(book, more):
     as_of = book.entries[-1].at.date() + timedelta(more)
-    told = schedule(drawn(book, as_of), final_on=date(2026, 4, 1))
+    told = schedule_of(drawn(book, as_of), final_on=date(2026, 4, 1))
     for row in told.rows:
         for bar in row.bars:
             assert bar.start >= 0 and bar.start + bar.length <= told.n_days

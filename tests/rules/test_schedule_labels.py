@@ -6,7 +6,7 @@ from itertools import combinations
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from reviews.rules.schedule_labels import LETTER_PX, Line, Wanted
+from reviews.rules.schedule_labels import LETTER_PX, LabelLine, Wanted
 
 
 def span(label, width):
@@ -16,17 +16,17 @@ def span(label, width):
 
 
 def test_words_stand_where_they_are_wanted():
-    [label] = Line(600, []).place([Wanted("a", "Sketch", 0.5, "middle")])
+    [label] = LabelLine(600, []).place([Wanted("a", "Sketch", 0.5, "middle")])
     assert (label.at, label.shift_px, label.anchor) == (0.5, 0, "middle")
 
 
 def test_the_first_come_are_placed_and_others_left_out():
-    placed = Line(600, []).place([Wanted("a", "Sketch", 0.5, "middle"), Wanted("b", "Line", 0.51, "middle")])
+    placed = LabelLine(600, []).place([Wanted("a", "Sketch", 0.5, "middle"), Wanted("b", "Line", 0.51, "middle")])
     assert [label.key for label in placed] == ["a"]
 
 
 def test_words_that_would_cross_a_line_stand_beside_it_on_their_own_side():
-    left, right = Line(600, [0.5]).place(
+    left, right = LabelLine(600, [0.5]).place(
         [Wanted("a", "Sketch", 0.495, "middle"), Wanted("b", "Proof", 0.505, "middle")]
     )
     assert (left.anchor, left.at, left.shift_px < 0) == ("end", 0.5, True)
@@ -35,14 +35,14 @@ def test_words_that_would_cross_a_line_stand_beside_it_on_their_own_side():
 
 def test_loose_words_take_the_other_side_where_their_own_has_no_room():
     asked = Wanted("band", "19 May to 9 June", 0.97, "middle")
-    assert Line(600, [0.95]).place([asked]) == []
-    [label] = Line(600, [0.95]).place([replace(asked, is_loose=True)])
+    assert LabelLine(600, [0.95]).place([asked]) == []
+    [label] = LabelLine(600, [0.95]).place([replace(asked, is_loose=True)])
     assert (label.anchor, label.at) == ("end", 0.95)
 
 
 def test_words_keep_within_the_picture_and_before_the_next_stage():
-    assert Line(600, []).place([Wanted("a", "Special finish", 0.95, "start")]) == []
-    assert Line(600, []).place([Wanted("a", "Special finish", 0.1, "start", until=0.2)]) == []
+    assert LabelLine(600, []).place([Wanted("a", "Special finish", 0.95, "start")]) == []
+    assert LabelLine(600, []).place([Wanted("a", "Special finish", 0.1, "start", until=0.2)]) == []
 
 
 wanted = st.builds(
@@ -58,7 +58,7 @@ wanted = st.builds(
 @given(st.lists(wanted, max_size=12), st.lists(st.floats(0, 1), max_size=2), st.floats(1, 3))
 @settings(max_examples=200)
 def test_what_is_placed_for_a_narrow_picture_stays_apart_in_every_wider_one(asked, lines_at, wider):
-    placed = Line(620, lines_at).place(asked)
+    placed = LabelLine(620, lines_at).place(asked)
     spans = [span(label, 620 * wider) for label in placed]
     for (a, b), (c, d) in combinations(spans, 2):
         assert b <= c or d <= a

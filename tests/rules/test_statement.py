@@ -5,7 +5,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from reviews.rules.contract.recount import figures
-from reviews.rules.contract.statement import group_line, statement
+from reviews.rules.contract.statement import draw_up, group_line
 from reviews.rules.contract.term_sets import READY_SETS
 from reviews.rules.contract.terms import RoundGroup, StageDays, TermsHistory
 from reviews.rules.contract.turns import PersonDays
@@ -18,7 +18,7 @@ def test_a_statement_names_the_entries_behind_every_figure():
     book = Ledger(n_spreads=1)
     book.hand_in(101, day("2026-03-06"))
     book.letter(day("2026-03-20"), book.ask(101, due_on="2026-03-30"))
-    drawn = statement(book.entries, history(), date(2026, 3, 23), book.spreads)
+    drawn = draw_up(book.entries, history(), date(2026, 3, 23), book.spreads)
     line = drawn.lines[0]
     assert line.rounds.entries == (3,)
     assert line.days.entries == (1, 2, 3)
@@ -31,16 +31,16 @@ def test_a_statement_names_the_entries_behind_every_figure():
 def test_lines_stand_in_page_order_then_by_stage():
     book = Ledger(n_spreads=3)
     book.spreads[1] = replace(book.spreads[1], position=9)
-    drawn = statement(book.entries, history(), date(2026, 3, 3), book.spreads)
+    drawn = draw_up(book.entries, history(), date(2026, 3, 3), book.spreads)
     assert [line.passage for line in drawn.lines] == [201, 202, 301, 302, 101, 102]
 
 
 def test_the_statement_of_a_day_ends_where_that_day_ends_in_the_zone_of_the_terms():
     book = Ledger(n_spreads=1)
     book.hand_in(101, day("2026-03-06", hour=23))
-    assert statement(book.entries, history(zone="UTC"), date(2026, 3, 6)).last_seq == 2
-    assert statement(book.entries, history(zone="Asia/Tokyo"), date(2026, 3, 6)).last_seq == 1
-    assert statement(book.entries, history(zone="America/New_York"), date(2026, 3, 5)).last_seq == 1
+    assert draw_up(book.entries, history(zone="UTC"), date(2026, 3, 6)).last_seq == 2
+    assert draw_up(book.entries, history(zone="Asia/Tokyo"), date(2026, 3, 6)).last_seq == 1
+    assert draw_up(book.entries, history(zone="America/New_York"), date(2026, 3, 5)).last_seq == 1
 
 
 @given(ledgers(), st.integers(0, 200), st.integers(1, 60))
@@ -57,10 +57,8 @@ def test_what_happens_later_never_changes_a_past_statement(book, n_days, later):
     )
     end = history().versions[0].day_rule.end_of(as_of)
     before = [entry for entry in book.entries if entry.at < end]
-    then = statement(before, history(), as_of, book.spreads, final_on=date(2026, 9, 1))
-    now = statement(
-        book.entries, TermsHistory((plain_terms(), amended)), as_of, book.spreads, final_on=date(2026, 9, 1)
-    )
+    then = draw_up(before, history(), as_of, book.spreads, final_on=date(2026, 9, 1))
+    now = draw_up(book.entries, TermsHistory((plain_terms(), amended)), as_of, book.spreads, final_on=date(2026, 9, 1))
     assert figures(now) == figures(then)
 
 
@@ -68,7 +66,7 @@ def test_what_happens_later_never_changes_a_past_statement(book, n_days, later):
 @settings(max_examples=40)
 def test_every_entry_named_is_one_of_the_ledgers(book, more):
     as_of = book.entries[-1].at.date() + timedelta(more)
-    drawn = statement(book.entries, ENGLISH, as_of, book.spreads)
+    drawn = draw_up(book.entries, ENGLISH, as_of, book.spreads)
     seqs = {entry.seq for entry in book.entries}
     named = {seq for line in drawn.lines for seq in (*line.rounds.entries, *line.days.entries, *line.due.entries)}
     named |= {seq for part in drawn.money.instalments for seq in part.entries}
@@ -82,12 +80,12 @@ def test_every_entry_named_is_one_of_the_ledgers(book, more):
 def test_a_passage_taken_out_of_the_plan_leaves_the_statement():
     book = Ledger(n_spreads=1)
     book.add(day("2026-03-04"), "change-plan", CORVIN, None, closes=[102], passages=[], opens=[])
-    assert [line.passage for line in statement(book.entries, history(), date(2026, 3, 5)).lines] == [101]
+    assert [line.passage for line in draw_up(book.entries, history(), date(2026, 3, 5)).lines] == [101]
 
 
 def test_a_stage_that_needs_no_answer_passes_without_a_publishers_day():
     book = Ledger(n_spreads=1, gate="shown")
     book.add(day("2026-03-06"), "hand-in", ("illustrator", "J"), 101, number=1, to="passed", opens=[102])
-    drawn = statement(book.entries, history(), date(2026, 3, 10), book.spreads)
+    drawn = draw_up(book.entries, history(), date(2026, 3, 10), book.spreads)
     assert [(line.days.illustrator, line.days.publisher) for line in drawn.lines] == [(4, 0), (2, 0)]
     assert drawn.lines[0].state == "passed"

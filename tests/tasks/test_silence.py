@@ -13,7 +13,7 @@ from reviews.actions.silence import announce_silence, approve_by_silence
 from reviews.models import LedgerEntry, Notice, Passage
 from reviews.queries.ledger_check import ledger_faults
 from reviews.queries.statement import export_of, statement_of
-from reviews.rules.contract.recount import differences, figures, recount
+from reviews.rules.contract.recount import count_again, differences, figures
 from reviews.rules.contract.terms import StageDays
 from reviews.rules.sentences import sentence
 from reviews.rules.states import Refused
@@ -102,7 +102,7 @@ def test_ledger_statement_and_recount_agree_on_it(cast, ideas):
     assert [turn.silent_on for turn in line.turns] == [None, date(2026, 11, 10)]
     assert (line.state, line.days.publisher, line.days.publisher_late) == ("approved", 5, 3)
     file = export_of(cast.book, date(2026, 11, 12), at=at("2026-11-12"))
-    assert differences(file["figures"], figures(recount(file))) == []
+    assert differences(file["figures"], figures(count_again(file))) == []
     assert file["figures"] == figures(drawn)
 
 

@@ -12,7 +12,7 @@ from reviews.actions import letters
 from reviews.actions.layout import split_spread
 from reviews.actions.seats import make_person
 from reviews.models import Book, Letter, Passage, Seat, Spread
-from reviews.pages.book_map import book_map
+from reviews.pages.book_map import map_page
 from reviews.queries.letters import letter_fingerprint
 from reviews.rules.states import Answer, Gate, Role, StageKind
 from tests.cast import PASSWORD, gather, sign_in
@@ -142,7 +142,7 @@ def cast():
 
 
 def piece(cast, seat: Seat, label: str):
-    pieces = [piece for opening in book_map(cast.book, seat).openings for piece in opening.pieces]
+    pieces = [piece for opening in map_page(cast.book, seat).openings for piece in opening.pieces]
     return next(piece for piece in pieces if piece.label == label)
 
 
@@ -157,7 +157,7 @@ def approve(cast, passage: Passage) -> None:
 
 class TestBookMap:
     def test_it_shows_every_spread_once_in_page_order(self, client, cast):
-        openings = book_map(cast.book, cast.agent).openings
+        openings = map_page(cast.book, cast.agent).openings
         assert [opening.pieces[0].label for opening in openings] == [
             "Cover",
             "Front ends 2–3",
@@ -172,12 +172,12 @@ class TestBookMap:
 
     def test_single_pages_lie_side_by_side_where_they_face(self, cast):
         split_spread(Spread.objects.get(book=cast.book, label="Pages 6–7").pk, actor=cast.art_director)
-        (opening,) = [o for o in book_map(cast.book, cast.agent).openings if o.across is None]
+        (opening,) = [o for o in map_page(cast.book, cast.agent).openings if o.across is None]
         assert (opening.left.label, opening.right.label) == ("Page 6", "Page 7")
 
     def test_the_first_page_lies_right_and_the_last_left(self):
         cast = gather(a_book(ends="separate"))
-        alone = [o for o in book_map(cast.book, cast.agent).openings if o.across is None]
+        alone = [o for o in map_page(cast.book, cast.agent).openings if o.across is None]
         assert [(o.left and o.left.label, o.right and o.right.label) for o in alone] == [
             (None, "Page 1"),
             ("Page 16", None),

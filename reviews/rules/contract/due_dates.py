@@ -118,7 +118,9 @@ def planned_backwards(
     return tuple(planned)
 
 
-def due_dates(story: Story, receipts: Receipts, turns: Mapping[int, Sequence[Turn]], as_of: date) -> dict[int, DueDate]:
+def due_dates_of(
+    story: Story, receipts: Receipts, turns: Mapping[int, Sequence[Turn]], as_of: date
+) -> dict[int, DueDate]:
     """Work out every passage's date and the reasons it moved."""
     lateness = _publisher_lateness(story, receipts.terms, turns)
     return {told.passage: _due_date(told, receipts, lateness, turns, as_of) for told in story.in_order()}

@@ -10,7 +10,7 @@ from decimal import Decimal
 
 from reviews.rules.contract.days import day_zero
 from reviews.rules.contract.money import in_purse
-from reviews.rules.contract.rounds import Standing, standing_of
+from reviews.rules.contract.rounds import RoundStanding, standing_of
 from reviews.rules.contract.statement import Statement
 from reviews.rules.contract.term_sets import CAUTION
 from reviews.rules.contract.terms import Money, Terms, TermsHistory, WhenOver, stage_words
@@ -19,15 +19,15 @@ from reviews.rules.contract.turns import Receipts, late_if_answered
 from reviews.rules.states import Answer, Cause, Deed, PassageState, Refused, Role, Side
 
 #: Only these use something up by being outside or beyond the fee.
-_EXTRA = (Standing.OVER, Standing.OUTSIDE)
+_EXTRA = (RoundStanding.OVER, RoundStanding.OUTSIDE)
 _NO_ROUND = {
-    Standing.OUTSIDE: "outside the fee: this was approved",
-    Standing.NOT_COUNTED: "not counted: the brief was not met",
+    RoundStanding.OUTSIDE: "outside the fee: this was approved",
+    RoundStanding.NOT_COUNTED: "not counted: the brief was not met",
 }
 
 
 @dataclass(frozen=True)
-class Ask:
+class PlannedAsk:
     """One passage the letter would ask to change, and why."""
 
     passage: int
@@ -46,7 +46,7 @@ class AskCost:
 
     passage: int
     where: str
-    standing: Standing
+    standing: RoundStanding
     number: int
     included: int
     money: Money | None
@@ -58,7 +58,7 @@ class AskCost:
         """Say which round this would be; what is outside the fee or not counted is no round at all."""
         if self.standing in _NO_ROUND:
             return _NO_ROUND[self.standing]
-        if self.standing == Standing.OVER:
+        if self.standing == RoundStanding.OVER:
             return f"round {self.number}; the fee covers {self.included or 'none'}"
         if self.number > self.included:  # rounds agreed later do not pay for those that went beyond the fee before
             return f"round {self.number}; the fee covers it since the terms were amended"
@@ -82,10 +82,10 @@ class LetterCost:
     @property
     def over(self) -> tuple[AskCost, ...]:
         """Name the asks that go beyond the rounds in the fee."""
-        return tuple(ask for ask in self.asks if ask.standing == Standing.OVER)
+        return tuple(ask for ask in self.asks if ask.standing == RoundStanding.OVER)
 
 
-def cost_of_letter(story: Story, drawn: Statement, asks: Sequence[Ask], at: datetime) -> LetterCost:
+def cost_of_letter(story: Story, drawn: Statement, asks: Sequence[PlannedAsk], at: datetime) -> LetterCost:
     """Work out what a letter would cost if it went at this moment.
 
     Days are counted by telling the statement's own reading of the ledger that the letter had gone. Asks that share
@@ -95,7 +95,7 @@ def cost_of_letter(story: Story, drawn: Statement, asks: Sequence[Ask], at: date
     receipts = Receipts(TermsHistory(drawn.versions))
     used: Counter[tuple[int, str]] = Counter()
     for one in drawn.rounds.rounds:
-        if one.standing == Standing.IN_FEE:
+        if one.standing == RoundStanding.IN_FEE:
             told = story.passages[one.passage]
             used[told.spread.spread, told.stage] += 1
     counted: Counter[tuple[int, str]] = Counter()
@@ -105,9 +105,9 @@ def cost_of_letter(story: Story, drawn: Statement, asks: Sequence[Ask], at: date
         cost = _cost(told, ask, terms, used, _if_sent(story, told, receipts, at))
         group = terms.group_for(told.spread.part, told.stage)
         key = (told.spread.spread, group.name)
-        if cost.standing in (Standing.IN_FEE, Standing.OVER):
+        if cost.standing in (RoundStanding.IN_FEE, RoundStanding.OVER):
             counted[key] += 1
-        used[told.spread.spread, told.stage] += cost.standing == Standing.IN_FEE
+        used[told.spread.spread, told.stage] += cost.standing == RoundStanding.IN_FEE
         before = sum(
             line.rounds.used for line in drawn.lines if _shares(line.spread.spread, line.stage, told, group.stages)
         )
@@ -151,7 +151,7 @@ def _if_sent(story: Story, told: PassageStory, receipts: Receipts, at: datetime)
 
 
 def _cost(
-    told: PassageStory, ask: Ask, terms: Terms, used: Counter[tuple[int, str]], if_sent: tuple[int, date | None]
+    told: PassageStory, ask: PlannedAsk, terms: Terms, used: Counter[tuple[int, str]], if_sent: tuple[int, date | None]
 ) -> AskCost:
     asked = AboutPassage(causes=[*ask.causes], reopened=told.state == PassageState.APPROVED)
     standing = standing_of(told, asked, terms, used)

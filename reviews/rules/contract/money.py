@@ -13,7 +13,7 @@ from datetime import date
 from decimal import ROUND_HALF_UP, Decimal
 
 from reviews.rules.contract.days import period_end
-from reviews.rules.contract.rounds import Round, Standing
+from reviews.rules.contract.rounds import Round, RoundStanding
 from reviews.rules.contract.terms import HUNDRED, CancellationStep, Instalment, Milestone, Money, Terms, TermsHistory
 from reviews.rules.contract.timeline import PassageStory, Story
 from reviews.rules.contract.turns import Side, Turn
@@ -71,7 +71,7 @@ class Cancellation:
 
 
 @dataclass(frozen=True)
-class Account:
+class MoneyAccount:
     """All money of a book on one day. Sums are kept by currency."""
 
     #: The entries behind each sum are those of its parts.
@@ -107,7 +107,7 @@ def account(
     turns: Mapping[int, Sequence[Turn]],
     rounds: Iterable[Round],
     as_of: date,
-) -> Account:
+) -> MoneyAccount:
     """Work out every amount of a book on one day."""
     now = terms.on(as_of)
     amounts = amounts_of(now)
@@ -117,10 +117,10 @@ def account(
     extras = tuple(
         ExtraRound(one, _version(terms, one.version).round_fee, story.behind(one.version))
         for one in rounds
-        if one.standing in (Standing.OVER, Standing.OUTSIDE)
+        if one.standing in (RoundStanding.OVER, RoundStanding.OUTSIDE)
     )
     met = [part for part in instalments if part.met_on]
-    return Account(
+    return MoneyAccount(
         instalments,
         extras,
         _cancellation(story, now, turns, met),

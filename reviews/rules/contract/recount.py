@@ -30,7 +30,7 @@ from typing import Any
 
 from reviews.rules.contract.money import in_purse
 from reviews.rules.contract.rounds import RoundSum
-from reviews.rules.contract.statement import PassageLine, Statement, statement
+from reviews.rules.contract.statement import PassageLine, Statement, draw_up
 from reviews.rules.contract.terms import EVERY_SPREAD, Money, TermsHistory
 from reviews.rules.contract.terms_text import history_from_text, terms_to_text
 from reviews.rules.contract.timeline import SpreadFacts
@@ -52,7 +52,7 @@ def export(
 ) -> dict[str, Any]:
     """Write a book's ledger, terms and figures as plain JSON values."""
     facts = {spread.spread: spread for spread in spreads}
-    drawn = statement(entries, terms, as_of, facts, final_on=final_on)
+    drawn = draw_up(entries, terms, as_of, facts, final_on=final_on)
     return {
         "format": FORMAT,
         "book": book,
@@ -65,12 +65,12 @@ def export(
     }
 
 
-def recount(file: Mapping[str, Any]) -> Statement:
+def count_again(file: Mapping[str, Any]) -> Statement:
     """Draw up the statement again from an exported file."""
     spreads = {line["spread"]: _spread(line) for line in file["spreads"]}
     entries = sorted((_entry(line) for line in file["entries"]), key=lambda entry: entry.seq)
     final_on = date.fromisoformat(file["final_on"]) if file["final_on"] else None
-    return statement(
+    return draw_up(
         entries,
         history_from_text(file["terms"]),
         date.fromisoformat(file["as_of"]),
@@ -218,7 +218,7 @@ def _read(path: str) -> Mapping[str, Any]:
 
 def _recounted(path: str, file: Mapping[str, Any]) -> Statement:
     try:
-        return recount(file)
+        return count_again(file)
     except KeyError as missing:
         raise Refused("bad-terms-file", file=path, why=f"“{missing.args[0]}” is missing") from missing
     except (TypeError, ValueError, AttributeError) as wrong:

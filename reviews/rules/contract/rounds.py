@@ -19,7 +19,7 @@ from reviews.rules.contract.turns import Receipts
 from reviews.rules.states import Answer, Deed
 
 
-class Standing(StrEnum):
+class RoundStanding(StrEnum):
     """How the terms take one letter that asks for changes on one passage."""
 
     IN_FEE = "in the fee"
@@ -29,10 +29,10 @@ class Standing(StrEnum):
 
 
 STANDING_WORDS = {
-    Standing.IN_FEE: "a round of the fee",
-    Standing.OVER: "a round beyond those in the fee",
-    Standing.OUTSIDE: "a change to what was approved, outside the fee",
-    Standing.NOT_COUNTED: "the brief was not met, so no round is counted",
+    RoundStanding.IN_FEE: "a round of the fee",
+    RoundStanding.OVER: "a round beyond those in the fee",
+    RoundStanding.OUTSIDE: "a change to what was approved, outside the fee",
+    RoundStanding.NOT_COUNTED: "the brief was not met, so no round is counted",
 }
 
 
@@ -43,7 +43,7 @@ class Round:
     seq: int
     on: date
     passage: int
-    standing: Standing
+    standing: RoundStanding
     version: int
 
 
@@ -139,7 +139,7 @@ def _sum_groups(
     for key, members in groups.items():
         included = now.group_for(members[0].spread.part, members[0].stage).rounds
         theirs = [one for told in members for one in by_passage[told.passage]]
-        left = max(0, included - sum(one.standing == Standing.IN_FEE for one in theirs))
+        left = max(0, included - sum(one.standing == RoundStanding.IN_FEE for one in theirs))
         sums[key] = _sum(theirs, included, left, behind)
         for told in members:
             passages[told.passage] = _sum(by_passage[told.passage], included, left, behind)
@@ -155,10 +155,10 @@ def _sum(rounds: Iterable[Round], included: int, left: int, behind: tuple[int, .
     found = list(rounds)
     n = Counter(one.standing for one in found)
     return RoundSum(
-        n[Standing.IN_FEE],
-        n[Standing.OVER],
-        n[Standing.OUTSIDE],
-        n[Standing.NOT_COUNTED],
+        n[RoundStanding.IN_FEE],
+        n[RoundStanding.OVER],
+        n[RoundStanding.OUTSIDE],
+        n[RoundStanding.NOT_COUNTED],
         included,
         left,
         tuple(sorted({one.seq for one in found})),
@@ -177,7 +177,7 @@ def _judge(story: Story, receipts: Receipts) -> list[Round]:
         told = story.passages[passage]
         held, on = receipts.version(event), receipts.written_on(event)
         standing = standing_of(told, event.data, held, used)
-        if standing == Standing.IN_FEE:
+        if standing == RoundStanding.IN_FEE:
             used[told.spread.spread, told.stage] += 1
         rounds.append(Round(seq, on, passage, standing, held.version))
     return rounds
@@ -187,14 +187,14 @@ def _asks(told: PassageStory) -> list[Event]:
     return [event for event in told.events if event.deed == Deed.SEND_LETTER and event.data.get("answer") == Answer.ASK]
 
 
-def standing_of(told: PassageStory, ask: AboutPassage, held: Terms, used: Counter[tuple[int, str]]) -> Standing:
+def standing_of(told: PassageStory, ask: AboutPassage, held: Terms, used: Counter[tuple[int, str]]) -> RoundStanding:
     """Say how the terms take one ask, when these rounds of the fee, by spread and stage, have been used before."""
     if ask.get("reopened"):
-        return Standing.OUTSIDE
+        return RoundStanding.OUTSIDE
     if not is_counted(ask.get("causes") or (), brief_counts=held.brief_counts):
-        return Standing.NOT_COUNTED
+        return RoundStanding.NOT_COUNTED
     group = held.group_for(told.spread.part, told.stage)
     before = 0
     for stage in group.stages:
         before += used.get((told.spread.spread, stage), 0)
-    return Standing.IN_FEE if before < group.rounds else Standing.OVER
+    return RoundStanding.IN_FEE if before < group.rounds else RoundStanding.OVER

@@ -11,9 +11,9 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 
-from reviews.rules.contract.due_dates import CannotMeet, DueDate, cannot_meet, due_dates
+from reviews.rules.contract.due_dates import CannotMeet, DueDate, cannot_meet, due_dates_of
 from reviews.rules.contract.final_date import final_on_at
-from reviews.rules.contract.money import Account, account
+from reviews.rules.contract.money import MoneyAccount, account
 from reviews.rules.contract.rounds import GroupKey, RoundCounts, RoundSum, count_under
 from reviews.rules.contract.term_sets import CAUTION
 from reviews.rules.contract.terms import Terms, TermsHistory
@@ -51,12 +51,12 @@ class Statement:
     days_by_stage: Mapping[str, DaySum]
     days_by_person: Mapping[tuple[str, str], PersonDays]
     days: DaySum
-    money: Account
+    money: MoneyAccount
     cannot_meet: tuple[CannotMeet, ...]
     caution: str
 
 
-def statement(
+def draw_up(
     entries: Iterable[Entry],
     terms: TermsHistory,
     as_of: date,
@@ -74,7 +74,7 @@ def statement(
     receipts = Receipts(known)
     turns = all_turns(story, receipts, as_of)
     rounds = count_under(story, receipts, as_of)
-    due = due_dates(story, receipts, turns, as_of)
+    due = due_dates_of(story, receipts, turns, as_of)
     lines = _lines(story, rounds, turns, due)
     by_stage = _by_stage(lines)
     return Statement(

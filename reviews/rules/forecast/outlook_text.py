@@ -10,7 +10,7 @@ from typing import Any
 
 from reviews.rules.contract.calendars import Calendar
 from reviews.rules.forecast.outlook import Outlook, Setting, SpreadOutlook, WhatIf
-from reviews.rules.forecast.pace import Pace, Piece
+from reviews.rules.forecast.pace import Pace, SpreadLeft
 
 #: Goes up when the simulation itself changes, so that no figure of an older one is shown as if it were new.
 METHOD = 2
@@ -23,7 +23,7 @@ SEED = 1
 class Question:
     """All that a forecast of a book is computed from."""
 
-    pieces: tuple[Piece, ...]
+    pieces: tuple[SpreadLeft, ...]
     pace: Pace
     setting: Setting
 

@@ -13,7 +13,7 @@ _WORTH_NAMING = 0.5
 
 
 @dataclass(frozen=True)
-class Point:
+class OutlookPoint:
     """One question that the forecast answers, its answer in a few words, and why."""
 
     question: str
@@ -36,24 +36,24 @@ def chances(chance: float) -> str:
     return f"{n} {'chance' if n == 1 else 'chances'} in 100"
 
 
-def points(outlook: Outlook, what_ifs: tuple[WhatIf, ...], date_name: str) -> tuple[Point, ...]:
+def points(outlook: Outlook, what_ifs: tuple[WhatIf, ...], date_name: str) -> tuple[OutlookPoint, ...]:
     """Answer what people ask of a forecast; ``date_name`` is "the contract date" or what stands in for it."""
     return (_spread(outlook), _side(outlook), *(_what_if(outlook, told, date_name) for told in what_ifs))
 
 
-def _spread(outlook: Outlook) -> Point:
+def _spread(outlook: Outlook) -> OutlookPoint:
     question, told = "The spread that costs most", outlook.costliest_spread
     if told is None or told.over_days < _WORTH_NAMING:
-        return Point(question, "None", "Every spread keeps to the days planned for it.")
+        return OutlookPoint(question, "None", "Every spread keeps to the days planned for it.")
     why = (
         f"{about(told.over_days).capitalize()} beyond the plan: {about(told.drawing_days)} of drawing where "
         f"{told.planned_days:.0f} {'is' if round(told.planned_days) == 1 else 'are'} planned, and "
         f"{about(told.waiting_days)} in which there is nothing to draw until it is answered."
     )
-    return Point(question, told.label, why)
+    return OutlookPoint(question, told.label, why)
 
 
-def _side(outlook: Outlook) -> Point:
+def _side(outlook: Outlook) -> OutlookPoint:
     question, drawing, answers = "The side that costs most", outlook.illustrator_over, outlook.publisher_over
     more = "more" if drawing > 0 else "less"
     why = (
@@ -61,20 +61,20 @@ def _side(outlook: Outlook) -> Point:
         "answer and nothing else can be drawn."
     )
     if max(drawing, answers) < _WORTH_NAMING:
-        return Point(question, "Neither", why)
+        return OutlookPoint(question, "Neither", why)
     answer = "The drawing" if outlook.costliest_side == Side.ILLUSTRATOR else "The publisher’s answers"
-    return Point(question, answer, why)
+    return OutlookPoint(question, answer, why)
 
 
-def _what_if(outlook: Outlook, told: WhatIf, date_name: str) -> Point:
+def _what_if(outlook: Outlook, told: WhatIf, date_name: str) -> OutlookPoint:
     moved = told.p50_days or told.p80_days
     before, after = (None if chance is None else chances(chance) for chance in (outlook.chance, told.chance))
     kept = f" {date_name[0].upper()}{date_name[1:]} then has {after} instead of {before}." if after != before else ""
     if not moved:
         answer = "Nothing changes" if after == before else "Both days stay where they are"
-        return Point(told.words, answer, kept.strip() or told.note or "Both days stay where they are.")
+        return OutlookPoint(told.words, answer, kept.strip() or told.note or "Both days stay where they are.")
     both = likely_and_safe(told.p50_on, told.p80_on)
-    return Point(told.words, _shift(told.p50_days, told.p80_days), f"{both[0].upper()}{both[1:]}.{kept}")
+    return OutlookPoint(told.words, _shift(told.p50_days, told.p80_days), f"{both[0].upper()}{both[1:]}.{kept}")
 
 
 def _shift(p50_days: int, p80_days: int) -> str:

@@ -64,7 +64,7 @@ class Task:
 
 
 @dataclass(frozen=True)
-class Piece:
+class SpreadLeft:
     """One spread's work left, in order; the first task is where it stands now.
 
     spent_days   working days the side that holds it has already spent on it
@@ -152,7 +152,7 @@ def n_asked(told: PassageStory) -> int:
     return n
 
 
-def left_to_do(story: Story, turns: Mapping[int, Sequence[Turn]], terms: Terms) -> tuple[Piece, ...]:
+def left_to_do(story: Story, turns: Mapping[int, Sequence[Turn]], terms: Terms) -> tuple[SpreadLeft, ...]:
     """List what is left, spread by spread in page order, from where each stands."""
     efforts = planned_effort(story, terms)
     spreads: dict[int, list[PassageStory]] = {}
@@ -165,12 +165,12 @@ def left_to_do(story: Story, turns: Mapping[int, Sequence[Turn]], terms: Terms) 
 
 def _piece(
     left: Sequence[PassageStory], turns: Mapping[int, Sequence[Turn]], terms: Terms, efforts: Mapping[int, float]
-) -> Piece:
+) -> SpreadLeft:
     now = left[0]
     theirs = turns[now.passage]
     held = theirs[-1] if theirs and theirs[-1].is_open else None
     tasks = tuple(Task(told.stage, efforts[told.passage], _answer_days(told, terms)) for told in left)
-    return Piece(
+    return SpreadLeft(
         now.spread.spread,
         now.spread.label,
         tasks,
@@ -185,13 +185,13 @@ def _answer_days(told: PassageStory, terms: Terms) -> int:
     return max(1, line.answer_days if line else 0) if told.gate == Gate.ANSWERS else 0
 
 
-def _hands_on(pieces: Iterable[Piece]) -> Iterable[Piece]:
+def _hands_on(pieces: Iterable[SpreadLeft]) -> Iterable[SpreadLeft]:
     """Let only the first spread on the desk keep its spent days: one pair of hands worked on one thing."""
     busy = False
     for piece in pieces:
         if piece.holder == Side.ILLUSTRATOR:
             spent = 0.0 if busy else min(piece.spent_days, piece.tasks[0].effort_days)
             busy = True
-            yield Piece(piece.spread, piece.label, piece.tasks, piece.holder, spent, piece.rounds_asked)
+            yield SpreadLeft(piece.spread, piece.label, piece.tasks, piece.holder, spent, piece.rounds_asked)
         else:
             yield piece

@@ -11,7 +11,7 @@ from reviews.rules.contract.days import working_days_between
 from reviews.rules.contract.terms import TermsHistory
 from reviews.rules.contract.timeline import Story
 from reviews.rules.contract.turns import Receipts, Side
-from reviews.rules.forecast.pace import ENOUGH_CASES, Pace, Piece, Pool
+from reviews.rules.forecast.pace import ENOUGH_CASES, Pace, Pool, SpreadLeft
 from reviews.rules.states import Deed
 
 #: A pause longer than this between two letters is a pause of the book, not a rhythm of the desk.
@@ -35,7 +35,7 @@ def letters_every(story: Story, terms: TermsHistory) -> int:
     return max(1, min(_LONGEST_RHYTHM_DAYS, round(median(gaps))))
 
 
-def without_batch_wait(pace: Pace, every: int, pieces: Sequence[Piece]) -> Pace:
+def without_batch_wait(pace: Pace, every: int, pieces: Sequence[SpreadLeft]) -> Pace:
     """Take the wait for the day of the letter off past answers, because the simulation adds it again.
 
     An answer that is ready waits (every - 1) / 2 working days on average for its letter. Estimates have no such

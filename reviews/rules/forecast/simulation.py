@@ -21,7 +21,7 @@ from reviews.rules.contract.calendars import Calendar
 from reviews.rules.contract.turns import Side
 from reviews.rules.forecast.network import Activity, ThreePoint, in_order
 from reviews.rules.forecast.outlook import Outlook, Setting, SpreadOutlook, WhatIf
-from reviews.rules.forecast.pace import Pace, Piece, Pool
+from reviews.rules.forecast.pace import Pace, Pool, SpreadLeft
 
 Ints = NDArray[np.int64]
 Floats = NDArray[np.float64]
@@ -64,7 +64,7 @@ class _Simulation:
     """All futures of one book at once. Arrays are indexed (spread, future); tasks of all spreads lie in one flat
     list."""
 
-    def __init__(self, pieces: Sequence[Piece], pace: Pace, setting: Setting, n: int, seed: int) -> None:
+    def __init__(self, pieces: Sequence[SpreadLeft], pace: Pace, setting: Setting, n: int, seed: int) -> None:
         self.pieces, self.setting, self.n = pieces, setting, n
         self.random = np.random.default_rng(seed)
         self.hands = _Days.of(setting.hands, setting.today)
@@ -116,7 +116,7 @@ class _Simulation:
         drawn: Floats = allowed * self.answers[at]
         return drawn
 
-    def _awaited_day(self, piece: Piece) -> Ints:
+    def _awaited_day(self, piece: SpreadLeft) -> Ints:
         """Let the answer come that is awaited today; days already spent waiting have passed."""
         if piece.spread in self.setting.answered_today:
             return np.zeros(self.n, np.int64)
@@ -189,7 +189,7 @@ class _Simulation:
 
 
 def forecast(
-    pieces: Sequence[Piece], pace: Pace, setting: Setting, *, n_futures: int = N_FUTURES, seed: int = 1
+    pieces: Sequence[SpreadLeft], pace: Pace, setting: Setting, *, n_futures: int = N_FUTURES, seed: int = 1
 ) -> Outlook:
     """Simulate the rest of the book; the same inputs and seed give the same figures.
 
@@ -223,7 +223,7 @@ def forecast(
     )
 
 
-def _spreads(pieces: Sequence[Piece], setting: Setting, simulation: _Simulation) -> tuple[SpreadOutlook, ...]:
+def _spreads(pieces: Sequence[SpreadLeft], setting: Setting, simulation: _Simulation) -> tuple[SpreadOutlook, ...]:
     per_future = 1 / simulation.n / _TICKS
     return tuple(
         SpreadOutlook(
@@ -240,7 +240,7 @@ def _spreads(pieces: Sequence[Piece], setting: Setting, simulation: _Simulation)
 
 
 def what_if_answered_today(
-    pieces: Sequence[Piece], pace: Pace, setting: Setting, *, n_futures: int = N_FUTURES, seed: int = 1
+    pieces: Sequence[SpreadLeft], pace: Pace, setting: Setting, *, n_futures: int = N_FUTURES, seed: int = 1
 ) -> WhatIf:
     """Compare the forecast with one in which every letter that is awaited goes today."""
     waiting = frozenset(piece.spread for piece in pieces if piece.holder == Side.PUBLISHER)
@@ -253,7 +253,7 @@ def what_if_answered_today(
 
 
 def what_if_in_time(
-    pieces: Sequence[Piece], pace: Pace, setting: Setting, side: Side, *, n_futures: int = N_FUTURES, seed: int = 1
+    pieces: Sequence[SpreadLeft], pace: Pace, setting: Setting, side: Side, *, n_futures: int = N_FUTURES, seed: int = 1
 ) -> WhatIf:
     """Compare the forecast with one in which a side is never slower than the terms allow."""
     if side == Side.PUBLISHER:
@@ -270,8 +270,8 @@ def what_if_in_time(
 
 def _compared(
     words: str,
-    now: tuple[Sequence[Piece], Pace, Setting],
-    then: tuple[Sequence[Piece], Pace, Setting],
+    now: tuple[Sequence[SpreadLeft], Pace, Setting],
+    then: tuple[Sequence[SpreadLeft], Pace, Setting],
     n_futures: int,
     seed: int,
 ) -> WhatIf:
@@ -291,7 +291,7 @@ def _never_over(pool: Pool) -> Pool:
     return replace(pool, values=tuple(min(value, 1.0) for value in pool.values))
 
 
-def _hands_spent(piece: Piece) -> float:
+def _hands_spent(piece: SpreadLeft) -> float:
     own = piece.tasks[0].effort_days
     return own if piece.holder == Side.PUBLISHER else min(piece.spent_days, own)
 
