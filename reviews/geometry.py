@@ -223,7 +223,7 @@ def from_pixels(x_px: float, y_px: float, width_px: int, height_px: int) -> Poin
     return Point(x_px / width_px, y_px / height_px)
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class PageFrame:
     """How a picture lies on the printed page or opening.
 

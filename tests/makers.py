@@ -20,11 +20,11 @@ from reviews.rules.states import Gate, StageKind
 
 # A short plan that has every kind of gate: answered by two voices, shown, hidden, answered by one.
 SHORT_PLAN = (
-    PlannedStage(StageKind.IDEAS, Gate.ANSWERS, 5, 3, 1),
-    PlannedStage(StageKind.SKETCH, Gate.ANSWERS, 10, 5, 2, two_voices=True),
-    PlannedStage(StageKind.LINE, Gate.SHOWN, 5, 0, 0),
-    PlannedStage(StageKind.INK, Gate.HIDDEN, 5, 0, 0),
-    PlannedStage(StageKind.COLOUR, Gate.ANSWERS, 10, 5, 1),
+    PlannedStage(kind=StageKind.IDEAS, gate=Gate.ANSWERS, hand_in_days=5, answer_days=3, rounds=1),
+    PlannedStage(kind=StageKind.SKETCH, gate=Gate.ANSWERS, hand_in_days=10, answer_days=5, rounds=2, two_voices=True),
+    PlannedStage(kind=StageKind.LINE, gate=Gate.SHOWN, hand_in_days=5, answer_days=0, rounds=0),
+    PlannedStage(kind=StageKind.INK, gate=Gate.HIDDEN, hand_in_days=5, answer_days=0, rounds=0),
+    PlannedStage(kind=StageKind.COLOUR, gate=Gate.ANSWERS, hand_in_days=10, answer_days=5, rounds=1),
 )
 
 

@@ -27,7 +27,7 @@ from reviews.rules.payload_shapes import LaidOut, MakeBookData, MoveDueDateData,
 from reviews.rules.states import Deed, PassageState, Refused, Role, Side
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class NewBook:
     """What is asked when a book is set up."""
 

@@ -28,7 +28,7 @@ class LeaseLost(Exception):
     """The job was given to another worker meanwhile: whatever was computed must be dropped."""
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Claim:
     """A job in the hands of one worker."""
 
@@ -65,7 +65,15 @@ def claim_job(job_id: int) -> Claim | None:
     )
     if not taken:
         return None
-    return Claim(job.pk, job.kind, job.subject_id, job.key, job.attempts + 1, token, job.outages)
+    return Claim(
+        job_id=job.pk,
+        kind=job.kind,
+        subject_id=job.subject_id,
+        key=job.key,
+        attempt=job.attempts + 1,
+        token=token,
+        outages=job.outages,
+    )
 
 
 def claim_next(*, mail: bool | None = None, kinds: Iterable[str] = ()) -> Claim | None:

@@ -59,18 +59,18 @@ AMENDMENT = {"when_over": "agent-consent", "round_fee": {"amount": "180.00", "cu
 FILES_DUE = 120
 
 INSIDE = (
-    PlannedStage(StageKind.IDEAS, Gate.ANSWERS, 45, 5, 1),
-    PlannedStage(StageKind.SKETCH, Gate.ANSWERS, 20, 10, 2, two_voices=True),
-    PlannedStage(StageKind.LINE, Gate.ANSWERS, 8, 5, 1, group="line and ink"),
-    PlannedStage(StageKind.INK, Gate.SHOWN, 5, 0, 1, group="line and ink"),
-    PlannedStage(StageKind.COLOUR, Gate.ANSWERS, 35, 8, 1),
-    PlannedStage(StageKind.PROOF, Gate.ANSWERS, 8, 8, 1),
+    PlannedStage(kind=StageKind.IDEAS, gate=Gate.ANSWERS, hand_in_days=45, answer_days=5, rounds=1),
+    PlannedStage(kind=StageKind.SKETCH, gate=Gate.ANSWERS, hand_in_days=20, answer_days=10, rounds=2, two_voices=True),
+    PlannedStage(kind=StageKind.LINE, gate=Gate.ANSWERS, hand_in_days=8, answer_days=5, rounds=1, group="line and ink"),
+    PlannedStage(kind=StageKind.INK, gate=Gate.SHOWN, hand_in_days=5, answer_days=0, rounds=1, group="line and ink"),
+    PlannedStage(kind=StageKind.COLOUR, gate=Gate.ANSWERS, hand_in_days=35, answer_days=8, rounds=1),
+    PlannedStage(kind=StageKind.PROOF, gate=Gate.ANSWERS, hand_in_days=8, answer_days=8, rounds=1),
 )
 COVER = (
-    PlannedStage(StageKind.IDEAS, Gate.ANSWERS, 45, 8, 1),
-    PlannedStage(StageKind.SKETCH, Gate.ANSWERS, 20, 10, 2, two_voices=True),
-    PlannedStage(StageKind.LINE, Gate.SHOWN, 10, 0, 0),
-    PlannedStage(StageKind.COLOUR, Gate.ANSWERS, 15, 10, 1),
-    PlannedStage(StageKind.FINISH, Gate.ANSWERS, 12, 8, 1),
-    PlannedStage(StageKind.PROOF, Gate.ANSWERS, 8, 8, 1),
+    PlannedStage(kind=StageKind.IDEAS, gate=Gate.ANSWERS, hand_in_days=45, answer_days=8, rounds=1),
+    PlannedStage(kind=StageKind.SKETCH, gate=Gate.ANSWERS, hand_in_days=20, answer_days=10, rounds=2, two_voices=True),
+    PlannedStage(kind=StageKind.LINE, gate=Gate.SHOWN, hand_in_days=10, answer_days=0, rounds=0),
+    PlannedStage(kind=StageKind.COLOUR, gate=Gate.ANSWERS, hand_in_days=15, answer_days=10, rounds=1),
+    PlannedStage(kind=StageKind.FINISH, gate=Gate.ANSWERS, hand_in_days=12, answer_days=8, rounds=1),
+    PlannedStage(kind=StageKind.PROOF, gate=Gate.ANSWERS, hand_in_days=8, answer_days=8, rounds=1),
 )

@@ -56,7 +56,14 @@ def digest_mail(digest: Digest) -> Mail | None:
         return None
     context = {"name": person.name, "groups": groups, "subject": _subject(groups), "stop": stop_link(person)}
     text, html = written("digest", context)
-    return Mail(person.email, _subject(groups), text, html, message_id(f"digest-{digest.pk}"), stop=context["stop"])
+    return Mail(
+        to=person.email,
+        subject=_subject(groups),
+        text=text,
+        html=html,
+        message_id=message_id(f"digest-{digest.pk}"),
+        stop=context["stop"],
+    )
 
 
 def _groups(digest: Digest) -> list[Group]:

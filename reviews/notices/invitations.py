@@ -20,4 +20,10 @@ def invitation_mail(invitation: Invitation) -> Mail:
     }
     text, html = written("invitation", context)
     subject = f"{inviter} invites you to “{book.title}”"
-    return Mail(invitation.email, subject, text, html, message_id(f"invitation-{invitation.pk}-{invitation.seed[:16]}"))
+    return Mail(
+        to=invitation.email,
+        subject=subject,
+        text=text,
+        html=html,
+        message_id=message_id(f"invitation-{invitation.pk}-{invitation.seed[:16]}"),
+    )

@@ -16,7 +16,7 @@ from django.urls import reverse
 from reviews.models import Person
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Mail:
     """What one person is told. ``inlines`` are JPEGs by content id, ``papers`` PDFs by file name.
 

@@ -19,4 +19,10 @@ def password_mail(person: Person, secret: str) -> Mail:
     }
     text, html = written("password", context)
     told = hashlib.sha256(secret.encode()).hexdigest()[:16]
-    return Mail(person.email, "A new password for Roughproof", text, html, message_id(f"password-{person.pk}-{told}"))
+    return Mail(
+        to=person.email,
+        subject="A new password for Roughproof",
+        text=text,
+        html=html,
+        message_id=message_id(f"password-{person.pk}-{told}"),
+    )

@@ -102,7 +102,14 @@ def _plain_mail(notice: Notice, seat: Seat) -> Mail:
         "stop": stop_link(notice.person),
     }
     text, html = written("plain", context)
-    return Mail(notice.person.email, subject_of(entry), text, html, _id_of(notice), stop=context["stop"])
+    return Mail(
+        to=notice.person.email,
+        subject=subject_of(entry),
+        text=text,
+        html=html,
+        message_id=_id_of(notice),
+        stop=context["stop"],
+    )
 
 
 def _farewell_mail(notice: Notice) -> Mail:
@@ -150,11 +157,11 @@ def _letter_mail(notice: Notice, seat: Seat, paper: Callable[[Letter], bytes]) -
     text, html = written("letter", context)
     subject = f"{subject_of(entry)} · beyond the fee" if context["beyond"] else subject_of(entry)
     return Mail(
-        notice.person.email,
-        subject,
-        text,
-        html,
-        _id_of(notice),
+        to=notice.person.email,
+        subject=subject,
+        text=text,
+        html=html,
+        message_id=_id_of(notice),
         inlines=tuple((f"note-{pk}@roughproof", jpeg) for pk, jpeg in places.items()),
         papers=((f"letter {letter.number}.pdf", paper(letter)),),
         stop=context["stop"],

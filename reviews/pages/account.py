@@ -24,7 +24,7 @@ from reviews.rules.contract.turns import Receipts, Turn
 from reviews.rules.states import Deed, Gate, PassageState, Role, Side
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Kept:
     """One thing that was due and was done: a hand-in or an answer; ``seq`` is its ledger line.
 
@@ -40,7 +40,7 @@ class Kept:
     is_silent: bool = False
 
 
-@dataclass
+@dataclass(kw_only=True)
 class AccountLine:
     """One passage's figures; ``pool`` holds the rounds of the group it shares them with, named ``group``."""
 
@@ -111,11 +111,11 @@ class AccountLine:
 
     def _kept_by(self, turn: Turn, end: Event, number: int) -> Kept:
         if turn.silent_on is not None:
-            return Kept(number, turn.silent_on, turn.late, end.seq, is_silent=True)
+            return Kept(number=number, done_on=turn.silent_on, late=turn.late, seq=end.seq, is_silent=True)
         local = self.receipts.local(end)
         received_on = self.receipts.day(end, turn.side.other)
         words = received_words(local, received_on, turn.until_on, self.receipts.version(end).day_rule)
-        return Kept(number, local.date(), turn.late, end.seq, words)
+        return Kept(number=number, done_on=local.date(), late=turn.late, seq=end.seq, counts_words=words)
 
     @property
     def moves(self) -> tuple[int, ...]:
@@ -242,5 +242,15 @@ def _lines(reckoned: Reckoning, passages: dict[int, Passage], seat: Seat) -> Seq
         key = reckoned.group_of(line)
         pool = reckoned.drawn.rounds.groups[key]
         told = reckoned.story.passages[line.passage]
-        found.append(AccountLine(passage, told, receipts, line, pool, key.group, n_sharing[key] > 1))
+        found.append(
+            AccountLine(
+                passage=passage,
+                told=told,
+                receipts=receipts,
+                line=line,
+                pool=pool,
+                group=key.group,
+                shares_rounds=n_sharing[key] > 1,
+            )
+        )
     return found

@@ -25,7 +25,7 @@ _SAME_SHAPE = 0.1
 _WRAP_ASPECT = 1.6
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class MapSpread:
     """One spread on the map, standing at its current passage."""
 

@@ -36,7 +36,7 @@ _DONE = frozenset({PassageState.APPROVED, PassageState.PASSED})
 _FAR_AWAY = date(9999, 12, 31)
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class AskedSpread:
     """One spread of one ask."""
 
@@ -49,7 +49,7 @@ class AskedSpread:
     since: datetime | None
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Ask:
     """One thing to be done or waited for; spreads of which the same is asked by the same day stand together."""
 
@@ -81,7 +81,7 @@ class Ask:
         return min((piece.since for piece in self.pieces if piece.since), default=None)
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class OwnBook:
     """A book at the side of the desk."""
 

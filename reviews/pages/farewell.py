@@ -10,7 +10,7 @@ from reviews.models import Book, Letter, Person, Picture, Seat, TimeStamp
 from reviews.pages.letter_pages import LetterPage, letter_page
 from reviews.pages.statement import StatementPage, statement_page
 from reviews.queries.access import NotThere
-from reviews.queries.ledger import Line, lines_for, read_by
+from reviews.queries.ledger import LedgerLine, lines_for, read_by
 from reviews.rules import permits
 from reviews.rules.states import PictureState, Role
 
@@ -109,7 +109,7 @@ def pages_read(farewell: Farewell) -> Iterator[LetterPage]:
         yield page
 
 
-def lines_kept(farewell: Farewell) -> list[Line]:
+def lines_kept(farewell: Farewell) -> list[LedgerLine]:
     """Tell the ledger as the person could read it when the seat ended, newest first."""
     return lines_for(farewell.seat, newest=MOST_LINES)
 

@@ -27,7 +27,7 @@ from reviews.rules.payloads import payload_of
 from reviews.rules.states import Answer, Deed, HandInState, NoteState, PassageState, StageKind, Weighing
 
 
-@dataclass
+@dataclass(kw_only=True)
 class DraftNote:
     """One unsent note as the art director weighs it; ``number`` is the one it has in the letter now, on every page."""
 
@@ -74,7 +74,7 @@ class DraftPicture:
     is_chosen: bool
 
 
-@dataclass
+@dataclass(kw_only=True)
 class Waiting:
     """One passage in the draft: what was handed in, what is noted, what is answered."""
 

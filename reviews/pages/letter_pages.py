@@ -41,7 +41,7 @@ class LetterNote:
         return bool(self.row.response)
 
 
-@dataclass
+@dataclass(kw_only=True)
 class Section:
     """What a letter says to one passage. Figures come from the ledger entry, so they stay as they were sent."""
 
@@ -110,7 +110,7 @@ class LetterPage:
         return sum(section.asks for section in self.sections)
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class LetterLine:
     """One letter in the list of a book's letters."""
 
@@ -141,8 +141,8 @@ def letters_of(book: Book) -> list[LetterLine]:
     )
     return [
         LetterLine(
-            row.pk, row.number, row.sent_at, row.sent_by.person.name,
-            row.n_answers - row.n_asked, row.n_asked, row.n_notes, row.n_done,
+            pk=row.pk, number=row.number, sent_at=row.sent_at, by=row.sent_by.person.name,
+            n_approved=row.n_answers - row.n_asked, n_asked=row.n_asked, n_notes=row.n_notes, n_answered=row.n_done,
         )
         for row in rows
     ]  # fmt: skip

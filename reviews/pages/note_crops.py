@@ -18,7 +18,7 @@ RING_SHARE = 0.018
 FLAG_SHARE = 0.042
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class NotePath:
     """One note's mark in pixels of its picture, written as an SVG path (closed)."""
 
@@ -30,7 +30,7 @@ class NotePath:
     flag_size: int
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Crop:
     """The part of a picture around one mark. ``view`` and ``whole`` are SVG view boxes in picture pixels."""
 
@@ -70,11 +70,25 @@ def mark_of(note: Note, picture: Picture, label: str) -> NotePath:
     if region.kind == "point":
         (x, y), r = corners[0], RING_SHARE * max(width, height)
         path = f"M{x - r:.0f} {y:.0f}a{r:.0f} {r:.0f} 0 1 0 {2 * r:.0f} 0a{r:.0f} {r:.0f} 0 1 0 {-2 * r:.0f} 0z"
-        return NotePath(note.pk, label, path, round(x - r), round(max(y - r, flag_size * 1.2)), flag_size)
+        return NotePath(
+            note=note.pk,
+            label=label,
+            path=path,
+            flag_x=round(x - r),
+            flag_y=round(max(y - r, flag_size * 1.2)),
+            flag_size=flag_size,
+        )
     if region.kind == "box":
         (x0, y0), (x1, y1) = corners
         corners = [(x0, y0), (x1, y0), (x1, y1), (x0, y1)]
     path = "M" + "L".join(f"{x:.0f} {y:.0f}" for x, y in corners) + "z"
     left, top = min(x for x, _ in corners), min(y for _, y in corners)
     # A mark that touches the upper edge would push its number off the picture.
-    return NotePath(note.pk, label, path, round(left), round(max(top, flag_size * 1.2)), flag_size)
+    return NotePath(
+        note=note.pk,
+        label=label,
+        path=path,
+        flag_x=round(left),
+        flag_y=round(max(top, flag_size * 1.2)),
+        flag_size=flag_size,
+    )

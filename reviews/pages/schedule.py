@@ -17,7 +17,7 @@ from reviews.rules.schedule import Schedule, schedule_of
 from reviews.rules.states import STATE_WORDS, Role
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class TableLine:
     """One passage in the table: the same as its part of the picture, in words."""
 
@@ -40,7 +40,7 @@ class TableSpread:
     band_words: str
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class SchedulePage:
     """What the schedule's page shows; ``chances`` and ``points`` are the forecast's, if there is one."""
 
@@ -62,15 +62,15 @@ def schedule_page(reckoned: Reckoning, role: Role, told: Told | None) -> Schedul
     is_ahead = outlook is not None and bool(outlook.spreads)
     final_name = "contract date" if reckoned.book.final_on else "last day of the plan"
     return SchedulePage(
-        picture_of(laid),
-        tuple(_spreads(laid, drawn.lines)),
-        drawn.cannot_meet,
-        reckoned.today,
-        laid.first_on,
-        final_name,
-        reckoned.target_on,
-        chances(outlook.chance) if is_ahead and outlook.chance is not None else "",
-        points(outlook, told.what_ifs, f"the {final_name}") if is_ahead else (),
+        picture=picture_of(laid),
+        spreads=tuple(_spreads(laid, drawn.lines)),
+        cannot_meet=drawn.cannot_meet,
+        today=reckoned.today,
+        first_on=laid.first_on,
+        final_name=final_name,
+        final_on=reckoned.target_on,
+        chances=chances(outlook.chance) if is_ahead and outlook.chance is not None else "",
+        points=points(outlook, told.what_ifs, f"the {final_name}") if is_ahead else (),
     )
 
 
@@ -89,12 +89,12 @@ def _spreads(laid: Schedule, lines: Sequence[PassageLine]) -> Iterator[TableSpre
 
 def _table_line(line: PassageLine, had: tuple[str, ...]) -> TableLine:
     return TableLine(
-        line.passage,
-        stage_words(line.stage),
-        line.due.planned_on,
-        line.due.current_on,
-        line.due.moves,
-        had,
-        line.due.late,
-        STATE_WORDS[line.state],
+        passage=line.passage,
+        stage=stage_words(line.stage),
+        planned_on=line.due.planned_on,
+        due_on=line.due.current_on,
+        moves=line.due.moves,
+        had=had,
+        late=line.due.late,
+        stands=STATE_WORDS[line.state],
     )

@@ -21,7 +21,7 @@ _BAR_AT, _MARK_AT, _ABOVE, _BELOW = 18, 42, 13, 57
 WIDE_PX, NARROW_PX, PHONE_PX = 1060.0, 620.0, 280.0
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Word:
     """Words in the picture; ``is_roomy`` are shown in a wide one only."""
 
@@ -33,7 +33,7 @@ class Word:
     is_roomy: bool
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class DrawnBar:
     """One turn as a rectangle, and the part of it that was late."""
 
@@ -78,7 +78,7 @@ class DrawnBand:
     short_words: str
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class DrawnRow:
     """One spread over time, or the whole book."""
 
@@ -121,7 +121,7 @@ class Months:
     names: tuple[tuple[str, str], ...]
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class ScheduleDrawing:
     """The whole schedule, so that a template has nothing to work out."""
 
@@ -138,15 +138,19 @@ class ScheduleDrawing:
 def picture_of(laid: Schedule) -> ScheduleDrawing:
     """Draw a schedule."""
     lines_at = [(at + 1) / laid.n_days for at in (laid.today_at, laid.final_at) if at is not None]
-    rows = (Row(0, "The whole book", (), (), laid.whole, ""), *laid.rows) if laid.whole else laid.rows
+    rows = (
+        (Row(spread=0, label="The whole book", bars=(), marks=(), band=laid.whole, now_words=""), *laid.rows)
+        if laid.whole
+        else laid.rows
+    )
     drawn = tuple(_row(row, HEAD + ROW * n, laid.n_days, lines_at) for n, row in enumerate(rows))
     return ScheduleDrawing(
-        HEAD + ROW * len(rows) + 8,
-        _today(lines_at),
-        _final(lines_at[1]) if len(lines_at) > 1 else None,
-        tuple(_share(month.at / laid.n_days) for month in laid.months),
-        tuple(_months(laid.months, laid.n_days, *kind) for kind in _KINDS),
-        drawn,
+        height=HEAD + ROW * len(rows) + 8,
+        today=_today(lines_at),
+        final=_final(lines_at[1]) if len(lines_at) > 1 else None,
+        month_lines=tuple(_share(month.at / laid.n_days) for month in laid.months),
+        months=tuple(_months(laid.months, laid.n_days, *kind) for kind in _KINDS),
+        rows=drawn,
     )
 
 
@@ -193,26 +197,29 @@ def _row(row: Row, y: int, n_days: int, lines_at: Sequence[float]) -> DrawnRow:
         if mark.is_planned and mark.stage in now
     )
     return DrawnRow(
-        row.label,
-        y,
-        tuple(_bar(bar, y, n_days) for bar in row.bars),
-        tuple(DrawnMark(mark, _share(_at(mark, n_days)), y + _MARK_AT) for mark in row.marks),
-        moves,
-        _band(row, y, n_days) if row.band else None,
-        (*_words(_stages(row.bars, n_days), y + _ABOVE, lines_at), *_words(_days(row, n_days), y + _BELOW, lines_at)),
-        row.now_words,
+        label=row.label,
+        y=y,
+        bars=tuple(_bar(bar, y, n_days) for bar in row.bars),
+        marks=tuple(DrawnMark(mark, _share(_at(mark, n_days)), y + _MARK_AT) for mark in row.marks),
+        moves=moves,
+        band=_band(row, y, n_days) if row.band else None,
+        words=(
+            *_words(_stages(row.bars, n_days), y + _ABOVE, lines_at),
+            *_words(_days(row, n_days), y + _BELOW, lines_at),
+        ),
+        now_words=row.now_words,
     )
 
 
 def _bar(bar: Bar, y: int, n_days: int) -> DrawnBar:
     late_from = bar.start + bar.length - bar.late_length
     return DrawnBar(
-        bar,
-        _share(bar.start / n_days),
-        y + _BAR_AT,
-        _share(bar.length / n_days),
-        _share(late_from / n_days),
-        _share(bar.late_length / n_days) if bar.late_length else "",
+        bar=bar,
+        x=_share(bar.start / n_days),
+        y=y + _BAR_AT,
+        width=_share(bar.length / n_days),
+        late_x=_share(late_from / n_days),
+        late_width=_share(bar.late_length / n_days) if bar.late_length else "",
     )
 
 
@@ -242,7 +249,7 @@ def _words(wanted: Sequence[Wanted], y: int, lines_at: Sequence[float]) -> Itera
 
 
 def _word(label: Label, y: int, *, is_roomy: bool) -> Word:
-    return Word(label.words, _share(label.at), label.shift_px, y, label.anchor, is_roomy)
+    return Word(words=label.words, x=_share(label.at), dx=label.shift_px, y=y, anchor=label.anchor, is_roomy=is_roomy)
 
 
 def _stages(bars: Sequence[Bar], n_days: int) -> list[Wanted]:
@@ -250,7 +257,13 @@ def _stages(bars: Sequence[Bar], n_days: int) -> list[Wanted]:
     starts = [bar for n, bar in enumerate(bars) if n == 0 or bar.stage != bars[n - 1].stage]
     ends = [*(bar.start for bar in starts), n_days][1:]
     return [
-        Wanted(f"{n} {bar.stage}", stage_words(bar.stage), bar.start / n_days, "start", end / n_days)
+        Wanted(
+            key=f"{n} {bar.stage}",
+            words=stage_words(bar.stage),
+            at=bar.start / n_days,
+            anchor="start",
+            until=end / n_days,
+        )
         for n, (bar, end) in enumerate(zip(starts, ends, strict=True))
     ]
 
@@ -259,10 +272,13 @@ def _days(row: Row, n_days: int) -> list[Wanted]:
     """Name what is due and not done, and the days of the band; a date that moved comes before the planned ones."""
     band = row.band
     middle = (band.start + band.length / 2) / n_days if band else 0
-    ends = [Wanted("band", _both(band), middle, "middle", is_loose=True)] if band else []
+    ends = [Wanted(key="band", words=_both(band), at=middle, anchor="middle", is_loose=True)] if band else []
     last_of = {mark.stage: mark for mark in row.marks if not mark.is_met}
     due = sorted(last_of.values(), key=lambda mark: (mark.is_planned, mark.at))
-    return [*ends, *(Wanted(mark.stage, stage_words(mark.stage), _at(mark, n_days), "middle") for mark in due)]
+    return [
+        *ends,
+        *(Wanted(key=mark.stage, words=stage_words(mark.stage), at=_at(mark, n_days), anchor="middle") for mark in due),
+    ]
 
 
 def _both(band: Band) -> str:

@@ -19,7 +19,7 @@ from reviews.rules.sentences import TOLD
 from reviews.rules.states import APPROVALS, Answer, Cause, Deed, PassageState, Refused, Role, Weighing
 
 
-@dataclass
+@dataclass(kw_only=True)
 class Consequence:
     """What sending does to one passage, in sentences; ``stop`` says why it cannot be sent as it stands."""
 
@@ -64,7 +64,7 @@ class Consequence:
         return self.effect.is_over or self.effect.outside_fee
 
 
-@dataclass
+@dataclass(kw_only=True)
 class Sending:
     """The page before the letter goes.
 
@@ -117,7 +117,11 @@ def sending_page(letter: Letter, seat: Seat, *, at: datetime) -> Sending:
         stop = _stop(written, [Cause(note.cause) for note in own])
         later = following.get(written.passage_id)
         due_on = opening_due(later, held, at, moved=planned.moved.get(later.pk)) if later else None
-        consequences.append(Consequence(effect, written, len(own), later, due_on, stop))
+        consequences.append(
+            Consequence(
+                effect=effect, written=written, n_notes=len(own), following=later, following_due_on=due_on, stop=stop
+            )
+        )
     told = _told(letter.book, seat, opens_any=any(one.opens for one in consequences))
     return Sending(
         letter=letter,

@@ -104,7 +104,7 @@ class InstalmentRow:
         return f"{self.state.n_reached} of {self.state.n_needed} spreads there"
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class StatementPage:
     """A statement for one reader, with the names they have for the ledger's lines and where the ledger stood.
 
@@ -242,7 +242,14 @@ def statement_page(
     # What one side has not said yet is not counted out to the other, though the days may hang on it.
     n_read = sum(entry.seq in names and entry.at < ends for entry in entries)
     page = StatementPage(
-        book, replace(drawn, n_entries=n_read), held, today, 0, len(names), names, last_stand(book.pk, names)
+        book=book,
+        drawn=replace(drawn, n_entries=n_read),
+        held=held,
+        today=today,
+        n_hidden=0,
+        n_ledger=len(names),
+        names=names,
+        stand=last_stand(book.pk, names),
     )
     if role == Role.ILLUSTRATOR:
         return page

@@ -23,7 +23,7 @@ from reviews.rules.contract.terms_words import (
 from reviews.rules.states import Deed, Role
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class StageLine:
     """Days and rounds of one stage; ``shared_with`` names the other stages of its group."""
 
@@ -44,7 +44,7 @@ class InstalmentLine:
     pay_within_days: int
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class ShownVersion:
     """One version, ready to be read. ``row`` is None where the stage plans speak and nobody entered anything."""
 
@@ -63,7 +63,14 @@ class ShownVersion:
     def _stage(self, stage: str, part: str, hand_in_days: int, answer_days: int) -> StageLine:
         group = self.terms.group_for(part, stage)
         others = ", ".join(stage_words(other).lower() for other in group.stages if other != stage)
-        return StageLine(stage_words(stage), part_words(part), hand_in_days, answer_days, group.rounds, others)
+        return StageLine(
+            stage=stage_words(stage),
+            part=part_words(part),
+            hand_in_days=hand_in_days,
+            answer_days=answer_days,
+            rounds=group.rounds,
+            shared_with=others,
+        )
 
     @property
     def rules(self) -> list[tuple[str, str]]:
@@ -88,7 +95,7 @@ class ShownVersion:
         return [(step_words(step), share_words(step.share)) for step in self.terms.cancellation]
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class TermsPage:
     """Everything the terms page shows to one seat."""
 
@@ -109,23 +116,23 @@ def terms_page(book: Book, seat: Seat, *, at: datetime) -> TermsPage:
     sees_remark = permits.sees(Role(seat.role), "terms-remark")
     shown = [
         ShownVersion(
-            terms,
-            held.rows[n] if held.rows else None,
-            versions[n + 1].from_on if n + 1 < len(versions) else None,
-            terms is now,
-            n > 0 and terms.from_on > today,
-            change_words(versions[n - 1], terms) if n else (),
-            held.rows[n].house_remark if held.rows and sees_remark else "",
+            terms=terms,
+            row=held.rows[n] if held.rows else None,
+            until_on=versions[n + 1].from_on if n + 1 < len(versions) else None,
+            holds=terms is now,
+            is_to_come=n > 0 and terms.from_on > today,
+            changes=change_words(versions[n - 1], terms) if n else (),
+            remark=held.rows[n].house_remark if held.rows and sees_remark else "",
         )
         for n, terms in enumerate(versions)
     ]
     return TermsPage(
-        held,
-        next(one for one in shown if one.holds),
-        [one for one in reversed(shown) if not one.holds],
-        asked_rounds(book, held.history, at=at),
-        _may_consent(book, seat),
-        today,
+        held=held,
+        now=next(one for one in shown if one.holds),
+        others=[one for one in reversed(shown) if not one.holds],
+        consents=asked_rounds(book, held.history, at=at),
+        may_consent=_may_consent(book, seat),
+        today=today,
     )
 
 

@@ -27,12 +27,12 @@ def frame_of(picture: Picture, passage: Passage) -> PageFrame | None:
     if passage.spread.kind == PieceKind.COVER and picture.width_px / picture.height_px > _WRAP_ASPECT * page_aspect:
         across = 2
     frame = PageFrame(
-        picture.width_px,
-        picture.height_px,
-        float(book.trim_width_mm),
-        float(book.trim_height_mm),
-        float(book.bleed_mm),
-        across,
+        width_px=picture.width_px,
+        height_px=picture.height_px,
+        trim_width_mm=float(book.trim_width_mm),
+        trim_height_mm=float(book.trim_height_mm),
+        bleed_mm=float(book.bleed_mm),
+        n_pages_across=across,
     )
     # An earlier stage's art is looked at from the proof as well, and is no printer's sheet for that.
     is_proof = passage.stage.kind == StageKind.PROOF and picture.hand_in.passage_id == passage.pk

@@ -46,7 +46,7 @@ class CostLine:
         return f"{money_words(self.terms.hour_fee)} an hour" if self.terms.hour_fee else "no fee agreed"
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class PlannedLetter:
     """What sending a draft would do to each passage, and what it would cost under the terms that hold."""
 
@@ -145,7 +145,15 @@ def planned_letter(
     moved = {line.passage: line.due.current_on for line in drawn.lines}
     # The newest of each passage: one that is open, or else the no that was said last.
     consents = {consent.passage_id: consent for consent in asked_for}
-    return PlannedLetter(effects, cost, entered is None, drawn.terms, today, moved, consents)
+    return PlannedLetter(
+        effects=effects,
+        cost=cost,
+        is_implied=entered is None,
+        terms=drawn.terms,
+        today=today,
+        moved=moved,
+        consents=consents,
+    )
 
 
 def _causes(notes: Sequence[Note]) -> dict[int, tuple[Cause, ...]]:

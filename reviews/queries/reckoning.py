@@ -72,7 +72,9 @@ class Reckoning:
         every = letters_every(self.story, self.terms)
         pace = without_batch_wait(pace_of(self.story, turns, terms), every, pieces)
         drawing, answering = (terms.calendar_of(side) for side in Side)
-        setting = Setting(self.today, drawing, answering, every, self.target_on)
+        setting = Setting(
+            today=self.today, hands=drawing, desk=answering, letters_every=every, target_on=self.target_on
+        )
         return Question(pieces, pace, setting)
 
 

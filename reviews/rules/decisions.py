@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from reviews.rules.states import APPROVALS, Answer, Cause, Gate, PassageState, Refused
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Standing:
     """A passage as the rules see it.
 

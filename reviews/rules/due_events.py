@@ -59,12 +59,12 @@ def gone_events(
     """
     return [
         FeedEvent(
-            uid_for(book_key, told.passage, "hand-in", person_key),
-            on,
-            _summary(title, told.spread.label, told.stage, "hand-in"),
-            "",
-            _PER_ENTRY * (1 + n_terms + _n_entries(story, told.spread.spread)),
-            at,
+            uid=uid_for(book_key, told.passage, "hand-in", person_key),
+            on=on,
+            summary=_summary(title, told.spread.label, told.stage, "hand-in"),
+            description="",
+            sequence=_PER_ENTRY * (1 + n_terms + _n_entries(story, told.spread.spread)),
+            changed_at=at,
             is_cancelled=True,
         )
         for told, at in story.gone
@@ -152,12 +152,12 @@ def _event(
         return None
     what = "hand-in" if side == Side.ILLUSTRATOR else "answer"
     return FeedEvent(
-        uid_for(book_key, line.passage, what, person_key),
-        on,
-        _summary(title, line.spread.label, line.stage, what),
-        _description(line, what),
-        past.sequence,
-        past.changed_at,
+        uid=uid_for(book_key, line.passage, what, person_key),
+        on=on,
+        summary=_summary(title, line.spread.label, line.stage, what),
+        description=_description(line, what),
+        sequence=past.sequence,
+        changed_at=past.changed_at,
         is_cancelled=not is_theirs and not waits,
         url=url.replace("{passage}", str(line.passage)),
     )

@@ -11,7 +11,7 @@ from datetime import datetime
 from typing import Any
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Entry:
     """One line of a book's ledger.
 

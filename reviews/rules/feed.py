@@ -21,7 +21,7 @@ REFRESH_HOURS = 12
 PRODUCER = "-//Roughproof//Due dates//EN"
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class FeedEvent:
     """One due date as a calendar shows it.
 

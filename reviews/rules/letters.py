@@ -17,7 +17,7 @@ POINT_REACH = 0.015
 HELD_MARK = "×"
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class PlacedNote:
     """One note as the letter sorts it: whose it is and where it lies."""
 
@@ -29,7 +29,7 @@ class PlacedNote:
     order: tuple[float, float]
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Effect:
     """What sending will do to one passage."""
 

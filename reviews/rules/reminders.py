@@ -26,7 +26,7 @@ class Urgency(StrEnum):
     LATE = "late"
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Reminder:
     """One due date that its side is to be told of; `days` are the working days left, or late by."""
 
@@ -62,7 +62,13 @@ def _reminder(line: PassageLine, drawn: Statement) -> Reminder | None:
     where = f"{line.spread.label}, {stage_words(line.stage).lower()}"
     key = f"{line.passage}/{turn.side}/{due_on.isoformat()}/{urgency}"
     return Reminder(
-        key, line.passage, turn.side, urgency, due_on, abs(left), _words(where, turn.side, urgency, due_on, abs(left))
+        key=key,
+        passage=line.passage,
+        side=turn.side,
+        urgency=urgency,
+        due_on=due_on,
+        days=abs(left),
+        words=_words(where, turn.side, urgency, due_on, abs(left)),
     )
 
 

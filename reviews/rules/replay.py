@@ -26,7 +26,7 @@ from reviews.rules.payloads import payload_of
 from reviews.rules.states import Deed, PassageState
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Replayed:
     """One passage as its ledger tells it."""
 
@@ -54,7 +54,7 @@ class _Fold:
         for passage in data.get("closes", ()):
             del self.passages[passage]
         for planned in data.get("passages", ()):
-            self.passages[planned["passage"]] = Replayed(PassageState.CLOSED, planned["due_on"])
+            self.passages[planned["passage"]] = Replayed(state=PassageState.CLOSED, due_on=planned["due_on"])
         self.open_all(data)
 
     def hand_in(self, passage: int, data: HandInData) -> None:

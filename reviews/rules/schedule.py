@@ -23,7 +23,7 @@ _MARGIN_DAYS = 3
 _DONE = (PassageState.APPROVED, PassageState.PASSED)
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Bar:
     """One turn in a row: from the start of one day to the end of another, in days from the first day shown.
 
@@ -43,7 +43,7 @@ class Bar:
     words: str
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class DateMark:
     """One planned or current due date in a row."""
 
@@ -66,7 +66,7 @@ class Band:
     words: str
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Row:
     """One spread over time; ``now_words`` say in short where it stands."""
 
@@ -86,7 +86,7 @@ class Month:
     words: str
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Schedule:
     """All rows of a book over the same stretch of days; ``whole`` is where the end of the last spread may fall."""
 
@@ -109,23 +109,23 @@ def schedule_of(drawn: Statement, outlook: Outlook | None = None, final_on: date
     first_on, last_on = _stretch(drawn, [on for pair in (*ends.values(), *whole) for on in pair], final_on)
     rows = tuple(
         Row(
-            spread,
-            theirs[0].spread.label,
-            tuple(_bar(line, turn, first_on) for line in theirs for turn in line.turns if turn.calendar_days),
-            tuple(mark for line in theirs for mark in _marks(line, first_on)),
-            _band(*ends[spread], first_on) if spread in ends else None,
-            _now(theirs, drawn.as_of),
+            spread=spread,
+            label=theirs[0].spread.label,
+            bars=tuple(_bar(line, turn, first_on) for line in theirs for turn in line.turns if turn.calendar_days),
+            marks=tuple(mark for line in theirs for mark in _marks(line, first_on)),
+            band=_band(*ends[spread], first_on) if spread in ends else None,
+            now_words=_now(theirs, drawn.as_of),
         )
         for spread, theirs in lines.items()
     )
     return Schedule(
-        first_on,
-        (last_on - first_on).days + 1,
-        (drawn.as_of - first_on).days,
-        (final_on - first_on).days if final_on else None,
-        _months(first_on, last_on),
-        rows,
-        _band(*whole[0], first_on) if whole else None,
+        first_on=first_on,
+        n_days=(last_on - first_on).days + 1,
+        today_at=(drawn.as_of - first_on).days,
+        final_at=(final_on - first_on).days if final_on else None,
+        months=_months(first_on, last_on),
+        rows=rows,
+        whole=_band(*whole[0], first_on) if whole else None,
     )
 
 
@@ -145,18 +145,18 @@ def _bar(line: PassageLine, turn: Turn, first_on: date) -> Bar:
         f"{stage_words(line.stage)}: with the {turn.side} from {say(turn.from_on)} {until}, {_days(turn.working)}{late}"
     )
     return Bar(
-        line.stage,
-        turn.side,
+        stage=line.stage,
+        side=turn.side,
         # The day of receipt is the giver's: the receiver's bar begins when it ends.
-        (turn.from_on - first_on).days + 1,
-        turn.calendar_days,
-        _late_length(turn),
-        turn.from_on,
-        turn.until_on,
-        turn.working,
-        turn.late,
-        turn.is_open,
-        words,
+        start=(turn.from_on - first_on).days + 1,
+        length=turn.calendar_days,
+        late_length=_late_length(turn),
+        from_on=turn.from_on,
+        until_on=turn.until_on,
+        working=turn.working,
+        late=turn.late,
+        is_open=turn.is_open,
+        words=words,
     )
 
 
@@ -187,10 +187,28 @@ def _marks(line: PassageLine, first_on: date) -> list[DateMark]:
     marks = []
     if due.planned_on:
         words = f"{name}: planned for {say(due.planned_on)}"
-        marks.append(DateMark(line.stage, (due.planned_on - first_on).days, due.planned_on, True, is_met, words))
+        marks.append(
+            DateMark(
+                stage=line.stage,
+                at=(due.planned_on - first_on).days,
+                on=due.planned_on,
+                is_planned=True,
+                is_met=is_met,
+                words=words,
+            )
+        )
     if due.current_on and due.current_on != due.planned_on:
         words = f"{name}: now due on {say(due.current_on)}"
-        marks.append(DateMark(line.stage, (due.current_on - first_on).days, due.current_on, False, is_met, words))
+        marks.append(
+            DateMark(
+                stage=line.stage,
+                at=(due.current_on - first_on).days,
+                on=due.current_on,
+                is_planned=False,
+                is_met=is_met,
+                words=words,
+            )
+        )
     return marks
 
 

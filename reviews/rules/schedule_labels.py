@@ -18,7 +18,7 @@ _CLEAR_PX = 4.0
 Anchor = Literal["start", "middle", "end"]
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Wanted:
     """Words that would like to stand at a place (a share of the width), and how far right they may reach.
 

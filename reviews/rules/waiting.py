@@ -13,7 +13,7 @@ from reviews.rules.states import STAGE_WORDS, PassageState, Role, StageKind
 PRODUCTION_STAGES = frozenset({StageKind.FINISH, StageKind.PROOF})
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Facts:
     """What the desk knows of one passage for one seat.
 

@@ -22,7 +22,7 @@ def contract(**changes) -> Terms:
         groups=(RoundGroup("ideas", ("ideas",), 1), RoundGroup("sketch", ("sketch",), 2)),
         fee=Money(Decimal("9000.00"), "GBP"),
         round_fee=Money(Decimal("150.00"), "GBP"),
-        instalments=(Instalment("All of it", Milestone.START, share=Decimal(100)),),
+        instalments=(Instalment(name="All of it", falls=Milestone.START, share=Decimal(100)),),
     )
     return replace(terms, **changes)
 

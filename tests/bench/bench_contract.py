@@ -80,9 +80,18 @@ def recount_seconds(entries: list[Entry], as_of: date) -> float:
 def forecast_seconds() -> float:
     """17 spreads × 5 stages, 10,000 futures, a round or two each, letters once a week."""
     stages = [Task("sketch", 1.2, 10), Task("full_sketch", 1.2, 10), Task("line", 0.9, 5), Task("ink", 0.9, 5)]
-    pieces = [SpreadLeft(n, f"Opening {n}", (*stages, Task("colour", 2.4, 10)), Side.ILLUSTRATOR) for n in range(17)]
+    pieces = [
+        SpreadLeft(spread=n, label=f"Opening {n}", tasks=(*stages, Task("colour", 2.4, 10)), holder=Side.ILLUSTRATOR)
+        for n in range(17)
+    ]
     pace = Pace(sliced(FIRST_GUESS), sliced(REDO_GUESS), sliced(ANSWER_GUESS), Pool((0, 1, 1, 2), 0))
-    setting = Setting(date(2026, 11, 25), working_calendar(["GB-ENG"]), working_calendar(["US"]), 5, date(2027, 9, 1))
+    setting = Setting(
+        today=date(2026, 11, 25),
+        hands=working_calendar(["GB-ENG"]),
+        desk=working_calendar(["US"]),
+        letters_every=5,
+        target_on=date(2027, 9, 1),
+    )
     return best_of(5, lambda: forecast(pieces, pace, setting))
 
 

@@ -160,7 +160,9 @@ def test_pixels_and_fractions_undo_each_other(x: float, y: float, width: int, he
 
 
 def opening(width_px: int, height_px: int) -> PageFrame:
-    return PageFrame(width_px, height_px, 250, 250, bleed_mm=3, n_pages_across=2)
+    return PageFrame(
+        width_px=width_px, height_px=height_px, trim_width_mm=250, trim_height_mm=250, bleed_mm=3, n_pages_across=2
+    )
 
 
 def test_an_opening_drawn_with_bleed_is_known_by_its_proportions() -> None:
@@ -182,8 +184,10 @@ def test_an_opening_drawn_to_the_trim_has_no_bleed_to_cut() -> None:
 
 
 def test_a_single_page_has_no_gutter_and_a_cover_in_one_piece_has_a_spine() -> None:
-    assert PageFrame(3000, 3000, 250, 250, bleed_mm=3).gutter_x is None
-    cover = PageFrame(6100, 3024, 250, 250, bleed_mm=3, n_pages_across=3, spine_mm=10)
+    assert PageFrame(width_px=3000, height_px=3000, trim_width_mm=250, trim_height_mm=250, bleed_mm=3).gutter_x is None
+    cover = PageFrame(
+        width_px=6100, height_px=3024, trim_width_mm=250, trim_height_mm=250, bleed_mm=3, n_pages_across=3, spine_mm=10
+    )
     assert cover.width_mm == pytest.approx(516)
     assert cover.gutter_x is None
 
@@ -198,7 +202,10 @@ def test_distances_are_in_millimetres_at_print_size() -> None:
 
 
 def test_two_pictures_of_a_page_are_laid_by_its_edges_whatever_is_drawn():
-    with_bleed, trimmed = PageFrame(506, 256, 250, 250, 3, 2), PageFrame(1000, 500, 250, 250, 3, 2)
+    with_bleed, trimmed = (
+        PageFrame(width_px=506, height_px=256, trim_width_mm=250, trim_height_mm=250, bleed_mm=3, n_pages_across=2),
+        PageFrame(width_px=1000, height_px=500, trim_width_mm=250, trim_height_mm=250, bleed_mm=3, n_pages_across=2),
+    )
     assert (with_bleed.includes_bleed, trimmed.includes_bleed) == (True, False)
     carry = page_map(with_bleed, trimmed)
     assert near(carry.apply(Point(0.5, 0.5)), Point(0.5, 0.5))
@@ -209,4 +216,10 @@ def test_two_pictures_of_a_page_are_laid_by_its_edges_whatever_is_drawn():
 
 
 def test_pictures_of_other_pages_have_no_edges_in_common():
-    assert page_map(PageFrame(506, 256, 250, 250, 3, 2), PageFrame(256, 256, 250, 250, 3, 1)) is None
+    assert (
+        page_map(
+            PageFrame(width_px=506, height_px=256, trim_width_mm=250, trim_height_mm=250, bleed_mm=3, n_pages_across=2),
+            PageFrame(width_px=256, height_px=256, trim_width_mm=250, trim_height_mm=250, bleed_mm=3, n_pages_across=1),
+        )
+        is None
+    )

@@ -16,7 +16,10 @@ from tests.makers import a_book, handed_in
 
 pytestmark = pytest.mark.django_db
 
-STAGES = tuple(PlannedStage(kind, Gate.ANSWERS, 5, 5, 2) for kind in (StageKind.COLOUR, StageKind.PROOF))
+STAGES = tuple(
+    PlannedStage(kind=kind, gate=Gate.ANSWERS, hand_in_days=5, answer_days=5, rounds=2)
+    for kind in (StageKind.COLOUR, StageKind.PROOF)
+)
 #: An opening of 500 x 250 mm with 3 mm bleed in the middle of a sheet of 550 x 300 mm, at 277 ppi.
 SHEET = {"width_px": 6000, "height_px": 3273}
 WORDS = "This is the printer’s whole sheet, so the trim is not drawn on it."

@@ -87,7 +87,7 @@ class Ledger:
         return spread * 100 + 1 + stage
 
     def add(self, at: datetime, deed: str, who: tuple[str, str], passage: int | None, **data: Any) -> Entry:
-        entry = Entry(len(self.entries) + 1, at, deed, *who, passage, data)
+        entry = Entry(seq=len(self.entries) + 1, at=at, deed=deed, role=who[0], by=who[1], passage=passage, data=data)
         self.entries.append(entry)
         return entry
 

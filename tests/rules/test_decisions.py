@@ -8,7 +8,9 @@ from reviews.rules import decisions
 from reviews.rules.decisions import Outcome, Standing
 from reviews.rules.states import Answer, Cause, Gate, PassageState, Refused
 
-DRAWING = Standing(PassageState.DRAWING, Gate.ANSWERS, False, None, None, True)
+DRAWING = Standing(
+    state=PassageState.DRAWING, gate=Gate.ANSWERS, two_voices=False, hand_in=None, pending=None, next_is_closed=True
+)
 ANSWERING = replace(DRAWING, state=PassageState.ANSWERING, hand_in=1)
 APPROVED = replace(ANSWERING, state=PassageState.APPROVED, next_is_closed=False)
 TWO_VOICES = replace(ANSWERING, two_voices=True)

@@ -15,9 +15,9 @@ from reviews.rules.refusals import sentence_for
 from reviews.rules.states import Gate, Refused, StageKind
 from tests.rules.ledgers import Ledger, day, history, ledgers, plain_terms
 
-SKETCH = PlannedStage(StageKind.SKETCH, Gate.ANSWERS, 5, 3, 2)
-INK = PlannedStage(StageKind.INK, Gate.SHOWN, 4, 9, 0)
-COLOUR = PlannedStage(StageKind.COLOUR, Gate.ANSWERS, 5, 3, 2)
+SKETCH = PlannedStage(kind=StageKind.SKETCH, gate=Gate.ANSWERS, hand_in_days=5, answer_days=3, rounds=2)
+INK = PlannedStage(kind=StageKind.INK, gate=Gate.SHOWN, hand_in_days=4, answer_days=9, rounds=0)
+COLOUR = PlannedStage(kind=StageKind.COLOUR, gate=Gate.ANSWERS, hand_in_days=5, answer_days=3, rounds=2)
 
 
 def due(book, terms=None, as_of=date(2027, 1, 1)):

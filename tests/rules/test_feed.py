@@ -10,12 +10,12 @@ from reviews.rules.feed import LINE_OCTETS, FeedEvent, escaped, etag_of, feed, f
 
 NOW = datetime(2026, 11, 25, 9, 30, tzinfo=UTC)
 EVENT = FeedEvent(
-    uid_for("book", 101, "hand-in", "person"),
-    date(2026, 12, 9),
-    "Tansy: opening 4-5, sketch is due",
-    "Hand in by the end of the day; rounds left: 2.\nMoved once, with a reason.",
-    0,
-    NOW,
+    uid=uid_for("book", 101, "hand-in", "person"),
+    on=date(2026, 12, 9),
+    summary="Tansy: opening 4-5, sketch is due",
+    description="Hand in by the end of the day; rounds left: 2.\nMoved once, with a reason.",
+    sequence=0,
+    changed_at=NOW,
     url="https://portal.example/books/1/passages/101/",
 )
 

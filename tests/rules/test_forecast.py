@@ -23,11 +23,13 @@ def pool(*values):
 
 #: Everybody exactly as planned, nothing asked for twice.
 SURE = Pace(pool(1.0), pool(0.5), pool(1.0), pool(0))
-SETTING = Setting(FRIDAY, PLAIN, PLAIN)
+SETTING = Setting(today=FRIDAY, hands=PLAIN, desk=PLAIN)
 
 
 def piece(spread=1, *tasks, holder=Side.ILLUSTRATOR, **more):
-    return SpreadLeft(spread, f"Opening {spread}", tasks or (Task("sketch", 5, 3),), holder, **more)
+    return SpreadLeft(
+        spread=spread, label=f"Opening {spread}", tasks=tasks or (Task("sketch", 5, 3),), holder=holder, **more
+    )
 
 
 def end(pieces, pace=SURE, setting=SETTING, n=200):
@@ -89,10 +91,10 @@ def test_each_side_works_by_its_own_calendar():
     english = working_calendar(["GB-ENG"])
     # Easter 2026: 3 and 6 April are closed in England, open without a place.
     thursday = date(2026, 4, 2)
-    closed_hands = Setting(thursday, english, PLAIN)
-    closed_desk = Setting(thursday, PLAIN, english)
+    closed_hands = Setting(today=thursday, hands=english, desk=PLAIN)
+    closed_desk = Setting(today=thursday, hands=PLAIN, desk=english)
     one = [piece(1, Task("sketch", 1, 1))]
-    assert end(one, setting=Setting(thursday, PLAIN, PLAIN)) == date(2026, 4, 6)
+    assert end(one, setting=Setting(today=thursday, hands=PLAIN, desk=PLAIN)) == date(2026, 4, 6)
     assert end(one, setting=closed_hands) == date(2026, 4, 8)
     assert end(one, setting=closed_desk) == date(2026, 4, 7)
 

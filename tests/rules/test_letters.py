@@ -8,7 +8,14 @@ from reviews.rules.letters import PlacedNote, clusters, number_notes, overlappin
 
 def placed(note, box=(0.1, 0.1, 0.3, 0.3), *, passage=1, picture=1, author=1):
     bounds = Box(*box)
-    return PlacedNote(note, passage, picture, author, bounds, (bounds.centre.x, bounds.centre.y))
+    return PlacedNote(
+        note=note,
+        passage=passage,
+        picture=picture,
+        author=author,
+        bounds=bounds,
+        order=(bounds.centre.x, bounds.centre.y),
+    )
 
 
 def test_notes_are_numbered_by_passage_in_page_order_then_picture_then_from_the_top():

@@ -18,9 +18,9 @@ def gbp(amount):
 
 
 THIRDS = (
-    Instalment("Signature", Milestone.START, share=Decimal("33.33"), pay_within_days=30),
-    Instalment("Sketches", Milestone.HAND_IN, "sketch", share=Decimal("33.33"), pay_within_days=30),
-    Instalment("Colour", Milestone.APPROVAL, "colour", share=Decimal("33.34"), pay_within_days=30),
+    Instalment(name="Signature", falls=Milestone.START, share=Decimal("33.33"), pay_within_days=30),
+    Instalment(name="Sketches", falls=Milestone.HAND_IN, stage="sketch", share=Decimal("33.33"), pay_within_days=30),
+    Instalment(name="Colour", falls=Milestone.APPROVAL, stage="colour", share=Decimal("33.34"), pay_within_days=30),
 )
 STEPS = (
     CancellationStep(Milestone.START, Decimal(25)),
@@ -66,7 +66,12 @@ def test_what_was_earned_stays_earned_when_an_approved_picture_is_opened_again()
     book.hand_in(101, day("2026-03-06"))
     book.letter(day("2026-03-10"), book.approve(101))
     book.letter(day("2026-04-10"), book.ask(101))
-    fields = {"instalments": (*THIRDS[:1], Instalment("Rest", Milestone.APPROVAL, "colour", share=Decimal("66.67")))}
+    fields = {
+        "instalments": (
+            *THIRDS[:1],
+            Instalment(name="Rest", falls=Milestone.APPROVAL, stage="colour", share=Decimal("66.67")),
+        )
+    }
     assert drawn(book, **fields).instalments[1].met_on == date(2026, 3, 10)
 
 
@@ -82,7 +87,12 @@ def test_a_withdrawn_hand_in_earns_nothing():
 def test_silence_that_approves_makes_the_instalment_fall_due():
     book = Ledger(n_spreads=1, stages=("colour",))
     book.hand_in(101, day("2026-03-06"))
-    rest = {"instalments": (*THIRDS[:1], Instalment("Rest", Milestone.APPROVAL, "colour", share=Decimal("66.67")))}
+    rest = {
+        "instalments": (
+            *THIRDS[:1],
+            Instalment(name="Rest", falls=Milestone.APPROVAL, stage="colour", share=Decimal("66.67")),
+        )
+    }
     assert drawn(book, **rest).instalments[1].met_on is None
     book.silence(101, day("2026-03-23"), "2026-03-20")
     assert drawn(book, **rest, silence_approves_after=10).instalments[1].met_on == date(2026, 3, 20)
@@ -93,7 +103,7 @@ def test_a_stage_that_no_spread_has_makes_nothing_fall_due():
 
 
 def test_an_instalment_on_a_date_is_due_on_that_date():
-    on = Instalment("Spring", Milestone.DATE, on=date(2026, 5, 1), amount=gbp("10"))
+    on = Instalment(name="Spring", falls=Milestone.DATE, on=date(2026, 5, 1), amount=gbp("10"))
     assert drawn(Ledger(), as_of=date(2026, 4, 30), instalments=(on,)).instalments[0].met_on is None
     assert drawn(Ledger(), as_of=date(2026, 5, 1), instalments=(on,)).instalments[0].met_on == date(2026, 5, 1)
 
@@ -112,7 +122,7 @@ def test_shares_always_add_up(fee, weights, currency):
     fee = rounded(fee, currency)
     shares = [Decimal(weight * 10_000 // sum(weights)) / 100 for weight in weights]
     shares[-1] += 100 - sum(shares)
-    parts = tuple(Instalment(str(n), Milestone.START, share=share) for n, share in enumerate(shares))
+    parts = tuple(Instalment(name=str(n), falls=Milestone.START, share=share) for n, share in enumerate(shares))
     terms = plain_terms(fee=Money(fee, currency), instalments=parts)
     check_terms(terms)
     assert sum(money.amount for money in amounts_of(terms)) == fee
@@ -135,9 +145,9 @@ def test_rounds_beyond_and_outside_the_fee_cost_what_the_terms_say():
 
 
 def test_currencies_are_kept_apart():
-    dollars = Instalment("Overseas", Milestone.START, amount=Money(Decimal("500"), "USD"))
-    pounds = Instalment("Home", Milestone.START, amount=gbp("400"))
-    later = Instalment("Later", Milestone.APPROVAL, "colour", amount=Money(Decimal("1"), "USD"))
+    dollars = Instalment(name="Overseas", falls=Milestone.START, amount=Money(Decimal("500"), "USD"))
+    pounds = Instalment(name="Home", falls=Milestone.START, amount=gbp("400"))
+    later = Instalment(name="Later", falls=Milestone.APPROVAL, stage="colour", amount=Money(Decimal("1"), "USD"))
     found = drawn(Ledger(), instalments=(dollars, pounds, later))
     assert found.fallen_due == {"GBP": Decimal("400"), "USD": Decimal("500")}
     assert found.not_yet == {"USD": Decimal("1")}
@@ -156,7 +166,7 @@ def test_cancellation_owes_each_spreads_share_at_the_point_it_reached():
 
 
 def test_cancellation_never_asks_for_money_back():
-    big = Instalment("Signature", Milestone.START, share=Decimal(100))
+    big = Instalment(name="Signature", falls=Milestone.START, share=Decimal(100))
     assert drawn(Ledger(), instalments=(big,)).cancellation.balance == gbp("0")
 
 

@@ -12,13 +12,19 @@ from reviews.rules.forecast.pace import ANSWER_GUESS, FIRST_GUESS, REDO_GUESS, P
 from reviews.rules.forecast.simulation import forecast, what_if_answered_today
 
 PIECES = (
-    SpreadLeft(1, "Opening 1", (Task("sketch", 2.0, 3), Task("colour", 2.0, 3)), Side.PUBLISHER, 1),
-    SpreadLeft(2, "Opening 2", (Task("colour", 2.0, 3),), Side.ILLUSTRATOR),
+    SpreadLeft(
+        spread=1,
+        label="Opening 1",
+        tasks=(Task("sketch", 2.0, 3), Task("colour", 2.0, 3)),
+        holder=Side.PUBLISHER,
+        spent_days=1,
+    ),
+    SpreadLeft(spread=2, label="Opening 2", tasks=(Task("colour", 2.0, 3),), holder=Side.ILLUSTRATOR),
 )
 PACE = Pace(sliced(FIRST_GUESS), sliced(REDO_GUESS), sliced(ANSWER_GUESS), Pool((0.0, 1.0), 0))
 SHUT = tuple(date(2026, 12, n) for n in range(24, 32))
 CALENDAR = working_calendar(["GB-ENG"], shut=SHUT)
-SETTING = Setting(date(2026, 11, 25), CALENDAR, CALENDAR, 1, date(2027, 3, 1))
+SETTING = Setting(today=date(2026, 11, 25), hands=CALENDAR, desk=CALENDAR, letters_every=1, target_on=date(2027, 3, 1))
 QUESTION = Question(PIECES, PACE, SETTING)
 
 

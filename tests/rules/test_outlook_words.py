@@ -9,9 +9,25 @@ from reviews.rules.forecast.outlook import Outlook, SpreadOutlook, WhatIf
 from reviews.rules.forecast.outlook_words import chances, likely_and_safe, points
 
 P50, P80 = date(2027, 5, 3), date(2027, 5, 20)
-COVER = SpreadOutlook(1, "Cover", P50, P80, 20.1, 10.0, 0.2)
-PAGES = SpreadOutlook(2, "Pages 4–5", P50, P80, 3.0, 3.0, 0.0)
-OUTLOOK = Outlook(date(2026, 11, 25), P50, P80, date(2027, 5, 28), 0.68, (COVER, PAGES), 47.2, 1.4, 10_000, 1, "")
+COVER = SpreadOutlook(
+    spread=1, label="Cover", p50_on=P50, p80_on=P80, drawing_days=20.1, planned_days=10.0, waiting_days=0.2
+)
+PAGES = SpreadOutlook(
+    spread=2, label="Pages 4–5", p50_on=P50, p80_on=P80, drawing_days=3.0, planned_days=3.0, waiting_days=0.0
+)
+OUTLOOK = Outlook(
+    today=date(2026, 11, 25),
+    p50_on=P50,
+    p80_on=P80,
+    target_on=date(2027, 5, 28),
+    chance=0.68,
+    spreads=(COVER, PAGES),
+    illustrator_over=47.2,
+    publisher_over=1.4,
+    n_futures=10_000,
+    seed=1,
+    words="",
+)
 
 
 def told(*what_ifs: WhatIf, outlook: Outlook = OUTLOOK):
@@ -53,7 +69,14 @@ def test_nobody_is_named_where_nothing_is_over():
 
 
 def test_a_letter_today_is_told_by_what_it_changes():
-    sooner = WhatIf("If the letter goes today", date(2027, 4, 27), date(2027, 5, 13), -6, -7, 0.79)
+    sooner = WhatIf(
+        words="If the letter goes today",
+        p50_on=date(2027, 4, 27),
+        p80_on=date(2027, 5, 13),
+        p50_days=-6,
+        p80_days=-7,
+        chance=0.79,
+    )
     point = told(sooner)[2]
     assert point.answer == "Up to 7 days earlier"
     assert point.why == (
@@ -63,16 +86,42 @@ def test_a_letter_today_is_told_by_what_it_changes():
 
 
 def test_a_change_that_moves_both_days_alike_is_one_figure():
-    assert told(WhatIf("If so", P50, P80, -1, -1, 0.68))[2].answer == "1 day earlier"
-    assert told(WhatIf("If so", P50, P80, 3, 3, 0.68))[2].answer == "3 days later"
+    assert (
+        told(WhatIf(words="If so", p50_on=P50, p80_on=P80, p50_days=-1, p80_days=-1, chance=0.68))[2].answer
+        == "1 day earlier"
+    )
+    assert (
+        told(WhatIf(words="If so", p50_on=P50, p80_on=P80, p50_days=3, p80_days=3, chance=0.68))[2].answer
+        == "3 days later"
+    )
 
 
 def test_where_only_the_chance_changes_that_is_said():
-    point = told(WhatIf("If the letter goes today", P50, P80, 0, 0, 0.70, "Not said."))[2]
+    point = told(
+        WhatIf(
+            words="If the letter goes today",
+            p50_on=P50,
+            p80_on=P80,
+            p50_days=0,
+            p80_days=0,
+            chance=0.70,
+            note="Not said.",
+        )
+    )[2]
     assert point.answer == "Both days stay where they are"
     assert point.why == "The contract date then has 70 chances in 100 instead of 68 chances in 100."
 
 
 def test_where_nothing_changes_the_reason_is_said():
-    point = told(WhatIf("If the letter goes today", P50, P80, 0, 0, 0.68, "5 spreads wait."))[2]
+    point = told(
+        WhatIf(
+            words="If the letter goes today",
+            p50_on=P50,
+            p80_on=P80,
+            p50_days=0,
+            p80_days=0,
+            chance=0.68,
+            note="5 spreads wait.",
+        )
+    )[2]
     assert (point.answer, point.why) == ("Nothing changes", "5 spreads wait.")

@@ -77,7 +77,7 @@ def test_what_is_left_starts_where_each_spread_stands():
 
 def test_a_book_can_be_forecast_from_its_ledger():
     story, turns = read(six_spreads(), date(2026, 3, 20))
-    setting = Setting(date(2026, 3, 20), TERMS.calendar, TERMS.calendar, target_on=date(2026, 4, 30))
+    setting = Setting(today=date(2026, 3, 20), hands=TERMS.calendar, desk=TERMS.calendar, target_on=date(2026, 4, 30))
     told = forecast(left_to_do(story, turns, TERMS), pace_of(story, turns, TERMS), setting, n_futures=500)
     assert date(2026, 3, 27) < told.p50_on <= told.p80_on < date(2026, 4, 30)
     assert told.chance == 1.0

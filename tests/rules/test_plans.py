@@ -22,9 +22,9 @@ from reviews.rules.contract.plans import (
 from reviews.rules.states import Gate, Refused, StageKind
 
 ENGLAND = working_calendar(["GB-ENG"])
-SKETCH = PlannedStage(StageKind.SKETCH, Gate.ANSWERS, 10, 5, 2)
-LINE = PlannedStage(StageKind.LINE, Gate.SHOWN, 5, 9, 0)
-COLOUR = PlannedStage(StageKind.COLOUR, Gate.ANSWERS, 20, 10, 1)
+SKETCH = PlannedStage(kind=StageKind.SKETCH, gate=Gate.ANSWERS, hand_in_days=10, answer_days=5, rounds=2)
+LINE = PlannedStage(kind=StageKind.LINE, gate=Gate.SHOWN, hand_in_days=5, answer_days=9, rounds=0)
+COLOUR = PlannedStage(kind=StageKind.COLOUR, gate=Gate.ANSWERS, hand_in_days=20, answer_days=10, rounds=1)
 
 
 @pytest.mark.parametrize("plan", READY_PLANS.values(), ids=lambda plan: plan.code)

@@ -21,7 +21,7 @@ HANDED = {"number": 1, "to": "answering", "answer_due_on": "2026-12-08", "opens"
 
 
 def entry(deed, data, passage=1):
-    return Entry(0, AT, deed, "art_director", "Corvin Mallowe", passage, data)
+    return Entry(seq=0, at=AT, deed=deed, role="art_director", by="Corvin Mallowe", passage=passage, data=data)
 
 
 def answer(**more):

@@ -9,7 +9,7 @@ from reviews.rules.forecast.pace import ANSWER_GUESS, FIRST_GUESS, REDO_GUESS, P
 from reviews.rules.forecast.rhythm import letters_every, without_batch_wait
 from tests.rules.ledgers import START, Ledger, history
 
-PIECES = (SpreadLeft(1, "Opening 1", (Task("sketch", 1.0, 4),), Side.ILLUSTRATOR),)
+PIECES = (SpreadLeft(spread=1, label="Opening 1", tasks=(Task("sketch", 1.0, 4),), holder=Side.ILLUSTRATOR),)
 
 
 def book_with_letters(n, days_apart):

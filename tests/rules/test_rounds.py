@@ -15,7 +15,9 @@ AT = datetime(2026, 11, 2, 9, tzinfo=UTC)
 
 def letter(seq, *answers):
     data = {"letter": seq, "number": seq, "answers": list(answers)}
-    return Entry(seq, AT, Deed.SEND_LETTER, "art_director", "Corvin Mallowe", None, data)
+    return Entry(
+        seq=seq, at=AT, deed=Deed.SEND_LETTER, role="art_director", by="Corvin Mallowe", passage=None, data=data
+    )
 
 
 def asks(passage, *, causes=("brief",), reopened=False):
@@ -36,7 +38,9 @@ def test_one_letter_is_one_round_however_many_notes_it_carries():
 
 
 def test_approvals_and_other_deeds_count_nothing():
-    other = Entry(2, AT, Deed.HAND_IN, "illustrator", "Juniper Aldersea", 1, {"number": 1})
+    other = Entry(
+        seq=2, at=AT, deed=Deed.HAND_IN, role="illustrator", by="Juniper Aldersea", passage=1, data={"number": 1}
+    )
     [count] = counted([letter(1, approves(1)), other]).values()
     assert (count.used, count.entries) == (0, ())
 

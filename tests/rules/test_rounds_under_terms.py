@@ -147,7 +147,9 @@ def test_an_unrelated_entry_never_changes_a_count(book, data):
     before = counted(book)
     at = data.draw(st.integers(1, len(book.entries)))
     deed = data.draw(st.sampled_from(["pin-note", "reply", "take-seat", "word-letter", "change-nothing"]))
-    more = [*book.entries[:at], Entry(10_000, book.entries[at - 1].at, deed, *CORVIN, 101, {}), *book.entries[at:]]
+    role, by = CORVIN
+    other = Entry(seq=10_000, at=book.entries[at - 1].at, deed=deed, role=role, by=by, passage=101, data={})
+    more = [*book.entries[:at], other, *book.entries[at:]]
     after = counted(book, entries=more)
     assert after.passages == before.passages
     assert after.groups == before.groups

@@ -43,8 +43,28 @@ def test_a_row_shows_who_had_it_when():
 
 def test_the_band_runs_from_half_to_four_in_five():
     book = Ledger(n_spreads=1)
-    ends = SpreadOutlook(1, "Opening 1", date(2026, 5, 4), date(2026, 5, 11), 1, 1, 0)
-    outlook = Outlook(date(2026, 3, 3), ends.p50_on, ends.p80_on, None, None, (ends,), 0, 0, 10, 1, "")
+    ends = SpreadOutlook(
+        spread=1,
+        label="Opening 1",
+        p50_on=date(2026, 5, 4),
+        p80_on=date(2026, 5, 11),
+        drawing_days=1,
+        planned_days=1,
+        waiting_days=0,
+    )
+    outlook = Outlook(
+        today=date(2026, 3, 3),
+        p50_on=ends.p50_on,
+        p80_on=ends.p80_on,
+        target_on=None,
+        chance=None,
+        spreads=(ends,),
+        illustrator_over=0,
+        publisher_over=0,
+        n_futures=10,
+        seed=1,
+        words="",
+    )
     told = schedule_of(drawn(book, date(2026, 3, 3)), outlook)
     band = told.rows[0].band
     assert told.first_on + timedelta(band.start) == date(2026, 5, 4)

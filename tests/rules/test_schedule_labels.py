@@ -16,33 +16,41 @@ def span(label, width):
 
 
 def test_words_stand_where_they_are_wanted():
-    [label] = LabelLine(600, []).place([Wanted("a", "Sketch", 0.5, "middle")])
+    [label] = LabelLine(600, []).place([Wanted(key="a", words="Sketch", at=0.5, anchor="middle")])
     assert (label.at, label.shift_px, label.anchor) == (0.5, 0, "middle")
 
 
 def test_the_first_come_are_placed_and_others_left_out():
-    placed = LabelLine(600, []).place([Wanted("a", "Sketch", 0.5, "middle"), Wanted("b", "Line", 0.51, "middle")])
+    placed = LabelLine(600, []).place(
+        [
+            Wanted(key="a", words="Sketch", at=0.5, anchor="middle"),
+            Wanted(key="b", words="Line", at=0.51, anchor="middle"),
+        ]
+    )
     assert [label.key for label in placed] == ["a"]
 
 
 def test_words_that_would_cross_a_line_stand_beside_it_on_their_own_side():
     left, right = LabelLine(600, [0.5]).place(
-        [Wanted("a", "Sketch", 0.495, "middle"), Wanted("b", "Proof", 0.505, "middle")]
+        [
+            Wanted(key="a", words="Sketch", at=0.495, anchor="middle"),
+            Wanted(key="b", words="Proof", at=0.505, anchor="middle"),
+        ]
     )
     assert (left.anchor, left.at, left.shift_px < 0) == ("end", 0.5, True)
     assert (right.anchor, right.at, right.shift_px > 0) == ("start", 0.5, True)
 
 
 def test_loose_words_take_the_other_side_where_their_own_has_no_room():
-    asked = Wanted("band", "19 May to 9 June", 0.97, "middle")
+    asked = Wanted(key="band", words="19 May to 9 June", at=0.97, anchor="middle")
     assert LabelLine(600, [0.95]).place([asked]) == []
     [label] = LabelLine(600, [0.95]).place([replace(asked, is_loose=True)])
     assert (label.anchor, label.at) == ("end", 0.95)
 
 
 def test_words_keep_within_the_picture_and_before_the_next_stage():
-    assert LabelLine(600, []).place([Wanted("a", "Special finish", 0.95, "start")]) == []
-    assert LabelLine(600, []).place([Wanted("a", "Special finish", 0.1, "start", until=0.2)]) == []
+    assert LabelLine(600, []).place([Wanted(key="a", words="Special finish", at=0.95, anchor="start")]) == []
+    assert LabelLine(600, []).place([Wanted(key="a", words="Special finish", at=0.1, anchor="start", until=0.2)]) == []
 
 
 wanted = st.builds(

@@ -13,7 +13,11 @@ WHERE = "Pages 4–5, sketch"
 
 
 def told(deed, **data):
-    return sentence(Entry(1, AT, deed, "art_director", "Corvin Mallowe", 1, {"where": WHERE, **data}))
+    return sentence(
+        Entry(
+            seq=1, at=AT, deed=deed, role="art_director", by="Corvin Mallowe", passage=1, data={"where": WHERE, **data}
+        )
+    )
 
 
 def test_every_deed_has_a_sentence_and_says_who_is_told():

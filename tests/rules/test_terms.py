@@ -25,7 +25,7 @@ from reviews.rules.states import Refused
 from tests.rules.ledgers import plain_terms
 
 GBP = Money(Decimal("900.00"), "GBP")
-ALL = Instalment("All", Milestone.START, share=Decimal(100))
+ALL = Instalment(name="All", falls=Milestone.START, share=Decimal(100))
 
 BAD = [
     ({"stages": ()}, "terms-without-stages"),
@@ -114,7 +114,9 @@ def test_every_field_survives_the_way_through_text():
         silence_approves_after=20,
         when_over=WhenOver.AGENT_CONSENT,
         hour_fee=Money(Decimal("60"), "EUR"),
-        instalments=(Instalment("Fixed", Milestone.DATE, on=date(2026, 5, 1), amount=GBP, pay_within_days=14),),
+        instalments=(
+            Instalment(name="Fixed", falls=Milestone.DATE, on=date(2026, 5, 1), amount=GBP, pay_within_days=14),
+        ),
     )
     text = terms_to_text(terms)
     assert set(text) == set(terms.__dataclass_fields__)

@@ -9,11 +9,11 @@ import pytest
 from reviews.rules.states import PassageState, Role, StageKind
 from reviews.rules.waiting import Facts, waits
 
-DRAWING = Facts(StageKind.SKETCH, PassageState.DRAWING)
-ANSWERING = Facts(StageKind.SKETCH, PassageState.ANSWERING)
+DRAWING = Facts(stage=StageKind.SKETCH, state=PassageState.DRAWING)
+ANSWERING = Facts(stage=StageKind.SKETCH, state=PassageState.ANSWERING)
 TWO_VOICES = replace(ANSWERING, two_voices=True)
 PENDING = replace(TWO_VOICES, is_pending=True)
-PROOF = Facts(StageKind.PROOF, PassageState.ANSWERING)
+PROOF = Facts(stage=StageKind.PROOF, state=PassageState.ANSWERING)
 IL, AD, E, AG, P, G = (
     Role.ILLUSTRATOR,
     Role.ART_DIRECTOR,

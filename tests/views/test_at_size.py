@@ -19,7 +19,7 @@ from tests.makers import a_book, handed_in
 pytestmark = [pytest.mark.django_db, pytest.mark.slow]
 
 EIGHT = tuple(
-    PlannedStage(kind, Gate.ANSWERS, 5, 5, 2)
+    PlannedStage(kind=kind, gate=Gate.ANSWERS, hand_in_days=5, answer_days=5, rounds=2)
     for kind in (
         StageKind.IDEAS,
         StageKind.SKETCH,

@@ -157,7 +157,7 @@ class _Year:
     reasons: dict[date, str]
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class _Table:
     """Several years in a row, summed up so that counting and stepping cost the same however far apart the
     days."""
@@ -277,12 +277,12 @@ def _table(calendar: Calendar, first: int, last: int) -> _Table:
     kinds = b"".join(_year(calendar, year).kinds for year in range(first, last + 1))
     start = date(first, 1, 1).toordinal()
     return _Table(
-        (first, last),
-        start,
-        kinds,
-        tuple(accumulate(int(kind == 0) for kind in kinds)),
-        tuple(accumulate(int(kind == 1) for kind in kinds)),
-        tuple(start + n for n, kind in enumerate(kinds) if kind == 0),
+        years=(first, last),
+        start=start,
+        kinds=kinds,
+        working=tuple(accumulate(int(kind == 0) for kind in kinds)),
+        resting=tuple(accumulate(int(kind == 1) for kind in kinds)),
+        days=tuple(start + n for n, kind in enumerate(kinds) if kind == 0),
     )
 
 

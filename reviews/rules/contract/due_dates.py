@@ -54,7 +54,7 @@ class Move:
     words: str
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class DueDate:
     """When a passage is to be handed in: as planned, as it stands, and why that differs.
 
@@ -71,7 +71,7 @@ class DueDate:
     entries: tuple[int, ...]
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class CannotMeet:
     """A spread that can no longer be done by the final date, even if everybody keeps every day from now on.
 
@@ -158,14 +158,14 @@ def _due_date(
     met_on = handed.until_on if handed else None
     late = late_days(held_then, met_on or as_of, calendar) if mine else 0
     return DueDate(
-        told.passage,
-        told.planned_on,
-        current,
-        answering.due_on if answering else None,
-        tuple(moves),
-        met_on,
-        late,
-        tuple(sorted({told.laid_out_by, *(move.seq for move in moves), *(handed.entries if handed else ())})),
+        passage=told.passage,
+        planned_on=told.planned_on,
+        current_on=current,
+        answer_on=answering.due_on if answering else None,
+        moves=tuple(moves),
+        met_on=met_on,
+        late=late,
+        entries=tuple(sorted({told.laid_out_by, *(move.seq for move in moves), *(handed.entries if handed else ())})),
     )
 
 
@@ -304,14 +304,14 @@ def _cannot(
         f"it would be done on {_say(earliest)}. It waits for the {waits_for}."
     )
     return CannotMeet(
-        first.spread.spread,
-        first.spread.label,
-        last_on,
-        earliest,
-        min(since_on, today),
-        waits_for,
-        words,
-        tuple(sorted({told.laid_out_by for told in left} | set(held.entries if held else ()))),
+        spread=first.spread.spread,
+        label=first.spread.label,
+        final_on=last_on,
+        earliest_on=earliest,
+        since_on=min(since_on, today),
+        waits_for=waits_for,
+        words=words,
+        entries=tuple(sorted({told.laid_out_by for told in left} | set(held.entries if held else ()))),
     )
 
 

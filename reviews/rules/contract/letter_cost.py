@@ -34,7 +34,7 @@ class PlannedAsk:
     causes: tuple[Cause, ...]
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class AskCost:
     """What asking for this change would mean.
 
@@ -65,7 +65,7 @@ class AskCost:
         return f"round {self.number} of the {self.included} in the fee"
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class LetterCost:
     """The cost of a whole letter. `fees` are kept by currency; `is_priced` is False where a fee is by the hour.
 
@@ -114,12 +114,12 @@ def cost_of_letter(story: Story, drawn: Statement, asks: Sequence[PlannedAsk], a
         costs.append(replace(cost, number=before + counted[key], included=group.rounds))
     extra = [cost for cost in costs if cost.standing in _EXTRA]
     return LetterCost(
-        tuple(costs),
-        in_purse(cost.money for cost in extra),
-        all(cost.money is not None for cost in extra),
-        terms.when_over,
-        CAUTION,
-        day_zero(at, terms.day_rule, terms.calendar_of(Side.ILLUSTRATOR)),
+        asks=tuple(costs),
+        fees=in_purse(cost.money for cost in extra),
+        is_priced=all(cost.money is not None for cost in extra),
+        when_over=terms.when_over,
+        caution=CAUTION,
+        received_on=day_zero(at, terms.day_rule, terms.calendar_of(Side.ILLUSTRATOR)),
     )
 
 
@@ -144,7 +144,13 @@ def check_over(cost: LetterCost, *, has_consent: bool, is_asked: bool = False) -
 def _if_sent(story: Story, told: PassageStory, receipts: Receipts, at: datetime) -> tuple[int, date | None]:
     """Say how late the answer would be, and when the passage would be due again."""
     sent = Event(
-        story.last_seq + 1, at, Deed.SEND_LETTER, PassageState.DRAWING, Role.ART_DIRECTOR, "", {"answer": Answer.ASK}
+        seq=story.last_seq + 1,
+        at=at,
+        deed=Deed.SEND_LETTER,
+        to=PassageState.DRAWING,
+        role=Role.ART_DIRECTOR,
+        by="",
+        data={"answer": Answer.ASK},
     )
     late, began = late_if_answered(told, receipts, sent, start_on=story.start_on)
     return late, began.due_on if began else None
@@ -158,7 +164,16 @@ def _cost(
     late, due_on = if_sent
     where = f"{told.spread.label}, {stage_words(told.stage).lower()}"
     money = terms.round_fee if standing in _EXTRA else None
-    return AskCost(told.passage, where, standing, 0, 0, money, due_on, late)
+    return AskCost(
+        passage=told.passage,
+        where=where,
+        standing=standing,
+        number=0,
+        included=0,
+        money=money,
+        due_on=due_on,
+        days_late=late,
+    )
 
 
 def _shares(spread: int, stage: str, told: PassageStory, stages: Sequence[str]) -> bool:

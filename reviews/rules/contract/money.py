@@ -28,7 +28,7 @@ _PLACES = dict.fromkeys(("BIF", "CLP", "ISK", "JPY", "KRW", "PYG", "UGX", "VND",
 _DONE = (PassageState.APPROVED, PassageState.PASSED)
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class InstalmentState:
     """One instalment: what it is worth, whether its milestone is met, and by when it is to be paid.
 
@@ -70,7 +70,7 @@ class Cancellation:
     entries: tuple[int, ...] = ()
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class MoneyAccount:
     """All money of a book on one day. Sums are kept by currency."""
 
@@ -121,12 +121,12 @@ def account(
     )
     met = [part for part in instalments if part.met_on]
     return MoneyAccount(
-        instalments,
-        extras,
-        _cancellation(story, now, turns, met),
-        in_purse(part.money for part in met),
-        in_purse(part.money for part in instalments if not part.met_on),
-        in_purse(extra.money for extra in extras),
+        instalments=instalments,
+        extras=extras,
+        cancellation=_cancellation(story, now, turns, met),
+        fallen_due=in_purse(part.money for part in met),
+        not_yet=in_purse(part.money for part in instalments if not part.met_on),
+        extra_fees=in_purse(extra.money for extra in extras),
     )
 
 
@@ -181,7 +181,15 @@ def _instalment(
     # The publisher pays, so its own closed days put the day off.
     pay_by_on = period_end(met_on, part.pay_within_days, terms.calendar_of(Side.PUBLISHER)) if met_on else None
     entries = _together([(one.seq for one in reached if one.seq), story.behind(terms.version)])
-    return InstalmentState(part.name, money, met_on, pay_by_on, len(reached), needed, entries)
+    return InstalmentState(
+        name=part.name,
+        money=money,
+        met_on=met_on,
+        pay_by_on=pay_by_on,
+        n_reached=len(reached),
+        n_needed=needed,
+        entries=entries,
+    )
 
 
 def _milestone(

@@ -30,7 +30,9 @@ def terms_of_plans(
             # The stages of a group share its rounds; where the plan gives them different numbers, the largest holds.
             rounds = max(stage.rounds, before.rounds if before else 0)
             groups[part, name] = RoundGroup(name, kinds, rounds, part)
-    return Terms(1, from_on, tuple(stages), tuple(groups.values()), tuple(places), zone=zone)
+    return Terms(
+        version=1, from_on=from_on, stages=tuple(stages), groups=tuple(groups.values()), places=tuple(places), zone=zone
+    )
 
 
 def part_of(*, is_cover: bool) -> str:

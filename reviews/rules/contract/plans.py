@@ -18,7 +18,7 @@ from reviews.rules.states import GATE_WORDS, STAGE_WORDS, Gate, Refused, StageKi
 MOST_YEARS = 20
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class PlannedStage:
     """One step of a stage plan; days are working days, ``group`` names stages that share rounds."""
 
@@ -49,10 +49,12 @@ READY_PLANS = {
             "One look at sketch, one at final",
             "The publisher answers the sketch and the colour; ideas, line and ink stay in the studio.",
             (
-                PlannedStage(StageKind.IDEAS, _HIDDEN, 10, 0, 0),
-                PlannedStage(StageKind.SKETCH, _ANSWERS, 20, 10, 2, two_voices=True),
-                PlannedStage(StageKind.LINE, _HIDDEN, 10, 0, 0),
-                PlannedStage(StageKind.COLOUR, _ANSWERS, 30, 10, 1),
+                PlannedStage(kind=StageKind.IDEAS, gate=_HIDDEN, hand_in_days=10, answer_days=0, rounds=0),
+                PlannedStage(
+                    kind=StageKind.SKETCH, gate=_ANSWERS, hand_in_days=20, answer_days=10, rounds=2, two_voices=True
+                ),
+                PlannedStage(kind=StageKind.LINE, gate=_HIDDEN, hand_in_days=10, answer_days=0, rounds=0),
+                PlannedStage(kind=StageKind.COLOUR, gate=_ANSWERS, hand_in_days=30, answer_days=10, rounds=1),
             ),
         ),
         ReadyPlan(
@@ -60,12 +62,18 @@ READY_PLANS = {
             "A look at every stage",
             "The publisher answers ideas, sketch, line and colour, and is shown the ink.",
             (
-                PlannedStage(StageKind.IDEAS, _ANSWERS, 10, 5, 1),
-                PlannedStage(StageKind.SKETCH, _ANSWERS, 15, 10, 2, two_voices=True),
-                PlannedStage(StageKind.LINE, _ANSWERS, 10, 5, 1, group="line and ink"),
-                PlannedStage(StageKind.INK, _SHOWN, 10, 0, 1, group="line and ink"),
-                PlannedStage(StageKind.COLOUR, _ANSWERS, 20, 10, 1),
-                PlannedStage(StageKind.PROOF, _ANSWERS, 10, 10, 1),
+                PlannedStage(kind=StageKind.IDEAS, gate=_ANSWERS, hand_in_days=10, answer_days=5, rounds=1),
+                PlannedStage(
+                    kind=StageKind.SKETCH, gate=_ANSWERS, hand_in_days=15, answer_days=10, rounds=2, two_voices=True
+                ),
+                PlannedStage(
+                    kind=StageKind.LINE, gate=_ANSWERS, hand_in_days=10, answer_days=5, rounds=1, group="line and ink"
+                ),
+                PlannedStage(
+                    kind=StageKind.INK, gate=_SHOWN, hand_in_days=10, answer_days=0, rounds=1, group="line and ink"
+                ),
+                PlannedStage(kind=StageKind.COLOUR, gate=_ANSWERS, hand_in_days=20, answer_days=10, rounds=1),
+                PlannedStage(kind=StageKind.PROOF, gate=_ANSWERS, hand_in_days=10, answer_days=10, rounds=1),
             ),
         ),
         ReadyPlan(
@@ -73,12 +81,14 @@ READY_PLANS = {
             "Cover",
             "Several ideas for the cover meeting, then sketch, line, colour, special finish and proof.",
             (
-                PlannedStage(StageKind.IDEAS, _ANSWERS, 10, 10, 1),
-                PlannedStage(StageKind.SKETCH, _ANSWERS, 10, 10, 2, two_voices=True),
-                PlannedStage(StageKind.LINE, _SHOWN, 10, 0, 0),
-                PlannedStage(StageKind.COLOUR, _ANSWERS, 15, 10, 1),
-                PlannedStage(StageKind.FINISH, _ANSWERS, 5, 5, 1),
-                PlannedStage(StageKind.PROOF, _ANSWERS, 10, 10, 1),
+                PlannedStage(kind=StageKind.IDEAS, gate=_ANSWERS, hand_in_days=10, answer_days=10, rounds=1),
+                PlannedStage(
+                    kind=StageKind.SKETCH, gate=_ANSWERS, hand_in_days=10, answer_days=10, rounds=2, two_voices=True
+                ),
+                PlannedStage(kind=StageKind.LINE, gate=_SHOWN, hand_in_days=10, answer_days=0, rounds=0),
+                PlannedStage(kind=StageKind.COLOUR, gate=_ANSWERS, hand_in_days=15, answer_days=10, rounds=1),
+                PlannedStage(kind=StageKind.FINISH, gate=_ANSWERS, hand_in_days=5, answer_days=5, rounds=1),
+                PlannedStage(kind=StageKind.PROOF, gate=_ANSWERS, hand_in_days=10, answer_days=10, rounds=1),
             ),
         ),
     )

@@ -201,7 +201,15 @@ def _entry(line: Mapping[str, Any]) -> Entry:
     at = datetime.fromisoformat(line["at"])
     if at.tzinfo is None:
         raise ValueError(f"entry {line['seq']} has a time without a zone")
-    return Entry(line["seq"], at, line["deed"], line["role"], line["by"], line["passage"], line["data"])
+    return Entry(
+        seq=line["seq"],
+        at=at,
+        deed=line["deed"],
+        role=line["role"],
+        by=line["by"],
+        passage=line["passage"],
+        data=line["data"],
+    )
 
 
 def _read(path: str) -> Mapping[str, Any]:

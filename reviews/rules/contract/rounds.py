@@ -47,7 +47,7 @@ class Round:
     version: int
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class RoundSum:
     """Rounds of a passage, a group or a book; `included` is what the fee holds now for the group.
 
@@ -155,14 +155,14 @@ def _sum(rounds: Iterable[Round], included: int, left: int, behind: tuple[int, .
     found = list(rounds)
     n = Counter(one.standing for one in found)
     return RoundSum(
-        n[RoundStanding.IN_FEE],
-        n[RoundStanding.OVER],
-        n[RoundStanding.OUTSIDE],
-        n[RoundStanding.NOT_COUNTED],
-        included,
-        left,
-        tuple(sorted({one.seq for one in found})),
-        behind,
+        in_fee=n[RoundStanding.IN_FEE],
+        over=n[RoundStanding.OVER],
+        outside=n[RoundStanding.OUTSIDE],
+        not_counted=n[RoundStanding.NOT_COUNTED],
+        included=included,
+        left=left,
+        entries=tuple(sorted({one.seq for one in found})),
+        included_by=behind,
     )
 
 

@@ -24,7 +24,7 @@ class Allowance:
     included: int
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class RoundCount:
     """Rounds of one passage; ``left`` and ``over`` are those of its pool.
 

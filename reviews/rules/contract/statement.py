@@ -23,7 +23,7 @@ from reviews.rules.entries import Entry
 from reviews.rules.states import PassageState
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class PassageLine:
     """Everything the statement says about one passage."""
 
@@ -37,7 +37,7 @@ class PassageLine:
     turns: tuple[Turn, ...]
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Statement:
     """The account of a book at the end of one day."""
 
@@ -78,19 +78,19 @@ def draw_up(
     lines = _lines(story, rounds, turns, due)
     by_stage = _by_stage(lines)
     return Statement(
-        as_of,
-        now,
-        known.versions,
-        story.n_entries,
-        story.last_seq,
-        lines,
-        rounds,
-        by_stage,
-        by_person(turn for line in lines for turn in line.turns),
-        add_sums(by_stage.values()),
-        account(story, known, turns, rounds.rounds, as_of),
-        tuple(cannot_meet(story, now, turns, final_on, as_of)) if final_on else (),
-        CAUTION,
+        as_of=as_of,
+        terms=now,
+        versions=known.versions,
+        n_entries=story.n_entries,
+        last_seq=story.last_seq,
+        lines=lines,
+        rounds=rounds,
+        days_by_stage=by_stage,
+        days_by_person=by_person(turn for line in lines for turn in line.turns),
+        days=add_sums(by_stage.values()),
+        money=account(story, known, turns, rounds.rounds, as_of),
+        cannot_meet=tuple(cannot_meet(story, now, turns, final_on, as_of)) if final_on else (),
+        caution=CAUTION,
     )
 
 
@@ -102,14 +102,14 @@ def _lines(
 ) -> tuple[PassageLine, ...]:
     return tuple(
         PassageLine(
-            told.passage,
-            told.spread,
-            told.stage,
-            told.state,
-            rounds.passages[told.passage],
-            add_up(turns[told.passage]),
-            due[told.passage],
-            tuple(turns[told.passage]),
+            passage=told.passage,
+            spread=told.spread,
+            stage=told.stage,
+            state=told.state,
+            rounds=rounds.passages[told.passage],
+            days=add_up(turns[told.passage]),
+            due=due[told.passage],
+            turns=tuple(turns[told.passage]),
         )
         for told in story.in_order()
     )

@@ -52,7 +52,7 @@ _BOOK_GROUPS = (
 
 
 def _third(name: str, falls: Milestone, share: str, stage: str = "") -> Instalment:
-    return Instalment(name, falls, stage, share=Decimal(share), pay_within_days=30)
+    return Instalment(name=name, falls=falls, stage=stage, share=Decimal(share), pay_within_days=30)
 
 
 #: A third on signature, on delivery of roughs, on acceptance of finals; a quarter, a half, the whole on

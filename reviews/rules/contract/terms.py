@@ -87,7 +87,7 @@ class RoundGroup:
     part: str = EVERY_SPREAD
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Instalment:
     """A part of the fee: a share in per cent or an amount, and what makes it fall due.
 
@@ -112,7 +112,7 @@ class CancellationStep:
     stage: str = ""
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Terms:
     """One version of the contract; `from_on` is the day it applies from.
 

@@ -73,7 +73,7 @@ class SpreadFacts:
     part: str = EVERY_SPREAD
 
 
-@dataclass
+@dataclass(kw_only=True)
 class PassageStory:
     """One passage and all that happened to it, in order."""
 
@@ -92,7 +92,7 @@ class PassageStory:
         return next((event.to for event in reversed(self.events) if event.to), PassageState.CLOSED)
 
 
-@dataclass
+@dataclass(kw_only=True)
 class Story:
     """A book as its ledger tells it.
 
@@ -163,13 +163,13 @@ def _plan(story: Story, entry: Entry, named: Mapping[int, SpreadFacts]) -> None:
         spread = line["spread"]
         facts = named.get(spread) or SpreadFacts(spread, positions.get(spread, spread), f"spread {spread}")
         story.passages[line["passage"]] = PassageStory(
-            line["passage"],
-            facts,
-            line["stage"],
-            Gate(line["gate"]),
-            line["position"],
-            date.fromisoformat(line["due_on"]) if line.get("due_on") else None,
-            entry.seq,
+            passage=line["passage"],
+            spread=facts,
+            stage=line["stage"],
+            gate=Gate(line["gate"]),
+            position=line["position"],
+            planned_on=date.fromisoformat(line["due_on"]) if line.get("due_on") else None,
+            laid_out_by=entry.seq,
         )
     for number, gate in data.get("gates", {}).items():
         if told := story.passages.get(int(number)):
@@ -209,7 +209,9 @@ def _add(
 ) -> None:
     told = story.passages.get(passage)
     if told is not None:
-        told.events.append(Event(entry.seq, entry.at, deed or entry.deed, to, entry.role, entry.by, data))
+        told.events.append(
+            Event(seq=entry.seq, at=entry.at, deed=deed or entry.deed, to=to, role=entry.role, by=entry.by, data=data)
+        )
 
 
 _READERS = {

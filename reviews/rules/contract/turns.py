@@ -89,7 +89,7 @@ class Turn(NamedTuple):
         return (self.until_on - self.from_on).days
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class DaySum:
     """Days of several turns together, and the days that the terms allow a side for them."""
 
@@ -169,7 +169,7 @@ class Receipts:
         return found
 
 
-@dataclass
+@dataclass(kw_only=True)
 class _Open:
     """A turn while the fold is still inside it.
 
@@ -208,7 +208,11 @@ def turns_of(told: PassageStory, receipts: Receipts, as_of: date, *, start_on: d
             turns.append(_turn(told, held, receipts, max(on, held.from_on), event))
             # The hand-in's date as it stands now: the illustrator's own, or one moved while the other side held it.
             stands = hand_in_date(held.side, held.events, turns[-1].due_on, stands)
-        held = _Open(side, [event], max(on, turns[-1].until_on if turns else on), on) if side is not None else None
+        held = (
+            _Open(side=side, events=[event], from_on=max(on, turns[-1].until_on if turns else on), received_on=on)
+            if side is not None
+            else None
+        )
         if held is not None and event.deed == Deed.WITHDRAW_HAND_IN:
             held.stands = stands
             held.resumed = next((turn for turn in reversed(turns) if turn.side == held.side), None)
@@ -242,22 +246,32 @@ def add_up(turns: Iterable[Turn]) -> DaySum:
             late_p += turn.late
             allowed_p += turn.allowed or 0
     lines = tuple(sorted(set(entries)))
-    return DaySum(illustrator, publisher, weekend, holiday, late_i, late_p, allowed_i, allowed_p, lines)
+    return DaySum(
+        illustrator=illustrator,
+        publisher=publisher,
+        weekend=weekend,
+        holiday=holiday,
+        illustrator_late=late_i,
+        publisher_late=late_p,
+        illustrator_allowed=allowed_i,
+        publisher_allowed=allowed_p,
+        entries=lines,
+    )
 
 
 def add_sums(sums: Iterable[DaySum]) -> DaySum:
     """Add up what was added up before."""
     found = list(sums)
     return DaySum(
-        sum(one.illustrator for one in found),
-        sum(one.publisher for one in found),
-        sum(one.weekend for one in found),
-        sum(one.holiday for one in found),
-        sum(one.illustrator_late for one in found),
-        sum(one.publisher_late for one in found),
-        sum(one.illustrator_allowed for one in found),
-        sum(one.publisher_allowed for one in found),
-        tuple(sorted({seq for one in found for seq in one.entries})),
+        illustrator=sum(one.illustrator for one in found),
+        publisher=sum(one.publisher for one in found),
+        weekend=sum(one.weekend for one in found),
+        holiday=sum(one.holiday for one in found),
+        illustrator_late=sum(one.illustrator_late for one in found),
+        publisher_late=sum(one.publisher_late for one in found),
+        illustrator_allowed=sum(one.illustrator_allowed for one in found),
+        publisher_allowed=sum(one.publisher_allowed for one in found),
+        entries=tuple(sorted({seq for one in found for seq in one.entries})),
     )
 
 
@@ -322,24 +336,24 @@ def _turn(told: PassageStory, held: _Open, receipts: Receipts, until_on: date, e
     later = held.events[1:]
     announced = next((event for event in later if event.deed == Deed.ANNOUNCE_SILENCE), None) if later else None
     return Turn(
-        told.passage,
-        held.side,
-        held.from_on,
-        until_on,
-        end is None,
-        working,
-        weekend,
-        holiday,
-        allowed,
-        due_on,
-        until_on if is_silent else None,
-        _parts(held, receipts, until_on, working, version, end),
-        tuple(entries),
-        version.version,
-        late_days(due_on, until_on, version.calendar_of(held.side)),
-        silence_on(version, held.side, held.events, held.from_on, due_on) if end is None else None,
-        receipts.written_on(announced) if announced is not None else None,
-        held.resumed is not None,
+        passage=told.passage,
+        side=held.side,
+        from_on=held.from_on,
+        until_on=until_on,
+        is_open=end is None,
+        working=working,
+        weekend=weekend,
+        holiday=holiday,
+        allowed=allowed,
+        due_on=due_on,
+        silent_on=until_on if is_silent else None,
+        parts=_parts(held, receipts, until_on, working, version, end),
+        entries=tuple(entries),
+        version=version.version,
+        late=late_days(due_on, until_on, version.calendar_of(held.side)),
+        silence_on=silence_on(version, held.side, held.events, held.from_on, due_on) if end is None else None,
+        announced_on=receipts.written_on(announced) if announced is not None else None,
+        resumes=held.resumed is not None,
     )
 
 

@@ -9,7 +9,7 @@ from reviews.rules.contract.calendars import Calendar
 from reviews.rules.contract.turns import Side
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Setting:
     """What stands fixed in every future: today, both calendars, and how often letters go (working days; 1: any day).
 
@@ -24,7 +24,7 @@ class Setting:
     answered_today: frozenset[int] = frozenset()
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class SpreadOutlook:
     """One spread: when it is done, and what it costs the hands in working days (drawing, waiting for its answers)."""
 
@@ -42,7 +42,7 @@ class SpreadOutlook:
         return self.drawing_days - self.planned_days + self.waiting_days
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Outlook:
     """The forecast of a book.
 
@@ -76,7 +76,7 @@ class Outlook:
         return Side.ILLUSTRATOR if self.illustrator_over > self.publisher_over else Side.PUBLISHER
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class WhatIf:
     """What one change would do to both dates, in calendar days (negative: earlier); ``note`` says why it may do
     nothing."""

@@ -63,7 +63,7 @@ class Task:
     answer_days: int
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class SpreadLeft:
     """One spread's work left, in order; the first task is where it stands now.
 
@@ -171,12 +171,12 @@ def _piece(
     held = theirs[-1] if theirs and theirs[-1].is_open else None
     tasks = tuple(Task(told.stage, efforts[told.passage], _answer_days(told, terms)) for told in left)
     return SpreadLeft(
-        now.spread.spread,
-        now.spread.label,
-        tasks,
-        held.side if held else Side.ILLUSTRATOR,
-        held.working if held else 0.0,
-        n_asked(now),
+        spread=now.spread.spread,
+        label=now.spread.label,
+        tasks=tasks,
+        holder=held.side if held else Side.ILLUSTRATOR,
+        spent_days=held.working if held else 0.0,
+        rounds_asked=n_asked(now),
     )
 
 
@@ -192,6 +192,13 @@ def _hands_on(pieces: Iterable[SpreadLeft]) -> Iterable[SpreadLeft]:
         if piece.holder == Side.ILLUSTRATOR:
             spent = 0.0 if busy else min(piece.spent_days, piece.tasks[0].effort_days)
             busy = True
-            yield SpreadLeft(piece.spread, piece.label, piece.tasks, piece.holder, spent, piece.rounds_asked)
+            yield SpreadLeft(
+                spread=piece.spread,
+                label=piece.label,
+                tasks=piece.tasks,
+                holder=piece.holder,
+                spent_days=spent,
+                rounds_asked=piece.rounds_asked,
+            )
         else:
             yield piece

@@ -201,25 +201,37 @@ def forecast(
     if not pieces:
         chance = None if target is None else float(target >= 0)
         today = setting.today
-        return Outlook(today, today, today, setting.target_on, chance, (), 0.0, 0.0, n_futures, seed, words)
+        return Outlook(
+            today=today,
+            p50_on=today,
+            p80_on=today,
+            target_on=setting.target_on,
+            chance=chance,
+            spreads=(),
+            illustrator_over=0.0,
+            publisher_over=0.0,
+            n_futures=n_futures,
+            seed=seed,
+            words=words,
+        )
     simulation = _Simulation(pieces, pace, setting, n_futures, seed)
     simulation.run()
     end = simulation.done_day.max(axis=0)
     spreads = _spreads(pieces, setting, simulation)
     tail = float(np.mean(simulation.hands.rank[end] - -(-simulation.free // _TICKS)))
     return Outlook(
-        setting.today,
-        _on(setting, end, 0.5),
-        _on(setting, end, 0.8),
-        setting.target_on,
-        None if target is None else float(np.mean(end <= target)),
-        spreads,
-        sum(told.drawing_days - told.planned_days for told in spreads),
-        sum(told.waiting_days for told in spreads) + tail,
-        n_futures,
-        seed,
-        words,
-        bool(end.max() >= simulation.hands.nth[-1]),
+        today=setting.today,
+        p50_on=_on(setting, end, 0.5),
+        p80_on=_on(setting, end, 0.8),
+        target_on=setting.target_on,
+        chance=None if target is None else float(np.mean(end <= target)),
+        spreads=spreads,
+        illustrator_over=sum(told.drawing_days - told.planned_days for told in spreads),
+        publisher_over=sum(told.waiting_days for told in spreads) + tail,
+        n_futures=n_futures,
+        seed=seed,
+        words=words,
+        is_cut_off=bool(end.max() >= simulation.hands.nth[-1]),
     )
 
 
@@ -227,13 +239,13 @@ def _spreads(pieces: Sequence[SpreadLeft], setting: Setting, simulation: _Simula
     per_future = 1 / simulation.n / _TICKS
     return tuple(
         SpreadOutlook(
-            piece.spread,
-            piece.label,
-            _on(setting, simulation.done_day[column], 0.5),
-            _on(setting, simulation.done_day[column], 0.8),
-            float(simulation.drawn_ticks[column] * per_future),
-            sum(task.effort_days for task in piece.tasks) - _hands_spent(piece),
-            float(simulation.idle_ticks[column] * per_future),
+            spread=piece.spread,
+            label=piece.label,
+            p50_on=_on(setting, simulation.done_day[column], 0.5),
+            p80_on=_on(setting, simulation.done_day[column], 0.8),
+            drawing_days=float(simulation.drawn_ticks[column] * per_future),
+            planned_days=sum(task.effort_days for task in piece.tasks) - _hands_spent(piece),
+            waiting_days=float(simulation.idle_ticks[column] * per_future),
         )
         for column, piece in enumerate(pieces)
     )
@@ -278,12 +290,12 @@ def _compared(
     # The same seed on both sides: most of the chance cancels out of the difference.
     before, after = (forecast(*case, n_futures=n_futures, seed=seed) for case in (now, then))
     return WhatIf(
-        words,
-        after.p50_on,
-        after.p80_on,
-        (after.p50_on - before.p50_on).days,
-        (after.p80_on - before.p80_on).days,
-        after.chance,
+        words=words,
+        p50_on=after.p50_on,
+        p80_on=after.p80_on,
+        p50_days=(after.p50_on - before.p50_on).days,
+        p80_days=(after.p80_on - before.p80_on).days,
+        chance=after.chance,
     )
 
 
