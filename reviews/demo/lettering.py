@@ -202,20 +202,6 @@ def flat_title(size: float = 1.0, fill: str = "#fff1c9", small: str = "#f7c65a")
     )
 
 
-def underline(wide: float, fill: str) -> Drawing:
-    """Return a brushed line under a word."""
-    return [
-        Mark(
-            band(smooth([(-wide / 2, 0), (0, 1.4), (wide / 2, -0.6)], closed=False), [0.4, 2.0, 0.5]),
-            fill,
-            0,
-            raw=True,
-            foil=True,
-            detail=2,
-        )
-    ]
-
-
 def dot(size: float, fill: str) -> Drawing:
     """Return a full stop or bullet."""
     return [Mark(egg(0, 0, size, size), fill, 0, raw=True, foil=True, detail=2)]

@@ -102,10 +102,6 @@ class LetterPage:
         return f"On the pictures, {note_key(1, self.letter.number or 0)}" if self.notes else ""
 
     @property
-    def share_answered(self) -> int:
-        return round(100 * self.n_answered / len(self.notes)) if self.notes else 100
-
-    @property
     def n_asked(self) -> int:
         return sum(section.asks for section in self.sections)
 

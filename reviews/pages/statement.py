@@ -248,7 +248,7 @@ def statement_page(
         today=today,
         n_hidden=0,
         n_ledger=len(names),
-        names=names,
+        line_names=names,
         stand=last_stand(book.pk, names),
     )
     if role == Role.ILLUSTRATOR:

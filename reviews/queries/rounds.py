@@ -31,11 +31,6 @@ def allowances_for(passages: Iterable[Passage]) -> dict[int, Allowance]:
     }
 
 
-def rounds_of(book: Book, allowances: Mapping[int, Allowance]) -> dict[int, RoundCount]:
-    """Count one book's rounds (2 queries, 3 where terms were entered)."""
-    return rounds_in([book.pk], allowances)
-
-
 def rounds_in(book_ids: Iterable[int], allowances: Mapping[int, Allowance]) -> dict[int, RoundCount]:
     """Count the rounds of several books (2 queries for any number; 5 where terms were entered and no count kept).
 

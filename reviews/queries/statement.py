@@ -10,8 +10,6 @@ from reviews.models import Book, LedgerEntry, Spread
 from reviews.queries.line_names import names_of
 from reviews.queries.terms import history_of, part_for
 from reviews.rules.contract.recount import export
-from reviews.rules.contract.statement import Statement, draw_up
-from reviews.rules.contract.terms import TermsHistory
 from reviews.rules.contract.timeline import READ_DEEDS, SpreadFacts, Story, tell
 from reviews.rules.entries import Entry
 from reviews.rules.states import Refused, Role
@@ -44,17 +42,6 @@ def facts_in(spreads: Iterable[Spread]) -> dict[int, SpreadFacts]:
 def story_of(book: Book, *, until: datetime | None = None) -> Story:
     """Tell what happened to every passage of a book (2 queries)."""
     return tell(entries_of([book.pk]).get(book.pk, ()), facts_of([book.pk]), until=until)
-
-
-def statement_of(book: Book, as_of: date, *, history: TermsHistory | None = None) -> Statement:
-    """Draw up the account of a book at the end of a day (3 queries where terms were entered, else 4)."""
-    return draw_up(
-        entries_of([book.pk]).get(book.pk, ()),
-        history or history_of(book),
-        as_of,
-        facts_of([book.pk]),
-        final_on=book.final_on,
-    )
 
 
 def export_of(book: Book, as_of: date | None, *, at: datetime) -> dict[str, Any]:

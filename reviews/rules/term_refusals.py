@@ -40,8 +40,6 @@ TERM_REFUSALS: dict[str, str] = {
     "amendment-out-of-order": "An amendment cannot apply before the one made earlier, from {earliest}. "
     "Choose that day or a later one.",
     "amendment-same": "These are the terms that already hold. Nothing was changed.",
-    "plan-too-long": "Counting back from {final_on}, work on {spread} would have had to start on {start_on}. "
-    "Choose a later date, or fewer days per stage.",
     "terms-end-far-off": "With every day of these terms kept from {begins_on} on, {spread} would be done on {ends_on}, "
     "more than {most} years later. Give its stages fewer days.",
     "terms-fresh": "The terms were changed by somebody else while you wrote. Look at them as they stand, then enter "
@@ -68,8 +66,6 @@ TERM_REFUSALS: dict[str, str] = {
     "change out of the letter, or agree an amendment first.",
     "three-points-out-of-order": "Of three estimates the shortest comes first and the longest last, none below zero. "
     "Put them in order.",
-    "plan-in-a-circle": "These steps wait for each other in a circle: {steps}. Take one of the links away.",
-    "plan-step-missing": "A step waits for “{step}”, which is not in the plan. Add it, or take the link away.",
     "bad-terms-file": "{file} cannot be recounted: {why}. Export it again.",
     "bad-terms": "The terms cannot be read: {why}. Correct that line.",
 }

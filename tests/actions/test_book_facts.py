@@ -12,10 +12,10 @@ from reviews.actions.book_facts import change_book
 from reviews.actions.clock import as_if_at
 from reviews.models import Book, LedgerEntry, Notice
 from reviews.queries.ledger_check import ledger_faults
-from reviews.queries.statement import statement_of
 from reviews.rules.refusals import REFUSALS
 from reviews.rules.sentences import sentence
 from reviews.rules.states import Refused, Role
+from tests.accounts import statement_of
 from tests.cast import gather, sign_in
 from tests.makers import a_book
 

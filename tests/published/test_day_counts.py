@@ -10,8 +10,6 @@ from hypothesis import strategies as st
 from reviews.rules.contract.calendars import working_calendar
 from reviews.rules.contract.days import (
     add_working_days,
-    earliest_after_clear_days,
-    latest_before_clear_days,
     on_or_after,
     period_end,
 )
@@ -22,18 +20,6 @@ JOINT = working_calendar(["US", "GB-ENG"])
 
 
 # Source: Civil Procedure Rules (England and Wales), rule 2.8, the examples in the rule's own text.
-@pytest.mark.parametrize(
-    ("hearing", "served_by"),
-    [(date(2017, 10, 20), date(2017, 10, 16)), (date(2025, 10, 20), date(2025, 10, 14))],
-)
-def test_cpr_2_8_three_clear_days_before_a_hearing(hearing, served_by):
-    assert latest_before_clear_days(hearing, 3, ENGLAND) == served_by
-
-
-def test_cpr_2_8_hearing_at_least_28_days_after_notice():
-    assert earliest_after_clear_days(date(2025, 10, 1), 28, ENGLAND) == date(2025, 10, 30)
-
-
 def test_cpr_2_8_particulars_within_14_days_of_service():
     # The rule has no roll-over here; 16 October 2025 is a Thursday, so rolling would not show.
     assert period_end(date(2025, 10, 2), 14, ENGLAND) == date(2025, 10, 16)

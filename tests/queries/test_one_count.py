@@ -19,9 +19,10 @@ from reviews.pages.account import account_of
 from reviews.pages.review_table import due_words
 from reviews.queries.letter_cost import planned_letter
 from reviews.queries.letters import answers_in_page_order, unsent_notes
-from reviews.queries.statement import export_of, statement_of
+from reviews.queries.statement import export_of
 from reviews.rules.contract.recount import count_again, figures
 from reviews.rules.states import PassageState, Refused, Side
+from tests.accounts import statement_of
 from tests.actions.test_terms import enter
 from tests.cast import gather, sign_in
 from tests.letter_scene import answered, draft_of, pinned, sent

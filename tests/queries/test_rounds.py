@@ -13,7 +13,7 @@ from reviews.actions.clock import as_if_at
 from reviews.models import Book, Passage
 from reviews.queries import rounds
 from reviews.queries.reckoning import reckon_one
-from reviews.queries.rounds import allowances_for, rounds_of
+from reviews.queries.rounds import allowances_for, rounds_in
 from reviews.rules.contract.terms import RoundGroup, StageDays, Terms
 from tests.cast import gather
 from tests.letter_scene import a_round
@@ -44,16 +44,16 @@ def enter(cast, *, n_rounds: int, n_seen: int = 0) -> None:
 def counted(cast):
     passage = cast.passage("Pages 4–5", "ideas")
     every = Passage.objects.filter(book=cast.book).select_related("stage")
-    return rounds_of(cast.book, allowances_for(every))[passage.pk]
+    return rounds_in([cast.book.pk], allowances_for(every))[passage.pk]
 
 
 def test_a_second_look_takes_one_query_and_gives_the_same_count(cast, django_assert_num_queries):
     a_round(cast, cast.passage("Pages 4–5", "ideas"), 1)
     allowances = allowances_for(Passage.objects.filter(book=cast.book).select_related("stage"))
     with django_assert_num_queries(N_COUNTED):
-        first = rounds_of(cast.book, allowances)
+        first = rounds_in([cast.book.pk], allowances)
     with django_assert_num_queries(N_KEPT):
-        assert rounds_of(cast.book, allowances) == first
+        assert rounds_in([cast.book.pk], allowances) == first
     assert first[cast.passage("Pages 4–5", "ideas").pk].used == 1
 
 
@@ -68,11 +68,11 @@ def test_a_new_letter_and_new_terms_are_counted_at_once(cast):
 
 def test_a_new_day_is_counted_anew(cast, monkeypatch, django_assert_num_queries):
     allowances = allowances_for(Passage.objects.filter(book=cast.book).select_related("stage"))
-    rounds_of(cast.book, allowances)
+    rounds_in([cast.book.pk], allowances)
     tomorrow = timezone.now() + timedelta(days=1)
     monkeypatch.setattr(rounds.timezone, "now", lambda: tomorrow)
     with django_assert_num_queries(N_COUNTED):
-        rounds_of(cast.book, allowances)
+        rounds_in([cast.book.pk], allowances)
 
 
 def test_terms_that_moved_to_another_zone_begin_their_day_there(cast, monkeypatch):
@@ -102,4 +102,4 @@ def test_books_that_their_plans_count_need_two_queries(django_assert_num_queries
     cast = gather(a_book())
     allowances = allowances_for(Passage.objects.filter(book=cast.book).select_related("stage"))
     with django_assert_num_queries(2):
-        assert {count.used for count in rounds_of(cast.book, allowances).values()} == {0}
+        assert {count.used for count in rounds_in([cast.book.pk], allowances).values()} == {0}

@@ -6,9 +6,10 @@ from datetime import date
 
 import pytest
 
-from reviews.queries.statement import statement_of, story_of
+from reviews.queries.statement import story_of
 from reviews.queries.terms import history_of, terms_of
 from reviews.rules.contract.terms import COVER, EVERY_SPREAD
+from tests.accounts import statement_of
 from tests.cast import gather
 from tests.makers import SHORT_PLAN, a_book, handed_in
 

@@ -1,4 +1,4 @@
-from datetime import UTC, date, datetime, time, timedelta
+from datetime import UTC, date, datetime, time
 
 import pytest
 from hypothesis import given
@@ -9,10 +9,7 @@ from reviews.rules.contract.days import (
     DayRule,
     add_working_days,
     day_zero,
-    days_from,
-    earliest_after_clear_days,
     last_day,
-    latest_before_clear_days,
     on_or_after,
     on_or_before,
     received_words,
@@ -82,14 +79,6 @@ def test_zero_days_is_today_or_the_next_working_day():
     assert add_working_days(date(2026, 11, 28), 0, plain) == date(2026, 11, 30)
 
 
-def test_walking_dates_leaves_out_the_end():
-    assert list(days_from(date(2026, 2, 27), date(2026, 3, 2))) == [
-        date(2026, 2, 27),
-        date(2026, 2, 28),
-        date(2026, 3, 1),
-    ]
-
-
 @pytest.mark.parametrize(
     ("at", "rule", "expected"),
     [
@@ -141,15 +130,3 @@ def test_a_calendar_without_working_days_is_an_error_not_a_hang():
     never = working_calendar(rest=range(7))
     with pytest.raises(ValueError, match="no working day within a year"):
         add_working_days(date(2026, 1, 1), 1, never)
-    with pytest.raises(ValueError, match="no working day within a year"):
-        latest_before_clear_days(date(2026, 1, 1), 1, never)
-
-
-@given(dates, st.integers(0, 60))
-def test_clear_days_lie_strictly_between(event, n):
-    assert (earliest_after_clear_days(event, n) - event).days == n + 1
-    assert (event - latest_before_clear_days(event, n)).days == n + 1
-    calendar = working_calendar(["GB-ENG"])
-    before = latest_before_clear_days(event, n, calendar)
-    between = [before + timedelta(k) for k in range(1, (event - before).days)]
-    assert sum(calendar.is_working(day) or n > 5 for day in between) == n

@@ -5,9 +5,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from reviews.rules.contract.calendars import working_calendar
-from reviews.rules.contract.days import add_working_days
-from reviews.rules.contract.due_dates import cannot_meet, check_end, due_dates_of, planned_backwards
-from reviews.rules.contract.plans import PlannedStage
+from reviews.rules.contract.days import add_working_days, on_or_before
+from reviews.rules.contract.due_dates import cannot_meet, check_end, due_dates_of
+from reviews.rules.contract.plans import PlannedStage, due_dates_backward
 from reviews.rules.contract.terms import StageDays
 from reviews.rules.contract.timeline import tell
 from reviews.rules.contract.turns import Receipts, Side, all_turns
@@ -56,47 +56,18 @@ def test_only_what_is_left_to_do_is_judged_and_from_the_day_the_terms_hold():
     check_end(tell(shown.entries, shown.spreads), plain_terms(stages=SLOW), date(2026, 3, 2))
 
 
-def test_planned_backwards_from_the_day_the_files_are_due():
-    planned = planned_backwards(date(2026, 5, 29), [SKETCH, INK, COLOUR], working_calendar())
-    assert [(line.stage, line.hand_in_on, line.answer_on) for line in planned] == [
-        # A stage that is only shown takes no days to answer, whatever the plan has there.
-        ("sketch", date(2026, 5, 8), date(2026, 5, 13)),
-        ("ink", date(2026, 5, 19), date(2026, 5, 19)),
-        ("colour", date(2026, 5, 26), date(2026, 5, 29)),
-    ]
-
-
-def test_files_due_on_a_sunday_are_done_by_friday():
-    planned = planned_backwards(date(2026, 5, 31), [COLOUR], working_calendar())
-    assert planned[-1].answer_on == date(2026, 5, 29)
-
-
-def test_a_plan_that_would_have_to_begin_before_the_start_is_refused():
-    planned_backwards(date(2026, 5, 29), [SKETCH, COLOUR], working_calendar(), start_on=date(2026, 5, 7))
-    with pytest.raises(Refused) as refused:
-        planned_backwards(date(2026, 5, 29), [SKETCH, COLOUR], working_calendar(), start_on=date(2026, 5, 8))
-    assert "2026-05-07" in sentence_for(refused.value)
+def test_planned_backwards_from_the_last_day():
+    # A stage that is only shown takes no days to answer, whatever the plan has there.
+    planned = due_dates_backward(date(2026, 5, 29), [SKETCH, INK, COLOUR], working_calendar())
+    assert planned == [date(2026, 5, 8), date(2026, 5, 19), date(2026, 5, 26)]
 
 
 @given(st.dates(date(2020, 1, 1), date(2035, 1, 1)), st.lists(st.sampled_from([SKETCH, INK, COLOUR]), min_size=1))
-def test_no_planned_day_is_closed_and_they_come_in_order(final_on, stages):
-    calendar = working_calendar(["GB-ENG", "US"])
-    planned = planned_backwards(final_on, stages, calendar)
-    days = [on for line in planned for on in (line.hand_in_on, line.answer_on)]
-    assert days == sorted(days)
-    assert days[-1] <= final_on
-    assert all(calendar.is_working(on) for on in days)
-
-
-@given(st.dates(date(2020, 1, 1), date(2035, 1, 1)), st.lists(st.sampled_from([SKETCH, INK, COLOUR]), min_size=1))
-def test_each_planned_day_is_worked_by_the_side_it_is_for(final_on, stages):
+def test_each_planned_day_is_worked_by_the_illustrator_and_they_come_in_order(final_on, stages):
     drawing, answering = working_calendar(["GB-ENG"]), working_calendar(["US"])
-    planned = planned_backwards(final_on, stages, drawing, answering)
-    assert all(drawing.is_working(line.hand_in_on) for line in planned)
-    answered = [line for line, stage in zip(planned, stages, strict=True) if stage.gate == Gate.ANSWERS]
-    assert all(answering.is_working(line.answer_on) for line in answered)
-    days = [line.hand_in_on for line in planned]
-    assert days == sorted(days) and planned[-1].answer_on <= max(final_on, planned[-1].hand_in_on)
+    planned = due_dates_backward(on_or_before(final_on, answering), stages, drawing, answering)
+    assert all(drawing.is_working(on) for on in planned)
+    assert planned == sorted(planned) and planned[-1] <= final_on
 
 
 def test_what_can_still_be_met_is_walked_by_the_calendars_of_both_sides():

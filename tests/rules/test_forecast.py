@@ -8,10 +8,10 @@ from hypothesis import strategies as st
 from reviews.rules.contract.calendars import working_calendar
 from reviews.rules.contract.days import add_working_days
 from reviews.rules.contract.turns import Side
-from reviews.rules.forecast.network import exact_sums, nearest_rank
 from reviews.rules.forecast.outlook import Setting
 from reviews.rules.forecast.pace import Pace, Pool, SpreadLeft, Task
 from reviews.rules.forecast.simulation import forecast, what_if_answered_today, what_if_in_time
+from tests.reference_forecast import exact_sums, nearest_rank
 
 PLAIN = working_calendar()
 FRIDAY = date(2026, 5, 29)

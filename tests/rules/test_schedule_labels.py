@@ -55,10 +55,10 @@ def test_words_keep_within_the_picture_and_before_the_next_stage():
 
 wanted = st.builds(
     Wanted,
-    st.uuids().map(str),
-    st.sampled_from(["Ideas", "Sketch", "Full sketch", "Line", "Special finish", "3 May to 20 May"]),
-    st.floats(0, 1),
-    st.sampled_from(["start", "middle"]),
+    key=st.uuids().map(str),
+    words=st.sampled_from(["Ideas", "Sketch", "Full sketch", "Line", "Special finish", "3 May to 20 May"]),
+    at=st.floats(0, 1),
+    anchor=st.sampled_from(["start", "middle"]),
     is_loose=st.booleans(),
 )
 

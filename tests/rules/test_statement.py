@@ -5,7 +5,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from reviews.rules.contract.recount import figures
-from reviews.rules.contract.statement import draw_up, group_line
+from reviews.rules.contract.rounds import GroupKey
+from reviews.rules.contract.statement import draw_up
 from reviews.rules.contract.term_sets import READY_SETS
 from reviews.rules.contract.terms import RoundGroup, StageDays, TermsHistory
 from reviews.rules.contract.turns import PersonDays
@@ -24,7 +25,7 @@ def test_a_statement_names_the_entries_behind_every_figure():
     assert line.days.entries == (1, 2, 3)
     assert [move.seq for move in line.due.moves] == [3]
     assert drawn.days_by_person["art_director", "Corvin Mallowe"] == PersonDays(10, (2, 3))
-    assert group_line(drawn, 1, "sketch", "").used == 1
+    assert drawn.rounds.groups[GroupKey(1, drawn.terms.group_for("", "sketch").name)].used == 1
     assert "signed contract" in drawn.caution
 
 

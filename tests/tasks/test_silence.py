@@ -12,13 +12,14 @@ from reviews.actions.clock import as_if_at
 from reviews.actions.silence import announce_silence, approve_by_silence
 from reviews.models import LedgerEntry, Notice, Passage
 from reviews.queries.ledger_check import ledger_faults
-from reviews.queries.statement import export_of, statement_of
+from reviews.queries.statement import export_of
 from reviews.rules.contract.recount import count_again, differences, figures
 from reviews.rules.contract.terms import StageDays
 from reviews.rules.sentences import sentence
 from reviews.rules.states import Refused
 from reviews.tasks import morning
 from reviews.tasks.silence import keep_silence
+from tests.accounts import statement_of
 from tests.actions.test_terms import enter
 from tests.cast import gather, sign_in
 from tests.letter_scene import answered, draft_of, pinned, sent

@@ -24,8 +24,6 @@ from reviews.rules.states import Refused
 
 DayKind = Literal["working", "weekend", "holiday"]
 
-WEEKDAYS = ("Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday")
-
 #: Without a named place nothing is known about its week; Saturday and Sunday are the commonest days of rest.
 ORDINARY_REST = frozenset({5, 6})
 
@@ -81,15 +79,6 @@ class Calendar:
     def is_working(self, day: date) -> bool:
         """Say whether the day counts."""
         return self.kind(day) == "working"
-
-    def why_closed(self, day: date) -> str:
-        """Name what closes the day ("Good Friday in GB-ENG", "Saturday"); empty for a working day."""
-        kind = self.kind(day)
-        if kind == "working":
-            return ""
-        if kind == "weekend":
-            return WEEKDAYS[day.weekday()]
-        return _year(self, day.year).reasons[day]
 
     def count(self, after: date, until: date) -> int:
         """Count the working days after the first date, up to and with the second, which is not earlier."""
@@ -149,12 +138,6 @@ NO_WORKING_DAYS = "This calendar has no working day within a year. Check the pla
 #: A real calendar works far more days than this in any year; one that does not is a mistake in its days of
 #: rest.
 _FEWEST_A_YEAR = 2
-
-
-@dataclass(frozen=True)
-class _Year:
-    kinds: bytes  # an index into _KINDS for each day
-    reasons: dict[date, str]
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -257,24 +240,20 @@ def _holidays_of(code: str, year: int, observed: bool) -> Any:
 
 
 @lru_cache(maxsize=4096)
-def _year(calendar: Calendar, year: int) -> _Year:
+def _year(calendar: Calendar, year: int) -> bytes:
+    """Sort the days of one year: an index into ``_KINDS`` for each."""
     kept = [(code, _holidays_of(code, year, calendar.observed)) for code in calendar.places]
     start = date(year, 1, 1)
     kinds = bytearray()
-    reasons: dict[date, str] = {}
     for n in range((date(year + 1, 1, 1) - start).days):
         day = start + timedelta(n)
-        kind = _kind(calendar, kept, day)
-        kinds.append(_KINDS.index(kind))
-        if kind == "holiday":
-            closed = [f"{known[day]} in {code}" for code, known in kept if day in known]
-            reasons[day] = "; ".join(closed) or "the house is shut"
-    return _Year(bytes(kinds), reasons)
+        kinds.append(_KINDS.index(_kind(calendar, kept, day)))
+    return bytes(kinds)
 
 
 @lru_cache(maxsize=256)
 def _table(calendar: Calendar, first: int, last: int) -> _Table:
-    kinds = b"".join(_year(calendar, year).kinds for year in range(first, last + 1))
+    kinds = b"".join(_year(calendar, year) for year in range(first, last + 1))
     start = date(first, 1, 1).toordinal()
     return _Table(
         years=(first, last),

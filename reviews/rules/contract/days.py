@@ -5,7 +5,6 @@ Every function takes its dates and its calendar as arguments; none knows what da
 
 from __future__ import annotations
 
-from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import date, datetime, time, timedelta
 from functools import cached_property
@@ -121,12 +120,6 @@ def on_or_before(day: date, calendar: Calendar) -> date:
     return day if calendar.is_working(day) else calendar.nth(day, -1)
 
 
-def days_from(start: date, end: date) -> Iterator[date]:
-    """Walk the dates from the start up to, but without, the end."""
-    for n in range((end - start).days):
-        yield start + timedelta(n)
-
-
 def period_end(trigger: date, n_days: int, calendar: Calendar) -> date:
     """End a period of n calendar days: the trigger day is left out, a closed last day runs to the next
     working day.
@@ -135,19 +128,3 @@ def period_end(trigger: date, n_days: int, calendar: Calendar) -> date:
     days".
     """
     return on_or_after(trigger + timedelta(n_days), calendar)
-
-
-def earliest_after_clear_days(event: date, n_days: int, calendar: Calendar | None = None) -> date:
-    """Find the first day with n clear days between it and the event ("at least 28 days after")."""
-    return _clear(event, n_days, ONE_DAY, calendar)
-
-
-def latest_before_clear_days(event: date, n_days: int, calendar: Calendar | None = None) -> date:
-    """Find the last day with n clear days between it and the event ("at least three days before")."""
-    return _clear(event, n_days, -ONE_DAY, calendar)
-
-
-def _clear(event: date, n_days: int, step: timedelta, calendar: Calendar | None) -> date:
-    if calendar is not None and 0 < n_days <= SHORT_PERIOD_DAYS:
-        return calendar.nth(event, n_days * step.days) + step
-    return event + (n_days + 1) * step

@@ -1,4 +1,4 @@
-"""Due dates: planned backwards from the printer's date, moved for reasons that are kept, and told in time.
+"""Due dates: planned, moved for reasons that are kept, and told in time.
 
 A planned date comes from the stage plan. It moves when somebody moves it with a reason, when a letter asks
 for changes, when the stage opens too late to keep it, and, if the terms say so, by each working day the
@@ -12,9 +12,7 @@ from dataclasses import dataclass
 from datetime import date
 from typing import Literal
 
-from reviews.rules.contract.calendars import Calendar
 from reviews.rules.contract.days import ONE_DAY, add_working_days, on_or_after, on_or_before, working_days_between
-from reviews.rules.contract.plans import PlannedStage, due_dates_backward
 from reviews.rules.contract.terms import Terms, TermsHistory, stage_words
 from reviews.rules.contract.timeline import OPENS, Event, PassageStory, Story
 from reviews.rules.contract.turns import Receipts, Side, Turn, late_days
@@ -32,15 +30,6 @@ HAND_IN, ANSWER = "hand-in", "answer"
 MOST_YEARS_A_SPREAD = 5
 
 _DONE = (PassageState.APPROVED, PassageState.PASSED)
-
-
-@dataclass(frozen=True)
-class Planned:
-    """The days one stage is planned to be handed in and answered by."""
-
-    stage: str
-    hand_in_on: date
-    answer_on: date
 
 
 @dataclass(frozen=True)
@@ -86,36 +75,6 @@ class CannotMeet:
     waits_for: Side
     words: str
     entries: tuple[int, ...] = ()
-
-
-def planned_backwards(
-    files_due_on: date,
-    stages: Sequence[PlannedStage],
-    calendar: Calendar,
-    answering: Calendar | None = None,
-    *,
-    start_on: date | None = None,
-) -> tuple[Planned, ...]:
-    """Plan every stage backwards from the day the files are due at the printer.
-
-    ``answering`` is the publisher's calendar, where each side keeps its own.
-
-    Raises
-    ------
-    Refused
-        ``plan-too-long`` if work would have had to start before `start_on`.
-    """
-    answering = answering or calendar
-    final = on_or_before(files_due_on, answering)
-    hand_ins = due_dates_backward(final, stages, calendar, answering)
-    planned = []
-    for stage, hand_in_on in zip(stages, hand_ins, strict=True):
-        answers = stage.answer_days if stage.gate == Gate.ANSWERS else 0
-        planned.append(Planned(stage.kind, hand_in_on, add_working_days(hand_in_on, answers, answering)))
-    first_on = add_working_days(hand_ins[0], -stages[0].hand_in_days, calendar)
-    if start_on is not None and first_on < start_on:
-        raise Refused("plan-too-long", final_on=files_due_on, spread="the book", start_on=first_on)
-    return tuple(planned)
 
 
 def due_dates_of(

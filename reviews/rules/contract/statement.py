@@ -14,7 +14,7 @@ from datetime import date
 from reviews.rules.contract.due_dates import CannotMeet, DueDate, cannot_meet, due_dates_of
 from reviews.rules.contract.final_date import final_on_at
 from reviews.rules.contract.money import MoneyAccount, account
-from reviews.rules.contract.rounds import GroupKey, RoundCounts, RoundSum, count_under
+from reviews.rules.contract.rounds import RoundCounts, RoundSum, count_under
 from reviews.rules.contract.term_sets import CAUTION
 from reviews.rules.contract.terms import Terms, TermsHistory
 from reviews.rules.contract.timeline import SpreadFacts, Story, tell
@@ -120,8 +120,3 @@ def _by_stage(lines: Sequence[PassageLine]) -> dict[str, DaySum]:
     for line in lines:
         stages.setdefault(line.stage, []).append(line.days)
     return {stage: add_sums(theirs) for stage, theirs in stages.items()}
-
-
-def group_line(drawn: Statement, spread: int, stage: str, part: str) -> RoundSum:
-    """Find the rounds of the group that a spread's stage shares."""
-    return drawn.rounds.groups[GroupKey(spread, drawn.terms.group_for(part, stage).name)]

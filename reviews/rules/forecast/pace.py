@@ -14,7 +14,7 @@ from datetime import date
 from reviews.rules.contract.terms import Terms
 from reviews.rules.contract.timeline import PassageStory, Story
 from reviews.rules.contract.turns import Side, Turn
-from reviews.rules.forecast.network import ThreePoint
+from reviews.rules.forecast.three_point import ThreePoint
 from reviews.rules.states import Gate, PassageState
 
 #: With fewer past cases than this, three-point estimates are used instead.

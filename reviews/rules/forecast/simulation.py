@@ -19,7 +19,6 @@ from numpy.typing import NDArray
 
 from reviews.rules.contract.calendars import Calendar
 from reviews.rules.contract.turns import Side
-from reviews.rules.forecast.network import Activity, ThreePoint, in_order
 from reviews.rules.forecast.outlook import Outlook, Setting, SpreadOutlook, WhatIf
 from reviews.rules.forecast.pace import Pace, Pool, SpreadLeft
 
@@ -317,30 +316,3 @@ def _words(pace: Pace) -> str:
         f"First versions: {pace.first.words}. Redone versions: {pace.redo.words}. Answers: {pace.answer.words}. "
         f"Rounds: {pace.rounds.words}."
     )
-
-
-def bootstrap_sums(histories: Sequence[Sequence[float]], n: int, seed: int) -> NDArray[np.float64]:
-    """Draw one past duration per stage with replacement, n times, and add them along the stages."""
-    random = np.random.default_rng(seed)
-    drawn = [random.choice(np.asarray(history, np.float64), n) for history in histories]
-    return np.asarray(np.sum(drawn, axis=0), np.float64)
-
-
-def sample(days: ThreePoint, n: int, random: np.random.Generator, *, shape: str = "pert") -> NDArray[np.float64]:
-    """Draw n durations of a three-point estimate: PERT's beta distribution, or a triangular one."""
-    a, m, b = days.shortest, days.likeliest, days.longest
-    if a == b:
-        return np.full(n, a)
-    if shape == "triangular":
-        return random.triangular(a, m, b, n)
-    return a + (b - a) * random.beta(1 + 4 * (m - a) / (b - a), 1 + 4 * (b - m) / (b - a), n)
-
-
-def simulate_network(activities: Sequence[Activity], n: int, seed: int) -> NDArray[np.float64]:
-    """Draw the length of a whole network n times; unlike the critical path it feels every path that may be longest."""
-    random = np.random.default_rng(seed)
-    ends: dict[str, NDArray[np.float64]] = {}
-    for activity in in_order(activities):
-        start = np.max([ends[name] for name in activity.after], axis=0) if activity.after else np.zeros(n)
-        ends[activity.name] = start + sample(activity.days, n, random)
-    return np.asarray(np.max(list(ends.values()), axis=0), np.float64)
