@@ -40,7 +40,7 @@ class Kept:
     is_silent: bool = False
 
 
-@dataclass(kw_only=True)
+@dataclass(frozen=True, kw_only=True)
 class AccountLine:
     """One passage's figures; ``pool`` holds the rounds of the group it shares them with, named ``group``."""
 
@@ -150,7 +150,7 @@ class AccountLine:
         return self.passage.held_since if self.holder else self.passage.approved_at
 
 
-@dataclass
+@dataclass(frozen=True)
 class AccountSpread:
     """One spread's lines in stage order: those that run or are remarkable, those that are done, and what is to come."""
 
@@ -180,7 +180,7 @@ class AccountSpread:
         return all(line.is_done for line in self.lines)
 
 
-@dataclass
+@dataclass(frozen=True)
 class Account:
     """A book's account and its sums."""
 

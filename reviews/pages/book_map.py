@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import date
 from typing import Any
 
@@ -46,7 +46,7 @@ class MapSpread:
     fills: bool
 
 
-@dataclass
+@dataclass(frozen=True)
 class Opening:
     """What lies open at once: one piece across both pages, or up to two single pages side by side."""
 
@@ -156,18 +156,17 @@ def _rounds(count: Any) -> dict[str, int]:
 def _openings(pieces: Sequence[MapSpread]) -> list[Opening]:
     """Put single pages that face each other into one opening; page 1 lies right, as every odd page does."""
     openings: list[Opening] = []
-    singles: dict[int, Opening] = {}
+    at: dict[int, int] = {}  # where the opening of each pair of single pages stands in the list
     for piece in pieces:
         if piece.kind != PieceKind.SINGLE or piece.first_page is None:
             openings.append(Opening(across=piece, pieces=[piece]))
             continue
-        pair = piece.first_page // 2
-        if pair not in singles:
-            singles[pair] = Opening()
-            openings.append(singles[pair])
+        place = at.setdefault(piece.first_page // 2, len(openings))
+        if place == len(openings):
+            openings.append(Opening())
         side = "right" if piece.first_page % 2 else "left"
-        setattr(singles[pair], side, piece)
-        singles[pair].pieces.append(piece)
+        begun = openings[place]
+        openings[place] = replace(begun, pieces=[*begun.pieces, piece], **{side: piece})
     return openings
 
 

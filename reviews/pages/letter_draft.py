@@ -27,7 +27,7 @@ from reviews.rules.payloads import payload_of
 from reviews.rules.states import Answer, Deed, HandInState, NoteState, PassageState, StageKind, Weighing
 
 
-@dataclass(kw_only=True)
+@dataclass(frozen=True, kw_only=True)
 class DraftNote:
     """One unsent note as the art director weighs it; ``number`` is the one it has in the letter now, on every page."""
 
@@ -43,7 +43,7 @@ class DraftNote:
         return self.row.weighing == Weighing.HELD
 
 
-@dataclass
+@dataclass(frozen=True)
 class NoteGroup:
     """Notes about the same place by different people, or one note by itself."""
 
@@ -64,7 +64,7 @@ class NoteGroup:
         return not any(note.is_held for note in self.notes) and not self.is_undecided
 
 
-@dataclass
+@dataclass(frozen=True)
 class DraftPicture:
     """One picture of the hand-in with the marks to draw on it and what reviewers said of it."""
 
@@ -74,7 +74,7 @@ class DraftPicture:
     is_chosen: bool
 
 
-@dataclass(kw_only=True)
+@dataclass(frozen=True, kw_only=True)
 class Waiting:
     """One passage in the draft: what was handed in, what is noted, what is answered."""
 
@@ -151,7 +151,7 @@ class Waiting:
         return bool(self.n_notes or self.n_unmet) or len(self.pictures) > 1
 
 
-@dataclass
+@dataclass(frozen=True)
 class DraftPage:
     """Everything the draft page shows."""
 

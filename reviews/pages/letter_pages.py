@@ -20,7 +20,7 @@ from reviews.rules.payloads import payload_of
 from reviews.rules.states import ANSWER_WORDS, Answer, Deed, NoteState, PassageState, Response, Role, Sight
 
 
-@dataclass
+@dataclass(frozen=True)
 class LetterNote:
     """One note of a sent letter as everybody who reads the letter sees it.
 
@@ -41,7 +41,7 @@ class LetterNote:
         return bool(self.row.response)
 
 
-@dataclass(kw_only=True)
+@dataclass(frozen=True, kw_only=True)
 class Section:
     """What a letter says to one passage. Figures come from the ledger entry, so they stay as they were sent."""
 
@@ -75,7 +75,7 @@ class Section:
         return sum(note.is_answered for note in self.notes)
 
 
-@dataclass
+@dataclass(frozen=True)
 class LetterPage:
     """One sent letter. ``held`` stays empty for whoever may not see what was held back.
 

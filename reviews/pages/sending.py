@@ -19,7 +19,7 @@ from reviews.rules.sentences import TOLD
 from reviews.rules.states import APPROVALS, Answer, Cause, Deed, PassageState, Refused, Role, Weighing
 
 
-@dataclass(kw_only=True)
+@dataclass(frozen=True, kw_only=True)
 class Consequence:
     """What sending does to one passage, in sentences; ``stop`` says why it cannot be sent as it stands."""
 
@@ -64,7 +64,7 @@ class Consequence:
         return self.effect.is_over or self.effect.outside_fee
 
 
-@dataclass(kw_only=True)
+@dataclass(frozen=True, kw_only=True)
 class Sending:
     """The page before the letter goes.
 

@@ -12,7 +12,7 @@ from reviews.rules.letters import note_mark
 from reviews.rules.states import NoteState, PassageState, Response
 
 
-@dataclass
+@dataclass(frozen=True)
 class LastNote:
     """One note of the last letter, and what became of it in the newest hand-in."""
 

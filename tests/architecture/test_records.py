@@ -68,3 +68,16 @@ def test_a_planted_record_would_be_found():
     assert loose_records(f"@dataclass(frozen=True, kw_only=True)\nclass Days:\n{many}\n") == []
     assert long_tuples(f"class Days(NamedTuple):\n{many}\n") == {"Days"}
     assert built_by_position("Days(1, 2)\nDays(a=1)\n", {"Days"}) == ["Days, line 1"]
+
+
+def thawed(source: str) -> list[str]:
+    """Name the data classes that may be changed after they are made."""
+    classes = [node for node in ast.walk(ast.parse(source)) if isinstance(node, ast.ClassDef)]
+    decorators = [(node.name, ast.unparse(line)) for node in classes for line in node.decorator_list]
+    return [name for name, line in decorators if line.startswith("dataclass") and "frozen=True" not in line]
+
+
+def test_what_a_page_shows_is_frozen():
+    sources = {path.name: path.read_text() for floor in ("pages", "queries") for path in modules(f"reviews/{floor}")}
+    assert {name: found for name, source in sources.items() if (found := thawed(source))} == {}
+    assert thawed("@dataclass\nclass Page:\n    a: int\n") == ["Page"]
