@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import timedelta
 
 import pytest
@@ -217,7 +218,9 @@ class TestBookMap:
 
     def test_what_is_handed_in_at_a_hidden_stage_is_on_the_illustrators_map_only(self):
         hidden = [
-            stage if stage.kind != StageKind.IDEAS else type(stage)(stage.kind, Gate.HIDDEN, 5, 0, 0)
+            stage
+            if stage.kind != StageKind.IDEAS
+            else replace(stage, gate=Gate.HIDDEN, hand_in_days=5, answer_days=0, rounds=0)
             for stage in SHORT_PLAN
         ]
         cast = gather(a_book(inside=hidden))
