@@ -6,7 +6,7 @@ from reviews.actions._deed import Act
 from reviews.actions._opening import is_closed, next_passage, open_next, opened, redraw_date
 from reviews.models import Agreement, HandIn, LetterAnswer, Note, Passage, Picture
 from reviews.rules import decisions
-from reviews.rules.payload_shapes import LetterAnswerData
+from reviews.rules.letter_payloads import LetterAnswerData
 from reviews.rules.states import Answer, Cause, NoteState, PassageState, Weighing
 
 

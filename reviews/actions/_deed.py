@@ -33,7 +33,7 @@ from reviews.models import (
     Spread,
     StagePlan,
 )
-from reviews.queries.held_rows import held_rows, kind_of
+from reviews.queries.held_rows import kind_of, rows_held
 from reviews.queries.time_stamps import is_stamping
 from reviews.rules import permits
 from reviews.rules.codes import STAMPED
@@ -115,7 +115,7 @@ class Act:
         self._holds_passages(data, passage)
         self.entry = _ledger.append(
             self.book, self.deed, at=self.now, seat=self.seat, passage=passage, sight=sight, data=data,
-            held=held_rows(self._written),
+            held=rows_held(self._written),
         )  # fmt: skip
         self._tell(TOLD[self.deed] | also_tell)
         if self.deed in STAMPED and is_stamping():

@@ -23,7 +23,13 @@ from reviews.rules.contract.plans import (
     due_dates_forward,
     latest_start,
 )
-from reviews.rules.payload_shapes import LaidOut, MakeBookData, MoveDueDateData, PassageMade, SpreadMade
+from reviews.rules.payload_shapes import (
+    LaidOut,
+    MakeBookData,
+    MoveDueDateData,
+    PassageMade,
+    SpreadMade,
+)
 from reviews.rules.states import Deed, PassageState, Refused, Role, Side
 
 

@@ -12,7 +12,7 @@ from reviews.actions.clock import moment
 from reviews.geometry import region_from_json, region_to_json
 from reviews.models import CarriedNote, Comparison, HandIn, Note, Passage, Picture, Seat
 from reviews.queries.comparisons import COMPARE_METHOD, forerunners, print_width_um
-from reviews.rules.payload_shapes import PlaceNoteData
+from reviews.rules.letter_payloads import PlaceNoteData
 from reviews.rules.states import Deed, NoteState, Refused
 
 

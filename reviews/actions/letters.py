@@ -21,14 +21,14 @@ from reviews.queries.letters import (
 )
 from reviews.queries.plain_approvals import plain_passages
 from reviews.rules import decisions, permits
-from reviews.rules.letters import number_notes
-from reviews.rules.payload_shapes import (
+from reviews.rules.letter_payloads import (
     DropAnswerData,
     SendLetterData,
     SetAnswerData,
     WeighNoteData,
     WordLetterData,
 )
+from reviews.rules.letters import number_notes
 from reviews.rules.states import APPROVALS, Answer, Cause, Deed, NoteState, Refused, Role, Sight, Weighing
 
 

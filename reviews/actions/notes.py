@@ -7,7 +7,13 @@ from typing import Any
 from reviews.actions._deed import Act, deed_on
 from reviews.geometry import region_from_json, region_to_json
 from reviews.models import Note, OptionMark, Passage, Picture, Reply, Seat
-from reviews.rules.payload_shapes import AnswerNoteData, MarkOptionData, NoteData, PinNoteData, ReplyData
+from reviews.rules.letter_payloads import (
+    AnswerNoteData,
+    MarkOptionData,
+    NoteData,
+    PinNoteData,
+    ReplyData,
+)
 from reviews.rules.states import (
     PUBLISHER_SIDE,
     Cause,

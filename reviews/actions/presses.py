@@ -15,7 +15,7 @@ from datetime import timedelta
 from django.db import IntegrityError, transaction
 from django.utils import timezone
 
-from reviews.models import Press
+from reviews.models import KeyedPress
 
 KEPT_FOR = timedelta(days=7)
 
@@ -52,11 +52,11 @@ def claim_press() -> None:
     pressing = _pressing.get()
     if pressing is None or pressing.did:
         return
-    if Press.objects.filter(person=pressing.person_id, key=pressing.key).exists():
+    if KeyedPress.objects.filter(person=pressing.person_id, key=pressing.key).exists():
         raise PressedBefore
     try:
         with transaction.atomic():
-            Press.objects.create(person_id=pressing.person_id, key=pressing.key, at=timezone.now())
+            KeyedPress.objects.create(person_id=pressing.person_id, key=pressing.key, at=timezone.now())
     except IntegrityError as problem:
         raise PressedBefore from problem  # The same press twice at the same moment.
     transaction.on_commit(lambda: setattr(pressing, "did", True))
@@ -64,11 +64,11 @@ def claim_press() -> None:
 
 def keep_answer(pressing: Pressing, *, status: int, location: str, body: str) -> None:
     """Keep what a press was answered, for whoever did not get it."""
-    Press.objects.filter(person=pressing.person_id, key=pressing.key).update(
+    KeyedPress.objects.filter(person=pressing.person_id, key=pressing.key).update(
         status=status, location=location[:2000], body=body
     )
 
 
 def forget_old_presses() -> int:
     """Delete presses so old that nobody is still waiting for their answer; say how many."""
-    return Press.objects.filter(at__lt=timezone.now() - KEPT_FOR).delete()[0]
+    return KeyedPress.objects.filter(at__lt=timezone.now() - KEPT_FOR).delete()[0]

@@ -7,7 +7,7 @@ from reviews.actions._deed import deed_on
 from reviews.actions._opening import is_closed, next_passage, opened
 from reviews.models import Agreement, HandIn, LetterAnswer, Passage, Picture, Seat
 from reviews.rules import decisions
-from reviews.rules.payload_shapes import AgreeData, ObjectData
+from reviews.rules.letter_payloads import AgreeData, ObjectData
 from reviews.rules.states import Deed, HandInState, Refused, Role, Sight
 
 

@@ -9,7 +9,7 @@ from typing import Any
 from django.db import transaction
 from django.utils import timezone
 
-from reviews.models import Standing
+from reviews.models import PortalFact
 
 log = logging.getLogger(__name__)
 
@@ -20,13 +20,13 @@ JUMP_SECONDS = 300.0
 
 def seen(name: str, **data: Any) -> None:
     """Note that a process is alive, or that something was done, now."""
-    Standing.objects.update_or_create(name=name, defaults={"at": timezone.now(), "data": data})
+    PortalFact.objects.update_or_create(name=name, defaults={"at": timezone.now(), "data": data})
 
 
 def claim_day(name: str, day: str) -> bool:
     """Claim something that happens once a day; say whether this call is the one that does it."""
     with transaction.atomic():
-        row, is_new = Standing.objects.select_for_update().get_or_create(
+        row, is_new = PortalFact.objects.select_for_update().get_or_create(
             name=name, defaults={"at": timezone.now(), "data": {"day": day}}
         )
         if not is_new and row.data.get("day") == day:
@@ -45,7 +45,7 @@ def is_clock_sound(now: datetime, *, since_start: float, start: str) -> bool:
     (`accept_clock`). What one machine found holds for all, and outlives its process.
     """
     offset = now.timestamp() - since_start
-    row, _ = Standing.objects.get_or_create(name=CLOCK + start, defaults={"at": now, "data": {"offset": offset}})
+    row, _ = PortalFact.objects.get_or_create(name=CLOCK + start, defaults={"at": now, "data": {"offset": offset}})
     jump = offset - row.data["offset"]
     has_jumped = abs(jump) > JUMP_SECONDS
     if has_jumped and not row.data.get("jump"):
@@ -57,14 +57,14 @@ def is_clock_sound(now: datetime, *, since_start: float, start: str) -> bool:
     elif not has_jumped and abs(jump) > 1:
         # A clock that is slowly put right is followed.
         _keep(row, now, {"offset": offset})
-    return not any(one.data.get("jump") for one in Standing.objects.filter(name__startswith=CLOCK))
+    return not any(one.data.get("jump") for one in PortalFact.objects.filter(name__startswith=CLOCK))
 
 
 def accept_clock() -> int:
     """Take the clocks as they are now for right, as whoever runs the portal says; say how many had jumped."""
-    jumped = [row.pk for row in Standing.objects.filter(name__startswith=CLOCK) if row.data.get("jump")]
-    return Standing.objects.filter(pk__in=jumped).delete()[0]
+    jumped = [row.pk for row in PortalFact.objects.filter(name__startswith=CLOCK) if row.data.get("jump")]
+    return PortalFact.objects.filter(pk__in=jumped).delete()[0]
 
 
-def _keep(row: Standing, now: datetime, data: dict[str, Any]) -> None:
-    Standing.objects.filter(pk=row.pk).update(at=now, data=data)
+def _keep(row: PortalFact, now: datetime, data: dict[str, Any]) -> None:
+    PortalFact.objects.filter(pk=row.pk).update(at=now, data=data)

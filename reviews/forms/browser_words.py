@@ -14,7 +14,7 @@ _MACHINES = (
 )  # fmt: skip
 
 
-def browser_words(says: str) -> str:
+def browser_named(says: str) -> str:
     """Name browser and machine, as far as they say; it is their own word, and proves nothing."""
     browser = next((words for sign, words in _BROWSERS if sign in says), "")
     machine = next((words for sign, words in _MACHINES if sign in says), "")

@@ -10,7 +10,7 @@ class Migration(migrations.Migration):
 
     operations = [
         migrations.CreateModel(
-            name="Press",
+            name="KeyedPress",
             fields=[
                 ("id", models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name="ID")),
                 ("key", models.CharField(max_length=64)),
@@ -21,7 +21,7 @@ class Migration(migrations.Migration):
             ],
         ),
         migrations.CreateModel(
-            name="Standing",
+            name="PortalFact",
             fields=[
                 ("id", models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name="ID")),
                 ("name", models.CharField(max_length=80, unique=True)),
@@ -55,14 +55,14 @@ class Migration(migrations.Migration):
             field=models.DateTimeField(blank=True, null=True),
         ),
         migrations.AddField(
-            model_name="press",
+            model_name="keyedpress",
             name="person",
             field=models.ForeignKey(
                 on_delete=django.db.models.deletion.CASCADE, related_name="+", to=settings.AUTH_USER_MODEL
             ),
         ),
         migrations.AddConstraint(
-            model_name="press",
+            model_name="keyedpress",
             constraint=models.UniqueConstraint(fields=("person", "key"), name="press_counts_once"),
         ),
     ]

@@ -14,7 +14,7 @@ from reviews.models.letters import Agreement, Letter, LetterAnswer
 from reviews.models.notes import Note, OptionMark, Reply
 from reviews.models.passages import Passage
 from reviews.models.people import Person
-from reviews.models.portal import Press, Standing
+from reviews.models.portal import KeyedPress, PortalFact
 from reviews.models.seats import Invitation, Seat
 from reviews.models.store_checks import StoreCheck
 from reviews.models.terms import OverConsent, TermsVersion
@@ -33,6 +33,7 @@ __all__ = [
     "HandIn",
     "Invitation",
     "Job",
+    "KeyedPress",
     "LedgerEntry",
     "LedgerIsKept",
     "Letter",
@@ -45,7 +46,7 @@ __all__ = [
     "Passage",
     "Person",
     "Picture",
-    "Press",
+    "PortalFact",
     "RecoveryCode",
     "Reply",
     "Seat",
@@ -54,7 +55,6 @@ __all__ = [
     "Spread",
     "Stage",
     "StagePlan",
-    "Standing",
     "StoreCheck",
     "TermsVersion",
     "TimeStamp",

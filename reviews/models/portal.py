@@ -6,7 +6,7 @@ from django.conf import settings
 from django.db import models
 
 
-class Press(models.Model):
+class KeyedPress(models.Model):
     """One press of a button that did something, by the key its form carried.
 
     Written in the transaction of the deed, so that a press repeated after a lost answer finds it and does nothing.
@@ -28,7 +28,7 @@ class Press(models.Model):
         return f"a press at {self.at:%Y-%m-%d %H:%M}"
 
 
-class Standing(models.Model):
+class PortalFact(models.Model):
     """One fact about how the portal runs, by name: when a process was last seen, what a machine's clock did."""
 
     name = models.CharField(max_length=80, unique=True)

@@ -11,8 +11,8 @@ from reviews.pages.beyond_the_fee import asks_beyond_fee, warned_of_fee
 from reviews.queries.line_names import stand_of
 from reviews.rules import permits
 from reviews.rules.codes import Stand
+from reviews.rules.letter_payloads import SendLetterData
 from reviews.rules.mailing import MailChoice, NoticeKind
-from reviews.rules.payload_shapes import SendLetterData
 from reviews.rules.payloads import payload_of
 from reviews.rules.sentences import sentence
 from reviews.rules.states import Deed, Gate, Role, Sight
@@ -26,7 +26,7 @@ class Item:
     address: str
 
 
-@dataclass
+@dataclass(kw_only=True)
 class Group:
     """What is told of one book."""
 
@@ -73,7 +73,7 @@ def _groups(digest: Digest) -> list[Group]:
         book = notice.about
         if (seat := seats.get(book.pk)) is None or not _may_read(seat, notice):
             continue
-        group = groups.setdefault(book.pk, Group(book, link("schedule", book.pk)))
+        group = groups.setdefault(book.pk, Group(book=book, schedule=link("schedule", book.pk)))
         lines = {NoticeKind.DUE: group.due, NoticeKind.CANNOT_MEET: group.cannot_meet}
         lines.get(NoticeKind(notice.kind), group.happened).append(_item(notice, seat))
         entry = notice.entry

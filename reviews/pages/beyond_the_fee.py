@@ -6,7 +6,7 @@ from reviews.models import LedgerEntry
 from reviews.queries.reckoning import Reckoning, reckon_one
 from reviews.rules.contract.rounds import STANDING_WORDS, RoundStanding
 from reviews.rules.contract.statement import PassageLine
-from reviews.rules.payload_shapes import SendLetterData
+from reviews.rules.letter_payloads import SendLetterData
 from reviews.rules.payloads import payload_of
 from reviews.rules.states import Deed, Gate
 

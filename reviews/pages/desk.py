@@ -93,7 +93,7 @@ class OwnBook:
     n_late: int
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Desk:
     mine: list[Ask]
     others: list[Ask]

@@ -21,8 +21,8 @@ from reviews.queries.terms import history_told
 from reviews.rules import decisions
 from reviews.rules.contract.rounds_implied import RoundCount, count_rounds
 from reviews.rules.entries import Entry
+from reviews.rules.letter_payloads import WeighNoteData
 from reviews.rules.letters import clusters, number_notes
-from reviews.rules.payload_shapes import WeighNoteData
 from reviews.rules.payloads import payload_of
 from reviews.rules.states import Answer, Deed, HandInState, NoteState, PassageState, StageKind, Weighing
 

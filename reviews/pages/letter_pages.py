@@ -14,8 +14,8 @@ from reviews.pages.note_crops import Crop, crop_of
 from reviews.queries.line_names import stand_of
 from reviews.rules import permits
 from reviews.rules.codes import Stand
+from reviews.rules.letter_payloads import SendLetterData
 from reviews.rules.letters import note_key
-from reviews.rules.payload_shapes import SendLetterData
 from reviews.rules.payloads import payload_of
 from reviews.rules.states import ANSWER_WORDS, Answer, Deed, NoteState, PassageState, Response, Role, Sight
 

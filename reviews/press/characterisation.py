@@ -25,7 +25,7 @@ _NAMES = ("SAMPLE_NAME", "SAMPLENAME", "SAMPLE_LOC", "SAMPLE_ID", "SAMPLEID")
 
 
 @dataclass(frozen=True)
-class Patch:
+class MeasuredPatch:
     """One measured patch: its name, its inks where the file tells them, its colour."""
 
     name: str
@@ -37,7 +37,7 @@ class Patch:
 class Measured:
     """A measured sheet or a reference set, with what its header says of it."""
 
-    patches: tuple[Patch, ...]
+    patches: tuple[MeasuredPatch, ...]
     header: dict[str, str]
 
     @property
@@ -129,7 +129,7 @@ def _xyz_factor(columns: Sequence[str], rows: Sequence[tuple[int, list[str]]]) -
     return 100.0 if most <= 1.5 else 1.0
 
 
-def _patch(columns: Sequence[str], at: int, row: Sequence[str], inks_factor: float, xyz_factor: float) -> Patch:
+def _patch(columns: Sequence[str], at: int, row: Sequence[str], inks_factor: float, xyz_factor: float) -> MeasuredPatch:
     if len(row) != len(columns):
         raise CannotPrint("bad-row", line=at)
     inks = None
@@ -144,7 +144,7 @@ def _patch(columns: Sequence[str], at: int, row: Sequence[str], inks_factor: flo
         x, y_, z = (_number(columns, name, at, row) * xyz_factor for name in _XYZ)
         lab = lab_of_xyz(x, y_, z)
     name = next((row[columns.index(name)] for name in _NAMES if name in columns), str(at))
-    return Patch(name, inks, lab)
+    return MeasuredPatch(name, inks, lab)
 
 
 def lab_of_xyz(x: float, y: float, z: float) -> Lab:

@@ -16,7 +16,7 @@ from reviews.press.flats import Flat
 from reviews.press.limits import ArtKind, FileLimits
 
 
-class Fault(StrEnum):
+class FileFault(StrEnum):
     """What can be wrong."""
 
     TOO_FEW_PIXELS = "too-few-pixels"
@@ -77,7 +77,7 @@ class InkFound:
 class FoundFault:
     """One fault with its figures and where on the picture it is (nowhere in particular: the whole)."""
 
-    code: Fault
+    code: FileFault
     weight: Weight
     values: dict[str, Any]
     places: tuple[tuple[float, float, float, float], ...] = ()
@@ -123,9 +123,9 @@ def _resolution(facts: FileFacts, flat: Flat, art: ArtKind, limits: FileLimits) 
     asked, ppi = limits.resolutions[art], round(effective_ppi(facts, flat))
     values = {"ppi": ppi, "warn": asked.warn, "least": asked.least, "source": asked.source}
     if ppi < asked.least:
-        yield FoundFault(Fault.TOO_FEW_PIXELS, Weight.STOPPER, values)
+        yield FoundFault(FileFault.TOO_FEW_PIXELS, Weight.STOPPER, values)
     elif ppi < asked.warn:
-        yield FoundFault(Fault.FEW_PIXELS, Weight.CAUTION, values)
+        yield FoundFault(FileFault.FEW_PIXELS, Weight.CAUTION, values)
 
 
 def _shape(facts: FileFacts, flat: Flat, limits: FileLimits) -> Iterator[FoundFault]:
@@ -135,21 +135,21 @@ def _shape(facts: FileFacts, flat: Flat, limits: FileLimits) -> Iterator[FoundFa
     sizes = {"width_mm": wide, "height_mm": high, "bleed_mm": flat.bleed_mm}
     if min(off_bleed, off_trim) > limits.aspect_error:
         per_cent = round(100 * min(off_bleed, off_trim), 1)
-        yield FoundFault(Fault.WRONG_PROPORTIONS, Weight.STOPPER, {**sizes, "per_cent": per_cent})
+        yield FoundFault(FileFault.WRONG_PROPORTIONS, Weight.STOPPER, {**sizes, "per_cent": per_cent})
     # On a square piece bleed changes no proportion: nothing can be told, and nothing is.
     elif flat.bleed_mm and off_trim < off_bleed:
-        yield FoundFault(Fault.NO_BLEED, Weight.STOPPER, sizes)
+        yield FoundFault(FileFault.NO_BLEED, Weight.STOPPER, sizes)
 
 
 def _colour(facts: FileFacts) -> Iterator[FoundFault]:
     if not facts.has_profile and facts.mode not in {"BILEVEL", "LAB"}:
-        yield FoundFault(Fault.NO_PROFILE, Weight.CAUTION, {"mode": facts.mode})
+        yield FoundFault(FileFault.NO_PROFILE, Weight.CAUTION, {"mode": facts.mode})
     if facts.mode.startswith("RGB"):
-        yield FoundFault(Fault.RGB, Weight.REMARK, {})
+        yield FoundFault(FileFault.RGB, Weight.REMARK, {})
     if facts.mode.endswith("A") and facts.mode != "LAB":
-        yield FoundFault(Fault.SEE_THROUGH, Weight.CAUTION, {})
+        yield FoundFault(FileFault.SEE_THROUGH, Weight.CAUTION, {})
     if facts.bits > 8:
-        yield FoundFault(Fault.SIXTEEN_BITS, Weight.REMARK, {"bits": facts.bits})
+        yield FoundFault(FileFault.SIXTEEN_BITS, Weight.REMARK, {"bits": facts.bits})
 
 
 def _inks(ink: InkFound, limits: FileLimits) -> Iterator[FoundFault]:
@@ -160,7 +160,7 @@ def _inks(ink: InkFound, limits: FileLimits) -> Iterator[FoundFault]:
             "source": limits.ink.source,
             "per_cent": round(100 * ink.area_over, 2),
         }
-        yield FoundFault(Fault.TOO_MUCH_INK, Weight.STOPPER, values, ink.places)
+        yield FoundFault(FileFault.TOO_MUCH_INK, Weight.STOPPER, values, ink.places)
     if ink.thin_places:
         values = {"thin_mm": limits.thin_mm, "n": len(ink.thin_places)}
-        yield FoundFault(Fault.THIN_FOUR_INK_BLACK, Weight.CAUTION, values, ink.thin_places)
+        yield FoundFault(FileFault.THIN_FOUR_INK_BLACK, Weight.CAUTION, values, ink.thin_places)

@@ -83,7 +83,7 @@ class Flat:
         raise CannotPrint("no-such-panel", kind=kind)
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Guide:
     """A box (left, top, right, bottom in mm, outside the trim below 0) or, where it has no width or height, a line."""
 
@@ -138,15 +138,15 @@ def checked(value_mm: float, what: str) -> float:
 def guides(flat: Flat) -> list[Guide]:
     """List every guide of a flat: trim, bleed, folds, gutter band, turn-in, and a safe box per visible panel."""
     return [
-        Guide(GuideKind.TRIM, 0, 0, flat.width_mm, flat.height_mm),
-        Guide(
+        _guide(GuideKind.TRIM, 0, 0, flat.width_mm, flat.height_mm),
+        _guide(
             GuideKind.BLEED,
             -flat.bleed_mm,
             -flat.bleed_mm,
             round(flat.width_mm + flat.bleed_mm, 2),
             round(flat.height_mm + flat.bleed_mm, 2),
         ),
-        *(Guide(GuideKind.FOLD, at, 0, at, flat.height_mm) for at in flat.folds_mm),
+        *(_guide(GuideKind.FOLD, at, 0, at, flat.height_mm) for at in flat.folds_mm),
         *_gutters(flat),
         *_turn_in(flat),
         *_safe_boxes(flat),
@@ -159,13 +159,13 @@ def _gutters(flat: Flat) -> Iterator[Guide]:
     for left, right in zip(flat.panels, flat.panels[1:], strict=False):
         if left.kind == right.kind == PanelKind.PAGE:
             band = round(right.left_mm - flat.gutter_mm, 2), round(right.left_mm + flat.gutter_mm, 2)
-            yield Guide(GuideKind.GUTTER, band[0], 0, band[1], flat.height_mm)
+            yield _guide(GuideKind.GUTTER, band[0], 0, band[1], flat.height_mm)
 
 
 def _turn_in(flat: Flat) -> Iterator[Guide]:
     if flat.turn_in_mm:
         inset = flat.turn_in_mm
-        yield Guide(GuideKind.TURN_IN, inset, inset, round(flat.width_mm - inset, 2), round(flat.height_mm - inset, 2))
+        yield _guide(GuideKind.TURN_IN, inset, inset, round(flat.width_mm - inset, 2), round(flat.height_mm - inset, 2))
 
 
 def _safe_boxes(flat: Flat) -> Iterator[Guide]:
@@ -177,4 +177,10 @@ def _safe_boxes(flat: Flat) -> Iterator[Guide]:
         left, right = round(panel.left_mm + flat.safety_mm, 2), round(panel.right_mm - flat.safety_mm, 2)
         # A spine thinner than its safety has no place for type at all.
         if right > left and bottom > top:
-            yield Guide(GuideKind.SAFETY, left, top, right, bottom, panel.kind)
+            yield _guide(GuideKind.SAFETY, left, top, right, bottom, panel.kind)
+
+
+def _guide(
+    kind: GuideKind, left: float, top: float, right: float, bottom: float, panel: PanelKind | None = None
+) -> Guide:
+    return Guide(kind=kind, left_mm=left, top_mm=top, right_mm=right, bottom_mm=bottom, panel=panel)

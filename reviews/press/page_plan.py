@@ -59,7 +59,7 @@ THIN = 24
 
 
 @dataclass(frozen=True)
-class Section:
+class FoldedSection:
     """One folded sheet: its first page and how many pages it has."""
 
     first: int
@@ -83,7 +83,7 @@ class PagePlan:
     binding: BindingKind
     ends_kind: EndsKind
     n_pages: int
-    sections: tuple[Section, ...]
+    sections: tuple[FoldedSection, ...]
     openings: tuple[tuple[int, int], ...]
     singles: tuple[int, ...]
     pasted: tuple[int, ...]
@@ -149,15 +149,15 @@ def _paper(n_pages: int, binding: BindingKind, ends_kind: EndsKind) -> PagePlan:
     )
 
 
-def _sections(n_pages: int, binding: BindingKind) -> Iterator[Section]:
+def _sections(n_pages: int, binding: BindingKind) -> Iterator[FoldedSection]:
     """Fold a stitched book as one section, others in sixteens, then an eight and a four where they are left over."""
     if binding == BindingKind.STITCHED:
-        yield Section(1, n_pages)
+        yield FoldedSection(1, n_pages)
         return
     page = 1
     for size in (16, 8, 4):
         while n_pages - page + 1 >= size:
-            yield Section(page, size)
+            yield FoldedSection(page, size)
             page += size
 
 

@@ -11,7 +11,7 @@ from dataclasses import dataclass, field
 from enum import StrEnum
 from math import ceil
 
-from reviews.press.characterisation import Inks, Measured, Patch
+from reviews.press.characterisation import Inks, Measured, MeasuredPatch
 from reviews.press.colour_difference import ciede2000, grey_difference, hue_difference
 from reviews.press.refused import CannotPrint
 
@@ -29,7 +29,7 @@ class Criterion(StrEnum):
     GREY_MOST = "grey-most"
 
 
-class Verdict(StrEnum):
+class ProofVerdict(StrEnum):
     PASS = "pass"
     FAIL = "fail"
     NOT_MEASURED = "not-measured"  # the sheet has no patch to judge it by
@@ -85,17 +85,17 @@ _ABOUT = 0.5  # per cent of ink by which a chart may write one patch differently
 class PatchDifference:
     """One patch of the proof beside its aim."""
 
-    measured: Patch
-    aim: Patch
+    measured: MeasuredPatch
+    aim: MeasuredPatch
     de00: float
 
 
-@dataclass(frozen=True)
-class Line:
+@dataclass(frozen=True, kw_only=True)
+class ProofLine:
     """One line of the verdict: the figure, the limit, over how many patches, and the patch that is worst."""
 
     criterion: Criterion
-    verdict: Verdict
+    verdict: ProofVerdict
     value: float | None
     limit: float
     n_patches: int
@@ -108,17 +108,17 @@ class ProofReport:
 
     reference: str
     limits: ProofLimits
-    lines: tuple[Line, ...]
+    lines: tuple[ProofLine, ...]
     patches: tuple[PatchDifference, ...]
     unmatched: int
 
     @property
-    def verdict(self) -> Verdict:
+    def verdict(self) -> ProofVerdict:
         """Pass only where every line was measured and passes."""
         verdicts = {line.verdict for line in self.lines}
-        if Verdict.FAIL in verdicts:
-            return Verdict.FAIL
-        return Verdict.PASS if verdicts == {Verdict.PASS} else Verdict.NOT_MEASURED
+        if ProofVerdict.FAIL in verdicts:
+            return ProofVerdict.FAIL
+        return ProofVerdict.PASS if verdicts == {ProofVerdict.PASS} else ProofVerdict.NOT_MEASURED
 
     def worst(self, n: int = 10) -> list[PatchDifference]:
         """List the patches that are farthest from their aim, farthest first."""
@@ -140,7 +140,9 @@ def judge_proof(measured: Measured, reference: Measured, limits: ProofLimits) ->
     )
 
 
-def _paired(patches: Sequence[Patch], aims: Sequence[Patch]) -> list[tuple[Patch, Patch]]:
+def _paired(
+    patches: Sequence[MeasuredPatch], aims: Sequence[MeasuredPatch]
+) -> list[tuple[MeasuredPatch, MeasuredPatch]]:
     by_inks = {_key(aim.inks): aim for aim in aims if aim.inks is not None}
     by_name = {aim.name: aim for aim in aims}
     pairs = []
@@ -155,10 +157,10 @@ def _key(inks: Inks) -> tuple[int, ...]:
     return tuple(round(ink) for ink in inks)
 
 
-def _line(criterion: Criterion, limit: float, differences: Sequence[PatchDifference]) -> Line:
+def _line(criterion: Criterion, limit: float, differences: Sequence[PatchDifference]) -> ProofLine:
     figures = _figures(criterion, differences)
     if not figures:
-        return Line(criterion, Verdict.NOT_MEASURED, None, limit, 0)
+        return ProofLine(criterion=criterion, verdict=ProofVerdict.NOT_MEASURED, value=None, limit=limit, n_patches=0)
     worst_value, worst = max(figures)
     values = sorted(value for value, _ in figures)
     if criterion in {Criterion.MEAN, Criterion.GREY_MEAN}:
@@ -167,7 +169,14 @@ def _line(criterion: Criterion, limit: float, differences: Sequence[PatchDiffere
         value = values[ceil(0.95 * len(values)) - 1]
     else:
         value = worst_value
-    return Line(criterion, Verdict.PASS if value <= limit else Verdict.FAIL, value, limit, len(values), worst)
+    return ProofLine(
+        criterion=criterion,
+        verdict=ProofVerdict.PASS if value <= limit else ProofVerdict.FAIL,
+        value=value,
+        limit=limit,
+        n_patches=len(values),
+        worst=worst,
+    )
 
 
 def _figures(criterion: Criterion, differences: Sequence[PatchDifference]) -> list[tuple[float, str]]:

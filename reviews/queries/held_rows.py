@@ -129,7 +129,7 @@ def kind_of(row: Model) -> str:
     return _NAMES[type(row)]
 
 
-def held_rows(numbers: Mapping[str, Iterable[int]]) -> Held:
+def rows_held(numbers: Mapping[str, Iterable[int]]) -> Held:
     """Read the rows of these numbers as they stand now; one that is gone is None (1 query for each kind)."""
     found: Held = {}
     for name, wanted in numbers.items():

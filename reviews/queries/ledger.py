@@ -14,14 +14,14 @@ from reviews.queries.line_names import names_of
 from reviews.rules import permits
 from reviews.rules.chain import Break, Link, breaks
 from reviews.rules.codes import code_of
-from reviews.rules.payload_shapes import SendLetterData
+from reviews.rules.letter_payloads import SendLetterData
 from reviews.rules.payloads import payload_of
 from reviews.rules.replay import Replayed
 from reviews.rules.sentences import sentence
 from reviews.rules.states import Deed, PassageState, Role, Sight
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class LedgerLine:
     """One line of the ledger as a member reads it: ``seq`` is its place in the chain, ``name`` what it is called."""
 
@@ -68,7 +68,13 @@ def lines_for(
     names = names_of(seat.book_id, Role(seat.role))
     return [
         LedgerLine(
-            row.seq, names[row.seq], code_of(row.sha256), row.at, sentence(row.as_entry()), row.passage_id, row.sha256
+            seq=row.seq,
+            name=names[row.seq],
+            code=code_of(row.sha256),
+            at=row.at,
+            words=sentence(row.as_entry()),
+            passage=row.passage_id,
+            sha256=row.sha256,
         )
         for row in islice(about, newest)
     ]
@@ -92,7 +98,17 @@ def _concerns(row: LedgerEntry, passage: Passage) -> bool:
 def chain_breaks(book: Book) -> Iterator[Break]:
     """Check a book's hash chain row by row, in the order of their numbers (1 query, streamed)."""
     rows = LedgerEntry.objects.filter(book=book).order_by("seq").iterator(chunk_size=2000)
-    links = (Link(row.as_entry(), row.seat_id, row.sight, row.previous, row.sha256, row.rows) for row in rows)
+    links = (
+        Link(
+            entry=row.as_entry(),
+            seat=row.seat_id,
+            sight=row.sight,
+            previous=row.previous,
+            sha256=row.sha256,
+            rows=row.rows,
+        )
+        for row in rows
+    )
     return breaks(book.pk, links)
 
 

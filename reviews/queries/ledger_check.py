@@ -13,13 +13,14 @@ from reviews.queries.ledger import chain_breaks, stored_state
 from reviews.queries.time_stamps import StampCheck, check_stamps
 from reviews.rules.contract.day_counts import counted_in
 from reviews.rules.entries import Entry
-from reviews.rules.payload_shapes import ChangeTermsData, HandInData, SendLetterData
+from reviews.rules.letter_payloads import SendLetterData
+from reviews.rules.payload_shapes import ChangeTermsData, HandInData
 from reviews.rules.payloads import payload_of
 from reviews.rules.replay import Replayed, folded
 from reviews.rules.states import Deed
 
 
-@dataclass
+@dataclass(frozen=True)
 class LedgerCheck:
     """What checking one book found, and what it did not look at."""
 

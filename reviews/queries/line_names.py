@@ -9,7 +9,7 @@ from typing import Any
 from reviews.models import LedgerEntry
 from reviews.rules import permits
 from reviews.rules.codes import Stand, code_of
-from reviews.rules.line_names import line_names
+from reviews.rules.line_names import name_lines
 from reviews.rules.states import Role, Sight
 
 _CITING = frozenset({"entry", "entries", "included_by"})
@@ -21,7 +21,7 @@ def names_of(book_id: int, role: Role, *, until: datetime | None = None) -> dict
     if until is not None:
         rows = rows.filter(at__lte=until)
     lines = rows.order_by("seq").values_list("seq", "sight")
-    return line_names(lines.iterator(), permits.sights_of(role))
+    return name_lines(lines.iterator(), permits.sights_of(role))
 
 
 def stand_of(entry: LedgerEntry) -> Stand:

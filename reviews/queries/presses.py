@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Protocol
 
-from reviews.models import Press
+from reviews.models import KeyedPress
 
 
 class Named(Protocol):
@@ -14,8 +14,8 @@ class Named(Protocol):
     key: str
 
 
-def answer_of(pressing: Named | None) -> Press | None:
+def answer_of(pressing: Named | None) -> KeyedPress | None:
     """Find what a press was answered (1 query); None where its first answer is still being made."""
     if pressing is None:
         return None
-    return Press.objects.filter(person=pressing.person_id, key=pressing.key).exclude(status=0).first()
+    return KeyedPress.objects.filter(person=pressing.person_id, key=pressing.key).exclude(status=0).first()

@@ -11,7 +11,7 @@ from pathlib import Path
 from django.conf import settings
 from django.db.models import Count
 
-from reviews.models import Job, Person, Standing
+from reviews.models import Job, Person, PortalFact
 from reviews.models.jobs import MAIL_KINDS, JobState
 
 LONG_WAIT = timedelta(minutes=15)
@@ -39,7 +39,7 @@ class Room:
         return 100 * self.free // self.total if self.total else 0
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Running:
     """Everything the operator's page shows, and the daily line is made of."""
 
@@ -53,7 +53,7 @@ class Running:
     mail_words: str
     rooms: list[Room]
     unseen: list[str]
-    seen: list[Standing]
+    seen: list[PortalFact]
     clock_jumps: list[int]
     # What the nightly look at the stored pictures found; nothing where none was made yet.
     store_check: object | None
@@ -79,7 +79,7 @@ def running_now(now: datetime) -> Running:
     oldest = ready.order_by("created_at").first()
     failing = Job.objects.filter(kind__in=MAIL_KINDS).exclude(error="").exclude(state=JobState.DONE)
     last = failing.order_by("-pk").first()
-    standings = list(Standing.objects.order_by("name"))
+    standings = list(PortalFact.objects.order_by("name"))
     return Running(
         n_waiting=counts.get(JobState.QUEUED, 0),
         n_running=counts.get(JobState.RUNNING, 0),
@@ -99,7 +99,7 @@ def running_now(now: datetime) -> Running:
 
 def was_seen(name: str, now: datetime) -> bool:
     """Say whether a process said lately that it is there (1 query)."""
-    return Standing.objects.filter(name=name, at__gt=now - UNSEEN_AFTER).exists()
+    return PortalFact.objects.filter(name=name, at__gt=now - UNSEEN_AFTER).exists()
 
 
 def _stuck(now: datetime):
@@ -112,7 +112,7 @@ def _stuck(now: datetime):
 _PROCESSES = ("worker", "sweep")
 
 
-def _unseen(standings: list[Standing], now: datetime) -> list[str]:
+def _unseen(standings: list[PortalFact], now: datetime) -> list[str]:
     """Name the processes that must run and were not seen for a while."""
     wanted = ("sweep",) if settings.HOUSE else ("worker",)
     alive = {row.name for row in standings if row.at > now - UNSEEN_AFTER}

@@ -12,7 +12,7 @@ from typing import Any
 from reviews.rules.entries import Entry
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Link:
     """One stored entry with the fields that only the chain needs."""
 

@@ -12,7 +12,7 @@ from collections.abc import Collection, Iterable
 from reviews.rules.states import Sight
 
 
-def line_names(lines: Iterable[tuple[int, str]], sights: Collection[str]) -> dict[int, str]:
+def name_lines(lines: Iterable[tuple[int, str]], sights: Collection[str]) -> dict[int, str]:
     """Name the lines a reader may see, by their place in the chain; ``lines`` are (place, sight) in order."""
     names: dict[int, str] = {}
     shared, kept = 0, 0

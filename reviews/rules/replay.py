@@ -11,15 +11,13 @@ from dataclasses import dataclass, replace
 from typing import Any
 
 from reviews.rules.entries import Entry
+from reviews.rules.letter_payloads import AgreeData, LetterAnswerData, SendLetterData
 from reviews.rules.payload_shapes import (
-    AgreeData,
     ApproveBySilenceData,
     HandInData,
-    LetterAnswerData,
     MoveDueDateData,
     OpenedPassages,
     PlanData,
-    SendLetterData,
     WithdrawHandInData,
 )
 from reviews.rules.payloads import payload_of

@@ -48,7 +48,7 @@ class Fault:
     shard: int = 0
 
 
-@dataclass
+@dataclass(kw_only=True)
 class Found:
     """What a look has found so far."""
 

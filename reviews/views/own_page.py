@@ -14,7 +14,7 @@ from django.views.decorators.http import require_GET, require_POST
 
 from reviews.actions.own_account import change_password, rename_person
 from reviews.actions.sessions import end_sessions
-from reviews.forms.browser_words import browser_words
+from reviews.forms.browser_words import browser_named
 from reviews.forms.own_page import MailChoiceForm, OwnNameForm, OwnPasswordForm
 from reviews.pages.calendar_feed import live_link
 from reviews.queries.people import asks_for_second_step, sessions_of
@@ -70,7 +70,7 @@ def shown(request: HttpRequest, **forms: Form) -> HttpResponse:
         # Somebody who came by a link alone has no password to change.
         "password_form": OwnPasswordForm(person) if person.has_usable_password() else None,
         "places": [
-            (row, browser_words(row.browser), row.session_key == request.session.session_key)
+            (row, browser_named(row.browser), row.session_key == request.session.session_key)
             for row in sessions_of(person)
         ],
         "second_step": asks_for_second_step(person),

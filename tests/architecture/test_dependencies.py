@@ -16,7 +16,6 @@ PROJECT = tomllib.loads((ROOT / "pyproject.toml").read_text())["project"]
 
 #: The names under which some are imported, or named in a setting.
 IMPORTED_AS = {
-    "django-axes": "axes",
     "django-csp": "csp",
     "django-leaflet": "leaflet",
     "django-storages": "storages",
@@ -28,11 +27,11 @@ IMPORTED_AS = {
 
 #: Libraries that another one loads, or a command line: where that is written, and how.
 LOADED_BY = {
-    "argon2-cffi": ("portal/settings.py", "hashers.Argon2PasswordHasher"),
-    "gunicorn": ("docker-compose.yml", "exec gunicorn portal.wsgi"),
-    "psycopg": ("portal/settings.py", "DATABASE_URL"),
+    "argon2-cffi": ("portal/settings/doors.py", "hashers.Argon2PasswordHasher"),
+    "gunicorn": ("docker-compose.yml", "gunicorn portal.wsgi"),
+    "psycopg": ("portal/settings/kept.py", "DATABASE_URL"),
     "pyvips-binary": ("reviews/imaging/_vips.py", "import pyvips"),
-    "redis": ("portal/settings.py", "REDIS_URL"),
+    "redis": ("portal/settings/work.py", "REDIS_URL"),
     "djhtml": (".ci/check", "djhtml"),
     "import-linter": (".ci/check", "lint-imports"),
     "mypy": (".ci/check", "mypy"),
@@ -67,7 +66,7 @@ def imported(folders: tuple[str, ...]) -> set[str]:
                 found |= {alias.name.split(".")[0] for alias in node.names}
             elif isinstance(node, ast.ImportFrom) and node.module and not node.level:
                 found.add(node.module.split(".")[0])
-            elif path.name.startswith("settings") and isinstance(node, ast.Constant) and isinstance(node.value, str):
+            elif "settings" in path.parts and isinstance(node, ast.Constant) and isinstance(node.value, str):
                 found.add(node.value.split(".")[0])
     return found
 

@@ -13,7 +13,7 @@ from reviews.imaging.print_check import check_for_print
 from reviews.imaging.proof import in_child, inks
 from reviews.imaging.results import Refusal
 from reviews.press.covers import Trim, single_page, spread
-from reviews.press.file_check import Fault, FileFacts, FileReport, NotLooked, Weight, effective_ppi
+from reviews.press.file_check import FileFacts, FileFault, FileReport, NotLooked, Weight, effective_ppi
 from reviews.press.limits import INK_CONDITIONS, ArtKind, FileLimits
 
 FLAT = spread(Trim(60, 40))  # 126 x 46 mm with its bleed: small, so that many files are quick
@@ -47,7 +47,7 @@ def looked_at(path: Path, art: ArtKind = ArtKind.TONE, **more) -> FileReport:
     return found[1]
 
 
-def codes(report: FileReport) -> set[Fault]:
+def codes(report: FileReport) -> set[FileFault]:
     return {fault.code for fault in report.faults}
 
 
@@ -57,7 +57,7 @@ def test_the_highest_total_and_the_area_over_are_those_of_another_engine(tmp_pat
     art[100:400, 200:700] = (255, 255, 204, 153)  # 340 %
     path = saved(art, tmp_path / "art.tif")
     report = looked_at(path)
-    (fault,) = [f for f in report.faults if f.code == Fault.TOO_MUCH_INK]
+    (fault,) = [f for f in report.faults if f.code == FileFault.TOO_MUCH_INK]
     total = np.asarray(Image.open(path)).sum(-1).astype(float) / 255 * 100
     cell = round(LIMITS.speck_mm * SIZE[0] / 126)
     cells = [
@@ -82,32 +82,32 @@ def test_specks_and_hairlines_over_the_limit_are_left_alone(tmp_path):
         y, x = dice.randrange(SIZE[1] - 6), dice.randrange(SIZE[0] - 6)
         art[y : y + 4, x : x + 4] = 255
     art[200:203] = 255
-    assert Fault.TOO_MUCH_INK not in codes(looked_at(saved(art, tmp_path / "art.tif")))
+    assert FileFault.TOO_MUCH_INK not in codes(looked_at(saved(art, tmp_path / "art.tif")))
 
 
 def test_exactly_the_limit_is_not_over_it(tmp_path):
     art = np.zeros((SIZE[1], SIZE[0], 4), np.uint8)
     art[..., :3] = 255
-    assert Fault.TOO_MUCH_INK not in codes(looked_at(saved(art, tmp_path / "art.tif")))
+    assert FileFault.TOO_MUCH_INK not in codes(looked_at(saved(art, tmp_path / "art.tif")))
     art[..., 3] = 3
-    assert Fault.TOO_MUCH_INK in codes(looked_at(saved(art, tmp_path / "art.tif")))
+    assert FileFault.TOO_MUCH_INK in codes(looked_at(saved(art, tmp_path / "art.tif")))
 
 
 def test_fine_line_of_four_inks_is_told_and_of_black_alone_is_not(tmp_path):
     art = np.zeros((SIZE[1], SIZE[0], 4), np.uint8)
     art[150:156, 100:900] = (180, 140, 120, 255)
     report = looked_at(saved(art, tmp_path / "rich.tif"))
-    (fault,) = [f for f in report.faults if f.code == Fault.THIN_FOUR_INK_BLACK]
+    (fault,) = [f for f in report.faults if f.code == FileFault.THIN_FOUR_INK_BLACK]
     assert fault.weight == Weight.CAUTION and fault.places
     art[150:156, 100:900] = (0, 0, 0, 255)
-    assert Fault.THIN_FOUR_INK_BLACK not in codes(looked_at(saved(art, tmp_path / "plain.tif")))
+    assert FileFault.THIN_FOUR_INK_BLACK not in codes(looked_at(saved(art, tmp_path / "plain.tif")))
 
 
 def test_a_large_solid_of_rich_black_is_no_fine_line(tmp_path):
     """60/40/40/100 and its kin are what printers ask for in large solids."""
     art = np.zeros((SIZE[1], SIZE[0], 4), np.uint8)
     art[100:400, 100:900] = (153, 102, 102, 255)
-    assert Fault.THIN_FOUR_INK_BLACK not in codes(looked_at(saved(art, tmp_path / "solid.tif")))
+    assert FileFault.THIN_FOUR_INK_BLACK not in codes(looked_at(saved(art, tmp_path / "solid.tif")))
 
 
 def test_a_turned_picture_is_pointed_at_where_it_is_looked_at():
@@ -128,10 +128,10 @@ def test_a_turned_picture_is_pointed_at_where_it_is_looked_at():
     ("scale", "art", "code", "weight"),
     [
         (1.0, ArtKind.TONE, None, None),
-        (0.7, ArtKind.TONE, Fault.FEW_PIXELS, Weight.CAUTION),
-        (0.45, ArtKind.TONE, Fault.TOO_FEW_PIXELS, Weight.STOPPER),
-        (1.0, ArtKind.LINE, Fault.TOO_FEW_PIXELS, Weight.STOPPER),
-        (1.0, ArtKind.MIXED, Fault.FEW_PIXELS, Weight.CAUTION),
+        (0.7, ArtKind.TONE, FileFault.FEW_PIXELS, Weight.CAUTION),
+        (0.45, ArtKind.TONE, FileFault.TOO_FEW_PIXELS, Weight.STOPPER),
+        (1.0, ArtKind.LINE, FileFault.TOO_FEW_PIXELS, Weight.STOPPER),
+        (1.0, ArtKind.MIXED, FileFault.FEW_PIXELS, Weight.CAUTION),
     ],
 )
 def test_resolution_is_asked_by_kind_of_art(tmp_path, scale, art, code, weight):
@@ -150,17 +150,17 @@ def test_effective_ppi_is_what_the_arithmetic_says():
 
 def test_missing_bleed_and_wrong_proportions_are_two_things(tmp_path):
     trim = np.zeros((round(40 / 25.4 * PPI), round(120 / 25.4 * PPI), 4), np.uint8)
-    assert Fault.NO_BLEED in codes(looked_at(saved(trim, tmp_path / "trim.tif")))
+    assert FileFault.NO_BLEED in codes(looked_at(saved(trim, tmp_path / "trim.tif")))
     odd = np.zeros((SIZE[1], round(SIZE[0] * 0.8), 4), np.uint8)
     found = codes(looked_at(saved(odd, tmp_path / "odd.tif")))
-    assert Fault.WRONG_PROPORTIONS in found and Fault.NO_BLEED not in found
+    assert FileFault.WRONG_PROPORTIONS in found and FileFault.NO_BLEED not in found
 
 
 def test_ink_of_a_file_without_inks_is_not_claimed(tmp_path):
     path = saved(np.full((SIZE[1], SIZE[0], 3), 90, np.uint8), tmp_path / "rgb.tif")
     report = looked_at(path)
     assert report.not_looked == (NotLooked.INK_OF_RGB,)
-    assert codes(report) == {Fault.RGB}
+    assert codes(report) == {FileFault.RGB}
 
 
 def test_a_profile_that_is_none_is_refused(tmp_path):
@@ -177,11 +177,11 @@ def test_forty_clean_files_raise_no_alarm_and_forty_faulty_ones_all_do(tmp_path)
     for seed in range(500, 540):
         clean = ink_art(seed, 298)
         found = codes(looked_at(saved(clean, tmp_path / "clean.tif")))
-        assert found <= {Fault.NO_PROFILE}, (seed, found)
+        assert found <= {FileFault.NO_PROFILE}, (seed, found)
         dice = random.Random(seed)
         y, x = dice.randrange(SIZE[1] - 120), dice.randrange(SIZE[0] - 120)
         clean[y : y + dice.randrange(70, 120), x : x + dice.randrange(70, 120)] = (230, 230, 230, 200)  # 349 %
-        assert Fault.TOO_MUCH_INK in codes(looked_at(saved(clean, tmp_path / "faulty.tif"))), seed
+        assert FileFault.TOO_MUCH_INK in codes(looked_at(saved(clean, tmp_path / "faulty.tif"))), seed
 
 
 def test_a_picture_cut_by_strips_is_measured_as_if_whole():

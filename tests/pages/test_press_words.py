@@ -8,10 +8,10 @@ from pathlib import Path
 import pytest
 
 from reviews.pages.wording import press as words
-from reviews.press.file_check import Fault, NotLooked, Weight
+from reviews.press.file_check import FileFault, NotLooked, Weight
 from reviews.press.flats import GuideKind, PanelKind
 from reviews.press.page_plan import BindingKind, Caution, EndsKind
-from reviews.press.proof_check import Criterion, Verdict
+from reviews.press.proof_check import Criterion, ProofVerdict
 from reviews.press.refused import CannotPrint
 
 PRESS = Path(__file__).resolve().parents[2] / "reviews" / "press"
@@ -46,13 +46,13 @@ def test_a_refusal_says_what_is_wrong_and_what_to_do(code):
 def test_every_closed_word_has_its_words():
     for kinds, table in (
         (BindingKind, words.BINDINGS), (EndsKind, words.ENDS), (PanelKind, words.PANELS), (GuideKind, words.GUIDES),
-        (Criterion, words.CRITERIA), (Verdict, words.VERDICTS),
+        (Criterion, words.CRITERIA), (ProofVerdict, words.VERDICTS),
     ):  # fmt: skip
         assert set(kinds) == set(table)
     assert len({words.caution(code, 36) for code in Caution}) == len(Caution)
 
 
 def test_every_fault_and_every_check_not_made_has_its_words():
-    assert set(Fault) == set(words.FAULTS)
+    assert set(FileFault) == set(words.FAULTS)
     assert set(Weight) == set(words.WEIGHTS)
     assert set(NotLooked) == set(words.NOT_LOOKED)

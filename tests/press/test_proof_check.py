@@ -8,9 +8,9 @@ from pathlib import Path
 
 import pytest
 
-from reviews.press.characterisation import Measured, Patch, lab_of_xyz, read_measured
+from reviews.press.characterisation import Measured, MeasuredPatch, lab_of_xyz, read_measured
 from reviews.press.colour_difference import Lab
-from reviews.press.proof_check import GREYS, PROOF_LIMITS, Criterion, Verdict, judge_proof
+from reviews.press.proof_check import GREYS, PROOF_LIMITS, Criterion, ProofVerdict, judge_proof
 from reviews.press.refused import CannotPrint
 
 # Debian's package icc-profiles-free ships the characterisation data of several printing conditions.
@@ -70,8 +70,9 @@ def test_a_sheet_printed_to_a_near_condition_passes_and_another_fails():
     near = judge_proof(only_solids(published("TR006")), aims, CONTRACT)
     far = judge_proof(only_solids(published("TR002")), aims, CONTRACT)
     verdicts = {line.criterion: line.verdict for line in near.lines}
-    assert verdicts[Criterion.PAPER] == verdicts[Criterion.SOLIDS] == verdicts[Criterion.SOLIDS_HUE] == Verdict.PASS
-    assert far.verdict == Verdict.FAIL
+    wanted = (Criterion.PAPER, Criterion.SOLIDS, Criterion.SOLIDS_HUE)
+    assert {verdicts[criterion] for criterion in wanted} == {ProofVerdict.PASS}
+    assert far.verdict == ProofVerdict.FAIL
 
 
 def only_solids(sheet: Measured) -> Measured:
@@ -90,29 +91,29 @@ def test_fogra51_fails_on_paper_and_on_the_hue_of_cyan_though_every_solid_is_und
     ]
     report = judge_proof(read_measured(table(CMYK, *rows)), published("FOGRA39L"), CONTRACT)
     lines = {line.criterion: line for line in report.lines}
-    assert lines[Criterion.PAPER].verdict == Verdict.FAIL
-    assert lines[Criterion.SOLIDS].verdict == Verdict.PASS
-    assert lines[Criterion.SOLIDS_HUE].verdict == Verdict.FAIL and lines[Criterion.SOLIDS_HUE].worst == "2"
-    assert report.verdict == Verdict.FAIL
+    assert lines[Criterion.PAPER].verdict == ProofVerdict.FAIL
+    assert lines[Criterion.SOLIDS].verdict == ProofVerdict.PASS
+    assert lines[Criterion.SOLIDS_HUE].verdict == ProofVerdict.FAIL and lines[Criterion.SOLIDS_HUE].worst == "2"
+    assert report.verdict == ProofVerdict.FAIL
 
 
 def test_a_sheet_without_greys_is_never_called_passed():
     aims = published("FOGRA39L")
     report = judge_proof(only_solids(aims), aims, CONTRACT)
-    assert {line.verdict for line in report.lines} == {Verdict.PASS, Verdict.NOT_MEASURED}
-    assert report.verdict == Verdict.NOT_MEASURED
+    assert {line.verdict for line in report.lines} == {ProofVerdict.PASS, ProofVerdict.NOT_MEASURED}
+    assert report.verdict == ProofVerdict.NOT_MEASURED
 
 
 def test_a_sheet_with_every_patch_is_judged_whole():
     aims = published("FOGRA39L")
-    greys = {(c, m, y, 0.0): Patch(f"grey {c:g}", (c, m, y, 0.0), Lab(50, 0, -1)) for c, m, y in GREYS}
+    greys = {(c, m, y, 0.0): MeasuredPatch(f"grey {c:g}", (c, m, y, 0.0), Lab(50, 0, -1)) for c, m, y in GREYS}
     whole = Measured((*(p for p in aims.patches if p.inks not in greys), *greys.values()), aims.header)
     dice = random.Random(7)
     printed = Measured(
-        tuple(Patch(p.name, p.inks, Lab(*(v + dice.gauss(0, 0.4) for v in p.lab))) for p in whole.patches), {}
+        tuple(MeasuredPatch(p.name, p.inks, Lab(*(v + dice.gauss(0, 0.4) for v in p.lab))) for p in whole.patches), {}
     )
     report = judge_proof(printed, whole, CONTRACT)
-    assert report.verdict == Verdict.PASS
+    assert report.verdict == ProofVerdict.PASS
     assert report.unmatched == 0
 
 

@@ -3,7 +3,7 @@
 import pytest
 
 from reviews.rules.codes import MOST_CODES, Stand, code_of, stands_in
-from reviews.rules.line_names import line_names, shared_before
+from reviews.rules.line_names import name_lines, shared_before
 from reviews.rules.states import Sight
 
 CODE = "AAAQ-EAYE-AUDA-OCAJ"
@@ -50,11 +50,11 @@ LINES = [(1, Sight.ALL), (2, Sight.PUBLISHER), (3, Sight.PUBLISHER), (4, Sight.I
 
 
 def test_shared_lines_have_one_number_for_everybody_and_no_number_counts_the_other_side():
-    assert line_names(LINES, {Sight.ALL, Sight.PUBLISHER}) == {1: "1", 2: "1.1", 3: "1.2", 5: "2"}
-    assert line_names(LINES, {Sight.ALL, Sight.ILLUSTRATOR}) == {1: "1", 4: "1.1", 5: "2", 6: "2.1"}
-    assert line_names(LINES, {Sight.ALL}) == {1: "1", 5: "2"}
+    assert name_lines(LINES, {Sight.ALL, Sight.PUBLISHER}) == {1: "1", 2: "1.1", 3: "1.2", 5: "2"}
+    assert name_lines(LINES, {Sight.ALL, Sight.ILLUSTRATOR}) == {1: "1", 4: "1.1", 5: "2", 6: "2.1"}
+    assert name_lines(LINES, {Sight.ALL}) == {1: "1", 5: "2"}
 
 
 def test_the_last_shared_line_before_a_place_is_told_whatever_stands_there():
-    names = line_names(LINES, {Sight.ALL})
+    names = name_lines(LINES, {Sight.ALL})
     assert [shared_before(names, place) for place in (0, 1, 4, 5, 99)] == [0, 1, 1, 2, 2]

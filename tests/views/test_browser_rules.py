@@ -8,7 +8,7 @@ from django.test import Client
 from django.urls import reverse
 
 from reviews.actions import feeds
-from reviews.forms.browser_words import browser_words
+from reviews.forms.browser_words import browser_named
 from reviews.models import Picture
 from reviews.rules.states import Role
 from tests.cast import gather, sign_in
@@ -102,4 +102,4 @@ def test_a_file_that_is_no_picture_opens_nowhere(cast):
     ],
 )
 def test_a_browser_is_called_as_people_call_it(says, words):
-    assert browser_words(says) == words
+    assert browser_named(says) == words

@@ -9,7 +9,7 @@ from django.test import Client
 from django.urls import reverse
 
 from reviews.actions.presses import forget_old_presses
-from reviews.models import Note, Picture, Press
+from reviews.models import KeyedPress, Note, Picture
 from tests.cast import gather, sign_in
 from tests.makers import a_book, a_jpeg, handed_in
 
@@ -96,7 +96,7 @@ def test_a_refused_press_may_be_pressed_again(table):
     url = reverse("reviews:pin-note", args=[passage.pk])
     refused = client.post(url, note_of(picture, words="", press="k"), headers={"Accept": "application/json"})
     assert refused.status_code == 409
-    assert not Press.objects.exists()
+    assert not KeyedPress.objects.exists()
     assert client.post(url, note_of(picture, press="k"), headers={"Accept": "application/json"}).status_code == 200
 
 
@@ -130,7 +130,7 @@ def test_a_picture_sent_twice_lies_in_the_draft_once(table):
         client.post(
             reverse("reviews:add-picture", args=[passage.pk]),
             {"file": SimpleUploadedFile("idea.jpg", a_jpeg(7), content_type="image/jpeg")},
-            headers={"Accept": "application/json", "X-Press": "k"},
+            headers={"Accept": "application/json", "X-KeyedPress": "k"},
         ).json()
         for _ in range(2)
     ]
@@ -146,7 +146,7 @@ def test_several_files_of_one_plain_form_are_all_kept(table):
     client = Client()
     sign_in(client, cast.illustrator.person)
     files = [SimpleUploadedFile(f"{n}.jpg", a_jpeg(n), content_type="image/jpeg") for n in (1, 2, 3)]
-    client.post(reverse("reviews:add-picture", args=[passage.pk]), {"file": files}, headers={"X-Press": "k"})
+    client.post(reverse("reviews:add-picture", args=[passage.pk]), {"file": files}, headers={"X-KeyedPress": "k"})
     assert Picture.objects.filter(hand_in__passage=passage).count() == 3
 
 
@@ -154,5 +154,5 @@ def test_old_presses_are_forgotten(table, monkeypatch):
     _, passage, picture, client = table
     client.post(reverse("reviews:pin-note", args=[passage.pk]), note_of(picture, press="k"))
     assert forget_old_presses() == 0
-    Press.objects.update(at="2020-01-01T00:00Z")
+    KeyedPress.objects.update(at="2020-01-01T00:00Z")
     assert forget_old_presses() == 1

@@ -16,7 +16,7 @@ from reviews.actions import again, letters, seats
 from reviews.actions.jobs import claim_job, fail_job, retry_job_later
 from reviews.actions.passwords import ask_for_password_link
 from reviews.actions.standing import accept_clock, is_clock_sound, seen
-from reviews.models import Comparison, Invitation, Job, Letter, Person, Standing
+from reviews.models import Comparison, Invitation, Job, Letter, Person, PortalFact
 from reviews.models.jobs import MAIL_KINDS, JobState
 from reviews.queries import trouble
 from reviews.queries.letters import letter_fingerprint
@@ -117,7 +117,7 @@ def test_all_is_well_is_said_only_where_it_is(cast):
     assert not running_now(timezone.now()).is_well, "no worker was ever seen"
     seen("worker")
     assert running_now(timezone.now()).is_well
-    Standing.objects.update(at=timezone.now() - timedelta(minutes=6))
+    PortalFact.objects.update(at=timezone.now() - timedelta(minutes=6))
     assert running_now(timezone.now()).unseen == ["worker"]
     seen("worker")
     old = jobs.enqueue(jobs.COMPARE, 5)

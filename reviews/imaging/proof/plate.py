@@ -59,13 +59,7 @@ def measure(
             _near(covered, [f * px_per_mm for f in folds_mm], limits.fold_mm * px_per_mm), top - above, rows
         )
     n = width_px * height_px
-    fractions = [
-        tuple(
-            (left / width_px, up / height_px, right / width_px, down / height_px)
-            for left, up, right, down in joined(boxes, line_px)
-        )
-        for boxes in (thin, gaps, folds)
-    ]
+    fractions = [_fractions(joined(boxes, line_px), width_px, height_px) for boxes in (thin, gaps, folds)]
     return PlateFound(
         width_px=width_px,
         height_px=height_px,
@@ -75,6 +69,10 @@ def measure(
         gap_places=fractions[1],
         fold_places=fractions[2],
     )
+
+
+def _fractions(boxes: list[Box], width_px: int, height_px: int) -> tuple[Box, ...]:
+    return tuple((a / width_px, b / height_px, c / width_px, d / height_px) for a, b, c, d in boxes)
 
 
 def _too_thin(covered: Bools, least_px: float, *, loose: bool) -> list[tuple[int, int, int, int]]:

@@ -8,7 +8,7 @@ from django.core.management.base import BaseCommand, CommandParser
 
 from reviews.pages.wording import press as words
 from reviews.press.characterisation import Measured, read_measured
-from reviews.press.proof_check import PROOF_LIMITS, ProofReport, Verdict, judge_proof
+from reviews.press.proof_check import PROOF_LIMITS, ProofReport, ProofVerdict, judge_proof
 from reviews.press.refused import CannotPrint
 
 AT_FAULT, COULD_NOT_LOOK = 1, 2
@@ -39,9 +39,9 @@ class Command(BaseCommand):
         except CannotPrint as no:
             self.stop(words.refusal(no))
         self.stdout.write(json.dumps(as_plain(report), ensure_ascii=False) if options["json"] else in_lines(report))
-        if report.verdict == Verdict.FAIL:
+        if report.verdict == ProofVerdict.FAIL:
             raise SystemExit(AT_FAULT)
-        if report.verdict == Verdict.NOT_MEASURED:
+        if report.verdict == ProofVerdict.NOT_MEASURED:
             raise SystemExit(COULD_NOT_LOOK)
 
     def reference(self, named: str) -> Path:

@@ -8,10 +8,10 @@ from typing import Any
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy, ngettext
 
-from reviews.press.file_check import Fault, FoundFault, NotLooked, Weight
+from reviews.press.file_check import FileFault, FoundFault, NotLooked, Weight
 from reviews.press.flats import GuideKind, PanelKind
 from reviews.press.page_plan import BindingKind, Caution, EndsKind
-from reviews.press.proof_check import Criterion, Verdict
+from reviews.press.proof_check import Criterion, ProofVerdict
 from reviews.press.refused import CannotPrint
 
 PRINTER_WINS = gettext_lazy(
@@ -67,10 +67,10 @@ CRITERIA: Mapping[Criterion, Any] = {
     Criterion.GREY_MEAN: gettext_lazy("Greys of C, M and Y, mean ΔCh"),
     Criterion.GREY_MOST: gettext_lazy("Greys of C, M and Y, largest ΔCh"),
 }
-VERDICTS: Mapping[Verdict, Any] = {
-    Verdict.PASS: gettext_lazy("within"),
-    Verdict.FAIL: gettext_lazy("beyond"),
-    Verdict.NOT_MEASURED: gettext_lazy("not measured"),
+VERDICTS: Mapping[ProofVerdict, Any] = {
+    ProofVerdict.PASS: gettext_lazy("within"),
+    ProofVerdict.FAIL: gettext_lazy("beyond"),
+    ProofVerdict.NOT_MEASURED: gettext_lazy("not measured"),
 }
 _MEASURES: Mapping[str, Any] = {
     "trim-width": gettext_lazy("the width of the trim"),
@@ -95,38 +95,38 @@ WEIGHTS: Mapping[Weight, Any] = {
     Weight.CAUTION: gettext_lazy("Caution"),
     Weight.REMARK: gettext_lazy("Remark"),
 }
-FAULTS: Mapping[Fault, Any] = {
-    Fault.TOO_FEW_PIXELS: gettext_lazy(
+FAULTS: Mapping[FileFault, Any] = {
+    FileFault.TOO_FEW_PIXELS: gettext_lazy(
         "{ppi} ppi at print size; below {least:g} ppi it will look soft ({source}). Scan or export it larger."
     ),
-    Fault.FEW_PIXELS: gettext_lazy(
+    FileFault.FEW_PIXELS: gettext_lazy(
         "{ppi} ppi at print size; {warn:g} ppi or more is asked ({source}). Scan or export it larger where you can."
     ),
-    Fault.WRONG_PROPORTIONS: gettext_lazy(
+    FileFault.WRONG_PROPORTIONS: gettext_lazy(
         "The proportions are {per_cent:g} % off: the piece is {width_mm:g} × {height_mm:g} mm with its "
         "bleed. Extend or "
         "crop the art to that; do not stretch it."
     ),
-    Fault.NO_BLEED: gettext_lazy(
+    FileFault.NO_BLEED: gettext_lazy(
         "The file ends at the trim. Draw on for {bleed_mm:g} mm on every side, to {width_mm:g} × {height_mm:g} mm."
     ),
-    Fault.NO_PROFILE: gettext_lazy(
+    FileFault.NO_PROFILE: gettext_lazy(
         "The file carries no colour profile ({mode}), so nobody can know which colours are meant. Save "
         "it with its profile."
     ),
-    Fault.RGB: gettext_lazy("The file is RGB. Ask the printer who converts it, and to which printing condition."),
-    Fault.SIXTEEN_BITS: gettext_lazy(
+    FileFault.RGB: gettext_lazy("The file is RGB. Ask the printer who converts it, and to which printing condition."),
+    FileFault.SIXTEEN_BITS: gettext_lazy(
         "{bits} bits a channel. Ask the printer whether that is taken; 8 is usual for print."
     ),
-    Fault.SEE_THROUGH: gettext_lazy(
+    FileFault.SEE_THROUGH: gettext_lazy(
         "The file has see-through parts. Flatten it onto white, so that it prints as you see it."
     ),
-    Fault.TOO_MUCH_INK: gettext_lazy(
+    FileFault.TOO_MUCH_INK: gettext_lazy(
         "{per_cent:g} % of the picture has more than {limit:g} % ink, up to {highest} % ({source}). "
         "Lighten the darkest "
         "parts, or convert with a profile of that limit."
     ),
-    Fault.THIN_FOUR_INK_BLACK: gettext_lazy(
+    FileFault.THIN_FOUR_INK_BLACK: gettext_lazy(
         "Black line thinner than {thin_mm:g} mm is built from several inks, which may not meet exactly. "
         "Make fine line and "
         "type black only."

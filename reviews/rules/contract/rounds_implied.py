@@ -11,7 +11,7 @@ from collections.abc import Collection, Iterable, Mapping
 from dataclasses import dataclass, field
 
 from reviews.rules.entries import Entry
-from reviews.rules.payload_shapes import SendLetterData
+from reviews.rules.letter_payloads import SendLetterData
 from reviews.rules.payloads import payload_of
 from reviews.rules.states import Answer, Cause, Deed
 

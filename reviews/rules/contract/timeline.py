@@ -14,7 +14,8 @@ from typing import NamedTuple, TypedDict, cast
 
 from reviews.rules.contract.terms import EVERY_SPREAD
 from reviews.rules.entries import Entry
-from reviews.rules.payload_shapes import ChangeTermsData, HandedPicture, PlanData, SendLetterData
+from reviews.rules.letter_payloads import SendLetterData
+from reviews.rules.payload_shapes import ChangeTermsData, HandedPicture, PlanData
 from reviews.rules.payloads import payload_of
 from reviews.rules.states import Deed, Gate, PassageState
 

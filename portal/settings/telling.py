@@ -1,0 +1,51 @@
+"""Language, time and the log."""
+
+from zoneinfo import available_timezones
+
+from django.core.exceptions import ImproperlyConfigured
+
+from portal.environment import flag, text
+from portal.settings.mode import HOUSE
+
+LANGUAGE_CODE = "en-gb"
+USE_I18N = True
+USE_TZ = True
+TIME_ZONE = text("ROUGHPROOF_TIME_ZONE", "UTC")
+if TIME_ZONE not in available_timezones():
+    raise ImproperlyConfigured(f"ROUGHPROOF_TIME_ZONE is “{TIME_ZONE}”; write a zone such as Europe/London.")
+
+LOGGING = {
+    "version": 1,
+    "disable_existing_loggers": False,
+    "filters": {
+        "number": {"()": "portal.logs.WithNumber"},
+        "secrets": {"()": "portal.logs.WithoutSecrets"},
+        "outages": {"()": "portal.logs.OutagesInOneLine"},
+    },
+    "formatters": {
+        "line": {
+            "()": "portal.logs.UtcLine",
+            "format": "{asctime}Z {levelname} {name} [{request_number}]: {message}",
+            "style": "{",
+        },
+        "json": {"()": "portal.logs.AsJson"},
+    },
+    "handlers": {
+        "stderr": {
+            "class": "logging.StreamHandler",
+            "formatter": text("ROUGHPROOF_LOG_FORMAT", "line", choices={"line", "json"}),
+            "filters": ["number", "secrets", "outages"],
+        }
+    },
+    "root": {"handlers": ["stderr"], "level": "WARNING"},
+    "loggers": {
+        "reviews": {"level": text("ROUGHPROOF_LOG", "INFO", choices={"DEBUG", "INFO", "WARNING", "ERROR"})},
+        # One line per request, without the secrets that stand in addresses.
+        "portal.requests": {"level": "INFO" if flag("ROUGHPROOF_LOG_REQUESTS", HOUSE) else "WARNING"},
+        "django": {"handlers": [], "level": "WARNING", "propagate": True},
+        # Django names the whole address, which may hold an invitation's secret; reviews.views.responses says what was
+        # refused to whom without it.
+        "django.request": {"level": "ERROR"},
+        "django.security.csrf": {"level": "ERROR"},
+    },
+}

@@ -1,0 +1,120 @@
+"""The shapes of the payloads of notes, letters and what is said to them; the others are in ``payload_shapes``."""
+
+from __future__ import annotations
+
+from typing import Annotated, NotRequired, TypedDict
+
+from reviews.rules.payload_shapes import LATER, OpenedPassages, Where
+
+
+class PinNoteData(Where):
+    """A note was pinned to a picture."""
+
+    note: int
+    picture: int
+
+
+class NoteData(Where):
+    """A note was changed, withdrawn, or its withdrawal taken back."""
+
+    note: int
+
+
+class ReplyData(Where):
+    """Somebody replied under a note."""
+
+    note: int
+    reply: int
+
+
+class MarkOptionData(Where):
+    """An idea was marked "this" or "not-this"."""
+
+    picture: int
+    option: int
+    verdict: str
+
+
+class WeighNoteData(Where):
+    """A note was let through or held back."""
+
+    note: int
+    weighing: str
+
+
+class SetAnswerData(Where):
+    """An answer was written into the draft letter."""
+
+    answer: str
+
+
+class DropAnswerData(Where):
+    """An answer was taken out of the draft letter."""
+
+
+class WordLetterData(TypedDict):
+    """The letter's opening lines were written."""
+
+
+class LetterAnswerData(Where, OpenedPassages):
+    """One answer of a letter and what it did to its passage; ``hand_in`` is the hand-in's number."""
+
+    passage: int
+    hand_in: int
+    answer: str
+    causes: list[str]
+    reopened: bool
+    picture: int | None
+    sha256: str
+    waits_for_second: bool
+    to: str
+    due_on: str
+
+
+class SendLetterData(TypedDict):
+    """A letter went, with the notes let through and those held back."""
+
+    letter: int
+    number: int
+    answers: list[LetterAnswerData]
+    notes: list[int]
+    held: list[int]
+
+
+class AgreeData(Where, OpenedPassages):
+    """The second voice agreed; where that completes an approval, the picture and its hash are named."""
+
+    hand_in: int
+    number: int
+    completes: bool
+    to: str
+    picture: NotRequired[int]
+    sha256: NotRequired[str]
+
+
+class ObjectData(Where):
+    """The second voice did not agree."""
+
+    hand_in: int
+    number: int
+    words: str
+    to: str
+
+
+class AnswerNoteData(Where):
+    """A note of a letter was answered."""
+
+    note: int
+    number: int
+    of_letter: NotRequired[Annotated[int, LATER]]
+    response: str
+
+
+class PlaceNoteData(Where):
+    """A note was shown by hand on the newest picture, or put back where it was found."""
+
+    note: int
+    picture: int
+    number: int
+    of_letter: NotRequired[Annotated[int, LATER]]
+    is_put_back: NotRequired[bool]
