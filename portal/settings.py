@@ -17,6 +17,7 @@ from django.core.exceptions import ImproperlyConfigured
 
 from portal.environment import flag, networks, number, text, words
 from portal.folder import SUBFOLDERS, chosen, kept_key
+from portal.logging_rules import logging_as
 from portal.outside import database_from, store_patience
 from portal.version import version
 
@@ -376,38 +377,8 @@ TIME_ZONE = text("ROUGHPROOF_TIME_ZONE", "UTC")
 if TIME_ZONE not in available_timezones():
     raise ImproperlyConfigured(f"ROUGHPROOF_TIME_ZONE is “{TIME_ZONE}”; write a zone such as Europe/London.")
 
-LOGGING = {
-    "version": 1,
-    "disable_existing_loggers": False,
-    "filters": {
-        "number": {"()": "portal.logs.WithNumber"},
-        "secrets": {"()": "portal.logs.WithoutSecrets"},
-        "outages": {"()": "portal.logs.OutagesInOneLine"},
-    },
-    "formatters": {
-        "line": {
-            "()": "portal.logs.UtcLine",
-            "format": "{asctime}Z {levelname} {name} [{request_number}]: {message}",
-            "style": "{",
-        },
-        "json": {"()": "portal.logs.AsJson"},
-    },
-    "handlers": {
-        "stderr": {
-            "class": "logging.StreamHandler",
-            "formatter": text("ROUGHPROOF_LOG_FORMAT", "line", choices={"line", "json"}),
-            "filters": ["number", "secrets", "outages"],
-        }
-    },
-    "root": {"handlers": ["stderr"], "level": "WARNING"},
-    "loggers": {
-        "reviews": {"level": text("ROUGHPROOF_LOG", "INFO", choices={"DEBUG", "INFO", "WARNING", "ERROR"})},
-        # One line per request, without the secrets that stand in addresses.
-        "portal.requests": {"level": "INFO" if flag("ROUGHPROOF_LOG_REQUESTS", HOUSE) else "WARNING"},
-        "django": {"handlers": [], "level": "WARNING", "propagate": True},
-        # Django names the whole address, which may hold an invitation's secret; reviews.views.responses says what was
-        # refused to whom without it.
-        "django.request": {"level": "ERROR"},
-        "django.security.csrf": {"level": "ERROR"},
-    },
-}
+LOGGING = logging_as(
+    formatter=text("ROUGHPROOF_LOG_FORMAT", "line", choices={"line", "json"}),
+    level=text("ROUGHPROOF_LOG", "INFO", choices={"DEBUG", "INFO", "WARNING", "ERROR"}),
+    is_each_request=flag("ROUGHPROOF_LOG_REQUESTS", HOUSE),
+)

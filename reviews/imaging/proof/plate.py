@@ -59,13 +59,7 @@ def measure(
             _near(covered, [f * px_per_mm for f in folds_mm], limits.fold_mm * px_per_mm), top - above, rows
         )
     n = width_px * height_px
-    fractions = [
-        tuple(
-            (left / width_px, up / height_px, right / width_px, down / height_px)
-            for left, up, right, down in joined(boxes, line_px)
-        )
-        for boxes in (thin, gaps, folds)
-    ]
+    fractions = [_fractions(joined(boxes, line_px), width_px, height_px) for boxes in (thin, gaps, folds)]
     return PlateFound(
         width_px=width_px,
         height_px=height_px,
@@ -74,6 +68,13 @@ def measure(
         thin_places=fractions[0],
         gap_places=fractions[1],
         fold_places=fractions[2],
+    )
+
+
+def _fractions(boxes: Sequence[Box], width_px: int, height_px: int) -> tuple[Box, ...]:
+    """Turn boxes in pixels into fractions of the picture."""
+    return tuple(
+        (left / width_px, up / height_px, right / width_px, down / height_px) for left, up, right, down in boxes
     )
 
 
