@@ -284,7 +284,7 @@ def test_what_is_away_is_told_as_such_with_a_number_and_one_line_in_the_log(cast
     def fail(*_: object) -> None:
         raise problem
 
-    monkeypatch.setattr("reviews.views.hand_ins.drafts.draft_page", fail)
+    monkeypatch.setattr("reviews.pages.hand_in_draft.draft_page", fail)
     client = client_of(cast.illustrator.person)
     url = reverse("reviews:draft-hand-in", args=[cast.passage("Cover", "ideas").pk])
     page = client.get(url)
@@ -296,7 +296,7 @@ def test_what_is_away_is_told_as_such_with_a_number_and_one_line_in_the_log(cast
 
 
 def test_our_own_fault_is_a_500_with_its_number(cast, monkeypatch):
-    monkeypatch.setattr("reviews.views.hand_ins.drafts.draft_page", lambda *_: 1 / 0)
+    monkeypatch.setattr("reviews.pages.hand_in_draft.draft_page", lambda *_: 1 / 0)
     page = client_of(cast.illustrator.person).get(
         reverse("reviews:draft-hand-in", args=[cast.passage("Cover", "ideas").pk])
     )
