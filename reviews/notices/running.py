@@ -2,11 +2,18 @@
 
 from __future__ import annotations
 
+from datetime import datetime
+
 from django.conf import settings
+from django.utils import timezone
+from django.utils.formats import date_format
 
 from reviews.models import Person
+from reviews.models.store_checks import N_SHARDS
 from reviews.notices.mail import Mail, link, message_id, written
-from reviews.queries.running import Running
+from reviews.notices.stored_faults import fault_words
+from reviews.queries.running import MOST_LISTED, Running
+from reviews.queries.store_checks import StoreState
 
 
 def wrong_lines(running: Running) -> list[str]:
@@ -30,8 +37,31 @@ def wrong_lines(running: Running) -> list[str]:
         "or until you say that it is right now."
         for jump in running.clock_jumps
     ]
-    if unverified := getattr(running.store_check, "n_wrong", 0):
-        lines.append(f"{_count(unverified, 'stored picture')} did not stand up to the last check.")
+    if running.store.n_faults:
+        n_files = _count(running.store.n_faults, "stored file")
+        lines.append(f"{n_files} did not stand up to the last look: missing, damaged, or named by nothing here.")
+    return lines
+
+
+def store_line(store: StoreState) -> str:
+    """Say how far the stored pictures were looked at, and what was found then; never more than that."""
+    if store.last is None:
+        return "Not looked at yet; the first look comes after two in the morning."
+    day = _day(store.last.finished_at)
+    if store.all_seen_since is None:
+        far = f"Last looked at on {day}; {store.n_shards_seen} of {N_SHARDS} parts so far"
+    else:
+        far = f"Last looked at on {day}; every part since {_day(store.all_seen_since)}"
+    found = f"{_count(store.n_faults, 'fault')} found" if store.n_faults else "No fault was found"
+    return f"{far}. {found} in what was looked at."
+
+
+def store_faults(store: StoreState) -> list[str]:
+    """Say what is wrong with each stored file that was named, and what to do; the rest is counted."""
+    lines = [fault_words(fault) for fault in store.faults[:MOST_LISTED]]
+    n_more = store.n_faults - len(lines)
+    if n_more > 0:
+        lines.append(f"{n_more} more: manage.py verify_pictures names them.")
     return lines
 
 
@@ -44,6 +74,10 @@ def operator_mail(person: Person, day: str, running: Running) -> Mail | None:
     text, html = written("running", context)
     subject = f"Roughproof needs you: {lines[0]}"
     return Mail(person.email, subject[:150], text, html, message_id(f"running-{person.pk}-{day}"))
+
+
+def _day(moment: datetime) -> str:
+    return date_format(timezone.localtime(moment), "j F Y")
 
 
 def _count(n: int, noun: str) -> str:

@@ -24,7 +24,7 @@ def tell_operators(now: datetime) -> int:
     """Ask for the day's mail where something is wrong this morning; say how many mails that makes."""
     here = timezone.localtime(now)
     people = operators()
-    if here.hour < MORNING_HOUR or not people or running_now(now).is_well:
+    if here.hour < MORNING_HOUR or not people or not running_now(now).needs_somebody:
         return 0
     day = here.date().isoformat()
     if not claim_day(TOLD, day):

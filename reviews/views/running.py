@@ -15,7 +15,7 @@ from django.views.decorators.http import require_GET, require_POST
 
 from reviews.actions.jobs import begin_all_again
 from reviews.actions.standing import accept_clock
-from reviews.notices.running import wrong_lines
+from reviews.notices.running import store_faults, store_line, wrong_lines
 from reviews.queries.access import NotThere
 from reviews.queries.running import running_now
 
@@ -40,6 +40,8 @@ def running(request: HttpRequest) -> HttpResponse:
     context = {
         "running": now,
         "wrong": wrong_lines(now),
+        "store_line": store_line(now.store),
+        "store_faults": store_faults(now.store),
         "version": settings.VERSION,
         "is_house": settings.HOUSE,
         "crumbs": [{"label": "How it runs", "url": ""}],

@@ -1,4 +1,4 @@
-"""Nothing of ours fetches an address, and the table of security requirements names tests that exist."""
+"""Nothing of ours fetches an address that somebody gave; the table of security requirements names tests that exist."""
 
 from __future__ import annotations
 
@@ -12,6 +12,7 @@ ROOT = Path(__file__).resolve().parents[2]
 #: Modules by which a program asks other machines for something. Mail, the store and the broker are Django's,
 #: django-storages' and Celery's affair, under addresses that only the settings name.
 FETCHERS = {"requests", "httpx", "urllib3", "aiohttp", "http.client", "urllib.request", "ftplib"}
+TIME_STAMPS = "reviews/tasks/time_stamps.py"
 #: Requirements of ASVS 5.0.0 that were chosen for this portal.
 CHOSEN = [
     "2.3.1", "2.3.3", "2.3.5", "1.3.4", "1.3.6", "1.5.1", "3.2.1", "3.3.1", "3.3.2", "3.3.3", "3.3.4", "3.4.1",
@@ -33,15 +34,21 @@ def imported(path: Path) -> set[str]:
 
 
 def test_nothing_of_ours_fetches_an_address():
+    """But for one, which asks the service that the settings name, and whose address no user can write."""
     users = {
         path.relative_to(ROOT).as_posix(): found
         for folder in ("reviews", "portal")
         for path in ROOT.joinpath(folder).rglob("*.py")
         if (found := imported(path) & FETCHERS)
     }
-    # The one exception asks a service that whoever runs the portal names in the settings (RFC 3161), and sends a
-    # fingerprint; nobody else's words reach that address.
-    assert users == {"reviews/tasks/time_stamps.py": {"urllib.request"}}
+    assert users == {TIME_STAMPS: {"urllib.request"}}
+
+
+def test_the_one_that_does_asks_at_the_settings_address_only():
+    called = [node for node in ast.walk(ast.parse((ROOT / TIME_STAMPS).read_text())) if isinstance(node, ast.Call)]
+    first = {ast.unparse(call.func): [ast.unparse(arg) for arg in call.args][:1] for call in called}
+    assert first["Request"] == ["settings.TIMESTAMP_URL"]
+    assert first["urlopen"] == ["request"]
 
 
 def rows() -> dict[str, tuple[str, str]]:

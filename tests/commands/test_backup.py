@@ -92,9 +92,9 @@ def test_everything_of_the_embedded_mode_comes_back_as_it_was(filled, tmp_path):
     assert (data_of(other) / "secret.key").stat().st_mode & 0o777 == 0o600
     mails = {path.name: path.read_bytes() for path in (data_of(filled) / "mail").iterdir()}
     assert mails and {path.name: path.read_bytes() for path in (data_of(other) / "mail").iterdir()} == mails
-    assert "whole and in order" in other.manage("verify_ledger").stdout
+    assert "whole and in order" in other.manage("verify_ledger", "--files").stdout
     assert "3 originals" in other.manage("verify_pictures").stdout
-    assert [path.name for path in data_of(other).iterdir() if path.name.startswith(".")] == []
+    assert [path.name for path in data_of(other).iterdir() if path.name.startswith(".")] == [".gitignore"]
     # It serves, and works on: the sequences go on where they were.
     things(other, "go-on", "1")
     assert dump(other)["faults"] == []

@@ -60,6 +60,33 @@ def test_every_setting_of_the_readme_is_passed_through():
     assert named - set(COMPOSE["services"]["web"]["environment"]) <= {"ROUGHPROOF_DATA"}
 
 
+def test_a_name_that_the_env_file_leaves_out_counts_as_unset():
+    env = {
+        **SECRETS, "ALLOWED_HOSTS": "proofs.example", "PUBLIC_ADDRESS": "https://proofs.example",
+        "SMTP_HOST": "mail.example", "MAIL_FROM": "Roughproof <roughproof@house.example>",
+    }  # fmt: skip
+    names = {name: filled(value, env) for name, value in COMPOSE["services"]["web"]["environment"].items()}
+    empty = {name for name, value in names.items() if not value}
+    assert {"TIMESTAMP_URL", "TIMESTAMP_ROOTS", "ROUGHPROOF_DRAFT_MB", "ROUGHPROOF_TRUSTED_PROXY_COUNT"} <= empty
+    given = {name: value for name, value in names.items() if value}
+    assert settings_with(names) == settings_with(given)
+    assert "TIMESTAMP_URL = ''" in settings_with(names)
+
+
+def settings_with(environment: dict[str, str]) -> list[str]:
+    """Read the settings in a process of its own, one line each."""
+    code = (
+        "from portal import settings\n"
+        "for name in sorted(dir(settings)):\n"
+        "    if name.isupper(): print(name, '=', repr(getattr(settings, name)))"
+    )
+    done = subprocess.run(
+        [sys.executable, "-c", code], cwd=ROOT, env={**plain_environment(), **environment, "PYTHONHASHSEED": "0"},
+        capture_output=True, text=True, timeout=60, check=True,
+    )  # fmt: skip
+    return re.sub(r" at 0x\w+", "", done.stdout).splitlines()
+
+
 @pytest.mark.parametrize("service", sorted(COMPOSE["services"]))
 def test_every_service_is_watched_bounded_and_given_time(service):
     told = COMPOSE["services"][service]

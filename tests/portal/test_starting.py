@@ -12,6 +12,10 @@ from tests.servers import ROOT
 from tests.stacks import Stack
 
 NEWER = "INSERT INTO django_migrations (app, name, applied) VALUES ('reviews', '9999_from_the_future', '2026-01-01')"
+NEWEST_NOT_APPLIED = (
+    "DELETE FROM django_migrations WHERE app = 'reviews' AND name = "
+    "(SELECT MAX(name) FROM django_migrations WHERE app = 'reviews')"
+)
 
 
 def refused(stack: Stack, *arguments: str, words: str) -> None:
@@ -36,7 +40,7 @@ def test_an_older_version_refuses_a_newer_database(embedded, arguments):
 
 @pytest.mark.parametrize("arguments", [("work", "--until-idle"), ("web", "--port", "0")])
 def test_missing_tables_are_refused(embedded, arguments):
-    sqlite(embedded, "DELETE FROM django_migrations WHERE app = 'reviews' AND name LIKE '0027%'")
+    sqlite(embedded, NEWEST_NOT_APPLIED)
     refused(embedded, *arguments, words="still to be applied")
 
 
@@ -102,7 +106,7 @@ def test_the_houses_processes_refuse_newer_tables_and_wait_for_missing_ones(hous
 
     gunicorn = [sys.executable, "-m", "gunicorn", "portal.wsgi", "--bind", f"127.0.0.1:{house.port}"]
     celery = [sys.executable, "-m", "celery", "-A", "portal", "worker", "--pool", "solo"]
-    sql("DELETE FROM django_migrations WHERE app = 'reviews' AND name LIKE '0027%'")
+    sql(NEWEST_NOT_APPLIED)
     assert "still to be applied" in house.manage("sweep", check=False).stderr
     sql(NEWER)
     assert "newer Roughproof" in house.manage("sweep", check=False).stderr

@@ -290,7 +290,7 @@ def test_the_night_clears_rows_that_have_served_and_leaves_the_others(picture):
     LiveSession.objects.create(session_key="open", session_data="", expire_date=now + timedelta(days=1), seen_at=now)
     for n, at in enumerate((old, now)):
         Attempt.objects.create(kind=Trying.PASSWORD, who=f"p{n}", address="127.0.0.1", at=at)
-    common = {"kind": "mail", "subject_id": 1, "run_after": old, "created_at": old}
+    common = {"kind": "mail", "subject_id": 1, "created_at": old}
     Job.objects.create(key="done-long-ago", state=JobState.DONE, finished_at=old, **common)
     Job.objects.create(key="failed-long-ago", state=JobState.FAILED, finished_at=old, error="Why.", **common)
     Job.objects.create(key="waits", state=JobState.QUEUED, **common)

@@ -312,7 +312,7 @@ def test_the_pages_ask_as_many_queries_for_four_spreads_as_for_one(
     with django_assert_max_num_queries(16):
         client.get(send_url)
     letter = sent(cast)
-    with django_assert_max_num_queries(13):
+    with django_assert_max_num_queries(14):
         client.get(reverse("reviews:letter", args=[letter.pk]))
     with django_assert_max_num_queries(5):
         client.get(reverse("reviews:letters", args=[cast.book.pk]))

@@ -16,7 +16,7 @@ from reviews.actions import again, letters, seats
 from reviews.actions.jobs import claim_job, fail_job, retry_job_later
 from reviews.actions.passwords import ask_for_password_link
 from reviews.actions.standing import accept_clock, is_clock_sound, seen
-from reviews.models import Comparison, Invitation, Job, Letter, Person, PortalFact
+from reviews.models import Comparison, Invitation, Job, Letter, Person, PortalFact, StoreCheck
 from reviews.models.jobs import MAIL_KINDS, JobState
 from reviews.queries import trouble
 from reviews.queries.letters import letter_fingerprint
@@ -116,6 +116,8 @@ def test_all_is_well_is_said_only_where_it_is(cast):
     Job.objects.all().delete()
     assert not running_now(timezone.now()).is_well, "no worker was ever seen"
     seen("worker")
+    assert not running_now(timezone.now()).is_well, "no stored picture was ever looked at"
+    looked_at()
     assert running_now(timezone.now()).is_well
     PortalFact.objects.update(at=timezone.now() - timedelta(minutes=6))
     assert running_now(timezone.now()).unseen == ["worker"]
@@ -123,6 +125,65 @@ def test_all_is_well_is_said_only_where_it_is(cast):
     old = jobs.enqueue(jobs.COMPARE, 5)
     Job.objects.filter(pk=old.pk).update(created_at=timezone.now() - timedelta(minutes=16))
     assert running_now(timezone.now()).stuck == [old]
+
+
+def looked_at(*, days_ago: float = 0, faults: tuple[dict, ...] = (), end_shard: int = 8, n_faults: int = 0) -> None:
+    at = timezone.now() - timedelta(days=days_ago)
+    StoreCheck.objects.create(
+        begun_at=at, finished_at=at, first_shard=0, end_shard=end_shard, faults=list(faults),
+        n_faults=n_faults or len(faults),
+    )  # fmt: skip
+
+
+ROTTEN = {"code": "original-wrong", "name": "originals/00/00ab", "pictures": [7], "repaired": False, "shard": 0}
+
+
+def the_page(cast) -> str:
+    person = cast.art_director.person
+    Person.objects.filter(pk=person.pk).update(runs_portal=True)
+    person.refresh_from_db()
+    return client_of(person).get(reverse("reviews:running")).content.decode()
+
+
+def test_the_page_does_not_vouch_for_pictures_nobody_looked_at(cast):
+    Job.objects.all().delete()
+    seen("worker")
+    page = the_page(cast)
+    assert "Not looked at yet" in page and "whether the stored pictures are sound is not known" in page
+    assert "Nothing that is looked at here needs you" not in page and "No fault was found" not in page
+    looked_at(days_ago=4)
+    page = the_page(cast)
+    assert "whether the stored pictures are sound is not known" in page
+    assert "Nothing that is looked at here needs you" not in page
+    # A look that was begun and has not ended tells nothing.
+    StoreCheck.objects.create(night=timezone.localdate(), begun_at=timezone.now(), first_shard=0)
+    assert not running_now(timezone.now()).is_well
+
+
+def test_the_page_says_how_far_the_stored_pictures_were_looked_at(cast):
+    Job.objects.all().delete()
+    seen("worker")
+    looked_at()
+    page = the_page(cast)
+    assert "8 of 256 parts so far. No fault was found in what was looked at." in page
+    assert "Nothing that is looked at here needs you" in page
+    looked_at(end_shard=256)
+    assert "every part since" in the_page(cast)
+
+
+def test_what_the_nightly_look_found_is_told_on_the_page_and_by_mail(cast):
+    Job.objects.all().delete()
+    seen("worker")
+    looked_at(faults=(ROTTEN,), n_faults=3)
+    assert not running_now(timezone.now()).is_well
+    page = the_page(cast)
+    assert "3 stored files did not stand up to the last look" in page and "Nothing that is looked at" not in page
+    assert "originals/00/00ab (picture 7): the original is not the file that was handed in" in page
+    assert "Bring the file back from a backup" in page and "2 more: manage.py verify_pictures names them." in page
+    assert "No fault was found" not in page and cast.book.title not in page
+    assert operators.tell_operators(timezone.now().replace(hour=9)) == 1
+    run_job(Job.objects.get(kind=jobs.OPERATOR_MAIL).pk)
+    assert "3 stored files did not stand up" in outbox_of.outbox[-1].body
 
 
 def test_one_line_a_day_only_when_something_is_wrong(cast, settings):
@@ -284,7 +345,7 @@ def test_what_is_away_is_told_as_such_with_a_number_and_one_line_in_the_log(cast
     def fail(*_: object) -> None:
         raise problem
 
-    monkeypatch.setattr("reviews.views.hand_ins.drafts.draft_page", fail)
+    monkeypatch.setattr("reviews.pages.hand_in_draft.draft_page", fail)
     client = client_of(cast.illustrator.person)
     url = reverse("reviews:draft-hand-in", args=[cast.passage("Cover", "ideas").pk])
     page = client.get(url)
@@ -296,7 +357,7 @@ def test_what_is_away_is_told_as_such_with_a_number_and_one_line_in_the_log(cast
 
 
 def test_our_own_fault_is_a_500_with_its_number(cast, monkeypatch):
-    monkeypatch.setattr("reviews.views.hand_ins.drafts.draft_page", lambda *_: 1 / 0)
+    monkeypatch.setattr("reviews.pages.hand_in_draft.draft_page", lambda *_: 1 / 0)
     page = client_of(cast.illustrator.person).get(
         reverse("reviews:draft-hand-in", args=[cast.passage("Cover", "ideas").pk])
     )

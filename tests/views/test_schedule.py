@@ -191,13 +191,14 @@ def test_a_spread_that_cannot_be_done_in_time_is_said_first(client, monkeypatch)
 
 
 @pytest.mark.parametrize("state", ["first", "waiting", "current"])
-def test_at_most_twelve_queries(client, cast, state, django_assert_max_num_queries):
+def test_a_few_queries_whether_looked_at_first_or_again(client, cast, state, django_assert_max_num_queries):
     if state != "first":
         looked(client, cast)
     if state == "current":
         computed(cast)
     sign_in(client, cast.art_director.person)
-    with django_assert_max_num_queries(12):
+    # The first look also writes down the work it asks for, between two words to the database.
+    with django_assert_max_num_queries(13 if state == "first" else 10):
         client.get(reverse("reviews:schedule", args=[cast.book.pk]))
 
 

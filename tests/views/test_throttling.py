@@ -163,9 +163,9 @@ class TestLog:
         from portal.logs import UtcLine
 
         record = logging.LogRecord("reviews", logging.INFO, "", 0, "x", (), None)
-        record.created, record.msecs = 0.0, 0.0
+        record.created, record.msecs, record.request_number = 0.0, 0.0, "12ab"
         assert (
             UtcLine(settings.LOGGING["formatters"]["line"]["format"], style="{")
             .format(record)
-            .startswith("1970-01-01 00:00:00,000Z INFO reviews: x")
+            .startswith("1970-01-01 00:00:00,000Z INFO reviews [12ab]: x")
         )

@@ -71,8 +71,11 @@ def measure(
     )
 
 
-def _fractions(boxes: list[Box], width_px: int, height_px: int) -> tuple[Box, ...]:
-    return tuple((a / width_px, b / height_px, c / width_px, d / height_px) for a, b, c, d in boxes)
+def _fractions(boxes: Sequence[Box], width_px: int, height_px: int) -> tuple[Box, ...]:
+    """Turn boxes in pixels into fractions of the picture."""
+    return tuple(
+        (left / width_px, up / height_px, right / width_px, down / height_px) for left, up, right, down in boxes
+    )
 
 
 def _too_thin(covered: Bools, least_px: float, *, loose: bool) -> list[tuple[int, int, int, int]]:
