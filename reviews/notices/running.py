@@ -73,7 +73,13 @@ def operator_mail(person: Person, day: str, running: Running) -> Mail | None:
     context = {"name": person.name, "lines": lines, "address": link("running"), "version": settings.VERSION}
     text, html = written("running", context)
     subject = f"Roughproof needs you: {lines[0]}"
-    return Mail(person.email, subject[:150], text, html, message_id(f"running-{person.pk}-{day}"))
+    return Mail(
+        to=person.email,
+        subject=subject[:150],
+        text=text,
+        html=html,
+        message_id=message_id(f"running-{person.pk}-{day}"),
+    )
 
 
 def _day(moment: datetime) -> str:

@@ -134,7 +134,14 @@ def _farewell_mail(notice: Notice) -> Mail:
     }
     text, html = written("plain", context)
     subject = f"What you keep · {entry.book.title}"
-    return Mail(notice.person.email, subject, text, html, _id_of(notice), stop=context["stop"])
+    return Mail(
+        to=notice.person.email,
+        subject=subject,
+        text=text,
+        html=html,
+        message_id=_id_of(notice),
+        stop=context["stop"],
+    )
 
 
 def _letter_mail(notice: Notice, seat: Seat, paper: Callable[[Letter], bytes]) -> Mail:
