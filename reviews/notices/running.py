@@ -6,6 +6,7 @@ from django.conf import settings
 
 from reviews.models import Person
 from reviews.notices.mail import Mail, link, message_id, written
+from reviews.pages.wording.jobs import error_sentence
 from reviews.queries.running import Running
 
 
@@ -18,7 +19,7 @@ def wrong_lines(running: Running) -> list[str]:
         lines.append(f"Waiting for long, or tried again and again: {_count(len(running.stuck), 'piece')} of work.")
     if running.n_mails_failing:
         n_mails = _count(running.n_mails_failing, "mail")
-        lines.append(f"{n_mails} could not be sent so far. {running.mail_words}".strip())
+        lines.append(f"{n_mails} could not be sent so far. {error_sentence(running.mail_error)}".strip())
     lines += [
         f"Little room: {room.free // 1024**2} MB ({room.percent_free} %) left for {room.folder}."
         for room in running.rooms

@@ -231,7 +231,7 @@ def test_what_could_not_be_made_says_why_and_is_put_away_by_the_next_asking(cast
 def test_what_the_worker_gave_up_is_begun_anew_by_the_next_asking(cast: Cast) -> None:
     hand_in = two_sheets(cast)
     given_up = ask(cast, hand_in)
-    fail_job(claim_of(given_up), "It was begun five times and never ended.")
+    fail_job(claim_of(given_up), "gave-up", n=5)
     again = ask(cast, hand_in)
     given_up.refresh_from_db()
     assert (again.pk != given_up.pk, given_up.state) == (True, DerivedState.DROPPED)

@@ -4,7 +4,8 @@ from dataclasses import asdict
 
 import pytest
 
-from reviews.geometry import Affine, Point, similarity
+from reviews.geometry import Affine, Point
+from tests.affine import inverse, similarity
 from tests.browser.test_table_arithmetic import call, page  # noqa: F401
 
 pytestmark = pytest.mark.browser
@@ -15,7 +16,7 @@ SKEWED = Affine(1.02, 0.05, -0.01, -0.03, 0.97, 0.02)
 @pytest.mark.parametrize("laying", [TURNED, SKEWED])
 def test_points_are_carried_and_brought_back_as_geometry_does(page, laying):  # noqa: F811
     back = call(page, "compare-laying", "liftedFrom", asdict(laying))
-    assert [back[key] for key in "abcdef"] == pytest.approx([getattr(laying.inverse(), key) for key in "abcdef"])
+    assert [back[key] for key in "abcdef"] == pytest.approx([getattr(inverse(laying), key) for key in "abcdef"])
     for x, y in [(0, 0), (1, 0.25), (0.5, 0.9)]:
         wanted = laying.apply(Point(x, y))
         found = call(page, "compare-laying", "laid", asdict(laying), [x, y])

@@ -16,7 +16,7 @@ from reviews.imaging.changes.fields import fetch_field, inside_mask, two_channel
 _BLIND = 0.10
 
 
-@dataclass(frozen=True, eq=False)
+@dataclass(frozen=True, eq=False, kw_only=True)
 class Matches:
     """One row per block: middle and displacement (x, y in px of A), how surely in which direction, and weights."""
 
@@ -119,7 +119,14 @@ def _gather(rows: Floats64, width: int) -> Matches:
     near = np.exp(-apart / (2 * (0.06 * width) ** 2))
     even = 1 / np.maximum(near.sum(1), 1e-9) if len(at) else np.zeros(0)
     info = np.stack([rows[:, [4, 5]], rows[:, [5, 6]]], 1)
-    return Matches(at, rows[:, 2:4], info, score, rows[:, 8], even / max(1e-9, float(even.sum())))
+    return Matches(
+        at=at,
+        shift=rows[:, 2:4],
+        info=info,
+        score=score,
+        at_rest=rows[:, 8],
+        even=even / max(1e-9, float(even.sum())),
+    )
 
 
 def residuals(m: Matches, correction: Matrix) -> Floats64:

@@ -15,7 +15,7 @@ from numpy.typing import NDArray
 
 from reviews.imaging.arrays import Bools, BoxPx, Floats32
 from reviews.imaging.changes.colour_maps import explained_share, in_colours_of, lab_distance
-from reviews.imaging.changes.warp import Laid
+from reviews.imaging.changes.warp import WarpedPair
 
 METHOD = "colour-map 3"
 SAME_MEDIUM = 0.72  # share of B's Lab variance that one colour map for the page explains
@@ -63,34 +63,34 @@ def is_painted(lab: Floats32, inside: Bools) -> bool:
     return float(paper.mean()) < _PAPER_SHARE
 
 
-def find_paint_changes(laid: Laid) -> Paint:
+def find_paint_changes(pair: WarpedPair) -> Paint:
     """Compare the paint of two versions in the same medium."""
-    painted = is_painted(laid.lab_a, laid.inside), is_painted(laid.lab_b, laid.inside)
+    painted = is_painted(pair.lab_a, pair.inside), is_painted(pair.lab_b, pair.inside)
     if painted[0] != painted[1]:
         return Paint(0.0, False, painted, ())
-    a, b, inside = (_half(x) for x in (laid.lab_a, laid.lab_b, laid.inside.astype(np.float32)))
+    a, b, inside = (_half(x) for x in (pair.lab_a, pair.lab_b, pair.inside.astype(np.float32)))
     seen = inside > 0.99
     if seen.sum() < 200:
         return Paint(0.0, False, painted, ())
-    k = laid.px_per_mm / 2
+    k = pair.px_per_mm / 2
     if not all(painted):
         explained = explained_share(a[seen][::7], b[seen][::7])
         is_same = explained >= _DRY_EXPLAINED
         # What changes in a drawing is its lines, and they are compared as lines. A few flat colours on bare paper are
         # seen by their hue; no map is needed between two such sheets, or they would not be in the same medium.
         hues = (_without_lines(_hue(a)), _without_lines(_hue(b))) if is_same else None
-        return Paint(explained, is_same, painted, _painted_anew(*hues, laid, seen) if hues else ())
+        return Paint(explained, is_same, painted, _painted_anew(*hues, pair, seen) if hues else ())
     a, b = _without_lines(a), _without_lines(b)
     mapped, explained = in_colours_of(a, b, seen, k)
     if explained < SAME_MEDIUM:
         return Paint(explained, False, painted, ())
-    return Paint(explained, True, painted, _painted_anew(mapped, b, laid, seen))
+    return Paint(explained, True, painted, _painted_anew(mapped, b, pair, seen))
 
 
-def _painted_anew(a: Floats32, b: Floats32, laid: Laid, seen: Bools) -> tuple[Patch, ...]:
+def _painted_anew(a: Floats32, b: Floats32, pair: WarpedPair, seen: Bools) -> tuple[Patch, ...]:
     """Gather where the paint differs, both in B's colours and at half the working size."""
-    k = laid.px_per_mm / 2
-    difference = tolerant_difference(a, b, max(1, round(0.6 * laid.looseness * k)))
+    k = pair.px_per_mm / 2
+    difference = tolerant_difference(a, b, max(1, round(0.6 * pair.looseness * k)))
     patches = _patches(np.where(seen, difference, 0).astype(np.float32), seen, k)
     return tuple(p for p in patches if p.difference >= _WET_DIFFERENCE)
 

@@ -39,7 +39,7 @@ class Field:
 
 
 @dataclass(frozen=True, eq=False)
-class Work:
+class PreparedPicture:
     """One picture ready to be compared: reduced to the working size, as Lab and as field."""
 
     lab: Floats32
@@ -66,18 +66,22 @@ def resize_matrix(factor: float) -> Matrix:
     return np.array([[factor, 0, (factor - 1) / 2], [0, factor, (factor - 1) / 2], [0, 0, 1]], np.float64)
 
 
-def prepare(rgb: Pixels, *, work_px: int = WORK_PX) -> Work:
+class TooNarrow(ValueError):
+    """A picture so long and narrow that, reduced to the working size, nothing could be compared."""
+
+
+def prepare(rgb: Pixels, *, work_px: int = WORK_PX) -> PreparedPicture:
     """Reduce an RGB uint8 picture (rows, columns, 3) to the working size and compute its field."""
     if rgb.ndim != 3 or rgb.shape[2] != 3 or rgb.dtype != np.uint8:
         raise ValueError("A picture must be an array of rows, columns and three 8-bit channels.")
     height, width = rgb.shape[:2]
     factor = work_px / max(height, width)
     if min(height, width) * factor < 16:
-        raise ValueError("The picture is too narrow to be compared: its short side must be at least 16 working pixels.")
+        raise TooNarrow(f"The short side has {min(height, width) * factor:.1f} working pixels.")
     way = cv2.INTER_AREA if factor < 1 else cv2.INTER_CUBIC
     small = cv2.resize(rgb, None, fx=factor, fy=factor, interpolation=way)
     lab = np.asarray(cv2.cvtColor(np.asarray(small, np.float32) / np.float32(255), cv2.COLOR_RGB2LAB), np.float32)
-    return Work(lab, orientation_field(lab), (width, height), factor)
+    return PreparedPicture(lab, orientation_field(lab), (width, height), factor)
 
 
 def orientation_field(lab: Floats32) -> Field:
