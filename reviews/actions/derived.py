@@ -110,7 +110,7 @@ def derived_failed(claim: Claim, *, code: str, values: Mapping[str, Any], words:
         derivation.state = DerivedState.FAILED
         derivation.reason_code, derivation.reason_values = code, dict(values)
         derivation.save(update_fields=["state", "reason_code", "reason_values"])
-        told = {"verdict": "not-made", "code": code, "reason": words}
+        told = {"verdict": "not-made", "code": code, "values": dict(values), "reason": words}
         passage = act.passage(derivation.hand_in.passage_id)
         act.record(_told(derivation, sheets) | told, passage=passage, sight=Sight.ILLUSTRATOR)
 

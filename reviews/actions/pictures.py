@@ -56,6 +56,7 @@ def picture_refused(picture_id: int, *, code: str, values: Mapping[str, Any], wo
                 "file_name": picture.file_name,
                 "verdict": "refused",
                 "code": code,
+                "values": dict(values),
                 "reason": words,
             },
             passage=act.passage(picture.hand_in.passage_id),

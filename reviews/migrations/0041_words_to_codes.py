@@ -395,7 +395,30 @@ def words_to_codes(apps, schema_editor):
         of_one_table(apps)
 
 
+def _words(coded):
+    """Give what was told, or the bare code in brackets: the sentences themselves were the older program's."""
+    return coded["words"] if coded["code"] == "as-told" else f"({coded['code']})"
+
+
+def codes_to_words(apps, schema_editor):
+    """Leave something to read in every place where the older program expects a sentence."""
+    for name in ("Picture", "Derivation"):
+        for row in apps.get_model("reviews", name).objects.exclude(reason_code="").iterator():
+            row.reason = _words({"code": row.reason_code, **row.reason_values})[:400]
+            row.save(update_fields=["reason"])
+    for row in apps.get_model("reviews", "Job").objects.exclude(error={}).iterator():
+        row.error_words = _words(row.error)[:500]
+        row.save(update_fields=["error_words"])
+    for row in apps.get_model("reviews", "Comparison").objects.filter(result__isnull=False).iterator():
+        result = dict(row.result)
+        result["sentences"] = [_words(remark) for remark in result.pop("remarks", [])]
+        if "rates" in result:
+            result["rates"] = _words(result["rates"])
+        row.result = result
+        row.save(update_fields=["result"])
+
+
 class Migration(migrations.Migration):
     dependencies = [("reviews", "0040_codes_beside_words")]
 
-    operations = [migrations.RunPython(words_to_codes, migrations.RunPython.noop)]
+    operations = [migrations.RunPython(words_to_codes, codes_to_words)]

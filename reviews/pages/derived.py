@@ -10,10 +10,10 @@ from django.urls import reverse
 
 from reviews.models import Derivation, HandIn, Job, Picture, Sheet
 from reviews.models.jobs import JobState
-from reviews.pages.wording.derived import step_words
+from reviews.pages.wording.derived import listed_words, recipe_words, step_words
 from reviews.pages.wording.jobs import error_sentence
 from reviews.pages.wording.pictures import picture_reason, refusal_sentence
-from reviews.rules.derived import DerivedState, Making, listed_words, recipe_words
+from reviews.rules.derived import DerivedState, Making
 from reviews.rules.states import PictureState
 
 # The name in jobs.py, on which no query may stand; a test holds the two together.

@@ -7,9 +7,10 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
+from reviews.geometry import Box
 from reviews.imaging.arrays import BoxPx
-from reviews.imaging.changes.comparing import compare
-from reviews.imaging.changes.findings import Remark
+from reviews.imaging.changes.comparing import compare, with_remarks
+from reviews.imaging.changes.findings import FoundChange, Remark
 from reviews.imaging.changes.pieces import merged
 from reviews.imaging.changes.regions import FoundRegion, overlap_of_smaller
 from reviews.imaging.changes.touch_evidence import RATES
@@ -103,6 +104,21 @@ def test_each_of_two_readings_has_its_own_places(monkeypatch):
     assert len(found.other_changes) > 0 and found.other_changes != found.changes
     assert len(comparison_json(found, RATES)["other_changes"]) == len(found.other_changes)
     assert plain.other_changes == () and plain.other_notes == ()
+
+
+def test_remarks_change_nothing_else_that_was_found():
+    found = compared_with_itself("line>ink", 105)
+    others = replace(found, remarks=(), other_changes=(change_of("moved"),), other_notes=())
+    again = with_remarks(others)
+    assert again.other_changes == others.other_changes and again.remarks == found.remarks
+    assert replace(again, remarks=()) == others
+
+
+def change_of(label):
+    box = Box(0.1, 0.1, 0.2, 0.2)
+    return FoundChange(
+        label=label, old_on_a=box, new_on_a=box, on_b=box, vector_mm=(3.0, 0.0), mass_mm=50.0, score=0.9
+    )
 
 
 def test_free_redrawing_is_said_and_small_moves_are_not_shown():
