@@ -9,8 +9,9 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
-from typing import Any
+from typing import Any, Literal
 
+RegionKind = Literal["point", "box", "outline"]
 # Five decimals of a 7000 px picture are 0.07 px: finer than anyone can point, and short in JSON.
 STORED_DECIMALS = 5
 MAX_OUTLINE_POINTS = 400
@@ -64,7 +65,7 @@ class Box:
 class Region:
     """What a note marks: a point, a box (top left, bottom right) or a closed outline."""
 
-    kind: str
+    kind: RegionKind
     points: tuple[Point, ...]
 
     @property

@@ -17,7 +17,7 @@ from reviews.imaging.arrays import OnProgress, no_progress
 from reviews.imaging.child import sandbox
 from reviews.imaging.decode import DEFAULT_LIMITS, unreadable
 from reviews.imaging.limits import Limits
-from reviews.imaging.results import Refusal
+from reviews.imaging.results import PencilName, Refusal
 
 # Sheets are worked on at full size up to this side: an A3 sheet at 600 ppi.
 MAX_SIDE_PX = 10_000
@@ -50,7 +50,7 @@ def join_files(
 
 
 def take_ink_from(
-    scan: Path, out: Path, pencil: str = "", *, names: Sequence[str] = (), on_progress: OnProgress = no_progress
+    scan: Path, out: Path, pencil: PencilName = "", *, names: Sequence[str] = (), on_progress: OnProgress = no_progress
 ) -> Derived | Refusal:
     """Leave only the ink of a scan, as a grey PNG."""
     return _make("ink", [scan], out, names or [scan.name], {"pencil": pencil}, on_progress)

@@ -27,6 +27,34 @@ def fitted(width_px: int, height_px: int, longest_px: int) -> tuple[int, int]:
     return max(1, round(width_px * scale)), max(1, round(height_px * scale))
 
 
+PictureKind = Literal["JPEG", "PNG", "TIFF", "WebP", "AVIF", "HEIC", "PSD", "PSB", "PDF"]
+ColourSpace = Literal["RGB", "GREY", "CMYK", "LAB"]
+RefusalCode = Literal[
+    "not-found",
+    "empty",
+    "not-a-picture",
+    "unsupported-kind",
+    "no-merged-picture",
+    "too-large",
+    "too-many-pixels",
+    "too-many-pages",
+    "no-such-page",
+    "truncated",
+    "damaged",
+    "locked",
+    "took-too-long",
+    "too-much-memory",
+    "unreadable",
+    "sheet-too-large",
+    "too-large-together",
+    "one-sheet",
+    "different-sizes",
+    "no-overlap",
+    "not-a-scan",
+    "no-pencil",
+    "no-ink",
+]
+PencilName = Literal["orange", "red", "blue", ""]  # "" where it is not known, or none was found
 # What colours are taken for where a file carries no profile, or one that does not fit them; a PDF is drawn as sRGB.
 AssumedProfile = Literal["rgb", "grey", "cmyk", "rgb-misfit", "grey-misfit", "cmyk-misfit", "pdf"]
 
@@ -38,7 +66,7 @@ class Refusal:
     One code may have several causes; then ``how`` among the values tells them apart.
     """
 
-    code: str
+    code: RefusalCode
     values: Mapping[str, Any] = field(default_factory=dict)
 
 
@@ -62,7 +90,7 @@ class PictureFacts:
     `assumed_profile` is None when an embedded profile was used; otherwise what its colours are taken for.
     """
 
-    kind: str
+    kind: PictureKind
     width_px: int
     height_px: int
     mode: str

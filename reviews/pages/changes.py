@@ -29,7 +29,7 @@ from reviews.rules.letters import note_key, note_mark, note_name
 from reviews.rules.states import Deed, Role
 
 
-class Remark(TypedDict):
+class ShownRemark(TypedDict):
     """One thing to know of a comparison: scripts go by its code, people read its words."""
 
     code: str
@@ -41,7 +41,7 @@ class ShownResult(TypedDict):
 
     state: str
     maps: list[dict[str, float]]
-    remarks: list[Remark]
+    remarks: list[ShownRemark]
 
 
 class EarlierPicture(TypedDict):
@@ -180,7 +180,7 @@ def _shown_result(result: dict[str, Any]) -> ShownResult:
     return {"state": result["state"], "maps": result["maps"], "remarks": _with_words(result["remarks"])}
 
 
-def _with_words(remarks: Iterable[Mapping[str, Any]]) -> list[Remark]:
+def _with_words(remarks: Iterable[Mapping[str, Any]]) -> list[ShownRemark]:
     return [{"code": remark["code"], "words": remark_sentence(remark)} for remark in remarks]
 
 

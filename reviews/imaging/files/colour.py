@@ -10,10 +10,14 @@ from dataclasses import dataclass
 
 from reviews.imaging._vips import GValue, Image
 from reviews.imaging.files import icc
-from reviews.imaging.results import AssumedProfile
+from reviews.imaging.results import AssumedProfile, ColourSpace
 
-ASSUMED: dict[str, AssumedProfile] = {"RGB": "rgb", "GREY": "grey", "CMYK": "cmyk"}
-ASSUMED_FOR_MISFIT: dict[str, AssumedProfile] = {"RGB": "rgb-misfit", "GREY": "grey-misfit", "CMYK": "cmyk-misfit"}
+ASSUMED: dict[ColourSpace, AssumedProfile] = {"RGB": "rgb", "GREY": "grey", "CMYK": "cmyk"}
+ASSUMED_FOR_MISFIT: dict[ColourSpace, AssumedProfile] = {
+    "RGB": "rgb-misfit",
+    "GREY": "grey-misfit",
+    "CMYK": "cmyk-misfit",
+}
 _PROFILE = "icc-profile-data"
 
 
@@ -21,7 +25,7 @@ _PROFILE = "icc-profile-data"
 class Colour:
     """How a picture's numbers are to be read: their space, and the profile if one is used."""
 
-    space: str
+    space: ColourSpace
     profile: bytes | None
     profile_name: str
     assumed: AssumedProfile | None
@@ -33,7 +37,7 @@ class Colour:
         return self.profile is not None and not icc.is_srgb(self.profile)
 
 
-def reading_of(space: str, profile: bytes | None) -> Colour:
+def reading_of(space: ColourSpace, profile: bytes | None) -> Colour:
     """Decide how colours are read: by the embedded profile if it fits the picture, else by a stated assumption."""
     if space == "LAB":
         return Colour(space, None, "", None)

@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from reviews.imaging.results import Refusal
+from reviews.imaging.results import PictureKind, Refusal
 
 TAKEN = ("JPEG", "PNG", "TIFF", "WebP", "AVIF", "HEIC", "PSD", "PSB", "PDF")
 
 # A PDF may carry up to 1024 bytes before its mark (ISO 32000-1, annex H, implementation note 13, from memory).
 HEAD_BYTES = 1100
 
-_PICTURES: tuple[tuple[bytes, str], ...] = (
+_PICTURES: tuple[tuple[bytes, PictureKind], ...] = (
     (b"\xff\xd8\xff", "JPEG"),
     (b"\x89PNG\r\n\x1a\n", "PNG"),
     (b"II*\x00", "TIFF"),
@@ -47,7 +47,7 @@ _AVIF_BRANDS = {b"avif", b"avis"}
 _HEIC_BRANDS = {b"heic", b"heix", b"heim", b"heis", b"hevc", b"hevx", b"mif1", b"msf1"}
 
 
-def kind_of(head: bytes) -> str | Refusal:
+def kind_of(head: bytes) -> PictureKind | Refusal:
     """Name the kind of picture the first `HEAD_BYTES` bytes announce, or refuse with what they are instead."""
     if not head:
         return Refusal("empty")
@@ -67,7 +67,7 @@ def kind_of(head: bytes) -> str | Refusal:
     return _by_its_text(head)
 
 
-def _kind_of_box_file(head: bytes) -> str | Refusal:
+def _kind_of_box_file(head: bytes) -> PictureKind | Refusal:
     length = min(int.from_bytes(head[:4], "big"), len(head))
     brands = {head[8:12]} | {head[at : at + 4] for at in range(16, length - 3, 4)}
     if brands & _AVIF_BRANDS:

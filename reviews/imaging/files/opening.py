@@ -13,9 +13,9 @@ from typing import Any
 from reviews.imaging._vips import Error, Image
 from reviews.imaging.files import colour, heic, kinds, pdf, psd, tiff_lab
 from reviews.imaging.limits import Limits, pages_refusal, size_refusal
-from reviews.imaging.results import PictureFacts, Refusal
+from reviews.imaging.results import ColourSpace, PictureFacts, PictureKind, Refusal
 
-_LOADERS: dict[str, Callable[..., Any]] = {
+_LOADERS: dict[PictureKind, Callable[..., Any]] = {
     "JPEG": Image.jpegload,
     "PNG": Image.pngload,
     "TIFF": Image.tiffload,
@@ -23,7 +23,7 @@ _LOADERS: dict[str, Callable[..., Any]] = {
     "AVIF": Image.heifload,
 }
 _PAGED = {"TIFF", "WebP", "AVIF"}
-_SPACES = {"cmyk": "CMYK", "lab": "LAB", "labs": "LAB", "labq": "LAB"}
+_SPACES: dict[str, ColourSpace] = {"cmyk": "CMYK", "lab": "LAB", "labs": "LAB", "labq": "LAB"}
 _BITS = {"uchar": 8, "char": 8, "ushort": 16, "short": 16, "uint": 32, "int": 32, "float": 32, "double": 64}
 _PROFILE = "icc-profile-data"
 # What the library gives, in px/mm, where a file states no resolution: 25.4 ppi, which nobody scans at, for most kinds;
@@ -76,13 +76,13 @@ def open_picture(
     return replace(opened, facts=replace(opened.facts, n_bytes=n_bytes))
 
 
-def kind_at(path: Path) -> str | Refusal:
+def kind_at(path: Path) -> PictureKind | Refusal:
     """Tell a file's kind from its first bytes."""
     with path.open("rb") as file:
         return kinds.kind_of(file.read(kinds.HEAD_BYTES))
 
 
-def _open_plain(path: Path, kind: str, limits: Limits, page: int, scratch: Path) -> Opened | Refusal:
+def _open_plain(path: Path, kind: PictureKind, limits: Limits, page: int, scratch: Path) -> Opened | Refusal:
     options = {"page": page} if kind in _PAGED else {}
     lab = tiff_lab.find(path, page) if kind == "TIFF" else None
     if page and kind not in _PAGED:
@@ -128,7 +128,7 @@ def _field(image: Any, name: str, otherwise: Any) -> Any:
     return image.get(name) if image.get_typeof(name) else otherwise
 
 
-def _space(image: Any) -> str:
+def _space(image: Any) -> ColourSpace:
     return _SPACES.get(image.interpretation) or ("GREY" if image.bands < 3 else "RGB")
 
 
@@ -154,7 +154,7 @@ def _stated_ppi(image: Any) -> tuple[float | None, float | None]:
     return (across, down) if 1 <= across <= 20_000 and 1 <= down <= 20_000 else (None, None)
 
 
-def _open_psd(path: Path, kind: str, limits: Limits, scratch: Path) -> Opened | Refusal:
+def _open_psd(path: Path, kind: PictureKind, limits: Limits, scratch: Path) -> Opened | Refusal:
     header = psd.read_header(path)
     if isinstance(header, Refusal):
         return header
@@ -163,8 +163,7 @@ def _open_psd(path: Path, kind: str, limits: Limits, scratch: Path) -> Opened | 
         return refused
     if not header.has_merged:
         return psd.NO_MERGED
-    space = {"BILEVEL": "GREY", "INDEXED": "RGB"}.get(header.space, header.space)
-    read_as = colour.reading_of(space, header.profile)
+    read_as = colour.reading_of(psd.SHOWN_AS[header.space], header.profile)
     clear = "A" if header.n_shown > psd.N_COLOURS[header.space] else ""
     ppi_x, ppi_y = header.ppi or (None, None)
     facts = PictureFacts(

@@ -16,10 +16,19 @@ from pathlib import Path
 from typing import Any, BinaryIO
 
 from reviews.imaging.files import tiff_shell
-from reviews.imaging.results import Refusal
+from reviews.imaging.results import ColourSpace, Refusal
 
 SPACES = {0: "BILEVEL", 1: "GREY", 2: "INDEXED", 3: "RGB", 4: "CMYK", 8: "GREY", 9: "LAB"}
 N_COLOURS = {"BILEVEL": 1, "GREY": 1, "INDEXED": 1, "RGB": 3, "CMYK": 4, "LAB": 3}
+# Bilevel is grey with one bit, and an index stands for a colour.
+SHOWN_AS: dict[str, ColourSpace] = {
+    "BILEVEL": "GREY",
+    "GREY": "GREY",
+    "INDEXED": "RGB",
+    "RGB": "RGB",
+    "CMYK": "CMYK",
+    "LAB": "LAB",
+}
 MAX_LAYERS = 2000
 _RESOLUTION, _PROFILE, _VERSION_INFO = 1005, 1039, 1057
 # Blocks whose length takes eight bytes in a PSB.

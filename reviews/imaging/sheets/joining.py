@@ -8,7 +8,7 @@ from __future__ import annotations
 import itertools
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
-from typing import Any
+from typing import Any, Literal
 
 import cv2
 import numpy as np
@@ -62,7 +62,7 @@ class JoinedScan:
 class CouldNotJoin:
     """Sheets that could not be joined, and why. A sheet is named as people call it, or by its number."""
 
-    code: str
+    code: Literal["one-sheet", "different-sizes", "no-overlap"]
     values: Mapping[str, Any] = field(default_factory=dict)
     method: str = METHOD
 

@@ -15,11 +15,12 @@ import cv2
 import numpy as np
 
 from reviews.imaging.arrays import Bools, Floats32, OnProgress, Pixels, no_progress
+from reviews.imaging.results import PencilName
 from reviews.imaging.sheets.strips import Strip, enlarged, row_strips
 
 METHOD = "ink-only-2"
 # Density colour of a pencil before the scan has been looked at: red, green, blue; only the direction counts.
-PENCILS: dict[str, tuple[float, float, float]] = {
+PENCILS: dict[PencilName, tuple[float, float, float]] = {
     "orange": (0.10, 0.50, 1.0),
     "red": (0.12, 0.9, 0.85),
     "blue": (1.0, 0.45, 0.12),
@@ -60,14 +61,16 @@ class InkOnly:
 
     picture: Pixels
     ink: Bools
-    pencil: str
+    pencil: PencilName
     pencil_share: float
     light_share: float
     recipe: dict[str, Any]
     method: str = METHOD
 
 
-def take_out_under_drawing(scan_rgb: Pixels, pencil: str = "", *, on_progress: OnProgress = no_progress) -> InkOnly:
+def take_out_under_drawing(
+    scan_rgb: Pixels, pencil: PencilName = "", *, on_progress: OnProgress = no_progress
+) -> InkOnly:
     """Leave the ink of a scan and take out orange, red or blue pencil under it.
 
     Parameters
@@ -131,7 +134,7 @@ def _paper(scan_rgb: Pixels) -> Floats32:
     return np.asarray(cv2.GaussianBlur(filled, (0, 0), reach / 2), np.float32)
 
 
-def _pencil_colour(scan_rgb: Pixels, paper: Floats32, wanted: str) -> tuple[str, Floats32, float]:
+def _pencil_colour(scan_rgb: Pixels, paper: Floats32, wanted: PencilName) -> tuple[PencilName, Floats32, float]:
     """Measure the pencil's density colour in the scan; gives its name ("" for none), its colour and its share."""
     leaning, n_looked_at = [], 0
     for strip, density in _densities(scan_rgb, paper):
@@ -140,7 +143,7 @@ def _pencil_colour(scan_rgb: Pixels, paper: Floats32, wanted: str) -> tuple[str,
         leaning.append(calm[(strength > _FAINT) & (strength - calm.min(1) > _LEAN * strength)])
         n_looked_at += len(calm)
     pixels = np.concatenate(leaning)
-    best = ("", np.ones(3, np.float32), 0.0)
+    best: tuple[PencilName, Floats32, float] = ("", np.ones(3, np.float32), 0.0)
     for name in [wanted] if wanted else list(PENCILS):
         expected = np.array(PENCILS[name]) / np.linalg.norm(PENCILS[name])
         near = pixels[pixels @ expected > _ALIKE * np.linalg.norm(pixels, axis=1)]
