@@ -9,14 +9,9 @@ from reviews.imaging.changes.findings import Alignment, ComparisonResult, FoundC
 from reviews.pages.wording.changes import change_sentence, note_sentence, remark_sentence
 
 
-def as_coded(remark: Remark) -> dict[str, Any]:
-    """Write a remark as it is stored: its code and its values in one object."""
-    return {"code": remark.code, **remark.values}
-
-
 def remark_words(remark: Remark) -> str:
     """Say one remark of a comparison that was just made."""
-    return remark_sentence(as_coded(remark))
+    return remark_sentence(remark.coded())
 
 
 def comparison_json(result: ComparisonResult, rates: Remark) -> dict[str, Any]:

@@ -14,7 +14,7 @@ from reviews.actions.comparisons import keep_comparison
 from reviews.actions.jobs import Claim
 from reviews.geometry import region_from_json, region_to_json
 from reviews.imaging.changes.comparing import compare
-from reviews.imaging.changes.findings import ComparisonResult, FoundChange, Remark, TransferredNote
+from reviews.imaging.changes.findings import ComparisonResult, FoundChange, TransferredNote
 from reviews.imaging.changes.touch_evidence import RATES
 from reviews.imaging.results import PREVIEW_NAME
 from reviews.models import Comparison, Picture
@@ -49,18 +49,13 @@ def as_result(found: ComparisonResult) -> dict[str, Any]:
         "method": found.method,
         "state": found.alignment.state,
         "maps": [asdict(found.alignment.a_to_b(i)) for i in range(len(found.alignment.readings))] if usable else [],
-        "remarks": [_coded(remark) for remark in found.remarks],
+        "remarks": [remark.coded() for remark in found.remarks],
         "redraw_mm": found.redraw_mm,
         "least_move_mm": found.least_move_mm,
         "changes": [_as_place(change) for change in found.changes],
         "other_changes": [_as_place(change) for change in found.other_changes],
-        "rates": _coded(RATES),
+        "rates": RATES.coded(),
     }
-
-
-def _coded(remark: Remark) -> dict[str, Any]:
-    """Write a remark as its code and its values in one object; words are made where it is shown."""
-    return {"code": remark.code, **remark.values}
 
 
 def _as_place(change: FoundChange) -> dict[str, Any]:

@@ -39,16 +39,17 @@ class Fit:
 
 
 def size_of(z: Complexes) -> tuple[int, int]:
-    """Return width and height."""
+    """Return width and height of a field in px."""
     return int(z.shape[1]), int(z.shape[0])
 
 
 def middle_of(z: Complexes) -> tuple[float, float]:
+    """Return the middle (x, y) of a field in px, counted from the middle of its first pixel."""
     return (z.shape[1] - 1) / 2, (z.shape[0] - 1) / 2
 
 
 def matched(a: Complexes, b: Complexes, a_to_b: Matrix, *, block: int, stride: int, radius: int) -> Matches:
-    """Find each block of A in B near where the map puts it."""
+    """Find each block of A (rows, columns) in B near where the 3x3 map puts it; all lengths in px."""
     size = size_of(a)
     on_a, inside = fetch_field(b, a_to_b, size), inside_mask(size_of(b), a_to_b, size)
     return match_blocks(a, on_a, inside, block=block, stride=stride, radius=radius)

@@ -61,7 +61,7 @@ def compare(a_rgb: Pixels, b_rgb: Pixels, width_mm: float, notes: Sequence[Regio
     Parameters
     ----------
     a_rgb, b_rgb : (rows, columns, 3) uint8, sRGB, red first; 1200-4096 px on the longer side is plenty.
-    width_mm : what the width of A measures in print. B needs no width: it is laid on A.
+    width_mm : what the width of A measures in print. B needs no width: it is registered to A.
     notes : regions of A, fractions.
 
     Notes

@@ -127,7 +127,7 @@ def turn_of(matrix: Matrix) -> float:
 
 
 def fetch_field(z: Complexes, a_to_b: Matrix, size: tuple[int, int]) -> Complexes:
-    """Bring B's field into A's frame of `size` (width, height); outside B it is 0.
+    """Bring B's field into A's frame of `size` (width, height in px) by a 3x3 map; outside B it is 0.
 
     The phase turns back by twice the turn of the map: forgetting that goes unseen at 1 degree and ruins 20.
     """
@@ -138,7 +138,7 @@ def fetch_field(z: Complexes, a_to_b: Matrix, size: tuple[int, int]) -> Complexe
 
 
 def fetch_plain(picture: Floats32, a_to_b: Matrix, size: tuple[int, int], *, outside: float = 0.0) -> Floats32:
-    """Bring any float picture of B into A's frame of `size` (width, height)."""
+    """Bring any float picture of B, with channels or without, into A's frame of `size` (width, height in px)."""
     flags = cv2.INTER_LINEAR | cv2.WARP_INVERSE_MAP
     value = (outside,) * 4
     return np.asarray(cv2.warpAffine(picture, a_to_b[:2], size, flags=flags, borderValue=value), np.float32)
@@ -157,7 +157,7 @@ def inside_mask(
 
 
 def reduced(z: Complexes, factor: float) -> Complexes:
-    """Return the field made smaller by `factor`, blurred before it is reduced: phases must not alias."""
+    """Return the field (rows, columns) made smaller by `factor`, blurred first: phases must not alias."""
     if factor >= 1:
         return z
     soft = cv2.GaussianBlur(two_channels(z), (0, 0), 0.4 / factor)

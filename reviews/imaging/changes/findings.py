@@ -114,6 +114,10 @@ class Remark:
     code: RemarkCode
     values: Mapping[str, float] = field(default_factory=dict)
 
+    def coded(self) -> dict[str, str | float]:
+        """Return it as it is stored: its code and its values in one object."""
+        return {"code": self.code, **self.values}
+
 
 @dataclass(frozen=True, kw_only=True)
 class ComparisonResult:

@@ -61,5 +61,5 @@ def can_be_png(path: str) -> bool:
 
 
 def save_png(picture: Pixels, path: str) -> bool:
-    """Write an RGB uint8 picture; say whether it could be written there."""
+    """Write an RGB uint8 picture (rows, columns, 3); say whether it could be written there."""
     return bool(cv2.imwrite(path, picture[..., ::-1]))

@@ -1,7 +1,7 @@
 """The map that carries one version onto the next, across media, with how sure it is.
 
 Method: coarse Fourier search over turn and scale, block displacements at three sizes, competing motions by sampled
-pairs, robust similarity evenly weighted over the page; the candidates are judged by how much of the page agrees, and
+pairs, robust similarity evenly weighted over the page; the candidates are ranked by how much of the page agrees, and
 on a nearly empty page by how many of its figures do.
 The two pictures' print sizes need not agree: only the first one's width in mm matters to later steps.
 """

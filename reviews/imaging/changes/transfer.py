@@ -2,7 +2,7 @@
 
 Four answers compete: it stays where the page's own map puts it; it went along with a piece of drawing near it that
 is known to have moved; what lies in the note's place is found within 30 mm of it, also a little larger, smaller or
-turned; or its surroundings are. A small place looks alike in many spots, so each answer is scored by how well the
+turned; or its surroundings are. A small place looks alike in many places, so each answer is scored by how well the
 surroundings come along with it, seen through soft windows of three sizes, and has to be plainly better than staying.
 A note that stays is never polished: that loses more than it gains.
 """
@@ -62,11 +62,12 @@ class Ground:
 
     @cached_property
     def a(self) -> Complexes:
+        """A's field at half size, (rows / 2, columns / 2)."""
         return reduced(self.pair.za, 0.5)
 
     @cached_property
     def b(self) -> Complexes:
-        """B before drift was taken out, with a border as wide as the search."""
+        """B before drift was taken out, with a border of `reach` px on each side."""
         pad = self.reach
         padded = cv2.copyMakeBorder(
             two_channels(reduced(self.pair.zb_undrifted, 0.5)), pad, pad, pad, pad, cv2.BORDER_CONSTANT

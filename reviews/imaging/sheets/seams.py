@@ -37,14 +37,14 @@ class Composed:
 
 
 def white_canvas(height: int, width: int) -> Pixels:
-    """Give a white canvas in memory."""
+    """Give a white canvas in memory, (height, width, 3) uint8."""
     return np.full((height, width, 3), 255, np.uint8)
 
 
 def compose(
     sheets: Sequence[Pixels], placed: Sequence[Affine], canvas: Callable[[int, int], Pixels] = white_canvas
 ) -> Composed:
-    """Lay all sheets onto one canvas, made by `canvas` from its height and width and white."""
+    """Put all sheets, (rows, columns, 3) uint8, onto one white canvas, made from its height and width in px."""
     corners = [
         place.apply(Point(x, y))
         for sheet, place in zip(sheets, placed, strict=True)

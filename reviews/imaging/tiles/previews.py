@@ -1,7 +1,7 @@
 """Make the preview, the thumb and the tiles from one decode. Runs inside the confined child only.
 
 The file is decoded once, strip by strip. Each strip is shrunk in its own colour space for the preview, and set
-aside uncompressed at 8 bits for the tiles; the preview is converted and told at once, then the tiles are cut from
+aside uncompressed at 8 bits for the tiles; the preview is converted and shown at once, then the tiles are cut from
 what was set aside. Decoding twice would cost a quarter more; holding a large picture would cost its size in memory.
 """
 
