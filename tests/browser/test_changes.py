@@ -11,6 +11,7 @@ from django.core.files.uploadedfile import SimpleUploadedFile
 from reviews.actions import hand_ins, letters, notes
 from reviews.imaging.changes.touch_evidence import RATES
 from reviews.models import CarriedNote, Comparison, Job, Letter
+from reviews.pages.wording.changes import remark_sentence
 from reviews.queries.letters import letter_fingerprint
 from reviews.tasks.runner import run_job
 from tests.cast import gather
@@ -163,6 +164,16 @@ def test_changed_places_are_stepped_through_with_their_words(compared):
     assert page.locator("[data-board] .place-line").count() == 0
 
 
+def test_the_count_is_left_to_the_rail_by_its_code_and_not_by_its_words(compared):
+    kept = "Kept from before, heaviest first."
+    restate(remarks=[{"code": "as-told", "words": kept}, {"code": "n-places", "n": 3}])
+    page = compared.sit_down(compared.cast.art_director)
+    rail(page)
+    assert page.locator("[data-tracing-words]").inner_text() == kept
+    assert "3 places to look at, heaviest first." in page.locator("[data-changes]").inner_text()
+    assert page.problems == []
+
+
 def test_notes_of_the_letter_stand_where_their_subjects_are(compared):
     page = compared.sit_down(compared.cast.illustrator)
     rail(page)
@@ -305,7 +316,7 @@ def test_how_often_the_evidence_is_wrong_stands_beside_it(compared):
     page = compared.sit_down(compared.cast.illustrator)
     rail(page)
     page.get_by_text("How far to trust the signs").click()
-    assert page.get_by_text(RATES).is_visible()
+    assert page.get_by_text(remark_sentence(RATES.coded())).is_visible()
 
 
 @pytest.mark.parametrize("width", [820, 390])

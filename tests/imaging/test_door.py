@@ -172,7 +172,7 @@ def test_the_way_a_child_died_becomes_a_sentence(number: int, code: str) -> None
 def test_the_door_opens_again_after_its_process_was_killed(tmp_path: Path) -> None:
     (tmp_path / "a.jpg").write_bytes(jpeg_bytes())
     assert isinstance(examine(tmp_path / "a.jpg"), PictureFacts)
-    process = sandbox._NURSERY._process
+    process = sandbox._FORK_SERVER._process
     assert process is not None
     process.kill()
     process.wait()
@@ -184,7 +184,7 @@ def test_nothing_stays_behind_when_the_worker_is_killed(tmp_path: Path) -> None:
     dying = (
         "import os, pathlib, signal; from reviews.imaging import decode; from reviews.imaging.child import sandbox;"
         f"decode.examine(pathlib.Path({str(tmp_path / 'a.jpg')!r}));"
-        "print(sandbox._NURSERY._process.pid, flush=True); os.kill(os.getpid(), signal.SIGKILL)"
+        "print(sandbox._FORK_SERVER._process.pid, flush=True); os.kill(os.getpid(), signal.SIGKILL)"
     )
     worker = subprocess.run([sys.executable, "-c", dying], capture_output=True, text=True, cwd=ROOT, check=False)
     assert worker.returncode == -signal.SIGKILL
@@ -197,10 +197,10 @@ def test_nothing_stays_behind_when_the_worker_is_killed(tmp_path: Path) -> None:
 
 def test_the_child_knows_no_secret_of_the_portal(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setenv("SECRET_KEY", "moon-in-the-pail")
-    sandbox._NURSERY.close()
+    sandbox._FORK_SERVER.close()
     (tmp_path / "a.jpg").write_bytes(jpeg_bytes())
     examine(tmp_path / "a.jpg")
-    process = sandbox._NURSERY._process
+    process = sandbox._FORK_SERVER._process
     assert process is not None
     known = Path(f"/proc/{process.pid}/environ").read_bytes()
     assert b"PYTHONPATH" in known

@@ -112,3 +112,8 @@ def test_what_colours_are_taken_for_is_said_and_nothing_where_the_profile_was_us
 
 def test_a_code_of_a_newer_program_is_named_and_no_error():
     assert "“woven”" in said({}, "woven", {})
+
+
+def test_values_of_another_version_are_no_error():
+    assert "no words for “truncated”" in refusal_sentence("truncated", {})
+    assert "no words for “no-pencil”" in refusal_sentence("no-pencil", {"pencil": "green"})

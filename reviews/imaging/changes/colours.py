@@ -48,7 +48,7 @@ class Paint:
 
 
 def is_painted(lab: Floats32, inside: Bools) -> bool:
-    """Return whether a Lab picture (rows, columns, 3) is painted: without its lines, most of it is not bare paper.
+    """Return whether a Lab picture (rows, columns, 3) is painted: its lines wiped out, not nearly all is paper.
 
     Only where B covers A: the darkness beyond B's sheet made every drawing look painted.
     """

@@ -17,15 +17,18 @@ AS_TOLD = "as-told"
 
 
 def said(sentences: Mapping[str, Sentence], code: str, values: Values) -> str:
-    """Give the sentence of a code. One that this program does not know, as a newer one may store, is named."""
+    """Give the sentence of a code; a code or values that this program has no words for are named, never an error."""
     if code == AS_TOLD:
         return str(values.get("words", ""))
     sentence = sentences.get(code)
-    if sentence is None:
-        return gettext("This Roughproof has no words for “{code}”; a newer one wrote it.").format(code=code)
-    if callable(sentence) and not isinstance(sentence, Promise):
-        return sentence(values)
-    return str(sentence).format(**values)
+    try:
+        if callable(sentence) and not isinstance(sentence, Promise):
+            return sentence(values)
+        if sentence is not None:
+            return str(sentence).format(**values)
+    except (KeyError, TypeError, ValueError):
+        pass  # a row of another version, whose values are others
+    return gettext("This Roughproof has no words for “{code}”; a newer one wrote it.").format(code=code)
 
 
 def split(coded: Mapping[str, Any]) -> tuple[str, dict[str, Any]]:
