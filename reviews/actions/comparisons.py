@@ -54,11 +54,12 @@ def keep_comparison(comparison_id: int, result: dict[str, Any], carried: list[di
         elif result.get("other_notes"):
             row.result["other_notes"] = row.result.get("other_notes", {}) | result["other_notes"]
         row.save(update_fields=["result", "made_at"])
-    for one in carried:
-        fields = {key: one[key] for key in ("state", "region", "by_page", "verdict", "score")}
-        CarriedNote.objects.update_or_create(
-            note_id=one["note"], picture_id=one["picture"], defaults={**fields, "comparison_id": comparison_id}
-        )
+        # Together: a table that finds the comparison made asks no more, so its notes must be there.
+        for one in carried:
+            fields = {key: one[key] for key in ("state", "region", "by_page", "verdict", "score")}
+            CarriedNote.objects.update_or_create(
+                note_id=one["note"], picture_id=one["picture"], defaults={**fields, "comparison_id": comparison_id}
+            )
 
 
 def place_note(note_id: int, picture_id: int, region: Any, *, actor: Seat) -> CarriedNote:

@@ -145,6 +145,14 @@ def test_a_place_shown_by_hand_is_kept_when_the_pictures_are_compared_again(two_
     assert LedgerEntry.objects.get(deed="place-note").by == "Corvin Mallowe"
 
 
+def test_a_comparison_is_kept_with_all_its_notes_or_not_at_all(two_versions):
+    row = Comparison.objects.get()
+    Comparison.objects.update(result=None, made_at=None)
+    with pytest.raises(KeyError):
+        comparisons.keep_comparison(row.pk, row.result, [{"note": 1, "picture": 1}])
+    assert Comparison.objects.get().result is None
+
+
 def test_a_place_shown_by_hand_is_put_back_once_and_told(two_versions):
     cast, _passage, _second = two_versions
     owl = CarriedNote.objects.get(state="followed")
