@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from typing import Any
-
 from reviews import jobs
 from reviews.actions._deed import Act, deed_on
 from reviews.actions.jobs import begin_work_again
@@ -19,7 +17,7 @@ def read_again(picture_id: int, *, actor: Seat) -> int:
     with deed_on(passage.book_id, Deed.TRY_AGAIN, actor) as act:
         n_begun = begin_work_again(jobs.RENDITIONS, picture.pk, only_given_up=False)
         is_own = picture.hand_in.state == HandInState.DRAFT
-        return _told(act, n_begun, f"the reading of {picture.file_name}", passage, is_own=is_own)
+        return _told(act, n_begun, "reading", passage, is_own=is_own, name=picture.file_name)
 
 
 def compare_again(passage_id: int, *, actor: Seat) -> int:
@@ -28,7 +26,7 @@ def compare_again(passage_id: int, *, actor: Seat) -> int:
     with deed_on(passage.book_id, Deed.TRY_AGAIN, actor) as act:
         waiting = comparisons_for(passage)
         n_begun = sum(begin_work_again(jobs.COMPARE, pk, only_given_up=False) for pk in waiting)
-        return _told(act, n_begun, "the comparison with what came before", passage)
+        return _told(act, n_begun, "comparing", passage)
 
 
 def paper_again(letter_id: int, *, actor: Seat) -> int:
@@ -37,7 +35,7 @@ def paper_again(letter_id: int, *, actor: Seat) -> int:
     with deed_on(letter.book_id, Deed.TRY_AGAIN, actor) as act:
         n_begun = begin_work_again(jobs.LETTER_PAPER, letter.pk, only_given_up=False)
         n_begun += sum(begin_work_again(jobs.MAIL, pk, only_given_up=False) for pk in unsent_mails_of(letter))
-        return _told(act, n_begun, f"the PDF or the mails of letter {letter.number}")
+        return _told(act, n_begun, "letter", number=letter.number)
 
 
 def invite_again(invitation_id: int, *, actor: Seat) -> int:
@@ -45,17 +43,18 @@ def invite_again(invitation_id: int, *, actor: Seat) -> int:
     invitation = Invitation.objects.get(pk=invitation_id)
     with deed_on(invitation.book_id, Deed.TRY_AGAIN, actor) as act:
         n_begun = begin_work_again(jobs.INVITATION, invitation.pk, only_given_up=False)
-        return _told(act, n_begun, f"the mail that invites {invitation.name}")
+        return _told(act, n_begun, "inviting", name=invitation.name)
 
 
-def _told(act: Act, n_begun: int, what: str, passage: Passage | None = None, *, is_own: bool = False) -> int:
+def _told(
+    act: Act, n_begun: int, work: str, passage: Passage | None = None, *, is_own: bool = False, **names: str | int
+) -> int:
     """Write the entry, or none where nothing waited: a second press of the button finds the work begun."""
     if not n_begun:
         act.void()
         return 0
-    data: dict[str, Any] = {"what": what}
     act.record(
-        data,
+        {"work": work, **names},
         passage=act.passage(passage.pk) if passage else None,
         sight=Sight.ILLUSTRATOR if is_own else Sight.ALL,
     )

@@ -208,6 +208,20 @@ def _choose_derived(entry: Entry) -> str:
     return f"{entry.by} {did[Choice(data['choice'])].format(data['file_name'], data['where'], listed_words(names))}"
 
 
+_WORK = {
+    "reading": "the reading of {name}",
+    "comparing": "the comparison with what came before",
+    "letter": "the PDF or the mails of letter {number}",
+    "inviting": "the mail that invites {name}",
+}
+
+
+def _tried_again(entry: Entry) -> str:
+    # The first of these entries told the work in words.
+    what = _WORK[entry.data["work"]].format(**entry.data) if "work" in entry.data else entry.data["what"]
+    return f"{entry.by} had {what} tried again."
+
+
 SENTENCES: dict[Deed, Teller] = {
     Deed.MAKE_BOOK: _make_book,
     Deed.CHANGE_BOOK: _change_book,
@@ -249,7 +263,7 @@ SENTENCES: dict[Deed, Teller] = {
     Deed.WITHDRAW_CONSENT: _template("{by} withdrew the consent to one round beyond the fee on {where}: {words}"),
     Deed.ANNOUNCE_SILENCE: _announce_silence,
     Deed.APPROVE_BY_SILENCE: _approve_by_silence,
-    Deed.TRY_AGAIN: _template("{by} had {what} tried again."),
+    Deed.TRY_AGAIN: _tried_again,
     Deed.HOLD_ROWS: _template(
         "The portal took down what every note, letter and date says now; lines before this one hold no words."
     ),

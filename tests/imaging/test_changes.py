@@ -116,9 +116,7 @@ def test_remarks_change_nothing_else_that_was_found():
 
 def change_of(label):
     box = Box(0.1, 0.1, 0.2, 0.2)
-    return FoundChange(
-        label=label, old_on_a=box, new_on_a=box, on_b=box, vector_mm=(3.0, 0.0), mass_mm=50.0, score=0.9
-    )
+    return FoundChange(label=label, old_on_a=box, new_on_a=box, on_b=box, vector_mm=(3.0, 0.0), mass_mm=50.0, score=0.9)
 
 
 def test_free_redrawing_is_said_and_small_moves_are_not_shown():

@@ -58,6 +58,12 @@ STORED_ERRORS = [
     "The worker stopped 3 times in the middle of this. An administrator finds the reason in its log.",
     "This did not work yet and will be tried again.",
     "This Roughproof does not know how to do “weave”; a newer one may have asked for it.",
+    "The store of the pictures does not answer now. This did not work yet and will be tried again.",
+    "There is no room on the disk now. This did not work yet and will be tried again.",
+    "The mail server does not take mail now. It was tried for three days and then given up; nothing is wrong with what "
+    "you sent.",
+    "The mail server refused this mail for good: “550 No such user “here””. Check the address.",
+    "No time stamp service is configured any more.",
 ]
 
 
@@ -152,7 +158,7 @@ def test_comparisons_and_jobs_of_before_become_codes(back):
     told = {"method": "m", "state": "aligned", "maps": [], "sentences": sentences, "changes": [], "rates": RATES}
     comparison.objects.create(sha256_a="a" * 64, sha256_b="b" * 64, width_um=1, method="m", told=told, made_at=now)
     comparison.objects.create(sha256_a="c" * 64, sha256_b="d" * 64, width_um=1, method="m")
-    common = {"kind": "derive", "run_after": now, "created_at": now}
+    common = {"kind": "derive", "run_after": now, "paused_at": now, "created_at": now}
     job.objects.all().delete()
     job.objects.create(**common, subject_id=1, key="1", state="failed", error=STORED_ERRORS[0], finished_at=now)
     job.objects.create(**common, subject_id=2, key="2", progress_words=STORED_STEPS[1], error=ODD)

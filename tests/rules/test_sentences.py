@@ -86,3 +86,17 @@ def test_asked_consent_names_the_round_and_its_price_where_its_entry_has_them(da
 
 def test_no_date_is_said_as_such():
     assert day_words(None) == "no date"
+
+
+@pytest.mark.parametrize(
+    ("data", "what"),
+    [
+        ({"work": "reading", "name": "owl.png"}, "the reading of owl.png"),
+        ({"work": "comparing"}, "the comparison with what came before"),
+        ({"work": "letter", "number": 3}, "the PDF or the mails of letter 3"),
+        ({"work": "inviting", "name": "Wren"}, "the mail that invites Wren"),
+        ({"what": "the reading of an older entry"}, "the reading of an older entry"),
+    ],
+)
+def test_what_was_tried_again_is_named(data, what):
+    assert told(Deed.TRY_AGAIN, **data) == f"Corvin Mallowe had {what} tried again."
