@@ -31,7 +31,7 @@ _CORE, _SHELLS = 0.45, 2  # a patch reaches to this share of its greatest differ
 
 
 @dataclass(frozen=True, eq=False)
-class Patch:
+class PaintedPatch:
     """A place whose paint differs, in px of A's working frame."""
 
     box: BoxPx
@@ -44,7 +44,7 @@ class Paint:
     explained: float  # share of variance one colour map explains, 0..1
     is_same_medium: bool
     painted: tuple[bool, bool]  # whether A and B are painted, not drawn on bare paper
-    patches: tuple[Patch, ...]  # largest first; none unless in the same medium
+    patches: tuple[PaintedPatch, ...]  # largest first; none unless in the same medium
 
 
 def is_painted(lab: Floats32, inside: Bools) -> bool:
@@ -87,7 +87,7 @@ def find_paint_changes(pair: WarpedPair) -> Paint:
     return Paint(explained, True, painted, _painted_anew(mapped, b, pair, seen))
 
 
-def _painted_anew(a: Floats32, b: Floats32, pair: WarpedPair, seen: Bools) -> tuple[Patch, ...]:
+def _painted_anew(a: Floats32, b: Floats32, pair: WarpedPair, seen: Bools) -> tuple[PaintedPatch, ...]:
     """Gather where the paint differs, both in B's colours and at half the working size."""
     k = pair.px_per_mm / 2
     difference = tolerant_difference(a, b, max(1, round(0.6 * pair.looseness * k)))
@@ -130,14 +130,14 @@ def tolerant_difference(one: Floats32, other: Floats32, reach_px: int) -> Floats
     return out
 
 
-def _patches(difference: Floats32, seen: Bools, k: float) -> tuple[Patch, ...]:
+def _patches(difference: Floats32, seen: Bools, k: float) -> tuple[PaintedPatch, ...]:
     """Gather what differs by more than the page's own noise into patches."""
     wide = cv2.morphologyEx(difference, cv2.MORPH_OPEN, np.ones((3, 3), np.uint8))
     soft = np.asarray(cv2.GaussianBlur(wide, (0, 0), max(0.6, 0.6 * k)), np.float32)
     usual = float(np.median(soft[seen])) if seen.any() else 0.0
     least = max(_LEAST_DIFFERENCE, _NOISE_FACTOR * usual)
     left = soft > least
-    found: list[Patch] = []
+    found: list[PaintedPatch] = []
     for _ in range(_SHELLS):
         strong = _cores(soft, left, k)
         found += _gathered(soft, strong, k)
@@ -165,7 +165,7 @@ def _cores(soft: Floats32, mask: Bools, k: float) -> Bools:
     return out
 
 
-def _gathered(soft: Floats32, mask: Bools, k: float) -> list[Patch]:
+def _gathered(soft: Floats32, mask: Bools, k: float) -> list[PaintedPatch]:
     joined = cv2.morphologyEx(mask.astype(np.uint8), cv2.MORPH_CLOSE, _disc(_JOIN_MM * k))
     count, labels = cv2.connectedComponents(joined, connectivity=8)
     rows, columns = np.nonzero(mask)
@@ -175,5 +175,5 @@ def _gathered(soft: Floats32, mask: Bools, k: float) -> list[Patch]:
     for i in np.nonzero(area >= _LEAST_AREA_MM2)[0]:
         y, x = rows[owner == i], columns[owner == i]
         x0, y0, x1, y1 = (float(2 * end) for end in (x.min(), y.min(), x.max() + 1, y.max() + 1))
-        found.append(Patch((x0, y0, x1, y1), float(area[i]), float(soft[y, x].mean())))
+        found.append(PaintedPatch((x0, y0, x1, y1), float(area[i]), float(soft[y, x].mean())))
     return found
