@@ -9,8 +9,9 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
-from typing import Any
+from typing import Any, Literal
 
+RegionKind = Literal["point", "box", "outline"]
 # Five decimals of a 7000 px picture are 0.07 px: finer than anyone can point, and short in JSON.
 STORED_DECIMALS = 5
 MAX_OUTLINE_POINTS = 400
@@ -59,15 +60,12 @@ class Box:
         """Push every side outwards, staying on the picture."""
         return Box(self.x0 - by_x, self.y0 - by_y, self.x1 + by_x, self.y1 + by_y).clamped()
 
-    def contains(self, point: Point) -> bool:
-        return self.x0 <= point.x <= self.x1 and self.y0 <= point.y <= self.y1
-
 
 @dataclass(frozen=True)
 class Region:
     """What a note marks: a point, a box (top left, bottom right) or a closed outline."""
 
-    kind: str
+    kind: RegionKind
     points: tuple[Point, ...]
 
     @property
@@ -100,14 +98,6 @@ def overlap(one: Box, two: Box) -> Box | None:
     """Find what two boxes share; None when they do not meet."""
     shared = Box(max(one.x0, two.x0), max(one.y0, two.y0), min(one.x1, two.x1), min(one.y1, two.y1))
     return shared if shared.x0 < shared.x1 and shared.y0 < shared.y1 else None
-
-
-def box_iou(one: Box, two: Box) -> float:
-    """Divide what two boxes share by what they cover together: 1 for the same box, 0 for two that do not meet."""
-    shared = overlap(one, two)
-    if shared is None:
-        return 0.0
-    return shared.area / (one.area + two.area - shared.area)
 
 
 def region_from_json(raw: Any) -> Region:
@@ -168,14 +158,6 @@ class Affine:
             self.d * first.c + self.e * first.f + self.f,
         )
 
-    def inverse(self) -> Affine:
-        """Turn the map round; raises ValueError for one that flattens the page."""
-        det = self.a * self.e - self.b * self.d
-        if abs(det) < 1e-12:
-            raise ValueError("This map flattens the page to a line and cannot be turned round.")
-        a, b, d, e = self.e / det, -self.b / det, -self.d / det, self.a / det
-        return Affine(a, b, -(a * self.c + b * self.f), d, e, -(d * self.c + e * self.f))
-
     def rows(self) -> tuple[tuple[float, float, float], tuple[float, float, float]]:
         return (self.a, self.b, self.c), (self.d, self.e, self.f)
 
@@ -187,12 +169,6 @@ def affine_from_rows(rows: Sequence[Sequence[float]]) -> Affine:
     """Read a 2 x 3 matrix given as two rows."""
     (a, b, c), (d, e, f) = rows
     return Affine(float(a), float(b), float(c), float(d), float(e), float(f))
-
-
-def similarity(scale: float, turn_degrees: float, shift_x: float, shift_y: float) -> Affine:
-    """Scale, turn (clockwise on screen, since y points down), then shift."""
-    cos, sin = scale * math.cos(math.radians(turn_degrees)), scale * math.sin(math.radians(turn_degrees))
-    return Affine(cos, -sin, shift_x, sin, cos, shift_y)
 
 
 def map_region(region: Region, carry: Affine) -> Region:
@@ -271,11 +247,6 @@ class PageFrame:
         return abs(drawn - math.log(with_bleed)) < abs(drawn - math.log(self.across_mm / self.trim_height_mm))
 
     @property
-    def aspect_error(self) -> float:
-        """How far the picture's proportions are from the nearer printed size: 0.01 is one per cent."""
-        return abs((self.width_px / self.height_px) / (self.width_mm / self.height_mm) - 1.0)
-
-    @property
     def width_mm(self) -> float:
         if self.sheet_mm is not None:
             return self.sheet_mm[0]
@@ -308,26 +279,6 @@ class PageFrame:
     def gutter_x(self) -> float | None:
         """Where the fold of an opening lies, as a fraction of the width; None where no single fold does."""
         return 0.5 if self.n_pages_across == 2 and not self.is_sheet else None
-
-    def safe_box(self, safety_mm: float) -> Box:
-        """The trimmed page less a safety margin, as fractions."""
-        trim = self.trim_box
-        return Box(
-            trim.x0 + safety_mm / self.width_mm,
-            trim.y0 + safety_mm / self.height_mm,
-            trim.x1 - safety_mm / self.width_mm,
-            trim.y1 - safety_mm / self.height_mm,
-        )
-
-    def to_mm(self, point: Point) -> tuple[float, float]:
-        return point.x * self.width_mm, point.y * self.height_mm
-
-    def from_mm(self, x_mm: float, y_mm: float) -> Point:
-        return Point(x_mm / self.width_mm, y_mm / self.height_mm)
-
-    def distance_mm(self, one: Point, two: Point) -> float:
-        (x1, y1), (x2, y2) = self.to_mm(one), self.to_mm(two)
-        return math.hypot(x2 - x1, y2 - y1)
 
 
 def page_map(one: PageFrame, two: PageFrame) -> Affine | None:

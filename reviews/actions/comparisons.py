@@ -1,4 +1,4 @@
-"""What changed: asked for when something is handed in, kept when the worker has told it, corrected by hand."""
+"""What changed: asked for when something is handed in, kept when the worker has made it, corrected by hand."""
 
 from __future__ import annotations
 
@@ -42,24 +42,25 @@ def ask_for_comparison(before: Picture, after: Picture, passage: Passage) -> Com
     return comparison
 
 
-def keep_comparison(comparison_id: int, told: dict[str, Any], carried: list[dict[str, Any]]) -> None:
-    """Keep what the worker found. No deed of anyone's: the same pictures always tell the same.
+def keep_comparison(comparison_id: int, result: dict[str, Any], carried: list[dict[str, Any]]) -> None:
+    """Keep what the worker found. No deed of anyone's: the same pictures always give the same.
 
     ``carried``: {note, picture, state, region, by_page, verdict, score}. A note placed by hand keeps its place.
     The same pair asked for again brings other notes along, so where they lie by the second reading is added.
     """
     with transaction.atomic():
         row = Comparison.objects.select_for_update().get(pk=comparison_id)
-        if row.told is None:
-            row.told, row.made_at = told, moment()
-        elif told.get("other_notes"):
-            row.told["other_notes"] = row.told.get("other_notes", {}) | told["other_notes"]
-        row.save(update_fields=["told", "made_at"])
-    for one in carried:
-        fields = {key: one[key] for key in ("state", "region", "by_page", "verdict", "score")}
-        CarriedNote.objects.update_or_create(
-            note_id=one["note"], picture_id=one["picture"], defaults={**fields, "comparison_id": comparison_id}
-        )
+        if row.result is None:
+            row.result, row.made_at = result, moment()
+        elif result.get("other_notes"):
+            row.result["other_notes"] = row.result.get("other_notes", {}) | result["other_notes"]
+        row.save(update_fields=["result", "made_at"])
+        # Together: a table that finds the comparison made asks no more, so its notes must be there.
+        for one in carried:
+            fields = {key: one[key] for key in ("state", "region", "by_page", "verdict", "score")}
+            CarriedNote.objects.update_or_create(
+                note_id=one["note"], picture_id=one["picture"], defaults={**fields, "comparison_id": comparison_id}
+            )
 
 
 def place_note(note_id: int, picture_id: int, region: Any, *, actor: Seat) -> CarriedNote:

@@ -6,7 +6,7 @@ is kept is handed in. The bytes of both stay, and the recipe names the sheets by
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from typing import Any
 
 from django.db.models import Max
@@ -108,8 +108,8 @@ def derived_made(claim: Claim, *, sha256: str, n_bytes: int, recipe: dict[str, A
         act.record(told, passage=passage, sight=Sight.ILLUSTRATOR)
 
 
-def derived_failed(claim: Claim, *, code: str, sentence: str) -> None:
-    """Record that a picture could not be made, with the reason the illustrator sees; ends the job."""
+def derived_failed(claim: Claim, *, code: str, values: Mapping[str, Any], words: str) -> None:
+    """Record that a picture could not be made, and why; ends the job. ``words``: the same for the ledger."""
     with deed_on(Derivation, claim.subject_id, Deed.DERIVE_PICTURE, None) as act:
         settle_job(claim)
         derivation, sheets = _with_sheets(claim.subject_id)
@@ -117,11 +117,11 @@ def derived_failed(claim: Claim, *, code: str, sentence: str) -> None:
             act.void()
             return
         derivation.state = DerivedState.FAILED
-        derivation.reason_code, derivation.reason = code[:40], sentence[:400]
-        derivation.save(update_fields=["state", "reason_code", "reason"])
+        derivation.reason_code, derivation.reason_values = code, dict(values)
+        derivation.save(update_fields=["state", "reason_code", "reason_values"])
         passage = act.passage(derivation.hand_in.passage_id)
         told: DerivePictureData = {**_recorded(derivation, sheets, passage), "verdict": "not-made"}
-        told |= {"code": code, "reason": sentence}
+        told |= {"code": code, "values": dict(values), "reason": words}
         act.record(told, passage=passage, sight=Sight.ILLUSTRATOR)
 
 

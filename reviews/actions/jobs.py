@@ -5,7 +5,7 @@ compare-and-set, so two workers, a late worker and a sweep can all act at once a
 """
 
 import secrets
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from datetime import timedelta
 
@@ -19,9 +19,15 @@ from reviews.models.jobs import AHEAD, Job, JobState
 NO_LEASE = {"lease_until": None, "lease_token": ""}
 AT_ONCE = {"run_after": None, "paused_at": None, "sent_at": None}
 AFRESH = {
-    "state": JobState.QUEUED, "attempts": 0, "outages": 0, "finished_at": None, "error": "", "progress": 0, **AT_ONCE
-}  # fmt: skip
-WORN_OUT = "The worker stopped {n} times in the middle of this. An administrator finds the reason in its log."
+    "state": JobState.QUEUED,
+    "attempts": 0,
+    "outages": 0,
+    "finished_at": None,
+    "error": {},
+    "progress": 0,
+    "progress_step": {},
+    **AT_ONCE,
+}
 
 
 class LeaseLost(Exception):
@@ -60,7 +66,7 @@ def claim_job(job_id: int) -> Claim | None:
             lease_until=now + timedelta(seconds=settings.JOB_LEASE_SECONDS),
             lease_token=token,
             progress=0,
-            progress_words="",
+            progress_step={},
         )
     )
     if not taken:
@@ -97,9 +103,9 @@ def renew_lease(claim: Claim) -> None:
     _held(claim, lease_until=timezone.now() + timedelta(seconds=settings.JOB_LEASE_SECONDS))
 
 
-def note_progress(claim: Claim, percent: int, words: str = "") -> None:
-    """Say how far the work has come, for the page that waits for it."""
-    _held(claim, progress=max(0, min(100, percent)), progress_words=words[:200])
+def note_progress(claim: Claim, percent: int, step: Mapping[str, str | int] | None = None) -> None:
+    """Say how far the work has come and what is being done, for the page that waits for it."""
+    _held(claim, progress=max(0, min(100, percent)), progress_step=dict(step or {}))
 
 
 def settle_job(claim: Claim) -> None:
@@ -107,7 +113,7 @@ def settle_job(claim: Claim) -> None:
 
     either the result and the end of the job are there, or neither, however the worker died.
     """
-    _held(claim, state=JobState.DONE, finished_at=timezone.now(), progress=100, error="", **NO_LEASE)
+    _held(claim, state=JobState.DONE, finished_at=timezone.now(), progress=100, error={}, **NO_LEASE)
 
 
 def settle_job_if_open(claim: Claim) -> None:
@@ -116,12 +122,12 @@ def settle_job_if_open(claim: Claim) -> None:
         settle_job(claim)
 
 
-def fail_job(claim: Claim, sentence: str) -> None:
-    """End the job without success, for a reason that a person can read."""
-    _held(claim, state=JobState.FAILED, finished_at=timezone.now(), error=sentence[:500], **NO_LEASE)
+def fail_job(claim: Claim, code: str, **values: str | int) -> None:
+    """End the job without success, for a reason that `pages.wording.jobs` has words for."""
+    _held(claim, state=JobState.FAILED, finished_at=timezone.now(), error={"code": code, **values}, **NO_LEASE)
 
 
-def retry_job_later(claim: Claim, sentence: str, *, seconds: float, is_outage: bool = False) -> None:
+def retry_job_later(claim: Claim, code: str, *, seconds: float, is_outage: bool = False, **values: str | int) -> None:
     """Put the job back to be tried again after a pause, keeping what went wrong.
 
     A try that ended because something else was away does not count against the job itself.
@@ -129,7 +135,7 @@ def retry_job_later(claim: Claim, sentence: str, *, seconds: float, is_outage: b
     now = timezone.now()
     pause = {"run_after": now + timedelta(seconds=seconds), "paused_at": now, "sent_at": None}
     outages = claim.outages + is_outage
-    _held(claim, state=JobState.QUEUED, outages=outages, error=sentence[:500], **pause, **NO_LEASE)
+    _held(claim, state=JobState.QUEUED, outages=outages, error={"code": code, **values}, **pause, **NO_LEASE)
 
 
 def begin_again(job_id: int) -> bool:
@@ -166,7 +172,8 @@ def requeue_abandoned() -> int:
     with transaction.atomic():
         back = Job.objects.abandoned(now).order_by().update(state=JobState.QUEUED, **AT_ONCE, **NO_LEASE)
         worn_out = Job.objects.filter(state=JobState.QUEUED, attempts__gte=F("outages") + settings.JOB_MAX_ATTEMPTS)
-        worn_out.update(state=JobState.FAILED, finished_at=now, error=WORN_OUT.format(n=settings.JOB_MAX_ATTEMPTS))
+        why = {"code": "worn-out", "n": settings.JOB_MAX_ATTEMPTS}
+        worn_out.update(state=JobState.FAILED, finished_at=now, error=why)
     return back
 
 

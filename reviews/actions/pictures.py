@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from typing import Any
 
 from reviews.actions._deed import deed_on
@@ -37,16 +38,16 @@ def picture_ready(picture_id: int, *, width_px: int, height_px: int, facts: dict
         act.record(told, passage=passage, sight=Sight.ILLUSTRATOR)
 
 
-def picture_refused(picture_id: int, *, code: str, sentence: str) -> None:
-    """Record that a picture could not be read, with the reason the illustrator sees."""
+def picture_refused(picture_id: int, *, code: str, values: Mapping[str, Any], words: str) -> None:
+    """Record that a picture could not be read, and why; ``words``: the same for the ledger."""
     with deed_on(Picture, picture_id, Deed.READ_PICTURE, None) as act:
         picture = Picture.objects.select_related("hand_in").get(pk=picture_id)
         if picture.state != PictureState.RECEIVED:
             act.void()
             return
         picture.state = PictureState.REFUSED
-        picture.reason_code, picture.reason = code[:40], sentence[:400]
-        picture.save(update_fields=["state", "reason_code", "reason"])
+        picture.reason_code, picture.reason_values = code, dict(values)
+        picture.save(update_fields=["state", "reason_code", "reason_values"])
         passage = act.passage(picture.hand_in.passage_id)
         told = ReadPictureData(
             where=passage.where,
@@ -54,7 +55,8 @@ def picture_refused(picture_id: int, *, code: str, sentence: str) -> None:
             file_name=picture.file_name,
             verdict="refused",
             code=code,
-            reason=sentence,
+            values=dict(values),
+            reason=words,
         )
         act.holds(picture)
         act.record(told, passage=passage, sight=Sight.ILLUSTRATOR)

@@ -42,7 +42,7 @@ def make_ready(commission: Commission, folder: Path) -> Ready:
     renditions.mkdir(exist_ok=True)
     made = make_renditions(path, renditions)
     if isinstance(made, Refusal):
-        raise RuntimeError(f"The demo's own {path.name} was refused: {made.sentence}")
+        raise RuntimeError(f"The demo's own {path.name} was refused: {made.code}")
     facts = asdict(made.facts) | {"scale_factors": list(made.pyramid.scale_factors), "tile_px": made.pyramid.tile_px}
     return Ready(commission, path, renditions, sha256, made.facts.width_px, made.facts.height_px, facts)
 

@@ -1,4 +1,4 @@
-"""The door: an untrusted file becomes checked facts, or a refusal in words. Nothing is decoded in this process.
+"""The door: an untrusted file becomes checked facts, or a refusal. Nothing is decoded in this process.
 
 Each call runs in a confined child (see `child.sandbox`): it never crashes and never hangs, whatever it is fed.
 """
@@ -49,7 +49,7 @@ def unreadable(path: Path) -> Refusal | None:
                 return None
     except OSError:
         pass
-    return Refusal("not-found", "There is no file here that can be read. Check its name and that you may read it.")
+    return Refusal("not-found")
 
 
 def facts_from(raw: dict[str, Any]) -> PictureFacts:

@@ -8,16 +8,16 @@ from __future__ import annotations
 
 import hashlib
 import tempfile
-from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
-from reviews.imaging.arrays import OnProgress
+from reviews.imaging.arrays import OnProgress, no_progress
 from reviews.imaging.child import sandbox
 from reviews.imaging.decode import DEFAULT_LIMITS, unreadable
 from reviews.imaging.limits import Limits
-from reviews.imaging.results import Refusal
+from reviews.imaging.results import PencilName, Refusal
 
 # Sheets are worked on at full size up to this side: an A3 sheet at 600 ppi.
 MAX_SIDE_PX = 10_000
@@ -30,58 +30,43 @@ _READ_SHARE = 0.3
 __all__ = ["Derived", "Refusal", "join_files", "take_ink_from"]
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Derived:
-    """A new picture: where it is, how large, what was done in a sentence, the recipe, and what it cost."""
+    """A new picture: where it is, how large, the recipe, and what it cost."""
 
     path: Path
     width_px: int
     height_px: int
-    said: str
     recipe: dict[str, Any]
     cpu_seconds: float
     peak_bytes: int
 
 
-def _silent(share: float, words: str) -> None:
-    pass
-
-
 def join_files(
-    sheets: Sequence[Path], out: Path, *, names: Sequence[str] = (), tell: OnProgress = _silent
+    sheets: Sequence[Path], out: Path, *, names: Sequence[str] = (), on_progress: OnProgress = no_progress
 ) -> Derived | Refusal:
-    """Join scans of one drawing into a PNG; `names` are what people call the files, `tell` hears how far it is."""
-    made = _make("join", sheets, out, names or [path.name for path in sheets], {}, tell)
-    if isinstance(made, Refusal):
-        return made
-    answer, derived = made
-    apart = answer["recipe"]["residual_px"]
-    return derived(f"{len(sheets)} sheets joined; what they share lies {apart:.2f} px apart.")
+    """Join scans of one drawing into a PNG; `names` are what people call the files, `on_progress` hears how far."""
+    return _make("join", sheets, out, names or [path.name for path in sheets], {}, on_progress)
 
 
 def take_ink_from(
-    scan: Path, out: Path, pencil: str = "", *, names: Sequence[str] = (), tell: OnProgress = _silent
+    scan: Path, out: Path, pencil: PencilName = "", *, names: Sequence[str] = (), on_progress: OnProgress = no_progress
 ) -> Derived | Refusal:
     """Leave only the ink of a scan, as a grey PNG."""
-    made = _make("ink", [scan], out, names or [scan.name], {"pencil": pencil}, tell)
-    if isinstance(made, Refusal):
-        return made
-    answer, derived = made
-    recipe = answer["recipe"]
-    return derived(f"The {recipe['pencil']} under-drawing, {recipe['pencil_share']:.1%} of the picture, was taken out.")
+    return _make("ink", [scan], out, names or [scan.name], {"pencil": pencil}, on_progress)
 
 
 def _make(
-    task: str, sheets: Sequence[Path], out: Path, names: Sequence[str], more: dict[str, Any], tell: OnProgress
-) -> tuple[sandbox.Event, Callable[[str], Derived]] | Refusal:
+    task: str, sheets: Sequence[Path], out: Path, names: Sequence[str], more: dict[str, Any], on_progress: OnProgress
+) -> Derived | Refusal:
     """Decode the sheets one after the other, then make the picture; each step in a child of its own."""
     with tempfile.TemporaryDirectory(prefix=".sheets-", dir=out.resolve().parent) as folder:
         read: list[sandbox.Event] = []
         for n, (path, name) in enumerate(zip(sheets, names, strict=True)):
-            tell(_READ_SHARE * n / len(sheets), f"Reading {name}")
+            on_progress(_READ_SHARE * n / len(sheets), {"code": "reading-sheet", "name": name})
             answer = _read(path, Path(folder) / f"{n}.rgb")
             if isinstance(answer, Refusal):
-                return Refusal(answer.code, f"Sheet {n + 1} ({name}): {answer.sentence}")
+                return replace(answer, values={**answer.values, "sheet": n + 1, "sheet_name": name})
             read.append(answer)
         request = more | {
             "path": str(sheets[0]),
@@ -91,13 +76,18 @@ def _make(
             "ppi": _common_ppi(read),
             "sheets": [{key: each[key] for key in ("path", "width", "height")} for each in read],
         }
-        made = sandbox.run(task, request, LIMITS, lambda event: _pass_on(event, tell))
+        made = sandbox.run(task, request, LIMITS, lambda event: _pass_on(event, on_progress))
     if isinstance(made, Refusal):
         return made
     recipe = made["recipe"] | {"sources_sha256": [_sha256(path) for path in sheets]}
-    cpu_seconds = sum(each["cpu_seconds"] for each in (*read, made))
-    peak_bytes = max(each["peak_bytes"] for each in (*read, made))
-    return made, lambda said: Derived(out, made["width"], made["height"], said, recipe, cpu_seconds, peak_bytes)
+    return Derived(
+        path=out,
+        width_px=made["width"],
+        height_px=made["height"],
+        recipe=recipe,
+        cpu_seconds=sum(each["cpu_seconds"] for each in (*read, made)),
+        peak_bytes=max(each["peak_bytes"] for each in (*read, made)),
+    )
 
 
 def _read(path: Path, out: Path) -> sandbox.Event | Refusal:
@@ -111,11 +101,8 @@ def _read(path: Path, out: Path) -> sandbox.Event | Refusal:
         return answer
     facts = answer["facts"]
     if max(facts["width_px"], facts["height_px"]) > MAX_SIDE_PX:
-        return Refusal(
-            "sheet-too-large",
-            f"It is {facts['width_px']} × {facts['height_px']} pixels; a sheet may have {MAX_SIDE_PX} a side here. "
-            "Scan it at a lower resolution.",
-        )
+        size = {"width_px": facts["width_px"], "height_px": facts["height_px"]}
+        return Refusal("sheet-too-large", {**size, "most_px": MAX_SIDE_PX})
     return answer | {"path": str(out)}
 
 
@@ -125,9 +112,9 @@ def _common_ppi(read: Sequence[sandbox.Event]) -> float | None:
     return stated.pop() if len(stated) == 1 else None
 
 
-def _pass_on(event: sandbox.Event, tell: OnProgress) -> None:
+def _pass_on(event: sandbox.Event, on_progress: OnProgress) -> None:
     if event["event"] == "progress":
-        tell(_READ_SHARE + (1 - _READ_SHARE) * event["share"], event["words"])
+        on_progress(_READ_SHARE + (1 - _READ_SHARE) * event["share"], event["step"])
 
 
 def _sha256(path: Path) -> str:

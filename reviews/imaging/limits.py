@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from reviews.imaging.results import Refusal
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Limits:
     """Limits for opening one file; the last four are enforced by the kernel on the child that decodes it."""
 
@@ -29,23 +29,13 @@ class Limits:
 
 def size_refusal(width_px: int, height_px: int, limits: Limits) -> Refusal | None:
     """Refuse a picture whose header announces too many pixels; None when its size is acceptable."""
+    size = {"width_px": width_px, "height_px": height_px}
     if width_px < 1 or height_px < 1:
-        return Refusal(
-            "damaged",
-            "This file says its picture has no width or height. Save it again and send the new file.",
-        )
+        return Refusal("damaged", {"how": "no-size"})
     if width_px > limits.max_side_px or height_px > limits.max_side_px:
-        return Refusal(
-            "too-many-pixels",
-            f"This picture is {width_px} × {height_px} pixels; no side may be longer than {limits.max_side_px} pixels. "
-            "Reduce it and send it again.",
-        )
+        return Refusal("too-many-pixels", {"how": "side", **size, "most_px": limits.max_side_px})
     if width_px * height_px > limits.max_pixels:
-        return Refusal(
-            "too-many-pixels",
-            f"This picture is {width_px} × {height_px} pixels, {width_px * height_px // 1_000_000} million in all; "
-            f"at most {limits.max_pixels // 1_000_000} million are taken. Reduce it and send it again.",
-        )
+        return Refusal("too-many-pixels", {"how": "area", **size, "most_px": limits.max_pixels})
     return None
 
 
@@ -53,8 +43,4 @@ def pages_refusal(n_pages: int, limits: Limits) -> Refusal | None:
     """Refuse a file with more pages than anyone would send as one picture."""
     if n_pages <= limits.max_pages:
         return None
-    return Refusal(
-        "too-many-pages",
-        f"This file has {n_pages} pages; at most {limits.max_pages} are taken. Send the page that is meant as its own "
-        "file.",
-    )
+    return Refusal("too-many-pages", {"n_pages": n_pages, "most": limits.max_pages})

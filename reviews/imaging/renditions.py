@@ -61,12 +61,12 @@ def make_renditions(
         return answer
     shape = answer["pyramid"] | {"scale_factors": tuple(answer["pyramid"]["scale_factors"])}
     return Renditions(
-        facts_from(answer["facts"]),
-        PyramidFacts(**shape),
-        out_dir / PREVIEW_NAME,
-        out_dir / THUMB_NAME,
-        out_dir / PYRAMID_NAME,
-        out_dir / INDEX_NAME,
-        answer["cpu_seconds"],
-        answer["peak_bytes"],
+        facts=facts_from(answer["facts"]),
+        pyramid=PyramidFacts(**shape),
+        preview=out_dir / PREVIEW_NAME,
+        thumb=out_dir / THUMB_NAME,
+        pyramid_file=out_dir / PYRAMID_NAME,
+        index_file=out_dir / INDEX_NAME,
+        cpu_seconds=answer["cpu_seconds"],
+        peak_bytes=answer["peak_bytes"],
     )

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import dataclass, field
 from pathlib import Path
+from typing import Any, Literal
 
 # Part of every rendition's storage path. Raise it whenever the same original would give other pixels or
 # another layout, so that old and new renditions never mix.
@@ -25,12 +27,47 @@ def fitted(width_px: int, height_px: int, longest_px: int) -> tuple[int, int]:
     return max(1, round(width_px * scale)), max(1, round(height_px * scale))
 
 
+PictureKind = Literal["JPEG", "PNG", "TIFF", "WebP", "AVIF", "HEIC", "PSD", "PSB", "PDF"]
+ColourSpace = Literal["RGB", "GREY", "CMYK", "LAB"]
+RefusalCode = Literal[
+    "not-found",
+    "empty",
+    "not-a-picture",
+    "unsupported-kind",
+    "no-merged-picture",
+    "too-large",
+    "too-many-pixels",
+    "too-many-pages",
+    "no-such-page",
+    "truncated",
+    "damaged",
+    "locked",
+    "took-too-long",
+    "too-much-memory",
+    "unreadable",
+    "sheet-too-large",
+    "too-large-together",
+    "one-sheet",
+    "different-sizes",
+    "no-overlap",
+    "not-a-scan",
+    "no-pencil",
+    "no-ink",
+]
+PencilName = Literal["orange", "red", "blue", ""]  # "" where it is not known, or none was found
+# What colours are taken for where a file carries no profile, or one that does not fit them; a PDF is drawn as sRGB.
+AssumedProfile = Literal["rgb", "grey", "cmyk", "rgb-misfit", "grey-misfit", "cmyk-misfit", "pdf"]
+
+
 @dataclass(frozen=True)
 class Refusal:
-    """A file that was not taken: a code for programs, a sentence for the person who sent it."""
+    """A file that was not taken: a code, and the values that belong into its sentence.
 
-    code: str
-    sentence: str
+    One code may have several causes; then ``how`` among the values tells them apart.
+    """
+
+    code: RefusalCode
+    values: Mapping[str, Any] = field(default_factory=dict)
 
 
 @dataclass(frozen=True)
@@ -44,16 +81,16 @@ class PageBox:
     top_mm: float
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class PictureFacts:
     """What a file says about itself.
 
     `width_px` and `height_px` are those of the picture as it is looked at, after the turn that `orientation`
     (EXIF 1 to 8) asks for. `ppi_x` and `ppi_y` are None where the file states no resolution.
-    `assumed_profile` is None when an embedded profile was used; otherwise a sentence to show on the picture.
+    `assumed_profile` is None when an embedded profile was used; otherwise what its colours are taken for.
     """
 
-    kind: str
+    kind: PictureKind
     width_px: int
     height_px: int
     mode: str
@@ -63,7 +100,7 @@ class PictureFacts:
     ppi_y: float | None
     profile_name: str
     orientation: int
-    assumed_profile: str | None
+    assumed_profile: AssumedProfile | None
     layer_names: tuple[str, ...] = ()
     page_boxes: tuple[PageBox, ...] = ()
     page: int = 0
@@ -90,7 +127,7 @@ class TileSpan:
     length: int
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Renditions:
     """What `make_renditions` left in a folder."""
 

@@ -11,8 +11,9 @@ from reviews.models.seats import Seat
 
 
 class Comparison(models.Model):
-    """Two contents laid on each other at a print width, by one method. ``told`` is None until computed.
+    """Two contents laid on each other at a print width, by one method. ``result`` is None until computed.
 
+    What the result remarks on is stored as codes with their values; words are made where it is shown.
     Named by content: two spreads that share both files share the answer. Another method makes another row.
     """
 
@@ -20,15 +21,15 @@ class Comparison(models.Model):
     sha256_b = models.CharField(max_length=64)
     width_um = models.PositiveIntegerField(help_text="Print width of the first picture in micrometres.")
     method = models.CharField(max_length=200)
-    told = models.JSONField(null=True, blank=True)
+    result = models.JSONField(null=True, blank=True)
     made_at = models.DateTimeField(null=True, blank=True)
 
     class Meta:
         constraints = [
             models.UniqueConstraint(fields=["sha256_a", "sha256_b", "width_um", "method"], name="compared_once"),
             models.CheckConstraint(
-                condition=Q(told__isnull=True, made_at=None) | Q(told__isnull=False, made_at__isnull=False),
-                name="told_comparison_has_moment",
+                condition=Q(result__isnull=True, made_at=None) | Q(result__isnull=False, made_at__isnull=False),
+                name="comparison_result_has_moment",
             ),
         ]
 

@@ -23,7 +23,7 @@ class Derivation(models.Model):
     picture = models.OneToOneField(Picture, null=True, blank=True, on_delete=models.PROTECT, related_name="derivation")
     recipe = models.JSONField(default=dict, blank=True)
     reason_code = models.CharField(max_length=40, blank=True)
-    reason = models.CharField(max_length=400, blank=True)
+    reason_values = models.JSONField(default=dict, blank=True)
     asked_at = models.DateTimeField()
 
     class Meta:
@@ -34,7 +34,9 @@ class Derivation(models.Model):
                 | Q(state__in=["asked", "failed", "dropped"], picture__isnull=True),
                 name="derivation_has_what_it_made",
             ),
-            models.CheckConstraint(condition=~Q(state="failed") | ~Q(reason=""), name="derivation_failed_says_why"),
+            models.CheckConstraint(
+                condition=~Q(state="failed") | ~Q(reason_code=""), name="derivation_failed_says_why"
+            ),
         ]
 
     def __str__(self) -> str:

@@ -42,6 +42,7 @@ class HandIn(models.Model):
 class Picture(models.Model):
     """One file of a hand-in, kept bit for bit and named by its SHA-256.
 
+    ``reason_code`` and ``reason_values`` say why it could not be read, if so.
     ``facts`` holds what the engine read (kind, mode, bits, ppi, profile, pages, tile index);
     sizes are of the upright picture in pixels. ``removed_at``: not among what is handed in, because it was taken out,
     because a picture made from it stands there instead, or because it was made from others and not kept.
@@ -54,7 +55,7 @@ class Picture(models.Model):
     n_bytes = models.BigIntegerField()
     state = models.CharField(max_length=8, choices=[(s.value, s.value) for s in PictureState])
     reason_code = models.CharField(max_length=40, blank=True)
-    reason = models.CharField(max_length=400, blank=True)
+    reason_values = models.JSONField(default=dict, blank=True)
     has_preview = models.BooleanField(default=False)
     width_px = models.PositiveIntegerField(null=True, blank=True)
     height_px = models.PositiveIntegerField(null=True, blank=True)

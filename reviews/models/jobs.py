@@ -73,8 +73,9 @@ class Job(models.Model):
     # A fresh random word for each claim: a worker that was believed dead and woke up holds the old one.
     lease_token = models.CharField(max_length=32, blank=True)
     progress = models.PositiveSmallIntegerField(default=0)
-    progress_words = models.CharField(max_length=200, blank=True)
-    error = models.CharField(max_length=500, blank=True)
+    # What is being done and what went wrong, each a code with its values in one object; {} where there is nothing.
+    progress_step = models.JSONField(default=dict, blank=True)
+    error = models.JSONField(default=dict, blank=True)
     created_at = models.DateTimeField()
     finished_at = models.DateTimeField(null=True, blank=True)
 
@@ -94,7 +95,7 @@ class Job(models.Model):
                 | Q(state__in=[JobState.QUEUED, JobState.RUNNING], finished_at__isnull=True),
                 name="job_finished_at_marks_the_end",
             ),
-            models.CheckConstraint(condition=~Q(state=JobState.FAILED) | ~Q(error=""), name="job_failed_says_why"),
+            models.CheckConstraint(condition=~Q(state=JobState.FAILED) | ~Q(error={}), name="job_failed_says_why"),
             models.CheckConstraint(
                 condition=Q(run_after=None) | Q(paused_at__isnull=False), name="job_pause_names_its_clock"
             ),

@@ -12,6 +12,7 @@ from reviews.models import Person
 from reviews.models.store_checks import N_SHARDS
 from reviews.notices.mail import Mail, link, message_id, written
 from reviews.notices.stored_faults import fault_words
+from reviews.pages.wording.jobs import error_sentence
 from reviews.queries.running import MOST_LISTED, Running
 from reviews.queries.store_checks import StoreState
 
@@ -25,7 +26,7 @@ def wrong_lines(running: Running) -> list[str]:
         lines.append(f"Waiting for long, or tried again and again: {_count(len(running.stuck), 'piece')} of work.")
     if running.n_mails_failing:
         n_mails = _count(running.n_mails_failing, "mail")
-        lines.append(f"{n_mails} could not be sent so far. {running.mail_words}".strip())
+        lines.append(f"{n_mails} could not be sent so far. {error_sentence(running.mail_error)}".strip())
     lines += [
         f"Little room: {room.free // 1024**2} MB ({room.percent_free} %) left for {room.folder}."
         for room in running.rooms

@@ -3,31 +3,55 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from typing import Any
+from typing import Any, TypedDict
 
 from django.urls import reverse
 
 from reviews.geometry import Affine, Box, Point, Region, bounding_box, map_region, to_pixels
 from reviews.models import Picture
-from reviews.rules.change_words import change_words, place_letter
+from reviews.pages.wording.changes import change_words, place_letter
 from reviews.rules.crops import crop_around, place_words
 
 
+class Crop(TypedDict):
+    """One place cut out of a preview: an SVG view box in picture pixels, and the path of its outline."""
+
+    when: str
+    preview_url: str
+    width_px: int
+    height_px: int
+    view: str
+    path: str
+
+
+class ChangedPlace(TypedDict):
+    """One place to look at: ``old`` and ``new`` on the earlier picture, ``on_b`` on the newer one, in fractions."""
+
+    letter: str
+    words: str
+    label: str
+    where: str
+    old: dict[str, float] | None
+    new: dict[str, float] | None
+    on_b: dict[str, float] | None
+    crops: list[Crop]
+
+
 def changed_places(
-    told: dict[str, Any] | None, before: Picture, after: Picture, *, reading: int = 0
-) -> list[dict[str, Any]]:
-    """List what changed, in the order it was told (heaviest first), for the table and for the page (no query).
+    result: dict[str, Any] | None, before: Picture, after: Picture, *, reading: int = 0
+) -> list[ChangedPlace]:
+    """List what changed, in the order it was found (heaviest first), for the table and for the page (no query).
 
     ``old`` and ``new`` are boxes on the earlier picture, ``on_b`` on the newer one, all in fractions. Where two
     readings were found, the places of the second one carry small letters.
     """
-    if told is None:
+    if result is None:
         return []
-    places = []
-    for position, change in enumerate(told.get("other_changes", []) if reading else told["changes"]):
+    places: list[ChangedPlace] = []
+    for position, change in enumerate(result.get("other_changes", []) if reading else result["changes"]):
         old, new, on_b = (Box(**change[key]) if change[key] else None for key in ("old", "new", "on_b"))
         was = [box for box in (old, new) if box]
-        now = _carried(new or old, told, reading) or on_b
+        now = _on_b(new or old, result, reading) or on_b
         vector = change["vector_mm"]
         places.append(
             {
@@ -52,14 +76,14 @@ def _region(box: Box) -> Region:
     return Region("box", (Point(box.x0, box.y0), Point(box.x1, box.y1)))
 
 
-def _carried(box: Box | None, told: dict[str, Any], reading: int) -> Box | None:
+def _on_b(box: Box | None, result: dict[str, Any], reading: int) -> Box | None:
     """Where a box of the earlier picture lies on the newer one, by one of the readings."""
-    if box is None or len(told["maps"]) <= reading:
+    if box is None or len(result["maps"]) <= reading:
         return None
-    return map_region(_region(box), Affine(**told["maps"][reading])).box
+    return map_region(_region(box), Affine(**result["maps"][reading])).box
 
 
-def _crop(picture: Picture, shown: Iterable[Box | None], marked: Box | None, when: str) -> dict[str, Any] | None:
+def _crop(picture: Picture, shown: Iterable[Box | None], marked: Box | None, when: str) -> Crop | None:
     """Cut one place from a picture's preview by an SVG view box in picture pixels."""
     boxes = [box for box in shown if box]
     width, height = picture.width_px, picture.height_px

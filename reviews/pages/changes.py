@@ -2,14 +2,18 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable, Mapping
 from dataclasses import asdict
-from typing import Any
+from typing import Any, TypedDict
 
 from django.urls import reverse
+from django.utils.translation import gettext
 
 from reviews.geometry import page_map
 from reviews.models import CarriedNote, Comparison, HandIn, Passage, Picture, Seat
-from reviews.pages.changed_places import changed_places
+from reviews.pages.changed_places import ChangedPlace, changed_places
+from reviews.pages.trouble import ShownTrouble, shown_trouble
+from reviews.pages.wording.changes import evidence_sign, evidence_words, remark_sentence
 from reviews.queries.comparisons import (
     approved_before,
     carried_onto,
@@ -24,43 +28,119 @@ from reviews.rules import permits
 from reviews.rules.letters import note_key, note_mark, note_name
 from reviews.rules.states import Deed, Role
 
-PLATE_WORDS = "A plate shows only what is foiled or varnished, so it is not compared with the art."
-LAY_WORDS = "Lay the art over it to see where the finish falls."
-BESIDE_WORDS = "The two are not known to show the same pages at one size, so the art can only be laid beside it."
+
+class ShownRemark(TypedDict):
+    """One thing to know of a comparison: scripts go by its code, people read its words."""
+
+    code: str
+    words: str
 
 
-def changes_seen(passage: Passage, shown: HandIn | None, seat: Seat) -> dict[str, Any]:
+class ShownResult(TypedDict):
+    """What a comparison found, as far as the table needs it; ``maps`` carry fractions of the earlier picture over."""
+
+    state: str
+    maps: list[dict[str, float]]
+    remarks: list[ShownRemark]
+
+
+class EarlierPicture(TypedDict):
+    """The picture that a hand-in was compared with."""
+
+    id: int
+    width_px: int | None
+    height_px: int | None
+    preview_url: str
+    tiles_url: str | None
+    scale_factors: list[int]
+    passage_url: str
+
+
+class ComparedPair(TypedDict):
+    """Two pictures beside each other; ``result`` is None while they are still being compared."""
+
+    id: int
+    name: str
+    after: int
+    before: EarlierPicture
+    is_compared: bool
+    is_plate: bool
+    result: ShownResult | None
+    places: list[ChangedPlace]
+    other_places: list[ChangedPlace]
+
+
+class OtherReading(TypedDict):
+    """Where a note is if the second of two readings is right."""
+
+    region: dict[str, Any]
+    by_page: dict[str, Any]
+    state: str
+    evidence: str
+    sign: str
+
+
+class ShownNote(TypedDict):
+    """A sent note of an earlier version, shown where its subject is now."""
+
+    id: int
+    mark: str
+    name: str
+    picture: int
+    region: dict[str, Any]
+    by_page: dict[str, Any]
+    state: str
+    verdict: str
+    is_by_hand: bool
+    words: str
+    evidence: str
+    sign: str
+    response: str
+    response_words: str
+    asks_for_a_look: bool
+    place_url: str
+    other: OtherReading | None
+
+
+class ChangesSeen(TypedDict):
+    """The whole answer that the table's script asks for, and what the page without a script shows."""
+
+    comparisons: list[ComparedPair]
+    rates: str
+    carried: list[ShownNote]
+    key: str
+    is_several: bool
+    may_place: bool
+    trouble: ShownTrouble | None
+
+
+def changes_seen(passage: Passage, shown: HandIn | None, seat: Seat) -> ChangesSeen:
     """Gather what changed up to a hand-in, and where earlier notes are on it (4 queries)."""
     pictures = list(shown.pictures.filter(removed_at=None)) if shown else []
-    comparisons = comparisons_of(passage, pictures, seat)
+    rows = _rows_for(pictures, seat)
     carried = carried_onto(pictures, seat)
-    words = [carried_words(one, seat) | _by_the_other_reading(one, comparisons) for one in carried]
-    for pair in comparisons:
-        # The same two files may lie in several books: what was told of their notes goes out by the notes alone.
-        pair["told"] = pair["told"] and {key: told for key, told in pair["told"].items() if key != "other_notes"}
+    pairs = comparisons_of(passage, pictures, seat, rows)
+    shown_ids = {pair["id"] for pair in pairs}
+    results = {row.pk: row.result for row in rows.values() if row.result is not None and row.pk in shown_ids}
     return {
-        "comparisons": comparisons,
-        "rates": next((pair["told"]["rates"] for pair in comparisons if pair["told"] and "rates" in pair["told"]), ""),
-        "carried": words,
+        "comparisons": pairs,
+        "rates": next((remark_sentence(result["rates"]) for result in results.values() if "rates" in result), ""),
+        "carried": [_shown_note(one, seat, results.get(one.comparison_id)) for one in carried],
         "key": next((note_key(one.note.number, one.note.letter.number) for one in carried), ""),
         "is_several": len(pictures) > 1,
         "may_place": permits.may(Role(seat.role), Deed.PLACE_NOTE),
-        "trouble": _trouble(passage) if any(not pair["is_told"] for pair in comparisons) else None,
+        "trouble": None if all(pair["is_compared"] for pair in pairs) else shown_trouble(comparing_trouble(passage)),
     }
 
 
-def _trouble(passage: Passage) -> dict[str, Any] | None:
-    found = comparing_trouble(passage)
-    return asdict(found) if found else None
-
-
-def comparisons_of(passage: Passage, pictures: list[Picture], seat: Seat) -> list[dict[str, Any]]:
+def comparisons_of(
+    passage: Passage, pictures: list[Picture], seat: Seat, rows: dict[str, Comparison] | None = None
+) -> list[ComparedPair]:
     """List what a hand-in's one picture was compared with, for the table (2 queries; 3 for a plate)."""
     if len(pictures) != 1 or seat.role == Role.GUEST:
         return []
     after = pictures[0]
-    # What an older method told stays readable; the newest row of a pair is the one that counts.
-    rows = {row.sha256_a: row for row in Comparison.objects.filter(sha256_b=after.sha256).order_by("pk")}
+    rows = _rows_for(pictures, seat) if rows is None else rows
     named = others_named(rows, passage, seat) if rows else {}
     pairs = [_compared(rows[sha256], other, after, passage) for sha256, other in named.items()]
     art = approved_before(passage) if is_plate(passage) else None
@@ -69,41 +149,80 @@ def comparisons_of(passage: Passage, pictures: list[Picture], seat: Seat) -> lis
     return pairs
 
 
-def _compared(row: Comparison, before: Picture, after: Picture, passage: Passage) -> dict[str, Any]:
+def _rows_for(pictures: list[Picture], seat: Seat) -> dict[str, Comparison]:
+    """Find the comparisons of a hand-in's one picture by the other picture's hash (1 query).
+
+    What an older method found stays readable; the newest row of a pair is the one that counts.
+    """
+    if len(pictures) != 1 or seat.role == Role.GUEST:
+        return {}
+    return {row.sha256_a: row for row in Comparison.objects.filter(sha256_b=pictures[0].sha256).order_by("pk")}
+
+
+def _compared(row: Comparison, before: Picture, after: Picture, passage: Passage) -> ComparedPair:
     return {
-        **_pair(before, after, passage),
+        **_names(before, passage),
+        "after": after.pk,
         "id": row.pk,
-        "is_told": row.told is not None,
-        "told": row.told,
-        "places": changed_places(row.told, before, after),
-        "other_places": changed_places(row.told, before, after, reading=1),
+        "is_compared": row.result is not None,
+        "is_plate": False,
+        "result": _shown_result(row.result) if row.result else None,
+        "places": changed_places(row.result, before, after),
+        "other_places": changed_places(row.result, before, after, reading=1),
     }
 
 
-def _laid_only(art: Picture, plate: Picture, passage: Passage) -> dict[str, Any]:
+def _shown_result(result: dict[str, Any]) -> ShownResult:
+    """Leave out what only the places and the notes need.
+
+    The same two files may lie in several books, so where notes are by the second reading goes out by the notes alone.
+    """
+    return {"state": result["state"], "maps": result["maps"], "remarks": _with_words(result["remarks"])}
+
+
+def _with_words(remarks: Iterable[Mapping[str, Any]]) -> list[ShownRemark]:
+    return [{"code": remark["code"], "words": remark_sentence(remark)} for remark in remarks]
+
+
+def _laid_only(art: Picture, plate: Picture, passage: Passage) -> ComparedPair:
     """Offer the art to lay over its plate by the page's edges, as the press will: nothing was compared.
 
     Laid by what is drawn, a plate that sits askew on its page would be put straight, and the fault hidden.
     """
     frames = [frame_of(picture, passage) for picture in (art, plate)]
     laying = page_map(*frames) if all(frames) else None
-    told = {
-        "state": "by-page" if laying else "not-aligned",
-        "maps": [asdict(laying)] if laying else [],
-        "sentences": [PLATE_WORDS, LAY_WORDS if laying else BESIDE_WORDS],
+    codes = ("plate-not-compared", "lay-the-art" if laying else "art-beside-only")
+    return {
+        **_names(art, passage),
+        "after": plate.pk,
+        "id": 0,
+        "is_compared": True,
+        "is_plate": True,
+        "result": {
+            "state": "by-page" if laying else "not-aligned",
+            "maps": [asdict(laying)] if laying else [],
+            "remarks": _with_words({"code": code} for code in codes),
+        },
+        "places": [],
+        "other_places": [],
     }
-    nothing = {"places": [], "other_places": []}
-    return {**_pair(art, plate, passage), "id": 0, "is_told": True, "told": told, "is_plate": True, **nothing}
 
 
-def _pair(before: Picture, after: Picture, passage: Passage) -> dict[str, Any]:
+class _Names(TypedDict):
+    name: str
+    before: EarlierPicture
+
+
+def _names(before: Picture, passage: Passage) -> _Names:
     stage = before.hand_in.passage.stage
     is_same_stage = before.hand_in.passage_id == passage.pk
     factors = before.facts.get("scale_factors")
-    name = f"hand-in {before.hand_in.number}" if is_same_stage else f"the approved {stage.name.lower()}"
+    if is_same_stage:
+        name = gettext("hand-in {n}").format(n=before.hand_in.number)
+    else:
+        name = gettext("the approved {stage}").format(stage=stage.name.lower())
     return {
         "name": name,
-        "after": after.pk,
         "before": {
             "id": before.pk,
             "width_px": before.width_px,
@@ -117,10 +236,11 @@ def _pair(before: Picture, after: Picture, passage: Passage) -> dict[str, Any]:
     }
 
 
-def carried_words(carried: CarriedNote, seat: Seat) -> dict[str, Any]:
+def _shown_note(carried: CarriedNote, seat: Seat, result: dict[str, Any] | None) -> ShownNote:
     """Describe one carried note for the table; only sent notes are carried, so each has its letter."""
     note = carried.note
     is_house = permits.sees(Role(seat.role), "unsent-notes")
+    is_by_hand = carried.corrected is not None
     return {
         "id": note.pk,
         "mark": note_mark(note.number, note.letter.number),
@@ -130,44 +250,29 @@ def carried_words(carried: CarriedNote, seat: Seat) -> dict[str, Any]:
         "by_page": carried.by_page,
         "state": carried.state,
         "verdict": carried.verdict,
-        "is_by_hand": carried.corrected is not None,
+        "is_by_hand": is_by_hand,
         "words": note.said,
-        "evidence": evidence_words(carried),
-        "sign": evidence_sign(carried),
+        "evidence": evidence_words(carried.state, carried.verdict, is_by_hand=is_by_hand),
+        "sign": evidence_sign(carried.state, carried.verdict, is_by_hand=is_by_hand),
         "response": note.response_label,
         "response_words": note.response_words,
         # Only the house is shown where "done" and the picture differ: evidence to look at, no accusation.
         "asks_for_a_look": is_house and is_done_but_untouched(carried),
         "place_url": reverse("reviews:place-note", args=[note.pk]),
+        "other": None if is_by_hand else _by_the_other_reading(note.pk, result),
     }
 
 
-def _by_the_other_reading(carried: CarriedNote, comparisons: list[dict[str, Any]]) -> dict[str, Any]:
-    """Say where the note is if the second of two readings is right; nothing where a person has shown it."""
-    told = next((pair["told"] for pair in comparisons if pair["id"] == carried.comparison_id), None) or {}
-    seen = told.get("other_notes", {}).get(str(carried.note_id))
-    if not seen or carried.corrected:
-        return {"other": None}
-    other = CarriedNote(note=carried.note, **seen)
-    places = {"region": seen["region"], "by_page": seen["by_page"], "state": seen["state"]}
-    return {"other": {**places, "evidence": evidence_words(other), "sign": evidence_sign(other)}}
-
-
-def evidence_words(carried: CarriedNote) -> str:
-    """Say what was seen where a note points: evidence, never an accusation."""
-    if carried.corrected:
-        return "Its place here was shown by hand."
-    if carried.state == "cannot-tell":
-        return "Cannot tell where this is now, or whether it changed."
-    seen = {
-        "touched": "A change was found here.",
-        "untouched": "No change was found here.",
-    }.get(carried.verdict, "Cannot tell whether this changed.")
-    return ("It moved to here. " if carried.state == "followed" else "") + seen
-
-
-def evidence_sign(carried: CarriedNote) -> str:
-    """Sum up the same in one sign: ≠ a change was found, = none was, ? cannot tell; none where a person placed it."""
-    if carried.corrected:
-        return ""
-    return {"touched": "≠", "untouched": "="}.get(carried.verdict if carried.state != "cannot-tell" else "", "?")
+def _by_the_other_reading(note_id: int, result: dict[str, Any] | None) -> OtherReading | None:
+    """Say where a note is if the second of two readings is right; nothing where there is no such reading."""
+    seen = (result or {}).get("other_notes", {}).get(str(note_id))
+    if not seen:
+        return None
+    state, verdict = seen["state"], seen["verdict"]
+    return {
+        "region": seen["region"],
+        "by_page": seen["by_page"],
+        "state": state,
+        "evidence": evidence_words(state, verdict, is_by_hand=False),
+        "sign": evidence_sign(state, verdict, is_by_hand=False),
+    }

@@ -3,14 +3,17 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from typing import Any
+from typing import Any, TypedDict
 
 from django.db.models import Prefetch
 from django.urls import reverse
 
 from reviews.models import Derivation, HandIn, Job, Picture, Sheet
 from reviews.models.jobs import JobState
-from reviews.rules.derived import DerivedState, Making, listed_words, recipe_words
+from reviews.pages.wording.derived import listed_words, recipe_words, step_words
+from reviews.pages.wording.jobs import error_sentence
+from reviews.pages.wording.pictures import picture_reason, refusal_sentence
+from reviews.rules.derived import DerivedState, Making
 from reviews.rules.states import PictureState
 
 # The name in jobs.py, on which no query may stand; a test holds the two together.
@@ -18,7 +21,47 @@ JOB_KIND = "derive"
 _SHEETS = Prefetch("sheets", Sheet.objects.select_related("picture"))
 
 
-def derived_rows(draft: HandIn | None) -> list[dict[str, Any]]:
+class ShownSheet(TypedDict):
+    """A picture of a draft: a sheet, or what was made from some."""
+
+    id: int
+    name: str
+    state: str
+    reason: str
+    width_px: int | None
+    height_px: int | None
+    n_bytes: int
+    preview_url: str | None
+    thumb_url: str | None
+    original_url: str
+
+
+class DerivedProgress(TypedDict):
+    """How far a picture is made: the answer to the script that waits for it."""
+
+    id: int
+    state: str
+    percent: int
+    progress: str
+    is_settled: bool
+
+
+class DerivedRow(DerivedProgress):
+    """One picture that is made from sheets of a draft, with the ways on from it."""
+
+    is_joined: bool
+    names: str
+    reason: str
+    recipe: list[str]
+    sheets: list[ShownSheet]
+    picture: ShownSheet | None
+    keep_url: str
+    drop_url: str
+    again_url: str
+    state_url: str
+
+
+def derived_rows(draft: HandIn | None) -> list[DerivedRow]:
     """Describe what is being made, waits for a choice, is kept or was dropped in a draft (3 queries)."""
     if draft is None:
         return []
@@ -31,13 +74,19 @@ def derived_rows(draft: HandIn | None) -> list[dict[str, Any]]:
     return [_row(one, at_work.get(one.pk)) for one in found]
 
 
-def derived_state(derivation: Derivation) -> dict[str, Any]:
+def derived_state(derivation: Derivation) -> DerivedProgress:
     """Say how far a derivation has come, for the page that waits for it (3 queries)."""
     row = _row(derivation, _jobs_of([derivation.pk]).first())
-    return {key: row[key] for key in ("id", "state", "percent", "progress", "is_settled")}
+    return {
+        "id": row["id"],
+        "state": row["state"],
+        "percent": row["percent"],
+        "progress": row["progress"],
+        "is_settled": row["is_settled"],
+    }
 
 
-def made_from(pictures: Iterable[Picture]) -> dict[int, dict[str, Any]]:
+def made_from(pictures: Iterable[Picture]) -> dict[int, DerivedRow]:
     """Tell of each picture that was made from sheets which they are and its recipe in words.
 
     Needs ``derivation`` joined: nothing is asked where no picture was made, else 2 queries.
@@ -53,7 +102,7 @@ def _jobs_of(derivations: Iterable[int]) -> Any:
     return Job.objects.filter(kind=JOB_KIND, subject_id__in=list(derivations))
 
 
-def _row(derivation: Derivation, job: Job | None) -> dict[str, Any]:
+def _row(derivation: Derivation, job: Job | None) -> DerivedRow:
     sheets = [sheet.picture for sheet in derivation.sheets.all()]
     names = [sheet.file_name for sheet in sheets]
     making, picture = Making(derivation.making), derivation.picture
@@ -63,32 +112,35 @@ def _row(derivation: Derivation, job: Job | None) -> dict[str, Any]:
         "state": DerivedState.FAILED.value if gave_up else derivation.state,
         "is_joined": making == Making.JOIN,
         "names": listed_words(names),
-        "reason": job.error if gave_up and job else derivation.reason,
+        "reason": error_sentence(job.error) if gave_up and job else _reason(derivation),
         "percent": job.progress if job else 0,
-        "progress": job.progress_words or "Waiting for its turn" if job else "",
+        "progress": step_words(job.progress_step) if job else "",
         "recipe": recipe_words(making, names, derivation.recipe) if derivation.recipe else [],
         "sheets": [_sheet(sheet) for sheet in sheets],
         "picture": _sheet(picture) if picture else None,
         # Nothing more will come by itself: it was made and its picture read, or it could not be made.
         "is_settled": gave_up or (derivation.state != DerivedState.ASKED and _is_read(picture)),
-        **{
-            f"{word}_url": reverse("reviews:choose-derived", args=[derivation.pk, word])
-            for word in ("keep", "drop", "again")
-        },
+        "keep_url": reverse("reviews:choose-derived", args=[derivation.pk, "keep"]),
+        "drop_url": reverse("reviews:choose-derived", args=[derivation.pk, "drop"]),
+        "again_url": reverse("reviews:choose-derived", args=[derivation.pk, "again"]),
         "state_url": reverse("reviews:derived-state", args=[derivation.pk]),
     }
+
+
+def _reason(derivation: Derivation) -> str:
+    return refusal_sentence(derivation.reason_code, derivation.reason_values)
 
 
 def _is_read(picture: Picture | None) -> bool:
     return picture is None or picture.state != PictureState.RECEIVED
 
 
-def _sheet(picture: Picture) -> dict[str, Any]:
+def _sheet(picture: Picture) -> ShownSheet:
     return {
         "id": picture.pk,
         "name": picture.file_name,
         "state": picture.state,
-        "reason": picture.reason,
+        "reason": picture_reason(picture),
         "width_px": picture.width_px,
         "height_px": picture.height_px,
         "n_bytes": picture.n_bytes,

@@ -10,6 +10,7 @@ from django.urls import reverse
 from reviews.models import HandIn, Note, Passage, Picture, Seat
 from reviews.pages.derived import derived_rows
 from reviews.pages.review_table import passage_words
+from reviews.pages.wording.pictures import picture_reason
 from reviews.queries.letters import last_letter
 from reviews.queries.trouble import READING, troubles
 from reviews.rules.derived import Pencil
@@ -59,7 +60,7 @@ def picture_row(picture: Picture) -> dict[str, Any]:
         "name": picture.file_name,
         "n_bytes": picture.n_bytes,
         "state": picture.state,
-        "reason": picture.reason,
+        "reason": picture_reason(picture),
         "width_px": picture.width_px,
         "height_px": picture.height_px,
         "thumb_url": reverse("reviews:picture-thumb", args=[picture.pk]) if picture.has_preview else None,

@@ -11,6 +11,7 @@ from django.utils.formats import date_format
 
 from reviews.models import Agreement, HandIn, Note, OptionMark, Passage, Picture, Reply, Seat
 from reviews.pages.derived import made_from
+from reviews.pages.wording.pictures import assumed_words, picture_reason
 from reviews.queries.access import may_see_hand_in
 from reviews.queries.approvals import told_silent
 from reviews.queries.frames import frame_of
@@ -262,8 +263,8 @@ def _picture(picture: Picture, passage: Passage, role: Role) -> dict[str, Any]:
         },
         "is_sheet": is_sheet,
         "state": picture.state,
-        "reason": picture.reason,
-        "assumed_profile": picture.facts.get("assumed_profile"),
+        "reason": picture_reason(picture),
+        "assumed_profile": assumed_words(picture.facts),
         "is_ready": picture.state == PictureState.READY,
         "is_approved": picture.pk == passage.approved_picture_id,
         "marks": [

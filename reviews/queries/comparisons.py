@@ -11,7 +11,7 @@ from reviews.rules import permits
 from reviews.rules.states import HandInState, NoteState, Response, Role, StageKind
 
 # Raised when the computation says something else of the same pictures; the worker's own method string stands
-# in what it told. Kept here because a request must not load the engine to learn its name.
+# in its result. Kept here because a request must not load the engine to learn its name.
 COMPARE_METHOD = "changes-4"
 
 

@@ -85,9 +85,10 @@ def _compare(
 
 def _differences(told: _Told, stored: Row) -> Iterator[str]:
     for column, value in (told.row or {}).items():
-        if stored.get(column) != value:
+        # A column that an entry of an older form held and that is held no more has nothing to be compared with.
+        if column in stored and stored[column] != value:
             what = column.removesuffix("_id").replace("_", " ")
-            yield f"{what} is {_shown(stored.get(column))}, and entry {told.seq} of the ledger says {_shown(value)}."
+            yield f"{what} is {_shown(stored[column])}, and entry {told.seq} of the ledger says {_shown(value)}."
 
 
 def _shown(value: Any) -> str:

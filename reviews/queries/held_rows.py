@@ -88,7 +88,8 @@ KINDS: dict[str, Kind] = {
     ),
     "picture": Kind(
         Picture, "hand_in__passage__book",
-        ("hand_in_id", "position", "file_name", "sha256", "n_bytes", "state", "reason", "removed_at"),
+        ("hand_in_id", "position", "file_name", "sha256", "n_bytes", "state", "reason_code", "reason_values",
+         "removed_at"),
         "hand_in__started_at",
     ),
     "note": Kind(

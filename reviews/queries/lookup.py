@@ -58,10 +58,10 @@ def reading_jobs(pictures: list[Picture]) -> list[int]:
     return list(Job.objects.filter(key__in=keys).order_by("pk").values_list("pk", flat=True))
 
 
-def refusals_of(pictures: list[Picture]) -> list[str]:
-    """Say which of these pictures could not be read, and why."""
-    rows = Picture.objects.filter(pk__in=[picture.pk for picture in pictures]).exclude(reason="")
-    return [f"{row.file_name}: {row.reason}" for row in rows]
+def refused_of(pictures: list[Picture]) -> list[Picture]:
+    """List which of these pictures could not be read."""
+    rows = Picture.objects.filter(pk__in=[picture.pk for picture in pictures])
+    return list(rows.exclude(reason_code=""))
 
 
 def _names_of(passage: Passage) -> list[str]:

@@ -7,6 +7,7 @@ import tempfile
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 from pathlib import Path
+from typing import Any
 
 from django.conf import settings
 from django.db.models import Count
@@ -53,7 +54,8 @@ class Running:
     given_up: list[Job]
     n_given_up: int
     n_mails_failing: int
-    mail_words: str
+    # What the last of them keeps of its fault, a code with its values; {} where none fails.
+    mail_error: dict[str, Any]
     rooms: list[Room]
     unseen: list[str]
     seen: list[PortalFact]
@@ -85,7 +87,7 @@ def running_now(now: datetime) -> Running:
     waiting = Job.objects.filter(state=JobState.QUEUED)
     ready = waiting & Job.objects.ready(now)
     oldest = ready.order_by("created_at").first()
-    failing = Job.objects.filter(kind__in=MAIL_KINDS).exclude(error="").exclude(state=JobState.DONE)
+    failing = Job.objects.filter(kind__in=MAIL_KINDS).exclude(error={}).exclude(state=JobState.DONE)
     last = failing.order_by("-pk").first()
     standings = list(PortalFact.objects.order_by("name"))
     store = latest_store_check()
@@ -97,7 +99,7 @@ def running_now(now: datetime) -> Running:
         given_up=list(Job.objects.filter(state=JobState.FAILED).order_by("-pk")[:MOST_LISTED]),
         n_given_up=counts.get(JobState.FAILED, 0),
         n_mails_failing=failing.count(),
-        mail_words=last.error if last else "",
+        mail_error=last.error if last else {},
         rooms=_rooms(),
         unseen=_unseen(standings, now),
         seen=[row for row in standings if row.name.startswith(_PROCESSES)],
@@ -115,7 +117,7 @@ def was_seen(name: str, now: datetime) -> bool:
 def _stuck(now: datetime):
     """Find work that waits for a quarter of an hour and more, or is tried again and again."""
     waits = Job.objects.filter(state=JobState.QUEUED, run_after=None, created_at__lt=now - LONG_WAIT)
-    hindered = Job.objects.filter(state=JobState.QUEUED, attempts__gte=4).exclude(error="")
+    hindered = Job.objects.filter(state=JobState.QUEUED, attempts__gte=4).exclude(error={})
     return (waits | hindered).order_by("created_at", "pk")
 
 

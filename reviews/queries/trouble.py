@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
+from typing import Any
 
 from django.db.models import Q
 
@@ -17,9 +18,9 @@ READING, COMPARING, PAPER, INVITING, MAILING = "renditions", "compare", "letter-
 
 @dataclass(frozen=True)
 class Trouble:
-    """Why something has not come yet: still being tried, or given up."""
+    """Why something has not come yet, as the job keeps it: still being tried, or given up."""
 
-    sentence: str
+    error: Mapping[str, Any]
     is_given_up: bool
 
 
@@ -37,7 +38,7 @@ def comparisons_for(passage: Passage) -> list[int]:
     """Name the comparisons that the pictures of a passage wait for (1 query)."""
     shown = passage.hand_ins.filter(state=HandInState.HANDED_IN, pictures__removed_at=None)
     return list(
-        Comparison.objects.filter(told__isnull=True, sha256_b__in=shown.values("pictures__sha256")).values_list(
+        Comparison.objects.filter(result__isnull=True, sha256_b__in=shown.values("pictures__sha256")).values_list(
             "pk", flat=True
         )
     )
@@ -57,7 +58,7 @@ def unsent_mails_of(letter: Letter) -> list[int]:
 
 
 def _hindered():
-    is_waiting = Q(state__in=[JobState.QUEUED, JobState.RUNNING]) & ~Q(error="")
+    is_waiting = Q(state__in=[JobState.QUEUED, JobState.RUNNING]) & ~Q(error={})
     return Job.objects.filter(Q(state=JobState.FAILED) | is_waiting)
 
 

@@ -166,6 +166,7 @@ class ReadPictureData(Where):
     file_name: str
     verdict: str
     code: NotRequired[str]
+    values: NotRequired[dict[str, Any]]
     reason: NotRequired[str]
 
 
@@ -200,6 +201,7 @@ class DerivePictureData(DerivedData):
     sha256: NotRequired[str]
     recipe: NotRequired[dict[str, Any]]
     code: NotRequired[str]
+    values: NotRequired[dict[str, Any]]
     reason: NotRequired[str]
 
 

@@ -14,11 +14,10 @@ from reviews.actions.comparisons import keep_comparison
 from reviews.actions.jobs import Claim
 from reviews.geometry import region_from_json, region_to_json
 from reviews.imaging.changes.comparing import compare
-from reviews.imaging.changes.findings import CarriedNote, Change, Comparison
+from reviews.imaging.changes.findings import ComparisonResult, FoundChange, TransferredNote
 from reviews.imaging.changes.touch_evidence import RATES
 from reviews.imaging.results import PREVIEW_NAME
-from reviews.models import Comparison as Row
-from reviews.models import Picture
+from reviews.models import Comparison, Picture
 from reviews.queries.comparisons import notes_to_carry
 from reviews.tasks.registry import does
 
@@ -26,7 +25,7 @@ from reviews.tasks.registry import does
 @does(jobs.COMPARE)
 def compare_pictures(claim: Claim) -> None:
     """Compare one pair. The same pixels give the same answer, so a second run does no harm."""
-    row = Row.objects.get(pk=claim.subject_id)
+    row = Comparison.objects.get(pk=claim.subject_id)
     after = Picture.objects.select_related("hand_in__passage").get(pk=int(claim.key.rsplit(":", 1)[-1]))
     notes = notes_to_carry(row.sha256_a, after)
     found = compare(
@@ -34,7 +33,7 @@ def compare_pictures(claim: Claim) -> None:
     )
     carried = [as_row(note.pk, after.pk, one) for note, one in zip(notes, found.notes, strict=True)]
     others = {str(note.pk): as_seen(one) for note, one in zip(notes, found.other_notes, strict=False)}
-    keep_comparison(row.pk, as_told(found) | {"other_notes": others}, carried)
+    keep_comparison(row.pk, as_result(found) | {"other_notes": others}, carried)
 
 
 def preview(sha256: str) -> Any:
@@ -43,23 +42,23 @@ def preview(sha256: str) -> Any:
         return np.asarray(image.convert("RGB"))
 
 
-def as_told(found: Comparison) -> dict[str, Any]:
+def as_result(found: ComparisonResult) -> dict[str, Any]:
     """Write a comparison as JSON for the table: boxes and maps in fractions, lengths in millimetres."""
     usable = found.alignment.is_usable
     return {
         "method": found.method,
         "state": found.alignment.state,
-        "maps": [asdict(found.alignment.carry(i)) for i in range(len(found.alignment.readings))] if usable else [],
-        "sentences": list(found.sentences),
+        "maps": [asdict(found.alignment.a_to_b(i)) for i in range(len(found.alignment.readings))] if usable else [],
+        "remarks": [remark.coded() for remark in found.remarks],
         "redraw_mm": found.redraw_mm,
         "least_move_mm": found.least_move_mm,
         "changes": [_as_place(change) for change in found.changes],
         "other_changes": [_as_place(change) for change in found.other_changes],
-        "rates": RATES,
+        "rates": RATES.coded(),
     }
 
 
-def _as_place(change: Change) -> dict[str, Any]:
+def _as_place(change: FoundChange) -> dict[str, Any]:
     return {
         "label": change.label,
         "old": asdict(change.old_on_a) if change.old_on_a else None,
@@ -70,11 +69,11 @@ def _as_place(change: Change) -> dict[str, Any]:
     }
 
 
-def as_row(note: int, picture: int, one: CarriedNote) -> dict[str, Any]:
+def as_row(note: int, picture: int, one: TransferredNote) -> dict[str, Any]:
     return {"note": note, "picture": picture, **as_seen(one)}
 
 
-def as_seen(one: CarriedNote) -> dict[str, Any]:
+def as_seen(one: TransferredNote) -> dict[str, Any]:
     """Write where one note's subject is and what was seen there; with two readings each has its own."""
     return {
         "state": one.state,

@@ -10,7 +10,9 @@ from pathlib import Path
 from reviews import jobs, storage
 from reviews.actions.derived import derived_failed, derived_made
 from reviews.actions.jobs import Claim, note_progress
+from reviews.imaging.arrays import Step
 from reviews.imaging.derived import Derived, Refusal, join_files, take_ink_from
+from reviews.pages.wording.pictures import refusal_sentence
 from reviews.queries.derived import DerivedWork, work_of
 from reviews.rules.derived import Making
 from reviews.tasks.registry import does
@@ -25,7 +27,8 @@ def make_derived_picture(claim: Claim) -> None:
     with tempfile.TemporaryDirectory(prefix="derived-") as folder:
         made = _made(work, Path(folder) / "made.png", claim)
         if isinstance(made, Refusal):
-            derived_failed(claim, code=made.code, sentence=made.sentence)
+            words = refusal_sentence(made.code, made.values)
+            derived_failed(claim, code=made.code, values=made.values, words=words)
             return
         sha256 = _sha256(made.path)
         # The bytes first: a row never names bytes that are not there.
@@ -34,14 +37,14 @@ def make_derived_picture(claim: Claim) -> None:
 
 
 def _made(work: DerivedWork, out: Path, claim: Claim) -> Derived | Refusal:
-    def tell(share: float, words: str) -> None:
-        note_progress(claim, round(100 * share), words)
+    def on_progress(share: float, step: Step) -> None:
+        note_progress(claim, round(100 * share), step)
 
     with ExitStack() as opened:
         sheets = [opened.enter_context(storage.open_original_locally(sha256)) for sha256 in work.sha256s]
         if work.making == Making.JOIN:
-            return join_files(sheets, out, names=work.names, tell=tell)
-        return take_ink_from(sheets[0], out, work.pencil, names=work.names, tell=tell)
+            return join_files(sheets, out, names=work.names, on_progress=on_progress)
+        return take_ink_from(sheets[0], out, work.pencil, names=work.names, on_progress=on_progress)
 
 
 def _sha256(path: Path) -> str:

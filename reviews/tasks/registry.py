@@ -26,7 +26,11 @@ _functions: dict[str, JobFunction] = {}
 
 
 class CannotBeDone(Exception):
-    """Raised by a job's function when trying again would not help; its words are shown to people."""
+    """Raised by a job's function when trying again would not help; `pages.wording.jobs` has the words for its code."""
+
+    def __init__(self, code: str, **values: str | int) -> None:
+        super().__init__(code)
+        self.code, self.values = code, values
 
 
 def does(kind: str) -> Callable[[JobFunction], JobFunction]:
@@ -55,5 +59,5 @@ def function_for(kind: str) -> JobFunction:
     """Return the function that does this kind of job."""
     function = _functions.get(kind) or load().get(kind)
     if function is None:
-        raise CannotBeDone(f"This Roughproof does not know how to do “{kind}”; a newer one may have asked for it.")
+        raise CannotBeDone("unknown-kind", kind=kind)
     return function

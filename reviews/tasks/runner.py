@@ -17,6 +17,7 @@ from reviews.actions.jobs import (
     retry_job_later,
     settle_job_if_open,
 )
+from reviews.pages.wording.jobs import away_sentence
 from reviews.queries.outages import Away, mail_refused_for_good, what_is_away
 from reviews.tasks.registry import CannotBeDone, function_for
 
@@ -25,18 +26,6 @@ log = logging.getLogger(__name__)
 FIRST_PAUSE_SECONDS = 2.0
 LONGEST_PAUSE_SECONDS = 600.0
 OUTAGE_SECONDS = 3 * 24 * 3600.0
-TRYING_AGAIN = "This did not work yet and will be tried again."
-GAVE_UP = "This failed {n} times and was given up. An administrator finds the reason in the worker's log."
-IS_AWAY = {
-    Away.DATABASE: "The database does not answer now.",
-    Away.STORE: "The store of the pictures does not answer now.",
-    Away.BROKER: "The hand-over between our own processes does not answer now.",
-    Away.MAIL: "The mail server does not take mail now.",
-    Away.ROOM: "There is no room on the disk now.",
-    Away.FILES: "A file or a machine that this needs cannot be reached now.",
-}
-STAYED_AWAY = "{what} It was tried for three days and then given up; nothing is wrong with what you sent."
-MAIL_REFUSED = "The mail server refused this mail for good: “{words}”. Check the address."
 
 
 def run_job(job_id: int) -> bool:
@@ -81,7 +70,7 @@ def _attempt(claim: Claim) -> None:
     except LeaseLost:
         raise
     except CannotBeDone as reason:
-        fail_job(claim, str(reason))
+        fail_job(claim, reason.code, **reason.values)
     except Exception as problem:  # whatever a job raises must end in its row, not in the worker
         _end_badly(claim, problem)
 
@@ -91,27 +80,26 @@ def _end_badly(claim: Claim, problem: Exception) -> None:
     name = f"Job {claim.job_id} ({claim.kind} {claim.subject_id}), try {claim.attempt}"
     if words := mail_refused_for_good(problem):
         log.warning("%s: refused for good: %s", name, words)
-        fail_job(claim, MAIL_REFUSED.format(words=words))
+        fail_job(claim, "mail-refused", words=words[:400])
         return
     away = what_is_away(problem)
     if away is None:
         log.error("%s", name, exc_info=problem)
         tries = claim.attempt - claim.outages
         if tries >= settings.JOB_MAX_ATTEMPTS:
-            fail_job(claim, GAVE_UP.format(n=tries))
+            fail_job(claim, "gave-up", n=tries)
         else:
-            retry_job_later(claim, TRYING_AGAIN, seconds=pause_before(tries))
+            retry_job_later(claim, "trying-again", seconds=pause_before(tries))
         return
     # An outage is everyday news: one line, and the work goes on waiting.
-    log.warning("%s: %s %s: %s", name, IS_AWAY[away], type(problem).__name__, problem)
+    log.warning("%s: %s %s: %s", name, away_sentence(away), type(problem).__name__, problem)
     if away is Away.DATABASE:
         connection.close()
     n_outages = claim.outages + 1
     if has_waited_out(n_outages):
-        fail_job(claim, STAYED_AWAY.format(what=IS_AWAY[away]))
+        fail_job(claim, "stayed-away", what=away.value)
     else:
-        words = f"{IS_AWAY[away]} {TRYING_AGAIN}"
-        retry_job_later(claim, words, seconds=pause_before(n_outages), is_outage=True)
+        retry_job_later(claim, "is-away", what=away.value, seconds=pause_before(n_outages), is_outage=True)
 
 
 @contextmanager

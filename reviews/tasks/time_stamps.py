@@ -26,7 +26,7 @@ def stamp_entry(claim: Claim) -> None:
     A service that is away is asked again, as every job is. An answer that does not verify is not kept.
     """
     if not is_stamping():
-        raise CannotBeDone("No time stamp service is configured any more.")
+        raise CannotBeDone("no-stamp-service")
     sha256 = LedgerEntry.objects.values_list("sha256", flat=True).get(pk=claim.subject_id)
     asked = TimestampRequestBuilder().data(sha256.encode()).hash_algorithm(HashAlgorithm.SHA256).build()
     request = Request(

@@ -47,10 +47,10 @@ def changes(request: HttpRequest, passage_id: int) -> HttpResponse:
     """Tell what changed: JSON for the table's script, a page to read for people."""
     passage, seat = get_passage(request.user, passage_id, thing="book")
     shown = _chosen(review_table.hand_ins_seen(passage, seat), request.GET.get("hand_in"))
-    told = changes_seen(passage, shown, seat)
+    seen = changes_seen(passage, shown, seat)
     if wants_json(request):
-        return JsonResponse(told)
-    context = told | {"row": passage, "hand_in": shown, "seat": seat, "crumbs": _crumbs(passage, seat)}
+        return JsonResponse(dict(seen))
+    context = {**seen, "row": passage, "hand_in": shown, "seat": seat, "crumbs": _crumbs(passage, seat)}
     return render(request, "reviews/passages/changes.html", context)
 
 

@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from django.http import FileResponse, HttpRequest, HttpResponse, JsonResponse
-from django.urls import reverse
 from django.views.decorators.http import require_GET
 
 from reviews import storage
 from reviews.imaging.results import PREVIEW_NAME, THUMB_NAME
+from reviews.pages.picture_state import picture_standing
 from reviews.queries import pictures
 from reviews.queries.access import NotThere, get_picture
 from reviews.queries.store_turns import store_turn
@@ -60,17 +60,5 @@ def original(request: HttpRequest, picture_id: int) -> HttpResponse:
 def state(request: HttpRequest, picture_id: int) -> JsonResponse:
     """Say how far a picture has come; asked by the page while it waits."""
     picture, _ = get_picture(request.user, picture_id)
-    shown = reverse("reviews:picture-thumb", args=[picture.pk]) if picture.has_preview else None
     trouble = troubles(READING, [picture.pk]).get(picture.pk) if picture.state == PictureState.RECEIVED else None
-    return JsonResponse(
-        {
-            "id": picture.pk,
-            "state": picture.state,
-            "reason": picture.reason,
-            "trouble": trouble.sentence if trouble else "",
-            "is_given_up": bool(trouble and trouble.is_given_up),
-            "thumb_url": shown,
-            "width_px": picture.width_px,
-            "height_px": picture.height_px,
-        }
-    )
+    return JsonResponse(dict(picture_standing(picture, trouble)))

@@ -215,9 +215,11 @@ def test_what_could_not_be_made_says_why_and_is_put_away_by_the_next_asking(cast
     hand_in = two_sheets(cast)
     derivation = ask(cast, hand_in)
     claim = claim_of(derivation)
-    derived_failed(claim, code="no-overlap", sentence="No certain overlap was found for sheet 2.")
+    words = "No certain overlap was found for sheet 2."
+    derived_failed(claim, code="no-overlap", values={"sheets": [2]}, words=words)
     derivation.refresh_from_db()
     assert (derivation.state, derivation.reason_code) == (DerivedState.FAILED, "no-overlap")
+    assert derivation.reason_values == {"sheets": [2]}
     assert Job.objects.get(pk=claim.job_id).state == JobState.DONE
     entry = LedgerEntry.objects.get(book=cast.book, deed=Deed.DERIVE_PICTURE)
     assert "could not join idea 1.jpg and idea 2.jpg" in sentence(entry.as_entry())
@@ -231,7 +233,7 @@ def test_what_could_not_be_made_says_why_and_is_put_away_by_the_next_asking(cast
 def test_what_the_worker_gave_up_is_begun_anew_by_the_next_asking(cast: Cast) -> None:
     hand_in = two_sheets(cast)
     given_up = ask(cast, hand_in)
-    fail_job(claim_of(given_up), "It was begun five times and never ended.")
+    fail_job(claim_of(given_up), "gave-up", n=5)
     again = ask(cast, hand_in)
     given_up.refresh_from_db()
     assert (again.pk != given_up.pk, given_up.state) == (True, DerivedState.DROPPED)
@@ -277,7 +279,7 @@ def test_refusals_before_any_work(cast: Cast) -> None:
     assert join(one.pk) == "one-sheet"
     assert join(one.pk, elsewhere.pk) == "sheet-gone"
     assert join() == "one-sheet"
-    Picture.objects.filter(pk=other.pk).update(state=PictureState.REFUSED, reason="A text file.")
+    Picture.objects.filter(pk=other.pk).update(state=PictureState.REFUSED, reason_code="not-a-picture")
     assert join(one.pk, other.pk) == "sheet-refused"
     assert (
         code_of(lambda: make_derived(hand_in.pk, Making.JOIN, [one.pk, other.pk], actor=cast.art_director))

@@ -23,6 +23,7 @@ from reviews.actions.jobs import (
     take_unsent,
 )
 from reviews.models.jobs import Job, JobState
+from reviews.pages.wording.jobs import error_sentence
 
 pytestmark = pytest.mark.django_db
 
@@ -109,9 +110,9 @@ def test_settled_inside_its_action_is_not_settled_again():
 def test_failure_keeps_its_sentence_and_may_be_begun_again():
     job = jobs.enqueue(jobs.MAIL, 7)
     assert not begin_again(job.pk)
-    fail_job(claim_job(job.pk), "The address does not exist.")
+    fail_job(claim_job(job.pk), "unknown-kind", kind="weave")
     job.refresh_from_db()
-    assert (job.state, job.error) == (JobState.FAILED, "The address does not exist.")
+    assert (job.state, job.error) == (JobState.FAILED, {"code": "unknown-kind", "kind": "weave"})
     assert claim_job(job.pk) is None
     assert begin_again(job.pk)
     assert claim_job(job.pk).attempt == 1
@@ -119,7 +120,7 @@ def test_failure_keeps_its_sentence_and_may_be_begun_again():
 
 def test_retry_waits():
     job = jobs.enqueue(jobs.MAIL, 7)
-    retry_job_later(claim_job(job.pk), "Not now.", seconds=60)
+    retry_job_later(claim_job(job.pk), "trying-again", seconds=60)
     assert claim_job(job.pk) is None
     Job.objects.update(run_after=timezone.now())
     assert claim_job(job.pk).attempt == 2
@@ -143,7 +144,7 @@ def test_work_that_kills_every_worker_ends(settings):
         requeue_abandoned()
     job.refresh_from_db()
     assert job.state == JobState.FAILED
-    assert "stopped 3 times" in job.error
+    assert "stopped 3 times" in error_sentence(job.error)
 
 
 def test_new_embedded_worker_takes_back_what_a_dead_one_held():
@@ -180,7 +181,7 @@ def test_a_clock_put_right_delays_nothing(monkeypatch, ahead):
     monkeypatch.setattr(timezone, "now", lambda: right + ahead)
     at_once = jobs.enqueue(jobs.RENDITIONS, 1)
     paused = jobs.enqueue(jobs.MAIL, 2)
-    retry_job_later(claim_job(paused.pk), "Not now.", seconds=60)
+    retry_job_later(claim_job(paused.pk), "trying-again", seconds=60)
     held = jobs.enqueue(jobs.MAIL, 3)
     claim_job(held.pk)
     Job.objects.filter(pk=at_once.pk).update(sent_at=timezone.now())
@@ -203,7 +204,7 @@ def test_pictures_go_first_and_mail_waits_in_its_own_line():
 
 def test_every_failed_job_is_begun_again_at_once():
     for subject in (1, 2):
-        fail_job(claim_job(jobs.enqueue(jobs.MAIL, subject).pk), "The mail server is away.")
+        fail_job(claim_job(jobs.enqueue(jobs.MAIL, subject).pk), "stayed-away", what="mail")
     assert begin_all_again() == 2
     assert begin_all_again() == 0
     assert {claim_next().subject_id, claim_next().subject_id} == {1, 2}

@@ -21,8 +21,8 @@ from reviews.imaging.changes.fields import prepare
 from reviews.imaging.changes.pieces import find_pieces, gather
 from reviews.imaging.changes.registration import align
 from reviews.imaging.changes.strokes import find_unmatched
-from reviews.imaging.changes.transfer import Ground, carry
-from reviews.imaging.changes.warp import lay
+from reviews.imaging.changes.transfer import Ground, transfer_box
+from reviews.imaging.changes.warp import warp_pair
 from tests.drawing_pairs import KINDS, Recipe, make_pair
 from tests.drawing_truth import counted, hits, pins
 
@@ -40,41 +40,47 @@ PLAN: tuple[tuple[int, tuple[str, ...], dict[str, Any]], ...] = (
 SEEDS, MOST_SEEDS = 6, 10
 _LEAST_SPREAD = 0.1
 KEPT = {
-    "judging, across media": (ranking._ACROSS, ranking._ACROSS_BIAS, ranking._ACROSS_KEPT),
-    "judging, same medium": (ranking._SAME, ranking._SAME_BIAS, ranking._SAME_KEPT),
-    "touched": (touch_evidence._WEIGHTS, touch_evidence._BIAS, touch_evidence.TOUCHED),
+    "ranking, across media": ranking.ACROSS,
+    "ranking, same medium": ranking.SAME,
+    "touched": touch_evidence.SCORE,
 }
 NOTES_OF_EACH = 3  # one note of so many: following them is most of the work
 Samples = list[tuple[NDArray[np.float64], bool]]
 
 
 def samples(recipe: Recipe) -> dict[str, Samples]:
-    """Return what judging (in one medium, across media) and touched see on one pair, each with the truth."""
-    pair = make_pair(recipe)
-    a, b = prepare(pair.a), prepare(pair.b)
+    """Return what ranking (in one medium, across media) and touched see on one pair, each with the truth."""
+    drawn = make_pair(recipe)
+    a, b = prepare(drawn.a), prepare(drawn.b)
     found = align(a, b)
     if not found.is_usable:
         return {}
     full = np.vstack([np.reshape(found.readings[0].a_to_b_px, (2, 3)), [0, 0, 1]])
-    k = a.factor / pair.mm_per_px
-    laid = lay(a, b, b.to_work @ full @ np.linalg.inv(a.to_work), k)
-    unmatched, paint = find_unmatched(laid), find_paint_changes(laid)
-    pieces = find_pieces(laid, unmatched, paint)
+    k = a.factor / drawn.mm_per_px
+    pair = warp_pair(a, b, b.to_work @ full @ np.linalg.inv(a.to_work), k)
+    unmatched, paint = find_unmatched(pair), find_paint_changes(pair)
+    pieces = find_pieces(pair, unmatched, paint)
     moves = tuple((s.old, s.vector_mm[0] * k, s.vector_mm[1] * k) for s in pieces if s.old and s.vector_mm)
-    edits, ground = counted(pair), Ground(laid, unmatched, moves)
+    edits, ground = counted(drawn), Ground(pair, unmatched, moves)
 
     def mm(box: Any) -> Any:
         return box and tuple(v / k for v in box)
 
-    spots = [(ranking.features(laid, unmatched, paint, s), any(hits(mm(s.old), mm(s.new), e) for e in edits))
-             for s in gather(pieces, laid, paint)]  # fmt: skip
+    places = [
+        (
+            ranking.ACROSS.vector(ranking.features(pair, unmatched, paint, s)),
+            any(hits(mm(s.old), mm(s.new), e) for e in edits),
+        )
+        for s in gather(pieces, pair, paint)
+    ]
     notes = []
-    for pin in pins(pair)[recipe.seed % NOTES_OF_EACH :: NOTES_OF_EACH]:
+    for pin in pins(drawn)[recipe.seed % NOTES_OF_EACH :: NOTES_OF_EACH]:
         if 0.005 <= pin.changed_share <= 0.1:
             continue
         box = tuple(v * k - 0.5 for v in pin.box)
-        notes.append((touch_evidence.features(ground, box, carry(ground, box), paint), pin.changed_share > 0.1))
-    return {"judging, same medium" if paint.is_same_medium else "judging, across media": spots, "touched": notes}
+        seen = touch_evidence.features(ground, box, transfer_box(ground, box), paint)
+        notes.append((touch_evidence.SCORE.vector(seen), pin.changed_share > 0.1))
+    return {"ranking, same medium" if paint.is_same_medium else "ranking, across media": places, "touched": notes}
 
 
 def fit(rows: Samples, *, ridge: float = 3e-3) -> tuple[NDArray[np.float64], float]:
@@ -98,9 +104,16 @@ def fit(rows: Samples, *, ridge: float = 3e-3) -> tuple[NDArray[np.float64], flo
 
 def same_calls(name: str, rows: Samples, weights: NDArray[np.float64], bias: float) -> float:
     """Return the share of the samples that these weights and the kept ones put on the same side of what is shown."""
-    kept, kept_bias, least = KEPT[name]
-    x, cut = np.array([r[0] for r in rows]), float(np.log(least / (1 - least)))
-    return float(((x @ weights + bias >= cut) == (x @ kept + kept_bias >= cut)).mean())
+    kept = KEPT[name]
+    x, cut = np.array([r[0] for r in rows]), float(np.log(kept.least / (1 - kept.least)))
+    return float(((x @ weights + bias >= cut) == (x @ kept.weight_vector + kept.bias >= cut)).mean())
+
+
+def as_source(name: str, weights: NDArray[np.float64], bias: float) -> str:
+    """Write fitted weights as they stand in ranking.py and touch_evidence.py; what weighs nothing is not named."""
+    features = zip(KEPT[name].features, (round(float(w), 3) for w in weights), strict=True)
+    named = "".join(f'        "{feature}": {weight},\n' for feature, weight in features if weight)
+    return f"    {{\n{named}    }},\n    bias={round(bias, 3)},"
 
 
 def main() -> None:
@@ -114,7 +127,7 @@ def main() -> None:
                     seen[name] = seen.get(name, []) + rows
     for name, rows in seen.items():
         weights, bias = fit(rows)
-        print(name, len(rows), "samples:", [round(float(v), 3) for v in weights], round(bias, 3))
+        print(f"{name}, {len(rows)} samples:\n{as_source(name, weights, bias)}")
         print(f"  called the same as by what is kept: {same_calls(name, rows, weights, bias):.3f}")
 
 

@@ -10,7 +10,7 @@ import numpy as np
 
 from reviews.geometry import Box, Point, Region
 from reviews.imaging.changes.comparing import compare
-from reviews.imaging.changes.findings import CarriedNote, Change
+from reviews.imaging.changes.findings import FoundChange, TransferredNote
 from tests.drawing_pairs import Pair, Recipe, make_pair
 from tests.drawing_truth import Pin, corner_error, counted, hits, pins, still_share
 from tests.drawings import apply
@@ -67,7 +67,7 @@ def _mm(box: Box | None, width_mm: float, height_mm: float) -> tuple[float, floa
     return box and (box.x0 * width_mm, box.y0 * height_mm, box.x1 * width_mm, box.y1 * height_mm)
 
 
-def _spot(change: Change, width_mm: float, height_mm: float, edits: list[Any]) -> dict[str, Any]:
+def _spot(change: FoundChange, width_mm: float, height_mm: float, edits: list[Any]) -> dict[str, Any]:
     old, new = (_mm(b, width_mm, height_mm) for b in (change.old_on_a, change.new_on_a))
     hit = [i for i, e in enumerate(edits) if hits(old, new, e)]
     vector = change.vector_mm
@@ -79,7 +79,7 @@ def _spot(change: Change, width_mm: float, height_mm: float, edits: list[Any]) -
     return {"label": change.label, "score": change.score, "edits": hit, "vector_error": min(off, default=None)}
 
 
-def _carried(pair: Pair, pin: Pin, note: CarriedNote) -> dict[str, Any]:
+def _carried(pair: Pair, pin: Pin, note: TransferredNote) -> dict[str, Any]:
     error = global_error = None
     if pin.centre_after is not None:
         want = apply(pair.b_to_px, np.array([pin.centre_after]))[0]

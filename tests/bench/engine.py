@@ -106,7 +106,7 @@ def ours(path: Path, folder: Path) -> tuple[Cost, Cost]:
 
     answer = sandbox.run("render", {"path": str(path), "folder": str(folder)}, Limits(), heard)
     if isinstance(answer, Refusal):
-        raise RuntimeError(answer.sentence)
+        raise RuntimeError(answer.code)
     return seen[0], Cost(answer["cpu_seconds"], answer["peak_bytes"] / 2**20)
 
 

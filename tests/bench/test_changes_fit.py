@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from tests.bench.changes_fit import KEPT, fit, same_calls
+from tests.bench.changes_fit import KEPT, as_source, fit, same_calls
 
 TRUE, TRUE_BIAS = np.array([2.0, -1.0, 0.0]), 0.5
 
@@ -25,7 +25,15 @@ def test_known_weights_are_found_again_and_what_never_varies_gets_none():
 
 
 def test_what_is_kept_calls_everything_as_it_does_itself_and_little_as_its_opposite():
-    kept, bias, _ = KEPT["touched"]
+    kept, bias = KEPT["touched"].weight_vector, KEPT["touched"].bias
     rows = [(row, True) for row in np.random.default_rng(5).uniform(0, 1, (500, len(kept)))]
     assert same_calls("touched", rows, kept, bias) == 1
     assert same_calls("touched", rows, -kept, -bias) == 0
+
+
+def test_fitted_weights_are_printed_as_they_stand_in_the_source():
+    kept = KEPT["ranking, same medium"]
+    printed = as_source("ranking, same medium", kept.weight_vector, kept.bias)
+    weights = eval(printed.split("bias=")[0].rstrip().rstrip(","))
+    assert weights == dict(kept.weights)
+    assert printed.endswith(f"bias={kept.bias},")

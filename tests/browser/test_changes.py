@@ -11,6 +11,7 @@ from django.core.files.uploadedfile import SimpleUploadedFile
 from reviews.actions import hand_ins, letters, notes
 from reviews.imaging.changes.touch_evidence import RATES
 from reviews.models import CarriedNote, Comparison, Job, Letter
+from reviews.pages.wording.changes import remark_sentence
 from reviews.queries.letters import letter_fingerprint
 from reviews.tasks.runner import run_job
 from tests.cast import gather
@@ -64,10 +65,10 @@ def compared(table: Any) -> Any:
     return table
 
 
-def retell(**told: Any) -> None:
+def restate(**result: Any) -> None:
     """Let the comparison say something else, as it would of other pictures."""
     row = Comparison.objects.get()
-    Comparison.objects.update(told=row.told | told)
+    Comparison.objects.update(result=row.result | result)
 
 
 def until(page: Any, holds: Callable[[], bool]) -> None:
@@ -143,7 +144,7 @@ def test_the_sheet_is_made_fainter_and_pulled_back_by_slider_key_and_grip(compar
 
 def test_changed_places_are_stepped_through_with_their_words(compared):
     page = compared.sit_down(compared.cast.agent)
-    places = Comparison.objects.get().told["changes"]
+    places = Comparison.objects.get().result["changes"]
     moved = [at for at, change in enumerate(places) if change["label"] == "moved"]
     assert len(moved) == 1
     rail(page)
@@ -161,6 +162,16 @@ def test_changed_places_are_stepped_through_with_their_words(compared):
     assert middle == pytest.approx(where["x"] + where["width"] * OWL_AFTER[0] / SIZE[0], abs=0.015 * where["width"])
     page.get_by_role("button", name="Outlines of changed places").click()
     assert page.locator("[data-board] .place-line").count() == 0
+
+
+def test_the_count_is_left_to_the_rail_by_its_code_and_not_by_its_words(compared):
+    kept = "Kept from before, heaviest first."
+    restate(remarks=[{"code": "as-told", "words": kept}, {"code": "n-places", "n": 3}])
+    page = compared.sit_down(compared.cast.art_director)
+    rail(page)
+    assert page.locator("[data-tracing-words]").inner_text() == kept
+    assert "3 places to look at, heaviest first." in page.locator("[data-changes]").inner_text()
+    assert page.problems == []
 
 
 def test_notes_of_the_letter_stand_where_their_subjects_are(compared):
@@ -222,7 +233,7 @@ def test_done_without_a_change_is_brought_to_the_art_directors_eye_only(compared
 
 def test_what_cannot_be_laid_over_is_laid_beside_and_said_so(compared):
     sentence = "The two pictures could not be laid on each other with any certainty, so they are shown side by side."
-    retell(state="not-aligned", maps=[], changes=[], sentences=[sentence])
+    restate(state="not-aligned", maps=[], changes=[], remarks=[{"code": "not-aligned"}])
     page = compared.sit_down(compared.cast.art_director)
     lay = rail(page).get_by_role("button", name="Lay hand-in 1 beside this")
     assert sentence in page.locator("[data-tracing-words]").inner_text()
@@ -239,8 +250,8 @@ def test_what_cannot_be_laid_over_is_laid_beside_and_said_so(compared):
 
 
 def test_two_readings_are_a_choice_of_two(compared):
-    first = Comparison.objects.get().told["maps"][0]
-    retell(state="two-readings", maps=[first, first | {"c": first["c"] + 0.1}])
+    first = Comparison.objects.get().result["maps"][0]
+    restate(state="two-readings", maps=[first, first | {"c": first["c"] + 0.1}])
     page = compared.sit_down(compared.cast.editor)
     rail(page).get_by_role("button", name="Lay hand-in 1 over this").click()
     before = box_of(page, ".tracing-sheet")
@@ -251,17 +262,17 @@ def test_two_readings_are_a_choice_of_two(compared):
 
 
 def test_each_reading_has_its_own_outlines_and_its_own_cards(compared):
-    told = Comparison.objects.get().told
-    first, change = told["maps"][0], told["changes"][0]
+    result = Comparison.objects.get().result
+    first, change = result["maps"][0], result["changes"][0]
     elsewhere = {"x0": 0.1, "y0": 0.1, "x1": 0.2, "y1": 0.2}
     other = change | {"label": "removed", "old": elsewhere, "new": None, "on_b": elsewhere, "vector_mm": None}
     owl = CarriedNote.objects.get(state="followed")
     seen = {"region": owl.by_page, "by_page": owl.by_page, "state": "here", "verdict": "untouched", "score": 0.1}
-    retell(state="two-readings", maps=[first, first | {"c": first["c"] + 0.3}], other_changes=[other],
+    restate(state="two-readings", maps=[first, first | {"c": first["c"] + 0.3}], other_changes=[other],
            other_notes={str(owl.note_id): seen})  # fmt: skip
     page = compared.sit_down(compared.cast.art_director)
     rail(page)
-    count = len(told["changes"])
+    count = len(result["changes"])
     assert page.locator("[data-board] .place-tag").count() == count
     flag = page.locator(f"[data-carried-pin='{owl.note_id}']")
     assert "It moved to here" in flag.get_attribute("aria-label")
@@ -305,7 +316,7 @@ def test_how_often_the_evidence_is_wrong_stands_beside_it(compared):
     page = compared.sit_down(compared.cast.illustrator)
     rail(page)
     page.get_by_text("How far to trust the signs").click()
-    assert page.get_by_text(RATES).is_visible()
+    assert page.get_by_text(remark_sentence(RATES.coded())).is_visible()
 
 
 @pytest.mark.parametrize("width", [820, 390])

@@ -4,7 +4,8 @@ from dataclasses import asdict
 
 import pytest
 
-from reviews.geometry import Affine, Point, similarity
+from reviews.geometry import Affine, Point
+from tests.affine import inverse, similarity
 from tests.browser.test_table_arithmetic import call, page  # noqa: F401
 
 pytestmark = pytest.mark.browser
@@ -14,23 +15,23 @@ SKEWED = Affine(1.02, 0.05, -0.01, -0.03, 0.97, 0.02)
 
 @pytest.mark.parametrize("laying", [TURNED, SKEWED])
 def test_points_are_carried_and_brought_back_as_geometry_does(page, laying):  # noqa: F811
-    back = call(page, "compare-laying", "liftedFrom", asdict(laying))
-    assert [back[key] for key in "abcdef"] == pytest.approx([getattr(laying.inverse(), key) for key in "abcdef"])
+    back = call(page, "table/compare-laying", "liftedFrom", asdict(laying))
+    assert [back[key] for key in "abcdef"] == pytest.approx([getattr(inverse(laying), key) for key in "abcdef"])
     for x, y in [(0, 0), (1, 0.25), (0.5, 0.9)]:
         wanted = laying.apply(Point(x, y))
-        found = call(page, "compare-laying", "laid", asdict(laying), [x, y])
+        found = call(page, "table/compare-laying", "laid", asdict(laying), [x, y])
         assert found == pytest.approx([wanted.x, wanted.y])
-        assert call(page, "compare-laying", "laid", back, found) == pytest.approx([x, y])
+        assert call(page, "table/compare-laying", "laid", back, found) == pytest.approx([x, y])
 
 
 def test_a_map_that_flattens_the_page_has_no_way_back(page):  # noqa: F811
-    assert call(page, "compare-laying", "liftedFrom", asdict(Affine(1, 2, 0, 2, 4, 0))) is None
+    assert call(page, "table/compare-laying", "liftedFrom", asdict(Affine(1, 2, 0, 2, 4, 0))) is None
 
 
 def test_the_css_matrix_puts_a_corner_where_the_map_says(page):  # noqa: F811
     after, sheet, scale, corner = {"width_px": 6600, "height_px": 3339}, {"width": 2048, "height": 1036}, 0.25, (31, 17)
     a, b, c, d, e, f = call(
-        page, "compare-laying", "cssMatrix", asdict(TURNED), sheet, after, scale, {"x": corner[0], "y": corner[1]}
+        page, "table/compare-laying", "cssMatrix", asdict(TURNED), sheet, after, scale, {"x": corner[0], "y": corner[1]}
     )
     for x, y in [(0, 0), (1, 0), (1, 1), (0.3, 0.7)]:
         across, down = x * sheet["width"], y * sheet["height"]
@@ -44,8 +45,8 @@ def test_the_css_matrix_puts_a_corner_where_the_map_says(page):  # noqa: F811
 @pytest.mark.parametrize(("room", "is_above"), [((1000, 700), True), ((2600, 500), False)])
 def test_beside_means_equally_large_clear_of_each_other_and_as_large_as_fits(page, room, is_above):  # noqa: F811
     picture = {"width_px": 3600, "height_px": 1800}
-    laying = call(page, "compare-laying", "layingBeside", picture, picture, {"x": room[0], "y": room[1]})
-    corners = [call(page, "compare-laying", "laid", laying, corner) for corner in ([0, 0], [1, 1])]
+    laying = call(page, "table/compare-laying", "layingBeside", picture, picture, {"x": room[0], "y": room[1]})
+    corners = [call(page, "table/compare-laying", "laid", laying, corner) for corner in ([0, 0], [1, 1])]
     (x0, y0), (x1, y1) = corners
     assert (x1 - x0, y1 - y0) == pytest.approx((1, 1))
     assert (y1 < 0) is is_above

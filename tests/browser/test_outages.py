@@ -98,7 +98,7 @@ def test_what_was_given_up_is_read_where_people_look(visit):
     passage = cast.passage("Cover", "ideas")
     draft(passage, cast.illustrator, (1, 2), ready=False)
     for job in Job.objects.filter(kind__in=[jobs.RENDITIONS, jobs.INVITATION]):
-        fail_job(claim_job(job.pk), GIVEN_UP)
+        fail_job(claim_job(job.pk), "stayed-away", what="store")
     person = Person.objects.get(pk=cast.illustrator.person_id)
     page = visit(person, reverse("reviews:draft-hand-in", args=[passage.pk]), has_pictures=False)
     page.wait_for_timeout(1500)

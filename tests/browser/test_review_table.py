@@ -36,7 +36,7 @@ def table(visit: Any) -> Any:
     picture = hand_ins.add_picture(passage.pk, upload, sha256=hashlib.sha256(data).hexdigest(), actor=cast.illustrator)
     read_now(picture)
     picture.refresh_from_db()
-    assert picture.state == PictureState.READY, picture.reason
+    assert picture.state == PictureState.READY, picture.reason_code
     hand_ins.hand_in(picture.hand_in_id, cover_note="", actor=cast.illustrator)
 
     def sit_down(seat: Any, **options: Any) -> Any:

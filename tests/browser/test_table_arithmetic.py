@@ -46,7 +46,7 @@ def call(page: Any, module: str, function: str, *arguments: Any) -> Any:
 
 
 def geometry(page: Any, function: str, *arguments: Any) -> Any:
-    return call(page, "note-geometry", function, *arguments)
+    return call(page, "table/note-geometry", function, *arguments)
 
 
 def test_a_box_drawn_from_any_corner_is_stored_from_the_upper_left(page):
@@ -132,42 +132,42 @@ def test_the_table_asks_for_the_tiles_that_the_engine_names(page, width, height)
     for factor in factors:
         for column in range(-(-width // (512 * factor))):
             for row in range(-(-height // (512 * factor))):
-                asked = call(page, "picture-tiles", "tileAt", column, row, factor, width, height)
+                asked = call(page, "table/picture-tiles", "tileAt", column, row, factor, width, height)
                 assert asked["path"] == tile_address(facts, factor, column, row)
-        assert call(page, "picture-tiles", "tileAt", width // factor, 0, factor, width, height) is None
+        assert call(page, "table/picture-tiles", "tileAt", width // factor, 0, factor, width, height) is None
 
 
 def test_the_level_fetched_is_never_blurred_while_a_sharper_one_exists(page):
     for zoom, factor in [(0, 1), (-1, 2), (-0.9, 1), (-2.7, 4), (-3, 8), (-9, 16), (2, 1)]:
-        assert call(page, "picture-tiles", "factorFor", zoom, [1, 2, 4, 8, 16]) == factor
+        assert call(page, "table/picture-tiles", "factorFor", zoom, [1, 2, 4, 8, 16]) == factor
 
 
 def test_print_size_is_print_size(page):
     mm_per_px = 506 / 6075
-    zoom = call(page, "real-size", "zoomAtRealSize", mm_per_px, 1)
+    zoom = call(page, "table/real-size", "zoomAtRealSize", mm_per_px, 1)
     # CSS has 96 px to the inch of 25.4 mm, so 506 mm are 1912.44 px wide.
     assert 6075 * 2**zoom == pytest.approx(506 / 25.4 * 96)
-    assert call(page, "real-size", "shareOfRealSize", zoom, mm_per_px, 1) == pytest.approx(1)
-    assert call(page, "real-size", "shareOfRealSize", zoom, mm_per_px, 1.25) == pytest.approx(0.8)
+    assert call(page, "table/real-size", "shareOfRealSize", zoom, mm_per_px, 1) == pytest.approx(1)
+    assert call(page, "table/real-size", "shareOfRealSize", zoom, mm_per_px, 1.25) == pytest.approx(0.8)
 
 
 @pytest.mark.parametrize(("kept", "correction"), [("1.2", 1.2), ("", 1), ("nonsense", 1), ("0.1", 1), ("9", 1)])
 def test_a_kept_correction_that_makes_no_sense_is_not_used(page, kept, correction):
-    assert call(page, "real-size", "correctionFrom", kept) == correction
+    assert call(page, "table/real-size", "correctionFrom", kept) == correction
 
 
 def test_pictures_change_places_and_never_get_lost(page):
     def after(at: int, to: int) -> str:
-        return "".join(call(page, "hand-in-order", "movedItem", list("abcd"), at, to))
+        return "".join(call(page, "hand-in/hand-in-order", "movedItem", list("abcd"), at, to))
 
     assert [after(0, 1), after(3, 0), after(1, 9), after(7, 0)] == ["bacd", "dabc", "acdb", "abcd"]
 
 
 def test_a_hand_in_takes_twenty_pictures_and_says_which_wait(page):
-    room = call(page, "hand-in-order", "roomFor", ["a", "b", "c"], 18)
+    room = call(page, "hand-in/hand-in-order", "roomFor", ["a", "b", "c"], 18)
     assert room == {"taken": ["a", "b"], "left": ["c"]}
 
 
 def test_the_size_of_a_fresh_file_is_told_as_the_page_tells_it_later(page):
     for n_bytes in (0, 1, 900, 1023, 1024, 10_240, 403_000, 803_840, 1_048_575, 1_048_576, 7_300_000, 480_000_000):
-        assert call(page, "hand-in-order", "sizeWords", n_bytes) == filesizeformat(n_bytes), n_bytes
+        assert call(page, "hand-in/hand-in-order", "sizeWords", n_bytes) == filesizeformat(n_bytes), n_bytes

@@ -42,7 +42,7 @@ def count(claim: Claim) -> None:
         begun.write(f"{claim.subject_id}\n")
     for step in range(N_STEPS):
         time.sleep(STEP_SECONDS)
-        note_progress(claim, 100 * step // N_STEPS, "counting")
+        note_progress(claim, 100 * step // N_STEPS)
     with transaction.atomic():
         with connection.cursor() as cursor:
             cursor.execute("INSERT INTO counted_effects VALUES (%s)", [claim.subject_id])

@@ -8,7 +8,7 @@ import cv2
 
 from reviews.geometry import Point, Region
 from reviews.imaging.changes.comparing import compare
-from reviews.imaging.changes.findings import Change, Comparison
+from reviews.imaging.changes.findings import ComparisonResult, FoundChange
 from tests.drawing_pairs import Box, Pair, Recipe, make_pair
 from tests.drawing_truth import Pin, pins
 
@@ -27,7 +27,7 @@ def pair_of(kind: str, seed: int, **how: object) -> Pair:
 
 
 @cache
-def compared(kind: str, seed: int, **how: object) -> tuple[Pair, list[Pin], Comparison]:
+def compared(kind: str, seed: int, **how: object) -> tuple[Pair, list[Pin], ComparisonResult]:
     """Return the pair, its pins, and its comparison with a note on every pin."""
     pair = pair_of(kind, seed, **how)
     placed = pins(pair)
@@ -35,13 +35,13 @@ def compared(kind: str, seed: int, **how: object) -> tuple[Pair, list[Pin], Comp
 
 
 @cache
-def compared_with_itself(kind: str, seed: int) -> Comparison:
+def compared_with_itself(kind: str, seed: int) -> ComparisonResult:
     pair = pair_of(kind, seed)
     return compare(pair.a, pair.a, pair.width_mm)
 
 
 @cache
-def compared_across(one: tuple[str, int], other: tuple[str, int]) -> Comparison:
+def compared_across(one: tuple[str, int], other: tuple[str, int]) -> ComparisonResult:
     """Compare the first picture of one scene with the second of another: they do not belong together."""
     return compare(pair_of(*one).a, pair_of(*other).b, pair_of(*one).width_mm)
 
@@ -55,7 +55,7 @@ def note_at(pair: Pair, box: Box) -> Region:
     return Region("box", (Point(box[0] / w, box[1] / h), Point(box[2] / w, box[3] / h)))
 
 
-def boxes_mm(pair: Pair, change: Change) -> tuple[Box | None, Box | None]:
+def boxes_mm(pair: Pair, change: FoundChange) -> tuple[Box | None, Box | None]:
     """Return where the change was and is, in mm on A's page."""
     w, h = pair.width_mm, height_mm(pair)
     old, new = (b and (b.x0 * w, b.y0 * h, b.x1 * w, b.y1 * h) for b in (change.old_on_a, change.new_on_a))

@@ -20,6 +20,7 @@ from pathlib import Path
 from reviews.imaging.decode import check
 from reviews.imaging.limits import Limits
 from reviews.imaging.results import PictureFacts, Refusal
+from reviews.pages.wording.pictures import refusal_sentence
 from tests.imaging.picture_files import ALLOWED
 
 # Tighter than in service, so that a mutant that announces a huge picture costs the run little.
@@ -119,7 +120,8 @@ def verdict_of(found: PictureFacts | Refusal) -> str:
         assert found.width_px > 0 and found.height_px > 0
         return "accepted"
     assert found.code in KNOWN_CODES, found
-    assert found.sentence.endswith(".") and len(found.sentence) > 40, found
+    said = refusal_sentence(found.code, found.values)
+    assert said.endswith(".") and len(said) > 40 and "no words for" not in said, found
     return found.code
 
 

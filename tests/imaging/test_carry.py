@@ -7,7 +7,7 @@ import numpy as np
 
 from reviews.geometry import Point, Region
 from reviews.imaging.changes.comparing import compare
-from reviews.imaging.changes.wording import note_sentence
+from reviews.pages.wording.changes import note_sentence
 from tests.bench.changes import auc
 from tests.drawing_pairs import Pair
 from tests.drawings import apply
@@ -118,6 +118,6 @@ def free_spot(pair: Pair) -> tuple[float, float]:
 
 def test_what_is_said_of_a_note_is_evidence_and_no_accusation():
     _, _, found = compared("sketch>ink", 103)
-    said = {note_sentence(n) for n in found.notes}
+    said = {note_sentence(n.state, n.evidence.verdict) for n in found.notes}
     assert any("No change found here." in s for s in said)
     assert not any(word in s.lower() for s in said for word in ("ignored", "not done", "failed", "forgot"))

@@ -7,11 +7,15 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
+from reviews.geometry import Box
 from reviews.imaging.arrays import BoxPx
-from reviews.imaging.changes.comparing import compare
+from reviews.imaging.changes.comparing import compare, with_remarks
+from reviews.imaging.changes.findings import FoundChange, Remark
 from reviews.imaging.changes.pieces import merged
-from reviews.imaging.changes.regions import Spot, overlap_of_smaller
-from reviews.imaging.changes.wording import as_plain, change_sentence
+from reviews.imaging.changes.regions import FoundRegion, overlap_of_smaller
+from reviews.imaging.changes.touch_evidence import RATES
+from reviews.pages.changes_file import comparison_json
+from reviews.pages.wording.changes import change_sentence
 from tests.drawing_truth import counted, hits
 from tests.imaging.compared import (
     HELD_OUT,
@@ -55,7 +59,7 @@ def test_a_move_is_told_in_millimetres_at_print_size():
 def test_a_redraw_in_another_medium_with_nothing_moved_shows_no_place():
     _, _, comparison = compared("sketch>ink", 121, n_edits=0)
     assert comparison.changes == ()
-    assert comparison.sentences[-1] == "Nothing moved more than 1 mm."
+    assert comparison.remarks[-1] == Remark("nothing-moved", {"at_most_mm": 1.0})
 
 
 def test_new_colours_are_found_in_the_same_medium():
@@ -80,7 +84,7 @@ def test_a_picture_against_itself_shows_nothing():
 def test_pictures_that_cannot_be_aligned_are_said_to_stand_side_by_side():
     found = compared_across(("sketch>full", 104), ("full>full", 108))
     assert found.alignment.state == "not-aligned" and found.changes == () and found.redraw_mm is None
-    assert "side by side" in found.sentences[0]
+    assert found.remarks == (Remark("not-aligned"),)
 
 
 def test_each_of_two_readings_has_its_own_places(monkeypatch):
@@ -98,19 +102,32 @@ def test_each_of_two_readings_has_its_own_places(monkeypatch):
     assert found.other_notes[0].state == "followed"
     assert abs(found.other_notes[0].vector_mm[0] + 40 * pair.mm_per_px) < 1
     assert len(found.other_changes) > 0 and found.other_changes != found.changes
-    assert len(as_plain(found)["other_changes"]) == len(found.other_changes)
+    assert len(comparison_json(found, RATES)["other_changes"]) == len(found.other_changes)
     assert plain.other_changes == () and plain.other_notes == ()
+
+
+def test_remarks_change_nothing_else_that_was_found():
+    found = compared_with_itself("line>ink", 105)
+    others = replace(found, remarks=(), other_changes=(change_of("moved"),), other_notes=())
+    again = with_remarks(others)
+    assert again.other_changes == others.other_changes and again.remarks == found.remarks
+    assert replace(again, remarks=()) == others
+
+
+def change_of(label):
+    box = Box(0.1, 0.1, 0.2, 0.2)
+    return FoundChange(label=label, old_on_a=box, new_on_a=box, on_b=box, vector_mm=(3.0, 0.0), mass_mm=50.0, score=0.9)
 
 
 def test_free_redrawing_is_said_and_small_moves_are_not_shown():
     _, _, comparison = compared("sketch>ink", 123, wobble=4.0, figure_jitter=1.0, n_edits=0)
     assert comparison.least_move_mm > 1.5
-    assert any(s.startswith("Redrawn freely") for s in comparison.sentences)
+    assert "redrawn-freely" in [remark.code for remark in comparison.remarks]
 
 
 def test_everything_can_be_written_as_plain_values():
     _, _, comparison = compared("sketch>ink", 103)
-    plain = as_plain(comparison)
+    plain = comparison_json(comparison, RATES)
     assert len(plain["changes"]) == len(comparison.changes)
     for change in plain["changes"]:
         assert all(0 <= v <= 1 for v in change["on_a"] + change["on_b"])
@@ -123,27 +140,27 @@ def test_a_print_width_of_nothing_is_refused():
         compare(pair.a, pair.b, 0.0)
 
 
-def spot(label: str, box: BoxPx, mass: float, vector: tuple[float, float] | None = None) -> Spot:
+def region(label: str, box: BoxPx, mass: float, vector: tuple[float, float] | None = None) -> FoundRegion:
     new = None if label == "removed" else box
     old = None if label == "added" else box
-    return Spot(label, old, new, vector, mass)
+    return FoundRegion(label=label, old=old, new=new, vector_mm=vector, mass_mm=mass)
 
 
 def test_lines_that_went_and_came_on_one_spot_are_a_change():
-    (joint,) = merged([spot("removed", (0, 0, 40, 40), 100), spot("added", (5, 5, 45, 45), 80)])
+    (joint,) = merged([region("removed", (0, 0, 40, 40), 100), region("added", (5, 5, 45, 45), 80)])
     assert joint.label == "changed" and joint.mass_mm == 180 and joint.box == (0, 0, 45, 45)
 
 
 def test_two_pieces_with_one_vector_are_one_move_and_others_are_not():
-    near = [spot("moved", (0, 0, 40, 40), 100, (5, 0)), spot("moved", (50, 0, 90, 40), 90, (5.5, 0.2))]
+    near = [region("moved", (0, 0, 40, 40), 100, (5, 0)), region("moved", (50, 0, 90, 40), 90, (5.5, 0.2))]
     assert len(merged(near)) == 1
-    assert len(merged([near[0], spot("moved", (50, 0, 90, 40), 90, (-9, 4))])) == 2
+    assert len(merged([near[0], region("moved", (50, 0, 90, 40), 90, (-9, 4))])) == 2
 
 
 def test_figures_that_only_touch_corners_are_two_places():
-    aside = [spot("changed", (0, 0, 100, 100), 300), spot("changed", (102, 102, 200, 200), 300)]
+    aside = [region("changed", (0, 0, 100, 100), 300), region("changed", (102, 102, 200, 200), 300)]
     assert len(merged(aside, 14.0)) == 2
-    pieces = [spot("changed", (0, 0, 100, 100), 300), spot("changed", (20, 104, 90, 140), 80)]
+    pieces = [region("changed", (0, 0, 100, 100), 300), region("changed", (20, 104, 90, 140), 80)]
     assert len(merged(pieces, 14.0)) == 1
 
 
@@ -156,5 +173,5 @@ def test_a_move_is_said_with_its_directions():
     _, _, comparison = compared("sketch>line", 120, n_edits=1, edit_kind="move", move_mm=20.0)
     move = next(c for c in comparison.changes if c.vector_mm)
     x, y = move.vector_mm
-    said = change_sentence(move)
+    said = change_sentence(move.label, move.vector_mm)
     assert ("right" in said) == (x > 0) and ("down" in said) == (y > 0) and f"{abs(x):.1f} mm" in said

@@ -20,6 +20,7 @@ from reviews.imaging.decode import check, examine
 from reviews.imaging.limits import Limits
 from reviews.imaging.renditions import make_renditions
 from reviews.imaging.results import PictureFacts, Refusal
+from reviews.pages.wording.pictures import refusal_sentence
 from tests.imaging import fuzzing
 from tests.imaging.picture_files import ALLOWED, jpeg_bytes, psd_bytes, quarters, resource, rgb_planes
 
@@ -27,10 +28,14 @@ ROOT = Path(__file__).resolve().parents[2]
 FUZZED = int(os.environ.get("ROUGHPROOF_FUZZ", "300"))
 
 
+def said(found: Refusal) -> str:
+    return refusal_sentence(found.code, found.values)
+
+
 def refused(path: Path, **options: object) -> Refusal:
     found = check(path, **options)  # type: ignore[arg-type]
     assert isinstance(found, Refusal), found
-    assert found.sentence.endswith(".")
+    assert said(found).endswith(".")
     return found
 
 
@@ -75,7 +80,7 @@ def test_text_named_as_a_picture_is_refused(tmp_path: Path) -> None:
     (tmp_path / "tansy.jpg").write_text("Tansy dipped the pail and caught the moon.\n", encoding="utf-8")
     found = refused(tmp_path / "tansy.jpg")
     assert found.code == "not-a-picture"
-    assert "text" in found.sentence
+    assert "text" in said(found)
 
 
 def test_an_empty_file_and_a_folder_and_nothing_are_refused(tmp_path: Path) -> None:
@@ -97,7 +102,7 @@ def test_a_file_cut_short_is_refused(form: str, tmp_path: Path) -> None:
 def test_a_truncated_jpeg_is_said_to_be_cut_short(tmp_path: Path) -> None:
     (tmp_path / "cut.jpg").write_bytes(jpeg_bytes((2000, 1500))[:20_000])
     assert refused(tmp_path / "cut.jpg").code == "truncated"
-    assert "cut short" in refused(tmp_path / "cut.jpg").sentence
+    assert "cut short" in said(refused(tmp_path / "cut.jpg"))
 
 
 @pytest.mark.parametrize("side", [60_000, 0x7FFFFFFF])
@@ -109,7 +114,7 @@ def test_a_bomb_is_refused_on_its_header(side: int, tmp_path: Path) -> None:
     if side == 60_000:
         found = refused(tmp_path / "bomb.png")
         assert found.code == "too-many-pixels"
-        assert "60000 × 60000" in found.sentence
+        assert "60000 × 60000" in said(found)
 
 
 def test_a_bomb_in_a_layered_file_is_refused(tmp_path: Path) -> None:
@@ -167,7 +172,7 @@ def test_the_way_a_child_died_becomes_a_sentence(number: int, code: str) -> None
 def test_the_door_opens_again_after_its_process_was_killed(tmp_path: Path) -> None:
     (tmp_path / "a.jpg").write_bytes(jpeg_bytes())
     assert isinstance(examine(tmp_path / "a.jpg"), PictureFacts)
-    process = sandbox._NURSERY._process
+    process = sandbox._FORK_SERVER._process
     assert process is not None
     process.kill()
     process.wait()
@@ -179,7 +184,7 @@ def test_nothing_stays_behind_when_the_worker_is_killed(tmp_path: Path) -> None:
     dying = (
         "import os, pathlib, signal; from reviews.imaging import decode; from reviews.imaging.child import sandbox;"
         f"decode.examine(pathlib.Path({str(tmp_path / 'a.jpg')!r}));"
-        "print(sandbox._NURSERY._process.pid, flush=True); os.kill(os.getpid(), signal.SIGKILL)"
+        "print(sandbox._FORK_SERVER._process.pid, flush=True); os.kill(os.getpid(), signal.SIGKILL)"
     )
     worker = subprocess.run([sys.executable, "-c", dying], capture_output=True, text=True, cwd=ROOT, check=False)
     assert worker.returncode == -signal.SIGKILL
@@ -192,10 +197,10 @@ def test_nothing_stays_behind_when_the_worker_is_killed(tmp_path: Path) -> None:
 
 def test_the_child_knows_no_secret_of_the_portal(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setenv("SECRET_KEY", "moon-in-the-pail")
-    sandbox._NURSERY.close()
+    sandbox._FORK_SERVER.close()
     (tmp_path / "a.jpg").write_bytes(jpeg_bytes())
     examine(tmp_path / "a.jpg")
-    process = sandbox._NURSERY._process
+    process = sandbox._FORK_SERVER._process
     assert process is not None
     known = Path(f"/proc/{process.pid}/environ").read_bytes()
     assert b"PYTHONPATH" in known

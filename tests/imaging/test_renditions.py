@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import io
+import itertools
 import json
 import zipfile
 from pathlib import Path
@@ -13,7 +14,7 @@ from PIL import Image, ImageOps
 
 from reviews.imaging.renditions import make_renditions
 from reviews.imaging.results import PictureFacts, Refusal, Renditions
-from reviews.imaging.tiles.pyramid import read_index, scale_factors, tile_address, tile_grid, tile_span
+from reviews.imaging.tiles.pyramid import read_index, scale_factors, tile_address, tile_span
 from tests.imaging.picture_files import QUARTERS, far_from, quarters, shades_of
 from tests.imaging.test_opening import by_another_engine, cmyk_profile, inks
 
@@ -38,7 +39,9 @@ def level_of(made: Renditions, scale: int) -> np.ndarray:
     index, stored = read_index(made.index_file.read_bytes()), made.pyramid_file.read_bytes()
     facts = index.facts
     whole = np.zeros((-(-facts.height_px // scale), -(-facts.width_px // scale), 3), np.uint8)
-    for column, row in tile_grid(facts, scale):
+    side = facts.tile_px * scale
+    columns, rows = -(-facts.width_px // side), -(-facts.height_px // side)
+    for column, row in itertools.product(range(columns), range(rows)):
         span = index.span(tile_address(facts, scale, column, row))
         assert span is not None
         tile = np.asarray(Image.open(io.BytesIO(stored[span.offset : span.offset + span.length])).convert("RGB"))

@@ -22,7 +22,9 @@ def test_the_largest_of_three_figures_moved_and_the_page_is_still_told():
 
 def blocks_at(*places: tuple[float, float]) -> Matches:
     n, at = len(places), np.array(places, float)
-    return Matches(at, np.zeros((n, 2)), np.tile(np.eye(2), (n, 1, 1)), np.ones(n), np.ones(n), np.full(n, 1 / n))
+    info = np.tile(np.eye(2), (n, 1, 1))
+    even = np.full(n, 1 / n)
+    return Matches(at=at, shift=np.zeros((n, 2)), info=info, score=np.ones(n), at_rest=np.ones(n), even=even)
 
 
 def test_blocks_that_touch_share_one_vote():

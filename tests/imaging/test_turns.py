@@ -6,26 +6,27 @@ import numpy as np
 import pytest
 
 from reviews.imaging.arrays import BoxPx
-from reviews.imaging.changes.regions import Spot
+from reviews.imaging.changes.regions import FoundRegion
 from reviews.imaging.changes.turned_figures import join_turned
 
 K = 2.0  # px per mm
 
 
-def moved(middle_mm: tuple[float, float], vector_mm: tuple[float, float], mass: float = 60.0) -> Spot:
+def moved(middle_mm: tuple[float, float], vector_mm: tuple[float, float], mass: float = 60.0) -> FoundRegion:
     x, y = middle_mm
     old: BoxPx = ((x - 10) * K, (y - 8) * K, (x + 10) * K, (y + 8) * K)
     dx, dy = vector_mm[0] * K, vector_mm[1] * K
-    return Spot("moved", old, (old[0] + dx, old[1] + dy, old[2] + dx, old[3] + dy), vector_mm, mass)
+    new = (old[0] + dx, old[1] + dy, old[2] + dx, old[3] + dy)
+    return FoundRegion(label="moved", old=old, new=new, vector_mm=vector_mm, mass_mm=mass)
 
 
-def turned(degrees: float, scale: float, *middles: tuple[float, float]) -> list[Spot]:
+def turned(degrees: float, scale: float, *middles: tuple[float, float]) -> list[FoundRegion]:
     """Return pieces that turned and grew about (100, 100) mm."""
-    spots = []
+    regions = []
     for x, y in middles:
         off = (scale * np.exp(1j * np.deg2rad(degrees)) - 1) * complex(x - 100, y - 100)
-        spots.append(moved((x, y), (float(off.real), float(off.imag))))
-    return spots
+        regions.append(moved((x, y), (float(off.real), float(off.imag))))
+    return regions
 
 
 CORNERS = ((80.0, 80.0), (120.0, 82.0), (118.0, 121.0), (82.0, 118.0))
@@ -60,5 +61,5 @@ def test_a_crumb_does_not_make_a_turn_of_a_figure_that_moved():
 
 
 def test_what_did_not_move_is_left_as_it_is():
-    gone = Spot("removed", (0, 0, 40, 40), None, None, 90)
+    gone = FoundRegion(label="removed", old=(0, 0, 40, 40), mass_mm=90)
     assert gone in join_turned([gone, *turned(15.0, 1.0, *CORNERS)], K)

@@ -90,3 +90,16 @@ def test_asked_consent_names_the_round_and_its_price_where_its_entry_has_them(da
 
 def test_no_date_is_said_as_such():
     assert day_words(None) == "no date"
+
+
+@pytest.mark.parametrize(
+    ("data", "what"),
+    [
+        ({"work": "reading", "name": "owl.png"}, "the reading of owl.png"),
+        ({"work": "comparison"}, "the comparison with what came before"),
+        ({"work": "letter", "number": 3}, "the PDF or the mails of letter 3"),
+        ({"work": "invitation", "name": "Wren"}, "the mail that invites Wren"),
+    ],
+)
+def test_what_was_tried_again_is_named(data, what):
+    assert told(Deed.TRY_AGAIN, **data) == f"Corvin Mallowe had {what} tried again."

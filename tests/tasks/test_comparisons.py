@@ -88,9 +88,9 @@ def two_versions():
 
 def test_what_moved_is_told_in_millimetres_and_the_note_follows_it(two_versions):
     _cast, _passage, _second = two_versions
-    told = Comparison.objects.get().told
-    assert told["state"] == "aligned"
-    moved = [change for change in told["changes"] if change["label"] == "moved"]
+    result = Comparison.objects.get().result
+    assert result["state"] == "aligned"
+    moved = [change for change in result["changes"] if change["label"] == "moved"]
     assert len(moved) == 1
     assert moved[0]["vector_mm"][0] == pytest.approx(20, abs=1) and abs(moved[0]["vector_mm"][1]) < 1
     owl, stone = CarriedNote.objects.order_by("note__number")
@@ -136,13 +136,21 @@ def test_a_place_shown_by_hand_is_kept_when_the_pictures_are_compared_again(two_
     row = owl.comparison
     comparisons.keep_comparison(
         row.pk,
-        row.told,
+        row.result,
         [{"note": owl.note_id, "picture": owl.picture_id, "state": "here", "region": owl.by_page,
           "by_page": owl.by_page, "verdict": "untouched", "score": 0.1}],
     )  # fmt: skip
     owl.refresh_from_db()
     assert owl.place == by_hand
     assert LedgerEntry.objects.get(deed="place-note").by == "Corvin Mallowe"
+
+
+def test_a_comparison_is_kept_with_all_its_notes_or_not_at_all(two_versions):
+    row = Comparison.objects.get()
+    Comparison.objects.update(result=None, made_at=None)
+    with pytest.raises(KeyError):
+        comparisons.keep_comparison(row.pk, row.result, [{"note": 1, "picture": 1}])
+    assert Comparison.objects.get().result is None
 
 
 def test_a_place_shown_by_hand_is_put_back_once_and_told(two_versions):
@@ -166,11 +174,11 @@ def test_a_note_says_where_it_is_by_the_other_reading(two_versions, client):
     cast, passage, _second = two_versions
     owl, row = CarriedNote.objects.get(state="followed"), Comparison.objects.get()
     seen = {"region": owl.by_page, "by_page": owl.by_page, "state": "here", "verdict": "untouched", "score": 0.1}
-    comparisons.keep_comparison(row.pk, row.told | {"other_notes": {str(owl.note_id): seen}}, [])
+    comparisons.keep_comparison(row.pk, row.result | {"other_notes": {str(owl.note_id): seen}}, [])
     sign_in(client, cast.art_director.person)
     address = reverse("reviews:changes", args=[passage.pk])
     sheets = client.get(address, HTTP_ACCEPT="application/json").json()
-    assert all("other_notes" not in pair["told"] for pair in sheets["comparisons"]), "they may be another book's"
+    assert all("other_notes" not in pair["result"] for pair in sheets["comparisons"]), "they may be another book's"
     told = {one["id"]: one["other"] for one in sheets["carried"]}
     assert told.pop(owl.note_id) == {
         "region": owl.by_page, "by_page": owl.by_page, "state": "here", "evidence": "No change was found here.",
@@ -182,15 +190,15 @@ def test_a_note_says_where_it_is_by_the_other_reading(two_versions, client):
     assert "By the other reading" not in client.get(address).content.decode()
 
 
-def test_what_an_older_method_told_is_still_shown(two_versions, client):
+def test_what_an_older_method_found_is_still_shown(two_versions, client):
     cast, passage, _second = two_versions
     row = Comparison.objects.get()
-    told = {key: value for key, value in row.told.items() if key not in ("other_changes", "rates")}
-    Comparison.objects.update(method="an older one", told=told)
+    result = {key: value for key, value in row.result.items() if key not in ("other_changes", "rates")}
+    Comparison.objects.update(method="an older one", result=result)
     sign_in(client, cast.art_director.person)
     address = reverse("reviews:changes", args=[passage.pk])
     data = client.get(address, HTTP_ACCEPT="application/json").json()
-    assert [len(pair["places"]) for pair in data["comparisons"]] == [len(told["changes"])]
+    assert [len(pair["places"]) for pair in data["comparisons"]] == [len(result["changes"])]
     assert data["rates"] == "" and data["comparisons"][0]["other_places"] == []
     assert b"How far to trust the signs" not in client.get(address).content
 

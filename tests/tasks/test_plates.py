@@ -5,7 +5,7 @@ from django.urls import reverse
 from django.utils import timezone
 
 from reviews.models import Comparison, Passage
-from reviews.pages.changes import BESIDE_WORDS, LAY_WORDS, PLATE_WORDS, comparisons_of
+from reviews.pages.changes import comparisons_of
 from reviews.queries.comparisons import forerunners
 from tests.cast import gather, sign_in
 from tests.letter_scene import answered, pinned, sent
@@ -38,22 +38,23 @@ def test_what_was_once_compared_with_the_art_is_not_shown(cover, client):
     cast, finish = cover
     art = cast.passage("Cover", "colour").approved_picture
     plate = deliver(cast, finish, a_drawing(OWL_AFTER))
-    told = {"state": "aligned", "maps": [], "sentences": ["Everything is gone."], "changes": []}
+    remark = {"code": "as-told", "words": "Everything is gone."}
+    result = {"state": "aligned", "maps": [], "remarks": [remark], "changes": []}
     pair = {"sha256_a": art.sha256, "sha256_b": plate.pictures.get().sha256, "width_um": 1}
-    Comparison.objects.create(**pair, method="an older one", told=told, made_at=timezone.now())
+    Comparison.objects.create(**pair, method="an older one", result=result, made_at=timezone.now())
     sign_in(client, cast.art_director.person)
     page = client.get(reverse("reviews:changes", args=[finish.pk])).content.decode()
     assert "Everything is gone." not in page and "Changed since" not in page
     assert "The plate and the approved colour" in page
-    assert PLATE_WORDS in page and LAY_WORDS in page
+    assert "it is not compared with the art" in page and "Lay the art over it" in page
 
 
 def test_the_art_is_laid_over_its_plate_by_the_edges_of_the_page(cover):
     cast, finish = cover
     plate = deliver(cast, finish, a_drawing(OWL_AFTER))
     [pair] = comparisons_of(finish, list(plate.pictures.all()), cast.art_director)
-    assert (pair["told"]["state"], pair["places"]) == ("by-page", [])
-    [laying] = pair["told"]["maps"]
+    assert (pair["result"]["state"], pair["places"]) == ("by-page", [])
+    [laying] = pair["result"]["maps"]
     assert [round(number, 6) for number in laying.values()] == [1, 0, 0, 0, 1, 0]
     assert pair["before"]["id"] == cast.passage("Cover", "colour").approved_picture_id
 
@@ -63,8 +64,8 @@ def test_where_the_pages_cannot_be_matched_nobody_is_told_to_lay_the_art_over_th
     plate = deliver(cast, finish, a_drawing(OWL_AFTER))
     monkeypatch.setattr("reviews.pages.changes.frame_of", lambda *_: None)
     [pair] = comparisons_of(finish, list(plate.pictures.all()), cast.art_director)
-    assert (pair["told"]["state"], pair["told"]["maps"]) == ("not-aligned", [])
-    assert pair["told"]["sentences"] == [PLATE_WORDS, BESIDE_WORDS]
+    assert (pair["result"]["state"], pair["result"]["maps"]) == ("not-aligned", [])
+    assert [remark["code"] for remark in pair["result"]["remarks"]] == ["plate-not-compared", "art-beside-only"]
 
 
 def test_a_second_plate_is_compared_with_the_first(cover):

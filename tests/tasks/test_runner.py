@@ -18,6 +18,7 @@ from reviews import jobs
 from reviews.actions.clock import as_if_at
 from reviews.actions.jobs import Claim, LeaseLost, claim_job, renew_lease, requeue_abandoned, settle_job
 from reviews.models.jobs import Job, JobState
+from reviews.pages.wording.jobs import error_sentence
 from reviews.tasks import registry, runner
 from reviews.tasks.registry import CannotBeDone, does
 from reviews.tasks.worker import AlreadyWorking, only_worker, work, work_until_idle
@@ -55,11 +56,11 @@ def test_job_is_done_once(mail_is):
 @pytest.mark.django_db
 def test_refusal_ends_at_once_with_its_sentence(mail_is):
     def refuse(claim):
-        raise CannotBeDone("The address does not exist.")
+        raise CannotBeDone("unknown-kind", kind="weave")
 
     mail_is(refuse)
     job = run_one()
-    assert (job.state, job.error, job.attempts) == (JobState.FAILED, "The address does not exist.", 1)
+    assert (job.state, job.error, job.attempts) == (JobState.FAILED, {"code": "unknown-kind", "kind": "weave"}, 1)
 
 
 @pytest.mark.django_db
@@ -76,7 +77,7 @@ def test_accident_is_tried_again_with_longer_pauses_then_given_up(mail_is, setti
         assert runner.run_job(job.pk)
         job.refresh_from_db()
     assert job.state == JobState.FAILED
-    assert "failed 3 times" in job.error
+    assert "failed 3 times" in error_sentence(job.error)
     assert pauses == [pytest.approx(2, abs=1), pytest.approx(8, abs=1)]
 
 
@@ -116,7 +117,7 @@ def test_an_outage_is_tried_again_for_three_days_then_given_up_in_words(mail_is,
     while job.state == JobState.QUEUED:
         tries += 1
         seconds += (job.run_after - job.paused_at).total_seconds()
-        assert "tried again" in job.error
+        assert "tried again" in error_sentence(job.error)
         if tries in (2, 100):
             assert requeue_abandoned() == 0, "more tries than a fault of ours gets, and still not worn out"
             job.refresh_from_db()
@@ -125,7 +126,7 @@ def test_an_outage_is_tried_again_for_three_days_then_given_up_in_words(mail_is,
         assert runner.run_job(job.pk)
         job.refresh_from_db()
     assert job.state == JobState.FAILED
-    assert "three days" in job.error
+    assert "three days" in error_sentence(job.error)
     assert timedelta(days=2.9) < timedelta(seconds=seconds) < timedelta(days=3.1)
     assert "Traceback" not in caplog.text
 
@@ -145,7 +146,7 @@ def test_a_mail_refused_for_good_ends_at_once_with_the_servers_words(mail_is, pr
     mail_is(refuse)
     job = run_one()
     assert (job.state, job.attempts) == (JobState.FAILED, 1)
-    assert "No such user here" in job.error
+    assert "No such user here" in error_sentence(job.error)
 
 
 @pytest.mark.django_db(transaction=True)
@@ -185,7 +186,7 @@ def test_result_of_a_worker_believed_dead_is_dropped(mail_is, caplog):
 def test_kind_without_a_function_fails_in_words(monkeypatch):
     monkeypatch.setattr(registry, "load", dict)
     monkeypatch.delitem(registry._functions, jobs.MAIL, raising=False)
-    assert "does not know how" in run_one().error
+    assert "does not know how" in error_sentence(run_one().error)
 
 
 @pytest.mark.django_db(transaction=True)

@@ -292,7 +292,9 @@ def test_the_night_clears_rows_that_have_served_and_leaves_the_others(picture):
         Attempt.objects.create(kind=Trying.PASSWORD, who=f"p{n}", address="127.0.0.1", at=at)
     common = {"kind": "mail", "subject_id": 1, "created_at": old}
     Job.objects.create(key="done-long-ago", state=JobState.DONE, finished_at=old, **common)
-    Job.objects.create(key="failed-long-ago", state=JobState.FAILED, finished_at=old, error="Why.", **common)
+    Job.objects.create(
+        key="failed-long-ago", state=JobState.FAILED, finished_at=old, error={"code": "gave-up", "n": 3}, **common
+    )
     Job.objects.create(key="waits", state=JobState.QUEUED, **common)
     look_at_the_night(NIGHT)
     do_the_nights_work()

@@ -14,6 +14,7 @@ from PIL import Image
 
 from reviews.actions.derived import make_derived
 from reviews.models import HandIn, Job, LedgerEntry, Picture
+from reviews.pages.wording.pictures import picture_reason
 from reviews.rules.derived import Making, Pencil
 from reviews.rules.states import HandInState, PassageState, PictureState, Refused
 from reviews.storage import original_name, rendition_name
@@ -116,7 +117,7 @@ def test_a_wrong_file_is_refused_with_its_reason_and_the_others_are_kept(juniper
     put(juniper, passage, ("good.jpg", a_jpeg(2)))
     wrong, good = read_all(passage)
     assert (wrong.state, good.state) == (PictureState.REFUSED, PictureState.READY)
-    assert wrong.reason.endswith(".") and words.lower() in wrong.reason.lower()
+    assert (why := picture_reason(wrong)).endswith(".") and words.lower() in why.lower()
     page = juniper.get(reverse("reviews:draft-hand-in", args=[passage.pk])).content.decode()
     assert "good.jpg" in page and "could not be read" in page
     refused = juniper.post(reverse("reviews:hand-in", args=[good.hand_in_id]), follow=True).content.decode()

@@ -18,6 +18,7 @@ from reviews.actions.passwords import ask_for_password_link
 from reviews.actions.standing import accept_clock, is_clock_sound, seen
 from reviews.models import Comparison, Invitation, Job, Letter, Person, PortalFact, StoreCheck
 from reviews.models.jobs import MAIL_KINDS, JobState
+from reviews.pages.wording.jobs import error_sentence
 from reviews.queries import trouble
 from reviews.queries.letters import letter_fingerprint
 from reviews.queries.running import running_now
@@ -29,7 +30,10 @@ from tests.makers import a_book, draft, handed_in
 
 pytestmark = pytest.mark.django_db
 
-AWAY = "The store of the pictures does not answer now. It was tried for three days and then given up."
+AWAY = (
+    "The store of the pictures does not answer now. It was tried for three days and then given up; nothing is wrong "
+    "with what you sent."
+)
 
 
 @pytest.fixture
@@ -45,7 +49,7 @@ def client_of(person: Person) -> Client:
 
 def give_up(kind: str, subject: int, **found) -> Job:
     job = Job.objects.filter(kind=kind, subject_id=subject, **found).first() or jobs.enqueue(kind, subject)
-    fail_job(claim_job(job.pk), AWAY)
+    fail_job(claim_job(job.pk), "stayed-away", what="store")
     return job
 
 
@@ -266,7 +270,7 @@ def test_a_wait_is_told_and_may_be_cut_short(cast):
     passage = cast.passage("Cover", "ideas")
     picture = draft(passage, cast.illustrator, (1,), ready=False).pictures.get()
     job = Job.objects.get(kind=jobs.RENDITIONS)
-    retry_job_later(claim_job(job.pk), "The store of the pictures does not answer now.", seconds=600, is_outage=True)
+    retry_job_later(claim_job(job.pk), "is-away", what="store", seconds=600, is_outage=True)
     assert trouble.troubles(trouble.READING, [picture.pk])[picture.pk].is_given_up is False
     assert again.read_again(picture.pk, actor=cast.illustrator) == 1
     job.refresh_from_db()
@@ -332,7 +336,7 @@ def test_a_comparison_given_up_says_so(cast):
     passage.refresh_from_db()
     assert trouble.comparing_trouble(passage) is None
     job = give_up(jobs.COMPARE, row.pk)
-    assert trouble.comparing_trouble(passage).sentence == AWAY
+    assert error_sentence(trouble.comparing_trouble(passage).error) == AWAY
     assert again.compare_again(passage.pk, actor=cast.editor) == 1
     assert state_of(job) == JobState.QUEUED
 

@@ -110,7 +110,9 @@ def test_a_forecast_the_book_has_outgrown_is_shown_as_old(client, cast):
 
 def test_a_forecast_that_was_given_up_is_said_and_the_rest_holds(client, cast):
     looked(client, cast)
-    Job.objects.filter(kind=jobs.FORECAST, state="queued").update(state="failed", finished_at=NOW, error="No.")
+    Job.objects.filter(kind=jobs.FORECAST, state="queued").update(
+        state="failed", finished_at=NOW, error={"code": "gave-up", "n": 3}
+    )
     page = looked(client, cast)
     assert "The forecast could not be computed" in page
     assert picture(page) is not None

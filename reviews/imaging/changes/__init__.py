@@ -1,1 +1,1 @@
-"""Two versions compared: laid on each other, what differs, and where each note is now."""
+"""Two versions compared: registered to each other, what differs, and where each note is now."""

@@ -16,7 +16,7 @@ from reviews.imaging.changes.fields import fetch_field, inside_mask, two_channel
 _BLIND = 0.10
 
 
-@dataclass(frozen=True, eq=False)
+@dataclass(frozen=True, eq=False, kw_only=True)
 class Matches:
     """One row per block: middle and displacement (x, y in px of A), how surely in which direction, and weights."""
 
@@ -39,16 +39,17 @@ class Fit:
 
 
 def size_of(z: Complexes) -> tuple[int, int]:
-    """Return width and height."""
+    """Return width and height of a field in px."""
     return int(z.shape[1]), int(z.shape[0])
 
 
 def middle_of(z: Complexes) -> tuple[float, float]:
+    """Return the middle (x, y) of a field in px, counted from the middle of its first pixel."""
     return (z.shape[1] - 1) / 2, (z.shape[0] - 1) / 2
 
 
 def matched(a: Complexes, b: Complexes, a_to_b: Matrix, *, block: int, stride: int, radius: int) -> Matches:
-    """Find each block of A in B near where the map puts it."""
+    """Find each block of A (rows, columns) in B near where the 3x3 map puts it; all lengths in px."""
     size = size_of(a)
     on_a, inside = fetch_field(b, a_to_b, size), inside_mask(size_of(b), a_to_b, size)
     return match_blocks(a, on_a, inside, block=block, stride=stride, radius=radius)
@@ -119,7 +120,14 @@ def _gather(rows: Floats64, width: int) -> Matches:
     near = np.exp(-apart / (2 * (0.06 * width) ** 2))
     even = 1 / np.maximum(near.sum(1), 1e-9) if len(at) else np.zeros(0)
     info = np.stack([rows[:, [4, 5]], rows[:, [5, 6]]], 1)
-    return Matches(at, rows[:, 2:4], info, score, rows[:, 8], even / max(1e-9, float(even.sum())))
+    return Matches(
+        at=at,
+        shift=rows[:, 2:4],
+        info=info,
+        score=score,
+        at_rest=rows[:, 8],
+        even=even / max(1e-9, float(even.sum())),
+    )
 
 
 def residuals(m: Matches, correction: Matrix) -> Floats64:

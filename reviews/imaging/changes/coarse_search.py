@@ -132,6 +132,6 @@ def _distinct(found: list[tuple[float, Matrix]], size_a: tuple[int, int], keep: 
 
 
 def rescaled(matrix: Matrix, factor: float) -> Matrix:
-    """Return the same map between the same two pictures, both made larger or smaller by `factor`."""
+    """Return the same 3x3 map in px between the same two pictures, both made larger or smaller by `factor`."""
     resize = resize_matrix(factor)
     return resize @ matrix @ np.linalg.inv(resize)

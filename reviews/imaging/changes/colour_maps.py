@@ -73,6 +73,7 @@ def _light_between(mapped: Floats32, b: Floats32, known: Bools) -> Floats32:
 
 
 def explained_share(mapped: Floats32, y: Floats32) -> float:
+    """Return how much of the variance of `y` its likeness `mapped` explains, 0..1; both (n, 3) in Lab."""
     error = lab_distance(mapped, y).astype(np.float64)
     weight = 1 / (1 + (error / max(3.0, 2 * float(np.median(error)))) ** 2)
     variance = ((y - np.average(y, axis=0, weights=weight)) ** 2).sum(1)
@@ -88,6 +89,7 @@ def _terms(lab: NDArray[np.float32]) -> NDArray[np.float64]:
 
 
 def lab_distance(one: Floats32, other: Floats32) -> Floats32:
+    """Return the distance in Lab units of two pictures (…, 3), pixel by pixel (…)."""
     return np.asarray(np.sqrt(((one - other) ** 2).sum(-1)), np.float32)
 
 

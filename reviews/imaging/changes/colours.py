@@ -15,7 +15,7 @@ from numpy.typing import NDArray
 
 from reviews.imaging.arrays import Bools, BoxPx, Floats32
 from reviews.imaging.changes.colour_maps import explained_share, in_colours_of, lab_distance
-from reviews.imaging.changes.warp import Laid
+from reviews.imaging.changes.warp import WarpedPair
 
 METHOD = "colour-map 3"
 SAME_MEDIUM = 0.72  # share of B's Lab variance that one colour map for the page explains
@@ -31,7 +31,7 @@ _CORE, _SHELLS = 0.45, 2  # a patch reaches to this share of its greatest differ
 
 
 @dataclass(frozen=True, eq=False)
-class Patch:
+class PaintedPatch:
     """A place whose paint differs, in px of A's working frame."""
 
     box: BoxPx
@@ -44,11 +44,11 @@ class Paint:
     explained: float  # share of variance one colour map explains, 0..1
     is_same_medium: bool
     painted: tuple[bool, bool]  # whether A and B are painted, not drawn on bare paper
-    patches: tuple[Patch, ...]  # largest first; none unless in the same medium
+    patches: tuple[PaintedPatch, ...]  # largest first; none unless in the same medium
 
 
 def is_painted(lab: Floats32, inside: Bools) -> bool:
-    """Return whether the picture is painted: with its lines wiped out, not nearly all of it is bare light paper.
+    """Return whether a Lab picture (rows, columns, 3) is painted: its lines wiped out, not nearly all is paper.
 
     Only where B covers A: the darkness beyond B's sheet made every drawing look painted.
     """
@@ -63,34 +63,34 @@ def is_painted(lab: Floats32, inside: Bools) -> bool:
     return float(paper.mean()) < _PAPER_SHARE
 
 
-def find_paint_changes(laid: Laid) -> Paint:
+def find_paint_changes(pair: WarpedPair) -> Paint:
     """Compare the paint of two versions in the same medium."""
-    painted = is_painted(laid.lab_a, laid.inside), is_painted(laid.lab_b, laid.inside)
+    painted = is_painted(pair.lab_a, pair.inside), is_painted(pair.lab_b, pair.inside)
     if painted[0] != painted[1]:
         return Paint(0.0, False, painted, ())
-    a, b, inside = (_half(x) for x in (laid.lab_a, laid.lab_b, laid.inside.astype(np.float32)))
+    a, b, inside = (_half(x) for x in (pair.lab_a, pair.lab_b, pair.inside.astype(np.float32)))
     seen = inside > 0.99
     if seen.sum() < 200:
         return Paint(0.0, False, painted, ())
-    k = laid.px_per_mm / 2
+    k = pair.px_per_mm / 2
     if not all(painted):
         explained = explained_share(a[seen][::7], b[seen][::7])
         is_same = explained >= _DRY_EXPLAINED
         # What changes in a drawing is its lines, and they are compared as lines. A few flat colours on bare paper are
         # seen by their hue; no map is needed between two such sheets, or they would not be in the same medium.
         hues = (_without_lines(_hue(a)), _without_lines(_hue(b))) if is_same else None
-        return Paint(explained, is_same, painted, _painted_anew(*hues, laid, seen) if hues else ())
+        return Paint(explained, is_same, painted, _painted_anew(*hues, pair, seen) if hues else ())
     a, b = _without_lines(a), _without_lines(b)
     mapped, explained = in_colours_of(a, b, seen, k)
     if explained < SAME_MEDIUM:
         return Paint(explained, False, painted, ())
-    return Paint(explained, True, painted, _painted_anew(mapped, b, laid, seen))
+    return Paint(explained, True, painted, _painted_anew(mapped, b, pair, seen))
 
 
-def _painted_anew(a: Floats32, b: Floats32, laid: Laid, seen: Bools) -> tuple[Patch, ...]:
+def _painted_anew(a: Floats32, b: Floats32, pair: WarpedPair, seen: Bools) -> tuple[PaintedPatch, ...]:
     """Gather where the paint differs, both in B's colours and at half the working size."""
-    k = laid.px_per_mm / 2
-    difference = tolerant_difference(a, b, max(1, round(0.6 * laid.looseness * k)))
+    k = pair.px_per_mm / 2
+    difference = tolerant_difference(a, b, max(1, round(0.6 * pair.looseness * k)))
     patches = _patches(np.where(seen, difference, 0).astype(np.float32), seen, k)
     return tuple(p for p in patches if p.difference >= _WET_DIFFERENCE)
 
@@ -130,14 +130,14 @@ def tolerant_difference(one: Floats32, other: Floats32, reach_px: int) -> Floats
     return out
 
 
-def _patches(difference: Floats32, seen: Bools, k: float) -> tuple[Patch, ...]:
+def _patches(difference: Floats32, seen: Bools, k: float) -> tuple[PaintedPatch, ...]:
     """Gather what differs by more than the page's own noise into patches."""
     wide = cv2.morphologyEx(difference, cv2.MORPH_OPEN, np.ones((3, 3), np.uint8))
     soft = np.asarray(cv2.GaussianBlur(wide, (0, 0), max(0.6, 0.6 * k)), np.float32)
     usual = float(np.median(soft[seen])) if seen.any() else 0.0
     least = max(_LEAST_DIFFERENCE, _NOISE_FACTOR * usual)
     left = soft > least
-    found: list[Patch] = []
+    found: list[PaintedPatch] = []
     for _ in range(_SHELLS):
         strong = _cores(soft, left, k)
         found += _gathered(soft, strong, k)
@@ -165,7 +165,7 @@ def _cores(soft: Floats32, mask: Bools, k: float) -> Bools:
     return out
 
 
-def _gathered(soft: Floats32, mask: Bools, k: float) -> list[Patch]:
+def _gathered(soft: Floats32, mask: Bools, k: float) -> list[PaintedPatch]:
     joined = cv2.morphologyEx(mask.astype(np.uint8), cv2.MORPH_CLOSE, _disc(_JOIN_MM * k))
     count, labels = cv2.connectedComponents(joined, connectivity=8)
     rows, columns = np.nonzero(mask)
@@ -175,5 +175,5 @@ def _gathered(soft: Floats32, mask: Bools, k: float) -> list[Patch]:
     for i in np.nonzero(area >= _LEAST_AREA_MM2)[0]:
         y, x = rows[owner == i], columns[owner == i]
         x0, y0, x1, y1 = (float(2 * end) for end in (x.min(), y.min(), x.max() + 1, y.max() + 1))
-        found.append(Patch((x0, y0, x1, y1), float(area[i]), float(soft[y, x].mean())))
+        found.append(PaintedPatch((x0, y0, x1, y1), float(area[i]), float(soft[y, x].mean())))
     return found

@@ -9,23 +9,28 @@ import numpy as np
 
 from reviews.geometry import Affine, Box, Point, Region, map_region
 from reviews.imaging.arrays import BoxPx, Matrix, Pixels
-from reviews.imaging.changes import colours, pieces, ranking, touch_evidence
-from reviews.imaging.changes import registration as aligning
-from reviews.imaging.changes import transfer as carrying
+from reviews.imaging.changes import colours, pieces, ranking, registration, touch_evidence, transfer
 from reviews.imaging.changes.colours import Paint, find_paint_changes
-from reviews.imaging.changes.fields import WORK_PX, Work, prepare
-from reviews.imaging.changes.findings import Alignment, CarriedNote, Change, Comparison, Evidence
+from reviews.imaging.changes.fields import WORK_PX, PreparedPicture, prepare
+from reviews.imaging.changes.findings import (
+    Alignment,
+    ComparisonResult,
+    Evidence,
+    FoundChange,
+    NoteState,
+    TransferredNote,
+)
 from reviews.imaging.changes.pieces import find_pieces, gather
-from reviews.imaging.changes.ranking import judge
-from reviews.imaging.changes.regions import Spot
+from reviews.imaging.changes.ranking import rank_regions
+from reviews.imaging.changes.regions import FoundRegion
 from reviews.imaging.changes.registration import align
+from reviews.imaging.changes.remarks import remarks_on
 from reviews.imaging.changes.strokes import Unmatched, find_unmatched
 from reviews.imaging.changes.touch_evidence import evidence
-from reviews.imaging.changes.transfer import Carried, Ground, carry, line_mm
-from reviews.imaging.changes.warp import Laid, lay
-from reviews.imaging.changes.wording import sentences
+from reviews.imaging.changes.transfer import Ground, TransferredBox, line_mm, transfer_box
+from reviews.imaging.changes.warp import WarpedPair, warp_pair
 
-METHOD = " + ".join(m.METHOD for m in (aligning, pieces, colours, ranking, carrying, touch_evidence))
+METHOD = " + ".join(m.METHOD for m in (registration, pieces, colours, ranking, transfer, touch_evidence))
 _MOST_PX_PER_MM, _USUAL_PX_PER_MM = 3.2, 2.4  # a small page needs no finer working size than the hand is steady
 _POINT_MM = 6.5  # a point stands for what lies this near it
 _LEAST_LINE_MM = 8.0
@@ -50,13 +55,13 @@ class Frame:
         return Box(px[0] / w, px[1] / h, px[2] / w, px[3] / h)
 
 
-def compare(a_rgb: Pixels, b_rgb: Pixels, width_mm: float, notes: Sequence[Region] = ()) -> Comparison:
+def compare(a_rgb: Pixels, b_rgb: Pixels, width_mm: float, notes: Sequence[Region] = ()) -> ComparisonResult:
     """Align the approved picture with the new one and say what changed and where each note is now.
 
     Parameters
     ----------
     a_rgb, b_rgb : (rows, columns, 3) uint8, sRGB, red first; 1200-4096 px on the longer side is plenty.
-    width_mm : what the width of A measures in print. B needs no width: it is laid on A.
+    width_mm : what the width of A measures in print. B needs no width: it is registered to A.
     notes : regions of A, fractions.
 
     Notes
@@ -69,107 +74,124 @@ def compare(a_rgb: Pixels, b_rgb: Pixels, width_mm: float, notes: Sequence[Regio
     a, b = prepare(a_rgb), prepare(b_rgb)
     alignment = align(a, b)
     if not alignment.is_usable:
-        return _apart(alignment, width_mm, notes)
+        return _side_by_side(alignment, width_mm, notes)
     k = a.factor * a.full_size[0] / width_mm
     if k > _MOST_PX_PER_MM:
         work_px = max(300, round(WORK_PX * _USUAL_PX_PER_MM / k))
         a, b = prepare(a_rgb, work_px=work_px), prepare(b_rgb, work_px=work_px)
         k = a.factor * a.full_size[0] / width_mm
     frame = Frame(a.full_size, a.factor)
-    told = _told(alignment, lay(a, b, _work_map(alignment, a, b), k), frame, width_mm, notes)
+    result = _result(alignment, warp_pair(a, b, _work_map(alignment, a, b), k), frame, width_mm, notes)
     if len(alignment.readings) < 2:
-        return told
+        return result
     # What changed depends on what is taken for still, so the other reading has its own places and its own notes.
     turned = replace(alignment, readings=alignment.readings[::-1])
-    other = _told(turned, lay(a, b, _work_map(turned, a, b), k), frame, width_mm, notes)
-    return replace(told, other_changes=other.changes, other_notes=other.notes)
+    other = _result(turned, warp_pair(a, b, _work_map(turned, a, b), k), frame, width_mm, notes)
+    return replace(result, other_changes=other.changes, other_notes=other.notes)
 
 
-def _work_map(alignment: Alignment, a: Work, b: Work) -> Matrix:
+def _work_map(alignment: Alignment, a: PreparedPicture, b: PreparedPicture) -> Matrix:
     full = np.vstack([np.array(alignment.readings[0].a_to_b_px).reshape(2, 3), [0.0, 0.0, 1.0]])
     return np.asarray(b.to_work @ full @ np.linalg.inv(a.to_work), np.float64)
 
 
-def _apart(alignment: Alignment, width_mm: float, notes: Sequence[Region]) -> Comparison:
-    lost = tuple(CarriedNote("cannot-tell", n, n, (0.0, 0.0), 1.0, 0.0, 0.0, _UNKNOWN) for n in notes)
-    bare = Comparison(METHOD, alignment, width_mm, (), lost, None, None, None, ())
-    return _with_sentences(bare)
+def _side_by_side(alignment: Alignment, width_mm: float, notes: Sequence[Region]) -> ComparisonResult:
+    """Say that the two could not be aligned: where each note is now cannot be told."""
+    lost = tuple(_at_rest("cannot-tell", note, 0.0, _UNKNOWN) for note in notes)
+    return with_remarks(ComparisonResult(method=METHOD, alignment=alignment, width_mm=width_mm, notes=lost))
 
 
-def _told(alignment: Alignment, laid: Laid, frame: Frame, width_mm: float, notes: Sequence[Region]) -> Comparison:
-    unmatched, paint, k = find_unmatched(laid), find_paint_changes(laid), laid.px_per_mm
-    pieces = find_pieces(laid, unmatched, paint)
-    judged = judge(laid, unmatched, paint, gather(pieces, laid, paint))
-    to_b = alignment.carry()
-    found = tuple(_as_change(spot, score, frame, to_b) for spot, score in judged)
+def _result(
+    alignment: Alignment, pair: WarpedPair, frame: Frame, width_mm: float, notes: Sequence[Region]
+) -> ComparisonResult:
+    """Say what changed and where the notes are by the first reading of an alignment."""
+    unmatched, paint, k = find_unmatched(pair), find_paint_changes(pair), pair.px_per_mm
+    pieces = find_pieces(pair, unmatched, paint)
+    ranked = rank_regions(pair, unmatched, paint, gather(pieces, pair, paint))
+    to_b = alignment.a_to_b()
     # Not only the moves worth showing: a note asks each of them whether its subject went along.
     moves = tuple((s.old, s.vector_mm[0] * k, s.vector_mm[1] * k) for s in pieces if s.old and s.vector_mm)
-    ground = Ground(laid, unmatched, moves)
-    carried = tuple(_carried_note(note, ground, paint, frame, to_b) for note in notes)
-    return _with_sentences(
-        Comparison(
-            METHOD,
-            alignment,
-            width_mm,
-            found,
-            carried,
-            laid.redraw_mm,
-            round(1.2 * max(1.0, laid.looseness), 1),
-            _largest_move(laid, unmatched, judged),
-            (),
-        )
+    ground = Ground(pair, unmatched, moves)
+    result = ComparisonResult(
+        method=METHOD,
+        alignment=alignment,
+        width_mm=width_mm,
+        changes=tuple(_as_change(region, score, frame, to_b) for region, score in ranked),
+        notes=tuple(_transferred_note(note, ground, paint, frame, to_b) for note in notes),
+        redraw_mm=pair.redraw_mm,
+        least_move_mm=round(1.2 * max(1.0, pair.looseness), 1),
+        largest_move_mm=_largest_move(pair, unmatched, ranked),
     )
+    return with_remarks(result)
 
 
-def _with_sentences(c: Comparison) -> Comparison:
-    return Comparison(
-        c.method,
-        c.alignment,
-        c.width_mm,
-        c.changes,
-        c.notes,
-        c.redraw_mm,
-        c.least_move_mm,
-        c.largest_move_mm,
-        sentences(c),
-    )
+def with_remarks(result: ComparisonResult) -> ComparisonResult:
+    """Give the comparison with what a person should know of it; all else stays as it is."""
+    return replace(result, remarks=remarks_on(result))
 
 
-def _largest_move(laid: Laid, unmatched: Unmatched, judged: list[tuple[Spot, float]]) -> float:
+def _largest_move(pair: WarpedPair, unmatched: Unmatched, ranked: list[tuple[FoundRegion, float]]) -> float:
     """Return the largest reported move, or else how far the still lines drifted (99 in 100 of them), in mm."""
-    moves = [float(np.hypot(*s.vector_mm)) for s, _ in judged if s.vector_mm]
+    moves = [float(np.hypot(*s.vector_mm)) for s, _ in ranked if s.vector_mm]
     if moves:
         return max(moves)
-    drift = np.hypot(laid.drift[..., 0], laid.drift[..., 1])[unmatched.ridges_a]
-    return float(np.percentile(drift, 99)) / laid.px_per_mm if drift.size else 0.0
+    drift = np.hypot(pair.drift[..., 0], pair.drift[..., 1])[unmatched.ridges_a]
+    return float(np.percentile(drift, 99)) / pair.px_per_mm if drift.size else 0.0
 
 
-def _as_change(spot: Spot, score: float, frame: Frame, to_b: Affine) -> Change:
-    old, new = (frame.to_box(b).clamped() if b else None for b in (spot.old, spot.new))
-    whole = frame.to_box(spot.box)
+def _as_change(region: FoundRegion, score: float, frame: Frame, to_b: Affine) -> FoundChange:
+    old, new = (frame.to_box(b).clamped() if b else None for b in (region.old, region.new))
+    whole = frame.to_box(region.box)
     on_b = map_region(Region("box", (Point(whole.x0, whole.y0), Point(whole.x1, whole.y1))), to_b).box
-    mass = spot.mass_mm if spot.mass_mm > 0 else float(np.sqrt(spot.paint_mm2))
-    return Change(spot.label, old, new, on_b, spot.vector_mm, mass, score)
+    mass = region.mass_mm if region.mass_mm > 0 else float(np.sqrt(region.paint_mm2))
+    return FoundChange(
+        label=region.label,
+        old_on_a=old,
+        new_on_a=new,
+        on_b=on_b,
+        vector_mm=region.vector_mm,
+        mass_mm=mass,
+        score=score,
+    )
 
 
-def _carried_note(note: Region, ground: Ground, paint: Paint, frame: Frame, to_b: Affine) -> CarriedNote:
-    """Carry one note: by the page's map, then to where its subject was followed."""
-    k = ground.laid.px_per_mm
+def _transferred_note(note: Region, ground: Ground, paint: Paint, frame: Frame, to_b: Affine) -> TransferredNote:
+    """Transfer one note: by the page's map, then to where its subject was followed."""
+    k = ground.pair.px_per_mm
     box = frame.to_px(note.box)
     if note.kind == "point":
         reach = _POINT_MM * k
         box = box[0] - reach, box[1] - reach, box[2] + reach, box[3] + reach
-    found = carry(ground, box)
+    found = transfer_box(ground, box)
     seen = evidence(ground, box, found, paint)
     by_page = map_region(note, to_b)
-    is_lost = found.match < carrying.LOST and line_mm(ground, box) >= _LEAST_LINE_MM and not found.is_with_figure
+    is_lost = found.match < transfer.LOST and line_mm(ground, box) >= _LEAST_LINE_MM and not found.is_with_figure
     if is_lost or not _is_on_b(note, to_b):
-        return CarriedNote("cannot-tell", by_page, by_page, (0.0, 0.0), 1.0, 0.0, found.match, seen)
+        return _at_rest("cannot-tell", by_page, found.match, seen)
+    at_rest = _at_rest("here", by_page, found.match, seen)
     if not found.is_followed:
-        return CarriedNote("here", by_page, by_page, (0.0, 0.0), 1.0, 0.0, found.match, seen)
-    on_b = map_region(note, to_b.after(_own_motion(note, found, frame)))
-    vector = (found.dx / k, found.dy / k)
-    return CarriedNote("followed", by_page, on_b, vector, found.scale, found.turn_deg, found.match, seen)
+        return at_rest
+    return replace(
+        at_rest,
+        state="followed",
+        on_b=map_region(note, to_b.after(_own_motion(note, found, frame))),
+        vector_mm=(found.dx / k, found.dy / k),
+        scale=found.scale,
+        turn_deg=found.turn_deg,
+    )
+
+
+def _at_rest(state: NoteState, by_page: Region, match: float, seen: Evidence) -> TransferredNote:
+    return TransferredNote(
+        state=state,
+        by_page=by_page,
+        on_b=by_page,
+        vector_mm=(0.0, 0.0),
+        scale=1.0,
+        turn_deg=0.0,
+        match=match,
+        evidence=seen,
+    )
 
 
 def _is_on_b(note: Region, to_b: Affine) -> bool:
@@ -177,7 +199,7 @@ def _is_on_b(note: Region, to_b: Affine) -> bool:
     return 0 <= centre.x <= 1 and 0 <= centre.y <= 1
 
 
-def _own_motion(note: Region, found: Carried, frame: Frame) -> Affine:
+def _own_motion(note: Region, found: TransferredBox, frame: Frame) -> Affine:
     """Return the subject's motion on A, in fractions: turn and scale about the note's middle, then the shift."""
     w, h = (side * frame.factor for side in frame.full_size)
     cos = found.scale * float(np.cos(np.deg2rad(found.turn_deg)))

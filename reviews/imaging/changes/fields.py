@@ -39,7 +39,7 @@ class Field:
 
 
 @dataclass(frozen=True, eq=False)
-class Work:
+class PreparedPicture:
     """One picture ready to be compared: reduced to the working size, as Lab and as field."""
 
     lab: Floats32
@@ -66,18 +66,22 @@ def resize_matrix(factor: float) -> Matrix:
     return np.array([[factor, 0, (factor - 1) / 2], [0, factor, (factor - 1) / 2], [0, 0, 1]], np.float64)
 
 
-def prepare(rgb: Pixels, *, work_px: int = WORK_PX) -> Work:
+class TooNarrow(ValueError):
+    """A picture so long and narrow that, reduced to the working size, nothing could be compared."""
+
+
+def prepare(rgb: Pixels, *, work_px: int = WORK_PX) -> PreparedPicture:
     """Reduce an RGB uint8 picture (rows, columns, 3) to the working size and compute its field."""
     if rgb.ndim != 3 or rgb.shape[2] != 3 or rgb.dtype != np.uint8:
         raise ValueError("A picture must be an array of rows, columns and three 8-bit channels.")
     height, width = rgb.shape[:2]
     factor = work_px / max(height, width)
     if min(height, width) * factor < 16:
-        raise ValueError("The picture is too narrow to be compared: its short side must be at least 16 working pixels.")
+        raise TooNarrow(f"The short side has {min(height, width) * factor:.1f} working pixels.")
     way = cv2.INTER_AREA if factor < 1 else cv2.INTER_CUBIC
     small = cv2.resize(rgb, None, fx=factor, fy=factor, interpolation=way)
     lab = np.asarray(cv2.cvtColor(np.asarray(small, np.float32) / np.float32(255), cv2.COLOR_RGB2LAB), np.float32)
-    return Work(lab, orientation_field(lab), (width, height), factor)
+    return PreparedPicture(lab, orientation_field(lab), (width, height), factor)
 
 
 def orientation_field(lab: Floats32) -> Field:
@@ -123,7 +127,7 @@ def turn_of(matrix: Matrix) -> float:
 
 
 def fetch_field(z: Complexes, a_to_b: Matrix, size: tuple[int, int]) -> Complexes:
-    """Bring B's field into A's frame of `size` (width, height); outside B it is 0.
+    """Bring B's field into A's frame of `size` (width, height in px) by a 3x3 map; outside B it is 0.
 
     The phase turns back by twice the turn of the map: forgetting that goes unseen at 1 degree and ruins 20.
     """
@@ -134,7 +138,7 @@ def fetch_field(z: Complexes, a_to_b: Matrix, size: tuple[int, int]) -> Complexe
 
 
 def fetch_plain(picture: Floats32, a_to_b: Matrix, size: tuple[int, int], *, outside: float = 0.0) -> Floats32:
-    """Bring any float picture of B into A's frame of `size` (width, height)."""
+    """Bring any float picture of B, with channels or without, into A's frame of `size` (width, height in px)."""
     flags = cv2.INTER_LINEAR | cv2.WARP_INVERSE_MAP
     value = (outside,) * 4
     return np.asarray(cv2.warpAffine(picture, a_to_b[:2], size, flags=flags, borderValue=value), np.float32)
@@ -153,7 +157,7 @@ def inside_mask(
 
 
 def reduced(z: Complexes, factor: float) -> Complexes:
-    """Return the field made smaller by `factor`, blurred before it is reduced: phases must not alias."""
+    """Return the field (rows, columns) made smaller by `factor`, blurred first: phases must not alias."""
     if factor >= 1:
         return z
     soft = cv2.GaussianBlur(two_channels(z), (0, 0), 0.4 / factor)

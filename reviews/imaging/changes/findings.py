@@ -6,15 +6,24 @@ from the middle of the top left pixel; millimetres are at print size.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from typing import Literal
 
 from reviews.geometry import Affine, Box, Region, fraction_map
 
+AlignmentState = Literal["aligned", "check", "two-readings", "not-aligned"]
+ChangeLabel = Literal["moved", "changed", "removed", "added", "colour", "detail"]
+NoteState = Literal["here", "followed", "cannot-tell"]
+Verdict = Literal["touched", "untouched", "cannot-tell"]
+RemarkCode = Literal[
+    "not-aligned", "two-readings", "check", "redrawn-freely", "nothing-moved", "no-change", "n-places", "touch-rates"
+]
 Size = tuple[int, int]
 PixelMap = tuple[float, float, float, float, float, float]
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Reading:
     """One way to lay A on B: x' = m0 x + m1 y + m2, y' = m3 x + m4 y + m5 in pixels of the two pictures."""
 
@@ -34,10 +43,12 @@ class Reading:
         return fraction_map(edges, a_size, b_size)
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Alignment:
+    """How A lies on B, or that it cannot be said."""
+
     method: str
-    state: str  # aligned | check | two-readings | not-aligned
+    state: AlignmentState
     readings: tuple[Reading, ...]  # best first
     runner_up: float  # score of the second distinct candidate over the first's
     a_size_px: Size
@@ -47,16 +58,16 @@ class Alignment:
     def is_usable(self) -> bool:
         return self.state != "not-aligned"
 
-    def carry(self, reading: int = 0) -> Affine:
+    def a_to_b(self, reading: int = 0) -> Affine:
         """Return the map from fractions of A to fractions of B of one of the readings."""
         return self.readings[reading].a_to_b(self.a_size_px, self.b_size_px)
 
 
-@dataclass(frozen=True)
-class Change:
+@dataclass(frozen=True, kw_only=True)
+class FoundChange:
     """One place a person should look at: where it was on A, and where it is now, both on A and on B."""
 
-    label: str  # moved | changed | removed | added | colour | detail
+    label: ChangeLabel
     old_on_a: Box | None
     new_on_a: Box | None
     on_b: Box  # what to show of B beside A
@@ -76,17 +87,17 @@ class Change:
 class Evidence:
     """What was seen where a note points. Evidence, never an accusation: the drawing may answer a note elsewhere."""
 
-    verdict: str  # touched | untouched | cannot-tell
+    verdict: Verdict
     score: float  # 0..1, larger is more touched
     unmatched_share: float  # of the lines in the place, both versions together
     line_mm: float  # how much line there is to judge by
 
 
-@dataclass(frozen=True)
-class CarriedNote:
+@dataclass(frozen=True, kw_only=True)
+class TransferredNote:
     """A note of A shown on B: by the page alone, and where its subject was followed to."""
 
-    state: str  # here | followed | cannot-tell
+    state: NoteState
     by_page: Region  # on B, fractions
     on_b: Region  # on B, fractions; equals by_page unless followed
     vector_mm: tuple[float, float]  # how far it was followed, on A's page
@@ -97,18 +108,30 @@ class CarriedNote:
 
 
 @dataclass(frozen=True)
-class Comparison:
+class Remark:
+    """Something a person should know: a code, and the figures that belong into its sentence."""
+
+    code: RemarkCode
+    values: Mapping[str, float] = field(default_factory=dict)
+
+    def coded(self) -> dict[str, str | float]:
+        """Return it as it is stored: its code and its values in one object."""
+        return {"code": self.code, **self.values}
+
+
+@dataclass(frozen=True, kw_only=True)
+class ComparisonResult:
     """All that is said about two versions; one value per pair of pictures and print width."""
 
     method: str
     alignment: Alignment
     width_mm: float
-    changes: tuple[Change, ...]
-    notes: tuple[CarriedNote, ...]
-    redraw_mm: float | None  # noise of the hand; None when the pictures could not be aligned
-    least_move_mm: float | None  # smaller moves are not shown
-    largest_move_mm: float | None  # of anything still, so that "nothing moved more than 1 mm" can be said
-    sentences: tuple[str, ...]
+    changes: tuple[FoundChange, ...] = ()
+    notes: tuple[TransferredNote, ...]
+    redraw_mm: float | None = None  # noise of the hand; None when the pictures could not be aligned
+    least_move_mm: float | None = None  # smaller moves are not shown
+    largest_move_mm: float | None = None  # of anything still, so that "nothing moved more than 1 mm" can be said
+    remarks: tuple[Remark, ...] = ()
     # What changed by the second reading, where there are two, and where each note is by it.
-    other_changes: tuple[Change, ...] = ()
-    other_notes: tuple[CarriedNote, ...] = ()
+    other_changes: tuple[FoundChange, ...] = ()
+    other_notes: tuple[TransferredNote, ...] = ()

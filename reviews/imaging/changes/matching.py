@@ -1,4 +1,8 @@
-"""Correlation of pieces of orientation fields, and where its peak lies between the pixels."""
+"""Correlation of pieces of orientation fields, and where its peak lies between the pixels.
+
+Fields, masks and weights are (rows, columns) at one size. An answer has one value, up to 1, for each place of the
+piece's top left pixel in the other: (other rows - piece rows + 1, other columns - piece columns + 1).
+"""
 
 from __future__ import annotations
 
@@ -38,7 +42,7 @@ def weighted_correlation(part: Complexes, other: Complexes, weight: Floats32) ->
 
 
 def cut_out(z: Complexes, left: int, top: int, width: int, height: int) -> Complexes:
-    """Return a piece of the field that may hang over its border, where it is 0."""
+    """Return (height, width) of the field from `left` and `top`, in px; beyond its border it is 0."""
     out = np.zeros((height, width), np.complex64)
     x0, y0, x1, y1 = max(0, left), max(0, top), min(z.shape[1], left + width), min(z.shape[0], top + height)
     if x1 > x0 and y1 > y0:

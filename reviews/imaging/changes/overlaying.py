@@ -9,13 +9,13 @@ import numpy as np
 
 from reviews.geometry import Box
 from reviews.imaging.arrays import Matrix, Pixels
-from reviews.imaging.changes.findings import Comparison
+from reviews.imaging.changes.findings import ComparisonResult
 
 _RED, _BLUE = (196, 32, 38), (120, 168, 214)  # what is asked about, and where it was
 _LONGEST_PX = 1600
 
 
-def overlay(a_rgb: Pixels, b_rgb: Pixels, comparison: Comparison) -> Pixels:
+def overlay(a_rgb: Pixels, b_rgb: Pixels, comparison: ComparisonResult) -> Pixels:
     """Draw A in blue and B in red tones over each other in A's frame, at most 1600 px, as an RGB uint8 picture.
 
     Where both have the same tone the result is neutral grey. Not aligned: the two stand side by side.
@@ -29,8 +29,8 @@ def overlay(a_rgb: Pixels, b_rgb: Pixels, comparison: Comparison) -> Pixels:
     size = (round(width * factor), round(height * factor))
     first = cv2.cvtColor(cv2.resize(a_rgb, size, interpolation=cv2.INTER_AREA), cv2.COLOR_RGB2GRAY)
     flags = cv2.INTER_AREA | cv2.WARP_INVERSE_MAP
-    laid = cv2.warpAffine(b_rgb, (to_b @ np.linalg.inv(grow))[:2], size, flags=flags, borderValue=(255, 255, 255))
-    second = cv2.cvtColor(laid, cv2.COLOR_RGB2GRAY)
+    warped = cv2.warpAffine(b_rgb, (to_b @ np.linalg.inv(grow))[:2], size, flags=flags, borderValue=(255, 255, 255))
+    second = cv2.cvtColor(warped, cv2.COLOR_RGB2GRAY)
     canvas = np.ascontiguousarray(np.dstack([first, (first.astype(np.uint16) + second) // 2, second]).astype(np.uint8))
     for change in comparison.changes:
         for box, colour in ((change.old_on_a, _BLUE), (change.new_on_a, _RED)):
@@ -54,15 +54,12 @@ def _side_by_side(a_rgb: Pixels, b_rgb: Pixels) -> Pixels:
     return np.asarray(np.hstack([parts[0], np.full((height, 20, 3), 128, np.uint8), parts[1]]), np.uint8)
 
 
-def png_place(path: str) -> str | None:
-    """Say in a sentence why a picture cannot be written there; None when it can."""
+def can_be_png(path: str) -> bool:
+    """Say whether a picture can be written there: the name ends in .png, in a folder that exists."""
     place = Path(path)
-    if place.suffix.lower() == ".png" and place.parent.is_dir():
-        return None
-    return f"The overlay could not be written to {path}; give a name ending in .png in a folder that exists."
+    return place.suffix.lower() == ".png" and place.parent.is_dir()
 
 
-def save_png(picture: Pixels, path: str) -> None:
-    """Write an RGB uint8 picture; raises OSError with a sentence when the place cannot be written."""
-    if not cv2.imwrite(path, picture[..., ::-1]):
-        raise OSError(f"The overlay could not be written to {path}; choose another place.")
+def save_png(picture: Pixels, path: str) -> bool:
+    """Write an RGB uint8 picture (rows, columns, 3); say whether it could be written there."""
+    return bool(cv2.imwrite(path, picture[..., ::-1]))

@@ -15,11 +15,11 @@ from numpy.typing import NDArray
 
 from reviews.imaging.arrays import Bools, BoxPx, Floats32
 from reviews.imaging.changes.colours import Paint
-from reviews.imaging.changes.regions import Spot, grown, overlap_of_smaller, union
+from reviews.imaging.changes.regions import FoundRegion, grown, overlap_of_smaller, union
 from reviews.imaging.changes.strokes import Unmatched
-from reviews.imaging.changes.template_search import Sought, seek_strokes
+from reviews.imaging.changes.template_search import TemplateMatch, search_strokes
 from reviews.imaging.changes.turned_figures import join_turned
-from reviews.imaging.changes.warp import Laid
+from reviews.imaging.changes.warp import WarpedPair
 
 METHOD = "unmatched-lines 2"
 # mm of unmatched line; what is kept after that is for ranking.py to say. In one medium a detail is enough.
@@ -74,68 +74,74 @@ def clusters(weight: Floats32, ridge: Bools, px_per_mm: float, crumb_mm: float) 
     return found
 
 
-def find_pieces(laid: Laid, unmatched: Unmatched, paint: Paint) -> list[Spot]:
+def find_pieces(pair: WarpedPair, unmatched: Unmatched, paint: Paint) -> list[FoundRegion]:
     """Return what the lines and the paint show, before what belongs together is joined."""
     left_b = unmatched.b.copy()
     crumb = _CRUMB_SAME_MM if paint.is_same_medium else _CRUMB_MM
     moved, stayed = [], []
-    for cluster in clusters(unmatched.a, unmatched.ridges_a, laid.px_per_mm, crumb):
-        sought = seek_strokes(laid, cluster.rows, cluster.columns, unmatched.a, left_b)
-        if sought is None:
+    for cluster in clusters(unmatched.a, unmatched.ridges_a, pair.px_per_mm, crumb):
+        match = search_strokes(pair, cluster.rows, cluster.columns, unmatched.a, left_b)
+        if match is None:
             stayed.append(cluster)
             continue
-        moved.append(_as_move(cluster, sought, laid))
-        _strike_off(left_b, cluster, sought, laid.tolerance_mm * laid.px_per_mm)
-    came = clusters(left_b, unmatched.ridges_b, laid.px_per_mm, crumb)
-    painted = [Spot("colour", p.box, p.box, None, 0.0, p.area_mm2, p.difference) for p in paint.patches]
+        moved.append(_as_move(cluster, match, pair))
+        _strike_off(left_b, cluster, match, pair.tolerance_mm * pair.px_per_mm)
+    came = clusters(left_b, unmatched.ridges_b, pair.px_per_mm, crumb)
+    painted = [
+        FoundRegion(label="colour", old=p.box, new=p.box, paint_mm2=p.area_mm2, difference=p.difference)
+        for p in paint.patches
+    ]
     return moved + _paired(stayed, came) + painted
 
 
-def gather(pieces: list[Spot], laid: Laid, paint: Paint) -> list[Spot]:
-    """Join what belongs together and return every place worth judging."""
-    spots = merged(join_turned(pieces, laid.px_per_mm), _GAP_MM * laid.px_per_mm)
+def gather(pieces: list[FoundRegion], pair: WarpedPair, paint: Paint) -> list[FoundRegion]:
+    """Join what belongs together and return every place worth ranking."""
+    regions = merged(join_turned(pieces, pair.px_per_mm), _GAP_MM * pair.px_per_mm)
     least = _LEAST_SAME_MM if paint.is_same_medium else _LEAST_MASS_MM
-    return [s for s in spots if s.mass_mm >= least or s.paint_mm2 > 0]
+    return [s for s in regions if s.mass_mm >= least or s.paint_mm2 > 0]
 
 
-def _as_move(cluster: Cluster, sought: Sought, laid: Laid) -> Spot:
-    """Tell the move in B as it lies on the page: what drift took out where the strokes landed is put back."""
+def _as_move(cluster: Cluster, match: TemplateMatch, pair: WarpedPair) -> FoundRegion:
+    """Give the move in B as it lies on the page: what drift took out where the strokes landed is put back."""
     x0, y0, x1, y1 = cluster.box
-    column = int(np.clip((x0 + x1) / 2 + sought.dx, 0, laid.size[0] - 1))
-    row = int(np.clip((y0 + y1) / 2 + sought.dy, 0, laid.size[1] - 1))
-    dx, dy = (float(v) for v in laid.drift[row, column] + (sought.dx, sought.dy))
+    column = int(np.clip((x0 + x1) / 2 + match.dx, 0, pair.size[0] - 1))
+    row = int(np.clip((y0 + y1) / 2 + match.dy, 0, pair.size[1] - 1))
+    dx, dy = (float(v) for v in pair.drift[row, column] + (match.dx, match.dy))
     new = (x0 + dx, y0 + dy, x1 + dx, y1 + dy)
-    return Spot("moved", cluster.box, new, (dx / laid.px_per_mm, dy / laid.px_per_mm), cluster.mass_mm)
+    vector_mm = (dx / pair.px_per_mm, dy / pair.px_per_mm)
+    return FoundRegion(label="moved", old=cluster.box, new=new, vector_mm=vector_mm, mass_mm=cluster.mass_mm)
 
 
-def _strike_off(left_b: Floats32, cluster: Cluster, sought: Sought, tolerance_px: float) -> None:
+def _strike_off(left_b: Floats32, cluster: Cluster, match: TemplateMatch, tolerance_px: float) -> None:
     """Delete the unmatched lines of B that the moved lines of A explain."""
     height, width = left_b.shape
     mask = np.zeros((height, width), np.uint8)
-    rows = np.clip(cluster.rows + round(sought.dy), 0, height - 1)
-    columns = np.clip(cluster.columns + round(sought.dx), 0, width - 1)
+    rows = np.clip(cluster.rows + round(match.dy), 0, height - 1)
+    columns = np.clip(cluster.columns + round(match.dx), 0, width - 1)
     mask[rows, columns] = 1
     side = 2 * max(1, round(1.5 * tolerance_px)) + 1
     near = cv2.dilate(mask, cv2.getStructuringElement(cv2.MORPH_ELLIPSE, (side, side)))
     left_b[near > 0] = 0
 
 
-def _paired(went: list[Cluster], came: list[Cluster]) -> list[Spot]:
-    """Name what stays: where lines went and came on the same spot the drawing was changed."""
-    changes, used = [], set()
+def _paired(went: list[Cluster], came: list[Cluster]) -> list[FoundRegion]:
+    """Name what stays: where lines went and came in the same place the drawing was changed."""
+    changes: list[FoundRegion] = []
+    used: set[int] = set()
     for cluster in went:
         partners = [i for i, c in enumerate(came) if i not in used and overlap_of_smaller(cluster.box, c.box) > 0.35]
         if partners:
             used |= set(partners)
             mass = cluster.mass_mm + sum(came[i].mass_mm for i in partners)
-            changes.append(Spot("changed", cluster.box, union([came[i].box for i in partners]), None, mass))
+            new = union([came[i].box for i in partners])
+            changes.append(FoundRegion(label="changed", old=cluster.box, new=new, mass_mm=mass))
         else:
-            changes.append(Spot("removed", cluster.box, None, None, cluster.mass_mm))
-    changes += [Spot("added", None, c.box, None, c.mass_mm) for i, c in enumerate(came) if i not in used]
+            changes.append(FoundRegion(label="removed", old=cluster.box, mass_mm=cluster.mass_mm))
+    changes += [FoundRegion(label="added", new=c.box, mass_mm=c.mass_mm) for i, c in enumerate(came) if i not in used]
     return changes
 
 
-def merged(changes: list[Spot], gap_px: float = 0.0) -> list[Spot]:
+def merged(changes: list[FoundRegion], gap_px: float = 0.0) -> list[FoundRegion]:
     """Join regions that lie on each other, and moves that share a vector and lie near."""
     out = sorted(changes, key=lambda c: -c.mass_mm)
     i = 0
@@ -152,7 +158,7 @@ def merged(changes: list[Spot], gap_px: float = 0.0) -> list[Spot]:
     return out
 
 
-def _belong(one: Spot, other: Spot, gap_px: float) -> bool:
+def _belong(one: FoundRegion, other: FoundRegion, gap_px: float) -> bool:
     if one.vector_mm and other.vector_mm:
         apart = float(np.hypot(one.vector_mm[0] - other.vector_mm[0], one.vector_mm[1] - other.vector_mm[1]))
         if one.old is None or other.old is None:
@@ -169,7 +175,7 @@ def _belong(one: Spot, other: Spot, gap_px: float) -> bool:
     return is_near and not one.vector_mm and not other.vector_mm
 
 
-def _filled(one: Spot, other: Spot) -> list[float]:
+def _filled(one: FoundRegion, other: FoundRegion) -> list[float]:
     """Return how much of the box around both old boxes, and around both new ones, the two fill.
 
     Two figures side by side leave much of it bare, the pieces of one figure little. Without this, neighbours were
@@ -194,7 +200,7 @@ def _union_area(one: BoxPx, other: BoxPx) -> float:
     return _area(one) + _area(other) - overlap_of_smaller(one, other) * smaller
 
 
-def _joined(one: Spot, other: Spot) -> Spot:
+def _joined(one: FoundRegion, other: FoundRegion) -> FoundRegion:
     """Return both as one; the lines name it before the paint does, and the heavier before the lighter."""
     heavy, light = (one, other) if one.mass_mm >= other.mass_mm else (other, one)
     if heavy.label == "moved" and light.label == "colour":  # the paint uncovered by a move adds nothing to its boxes
@@ -208,12 +214,12 @@ def _joined(one: Spot, other: Spot) -> Spot:
         label, vector = "changed", None
     paint = one.paint_mm2 + other.paint_mm2
     difference = (one.paint_mm2 * one.difference + other.paint_mm2 * other.difference) / max(paint, 1e-9)
-    return Spot(
-        label,
-        union(kept_old) if kept_old else None,
-        union(kept_new) if kept_new else None,
-        vector,
-        one.mass_mm + other.mass_mm,
-        paint,
-        difference,
+    return FoundRegion(
+        label=label,
+        old=union(kept_old) if kept_old else None,
+        new=union(kept_new) if kept_new else None,
+        vector_mm=vector,
+        mass_mm=one.mass_mm + other.mass_mm,
+        paint_mm2=paint,
+        difference=difference,
     )

@@ -10,126 +10,160 @@ from dataclasses import replace
 
 import numpy as np
 
-from reviews.imaging.arrays import Floats64
 from reviews.imaging.changes.colours import Paint
-from reviews.imaging.changes.regions import Spot
+from reviews.imaging.changes.regions import FoundRegion
+from reviews.imaging.changes.scores import Score
 from reviews.imaging.changes.strokes import Unmatched
-from reviews.imaging.changes.warp import Laid
+from reviews.imaging.changes.warp import WarpedPair
 
 METHOD = "judged-logistic 3"
-LABELS = ("moved", "changed", "removed", "added")
+# What is known of a place, in the order of the vector; the weights below name them.
+FEATURES = (
+    "mass",  # log of the mm of line without a counterpart
+    "share",  # of the lines in the place that have no counterpart
+    "fill",  # log of that line to the side of the place
+    "is_moved",  # what the place is called, 0 or 1 each
+    "is_changed",
+    "is_removed",
+    "is_added",
+    "area",  # log of the mm2 of the place
+    "is_without_line",  # only paint differs, 0 or 1
+    "paint_area_both",  # log of the mm2 that differ in paint, where both are painted
+    "paint_difference_both",  # by how much, in 20 Lab units, where both are painted
+    "to_paint",  # only the new one is painted, 0 or 1
+    "both_painted",  # 0 or 1; and the mass in each of the two cases
+    "mass_to_paint",
+    "mass_both_painted",
+    "looseness",  # of the hand, 1 to 3
+    "removed_to_paint",  # lines gone under paint
+    "added_dry",  # lines new where neither is painted
+    "same_dry",  # one medium, neither painted; with mass and share
+    "mass_same_dry",
+    "share_same_dry",
+    "paint_strength",  # log of how far the paint differs beyond what is shown at least; with its area
+    "paint_strength_by_area",
+    "paint_share",  # of the place that is painted differently
+    "lines_without_paint",  # both painted, and only lines differ
+)
 # Printed by `python -m tests.bench.changes_fit`, apart for versions in one medium (where a detail counts, and the paint
-# speaks) and for all others; inputs as `features` gives them. What is kept was chosen by leaving seeds out in turn.
+# speaks) and for all others; what is not named weighs nothing. What is kept was chosen by leaving seeds out in turn.
 # test_changes.py and test_colours.py move with them.
-_ACROSS: Floats64 = np.array(
-    [
-        1.027,
-        4.819,
-        1.438,
-        1.534,
-        0.163,
-        -1.555,
-        -0.264,
-        0.78,
-        0,
-        0,
-        0,
-        -0.689,
-        0,
-        0.074,
-        0,
-        -1.851,
-        0.233,
-        -1.829,
-        0,
-        0,
-        0,
-        0,
-        0,
-        0,
-        0,
-    ]
+ACROSS = Score(
+    FEATURES,
+    {
+        "mass": 1.027,
+        "share": 4.819,
+        "fill": 1.438,
+        "is_moved": 1.534,
+        "is_changed": 0.163,
+        "is_removed": -1.555,
+        "is_added": -0.264,
+        "area": 0.78,
+        "to_paint": -0.689,
+        "mass_to_paint": 0.074,
+        "looseness": -1.851,
+        "removed_to_paint": 0.233,
+        "added_dry": -1.829,
+    },
+    bias=-13.94,
+    least=0.6,
 )
-_ACROSS_BIAS, _ACROSS_KEPT = -13.94, 0.6
-_SAME: Floats64 = np.array(
-    [
-        0.192,
-        -1.562,
-        1.096,
-        -0.272,
-        -1.152,
-        2.402,
-        -0.761,
-        0.81,
-        0.752,
-        -0.274,
-        -0.027,
-        0,
-        -0.899,
-        0,
-        -0.01,
-        0,
-        0,
-        0.147,
-        0.899,
-        0.229,
-        0.316,
-        1.307,
-        0.121,
-        1.989,
-        0.264,
-    ]
+# At 0.55 a quarter of the details were ranked away; at 0.4 a fifth, and none of the pairs without edits shows more.
+SAME = Score(
+    FEATURES,
+    {
+        "mass": 0.192,
+        "share": -1.562,
+        "fill": 1.096,
+        "is_moved": -0.272,
+        "is_changed": -1.152,
+        "is_removed": 2.402,
+        "is_added": -0.761,
+        "area": 0.81,
+        "is_without_line": 0.752,
+        "paint_area_both": -0.274,
+        "paint_difference_both": -0.027,
+        "both_painted": -0.899,
+        "mass_both_painted": -0.01,
+        "added_dry": 0.147,
+        "same_dry": 0.899,
+        "mass_same_dry": 0.229,
+        "share_same_dry": 0.316,
+        "paint_strength": 1.307,
+        "paint_strength_by_area": 0.121,
+        "paint_share": 1.989,
+        "lines_without_paint": 0.264,
+    },
+    bias=-6.495,
+    least=0.4,
 )
-# At 0.55 a quarter of the details were judged away; at 0.4 a fifth, and none of the pairs without edits shows more.
-_SAME_BIAS, _SAME_KEPT = -6.495, 0.4
 MOST_SHOWN = 12
 _DETAIL_MM2 = 150.0
 
 
-def features(laid: Laid, unmatched: Unmatched, paint: Paint, spot: Spot) -> Floats64:
-    """Return what is known of a place, twenty-five numbers."""
-    k, painted = laid.px_per_mm, paint.painted
-    x0, y0, x1, y1 = (max(0, round(v)) for v in spot.box)
+def features(pair: WarpedPair, unmatched: Unmatched, paint: Paint, region: FoundRegion) -> dict[str, float]:
+    """Return what is known of a place, by the names of `FEATURES`."""
+    k, painted = pair.px_per_mm, paint.painted
+    x0, y0, x1, y1 = (max(0, round(v)) for v in region.box)
     cut = np.s_[y0 : max(y0 + 1, y1), x0 : max(x0 + 1, x1)]
     lines = float(unmatched.ridges_a[cut].sum() + unmatched.ridges_b[cut].sum()) / k
     loose = float(unmatched.a[cut].sum() + unmatched.b[cut].sum()) / k
-    area = (spot.box[2] - spot.box[0]) * (spot.box[3] - spot.box[1]) / k**2
-    mass, label = np.log1p(spot.mass_mm), [float(spot.label == name) for name in LABELS]
-    share = loose / (lines + 5)
+    area = (region.box[2] - region.box[0]) * (region.box[3] - region.box[1]) / k**2
+    mass, share = np.log1p(region.mass_mm), loose / (lines + 5)
     to_paint, both = float(painted[1] and not painted[0]), float(painted[0] and painted[1])
     dry = float(not painted[0] and not painted[1])
     same_dry = dry * float(paint.is_same_medium)
-    fill, bare = np.log1p(spot.mass_mm / np.sqrt(area + 1)), float(spot.mass_mm == 0)
-    plain = [mass, share, fill, *label, np.log1p(area), bare]
-    painting = [np.log1p(spot.paint_mm2) * both, spot.difference / 20 * both]
-    paints = [*painting, to_paint, both, mass * to_paint, mass * both]
-    rest = [laid.looseness, label[2] * to_paint, label[3] * dry, same_dry, mass * same_dry, share * same_dry]
-    return np.array([*plain, *paints, *rest, *_of_paint(spot, area, both)])
+    is_called = {f"is_{label}": float(region.label == label) for label in ("moved", "changed", "removed", "added")}
+    return {
+        "mass": mass,
+        "share": share,
+        "fill": np.log1p(region.mass_mm / np.sqrt(area + 1)),
+        **is_called,
+        "area": np.log1p(area),
+        "is_without_line": float(region.mass_mm == 0),
+        "paint_area_both": np.log1p(region.paint_mm2) * both,
+        "paint_difference_both": region.difference / 20 * both,
+        "to_paint": to_paint,
+        "both_painted": both,
+        "mass_to_paint": mass * to_paint,
+        "mass_both_painted": mass * both,
+        "looseness": pair.looseness,
+        "removed_to_paint": is_called["is_removed"] * to_paint,
+        "added_dry": is_called["is_added"] * dry,
+        "same_dry": same_dry,
+        "mass_same_dry": mass * same_dry,
+        "share_same_dry": share * same_dry,
+        **_of_paint(region, area, both),
+    }
 
 
-def _of_paint(spot: Spot, area: float, both: float) -> tuple[float, float, float, float]:
+def _of_paint(region: FoundRegion, area: float, both: float) -> dict[str, float]:
     """Return how strong the paint's difference is, with its area, its share of the place; or the lines without any."""
-    if spot.paint_mm2 == 0:
-        return 0.0, 0.0, 0.0, both * (1 + float(np.log1p(spot.mass_mm)))
-    strength = float(np.log(max(spot.difference, 6.0) / 6))
-    return strength, strength * float(np.log1p(spot.paint_mm2)), min(1.0, spot.paint_mm2 / area), 0.0
+    strength, painted = 0.0, region.paint_mm2 > 0
+    if painted:
+        strength = float(np.log(max(region.difference, 6.0) / 6))
+    return {
+        "paint_strength": strength,
+        "paint_strength_by_area": strength * float(np.log1p(region.paint_mm2)),
+        "paint_share": min(1.0, region.paint_mm2 / area) if painted else 0.0,
+        "lines_without_paint": 0.0 if painted else both * (1 + float(np.log1p(region.mass_mm))),
+    }
 
 
-def judge(laid: Laid, unmatched: Unmatched, paint: Paint, spots: list[Spot]) -> list[tuple[Spot, float]]:
+def rank_regions(
+    pair: WarpedPair, unmatched: Unmatched, paint: Paint, regions: list[FoundRegion]
+) -> list[tuple[FoundRegion, float]]:
     """Return the places worth showing with their scores, heaviest first."""
-    weights, bias, kept = _ACROSS, _ACROSS_BIAS, _ACROSS_KEPT
-    if paint.is_same_medium:
-        weights, bias, kept = _SAME, _SAME_BIAS, _SAME_KEPT
-    judged = []
-    for spot in spots:
-        seen = features(laid, unmatched, paint, spot)
-        score = float(1 / (1 + np.exp(-(seen @ weights + bias))))
-        if score >= kept:
-            judged.append((_named(spot), score))
-    return sorted(judged, key=lambda j: -(j[0].mass_mm + np.sqrt(j[0].paint_mm2)))[:MOST_SHOWN]
+    score = SAME if paint.is_same_medium else ACROSS
+    ranked = []
+    for region in regions:
+        likelihood = score.of(features(pair, unmatched, paint, region))
+        if likelihood >= score.least:
+            ranked.append((_named(region), likelihood))
+    return sorted(ranked, key=lambda r: -(r[0].mass_mm + np.sqrt(r[0].paint_mm2)))[:MOST_SHOWN]
 
 
-def _named(spot: Spot) -> Spot:
+def _named(region: FoundRegion) -> FoundRegion:
     """Call a small patch without lines of its own a detail: an eye, a label."""
-    is_detail = spot.label == "colour" and spot.paint_mm2 < _DETAIL_MM2
-    return replace(spot, label="detail") if is_detail else spot
+    is_detail = region.label == "colour" and region.paint_mm2 < _DETAIL_MM2
+    return replace(region, label="detail") if is_detail else region

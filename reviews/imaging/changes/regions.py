@@ -5,17 +5,18 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from reviews.imaging.arrays import BoxPx
+from reviews.imaging.changes.findings import ChangeLabel
 
 
-@dataclass(frozen=True, eq=False)
-class Spot:
-    """A region in working pixels of A, before it is told in fractions."""
+@dataclass(frozen=True, eq=False, kw_only=True)
+class FoundRegion:
+    """A region in working pixels of A, before it is given in fractions."""
 
-    label: str
-    old: BoxPx | None
-    new: BoxPx | None
-    vector_mm: tuple[float, float] | None
-    mass_mm: float
+    label: ChangeLabel
+    old: BoxPx | None = None
+    new: BoxPx | None = None
+    vector_mm: tuple[float, float] | None = None  # right and down
+    mass_mm: float = 0.0  # of line without a counterpart
     paint_mm2: float = 0.0  # area whose paint differs, and by how much (Lab units)
     difference: float = 0.0
 

@@ -1,7 +1,7 @@
 """The map that carries one version onto the next, across media, with how sure it is.
 
 Method: coarse Fourier search over turn and scale, block displacements at three sizes, competing motions by sampled
-pairs, robust similarity evenly weighted over the page; the candidates are judged by how much of the page agrees, and
+pairs, robust similarity evenly weighted over the page; the candidates are ranked by how much of the page agrees, and
 on a nearly empty page by how many of its figures do.
 The two pictures' print sizes need not agree: only the first one's width in mm matters to later steps.
 """
@@ -33,8 +33,8 @@ from reviews.imaging.changes.coarse_search import (
     guesses,
     rescaled,
 )
-from reviews.imaging.changes.fields import Work, reduced
-from reviews.imaging.changes.findings import Alignment, Reading
+from reviews.imaging.changes.fields import PreparedPicture, reduced
+from reviews.imaging.changes.findings import Alignment, AlignmentState, Reading
 from reviews.imaging.changes.sparse_pages import overlap_and_likeness, votes_of_figures
 
 METHOD = "orientation-blocks 3"
@@ -65,9 +65,9 @@ class _Side:
         return {1200: self.z, 600: half, 300: quarter, COARSE_PX: reduced(quarter, 0.5)}
 
 
-@dataclass(frozen=True, eq=False)
+@dataclass(frozen=True, eq=False, kw_only=True)
 class _Candidate:
-    """A map at some size, with what the judging saw there."""
+    """A map at some size, with what was seen of it there."""
 
     a_to_b: Matrix
     share: float = 0.0
@@ -114,7 +114,7 @@ def _agreement(m: Matches, correction: Matrix, tolerance_px: float) -> float:
     return float((m.score**2 * m.even * (residuals(m, correction) < tolerance_px)).sum())
 
 
-def _judged(a: Complexes, b: Complexes, a_to_b: Matrix, *, votes: float | None = None) -> _Candidate:
+def _settled(a: Complexes, b: Complexes, a_to_b: Matrix, *, votes: float | None = None) -> _Candidate:
     """Settle a candidate at 600 px and look how much of the page agrees with it.
 
     One that figures have voted for is settled already: it is only looked at.
@@ -123,7 +123,7 @@ def _judged(a: Complexes, b: Complexes, a_to_b: Matrix, *, votes: float | None =
     for _ in range(1 if is_settled else 2):
         m = matched(a, b, a_to_b, block=48, stride=32, radius=6)
         if len(m) < 4:
-            return _Candidate(a_to_b, votes=votes)
+            return _Candidate(a_to_b=a_to_b, votes=votes)
         start, sigmas = (np.eye(3), (1.0, 0.8)) if is_settled else (None, (4, 2.5, 1.5, 1.0))
         fit = robust_similarity(m, sigmas, middle, start)
         a_to_b = a_to_b @ fit.correction
@@ -133,7 +133,17 @@ def _judged(a: Complexes, b: Complexes, a_to_b: Matrix, *, votes: float | None =
     quadrant = (m.at[:, 0] > middle[0]).astype(int) + 2 * (m.at[:, 1] > middle[1])
     held = len({int(q) for q in quadrant[close]})
     spread = _corner_spread(fit.covariance, m, size)
-    return _Candidate(a_to_b, share, ncc, overlap, spread, held, int(close.sum()), len(m), votes)
+    return _Candidate(
+        a_to_b=a_to_b,
+        share=share,
+        ncc=ncc,
+        overlap=overlap,
+        spread_px=spread,
+        quadrants=held,
+        n_agreeing=int(close.sum()),
+        n_blocks=len(m),
+        votes=votes,
+    )
 
 
 def _corner_spread(covariance: NDArray[np.float64], m: Matches, size: tuple[int, int]) -> float:
@@ -153,7 +163,7 @@ def _finished(a: Complexes, b: Complexes, a_to_b: Matrix, *, is_settled: bool) -
     return a_to_b
 
 
-def align(a: Work, b: Work, *, wide: bool = True) -> Alignment:
+def align(a: PreparedPicture, b: PreparedPicture, *, wide: bool = True) -> Alignment:
     """Find the similarity from A's pixels to B's, or say that there is none to be sure of.
 
     `wide` tries a larger range of scales (B may show a part of the page) when the first range is not convincing.
@@ -170,14 +180,14 @@ def align(a: Work, b: Work, *, wide: bool = True) -> Alignment:
 def _ranked(a: _Side, b: _Side, *, wide: bool) -> list[_Candidate]:
     settled: list[_Candidate] = []
     for seed in _seed_candidates(a, b, wide=wide):
-        settled.append(_judged(a.sizes[600], b.sizes[600], rescaled(seed, 2)))
+        settled.append(_settled(a.sizes[600], b.sizes[600], rescaled(seed, 2)))
     return _distinct(sorted(settled, key=lambda c: -c.rank), a)
 
 
 def _by_figures(a: _Side, b: _Side, candidates: list[_Candidate]) -> list[_Candidate]:
     votes = votes_of_figures(a.sizes[600], b.sizes[600], [c.a_to_b for c in candidates[:_STARTS]])
     best = [v for v in votes if v.votes > RIVAL * votes[0].votes]
-    return _distinct([_judged(a.sizes[600], b.sizes[600], v.a_to_b, votes=v.votes) for v in best], a)
+    return _distinct([_settled(a.sizes[600], b.sizes[600], v.a_to_b, votes=v.votes) for v in best], a)
 
 
 def _distinct(ranked: list[_Candidate], a: _Side) -> list[_Candidate]:
@@ -188,20 +198,39 @@ def _distinct(ranked: list[_Candidate], a: _Side) -> list[_Candidate]:
     return kept
 
 
-def _verdict(a: Work, b: Work, sides: tuple[_Side, _Side], candidates: list[_Candidate]) -> Alignment:
+def _verdict(
+    a: PreparedPicture, b: PreparedPicture, sides: tuple[_Side, _Side], candidates: list[_Candidate]
+) -> Alignment:
     readings = []
     for i, c in enumerate(candidates[:2]):
         if i and c.rank < RIVAL * candidates[0].rank:
             continue
         matrix = _finished(sides[0].z, sides[1].z, rescaled(c.a_to_b, 2), is_settled=c.votes is not None)
         full = np.linalg.inv(b.to_work) @ matrix @ a.to_work
-        seen = c.score, c.share, c.ncc, c.overlap, c.spread_px / 600, c.quadrants, c.n_agreeing
-        readings.append(Reading(_tuple(full), *seen))
+        readings.append(
+            Reading(
+                a_to_b_px=_tuple(full),
+                score=c.score,
+                share=c.share,
+                ncc=c.ncc,
+                overlap=c.overlap,
+                spread_frac=c.spread_px / 600,
+                quadrants=c.quadrants,
+                n_agreeing=c.n_agreeing,
+            )
+        )
     runner_up = candidates[1].rank / candidates[0].rank if len(candidates) > 1 else 0.0
-    return Alignment(METHOD, _state(readings), tuple(readings), runner_up, a.full_size, b.full_size)
+    return Alignment(
+        method=METHOD,
+        state=_state(readings),
+        readings=tuple(readings),
+        runner_up=runner_up,
+        a_size_px=a.full_size,
+        b_size_px=b.full_size,
+    )
 
 
-def _state(readings: list[Reading]) -> str:
+def _state(readings: list[Reading]) -> AlignmentState:
     if not readings or readings[0].score < CHECK:
         return "not-aligned"
     if len(readings) > 1:

@@ -70,7 +70,10 @@ def _voted(a: Complexes, b: Complexes, a_to_b: Matrix) -> list[Vote]:
 
 
 def overlap_and_likeness(a: Complexes, b: Complexes, a_to_b: Matrix) -> tuple[float, float]:
-    """Return the share of A's lines that lie inside B, and the correlation of the two fields there."""
+    """Return the share of A's lines that lie inside B (0..1), and the correlation of the two fields there (-1..1).
+
+    `a` and `b` are (rows, columns), `a_to_b` 3x3 between their pixels.
+    """
     size = size_of(a)
     on_a, inside = fetch_field(b, a_to_b, size), inside_mask(size_of(b), a_to_b, size)
     power = np.abs(a) ** 2

@@ -15,7 +15,7 @@ from numpy.typing import NDArray
 
 from reviews.imaging.arrays import Bools, Complexes, Floats32
 from reviews.imaging.changes.fields import reduced, two_channels
-from reviews.imaging.changes.warp import Laid
+from reviews.imaging.changes.warp import WarpedPair
 
 STRONG, FAINT = 0.12, 0.06  # |z| of a ridge that asks for a counterpart, and of one that may be it
 _BINS = 8
@@ -24,7 +24,7 @@ _EVIDENCE_REACH_MM, _EVIDENCE_BLUR_MM = 1.2, 1.6
 _EVIDENCE_ENOUGH, _EVIDENCE_SLOPE = 0.8, 0.25
 
 
-@dataclass(frozen=True, eq=False)
+@dataclass(frozen=True, eq=False, kw_only=True)
 class Unmatched:
     """Per side: ridges (bool), and how much each ridge pixel lacks a counterpart (0..1, 0 off the ridges)."""
 
@@ -49,24 +49,32 @@ def ridges(z: Complexes, least: float) -> Bools:
     return np.asarray((size >= ahead) & (size > behind) & (size > least), bool)
 
 
-def find_unmatched(laid: Laid) -> Unmatched:
+def find_unmatched(pair: WarpedPair) -> Unmatched:
     """Compare the lines of both sides, within the tolerance that follows the hand."""
-    sides = ((laid.za, laid.zua, laid.strength_a), (laid.zb, laid.zub, laid.strength_b))
-    inside = laid.inside
+    sides = ((pair.za, pair.zua, pair.strength_a), (pair.zb, pair.zub, pair.strength_b))
+    inside = pair.inside
     strong = [ridges(z, STRONG) & inside for z, _, _ in sides]
     found, evidence = [], []
     for mine, other in ((0, 1), (1, 0)):
         z, _, strength = sides[mine]
         faint = ridges(sides[other][0], FAINT)
         distance = _distance_to_like(z, strong[mine], sides[other][0], faint)
-        tolerance, soft = laid.tolerance_mm, _SOFTNESS_MM * laid.looseness
-        weight = np.clip((distance / laid.px_per_mm - tolerance) / soft, 0, 1)
-        along = running_along(z, sides[other][1], laid.px_per_mm, min(laid.looseness, 2.0))
+        tolerance, soft = pair.tolerance_mm, _SOFTNESS_MM * pair.looseness
+        weight = np.clip((distance / pair.px_per_mm - tolerance) / soft, 0, 1)
+        along = running_along(z, sides[other][1], pair.px_per_mm, min(pair.looseness, 2.0))
         weight = weight * np.clip((_EVIDENCE_ENOUGH - along) / _EVIDENCE_SLOPE, 0, 1)
         weight = weight * _is_line(strength, strong[mine])
         found.append(np.where(strong[mine], weight, 0).astype(np.float32))
         evidence.append(along)
-    return Unmatched(strong[0], strong[1], found[0], found[1], evidence[0], evidence[1], laid.px_per_mm)
+    return Unmatched(
+        ridges_a=strong[0],
+        ridges_b=strong[1],
+        a=found[0],
+        b=found[1],
+        evidence_a=evidence[0],
+        evidence_b=evidence[1],
+        px_per_mm=pair.px_per_mm,
+    )
 
 
 def _bins(z: Complexes, where: tuple[NDArray[np.int64], ...]) -> NDArray[np.int64]:

@@ -10,66 +10,94 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
-from reviews.imaging.arrays import BoxPx, Floats64
+from reviews.imaging.arrays import BoxPx
 from reviews.imaging.changes.colours import Paint
-from reviews.imaging.changes.findings import Evidence
-from reviews.imaging.changes.transfer import Carried, Ground
+from reviews.imaging.changes.findings import Evidence, Remark, Verdict
+from reviews.imaging.changes.scores import Score
+from reviews.imaging.changes.transfer import Ground, TransferredBox
 
 METHOD = "touched-logistic 2"
-# Printed by `python -m tests.bench.changes_fit` (tuning seeds, under 100); inputs as `features` gives them.
-_WEIGHTS: Floats64 = np.array(
-    [2.976, 1.262, 0.093, 0.395, -0.79, -1.751, 5.781, 0.434, 0.28, 1.316, -1.394, 8.091, 3.736]
+# What is seen in a place, in the order of the vector.
+FEATURES = (
+    "lines_a_loose",  # share of A's line that has no counterpart
+    "lines_b_loose",  # the same of B's
+    "lines_loose",  # the same of both together
+    "along_a",  # how well anything of B runs along A's lines, -1 to 1
+    "along_b",  # the same of A along B's
+    "likeness",  # correlation of the two fields in the place
+    "gain",  # how much better the place is matched where it was followed to
+    "loose_a",  # log of the mm of A's line without a counterpart
+    "loose_b",  # the same of B's
+    "dense",  # mm of such line per mm2 where they lie densest, up to 0.5
+    "line",  # log of the mm of line in the place
+    "painted_share",  # of the place that is painted differently
+    "painted_area",  # log of the mm2 of it
 )
-_BIAS = -1.39
 # Between the two nothing is claimed.
 TOUCHED, UNTOUCHED = 0.5, 0.1
-# Measured by tests/bench/changes.py on 220 pairs of made drawings never looked at before (seeds 252-271, 6793 notes,
-# AUC 0.985).
-RATES = (
-    "On test drawings 90 in 100 changed places were called changed and 3 in 100 unchanged; "
-    "of the unchanged places 1 in 100 was called changed."
+# Printed by `python -m tests.bench.changes_fit` (tuning seeds, under 100).
+SCORE = Score(
+    FEATURES,
+    {
+        "lines_a_loose": 2.976,
+        "lines_b_loose": 1.262,
+        "lines_loose": 0.093,
+        "along_a": 0.395,
+        "along_b": -0.79,
+        "likeness": -1.751,
+        "gain": 5.781,
+        "loose_a": 0.434,
+        "loose_b": 0.28,
+        "dense": 1.316,
+        "line": -1.394,
+        "painted_share": 8.091,
+        "painted_area": 3.736,
+    },
+    bias=-1.39,
+    least=TOUCHED,
 )
+# Measured by tests/bench/changes.py on 220 pairs of made drawings never looked at before (seeds 252-271, 6793 notes,
+# AUC 0.985), in 100: what was said of places that changed, and of places that did not.
+RATES = Remark("touch-rates", {"changed_as_changed": 90, "changed_as_unchanged": 3, "unchanged_as_changed": 1})
 _LEAST_LINE_MM = 8.0  # with less line than this in the place nothing can be said
 
 
-def features(ground: Ground, box: BoxPx, carried: Carried, paint: Paint) -> Floats64:
-    """Return what was seen in the box (px of A's working frame), thirteen numbers."""
-    laid, un = ground.laid, ground.unmatched
-    k = laid.px_per_mm
+def features(ground: Ground, box: BoxPx, transferred: TransferredBox, paint: Paint) -> dict[str, float]:
+    """Return what was seen in the box (px of A's working frame), by the names of `FEATURES`."""
+    pair, un = ground.pair, ground.unmatched
+    k = pair.px_per_mm
     x0, y0, x1, y1 = (max(0, round(v)) for v in box)
     cut = np.s_[y0 : max(y0 + 1, y1), x0 : max(x0 + 1, x1)]
     lines = [float(r[cut].sum()) / k for r in (un.ridges_a, un.ridges_b)]
     loose = [float(w[cut].sum()) / k for w in (un.a, un.b)]
     along = [_mean(e[cut], r[cut]) for e, r in ((un.evidence_a, un.ridges_a), (un.evidence_b, un.ridges_b))]
-    za, zb = laid.za[cut], laid.zb[cut]
+    za, zb = pair.za[cut], pair.zb[cut]
     norm = float(np.sqrt((np.abs(za) ** 2).sum() * (np.abs(zb) ** 2).sum()))
     ncc = float((za * np.conj(zb)).real.sum()) / max(norm, 1e-6)
     patch = cv2.GaussianBlur(np.maximum(un.a[cut], un.b[cut]), (0, 0), max(0.5, 2.0 * k))
     dense = float(patch.max()) * k
-    gain = max(0.0, carried.match - carried.match_at_rest) if carried.is_followed else 0.0
-    return np.array(
-        [
-            loose[0] / (lines[0] + 3),
-            loose[1] / (lines[1] + 3),
-            sum(loose) / (sum(lines) + 6),
-            along[0],
-            along[1],
-            ncc,
-            gain,
-            np.log1p(loose[0]),
-            np.log1p(loose[1]),
-            min(dense, 0.5),
-            np.log1p(sum(lines)) / 5,
-            *_painted_over(box, paint, k),
-        ]
-    )
+    gain = max(0.0, transferred.match - transferred.match_at_rest) if transferred.is_followed else 0.0
+    return {
+        "lines_a_loose": loose[0] / (lines[0] + 3),
+        "lines_b_loose": loose[1] / (lines[1] + 3),
+        "lines_loose": sum(loose) / (sum(lines) + 6),
+        "along_a": along[0],
+        "along_b": along[1],
+        "likeness": ncc,
+        "gain": gain,
+        "loose_a": np.log1p(loose[0]),
+        "loose_b": np.log1p(loose[1]),
+        "dense": min(dense, 0.5),
+        "line": np.log1p(sum(lines)) / 5,
+        **_painted_over(box, paint, k),
+    }
 
 
 def _mean(values: NDArray[np.float32], where: NDArray[np.bool_]) -> float:
     return float(values[where].mean()) if where.any() else 1.0
 
 
-def _painted_over(box: BoxPx, paint: Paint, k: float) -> tuple[float, float]:
+def _painted_over(box: BoxPx, paint: Paint, k: float) -> dict[str, float]:
     """Return the share of the box that was painted differently, and the log of the mm2 of it."""
     area = 0.0
     for patch in paint.patches:
@@ -79,17 +107,17 @@ def _painted_over(box: BoxPx, paint: Paint, k: float) -> tuple[float, float]:
         if w > 0 and h > 0:
             area += patch.area_mm2 * w * h / whole
     share = area / max(1.0, (box[2] - box[0]) * (box[3] - box[1]) / k**2)
-    return min(1.0, share), float(np.log1p(area)) / 5
+    return {"painted_share": min(1.0, share), "painted_area": float(np.log1p(area)) / 5}
 
 
-def evidence(ground: Ground, box: BoxPx, carried: Carried, paint: Paint) -> Evidence:
-    """Judge one place."""
-    seen = features(ground, box, carried, paint)
-    score = float(1 / (1 + np.exp(-(seen @ _WEIGHTS + _BIAS))))
+def evidence(ground: Ground, box: BoxPx, transferred: TransferredBox, paint: Paint) -> Evidence:
+    """Say of one place whether anything was drawn differently there."""
+    seen = features(ground, box, transferred, paint)
+    score = SCORE.of(seen)
     x0, y0, x1, y1 = (max(0, round(v)) for v in box)
     un = ground.unmatched
-    line_mm = float(un.ridges_a[y0:y1, x0:x1].sum() + un.ridges_b[y0:y1, x0:x1].sum()) / ground.laid.px_per_mm
-    verdict = "touched" if score >= TOUCHED else "untouched" if score <= UNTOUCHED else "cannot-tell"
+    line_mm = float(un.ridges_a[y0:y1, x0:x1].sum() + un.ridges_b[y0:y1, x0:x1].sum()) / ground.pair.px_per_mm
+    verdict: Verdict = "touched" if score >= TOUCHED else "untouched" if score <= UNTOUCHED else "cannot-tell"
     if line_mm < _LEAST_LINE_MM:
         verdict = "cannot-tell"
-    return Evidence(verdict, score, float(seen[2]), line_mm)
+    return Evidence(verdict, score, float(seen["lines_loose"]), line_mm)

@@ -11,7 +11,7 @@ from itertools import combinations
 import numpy as np
 
 from reviews.imaging.arrays import BoxPx
-from reviews.imaging.changes.regions import Spot, grown, overlap_of_smaller, union
+from reviews.imaging.changes.regions import FoundRegion, grown, overlap_of_smaller, union
 
 # Chosen on tuning seeds: of turned figures 0.84 instead of 0.56 were then found as one place in one medium.
 _LEAST_MASS_MM, _LIKE_MASS = 15.0, 5.0  # a figure's pieces weigh something, and none is the whole of it
@@ -22,28 +22,31 @@ _LEAST_TURN_DEG, _LEAST_RESIZE = 4.0, 0.06  # less than both is one vector, and 
 _OFF_MM, _AROUND_MM, _MIDDLE = 3.0, 15.0, 0.15
 
 
-def join_turned(pieces: list[Spot], px_per_mm: float) -> list[Spot]:
+def join_turned(pieces: list[FoundRegion], px_per_mm: float) -> list[FoundRegion]:
     """Return the pieces with those that turned or grew together as one changed place each."""
     moved = [s for s in pieces if s.vector_mm and s.old and s.mass_mm >= _LEAST_MASS_MM]
     out = [s for s in pieces if s not in moved]
     while groups := [g for pair in combinations(moved, 2) if (g := _turned_together(*pair, moved, px_per_mm))]:
         best = max(groups, key=lambda group: (len(group), sum(s.mass_mm for s in group)))
         boxes = ([s.old for s in best if s.old], [s.new for s in best if s.new])
-        out.append(Spot("changed", union(boxes[0]), union(boxes[1]), None, sum(s.mass_mm for s in best)))
+        mass_mm = sum(s.mass_mm for s in best)
+        out.append(FoundRegion(label="changed", old=union(boxes[0]), new=union(boxes[1]), mass_mm=mass_mm))
         moved = [s for s in moved if s not in best]
     return out + moved
 
 
-def _at(spot: Spot, px_per_mm: float) -> complex:
-    x0, y0, x1, y1 = spot.old or spot.box
+def _at(region: FoundRegion, px_per_mm: float) -> complex:
+    x0, y0, x1, y1 = region.old or region.box
     return complex(x0 + x1, y0 + y1) / (2 * px_per_mm)
 
 
-def _vector(spot: Spot) -> complex:
-    return complex(*(spot.vector_mm or (0.0, 0.0)))
+def _vector(region: FoundRegion) -> complex:
+    return complex(*(region.vector_mm or (0.0, 0.0)))
 
 
-def _turned_together(one: Spot, other: Spot, moved: list[Spot], px_per_mm: float) -> list[Spot]:
+def _turned_together(
+    one: FoundRegion, other: FoundRegion, moved: list[FoundRegion], px_per_mm: float
+) -> list[FoundRegion]:
     """Return the two and all others that follow the same turn about the same point; none if they did not turn."""
     apart, unlike = _at(other, px_per_mm) - _at(one, px_per_mm), _vector(other) - _vector(one)
     masses = sorted((one.mass_mm, other.mass_mm))
@@ -63,7 +66,7 @@ def _turned_together(one: Spot, other: Spot, moved: list[Spot], px_per_mm: float
         return []
     near = grown(around, _AROUND_MM * px_per_mm)
 
-    def follows(s: Spot) -> bool:
+    def follows(s: FoundRegion) -> bool:
         off = abs((ratio - 1) * (_at(s, px_per_mm) - middle) - _vector(s))
         return off < _OFF_MM and s.old is not None and overlap_of_smaller(near, s.old) > 0.5
 

@@ -1,4 +1,4 @@
-"""Version B laid on version A: both in A's working frame, freed of the hand's smooth drift.
+"""Version B warped onto version A: both in A's working frame, freed of the hand's smooth drift.
 
 The unit that matters here is the millimetre at print size; `px_per_mm` is that of A's working frame.
 """
@@ -12,17 +12,22 @@ import numpy as np
 
 from reviews.imaging.arrays import Bools, Complexes, Floats32, Matrix
 from reviews.imaging.changes.blocks import Matches, match_blocks
-from reviews.imaging.changes.fields import Work, fetch_field, inside_mask, one_complex, turn_of, two_channels
+from reviews.imaging.changes.fields import PreparedPicture, fetch_field, inside_mask, one_complex, turn_of, two_channels
 
 TOLERANCE_MM = 0.8  # how far a line may sit from its counterpart on a normally redrawn version
 _DRIFT_WINDOW_MM, _DRIFT_REACH_MM, _DRIFT_SMOOTH_MM = 16.0, 1.25, 18.0
 _NOISE_WINDOW_MM, _NOISE_REACH_MM = 14.0, 3.5
-_RIM_MM = 2.0  # sheet edges and the scanner's bed are long strong lines: nothing is judged this near the border
+_RIM_MM = 2.0  # sheet edges and the scanner's bed are long strong lines: nothing is compared this near the border
 
 
-@dataclass(frozen=True, eq=False)
-class Laid:
-    """Fields of A and of B in A's frame. `drift` is what was taken out of B, in px (rows, columns, 2: x, y)."""
+@dataclass(frozen=True, eq=False, kw_only=True)
+class WarpedPair:
+    """A and B registered: every array is (rows, columns) of A's working frame, Lab ones with three channels more.
+
+    `z…` are floored orientation fields, `zu…` those without the noise floor (|z| in 0..1); `strength_…` raw gradients
+    in Lab units per px; `inside` where B covers A. `drift` is what was taken out of B, in px (rows, columns, 2: x, y);
+    `zb_undrifted` is B before that.
+    """
 
     za: Complexes
     zb: Complexes
@@ -48,8 +53,8 @@ class Laid:
         return TOLERANCE_MM * self.looseness
 
 
-def lay(a: Work, b: Work, a_to_b: Matrix, px_per_mm: float) -> Laid:
-    """Lay B on A by `a_to_b` (3x3, working pixels) and take out smooth drift within the hand's own noise.
+def warp_pair(a: PreparedPicture, b: PreparedPicture, a_to_b: Matrix, px_per_mm: float) -> WarpedPair:
+    """Warp B onto A by `a_to_b` (3x3, working pixels) and take out smooth drift within the hand's own noise.
 
     The drift search is kept to 1.25 mm times the looseness: with 3 mm it swallowed real moves of 2-4 mm.
     """
@@ -63,21 +68,21 @@ def lay(a: Work, b: Work, a_to_b: Matrix, px_per_mm: float) -> Laid:
     phase = np.exp(-2j * turn_of(a_to_b))
     zb, zub = (_fetched(z, maps) * phase for z in (b.field.z, b.field.zu))
     strength_b = _remap(b.field.strength, maps)
-    return Laid(
-        a.field.z,
-        zb.astype(np.complex64),
-        a.field.zu,
-        zub.astype(np.complex64),
-        a.field.strength,
-        strength_b,
-        a.lab,
-        _remap(b.lab, maps),
-        plain,
-        inside,
-        drift,
-        px_per_mm,
-        noise,
-        loose,
+    return WarpedPair(
+        za=a.field.z,
+        zb=zb.astype(np.complex64),
+        zua=a.field.zu,
+        zub=zub.astype(np.complex64),
+        strength_a=a.field.strength,
+        strength_b=strength_b,
+        lab_a=a.lab,
+        lab_b=_remap(b.lab, maps),
+        zb_undrifted=plain,
+        inside=inside,
+        drift=drift,
+        px_per_mm=px_per_mm,
+        redraw_mm=noise,
+        looseness=loose,
     )
 
 
@@ -113,7 +118,7 @@ def redraw_noise(a: Complexes, b_on_a: Complexes, inside: Bools, px_per_mm: floa
 
 
 def smooth_drift(a: Complexes, b_on_a: Complexes, inside: Bools, px_per_mm: float, *, reach_mm: float) -> Floats32:
-    """Return the smooth displacement (rows, columns, 2 in px) that lays B's lines on A's, within `reach_mm`."""
+    """Return the smooth displacement (rows, columns, 2 in px) that brings B's lines onto A's, within `reach_mm`."""
     block = max(12, round(_DRIFT_WINDOW_MM * px_per_mm))
     m = match_blocks(
         a, b_on_a, inside, block=block, stride=max(4, block // 2), radius=max(2, round(reach_mm * px_per_mm) + 1)

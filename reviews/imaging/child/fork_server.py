@@ -35,7 +35,7 @@ THE_MACHINES_FAULT = {
 }
 
 
-class Tell:
+class EventLine:
     """The child's way to speak: one JSON object per line."""
 
     def __init__(self, line: socket.socket) -> None:
@@ -63,27 +63,27 @@ def quiet() -> None:
 
 def do_one(line: socket.socket) -> None:
     """Live as a child: read the request, work under its limits, answer, end."""
-    tell = Tell(line)
+    send = EventLine(line)
     signal.set_wakeup_fd(-1)
     signal.signal(signal.SIGCHLD, signal.SIG_DFL)
     quiet()
-    tell("began", pid=os.getpid())
+    send("began", pid=os.getpid())
     with line.makefile("r", encoding="utf-8") as incoming:
         asked = json.loads(incoming.readline())
     limits = Limits(**asked["limits"])
     confine(limits)
     try:
-        answer = tasks.TASKS[asked["task"]](asked["request"], limits, tell)
+        answer = tasks.TASKS[asked["task"]](asked["request"], limits, send)
     except MemoryError:
         return  # The end without an answer is read together with its reason by the other side.
     except Exception as problem:
         hindered = isinstance(problem, OSError) and problem.errno in THE_MACHINES_FAULT
-        tell("hindered" if hindered else "failed", trace=traceback.format_exc())
+        send("hindered" if hindered else "failed", trace=traceback.format_exc())
         return
     if isinstance(answer, Refusal):
-        tell("refused", code=answer.code, sentence=answer.sentence)
+        send("refused", code=answer.code, values=answer.values)
     else:
-        tell("done", **answer)
+        send("done", **answer)
 
 
 def bury(children: dict[int, socket.socket]) -> None:
@@ -96,9 +96,9 @@ def bury(children: dict[int, socket.socket]) -> None:
         if pid == 0:
             return
         line = children.pop(pid)
-        # Whoever asked may be gone; then there is nobody to tell.
+        # Whoever asked may be gone; then nobody hears it.
         with contextlib.suppress(OSError):
-            Tell(line)(
+            EventLine(line)(
                 "ended",
                 signal=os.WTERMSIG(status) if os.WIFSIGNALED(status) else 0,
                 cpu_seconds=used.ru_utime + used.ru_stime,

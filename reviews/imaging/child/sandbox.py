@@ -1,7 +1,7 @@
 """Run picture work in a child process that the kernel holds to its limits.
 
 A decoder fed a hostile file may crash, hang or swallow memory; none of that may reach the worker. One quiet
-*nursery* process per worker loads the picture library once; for each file it forks a child, so a picture costs some
+*fork server* process per worker loads the picture library once; for each file it forks a child, so a picture costs some
 milliseconds of start-up instead of the library's 0.2 s, and nothing of one picture survives into the next.
 The child gets a clean environment (no secrets of the portal) and limits on memory, CPU, wall time and written bytes.
 Standard library only.
@@ -33,31 +33,15 @@ GRACE_SECONDS = 15
 _ROOT = Path(__file__).resolve().parents[3]
 _PASSED_ON = ("PATH", "LANG", "LC_ALL", "TMPDIR", "LD_LIBRARY_PATH")
 
-_TOO_SLOW = Refusal(
-    "took-too-long",
-    "Opening this picture took longer than any picture may. Save it again without layers or at a smaller size, "
-    "and send that.",
-)
-_TOO_HEAVY = Refusal(
-    "too-much-memory",
-    "Opening this picture needs more memory than one picture may use. Save it as a TIFF or a plain (not progressive, "
-    "not interlaced) JPEG or PNG, and send that.",
-)
-_BROKE_THE_READER = Refusal(
-    "damaged",
-    "This file is damaged in a way that stops the reader. Open it in your drawing program, save it again and send "
-    "the new file.",
-)
-UNREADABLE = Refusal(
-    "unreadable",
-    "This file could not be read here although it may be sound: our reader failed on it. Save it as a TIFF or a JPEG "
-    "and send that.",
-)
+_TOO_SLOW = Refusal("took-too-long")
+_TOO_HEAVY = Refusal("too-much-memory")
+_BROKE_THE_READER = Refusal("damaged", {"how": "stops-the-reader"})
+UNREADABLE = Refusal("unreadable")
 _LOG = logging.getLogger(__name__)
 _BY_SIGNAL = {signal.SIGALRM: _TOO_SLOW, signal.SIGXCPU: _TOO_SLOW, signal.SIGKILL: _TOO_HEAVY}
 
 
-class _Nursery:
+class _ForkServer:
     """The process that forks one child per picture; started at the first picture and again if it is gone."""
 
     def __init__(self) -> None:
@@ -83,7 +67,7 @@ class _Nursery:
 
     def _start(self) -> None:
         self.close()
-        ours, nursery_end = socket.socketpair(socket.AF_UNIX, socket.SOCK_SEQPACKET)
+        ours, server_end = socket.socketpair(socket.AF_UNIX, socket.SOCK_SEQPACKET)
         environment = {key: os.environ[key] for key in _PASSED_ON if key in os.environ}
         # Strips of megabytes come and go; by default each would be mapped from the kernel and given back, which cost
         # up to 0.4 s of system time per large picture.
@@ -93,17 +77,17 @@ class _Nursery:
         environment["VIPS_CONCURRENCY"] = os.environ.get("VIPS_CONCURRENCY", "2")
         self._process = subprocess.Popen(
             [sys.executable, "-m", "reviews.imaging.child.fork_server"],
-            stdin=nursery_end.fileno(),
+            stdin=server_end.fileno(),
             stdout=subprocess.DEVNULL,
             env=environment,
             cwd="/",
             start_new_session=True,
         )
-        nursery_end.close()
+        server_end.close()
         self._control, self._owner = ours, os.getpid()
 
     def close(self) -> None:
-        """End the nursery: closing its line is enough, it leaves when nobody can ask any more."""
+        """End the fork server: closing its line is enough, it leaves when nobody can ask any more."""
         if self._control is not None:
             self._control.close()
         if self._process is not None and self._owner == os.getpid():
@@ -111,14 +95,14 @@ class _Nursery:
         self._control = self._process = None
 
 
-_NURSERY = _Nursery()
-atexit.register(_NURSERY.close)
+_FORK_SERVER = _ForkServer()
+atexit.register(_FORK_SERVER.close)
 
 
 def run(
     task: str, request: dict[str, Any], limits: Limits, on_event: Callable[[Event], None] | None = None
 ) -> Event | Refusal:
-    """Do a named task of `work.py` in a confined child and give its answer, or the refusal it ended in.
+    """Do a named task of `tasks.py` in a confined child and give its answer, or the refusal it ended in.
 
     The answer carries `cpu_seconds` and `peak_bytes` of the child, as the kernel counted them. A fault of our own
     on this file is logged and refuses it, since trying again would fail again. Raises RuntimeError when the machine
@@ -129,7 +113,7 @@ def run(
     with tempfile.TemporaryDirectory(prefix=".pixels-", dir=request.get("folder")) as scratch, ours:
         request = request | {"scratch": scratch}
         with theirs:
-            _NURSERY.adopt(theirs)
+            _FORK_SERVER.adopt(theirs)
         ours.settimeout(limits.wall_seconds + GRACE_SECONDS)
         ours.sendall(json.dumps({"task": task, "request": request, "limits": asdict(limits)}).encode() + b"\n")
         return _converse(ours, on_event)
@@ -165,7 +149,7 @@ def _verdict(answer: Event | None, ended: Event | None) -> Event | Refusal:
         # Without a signal the child left by itself, which it does only when it is refused memory.
         return _BY_SIGNAL.get(ended["signal"], _BROKE_THE_READER) if ended["signal"] else _TOO_HEAVY
     if answer["event"] == "refused":
-        return Refusal(answer["code"], answer["sentence"])
+        return Refusal(answer["code"], answer["values"])
     if answer["event"] == "failed":
         _LOG.error("The reader failed on a picture: %s", answer["trace"])
         return UNREADABLE

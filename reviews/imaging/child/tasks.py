@@ -19,7 +19,7 @@ from reviews.imaging.tiles import previews
 
 Request = dict[str, Any]
 Answer = dict[str, Any] | Refusal
-Teller = Callable[..., None]
+SendEvent = Callable[..., None]
 
 
 def _opened(request: Request, limits: Limits) -> opening.Opened | Refusal:
@@ -32,13 +32,13 @@ def _opened(request: Request, limits: Limits) -> opening.Opened | Refusal:
     )
 
 
-def examine(request: Request, limits: Limits, tell: Teller) -> Answer:
+def examine(request: Request, limits: Limits, send: SendEvent) -> Answer:
     """Read the header only."""
     opened = _opened(request, limits)
     return opened if isinstance(opened, Refusal) else {"facts": asdict(opened.facts)}
 
 
-def check(request: Request, limits: Limits, tell: Teller) -> Answer:
+def check(request: Request, limits: Limits, send: SendEvent) -> Answer:
     """Decode the picture to its end and keep nothing: what passes here will make its renditions."""
     opened = _opened(request, limits)
     if isinstance(opened, Refusal):
@@ -50,8 +50,8 @@ def check(request: Request, limits: Limits, tell: Teller) -> Answer:
     return {"facts": asdict(opened.facts)}
 
 
-def render(request: Request, limits: Limits, tell: Teller) -> Answer:
-    """Write preview, thumb, pyramid and index into a folder, telling as soon as the preview is there."""
+def render(request: Request, limits: Limits, send: SendEvent) -> Answer:
+    """Write preview, thumb, pyramid and index into a folder, and say as soon as the preview is there."""
     opened = _opened(request, limits)
     if isinstance(opened, Refusal):
         return opened
@@ -59,7 +59,7 @@ def render(request: Request, limits: Limits, tell: Teller) -> Answer:
     kept = previews.set_aside(opened.pixels(), Path(request["scratch"]) / "device")
     preview = previews.write_small(kept, folder, opened.colour, facts.orientation)
     used = resource.getrusage(resource.RUSAGE_SELF)
-    tell(
+    send(
         "preview",
         path=str(preview),
         facts=asdict(facts),
@@ -70,7 +70,7 @@ def render(request: Request, limits: Limits, tell: Teller) -> Answer:
     return {"facts": asdict(facts), "pyramid": asdict(index.facts)}
 
 
-def read(request: Request, limits: Limits, tell: Teller) -> Answer:
+def read(request: Request, limits: Limits, send: SendEvent) -> Answer:
     """Write a picture of at most a given size as raw RGB bytes, converted and turned."""
     opened = _opened(request, limits)
     if isinstance(opened, Refusal):
@@ -88,16 +88,16 @@ def read(request: Request, limits: Limits, tell: Teller) -> Answer:
     return {"facts": asdict(opened.facts), "width": shown.shape[1], "height": shown.shape[0]}
 
 
-def inks(request: Request, limits: Limits, tell: Teller) -> Answer:
+def inks(request: Request, limits: Limits, send: SendEvent) -> Answer:
     """Measure the ink of a picture, strip by strip."""
     opened = _opened(request, limits)
     return opened if isinstance(opened, Refusal) else in_child.inks_in(opened, request)
 
 
-def _guarded(task: Callable[[Request, Limits, Teller], Answer]) -> Callable[[Request, Limits, Teller], Answer]:
-    def run(request: Request, limits: Limits, tell: Teller) -> Answer:
+def _guarded(task: Callable[[Request, Limits, SendEvent], Answer]) -> Callable[[Request, Limits, SendEvent], Answer]:
+    def run(request: Request, limits: Limits, send: SendEvent) -> Answer:
         try:
-            return task(request, limits, tell)
+            return task(request, limits, send)
         except opening.DECODE_ERRORS as problem:
             return opening.refusal_for(problem, Path(request["path"]))
 

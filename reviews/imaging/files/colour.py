@@ -10,15 +10,14 @@ from dataclasses import dataclass
 
 from reviews.imaging._vips import GValue, Image
 from reviews.imaging.files import icc
+from reviews.imaging.results import AssumedProfile, ColourSpace
 
-ASSUMED = {
-    "RGB": "The file carries no colour profile; its colours are shown as sRGB, which may not be what was meant.",
-    "GREY": "The file carries no grey profile; its greys are shown on the sRGB tone scale.",
-    "CMYK": "The file carries no CMYK profile; it is shown as a general coated offset press would print it, "
-    "so its colours are indicative only.",
-    "LAB": "",
+ASSUMED: dict[ColourSpace, AssumedProfile] = {"RGB": "rgb", "GREY": "grey", "CMYK": "cmyk"}
+ASSUMED_FOR_MISFIT: dict[ColourSpace, AssumedProfile] = {
+    "RGB": "rgb-misfit",
+    "GREY": "grey-misfit",
+    "CMYK": "cmyk-misfit",
 }
-MISFIT = "The colour profile inside the file does not fit its colours and was left aside. "
 _PROFILE = "icc-profile-data"
 
 
@@ -26,10 +25,10 @@ _PROFILE = "icc-profile-data"
 class Colour:
     """How a picture's numbers are to be read: their space, and the profile if one is used."""
 
-    space: str
+    space: ColourSpace
     profile: bytes | None
     profile_name: str
-    assumed: str | None
+    assumed: AssumedProfile | None
 
     @property
     def needs_conversion(self) -> bool:
@@ -38,14 +37,13 @@ class Colour:
         return self.profile is not None and not icc.is_srgb(self.profile)
 
 
-def judge(space: str, profile: bytes | None) -> Colour:
+def reading_of(space: ColourSpace, profile: bytes | None) -> Colour:
     """Decide how colours are read: by the embedded profile if it fits the picture, else by a stated assumption."""
     if space == "LAB":
         return Colour(space, None, "", None)
     if profile is not None and icc.space_of(profile) == space:
         return Colour(space, profile, icc.name_of(profile) or "unnamed profile", None)
-    assumed = ASSUMED[space] if profile is None else MISFIT + ASSUMED[space].split("; ", 1)[1].capitalize()
-    return Colour(space, None, "", assumed)
+    return Colour(space, None, "", (ASSUMED if profile is None else ASSUMED_FOR_MISFIT)[space])
 
 
 def device_8bit(image: Image) -> Image:

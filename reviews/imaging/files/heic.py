@@ -23,7 +23,7 @@ class HeicError(Exception):
 _COMPLAINTS = (OSError, ValueError, RuntimeError, EOFError, SyntaxError, IndexError)
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class HeicHeader:
     """What stands in the header. Sizes are of the picture as it is looked at; `bits` per channel as stored."""
 
@@ -47,7 +47,12 @@ def read_header(path: Path, page: int) -> HeicHeader | None:
         width, height = image.size
         mode = {"L": "GREY", "LA": "GREYA"}.get(image.mode, image.mode)
         return HeicHeader(
-            width, height, mode, int(image.info.get("bit_depth", 8)), len(file), image.info.get("icc_profile") or None
+            width_px=width,
+            height_px=height,
+            mode=mode,
+            bits=int(image.info.get("bit_depth", 8)),
+            n_pages=len(file),
+            profile=image.info.get("icc_profile") or None,
         )
     except _COMPLAINTS as problem:
         raise HeicError(str(problem)) from problem

@@ -13,9 +13,9 @@ from typing import Any
 from reviews.imaging._vips import Error, Image
 from reviews.imaging.files import colour, heic, kinds, pdf, psd, tiff_lab
 from reviews.imaging.limits import Limits, pages_refusal, size_refusal
-from reviews.imaging.results import PictureFacts, Refusal
+from reviews.imaging.results import ColourSpace, PictureFacts, PictureKind, Refusal
 
-_LOADERS: dict[str, Callable[..., Any]] = {
+_LOADERS: dict[PictureKind, Callable[..., Any]] = {
     "JPEG": Image.jpegload,
     "PNG": Image.pngload,
     "TIFF": Image.tiffload,
@@ -23,7 +23,7 @@ _LOADERS: dict[str, Callable[..., Any]] = {
     "AVIF": Image.heifload,
 }
 _PAGED = {"TIFF", "WebP", "AVIF"}
-_SPACES = {"cmyk": "CMYK", "lab": "LAB", "labs": "LAB", "labq": "LAB"}
+_SPACES: dict[str, ColourSpace] = {"cmyk": "CMYK", "lab": "LAB", "labs": "LAB", "labq": "LAB"}
 _BITS = {"uchar": 8, "char": 8, "ushort": 16, "short": 16, "uint": 32, "int": 32, "float": 32, "double": 64}
 _PROFILE = "icc-profile-data"
 # What the library gives, in px/mm, where a file states no resolution: 25.4 ppi, which nobody scans at, for most kinds;
@@ -31,7 +31,6 @@ _PROFILE = "icc-profile-data"
 _UNSTATED_PX_PER_MM = (1.0, 2.834)
 _UNSTATED_JPEG = 72 / 25.4
 _MM_PER_INCH = 25.4
-_PDF_ASSUMED = "Drawn from the PDF page at {ppi:.0f} ppi; its colours are shown as sRGB and are indicative only."
 
 
 @dataclass(frozen=True)
@@ -56,15 +55,11 @@ def open_picture(
 ) -> Opened | Refusal:
     """Open a file by its content and check it against the limits.
 
-    Raises the library's Error, or `psd.Broken`, for damage; `refusal_for` puts either into words.
+    Raises the library's Error, or `psd.Broken`, for damage; `refusal_for` makes a refusal of either.
     """
     n_bytes = path.stat().st_size
     if n_bytes > limits.max_bytes:
-        return Refusal(
-            "too-large",
-            f"This file has {n_bytes / 1e6:.0f} MB; at most {limits.max_bytes / 1e6:.0f} MB are taken. "
-            "Flatten its layers or compress it, and send it again.",
-        )
+        return Refusal("too-large", {"n_bytes": n_bytes, "most_bytes": limits.max_bytes})
     kind = kind_at(path)
     if isinstance(kind, Refusal):
         return kind
@@ -81,17 +76,17 @@ def open_picture(
     return replace(opened, facts=replace(opened.facts, n_bytes=n_bytes))
 
 
-def kind_at(path: Path) -> str | Refusal:
+def kind_at(path: Path) -> PictureKind | Refusal:
     """Tell a file's kind from its first bytes."""
     with path.open("rb") as file:
         return kinds.kind_of(file.read(kinds.HEAD_BYTES))
 
 
-def _open_plain(path: Path, kind: str, limits: Limits, page: int, scratch: Path) -> Opened | Refusal:
+def _open_plain(path: Path, kind: PictureKind, limits: Limits, page: int, scratch: Path) -> Opened | Refusal:
     options = {"page": page} if kind in _PAGED else {}
     lab = tiff_lab.find(path, page) if kind == "TIFF" else None
     if page and kind not in _PAGED:
-        return Refusal("no-such-page", f"This {kind} is a single picture; there is no page {page + 1} in it.")
+        return Refusal("no-such-page", {"how": "single-picture", "kind": kind, "page": page + 1})
 
     def pixels() -> Any:
         source = path
@@ -106,23 +101,24 @@ def _open_plain(path: Path, kind: str, limits: Limits, page: int, scratch: Path)
     refused = size_refusal(image.width, image.height, limits) or pages_refusal(n_pages, limits)
     if refused is not None:
         return refused
-    read_as = colour.judge(_space(image), _field(image, _PROFILE, None))
+    read_as = colour.reading_of(_space(image), _field(image, _PROFILE, None))
     orientation = int(_field(image, "orientation", 1))
     ppi = _stated_ppi(image)
     if orientation >= 5:
         ppi = ppi[::-1]
     width, height = (image.width, image.height) if orientation < 5 else (image.height, image.width)
     facts = PictureFacts(
-        kind,
-        width,
-        height,
-        _mode(image),
-        lab.bits if lab else _bits(image),
-        n_pages,
-        *ppi,
-        read_as.profile_name,
-        orientation if 1 <= orientation <= 8 else 1,
-        read_as.assumed,
+        kind=kind,
+        width_px=width,
+        height_px=height,
+        mode=_mode(image),
+        bits=lab.bits if lab else _bits(image),
+        n_pages=n_pages,
+        ppi_x=ppi[0],
+        ppi_y=ppi[1],
+        profile_name=read_as.profile_name,
+        orientation=orientation if 1 <= orientation <= 8 else 1,
+        assumed_profile=read_as.assumed,
         page=page,
     )
     return Opened(facts, read_as, pixels)
@@ -132,7 +128,7 @@ def _field(image: Any, name: str, otherwise: Any) -> Any:
     return image.get(name) if image.get_typeof(name) else otherwise
 
 
-def _space(image: Any) -> str:
+def _space(image: Any) -> ColourSpace:
     return _SPACES.get(image.interpretation) or ("GREY" if image.bands < 3 else "RGB")
 
 
@@ -158,7 +154,7 @@ def _stated_ppi(image: Any) -> tuple[float | None, float | None]:
     return (across, down) if 1 <= across <= 20_000 and 1 <= down <= 20_000 else (None, None)
 
 
-def _open_psd(path: Path, kind: str, limits: Limits, scratch: Path) -> Opened | Refusal:
+def _open_psd(path: Path, kind: PictureKind, limits: Limits, scratch: Path) -> Opened | Refusal:
     header = psd.read_header(path)
     if isinstance(header, Refusal):
         return header
@@ -167,23 +163,22 @@ def _open_psd(path: Path, kind: str, limits: Limits, scratch: Path) -> Opened | 
         return refused
     if not header.has_merged:
         return psd.NO_MERGED
-    space = {"BILEVEL": "GREY", "INDEXED": "RGB"}.get(header.space, header.space)
-    read_as = colour.judge(space, header.profile)
+    read_as = colour.reading_of(psd.SHOWN_AS[header.space], header.profile)
     clear = "A" if header.n_shown > psd.N_COLOURS[header.space] else ""
     ppi_x, ppi_y = header.ppi or (None, None)
     facts = PictureFacts(
-        kind,
-        header.width_px,
-        header.height_px,
-        header.space + clear,
-        header.bits,
-        1,
-        ppi_x,
-        ppi_y,
-        read_as.profile_name,
-        1,
-        read_as.assumed,
-        header.layers.names,
+        kind=kind,
+        width_px=header.width_px,
+        height_px=header.height_px,
+        mode=header.space + clear,
+        bits=header.bits,
+        n_pages=1,
+        ppi_x=ppi_x,
+        ppi_y=ppi_y,
+        profile_name=read_as.profile_name,
+        orientation=1,
+        assumed_profile=read_as.assumed,
+        layer_names=header.layers.names,
     )
     return Opened(facts, read_as, lambda: _psd_pixels(path, header, scratch))
 
@@ -206,26 +201,23 @@ def _psd_pixels(path: Path, header: psd.PsdHeader, scratch: Path) -> Any:
 def _open_heic(path: Path, limits: Limits, page: int) -> Opened | Refusal:
     header = heic.read_header(path, page)
     if header is None:
-        return Refusal(
-            "no-such-page",
-            f"There is no picture {page + 1} in this HEIC file. Choose one it has, or send a JPEG.",
-        )
+        return Refusal("no-such-page", {"how": "container", "kind": "HEIC", "page": page + 1})
     refused = size_refusal(header.width_px, header.height_px, limits) or pages_refusal(header.n_pages, limits)
     if refused is not None:
         return refused
-    read_as = colour.judge("GREY" if header.mode.startswith("GREY") else "RGB", header.profile)
+    read_as = colour.reading_of("GREY" if header.mode.startswith("GREY") else "RGB", header.profile)
     facts = PictureFacts(
-        "HEIC",
-        header.width_px,
-        header.height_px,
-        header.mode,
-        header.bits,
-        header.n_pages,
-        None,
-        None,
-        read_as.profile_name,
-        1,
-        read_as.assumed,
+        kind="HEIC",
+        width_px=header.width_px,
+        height_px=header.height_px,
+        mode=header.mode,
+        bits=header.bits,
+        n_pages=header.n_pages,
+        ppi_x=None,
+        ppi_y=None,
+        profile_name=read_as.profile_name,
+        orientation=1,
+        assumed_profile=read_as.assumed,
         page=page,
     )
     return Opened(facts, read_as, lambda: _heic_pixels(path, page))
@@ -250,17 +242,17 @@ def _open_pdf(path: Path, limits: Limits, page: int, ppi: float | None) -> Opene
     if refused is not None:
         return refused
     facts = PictureFacts(
-        "PDF",
-        measured.width_px,
-        measured.height_px,
-        "RGB",
-        8,
-        measured.n_pages,
-        measured.ppi,
-        measured.ppi,
-        "",
-        1,
-        _PDF_ASSUMED.format(ppi=measured.ppi),
+        kind="PDF",
+        width_px=measured.width_px,
+        height_px=measured.height_px,
+        mode="RGB",
+        bits=8,
+        n_pages=measured.n_pages,
+        ppi_x=measured.ppi,
+        ppi_y=measured.ppi,
+        profile_name="",
+        orientation=1,
+        assumed_profile="pdf",
         page_boxes=measured.boxes,
         page=page,
     )
@@ -302,7 +294,7 @@ _NOT_CARRIED = (
 
 
 def refusal_for(problem: Exception, path: Path) -> Refusal:
-    """Put a decoder's complaint into a sentence for the person who sent the file."""
+    """Put a decoder's complaint into a refusal."""
     kind = kind_at(path)
     said = str(problem).lower()
     if "out of memory" in said or "cannot allocate" in said:
@@ -310,20 +302,10 @@ def refusal_for(problem: Exception, path: Path) -> Refusal:
     if isinstance(problem, psd.Unreadable):
         return psd.UNSUPPORTED
     if isinstance(problem, psd.Broken) or any(sign in said for sign in _CUT_SHORT):
-        return Refusal(
-            "truncated",
-            f"This {kind} is cut short: it ends before the picture does. Export or upload it again.",
-        )
+        return Refusal("truncated", {"kind": kind})
     if any(sign in said for sign in _NOT_CARRIED):
-        return Refusal(
-            "unsupported-kind",
-            f"This {kind} stores its pixels in a way that cannot be read here. Save it as a TIFF (LZW) or a JPEG and "
-            "send that.",
-        )
-    return Refusal(
-        "damaged",
-        f"This {kind} is damaged and cannot be read to its end. Export it again and send the new file.",
-    )
+        return Refusal("unsupported-kind", {"how": "pixels", "kind": kind})
+    return Refusal("damaged", {"kind": kind})
 
 
 DECODE_ERRORS = (Error, psd.Broken, psd.Unreadable, pdf.PdfError, heic.HeicError)

@@ -19,8 +19,8 @@ DEFAULT_PPI = 300.0
 MAX_DRAWN_PIXELS = 60_000_000
 _POINTS_PER_INCH = 72.0
 _MM_PER_POINT = 25.4 / _POINTS_PER_INCH
-DAMAGED = Refusal("damaged", "This PDF is damaged and cannot be opened. Export it again and send the new file.")
-LOCKED = Refusal("locked", "This PDF is locked with a password. Export it again without one and send the new file.")
+DAMAGED = Refusal("damaged", {"how": "not-opened", "kind": "PDF"})
+LOCKED = Refusal("locked", {"kind": "PDF"})
 
 
 @dataclass(frozen=True)
@@ -52,7 +52,9 @@ class PdfFile:
         if n_pages < 1:
             return DAMAGED
         if not 0 <= number < n_pages:
-            return Refusal("no-such-page", f"This PDF has {n_pages} page(s); there is no page {number + 1}.")
+            return Refusal(
+                "no-such-page", {"how": "fewer-pages", "kind": "PDF", "n_pages": n_pages, "page": number + 1}
+            )
         page = self._document[number]
         width_in, height_in = (side / _POINTS_PER_INCH for side in page.get_size())
         if not (0 < width_in < 1000 and 0 < height_in < 1000):

@@ -16,10 +16,19 @@ from pathlib import Path
 from typing import Any, BinaryIO
 
 from reviews.imaging.files import tiff_shell
-from reviews.imaging.results import Refusal
+from reviews.imaging.results import ColourSpace, Refusal
 
 SPACES = {0: "BILEVEL", 1: "GREY", 2: "INDEXED", 3: "RGB", 4: "CMYK", 8: "GREY", 9: "LAB"}
 N_COLOURS = {"BILEVEL": 1, "GREY": 1, "INDEXED": 1, "RGB": 3, "CMYK": 4, "LAB": 3}
+# Bilevel is grey with one bit, and an index stands for a colour.
+SHOWN_AS: dict[str, ColourSpace] = {
+    "BILEVEL": "GREY",
+    "GREY": "GREY",
+    "INDEXED": "RGB",
+    "RGB": "RGB",
+    "CMYK": "CMYK",
+    "LAB": "LAB",
+}
 MAX_LAYERS = 2000
 _RESOLUTION, _PROFILE, _VERSION_INFO = 1005, 1039, 1057
 # Blocks whose length takes eight bytes in a PSB.
@@ -39,15 +48,8 @@ _WIDE_BLOCKS = (
     b"PxSD",
 )
 _GROUP_END = "</Layer group>"
-NO_MERGED = Refusal(
-    "no-merged-picture",
-    "This layered file was saved without a merged picture, so there is nothing to show. Save it again with the option "
-    "for greatest compatibility switched on, or export a TIFF.",
-)
-UNSUPPORTED = Refusal(
-    "unsupported-kind",
-    "The merged picture in this layered file is stored in a way that cannot be read here. Export a TIFF and send that.",
-)
+NO_MERGED = Refusal("no-merged-picture")
+UNSUPPORTED = Refusal("unsupported-kind", {"how": "merged-picture"})
 
 
 class Broken(Exception):
@@ -66,7 +68,7 @@ class Layers:
     merged_is_clear: bool = False
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class PsdHeader:
     """What the file says before its pixels; `merged_at` is where the merged picture's section begins."""
 
@@ -123,18 +125,18 @@ def read_header(path: Path) -> PsdHeader | Refusal:
         layers_end = _section_end(file, length)
         layers = _layers(file, layers_end, version == 2)
         return PsdHeader(
-            version == 2,
-            width_px,
-            height_px,
-            n_channels,
-            bits,
-            space,
-            _ppi(found.get(_RESOLUTION)),
-            found.get(_PROFILE),
-            palette,
-            found.get(_VERSION_INFO, b"\0\0\0\0\x01")[4:5] != b"\0",
-            layers,
-            layers_end,
+            is_big=version == 2,
+            width_px=width_px,
+            height_px=height_px,
+            n_channels=n_channels,
+            bits=bits,
+            space=space,
+            ppi=_ppi(found.get(_RESOLUTION)),
+            profile=found.get(_PROFILE),
+            palette=palette,
+            has_merged=found.get(_VERSION_INFO, b"\0\0\0\0\x01")[4:5] != b"\0",
+            layers=layers,
+            merged_at=layers_end,
         )
 
 
@@ -251,14 +253,14 @@ def write_merged(path: Path, header: PsdHeader, out_path: Path) -> None:
         tiff_shell.finish(
             out,
             tiff_shell.Shell(
-                header.width_px,
-                header.height_px,
-                n_shown,
-                header.bits,
-                header.space,
-                1,
-                offsets,
-                lengths,
+                width_px=header.width_px,
+                height_px=header.height_px,
+                n_channels=n_shown,
+                bits=header.bits,
+                space=header.space,
+                rows_per_strip=1,
+                offsets=offsets,
+                lengths=lengths,
                 packed=compression == 1,
                 planar=n_shown > 1,
                 palette=palette,

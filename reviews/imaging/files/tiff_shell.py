@@ -19,7 +19,7 @@ _SHORT, _LONG8 = 3, 16
 _FORMS = {_SHORT: "H", _LONG8: "Q"}
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Shell:
     """What the shell says about the pixels: `offsets` and `lengths` give each strip, plane by plane if `planar`."""
 

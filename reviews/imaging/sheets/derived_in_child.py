@@ -13,14 +13,14 @@ from typing import Any
 import numpy as np
 
 from reviews.imaging._vips import GValue, Image
-from reviews.imaging.arrays import Pixels
+from reviews.imaging.arrays import OnProgress, Pixels
 from reviews.imaging.limits import Limits, size_refusal
 from reviews.imaging.results import Refusal
 from reviews.imaging.sheets.grey import grey_profile
 from reviews.imaging.sheets.joining import CouldNotJoin, join_scans
 from reviews.imaging.sheets.under_drawing import InkOnly, take_out_under_drawing
 
-Teller = Callable[..., None]
+SendEvent = Callable[..., None]
 
 # Level 3 with the "up" filter: measured on an A2 scan, a third of the time of level 6 for 4 % more bytes.
 _PNG = {"compression": 3, "filter": "up"}
@@ -40,7 +40,7 @@ class _TooLargeTogether(Exception):
         self.refusal = refusal
 
 
-def join(request: dict[str, Any], limits: Limits, tell: Teller) -> dict[str, Any] | Refusal:
+def join(request: dict[str, Any], limits: Limits, send: SendEvent) -> dict[str, Any] | Refusal:
     """Join mapped sheets into a PNG."""
     sheets = [_mapped(sheet) for sheet in request["sheets"]]
     scratch = Path(request["scratch"]) / "canvas"
@@ -54,23 +54,24 @@ def join(request: dict[str, Any], limits: Limits, tell: Teller) -> dict[str, Any
         return np.asarray(white)
 
     try:
-        joined = join_scans(sheets, names=request["names"], canvas=canvas, tell=_progress(tell, 0.85))
+        joined = join_scans(sheets, names=request["names"], canvas=canvas, on_progress=_progress(send, 0.85))
     except _TooLargeTogether as too_large:
-        return Refusal("too-large-together", f"Joined, the sheets would be too large. {too_large.refusal.sentence}")
+        refused = too_large.refusal
+        return Refusal("too-large-together", {**refused.values, "because": refused.code})
     if isinstance(joined, CouldNotJoin):
-        return Refusal(joined.code, joined.sentence)
-    tell("progress", share=0.85, words="Writing the joined picture")
+        return Refusal(joined.code, joined.values)
+    send("progress", share=0.85, step={"code": "writing-joined"})
     _write(joined.picture, request)
     return _answer(joined.picture, joined.recipe)
 
 
-def ink(request: dict[str, Any], limits: Limits, tell: Teller) -> dict[str, Any] | Refusal:
+def ink(request: dict[str, Any], limits: Limits, send: SendEvent) -> dict[str, Any] | Refusal:
     """Leave the ink of a mapped scan, as a grey PNG."""
-    found = take_out_under_drawing(_mapped(request["sheets"][0]), request["pencil"], tell=_progress(tell, 0.85))
+    found = take_out_under_drawing(_mapped(request["sheets"][0]), request["pencil"], on_progress=_progress(send, 0.85))
     refused = _no_ink_from(found, request["pencil"])
     if refused is not None:
         return refused
-    tell("progress", share=0.85, words="Writing the ink alone")
+    send("progress", share=0.85, step={"code": "writing-ink"})
     _write(found.picture, request)
     return _answer(found.picture, found.recipe)
 
@@ -78,23 +79,11 @@ def ink(request: dict[str, Any], limits: Limits, tell: Teller) -> dict[str, Any]
 def _no_ink_from(found: InkOnly, wanted: str) -> Refusal | None:
     """Say why the ink of this picture cannot be had alone; None where it can."""
     if found.light_share < _LEAST_PAPER:
-        return Refusal(
-            "not-a-scan",
-            "This does not look like a scan of ink on paper: most of it is painted, and taking a colour out would take "
-            "the picture with it. Choose a scan of black ink over a coloured pencil.",
-        )
+        return Refusal("not-a-scan")
     if not found.pencil:
-        return Refusal(
-            "no-pencil",
-            f"No {wanted or 'orange, red or blue'} under-drawing was found in this scan, so there is nothing to take "
-            "out. Check that it was scanned in colour.",
-        )
+        return Refusal("no-pencil", {"pencil": wanted})
     if found.ink.mean() < _LEAST_INK:
-        return Refusal(
-            "no-ink",
-            f"Only {found.pencil} pencil was found in this scan and no black ink over it: nothing would be left. "
-            "Choose the scan that has the ink.",
-        )
+        return Refusal("no-ink", {"pencil": found.pencil})
     return None
 
 
@@ -102,8 +91,8 @@ def _mapped(sheet: dict[str, Any]) -> Pixels:
     return np.asarray(np.memmap(sheet["path"], np.uint8, "r", shape=(sheet["height"], sheet["width"], 3)))
 
 
-def _progress(tell: Teller, up_to: float) -> Callable[[float, str], None]:
-    return lambda share, words: tell("progress", share=share * up_to, words=words)
+def _progress(send: SendEvent, up_to: float) -> OnProgress:
+    return lambda share, step: send("progress", share=share * up_to, step=step)
 
 
 def _answer(picture: Pixels, recipe: dict[str, Any]) -> dict[str, Any]:

@@ -6,19 +6,19 @@ Sheets are arrays in and an array out; the sheets themselves are never changed, 
 from __future__ import annotations
 
 import itertools
-from collections.abc import Callable, Sequence
-from dataclasses import dataclass
-from typing import Any
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass, field
+from typing import Any, Literal
 
 import cv2
 import numpy as np
 from numpy.typing import NDArray
 
 from reviews.geometry import Affine
-from reviews.imaging.arrays import Floats64, OnProgress, Pixels
+from reviews.imaging.arrays import Floats64, OnProgress, Pixels, no_progress
 from reviews.imaging.sheets import seams
 from reviews.imaging.sheets.placing import Joint, applied, distances_apart, place_sheets, solved
-from reviews.imaging.sheets.strips import strips
+from reviews.imaging.sheets.strips import row_strips
 
 METHOD = "joining-2"
 # Places are first looked for at this size: a 300 dpi sheet keeps its lines, not its paper fibres.
@@ -37,7 +37,7 @@ _MIN_OVERLAP = 0.02
 _MIN_AGREEMENT, _AGREE_PX = 0.6, 1.5
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class JoinedScan:
     """Sheets joined into one picture.
 
@@ -60,10 +60,10 @@ class JoinedScan:
 
 @dataclass(frozen=True)
 class CouldNotJoin:
-    """Sheets that could not be joined, and why, in a sentence."""
+    """Sheets that could not be joined, and why. A sheet is named as people call it, or by its number."""
 
-    code: str
-    sentence: str
+    code: Literal["one-sheet", "different-sizes", "no-overlap"]
+    values: Mapping[str, Any] = field(default_factory=dict)
     method: str = METHOD
 
 
@@ -89,16 +89,16 @@ def join_scans(
     *,
     names: Sequence[str] = (),
     canvas: Callable[[int, int], Pixels] = seams.white_canvas,
-    tell: OnProgress = lambda share, words: None,
+    on_progress: OnProgress = no_progress,
 ) -> JoinedScan | CouldNotJoin:
     """Join two or more overlapping scans of one drawing.
 
     Parameters
     ----------
     sheets : (rows, columns, 3) uint8 arrays, red first, all at about the same resolution, in any order.
-    names : what people call the sheets, for the sentences; "sheet 1" and so on when left out.
+    names : what people call the sheets; numbers from 1 when left out.
     canvas : makes the white picture that is drawn into, from its height and width.
-    tell : called with the share done, 0 to 1, and what is being done.
+    on_progress : called with the share done, 0 to 1, and the step that is being done.
 
     Notes
     -----
@@ -107,34 +107,38 @@ def join_scans(
     Does not undo the swelling of a page that does not lie flat.
     """
     if len(sheets) < 2:
-        return CouldNotJoin("one-sheet", "There is only one sheet; joining needs two or more that overlap.")
-    found = _all_joints(sheets, tell)
+        return CouldNotJoin("one-sheet")
+    found = _all_joints(sheets, on_progress)
     joints = [each for each in found if isinstance(each, Joint)]
     missing = set(range(len(sheets))) - _reached(joints)
     if missing:
-        called = list(names) or [f"sheet {n + 1}" for n in range(len(sheets))]
+        called: list[str | int] = [*names] or [*range(1, len(sheets) + 1)]
         return _why_not(missing, [each for each in found if isinstance(each, _OtherSize)], called)
     placed = place_sheets(joints, len(sheets))
     apart = np.concatenate([distances_apart(joint, placed) for joint in joints])
     agreement = min(joint.agreement for joint in joints)
-    tell(0.6, "Laying the sheets over each other")
+    on_progress(0.6, {"code": "laying-sheets"})
     composed = seams.compose(sheets, placed, canvas)
     residual_px = float(np.median(apart))
     return JoinedScan(
-        composed.picture, tuple(composed.maps), residual_px, agreement, _recipe(composed, residual_px, agreement)
+        picture=composed.picture,
+        maps=tuple(composed.maps),
+        residual_px=residual_px,
+        agreement=agreement,
+        recipe=_recipe(composed, residual_px, agreement),
     )
 
 
 def _recipe(composed: seams.Composed, residual_px: float, agreement: float) -> dict[str, Any]:
-    """Write down how the picture was made: maps to make it again, turn, size and overlap to tell people."""
+    """Write down how the picture was made: maps to make it again, turn, size and overlap to say to people."""
     height, width = composed.picture.shape[:2]
     sheets = [
         {
-            "turn_degrees": float(np.degrees(np.arctan2(carry.rows()[1][0], carry.rows()[0][0]))),
-            "scale": float(np.hypot(carry.rows()[0][0], carry.rows()[1][0])),
+            "turn_degrees": float(np.degrees(np.arctan2(to_canvas.rows()[1][0], to_canvas.rows()[0][0]))),
+            "scale": float(np.hypot(to_canvas.rows()[0][0], to_canvas.rows()[1][0])),
             "overlap": overlap,
         }
-        for carry, overlap in zip(composed.maps, composed.overlaps, strict=True)
+        for to_canvas, overlap in zip(composed.maps, composed.overlaps, strict=True)
     ]
     return {
         "method": METHOD,
@@ -146,35 +150,28 @@ def _recipe(composed: seams.Composed, residual_px: float, agreement: float) -> d
     }
 
 
-def _all_joints(sheets: Sequence[Pixels], tell: OnProgress) -> list[Joint | _OtherSize | None]:
+def _all_joints(sheets: Sequence[Pixels], on_progress: OnProgress) -> list[Joint | _OtherSize | None]:
     """Look at every pair of sheets for what they have in common."""
-    tell(0.0, "Looking for what the sheets share")
+    on_progress(0.0, {"code": "looking-for-shared"})
     shrink = min(1.0, _SEARCH_PX / max(max(sheet.shape) for sheet in sheets))
     marks = [_marks(sheet, shrink) for sheet in sheets]
     pairs = list(itertools.combinations(range(len(sheets)), 2))
     found = []
     for n, (one, two) in enumerate(pairs):
         found.append(_joint(sheets, marks, shrink, one, two))
-        tell(0.1 + 0.5 * (n + 1) / len(pairs), f"Compared sheet {one + 1} with sheet {two + 1}")
+        on_progress(0.1 + 0.5 * (n + 1) / len(pairs), {"code": "compared-sheets", "one": one + 1, "two": two + 1})
     return found
 
 
-def _why_not(missing: set[int], other_size: Sequence[_OtherSize], called: Sequence[str]) -> CouldNotJoin:
+def _why_not(missing: set[int], other_size: Sequence[_OtherSize], called: Sequence[str | int]) -> CouldNotJoin:
     """Say which sheets could not be joined, and the likeliest reason."""
     for each in other_size:
         if missing & {each.one, each.two}:
             larger, smaller = (each.two, each.one) if each.times > 1 else (each.one, each.two)
-            return CouldNotJoin(
-                "different-sizes",
-                f"The drawing is {max(each.times, 1 / each.times):.1f} times as large on {called[larger]} as on "
-                f"{called[smaller]}. Scan all sheets at the same resolution, then join them.",
-            )
-    apart = " and ".join(called[n] for n in sorted(missing))
-    return CouldNotJoin(
-        "no-overlap",
-        f"No certain overlap was found for {apart}. Scan the parts again so that each shares at least two "
-        "centimetres of drawing with its neighbour, all at the same resolution.",
-    )
+            times = max(each.times, 1 / each.times)
+            sizes = {"times": times, "larger": called[larger], "smaller": called[smaller]}
+            return CouldNotJoin("different-sizes", sizes)
+    return CouldNotJoin("no-overlap", {"sheets": [called[n] for n in sorted(missing)]})
 
 
 def _reached(joints: Sequence[Joint]) -> set[int]:
@@ -270,7 +267,7 @@ def _patches(one: Pixels, two: Pixels, rough: Floats64) -> tuple[Floats64, Float
     covered = cv2.warpAffine(np.full_like(two, 255), rough, (columns, rows)) == 255
     if covered.mean() * one.size < _MIN_OVERLAP * min(one.size, two.size):
         return None
-    corners = _telling_corners(one, covered)
+    corners = _distinct_corners(one, covered)
     back = np.asarray(cv2.invertAffineTransform(rough), np.float64)
     at_one, at_two = [], []
     for left, top in corners:
@@ -284,13 +281,13 @@ def _patches(one: Pixels, two: Pixels, rough: Floats64) -> tuple[Floats64, Float
     return np.array(at_one), np.array(at_two)
 
 
-def _telling_corners(grey: Pixels, covered: NDArray[np.bool_]) -> NDArray[np.int64]:
+def _distinct_corners(grey: Pixels, covered: NDArray[np.bool_]) -> NDArray[np.int64]:
     """Choose patches that can only fit in one place: corners and crossings, spread over the overlap."""
     reach = _PATCH_PX + 2 * _SEARCH_AROUND_PX
     inner = cv2.erode(covered.astype(np.uint8), np.ones((3, 3), np.uint8), iterations=reach // 2, borderValue=0)
     found = []
     # Whole cells per strip, and a margin as wide as what the response looks at.
-    for strip in strips(grey.shape[0], margin=_PATCH_PX, step=4 * _PATCH_PX):
+    for strip in row_strips(grey.shape[0], margin=_PATCH_PX, step=4 * _PATCH_PX):
         seen = cv2.GaussianBlur(np.ascontiguousarray(grey[strip.seen]), (0, 0), 1.5)
         response = cv2.cornerMinEigenVal(seen, _PATCH_PX // 2)[strip.inner]
         response = np.where(inner[strip.rows] > 0, response, 0)

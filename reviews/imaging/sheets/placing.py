@@ -23,6 +23,7 @@ class Joint:
 
 
 def solved(joint: Joint, weights: Floats64) -> Floats64:
+    """Give the similarity (2 x 3, px to px) that brings the second sheet's points onto the first's, weighted (n,)."""
     x, y = joint.at_two.T
     one, nought = np.ones_like(x), np.zeros_like(x)
     system = np.concatenate([np.stack([x, -y, one, nought], 1), np.stack([y, x, nought, one], 1)])
@@ -68,6 +69,7 @@ def _equations(joint: Joint, n_sheets: int) -> tuple[Floats64, Floats64]:
 
 
 def distances_apart(joint: Joint, placed: Sequence[Affine]) -> Floats64:
+    """Give how far the two sheets' common points lie apart once placed, in px, (n,)."""
     one, two = (np.array(placed[n].rows()) for n in (joint.one, joint.two))
     distances: Floats64 = np.hypot(*(applied(one, joint.at_one) - applied(two, joint.at_two)).T)
     return distances

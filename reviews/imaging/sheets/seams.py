@@ -11,7 +11,7 @@ import numpy as np
 
 from reviews.geometry import Affine, Point, affine_from_rows
 from reviews.imaging.arrays import Bools, Floats32, Pixels
-from reviews.imaging.sheets.strips import enlarged, strips
+from reviews.imaging.sheets.strips import enlarged, row_strips
 
 Window = tuple[slice, slice]
 
@@ -37,14 +37,14 @@ class Composed:
 
 
 def white_canvas(height: int, width: int) -> Pixels:
-    """Give a white canvas in memory."""
+    """Give a white canvas in memory, (height, width, 3) uint8."""
     return np.full((height, width, 3), 255, np.uint8)
 
 
 def compose(
     sheets: Sequence[Pixels], placed: Sequence[Affine], canvas: Callable[[int, int], Pixels] = white_canvas
 ) -> Composed:
-    """Lay all sheets onto one canvas, made by `canvas` from its height and width and white."""
+    """Put all sheets, (rows, columns, 3) uint8, onto one white canvas, made from its height and width in px."""
     corners = [
         place.apply(Point(x, y))
         for sheet, place in zip(sheets, placed, strict=True)
@@ -58,31 +58,31 @@ def compose(
     maps = [affine_from_rows([[1, 0, -left], [0, 1, -top]]).after(place) for place in placed]
     picture = canvas(height, width)
     covered = np.zeros((height, width), np.bool_)
-    overlaps = [_lay(picture, covered, sheet, carry) for sheet, carry in zip(sheets, maps, strict=True)]
+    overlaps = [_add_sheet(picture, covered, sheet, to_canvas) for sheet, to_canvas in zip(sheets, maps, strict=True)]
     return Composed(picture, maps, overlaps)
 
 
-def _lay(picture: Pixels, covered: Bools, sheet: Pixels, carry: Affine) -> float:
+def _add_sheet(picture: Pixels, covered: Bools, sheet: Pixels, to_canvas: Affine) -> float:
     """Lay one more sheet over what is there, in place; gives the share of it that lies on what was there."""
-    box = _box_of(sheet, carry, covered.shape)
-    laid, mask = _laid(sheet, carry, box)
+    box = _box_of(sheet, to_canvas, covered.shape)
+    warped, mask = _warped(sheet, to_canvas, box)
     # Views: what is written to them is written to the canvas.
     under, held = picture[box], covered[box]
     both = held & mask
     n_both = int(both.sum())
     if n_both:
-        laid = _same_tone(under, laid, both)
-        _meet(under, laid, held, mask, both)
+        warped = _same_tone(under, warped, both)
+        _meet(under, warped, held, mask, both)
     # Not by index: a list of places would need ten times the memory of the mask.
-    np.copyto(under, laid, where=(mask & ~held)[..., None])
+    np.copyto(under, warped, where=(mask & ~held)[..., None])
     held |= mask
     return n_both / max(1, int(mask.sum()))
 
 
-def _box_of(sheet: Pixels, carry: Affine, shape: tuple[int, ...]) -> Window:
+def _box_of(sheet: Pixels, to_canvas: Affine, shape: tuple[int, ...]) -> Window:
     """The part of the canvas that a sheet can reach."""
     rows, columns = sheet.shape[:2]
-    corners = [carry.apply(Point(x, y)) for x in (-0.5, columns - 0.5) for y in (-0.5, rows - 0.5)]
+    corners = [to_canvas.apply(Point(x, y)) for x in (-0.5, columns - 0.5) for y in (-0.5, rows - 0.5)]
     across, down = [p.x for p in corners], [p.y for p in corners]
     return (
         slice(max(0, int(min(down)) - 1), min(shape[0], int(max(down)) + 3)),
@@ -90,19 +90,19 @@ def _box_of(sheet: Pixels, carry: Affine, shape: tuple[int, ...]) -> Window:
     )
 
 
-def _laid(sheet: Pixels, carry: Affine, box: Window) -> tuple[Pixels, Bools]:
+def _warped(sheet: Pixels, to_canvas: Affine, box: Window) -> tuple[Pixels, Bools]:
     size = (box[1].stop - box[1].start, box[0].stop - box[0].start)
-    matrix = np.array(carry.rows()) - np.array([[0, 0, box[1].start], [0, 0, box[0].start]])
-    laid = cv2.warpAffine(sheet, matrix, size, flags=cv2.INTER_CUBIC, borderMode=cv2.BORDER_REPLICATE)
+    matrix = np.array(to_canvas.rows()) - np.array([[0, 0, box[1].start], [0, 0, box[0].start]])
+    warped = cv2.warpAffine(sheet, matrix, size, flags=cv2.INTER_CUBIC, borderMode=cv2.BORDER_REPLICATE)
     mask = cv2.warpAffine(np.full(sheet.shape[:2], 255, np.uint8), matrix, size) > 127
-    return np.asarray(laid, np.uint8), mask
+    return np.asarray(warped, np.uint8), mask
 
 
-def _meet(under: Pixels, laid: Pixels, held: Bools, mask: Bools, both: Bools) -> None:
+def _meet(under: Pixels, warped: Pixels, held: Bools, mask: Bools, both: Bools) -> None:
     """Write the overlap of two sheets: each on its side of the seam, blended along it."""
     window = _around(both)
-    new = _belongs_to_new(under[window], laid[window], held[window], mask[window])
-    _blend(under[window], laid[window], new, both[window])
+    new = _belongs_to_new(under[window], warped[window], held[window], mask[window])
+    _blend(under[window], warped[window], new, both[window])
 
 
 def _around(both: Bools) -> Window:
@@ -115,25 +115,25 @@ def _around(both: Bools) -> Window:
     return window[0], window[1]
 
 
-def _same_tone(picture: Pixels, laid: Pixels, both: Bools) -> Pixels:
+def _same_tone(picture: Pixels, warped: Pixels, both: Bools) -> Pixels:
     """Bring a sheet to the tone of what lies under it: one factor per channel, from the paper they share."""
     step = max(1, round((int(both.sum()) / _TONE_SAMPLE) ** 0.5))
     shared = both[::step, ::step]
     if not shared.any():
         step, shared = 1, both
-    under, over = picture[::step, ::step][shared], laid[::step, ::step][shared]
+    under, over = picture[::step, ::step][shared], warped[::step, ::step][shared]
     bright = over.min(1) >= np.percentile(over.min(1), 50)
     gains = np.clip(np.median(under[bright], 0) / np.maximum(np.median(over[bright], 0), 1), 0.7, 1.4)
     table = np.clip(np.arange(256)[:, None] * gains, 0, 255).round().astype(np.uint8)
     # In place: a second copy of a large sheet would be the most that is held at once.
-    return np.asarray(cv2.LUT(laid, table[None], dst=laid), np.uint8)
+    return np.asarray(cv2.LUT(warped, table[None], dst=warped), np.uint8)
 
 
-def _belongs_to_new(picture: Pixels, laid: Pixels, covered: Bools, mask: Bools) -> Bools:
+def _belongs_to_new(picture: Pixels, warped: Pixels, covered: Bools, mask: Bools) -> Bools:
     """Cut the overlap where the two sheets differ least (a minimum cut, any shape); True on the new sheet's side."""
     shrink = min(1.0, _SEAM_PX / max(covered.shape))
     size = (max(8, round(covered.shape[1] * shrink)), max(8, round(covered.shape[0] * shrink)))
-    small = [cv2.resize(image, size, interpolation=cv2.INTER_AREA).astype(np.float32) for image in (picture, laid)]
+    small = [cv2.resize(image, size, interpolation=cv2.INTER_AREA).astype(np.float32) for image in (picture, warped)]
     masks = [cv2.resize(each.astype(np.uint8) * 255, size, interpolation=cv2.INTER_NEAREST) for each in (covered, mask)]
     finder: Any = cv2.detail.GraphCutSeamFinder("COST_COLOR")
     found: Any = finder.find(small, [(0, 0), (0, 0)], masks)[1]
@@ -143,18 +143,18 @@ def _belongs_to_new(picture: Pixels, laid: Pixels, covered: Bools, mask: Bools) 
     return chosen
 
 
-def _blend(picture: Pixels, laid: Pixels, new: Bools, both: Bools) -> None:
+def _blend(picture: Pixels, warped: Pixels, new: Bools, both: Bools) -> None:
     """Blend tone over a wide band and detail over a narrow one, along the same seam; a few rows at a time."""
     size = (both.shape[1], both.shape[0])
     wide_small = _soft(new.astype(np.uint8) * 255, max(_NARROW_PX, _WIDE_SHARE * min(both.shape) / 2))
-    tones = [_tone(image, both) for image in (picture, laid)]
-    for strip in strips(both.shape[0], margin=round(4 * _NARROW_PX)):
+    tones = [_tone(image, both) for image in (picture, warped)]
+    for strip in row_strips(both.shape[0], margin=round(4 * _NARROW_PX)):
         share = cv2.GaussianBlur(new[strip.seen].astype(np.float32), (0, 0), _NARROW_PX)
         narrow = share[strip.inner, :, None]
         wide = enlarged(wide_small, size, strip.rows)[..., None] / 255
         tone_one, tone_two = (enlarged(tone, size, strip.rows) for tone in tones)
         blended = tone_one * (1 - wide) + tone_two * wide
-        blended += (picture[strip.rows] - tone_one) * (1 - narrow) + (laid[strip.rows] - tone_two) * narrow
+        blended += (picture[strip.rows] - tone_one) * (1 - narrow) + (warped[strip.rows] - tone_two) * narrow
         met = np.clip(blended, 0, 255).round().astype(np.uint8)
         np.copyto(picture[strip.rows], met, where=both[strip.rows][..., None])
 

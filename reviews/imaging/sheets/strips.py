@@ -39,7 +39,7 @@ class Strip:
         return slice(self.top - self.seen_top, self.bottom - self.seen_top)
 
 
-def strips(n_rows: int, margin: int, step: int = STRIP_ROWS) -> Iterator[Strip]:
+def row_strips(n_rows: int, margin: int, step: int = STRIP_ROWS) -> Iterator[Strip]:
     """Cut a picture's rows into strips with a margin for filters."""
     for top in range(0, n_rows, step):
         bottom = min(n_rows, top + step)

@@ -7,19 +7,20 @@ pencil (a density colour measured in the scan itself).
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Any
 
 import cv2
 import numpy as np
 
-from reviews.imaging.arrays import Bools, Floats32, Pixels
-from reviews.imaging.sheets.strips import Strip, enlarged, strips
+from reviews.imaging.arrays import Bools, Floats32, OnProgress, Pixels, no_progress
+from reviews.imaging.results import PencilName
+from reviews.imaging.sheets.strips import Strip, enlarged, row_strips
 
 METHOD = "ink-only-2"
 # Density colour of a pencil before the scan has been looked at: red, green, blue; only the direction counts.
-PENCILS: dict[str, tuple[float, float, float]] = {
+PENCILS: dict[PencilName, tuple[float, float, float]] = {
     "orange": (0.10, 0.50, 1.0),
     "red": (0.12, 0.9, 0.85),
     "blue": (1.0, 0.45, 0.12),
@@ -28,7 +29,7 @@ PENCILS: dict[str, tuple[float, float, float]] = {
 _PAPER_SHARE = 0.05
 # Densities below this are paper tooth and scanner noise.
 _FAINT = 0.10
-# A pixel tells about the pencil when its colour leans this much of its own density; ink and paper do not.
+# A pixel speaks of the pencil when its colour leans this much of its own density; ink and paper do not.
 _LEAN = 0.45
 # Share of the picture that must lean to one pencil, or there is none to take out.
 _MIN_SHARE = 0.0005
@@ -44,7 +45,7 @@ _LIGHT_PAPER = 160
 _MARGIN_ROWS = 8
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class InkOnly:
     """A scan with its under-drawing taken out.
 
@@ -60,7 +61,7 @@ class InkOnly:
 
     picture: Pixels
     ink: Bools
-    pencil: str
+    pencil: PencilName
     pencil_share: float
     light_share: float
     recipe: dict[str, Any]
@@ -68,7 +69,7 @@ class InkOnly:
 
 
 def take_out_under_drawing(
-    scan_rgb: Pixels, pencil: str = "", *, tell: Callable[[float, str], None] = lambda share, words: None
+    scan_rgb: Pixels, pencil: PencilName = "", *, on_progress: OnProgress = no_progress
 ) -> InkOnly:
     """Leave the ink of a scan and take out orange, red or blue pencil under it.
 
@@ -76,7 +77,7 @@ def take_out_under_drawing(
     ----------
     scan_rgb : (rows, columns, 3) uint8, red first.
     pencil : "orange", "red" or "blue"; found by itself when "".
-    tell : called with the share done, 0 to 1, and what is being done.
+    on_progress : called with the share done, 0 to 1, and the step that is being done.
 
     Notes
     -----
@@ -86,9 +87,9 @@ def take_out_under_drawing(
     if pencil and pencil not in PENCILS:
         raise ValueError(f"A pencil is one of {', '.join(PENCILS)}.")
     paper = _paper(scan_rgb)
-    tell(0.1, "Looking for the pencil")
+    on_progress(0.1, {"code": "looking-for-pencil"})
     found, colour, share = _pencil_colour(scan_rgb, paper, pencil)
-    tell(0.4, "Taking the pencil out")
+    on_progress(0.4, {"code": "taking-pencil-out"})
     picture = np.full(scan_rgb.shape[:2], 255, np.uint8)
     mask = np.zeros(scan_rgb.shape[:2], np.bool_)
     for strip, density in _densities(scan_rgb, paper):
@@ -107,13 +108,13 @@ def take_out_under_drawing(
         "pencil_share": share,
     }
     light_share = float((paper.mean(axis=2) > _LIGHT_PAPER).mean())
-    return InkOnly(picture, mask, found, share, light_share, recipe)
+    return InkOnly(picture=picture, ink=mask, pencil=found, pencil_share=share, light_share=light_share, recipe=recipe)
 
 
 def _densities(scan_rgb: Pixels, paper: Floats32) -> Iterator[tuple[Strip, Floats32]]:
     """Give the optical density over the local paper, strip by strip and per channel; 0 is paper."""
     size = (scan_rgb.shape[1], scan_rgb.shape[0])
-    for strip in strips(scan_rgb.shape[0], margin=_MARGIN_ROWS):
+    for strip in row_strips(scan_rgb.shape[0], margin=_MARGIN_ROWS):
         tone = enlarged(paper, size, strip.seen)
         seen = np.maximum(scan_rgb[strip.seen].astype(np.float32), 2.0)
         yield strip, np.asarray(np.clip(np.log10(np.maximum(tone, 8.0) / seen), -0.2, 2.0), np.float32)
@@ -133,7 +134,7 @@ def _paper(scan_rgb: Pixels) -> Floats32:
     return np.asarray(cv2.GaussianBlur(filled, (0, 0), reach / 2), np.float32)
 
 
-def _pencil_colour(scan_rgb: Pixels, paper: Floats32, wanted: str) -> tuple[str, Floats32, float]:
+def _pencil_colour(scan_rgb: Pixels, paper: Floats32, wanted: PencilName) -> tuple[PencilName, Floats32, float]:
     """Measure the pencil's density colour in the scan; gives its name ("" for none), its colour and its share."""
     leaning, n_looked_at = [], 0
     for strip, density in _densities(scan_rgb, paper):
@@ -142,7 +143,7 @@ def _pencil_colour(scan_rgb: Pixels, paper: Floats32, wanted: str) -> tuple[str,
         leaning.append(calm[(strength > _FAINT) & (strength - calm.min(1) > _LEAN * strength)])
         n_looked_at += len(calm)
     pixels = np.concatenate(leaning)
-    best = ("", np.ones(3, np.float32), 0.0)
+    best: tuple[PencilName, Floats32, float] = ("", np.ones(3, np.float32), 0.0)
     for name in [wanted] if wanted else list(PENCILS):
         expected = np.array(PENCILS[name]) / np.linalg.norm(PENCILS[name])
         near = pixels[pixels @ expected > _ALIKE * np.linalg.norm(pixels, axis=1)]

@@ -1,7 +1,7 @@
 """Make the preview, the thumb and the tiles from one decode. Runs inside the confined child only.
 
 The file is decoded once, strip by strip. Each strip is shrunk in its own colour space for the preview, and set
-aside uncompressed at 8 bits for the tiles; the preview is converted and told at once, then the tiles are cut from
+aside uncompressed at 8 bits for the tiles; the preview is converted and shown at once, then the tiles are cut from
 what was set aside. Decoding twice would cost a quarter more; holding a large picture would cost its size in memory.
 """
 
@@ -59,7 +59,7 @@ _VIPS_TURNS = {
 }
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class SetAside:
     """A decoded picture in its file's own colour space: whole, and small enough to work on at once.
 
@@ -83,18 +83,19 @@ def set_aside(image: Any, path: Path, *, least_px: int = PREVIEW_PX, keep_whole:
     """Decode a sequential image once; the small copy's longer side is `least_px` or more where the picture's is."""
     device = device_8bit(image)
     by = shrink_factor(device.width, device.height, least_px)
+    shape = {"width_px": device.width, "height_px": device.height, "shrunk_by": by}
     n_bytes = device.width * device.height * device.bands
     if n_bytes <= HELD_BYTES:
         whole = np.frombuffer(device.write_to_memory(), np.uint8)
         small = halved(whole.reshape(device.height, device.width, device.bands), by)
-        return SetAside(whole, lambda: None, small, device.width, device.height, by)
+        return SetAside(whole=whole, forget=lambda: None, small=small, **shape)
     with path.open("w+b", buffering=0) as out:
         small = _by_strips(device, by, out.write if keep_whole else lambda strip: 0)
         if not keep_whole:
-            return SetAside(b"", lambda: None, small, device.width, device.height, by)
+            return SetAside(whole=b"", forget=lambda: None, small=small, **shape)
         out.flush()
         filed = mmap.mmap(out.fileno(), 0)
-    return SetAside(filed, lambda: filed.madvise(mmap.MADV_DONTNEED), small, device.width, device.height, by)
+    return SetAside(whole=filed, forget=lambda: filed.madvise(mmap.MADV_DONTNEED), small=small, **shape)
 
 
 def _by_strips(device: Any, by: int, keep: Callable[[Any], int]) -> Pixels:

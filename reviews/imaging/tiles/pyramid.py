@@ -10,7 +10,7 @@ from __future__ import annotations
 
 import json
 import zipfile
-from collections.abc import Iterator, Mapping
+from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
 
@@ -76,14 +76,6 @@ def tile_address(facts: PyramidFacts, scale: int, column: int, row: int) -> str:
     x, y = column * side, row * side
     width, height = min(side, facts.width_px - x), min(side, facts.height_px - y)
     return f"{x},{y},{width},{height}/{-(-width // scale)},{-(-height // scale)}/0/default.jpg"
-
-
-def tile_grid(facts: PyramidFacts, scale: int) -> Iterator[tuple[int, int]]:
-    """Go through the columns and rows of one level, row by row."""
-    side = facts.tile_px * scale
-    for row in range(-(-facts.height_px // side)):
-        for column in range(-(-facts.width_px // side)):
-            yield column, row
 
 
 class PyramidWriter:

@@ -8,13 +8,19 @@ from django.core.management.base import BaseCommand, CommandError, CommandParser
 
 from reviews.geometry import Region, region_from_json
 from reviews.imaging.changes.comparing import compare
-from reviews.imaging.changes.overlaying import overlay, png_place, save_png
+from reviews.imaging.changes.fields import TooNarrow
+from reviews.imaging.changes.findings import ComparisonResult
+from reviews.imaging.changes.overlaying import can_be_png, overlay, save_png
 from reviews.imaging.changes.touch_evidence import RATES
-from reviews.imaging.changes.wording import as_plain, change_sentence, note_sentence
 from reviews.imaging.decode import read_rgb
 from reviews.imaging.results import Refusal
+from reviews.pages.changes_file import comparison_json, remark_words
+from reviews.pages.wording.changes import change_sentence, note_sentence
+from reviews.pages.wording.pictures import refusal_sentence
 
 READ_PX = 4096
+NO_PNG = "The overlay could not be written to {path}; give a name ending in .png in a folder that exists."
+TOO_NARROW = "A picture is too narrow to be compared: its short side is less than a seventy-fifth of its long one."
 
 
 class Command(BaseCommand):
@@ -33,31 +39,35 @@ class Command(BaseCommand):
     def handle(self, *args: Any, **options: Any) -> None:
         if not 1 <= options["width_mm"] <= 5000:
             raise CommandError("The print width must lie between 1 and 5000 mm; give that of the whole picture.")
-        problem = png_place(options["overlay"]) if options["overlay"] else None
-        if problem:
-            raise CommandError(problem)
+        if options["overlay"] and not can_be_png(options["overlay"]):
+            raise CommandError(NO_PNG.format(path=options["overlay"]))
         notes = read_notes(options["notes"])
         approved, new = (self.picture(options[name]) for name in ("approved", "new"))
         try:
             found = compare(approved, new, options["width_mm"], notes)
-            if options["overlay"]:
-                save_png(overlay(approved, new, found), options["overlay"])
-        except (ValueError, OSError) as error:
-            raise CommandError(str(error)) from error
+        except TooNarrow as problem:
+            raise CommandError(TOO_NARROW) from problem
+        if options["overlay"] and not save_png(overlay(approved, new, found), options["overlay"]):
+            raise CommandError(f"The overlay could not be written to {options['overlay']}; choose another place.")
         if options["json"]:
-            self.stdout.write(json.dumps(as_plain(found), ensure_ascii=False))
+            self.stdout.write(json.dumps(comparison_json(found, RATES), ensure_ascii=False))
             return
-        lines = [*found.sentences, *(f"  {i}. {change_sentence(c)}" for i, c in enumerate(found.changes, 1))]
-        lines += [f"  Note {i}: {note_sentence(n)}" for i, n in enumerate(found.notes, 1)]
-        lines += [f"How far to trust that: {RATES}"] if found.notes else []
-        self.stdout.write("\n".join(lines))
+        self.stdout.write("\n".join(lines_of(found)))
 
     def picture(self, path: Path) -> Any:
         """Read one picture through the door that hand-ins go through."""
         found = read_rgb(path, READ_PX)
         if isinstance(found, Refusal):
-            raise CommandError(f"{path}: {found.sentence}")
+            raise CommandError(f"{path}: {refusal_sentence(found.code, found.values)}")
         return found
+
+
+def lines_of(found: ComparisonResult) -> list[str]:
+    """Say a comparison in lines: what to know first, then each change, then each note."""
+    lines = [remark_words(remark) for remark in found.remarks]
+    lines += [f"  {i}. {change_sentence(c.label, c.vector_mm)}" for i, c in enumerate(found.changes, 1)]
+    lines += [f"  Note {i}: {note_sentence(n.state, n.evidence.verdict)}" for i, n in enumerate(found.notes, 1)]
+    return [*lines, f"How far to trust that: {remark_words(RATES)}"] if found.notes else lines
 
 
 def read_notes(path: Path | None) -> list[Region]:

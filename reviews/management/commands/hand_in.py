@@ -12,13 +12,14 @@ from django.core.management.base import BaseCommand, CommandError
 from reviews.actions import hand_ins
 from reviews.models import Passage, Picture, Seat
 from reviews.pages.hand_in_draft import handed_in_words
+from reviews.pages.wording.pictures import picture_reason
 from reviews.queries.lookup import (
     NoSuchThing,
     book_named,
     illustrator_of,
     passage_named,
     reading_jobs,
-    refusals_of,
+    refused_of,
 )
 from reviews.rules.refusals import sentence_for
 from reviews.rules.states import Refused
@@ -46,9 +47,10 @@ class Command(BaseCommand):
             pictures = [self.put(path, passage, seat) for path in files]
             for job in reading_jobs(pictures):
                 run_job(job)
-            if refused := refusals_of(pictures):
+            if refused := refused_of(pictures):
+                why = [f"{picture.file_name}: {picture_reason(picture)}" for picture in refused]
                 raise CommandError(
-                    "\n".join(refused) + "\nThe others wait in the draft: replace these on its page, then hand in."
+                    "\n".join(why) + "\nThe others wait in the draft: replace these on its page, then hand in."
                 )
             handed = hand_ins.hand_in(pictures[0].hand_in_id, cover_note=note, actor=seat)
         except NoSuchThing as problem:

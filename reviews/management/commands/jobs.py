@@ -7,6 +7,8 @@ from django.db.models import Count
 
 from reviews.actions.jobs import begin_again, begin_all_again
 from reviews.models.jobs import Job, JobState
+from reviews.pages.wording.derived import step_words
+from reviews.pages.wording.jobs import error_sentence
 
 
 class Command(BaseCommand):
@@ -30,4 +32,5 @@ class Command(BaseCommand):
         for row in Job.objects.values("state").annotate(n=Count("pk")).order_by("state"):
             self.stdout.write(f"{row['n']:6d} {JobState(row['state']).label}")
         for job in Job.objects.exclude(state=JobState.DONE).order_by("state", "pk")[:200]:
-            self.stdout.write(f"{job.pk:6d} {job}, try {job.attempts}. {job.error or job.progress_words}")
+            words = error_sentence(job.error) or (step_words(job.progress_step) if job.progress_step else "")
+            self.stdout.write(f"{job.pk:6d} {job}, try {job.attempts}. {words}")

@@ -9,6 +9,7 @@ from django.core.management.base import BaseCommand, CommandParser
 
 from reviews.imaging.decode import check
 from reviews.imaging.results import PictureFacts, Refusal
+from reviews.pages.wording.pictures import assumed_words, refusal_sentence
 
 
 class Command(BaseCommand):
@@ -36,14 +37,20 @@ class Command(BaseCommand):
 def verdict(path: Path, found: PictureFacts | Refusal) -> dict[str, Any]:
     """Put one file's verdict into plain values."""
     if isinstance(found, Refusal):
-        return {"file": str(path), "verdict": "refused", "code": found.code, "sentence": found.sentence}
-    return {"file": str(path), "verdict": "accepted", **asdict(found)}
+        return {"file": str(path), "verdict": "refused", "code": found.code, "sentence": refused_words(found)}
+    facts = asdict(found)
+    return {"file": str(path), "verdict": "accepted", **facts, "assumed_profile": assumed_words(facts)}
+
+
+def refused_words(found: Refusal) -> str:
+    """Say why a file would not be taken."""
+    return refusal_sentence(found.code, found.values)
 
 
 def sentence(path: Path, found: PictureFacts | Refusal) -> str:
     """Put one file's verdict into a line for reading."""
     if isinstance(found, Refusal):
-        return f"{path}: refused ({found.code}). {found.sentence}"
+        return f"{path}: refused ({found.code}). {refused_words(found)}"
     ppi = f"{found.ppi_x:g} ppi" if found.ppi_x else "no resolution stated"
     parts = [
         f"{found.kind}, {found.width_px} × {found.height_px} px",

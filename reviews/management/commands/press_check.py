@@ -10,6 +10,7 @@ from reviews.imaging.print_check import check_for_print
 from reviews.imaging.results import Refusal
 from reviews.management.measures import NoMeasure, length_mm, size_mm
 from reviews.pages.wording import press as words
+from reviews.pages.wording.pictures import refusal_sentence
 from reviews.press.file_check import FileReport
 from reviews.press.flats import Flat, PanelKind, flat_of
 from reviews.press.limits import INK_CONDITIONS, ArtKind, FileLimits, InkCondition
@@ -52,7 +53,7 @@ class Command(BaseCommand):
             page=options["page"] - 1,
         )
         if isinstance(found, Refusal):
-            self.stop(f"{options['file']}: {found.sentence}")
+            self.stop(f"{options['file']}: {refusal_sentence(found.code, found.values)}")
         _, report = found
         self.stdout.write(json.dumps(as_plain(report), ensure_ascii=False) if options["json"] else in_lines(report))
         if report.is_at_fault:

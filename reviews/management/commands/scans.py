@@ -7,6 +7,8 @@ from typing import Any
 from django.core.management.base import BaseCommand, CommandError, CommandParser
 
 from reviews.imaging.derived import Derived, Refusal, join_files, take_ink_from
+from reviews.pages.wording.derived import made_sentence
+from reviews.pages.wording.pictures import refusal_sentence
 
 
 class Command(BaseCommand):
@@ -31,10 +33,10 @@ class Command(BaseCommand):
             raise CommandError("The sheets stay as they are; choose another name for the new picture.")
         made = join_files(files, out) if options["deed"] == "join" else take_ink_from(files[0], out, options["pencil"])
         if isinstance(made, Refusal):
-            raise CommandError(made.sentence)
+            raise CommandError(refusal_sentence(made.code, made.values))
         self.stdout.write(json.dumps(made.recipe) if options["json"] else sentence(made))
 
 
 def sentence(made: Derived) -> str:
     """Say in a line what was made."""
-    return f"{made.path}: {made.width_px} × {made.height_px} px. {made.said}"
+    return f"{made.path}: {made.width_px} × {made.height_px} px. {made_sentence(made.recipe)}"

@@ -9,6 +9,7 @@ import { capital } from "../words.js";
 
 const ASK_AGAIN_MS = 2000;
 const ASK_TIMES = 30;
+const COUNTED = "n-places"; // the rail counts the places itself, for the reading that is chosen
 const BESIDE = window.matchMedia("(min-width: 62rem)");
 const KEYS = "Keys, while the picture has the focus: T lays the earlier version down and lifts it, [ and ] make it fainter and stronger, the comma pulls it back and the full stop lets it out, N and P go to the next place and the one before.";
 
@@ -54,19 +55,20 @@ export class WhatChanged {
 
   /** Ask what is known; while something is still being compared, ask again every two seconds for a minute. */
   async ask(times = 0) {
-    const told = await fetch(this.url, { credentials: "same-origin", headers: { Accept: "application/json" } })
+    const known = await fetch(this.url, { credentials: "same-origin", headers: { Accept: "application/json" } })
       .then((answer) => (answer.ok ? answer.json() : null)).catch(() => null);
-    const waits = !told || told.comparisons.some((pair) => !pair.is_told);
-    if (told && (!waits || times === 0)) await this.receive(told);
+    const waits = !known || known.comparisons.some((pair) => !pair.is_compared);
+    if (known && (!waits || times === 0)) await this.receive(known);
     if (!waits) return;
-    if (times >= ASK_TIMES) return this.words(told?.trouble?.sentence ?? "The comparison has not come yet. Load the page again later.");
+    if (times >= ASK_TIMES) return this.words(known?.trouble?.sentence ?? "The comparison has not come yet. Load the page again later.");
     await new Promise((resolve) => { window.setTimeout(resolve, ASK_AGAIN_MS); });
     await this.ask(times + 1);
   }
 
-  async receive(told) {
-    this.pairs = told.comparisons;
-    this.carried = told.carried;
+  async receive(known) {
+    this.pairs = known.comparisons;
+    this.trouble = known.trouble;
+    this.carried = known.carried;
     if (!this.pairs.length && !this.carried.length) return;
     await this.fetchSheets();
     this.rail.hidden = false;
@@ -80,7 +82,7 @@ export class WhatChanged {
   /** What cannot be laid over is laid beside without being asked, unless somebody is at work or looking closely. */
   layBesideAtOnce() {
     const isAtWork = this.table.form?.isOpen || this.table.marking?.kind || this.viewer.zoom !== this.viewer.wholeZoom;
-    if (this.pair?.told?.state === "not-aligned" && this.isHere && !isAtWork && !window.location.hash) this.lay({ isBeside: true });
+    if (this.pair?.result?.state === "not-aligned" && this.isHere && !isAtWork && !window.location.hash) this.lay({ isBeside: true });
   }
 
   /** The sheets are the server's own page, so what is read here is what can be read without a script. */
@@ -128,10 +130,10 @@ export class WhatChanged {
     this.pair = pair;
     this.reading = 0;
     this.part("earlier").selectedIndex = this.pairs.indexOf(pair);
-    const isTold = Boolean(pair?.is_told);
-    const isLaid = isTold && pair.told.state !== "not-aligned";
+    const isCompared = Boolean(pair?.is_compared);
+    const isLaid = isCompared && pair.result.state !== "not-aligned";
     // While there is nothing to lay, no control for it stands between a narrow screen's top and the art.
-    for (const name of ["lay", "laid"]) this.part(name).hidden = !isTold;
+    for (const name of ["lay", "laid"]) this.part(name).hidden = !isCompared;
     this.part("lay").textContent = isLaid ? `Lay ${pair.name} over this` : `Lay ${pair?.name ?? "it"} beside this`;
     this.showLaid();
     if (!this.viewer.picture) return;
@@ -152,10 +154,11 @@ export class WhatChanged {
 
   wordsOf(pair) {
     if (!pair) return "";
-    if (!pair.is_told && this.told?.trouble) return this.told.trouble.sentence;
-    if (!pair.is_told) return "The pictures are being compared; look and mark meanwhile.";
+    if (!pair.is_compared && this.trouble) return this.trouble.sentence;
+    if (!pair.is_compared) return "The pictures are being compared; look and mark meanwhile.";
     const isCounted = this.places.places.length > 0 || this.reading > 0;
-    return pair.told.sentences.filter((sentence) => !isCounted || !sentence.endsWith("heaviest first.")).join(" ");
+    const shown = pair.result.remarks.filter((remark) => !isCounted || remark.code !== COUNTED);
+    return shown.map((remark) => remark.words).join(" ");
   }
 
   words(words) {
@@ -163,18 +166,18 @@ export class WhatChanged {
   }
 
   get laying() {
-    return this.pair?.told?.maps?.[this.reading] ?? null;
+    return this.pair?.result?.maps?.[this.reading] ?? null;
   }
 
   get isTwofold() {
-    return this.isHere && (this.pair?.told?.maps?.length ?? 0) > 1;
+    return this.isHere && (this.pair?.result?.maps?.length ?? 0) > 1;
   }
 
   // The earlier version as a sheet of tracing paper.
 
   layOrLift() {
     if (this.tracing.isLaid) this.lift();
-    else if (this.pair?.is_told) this.lay({ isBeside: !this.laying });
+    else if (this.pair?.is_compared) this.lay({ isBeside: !this.laying });
   }
 
   lay({ isBeside }) {
@@ -326,8 +329,8 @@ export class WhatChanged {
   }
 
   async readAgain(id) {
-    const told = await fetch(this.url, { credentials: "same-origin", headers: { Accept: "application/json" } }).then((answer) => answer.json());
-    this.carried = told.carried;
+    const known = await fetch(this.url, { credentials: "same-origin", headers: { Accept: "application/json" } }).then((answer) => answer.json());
+    this.carried = known.carried;
     this.notes.draw(this.carried, this.reading);
     this.showLooks();
     await this.fetchSheets();

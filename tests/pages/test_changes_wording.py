@@ -2,7 +2,7 @@
 
 import pytest
 
-from reviews.rules.change_words import change_words, place_letter
+from reviews.pages.wording.changes import change_words, place_letter
 
 
 @pytest.mark.parametrize(

@@ -1,0 +1,42 @@
+"""How far a picture has come: the answer to the script that waits while it is read."""
+
+from __future__ import annotations
+
+from typing import TypedDict
+
+from django.urls import reverse
+
+from reviews.models import Picture
+from reviews.pages.wording.jobs import error_sentence
+from reviews.pages.wording.pictures import picture_reason
+from reviews.queries.trouble import Trouble
+
+
+class PictureStanding(TypedDict):
+    """What is known of a picture so far; ``reason`` says why it could not be read, if so.
+
+    ``trouble`` says what hinders the reading for now, and ``is_given_up`` whether it is tried no more.
+    """
+
+    id: int
+    state: str
+    reason: str
+    trouble: str
+    is_given_up: bool
+    thumb_url: str | None
+    width_px: int | None
+    height_px: int | None
+
+
+def picture_standing(picture: Picture, trouble: Trouble | None = None) -> PictureStanding:
+    """Say how far a picture has come (no query)."""
+    return {
+        "id": picture.pk,
+        "state": picture.state,
+        "reason": picture_reason(picture),
+        "trouble": error_sentence(trouble.error) if trouble else "",
+        "is_given_up": bool(trouble and trouble.is_given_up),
+        "thumb_url": reverse("reviews:picture-thumb", args=[picture.pk]) if picture.has_preview else None,
+        "width_px": picture.width_px,
+        "height_px": picture.height_px,
+    }

@@ -1,0 +1,138 @@
+"""What a comparison says in words: what to know before looking, each changed place, each note's place."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Any
+
+from django.utils.translation import gettext, gettext_lazy, ngettext
+
+from reviews.imaging.changes.findings import ChangeLabel, NoteState, Verdict
+from reviews.pages.wording.coded import Sentence, Values, said, split
+
+
+def _n_places(values: Values) -> str:
+    n = values["n"]
+    return ngettext("{n} place to look at, heaviest first.", "{n} places to look at, heaviest first.", n).format(n=n)
+
+
+_REMARKS: dict[str, Sentence] = {
+    "not-aligned": gettext_lazy(
+        "The two pictures could not be laid on each other with any certainty, so they are shown side by side."
+    ),
+    "two-readings": gettext_lazy(
+        "Two readings are possible: the whole page was moved, or its largest figure was. Look at both before "
+        "you rely on what is marked."
+    ),
+    "check": gettext_lazy(
+        "The pictures were laid on each other, but not surely. Check with the two faded over each other first."
+    ),
+    "redrawn-freely": gettext_lazy(
+        "Redrawn freely (about {redraw_mm:.1f} mm from line to line): moves under {least_move_mm:.0f} mm are not shown."
+    ),
+    "nothing-moved": gettext_lazy("Nothing moved more than {at_most_mm:g} mm."),
+    "no-change": gettext_lazy("No change was found."),
+    "n-places": _n_places,
+    "touch-rates": gettext_lazy(
+        "On test drawings {changed_as_changed} in 100 changed places were called changed and "
+        "{changed_as_unchanged} in 100 unchanged; of the unchanged places {unchanged_as_changed} in 100 was called "
+        "changed."
+    ),
+    "plate-not-compared": gettext_lazy(
+        "A plate shows only what is foiled or varnished, so it is not compared with the art."
+    ),
+    "lay-the-art": gettext_lazy("Lay the art over it to see where the finish falls."),
+    "art-beside-only": gettext_lazy(
+        "The two are not known to show the same pages at one size, so the art can only be laid beside it."
+    ),
+}
+_LABELS: dict[ChangeLabel, Any] = {
+    "moved": gettext_lazy("Moved"),
+    "changed": gettext_lazy("Drawn differently"),
+    "removed": gettext_lazy("Gone"),
+    "added": gettext_lazy("New"),
+    "colour": gettext_lazy("Coloured differently"),
+    "detail": gettext_lazy("Small detail changed"),
+}
+# On the table a place has less room than in a list of its own.
+_SHORT_LABELS: dict[str, Any] = _LABELS | {
+    "colour": gettext_lazy("Another colour"),
+    "detail": gettext_lazy("A small detail changed"),
+}
+_WHEREABOUTS: dict[NoteState, Any] = {
+    "here": gettext_lazy("Its subject is where the page puts it."),
+    "followed": gettext_lazy("Its subject was followed to where it is now."),
+    "cannot-tell": gettext_lazy("Its subject was not found again; look for yourself."),
+}
+_VERDICTS: dict[Verdict, Any] = {
+    "touched": gettext_lazy("Something changed here."),
+    "untouched": gettext_lazy("No change found here."),
+    "cannot-tell": gettext_lazy("Whether anything changed here cannot be told."),
+}
+
+
+def remark_sentence(coded: Mapping[str, Any]) -> str:
+    """Say one remark on a comparison, ``{"code": "n-places", "n": 3}``."""
+    return said(_REMARKS, *split(coded))
+
+
+def change_sentence(label: ChangeLabel, vector_mm: tuple[float, float] | None) -> str:
+    """Say one change in a line, with its move in tenths of a millimetre to the right and down."""
+    words = str(_LABELS[label])
+    if vector_mm is None:
+        return words
+    x, y = vector_mm
+    across = gettext("{mm:.1f} mm to the right") if x > 0 else gettext("{mm:.1f} mm to the left")
+    along = gettext("{mm:.1f} mm down") if y > 0 else gettext("{mm:.1f} mm up")
+    return f"{words} {across.format(mm=abs(x))}, {along.format(mm=abs(y))}"
+
+
+def note_sentence(state: NoteState, verdict: Verdict) -> str:
+    """Say what was seen at one note: evidence, not a verdict on the person who drew."""
+    return f"{_WHEREABOUTS[state]} {_VERDICTS[verdict]}"
+
+
+def change_words(label: str, vector_mm: tuple[float, float] | None) -> str:
+    """Say one changed place in a few words; its move counts to the right and down, in whole millimetres."""
+    words = str(_SHORT_LABELS.get(label, gettext("Changed")))
+    if vector_mm is None:
+        return words
+    across, along = (round(part) for part in vector_mm)
+    parts = []
+    if across:
+        parts.append((gettext("{n} mm to the right") if across > 0 else gettext("{n} mm to the left"), abs(across)))
+    if along:
+        parts.append((gettext("{n} mm down") if along > 0 else gettext("{n} mm up"), abs(along)))
+    if not parts:
+        return gettext("{moved} less than 1 mm").format(moved=words)
+    return f"{words} {gettext(' and ').join(part.format(n=n) for part, n in parts)}"
+
+
+def evidence_words(state: str, verdict: str, *, is_by_hand: bool) -> str:
+    """Say what was seen where a note points: evidence, never an accusation."""
+    if is_by_hand:
+        return gettext("Its place here was shown by hand.")
+    if state == "cannot-tell":
+        return gettext("Cannot tell where this is now, or whether it changed.")
+    seen = {
+        "touched": gettext("A change was found here."),
+        "untouched": gettext("No change was found here."),
+    }.get(verdict, gettext("Cannot tell whether this changed."))
+    return f"{gettext('It moved to here.')} {seen}" if state == "followed" else seen
+
+
+def evidence_sign(state: str, verdict: str, *, is_by_hand: bool) -> str:
+    """Sum up the same in one sign: ≠ a change was found, = none was, ? cannot tell; none where a person placed it."""
+    if is_by_hand:
+        return ""
+    return {"touched": "≠", "untouched": "="}.get(verdict if state != "cannot-tell" else "", "?")
+
+
+def place_letter(position: int) -> str:
+    """Name the changed places A, B, … Z, AA, AB: letters, because numbers belong to notes. Counts from 0."""
+    name = ""
+    position += 1
+    while position:
+        position, rest = divmod(position - 1, 26)
+        name = chr(ord("A") + rest) + name
+    return name

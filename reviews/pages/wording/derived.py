@@ -1,0 +1,88 @@
+"""Pictures made from sheets, in words: how far the making has come, and what was done."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from typing import Any
+
+from django.utils.translation import gettext, gettext_lazy, ngettext
+
+from reviews.pages.wording.coded import Sentence, said, split
+from reviews.rules.derived import Making
+
+_STEPS: dict[str, Sentence] = {
+    "reading-sheet": gettext_lazy("Reading {name}"),
+    "looking-for-shared": gettext_lazy("Looking for what the sheets share"),
+    "compared-sheets": gettext_lazy("Compared sheet {one} with sheet {two}"),
+    "laying-sheets": gettext_lazy("Laying the sheets over each other"),
+    "writing-joined": gettext_lazy("Writing the joined picture"),
+    "looking-for-pencil": gettext_lazy("Looking for the pencil"),
+    "taking-pencil-out": gettext_lazy("Taking the pencil out"),
+    "writing-ink": gettext_lazy("Writing the ink alone"),
+}
+
+
+def step_words(step: Mapping[str, Any]) -> str:
+    """Say what is being done, ``{"code": "compared-sheets", "one": 1, "two": 2}``; at first it waits for its turn."""
+    return said(_STEPS, *split(step)) if step else gettext("Waiting for its turn")
+
+
+def made_sentence(recipe: Mapping[str, Any]) -> str:
+    """Say in a line what was done, from the recipe of a picture that was just made."""
+    if "pencil" in recipe:
+        return gettext("The {pencil} under-drawing, {share:.1%} of the picture, was taken out.").format(
+            pencil=recipe["pencil"], share=recipe["pencil_share"]
+        )
+    n = len(recipe["sheets"])
+    return ngettext(
+        "{n} sheet joined; what they share lies {apart:.2f} px apart.",
+        "{n} sheets joined; what they share lies {apart:.2f} px apart.",
+        n,
+    ).format(n=n, apart=recipe["residual_px"])
+
+
+def asked_words(making: Making, names: Sequence[str]) -> str:
+    """Say what is asked for, to go after "asked to": join a.png and b.png."""
+    asked = gettext("join {names}") if making == Making.JOIN else gettext("leave only the ink of {names}")
+    return asked.format(names=listed_words(names))
+
+
+def listed_words(names: Sequence[str]) -> str:
+    """List names as a sentence does: a, b and c."""
+    if len(names) == 1:
+        return names[0]
+    return gettext("{names} and {last}").format(names=", ".join(names[:-1]), last=names[-1])
+
+
+def recipe_words(making: Making, names: Sequence[str], recipe: Mapping[str, Any]) -> list[str]:
+    """Say a recipe in sentences: which sheets, turned and sized how, sharing how much."""
+    if making == Making.INK:
+        share = recipe["pencil_share"]
+        covered = gettext("less than {n} %").format(n=1) if share < 0.01 else _percent(share)
+        taken = gettext("The {pencil} under-drawing of {name} is taken out; it covered {covered} of the scan.")
+        return [taken.format(pencil=recipe["pencil"], name=names[0], covered=covered)]
+    lines = [gettext("{name} lies as it was scanned.").format(name=names[0])]
+    for name, sheet in zip(names[1:], recipe["sheets"][1:], strict=True):
+        laid = gettext("{name} is {turned} and {sized}; {share} of it overlaps.")
+        turned, sized = _turned(sheet["turn_degrees"]), _sized(sheet["scale"])
+        lines.append(laid.format(name=name, turned=turned, sized=sized, share=_percent(sheet["overlap"])))
+    met = gettext("Where the sheets overlap they meet within {apart:.1f} pixels.")
+    return [*lines, met.format(apart=max(0.1, recipe["residual_px"]))]
+
+
+def _percent(share: float) -> str:
+    return gettext("{n} %").format(n=f"{share:.0%}".rstrip("%"))
+
+
+def _turned(degrees: float) -> str:
+    if abs(degrees) < 0.05:
+        return gettext("not turned")
+    clockwise, anticlockwise = gettext("turned {n:.1f}° clockwise"), gettext("turned {n:.1f}° anticlockwise")
+    return (clockwise if degrees > 0 else anticlockwise).format(n=abs(degrees))
+
+
+def _sized(scale: float) -> str:
+    if abs(scale - 1) < 0.0005:
+        return gettext("kept at its size")
+    sized = gettext("enlarged to {percent:.1f} %") if scale > 1 else gettext("reduced to {percent:.1f} %")
+    return sized.format(percent=100 * scale)

@@ -1,0 +1,42 @@
+"""The scores by which places are ranked and notes called touched: weights by name, in one order."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+
+from reviews.imaging.changes import ranking, touch_evidence
+from reviews.imaging.changes.scores import Score
+
+SCORES = [ranking.ACROSS, ranking.SAME, touch_evidence.SCORE]
+KNOWN = Score(("far", "near"), {"near": 2.0}, bias=-1.0, least=0.5)
+
+
+def test_what_is_seen_is_weighed_by_its_name_whatever_the_order_it_comes_in():
+    wanted = 1 / (1 + np.exp(-(2.0 * 3 - 1.0)))
+    assert KNOWN.of({"near": 3, "far": 100}) == KNOWN.of({"far": 100, "near": 3}) == pytest.approx(wanted)
+
+
+def test_a_weight_for_something_that_is_not_seen_is_an_error():
+    with pytest.raises(ValueError, match="faar"):
+        Score(("far",), {"faar": 1.0}, bias=0.0, least=0.5)
+
+
+@pytest.mark.parametrize("seen", [{"far": 1.0}, {"far": 1.0, "near": 1.0, "high": 1.0}])
+def test_a_feature_too_few_or_too_many_is_an_error(seen):
+    with pytest.raises(ValueError, match="differ"):
+        KNOWN.of(seen)
+
+
+@pytest.mark.parametrize("score", SCORES)
+def test_no_feature_is_named_twice(score):
+    assert len(set(score.features)) == len(score.features)
+
+
+def test_the_weights_stand_where_they_stood():
+    """Some of each vector by its place, as the fit has printed them: a name moved to another place would show here."""
+    across, same, touched = (score.weight_vector for score in SCORES)
+    assert (len(across), len(same), len(touched)) == (25, 25, 13)
+    assert [across[i] for i in (0, 1, 5, 7, 11, 13, 15)] == [1.027, 4.819, -1.555, 0.78, -0.689, 0.074, -1.851]
+    assert [same[i] for i in (0, 8, 12, 14, 18, 21, 23)] == [0.192, 0.752, -0.899, -0.01, 0.899, 1.307, 1.989]
+    assert [touched[i] for i in (0, 5, 6, 11, 12)] == [2.976, -1.751, 5.781, 8.091, 3.736]
