@@ -13,7 +13,7 @@ from reviews.pages.wording.changes import change_words, place_letter
 from reviews.rules.crops import crop_around, place_words
 
 
-class Crop(TypedDict):
+class PlaceCrop(TypedDict):
     """One place cut out of a preview: an SVG view box in picture pixels, and the path of its outline."""
 
     when: str
@@ -34,7 +34,7 @@ class ChangedPlace(TypedDict):
     old: dict[str, float] | None
     new: dict[str, float] | None
     on_b: dict[str, float] | None
-    crops: list[Crop]
+    crops: list[PlaceCrop]
 
 
 def changed_places(
@@ -83,7 +83,7 @@ def _on_b(box: Box | None, result: dict[str, Any], reading: int) -> Box | None:
     return map_region(_region(box), Affine(**result["maps"][reading])).box
 
 
-def _crop(picture: Picture, shown: Iterable[Box | None], marked: Box | None, when: str) -> Crop | None:
+def _crop(picture: Picture, shown: Iterable[Box | None], marked: Box | None, when: str) -> PlaceCrop | None:
     """Cut one place from a picture's preview by an SVG view box in picture pixels."""
     boxes = [box for box in shown if box]
     width, height = picture.width_px, picture.height_px
