@@ -52,8 +52,13 @@ def test_a_failing_server_never_blames_the_file_and_one_press_sends_it_once(visi
         assert "refused" not in standing.inner_text()
         look(page, f"failing-{lost}")
     page.click("text=Send it again")
+    if lost == "after":
+        page.wait_for_selector("text=This arrived the first time and is kept")
+        page.click("text=Show it here")
     page.wait_for_selector("[data-pictures] > li[data-picture]")
-    assert Picture.objects.filter(removed_at=None).count() == 1
+    picture = Picture.objects.get(removed_at=None)
+    assert page.get_attribute("[data-pictures] > li", "data-picture") == str(picture.pk)
+    assert "Send it again" not in page.content()
 
 
 def test_a_note_whose_answer_was_lost_is_written_once(visit):
