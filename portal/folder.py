@@ -20,7 +20,7 @@ NAMING_COMMANDS = {"backup"}
 SUBFOLDERS = ("pictures", "incoming", "mail")
 # Commands that write into the data folder: what they make is nobody else's to read. Others may write files for people.
 KEEPING_COMMANDS = PREPARING_COMMANDS | {"web", "work", "hand_in", "migrate", "jobs", "sign_out", "verify_pictures"}
-_OURS = ("roughproof.sqlite3*", "secret.key", "*.lock", "this-is-the-demo")
+_OURS = ("roughproof.sqlite3*", "secret.key", "*.lock", "this-is-the-demo", ".gitignore")
 
 
 def chosen(arguments: Sequence[str]) -> Path:

@@ -4,11 +4,12 @@ import os
 
 import pytest
 from django.urls import reverse
+from django.utils import timezone
 
 from reviews import jobs
 from reviews.actions.jobs import claim_job, fail_job
 from reviews.actions.standing import seen
-from reviews.models import Job, Note, Person, Picture
+from reviews.models import Job, Note, Person, Picture, StoreCheck
 from reviews.views import hand_ins
 from tests.cast import gather
 from tests.makers import a_book, a_jpeg, draft, handed_in
@@ -52,8 +53,13 @@ def test_a_failing_server_never_blames_the_file_and_one_press_sends_it_once(visi
         assert "refused" not in standing.inner_text()
         look(page, f"failing-{lost}")
     page.click("text=Send it again")
+    if lost == "after":
+        page.wait_for_selector("text=This arrived the first time and is kept")
+        page.click("text=Show it here")
     page.wait_for_selector("[data-pictures] > li[data-picture]")
-    assert Picture.objects.filter(removed_at=None).count() == 1
+    picture = Picture.objects.get(removed_at=None)
+    assert page.get_attribute("[data-pictures] > li", "data-picture") == str(picture.pk)
+    assert "Send it again" not in page.content()
 
 
 def test_a_note_whose_answer_was_lost_is_written_once(visit):
@@ -106,6 +112,12 @@ def test_what_was_given_up_is_read_where_people_look(visit):
     look(page, "draft")
     page.locator("[data-pictures] .try-again button").first.click()
     page.wait_for_selector("text=The picture is being read again.")
+    name = f"originals/ab/{'ab' * 32}"
+    fault = {"code": "original-missing", "name": name, "pictures": [1], "repaired": False, "shard": 0}
+    StoreCheck.objects.create(
+        begun_at=timezone.now(), finished_at=timezone.now(), first_shard=0, end_shard=8, n_faults=1, faults=[fault]
+    )
     page = visit(person, reverse("reviews:running"))
+    assert "the original is missing" in page.inner_text("main")
     assert not page.problems
     look(page, "running")

@@ -38,7 +38,8 @@ def ask(n_jobs: int, first: int, moment: str) -> None:
 
 def report() -> None:
     states: dict[str, int] = {}
-    for state in Job.objects.values_list("state", flat=True):
+    # Its own only: a night's look at the stored pictures may come between.
+    for state in Job.objects.filter(kind=counting.KIND).values_list("state", flat=True):
         states[state] = states.get(state, 0) + 1
     print(json.dumps({"states": states, "effects": counting.effects()}))
 

@@ -91,9 +91,16 @@ class User:
         kind = f"multipart/form-data; boundary={edge}"
         return json.loads(self.until_answered("illustrator", path, body, kind, uuid.uuid4().hex))
 
-    def wait_for_pictures(self, rows: list[dict]) -> None:
+    def drafted(self) -> tuple[list[str], str]:
+        """Read the pictures and the hand-in off the draft's page: a press that was kept, and whose process died
+        before its answer was, is told on the second press that it arrived, and no more."""
+        page = self.until_answered("illustrator", f"/passages/{self.told['passage']}/draft/").decode()
+        [hand_in] = set(re.findall(r"/hand-ins/(\d+)/hand-in/", page))
+        return re.findall(r'data-picture="(\d+)"', page), hand_in
+
+    def wait_for_pictures(self, pictures: list[str]) -> None:
         deadline = time.monotonic() + PATIENCE_SECONDS
-        waiting = [row["id"] for row in rows]
+        waiting = pictures
         while waiting and time.monotonic() < deadline:
             states = {pk: json.loads(self.until_answered("illustrator", f"/pictures/{pk}/state/")) for pk in waiting}
             waiting = [pk for pk, said in states.items() if said["state"] == "received"]
@@ -103,12 +110,14 @@ class User:
 
     def play(self) -> None:
         """Hand three pictures in, have three notes pinned, and have one letter sent that asks for changes."""
-        rows = [self.put_in(seed) for seed in range(N_PICTURES)]
-        self.wait_for_pictures(rows)
-        hand_in, passage = rows[0]["hand_in"], self.told["passage"]
+        for seed in range(N_PICTURES):
+            self.put_in(seed)
+        pictures, hand_in = self.drafted()
+        self.wait_for_pictures(pictures)
+        passage = self.told["passage"]
         self.press("illustrator", f"/hand-ins/{hand_in}/hand-in/", cover_note="Three ideas.")
         for words in WORDS:
-            given = {"picture": str(rows[0]["id"]), "region": json.dumps(BOX), "words": words, "cause": "direction"}
+            given = {"picture": pictures[0], "region": json.dumps(BOX), "words": words, "cause": "direction"}
             self.press("art_director", f"/passages/{passage}/notes/", **given)
         self.press("art_director", f"/passages/{passage}/answer/", answer="ask")
         draft = self.until_answered("art_director", f"/books/{self.told['book']}/letter/").decode()

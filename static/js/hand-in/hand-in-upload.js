@@ -135,6 +135,7 @@ class HandInUpload {
     if (request.status < 200 || request.status > 299) {
       return this.failed(row, said?.sentence || "This file was refused. Take it out here; the others are kept.");
     }
+    if (said.is_repeated) return this.keptBefore(row, said.sentence);
     row.dataset.picture = said.id;
     row.dataset.removeUrl = said.remove_url ?? "";
     row.dataset.state = said.state ?? "received";
@@ -164,6 +165,15 @@ class HandInUpload {
       this.next();
     });
     row.querySelector("[data-remove]").before(again);
+  }
+
+  /** It stands already, but the server died before it could keep its answer: only the page itself knows the picture. */
+  keptBefore(row, sentence) {
+    this.failed(row, sentence);
+    const show = document.createElement("button");
+    Object.assign(show, { type: "button", className: "button little", textContent: "Show it here" });
+    show.addEventListener("click", () => location.reload());
+    row.querySelector("[data-remove]").replaceWith(show);
   }
 
   failed(row, sentence) {
