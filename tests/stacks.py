@@ -6,12 +6,14 @@ They stand on the servers of tests/servers.py, each on a free port, and are stop
 import os
 import re
 import shutil
+import sqlite3
 import subprocess
 import sys
 import time
 import urllib.error
 import urllib.request
 from collections.abc import Iterator, Mapping
+from contextlib import closing
 from dataclasses import dataclass, field
 from pathlib import Path
 
@@ -55,6 +57,17 @@ class Stack:
     def start_manage(self, name: str, *arguments: str) -> subprocess.Popen:
         return self.start(name, sys.executable, "manage.py", *arguments)
 
+    def rows(self, statement: str) -> list[tuple]:
+        """Look into the stack's database from outside, without starting a process of ours for each look."""
+        if url := self.environment.get("DATABASE_URL"):
+            import psycopg
+
+            with psycopg.connect(url, autocommit=True) as connection:
+                return connection.execute(statement).fetchall()
+        path = f"file:{self.environment['ROUGHPROOF_DATA']}/roughproof.sqlite3?mode=ro"
+        with closing(sqlite3.connect(path, uri=True, timeout=30)) as connection:
+            return connection.execute(statement).fetchall()
+
     def wait_for_web(self) -> None:
         wait_until(lambda: _answers(self.address), seconds=30, what=f"the web server; log:\n{self.log_text()}")
 
@@ -62,6 +75,10 @@ class Stack:
         return self.log.read_text() if self.log.exists() else ""
 
     def stop(self) -> None:
+        """Ask all to end, then wait for each: they need not take their leave one after the other."""
+        for process in self.processes.values():
+            if process.poll() is None:
+                process.terminate()
         for process in reversed(self.processes.values()):
             stop(process)
 
