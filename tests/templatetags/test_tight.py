@@ -18,7 +18,7 @@ def said(text: str, **values: object) -> str:
         ("{% tight %}one\n  {% if n %}\n    , two\n  {% else %}no{% endif %}\n  .{% endtight %}", "one, two."),
         ("{% tight %}<a class='x'\n  href='y'>z</a>\n <i></i>{% endtight %}", "<a class='x' href='y'>z</a><i></i>"),
         ("{% tight %}<b>one</b> {% if n %} two {% endif %}{% endtight %}", "<b>one</b>  two "),
-        ("{% tight %}{% for x in n %}\n {{ x }}\n {% if forloop.first %}; {% endif %}\n{% endfor %}{% endtight %}", "a; b"),
+        ("{% tight %}{% for x in n %}\n{{ x }}\n{% if forloop.first %}; {% endif %}{% endfor %}{% endtight %}", "a; b"),
         ("<p>\n{% tight %}\nx\n{% endtight %}\n</p>", "<p>\nx\n</p>"),
     ],
 )  # fmt: skip
