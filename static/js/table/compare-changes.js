@@ -25,7 +25,12 @@ function foldedKeys() {
 
 export class WhatChanged {
   constructor(table) {
-    Object.assign(this, { table, viewer: table.viewer, url: table.data.urls.changes, pairs: [], carried: [], pair: null });
+    this.table = table;
+    this.viewer = table.viewer;
+    this.url = table.data.urls.changes;
+    this.pairs = [];
+    this.carried = [];
+    this.pair = null;
     this.say = table.say;
     this.sheets = table.one("changes");
     this.rail = table.one("tracing");
@@ -339,13 +344,14 @@ export class WhatChanged {
 
   press(event) {
     const to = (name) => event.target.closest(`[data-${name}]`);
-    const deed = [
+    const deeds = /** @type {[string, (from: HTMLElement) => void][]} */ ([
       ["show-place", (place) => this.showPlace(place.dataset.showPlace)],
       ["show-carried", (card) => this.chooseNote(Number(card.dataset.showCarried))],
       ["carry", (button) => this.correct(Number(button.dataset.carry), { withBox: false })],
       ["carry-box", (button) => this.correct(Number(button.dataset.carryBox), { withBox: true })],
       ["carry-back", (button) => this.putBack(Number(button.dataset.carryBack))],
-    ].find(([name]) => to(name));
+    ]);
+    const deed = deeds.find(([name]) => to(name));
     if (!deed) return;
     event.preventDefault();
     if (!BESIDE.matches) this.viewer.board.scrollIntoView({ block: "nearest" });
