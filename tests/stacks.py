@@ -13,7 +13,7 @@ import time
 import urllib.error
 import urllib.request
 from collections.abc import Iterator, Mapping
-from contextlib import closing
+from contextlib import closing, contextmanager
 from dataclasses import dataclass, field
 from pathlib import Path
 
@@ -189,15 +189,20 @@ def house(
     stack.stop()
 
 
-@pytest.fixture
-def house_stack(house: Stack) -> Stack:
-    """Return house mode with everything running: gunicorn, a Celery worker, the sweep."""
+def start_house_web(house: Stack) -> None:
+    """Gather the static files and start gunicorn."""
     house.environment = {**house.environment, "PUBLIC_ADDRESS": house.address}
     house.manage("collectstatic", "--noinput", "--verbosity", "0")
     house.start(
         "web", sys.executable, "-m", "gunicorn", "portal.wsgi", "--bind", f"127.0.0.1:{house.port}",
         "--worker-class", "gthread", "--workers", "1", "--threads", "4",
     )  # fmt: skip
+
+
+@pytest.fixture
+def house_stack(house: Stack) -> Stack:
+    """Return house mode with everything running: gunicorn, a Celery worker, the sweep."""
+    start_house_web(house)
     house.start("worker", sys.executable, "-m", "celery", "-A", "portal", "worker", "--loglevel", "WARNING")
     house.start_manage("sweep", "sweep", "--every", "1")
     house.wait_for_web()
@@ -213,10 +218,17 @@ def migrated_postgres(postgres_server: str, s3_endpoint: str) -> str:
     return postgres_server
 
 
+@contextmanager
+def own_database(server: str) -> Iterator[str]:
+    """Yield the address of a copy of our empty tables, and drop it afterwards."""
+    name = f"test_{os.getpid()}_{time.monotonic_ns()}"
+    run_sql(server, f"CREATE DATABASE {name} TEMPLATE roughproof")
+    yield f"{server}/{name}"
+    run_sql(server, f"DROP DATABASE {name} WITH (FORCE)")
+
+
 @pytest.fixture
 def postgres_url(migrated_postgres: str) -> Iterator[str]:
     """Yield the address of a migrated, empty database of its own."""
-    name = f"test_{os.getpid()}_{time.monotonic_ns()}"
-    run_sql(migrated_postgres, f"CREATE DATABASE {name} TEMPLATE roughproof")
-    yield f"{migrated_postgres}/{name}"
-    run_sql(migrated_postgres, f"DROP DATABASE {name} WITH (FORCE)")
+    with own_database(migrated_postgres) as url:
+        yield url
