@@ -14,6 +14,8 @@ from reviews.imaging.sheets.strips import strips
 from reviews.imaging.sheets.under_drawing import take_out_under_drawing
 from tests.imaging.scanned import PENCIL_LIGHT, Scanned, drawn_on_paper, inked_over_pencil, scan
 
+pytestmark = pytest.mark.slow
+
 WIDTH, HEIGHT = 1800, 1200
 INK_SIZE = (1100, 800)
 
