@@ -17,7 +17,9 @@ from tests.cast import gather
 from tests.makers import a_book
 from tests.tasks.test_comparisons import OWL, OWL_AFTER, SIZE, a_drawing
 
-pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
+pytestmark = [
+    pytest.mark.browser, pytest.mark.django_db(transaction=True), pytest.mark.usefixtures("comparisons_made_once")
+]  # fmt: skip
 MARKED = {"Move the owl to the right.": (655, 230, 745, 370), "Is this stone where it was?": (1180, 480, 1420, 700)}
 
 

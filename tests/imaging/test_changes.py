@@ -23,6 +23,8 @@ from tests.imaging.compared import (
     pair_of,
 )
 
+pytestmark = pytest.mark.slow
+
 
 def test_precision_and_recall_over_the_small_set():
     right = shown = found = wanted = 0
@@ -52,14 +54,12 @@ def test_a_move_is_told_in_millimetres_at_print_size():
     assert comparison.largest_move_mm == pytest.approx(far, abs=1.0)
 
 
-@pytest.mark.slow
 def test_a_redraw_in_another_medium_with_nothing_moved_shows_no_place():
     _, _, comparison = compared("sketch>ink", 121, n_edits=0)
     assert comparison.changes == ()
     assert comparison.sentences[-1] == "Nothing moved more than 1 mm."
 
 
-@pytest.mark.slow
 def test_new_colours_are_found_in_the_same_medium():
     pair, _, comparison = compared("full>full", 122, n_edits=3, edit_kind="recolour")
     boxes = [boxes_mm(pair, c) for c in comparison.changes]
@@ -68,7 +68,6 @@ def test_new_colours_are_found_in_the_same_medium():
     assert sum(any(hits(*b, e) for b in boxes) for e in edits) >= len(edits) - 1
 
 
-@pytest.mark.slow
 def test_the_same_pixels_give_the_same_findings():
     pair = pair_of("line>ink", 105)
     _, placed, found = compared("line>ink", 105)
@@ -86,7 +85,6 @@ def test_pictures_that_cannot_be_aligned_are_said_to_stand_side_by_side():
     assert "side by side" in found.sentences[0]
 
 
-@pytest.mark.slow
 def test_each_of_two_readings_has_its_own_places(monkeypatch):
     pair, placed, plain = compared("sketch>line", 120, n_edits=1, edit_kind="move", move_mm=20.0)
     first = plain.alignment.readings[0]

@@ -79,6 +79,7 @@ def test_a_drawing_is_not_called_painted_for_the_dark_beyond_its_sheet():
     assert not is_painted(drawing, np.zeros_like(inside))
 
 
+@pytest.mark.slow
 def test_small_details_and_new_colours_are_found_in_one_medium():
     right = shown = found = wanted = 0
     for kind, seed, edit in ONE_MEDIUM:
