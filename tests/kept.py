@@ -11,6 +11,7 @@ import copy
 from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import datetime, timedelta
+from functools import wraps
 from typing import Any
 
 from django.apps import apps
@@ -49,6 +50,16 @@ def made_once(key: str, make: Callable[[], Any]) -> Any:
     for call, robust in known.after_commit:
         transaction.on_commit(call, robust=robust)
     return copy.deepcopy(known.result)
+
+
+def scene(make: Callable[[], Any]) -> Callable[[], Any]:
+    """Let what a function sets up be made once in a while: for a fixture that many tests of a file begin with."""
+
+    @wraps(make)
+    def put() -> Any:
+        return made_once(f"{make.__module__}.{make.__qualname__}", make)
+
+    return put
 
 
 def _tables() -> list[str]:
