@@ -9,6 +9,7 @@ import pytest
 from django.core.files.uploadedfile import SimpleUploadedFile
 
 from reviews.actions import hand_ins, letters, notes
+from reviews.actions.jobs import claim_job, fail_job
 from reviews.imaging.changes.touch_evidence import RATES
 from reviews.models import CarriedNote, Comparison, Job, Letter
 from reviews.queries.letters import letter_fingerprint
@@ -329,6 +330,20 @@ def test_the_table_does_not_wait_for_the_comparison(table):
     do_all("compare")
     until(page, lambda: lay.count() == 1 and lay.is_enabled())
     assert page.locator(".pin.carried").count() == 2
+    assert page.problems == []
+
+
+@pytest.mark.parametrize("hindered_first", [True, False])
+def test_what_hinders_the_comparison_is_said_instead_of_asking_to_wait(table, hindered_first):
+    job, why = Job.objects.get(kind="compare", state="queued"), "The store of the pictures does not answer now."
+    if hindered_first:
+        fail_job(claim_job(job.pk), why)
+    page = table.sit_down(table.cast.art_director)
+    if not hindered_first:
+        assert "are being compared" in rail(page).inner_text()
+        fail_job(claim_job(job.pk), why)
+    until(page, lambda: why in rail(page).inner_text())
+    assert "are being compared" not in rail(page).inner_text()
     assert page.problems == []
 
 

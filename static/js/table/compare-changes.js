@@ -30,6 +30,7 @@ export class WhatChanged {
     this.url = table.data.urls.changes;
     this.pairs = [];
     this.carried = [];
+    this.trouble = null;
     this.pair = null;
     this.say = table.say;
     this.sheets = table.one("changes");
@@ -62,9 +63,11 @@ export class WhatChanged {
     const told = await fetch(this.url, { credentials: "same-origin", headers: { Accept: "application/json" } })
       .then((answer) => (answer.ok ? answer.json() : null)).catch(() => null);
     const waits = !told || told.comparisons.some((pair) => !pair.is_told);
+    if (told) this.trouble = told.trouble;
     if (told && (!waits || times === 0)) await this.receive(told);
     if (!waits) return;
-    if (times >= ASK_TIMES) return this.words(told?.trouble?.sentence ?? "The comparison has not come yet. Load the page again later.");
+    if (this.trouble) this.words(this.wordsOf(this.pair));
+    if (times >= ASK_TIMES) return this.words(this.trouble?.sentence ?? "The comparison has not come yet. Load the page again later.");
     await new Promise((resolve) => { window.setTimeout(resolve, ASK_AGAIN_MS); });
     await this.ask(times + 1);
   }
@@ -157,7 +160,7 @@ export class WhatChanged {
 
   wordsOf(pair) {
     if (!pair) return "";
-    if (!pair.is_told && this.told?.trouble) return this.told.trouble.sentence;
+    if (!pair.is_told && this.trouble) return this.trouble.sentence;
     if (!pair.is_told) return "The pictures are being compared; look and mark meanwhile.";
     const isCounted = this.places.places.length > 0 || this.reading > 0;
     return pair.told.sentences.filter((sentence) => !isCounted || !sentence.endsWith("heaviest first.")).join(" ");
