@@ -18,6 +18,7 @@ from tests.cast import gather
 from tests.letter_scene import a_round
 from tests.makers import a_book
 from tests.models.test_ledger import tamper, verify
+from tests.servers import program
 
 pytestmark = pytest.mark.django_db
 
@@ -42,7 +43,8 @@ keyUsage = critical,digitalSignature
 
 
 def openssl(*words: str | Path) -> None:
-    subprocess.run(["openssl", *map(str, words)], check=True, capture_output=True, timeout=60)
+    binary = program("openssl", package="openssl")
+    subprocess.run([binary, *map(str, words)], check=True, capture_output=True, timeout=60)
 
 
 def authority(folder: Path) -> Path:
