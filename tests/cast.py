@@ -14,6 +14,7 @@ from reviews.actions.books import NewBook, make_book
 from reviews.actions.seats import invite, make_person, take_seat
 from reviews.models import Book, Passage, Person, Seat
 from reviews.rules.states import Role
+from tests.kept import made_once
 
 PASSWORD = "a pail of still water"
 
@@ -61,6 +62,10 @@ class Cast:
 
 def gather(new: NewBook) -> Cast:
     """Set up a book by Corvin and seat everybody through real invitations."""
+    return made_once(f"cast {new!r}", lambda: _gather(new))
+
+
+def _gather(new: NewBook) -> Cast:
     people = {
         role: Person.objects.filter(email=email).first() or make_person(email=email, name=name, password=None)
         for role, (name, email) in NAMES.items()

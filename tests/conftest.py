@@ -1,9 +1,11 @@
 """What every test stands on: no network, a database like the real one, a ledger that tests may empty."""
 
+import hashlib
 import socket
 from collections.abc import Iterator
 from contextlib import contextmanager
 from ipaddress import ip_address
+from typing import Any
 
 import pytest
 from django.core.cache import cache
@@ -82,3 +84,24 @@ def _tables_can_be_emptied() -> Iterator[None]:
     patch.setattr(TransactionTestCase, "_fixture_teardown", lift_and_empty)
     yield
     patch.undo()
+
+
+@pytest.fixture(scope="session")
+def _comparisons_made() -> dict[tuple, Any]:
+    return {}
+
+
+@pytest.fixture
+def comparisons_made_once(monkeypatch: pytest.MonkeyPatch, _comparisons_made: dict[tuple, Any]) -> None:
+    """Let the worker compare the same pixels, width and notes once in a run: for tests of what comes of it."""
+    from reviews.tasks import comparisons
+
+    real, known = comparisons.compare, _comparisons_made
+
+    def compare(a: Any, b: Any, width_mm: float, notes: Any = ()) -> Any:
+        key = (*(hashlib.sha256(one.tobytes()).digest() for one in (a, b)), a.shape, b.shape, width_mm, tuple(notes))
+        if key not in known:
+            known[key] = real(a, b, width_mm, notes)
+        return known[key]
+
+    monkeypatch.setattr(comparisons, "compare", compare)

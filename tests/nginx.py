@@ -38,7 +38,7 @@ http {{
 @contextmanager
 def nginx(folder: Path, servers: str, port: int) -> Iterator[None]:
     """Run nginx with these servers until the block ends."""
-    binary = program("nginx", package="nginx", also_in=[Path("/usr/sbin")])
+    binary = program("nginx", package="nginx-light", also_in=[Path("/usr/sbin")])
     folder.mkdir(parents=True, exist_ok=True)
     user = "user root;" if os.geteuid() == 0 else ""
     (folder / "nginx.conf").write_text(_AROUND.format(folder=folder, servers=servers, user=user))

@@ -43,8 +43,13 @@ TEMPLATES = [
         "DIRS": [BASE_DIR / "templates"],
         "APP_DIRS": True,
         "OPTIONS": {
-            # Its {% csrf_token %} also writes the form's own key, by which a press counts once.
-            "builtins": ["reviews.templatetags.press"],
+            # Every page has these words without loading them. Of two libraries the later one's tag wins, so `press`
+            # stands last: its {% csrf_token %} also writes the form's own key, by which a press counts once.
+            "builtins": [
+                "django.templatetags.i18n",
+                "reviews.templatetags.tight",
+                "reviews.templatetags.press",
+            ],
             "context_processors": [
                 "django.template.context_processors.request",
                 "django.contrib.auth.context_processors.auth",

@@ -23,7 +23,7 @@ export function askBefore(root) {
 
 /** Ask one question in the page's dialog; resolves to true or false. */
 export function ask(words, yesLabel = "Yes") {
-  const dialog = document.querySelector("[data-ask-dialog]");
+  const dialog = /** @type {HTMLDialogElement} */ (document.querySelector("[data-ask-dialog]"));
   dialog.querySelector("[data-ask-words]").textContent = words;
   dialog.querySelector("[data-ask-yes-button]").textContent = yesLabel;
   dialog.returnValue = "no";

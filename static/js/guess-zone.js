@@ -7,7 +7,7 @@ export function guessZone(form) {
   const field = form.elements.namedItem("zone");
   if (!field || field.value !== "") return;
   const zone = Intl.DateTimeFormat().resolvedOptions().timeZone;
-  const options = [...document.querySelectorAll("#known-zones option")];
+  const options = [.../** @type {NodeListOf<HTMLOptionElement>} */ (document.querySelectorAll("#known-zones option"))];
   const known = options.find((option) => option.dataset.zone === zone);
   if (known) field.value = known.value;
 }

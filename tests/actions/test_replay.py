@@ -20,7 +20,7 @@ from reviews.rules.states import Deed, HandInState, PassageState, Refused, Role
 from tests.cast import Cast, gather
 from tests.makers import a_book, draft
 
-pytestmark = pytest.mark.django_db
+pytestmark = [pytest.mark.django_db, pytest.mark.slow]
 
 BOX = {"kind": "box", "points": [[0.1, 0.1], [0.4, 0.5]]}
 CAUSES = ["brief", "direction", "text", "question"]

@@ -23,7 +23,7 @@ from tests.actions.test_terms import enter
 from tests.cast import gather
 from tests.makers import a_book
 
-pytestmark = pytest.mark.django_db
+pytestmark = [pytest.mark.django_db, pytest.mark.slow]
 
 START = datetime(2026, 3, 23, 9, tzinfo=UTC)  # Easter, and the clocks put forward, lie ahead
 

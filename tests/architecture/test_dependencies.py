@@ -38,7 +38,7 @@ LOADED_BY = {
     "ruff": (".ci/check", "ruff"),
     "pytest-django": ("pyproject.toml", "DJANGO_SETTINGS_MODULE"),
     "pytest-randomly": ("DEVELOPERS.md", "random order"),
-    "pytest-xdist": ("DEVELOPERS.md", "pytest -n"),
+    "pytest-xdist": (".ci/check", "pytest -n"),
     "flask": ("tests/servers.py", "from moto.server import"),
     "flask-cors": ("tests/servers.py", "from moto.server import"),
 }

@@ -9,6 +9,7 @@ import pytest
 from django.core.files.uploadedfile import SimpleUploadedFile
 
 from reviews.actions import hand_ins, letters, notes
+from reviews.actions.jobs import claim_job, fail_job
 from reviews.imaging.changes.touch_evidence import RATES
 from reviews.models import CarriedNote, Comparison, Job, Letter
 from reviews.pages.wording.changes import remark_sentence
@@ -18,7 +19,9 @@ from tests.cast import gather
 from tests.makers import a_book
 from tests.tasks.test_comparisons import OWL, OWL_AFTER, SIZE, a_drawing
 
-pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
+pytestmark = [
+    pytest.mark.browser, pytest.mark.django_db(transaction=True), pytest.mark.usefixtures("comparisons_made_once")
+]  # fmt: skip
 MARKED = {"Move the owl to the right.": (655, 230, 745, 370), "Is this stone where it was?": (1180, 480, 1420, 700)}
 
 
@@ -338,6 +341,20 @@ def test_the_table_does_not_wait_for_the_comparison(table):
     do_all("compare")
     until(page, lambda: lay.count() == 1 and lay.is_enabled())
     assert page.locator(".pin.carried").count() == 2
+    assert page.problems == []
+
+
+@pytest.mark.parametrize("hindered_first", [True, False])
+def test_what_hinders_the_comparison_is_said_instead_of_asking_to_wait(table, hindered_first):
+    job, why = Job.objects.get(kind="compare", state="queued"), "The store of the pictures does not answer now."
+    if hindered_first:
+        fail_job(claim_job(job.pk), why)
+    page = table.sit_down(table.cast.art_director)
+    if not hindered_first:
+        assert "are being compared" in rail(page).inner_text()
+        fail_job(claim_job(job.pk), why)
+    until(page, lambda: why in rail(page).inner_text())
+    assert "are being compared" not in rail(page).inner_text()
     assert page.problems == []
 
 

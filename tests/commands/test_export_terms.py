@@ -37,6 +37,7 @@ def recounted(path: Path) -> subprocess.CompletedProcess:
     return subprocess.run(command, cwd=ROOT, env={"PATH": ""}, capture_output=True, text=True, timeout=120)
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("has_terms", [False, True])
 def test_a_recount_of_the_export_equals_the_screen(cast, client, tmp_path, capsys, has_terms):
     if has_terms:

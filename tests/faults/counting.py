@@ -24,13 +24,6 @@ def make_table() -> None:
         cursor.execute("CREATE TABLE counted_effects (subject_id bigint NOT NULL)")
 
 
-def effects() -> list[int]:
-    """Return the subject of every effect, sorted."""
-    with connection.cursor() as cursor:
-        cursor.execute("SELECT subject_id FROM counted_effects ORDER BY subject_id")
-        return [row[0] for row in cursor.fetchall()]
-
-
 def take_over() -> None:
     """Let the counted function do jobs of its kind, instead of the real one."""
     registry.load()

@@ -1,9 +1,8 @@
 """A deed that asks for counted jobs, and can be killed at a chosen moment.
 
-`python -m tests.faults.counting_deed prepare | ask N FIRST [die-before-commit | die-after-commit] | report`
+`python -m tests.faults.counting_deed prepare | ask N FIRST [die-before-commit | die-after-commit]`
 """
 
-import json
 import os
 import signal
 import sys
@@ -16,7 +15,6 @@ django.setup()
 from django.db import transaction  # noqa: E402
 
 from reviews import jobs  # noqa: E402
-from reviews.models.jobs import Job  # noqa: E402
 from tests.faults import counting  # noqa: E402
 
 
@@ -36,21 +34,11 @@ def ask(n_jobs: int, first: int, moment: str) -> None:
     print(monotonic() - began)
 
 
-def report() -> None:
-    states: dict[str, int] = {}
-    # Its own only: a night's look at the stored pictures may come between.
-    for state in Job.objects.filter(kind=counting.KIND).values_list("state", flat=True):
-        states[state] = states.get(state, 0) + 1
-    print(json.dumps({"states": states, "effects": counting.effects()}))
-
-
 if __name__ == "__main__":
     match sys.argv[1:]:
         case ["prepare"]:
             counting.make_table()
         case ["ask", n_jobs, first, *moment]:
             ask(int(n_jobs), int(first), "".join(moment))
-        case ["report"]:
-            report()
         case other:
             sys.exit(f"What is {other}?")

@@ -1,6 +1,5 @@
 """Workers are really killed (SIGKILL) in the middle of their work: nothing is lost, nothing is done twice."""
 
-import json
 import os
 import random
 import signal
@@ -28,9 +27,11 @@ def deed(stack: Stack, *arguments: str) -> subprocess.CompletedProcess:
 
 
 def report(stack: Stack) -> dict:
-    answer = deed(stack, "report")
-    assert answer.returncode == 0, answer.stderr
-    return json.loads(answer.stdout)
+    """Count the jobs by state, and list what was done, sorted."""
+    return {
+        "states": dict(stack.rows("SELECT state, count(*) FROM reviews_job WHERE kind = '' GROUP BY state")),
+        "effects": [subject for (subject,) in stack.rows("SELECT subject_id FROM counted_effects ORDER BY subject_id")],
+    }
 
 
 def kill(process: subprocess.Popen) -> None:

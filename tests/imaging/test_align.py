@@ -16,6 +16,8 @@ from tests.drawing_pairs import turned_round
 from tests.drawing_truth import corner_error
 from tests.imaging.compared import HELD_OUT, ONE_MEDIUM, compared, compared_across, compared_with_itself, pair_of
 
+pytestmark = pytest.mark.slow
+
 
 def aligned(kind: str, seed: int, **how: object) -> Alignment:
     pair = pair_of(kind, seed, **how)

@@ -12,6 +12,8 @@ from reviews.imaging.changes.fields import prepare
 from reviews.imaging.changes.registration import align
 from tests.drawings import similarity
 
+pytestmark = pytest.mark.slow
+
 SAMPLES = ["coffee.png", "chelsea.png", "rocket.jpg"]
 
 

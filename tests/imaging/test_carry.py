@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import cv2
 import numpy as np
+import pytest
 
 from reviews.geometry import Point, Region
 from reviews.imaging.changes.comparing import compare
@@ -12,6 +13,8 @@ from tests.bench.changes import auc
 from tests.drawing_pairs import Pair
 from tests.drawings import apply
 from tests.imaging.compared import HELD_OUT, compared, height_mm, note_at, pair_of
+
+pytestmark = pytest.mark.slow
 
 
 def off_mm(pair: Pair, after: tuple[float, float], region: Region) -> float:

@@ -27,6 +27,8 @@ from tests.imaging.compared import (
     pair_of,
 )
 
+pytestmark = pytest.mark.slow
+
 
 def test_precision_and_recall_over_the_small_set():
     right = shown = found = wanted = 0

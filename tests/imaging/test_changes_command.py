@@ -25,6 +25,7 @@ def files(tmp_path_factory):
     return folder
 
 
+@pytest.mark.slow
 def test_it_prints_one_json_object_and_writes_the_overlay(files, capsys):
     out = files / "overlay.png"
     call_command("changes", files / "approved.png", files / "new.png", width_mm=500, notes=files / "notes.json",
@@ -35,6 +36,7 @@ def test_it_prints_one_json_object_and_writes_the_overlay(files, capsys):
     assert cv2.imread(str(out)).shape[1] <= 1600
 
 
+@pytest.mark.slow
 def test_without_json_it_speaks_in_sentences(files, capsys):
     call_command("changes", files / "approved.png", files / "approved.png", width_mm=500)
     assert "Nothing moved more than 1 mm." in capsys.readouterr().out

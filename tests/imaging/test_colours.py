@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import cv2
 import numpy as np
+import pytest
 
 from reviews.imaging.changes.colour_maps import explained_share, in_colours_of, lab_distance
 from reviews.imaging.changes.colours import SAME_MEDIUM, is_painted, tolerant_difference
@@ -78,6 +79,7 @@ def test_a_drawing_is_not_called_painted_for_the_dark_beyond_its_sheet():
     assert not is_painted(drawing, np.zeros_like(inside))
 
 
+@pytest.mark.slow
 def test_small_details_and_new_colours_are_found_in_one_medium():
     right = shown = found = wanted = 0
     for kind, seed, edit in ONE_MEDIUM:
@@ -90,6 +92,7 @@ def test_small_details_and_new_colours_are_found_in_one_medium():
     assert right / shown >= 0.75
 
 
+@pytest.mark.slow
 def test_flat_colours_on_bare_paper_are_compared_by_their_hue():
     # Most of this page is light paper, so it counts as a drawing; two figures were given other colours.
     pair, _, comparison = compared("flats>flats", 266)

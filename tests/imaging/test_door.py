@@ -169,6 +169,7 @@ def test_the_way_a_child_died_becomes_a_sentence(number: int, code: str) -> None
     assert found.code == code
 
 
+@pytest.mark.slow
 def test_the_door_opens_again_after_its_process_was_killed(tmp_path: Path) -> None:
     (tmp_path / "a.jpg").write_bytes(jpeg_bytes())
     assert isinstance(examine(tmp_path / "a.jpg"), PictureFacts)

@@ -11,6 +11,8 @@ from tests.drawing_truth import corner_error, counted, hits
 from tests.drawings_of_others import MISSING, is_installed, names, strokes_of
 from tests.imaging.compared import boxes_mm, compared
 
+pytestmark = pytest.mark.slow
+
 # Held out: one pair guards against a step back; what is reached at large is what tests/bench/changes.py prints.
 PAIR = ("line>ink", 200)
 

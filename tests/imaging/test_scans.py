@@ -16,6 +16,8 @@ from reviews.pages.wording.pictures import refusal_sentence
 from tests.affine import inverse
 from tests.imaging.scanned import PENCIL_LIGHT, Scanned, drawn_on_paper, inked_over_pencil, scan
 
+pytestmark = pytest.mark.slow
+
 WIDTH, HEIGHT = 1800, 1200
 INK_SIZE = (1100, 800)
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import numpy as np
+import pytest
 
 from reviews.imaging.changes.blocks import Matches
 from reviews.imaging.changes.fields import prepare
@@ -12,6 +13,7 @@ from tests.drawing_truth import corner_error
 from tests.imaging.compared import pair_of
 
 
+@pytest.mark.slow
 def test_the_largest_of_three_figures_moved_and_the_page_is_still_told():
     # By lines alone the map between the two came within 2 mm of all three, and 1.4 % of the width off.
     pair = pair_of("sketch>ink", 4, n_figures=3, n_hills=0, edited_share=1 / 3)

@@ -13,6 +13,7 @@ from reviews.models import HandIn, LedgerEntry, LedgerIsKept, Letter, Passage
 from reviews.tasks.paper import paper_of
 from tests.cast import gather
 from tests.conftest import triggers_lifted
+from tests.kept import scene
 from tests.letter_scene import a_round
 from tests.makers import a_book, handed_in
 from tests.servers import ROOT
@@ -21,6 +22,7 @@ pytestmark = pytest.mark.django_db
 
 
 @pytest.fixture
+@scene
 def cast():
     """A book with a round behind it and a hand-in waiting."""
     cast = gather(a_book())

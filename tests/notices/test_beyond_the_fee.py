@@ -11,6 +11,7 @@ from reviews.notices.wording import mail_for
 from reviews.pages.beyond_the_fee import asks_beyond_fee, warned_of_fee
 from reviews.rules.states import Deed
 from tests.cast import gather
+from tests.kept import scene
 from tests.letter_scene import a_round
 from tests.makers import a_book, handed_in
 
@@ -18,6 +19,7 @@ pytestmark = pytest.mark.django_db
 
 
 @pytest.fixture
+@scene
 def cast():
     cast = gather(a_book())
     ideas = cast.passage("Pages 4–5", "ideas")  # one round is in the fee

@@ -6,12 +6,32 @@ import subprocess
 import sys
 import urllib.error
 import urllib.request
+from collections.abc import Iterator
 
 import pytest
 
-from tests.servers import ROOT, wait_until
+from tests.servers import ROOT, Bucket, MailCatcher, free_port, wait_until
+from tests.stacks import Stack, house_names, own_database, start_house_web
 
 pytestmark = [pytest.mark.servers, pytest.mark.slow]
+
+
+@pytest.fixture(scope="module")
+def house_web(tmp_path_factory: pytest.TempPathFactory, migrated_postgres: str, s3_endpoint: str) -> Iterator[Stack]:
+    """Yield the house's web server alone, started once for the tests that only read its pages."""
+    folder = tmp_path_factory.mktemp("house-web")
+    with own_database(migrated_postgres) as url:
+        environment = house_names(
+            url, Bucket(s3_endpoint, "none"), MailCatcher(port=25),
+            STATIC_ROOT=str(folder / "static"), ROUGHPROOF_DATA=str(folder / "data"),
+        )  # fmt: skip
+        stack = Stack(environment, folder / "log", port=free_port())
+        try:
+            start_house_web(stack)
+            stack.wait_for_web()
+            yield stack
+        finally:
+            stack.stop()
 
 
 def fetch(address: str) -> tuple[dict[str, str], str]:
@@ -24,25 +44,25 @@ def fetch(address: str) -> tuple[dict[str, str], str]:
         return dict(answer.headers), answer.read().decode()
 
 
-def test_pages_and_their_static_files_come_named_by_content(house_stack):
-    headers, page = fetch(house_stack.address + "/nothing-here/")
+def test_pages_and_their_static_files_come_named_by_content(house_web):
+    headers, page = fetch(house_web.address + "/nothing-here/")
     assert headers["Content-Security-Policy"].count("'unsafe") == 0
 
     sheets = re.findall(r'<link rel="stylesheet" href="([^"]+)"', page)
     assert sheets
     for sheet in sheets:
         assert re.search(r"\.[0-9a-f]{12}\.css$", sheet), sheet
-        headers, _ = fetch(house_stack.address + sheet)
+        headers, _ = fetch(house_web.address + sheet)
         assert "immutable" in headers["Cache-Control"]
 
 
-def test_modules_import_their_neighbours_by_hashed_name(house_stack):
-    _, page = fetch(house_stack.address + "/nothing-here/")
+def test_modules_import_their_neighbours_by_hashed_name(house_web):
+    _, page = fetch(house_web.address + "/nothing-here/")
     scripts = re.findall(r'<script type="module" src="([^"]+)"', page)
     assert scripts
     for script in scripts:
         assert re.search(r"\.[0-9a-f]{12}\.js$", script), script
-        _, source = fetch(house_stack.address + script)
+        _, source = fetch(house_web.address + script)
         for neighbour in re.findall(r'^import .*?from "([^"]+)"', source, re.MULTILINE):
             assert re.search(r"\.[0-9a-f]{12}\.js$", neighbour), f"{script} imports {neighbour}"
 

@@ -10,6 +10,8 @@ import pytest
 from tests.servers import ROOT, Bucket, MailCatcher
 from tests.stacks import Stack, house_names, plain_environment
 
+pytestmark = pytest.mark.slow
+
 HOUSE_NEEDS = [
     "SECRET_KEY", "ALLOWED_HOSTS", "PUBLIC_ADDRESS", "DATABASE_URL", "REDIS_URL",
     "S3_BUCKET", "S3_ENDPOINT", "S3_ACCESS_KEY", "S3_SECRET_KEY", "SMTP_HOST", "MAIL_FROM",

@@ -23,7 +23,7 @@ from tests.cast import gather, sign_in
 from tests.letter_scene import answered, approved, sent
 from tests.makers import a_book
 
-pytestmark = pytest.mark.django_db
+pytestmark = [pytest.mark.django_db, pytest.mark.slow, pytest.mark.usefixtures("comparisons_made_once")]
 SIZE = (1518, 768)
 # Where the owl sits before and after, in pixels; the spread is 506 mm wide, so 60 px are 20 mm.
 OWL, OWL_AFTER = (700, 300), (760, 300)

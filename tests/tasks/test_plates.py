@@ -68,6 +68,7 @@ def test_where_the_pages_cannot_be_matched_nobody_is_told_to_lay_the_art_over_th
     assert [remark["code"] for remark in pair["result"]["remarks"]] == ["plate-not-compared", "art-beside-only"]
 
 
+@pytest.mark.slow
 def test_a_second_plate_is_compared_with_the_first(cover):
     cast, finish = cover
     deliver(cast, finish, a_drawing(OWL))

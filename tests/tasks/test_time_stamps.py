@@ -43,9 +43,8 @@ keyUsage = critical,digitalSignature
 
 
 def openssl(*words: str | Path) -> None:
-    subprocess.run(
-        [program("openssl", package="openssl"), *map(str, words)], check=True, capture_output=True, timeout=60
-    )
+    binary = program("openssl", package="openssl")
+    subprocess.run([binary, *map(str, words)], check=True, capture_output=True, timeout=60)
 
 
 def authority(folder: Path) -> Path:

@@ -226,6 +226,7 @@ def test_a_page_is_not_posted_to_and_a_deed_is_not_looked_at(world):
         assert status in (403, 405), (name, status)
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("role", [Role.ILLUSTRATOR, Role.AGENT, Role.GUEST])
 def test_house_words_stand_in_no_answer_to_the_other_side(world, role):
     client = clients(world)[role]

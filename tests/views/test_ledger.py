@@ -9,6 +9,7 @@ from reviews.rules.codes import code_of
 from reviews.rules.states import Role
 from reviews.views import account
 from tests.cast import gather, sign_in
+from tests.kept import scene
 from tests.letter_scene import a_round, pinned
 from tests.makers import a_book, draft, handed_in
 
@@ -16,6 +17,7 @@ pytestmark = pytest.mark.django_db
 
 
 @pytest.fixture
+@scene
 def cast():
     """A letter was sent, a note is unsent, a draft hand-in lies in the studio."""
     cast = gather(a_book())

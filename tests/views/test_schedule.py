@@ -18,6 +18,7 @@ from reviews.rules.forecast.outlook_words import chances, say
 from reviews.rules.states import Gate, Role
 from reviews.tasks.runner import run_job
 from tests.cast import gather, sign_in
+from tests.kept import scene
 from tests.letter_scene import answered, pinned, sent
 from tests.makers import a_book, handed_in
 
@@ -26,8 +27,8 @@ pytestmark = pytest.mark.django_db
 NOW = datetime(2026, 11, 18, 12, tzinfo=UTC)
 
 
-@pytest.fixture
-def cast(monkeypatch):
+@scene
+def a_week_in():
     with as_if_at(datetime(2026, 11, 2, 9, tzinfo=UTC)):
         cast = gather(a_book())
     with as_if_at(datetime(2026, 11, 5, 9, tzinfo=UTC)):
@@ -41,6 +42,12 @@ def cast(monkeypatch):
         pinned(asked, cast.art_director)
         answered(cast, asked, "ask")
         sent(cast)
+    return cast
+
+
+@pytest.fixture
+def cast(monkeypatch):
+    cast = a_week_in()
     monkeypatch.setattr(timezone, "now", lambda: NOW)
     return cast
 

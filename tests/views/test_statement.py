@@ -20,6 +20,7 @@ from reviews.rules.contract.timeline import READ_DEEDS
 from reviews.rules.states import Role
 from tests.actions.test_terms import enter
 from tests.cast import gather, sign_in
+from tests.kept import scene
 from tests.letter_scene import a_round, answered, approved, pinned, sent
 from tests.makers import a_book, handed_in
 
@@ -27,6 +28,7 @@ pytestmark = pytest.mark.django_db
 
 
 @pytest.fixture
+@scene
 def cast():
     """Two rounds where the fee holds one, and an approval, ten and five days ago."""
     long_ago = timezone.now() - timedelta(days=20)

@@ -22,7 +22,8 @@ class FromScans {
 
   /** What stands in the draft, as the list above shows it, against what can be ticked here. */
   compare() {
-    const ready = [...document.querySelectorAll("[data-pictures] > li[data-state=ready]")].map((row) => row.dataset.picture);
+    const ready = [.../** @type {NodeListOf<HTMLElement>} */ (document.querySelectorAll("[data-pictures] > li[data-state=ready]"))]
+      .map((row) => row.dataset.picture);
     const here = [...this.part.querySelectorAll(".scans input")].map((box) => box.value);
     if (ready.slice().sort().join() !== here.slice().sort().join()) this.refresh();
   }
@@ -88,7 +89,7 @@ class FromScans {
   /** A deed here loads the page anew: what was written in the cover note and not kept yet is kept first. */
   async keepWords(event) {
     const form = event.target;
-    const note = document.querySelector("#cover-note");
+    const note = /** @type {HTMLTextAreaElement | null} */ (document.querySelector("#cover-note"));
     const keep = document.querySelector("[data-keep-words]")?.getAttribute("formaction");
     if (!form.matches("[data-keeps-words]") || !keep || !note || note.value === note.defaultValue) return;
     event.preventDefault();

@@ -1,10 +1,10 @@
 /* While the portal reads new pictures, ask how far each has come, and let the hand-in be sent once all are read.
  * Works beside hand-in-upload.js: rows carry data-picture, data-state and (from the server) data-state-url. */
 const PAUSE_MS = 1200;
-const section = document.querySelector("[data-hand-in-upload]");
-const form = document.querySelector("[data-hand-over]");
+const section = /** @type {HTMLElement | null} */ (document.querySelector("[data-hand-in-upload]"));
+const form = /** @type {HTMLFormElement | null} */ (document.querySelector("[data-hand-over]"));
 
-const rows = () => [...(section?.querySelectorAll("[data-pictures] > li") ?? [])];
+const rows = () => [.../** @type {NodeListOf<HTMLElement>} */ (section?.querySelectorAll("[data-pictures] > li") ?? [])];
 const waiting = () => rows().filter((row) => row.dataset.picture && row.dataset.state === "received");
 
 function addressOf(row) {
@@ -46,7 +46,7 @@ function settle() {
   const refused = all.filter((row) => row.dataset.state === "refused").length;
   const unread = all.filter((row) => row.dataset.state !== "refused" && row.dataset.state !== "ready").length;
   form.hidden = all.length === 0;
-  form.querySelector(".main").disabled = Boolean(refused || unread || !all.length);
+  /** @type {HTMLButtonElement} */ (form.querySelector(".main")).disabled = Boolean(refused || unread || !all.length);
   form.querySelector("[data-hand-over-said]").textContent = refused
     ? `${refused} could not be read: take ${refused > 1 ? "them" : "it"} out, or choose another copy.`
     : unread ? `${unread} still to be sent and read.` : "";
@@ -59,7 +59,7 @@ async function watch() {
 }
 
 /** The draft comes into being with its first picture: learn its addresses then. */
-section?.addEventListener("picture-kept", (event) => {
+section?.addEventListener("picture-kept", (/** @type {CustomEvent} */ event) => {
   const { order_url: order, hand_in_url: handIn } = event.detail;
   section.dataset.orderUrl ||= order;
   if (!form.getAttribute("action")) {

@@ -258,7 +258,8 @@ class HandInUpload {
       row.querySelector("[data-later]")?.toggleAttribute("disabled", at === rows.length - 1);
     });
     const detail = { pictures: rows.length, waiting: this.running + this.queue.length };
-    for (const button of document.querySelectorAll("[data-waits-for-upload]")) button.disabled = detail.waiting > 0;
+    const waits = /** @type {NodeListOf<HTMLButtonElement>} */ (document.querySelectorAll("[data-waits-for-upload]"));
+    for (const button of waits) button.disabled = detail.waiting > 0;
     this.section.dispatchEvent(new CustomEvent("hand-in-changed", { detail, bubbles: true }));
   }
 }

@@ -11,16 +11,19 @@ const REGION = "[data-letter-draft]";
 const LOST = "This was not kept: the answer did not arrive. Check the connection and press once more; your words are still here.";
 
 document.addEventListener("submit", (event) => {
-  const form = event.target.closest("form[data-in-place]");
+  const form = /** @type {HTMLFormElement | null} */ (
+    /** @type {HTMLElement} */ (event.target).closest("form[data-in-place]"));
   if (!form || event.defaultPrevented) return;
   event.preventDefault();
   const data = new FormData(form);
-  if (event.submitter?.name) data.append(event.submitter.name, event.submitter.value);
+  const pressed = /** @type {HTMLButtonElement | null} */ (event.submitter);
+  if (pressed?.name) data.append(pressed.name, pressed.value);
   keep(form, data);
 });
 
 document.addEventListener("change", (event) => {
-  const field = event.target.closest("textarea[data-keep-as-left]");
+  const field = /** @type {HTMLTextAreaElement | null} */ (
+    /** @type {HTMLElement} */ (event.target).closest("textarea[data-keep-as-left]"));
   if (!field || field.value === field.defaultValue) return;
   const form = field.form;
   const data = new FormData(form);
@@ -39,7 +42,8 @@ function keep(form, data) {
 
 /* Words alone leave their note weighed as it is by then: a decision pressed on the way is not undone by them. */
 function asItStands(form, data) {
-  const field = document.getElementById(form.querySelector("[data-keep-as-left]")?.id);
+  const id = form.querySelector("[data-keep-as-left]")?.id;
+  const field = /** @type {HTMLTextAreaElement | null} */ (document.getElementById(id));
   const { weighing } = (field?.form ?? form).dataset;
   if (weighing && !data.has("weighing") && !data.has("others")) data.append("weighing", weighing);
   return data;
@@ -72,12 +76,13 @@ function replace(fresh, form) {
   const at = document.getElementById(form.closest("[id]")?.id);
   const top = at?.getBoundingClientRect().top;
   const focus = place(document.activeElement);
-  for (const field of stale.querySelectorAll("textarea[id]")) {
+  const fields = /** @type {NodeListOf<HTMLTextAreaElement>} */ (stale.querySelectorAll("textarea[id]"));
+  for (const field of fields) {
     const next = fresh.querySelector(`#${field.id}`);
     if (next && field.form.action !== form.action && field.value !== field.defaultValue) next.value = field.value;
   }
   const pressed = form.closest(".waiting")?.id;
-  for (const fold of stale.querySelectorAll("[data-fold]")) {
+  for (const fold of /** @type {NodeListOf<HTMLDetailsElement>} */ (stale.querySelectorAll("[data-fold]"))) {
     const next = fresh.querySelector(`#${fold.id}`);
     // The spread that was just answered opens where its answer wants that; the others stay as they were left.
     if (next && !(next.open && fold.closest(".waiting")?.id === pressed)) next.open = fold.open;
@@ -109,13 +114,14 @@ function buttonIn(holder, name, value) {
 /* An address within the page leads to a spread or to a note in it: neither may be folded away. */
 function unfold(hash) {
   const target = document.getElementById(hash.slice(1));
-  const fold = target?.closest("[data-fold]") ?? target?.querySelector(":scope > [data-fold]");
+  const fold = /** @type {HTMLDetailsElement | null} */ (
+    target?.closest("[data-fold]") ?? target?.querySelector(":scope > [data-fold]"));
   if (fold) fold.open = true;
 }
 
 window.addEventListener("hashchange", () => unfold(window.location.hash));
 document.addEventListener("click", (event) => {
-  const way = event.target.closest?.('a[href^="#"]');
+  const way = /** @type {HTMLAnchorElement | null} */ (/** @type {HTMLElement} */ (event.target).closest?.('a[href^="#"]'));
   if (way) unfold(way.hash);
 });
 unfold(window.location.hash);

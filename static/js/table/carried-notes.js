@@ -17,7 +17,9 @@ const shapeAt = (region, [x, y]) => {
 
 export class CarriedNotes {
   constructor(viewer, { onChoose, onPlaced, onPutDown, say }) {
-    Object.assign(this, { viewer, onChoose, say });
+    this.viewer = viewer;
+    this.onChoose = onChoose;
+    this.say = say;
     this.group = viewer.L.layerGroup().addTo(viewer.map);
     this.draftGroup = viewer.L.layerGroup().addTo(viewer.map);
     this.drawn = new Map();

@@ -6,7 +6,12 @@ const LINES = ["place-under", "place-line"];
 
 export class ChangedPlaces {
   constructor(viewer, { onChoose }) {
-    Object.assign(this, { viewer, onChoose, places: [], drawn: [], at: -1, isShown: true });
+    this.viewer = viewer;
+    this.onChoose = onChoose;
+    this.places = [];
+    this.drawn = [];
+    this.at = -1;
+    this.isShown = true;
     viewer.addPane("places", 425);
     this.group = viewer.L.layerGroup().addTo(viewer.map);
   }

@@ -26,7 +26,13 @@ function foldedKeys() {
 
 export class WhatChanged {
   constructor(table) {
-    Object.assign(this, { table, viewer: table.viewer, url: table.data.urls.changes, pairs: [], carried: [], pair: null });
+    this.table = table;
+    this.viewer = table.viewer;
+    this.url = table.data.urls.changes;
+    this.pairs = [];
+    this.carried = [];
+    this.trouble = null;
+    this.pair = null;
     this.say = table.say;
     this.sheets = table.one("changes");
     this.rail = table.one("tracing");
@@ -58,9 +64,11 @@ export class WhatChanged {
     const known = await fetch(this.url, { credentials: "same-origin", headers: { Accept: "application/json" } })
       .then((answer) => (answer.ok ? answer.json() : null)).catch(() => null);
     const waits = !known || known.comparisons.some((pair) => !pair.is_compared);
+    if (known) this.trouble = known.trouble;
     if (known && (!waits || times === 0)) await this.receive(known);
     if (!waits) return;
-    if (times >= ASK_TIMES) return this.words(known?.trouble?.sentence ?? "The comparison has not come yet. Load the page again later.");
+    if (this.trouble) this.words(this.wordsOf(this.pair));
+    if (times >= ASK_TIMES) return this.words(this.trouble?.sentence ?? "The comparison has not come yet. Load the page again later.");
     await new Promise((resolve) => { window.setTimeout(resolve, ASK_AGAIN_MS); });
     await this.ask(times + 1);
   }
@@ -342,13 +350,14 @@ export class WhatChanged {
 
   press(event) {
     const to = (name) => event.target.closest(`[data-${name}]`);
-    const deed = [
+    const deeds = /** @type {[string, (from: HTMLElement) => void][]} */ ([
       ["show-place", (place) => this.showPlace(place.dataset.showPlace)],
       ["show-carried", (card) => this.chooseNote(Number(card.dataset.showCarried))],
       ["carry", (button) => this.correct(Number(button.dataset.carry), { withBox: false })],
       ["carry-box", (button) => this.correct(Number(button.dataset.carryBox), { withBox: true })],
       ["carry-back", (button) => this.putBack(Number(button.dataset.carryBack))],
-    ].find(([name]) => to(name));
+    ]);
+    const deed = deeds.find(([name]) => to(name));
     if (!deed) return;
     event.preventDefault();
     if (!BESIDE.matches) this.viewer.board.scrollIntoView({ block: "nearest" });

@@ -5,6 +5,9 @@
  */
 const GAP = 0.03; // between two pictures lying beside each other, as a share of the newer one's shorter side
 
+/** Where a point [x, y] of the earlier picture comes to lie.
+ * @param {{a: number, b: number, c: number, d: number, e: number, f: number}} laying
+ * @param {number[]} point */
 export const laid = ({ a, b, c, d, e, f }, [x, y]) => [a * x + b * y + c, d * x + e * y + f];
 
 /** The way back; null for a map that flattens the page. */

@@ -6,7 +6,9 @@ const MOST = 96; // more tiles than any screen needs at the right level; a guard
 
 export class SheetTiles {
   constructor(sheet, before) {
-    Object.assign(this, { sheet, before, shown: new Map() });
+    this.sheet = sheet;
+    this.before = before;
+    this.shown = new Map();
     this.share = sheet.width / before.width_px;
   }
 

@@ -7,7 +7,11 @@ const PREVIEW_PX = 2048;
 
 export class TracingSheet {
   constructor(viewer, { onPull }) {
-    Object.assign(this, { viewer, onPull, strength: 0.6, pull: 0, laying: null });
+    this.viewer = viewer;
+    this.onPull = onPull;
+    this.strength = 0.6;
+    this.pull = 0;
+    this.laying = null;
     viewer.addPane("tracing", 300);
     this.edges = viewer.L.layerGroup().addTo(viewer.map);
     this.layer = this.makeLayer();
@@ -37,7 +41,10 @@ export class TracingSheet {
 
   lay(before, laying, { isBeside, name }) {
     this.lift();
-    Object.assign(this, { before, laying, isBeside, name });
+    this.before = before;
+    this.laying = laying;
+    this.isBeside = isBeside;
+    this.name = name;
     const share = Math.min(1, PREVIEW_PX / Math.max(before.width_px, before.height_px));
     this.sheet = { width: before.width_px * share, height: before.height_px * share };
     this.element = document.createElement("div");
@@ -67,7 +74,8 @@ export class TracingSheet {
   }
 
   set({ strength = this.strength, pull = this.pull }) {
-    Object.assign(this, { strength, pull });
+    this.strength = strength;
+    this.pull = pull;
     if (this.laying) this.show();
   }
 

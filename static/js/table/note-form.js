@@ -6,7 +6,11 @@ const FIELDS = ["x", "y", "width", "height"];
 
 export class NoteForm {
   constructor(form, { onRegion, onSaved, onLeft, say }) {
-    Object.assign(this, { form, onRegion, onSaved, onLeft, say });
+    this.form = form;
+    this.onRegion = onRegion;
+    this.onSaved = onSaved;
+    this.onLeft = onLeft;
+    this.say = say;
     this.newAction = form.action;
     this.part = (name) => form.querySelector(`[data-${name}]`);
     form.addEventListener("submit", (event) => this.send(event));
@@ -69,7 +73,8 @@ export class NoteForm {
   }
 
   readNumbers() {
-    const numbers = Object.fromEntries(FIELDS.map((name) => [name, Number.parseFloat(this.part(`at-${name}`).value)]));
+    const numbers = /** @type {import("./note-geometry.js").Numbers} */ (
+      Object.fromEntries(FIELDS.map((name) => [name, Number.parseFloat(this.part(`at-${name}`).value)])));
     if (!isBoxed(this.region)) numbers.width = numbers.height = 0;
     if (!Object.values(numbers).every(Number.isFinite)) return; // half typed
     const region = withNumbers(this.region, numbers, this.unit.across, this.unit.down);

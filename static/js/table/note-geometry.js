@@ -110,8 +110,11 @@ export function numbersOf(region, across, down) {
   return { x: tidy(x0 * across), y: tidy(y0 * down), width: tidy((x1 - x0) * across), height: tidy((y1 - y0) * down) };
 }
 
-/** The region moved (and a box sized) to the given numbers. */
-export function withNumbers(region, { x, y, width, height }, across, down) {
+/** The region moved (and a box sized) to the given numbers.
+ * @typedef {{x: number, y: number, width: number, height: number}} Numbers
+ * @param {Numbers} numbers */
+export function withNumbers(region, numbers, across, down) {
+  const { x, y, width, height } = numbers;
   const [x0, y0] = boundsOf(region);
   if (region.kind === "box") return boxRegion([x / across, y / down], [(x + width) / across, (y + height) / down]);
   return moved(region, x / across - x0, y / down - y0);

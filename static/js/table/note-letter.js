@@ -4,7 +4,11 @@ import { postForm } from "../posting.js";
 
 export class NoteLetter {
   constructor(column, { onChoose, onEdit, onChanged, say }) {
-    Object.assign(this, { column, onChoose, onEdit, onChanged, say });
+    this.column = column;
+    this.onChoose = onChoose;
+    this.onEdit = onEdit;
+    this.onChanged = onChanged;
+    this.say = say;
     column.addEventListener("click", (event) => this.press(event));
     column.addEventListener("submit", (event) => this.submit(event));
   }

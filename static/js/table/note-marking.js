@@ -14,7 +14,11 @@ const TELL = {
 
 export class NoteMarking {
   constructor(viewer, pins, { onSet, onPutDown, say }) {
-    Object.assign(this, { viewer, pins, onSet, onPutDown, say });
+    this.viewer = viewer;
+    this.pins = pins;
+    this.onSet = onSet;
+    this.onPutDown = onPutDown;
+    this.say = say;
     this.kind = null;
     this.stroke = null;
     const board = viewer.board;

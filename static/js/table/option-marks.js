@@ -7,7 +7,9 @@ import { postForm } from "../posting.js";
 
 export class OptionMarks {
   constructor(root, { fetchPage, say }) {
-    Object.assign(this, { root, fetchPage, say });
+    this.root = root;
+    this.fetchPage = fetchPage;
+    this.say = say;
     root.addEventListener("submit", (event) => this.submit(event));
   }
 

@@ -8,7 +8,7 @@ const TRY_AGAIN_MS = [1000, 4000];
 
 export class PictureViewer {
   constructor(board) {
-    const { L } = window;
+    const { L } = /** @type {any} */ (window); // Leaflet is a plain script, without types
     const still = window.matchMedia("(prefers-reduced-motion: reduce)").matches;
     this.L = L;
     this.board = board;
