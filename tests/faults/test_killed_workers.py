@@ -29,7 +29,7 @@ def deed(stack: Stack, *arguments: str) -> subprocess.CompletedProcess:
 def report(stack: Stack) -> dict:
     """Count the jobs by state, and list what was done, sorted."""
     return {
-        "states": dict(stack.rows("SELECT state, count(*) FROM reviews_job WHERE kind = '' GROUP BY state")),
+        "states": dict(stack.rows("SELECT state, count(*) FROM reviews_job WHERE kind = 'compare' GROUP BY state")),
         "effects": [subject for (subject,) in stack.rows("SELECT subject_id FROM counted_effects ORDER BY subject_id")],
     }
 
