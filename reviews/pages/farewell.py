@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass
-from datetime import date
+from dataclasses import dataclass, replace
+from datetime import date, datetime
 
 from reviews.models import Book, Letter, Person, Picture, Seat, TimeStamp
-from reviews.pages.letter_pages import LetterPage, letter_page
+from reviews.pages.letter_pages import LetterNote, LetterPage, letter_page
 from reviews.pages.statement import StatementPage, statement_page
 from reviews.queries.access import NotThere
 from reviews.queries.ledger import LedgerLine, lines_for, read_by
@@ -102,11 +102,18 @@ def pages_read(farewell: Farewell) -> Iterator[LetterPage]:
     """Give each letter as its reader had it when the seat ended (7 queries a letter)."""
     for letter in letters_read(farewell):
         page = letter_page(letter, farewell.role)
-        for note in page.notes:
-            if note.row.responded_at and note.row.responded_at > farewell.seat.ended_at:
-                note.row.response = note.row.response_words = ""
-            note.replies = [reply for reply in note.replies if reply.at <= farewell.seat.ended_at]
-        yield page
+        sections = [
+            replace(section, notes=[_as_then(note, farewell.seat.ended_at) for note in section.notes])
+            for section in page.sections
+        ]
+        yield replace(page, sections=sections)
+
+
+def _as_then(note: LetterNote, ended_at: datetime) -> LetterNote:
+    """Show a note without what was said to it after the seat had ended."""
+    if note.row.responded_at and note.row.responded_at > ended_at:
+        note.row.response = note.row.response_words = ""
+    return replace(note, replies=[reply for reply in note.replies if reply.at <= ended_at])
 
 
 def lines_kept(farewell: Farewell) -> list[LedgerLine]:

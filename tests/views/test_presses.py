@@ -130,7 +130,7 @@ def test_a_picture_sent_twice_lies_in_the_draft_once(table):
         client.post(
             reverse("reviews:add-picture", args=[passage.pk]),
             {"file": SimpleUploadedFile("idea.jpg", a_jpeg(7), content_type="image/jpeg")},
-            headers={"Accept": "application/json", "X-KeyedPress": "k"},
+            headers={"Accept": "application/json", "X-Press": "k"},
         ).json()
         for _ in range(2)
     ]
@@ -146,7 +146,7 @@ def test_several_files_of_one_plain_form_are_all_kept(table):
     client = Client()
     sign_in(client, cast.illustrator.person)
     files = [SimpleUploadedFile(f"{n}.jpg", a_jpeg(n), content_type="image/jpeg") for n in (1, 2, 3)]
-    client.post(reverse("reviews:add-picture", args=[passage.pk]), {"file": files}, headers={"X-KeyedPress": "k"})
+    client.post(reverse("reviews:add-picture", args=[passage.pk]), {"file": files}, headers={"X-Press": "k"})
     assert Picture.objects.filter(hand_in__passage=passage).count() == 3
 
 
