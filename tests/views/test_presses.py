@@ -65,7 +65,7 @@ def test_an_answer_lost_with_the_server_is_not_done_twice(table, monkeypatch):
     given = note_of(picture, press="k" * 22)
     client.raise_request_exception = False
     with monkeypatch.context() as broken:
-        broken.setattr("reviews.views.notes._done", lambda *_, **__: 1 / 0)
+        broken.setattr("reviews.views.notes.done", lambda *_, **__: 1 / 0)
         assert client.post(url, given, headers={"Accept": "application/json"}).status_code == 500
     assert Note.objects.count() == 1
     again = client.post(url, given, headers={"Accept": "application/json"})
