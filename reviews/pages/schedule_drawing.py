@@ -166,7 +166,8 @@ def _months(months: Sequence[Month], n_days: int, kind: str, width_px: float) ->
     names = (
         (_share(month.at / n_days), full if is_full else short)
         for month, (full, short) in list(zip(months, spelled, strict=True))[::step]
-        if month.at / n_days * width_px + len(full if is_full else short) * LETTER_PX < width_px
+        # One letter more than it has: words of wide letters ran a pixel out of the picture.
+        if month.at / n_days * width_px + (1 + len(full if is_full else short)) * LETTER_PX < width_px
     )
     return Months(kind, tuple(names))
 
