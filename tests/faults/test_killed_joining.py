@@ -42,7 +42,7 @@ def kill_at_joining(stack: Stack, start: Callable[[], subprocess.Popen]) -> None
     for n in range(N_KILLS):
         worker = start()
         wait_until(lambda n=n: job(stack)[1] > n, seconds=120, what=f"work\n{stack.log_text()}")
-        time.sleep(chance.uniform(0.0, 1.5))  # from the first sheet's decoding well into the joining
+        time.sleep(chance.uniform(0.0, 0.7))  # from the first sheet's decoding well into the joining
         os.killpg(worker.pid, signal.SIGKILL)
         worker.wait()
     assert job(stack)[0] in {"queued", "running"}, "no kill hit the job in hand, so this run proved nothing"
