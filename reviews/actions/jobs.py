@@ -14,14 +14,13 @@ from django.db import transaction
 from django.db.models import F, Q
 from django.utils import timezone
 
-from reviews.models.jobs import AHEAD, Job, JobState
+from reviews.models.jobs import AHEAD, WORN_OUT, Job, JobState
 
 NO_LEASE = {"lease_until": None, "lease_token": ""}
 AT_ONCE = {"run_after": None, "paused_at": None, "sent_at": None}
 AFRESH = {
     "state": JobState.QUEUED, "attempts": 0, "outages": 0, "finished_at": None, "error": "", "progress": 0, **AT_ONCE
 }  # fmt: skip
-WORN_OUT = "The worker stopped {n} times in the middle of this. An administrator finds the reason in its log."
 
 
 class LeaseLost(Exception):
@@ -166,7 +165,7 @@ def requeue_abandoned() -> int:
     with transaction.atomic():
         back = Job.objects.abandoned(now).order_by().update(state=JobState.QUEUED, **AT_ONCE, **NO_LEASE)
         worn_out = Job.objects.filter(state=JobState.QUEUED, attempts__gte=F("outages") + settings.JOB_MAX_ATTEMPTS)
-        worn_out.update(state=JobState.FAILED, finished_at=now, error=WORN_OUT.format(n=settings.JOB_MAX_ATTEMPTS))
+        worn_out.update(state=JobState.FAILED, finished_at=now, error=f"{WORN_OUT}{settings.JOB_MAX_ATTEMPTS}")
     return back
 
 

@@ -9,8 +9,9 @@ from django.urls import reverse
 
 from reviews.geometry import Affine, Box, Point, Region, bounding_box, map_region, to_pixels
 from reviews.models import Picture
+from reviews.pages.wording.notes import place_words
 from reviews.rules.change_words import change_words, place_letter
-from reviews.rules.crops import crop_around, place_words
+from reviews.rules.crops import crop_around
 
 
 def changed_places(

@@ -10,6 +10,8 @@ from django.urls import reverse
 from reviews.geometry import page_map
 from reviews.models import CarriedNote, Comparison, HandIn, Passage, Picture, Seat
 from reviews.pages.changed_places import changed_places
+from reviews.pages.wording.names import response_words
+from reviews.pages.wording.notes import note_key, note_name
 from reviews.queries.comparisons import (
     approved_before,
     carried_onto,
@@ -21,7 +23,7 @@ from reviews.queries.comparisons import (
 from reviews.queries.frames import frame_of
 from reviews.queries.trouble import comparing_trouble
 from reviews.rules import permits
-from reviews.rules.letters import note_key, note_mark, note_name
+from reviews.rules.letters import note_mark
 from reviews.rules.states import Deed, Role
 
 PLATE_WORDS = "A plate shows only what is foiled or varnished, so it is not compared with the art."
@@ -134,7 +136,7 @@ def carried_words(carried: CarriedNote, seat: Seat) -> dict[str, Any]:
         "words": note.said,
         "evidence": evidence_words(carried),
         "sign": evidence_sign(carried),
-        "response": note.response_label,
+        "response": response_words(note.response),
         "response_words": note.response_words,
         # Only the house is shown where "done" and the picture differ: evidence to look at, no accusation.
         "asks_for_a_look": is_house and is_done_but_untouched(carried),

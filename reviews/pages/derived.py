@@ -10,6 +10,7 @@ from django.urls import reverse
 
 from reviews.models import Derivation, HandIn, Job, Picture, Sheet
 from reviews.models.jobs import JobState
+from reviews.pages.wording.jobs import error_words
 from reviews.rules.derived import DerivedState, Making, listed_words, recipe_words
 from reviews.rules.states import PictureState
 
@@ -63,7 +64,7 @@ def _row(derivation: Derivation, job: Job | None) -> dict[str, Any]:
         "state": DerivedState.FAILED.value if gave_up else derivation.state,
         "is_joined": making == Making.JOIN,
         "names": listed_words(names),
-        "reason": job.error if gave_up and job else derivation.reason,
+        "reason": error_words(job) if gave_up and job else derivation.reason,
         "percent": job.progress if job else 0,
         "progress": job.progress_words or "Waiting for its turn" if job else "",
         "recipe": recipe_words(making, names, derivation.recipe) if derivation.recipe else [],

@@ -15,10 +15,10 @@ from reviews.imaging import derived as pixels
 from reviews.models import Derivation, HandIn, Job, LedgerEntry, Picture
 from reviews.models.jobs import JobState
 from reviews.pages import derived as derived_pages
+from reviews.pages.wording.ledger import sentence
 from reviews.queries.ledger_check import ledger_faults
 from reviews.rules import derived as rules
 from reviews.rules.derived import Choice, DerivedState, Making, Pencil
-from reviews.rules.sentences import sentence
 from reviews.rules.states import Deed, PictureState, Refused
 from tests.cast import Cast, gather
 from tests.makers import a_book, draft

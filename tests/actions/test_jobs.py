@@ -23,6 +23,7 @@ from reviews.actions.jobs import (
     take_unsent,
 )
 from reviews.models.jobs import Job, JobState
+from reviews.pages.wording.jobs import error_words
 
 pytestmark = pytest.mark.django_db
 
@@ -143,7 +144,7 @@ def test_work_that_kills_every_worker_ends(settings):
         requeue_abandoned()
     job.refresh_from_db()
     assert job.state == JobState.FAILED
-    assert "stopped 3 times" in job.error
+    assert "stopped 3 times" in error_words(job)
 
 
 def test_new_embedded_worker_takes_back_what_a_dead_one_held():

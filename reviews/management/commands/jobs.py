@@ -7,6 +7,8 @@ from django.db.models import Count
 
 from reviews.actions.jobs import begin_again, begin_all_again
 from reviews.models.jobs import Job, JobState
+from reviews.pages.wording.jobs import error_words, job_words
+from reviews.pages.wording.names import JOB_STATE_WORDS
 
 
 class Command(BaseCommand):
@@ -28,6 +30,8 @@ class Command(BaseCommand):
         if again:
             return
         for row in Job.objects.values("state").annotate(n=Count("pk")).order_by("state"):
-            self.stdout.write(f"{row['n']:6d} {JobState(row['state']).label}")
+            self.stdout.write(f"{row['n']:6d} {JOB_STATE_WORDS[row['state']]}")
         for job in Job.objects.exclude(state=JobState.DONE).order_by("state", "pk")[:200]:
-            self.stdout.write(f"{job.pk:6d} {job}, try {job.attempts}. {job.error or job.progress_words}")
+            self.stdout.write(
+                f"{job.pk:6d} {job_words(job)}, try {job.attempts}. {error_words(job) or job.progress_words}"
+            )

@@ -183,6 +183,21 @@ REFUSED: Mapping[str, Any] = {
     "no-patch-in-common": gettext_lazy(
         "None of the {n} patches stands in the reference. Choose the reference that the proof was made for."
     ),
+    "page-count": gettext_lazy("A picture book has between 8 and 128 pages. Enter a page count in that range."),
+    "pages-unfoldable": gettext_lazy(
+        "{n_pages} pages cannot be folded from sheets: choose a multiple of 4 (24, 32, 40, 48)."
+    ),
+    "ends-too-few-pages": gettext_lazy(
+        "A self-ended book gives six pages to its ends: choose 16 pages or more, or separate endpapers."
+    ),
+    "split-no-opening": gettext_lazy("Only an opening of two pages can be split into single pages."),
+    "join-no-singles": gettext_lazy("Only two single pages can be joined into an opening."),
+    "join-apart": gettext_lazy("These two pages do not follow each other."),
+    "join-right-hand": gettext_lazy("Page {page} is a right-hand page: an opening starts on an even, left-hand page."),
+    "join-last-page": gettext_lazy("The last page stands alone; it faces the end of the book."),
+    "piece-outside": gettext_lazy("{label} lies outside the book's {n_pages} pages."),
+    "piece-not-facing": gettext_lazy("{label}: an opening is an even page with the odd page after it."),
+    "page-twice": gettext_lazy("Page {page} is covered twice."),
 }
 
 
