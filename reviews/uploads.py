@@ -1,7 +1,7 @@
 """Receiving files: straight to disk, hashed on the way, each within its own size.
 
 500 MB pass through in 64 KB pieces. A file over the limit is not written any further but does not break the
-request either: the other files of a hand-in are kept, and this one arrives with the sentence that refuses it.
+request either: the other files of a hand-in are kept, and this one arrives with what refuses it.
 """
 
 import hashlib
@@ -18,6 +18,8 @@ from django.core.files.uploadhandler import SkipFile, TemporaryFileUploadHandler
 from django.urls import Resolver404, resolve
 from django.utils import timezone
 
+from reviews.rules.states import Refused
+
 # No upload and no job takes a day: what is older was left by a process that was killed.
 LEFT_AFTER = timedelta(days=1)
 _LOOK_EVERY_SECONDS = 3600.0
@@ -31,10 +33,10 @@ _AROUND_FILES = 4 * _MEGABYTE
 
 @dataclass(frozen=True)
 class TooMuch:
-    """A body that is not taken: the status and the sentence that say so."""
+    """A body that is not taken: the status that says so, and why."""
 
     status: int
-    sentence: str
+    why: Refused
 
 
 def most_bytes(path: str, *, signed_in: bool) -> int:
@@ -54,11 +56,8 @@ def too_much(path: str, n_bytes: int, *, signed_in: bool) -> TooMuch | None:
     """Say why a body of this length is not taken, or nothing where it is."""
     most = most_bytes(path, signed_in=signed_in)
     if n_bytes > most:
-        why = "" if signed_in else " from somebody who is not signed in. Sign in first if you hand in pictures"
-        return TooMuch(
-            413,
-            f"This is {_megabytes(n_bytes)} MB; {_megabytes(most)} MB may be sent at once here{why}. Nothing was kept.",
-        )
+        code = "body-too-large" if signed_in else "body-too-large-unknown"
+        return TooMuch(413, Refused(code, size=_megabytes(n_bytes), limit=_megabytes(most)))
     return no_room_for(n_bytes)
 
 
@@ -68,11 +67,7 @@ def no_room_for(n_bytes: int) -> TooMuch | None:
         return None
     if shutil.disk_usage(spool_folder()).free - n_bytes >= settings.KEEP_FREE_BYTES:
         return None
-    return TooMuch(
-        507,
-        "The disk of this Roughproof is nearly full, so it takes no files now. Nothing was kept. Tell whoever runs it, "
-        "then send it again.",
-    )
+    return TooMuch(507, Refused("disk-nearly-full"))
 
 
 def spool_folder() -> str:
@@ -81,7 +76,7 @@ def spool_folder() -> str:
 
 
 class HashingUploadHandler(TemporaryFileUploadHandler):
-    """Gives each uploaded file `sha256` (hex) and `refusal` (a sentence, or nothing)."""
+    """Gives each uploaded file `sha256` (hex) and `refusal` (why it is not taken, or None)."""
 
     chunk_size = 64 * 1024
     file: TemporaryUploadedFile
@@ -112,16 +107,11 @@ class HashingUploadHandler(TemporaryFileUploadHandler):
             complete.size = 0
         return complete
 
-    def _refusal(self, name: str) -> str:
+    def _refusal(self, name: str) -> Refused | None:
         limit = settings.MAX_PICTURE_BYTES
         if self.n_bytes > limit:
-            return (
-                f"“{name}” is {_megabytes(self.n_bytes)} MB; one file may have {_megabytes(limit)} MB here. "
-                "Save it smaller, or ask whoever runs this Roughproof to raise the limit."
-            )
-        if self.n_bytes == 0:
-            return f"“{name}” is empty. Save it again and choose it once more."
-        return ""
+            return Refused("upload-too-large", name=name, size=_megabytes(self.n_bytes), limit=_megabytes(limit))
+        return Refused("upload-empty", name=name) if self.n_bytes == 0 else None
 
 
 def clear_scratch(now: datetime) -> int:

@@ -5,9 +5,13 @@ from zoneinfo import available_timezones
 from django.core.exceptions import ImproperlyConfigured
 
 from portal.environment import flag, text
-from portal.settings.mode import HOUSE
+from portal.settings.mode import BASE_DIR, HOUSE
 
+# One language so far. A second is a catalogue in LOCALE_PATHS and a line in LANGUAGES; until then nothing chooses
+# between languages (no LocaleMiddleware), so that no visitor's browser can change what a page says.
 LANGUAGE_CODE = "en-gb"
+LANGUAGES = [("en-gb", "English")]
+LOCALE_PATHS = [BASE_DIR / "reviews" / "locale"]
 USE_I18N = True
 USE_TZ = True
 TIME_ZONE = text("ROUGHPROOF_TIME_ZONE", "UTC")

@@ -36,10 +36,10 @@ from reviews.models import (
 from reviews.queries.held_rows import kind_of, rows_held
 from reviews.queries.time_stamps import is_stamping
 from reviews.rules import permits
+from reviews.rules.audiences import TOLD
 from reviews.rules.codes import STAMPED
 from reviews.rules.mailing import MOVES_THE_END
 from reviews.rules.payloads import misfits
-from reviews.rules.sentences import TOLD
 from reviews.rules.states import Deed, PassageState, Refused, Role, Sight
 
 

@@ -80,7 +80,7 @@ def owe_dates(person_id: int, owed: Iterable[Due]) -> list[Notice]:
                 "kind": one.kind,
                 "book_id": one.book_id,
                 "passage_id": one.passage_id,
-                "words": one.words,
+                "told": one.told,
                 "waits": True,
             },
         )

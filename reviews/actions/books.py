@@ -15,6 +15,7 @@ from reviews.actions.clock import moment
 from reviews.actions.presses import claim_press
 from reviews.models import Book, Passage, Person, Seat, Spread, Stage, StagePlan
 from reviews.press import pages
+from reviews.press.refused import CannotPrint
 from reviews.rules.contract.plans import (
     PlannedStage,
     check_plan,
@@ -64,8 +65,8 @@ def make_book(new: NewBook, *, actor: Person) -> Book:
     check_reach(new.start_on, new.final_on, today=moment().date())
     try:
         pieces = pages.lay_out(new.n_pages, new.ends)
-    except pages.BadPages as problem:
-        raise Refused("bad-layout", sentence=str(problem)) from problem
+    except CannotPrint as problem:
+        raise Refused(problem.code, **problem.values) from problem
     with transaction.atomic(durable=True):
         claim_press()
         book = Book.objects.create(
@@ -146,7 +147,7 @@ def make_passages(spread: Spread, act: Act) -> list[Passage]:
     else:
         start = latest_start(book.final_on, planned, *calendars)
         if start < book.start_on:
-            raise Refused("final-date-too-soon", start=f"{start.day} {start:%B %Y}")
+            raise Refused("final-date-too-soon", start=start)
         dates = due_dates_backward(book.final_on, planned, *calendars)
     passages = [
         Passage.objects.create(

@@ -25,7 +25,6 @@ from reviews.rules.derived import (
     Making,
     Pencil,
     SheetState,
-    asked_words,
     check_asked,
     made_name,
     state_after,
@@ -71,8 +70,7 @@ def make_derived(
             Sheet(derivation=derivation, picture=sheet, position=n) for n, sheet in enumerate(sheets, start=1)
         )
         jobs.enqueue(jobs.DERIVE, derivation.pk)
-        words = asked_words(making, [sheet.file_name for sheet in sheets])
-        told = MakeDerivedData(**_recorded(derivation, sheets, passage), words=words)
+        told = MakeDerivedData(**_recorded(derivation, sheets, passage))
         act.record(told, passage=passage, sight=Sight.ILLUSTRATOR)
     return derivation
 
@@ -108,8 +106,8 @@ def derived_made(claim: Claim, *, sha256: str, n_bytes: int, recipe: dict[str, A
         act.record(told, passage=passage, sight=Sight.ILLUSTRATOR)
 
 
-def derived_failed(claim: Claim, *, code: str, values: Mapping[str, Any], words: str) -> None:
-    """Record that a picture could not be made, and why; ends the job. ``words``: the same for the ledger."""
+def derived_failed(claim: Claim, *, code: str, values: Mapping[str, Any]) -> None:
+    """Record that a picture could not be made, and why; ends the job."""
     with deed_on(Derivation, claim.subject_id, Deed.DERIVE_PICTURE, None) as act:
         settle_job(claim)
         derivation, sheets = _with_sheets(claim.subject_id)
@@ -121,7 +119,7 @@ def derived_failed(claim: Claim, *, code: str, values: Mapping[str, Any], words:
         derivation.save(update_fields=["state", "reason_code", "reason_values"])
         passage = act.passage(derivation.hand_in.passage_id)
         told: DerivePictureData = {**_recorded(derivation, sheets, passage), "verdict": "not-made"}
-        told |= {"code": code, "values": dict(values), "reason": words}
+        told |= {"code": code, "values": dict(values)}
         act.record(told, passage=passage, sight=Sight.ILLUSTRATOR)
 
 

@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import asdict
+from typing import Any
 
 from django.db.models import F
 
@@ -11,7 +13,8 @@ from reviews.actions._opening import open_passage, opened
 from reviews.actions.books import laid_out, make_passages, stage_row
 from reviews.models import HandIn, Passage, Seat, Spread, Stage, StagePlan
 from reviews.press import pages
-from reviews.rules.contract.plans import PlannedStage, check_plan, due_dates_forward, stage_told
+from reviews.press.refused import CannotPrint
+from reviews.rules.contract.plans import PlannedStage, check_plan, due_dates_forward
 from reviews.rules.payload_shapes import ChangePlanData, LayOutData
 from reviews.rules.states import Deed, PassageState, Refused, Role, Side
 
@@ -25,9 +28,9 @@ def split_spread(spread_id: int, *, actor: Seat) -> list[Spread]:
         old = _untouched(spread_id, act)
         try:
             left, right = pages.split(old.as_piece())
-        except pages.BadPages as problem:
-            raise Refused("bad-layout", sentence=str(problem)) from problem
-        return _replace([old], [left, right], act, f"{old.label} became {left.label} and {right.label}")
+        except CannotPrint as problem:
+            raise Refused(problem.code, **problem.values) from problem
+        return _replace([old], [left, right], act)
 
 
 def join_spreads(left_id: int, right_id: int, *, actor: Seat) -> list[Spread]:
@@ -36,9 +39,9 @@ def join_spreads(left_id: int, right_id: int, *, actor: Seat) -> list[Spread]:
         left, right = _untouched(left_id, act), _untouched(right_id, act)
         try:
             joined = pages.join(left.as_piece(), right.as_piece(), act.book.n_pages)
-        except pages.BadPages as problem:
-            raise Refused("bad-layout", sentence=str(problem)) from problem
-        return _replace([left, right], [joined], act, f"{left.label} and {right.label} became {joined.label}")
+        except CannotPrint as problem:
+            raise Refused(problem.code, **problem.values) from problem
+        return _replace([left, right], [joined], act)
 
 
 def change_plan(plan_id: int, stages: Sequence[PlannedStage], *, actor: Seat) -> StagePlan:
@@ -51,17 +54,21 @@ def change_plan(plan_id: int, stages: Sequence[PlannedStage], *, actor: Seat) ->
         closes = _take_out([stage for kind, stage in old.items() if kind not in {s.kind for s in stages}], act)
         gates = _new_gates(old, stages)
         before = {kind: stage.as_planned() for kind, stage in old.items()}
-        words = ", ".join(stage_told(planned, before.get(planned.kind)) for planned in stages)
+        changed = [{"was": _plain(before.get(planned.kind)), "now": _plain(planned)} for planned in stages]
         _write_stages(plan, old, stages)
         came, opens = _add_passages(plan, act)
         # What opened is told once for the whole book: among the new passages, and among those that were there.
         laid = laid_out(came) | opened(opens)
-        told = ChangePlanData(plan=plan.name, words=words, **laid, closes=closes, gates=gates)
+        told = ChangePlanData(plan=plan.name, changed=changed, **laid, closes=closes, gates=gates)
         # Whether the editor's voice counts must not change without the editor knowing.
         voices = any(p.kind in before and p.two_voices != before[p.kind].two_voices for p in stages)
         act.holds(*plan.stages.all())
         act.record(told, also_tell=frozenset({Role.EDITOR}) if voices else frozenset())
     return plan
+
+
+def _plain(planned: PlannedStage | None) -> dict[str, Any] | None:
+    return None if planned is None else asdict(planned)
 
 
 def _untouched(spread_id: int, act: Act) -> Spread:
@@ -73,7 +80,7 @@ def _untouched(spread_id: int, act: Act) -> Spread:
     return spread
 
 
-def _replace(old: Sequence[Spread], new: Sequence[pages.Piece], act: Act, words: str) -> list[Spread]:
+def _replace(old: Sequence[Spread], new: Sequence[pages.Piece], act: Act) -> list[Spread]:
     gone = [pk for spread in old for pk in spread.passages.values_list("pk", flat=True)]
     for spread in old:
         spread.removed_at = act.now
@@ -96,7 +103,14 @@ def _replace(old: Sequence[Spread], new: Sequence[pages.Piece], act: Act, words:
     ]
     passages = [passage for spread in made for passage in make_passages(spread, act)]
     act.holds(*old, *Spread.objects.filter(book=act.book, removed_at=None))
-    act.record(LayOutData(words=words, **laid_out(passages), closes=gone))
+    act.record(
+        LayOutData(
+            were=[spread.label for spread in old],
+            are=[piece.label for piece in new],
+            **laid_out(passages),
+            closes=gone,
+        )
+    )
     return made
 
 
@@ -105,12 +119,12 @@ def _take_out(stages: Sequence[Stage], act: Act) -> list[int]:
     for stage in stages:
         begun = HandIn.objects.filter(passage__stage=stage).select_related("passage__spread").first()
         if begun is not None:
-            raise Refused("stage-begun", stage=stage.name, spread=begun.passage.spread.label)
+            raise Refused("stage-begun", stage=stage.kind, spread=begun.passage.spread.label)
         passages = Passage.objects.filter(stage=stage)
         gone += passages.values_list("pk", flat=True)
         if passages.filter(entries__isnull=False).exists():
             # A moved date left its line in the ledger, which must keep pointing at something.
-            raise Refused("stage-begun", stage=stage.name, spread="a spread whose date was moved")
+            raise Refused("stage-dated", stage=stage.kind)
         passages.delete()
         stage.delete()
     return gone
@@ -127,7 +141,7 @@ def _new_gates(old: dict[str, Stage], stages: Sequence[PlannedStage]) -> dict[st
         if stage is None or stage.gate == planned.gate:
             continue
         if HandIn.objects.filter(passage__stage=stage).exists():
-            raise Refused("gate-begun", stage=stage.name)
+            raise Refused("gate-begun", stage=stage.kind)
         gates |= {str(pk): planned.gate for pk in Passage.objects.filter(stage=stage).values_list("pk", flat=True)}
     return gates
 

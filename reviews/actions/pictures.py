@@ -38,8 +38,8 @@ def picture_ready(picture_id: int, *, width_px: int, height_px: int, facts: dict
         act.record(told, passage=passage, sight=Sight.ILLUSTRATOR)
 
 
-def picture_refused(picture_id: int, *, code: str, values: Mapping[str, Any], words: str) -> None:
-    """Record that a picture could not be read, and why; ``words``: the same for the ledger."""
+def picture_refused(picture_id: int, *, code: str, values: Mapping[str, Any]) -> None:
+    """Record that a picture could not be read, and why."""
     with deed_on(Picture, picture_id, Deed.READ_PICTURE, None) as act:
         picture = Picture.objects.select_related("hand_in").get(pk=picture_id)
         if picture.state != PictureState.RECEIVED:
@@ -56,7 +56,6 @@ def picture_refused(picture_id: int, *, code: str, values: Mapping[str, Any], wo
             verdict="refused",
             code=code,
             values=dict(values),
-            reason=words,
         )
         act.holds(picture)
         act.record(told, passage=passage, sight=Sight.ILLUSTRATOR)

@@ -13,8 +13,7 @@ from reviews.rules.contract.day_counts import counted_by
 from reviews.rules.contract.due_dates import check_end
 from reviews.rules.contract.plans import check_reach
 from reviews.rules.contract.terms import Terms, WhenOver, check_terms
-from reviews.rules.contract.terms_text import terms_to_text
-from reviews.rules.contract.terms_words import change_words
+from reviews.rules.contract.terms_text import fees_text, terms_to_text
 from reviews.rules.payload_shapes import AskConsentData, ChangeTermsData, EndConsentData, GiveConsentData
 from reviews.rules.states import Deed, Refused, Role
 
@@ -35,14 +34,14 @@ def change_terms(book_id: int, terms: Terms, *, n_seen: int, house_remark: str =
         check_reach(max(terms.from_on, act.today), today=act.today)
         version = _next_version(held, terms, act)
         check_end(story_of(act.book), version, act.today)
-        words = change_words(None if held.is_implied else held.history.versions[-1], version)
+        before = None if held.is_implied else terms_to_text(held.history.versions[-1])
         _keep_calendar(version, act)
         act.holds(act.book)
         entry = act.record(
             ChangeTermsData(
                 version=version.version,
                 from_on=version.from_on.isoformat(),
-                words="; ".join(words),
+                before=before,
                 terms=terms_to_text(version),
             )
         )
@@ -87,10 +86,10 @@ def ask_consent(passage_id: int, words: str, *, actor: Seat) -> OverConsent:
         said = words.strip()[:MOST_WORDS]
         if not said:
             raise Refused("consent-reason")
-        number, included, price = one_more_round(passage, terms)
+        number, included = one_more_round(passage)
         asked = OverConsent.objects.create(passage=passage, words=said, asked_by=act.by, asked_at=act.now)
         told = frozenset() if _has_agent(act) else frozenset({Role.ILLUSTRATOR})
-        data = AskConsentData(where=passage.where, words=said, number=number, included=included, price=price)
+        data = AskConsentData(where=passage.where, words=said, number=number, included=included, **fees_text(terms))
         act.holds(asked)
         act.record(data, passage=passage, also_tell=told)
     return asked

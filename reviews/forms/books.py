@@ -7,13 +7,16 @@ from decimal import Decimal
 
 from django import forms
 from django.conf import settings
+from django.utils.text import format_lazy
 
 from reviews.actions.books import NewBook
 from reviews.forms.where import PlaceField, ZoneField
 from reviews.forms.wrong import WrongField, wrong_fields
-from reviews.press.pages import BINDING_WORDS, ENDS_WORDS, Binding, Ends
+from reviews.pages.wording.names import BINDING_WORDS, ENDS_WORDS
+from reviews.pages.wording.plans import READY_PLAN_NAMES, READY_PLAN_WORDS
+from reviews.pages.wording.refusals import sentence_for
+from reviews.press.pages import Binding, Ends
 from reviews.rules.contract.plans import READY_PLANS, check_reach
-from reviews.rules.refusals import sentence_for
 from reviews.rules.states import Refused, Role
 
 OWN_SIZE = "own"
@@ -40,7 +43,7 @@ _INSIDE = ("two-looks", "every-stage")
 
 
 def _plan_choices(codes: tuple[str, ...]) -> list[tuple[str, str]]:
-    return [(code, f"{READY_PLANS[code].name}. {READY_PLANS[code].words}") for code in codes]
+    return [(code, format_lazy("{}. {}", READY_PLAN_NAMES[code], READY_PLAN_WORDS[code])) for code in codes]
 
 
 class NewBookForm(forms.Form):

@@ -6,7 +6,8 @@ from typing import Any
 
 from django import forms
 
-from reviews.rules.states import ANSWER_WORDS, Weighing
+from reviews.pages.wording.names import ANSWER_WORDS
+from reviews.rules.states import Weighing
 
 _WEIGHINGS = [(Weighing.THROUGH.value, "Let it through"), (Weighing.HELD.value, "Hold it back")]
 

@@ -9,7 +9,8 @@ from django import forms
 from reviews.forms.second_step import NowForm
 from reviews.forms.sign_in import NameForm, NewPasswordForm
 from reviews.models import Person
-from reviews.rules.mailing import MAIL_WORDS, MailChoice
+from reviews.pages.wording.names import MAIL_WORDS
+from reviews.rules.mailing import MailChoice
 
 
 class OwnNameForm(NameForm):

@@ -8,8 +8,9 @@ from django import forms
 
 from reviews.forms.wrong import WrongField, wrong_fields
 from reviews.models import Stage
+from reviews.pages.wording.names import GATE_WORDS, STAGE_WORDS
 from reviews.rules.contract.plans import PlannedStage
-from reviews.rules.states import GATE_WORDS, STAGE_WORDS, Gate, StageKind
+from reviews.rules.states import Gate, StageKind
 
 # Where a stage comes into a plan anew: common practice, to be changed on the spot.
 _FRESH = {"gate": Gate.ANSWERS, "hand_in_days": 10, "answer_days": 5, "rounds": 1}

@@ -5,9 +5,11 @@ from __future__ import annotations
 from collections.abc import Collection, Sequence
 
 from django import forms
+from django.utils.text import capfirst
 
 from reviews.models import Passage
-from reviews.rules.states import ROLE_WORDS, Role
+from reviews.pages.wording.names import ROLE_WORDS
+from reviews.rules.states import Role
 
 
 class InviteForm(forms.Form):
@@ -17,9 +19,7 @@ class InviteForm(forms.Form):
     email = forms.EmailField(
         label="E-mail address", max_length=254, widget=forms.EmailInput(attrs={"autocomplete": "off"})
     )
-    role = forms.ChoiceField(
-        label="Part on this book", choices=[(r.value, w.capitalize()) for r, w in ROLE_WORDS.items()]
-    )
+    role = forms.ChoiceField(label="Part on this book", choices=[(r.value, capfirst(w)) for r, w in ROLE_WORDS.items()])
     passage = forms.ChoiceField(
         label="For a guest: the options to choose from",
         required=False,

@@ -12,13 +12,15 @@ from datetime import date
 from typing import Any
 
 from django import forms
+from django.utils.text import capfirst
 
 from reviews.forms.where import PlaceField, ZoneField
 from reviews.forms.wrong import WrongField, wrong_fields
-from reviews.rules.contract.terms import COVER, EVERY_SPREAD, WHEN_OVER_WORDS, Milestone, Terms
+from reviews.pages.wording.names import STAGE_WORDS, WHEN_OVER_WORDS
+from reviews.pages.wording.refusals import sentence_for
+from reviews.rules.contract.terms import COVER, EVERY_SPREAD, Milestone, Terms
 from reviews.rules.contract.terms_text import terms_from_text, terms_to_text
-from reviews.rules.refusals import sentence_for
-from reviews.rules.states import STAGE_WORDS, Refused, StageKind
+from reviews.rules.states import Refused, StageKind
 
 MOST_INSTALMENTS = 6
 MOST_STEPS = 5
@@ -153,7 +155,7 @@ class RulesForm(forms.Form):
     )
     when_over = forms.ChoiceField(
         label="A letter beyond the rounds in the fee",
-        choices=[(when.value, f"{words[0].upper()}{words[1:]}") for when, words in WHEN_OVER_WORDS.items()],
+        choices=[(when.value, capfirst(words)) for when, words in WHEN_OVER_WORDS.items()],
     )
     fee = _amount("Fee for the book")
     fee_currency = _currency("Its currency", help_text="Three letters, as GBP. It holds wherever none is given.")

@@ -8,8 +8,8 @@ from zoneinfo import available_timezones
 
 from django import forms
 
+from reviews.pages.wording.refusals import sentence_for
 from reviews.rules.contract.calendars import Place, known_places, place_name, place_named, zone_name
-from reviews.rules.refusals import sentence_for
 from reviews.rules.states import Refused
 
 #: Families of names that say the same again, or that no person calls a place.

@@ -24,6 +24,7 @@ from waitress.parser import HTTPRequestParser
 from waitress.server import TcpWSGIServer
 from waitress.utilities import Error
 
+from reviews.pages.wording.refusals import sentence_for
 from reviews.uploads import TooMuch, no_room_for, spool_folder, too_much
 
 # Measured with 1,000 connections that send nothing and 1,000 that send a byte a second: see tests/portal/test_crowd.py.
@@ -42,7 +43,7 @@ class _Refusal(Error):
     """An answer made without asking the application."""
 
     def __init__(self, refused: TooMuch, *, as_json: bool) -> None:
-        super().__init__(refused.sentence)
+        super().__init__(sentence_for(refused.why))
         self.code, self.reason = refused.status, HTTPStatus(refused.status).phrase
         self.as_json = as_json
 

@@ -8,12 +8,12 @@ from django.db import models
 from django.db.models import F, Q
 from django.db.models.lookups import Exact
 
-from reviews.press.pages import BINDING_WORDS, ENDS_WORDS, Binding, Ends, Piece, PieceKind
+from reviews.press.pages import Binding, Ends, Piece, PieceKind
 from reviews.rules.contract.calendars import Calendar, working_calendar
 from reviews.rules.contract.day_counts import calendar_for
 from reviews.rules.contract.days import DayRule
 from reviews.rules.contract.plans import PlannedStage
-from reviews.rules.states import GATE_WORDS, STAGE_WORDS, Gate, Side, StageKind
+from reviews.rules.states import STAGE_NAMES, Gate, Side, StageKind
 
 
 class Book(models.Model):
@@ -23,8 +23,8 @@ class Book(models.Model):
     trim_height_mm = models.DecimalField(max_digits=6, decimal_places=2)
     bleed_mm = models.DecimalField(max_digits=4, decimal_places=2, default=3)
     n_pages = models.PositiveSmallIntegerField()
-    binding = models.CharField(max_length=12, choices=[(b.value, w) for b, w in BINDING_WORDS.items()])
-    ends = models.CharField(max_length=12, choices=[(e.value, w) for e, w in ENDS_WORDS.items()])
+    binding = models.CharField(max_length=12, choices=[(b.value, b.value) for b in Binding])
+    ends = models.CharField(max_length=12, choices=[(e.value, e.value) for e in Ends])
     start_on = models.DateField()
     final_on = models.DateField(null=True, blank=True)
     # The calendar the book's days are counted in: holiday places as ISO 3166 codes, and a time zone.
@@ -59,14 +59,6 @@ class Book(models.Model):
     def day_rule(self) -> DayRule:
         return DayRule(zone=self.zone)
 
-    @property
-    def binding_words(self) -> str:
-        return BINDING_WORDS[Binding(self.binding)]
-
-    @property
-    def ends_words(self) -> str:
-        return ENDS_WORDS[Ends(self.ends)]
-
 
 class StagePlan(models.Model):
     """A named row of stages; a book has one for its cover and one for its inside."""
@@ -85,8 +77,8 @@ class StagePlan(models.Model):
 class Stage(models.Model):
     plan = models.ForeignKey(StagePlan, on_delete=models.PROTECT, related_name="stages")
     position = models.PositiveSmallIntegerField()
-    kind = models.CharField(max_length=12, choices=[(k.value, w) for k, w in STAGE_WORDS.items()])
-    gate = models.CharField(max_length=8, choices=[(g.value, w) for g, w in GATE_WORDS.items()])
+    kind = models.CharField(max_length=12, choices=[(k.value, k.value) for k in StageKind])
+    gate = models.CharField(max_length=8, choices=[(g.value, g.value) for g in Gate])
     hand_in_days = models.PositiveSmallIntegerField()
     answer_days = models.PositiveSmallIntegerField()
     rounds = models.PositiveSmallIntegerField()
@@ -104,11 +96,7 @@ class Stage(models.Model):
 
     @property
     def name(self) -> str:
-        return STAGE_WORDS[StageKind(self.kind)]
-
-    @property
-    def gate_words(self) -> str:
-        return GATE_WORDS[Gate(self.gate)]
+        return STAGE_NAMES[StageKind(self.kind)]
 
     def as_planned(self) -> PlannedStage:
         return PlannedStage(

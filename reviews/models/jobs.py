@@ -19,12 +19,14 @@ FIRST_KINDS = ("renditions",)
 # What hangs on a mail server waits in a line of its own, so that a server that is silent holds no picture back.
 MAIL_KINDS = ("mail", "invitation", "password-link", "digest", "operator-mail")
 
+#: What stands as the error of a job that killed its worker each time; the number of its attempts follows.
+
 
 class JobState(models.TextChoices):
-    QUEUED = "queued", "waiting"
-    RUNNING = "running", "being done"
-    DONE = "done", "done"
-    FAILED = "failed", "could not be done"
+    QUEUED = "queued"
+    RUNNING = "running"
+    DONE = "done"
+    FAILED = "failed"
 
 
 class JobQuerySet(models.QuerySet["Job"]):
@@ -108,4 +110,4 @@ class Job(models.Model):
         ]
 
     def __str__(self) -> str:
-        return f"{self.kind} {self.subject_id} ({self.get_state_display()})"
+        return f"{self.kind} {self.subject_id} ({self.state})"

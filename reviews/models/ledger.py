@@ -73,8 +73,8 @@ class LedgerEntry(models.Model):
 class Notice(models.Model):
     """One thing one person is to be written about: its ``cause`` is unique, so nobody is told twice.
 
-    What happened has its ``entry``; a due date or a date that cannot be met has its ``book`` and its ``words``.
-    ``waits`` says that it goes with a digest and not in a mail of its own.
+    What happened has its ``entry``; a due date or a date that cannot be met has its ``book`` and what is
+    ``told``, a code and its values. ``waits`` says that it goes with a digest and not in a mail of its own.
     """
 
     entry = models.ForeignKey(LedgerEntry, null=True, blank=True, on_delete=models.PROTECT, related_name="notices")
@@ -85,7 +85,7 @@ class Notice(models.Model):
     cause = models.CharField(max_length=160)
     book = models.ForeignKey(Book, null=True, blank=True, on_delete=models.PROTECT, related_name="+")
     passage = models.ForeignKey(Passage, null=True, blank=True, on_delete=models.PROTECT, related_name="+")
-    words = models.TextField(blank=True)
+    told = models.JSONField(default=dict, blank=True)
     waits = models.BooleanField(default=False)
     digest = models.ForeignKey(
         "reviews.Digest", null=True, blank=True, on_delete=models.PROTECT, related_name="notices"

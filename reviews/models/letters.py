@@ -9,7 +9,7 @@ from reviews.models.books import Book
 from reviews.models.hand_ins import HandIn, Picture
 from reviews.models.passages import Passage
 from reviews.models.seats import Seat
-from reviews.rules.states import ANSWER_WORDS, Answer
+from reviews.rules.states import Answer
 
 
 class Letter(models.Model):
@@ -45,18 +45,14 @@ class LetterAnswer(models.Model):
     passage = models.ForeignKey(Passage, on_delete=models.PROTECT, related_name="answers")
     hand_in = models.ForeignKey(HandIn, on_delete=models.PROTECT, related_name="answers")
     picture = models.ForeignKey(Picture, null=True, blank=True, on_delete=models.PROTECT, related_name="+")
-    answer = models.CharField(max_length=14, choices=[(a.value, w) for a, w in ANSWER_WORDS.items()])
+    answer = models.CharField(max_length=14, choices=[(a.value, a.value) for a in Answer])
     reopened = models.BooleanField(default=False)
 
     class Meta:
         constraints = [models.UniqueConstraint(fields=["letter", "passage"], name="one_answer_per_letter")]
 
     def __str__(self) -> str:
-        return self.answer_words
-
-    @property
-    def answer_words(self) -> str:
-        return ANSWER_WORDS[Answer(self.answer)]
+        return self.answer
 
 
 class Agreement(models.Model):
@@ -72,4 +68,4 @@ class Agreement(models.Model):
         constraints = [models.UniqueConstraint(fields=["hand_in", "seat"], name="one_agreement_per_seat")]
 
     def __str__(self) -> str:
-        return "agrees" if self.agrees else "does not agree"
+        return "agreed" if self.agrees else "objected"

@@ -9,8 +9,6 @@ from reviews.models.hand_ins import Picture
 from reviews.models.passages import Passage
 from reviews.models.seats import Seat
 from reviews.rules.states import (
-    CAUSE_WORDS,
-    RESPONSE_WORDS,
     Cause,
     NoteState,
     Response,
@@ -28,14 +26,14 @@ class Note(models.Model):
     author = models.ForeignKey(Seat, on_delete=models.PROTECT, related_name="notes")
     region = models.JSONField()
     words = models.TextField()
-    cause = models.CharField(max_length=10, choices=[(c.value, w) for c, w in CAUSE_WORDS.items()])
+    cause = models.CharField(max_length=10, choices=[(c.value, c.value) for c in Cause])
     state = models.CharField(max_length=10, choices=[(s.value, s.value) for s in NoteState])
     weighing = models.CharField(max_length=8, choices=[(w.value, w.value) for w in Weighing])
     letter_words = models.TextField(blank=True)
     letter = models.ForeignKey("reviews.Letter", null=True, blank=True, on_delete=models.PROTECT, related_name="notes")
     number = models.PositiveSmallIntegerField(null=True, blank=True)
     made_at = models.DateTimeField()
-    response = models.CharField(max_length=10, blank=True, choices=[(r.value, w) for r, w in RESPONSE_WORDS.items()])
+    response = models.CharField(max_length=10, blank=True, choices=[(r.value, r.value) for r in Response])
     response_words = models.TextField(blank=True)
     responded_at = models.DateTimeField(null=True, blank=True)
 
@@ -53,17 +51,9 @@ class Note(models.Model):
         return self.words[:60]
 
     @property
-    def cause_words(self) -> str:
-        return CAUSE_WORDS[Cause(self.cause)]
-
-    @property
     def said(self) -> str:
         """The words as the illustrator reads them."""
         return self.letter_words or self.words
-
-    @property
-    def response_label(self) -> str:
-        return RESPONSE_WORDS[Response(self.response)] if self.response else ""
 
 
 class Reply(models.Model):

@@ -7,7 +7,7 @@ from django.db.models import Q
 
 from reviews.models.books import Book, Spread, Stage
 from reviews.rules.decisions import Standing
-from reviews.rules.states import SILENT_WORDS, STATE_WORDS, Gate, PassageState
+from reviews.rules.states import Gate, PassageState, where_name
 
 
 class PassageQuerySet(models.QuerySet["Passage"]):
@@ -29,7 +29,7 @@ class Passage(models.Model):
     book = models.ForeignKey(Book, on_delete=models.PROTECT, related_name="passages")
     spread = models.ForeignKey(Spread, on_delete=models.PROTECT, related_name="passages")
     stage = models.ForeignKey(Stage, on_delete=models.PROTECT, related_name="passages")
-    state = models.CharField(max_length=10, choices=[(s.value, w) for s, w in STATE_WORDS.items()])
+    state = models.CharField(max_length=10, choices=[(s.value, s.value) for s in PassageState])
     planned_on = models.DateField()
     due_on = models.DateField()
     answer_due_on = models.DateField(null=True, blank=True)
@@ -67,12 +67,8 @@ class Passage(models.Model):
 
     @property
     def where(self) -> str:
-        """Name the passage in words; needs spread and stage joined."""
-        return f"{self.spread.label}, {self.stage.name.lower()}"
-
-    @property
-    def state_words(self) -> str:
-        return SILENT_WORDS if self.is_silent else STATE_WORDS[PassageState(self.state)]
+        """Name the passage as the ledger does; needs spread and stage joined."""
+        return where_name(self.spread.label, self.stage.kind)
 
     def as_standing(self, *, next_is_closed: bool) -> Standing:
         """Copy into the rules' frozen form; needs stage, hand_in and pending joined."""

@@ -7,7 +7,7 @@ from django.db import models
 from django.db.models.functions import Lower
 from django.utils.crypto import salted_hmac
 
-from reviews.rules.mailing import MAIL_WORDS, MailChoice
+from reviews.rules.mailing import MailChoice
 
 
 class PersonManager(BaseUserManager["Person"]):
@@ -26,7 +26,7 @@ class Person(AbstractBaseUser):
     # Sees how the portal runs: work that waits, room on the disk. No book opens by it.
     runs_portal = models.BooleanField(default=False)
     mail = models.CharField(
-        max_length=8, choices=[(c.value, words) for c, words in MAIL_WORDS.items()], default=MailChoice.AT_ONCE.value
+        max_length=8, choices=[(c.value, c.value) for c in MailChoice], default=MailChoice.AT_ONCE.value
     )
     # The last morning whose mail was put together, where the person's first book counts its days.
     reminded_on = models.DateField(null=True, blank=True)

@@ -8,9 +8,9 @@ from django.db.models import Q
 from django.utils.crypto import salted_hmac
 
 from reviews.models.books import Book
-from reviews.rules.states import ROLE_WORDS, Role
+from reviews.rules.states import Role
 
-_ROLE_CHOICES = [(role.value, words) for role, words in ROLE_WORDS.items()]
+_ROLE_CHOICES = [(role.value, role.value) for role in Role]
 
 
 class Seat(models.Model):
@@ -34,11 +34,7 @@ class Seat(models.Model):
         ]
 
     def __str__(self) -> str:
-        return f"{self.person}, {self.role_words}"
-
-    @property
-    def role_words(self) -> str:
-        return ROLE_WORDS[Role(self.role)]
+        return f"{self.person}, {self.role}"
 
 
 class Invitation(models.Model):
@@ -69,11 +65,7 @@ class Invitation(models.Model):
         ]
 
     def __str__(self) -> str:
-        return f"{self.name}, {self.role_words}"
-
-    @property
-    def role_words(self) -> str:
-        return ROLE_WORDS[Role(self.role)]
+        return f"{self.name}, {self.role}"
 
     @property
     def secret(self) -> str:

@@ -5,16 +5,19 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass, field
 
+from django.utils.translation import ngettext
+
 from reviews.models import Book, Digest, LedgerEntry, Notice, Seat
 from reviews.notices.mail import Mail, link, message_id, stop_link, written
 from reviews.pages.beyond_the_fee import asks_beyond_fee, warned_of_fee
+from reviews.pages.wording.due_dates import told_words
+from reviews.pages.wording.ledger import sentence
 from reviews.queries.line_names import stand_of
 from reviews.rules import permits
 from reviews.rules.codes import Stand
 from reviews.rules.letter_payloads import SendLetterData
 from reviews.rules.mailing import MailChoice, NoticeKind
 from reviews.rules.payloads import payload_of
-from reviews.rules.sentences import sentence
 from reviews.rules.states import Deed, Gate, Role, Sight
 
 
@@ -98,7 +101,7 @@ def _item(notice: Notice, seat: Seat) -> Item:
     entry = notice.entry
     if entry is None:
         passage = notice.passage_id
-        return Item(notice.words, link("passage", passage) if passage else link("schedule", notice.about.pk))
+        return Item(told_words(notice.told), link("passage", passage) if passage else link("schedule", notice.about.pk))
     words = f"{sentence(entry.as_entry())} {_of_the_fee(entry, Role(seat.role))}".strip()
     if entry.deed == Deed.SEND_LETTER:
         return Item(words, link("letter", payload_of(entry, SendLetterData)["letter"]))
@@ -116,11 +119,15 @@ def _of_the_fee(entry: LedgerEntry, role: Role) -> str:
 
 def _subject(groups: list[Group]) -> str:
     """Say in a few words what is inside, the worst first."""
+    n_out = sum(len(group.cannot_meet) for group in groups)
+    n_due = sum(len(group.due) for group in groups)
+    n_news = sum(len(group.happened) for group in groups)
     counts = (
-        (sum(len(group.cannot_meet) for group in groups), "date out of reach", "dates out of reach"),
-        (sum(len(group.due) for group in groups), "due date", "due dates"),
-        (sum(len(group.happened) for group in groups), "piece of news", "pieces of news"),
+        (n_out, ngettext("{n} date out of reach", "{n} dates out of reach", n_out)),
+        (n_due, ngettext("{n} due date", "{n} due dates", n_due)),
+        (n_news, ngettext("{n} piece of news", "{n} pieces of news", n_news)),
     )
-    told = ", ".join(f"{n} {one if n == 1 else many}" for n, one, many in counts if n)
-    where = groups[0].book.title if len(groups) == 1 else f"{len(groups)} books"
+    told = ", ".join(words.format(n=n) for n, words in counts if n)
+    n = len(groups)
+    where = groups[0].book.title if n == 1 else ngettext("{n} book", "{n} books", n).format(n=n)
     return f"{told} · {where}"

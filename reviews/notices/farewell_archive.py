@@ -17,6 +17,7 @@ from reviews.models import Picture
 from reviews.notices.statement_paper import statement_pdf
 from reviews.pages.farewell import Farewell, lines_kept, own_pictures, pages_read, stamps_kept, statement_kept
 from reviews.pages.statement_figures import statement_json
+from reviews.pages.wording.ledger import sentence
 
 _BLOCK = 1 << 20
 _UNSAFE = re.compile(r"[^\w .,()–-]+")
@@ -94,7 +95,7 @@ def _files(farewell: Farewell) -> Iterator[tuple[str, Iterable[bytes]]]:
 def _ledger(farewell: Farewell) -> str:
     zone = ZoneInfo(farewell.book.zone)
     lines = (
-        f"{line.name}\t{line.at.astimezone(zone):%Y-%m-%d %H:%M}\t{line.words}\t{line.code}\n"
+        f"{line.name}\t{line.at.astimezone(zone):%Y-%m-%d %H:%M}\t{sentence(line.entry)}\t{line.code}\n"
         for line in reversed(lines_kept(farewell))
     )
     return "".join(lines)

@@ -17,7 +17,8 @@ from reportlab.platypus import Flowable, Image, KeepTogether, Paragraph, SimpleD
 
 from reviews.notices.type import SANS, SANS_BOLD, SERIF, SERIF_BOLD, printable
 from reviews.pages.letter_pages import LetterNote, LetterPage, Section
-from reviews.rules.sentences import day_words
+from reviews.pages.wording.dates import day_words
+from reviews.pages.wording.names import cause_words, role_words
 
 RED = HexColor("#b0201a")
 GREY = HexColor("#474747")
@@ -67,10 +68,10 @@ def letter_pdf(page: LetterPage, crops: Mapping[int, bytes]) -> bytes:
 def _head(page: LetterPage) -> list[Flowable]:
     letter, book = page.letter, page.letter.book
     of = f"{book.title}, {book.publisher}" if book.publisher else book.title
-    who = f"From {letter.sent_by.person.name}, {letter.sent_by.role_words}"
+    who = f"From {letter.sent_by.person.name}, {role_words(letter.sent_by.role)}"
     if page.to_names:
         who += f", to {page.to_names}"
-    day = book.day_rule.local_date(letter.sent_at).isoformat()
+    day = book.day_rule.local_date(letter.sent_at)
     head = [
         _paragraph(f"Letter {letter.number}", TITLE),
         _paragraph(of, QUIET),
@@ -89,7 +90,7 @@ def _section(section: Section, crops: Mapping[int, bytes]) -> list[Flowable]:
     if section.waits_for_second:
         said += ", once the editor agrees as well"
     if section.due_on:
-        said += f". Next version due {day_words(section.due_on.isoformat())}"
+        said += f". Next version due {day_words(section.due_on)}"
     head = [_paragraph(section.where, HEADING), _paragraph(f"{said}.", ANSWER)]
     notes = [_note(note, crops.get(note.row.pk)) for note in section.notes]
     return [KeepTogether([*head, *notes[:1]]), *notes[1:]]
@@ -110,7 +111,7 @@ def _note(note: LetterNote, crop: bytes | None) -> Flowable:
 
 def _by(note: LetterNote) -> str:
     place = f", {note.crop.place} of “{note.row.picture.file_name}”" if note.crop else ""
-    return f"{note.row.cause_words}{place}"
+    return f"{cause_words(note.row.cause)}{place}"
 
 
 def _fitted(crop: bytes) -> Image:

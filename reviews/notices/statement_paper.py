@@ -6,6 +6,8 @@ import io
 from collections.abc import Sequence
 from typing import Any
 
+from django.utils.translation import gettext as _
+from django.utils.translation import ngettext
 from reportlab.lib.colors import HexColor, black
 from reportlab.lib.pagesizes import A4, landscape
 from reportlab.lib.styles import ParagraphStyle
@@ -16,9 +18,11 @@ from reportlab.platypus import Flowable, Paragraph, SimpleDocTemplate, Spacer, T
 from reviews.notices.letter_paper import BODY, GREY, HEADING, QUIET, TITLE
 from reviews.notices.type import SANS, SANS_BOLD, printable
 from reviews.pages.statement import StatementPage
+from reviews.pages.wording.dates import day_words
+from reviews.pages.wording.due_dates import cannot_meet_words, move_words
+from reviews.pages.wording.term_sets import CAUTION
 from reviews.queries.line_names import named
 from reviews.rules.contract.rounds import RoundSum
-from reviews.rules.sentences import day_words
 
 MARGIN = 18 * mm
 PAGE = landscape(A4)
@@ -36,7 +40,7 @@ MOST_LINES = 24
 def statement_pdf(page: StatementPage) -> bytes:
     """Set a statement on A4, broadside. The same statement gives the same bytes."""
     out = io.BytesIO()
-    title = f"{page.book.title}: statement at the end of {day_words(page.drawn.as_of.isoformat())}"
+    title = f"{page.book.title}: statement at the end of {day_words(page.drawn.as_of)}"
     document = SimpleDocTemplate(
         out, pagesize=PAGE, leftMargin=MARGIN, rightMargin=MARGIN, topMargin=MARGIN, bottomMargin=MARGIN,
         title=printable(title), invariant=1,
@@ -47,7 +51,7 @@ def statement_pdf(page: StatementPage) -> bytes:
         canvas.setFont(SANS, 7.5)
         canvas.setFillColor(GREY)
         canvas.drawString(MARGIN + 6, 11 * mm, printable(title))
-        canvas.drawString(MARGIN + 6, 7.5 * mm, printable(page.drawn.caution))
+        canvas.drawString(MARGIN + 6, 7.5 * mm, printable(str(CAUTION)))
         canvas.drawRightString(PAGE[0] - MARGIN - 6, 11 * mm, f"Page {laid_out.page}")
 
     document.build(story, onFirstPage=foot, onLaterPages=foot)
@@ -80,19 +84,22 @@ def _head(page: StatementPage) -> list[Flowable]:
     terms = "the stage plans, since no terms were entered" if page.held.is_implied else (
         f"version {drawn.terms.version} of the terms, as it held on that day"
     )  # fmt: skip
-    lines = "1 line of the ledger bears" if drawn.n_entries == 1 else f"{drawn.n_entries} lines of the ledger bear"
-    told = f"Counted by {terms}. {lines} on it, the last is line {page.last_line}; the others change no figure."
+    told = ngettext(
+        "Counted by {terms}. {n} line of the ledger bears on it, the last is line {last}; the others change no figure.",
+        "Counted by {terms}. {n} lines of the ledger bear on it, the last is line {last}; the others change no figure.",
+        drawn.n_entries,
+    ).format(terms=terms, n=drawn.n_entries, last=page.last_line)
     if page.stand:
-        told += f" The ledger stood at {page.stand}."
+        told += _(" The ledger stood at {stand}.").format(stand=page.stand)
     head = [
         _said("Statement", TITLE),
-        _said(f"{page.book.title}, at the end of {day_words(drawn.as_of.isoformat())}", BODY),
+        _said(f"{page.book.title}, at the end of {day_words(drawn.as_of)}", BODY),
         _said(told, QUIET),
-        _said(drawn.caution, WARNING),
+        _said(str(CAUTION), WARNING),
     ]
     if page.n_hidden:
         head.append(_said(f"{page.n_hidden} stages that only the illustrator sees are not listed.", QUIET))
-    return head + [_said(told.words, BODY) for told in drawn.cannot_meet]
+    return head + [_said(cannot_meet_words(told), BODY) for told in drawn.cannot_meet]
 
 
 def _round_cells(page: StatementPage, where: str, found: RoundSum) -> list[object]:
@@ -137,7 +144,7 @@ def _passages(page: StatementPage) -> list[Flowable]:
             if not row.line.turns:
                 continue
             due, days = row.due, row.days
-            moves = "; ".join(move.words for move in due.moves)
+            moves = "; ".join(move_words(move) for move in due.moves)
             drawn = f"{days.illustrator} of {days.illustrator_allowed} ({days.illustrator_late} late)"
             answered = f"{days.publisher} of {days.publisher_allowed} ({days.publisher_late} late)"
             rows.append(
@@ -165,4 +172,4 @@ def _money(page: StatementPage) -> list[Flowable]:
         found += [_table(headings, rows, (3, 4, 1.3, 2, 1)), Spacer(1, 8)]
     sums = [("Fallen due", page.fallen_due), ("Not yet due", page.not_yet), ("Rounds beyond the fee", page.extra_fees)]
     sums += page.stopped_words
-    return [*found, _table(("Sum", "Amount"), sums, (3, 2)), Spacer(1, 8), _said(page.drawn.caution, WARNING)]
+    return [*found, _table(("Sum", "Amount"), sums, (3, 2)), Spacer(1, 8), _said(str(CAUTION), WARNING)]

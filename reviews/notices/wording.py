@@ -9,13 +9,13 @@ from reviews.notices.mail import Mail, link, message_id, stop_link, written
 from reviews.notices.marked_places import places_marked
 from reviews.pages.beyond_the_fee import asks_beyond_fee, warned_of_fee
 from reviews.pages.letter_pages import letter_page
+from reviews.pages.wording.ledger import sentence
 from reviews.queries.line_names import stand_of
 from reviews.rules import permits
 from reviews.rules.letter_payloads import SendLetterData
 from reviews.rules.mailing import MailChoice
 from reviews.rules.payload_shapes import Where
 from reviews.rules.payloads import payload_of
-from reviews.rules.sentences import sentence
 from reviews.rules.states import Deed, Role, Sight
 
 Subject = Callable[[LedgerEntry], str]

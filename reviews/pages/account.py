@@ -14,8 +14,10 @@ from datetime import date, datetime
 from django.utils import timezone
 
 from reviews.models import Book, Passage, Seat
+from reviews.pages.wording.due_dates import late_words, move_words
+from reviews.pages.wording.terms import received_words
 from reviews.queries.reckoning import Reckoning, reckon_one
-from reviews.rules.contract.days import received_words
+from reviews.rules.contract.days import late_receipt
 from reviews.rules.contract.due_dates import DueDate
 from reviews.rules.contract.rounds import RoundSum
 from reviews.rules.contract.statement import PassageLine
@@ -72,8 +74,8 @@ class AccountLine:
 
     @property
     def late_words(self) -> str:
-        what = "answer" if self.turn and self.turn.side == Side.PUBLISHER else "hand-in"
-        return f"{what} {self.late_now} working day{'s' if self.late_now > 1 else ''} late"
+        is_answer = self.turn is not None and self.turn.side == Side.PUBLISHER
+        return late_words(self.late_now, is_answer=is_answer)
 
     @property
     def is_done(self) -> bool:
@@ -114,7 +116,8 @@ class AccountLine:
             return Kept(number=number, done_on=turn.silent_on, late=turn.late, seq=end.seq, is_silent=True)
         local = self.receipts.local(end)
         received_on = self.receipts.day(end, turn.side.other)
-        words = received_words(local, received_on, turn.until_on, self.receipts.version(end).day_rule)
+        late = late_receipt(local, received_on, turn.until_on, self.receipts.version(end).day_rule)
+        words = received_words(late)
         return Kept(number=number, done_on=local.date(), late=turn.late, seq=end.seq, counts_words=words)
 
     @property
@@ -124,7 +127,7 @@ class AccountLine:
 
     @property
     def moved_because(self) -> str:
-        return self.due.moves[-1].words if self.due.moves else ""
+        return move_words(self.due.moves[-1]) if self.due.moves else ""
 
     @property
     def holder(self) -> str:

@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+from django.utils.translation import gettext as _
+
 from reviews.models import LedgerEntry
+from reviews.pages.wording.names import standing_words
 from reviews.queries.reckoning import Reckoning, reckon_one
-from reviews.rules.contract.rounds import STANDING_WORDS, RoundStanding
+from reviews.rules.contract.rounds import RoundStanding
 from reviews.rules.contract.statement import PassageLine
 from reviews.rules.letter_payloads import SendLetterData
 from reviews.rules.payloads import payload_of
@@ -28,11 +31,12 @@ def warned_of_fee(entry: LedgerEntry) -> str:
         return ""
     n = line.rounds.included
     used = {
-        0: "No round of changes is in the fee",
-        1: "The one round of changes in the fee is used",
-        2: "Both rounds of changes in the fee are used",
+        0: _("No round of changes is in the fee: to ask for changes now is beyond the fee."),
+        1: _("The one round of changes in the fee is used: to ask for changes now is beyond the fee."),
+        2: _("Both rounds of changes in the fee are used: to ask for changes now is beyond the fee."),
     }
-    return f"{used.get(n, f'All {n} rounds of changes in the fee are used')}: to ask for changes now is beyond the fee."
+    more = _("All {n} rounds of changes in the fee are used: to ask for changes now is beyond the fee.")
+    return used.get(n, more).format(n=n)
 
 
 def _used_since(entry: LedgerEntry, line: PassageLine, reckoned: Reckoning) -> bool:
@@ -51,7 +55,7 @@ def asks_beyond_fee(entry: LedgerEntry) -> list[str]:
     reckoned = reckon_one(entry.book, entry.at)
     where = {answer["passage"]: answer["where"] for answer in payload_of(entry, SendLetterData)["answers"]}
     return [
-        f"{where[one.passage]}: {STANDING_WORDS[one.standing]}"
+        f"{where[one.passage]}: {standing_words(one.standing)}"
         for one in reckoned.drawn.rounds.rounds
         if one.seq == entry.seq and one.standing in _BEYOND and one.passage in where
     ]

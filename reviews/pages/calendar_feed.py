@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterator, Sequence
-from dataclasses import replace
 from datetime import datetime
 
 from django.conf import settings
@@ -12,10 +11,10 @@ from django.urls import reverse
 from django.utils.crypto import constant_time_compare
 
 from reviews.models import Book, CalendarLink, LedgerEntry, Person, Seat, TermsVersion
+from reviews.pages.calendar_text import feed_text
 from reviews.queries.access import NotThere
 from reviews.queries.reckoning import Reckoning, reckon, reckon_one
-from reviews.rules.due_events import after_seats, events_of, gone_events
-from reviews.rules.feed import FeedEvent, feed
+from reviews.rules.due_events import FeedEvent, after_seats, events_of, gone_events
 from reviews.rules.mailing import calendar_sides
 from reviews.rules.payload_shapes import ChangeBookData
 from reviews.rules.payloads import payload_of
@@ -43,7 +42,7 @@ def calendar_of(secret: str, now: datetime) -> str:
     link = _opened(secret)
     seats = _seats(link)
     events = [*_live(link, seats, now), *_ended(link, seats)]
-    return feed([replace(event, description=DESCRIPTION) for event in events], name=CALENDAR_NAME)
+    return feed_text(events, name=CALENDAR_NAME, description=DESCRIPTION)
 
 
 def _live(link: CalendarLink, seats: Sequence[Seat], now: datetime) -> Iterator[FeedEvent]:

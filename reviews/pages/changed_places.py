@@ -10,7 +10,8 @@ from django.urls import reverse
 from reviews.geometry import Affine, Box, Point, Region, bounding_box, map_region, to_pixels
 from reviews.models import Picture
 from reviews.pages.wording.changes import change_words, place_letter
-from reviews.rules.crops import crop_around, place_words
+from reviews.pages.wording.notes import place_words
+from reviews.rules.crops import crop_around
 
 
 class PlaceCrop(TypedDict):

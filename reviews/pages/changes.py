@@ -14,6 +14,8 @@ from reviews.models import CarriedNote, Comparison, HandIn, Passage, Picture, Se
 from reviews.pages.changed_places import ChangedPlace, changed_places
 from reviews.pages.trouble import ShownTrouble, shown_trouble
 from reviews.pages.wording.changes import evidence_sign, evidence_words, remark_sentence
+from reviews.pages.wording.names import response_words
+from reviews.pages.wording.notes import note_key, note_name
 from reviews.queries.comparisons import (
     approved_before,
     carried_onto,
@@ -25,7 +27,7 @@ from reviews.queries.comparisons import (
 from reviews.queries.frames import frame_of
 from reviews.queries.trouble import comparing_trouble
 from reviews.rules import permits
-from reviews.rules.letters import note_key, note_mark, note_name
+from reviews.rules.letters import note_mark
 from reviews.rules.states import Deed, Role
 
 
@@ -254,7 +256,7 @@ def _shown_note(carried: CarriedNote, seat: Seat, result: dict[str, Any] | None)
         "words": note.said,
         "evidence": evidence_words(carried.state, carried.verdict, is_by_hand=is_by_hand),
         "sign": evidence_sign(carried.state, carried.verdict, is_by_hand=is_by_hand),
-        "response": note.response_label,
+        "response": response_words(note.response),
         "response_words": note.response_words,
         # Only the house is shown where "done" and the picture differ: evidence to look at, no accusation.
         "asks_for_a_look": is_house and is_done_but_untouched(carried),

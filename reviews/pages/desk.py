@@ -8,6 +8,8 @@ from datetime import date, datetime
 from typing import Any
 
 from django.db.models import Count, Exists, OuterRef, Q, Subquery
+from django.utils.translation import gettext as _
+from django.utils.translation import ngettext
 
 from reviews.models import (
     Agreement,
@@ -25,6 +27,7 @@ from reviews.models import (
 )
 from reviews.pages.book_map import ACTIVE, current_passage, state_of
 from reviews.pages.review_table import due_words
+from reviews.pages.wording.waiting import asks_words, detail_words
 from reviews.press.pages import PieceKind
 from reviews.queries.rounds import allowances_for, rounds_in
 from reviews.queries.thumbnails import Newest, newest_pictures
@@ -259,7 +262,13 @@ def _together(rows: Iterable[_Told], by_book: Mapping[int, Seat]) -> list[Ask]:
     groups: dict[tuple[Any, ...], list[_Told]] = {}
     for row in rows:
         assert row.waits is not None
-        key = (row.passage.book_id, row.waits.words, row.passage.stage.kind, _day(row.passage), row.due["due_words"])
+        key = (
+            row.passage.book_id,
+            asks_words(row.waits),
+            row.passage.stage.kind,
+            _day(row.passage),
+            row.due["due_words"],
+        )
         groups.setdefault(key, []).append(row)
     return [_ask(group, by_book) for group in groups.values()]
 
@@ -267,11 +276,11 @@ def _together(rows: Iterable[_Told], by_book: Mapping[int, Seat]) -> list[Ask]:
 def _ask(rows: Sequence[_Told], by_book: Mapping[int, Seat]) -> Ask:
     first = rows[0]
     assert first.waits is not None
-    details = list(dict.fromkeys(row.waits.detail for row in rows if row.waits and row.waits.detail))
+    details = list(dict.fromkeys(words for row in rows if row.waits and (words := detail_words(row.waits))))
     seat = by_book[first.passage.book_id]
     return Ask(
         book=seat.book,
-        words=first.waits.words,
+        words=asks_words(first.waits),
         detail=details[0] if len(details) == 1 else "",
         stage_name=first.passage.stage.name,
         due_on=_day(first.passage),
@@ -293,7 +302,7 @@ def _letters(told: Sequence[_Told], by_book: Mapping[int, Seat]) -> list[Ask]:
         asks.append(
             Ask(
                 book=seat.book,
-                words="Send the letter",
+                words=_("Send the letter"),
                 detail=_letter_detail(rows),
                 stage_name="",
                 due_on=soonest.passage.answer_due_on,
@@ -308,10 +317,15 @@ def _letters(told: Sequence[_Told], by_book: Mapping[int, Seat]) -> list[Ask]:
 
 def _letter_detail(rows: Sequence[_Told]) -> str:
     """Say how many spreads a letter answers, and on which of them it waits for consent to go beyond the fee."""
-    answers = f"It answers {len(rows)} spread{'s' if len(rows) > 1 else ''} and is not sent yet"
+    n = len(rows)
+    answers = ngettext("It answers {n} spread and is not sent yet", "It answers {n} spreads and is not sent yet", n)
+    answers = answers.format(n=n)
     waiting = [row.passage for row in rows if _asks_for_consent(row.passage)]
     where = ", ".join(passage.spread.label for passage in waiting)
-    return f"{answers}; on {where} it waits for consent to a round beyond the fee" if waiting else answers
+    if not waiting:
+        return answers
+    told = _("{answers}; on {where} it waits for consent to a round beyond the fee")
+    return told.format(answers=answers, where=where)
 
 
 def _asks_for_consent(passage: Any) -> bool:

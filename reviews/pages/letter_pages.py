@@ -11,13 +11,14 @@ from django.db.models import Count, Q
 
 from reviews.models import Book, LedgerEntry, Letter, Note, Passage, Picture, Reply, Seat
 from reviews.pages.note_crops import Crop, crop_of
+from reviews.pages.wording.names import answer_words
+from reviews.pages.wording.notes import note_key
 from reviews.queries.line_names import stand_of
 from reviews.rules import permits
 from reviews.rules.codes import Stand
 from reviews.rules.letter_payloads import SendLetterData
-from reviews.rules.letters import note_key
 from reviews.rules.payloads import payload_of
-from reviews.rules.states import ANSWER_WORDS, Answer, Deed, NoteState, PassageState, Response, Role, Sight
+from reviews.rules.states import Answer, Deed, NoteState, PassageState, Response, Role, Sight
 
 
 @dataclass(frozen=True)
@@ -57,7 +58,7 @@ class Section:
 
     @property
     def answer_words(self) -> str:
-        return ANSWER_WORDS[self.answer]
+        return answer_words(self.answer)
 
     @property
     def mark(self) -> str:

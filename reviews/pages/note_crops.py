@@ -10,7 +10,8 @@ from dataclasses import dataclass
 
 from reviews.geometry import Point, region_from_json, to_pixels
 from reviews.models import Note, Picture
-from reviews.rules.crops import crop_around, place_words
+from reviews.pages.wording.notes import place_words
+from reviews.rules.crops import crop_around
 
 # A point's ring, as a share of the picture's longer side: about a finger's breadth on an opening.
 RING_SHARE = 0.018

@@ -7,13 +7,15 @@ from dataclasses import dataclass, field
 from datetime import date
 
 from reviews.models import Book, HandIn, Person, Seat, Spread, Stage, StagePlan
+from reviews.pages.wording.names import gate_words, stage_words
 from reviews.press import pages
 from reviews.press.pages import Ends, Piece, PieceKind
+from reviews.press.refused import CannotPrint
 from reviews.queries.access import NotThere, get_book
 from reviews.rules.contract.calendars import working_calendar
 from reviews.rules.contract.days import add_working_days
 from reviews.rules.contract.plans import PlannedStage, due_dates_backward, due_dates_forward, latest_start
-from reviews.rules.states import GATE_WORDS, STAGE_WORDS, Deed, Gate, Refused
+from reviews.rules.states import Deed, Gate, Refused
 
 
 @dataclass(frozen=True)
@@ -117,7 +119,7 @@ def layout_of(book: Book) -> list[LaidSpread]:
 def _joins(left: Spread, right: Spread, book: Book) -> bool:
     try:
         pages.join(left.as_piece(), right.as_piece(), book.n_pages)
-    except pages.BadPages:
+    except CannotPrint:
         return False
     return True
 
@@ -135,8 +137,8 @@ def preview(
     """Show the spreads and dates that a new book would have; raises Refused where it cannot be (no query)."""
     try:
         pieces = pages.lay_out(n_pages, ends)
-    except pages.BadPages as problem:
-        raise Refused("bad-layout", sentence=str(problem)) from problem
+    except CannotPrint as problem:
+        raise Refused(problem.code, **problem.values) from problem
     dated = [
         (name, _dated(stages, start_on, final_on, places)) for name, stages in (("Inside", inside), ("Cover", cover))
     ]
@@ -152,12 +154,12 @@ def _dated(
     else:
         start = latest_start(final_on, stages, calendar)
         if start < start_on:
-            raise Refused("final-date-too-soon", start=f"{start.day} {start:%B %Y}")
+            raise Refused("final-date-too-soon", start=start)
         days = due_dates_backward(final_on, stages, calendar)
     return [
         DatedStage(
-            name=STAGE_WORDS[stage.kind],
-            gate_words=GATE_WORDS[stage.gate],
+            name=stage_words(stage.kind),
+            gate_words=gate_words(stage.gate),
             due_on=day,
             answer_on=add_working_days(day, stage.answer_days, calendar) if stage.gate == Gate.ANSWERS else None,
             rounds=stage.rounds,

@@ -8,9 +8,14 @@ from typing import Any
 from django.urls import reverse
 from django.utils import timezone
 from django.utils.formats import date_format
+from django.utils.translation import gettext as _
 
 from reviews.models import Agreement, HandIn, Note, OptionMark, Passage, Picture, Reply, Seat
 from reviews.pages.derived import made_from
+from reviews.pages.wording.due_dates import ahead_words, late_words, passed_words
+from reviews.pages.wording.names import CAUSE_WORDS, response_words, role_words
+from reviews.pages.wording.names import passage_words as standing_words
+from reviews.pages.wording.notes import note_key, note_name
 from reviews.pages.wording.pictures import assumed_words, picture_reason
 from reviews.queries.access import may_see_hand_in
 from reviews.queries.approvals import told_silent
@@ -21,10 +26,8 @@ from reviews.queries.silence import silent_day
 from reviews.rules import permits
 from reviews.rules.contract.days import working_days_between
 from reviews.rules.contract.turns import late_days
-from reviews.rules.letters import note_key, note_mark, note_name
+from reviews.rules.letters import note_mark
 from reviews.rules.states import (
-    CAUSE_WORDS,
-    ROLE_WORDS,
     Deed,
     Gate,
     HandInState,
@@ -65,7 +68,7 @@ def passage_words(passage: Passage, *, seat: Seat) -> dict[str, Any]:
         "stage_name": passage.stage.name,
         "stages": _stages(row, passage, seat),
         "state": state,
-        "state_words": passage.state_words,
+        "state_words": standing_words(passage),
         "holder_words": holder_words(passage),
         # A guest is asked for one vote; dates and rounds are between the two sides.
         **_dates(passage, seat),
@@ -112,17 +115,17 @@ def holder_words(passage: Passage) -> str:
         return "Approved by the art director, waiting for the editor"
     if passage.state == PassageState.ANSWERING:
         return "With the publisher"
-    return passage.state_words
+    return standing_words(passage)
 
 
 def due_words(passage: Passage) -> dict[str, str]:
     """Say whether the date that counts now is late, near or far; needs book joined."""
     if passage.state == PassageState.ANSWERING:
-        day, what = passage.answer_due_on, "answer"
+        day, is_answer = passage.answer_due_on, True
     elif passage.state == PassageState.DRAWING:
-        day, what = passage.due_on, "hand-in"
+        day, is_answer = passage.due_on, False
     else:
-        return {"due_tone": "", "due_words": "planned"}
+        return {"due_tone": "", "due_words": _("planned")}
     book, side = passage.book, Side.PUBLISHER if passage.state == PassageState.ANSWERING else Side.ILLUSTRATOR
     today = book.day_rule.local_date(timezone.now())
     # The terms of the day on which it changed hands govern it, as they do in the statement.
@@ -132,11 +135,10 @@ def due_words(passage: Passage) -> dict[str, str]:
     if day < today:
         n = late_days(day, today, calendar)
         if not n:  # a date of Friday on a Saturday: it has passed, and no working day with it
-            return {"due_tone": "late", "due_words": f"{what} was due on {day:%A}"}
-        return {"due_tone": "late", "due_words": f"{what} {n} working day{'s' if n > 1 else ''} late"}
+            return {"due_tone": "late", "due_words": passed_words(day, is_answer=is_answer)}
+        return {"due_tone": "late", "due_words": late_words(n, is_answer=is_answer)}
     n = working_days_between(today, day, calendar)
-    words = f"{what} due today" if n == 0 else f"{what} due in {n} working day{'s' if n > 1 else ''}"
-    return {"due_tone": "soon" if n <= 3 else "", "due_words": words}
+    return {"due_tone": "soon" if n <= 3 else "", "due_words": ahead_words(n, is_answer=is_answer)}
 
 
 def table_data(passage: Passage, hand_in: HandIn | None, seat: Seat) -> dict[str, Any]:
@@ -290,7 +292,7 @@ def _note(note: Note, seat: Seat) -> dict[str, Any]:
         "first_words": note.words if is_unsent and note.letter_words and is_publisher else "",
         "cause": note.cause,
         "author": note.author.person.name if is_publisher else "",
-        "role": ROLE_WORDS[Role(note.author.role)] if is_publisher else "",
+        "role": role_words(note.author.role) if is_publisher else "",
         "state": note.state,
         "is_held": note.state == NoteState.HELD_BACK or note.weighing == Weighing.HELD,
         "mine": mine,
@@ -315,7 +317,7 @@ def _note(note: Note, seat: Seat) -> dict[str, Any]:
 def _response(note: Note) -> dict[str, str] | None:
     if not note.response:
         return None
-    return {"kind": note.response, "kind_words": note.response_label, "words": note.response_words}
+    return {"kind": note.response, "kind_words": response_words(note.response), "words": note.response_words}
 
 
 def _causes(state: PassageState) -> list[tuple[str, str]]:

@@ -7,14 +7,15 @@ from dataclasses import dataclass
 from datetime import date
 
 from reviews.pages.schedule_drawing import ScheduleDrawing, picture_of
+from reviews.pages.wording.names import stage_words, state_words
+from reviews.pages.wording.outlook import OutlookPoint, chances, points
+from reviews.pages.wording.schedule import band_words, had_words
 from reviews.queries.reckoning import Reckoning
 from reviews.rules.contract.due_dates import CannotMeet, Move
 from reviews.rules.contract.statement import PassageLine
-from reviews.rules.contract.terms import stage_words
 from reviews.rules.forecast.outlook_text import Told
-from reviews.rules.forecast.outlook_words import OutlookPoint, chances, points
 from reviews.rules.schedule import Schedule, schedule_of
-from reviews.rules.states import STATE_WORDS, Role
+from reviews.rules.states import Role
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -79,11 +80,11 @@ def _spreads(laid: Schedule, lines: Sequence[PassageLine]) -> Iterator[TableSpre
         theirs = [line for line in lines if line.spread.spread == row.spread]
         had: dict[str, list[str]] = {}
         for bar in row.bars:
-            had.setdefault(bar.stage, []).append(bar.words.partition(": ")[2])
+            had.setdefault(bar.stage, []).append(had_words(bar))
         yield TableSpread(
             row.label,
             tuple(_table_line(line, tuple(had.get(line.stage, ()))) for line in theirs),
-            row.band.words if row.band else "",
+            band_words(row.band) if row.band else "",
         )
 
 
@@ -96,5 +97,5 @@ def _table_line(line: PassageLine, had: tuple[str, ...]) -> TableLine:
         moves=line.due.moves,
         had=had,
         late=line.due.late,
-        stands=STATE_WORDS[line.state],
+        stands=state_words(line.state),
     )

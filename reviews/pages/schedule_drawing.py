@@ -9,8 +9,12 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
-from reviews.rules.contract.terms import stage_words
-from reviews.rules.schedule import Band, Bar, DateMark, Month, Row, Schedule
+from django.utils.formats import date_format
+from django.utils.translation import gettext as _
+
+from reviews.pages.wording.names import stage_words
+from reviews.pages.wording.schedule import band_words, both_days, now_words
+from reviews.rules.schedule import Bar, DateMark, Month, Row, Schedule
 from reviews.rules.schedule_labels import LETTER_PX, Label, LabelLine, Wanted
 
 #: Sizes in CSS pixels.
@@ -139,7 +143,7 @@ def picture_of(laid: Schedule) -> ScheduleDrawing:
     """Draw a schedule."""
     lines_at = [(at + 1) / laid.n_days for at in (laid.today_at, laid.final_at) if at is not None]
     rows = (
-        (Row(spread=0, label="The whole book", bars=(), marks=(), band=laid.whole, now_words=""), *laid.rows)
+        (Row(spread=0, label=_("The whole book"), bars=(), marks=(), band=laid.whole, now=None), *laid.rows)
         if laid.whole
         else laid.rows
     )
@@ -159,7 +163,7 @@ _KINDS = (("wide", WIDE_PX), ("narrow", NARROW_PX), ("phone", PHONE_PX))
 
 def _months(months: Sequence[Month], n_days: int, kind: str, width_px: float) -> Months:
     """Name the months in full, or else shortly, or else only every second, third, … of them."""
-    spelled = [(month.words, f"{month.words[:3]} {month.words[-4:]}") for month in months]
+    spelled = [(date_format(month.on, "F Y"), date_format(month.on, "M Y")) for month in months]
     each_px = 28 * width_px / n_days
     is_full = all(len(full) * LETTER_PX < each_px for full, _ in spelled)
     step = 1 if is_full else max(1, -(-int(8 * LETTER_PX + 6) // max(1, int(each_px))))
@@ -208,7 +212,7 @@ def _row(row: Row, y: int, n_days: int, lines_at: Sequence[float]) -> DrawnRow:
             *_words(_stages(row.bars, n_days), y + _ABOVE, lines_at),
             *_words(_days(row, n_days), y + _BELOW, lines_at),
         ),
-        now_words=row.now_words,
+        now_words=now_words(row.now) if row.spread else "",
     )
 
 
@@ -231,8 +235,8 @@ def _band(row: Row, y: int, n_days: int) -> DrawnBand:
         _share(band.start / n_days),
         y + _BAR_AT,
         _share(band.length / n_days),
-        f"{row.label}: {band.words}",
-        _both(band),
+        f"{row.label}: {band_words(band)}",
+        both_days(band),
     )
 
 
@@ -273,19 +277,13 @@ def _days(row: Row, n_days: int) -> list[Wanted]:
     """Name what is due and not done, and the days of the band; a date that moved comes before the planned ones."""
     band = row.band
     middle = (band.start + band.length / 2) / n_days if band else 0
-    ends = [Wanted(key="band", words=_both(band), at=middle, anchor="middle", is_loose=True)] if band else []
+    ends = [Wanted(key="band", words=both_days(band), at=middle, anchor="middle", is_loose=True)] if band else []
     last_of = {mark.stage: mark for mark in row.marks if not mark.is_met}
     due = sorted(last_of.values(), key=lambda mark: (mark.is_planned, mark.at))
     return [
         *ends,
         *(Wanted(key=mark.stage, words=stage_words(mark.stage), at=_at(mark, n_days), anchor="middle") for mark in due),
     ]
-
-
-def _both(band: Band) -> str:
-    if band.p50_on == band.p80_on:
-        return f"{band.p50_on.day} {band.p50_on:%b}"
-    return f"{band.p50_on.day} {band.p50_on:%b} to {band.p80_on.day} {band.p80_on:%b}"
 
 
 def _at(mark: DateMark, n_days: int) -> float:

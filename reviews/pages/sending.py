@@ -8,14 +8,15 @@ from datetime import date, datetime
 from itertools import pairwise
 
 from reviews.models import Book, Letter, LetterAnswer, Note, Passage, Seat
+from reviews.pages.wording.names import answer_words
+from reviews.pages.wording.refusals import sentence_for
 from reviews.queries.due_under_terms import opening_due
 from reviews.queries.letter_cost import PlannedLetter, planned_letter
 from reviews.queries.letters import letter_fingerprint, placed_notes, unsent_notes
 from reviews.queries.statement import facts_in
 from reviews.rules import decisions
+from reviews.rules.audiences import TOLD
 from reviews.rules.letters import Effect, clusters
-from reviews.rules.refusals import sentence_for
-from reviews.rules.sentences import TOLD
 from reviews.rules.states import APPROVALS, Answer, Cause, Deed, PassageState, Refused, Role, Weighing
 
 
@@ -32,7 +33,7 @@ class Consequence:
 
     @property
     def answer_words(self) -> str:
-        return self.written.answer_words
+        return answer_words(self.written.answer)
 
     @property
     def mark(self) -> str:

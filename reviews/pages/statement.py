@@ -6,20 +6,21 @@ from dataclasses import dataclass, field, replace
 from datetime import date, datetime, timedelta
 
 from reviews.models import Book
+from reviews.pages.wording.names import role_words, stage_words, standing_words, state_words
+from reviews.pages.wording.terms import money_words, purse_words
 from reviews.queries.line_names import last_stand, names_of
 from reviews.queries.statement import entries_of, facts_of
 from reviews.queries.terms import HeldTerms, terms_of
 from reviews.rules.codes import Stand
 from reviews.rules.contract.due_dates import DueDate, Move
 from reviews.rules.contract.money import InstalmentState
-from reviews.rules.contract.rounds import STANDING_WORDS, RoundSum
+from reviews.rules.contract.rounds import RoundSum
 from reviews.rules.contract.statement import PassageLine, Statement, draw_up
-from reviews.rules.contract.terms import Money, stage_words
-from reviews.rules.contract.terms_words import money_words, purse_words
+from reviews.rules.contract.terms import Money
 from reviews.rules.contract.timeline import tell
 from reviews.rules.contract.turns import DaySum, PersonDays
 from reviews.rules.line_names import shared_before
-from reviews.rules.states import ROLE_WORDS, STAGE_WORDS, STATE_WORDS, Gate, Refused, Role, StageKind
+from reviews.rules.states import Gate, Refused, Role, StageKind
 
 
 @dataclass(frozen=True)
@@ -46,7 +47,7 @@ class PassageRow:
 
     @property
     def state(self) -> str:
-        return STATE_WORDS[self.line.state]
+        return state_words(self.line.state)
 
     @property
     def days(self) -> DaySum:
@@ -153,7 +154,7 @@ class StatementPage:
     @property
     def stages(self) -> list[tuple[str, DaySum]]:
         shown = {line.stage for line in self.drawn.lines}
-        return [(STAGE_WORDS[kind], self.drawn.days_by_stage[kind.value]) for kind in StageKind if kind.value in shown]
+        return [(stage_words(kind), self.drawn.days_by_stage[kind.value]) for kind in StageKind if kind.value in shown]
 
     @property
     def people(self) -> list[tuple[str, str, PersonDays]]:
@@ -179,7 +180,7 @@ class StatementPage:
         return [
             ExtraRow(
                 where.get(extra.round.passage, "a stage that is gone"),
-                STANDING_WORDS[extra.round.standing],
+                standing_words(extra.round.standing),
                 extra.round.on,
                 money_words(extra.money) if extra.money else "no fixed fee",
                 extra.entries,
@@ -269,4 +270,4 @@ def _named(group: str) -> str:
 
 
 def _role(role: str) -> str:
-    return ROLE_WORDS[Role(role)] if role in set(Role) else role
+    return role_words(role) if role in set(Role) else role

@@ -7,6 +7,7 @@ from decimal import Decimal
 from typing import Any
 
 from reviews.pages.statement import StatementPage
+from reviews.pages.wording.term_sets import CAUTION
 from reviews.queries.line_names import named, with_names
 from reviews.rules.contract.recount import figures
 from reviews.rules.contract.rounds import RoundSum
@@ -30,14 +31,14 @@ def statement_json(page: StatementPage) -> dict[str, Any]:
         "passages_left_out": page.n_hidden,
         # Lines are cited by the names the reader has for them, as on the ledger's page.
         "figures": with_names(figures(page.drawn), page.line_names),
-        "caution": page.drawn.caution,
+        "caution": str(CAUTION),
     }
 
 
 def statement_rows(page: StatementPage) -> list[Row]:
     """Write every figure as one row, with the ledger lines that made it; the caution stands first."""
     drawn = page.drawn
-    rows: list[Row] = [("Caution", page.book.title, drawn.caution, drawn.as_of.isoformat(), "day", "")]
+    rows: list[Row] = [("Caution", page.book.title, str(CAUTION), drawn.as_of.isoformat(), "day", "")]
     if page.stand:
         rows.append(("Ledger", page.book.title, "stands at", str(page.stand), "line and code", ""))
     rows += _rounds("Rounds", "the book", drawn.rounds.book)

@@ -6,12 +6,8 @@ from dataclasses import dataclass
 from datetime import date, datetime
 
 from reviews.models import Book, Seat, TermsVersion
-from reviews.queries.consents import AskedRound, asked_rounds
-from reviews.queries.terms import HeldTerms, terms_of
-from reviews.rules import permits
-from reviews.rules.contract.money import amounts_of
-from reviews.rules.contract.terms import Terms, stage_words
-from reviews.rules.contract.terms_words import (
+from reviews.pages.wording.names import stage_words
+from reviews.pages.wording.terms import (
     change_words,
     money_words,
     part_words,
@@ -20,6 +16,11 @@ from reviews.rules.contract.terms_words import (
     step_words,
     when_words,
 )
+from reviews.queries.consents import AskedRound, asked_rounds
+from reviews.queries.terms import HeldTerms, terms_of
+from reviews.rules import permits
+from reviews.rules.contract.money import amounts_of
+from reviews.rules.contract.terms import Terms
 from reviews.rules.states import Deed, Role
 
 

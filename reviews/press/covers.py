@@ -66,7 +66,7 @@ def _inches(value: float) -> float:
 # Published rule sets. PrintNinja and Wakefields: their file set-up guides. dingword: its case calculation; 3 mm board.
 CASE_RULES = {
     "printninja": CaseRules(
-        source="PrintNinja",
+        source="printninja-guides",
         board_taller_mm=_inches(0.27),
         board_narrower_mm=_inches(0.16),
         hinge_mm=_inches(0.4),
@@ -76,8 +76,8 @@ CASE_RULES = {
         bleed_mm=0.0,
         safety_mm=_inches(0.25),
     ),
-    "dingword": CaseRules(
-        source="dingword",
+    "dingword-case": CaseRules(
+        source="dingword-case",
         board_taller_mm=6.0,
         board_narrower_mm=3.5,
         hinge_mm=10.0,
@@ -88,7 +88,7 @@ CASE_RULES = {
         safety_mm=5.0,
     ),
     "square-back": CaseRules(
-        source="square back rule of the Chinese trade, middle values",
+        source="square-back-rule",
         board_taller_mm=6.0,
         board_narrower_mm=3.0,
         hinge_mm=8.0,
@@ -101,7 +101,7 @@ CASE_RULES = {
 }
 JACKET_RULES = {
     "printninja": JacketRules(
-        source="PrintNinja",
+        source="printninja-guides",
         taller_mm=_inches(0.27),
         panel_wider_mm=_inches(0.3),
         spine_more_mm=_inches(0.04),
@@ -111,7 +111,7 @@ JACKET_RULES = {
         safety_mm=_inches(0.125),
     ),
     "wakefields": JacketRules(
-        source="Wakefields",
+        source="wakefields-guide",
         taller_mm=8.0,
         panel_wider_mm=13.0,
         spine_more_mm=0.0,

@@ -36,21 +36,21 @@ class FinishLimits:
 
 FINISH_LIMITS = {
     Finish.FOIL: FinishLimits(
-        source="a die maker's line and gap; a printer's distance to folds; a foiler's register",
+        source="foilers",
         least_line_mm=0.2,
         least_gap_mm=0.5,
         fold_mm=1.5,
         register_mm=0.3,
     ),
     Finish.SPOT_VARNISH: FinishLimits(
-        source="printers' guides: a point of line, a point and a half of gap",
+        source="varnish-guides",
         least_line_mm=0.38,
         least_gap_mm=0.56,
         fold_mm=1.5,
         register_mm=0.5,
     ),
     Finish.EMBOSS: FinishLimits(
-        source="a packaging guide; its safer line is 0.40",
+        source="packaging-guide",
         least_line_mm=0.15,
         least_gap_mm=0.3,
         fold_mm=1.5,

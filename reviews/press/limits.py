@@ -26,13 +26,13 @@ class InkCondition:
 
 
 INK_CONDITIONS = {
-    "coated-fogra39": InkCondition(330.0, "ISO figure for coated sheet-fed; 300 in most practice"),
-    "coated-fogra51": InkCondition(300.0, "profile notes of its characterisation data, as quoted in a public note"),
-    "uncoated-fogra52": InkCondition(300.0, "profile-build notes of a third party"),
-    "uncoated-fogra47": InkCondition(280.0, "printers' figures of 260 to 280; a profile of 300 exists"),
-    "swop-web": InkCondition(300.0, "SWOP specification, as printers discuss it"),
-    "newsprint": InkCondition(240.0, "public pre-flight settings of 2022"),
-    "on-demand": InkCondition(240.0, "help pages of large print-on-demand houses"),
+    "coated-fogra39": InkCondition(330.0, "iso-coated"),
+    "coated-fogra51": InkCondition(300.0, "profile-notes"),
+    "uncoated-fogra52": InkCondition(300.0, "build-notes"),
+    "uncoated-fogra47": InkCondition(280.0, "printers-uncoated"),
+    "swop-web": InkCondition(300.0, "swop"),
+    "newsprint": InkCondition(240.0, "preflight-2022"),
+    "on-demand": InkCondition(240.0, "on-demand-help"),
 }
 
 
@@ -46,9 +46,9 @@ class Resolution:
 
 
 RESOLUTIONS = {
-    ArtKind.TONE: Resolution(225.0, 150.0, "twice the screen ruling; pre-flight settings warn below 224"),
-    ArtKind.LINE: Resolution(1000.0, 600.0, "design primers ask 900 to 1200 and name 600 as the lowest"),
-    ArtKind.MIXED: Resolution(500.0, 300.0, "printers name 500 to 900"),
+    ArtKind.TONE: Resolution(225.0, 150.0, "twice-the-ruling"),
+    ArtKind.LINE: Resolution(1000.0, 600.0, "design-primers"),
+    ArtKind.MIXED: Resolution(500.0, 300.0, "printers-mixed"),
 }
 
 

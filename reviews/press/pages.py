@@ -13,6 +13,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from enum import StrEnum
 
+from reviews.press.refused import CannotPrint
+
 
 class PieceKind(StrEnum):
     COVER = "cover"
@@ -26,16 +28,10 @@ class Ends(StrEnum):
     SEPARATE = "separate"
 
 
-ENDS_WORDS = {Ends.SELF: "Self-ended", Ends.SEPARATE: "Separate endpapers"}
-
-
 class Binding(StrEnum):
     CASE = "case"
     PAPERBACK = "paperback"
     BOARD = "board"
-
-
-BINDING_WORDS = {Binding.CASE: "Case bound", Binding.PAPERBACK: "Paperback", Binding.BOARD: "Board book"}
 
 
 @dataclass(frozen=True)
@@ -57,18 +53,14 @@ class Piece:
         return self.last_page - self.first_page + 1
 
 
-class BadPages(ValueError):
-    """The page layout cannot exist; the message is a sentence for the person."""
-
-
 def check_page_count(n_pages: int, ends: Ends) -> None:
-    """Raise BadPages unless a book of ``n_pages`` can be folded and bound."""
+    """Raise CannotPrint unless a book of ``n_pages`` can be folded and bound."""
     if n_pages < 8 or n_pages > 128:
-        raise BadPages("A picture book has between 8 and 128 pages. Enter a page count in that range.")
+        raise CannotPrint("page-count")
     if n_pages % 4:
-        raise BadPages(f"{n_pages} pages cannot be folded from sheets: choose a multiple of 4 (24, 32, 40, 48).")
+        raise CannotPrint("pages-unfoldable", n_pages=n_pages)
     if ends == Ends.SELF and n_pages < 16:
-        raise BadPages("A self-ended book gives six pages to its ends: choose 16 pages or more, or separate endpapers.")
+        raise CannotPrint("ends-too-few-pages")
 
 
 def lay_out(n_pages: int, ends: Ends) -> list[Piece]:
@@ -99,34 +91,34 @@ def ends_piece(first_page: int, name: str) -> Piece:
 def split(piece: Piece) -> tuple[Piece, Piece]:
     """Make two single pages of one opening."""
     if piece.kind != PieceKind.OPENING or piece.first_page is None or piece.last_page is None:
-        raise BadPages("Only an opening of two pages can be split into single pages.")
+        raise CannotPrint("split-no-opening")
     return single(piece.first_page), single(piece.last_page)
 
 
 def join(left: Piece, right: Piece, n_pages: int) -> Piece:
     """Make one opening of two neighbouring single pages."""
     if left.kind != PieceKind.SINGLE or right.kind != PieceKind.SINGLE:
-        raise BadPages("Only two single pages can be joined into an opening.")
+        raise CannotPrint("join-no-singles")
     if left.first_page is None or right.first_page != left.first_page + 1:
-        raise BadPages("These two pages do not follow each other.")
+        raise CannotPrint("join-apart")
     if left.first_page % 2:
-        raise BadPages(f"Page {left.first_page} is a right-hand page: an opening starts on an even, left-hand page.")
+        raise CannotPrint("join-right-hand", page=left.first_page)
     if right.first_page >= n_pages:
-        raise BadPages("The last page stands alone; it faces the end of the book.")
+        raise CannotPrint("join-last-page")
     return opening(left.first_page)
 
 
 def check_layout(pieces: Sequence[Piece], n_pages: int) -> None:
-    """Raise BadPages unless every page is covered at most once and every opening really faces."""
+    """Raise CannotPrint unless every page is covered at most once and every opening really faces."""
     seen: set[int] = set()
     for piece in pieces:
         if piece.first_page is None or piece.last_page is None:
             continue
         if not 1 <= piece.first_page <= piece.last_page <= n_pages:
-            raise BadPages(f"{piece.label} lies outside the book's {n_pages} pages.")
+            raise CannotPrint("piece-outside", label=piece.label, n_pages=n_pages)
         if piece.last_page > piece.first_page and (piece.first_page % 2 or piece.last_page != piece.first_page + 1):
-            raise BadPages(f"{piece.label}: an opening is an even page with the odd page after it.")
+            raise CannotPrint("piece-not-facing", label=piece.label)
         pages = set(range(piece.first_page, piece.last_page + 1))
         if pages & seen:
-            raise BadPages(f"Page {min(pages & seen)} is covered twice.")
+            raise CannotPrint("page-twice", page=min(pages & seen))
         seen |= pages

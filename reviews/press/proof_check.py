@@ -45,7 +45,7 @@ class ProofLimits:
 
 PROOF_LIMITS = {
     "contract-proof": ProofLimits(
-        "ISO 12647-7:2016, restated in public sources",
+        "iso-12647-7-2016",
         {
             Criterion.PAPER: 3.0,
             Criterion.SOLIDS: 3.0,
@@ -57,7 +57,7 @@ PROOF_LIMITS = {
         },
     ),
     "validation-print": ProofLimits(
-        "ISO 12647-8:2021, restated in public notes",
+        "iso-12647-8-2021",
         {
             Criterion.PAPER: 3.0,
             Criterion.MEAN: 2.5,

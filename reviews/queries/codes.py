@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 from reviews.models import Book, LedgerEntry
 from reviews.queries.ledger import chain_breaks
 from reviews.queries.line_names import names_of
+from reviews.rules.chain import Break
 from reviews.rules.codes import Stand, code_of, stands_in
 from reviews.rules.states import Role
 
@@ -34,7 +35,7 @@ class CheckedCodes:
     """What came of a check; ``breaks`` are the places where the chain itself does not hold."""
 
     codes: list[CheckedCode]
-    breaks: list[str]
+    breaks: list[Break]
     last: str
 
     @property
@@ -69,4 +70,4 @@ def checked(book: Book, role: Role, text: str) -> CheckedCodes:
     vouched = max((places[one.given.line] for one in found if one.agrees), default=0)
     found = [replace(one, is_outvouched=places.get(one.given.line, vouched) < vouched) for one in found]
     shared = [name for name in names.values() if "." not in name]
-    return CheckedCodes(found, [fault.words for fault in chain_breaks(book)], shared[-1] if shared else "0")
+    return CheckedCodes(found, list(chain_breaks(book)), shared[-1] if shared else "0")

@@ -13,7 +13,6 @@ from reviews.queries.rounds import allowances_for, rounds_in
 from reviews.queries.terms import entered_terms
 from reviews.rules.contract.rounds_implied import RoundCount
 from reviews.rules.contract.terms import Terms, TermsHistory
-from reviews.rules.contract.terms_words import round_price_words
 from reviews.rules.states import Role
 
 
@@ -22,14 +21,13 @@ class AskedRound:
     """One round that consent is asked for, beside what the terms that hold now say of it.
 
     number, included  "this would be round 3; the fee holds 2"
-    price             what it costs, in words
+    terms             those that hold now: they say what it costs
     """
 
     consent: OverConsent
     number: int
     included: int
-    price: str
-    version: int
+    terms: Terms
 
 
 def consents_waiting_on(seats: Sequence[Seat], counted: Mapping[int, RoundCount], *, at: datetime) -> list[AskedRound]:
@@ -59,10 +57,10 @@ def asked_rounds(book: Book, history: TermsHistory, *, at: datetime) -> list[Ask
     return _with_terms(found, {book.pk: history}, counted, at)
 
 
-def one_more_round(passage: Passage, terms: Terms) -> tuple[int, int, str]:
-    """Say which round one more on this passage would be, how many the fee holds, and its price (2 to 5 queries)."""
+def one_more_round(passage: Passage) -> tuple[int, int]:
+    """Say which round one more on this passage would be, and how many the fee holds (2 to 5 queries)."""
     count = rounds_in([passage.book_id], allowances_for([passage]))[passage.pk]
-    return count.pool_used + 1, count.included, round_price_words(terms)
+    return count.pool_used + 1, count.included
 
 
 def _open() -> QuerySet[OverConsent]:
@@ -81,5 +79,5 @@ def _with_terms(
     for one in found:
         terms = histories[one.passage.book_id].on(one.passage.book.day_rule.local_date(at))
         count = counted[one.passage_id]
-        asked.append(AskedRound(one, count.pool_used + 1, count.included, round_price_words(terms), terms.version))
+        asked.append(AskedRound(one, count.pool_used + 1, count.included, terms))
     return asked

@@ -6,20 +6,17 @@ from collections import Counter
 from collections.abc import Iterator
 from dataclasses import dataclass, field
 from datetime import datetime
-from typing import Any
 
 from reviews.models import Book, LedgerEntry
 from reviews.queries.held_rows import KINDS, Kind, Row, plain
-
-#: Longer words are shortened where a difference is named; enough is left to find them by.
-MOST_SHOWN = 80
+from reviews.rules.faults import LedgerFault
 
 
 @dataclass
 class HeldCheck:
     """What came of it: the faults, how many rows were compared, and how many are older than what the ledger holds."""
 
-    faults: list[str] = field(default_factory=list)
+    faults: list[LedgerFault] = field(default_factory=list)
     compared: Counter[str] = field(default_factory=Counter)
     unheld: Counter[str] = field(default_factory=Counter)
     holds_from: int = 1
@@ -52,7 +49,7 @@ def check_held(book: Book) -> HeldCheck:
         _compare(check, book, name, kind, told, holds_from)
     for (name, number), one in told.items():
         if one.row is not None:
-            check.faults.append(f"{name.capitalize()} {number} is gone; entry {one.seq} holds it.")
+            check.faults.append(LedgerFault("row-gone", kind=name, number=number, seq=one.seq))
     return check
 
 
@@ -72,27 +69,27 @@ def _compare(
         stored = plain({column: row[column] for column in kind.columns})
         if one is not None and one.row is not None:
             check.compared[name] += 1
-            check.faults += [f"{name.capitalize()} {number}: {words}" for words in _differences(one, stored)]
+            check.faults += _differences(name, number, one, stored)
         elif one is not None:
-            check.faults.append(f"{name.capitalize()} {number} is there again; entry {one.seq} removed it.")
+            check.faults.append(LedgerFault("row-there-again", kind=name, number=number, seq=one.seq))
         elif kind.about is not None and not kind.model._default_manager.filter(kind.about, pk=number).exists():
             continue
         elif holds_from is None or (holds_from[0] > 1 and (since is None or since < holds_from[1])):
             check.unheld[name] += 1
         else:
-            check.faults.append(f"{name.capitalize()} {number} stands in the rows, and no entry holds it.")
+            check.faults.append(LedgerFault("row-unheld", kind=name, number=number))
 
 
-def _differences(told: _Told, stored: Row) -> Iterator[str]:
+def _differences(name: str, number: int, told: _Told, stored: Row) -> Iterator[LedgerFault]:
     for column, value in (told.row or {}).items():
         # A column that an entry of an older form held and that is held no more has nothing to be compared with.
         if column in stored and stored[column] != value:
-            what = column.removesuffix("_id").replace("_", " ")
-            yield f"{what} is {_shown(stored[column])}, and entry {told.seq} of the ledger says {_shown(value)}."
-
-
-def _shown(value: Any) -> str:
-    if value is None or value == "":
-        return "empty"
-    text = f"“{value}”" if isinstance(value, str) else str(value)
-    return text if len(text) <= MOST_SHOWN else f"{text[:MOST_SHOWN]}…”"
+            yield LedgerFault(
+                "row-differs",
+                kind=name,
+                number=number,
+                column=column.removesuffix("_id").replace("_", " "),
+                seq=told.seq,
+                stored_value=stored[column],
+                held_value=value,
+            )

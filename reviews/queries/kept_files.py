@@ -9,6 +9,7 @@ from dataclasses import dataclass, field
 
 from reviews import storage
 from reviews.models import Book, Letter, Picture
+from reviews.rules.faults import LedgerFault
 
 _BLOCK = 1 << 20
 _PAPER = re.compile(r"([0-9a-f]{64})\.pdf$")
@@ -21,7 +22,7 @@ class FileCheck:
     is_hashed: bool
     n_pictures: int = 0
     n_papers: int = 0
-    faults: list[str] = field(default_factory=list)
+    faults: list[LedgerFault] = field(default_factory=list)
 
 
 def check_files(book: Book, *, hashes: bool) -> FileCheck:
@@ -39,23 +40,23 @@ def check_files(book: Book, *, hashes: bool) -> FileCheck:
     return check
 
 
-def _picture_faults(picture: Picture, hashes: bool) -> Iterator[str]:
+def _picture_faults(picture: Picture, hashes: bool) -> Iterator[LedgerFault]:
     name = storage.original_name(picture.sha256)
-    what = f"The file of picture {picture.pk}, {picture.file_name},"
+    what = {"picture": picture.pk, "file": picture.file_name}
     if not storage.exists(name):
-        yield f"{what} is not in the store."
+        yield LedgerFault("file-not-stored", **what)
     elif (size := storage.size(name)) != picture.n_bytes:
-        yield f"{what} has {size} bytes, and {picture.n_bytes} were put in."
+        yield LedgerFault("file-size-differs", size=size, n_bytes=picture.n_bytes, **what)
     elif hashes and _sha256_of(name) != picture.sha256:
-        yield f"{what} is not the one that was put in: its bytes have another fingerprint."
+        yield LedgerFault("file-bytes-differ", **what)
 
 
-def _paper_faults(letter: Letter, hashes: bool) -> Iterator[str]:
+def _paper_faults(letter: Letter, hashes: bool) -> Iterator[LedgerFault]:
     named = _PAPER.search(letter.paper)
     if named is None or not storage.exists(letter.paper):
-        yield f"The PDF of letter {letter.number} is not in the store."
+        yield LedgerFault("paper-not-stored", letter=letter.number)
     elif hashes and _sha256_of(letter.paper) != named[1]:
-        yield f"The PDF of letter {letter.number} is not the one that was made: its bytes have another fingerprint."
+        yield LedgerFault("paper-bytes-differ", letter=letter.number)
 
 
 def _sha256_of(name: str) -> str:

@@ -28,12 +28,6 @@ class LastNote:
         """Answered "done", and nothing speaks against it: whatever else was answered wants a look."""
         return self.row.response == Response.DONE and not self.is_untouched
 
-    @property
-    def answer_words(self) -> str:
-        if not self.row.response:
-            return "Not answered"
-        return self.row.response_label + (", but no change was found here" if self.is_untouched else "")
-
 
 def unsent_and_last(passages: Sequence[Passage]) -> tuple[list[Note], dict[int, list[LastNote]]]:
     """List the unsent notes, and by passage that waits those of its last letter on an earlier hand-in (1 query)."""

@@ -1,4 +1,4 @@
-"""The ledger, read: as sentences, as a chain, as the state it adds up to."""
+"""The ledger, read: as lines, as a chain, as the state it adds up to."""
 
 from __future__ import annotations
 
@@ -14,24 +14,33 @@ from reviews.queries.line_names import names_of
 from reviews.rules import permits
 from reviews.rules.chain import Break, Link, breaks
 from reviews.rules.codes import code_of
+from reviews.rules.entries import Entry
 from reviews.rules.letter_payloads import SendLetterData
 from reviews.rules.payloads import payload_of
 from reviews.rules.replay import Replayed
-from reviews.rules.sentences import sentence
 from reviews.rules.states import Deed, PassageState, Role, Sight
 
 
 @dataclass(frozen=True, kw_only=True)
 class LedgerLine:
-    """One line of the ledger as a member reads it: ``seq`` is its place in the chain, ``name`` what it is called."""
+    """One line of the ledger that a member may read: ``name`` is what that member's side calls it."""
 
-    seq: int
+    entry: Entry
     name: str
     code: str
-    at: datetime
-    words: str
-    passage: int | None
     sha256: str
+
+    @property
+    def seq(self) -> int:
+        return self.entry.seq
+
+    @property
+    def at(self) -> datetime:
+        return self.entry.at
+
+    @property
+    def passage(self) -> int | None:
+        return self.entry.passage
 
 
 def read_by(seat: Seat) -> QuerySet[LedgerEntry]:
@@ -67,15 +76,7 @@ def lines_for(
     about = (row for row in rows.order_by("-seq").iterator() if passage is None or _concerns(row, passage))
     names = names_of(seat.book_id, Role(seat.role))
     return [
-        LedgerLine(
-            seq=row.seq,
-            name=names[row.seq],
-            code=code_of(row.sha256),
-            at=row.at,
-            words=sentence(row.as_entry()),
-            passage=row.passage_id,
-            sha256=row.sha256,
-        )
+        LedgerLine(entry=row.as_entry(), name=names[row.seq], code=code_of(row.sha256), sha256=row.sha256)
         for row in islice(about, newest)
     ]
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 from itertools import zip_longest
+from typing import Any
 
 from reviews.models import Book, HandIn, LedgerEntry, Letter, TermsVersion
 from reviews.queries.held_check import HeldCheck, check_held
@@ -13,6 +14,7 @@ from reviews.queries.ledger import chain_breaks, stored_state
 from reviews.queries.time_stamps import StampCheck, check_stamps
 from reviews.rules.contract.day_counts import counted_in
 from reviews.rules.entries import Entry
+from reviews.rules.faults import LedgerFault
 from reviews.rules.letter_payloads import SendLetterData
 from reviews.rules.payload_shapes import ChangeTermsData, HandInData
 from reviews.rules.payloads import payload_of
@@ -24,7 +26,7 @@ from reviews.rules.states import Deed
 class LedgerCheck:
     """What checking one book found, and what it did not look at."""
 
-    faults: list[str]
+    faults: list[LedgerFault]
     held: HeldCheck
     files: FileCheck
     stamps: StampCheck
@@ -44,20 +46,20 @@ def check_ledger(book: Book, *, hashes: bool) -> LedgerCheck:
     return LedgerCheck([*ledger_faults(book, held), *files.faults, *stamps.faults], held, files, stamps)
 
 
-def ledger_faults(book: Book, held: HeldCheck | None = None) -> Iterator[str]:
-    """Name every fault in a sentence: a broken chain, a line that is gone, rows that the ledger did not make.
+def ledger_faults(book: Book, held: HeldCheck | None = None) -> Iterator[LedgerFault]:
+    """Name every fault: a broken chain, a line that is gone, rows that the ledger did not make.
 
     The chain shows an edited, removed or reordered line, but not one missing at the very end; what the
     lines add up to, held against the stored rows, shows that as well, but for deeds that left no row. A code that left
     the machine shows any (``queries.codes``).
     """
     broken = list(chain_breaks(book))
-    yield from (f"Entry {fault.seq}: {fault.words}." for fault in broken)
+    yield from (LedgerFault(f"chain-{fault.why}", seq=fault.seq, about=fault.about) for fault in broken)
     entries = [row.as_entry() for row in LedgerEntry.objects.filter(book=book).order_by("seq")]
     try:
         told = folded(entries)
     except (KeyError, ValueError, TypeError, AttributeError) as problem:
-        yield f"The entries cannot be added up any more: one lacks or names what is not there ({problem})."
+        yield LedgerFault("no-sum", problem=str(problem))
         return
     yield from (held or check_held(book)).faults
     yield from _state_faults(told, stored_state(book))
@@ -66,22 +68,22 @@ def ledger_faults(book: Book, held: HeldCheck | None = None) -> Iterator[str]:
     yield from _terms_faults(book, entries)
 
 
-def _state_faults(told: dict[int, Replayed], stored: dict[int, Replayed]) -> Iterator[str]:
+def _state_faults(told: dict[int, Replayed], stored: dict[int, Replayed]) -> Iterator[LedgerFault]:
     for passage in sorted(told.keys() | stored.keys()):
         one, two = told.get(passage), stored.get(passage)
         if one is None or two is None:
-            where = "the stored rows" if one is None else "the ledger"
-            yield f"Passage {passage} stands only in {where}."
+            yield LedgerFault("passage-only-stored" if one is None else "passage-only-told", passage=passage)
         elif one != two:
-            yield f"Passage {passage} does not stand where its ledger leaves it: {_differences(one, two)}."
+            yield LedgerFault("passage-differs", passage=passage, differences=_differences(one, two))
 
 
-def _differences(one: Replayed, two: Replayed) -> str:
+def _differences(one: Replayed, two: Replayed) -> list[tuple[str, Any, Any]]:
+    """List what differs, as stored and as told."""
     names = [name for name in vars(one) if getattr(one, name) != getattr(two, name)]
-    return "; ".join(f"{name} is {getattr(two, name)}, and the ledger says {getattr(one, name)}" for name in names)
+    return [(name, getattr(two, name), getattr(one, name)) for name in names]
 
 
-def _hand_in_faults(book: Book, entries: list[Entry]) -> Iterator[str]:
+def _hand_in_faults(book: Book, entries: list[Entry]) -> Iterator[LedgerFault]:
     """Hold each numbered hand-in, with its pictures' fingerprints in order, against its entry."""
     handed = [(entry.passage, payload_of(entry, HandInData)) for entry in entries if entry.deed == Deed.HAND_IN]
     told = {(passage, data["number"]): [one["sha256"] for one in data["pictures"]] for passage, data in handed}
@@ -97,29 +99,29 @@ def _hand_in_faults(book: Book, entries: list[Entry]) -> Iterator[str]:
     for passage, number in sorted(told.keys() | stored.keys()):
         one, two = told.get((passage, number)), stored.get((passage, number))
         if one is None:
-            yield f"Hand-in {number} of passage {passage} has no entry in the ledger."
+            yield LedgerFault("hand-in-untold", number=number, passage=passage)
         elif two is None:
-            yield f"Hand-in {number} of passage {passage} stands in the ledger and is not stored."
+            yield LedgerFault("hand-in-not-stored", number=number, passage=passage)
         elif one != two:
-            yield f"Hand-in {number} of passage {passage} does not hold the pictures it was handed in with."
+            yield LedgerFault("hand-in-pictures", number=number, passage=passage)
 
 
-def _letter_faults(book: Book, entries: list[Entry]) -> Iterator[str]:
+def _letter_faults(book: Book, entries: list[Entry]) -> Iterator[LedgerFault]:
     told = sorted(payload_of(entry, SendLetterData)["number"] for entry in entries if entry.deed == Deed.SEND_LETTER)
     stored = Letter.objects.filter(book=book, sent_at__isnull=False).order_by("number")
     for one, two in zip_longest(told, stored.values_list("number", flat=True)):
         if one != two:
-            yield f"The ledger tells of letter {one or '–'} where letter {two or '–'} is stored."
+            yield LedgerFault("letter-differs", told=one, stored=two)
 
 
-def _terms_faults(book: Book, entries: list[Entry]) -> Iterator[str]:
+def _terms_faults(book: Book, entries: list[Entry]) -> Iterator[LedgerFault]:
     """Hold each version of the terms against the entry that carries the same text under its hash."""
     entered = [payload_of(entry, ChangeTermsData) for entry in entries if entry.deed == Deed.CHANGE_TERMS]
     told = {data["version"]: data["terms"] for data in entered}
     stored = dict(TermsVersion.objects.filter(book=book).values_list("number", "text"))
     for number in sorted(told.keys() | stored.keys()):
         if told.get(number) != stored.get(number):
-            yield f"Version {number} of the terms is not the one its ledger entry carries."
+            yield LedgerFault("terms-differ", number=number)
     carried = Book.objects.values_list("day_counts", flat=True).get(pk=book.pk)
     if carried != [counted_in(stored[number]) for number in sorted(stored)]:
-        yield "The calendars that the book carries are not those of its terms."
+        yield LedgerFault("calendars-differ")

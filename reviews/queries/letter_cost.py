@@ -13,17 +13,15 @@ from reviews.queries.terms import history_told, implied_terms
 from reviews.rules.contract.letter_cost import AskCost, LetterCost, PlannedAsk, check_over, cost_of_letter
 from reviews.rules.contract.rounds import RoundStanding
 from reviews.rules.contract.statement import draw_up
-from reviews.rules.contract.terms import WHEN_OVER_WORDS, Terms, TermsHistory, WhenOver
-from reviews.rules.contract.terms_words import money_words, purse_words
+from reviews.rules.contract.terms import Terms, TermsHistory, WhenOver
 from reviews.rules.contract.timeline import SpreadFacts, tell
 from reviews.rules.letters import Effect
-from reviews.rules.refusals import sentence_for
 from reviews.rules.states import APPROVALS, Answer, Cause, Refused, Weighing
 
 
 @dataclass(frozen=True)
 class CostLine:
-    """What one ask costs, in words."""
+    """What one ask costs, under which terms, and whether it is consented to."""
 
     ask: AskCost
     terms: Terms
@@ -36,14 +34,6 @@ class CostLine:
     @property
     def needs_consent(self) -> bool:
         return self.ask.standing == RoundStanding.OVER and self.terms.when_over == WhenOver.AGENT_CONSENT
-
-    @property
-    def money_words(self) -> str:
-        if not self.is_extra:
-            return "none"
-        if self.ask.money is not None:
-            return money_words(self.ask.money)
-        return f"{money_words(self.terms.hour_fee)} an hour" if self.terms.hour_fee else "no fee agreed"
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -63,12 +53,6 @@ class PlannedLetter:
         return [CostLine(ask, self.terms, self.consents.get(ask.passage)) for ask in self.cost.asks]
 
     @property
-    def fees_words(self) -> str:
-        """Say what the fees come to; hours and what no fee is agreed for are named, never totalled."""
-        fixed = purse_words(self.cost.fees.items())
-        return fixed if self.cost.is_priced else f"{fixed}, and what has no fixed fee"
-
-    @property
     def counts_later(self) -> bool:
         """Say whether a letter that goes now counts as received on a later day: it is late in the day, or closed."""
         return self.cost.received_on > self.today
@@ -76,10 +60,6 @@ class PlannedLetter:
     @property
     def days_late(self) -> int:
         return sum(ask.days_late for ask in self.cost.asks)
-
-    @property
-    def over_words(self) -> str:
-        return WHEN_OVER_WORDS[self.cost.when_over]
 
     @property
     def has_consent(self) -> bool:
@@ -99,13 +79,13 @@ class PlannedLetter:
         return bool(self.cost.over) and self.cost.when_over == WhenOver.AGENT_CONSENT
 
     @property
-    def stop(self) -> str:
+    def stop(self) -> Refused | None:
         """Say why the terms do not let this letter go, or nothing."""
         try:
             self.check()
         except Refused as refused:
-            return sentence_for(refused)
-        return ""
+            return refused
+        return None
 
     def check(self) -> None:
         """Refuse a letter that the terms do not allow beyond the fee."""

@@ -2,13 +2,20 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 from reviews.models import Book, Job, Passage, Picture, Seat
 from reviews.press.pages import PieceKind
 from reviews.rules.states import Role, StageKind
 
 
 class NoSuchThing(Exception):
-    """What was named does not exist; the message is a sentence with what does."""
+    """What was named does not exist: ``code`` names the sentence that says so, ``values`` tell what does."""
+
+    def __init__(self, code: str, **values: Any) -> None:
+        super().__init__(code)
+        self.code = code
+        self.values = values
 
 
 def book_named(words: str) -> Book:
@@ -17,9 +24,8 @@ def book_named(words: str) -> Book:
     found = list(rows[:2])
     if len(found) == 1:
         return found[0]
-    titles = ", ".join(f"{book.pk} “{book.title}”" for book in Book.objects.order_by("pk")[:20]) or "none yet"
-    trouble = "Several books have that title; name one by its number" if found else f"There is no book “{words}”"
-    raise NoSuchThing(f"{trouble}. Books here: {titles}.")
+    books = [(book.pk, book.title) for book in Book.objects.order_by("pk")[:20]]
+    raise NoSuchThing("several-books" if found else "no-book", words=words, books=books)
 
 
 def passage_named(book: Book, spread: str, stage: str) -> Passage:
@@ -27,18 +33,18 @@ def passage_named(book: Book, spread: str, stage: str) -> Passage:
     kinds = {kind.value.replace("_", " "): kind for kind in StageKind}
     kind = kinds.get(stage.strip().lower().replace("_", " "))
     if kind is None:
-        raise NoSuchThing(f"There is no stage “{stage}”. Stages: {', '.join(kinds)}.")
+        raise NoSuchThing("no-stage", stage=stage, stages=list(kinds))
     wanted = spread.strip().lower().replace("–", "-")
     rows = list(Passage.objects.live().with_places().filter(book=book).order_by("spread__position"))
     of_spread = [row for row in rows if wanted in _names_of(row)]
     if not of_spread:
-        names = dict.fromkeys(_names_of(row)[0] for row in rows)
-        raise NoSuchThing(f"“{book.title}” has no spread “{spread}”. Spreads: {', '.join(names)}.")
+        names = list(dict.fromkeys(_names_of(row)[0] for row in rows))
+        raise NoSuchThing("no-spread", title=book.title, spread=spread, spreads=names)
     for row in of_spread:
         if row.stage.kind == kind:
             return row
-    stages = ", ".join(row.stage.kind.replace("_", " ") for row in of_spread)
-    raise NoSuchThing(f"{of_spread[0].spread.label} has no stage “{stage}”. Its stages: {stages}.")
+    stages = [row.stage.kind.replace("_", " ") for row in of_spread]
+    raise NoSuchThing("no-stage-there", spread=of_spread[0].spread.label, stage=stage, stages=stages)
 
 
 def illustrator_of(book: Book, email: str = "") -> Seat:
@@ -48,8 +54,8 @@ def illustrator_of(book: Book, email: str = "") -> Seat:
     if len(found) == 1:
         return found[0]
     if not found:
-        raise NoSuchThing("No illustrator with that address has a seat on this book. Invite one first.")
-    raise NoSuchThing("Several illustrators have a seat on this book. Name one with --as ADDRESS.")
+        raise NoSuchThing("no-illustrator")
+    raise NoSuchThing("several-illustrators")
 
 
 def reading_jobs(pictures: list[Picture]) -> list[int]:

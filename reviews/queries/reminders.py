@@ -6,11 +6,12 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date, datetime
 from itertools import groupby
+from typing import Any
 
 from reviews.models import Person, Seat
 from reviews.queries.reckoning import Reckoning
 from reviews.rules.mailing import CANNOT_MEET_TOLD, MORNING_HOUR, MailChoice, NoticeKind, is_reminded
-from reviews.rules.reminders import reminders_of
+from reviews.rules.reminders import Reminder, reminders_of
 from reviews.rules.states import Role
 
 
@@ -25,12 +26,12 @@ class Morning:
 
 @dataclass(frozen=True)
 class Due:
-    """Something about a book's dates that a person is to be told, once per cause."""
+    """Something about a book's dates that a person is to be told, once per cause; ``told`` is a code and its values."""
 
     cause: str
     kind: NoticeKind
     book_id: int
-    words: str
+    told: dict[str, Any]
     passage_id: int | None = None
 
 
@@ -61,7 +62,7 @@ def dues_for(seat: Seat, reckoned: Reckoning) -> list[Due]:
     """List what a seat is to be told of its book's dates today."""
     role = Role(seat.role)
     due = [
-        Due(f"due:{told.key}", NoticeKind.DUE, reckoned.book.pk, told.words, told.passage)
+        Due(f"due:{told.key}", NoticeKind.DUE, reckoned.book.pk, _due(told), told.passage)
         for told in reminders_of(reckoned.drawn)
         if is_reminded(role, told.side, told.urgency, is_hidden=reckoned.is_hidden(told.passage))
     ]
@@ -75,10 +76,27 @@ def cannot_meet_dues(reckoned: Reckoning) -> list[Due]:
             f"cannot-meet:{told.spread}:{told.final_on.isoformat()}",
             NoticeKind.CANNOT_MEET,
             reckoned.book.pk,
-            told.words,
+            {
+                "code": "cannot-meet",
+                "label": told.label,
+                "final_on": told.final_on.isoformat(),
+                "earliest_on": told.earliest_on.isoformat(),
+                "waits_for": told.waits_for.value,
+            },
         )
         for told in reckoned.drawn.cannot_meet
     ]
+
+
+def _due(told: Reminder) -> dict[str, Any]:
+    return {
+        "code": "due",
+        "where": told.where,
+        "side": told.side.value,
+        "urgency": told.urgency.value,
+        "due_on": told.due_on.isoformat(),
+        "days": told.days,
+    }
 
 
 def both_sides(book_id: int) -> Iterable[Seat]:

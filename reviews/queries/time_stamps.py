@@ -12,6 +12,7 @@ from rfc3161_client import TimeStampResponse, VerificationError, VerifierBuilder
 
 from reviews.models import Book, LedgerEntry, TimeStamp
 from reviews.rules.codes import STAMPED
+from reviews.rules.faults import LedgerFault
 
 
 @dataclass
@@ -21,7 +22,7 @@ class StampCheck:
     n_checked: int = 0
     n_waiting: int = 0
     n_untold: int = 0
-    faults: list[str] = field(default_factory=list)
+    faults: list[LedgerFault] = field(default_factory=list)
 
 
 def is_stamping() -> bool:
@@ -66,10 +67,10 @@ def check_stamps(book: Book) -> StampCheck:
         try:
             response = verified(bytes(stamp.answer), stamp.entry.sha256, roots)
         except ValueError as problem:
-            check.faults.append(f"The time stamp of entry {stamp.entry.seq} does not hold: {problem}.")
+            check.faults.append(LedgerFault("stamp-does-not-hold", seq=stamp.entry.seq, problem=str(problem)))
             continue
         if response.tst_info.gen_time != stamp.at:
-            check.faults.append(f"The time stamp of entry {stamp.entry.seq} tells another time than its row.")
+            check.faults.append(LedgerFault("stamp-other-time", seq=stamp.entry.seq))
     if is_stamping():
         check.n_waiting = LedgerEntry.objects.filter(book=book, deed__in=STAMPED, time_stamp=None).count()
     return check

@@ -7,6 +7,7 @@ import json
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from datetime import UTC
+from enum import StrEnum
 from typing import Any
 
 from reviews.rules.entries import Entry
@@ -24,12 +25,21 @@ class Link:
     rows: Mapping[str, Any] | None = None
 
 
+class BreakKind(StrEnum):
+    """How a break shows: an entry lacks, does not follow the one before, or was changed."""
+
+    MISSING = "missing"
+    UNLINKED = "unlinked"
+    CHANGED = "changed"
+
+
 @dataclass(frozen=True)
 class Break:
-    """Where the chain does not hold, in words."""
+    """Where the chain does not hold: at which entry, how it shows, and which entry ``about`` it is."""
 
     seq: int
-    words: str
+    why: BreakKind
+    about: int
 
 
 def fingerprint(
@@ -65,11 +75,11 @@ def breaks(book: int, links: Iterable[Link]) -> Iterator[Break]:
     for link in links:
         seq = link.entry.seq
         if seq != expected_seq:
-            yield Break(seq, f"entry {expected_seq} is missing or out of order")
+            yield Break(seq, BreakKind.MISSING, expected_seq)
         if link.previous != previous:
-            yield Break(seq, f"entry {seq} does not follow the entry before it")
+            yield Break(seq, BreakKind.UNLINKED, seq)
         if link.sha256 != fingerprint(
             book=book, entry=link.entry, seat=link.seat, sight=link.sight, previous=link.previous, rows=link.rows
         ):
-            yield Break(seq, f"entry {seq} was changed after it was written")
+            yield Break(seq, BreakKind.CHANGED, seq)
         previous, expected_seq = link.sha256, seq + 1

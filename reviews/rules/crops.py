@@ -35,12 +35,8 @@ def _within(middle: float, length: float, limit: float) -> tuple[float, float]:
     return start, start + length
 
 
-def place_words(region: Region) -> str:
-    """Say roughly where a mark lies, for whoever reads without seeing the picture."""
+def place_of(region: Region) -> tuple[str, str]:
+    """Say roughly where a mark lies: in which third across, in which third down."""
     across = ("left", "middle", "right")[min(2, int(region.centre.x * 3))]
     down = ("top", "middle", "bottom")[min(2, int(region.centre.y * 3))]
-    if across == down:
-        return "in the middle"
-    if down == "middle":
-        return f"at the {across}"
-    return f"at the {down}" if across == "middle" else f"at the {down} {across}"
+    return across, down

@@ -57,7 +57,7 @@ def may_approve_unasked(
 def hand_in(standing: Standing, *, n_ready: int, n_unread: int, n_refused: int) -> Outcome:
     """Hand in the drafted pictures of a passage.
 
-    "One deliberate hand-in": only when it is the illustrator's turn, and only whole files.
+    Only when it is the illustrator's turn, and only whole files.
     A stage that the publisher is merely shown, or does not see, is passed at once.
     """
     if standing.state == PassageState.CLOSED:

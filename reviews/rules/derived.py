@@ -1,4 +1,4 @@
-"""Pictures made from sheets: what can be asked for, where it stands, and its recipe in words.
+"""Pictures made from sheets: what can be asked for, where it stands, and what it is called.
 
 "A drawing scanned on two or more sheets is joined … the sheets stay the originals; the joined picture names its
 recipe", and "a coloured sketch under black ink is dropped out, leaving the ink, as a derived picture".
@@ -6,10 +6,9 @@ recipe", and "a coloured sketch under black ink is dropped out, leaving the ink,
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from enum import StrEnum
-from typing import Any
 
 from reviews.rules.states import PictureState, Refused
 
@@ -97,39 +96,3 @@ def made_name(making: Making, names: Sequence[str]) -> str:
     """Name the new file after its first sheet, as people name files: “tarn left, joined.png”."""
     stem = names[0].rsplit(".", 1)[0][:200]
     return f"{stem}, {'joined' if making == Making.JOIN else 'ink only'}.png"
-
-
-def asked_words(making: Making, names: Sequence[str]) -> str:
-    """Say what is asked for, to go after "asked to": join a.png and b.png."""
-    listed = listed_words(names)
-    return f"join {listed}" if making == Making.JOIN else f"leave only the ink of {listed}"
-
-
-def listed_words(names: Sequence[str]) -> str:
-    """List names as a sentence does: a, b and c."""
-    return names[0] if len(names) == 1 else f"{', '.join(names[:-1])} and {names[-1]}"
-
-
-def recipe_words(making: Making, names: Sequence[str], recipe: Mapping[str, Any]) -> list[str]:
-    """Tell a recipe in sentences: which sheets, turned and sized how, sharing how much."""
-    if making == Making.INK:
-        share = recipe["pencil_share"]
-        covered = "less than 1 %" if share < 0.01 else f"{share:.0%}".replace("%", " %")
-        return [f"The {recipe['pencil']} under-drawing of {names[0]} is taken out; it covered {covered} of the scan."]
-    told = [f"{names[0]} lies as it was scanned."]
-    for name, sheet in zip(names[1:], recipe["sheets"][1:], strict=True):
-        share = f"{sheet['overlap']:.0%}".replace("%", " %")
-        told.append(f"{name} is {_turned(sheet['turn_degrees'])} and {_sized(sheet['scale'])}; {share} of it overlaps.")
-    return [*told, f"Where the sheets overlap they meet within {max(0.1, recipe['residual_px']):.1f} pixels."]
-
-
-def _turned(degrees: float) -> str:
-    if abs(degrees) < 0.05:
-        return "not turned"
-    return f"turned {abs(degrees):.1f}° {'clockwise' if degrees > 0 else 'anticlockwise'}"
-
-
-def _sized(scale: float) -> str:
-    if abs(scale - 1) < 0.0005:
-        return "kept at its size"
-    return f"{'enlarged' if scale > 1 else 'reduced'} to {100 * scale:.1f} %"

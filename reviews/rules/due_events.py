@@ -2,15 +2,14 @@
 
 from __future__ import annotations
 
+import hashlib
 from collections.abc import Collection, Iterable
 from dataclasses import dataclass, replace
 from datetime import UTC, date, datetime, time
 
 from reviews.rules.contract.statement import PassageLine, Statement
-from reviews.rules.contract.terms import stage_words
 from reviews.rules.contract.timeline import PassageStory, Story
 from reviews.rules.contract.turns import Side
-from reviews.rules.feed import FeedEvent, uid_for
 from reviews.rules.states import Deed, Gate
 
 #: A date that is met stays in the feed as cancelled for this long, so that every calendar learns of it.
@@ -18,6 +17,34 @@ CANCELLED_DAYS = 30
 
 #: What one ledger entry lifts a sequence by: more than the late days that an entry could take back.
 _PER_ENTRY = 1000
+
+
+@dataclass(frozen=True, kw_only=True)
+class FeedEvent:
+    """One due date as a calendar shows it.
+
+    uid         the same for ever, and free of anything personal (RFC 7986, 5.3)
+    what        "hand-in" or "answer", of the spread at the stage
+    sequence    0 at first, one more at every change of date or meaning
+    changed_at  when it last changed; aware
+    """
+
+    uid: str
+    on: date
+    title: str
+    spread: str
+    stage: str
+    what: str
+    sequence: int
+    changed_at: datetime
+    is_cancelled: bool = False
+    url: str = ""
+
+
+def uid_for(book_key: str, passage: int, what: str, person_key: str) -> str:
+    """Make the UID of a due date: a digest, so that it tells nothing about people or books."""
+    digest = hashlib.sha256(f"{book_key}\n{passage}\n{what}\n{person_key}".encode()).hexdigest()[:32]
+    return f"{digest[:8]}-{digest[8:12]}-{digest[12:16]}-{digest[16:20]}-{digest[20:]}"
 
 
 def events_of(
@@ -61,8 +88,10 @@ def gone_events(
         FeedEvent(
             uid=uid_for(book_key, told.passage, "hand-in", person_key),
             on=on,
-            summary=_summary(title, told.spread.label, told.stage, "hand-in"),
-            description="",
+            title=title,
+            spread=told.spread.label,
+            stage=told.stage,
+            what="hand-in",
             sequence=_PER_ENTRY * (1 + n_terms + _n_entries(story, told.spread.spread)),
             changed_at=at,
             is_cancelled=True,
@@ -154,21 +183,12 @@ def _event(
     return FeedEvent(
         uid=uid_for(book_key, line.passage, what, person_key),
         on=on,
-        summary=_summary(title, line.spread.label, line.stage, what),
-        description=_description(line, what),
+        title=title,
+        spread=line.spread.label,
+        stage=line.stage,
+        what=what,
         sequence=past.sequence,
         changed_at=past.changed_at,
         is_cancelled=not is_theirs and not waits,
         url=url.replace("{passage}", str(line.passage)),
     )
-
-
-def _summary(title: str, spread: str, stage: str, what: str) -> str:
-    return f"{title}: {spread}, {stage_words(stage).lower()} ({what})"
-
-
-def _description(line: PassageLine, what: str) -> str:
-    moves = (
-        [f"Moved to {move.to_on.isoformat()}: {move.words}." for move in line.due.moves] if what == "hand-in" else []
-    )
-    return "\n".join([f"Rounds left in the fee: {line.rounds.left}.", *moves])

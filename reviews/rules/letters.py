@@ -67,16 +67,6 @@ def note_mark(number: int | None, letter: int | None = None) -> str:
     return f"{letter}.{number}" if letter else str(number)
 
 
-def note_name(number: int | None, letter: int | None = None) -> str:
-    """Name a note in a sentence by what its flag shows, so that what is read aloud can be found by eye."""
-    return "the note held back" if number is None else f"note {note_mark(number, letter)}"
-
-
-def note_key(number: int, letter: int) -> str:
-    """Say how to read the flags, by the example of one that is there."""
-    return f"{note_mark(number, letter)} is note {number} of letter {letter}."
-
-
 def overlapping(notes: Sequence[PlacedNote]) -> list[tuple[int, int]]:
     """Pair notes by different people about the same place of the same picture.
 

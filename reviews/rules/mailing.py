@@ -18,13 +18,6 @@ class MailChoice(StrEnum):
     NONE = "none"
 
 
-MAIL_WORDS = {
-    MailChoice.AT_ONCE: "At once, as each thing happens; due dates once a day",
-    MailChoice.DAILY: "Once a day, everything in one mail",
-    MailChoice.NONE: "No mail at all",
-}
-
-
 #: Who chose "at once" gets this many mails within an hour; what happens beyond them is gathered into one mail that
 #: goes this much later.
 MANY_AN_HOUR = 8
@@ -48,7 +41,7 @@ MORNING_HOUR = 7
 _ANSWERING = frozenset({Role.ART_DIRECTOR, Role.EDITOR})
 _OVERDUE_TOO = frozenset({Role.ILLUSTRATOR, Role.ART_DIRECTOR, Role.AGENT})
 
-#: "A date that the plan cannot meet is said on the day it becomes so, to both sides."
+#: Both sides hear on the same day that a date is out of reach, so that neither learns of it from the other.
 CANNOT_MEET_TOLD = frozenset({Role.ILLUSTRATOR, Role.AGENT, Role.ART_DIRECTOR, Role.EDITOR, Role.PRODUCTION})
 
 

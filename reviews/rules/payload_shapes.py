@@ -78,17 +78,30 @@ class ChangeBookData(TypedDict):
 
 
 class LayOutData(LaidOut):
-    """Spreads were redrawn: the passages of the old ones are gone."""
+    """Spreads were redrawn: the passages of the old ones are gone. Older entries hold words in place of the labels."""
 
-    words: str
+    were: NotRequired[Annotated[list[str], LATER]]
+    are: NotRequired[Annotated[list[str], LATER]]
+    words: NotRequired[str]
     closes: list[int]
 
 
+class StageWasNow(TypedDict):
+    """A stage of a plan before and after a change, with what a plan says of it; it came where it was nothing."""
+
+    was: dict[str, Any] | None
+    now: dict[str, Any]
+
+
 class ChangePlanData(LaidOut):
-    """A plan was changed: stages came or went, or the publisher's part in one changed (``gates``, by passage)."""
+    """A plan was changed: stages came or went, or the publisher's part in one changed (``gates``, by passage).
+
+    Older entries hold words in place of what changed.
+    """
 
     plan: str
-    words: str
+    changed: NotRequired[Annotated[list[StageWasNow], LATER]]
+    words: NotRequired[str]
     closes: list[int]
     gates: NotRequired[Annotated[dict[str, str], LATER]]
 
@@ -160,7 +173,7 @@ class WordHandInData(Where):
 
 
 class ReadPictureData(Where):
-    """A file was read ("ready") or could not be ("refused", with code and reason)."""
+    """A file was read ("ready") or could not be ("refused", with code and values; older entries have words)."""
 
     picture: int
     file_name: str
@@ -188,9 +201,9 @@ class DerivedData(Where):
 
 
 class MakeDerivedData(DerivedData):
-    """Something was asked for."""
+    """Something was asked for; older entries say it in words."""
 
-    words: str
+    words: NotRequired[str]
 
 
 class DerivePictureData(DerivedData):
@@ -238,21 +251,26 @@ class WithdrawHandInData(Where):
 
 
 class ChangeTermsData(TypedDict):
-    """A version of the terms as ``terms_text`` writes it, and in words what changed."""
+    """A version of the terms and the one it amends, as ``terms_text`` writes them; older entries say in words what
+    changed."""
 
     version: int
     from_on: str
-    words: str
+    before: NotRequired[Annotated[dict[str, Any] | None, LATER]]
+    words: NotRequired[str]
     terms: dict[str, Any]
 
 
 class AskConsentData(Where):
-    """One round beyond the fee was asked for: which it would be, what the fee holds, the price in words."""
+    """One round beyond the fee was asked for: which it would be, what the fee holds, and what it costs by the terms, as
+    ``terms_text`` writes money. Older entries give the price in words."""
 
     words: NotRequired[Annotated[str, LATER]]
     number: NotRequired[Annotated[int, LATER]]
     included: NotRequired[Annotated[int, LATER]]
-    price: NotRequired[Annotated[str, LATER]]
+    round_fee: NotRequired[Annotated[dict[str, Any] | None, LATER]]
+    hour_fee: NotRequired[Annotated[dict[str, Any] | None, LATER]]
+    price: NotRequired[str]
 
 
 class GiveConsentData(Where):

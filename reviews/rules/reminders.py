@@ -12,8 +12,8 @@ from enum import StrEnum
 
 from reviews.rules.contract.days import working_days_between
 from reviews.rules.contract.statement import PassageLine, Statement
-from reviews.rules.contract.terms import stage_words
 from reviews.rules.contract.turns import Side
+from reviews.rules.states import where_name
 
 AHEAD_DAYS = 3
 
@@ -28,7 +28,10 @@ class Urgency(StrEnum):
 
 @dataclass(frozen=True, kw_only=True)
 class Reminder:
-    """One due date that its side is to be told of; `days` are the working days left, or late by."""
+    """One due date that its side is to be told of; `days` are the working days left, or late by.
+
+    `where` names the passage as the ledger does.
+    """
 
     key: str
     passage: int
@@ -36,7 +39,7 @@ class Reminder:
     urgency: Urgency
     due_on: date
     days: int
-    words: str
+    where: str
 
 
 def reminders_of(drawn: Statement) -> tuple[Reminder, ...]:
@@ -59,7 +62,7 @@ def _reminder(line: PassageLine, drawn: Statement) -> Reminder | None:
     # A date on a closed day is over when that day is: no working day has passed, but it is late all the same.
     late = due_on < drawn.as_of
     urgency = Urgency.LATE if late else Urgency.TODAY if due_on == drawn.as_of else Urgency.AHEAD
-    where = f"{line.spread.label}, {stage_words(line.stage).lower()}"
+    where = where_name(line.spread.label, line.stage)
     key = f"{line.passage}/{turn.side}/{due_on.isoformat()}/{urgency}"
     return Reminder(
         key=key,
@@ -68,16 +71,5 @@ def _reminder(line: PassageLine, drawn: Statement) -> Reminder | None:
         urgency=urgency,
         due_on=due_on,
         days=abs(left),
-        words=_words(where, turn.side, urgency, due_on, abs(left)),
+        where=where,
     )
-
-
-def _words(where: str, side: Side, urgency: Urgency, due_on: date, days: int) -> str:
-    what = "the hand-in" if side == Side.ILLUSTRATOR else "the answer"
-    day = f"{due_on:%A} {due_on.day} {due_on:%B}"
-    if urgency == Urgency.TODAY:
-        return f"{where}: {what} is due today."
-    count = "1 working day" if days == 1 else f"{days} working days"
-    if urgency == Urgency.AHEAD:
-        return f"{where}: {what} is due on {day}, in {count}."
-    return f"{where}: {what} was due on {day} and is {count} late." if days else f"{where}: {what} was due on {day}."

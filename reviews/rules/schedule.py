@@ -11,10 +11,8 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 
 from reviews.rules.contract.statement import PassageLine, Statement
-from reviews.rules.contract.terms import stage_words
 from reviews.rules.contract.turns import Side, Turn
 from reviews.rules.forecast.outlook import Outlook
-from reviews.rules.forecast.outlook_words import likely_and_safe, say
 from reviews.rules.states import PassageState
 
 #: Room left of the first and right of the last day, so that marks at the edge can be read.
@@ -40,7 +38,6 @@ class Bar:
     working: int
     late: int
     is_open: bool
-    words: str
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -52,7 +49,6 @@ class DateMark:
     on: date
     is_planned: bool
     is_met: bool
-    words: str
 
 
 @dataclass(frozen=True)
@@ -63,27 +59,36 @@ class Band:
     length: int
     p50_on: date
     p80_on: date
-    words: str
+
+
+@dataclass(frozen=True)
+class Now:
+    """Where a spread stands: at which stage, with whom, and when that is or was due."""
+
+    stage: str
+    side: Side
+    due_on: date | None
+    is_late: bool
 
 
 @dataclass(frozen=True, kw_only=True)
 class Row:
-    """One spread over time; ``now_words`` say in short where it stands."""
+    """One spread over time; ``now`` is None where it is done, and for the whole book."""
 
     spread: int
     label: str
     bars: tuple[Bar, ...]
     marks: tuple[DateMark, ...]
     band: Band | None
-    now_words: str
+    now: Now | None
 
 
 @dataclass(frozen=True)
 class Month:
-    """A month's name and where it begins, for the scale."""
+    """A month's first day and where it begins, for the scale."""
 
     at: int
-    words: str
+    on: date
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -111,10 +116,12 @@ def schedule_of(drawn: Statement, outlook: Outlook | None = None, final_on: date
         Row(
             spread=spread,
             label=theirs[0].spread.label,
-            bars=tuple(_bar(line, turn, first_on) for line in theirs for turn in line.turns if turn.calendar_days),
+            bars=tuple(
+                _bar(turn, line.stage, first_on) for line in theirs for turn in line.turns if turn.calendar_days
+            ),
             marks=tuple(mark for line in theirs for mark in _marks(line, first_on)),
             band=_band(*ends[spread], first_on) if spread in ends else None,
-            now_words=_now(theirs, drawn.as_of),
+            now=_now(theirs, drawn.as_of),
         )
         for spread, theirs in lines.items()
     )
@@ -138,14 +145,9 @@ def _stretch(drawn: Statement, ends: Sequence[date], final_on: date | None) -> t
     return min(days) - margin, max(days) + margin
 
 
-def _bar(line: PassageLine, turn: Turn, first_on: date) -> Bar:
-    late = f", {_days(turn.late)} late" if turn.late else ""
-    until = "and still has it" if turn.is_open else f"until {say(turn.until_on)}"
-    words = (
-        f"{stage_words(line.stage)}: with the {turn.side} from {say(turn.from_on)} {until}, {_days(turn.working)}{late}"
-    )
+def _bar(turn: Turn, stage: str, first_on: date) -> Bar:
     return Bar(
-        stage=line.stage,
+        stage=stage,
         side=turn.side,
         # The day of receipt is the giver's: the receiver's bar begins when it ends.
         start=(turn.from_on - first_on).days + 1,
@@ -156,7 +158,6 @@ def _bar(line: PassageLine, turn: Turn, first_on: date) -> Bar:
         working=turn.working,
         late=turn.late,
         is_open=turn.is_open,
-        words=words,
     )
 
 
@@ -166,27 +167,21 @@ def _late_length(turn: Turn) -> int:
     return min((turn.until_on - turn.due_on).days, turn.calendar_days)
 
 
-def _now(theirs: Sequence[PassageLine], as_of: date) -> str:
+def _now(theirs: Sequence[PassageLine], as_of: date) -> Now | None:
     """Say which stage a spread is at, with whom, and until when."""
     line = next((line for line in theirs if line.state not in _DONE), None)
     if line is None:
-        return "Done"
+        return None
     turn = line.turns[-1] if line.turns and line.turns[-1].is_open else None
     side = turn.side if turn else Side.ILLUSTRATOR
     due_on = line.due.current_on if side == Side.ILLUSTRATOR else turn.due_on if turn else None
-    where = f"{stage_words(line.stage)} with the {side}"
-    if due_on is None:
-        return where
-    was = "was due" if due_on < as_of else "due"
-    return f"{where}, {was} {due_on.day} {due_on:%b}"
+    return Now(line.stage, side, due_on, due_on is not None and due_on < as_of)
 
 
 def _marks(line: PassageLine, first_on: date) -> list[DateMark]:
-    due, name = line.due, stage_words(line.stage)
-    is_met = line.state in _DONE
+    due, is_met = line.due, line.state in _DONE
     marks = []
     if due.planned_on:
-        words = f"{name}: planned for {say(due.planned_on)}"
         marks.append(
             DateMark(
                 stage=line.stage,
@@ -194,11 +189,9 @@ def _marks(line: PassageLine, first_on: date) -> list[DateMark]:
                 on=due.planned_on,
                 is_planned=True,
                 is_met=is_met,
-                words=words,
             )
         )
     if due.current_on and due.current_on != due.planned_on:
-        words = f"{name}: now due on {say(due.current_on)}"
         marks.append(
             DateMark(
                 stage=line.stage,
@@ -206,15 +199,13 @@ def _marks(line: PassageLine, first_on: date) -> list[DateMark]:
                 on=due.current_on,
                 is_planned=False,
                 is_met=is_met,
-                words=words,
             )
         )
     return marks
 
 
 def _band(p50_on: date, p80_on: date, first_on: date) -> Band:
-    words = f"done {likely_and_safe(p50_on, p80_on)}"
-    return Band((p50_on - first_on).days, (p80_on - p50_on).days + 1, p50_on, p80_on, words)
+    return Band((p50_on - first_on).days, (p80_on - p50_on).days + 1, p50_on, p80_on)
 
 
 def _months(first_on: date, last_on: date) -> tuple[Month, ...]:
@@ -222,10 +213,6 @@ def _months(first_on: date, last_on: date) -> tuple[Month, ...]:
     on = first_on.replace(day=1)
     while on <= last_on:
         if on >= first_on:
-            months.append(Month((on - first_on).days, f"{on:%B %Y}"))
+            months.append(Month((on - first_on).days, on))
         on = (on + timedelta(32)).replace(day=1)
     return tuple(months)
-
-
-def _days(n: int) -> str:
-    return "1 working day" if n == 1 else f"{n} working days"

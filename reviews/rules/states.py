@@ -1,9 +1,9 @@
 """The words of the work as closed lists, and the one way in which a rule says no.
 
 Everything here is plain data: the database stores these values, the ledger repeats them, the
-screens put them in words. A new member needs its sentence (``sentences.py``), its row in the
-access table (``permits.py``) and, where a person can be refused, its text (``refusals.py``);
-the architecture tests fail until it has them.
+pages put them in words (``pages/wording/``). A new member needs its audience (``audiences.py``), its row
+in the access table (``permits.py``), its sentence (``wording/ledger.py``) and, where a person can be refused,
+its text (``wording/refusals.py``); the architecture tests fail until it has them.
 """
 
 from __future__ import annotations
@@ -37,15 +37,6 @@ class Side(StrEnum):
 PUBLISHER_SIDE = frozenset({Role.ART_DIRECTOR, Role.EDITOR, Role.PRODUCTION})
 ILLUSTRATOR_SIDE = frozenset({Role.ILLUSTRATOR, Role.AGENT})
 
-ROLE_WORDS = {
-    Role.ILLUSTRATOR: "illustrator",
-    Role.ART_DIRECTOR: "art director",
-    Role.EDITOR: "editor",
-    Role.AGENT: "agent",
-    Role.PRODUCTION: "production",
-    Role.GUEST: "guest of the cover meeting",
-}
-
 
 class StageKind(StrEnum):
     """The steps a piece of art can go through, in the order the trade takes them."""
@@ -61,7 +52,8 @@ class StageKind(StrEnum):
     PROOF = "proof"
 
 
-STAGE_WORDS = {
+#: What the ledger, and so every row's own name, calls a stage for ever; screens put a stage in words of their own.
+STAGE_NAMES = {
     StageKind.IDEAS: "Ideas",
     StageKind.SKETCH: "Sketch",
     StageKind.FULL_SKETCH: "Full sketch",
@@ -74,19 +66,17 @@ STAGE_WORDS = {
 }
 
 
+def where_name(spread: str, stage: str) -> str:
+    """Name a spread at a stage as the ledger does: "Pages 4–5, full sketch"."""
+    return f"{spread}, {STAGE_NAMES[StageKind(stage)].lower()}"
+
+
 class Gate(StrEnum):
     """What the publisher does at a stage."""
 
     ANSWERS = "answers"
     SHOWN = "shown"
     HIDDEN = "hidden"
-
-
-GATE_WORDS = {
-    Gate.ANSWERS: "The publisher must answer",
-    Gate.SHOWN: "The publisher is shown it",
-    Gate.HIDDEN: "The publisher does not see it",
-}
 
 
 class PassageState(StrEnum):
@@ -97,17 +87,6 @@ class PassageState(StrEnum):
     ANSWERING = "answering"
     APPROVED = "approved"
     PASSED = "passed"
-
-
-STATE_WORDS = {
-    PassageState.CLOSED: "Not open yet",
-    PassageState.DRAWING: "With the illustrator",
-    PassageState.ANSWERING: "With the publisher",
-    PassageState.APPROVED: "Approved",
-    PassageState.PASSED: "Done, no answer needed",
-}
-# The terms count silence as approval: true, and not the same as a person's word.
-SILENT_WORDS = "Approved by silence"
 
 
 class HandInState(StrEnum):
@@ -136,14 +115,6 @@ class Cause(StrEnum):
     QUESTION = "question"
 
 
-CAUSE_WORDS = {
-    Cause.BRIEF: "The brief was not met",
-    Cause.DIRECTION: "A new direction",
-    Cause.TEXT: "The text changed",
-    Cause.QUESTION: "A question",
-}
-
-
 class NoteState(StrEnum):
     UNSENT = "unsent"
     SENT = "sent"
@@ -166,11 +137,6 @@ class Answer(StrEnum):
     ASK = "ask"
 
 
-ANSWER_WORDS = {
-    Answer.APPROVE: "Approved",
-    Answer.APPROVE_SMALL: "Approved with small notes",
-    Answer.ASK: "Changes asked for",
-}
 APPROVALS = frozenset({Answer.APPROVE, Answer.APPROVE_SMALL})
 
 
@@ -180,13 +146,6 @@ class Response(StrEnum):
     DONE = "done"
     NOT_DONE = "not_done"
     QUESTION = "question"
-
-
-RESPONSE_WORDS = {
-    Response.DONE: "Done",
-    Response.NOT_DONE: "Not done",
-    Response.QUESTION: "Asked back",
-}
 
 
 class Verdict(StrEnum):
@@ -253,7 +212,7 @@ class Deed(StrEnum):
 
 
 class Refused(Exception):
-    """A rule says no: ``code`` names the sentence in ``refusals.py``, ``values`` fill it in."""
+    """A rule says no: ``code`` names the sentence in ``wording/refusals.py``, ``values`` fill it in."""
 
     def __init__(self, code: str, **values: object) -> None:
         super().__init__(code)

@@ -1,14 +1,16 @@
 """On whom one passage waits, seen from one seat: the rule behind everybody's desk.
 
-"Each person's first screen: what waits on me across books, soonest first; what waits on others and since when."
+Everybody's first screen shows what waits on them across their books, soonest first, and then what others have and
+since when.
 """
 
 from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass
+from enum import StrEnum
 
-from reviews.rules.states import STAGE_WORDS, PassageState, Role, StageKind
+from reviews.rules.states import PassageState, Role, StageKind
 
 PRODUCTION_STAGES = frozenset({StageKind.FINISH, StageKind.PROOF})
 
@@ -38,13 +40,48 @@ class Facts:
     is_in_letter: bool = False
 
 
+class Asks(StrEnum):
+    """What is to be done where a passage waits on a seat, or else who has it now."""
+
+    HAND_IN = "hand-in"
+    ANSWER_AND_HAND_IN = "answer-and-hand-in"
+    ANSWER = "answer"
+    AGREE = "agree"
+    MARK_AND_AGREE = "mark-and-agree"
+    MARK = "mark"
+    CHECK = "check"
+    LOOK = "look"
+    CHOOSE = "choose"
+    WITH_ILLUSTRATOR = "with-illustrator"
+    WITH_ART_DIRECTOR = "with-art-director"
+    WITH_EDITOR = "with-editor"
+
+
+class Detail(StrEnum):
+    """What else is to be known about it; some are counted."""
+
+    HAS_DRAFT = "has-draft"
+    UNANSWERED = "unanswered"
+    TO_WEIGH = "to-weigh"
+    IS_MARKED = "is-marked"
+    NOBODY_MARKED = "nobody-marked"
+    APPROVED_BY_ONE = "approved-by-one"
+    YOUR_VOICE_COUNTS = "your-voice-counts"
+    TWO_VOICES = "two-voices"
+    OWN_NOTES = "own-notes"
+    OVER = "over"
+    HAND_IN_LATE = "hand-in-late"
+    ANSWER_LATE = "answer-late"
+
+
 @dataclass(frozen=True)
 class Waits:
-    """``words`` say what is to be done where it waits on this seat (``on_me``), else who has it now."""
+    """``asks`` says what is to be done where it waits on this seat (``on_me``), else who has it now."""
 
     on_me: bool
-    words: str
-    detail: str = ""
+    asks: Asks
+    stage: StageKind
+    details: tuple[tuple[Detail, int], ...] = ()
 
 
 def waits(role: Role, facts: Facts) -> Waits | None:
@@ -54,14 +91,17 @@ def waits(role: Role, facts: Facts) -> Waits | None:
     return _ROLES[role](facts)
 
 
+def _on_me(facts: Facts, asks: Asks, *details: tuple[Detail, int]) -> Waits:
+    return Waits(True, asks, facts.stage, details)
+
+
 def _illustrator(facts: Facts) -> Waits:
     if facts.state == PassageState.ANSWERING:
         return _with_others(facts)
-    stage = STAGE_WORDS[facts.stage].lower()
-    detail = "Your draft is not handed in yet" if facts.has_draft else ""
+    draft = [(Detail.HAS_DRAFT, 0)] if facts.has_draft else []
     if facts.n_open:
-        return Waits(True, f"Answer the letter, then hand in the {stage} again", _join(_notes(facts.n_open), detail))
-    return Waits(True, f"Hand in the {stage}", detail)
+        return _on_me(facts, Asks.ANSWER_AND_HAND_IN, (Detail.UNANSWERED, facts.n_open), *draft)
+    return _on_me(facts, Asks.HAND_IN, *draft)
 
 
 def _art_director(facts: Facts) -> Waits | None:
@@ -69,12 +109,10 @@ def _art_director(facts: Facts) -> Waits | None:
         return _with_others(facts)
     if facts.is_in_letter:
         return None  # the letter itself waits on them, and answers this passage
-    found = [f"{_count(facts.n_unsent, 'note')} to weigh"] if facts.n_unsent else []
+    found = [(Detail.TO_WEIGH, facts.n_unsent)] if facts.n_unsent else []
     if facts.is_marked:
-        found.append("options are marked" if found else "Options are marked")
-    return Waits(
-        True, f"Answer the {STAGE_WORDS[facts.stage].lower()}", " and ".join(found) or "Nobody has marked it yet"
-    )
+        found.append((Detail.IS_MARKED, 0))
+    return _on_me(facts, Asks.ANSWER, *(found or [(Detail.NOBODY_MARKED, 0)]))
 
 
 def _editor(facts: Facts) -> Waits:
@@ -83,47 +121,43 @@ def _editor(facts: Facts) -> Waits:
         return _with_others(facts)
     if facts.two_voices and not facts.has_voice:
         if facts.is_pending:
-            return Waits(True, "Agree or object", "The art director approved it; your voice makes it count")
-        return Waits(True, "Mark it, and say whether you agree", "This stage needs two voices")
+            return _on_me(facts, Asks.AGREE, (Detail.YOUR_VOICE_COUNTS, 0))
+        return _on_me(facts, Asks.MARK_AND_AGREE, (Detail.TWO_VOICES, 0))
     if not facts.has_voice and not facts.n_own:
-        return Waits(True, f"Mark the {STAGE_WORDS[facts.stage].lower()} against the text")
-    return Waits(False, "With the art director", f"You pinned {_count(facts.n_own, 'note')}" if facts.n_own else "")
+        return _on_me(facts, Asks.MARK)
+    own = ((Detail.OWN_NOTES, facts.n_own),) if facts.n_own else ()
+    return Waits(False, Asks.WITH_ART_DIRECTOR, facts.stage, own)
 
 
 def _production(facts: Facts) -> Waits | None:
     if facts.stage not in PRODUCTION_STAGES:
         return None
     if facts.state == PassageState.ANSWERING and not facts.n_own:
-        return Waits(True, f"Check the {STAGE_WORDS[facts.stage].lower()}")
+        return _on_me(facts, Asks.CHECK)
     return _with_others(facts)
 
 
 def _agent(facts: Facts) -> Waits:
-    side = "illustrator’s hand-in" if facts.state == PassageState.DRAWING else "publisher’s answer"
-    found = []
-    if facts.n_over:
-        found.append(f"{_count(facts.n_over, 'round')} over the fee")
+    found = [(Detail.OVER, facts.n_over)] if facts.n_over else []
     if facts.is_late:
-        found.append(f"the {side} is late")
-    if found:
-        words = " and ".join(found)
-        return Waits(True, words[0].upper() + words[1:])
-    return _with_others(facts)
+        is_drawing = facts.state == PassageState.DRAWING
+        found.append((Detail.HAND_IN_LATE if is_drawing else Detail.ANSWER_LATE, 0))
+    return _on_me(facts, Asks.LOOK, *found) if found else _with_others(facts)
 
 
 def _guest(facts: Facts) -> Waits:
     if facts.state == PassageState.ANSWERING and not facts.has_marked:
-        return Waits(True, "Say which option you would choose")
+        return _on_me(facts, Asks.CHOOSE)
     return _with_others(facts)
 
 
 def _with_others(facts: Facts) -> Waits:
     """Say who has it, for whoever has not."""
     if facts.state == PassageState.DRAWING:
-        return Waits(False, "With the illustrator")
+        return Waits(False, Asks.WITH_ILLUSTRATOR, facts.stage)
     if facts.is_pending:
-        return Waits(False, "With the editor", "The art director approved it")
-    return Waits(False, "With the art director")
+        return Waits(False, Asks.WITH_EDITOR, facts.stage, ((Detail.APPROVED_BY_ONE, 0),))
+    return Waits(False, Asks.WITH_ART_DIRECTOR, facts.stage)
 
 
 _ROLES: dict[Role, Callable[[Facts], Waits | None]] = {
@@ -134,15 +168,3 @@ _ROLES: dict[Role, Callable[[Facts], Waits | None]] = {
     Role.AGENT: _agent,
     Role.GUEST: _guest,
 }
-
-
-def _notes(n: int) -> str:
-    return f"{_count(n, 'note')} without an answer"
-
-
-def _count(n: int, noun: str) -> str:
-    return f"{n} {noun}" if n == 1 else f"{n} {noun}s"
-
-
-def _join(*parts: str) -> str:
-    return "; ".join(part for part in parts if part)

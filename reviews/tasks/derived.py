@@ -12,7 +12,6 @@ from reviews.actions.derived import derived_failed, derived_made
 from reviews.actions.jobs import Claim, note_progress
 from reviews.imaging.arrays import Step
 from reviews.imaging.derived import Derived, Refusal, join_files, take_ink_from
-from reviews.pages.wording.pictures import refusal_sentence
 from reviews.queries.derived import DerivedWork, work_of
 from reviews.rules.derived import Making
 from reviews.tasks.registry import does
@@ -27,8 +26,7 @@ def make_derived_picture(claim: Claim) -> None:
     with tempfile.TemporaryDirectory(prefix="derived-") as folder:
         made = _made(work, Path(folder) / "made.png", claim)
         if isinstance(made, Refusal):
-            words = refusal_sentence(made.code, made.values)
-            derived_failed(claim, code=made.code, values=made.values, words=words)
+            derived_failed(claim, code=made.code, values=made.values)
             return
         sha256 = _sha256(made.path)
         # The bytes first: a row never names bytes that are not there.

@@ -11,7 +11,6 @@ from reviews.actions.jobs import Claim
 from reviews.actions.pictures import picture_ready, picture_refused, show_preview
 from reviews.imaging.renditions import make_renditions
 from reviews.imaging.results import PREVIEW_NAME, THUMB_NAME, PictureFacts, Refusal
-from reviews.pages.wording.pictures import refusal_sentence
 from reviews.queries.pictures import is_waiting_to_be_read, read_before, sha256_of
 from reviews.tasks.registry import does
 
@@ -38,8 +37,7 @@ def read_picture(claim: Claim) -> None:
 
         made = make_renditions(original, folder, on_preview=first_picture)
         if isinstance(made, Refusal):
-            words = refusal_sentence(made.code, made.values)
-            picture_refused(picture_id, code=made.code, values=made.values, words=words)
+            picture_refused(picture_id, code=made.code, values=made.values)
             return
         storage.keep_renditions(sha256, folder)
     facts = asdict(made.facts) | {"scale_factors": list(made.pyramid.scale_factors), "tile_px": made.pyramid.tile_px}

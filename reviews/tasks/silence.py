@@ -10,8 +10,8 @@ import logging
 from datetime import datetime
 
 from reviews.actions.silence import announce_silence, approve_by_silence
+from reviews.pages.wording.refusals import sentence_for
 from reviews.queries.silence import silences_now
-from reviews.rules.refusals import sentence_for
 from reviews.rules.states import Deed, Refused
 
 log = logging.getLogger(__name__)

@@ -8,14 +8,16 @@ from django.contrib import messages
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect
 from django.urls import reverse
+from django.utils.translation import ngettext
 from django.views.decorators.http import require_POST
 
 from reviews.actions import letters, notes
 from reviews.forms.answers import ResponseForm
 from reviews.forms.filled import filled_in
 from reviews.forms.letters import AnswerForm, NamedForm
+from reviews.pages.wording.names import answer_words, response_words
+from reviews.pages.wording.refusals import sentence_for
 from reviews.queries.access import get_book, get_note, get_passage
-from reviews.rules.refusals import sentence_for
 from reviews.rules.states import Deed, Refused
 from reviews.views.responses import wants_json
 
@@ -30,7 +32,9 @@ def set_answer(request: HttpRequest, passage_id: int) -> HttpResponse:
     given = filled_in(AnswerForm(request.POST), "choose-an-answer")
     written = letters.set_answer(passage.pk, answer=given["answer"], picture_id=given["picture"], actor=seat)
     undo = reverse("reviews:drop-answer", args=[passage.pk])
-    messages.success(request, f"{passage.where}: {written.answer_words.lower()}, in the letter.", extra_tags=undo)
+    messages.success(
+        request, f"{passage.where}: {answer_words(written.answer).lower()}, in the letter.", extra_tags=undo
+    )
     return redirect(_draft_at(passage.book_id, passage.pk))
 
 
@@ -47,8 +51,12 @@ def approve_waiting(request: HttpRequest, book_id: int) -> HttpResponse:
     book, seat = get_book(request.user, book_id, deed=Deed.SET_ANSWER)
     named = filled_in(NamedForm(request.POST), "choose-an-answer")["passage"]
     n_approved = letters.approve_waiting(book.pk, named=named, actor=seat)
-    spreads = "1 spread is" if n_approved == 1 else f"{n_approved} spreads are"
-    messages.success(request, f"{spreads} approved in the letter. Nothing is sent yet.")
+    done = ngettext(
+        "{n} spread is approved in the letter. Nothing is sent yet.",
+        "{n} spreads are approved in the letter. Nothing is sent yet.",
+        n_approved,
+    )
+    messages.success(request, done.format(n=n_approved))
     return redirect("reviews:draft-letter", book.pk)
 
 
@@ -66,5 +74,5 @@ def answer_note(request: HttpRequest, note_id: int) -> HttpResponse:
         messages.error(request, f"Note {note.number}: {sentence_for(refused)}")
         kept = "?" + urlencode({"note": note.pk, "response": request.POST.get("response", "")})
     else:
-        messages.success(request, f"Note {answered.number}: {answered.response_label.lower()}.")
+        messages.success(request, f"Note {answered.number}: {response_words(answered.response).lower()}.")
     return redirect(f"{reverse('reviews:letter', args=[note.letter_id])}{kept}#note-{note.pk}")

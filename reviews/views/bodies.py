@@ -7,6 +7,7 @@ from collections.abc import Callable
 from django.conf import settings
 from django.http import HttpRequest, HttpResponse
 
+from reviews.pages.wording.refusals import sentence_for
 from reviews.uploads import too_much
 from reviews.views.responses import answer
 
@@ -27,5 +28,5 @@ class LimitBodies:
         if n_bytes > settings.MAX_ANONYMOUS_BYTES:
             refused = too_much(request.path_info, n_bytes, signed_in=request.user.is_authenticated)
             if refused:
-                return answer(request, refused.sentence, status=refused.status)
+                return answer(request, sentence_for(refused.why), status=refused.status)
         return self.get_response(request)

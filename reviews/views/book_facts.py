@@ -9,8 +9,8 @@ from django.views.decorators.http import require_http_methods
 
 from reviews.actions.book_facts import change_book as change
 from reviews.forms.book_facts import BookFactsForm
+from reviews.pages.wording.refusals import sentence_for
 from reviews.queries.access import get_book
-from reviews.rules.refusals import sentence_for
 from reviews.rules.states import Deed, Refused
 from reviews.views.trail import crumbs
 

@@ -13,9 +13,9 @@ from reviews.forms.books import PAGE_COUNTS, NewBookForm
 from reviews.forms.where import offered
 from reviews.pages.book_map import map_page
 from reviews.pages.plans import Preview, preview
+from reviews.pages.wording.refusals import sentence_for
 from reviews.queries.access import NotAllowed, get_book, live_seats
 from reviews.queries.people import may_set_up_books
-from reviews.rules.refusals import sentence_for
 from reviews.rules.states import Refused
 
 

@@ -12,7 +12,7 @@ from django.views.decorators.http import require_POST, require_safe
 
 from reviews.actions import feeds
 from reviews.pages.calendar_feed import CalendarStopped, calendar_of
-from reviews.rules.feed import etag_of
+from reviews.pages.calendar_text import etag_of
 
 STOPPED = "This calendar was stopped, or given a new address. Its owner finds the one that works on their own page.\n"
 

@@ -5,13 +5,14 @@ from __future__ import annotations
 from django.contrib import messages
 from django.http import HttpRequest, HttpResponse, JsonResponse
 from django.shortcuts import redirect, render
+from django.utils.translation import ngettext
 from django.views.decorators.http import require_GET, require_POST
 
 from reviews.actions import hand_ins
 from reviews.models import Passage, Picture, Seat
 from reviews.pages import hand_in_draft
+from reviews.pages.wording.refusals import sentence_for
 from reviews.queries.access import get_hand_in, get_passage, get_picture
-from reviews.rules.refusals import sentence_for
 from reviews.rules.states import Deed, Refused
 from reviews.views.responses import done, wants_json
 
@@ -33,7 +34,12 @@ def add_picture(request: HttpRequest, passage_id: int) -> HttpResponse:
     for sentence in refusals:
         messages.error(request, sentence)
     if kept:
-        messages.success(request, f"{len(kept)} picture{'s' if len(kept) > 1 else ''} put into the draft.")
+        messages.success(
+            request,
+            ngettext("{n} picture put into the draft.", "{n} pictures put into the draft.", len(kept)).format(
+                n=len(kept)
+            ),
+        )
     return redirect("reviews:draft-hand-in", passage_id=passage.pk)
 
 
@@ -41,8 +47,8 @@ def _keep_all(request: HttpRequest, passage: Passage, seat: Seat) -> tuple[list[
     """Keep each file on its own, so that one refused file costs nothing but itself."""
     kept, refusals = [], []
     for upload in request.FILES.getlist("file"):
-        if getattr(upload, "refusal", ""):
-            refusals.append(upload.refusal)
+        if (refusal := getattr(upload, "refusal", None)) is not None:
+            refusals.append(sentence_for(refusal))
             continue
         try:
             kept.append(hand_ins.add_picture(passage.pk, upload, sha256=upload.sha256, actor=seat))

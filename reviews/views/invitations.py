@@ -14,8 +14,9 @@ from django.views.decorators.http import require_http_methods
 from reviews.actions.seats import open_invitation, take_seat
 from reviews.forms.sign_in import AccountForm, NameForm
 from reviews.models import Invitation
+from reviews.pages.wording.names import role_words
+from reviews.pages.wording.refusals import sentence_for
 from reviews.queries.people import has_account
-from reviews.rules.refusals import sentence_for
 from reviews.rules.states import Refused, Role
 from reviews.views.sign_in import let_in
 
@@ -72,5 +73,5 @@ def _take(request: HttpRequest, offered: Invitation, form: Form | None) -> HttpR
             request.session.set_expiry(offered.expires_at)
         messages.success(request, f"Welcome to the cover meeting of {offered.book}.")
         return redirect("reviews:passage", seat.passage_id)
-    messages.success(request, f"You have your seat on {offered.book} as {seat.role_words}.")
+    messages.success(request, f"You have your seat on {offered.book} as {role_words(seat.role)}.")
     return redirect("reviews:book-map", seat.book_id)

@@ -11,8 +11,9 @@ from django.views.decorators.http import require_http_methods, require_POST
 
 from reviews.actions.own_account import choose_mail
 from reviews.forms.own_page import MailChoiceForm
+from reviews.pages.wording.names import MAIL_WORDS
 from reviews.queries.unsubscribe import person_of_stop_link
-from reviews.rules.mailing import MAIL_WORDS, MailChoice
+from reviews.rules.mailing import MailChoice
 from reviews.views.own_page import shown
 
 

@@ -9,8 +9,8 @@ from django.views.decorators.http import require_POST
 from reviews.actions import comparisons, notes
 from reviews.forms.filled import filled_in
 from reviews.forms.notes import MarkForm, NoteForm, PlaceForm, ReplyForm
+from reviews.pages.wording.notes import note_name
 from reviews.queries.access import NotThere, get_note, get_passage, get_picture
-from reviews.rules.letters import note_name
 from reviews.rules.states import Deed
 from reviews.views.responses import done
 

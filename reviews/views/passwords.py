@@ -13,7 +13,7 @@ from django.views.decorators.http import require_http_methods
 
 from reviews.actions.passwords import ask_for_password_link, person_of_link, set_password_by_link
 from reviews.forms.sign_in import AddressForm, NewPasswordForm
-from reviews.rules.refusals import sentence_for
+from reviews.pages.wording.refusals import sentence_for
 from reviews.rules.states import Refused
 
 

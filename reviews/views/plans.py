@@ -12,9 +12,9 @@ from reviews.actions import layout
 from reviews.forms.plans import PlanForm
 from reviews.models import Book, Seat
 from reviews.pages.plans import get_plan, get_spread, layout_of, plans_of
+from reviews.pages.wording.refusals import sentence_for
 from reviews.queries.access import get_book
 from reviews.rules import permits
-from reviews.rules.refusals import sentence_for
 from reviews.rules.states import Deed, Refused, Role
 
 

@@ -12,8 +12,8 @@ from django.http import HttpRequest, HttpResponse, JsonResponse
 from django.shortcuts import redirect, render
 from django.utils.http import url_has_allowed_host_and_scheme
 
+from reviews.pages.wording.refusals import REFUSALS, sentence_for
 from reviews.queries.access import NotAllowed, NotThere
-from reviews.rules.refusals import REFUSALS, sentence_for
 from reviews.rules.states import Refused
 
 log = logging.getLogger(__name__)
@@ -48,7 +48,7 @@ class SayWhy:
         if isinstance(problem, NotThere):
             return answer(request, NOT_THERE, status=404)
         if isinstance(problem, NotAllowed):
-            return answer(request, REFUSALS["not-yours"], status=403)
+            return answer(request, str(REFUSALS["not-yours"]), status=403)
         if isinstance(problem, Refused):
             status = 403 if problem.code == "not-yours" else 409
             if wants_json(request) or request.method != "POST":

@@ -11,10 +11,11 @@ from django.views.decorators.http import require_GET, require_POST
 from reviews.actions import seats as deeds
 from reviews.forms.seats import InviteForm
 from reviews.models import Book, Seat
+from reviews.pages.wording.names import role_words
+from reviews.pages.wording.refusals import sentence_for
 from reviews.queries.access import get_book, is_publisher_side
 from reviews.queries.seats import ever_held, get_invitation, get_seat, guest_passages, seats_of
 from reviews.rules import permits
-from reviews.rules.refusals import sentence_for
 from reviews.rules.states import Deed, Refused, Role
 from reviews.views.trail import crumbs
 
@@ -55,7 +56,7 @@ def _invited(request: HttpRequest, form: InviteForm, seat: Seat) -> HttpResponse
         if settings.HOUSE
         else "the mail will lie in the folder “mail” of this portal’s data"
     )
-    messages.success(request, f"{made.name} is invited as {made.role_words}; {where}.")
+    messages.success(request, f"{made.name} is invited as {role_words(made.role)}; {where}.")
     return redirect("reviews:seats", seat.book_id)
 
 

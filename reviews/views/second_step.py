@@ -15,9 +15,9 @@ from django.views.decorators.http import require_GET, require_http_methods, requ
 
 from reviews.actions import second_step as steps
 from reviews.forms.second_step import CodeForm, NowForm
+from reviews.pages.wording.refusals import sentence_for
 from reviews.queries.people import second_step_of, unused_recovery_codes
 from reviews.rules.attempts import Trying
-from reviews.rules.refusals import sentence_for
 from reviews.rules.states import Refused
 from reviews.views.half_in import half_in, wholly_in
 from reviews.views.sign_in import let_in

@@ -18,6 +18,7 @@ from reviews.notices.spreadsheet import table_bytes
 from reviews.notices.statement_paper import statement_pdf
 from reviews.pages.statement import StatementPage, statement_page
 from reviews.pages.statement_figures import HEADINGS, statement_json, statement_rows
+from reviews.pages.wording.term_sets import CAUTION
 from reviews.queries.access import get_book
 from reviews.rules.states import Role
 from reviews.views.trail import crumbs
@@ -35,7 +36,7 @@ def statement(request: HttpRequest, book_id: int) -> HttpResponse:
         "line_names": page.line_names,
         "day": page.drawn.as_of.isoformat(),
         "day_form": DayForm(initial={"as_of": page.drawn.as_of}, latest=page.today),
-        "caution_words": page.drawn.caution,
+        "caution_words": CAUTION,
         "crumbs": crumbs(page.book, ("Account", reverse("reviews:account", args=[page.book.pk])), ("Statement", "")),
     }
     return render(request, "reviews/statement/statement.html", context)

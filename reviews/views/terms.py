@@ -15,12 +15,13 @@ from reviews.forms.terms import CURRENCIES, ConsentForm, SeenForm, TermsForm
 from reviews.forms.where import offered
 from reviews.models import Book, Seat
 from reviews.pages.terms import terms_page
+from reviews.pages.wording.refusals import sentence_for
+from reviews.pages.wording.term_sets import CAUTION
 from reviews.queries.access import get_book, get_passage
 from reviews.queries.letters import draft_letter
 from reviews.queries.line_names import names_of
 from reviews.rules import permits
-from reviews.rules.contract.term_sets import CAUTION, READY_SETS
-from reviews.rules.refusals import sentence_for
+from reviews.rules.contract.term_sets import READY_SETS
 from reviews.rules.states import Deed, Refused, Role
 from reviews.views.trail import crumbs
 

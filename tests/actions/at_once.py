@@ -8,7 +8,7 @@ from threading import Barrier
 
 from django.db import connection
 
-from reviews.rules.refusals import sentence_for
+from reviews.pages.wording.refusals import sentence_for
 from reviews.rules.states import Refused
 
 

@@ -11,9 +11,9 @@ from django.utils import timezone
 from reviews.actions.book_facts import change_book
 from reviews.actions.clock import as_if_at
 from reviews.models import Book, LedgerEntry, Notice
+from reviews.pages.wording.ledger import sentence
+from reviews.pages.wording.refusals import REFUSALS
 from reviews.queries.ledger_check import ledger_faults
-from reviews.rules.refusals import REFUSALS
-from reviews.rules.sentences import sentence
 from reviews.rules.states import Refused, Role
 from tests.accounts import statement_of
 from tests.cast import gather, sign_in
@@ -86,7 +86,7 @@ def test_the_page_changes_it_and_says_what_is_wrong(client, cast):
     url = reverse("reviews:change-book", args=[cast.book.pk])
     asked = {"title": "The Otter’s Clock", "publisher": "", "final_on": "2027-03-01", "reason": ""}
     wrong = client.post(url, asked)
-    assert wrong.status_code == 422 and REFUSALS["final-date-reason"] in wrong.content.decode()
+    assert wrong.status_code == 422 and str(REFUSALS["final-date-reason"]) in wrong.content.decode()
     assert 'value="2027-03-01"' in wrong.content.decode(), "what was typed stays"
     assert client.post(url, asked | {"reason": "An earlier slot."}).status_code == 302
     assert "The Otter’s Clock" in client.get(reverse("reviews:plan", args=[cast.book.pk])).content.decode()

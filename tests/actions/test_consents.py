@@ -9,10 +9,10 @@ from django.utils import timezone
 
 from reviews.actions import terms
 from reviews.models import LedgerEntry, Notice, OverConsent
+from reviews.pages.wording.ledger import sentence
+from reviews.pages.wording.refusals import sentence_for
 from reviews.queries.ledger_check import ledger_faults
 from reviews.rules.contract.terms import Money, WhenOver
-from reviews.rules.refusals import sentence_for
-from reviews.rules.sentences import sentence
 from reviews.rules.states import Refused, Role
 from tests.actions.signed import a_round_more, enter
 from tests.cast import gather

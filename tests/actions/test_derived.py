@@ -15,10 +15,10 @@ from reviews.imaging import derived as pixels
 from reviews.models import Derivation, HandIn, Job, LedgerEntry, Picture
 from reviews.models.jobs import JobState
 from reviews.pages import derived as derived_pages
+from reviews.pages.wording.ledger import sentence
 from reviews.queries.ledger_check import ledger_faults
 from reviews.rules import derived as rules
 from reviews.rules.derived import Choice, DerivedState, Making, Pencil
-from reviews.rules.sentences import sentence
 from reviews.rules.states import Deed, PictureState, Refused
 from tests.cast import Cast, gather
 from tests.makers import a_book, draft
@@ -215,14 +215,14 @@ def test_what_could_not_be_made_says_why_and_is_put_away_by_the_next_asking(cast
     hand_in = two_sheets(cast)
     derivation = ask(cast, hand_in)
     claim = claim_of(derivation)
-    words = "No certain overlap was found for sheet 2."
-    derived_failed(claim, code="no-overlap", values={"sheets": [2]}, words=words)
+    derived_failed(claim, code="no-overlap", values={"sheets": [2]})
     derivation.refresh_from_db()
     assert (derivation.state, derivation.reason_code) == (DerivedState.FAILED, "no-overlap")
     assert derivation.reason_values == {"sheets": [2]}
     assert Job.objects.get(pk=claim.job_id).state == JobState.DONE
     entry = LedgerEntry.objects.get(book=cast.book, deed=Deed.DERIVE_PICTURE)
     assert "could not join idea 1.jpg and idea 2.jpg" in sentence(entry.as_entry())
+    assert "No certain overlap was found" in sentence(entry.as_entry())
     assert code_of(lambda: choose_derived(derivation.pk, Choice.KEEP, actor=cast.illustrator)) == "was-not-made"
     again = ask(cast, hand_in)
     derivation.refresh_from_db()

@@ -5,8 +5,8 @@ import pytest
 from reviews.actions import notes
 from reviews.actions._deed import deed_on
 from reviews.models import LedgerEntry, Note, Notice
+from reviews.pages.wording.ledger import sentence
 from reviews.rules.entries import Entry
-from reviews.rules.sentences import sentence
 from reviews.rules.states import Deed, NoteState, Refused, Sight
 from tests.cast import gather
 from tests.letter_scene import pinned

@@ -9,11 +9,13 @@ from django.utils import timezone
 
 from reviews.actions import terms
 from reviews.models import Book, LedgerEntry, Notice, TermsVersion
+from reviews.pages.wording.ledger import sentence
+from reviews.pages.wording.ledger_faults import fault_words
+from reviews.pages.wording.refusals import sentence_for
 from reviews.queries.ledger_check import ledger_faults
 from reviews.queries.terms import history_of, implied_terms, terms_of
 from reviews.rules.contract.terms import StageDays, WhenOver
 from reviews.rules.contract.terms_text import terms_from_text
-from reviews.rules.refusals import sentence_for
 from reviews.rules.replay import folded
 from reviews.rules.states import Refused, Role
 from tests.actions.signed import a_round_more, contract, enter
@@ -68,7 +70,7 @@ def test_an_amendment_adds_a_version_and_keeps_the_one_before(cast):
     assert [one.brief_counts for one in history.versions] == [True, False]
     assert history.on(later - timedelta(days=1)).version == 1
     assert history.on(later).version == 2
-    assert "a brief that was not met: uses no round, was uses a round" in second.entry.data["words"]
+    assert "a brief that was not met: uses no round, was uses a round" in sentence(second.entry.as_entry())
 
 
 def test_an_amendment_never_reaches_back(cast):
@@ -182,7 +184,9 @@ def test_terms_changed_behind_the_ledgers_back_are_found(cast):
     assert list(ledger_faults(cast.book)) == []
     text = version.text | {"fee": {"amount": "1.00", "currency": "GBP"}}
     TermsVersion.objects.filter(pk=version.pk).update(text=text)
-    assert list(ledger_faults(cast.book)) == ["Version 1 of the terms is not the one its ledger entry carries."]
+    assert [fault_words(fault) for fault in ledger_faults(cast.book)] == [
+        "Version 1 of the terms is not the one its ledger entry carries."
+    ]
 
 
 def test_a_book_that_counts_days_by_other_calendars_than_its_terms_is_found(cast):
@@ -191,4 +195,6 @@ def test_a_book_that_counts_days_by_other_calendars_than_its_terms_is_found(cast
     assert list(ledger_faults(book)) == []
     book.day_counts[0]["places"] = ["US", "GB-ENG"]
     book.save()
-    assert list(ledger_faults(book)) == ["The calendars that the book carries are not those of its terms."]
+    assert [fault_words(fault) for fault in ledger_faults(book)] == [
+        "The calendars that the book carries are not those of its terms."
+    ]

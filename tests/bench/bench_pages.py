@@ -23,6 +23,7 @@ django.setup()
 from django.test import Client  # noqa: E402
 
 from reviews.models import Passage, Seat  # noqa: E402
+from reviews.pages.wording.names import role_words  # noqa: E402
 from reviews.rules.states import PassageState, Role  # noqa: E402
 
 N_WARM, N_TIMED = 5, 60
@@ -64,7 +65,7 @@ def main() -> None:
             assert client.get(path).status_code == 200, path
             walls, cpus = timed(lambda path=path, client=client: client.get(path))
             print(
-                f"{name + ', ' + seat.role_words:<34}{statistics.median(walls):>11.1f}{p95(walls):>9.1f}"
+                f"{name + ', ' + role_words(seat.role):<34}{statistics.median(walls):>11.1f}{p95(walls):>9.1f}"
                 f"{statistics.median(cpus):>12.1f}{p95(cpus):>9.1f}{statistics.median(cpus) / base:>11.1f}"
             )
 

@@ -10,6 +10,7 @@ from django.db import IntegrityError, connection, transaction  # noqa: E402
 
 from reviews.actions import hand_ins, letters  # noqa: E402
 from reviews.models import LedgerEntry, Passage  # noqa: E402
+from reviews.pages.wording.ledger_faults import fault_words  # noqa: E402
 from reviews.queries.approvals import told_silent  # noqa: E402
 from reviews.queries.ledger_check import ledger_faults  # noqa: E402
 from reviews.queries.letters import letter_fingerprint  # noqa: E402
@@ -55,7 +56,7 @@ def main() -> None:
         "empty": refused("TRUNCATE reviews_ledgerentry CASCADE"),
         "hand in three times": handed,
         "send twice": sent,
-        "faults": list(ledger_faults(cast.book)),
+        "faults": [fault_words(fault) for fault in ledger_faults(cast.book)],
         "answered": silence_told(ideas),
     }
     ideas.refresh_from_db()

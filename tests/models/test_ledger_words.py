@@ -11,6 +11,7 @@ from django.core.files.storage import default_storage
 from reviews import storage
 from reviews.actions import hand_ins, letters, notes, seats, second_voice
 from reviews.models import LedgerEntry, Letter, Note, Seat
+from reviews.pages.wording.ledger import sentence
 from reviews.queries.codes import checked
 from reviews.queries.held_check import check_held
 from reviews.queries.held_rows import KINDS
@@ -19,7 +20,6 @@ from reviews.queries.line_names import last_stand, names_of
 from reviews.rules.chain import fingerprint
 from reviews.rules.codes import code_of
 from reviews.rules.contract.plans import READY_PLANS
-from reviews.rules.sentences import sentence
 from reviews.rules.states import Deed, Role, StageKind
 from tests.cast import gather
 from tests.conftest import triggers_lifted

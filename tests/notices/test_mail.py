@@ -12,7 +12,7 @@ from reviews.actions.jobs import Claim, claim_job
 from reviews.models import Invitation, Job, LedgerEntry, Notice, Picture, Seat
 from reviews.notices import mail as mails
 from reviews.notices.wording import SUBJECTS
-from reviews.rules.sentences import TOLD
+from reviews.rules.audiences import TOLD
 from reviews.rules.states import Deed, Role
 from reviews.storage import keep_rendition
 from reviews.tasks.mail import send_invitation, send_notice

@@ -6,7 +6,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from reviews.press.pages import BadPages, Ends, PieceKind, check_layout, join, lay_out, opening, single, split
+from reviews.press.pages import Ends, PieceKind, check_layout, join, lay_out, opening, single, split
+from reviews.press.refused import CannotPrint
 
 
 def labels(n_pages: int, ends: Ends) -> list[str]:
@@ -43,7 +44,7 @@ def test_every_layout_is_valid_and_openings_start_even(quarter, ends):
 
 @pytest.mark.parametrize(("n_pages", "ends"), [(30, Ends.SELF), (4, Ends.SEPARATE), (12, Ends.SELF), (132, Ends.SELF)])
 def test_page_counts_that_cannot_be_bound_are_refused(n_pages, ends):
-    with pytest.raises(BadPages):
+    with pytest.raises(CannotPrint):
         lay_out(n_pages, ends)
 
 
@@ -54,15 +55,15 @@ def test_splitting_and_joining_are_each_other_undone():
 
 @pytest.mark.parametrize("left", [1, 3, 7])
 def test_an_opening_cannot_start_on_a_right_hand_page(left):
-    with pytest.raises(BadPages, match="right-hand"):
+    with pytest.raises(CannotPrint, match="join-right-hand"):
         join(single(left), single(left + 1), 32)
 
 
 def test_the_last_page_stands_alone():
-    with pytest.raises(BadPages):
+    with pytest.raises(CannotPrint):
         join(single(32), single(33), 32)
 
 
 def test_pages_covered_twice_are_found():
-    with pytest.raises(BadPages, match="twice"):
+    with pytest.raises(CannotPrint, match="page-twice"):
         check_layout([opening(4), single(5)], 32)

@@ -4,8 +4,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from reviews.pages.wording.refusals import sentence_for
 from reviews.rules.contract.calendars import known_places, place_name, place_named, working_calendar
-from reviews.rules.refusals import sentence_for
 from reviews.rules.states import Refused
 
 dates = st.dates(date(2015, 1, 1), date(2040, 12, 31))

@@ -5,7 +5,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from reviews.geometry import Point, Region, region_from_json
-from reviews.rules.crops import LEAST_SHARE, crop_around, place_words
+from reviews.pages.wording.notes import place_words
+from reviews.rules.crops import LEAST_SHARE, crop_around
 
 unit = st.floats(0, 1)
 

@@ -4,15 +4,16 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from reviews.pages.wording.terms import received_words
 from reviews.rules.contract.calendars import working_calendar
 from reviews.rules.contract.days import (
     DayRule,
     add_working_days,
     day_zero,
     last_day,
+    late_receipt,
     on_or_after,
     on_or_before,
-    received_words,
     working_days_between,
 )
 
@@ -64,13 +65,14 @@ def test_counting_backwards_is_the_negative(a, b, codes):
 def test_what_counts_later_than_it_came_says_why(at, words):
     rule, calendar = DayRule("UTC", time(18), "next-working-day"), working_calendar()
     on = day_zero(at, rule, calendar)
-    assert received_words(at, on, on, rule) == words
+    assert received_words(late_receipt(at, on, on, rule)) == words
 
 
 def test_what_came_before_its_days_began_counts_from_the_first_of_them():
     at, starts_on = datetime(2026, 11, 17, 9, tzinfo=UTC), date(2026, 12, 1)
     words = "before its days began to run, counts as 1 Dec 2026"
-    assert received_words(at, at.date(), starts_on, DayRule("UTC", time(18), "next-working-day")) == words
+    late = late_receipt(at, at.date(), starts_on, DayRule("UTC", time(18), "next-working-day"))
+    assert received_words(late) == words
 
 
 def test_zero_days_is_today_or_the_next_working_day():

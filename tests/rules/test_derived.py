@@ -10,10 +10,8 @@ from reviews.rules.derived import (
     DerivedState,
     Making,
     SheetState,
-    asked_words,
     check_asked,
     made_name,
-    recipe_words,
     state_after,
 )
 from reviews.rules.states import PictureState, Refused
@@ -76,31 +74,3 @@ def test_names_say_what_was_made() -> None:
     assert made_name(Making.JOIN, ["tarn left.tif", "tarn right.tif"]) == "tarn left, joined.png"
     assert made_name(Making.INK, ["pail.scan.tiff"]) == "pail.scan, ink only.png"
     assert len(made_name(Making.JOIN, ["x" * 255, "b"])) <= 255
-    assert asked_words(Making.JOIN, ["a", "b", "c"]) == "join a, b and c"
-    assert asked_words(Making.INK, ["a"]) == "leave only the ink of a"
-
-
-def test_a_joining_is_told_sheet_by_sheet() -> None:
-    recipe = {
-        "sheets": [
-            {"turn_degrees": 0.0, "scale": 1.0, "overlap": 0.0},
-            {"turn_degrees": 0.8, "scale": 1.002, "overlap": 0.15},
-            {"turn_degrees": -179.7, "scale": 1.0001, "overlap": 0.3},
-        ],
-        "residual_px": 0.043,
-    }
-    assert recipe_words(Making.JOIN, ["a", "b", "c"], recipe) == [
-        "a lies as it was scanned.",
-        "b is turned 0.8° clockwise and enlarged to 100.2 %; 15 % of it overlaps.",
-        "c is turned 179.7° anticlockwise and kept at its size; 30 % of it overlaps.",
-        "Where the sheets overlap they meet within 0.1 pixels.",
-    ]
-
-
-def test_taking_the_pencil_out_is_told() -> None:
-    recipe = {"pencil": "blue", "pencil_share": 0.115}
-    assert recipe_words(Making.INK, ["a"], recipe) == [
-        "The blue under-drawing of a is taken out; it covered 12 % of the scan."
-    ]
-    faint = recipe_words(Making.INK, ["a"], recipe | {"pencil_share": 0.004})
-    assert "less than 1 % of the scan" in faint[0]

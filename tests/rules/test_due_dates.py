@@ -4,6 +4,8 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from reviews.pages.wording.due_dates import cannot_meet_words, move_words
+from reviews.pages.wording.refusals import sentence_for
 from reviews.rules.contract.calendars import working_calendar
 from reviews.rules.contract.days import add_working_days, on_or_before
 from reviews.rules.contract.due_dates import cannot_meet, check_end, due_dates_of
@@ -11,7 +13,6 @@ from reviews.rules.contract.plans import PlannedStage, due_dates_backward
 from reviews.rules.contract.terms import StageDays
 from reviews.rules.contract.timeline import tell
 from reviews.rules.contract.turns import Receipts, Side, all_turns
-from reviews.rules.refusals import sentence_for
 from reviews.rules.states import Gate, Refused, StageKind
 from tests.rules.ledgers import Ledger, day, history, ledgers, plain_terms
 
@@ -87,7 +88,7 @@ def test_a_date_moved_with_a_reason_says_why():
     book.move(101, day("2026-03-04"), "2026-03-12", "A wedding in the family")
     found = due(book, as_of=date(2026, 3, 5))[101]
     assert (found.planned_on, found.current_on) == (date(2026, 3, 9), date(2026, 3, 12))
-    assert [(move.seq, move.why, move.words) for move in found.moves] == [(2, "moved", "A wedding in the family")]
+    assert [(move.seq, move.why, move_words(move)) for move in found.moves] == [(2, "moved", "A wedding in the family")]
     assert 2 in found.entries
 
 
@@ -102,7 +103,7 @@ def late_answer_book():
 def test_the_publishers_late_days_move_the_next_date_day_for_day():
     found = due(late_answer_book(), history(publisher_late_moves=True), as_of=date(2026, 3, 17))[102]
     assert (found.planned_on, found.current_on) == (date(2026, 3, 20), date(2026, 3, 25))
-    assert found.moves[0].words == "the publisher answered 3 working days late at sketch"
+    assert move_words(found.moves[0]) == "the publisher answered 3 working days late at sketch"
     assert found.moves[0].seq == 3
 
 
@@ -192,7 +193,7 @@ def test_a_date_that_cannot_be_met_is_said_on_the_day_it_becomes_so():
     book = Ledger(n_spreads=1)
     told = unmeetable(book, FINAL, date(2026, 3, 10))[0]
     assert (told.since_on, told.earliest_on, told.waits_for) == (date(2026, 3, 10), date(2026, 3, 25), Side.ILLUSTRATOR)
-    assert "Opening 1 cannot be done by 24 March 2026 any more" in told.words
+    assert "Opening 1 cannot be done by 24 March 2026 any more" in cannot_meet_words(told)
     later = unmeetable(book, FINAL, date(2026, 3, 18))[0]
     assert (later.since_on, later.earliest_on) == (date(2026, 3, 10), date(2026, 4, 2))
 

@@ -3,6 +3,7 @@ from datetime import date, timedelta
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from reviews.pages.wording.feed import summary_words
 from reviews.rules.contract.statement import draw_up
 from reviews.rules.contract.timeline import tell
 from reviews.rules.contract.turns import Side
@@ -28,7 +29,7 @@ def test_each_side_sees_what_it_owes():
     theirs = events(book, date(2026, 3, 10), (Side.PUBLISHER,))
     assert [(event.on, event.is_cancelled) for event in mine] == [(date(2026, 3, 9), True), (date(2026, 3, 20), False)]
     assert [(event.on, event.is_cancelled) for event in theirs] == [(date(2026, 3, 11), False)]
-    assert theirs[0].summary == "Tansy: Opening 1, sketch (answer)"
+    assert summary_words(theirs[0]) == "Tansy: Opening 1, sketch (answer)"
     assert theirs[0].url == "https://portal.example/101/"
 
 
@@ -39,7 +40,7 @@ def test_a_date_that_is_met_is_cancelled_for_a_while_then_left_out():
     assert events(book, date(2026, 4, 6), (Side.ILLUSTRATOR,)) == []
 
 
-def test_a_moved_date_keeps_its_uid_and_says_why():
+def test_a_moved_date_keeps_its_uid_and_counts_up():
     book = Ledger(n_spreads=1)
     before = events(book, date(2026, 3, 4), (Side.ILLUSTRATOR,))[0]
     book.move(101, day("2026-03-04"), "2026-03-12", "A wedding in the family")
@@ -47,7 +48,6 @@ def test_a_moved_date_keeps_its_uid_and_says_why():
     assert before.uid == after.uid
     assert before.sequence < after.sequence
     assert after.on == date(2026, 3, 12)
-    assert "A wedding in the family" in after.description
 
 
 def test_days_the_publisher_is_late_move_the_next_date_and_count_up():
@@ -91,11 +91,11 @@ def gone(book, today, **more):
 def test_a_stage_that_was_taken_away_is_cancelled_for_a_while_with_its_last_date():
     book = Ledger(n_spreads=1)
     book.move(102, day("2026-03-03"), "2026-03-27")
-    before = next(e for e in events(book, date(2026, 3, 4), (Side.ILLUSTRATOR,)) if "colour" in e.summary)
+    before = next(e for e in events(book, date(2026, 3, 4), (Side.ILLUSTRATOR,)) if e.stage == "colour")
     book.add(day("2026-03-05"), "change-plan", CORVIN, None, plan="Inside", spreads=[], passages=[], closes=[102])
     assert [e.uid for e in events(book, date(2026, 3, 5), (Side.ILLUSTRATOR,))] != [before.uid]
     [after] = gone(book, date(2026, 3, 5))
-    assert (after.uid, after.on, after.summary) == (before.uid, before.on, before.summary)
+    assert (after.uid, after.on, summary_words(after)) == (before.uid, before.on, summary_words(before))
     assert after.is_cancelled
     assert after.sequence > before.sequence
     assert after.changed_at == day("2026-03-05")

@@ -4,12 +4,13 @@ from decimal import Decimal
 
 import pytest
 
+from reviews.pages.wording.letter_cost import round_words
+from reviews.pages.wording.refusals import sentence_for
 from reviews.rules.contract.letter_cost import PlannedAsk, check_over, cost_of_letter
 from reviews.rules.contract.rounds import RoundStanding
 from reviews.rules.contract.statement import draw_up
 from reviews.rules.contract.terms import Money, RoundGroup, WhenOver
 from reviews.rules.contract.timeline import tell
-from reviews.rules.refusals import sentence_for
 from reviews.rules.states import Cause, Refused
 from tests.rules.ledgers import Ledger, day, history, plain_terms
 
@@ -43,12 +44,12 @@ def asked(n):
 def test_the_number_of_the_round_and_its_price(before, standing, money, words):
     [told] = cost(asked(before), (101, Cause.DIRECTION)).asks
     assert (told.standing, told.number, told.included, told.money) == (standing, before + 1, 2, money)
-    assert (told.where, told.round_words) == ("Opening 1, sketch", words)
+    assert (told.where, round_words(told)) == ("Opening 1, sketch", words)
 
 
 def test_where_the_fee_covers_no_round_it_says_so():
     [told] = cost(asked(0), (101, Cause.DIRECTION), groups=(RoundGroup("all", ("sketch",), 0),)).asks
-    assert (told.standing, told.round_words) == (RoundStanding.OVER, "round 1; the fee covers none")
+    assert (told.standing, round_words(told)) == (RoundStanding.OVER, "round 1; the fee covers none")
 
 
 def test_a_round_agreed_after_others_went_beyond_the_fee_is_not_counted_past_it():
@@ -60,7 +61,7 @@ def test_a_round_agreed_after_others_went_beyond_the_fee_is_not_counted_past_it(
         story, drawn, [PlannedAsk(101, (Cause.DIRECTION,))], datetime.combine(today, time(12), UTC)
     ).asks
     assert (told.standing, told.number, told.included) == (RoundStanding.IN_FEE, 3, 2)
-    assert told.round_words == "round 3; the fee covers it since the terms were amended"
+    assert round_words(told) == "round 3; the fee covers it since the terms were amended"
 
 
 def test_what_the_letter_would_cost_is_what_it_does_cost():
@@ -100,7 +101,6 @@ def test_a_fee_by_the_hour_is_said_not_to_be_priced():
     drawn = draw_up(book.entries, history(), date(2026, 12, 1), book.spreads)
     told = cost_of_letter(tell(book.entries), drawn, [PlannedAsk(101, (Cause.DIRECTION,))], day("2026-12-01"))
     assert not told.is_priced and told.fees == {}
-    assert "signed contract" in told.caution
 
 
 def test_days_late_and_the_next_date_are_told():

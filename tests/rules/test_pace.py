@@ -56,7 +56,6 @@ def test_few_cases_give_way_to_estimates():
     pace = pace_of(story, turns, TERMS)
     assert pace.first == sliced(FIRST_GUESS)
     assert pace.first.n_cases == 0 < ENOUGH_CASES
-    assert "want of past cases" in pace.first.words
 
 
 def test_estimates_have_the_mean_of_their_triangle():
@@ -82,4 +81,4 @@ def test_a_book_can_be_forecast_from_its_ledger():
     told = forecast(left_to_do(story, turns, TERMS), pace_of(story, turns, TERMS), setting, n_futures=500)
     assert date(2026, 3, 27) < told.p50_on <= told.p80_on < date(2026, 4, 30)
     assert told.chance == 1.0
-    assert "6 past cases" in told.words
+    assert told.n_cases[0] == 6

@@ -26,7 +26,6 @@ def test_a_statement_names_the_entries_behind_every_figure():
     assert [move.seq for move in line.due.moves] == [3]
     assert drawn.days_by_person["art_director", "Corvin Mallowe"] == PersonDays(10, (2, 3))
     assert drawn.rounds.groups[GroupKey(1, drawn.terms.group_for("", "sketch").name)].used == 1
-    assert "signed contract" in drawn.caution
 
 
 def test_lines_stand_in_page_order_then_by_stage():

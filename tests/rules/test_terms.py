@@ -4,6 +4,9 @@ from decimal import Decimal
 
 import pytest
 
+from reviews.pages.wording.refusals import sentence_for
+from reviews.pages.wording.term_sets import READY_SET_NAMES, READY_SET_WORDS
+from reviews.pages.wording.terms import money_words
 from reviews.rules.contract.money import amounts_of
 from reviews.rules.contract.term_sets import READY_SETS
 from reviews.rules.contract.terms import (
@@ -19,8 +22,6 @@ from reviews.rules.contract.terms import (
     check_terms,
 )
 from reviews.rules.contract.terms_text import history_from_text, terms_from_text, terms_to_text
-from reviews.rules.contract.terms_words import money_words
-from reviews.rules.refusals import sentence_for
 from reviews.rules.states import Refused
 from tests.rules.ledgers import plain_terms
 
@@ -29,8 +30,8 @@ ALL = Instalment(name="All", falls=Milestone.START, share=Decimal(100))
 
 BAD = [
     ({"stages": ()}, "terms-without-stages"),
-    ({"stages": (StageDays("sketch", -1, 3), StageDays("colour", 5, 3))}, "negative-days"),
-    ({"stages": (StageDays("sketch", 5, 401), StageDays("colour", 5, 3))}, "negative-days"),
+    ({"stages": (StageDays("sketch", -1, 3), StageDays("colour", 5, 3))}, "negative-days-hand-in"),
+    ({"stages": (StageDays("sketch", 5, 401), StageDays("colour", 5, 3))}, "negative-days-answer"),
     ({"stages": (StageDays("sketch", 5, 3), StageDays("sketch", 6, 3))}, "terms-stage-twice"),
     ({"stages": (StageDays("varnish", 5, 3),)}, "unknown-stage"),
     ({"groups": (RoundGroup("sketches", (), 2),)}, "group-without-stages"),
@@ -51,11 +52,11 @@ BAD = [
     ({"fee": Money(Decimal("12.505"), "GBP")}, "bad-amount"),
     ({"instalments": (ALL,)}, "fee-missing"),
     ({"fee": GBP, "instalments": (replace(ALL, share=Decimal(90)),)}, "shares-not-whole"),
-    ({"fee": GBP, "instalments": (replace(ALL, share=Decimal(101)),)}, "bad-share"),
+    ({"fee": GBP, "instalments": (replace(ALL, share=Decimal(101)),)}, "bad-share-instalment"),
     ({"fee": GBP, "instalments": (replace(ALL, share=None),)}, "instalment-needs-money"),
     ({"fee": GBP, "instalments": (replace(ALL, falls=Milestone.DATE),)}, "instalment-needs-date"),
     ({"fee": GBP, "instalments": (replace(ALL, falls=Milestone.HAND_IN),)}, "instalment-needs-stage"),
-    ({"fee": GBP, "instalments": (replace(ALL, pay_within_days=-3),)}, "negative-days"),
+    ({"fee": GBP, "instalments": (replace(ALL, pay_within_days=-3),)}, "negative-days-pay"),
     ({"cancellation": (CancellationStep(Milestone.HAND_IN, Decimal(50)),)}, "cancellation-needs-stage"),
     (
         {
@@ -96,7 +97,8 @@ def test_the_most_money_that_can_be_named_is_counted_to_the_penny():
 def test_ready_sets_can_be_kept_and_say_what_they_are(code):
     ready = READY_SETS[code]
     check_terms(ready.terms)
-    assert "Common practice, not law" in ready.words
+    assert "Common practice, not law" in str(READY_SET_WORDS[code])
+    assert READY_SET_NAMES[code]
 
 
 @pytest.mark.parametrize("code", sorted(READY_SETS))
@@ -141,7 +143,7 @@ def test_every_field_survives_the_way_through_text():
 def test_terms_that_cannot_be_read_are_refused(key, value):
     with pytest.raises(Refused) as refused:
         terms_from_text(terms_to_text(plain_terms()) | {key: value})
-    assert refused.value.code == "bad-terms"
+    assert refused.value.code == ("bad-terms-missing" if value == [{"stage": "sketch"}] else "bad-terms")
     assert sentence_for(refused.value)
 
 

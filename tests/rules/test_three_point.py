@@ -1,7 +1,7 @@
 import pytest
 
+from reviews.pages.wording.refusals import sentence_for
 from reviews.rules.forecast.three_point import ThreePoint
-from reviews.rules.refusals import sentence_for
 from reviews.rules.states import Refused
 
 

@@ -6,6 +6,7 @@ from dataclasses import replace
 
 import pytest
 
+from reviews.pages.wording.waiting import asks_words, detail_words
 from reviews.rules.states import PassageState, Role, StageKind
 from reviews.rules.waiting import Facts, waits
 
@@ -66,7 +67,7 @@ def test_nobody_outside_the_publishers_side_reads_of_unsent_notes(role):
 
 def test_an_agent_reads_both_faults_in_one_sentence():
     told = waits(AG, replace(ANSWERING, is_late=True, n_over=2))
-    assert told.words == "2 rounds over the fee and the publisher’s answer is late"
+    assert asks_words(told) == "2 rounds over the fee and the publisher’s answer is late"
 
 
 @pytest.mark.parametrize(
@@ -80,4 +81,4 @@ def test_an_agent_reads_both_faults_in_one_sentence():
 )
 def test_the_art_director_reads_what_the_others_have_said_so_far(facts, detail):
     told = waits(AD, facts)
-    assert told is not None and told.detail == detail
+    assert told is not None and detail_words(told) == detail

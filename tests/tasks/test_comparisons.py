@@ -15,8 +15,8 @@ from reviews.actions import comparisons, hand_ins, letters, notes
 from reviews.actions.second_voice import agree
 from reviews.models import CarriedNote, Comparison, Job, LedgerEntry, Letter
 from reviews.pages.changes import comparisons_of
+from reviews.pages.wording.ledger import sentence
 from reviews.queries.letters import letter_fingerprint
-from reviews.rules.sentences import sentence
 from reviews.rules.states import Refused
 from reviews.tasks.runner import run_job
 from tests.cast import gather, sign_in

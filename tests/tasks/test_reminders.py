@@ -166,7 +166,8 @@ def test_a_stage_the_publisher_does_not_see_is_not_in_their_mail(cast):
     passage = cast.passage("Pages 4–5", "ink")
     seat = cast.art_director
     notice = Notice.objects.create(
-        person=seat.person, kind=NoticeKind.DUE, cause="due:x", book=cast.book, passage=passage, words="secret inks",
+        person=seat.person, kind=NoticeKind.DUE, cause="due:x", book=cast.book, passage=passage,
+        told={"code": "as-written", "words": "secret inks"},
         waits=True,
     )  # fmt: skip
     digest = Digest.objects.create(person=seat.person, key="x", day=date(2026, 11, 4), made_at=timezone.now())
@@ -212,7 +213,7 @@ def test_a_date_that_cannot_be_met_is_told_to_both_sides_on_the_day(bound):
     text, _ = words_of(mailed(digests()["Desmond"][-1]))
     assert "Cover cannot be done by 16 April 2027 any more" in text
     remind(at("2026-12-08"))
-    assert Notice.objects.filter(kind=NoticeKind.CANNOT_MEET, words__startswith="Cover").count() == 5
+    assert Notice.objects.filter(kind=NoticeKind.CANNOT_MEET, told__label="Cover").count() == 5
 
 
 def test_what_got_out_of_reach_by_a_deed_is_said_at_once_in_one_mail_each(bound):

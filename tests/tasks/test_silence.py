@@ -11,11 +11,11 @@ from reviews.actions import hand_ins
 from reviews.actions.clock import as_if_at
 from reviews.actions.silence import announce_silence, approve_by_silence
 from reviews.models import LedgerEntry, Notice, Passage
+from reviews.pages.wording.ledger import sentence
 from reviews.queries.ledger_check import ledger_faults
 from reviews.queries.statement import export_of
 from reviews.rules.contract.recount import count_again, differences, figures
 from reviews.rules.contract.terms import StageDays
-from reviews.rules.sentences import sentence
 from reviews.rules.states import Refused
 from reviews.tasks import morning
 from reviews.tasks.silence import keep_silence

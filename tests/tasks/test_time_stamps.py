@@ -11,6 +11,7 @@ import pytest
 
 from reviews import jobs
 from reviews.models import Job, TimeStamp
+from reviews.pages.wording.ledger_faults import fault_words
 from reviews.queries.time_stamps import check_stamps
 from reviews.rules.codes import STAMPED
 from reviews.tasks.runner import run_job
@@ -136,7 +137,7 @@ def test_an_entry_written_anew_loses_its_stamp(cast):
     stamp_all()
     entry = TimeStamp.objects.last().entry
     tamper("UPDATE reviews_ledgerentry SET sha256 = %s WHERE id = %s", "ab" * 32, entry.pk)
-    assert check_stamps(cast.book).faults == [
+    assert [fault_words(fault) for fault in check_stamps(cast.book).faults] == [
         f"The time stamp of entry {entry.seq} does not hold: Mismatch between messages."
     ]
     assert verify(str(cast.book.pk))[0] == 1

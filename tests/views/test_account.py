@@ -9,6 +9,7 @@ from django.utils import timezone
 from reviews.actions.books import move_due_date
 from reviews.actions.clock import as_if_at
 from reviews.pages.account import account_of
+from reviews.pages.wording.ledger import sentence
 from reviews.queries.line_names import names_of
 from reviews.rules.contract.days import on_or_after
 from reviews.rules.contract.plans import READY_PLANS
@@ -59,7 +60,7 @@ def test_the_figures_lead_to_lines_that_say_the_same(client, cast):
     name = names_of(cast.book.pk, Role.AGENT)[seq]
     ledger = client.get(reverse("reviews:ledger", args=[cast.book.pk]), {"passage": ideas.pk, "show": name})
     [shown] = [row for row in ledger.context["lines"] if row.name in ledger.context["shown"]]
-    assert shown.words == f"Corvin Mallowe sent letter {letter.number}: Pages 4–5, ideas – changes asked for."
+    assert sentence(shown.entry) == f"Corvin Mallowe sent letter {letter.number}: Pages 4–5, ideas – changes asked for."
     assert "pointed-at" in ledger.content.decode()
 
 

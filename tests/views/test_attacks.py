@@ -15,8 +15,8 @@ from reviews import uploads
 from reviews.actions import hand_ins, layout, seats, second_voice
 from reviews.actions.books import make_book
 from reviews.models import Book, LedgerEntry, Passage, Picture, Seat
+from reviews.pages.wording.ledger import sentence
 from reviews.queries.reckoning import reckon_one
-from reviews.rules.sentences import sentence
 from reviews.rules.states import Deed, Gate, PassageState, Refused, Role, StageKind
 from reviews.views.responses import came_from
 from tests.cast import PASSWORD, gather, sign_in

@@ -4,6 +4,7 @@ import pytest
 from django.urls import reverse
 
 from reviews.models import LedgerEntry
+from reviews.pages.wording.ledger import sentence
 from reviews.rules import permits
 from reviews.rules.codes import code_of
 from reviews.rules.states import Role
@@ -56,7 +57,7 @@ def test_lines_carry_the_code_of_their_fingerprint(client, cast):
 
 def test_a_passage_is_followed_with_the_letters_that_answered_it(client, cast):
     ideas, other = cast.passage("Pages 4–5", "ideas"), cast.passage("Pages 6–7", "ideas")
-    words = [line.words for line in ledger(client, cast, Role.AGENT, passage=ideas.pk).context["lines"]]
+    words = [sentence(line.entry) for line in ledger(client, cast, Role.AGENT, passage=ideas.pk).context["lines"]]
     assert any("sent letter 1" in sentence for sentence in words)
     assert all("Pages 4–5, ideas" in sentence for sentence in words)
     assert ledger(client, cast, Role.AGENT, passage=other.pk).context["lines"] == []

@@ -9,10 +9,11 @@ from django.urls import reverse
 from reviews.actions import hand_ins, seats
 from reviews.actions.books import make_book
 from reviews.models import HandIn, Picture, Seat
+from reviews.pages.wording.ledger import sentence
+from reviews.pages.wording.refusals import REFUSALS
 from reviews.queries.ledger import lines_for
 from reviews.queries.thumbnails import newest_pictures
 from reviews.rules import permits
-from reviews.rules.refusals import REFUSALS
 from reviews.rules.states import ILLUSTRATOR_SIDE, HandInState, PassageState, Refused, Role
 from tests.cast import PASSWORD, gather, sign_in
 from tests.letter_scene import answered, pinned, sent
@@ -145,7 +146,7 @@ def test_a_successor_sees_no_hidden_stage_and_no_sheet_of_the_former_illustrator
             assert client.get(reverse(f"reviews:{name}", args=[picture.pk])).status_code == 404
     shown = {one.picture for one in newest_pictures([lark]).values()}
     assert not shown & {picture.pk for picture in pictures}
-    words = " ".join(line.words for line in lines_for(lark))
+    words = " ".join(sentence(line.entry) for line in lines_for(lark))
     assert "idea 7.jpg" not in words and "idea 8.jpg" not in words and "ink" not in words
 
 

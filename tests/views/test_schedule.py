@@ -14,7 +14,8 @@ from reviews import jobs
 from reviews.actions.books import move_due_date
 from reviews.actions.clock import as_if_at
 from reviews.models import Forecast, Job, Passage
-from reviews.rules.forecast.outlook_words import chances, say
+from reviews.pages.wording.dates import day_words
+from reviews.pages.wording.outlook import chances
 from reviews.rules.states import Gate, Role
 from reviews.tasks.runner import run_job
 from tests.cast import gather, sign_in
@@ -89,10 +90,10 @@ def test_the_forecast_says_when_and_from_what_it_was_computed(client, cast):
     text = re.sub(r"\s+", " ", re.sub(r"<[^>]+>", "", page))
     outlook = Forecast.objects.get(book=cast.book).text["outlook"]
     p50, p80 = (date.fromisoformat(outlook[name]) for name in ("p50_on", "p80_on"))
-    assert f"Done as likely as not by {say(p50)}, four chances in five by {say(p80)}." in text
+    assert f"Done as likely as not by {day_words(p50)}, four chances in five by {day_words(p80)}." in text
     assert (
-        f"The last day of the plan, {say(date.fromisoformat(outlook['target_on']))}, has {chances(outlook['chance'])}"
-        in text
+        f"The last day of the plan, {day_words(date.fromisoformat(outlook['target_on']))}, "
+        f"has {chances(outlook['chance'])}" in text
     )
     assert "Computed 18 November 2026, 12:00 UTC" in text
     assert "played through 10000 times" in text

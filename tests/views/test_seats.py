@@ -9,7 +9,7 @@ from reviews import jobs
 from reviews.actions.books import make_book
 from reviews.actions.seats import invite, make_person
 from reviews.models import Invitation, Job, LedgerEntry, Seat
-from reviews.rules.refusals import REFUSALS
+from reviews.pages.wording.refusals import REFUSALS
 from reviews.rules.states import Deed, Role
 from tests.cast import GUEST, NAMES, gather, sign_in
 from tests.makers import a_book
@@ -108,7 +108,7 @@ def test_the_last_art_director_stays(client, cast, page):
     client.post(
         reverse("reviews:end-seat", args=[cast.art_director.pk]), headers={"referer": f"http://testserver{page}"}
     )
-    assert REFUSALS["last-art-director"] in text(client.get(page))
+    assert str(REFUSALS["last-art-director"]) in text(client.get(page))
     cast.art_director.refresh_from_db()
     assert cast.art_director.ended_at is None
 

@@ -14,8 +14,8 @@ from reviews import jobs
 from reviews.actions.passwords import password_secret
 from reviews.actions.seats import invite, make_person
 from reviews.models import Invitation, Job, Person, Seat
+from reviews.pages.wording.refusals import REFUSALS
 from reviews.rules.attempts import MOST_FROM_ONE_PLACE
-from reviews.rules.refusals import REFUSALS
 from reviews.rules.states import Role
 from reviews.tasks.runner import run_job
 from tests.cast import GUEST, PASSWORD, gather, sign_in
@@ -237,7 +237,7 @@ class TestInvitation:
         )
         for answer in (client.get(path_of(invitation)), client.post(path_of(invitation), ACCOUNT)):
             assert answer.status_code == 410
-            assert REFUSALS[code] in answer.content.decode()
+            assert str(REFUSALS[code]) in answer.content.decode()
         assert not Person.objects.filter(email=invitation.email).exists()
 
     def test_a_guessed_link_opens_nothing(self, client, cast):
@@ -274,7 +274,7 @@ class TestForgottenPassword:
         assert answer["Location"] == SIGN_IN
         again = client.post(address, {"password": "another long one", "again": "another long one"})
         assert again.status_code == 410
-        assert REFUSALS["password-link-ended"] in html.unescape(again.content.decode())
+        assert str(REFUSALS["password-link-ended"]) in html.unescape(again.content.decode())
         assert client.post(SIGN_IN, typed(password=PASSWORD)).status_code == 200
         assert client.post(SIGN_IN, typed(password=self.NEW)).status_code == 302
 

@@ -10,6 +10,8 @@ from django.core.files.uploadedfile import SimpleUploadedFile
 from django.core.handlers.wsgi import WSGIRequest
 from django.test import RequestFactory
 
+from reviews.pages.wording.refusals import sentence_for
+
 BOUNDARY = "a-line-that-no-picture-has"
 
 
@@ -33,7 +35,7 @@ def test_hash_and_bytes_are_those_of_the_file(receive):
     assert kept.sha256 == hashlib.sha256(content).hexdigest()
     assert kept.size == len(content)
     assert Path(kept.temporary_file_path()).read_bytes() == content
-    assert kept.refusal == ""
+    assert kept.refusal is None
 
 
 def test_file_over_the_limit_is_refused_in_words_and_the_others_are_kept(receive, settings):
@@ -43,22 +45,22 @@ def test_file_over_the_limit_is_refused_in_words_and_the_others_are_kept(receive
         SimpleUploadedFile("huge.tif", b"x" * (3 * 1024 * 1024)),
         SimpleUploadedFile("b.png", b"b"),
     )
-    assert (small.refusal, last.refusal) == ("", "")
+    assert (small.refusal, last.refusal) == (None, None)
     assert small.sha256 == hashlib.sha256(b"a").hexdigest()
     assert last.sha256 == hashlib.sha256(b"b").hexdigest()
-    assert big.refusal.startswith("“huge.tif” is 3 MB; one file may have 1 MB here.")
+    assert sentence_for(big.refusal).startswith("“huge.tif” is 3 MB; one file may have 1 MB here.")
     assert Path(big.temporary_file_path()).stat().st_size == 0
 
 
 def test_file_of_just_the_limit_is_kept(receive, settings):
     settings.MAX_PICTURE_BYTES = 1024 * 1024
     [kept] = receive(SimpleUploadedFile("a.tif", b"x" * 1024 * 1024))
-    assert kept.refusal == ""
+    assert kept.refusal is None
 
 
 def test_empty_file_is_refused_in_words(receive):
     [empty] = receive(SimpleUploadedFile("empty.png", b""))
-    assert empty.refusal.startswith("“empty.png” is empty.")
+    assert sentence_for(empty.refusal).startswith("“empty.png” is empty.")
 
 
 class _LongBody(io.RawIOBase):
@@ -106,6 +108,6 @@ def test_half_a_gigabyte_passes_without_being_held_in_memory():
     finally:
         tracemalloc.stop()
     assert kept.size == n_bytes
-    assert kept.refusal == ""
+    assert kept.refusal is None
     assert peak < 5 * 1024 * 1024
     request.close()

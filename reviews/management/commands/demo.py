@@ -13,6 +13,7 @@ from django.db import connection
 from reviews.demo.book import make_demo_book
 from reviews.management.serving import DEMO_MARK, ServingCommand
 from reviews.models.seats import Seat
+from reviews.pages.wording.names import role_words
 from reviews.queries.demo_sign_in import sign_in_path
 
 DRAWING, DRAWN = "drawing", "drawn"
@@ -66,4 +67,4 @@ class Command(ServingCommand):
         self.say("\nSign in with one click, as:")
         for seat in Seat.objects.filter(ended_at=None).select_related("person").order_by("pk"):
             link = f"{address}{sign_in_path(seat.person.email)}"
-            self.say(f"  {seat.role_words:<26} {seat.person.name:<18} {link}")
+            self.say(f"  {role_words(seat.role):<26} {seat.person.name:<18} {link}")

@@ -11,10 +11,11 @@ from typing import Any
 from django.core.management.base import BaseCommand, CommandError
 from django.utils import timezone
 
+from reviews.pages.wording.lookup import no_such_thing
+from reviews.pages.wording.refusals import sentence_for
+from reviews.pages.wording.term_sets import CAUTION
 from reviews.queries.lookup import NoSuchThing, book_named
 from reviews.queries.statement import export_of
-from reviews.rules.contract.term_sets import CAUTION
-from reviews.rules.refusals import sentence_for
 from reviews.rules.states import Refused
 
 
@@ -35,7 +36,7 @@ class Command(BaseCommand):
             file = export_of(found, as_of, at=timezone.now())
             out.write_text(json.dumps(file, ensure_ascii=False, indent=1) + "\n", encoding="utf-8")
         except NoSuchThing as trouble:
-            raise CommandError(str(trouble)) from trouble
+            raise CommandError(no_such_thing(trouble)) from trouble
         except Refused as refused:
             raise CommandError(sentence_for(refused)) from refused
         except OSError as trouble:

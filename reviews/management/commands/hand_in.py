@@ -12,7 +12,9 @@ from django.core.management.base import BaseCommand, CommandError
 from reviews.actions import hand_ins
 from reviews.models import Passage, Picture, Seat
 from reviews.pages.hand_in_draft import handed_in_words
+from reviews.pages.wording.lookup import no_such_thing
 from reviews.pages.wording.pictures import picture_reason
+from reviews.pages.wording.refusals import sentence_for
 from reviews.queries.lookup import (
     NoSuchThing,
     book_named,
@@ -21,7 +23,6 @@ from reviews.queries.lookup import (
     reading_jobs,
     refused_of,
 )
-from reviews.rules.refusals import sentence_for
 from reviews.rules.states import Refused
 from reviews.tasks.runner import run_job
 
@@ -54,7 +55,7 @@ class Command(BaseCommand):
                 )
             handed = hand_ins.hand_in(pictures[0].hand_in_id, cover_note=note, actor=seat)
         except NoSuchThing as problem:
-            raise CommandError(str(problem)) from problem
+            raise CommandError(no_such_thing(problem)) from problem
         except Refused as refused:
             raise CommandError(sentence_for(refused)) from refused
         self.stdout.write(handed_in_words(handed.pk))

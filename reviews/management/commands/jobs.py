@@ -8,7 +8,8 @@ from django.db.models import Count
 from reviews.actions.jobs import begin_again, begin_all_again
 from reviews.models.jobs import Job, JobState
 from reviews.pages.wording.derived import step_words
-from reviews.pages.wording.jobs import error_sentence
+from reviews.pages.wording.jobs import error_sentence, job_words
+from reviews.pages.wording.names import JOB_STATE_WORDS
 
 
 class Command(BaseCommand):
@@ -30,7 +31,7 @@ class Command(BaseCommand):
         if again:
             return
         for row in Job.objects.values("state").annotate(n=Count("pk")).order_by("state"):
-            self.stdout.write(f"{row['n']:6d} {JobState(row['state']).label}")
+            self.stdout.write(f"{row['n']:6d} {JOB_STATE_WORDS[row['state']]}")
         for job in Job.objects.exclude(state=JobState.DONE).order_by("state", "pk")[:200]:
             words = error_sentence(job.error) or (step_words(job.progress_step) if job.progress_step else "")
-            self.stdout.write(f"{job.pk:6d} {job}, try {job.attempts}. {words}")
+            self.stdout.write(f"{job.pk:6d} {job_words(job)}, try {job.attempts}. {words}")

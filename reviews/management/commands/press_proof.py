@@ -69,7 +69,7 @@ def as_plain(report: ProofReport) -> dict[str, Any]:
     return {
         "verdict": report.verdict,
         "reference": report.reference,
-        "limits": report.limits.source,
+        "limits": words.source(report.limits.source),
         "lines": [
             {
                 "criterion": line.criterion,
@@ -90,7 +90,7 @@ def as_plain(report: ProofReport) -> dict[str, Any]:
 
 def in_lines(report: ProofReport) -> str:
     """Put the verdict into lines for reading."""
-    lines = [f"Against {report.reference or 'the reference'}, by the limits of {report.limits.source}:"]
+    lines = [f"Against {report.reference or 'the reference'}, by the limits of {words.source(report.limits.source)}:"]
     for line in report.lines:
         value = "–" if line.value is None else f"{line.value:.2f}"
         worst = f", worst {line.worst}" if line.worst else ""

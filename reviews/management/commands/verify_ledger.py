@@ -7,9 +7,11 @@ from collections import Counter
 from pathlib import Path
 
 from django.core.management.base import BaseCommand, CommandError
+from django.utils.translation import ngettext
 
 from reviews.actions.held import hold_what_stands
 from reviews.models import Book
+from reviews.pages.wording.ledger_faults import fault_words
 from reviews.queries.codes import CheckedCode, checked
 from reviews.queries.ledger_check import LedgerCheck, check_ledger
 from reviews.queries.line_names import last_stand, names_of
@@ -47,12 +49,14 @@ class Command(BaseCommand):
             n_faults += self._check(each, hashes=files)
             n_faults += self._check_codes(each, "\n".join(map(_pasted, code))) if code else 0
         if n_faults:
-            raise CommandError(f"{n_faults} fault{'' if n_faults == 1 else 's'} found.", returncode=1)
+            raise CommandError(
+                ngettext("{n} fault found.", "{n} faults found.", n_faults).format(n=n_faults), returncode=1
+            )
 
     def _check(self, book: Book, *, hashes: bool) -> int:
         found = check_ledger(book, hashes=hashes)
         for fault in found.faults:
-            self.stdout.write(f"Book {book.pk}, {book.title}: {fault}")
+            self.stdout.write(f"Book {book.pk}, {book.title}: {fault_words(fault)}")
         if not found.faults:
             agrees = "whole and in order" if found.is_whole else "in order as far as was looked"
             self.stdout.write(f"Book {book.pk}, {book.title}: {book.entries.count()} entries, {agrees}.")

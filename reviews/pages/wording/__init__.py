@@ -1,1 +1,1 @@
-"""Codes and values of the floors below made into sentences, a module a subject."""
+"""Codes and values put in words: one module a subject, through Django's translation. Nothing below makes a sentence."""

@@ -1,4 +1,4 @@
-"""Why a piece of work was not done, in words."""
+"""Where a piece of work stands, and why it was not done, in words."""
 
 from __future__ import annotations
 
@@ -7,7 +7,9 @@ from typing import Any
 
 from django.utils.translation import gettext, gettext_lazy
 
+from reviews.models import Job
 from reviews.pages.wording.coded import Sentence, Values, said, split
+from reviews.pages.wording.names import JOB_STATE_WORDS
 from reviews.queries.outages import Away
 
 _AWAY: Mapping[str, Any] = {
@@ -56,3 +58,8 @@ def error_sentence(error: Mapping[str, Any]) -> str:
 def away_sentence(away: Away) -> str:
     """Say what is away, for a log."""
     return str(_AWAY[away.value])
+
+
+def job_words(job: Job) -> str:
+    """Name a job and say where it stands."""
+    return f"{job.kind} {job.subject_id} ({JOB_STATE_WORDS[job.state]})"

@@ -95,6 +95,28 @@ WEIGHTS: Mapping[Weight, Any] = {
     Weight.CAUTION: gettext_lazy("Caution"),
     Weight.REMARK: gettext_lazy("Remark"),
 }
+#: Where a limit or a rule comes from, by the code that stands beside it.
+SOURCES: Mapping[str, Any] = {
+    "printninja-guides": gettext_lazy("PrintNinja"),
+    "dingword-case": gettext_lazy("dingword"),
+    "square-back-rule": gettext_lazy("square back rule of the Chinese trade, middle values"),
+    "wakefields-guide": gettext_lazy("Wakefields"),
+    "foilers": gettext_lazy("a die maker's line and gap; a printer's distance to folds; a foiler's register"),
+    "varnish-guides": gettext_lazy("printers' guides: a point of line, a point and a half of gap"),
+    "packaging-guide": gettext_lazy("a packaging guide; its safer line is 0.40"),
+    "iso-coated": gettext_lazy("ISO figure for coated sheet-fed; 300 in most practice"),
+    "profile-notes": gettext_lazy("profile notes of its characterisation data, as quoted in a public note"),
+    "build-notes": gettext_lazy("profile-build notes of a third party"),
+    "printers-uncoated": gettext_lazy("printers' figures of 260 to 280; a profile of 300 exists"),
+    "swop": gettext_lazy("SWOP specification, as printers discuss it"),
+    "preflight-2022": gettext_lazy("public pre-flight settings of 2022"),
+    "on-demand-help": gettext_lazy("help pages of large print-on-demand houses"),
+    "twice-the-ruling": gettext_lazy("twice the screen ruling; pre-flight settings warn below 224"),
+    "design-primers": gettext_lazy("design primers ask 900 to 1200 and name 600 as the lowest"),
+    "printers-mixed": gettext_lazy("printers name 500 to 900"),
+    "iso-12647-7-2016": gettext_lazy("ISO 12647-7:2016, restated in public sources"),
+    "iso-12647-8-2021": gettext_lazy("ISO 12647-8:2021, restated in public notes"),
+}
 FAULTS: Mapping[FileFault, Any] = {
     FileFault.TOO_FEW_PIXELS: gettext_lazy(
         "{ppi} ppi at print size; below {least:g} ppi it will look soft ({source}). Scan or export it larger."
@@ -143,7 +165,15 @@ NOT_LOOKED: Mapping[NotLooked, Any] = {
 
 def fault(found: FoundFault) -> str:
     """Say what is wrong with a file, and what to do."""
-    return str(FAULTS[found.code]).format(**found.values)
+    values = dict(found.values)
+    if "source" in values:
+        values["source"] = source(values["source"])
+    return str(FAULTS[found.code]).format(**values)
+
+
+def source(code: str) -> str:
+    """Say where a limit comes from; a house's own limit is named by the house's own words."""
+    return str(SOURCES.get(code, code))
 
 
 REFUSED: Mapping[str, Any] = {
@@ -183,6 +213,21 @@ REFUSED: Mapping[str, Any] = {
     "no-patch-in-common": gettext_lazy(
         "None of the {n} patches stands in the reference. Choose the reference that the proof was made for."
     ),
+    "page-count": gettext_lazy("A picture book has between 8 and 128 pages. Enter a page count in that range."),
+    "pages-unfoldable": gettext_lazy(
+        "{n_pages} pages cannot be folded from sheets: choose a multiple of 4 (24, 32, 40, 48)."
+    ),
+    "ends-too-few-pages": gettext_lazy(
+        "A self-ended book gives six pages to its ends: choose 16 pages or more, or separate endpapers."
+    ),
+    "split-no-opening": gettext_lazy("Only an opening of two pages can be split into single pages."),
+    "join-no-singles": gettext_lazy("Only two single pages can be joined into an opening."),
+    "join-apart": gettext_lazy("These two pages do not follow each other."),
+    "join-right-hand": gettext_lazy("Page {page} is a right-hand page: an opening starts on an even, left-hand page."),
+    "join-last-page": gettext_lazy("The last page stands alone; it faces the end of the book."),
+    "piece-outside": gettext_lazy("{label} lies outside the book's {n_pages} pages."),
+    "piece-not-facing": gettext_lazy("{label}: an opening is an even page with the odd page after it."),
+    "page-twice": gettext_lazy("Page {page} is covered twice."),
 }
 
 

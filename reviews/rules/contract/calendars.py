@@ -57,11 +57,8 @@ class Calendar:
 
     @property
     def name(self) -> str:
-        """Name the calendar and the release of its holiday data: figures computed with another release may
-        differ."""
-        if not self.places:
-            return "Monday to Friday, no holidays kept"
-        return f"{' and '.join(self.places)} (holidays {version('holidays')})"
+        """Name the places and the release of the holiday data: figures computed with another release may differ."""
+        return f"{'+'.join(self.places)}/{version('holidays')}" if self.places else ""
 
     @property
     def years_known(self) -> tuple[int, int]:
@@ -109,7 +106,9 @@ class Calendar:
                 return date.fromordinal(table.days[place])
             first, last = table.years
             if last - first > 1 + _FEWEST_A_YEAR * 2 + abs(n):
-                raise ValueError(NO_WORKING_DAYS)
+                raise ValueError(
+                    "This calendar has no working day within a year. Check the places and the days of rest."
+                )
             # Double the years that are known; the last one may lie beyond what a date can say.
             more = last - first + 1
             table = self._extended(max(1, first - (more if n < 0 else 0)), min(9998, last + (more if n > 0 else 0)))
@@ -132,8 +131,6 @@ class Calendar:
 
 
 _KINDS: tuple[DayKind, ...] = ("working", "weekend", "holiday")
-
-NO_WORKING_DAYS = "This calendar has no working day within a year. Check the places and the days of rest."
 
 #: A real calendar works far more days than this in any year; one that does not is a mistake in its days of
 #: rest.

@@ -56,7 +56,7 @@ class DayRule:
 def day_zero(at: datetime, rule: DayRule, calendar: Calendar) -> date:
     """Find the day from which a period runs, for a thing received at this moment.
 
-    "Receipt after 17:00 or on a day that is not a business day is deemed receipt on the next business day."
+    Contracts may take what comes after their hour, or on a closed day, as received on the next working day.
     """
     return day_zero_local(at.astimezone(rule.zone_info), rule, calendar)
 
@@ -71,18 +71,25 @@ def day_zero_local(local: datetime, rule: DayRule, calendar: Calendar) -> date:
     return on_or_after(day, calendar)
 
 
-def received_words(local: datetime, received_on: date, counts_on: date, rule: DayRule) -> str:
-    """Say why what happened at this moment counts on a later day; nothing where it counts at once.
+@dataclass(frozen=True)
+class LateReceipt:
+    """Why what happened at a moment counts on a later day.
 
-    It counts later than it was received where its own days had not begun, as before the day on which work starts.
+    It was ``late_at`` an hour or later, it was a closed day (neither), or its own days had not begun, as before the day
+    on which work starts.
     """
+
+    counts_on: date
+    late_at: time | None
+    is_before_begin: bool
+
+
+def late_receipt(local: datetime, received_on: date, counts_on: date, rule: DayRule) -> LateReceipt | None:
+    """Say why what happened at this moment counts on a later day; None where it counts at once."""
     if counts_on <= local.date():
-        return ""
+        return None
     is_late = rule.cut_off is not None and local.time() >= rule.cut_off
-    why = f"after {rule.cut_off.isoformat('minutes')}" if rule.cut_off and is_late else "on a closed day"
-    if counts_on > received_on:
-        why = "before its days began to run"
-    return f"{why}, counts as {counts_on.day} {counts_on:%b %Y}"
+    return LateReceipt(counts_on, rule.cut_off if is_late else None, counts_on > received_on)
 
 
 def last_day(received: date, n_days: int, rule: DayRule, calendar: Calendar) -> date:

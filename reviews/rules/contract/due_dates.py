@@ -13,14 +13,15 @@ from datetime import date
 from typing import Literal
 
 from reviews.rules.contract.days import ONE_DAY, add_working_days, on_or_after, on_or_before, working_days_between
-from reviews.rules.contract.terms import Terms, TermsHistory, stage_words
+from reviews.rules.contract.terms import Terms, TermsHistory
 from reviews.rules.contract.timeline import OPENS, Event, PassageStory, Story
 from reviews.rules.contract.turns import Receipts, Side, Turn, late_days
 from reviews.rules.states import Answer, Deed, Gate, PassageState, Refused
 
 Why = Literal["moved", "publisher-late", "changes-asked", "opened-late"]
 
-#: When, by which ledger line, why, and to which date (or by how many working days) a date moves, in words.
+#: When, by which ledger line, why, to which date (or by how many working days) a date moves, and what else is to be
+#: said: the reason somebody gave, or the stage at which the publisher was late.
 _Cause = tuple[date, int, Why, date | int, str]
 
 #: Which of a passage's two dates somebody moves.
@@ -32,15 +33,20 @@ MOST_YEARS_A_SPREAD = 5
 _DONE = (PassageState.APPROVED, PassageState.PASSED)
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Move:
-    """One reason why a date is not the planned one any more; `seq` is the ledger line behind it."""
+    """One reason why a date is not the planned one any more; `seq` is the ledger line behind it.
+
+    `reason` is what a person gave for it, `stage` and `late` where and by how many working days an answer was late.
+    """
 
     seq: int
     why: Why
     from_on: date
     to_on: date
-    words: str
+    reason: str = ""
+    stage: str = ""
+    late: int = 0
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -73,7 +79,6 @@ class CannotMeet:
     earliest_on: date
     since_on: date
     waits_for: Side
-    words: str
     entries: tuple[int, ...] = ()
 
 
@@ -140,11 +145,7 @@ def _moves(
     causes = [cause for event in told.events if (cause := _cause(event, told.passage, receipts)) is not None]
     for earlier, turn in late_turns:
         if earlier.position < told.position and (handed is None or turn.from_on <= handed.until_on):
-            words = (
-                f"the publisher answered {turn.late} working {'day' if turn.late == 1 else 'days'} late "
-                f"at {stage_words(earlier.stage).lower()}"
-            )
-            causes.append((turn.until_on, turn.entries[-1], "publisher-late", turn.late, words))
+            causes.append((turn.until_on, turn.entries[-1], "publisher-late", turn.late, earlier.stage))
     # The date at the opening holds the late days before it already, so those of the same entry come first.
     causes.sort(key=lambda cause: (*cause[:2], cause[2] == "opened-late"))
     return _applied(told.planned_on, causes, receipts.terms)
@@ -155,12 +156,12 @@ def _cause(event: Event, passage: int, receipts: Receipts) -> _Cause | None:
     if event.deed == Deed.MOVE_DUE_DATE and data.get("which", "hand-in") == "hand-in":
         return on, event.seq, "moved", date.fromisoformat(data["to"]), str(data.get("reason", ""))
     if event.deed == Deed.SEND_LETTER and data.get("answer") == Answer.ASK and data.get("due_on"):
-        return on, event.seq, "changes-asked", date.fromisoformat(data["due_on"]), "changes were asked for"
+        return on, event.seq, "changes-asked", date.fromisoformat(data["due_on"]), ""
     if event.deed == OPENS and str(passage) in data.get("dues", {}):
         # The ledger gives the date the stage had when it opened: the planned one, or its own days where that is later.
         due_on = date.fromisoformat(data["dues"][str(passage)])
         on = receipts.day(event, Side.ILLUSTRATOR)
-        return on, event.seq, "opened-late", due_on, "the stage opened too late for the date before"
+        return on, event.seq, "opened-late", due_on, ""
     return None
 
 
@@ -172,11 +173,14 @@ def _applied(
     """Apply what the story tells: what was sent after the cut-off moves dates at once, though it counts from later."""
     moves: list[Move] = []
     now = planned_on
-    for on, seq, why, to, words in causes:
+    for on, seq, why, to, said in causes:
+        late = 0
         if isinstance(to, int):
+            late = to
             to = add_working_days(now, to, terms.on(on).calendar_of(Side.ILLUSTRATOR))
         if to != now and not (why == "opened-late" and to < now):
-            moves.append(Move(seq, why, now, to, words))
+            stage, reason = (said, "") if why == "publisher-late" else ("", said)
+            moves.append(Move(seq=seq, why=why, from_on=now, to_on=to, reason=reason, stage=stage, late=late))
             now = to
     return moves
 
@@ -221,9 +225,7 @@ def check_end(story: Story, terms: Terms, today: date) -> None:
         ends_on = _walked(begins_on, [step for told in left for step in _steps_left(told, terms, None)], terms)
         if ends_on.year - begins_on.year > MOST_YEARS_A_SPREAD:
             label, most = left[0].spread.label, MOST_YEARS_A_SPREAD
-            raise Refused(
-                "terms-end-far-off", spread=label, begins_on=_say(begins_on), ends_on=_say(ends_on), most=most
-            )
+            raise Refused("terms-end-far-off", spread=label, begins_on=begins_on, ends_on=ends_on, most=most)
 
 
 def _left_to_do(story: Story) -> Iterable[list[PassageStory]]:
@@ -258,10 +260,6 @@ def _cannot(
     last_chance = _walked(last_on, [(side, -days) for side, days in reversed(rest)], terms)
     in_time_at_first = _walked(from_on, [(waits_for, allowed), *rest], terms) <= last_on
     since_on = on_or_after(last_chance + ONE_DAY, calendar) if in_time_at_first else from_on
-    words = (
-        f"{first.spread.label} cannot be done by {_say(last_on)} any more: with every day kept from now on "
-        f"it would be done on {_say(earliest)}. It waits for the {waits_for}."
-    )
     return CannotMeet(
         spread=first.spread.spread,
         label=first.spread.label,
@@ -269,7 +267,6 @@ def _cannot(
         earliest_on=earliest,
         since_on=min(since_on, today),
         waits_for=waits_for,
-        words=words,
         entries=tuple(sorted({told.laid_out_by for told in left} | set(held.entries if held else ()))),
     )
 
@@ -291,7 +288,3 @@ def _steps_left(told: PassageStory, terms: Terms, held: Turn | None) -> list[_St
     if held is None:
         return [(Side.ILLUSTRATOR, line.hand_in_days), *answers]
     return answers if held.side == Side.ILLUSTRATOR else []
-
-
-def _say(day: date) -> str:
-    return f"{day.day} {day:%B %Y}"

@@ -12,18 +12,13 @@ from reviews.rules.contract.days import day_zero
 from reviews.rules.contract.money import in_purse
 from reviews.rules.contract.rounds import RoundStanding, standing_of
 from reviews.rules.contract.statement import Statement
-from reviews.rules.contract.term_sets import CAUTION
-from reviews.rules.contract.terms import Money, Terms, TermsHistory, WhenOver, stage_words
+from reviews.rules.contract.terms import Money, Terms, TermsHistory, WhenOver
 from reviews.rules.contract.timeline import AboutPassage, Event, PassageStory, Story
 from reviews.rules.contract.turns import Receipts, late_if_answered
-from reviews.rules.states import Answer, Cause, Deed, PassageState, Refused, Role, Side
+from reviews.rules.states import Answer, Cause, Deed, PassageState, Refused, Role, Side, where_name
 
 #: Only these use something up by being outside or beyond the fee.
 _EXTRA = (RoundStanding.OVER, RoundStanding.OUTSIDE)
-_NO_ROUND = {
-    RoundStanding.OUTSIDE: "outside the fee: this was approved",
-    RoundStanding.NOT_COUNTED: "not counted: the brief was not met",
-}
 
 
 @dataclass(frozen=True)
@@ -53,17 +48,6 @@ class AskCost:
     due_on: date | None
     days_late: int
 
-    @property
-    def round_words(self) -> str:
-        """Say which round this would be; what is outside the fee or not counted is no round at all."""
-        if self.standing in _NO_ROUND:
-            return _NO_ROUND[self.standing]
-        if self.standing == RoundStanding.OVER:
-            return f"round {self.number}; the fee covers {self.included or 'none'}"
-        if self.number > self.included:  # rounds agreed later do not pay for those that went beyond the fee before
-            return f"round {self.number}; the fee covers it since the terms were amended"
-        return f"round {self.number} of the {self.included} in the fee"
-
 
 @dataclass(frozen=True, kw_only=True)
 class LetterCost:
@@ -76,7 +60,6 @@ class LetterCost:
     fees: Mapping[str, Decimal]
     is_priced: bool
     when_over: WhenOver
-    caution: str
     received_on: date
 
     @property
@@ -118,7 +101,6 @@ def cost_of_letter(story: Story, drawn: Statement, asks: Sequence[PlannedAsk], a
         fees=in_purse(cost.money for cost in extra),
         is_priced=all(cost.money is not None for cost in extra),
         when_over=terms.when_over,
-        caution=CAUTION,
         received_on=day_zero(at, terms.day_rule, terms.calendar_of(Side.ILLUSTRATOR)),
     )
 
@@ -162,7 +144,7 @@ def _cost(
     asked = AboutPassage(causes=[*ask.causes], reopened=told.state == PassageState.APPROVED)
     standing = standing_of(told, asked, terms, used)
     late, due_on = if_sent
-    where = f"{told.spread.label}, {stage_words(told.stage).lower()}"
+    where = where_name(told.spread.label, told.stage)
     money = terms.round_fee if standing in _EXTRA else None
     return AskCost(
         passage=told.passage,

@@ -12,7 +12,7 @@ from datetime import date
 
 from reviews.rules.contract.calendars import Calendar
 from reviews.rules.contract.days import add_working_days, on_or_before
-from reviews.rules.states import GATE_WORDS, STAGE_WORDS, Gate, Refused, StageKind
+from reviews.rules.states import Gate, Refused, StageKind
 
 #: No book is planned longer; a year with a slip of the finger in it mostly lies beyond.
 MOST_YEARS = 20
@@ -34,8 +34,6 @@ class PlannedStage:
 @dataclass(frozen=True)
 class ReadyPlan:
     code: str
-    name: str
-    words: str
     stages: tuple[PlannedStage, ...]
 
 
@@ -46,8 +44,6 @@ READY_PLANS = {
     for plan in (
         ReadyPlan(
             "two-looks",
-            "One look at sketch, one at final",
-            "The publisher answers the sketch and the colour; ideas, line and ink stay in the studio.",
             (
                 PlannedStage(kind=StageKind.IDEAS, gate=_HIDDEN, hand_in_days=10, answer_days=0, rounds=0),
                 PlannedStage(
@@ -59,8 +55,6 @@ READY_PLANS = {
         ),
         ReadyPlan(
             "every-stage",
-            "A look at every stage",
-            "The publisher answers ideas, sketch, line and colour, and is shown the ink.",
             (
                 PlannedStage(kind=StageKind.IDEAS, gate=_ANSWERS, hand_in_days=10, answer_days=5, rounds=1),
                 PlannedStage(
@@ -78,8 +72,6 @@ READY_PLANS = {
         ),
         ReadyPlan(
             "cover",
-            "Cover",
-            "Several ideas for the cover meeting, then sketch, line, colour, special finish and proof.",
             (
                 PlannedStage(kind=StageKind.IDEAS, gate=_ANSWERS, hand_in_days=10, answer_days=10, rounds=1),
                 PlannedStage(
@@ -93,26 +85,6 @@ READY_PLANS = {
         ),
     )
 }
-
-
-def stage_told(planned: PlannedStage, before: PlannedStage | None) -> str:
-    """Name a stage of a changed plan, with all that is other about it than before; nothing of it goes unsaid."""
-    name = STAGE_WORDS[planned.kind].lower()
-    if before is None or planned == before:
-        return name
-    figures = (
-        ("days to hand in", before.hand_in_days, planned.hand_in_days),
-        ("days to answer", before.answer_days, planned.answer_days),
-        ("rounds in the fee", before.rounds, planned.rounds),
-    )
-    told = [f"{now} instead of {was} {what}" for what, was, now in figures if now != was]
-    if planned.gate != before.gate:
-        told.append(GATE_WORDS[planned.gate][0].lower() + GATE_WORDS[planned.gate][1:])
-    if planned.two_voices != before.two_voices:
-        told.append("two voices instead of one" if planned.two_voices else "one voice instead of two")
-    if planned.group != before.group:
-        told.append(f"rounds shared as “{planned.group}”" if planned.group else "rounds of its own")
-    return f"{name} ({', '.join(told)})"
 
 
 def check_plan(stages: Sequence[PlannedStage]) -> None:
@@ -144,7 +116,7 @@ def check_reach(*days: date | None, today: date) -> None:
     """Refuse a day that only a slip of the finger can mean: the calendars end somewhere, and so does patience."""
     for on in days:
         if on is not None and abs(on.year - today.year) > MOST_YEARS:
-            raise Refused("day-far-off", day=f"{on.day} {on:%B} {on.year}", most=MOST_YEARS)
+            raise Refused("day-far-off", day=on, most=MOST_YEARS)
 
 
 def due_dates_forward(

@@ -36,10 +36,19 @@ from reviews.rules.contract.terms_text import history_from_text, terms_to_text
 from reviews.rules.contract.timeline import SpreadFacts
 from reviews.rules.contract.turns import DaySum
 from reviews.rules.entries import Entry
-from reviews.rules.refusals import sentence_for
 from reviews.rules.states import Refused
 
 FORMAT = "roughproof-terms-1"
+
+# This report is read where the portal is not: its few sentences are its own.
+CAUTION = (
+    "Worked out from the terms this book is counted by. Check every figure against the signed contract and the law "
+    "that governs it before you act on it."
+)
+
+
+class CannotRecount(Exception):
+    """The file cannot be counted again; the message is the reason, for the person."""
 
 
 def export(
@@ -216,21 +225,24 @@ def _read(path: str) -> Mapping[str, Any]:
     try:
         file = json.loads(Path(path).read_text(encoding="utf-8"))
     except OSError as missing:
-        raise Refused("bad-terms-file", file=path, why="it cannot be opened") from missing
+        raise CannotRecount("it cannot be opened") from missing
     except ValueError as broken:
-        raise Refused("bad-terms-file", file=path, why="it is not JSON") from broken
+        raise CannotRecount("it is not JSON") from broken
     if not isinstance(file, dict) or file.get("format") != FORMAT:
-        raise Refused("bad-terms-file", file=path, why="it is no export of terms and ledger")
+        raise CannotRecount("it is no export of terms and ledger")
     return file
 
 
-def _recounted(path: str, file: Mapping[str, Any]) -> Statement:
+def _recounted(file: Mapping[str, Any]) -> Statement:
     try:
         return count_again(file)
     except KeyError as missing:
-        raise Refused("bad-terms-file", file=path, why=f"“{missing.args[0]}” is missing") from missing
+        raise CannotRecount(f"“{missing.args[0]}” is missing") from missing
     except (TypeError, ValueError, AttributeError) as wrong:
-        raise Refused("bad-terms-file", file=path, why=str(wrong)) from wrong
+        raise CannotRecount(str(wrong)) from wrong
+    except Refused as refused:
+        facts = ", ".join([refused.code, *(f"{name} {value}" for name, value in refused.values.items())])
+        raise CannotRecount(f"its terms cannot be kept ({facts})") from refused
 
 
 def differences(shown: Any, counted: Any, where: str = "") -> list[str]:
@@ -252,9 +264,9 @@ def main(arguments: Sequence[str]) -> int:
         return 2
     try:
         file = _read(arguments[0])
-        drawn = _recounted(arguments[0], file)
-    except Refused as refused:
-        print(sentence_for(refused), file=sys.stderr)
+        drawn = _recounted(file)
+    except CannotRecount as problem:
+        print(f"{arguments[0]} cannot be recounted: {problem}. Export it again.", file=sys.stderr)
         return 2
     counted = json.loads(json.dumps(figures(drawn)))
     print(json.dumps(counted, indent=1, ensure_ascii=False))
@@ -262,7 +274,7 @@ def main(arguments: Sequence[str]) -> int:
     for line in found:
         print(line, file=sys.stderr)
     words = f"{len(found)} figures differ." if found else "The figures are those in the file."
-    print(f"{words} {drawn.caution}", file=sys.stderr)
+    print(f"{words} {CAUTION}", file=sys.stderr)
     return 1 if found else 0
 
 

@@ -22,18 +22,10 @@ from reviews.rules.states import Answer, Deed
 class RoundStanding(StrEnum):
     """How the terms take one letter that asks for changes on one passage."""
 
-    IN_FEE = "in the fee"
-    OVER = "beyond the fee"
-    OUTSIDE = "outside the fee"
-    NOT_COUNTED = "not counted"
-
-
-STANDING_WORDS = {
-    RoundStanding.IN_FEE: "a round of the fee",
-    RoundStanding.OVER: "a round beyond those in the fee",
-    RoundStanding.OUTSIDE: "a change to what was approved, outside the fee",
-    RoundStanding.NOT_COUNTED: "the brief was not met, so no round is counted",
-}
+    IN_FEE = "in-fee"
+    OVER = "beyond-the-fee"
+    OUTSIDE = "outside-the-fee"
+    NOT_COUNTED = "not-counted"
 
 
 @dataclass(frozen=True)
@@ -97,7 +89,7 @@ class RoundCounts:
 def count_under(story: Story, receipts: Receipts, as_of: date) -> RoundCounts:
     """Judge every letter by the terms of its day, and add up.
 
-    "A letter asking for changes counts one round on a passage." What exceeds the fee was beyond it on the
+    A letter that asks for changes on a passage is one round on it. What exceeds the fee was beyond it on the
     day the letter went; more rounds agreed later are new rounds, they do not pay for old ones.
     """
     rounds = _judge(story, receipts)

@@ -57,9 +57,9 @@ class _Tally:
 def is_counted(causes: Collection[str], *, reopened: bool = False, brief_counts: bool = True) -> bool:
     """Say whether an answer that asks for changes, with notes of these causes, uses a round of the fee.
 
-    "A letter asking for changes counts one round on a passage": not when it reopens something
-    approved (outside the fee), and, where the terms say so, not when every change in it only asks
-    for the agreed brief to be met.
+    A letter that asks for changes on a passage is one round on it, but for two cases: it reopens something
+    approved (outside the fee), or, where the terms say so, every change in it only asks for the agreed
+    brief to be met.
     """
     if reopened:
         return False

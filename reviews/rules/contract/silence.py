@@ -1,6 +1,6 @@
 """Silence that counts as approval: which hand-ins it concerns today, where the terms say so.
 
-"Or treated as passed": some contracts count an answer that does not come as an approval. It never comes as a
+Some contracts count an answer that does not come in time as an approval. It never comes as a
 surprise: the art director is warned first, and has at least one whole working day after the warning.
 """
 

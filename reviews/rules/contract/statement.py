@@ -15,7 +15,6 @@ from reviews.rules.contract.due_dates import CannotMeet, DueDate, cannot_meet, d
 from reviews.rules.contract.final_date import final_on_at
 from reviews.rules.contract.money import MoneyAccount, account
 from reviews.rules.contract.rounds import RoundCounts, RoundSum, count_under
-from reviews.rules.contract.term_sets import CAUTION
 from reviews.rules.contract.terms import Terms, TermsHistory
 from reviews.rules.contract.timeline import SpreadFacts, Story, tell
 from reviews.rules.contract.turns import DaySum, PersonDays, Receipts, Turn, add_sums, add_up, all_turns, by_person
@@ -53,7 +52,6 @@ class Statement:
     days: DaySum
     money: MoneyAccount
     cannot_meet: tuple[CannotMeet, ...]
-    caution: str
 
 
 def draw_up(
@@ -90,7 +88,6 @@ def draw_up(
         days=add_sums(by_stage.values()),
         money=account(story, known, turns, rounds.rounds, as_of),
         cannot_meet=tuple(cannot_meet(story, now, turns, final_on, as_of)) if final_on else (),
-        caution=CAUTION,
     )
 
 

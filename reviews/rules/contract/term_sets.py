@@ -1,7 +1,7 @@
 """Ready sets of terms to start from: common practice, not law, and not advice.
 
 Figures come from what illustrators' and authors' bodies and working illustrators say in public; every one of
-them can be edited, and the signed contract decides. The source of each set is named in its words.
+them can be edited, and the signed contract decides. The source of each set stands beside it.
 """
 
 from __future__ import annotations
@@ -12,19 +12,12 @@ from decimal import Decimal
 
 from reviews.rules.contract.terms import CancellationStep, Instalment, Milestone, Money, RoundGroup, StageDays, Terms
 
-CAUTION = (
-    "Worked out from the terms this book is counted by. Check every figure against the signed contract and the law "
-    "that governs it before you act on it."
-)
-
 
 @dataclass(frozen=True)
 class ReadySet:
-    """A set of terms under a name; `words` says where its figures come from."""
+    """A set of terms under its code."""
 
     code: str
-    name: str
-    words: str
     terms: Terms
 
 
@@ -132,27 +125,8 @@ _SHORT = Terms(
 READY_SETS = {
     ready.code: ready
     for ready in (
-        ReadySet(
-            "illustrator",
-            "Book, as illustrators' bodies advise",
-            "Thirds on signature, sketches and colour; late answers move the dates; a brief that was missed "
-            "uses no "
-            "round. Common practice, not law.",
-            _ILLUSTRATOR,
-        ),
-        ReadySet(
-            "trade",
-            "Book, as trade publishers often write it",
-            "A quarter, a half and a quarter; four weeks to answer; every letter with changes is a round. "
-            "Common "
-            "practice, not law.",
-            _TRADE,
-        ),
-        ReadySet(
-            "short",
-            "One picture or a cover alone",
-            "Half and half, four days to answer, extra work by the hour. Common practice, not law.",
-            _SHORT,
-        ),
+        ReadySet("illustrator", _ILLUSTRATOR),
+        ReadySet("trade", _TRADE),
+        ReadySet("short", _SHORT),
     )
 }

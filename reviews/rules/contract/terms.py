@@ -17,7 +17,7 @@ from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
 from reviews.rules.contract.calendars import Calendar, working_calendar
 from reviews.rules.contract.days import DayRule, Receipt
-from reviews.rules.states import STAGE_WORDS, Refused, Side, StageKind
+from reviews.rules.states import Refused, Side, StageKind
 
 MOST_DAYS = 400
 MOST_ROUNDS = 20
@@ -35,13 +35,6 @@ class WhenOver(StrEnum):
     TELL = "tell"
     AGENT_CONSENT = "agent-consent"
     REFUSE = "refuse"
-
-
-WHEN_OVER_WORDS = {
-    WhenOver.TELL: "the art director is told before sending, the agent after",
-    WhenOver.AGENT_CONSENT: "the letter waits for the agent’s consent",
-    WhenOver.REFUSE: "the letter is refused",
-}
 
 
 class Milestone(StrEnum):
@@ -213,7 +206,7 @@ class TermsHistory:
     def amended(self, terms: Terms, today: date) -> TermsHistory:
         """Add an amendment, or refuse one that would rewrite what has happened.
 
-        "An amendment applies from its date."
+        It holds from its own day on; what happened before stays under the terms of its time.
         """
         check_terms(terms)
         last = self.versions[-1]
@@ -242,7 +235,7 @@ def check_terms(terms: Terms) -> None:
     Raises
     ------
     Refused
-        with one of the codes of ``term_refusals``.
+        with one of the codes of ``pages/wording/term_refusals.py``.
     """
     _check_calendar(terms)
     _check_stages(terms)
@@ -267,17 +260,17 @@ def _check_stages(terms: Terms) -> None:
         raise Refused("terms-without-stages")
     seen: set[tuple[str, str]] = set()
     for line in terms.stages:
-        words = stage_words(line.stage)
+        stage = known_stage(line.stage)
         if (line.part, line.stage) in seen:
-            raise Refused("terms-stage-twice", stage=words)
+            raise Refused("terms-stage-twice", stage=stage)
         seen.add((line.part, line.stage))
-        _check_days(line.hand_in_days, f"handing in {words.lower()}")
-        _check_days(line.answer_days, f"answering {words.lower()}")
+        _check_days(line.hand_in_days, "negative-days-hand-in", at_stage=stage)
+        _check_days(line.answer_days, "negative-days-answer", at_stage=stage)
         silence = terms.silence_approves_after
         if silence is not None and silence < line.answer_days:
-            raise Refused("silence-too-short", days=silence, answer_days=line.answer_days, stage=words)
+            raise Refused("silence-too-short", days=silence, answer_days=line.answer_days, stage=stage)
     if terms.silence_approves_after is not None:
-        _check_days(terms.silence_approves_after, "silence")
+        _check_days(terms.silence_approves_after, "negative-days-silence")
 
 
 def _check_groups(terms: Terms) -> None:
@@ -289,9 +282,9 @@ def _check_groups(terms: Terms) -> None:
             raise Refused("negative-rounds", group=group.name)
         for stage in group.stages:
             if (group.part, stage) in seen:
-                raise Refused("stage-in-two-groups", stage=stage_words(stage))
+                raise Refused("stage-in-two-groups", stage=known_stage(stage))
             if stage not in terms.stage_names:
-                raise Refused("group-without-days", stage=stage_words(stage))
+                raise Refused("group-without-days", stage=known_stage(stage))
             seen.add((group.part, stage))
 
 
@@ -318,8 +311,8 @@ def _check_instalments(terms: Terms) -> None:
         if part.falls in (Milestone.HAND_IN, Milestone.APPROVAL) and part.stage not in terms.stage_names:
             raise Refused("instalment-needs-stage", name=part.name)
         if part.share is not None:
-            _check_share(part.share, f"the instalment “{part.name}”")
-        _check_days(part.pay_within_days, f"paying “{part.name}”")
+            _check_share(part.share, "bad-share-instalment", name=part.name)
+        _check_days(part.pay_within_days, "negative-days-pay", name=part.name)
     shares = [part.share for part in terms.instalments if part.share is not None]
     if shares and terms.fee is None:
         raise Refused("fee-missing")
@@ -330,7 +323,7 @@ def _check_instalments(terms: Terms) -> None:
 def _check_cancellation(steps: Iterable[CancellationStep], stages: frozenset[str]) -> None:
     before = Decimal(0)
     for step in steps:
-        _check_share(step.share, "the fee on cancellation")
+        _check_share(step.share, "bad-share-cancellation")
         if step.reached != Milestone.START and step.stage not in stages:
             raise Refused("cancellation-needs-stage")
         if step.share < before:
@@ -338,19 +331,19 @@ def _check_cancellation(steps: Iterable[CancellationStep], stages: frozenset[str
         before = step.share
 
 
-def _check_days(days: int, what: str) -> None:
+def _check_days(days: int, code: str, **values: object) -> None:
     if not 0 <= days <= MOST_DAYS:
-        raise Refused("negative-days", what=what)
+        raise Refused(code, **values)
 
 
-def _check_share(share: Decimal, what: str) -> None:
+def _check_share(share: Decimal, code: str, **values: object) -> None:
     if not share.is_finite() or not 0 <= share <= HUNDRED:
-        raise Refused("bad-share", what=what)
+        raise Refused(code, **values)
 
 
-def stage_words(stage: str) -> str:
-    """Name a stage as people read it, or refuse one that does not exist."""
+def known_stage(stage: str) -> StageKind:
+    """Read a stage, or refuse one that does not exist."""
     try:
-        return STAGE_WORDS[StageKind(stage)]
+        return StageKind(stage)
     except ValueError as unknown:
         raise Refused("unknown-stage", stage=stage) from unknown

@@ -69,6 +69,16 @@ def terms_to_text(terms: Terms) -> dict[str, Any]:
     }
 
 
+def fees_text(terms: Terms) -> dict[str, Any]:
+    """Write what a round beyond the fee costs under these terms, and no more of them."""
+    return {"round_fee": _money_text(terms.round_fee), "hour_fee": _money_text(terms.hour_fee)}
+
+
+def money_from_text(text: Mapping[str, Any] | None) -> Money | None:
+    """Read an amount of money back; None where there is none."""
+    return _maybe(_money, text)
+
+
 def terms_from_text(text: Mapping[str, Any]) -> Terms:
     """Read one version of the terms, and refuse what cannot be read or kept.
 
@@ -82,9 +92,11 @@ def terms_from_text(text: Mapping[str, Any]) -> Terms:
     except Refused:
         raise
     except KeyError as missing:
-        raise Refused("bad-terms", why=f"“{missing.args[0]}” is missing") from missing
+        raise Refused("bad-terms-missing", key=missing.args[0]) from missing
     except (TypeError, ValueError, AttributeError, InvalidOperation) as wrong:
-        raise Refused("bad-terms", why=str(wrong) or "a figure is not a number") from wrong
+        if not str(wrong):
+            raise Refused("bad-terms-figure") from wrong
+        raise Refused("bad-terms", why=str(wrong)) from wrong
     check_terms(terms)
     return terms
 
@@ -92,7 +104,7 @@ def terms_from_text(text: Mapping[str, Any]) -> Terms:
 def history_from_text(versions: list[Mapping[str, Any]]) -> TermsHistory:
     """Read all versions of a book's terms, oldest first."""
     if not versions:
-        raise Refused("bad-terms", why="there is no version in them")
+        raise Refused("bad-terms-empty")
     return TermsHistory(tuple(sorted((terms_from_text(text) for text in versions), key=_age)))
 
 

@@ -4,9 +4,18 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from datetime import date
+from enum import StrEnum
 
 from reviews.rules.contract.calendars import Calendar
 from reviews.rules.contract.turns import Side
+
+
+class Change(StrEnum):
+    """What a forecast is asked to suppose."""
+
+    ANSWERED_TODAY = "answered-today"
+    PUBLISHER_IN_TIME = "publisher-in-time"
+    ILLUSTRATOR_IN_TIME = "illustrator-in-time"
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -49,6 +58,7 @@ class Outlook:
     chance           of being done by the target; None without one
     illustrator_over working days of drawing beyond the plan, on average; publisher_over those the hands lay idle
                      or the book waited at its end for an answer
+    n_cases          of how many past cases first versions, redone ones, answers and rounds were drawn (0: estimated)
     is_cut_off       some futures lie beyond the horizon, so the late date is a lower limit
     """
 
@@ -62,7 +72,7 @@ class Outlook:
     publisher_over: float
     n_futures: int
     seed: int
-    words: str
+    n_cases: tuple[int, int, int, int]
     is_cut_off: bool = False
 
     @property
@@ -78,13 +88,15 @@ class Outlook:
 
 @dataclass(frozen=True, kw_only=True)
 class WhatIf:
-    """What one change would do to both dates, in calendar days (negative: earlier); ``note`` says why it may do
-    nothing."""
+    """What one change would do to both dates, in calendar days (negative: earlier).
 
-    words: str
+    ``n_waiting`` is how many spreads wait for an answer, where the change is that they get it.
+    """
+
+    change: Change
     p50_on: date
     p80_on: date
     p50_days: int
     p80_days: int
     chance: float | None
-    note: str = ""
+    n_waiting: int = 0

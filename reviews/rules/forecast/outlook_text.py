@@ -9,7 +9,7 @@ from datetime import date
 from typing import Any
 
 from reviews.rules.contract.calendars import Calendar
-from reviews.rules.forecast.outlook import Outlook, Setting, SpreadOutlook, WhatIf
+from reviews.rules.forecast.outlook import Change, Outlook, Setting, SpreadOutlook, WhatIf
 from reviews.rules.forecast.pace import Pace, SpreadLeft
 
 #: Goes up when the simulation itself changes, so that no figure of an older one is shown as if it were new.
@@ -62,8 +62,13 @@ def told_from_text(text: Mapping[str, Any]) -> Told:
     """Read a forecast back."""
     outlook = _dated(text["outlook"], ("today", "p50_on", "p80_on", "target_on"))
     spreads = tuple(SpreadOutlook(**_dated(told, ("p50_on", "p80_on"))) for told in outlook.pop("spreads"))
-    what_ifs = tuple(WhatIf(**_dated(told, ("p50_on", "p80_on"))) for told in text["what_ifs"])
-    return Told(Outlook(spreads=spreads, **outlook), what_ifs)
+    outlook["n_cases"] = tuple(outlook["n_cases"])
+    return Told(Outlook(spreads=spreads, **outlook), tuple(_what_if(told) for told in text["what_ifs"]))
+
+
+def _what_if(text: Mapping[str, Any]) -> WhatIf:
+    told = _dated(text, ("p50_on", "p80_on"))
+    return WhatIf(**told | {"change": Change(told["change"])})
 
 
 def _plain(value: Any) -> Any:

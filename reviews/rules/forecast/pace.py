@@ -38,11 +38,6 @@ class Pool:
     values: tuple[float, ...]
     n_cases: int
 
-    @property
-    def words(self) -> str:
-        """Say where the values come from."""
-        return f"{self.n_cases} past cases of this book" if self.n_cases else "estimates, for want of past cases"
-
 
 @dataclass(frozen=True)
 class Pace:

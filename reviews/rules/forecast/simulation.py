@@ -19,7 +19,7 @@ from numpy.typing import NDArray
 
 from reviews.rules.contract.calendars import Calendar
 from reviews.rules.contract.turns import Side
-from reviews.rules.forecast.outlook import Outlook, Setting, SpreadOutlook, WhatIf
+from reviews.rules.forecast.outlook import Change, Outlook, Setting, SpreadOutlook, WhatIf
 from reviews.rules.forecast.pace import Pace, Pool, SpreadLeft
 
 Ints = NDArray[np.int64]
@@ -195,7 +195,7 @@ def forecast(
     Work begins on the first working day after today. Dates are nearest-rank: at least half, or four in five, of
     the futures are done by them.
     """
-    words = _words(pace)
+    n_cases = (pace.first.n_cases, pace.redo.n_cases, pace.answer.n_cases, pace.rounds.n_cases)
     target = (setting.target_on - setting.today).days if setting.target_on else None
     if not pieces:
         chance = None if target is None else float(target >= 0)
@@ -211,7 +211,7 @@ def forecast(
             publisher_over=0.0,
             n_futures=n_futures,
             seed=seed,
-            words=words,
+            n_cases=n_cases,
         )
     simulation = _Simulation(pieces, pace, setting, n_futures, seed)
     simulation.run()
@@ -229,7 +229,7 @@ def forecast(
         publisher_over=sum(told.waiting_days for told in spreads) + tail,
         n_futures=n_futures,
         seed=seed,
-        words=words,
+        n_cases=n_cases,
         is_cut_off=bool(end.max() >= simulation.hands.nth[-1]),
     )
 
@@ -256,11 +256,8 @@ def what_if_answered_today(
     """Compare the forecast with one in which every letter that is awaited goes today."""
     waiting = frozenset(piece.spread for piece in pieces if piece.holder == Side.PUBLISHER)
     changed = replace(setting, answered_today=waiting)
-    told = _compared("If the letter goes today", (pieces, pace, setting), (pieces, pace, changed), n_futures, seed)
-    if not waiting:
-        return replace(told, note="No spread waits for an answer today.")
-    who = "1 spread waits for its answer" if len(waiting) == 1 else f"{len(waiting)} spreads wait for their answers"
-    return replace(told, note=f"{who}, but there is enough else to draw meanwhile.")
+    told = _compared(Change.ANSWERED_TODAY, (pieces, pace, setting), (pieces, pace, changed), n_futures, seed)
+    return replace(told, n_waiting=len(waiting))
 
 
 def what_if_in_time(
@@ -268,19 +265,15 @@ def what_if_in_time(
 ) -> WhatIf:
     """Compare the forecast with one in which a side is never slower than the terms allow."""
     if side == Side.PUBLISHER:
-        kept = replace(pace, answer=_never_over(pace.answer))
-        note = "The answers come in time already, or there is enough else to draw meanwhile."
+        change, kept = Change.PUBLISHER_IN_TIME, replace(pace, answer=_never_over(pace.answer))
     else:
+        change = Change.ILLUSTRATOR_IN_TIME
         kept = replace(pace, first=_never_over(pace.first), redo=_never_over(pace.redo))
-        note = "The drawing keeps to its days already."
-    told = _compared(
-        f"If the {side} keeps to the terms", (pieces, pace, setting), (pieces, kept, setting), n_futures, seed
-    )
-    return replace(told, note=note)
+    return _compared(change, (pieces, pace, setting), (pieces, kept, setting), n_futures, seed)
 
 
 def _compared(
-    words: str,
+    change: Change,
     now: tuple[Sequence[SpreadLeft], Pace, Setting],
     then: tuple[Sequence[SpreadLeft], Pace, Setting],
     n_futures: int,
@@ -289,7 +282,7 @@ def _compared(
     # The same seed on both sides: most of the chance cancels out of the difference.
     before, after = (forecast(*case, n_futures=n_futures, seed=seed) for case in (now, then))
     return WhatIf(
-        words=words,
+        change=change,
         p50_on=after.p50_on,
         p80_on=after.p80_on,
         p50_days=(after.p50_on - before.p50_on).days,
@@ -309,10 +302,3 @@ def _hands_spent(piece: SpreadLeft) -> float:
 
 def _on(setting: Setting, days: Ints, share: float) -> date:
     return setting.today + timedelta(int(np.quantile(days, share, method="inverted_cdf")))
-
-
-def _words(pace: Pace) -> str:
-    return (
-        f"First versions: {pace.first.words}. Redone versions: {pace.redo.words}. Answers: {pace.answer.words}. "
-        f"Rounds: {pace.rounds.words}."
-    )

@@ -5,8 +5,8 @@ from datetime import date
 
 import pytest
 
-from reviews.rules.forecast.outlook import Outlook, SpreadOutlook, WhatIf
-from reviews.rules.forecast.outlook_words import chances, likely_and_safe, points
+from reviews.pages.wording.outlook import chances, likely_and_safe, points, sources_words
+from reviews.rules.forecast.outlook import Change, Outlook, SpreadOutlook, WhatIf
 
 P50, P80 = date(2027, 5, 3), date(2027, 5, 20)
 COVER = SpreadOutlook(
@@ -26,7 +26,7 @@ OUTLOOK = Outlook(
     publisher_over=1.4,
     n_futures=10_000,
     seed=1,
-    words="",
+    n_cases=(9, 0, 4, 2),
 )
 
 
@@ -70,7 +70,7 @@ def test_nobody_is_named_where_nothing_is_over():
 
 def test_a_letter_today_is_told_by_what_it_changes():
     sooner = WhatIf(
-        words="If the letter goes today",
+        change=Change.ANSWERED_TODAY,
         p50_on=date(2027, 4, 27),
         p80_on=date(2027, 5, 13),
         p50_days=-6,
@@ -86,42 +86,73 @@ def test_a_letter_today_is_told_by_what_it_changes():
 
 
 def test_a_change_that_moves_both_days_alike_is_one_figure():
-    assert (
-        told(WhatIf(words="If so", p50_on=P50, p80_on=P80, p50_days=-1, p80_days=-1, chance=0.68))[2].answer
-        == "1 day earlier"
-    )
-    assert (
-        told(WhatIf(words="If so", p50_on=P50, p80_on=P80, p50_days=3, p80_days=3, chance=0.68))[2].answer
-        == "3 days later"
-    )
+    moved = WhatIf(change=Change.PUBLISHER_IN_TIME, p50_on=P50, p80_on=P80, p50_days=-1, p80_days=-1, chance=0.68)
+    assert told(moved)[2].answer == "1 day earlier"
+    moved = WhatIf(change=Change.PUBLISHER_IN_TIME, p50_on=P50, p80_on=P80, p50_days=3, p80_days=3, chance=0.68)
+    assert told(moved)[2].answer == "3 days later"
 
 
 def test_where_only_the_chance_changes_that_is_said():
     point = told(
         WhatIf(
-            words="If the letter goes today",
+            change=Change.ANSWERED_TODAY,
             p50_on=P50,
             p80_on=P80,
             p50_days=0,
             p80_days=0,
             chance=0.70,
-            note="Not said.",
+            n_waiting=5,
         )
     )[2]
     assert point.answer == "Both days stay where they are"
     assert point.why == "The contract date then has 70 chances in 100 instead of 68 chances in 100."
 
 
-def test_where_nothing_changes_the_reason_is_said():
+def test_what_it_was_drawn_from_is_said():
+    assert sources_words(OUTLOOK) == (
+        "First versions: 9 past cases of this book. Redone versions: estimates, for want of past cases. Answers: 4 "
+        "past cases of this book. Rounds: 2 past cases of this book."
+    )
+
+
+@pytest.mark.parametrize(
+    ("change", "question", "why"),
+    [
+        (
+            Change.PUBLISHER_IN_TIME,
+            "If the publisher keeps to the terms",
+            "The answers come in time already, or there is enough else to draw meanwhile.",
+        ),
+        (
+            Change.ILLUSTRATOR_IN_TIME,
+            "If the illustrator keeps to the terms",
+            "The drawing keeps to its days already.",
+        ),
+    ],
+)
+def test_a_side_that_keeps_to_the_terms_already_is_said_to(change, question, why):
+    point = told(WhatIf(change=change, p50_on=P50, p80_on=P80, p50_days=0, p80_days=0, chance=0.68))[2]
+    assert (point.question, point.answer, point.why) == (question, "Nothing changes", why)
+
+
+@pytest.mark.parametrize(
+    ("n_waiting", "why"),
+    [
+        (0, "No spread waits for an answer today."),
+        (1, "1 spread waits for its answer, but there is enough else to draw meanwhile."),
+        (5, "5 spreads wait for their answers, but there is enough else to draw meanwhile."),
+    ],
+)
+def test_where_nothing_changes_the_reason_is_said(n_waiting, why):
     point = told(
         WhatIf(
-            words="If the letter goes today",
+            change=Change.ANSWERED_TODAY,
             p50_on=P50,
             p80_on=P80,
             p50_days=0,
             p80_days=0,
             chance=0.68,
-            note="5 spreads wait.",
+            n_waiting=n_waiting,
         )
     )[2]
-    assert (point.answer, point.why) == ("Nothing changes", "5 spreads wait.")
+    assert (point.question, point.answer, point.why) == ("If the letter goes today", "Nothing changes", why)

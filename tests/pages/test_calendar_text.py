@@ -3,25 +3,34 @@ from datetime import UTC, date, datetime, timedelta, timezone
 
 import icalendar
 import vobject
-from hypothesis import given, settings
+from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
-from reviews.rules.feed import LINE_OCTETS, FeedEvent, escaped, etag_of, feed, folded, uid_for
+from reviews.pages.calendar_text import etag_of, feed_text
+from reviews.rules.due_events import FeedEvent, uid_for
 
 NOW = datetime(2026, 11, 25, 9, 30, tzinfo=UTC)
 EVENT = FeedEvent(
     uid=uid_for("book", 101, "hand-in", "person"),
     on=date(2026, 12, 9),
-    summary="Tansy: opening 4-5, sketch is due",
-    description="Hand in by the end of the day; rounds left: 2.\nMoved once, with a reason.",
+    title="Tansy",
+    spread="Pages 4–5",
+    stage="sketch",
+    what="hand-in",
     sequence=0,
     changed_at=NOW,
     url="https://portal.example/books/1/passages/101/",
 )
 
 
+SUMMARY = "Tansy: Pages 4–5, sketch (hand-in)"
+DESCRIPTION = "Dates are as counted here; the signed contract, and nothing else, decides.\nAsk if in doubt."
+#: RFC 5545, 3.1: a line has at most 75 octets, without its line break.
+LINE_OCTETS = 75
+
+
 def text_of(*events, **more):
-    return feed(events, name="Roughproof: Juniper Aldersea", **more)
+    return feed_text(events, **{"name": "Roughproof: Juniper Aldersea", "description": DESCRIPTION} | more)
 
 
 def check_frame(text):
@@ -51,8 +60,8 @@ def test_the_feed_says_what_was_meant_to_another_reader():
     assert not [name for name in event.required if name not in event]
     assert event["DTSTART"].dt == date(2026, 12, 9)
     assert event["DTEND"].dt == date(2026, 12, 10)
-    assert event["SUMMARY"] == EVENT.summary
-    assert event["DESCRIPTION"] == EVENT.description
+    assert event["SUMMARY"] == SUMMARY
+    assert event["DESCRIPTION"] == DESCRIPTION
     assert event["DTSTAMP"].dt == NOW
     assert (event["SEQUENCE"], event["STATUS"], event["TRANSP"]) == (0, "CONFIRMED", "TRANSPARENT")
     assert event["URL"] == EVENT.url
@@ -94,34 +103,39 @@ def test_uids_tell_nothing_and_differ():
 
 
 def test_no_text_can_begin_a_line_of_its_own():
-    wicked = replace(EVENT, summary="x\r\nEND:VEVENT\r\nBEGIN:VALARM", url="https://a.example/\r\nATTACH:evil")
+    wicked = replace(EVENT, title="x\r\nEND:VEVENT\r\nBEGIN:VALARM", url="https://a.example/\r\nATTACH:evil")
     calendar = icalendar.Calendar.from_ical(text_of(wicked))
     assert len(calendar.walk("VEVENT")) == 1
     assert calendar.walk("VALARM") == []
     assert "ATTACH" not in calendar.walk("VEVENT")[0]
 
 
+def test_no_method_is_named_so_the_stamp_is_the_last_change():
+    """RFC 5545, 3.8.7.2: with a METHOD, DTSTAMP would have to be the moment at which the text itself was made."""
+    calendar = icalendar.Calendar.from_ical(text_of(EVENT))
+    assert "METHOD" not in calendar
+    [event] = calendar.walk("VEVENT")
+    assert event["DTSTAMP"].dt == event["LAST-MODIFIED"].dt == EVENT.changed_at
+
+
 words = st.text(st.characters(exclude_categories=("Cs",)), max_size=300)
 
 
 @given(words, words, st.dates(date(2000, 1, 1), date(2100, 1, 1)), st.integers(0, 99))
+@example("\\N \\n \\, ; , \\; \\\\n", "\n,;\\", date(2026, 1, 1), 1)
 @settings(max_examples=150)
-def test_any_words_come_back_as_they_were(summary, description, on, sequence):
-    event = replace(EVENT, summary=summary, description=description, on=on, sequence=sequence)
-    text = text_of(event)
+def test_any_words_come_back_as_they_were(title, description, on, sequence):
+    text = text_of(replace(EVENT, title=title, on=on, sequence=sequence), description=description)
     check_frame(text)
     [read] = icalendar.Calendar.from_ical(text).walk("VEVENT")
-    shown = "".join(
-        c for c in summary.replace("\r\n", "\n").replace("\r", "\n") if c in "\n\t" or (c >= " " and c != "\x7f")
-    )
-    assert str(read["SUMMARY"]) == shown
+    # The writing library's own reader takes an escaped backslash before an N for the beginning of a line break.
+    words = vobject.readOne(text).vevent
+    assert words.summary.value == f"{shown(title)}: Pages 4–5, sketch (hand-in)"
+    assert words.description.value == shown(description)
     assert (read["DTSTART"].dt, read["SEQUENCE"]) == (on, sequence)
 
 
-@given(words)
-def test_folding_loses_nothing(text):
-    line = escaped(text)
-    pieces = list(folded(line))
-    assert pieces[0] + "".join(piece[1:] for piece in pieces[1:]) == line
-    assert all(piece.startswith(" ") for piece in pieces[1:])
-    assert all(len(piece.encode()) <= LINE_OCTETS for piece in pieces)
+def shown(text):
+    """Leave out what no text value may hold."""
+    text = text.replace("\r\n", "\n").replace("\r", "\n")
+    return "".join(c for c in text if c in "\n\t" or (c >= " " and c != "\x7f"))

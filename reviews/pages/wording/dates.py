@@ -1,0 +1,34 @@
+"""Days written as people write them."""
+
+from __future__ import annotations
+
+from datetime import date
+
+from django.utils.formats import date_format
+from django.utils.translation import ngettext
+
+from reviews.pages.wording.kept import kept_by_language
+
+
+@kept_by_language
+def day_words(day: date) -> str:
+    """Write a day out: 9 December 2026."""
+    return date_format(day, "j F Y")
+
+
+@kept_by_language
+def short_day(day: date) -> str:
+    """Write a day in a table: 9 Dec 2026."""
+    return date_format(day, "j M Y")
+
+
+@kept_by_language
+def day_and_month(day: date) -> str:
+    """Write a day where its year is known: 9 Dec."""
+    return date_format(day, "j M")
+
+
+@kept_by_language
+def working_days(n: int) -> str:
+    """Count working days."""
+    return ngettext("{n} working day", "{n} working days", n).format(n=n)

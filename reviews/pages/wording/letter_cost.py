@@ -1,0 +1,40 @@
+"""What a letter would cost in rounds and money, line by line."""
+
+from __future__ import annotations
+
+from django.utils.translation import gettext as _
+
+from reviews.pages.wording.terms import money_words, purse_words
+from reviews.queries.letter_cost import CostLine, PlannedLetter
+from reviews.rules.contract.letter_cost import AskCost
+from reviews.rules.contract.rounds import RoundStanding
+
+
+def round_words(ask: AskCost) -> str:
+    """Say which round this would be; what is outside the fee or not counted is no round at all."""
+    if ask.standing == RoundStanding.OUTSIDE:
+        return _("outside the fee: this was approved")
+    if ask.standing == RoundStanding.NOT_COUNTED:
+        return _("not counted: the brief was not met")
+    if ask.standing == RoundStanding.OVER:
+        return _("round {n}; the fee covers {included}").format(n=ask.number, included=ask.included or _("none"))
+    if ask.number > ask.included:  # rounds agreed later do not pay for those that went beyond the fee before
+        return _("round {n}; the fee covers it since the terms were amended").format(n=ask.number)
+    return _("round {n} of the {included} in the fee").format(n=ask.number, included=ask.included)
+
+
+def extra_words(line: CostLine) -> str:
+    """Say what one ask costs beyond the fee."""
+    if not line.is_extra:
+        return _("none")
+    if line.ask.money is not None:
+        return money_words(line.ask.money)
+    if line.terms.hour_fee:
+        return _("{money} an hour").format(money=money_words(line.terms.hour_fee))
+    return _("no fee agreed")
+
+
+def fees_words(planned: PlannedLetter) -> str:
+    """Say what the fees come to; hours and what no fee is agreed for are named, never totalled."""
+    fixed = purse_words(planned.cost.fees.items())
+    return fixed if planned.cost.is_priced else _("{money}, and what has no fixed fee").format(money=fixed)

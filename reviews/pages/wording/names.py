@@ -1,0 +1,174 @@
+"""What the closed lists of the work are called on screens, in mails and on paper."""
+
+from __future__ import annotations
+
+from django.utils.functional import Promise
+from django.utils.translation import gettext_lazy as _
+
+from reviews.models import Passage
+from reviews.models.jobs import JobState
+from reviews.pages.wording.kept import kept_by_language
+from reviews.press.pages import Binding, Ends
+from reviews.rules.contract.rounds import RoundStanding
+from reviews.rules.contract.terms import WhenOver
+from reviews.rules.mailing import MailChoice
+from reviews.rules.states import Answer, Cause, Gate, PassageState, Refused, Response, Role, Side, StageKind
+
+ROLE_WORDS: dict[Role, Promise] = {
+    Role.ILLUSTRATOR: _("illustrator"),
+    Role.ART_DIRECTOR: _("art director"),
+    Role.EDITOR: _("editor"),
+    Role.AGENT: _("agent"),
+    Role.PRODUCTION: _("production"),
+    Role.GUEST: _("guest of the cover meeting"),
+}
+
+SIDE_WORDS: dict[Side, Promise] = {Side.ILLUSTRATOR: _("illustrator"), Side.PUBLISHER: _("publisher")}
+
+STAGE_WORDS: dict[StageKind, Promise] = {
+    StageKind.IDEAS: _("Ideas"),
+    StageKind.SKETCH: _("Sketch"),
+    StageKind.FULL_SKETCH: _("Full sketch"),
+    StageKind.LINE: _("Line"),
+    StageKind.INK: _("Ink"),
+    StageKind.FLATS: _("Flats"),
+    StageKind.COLOUR: _("Colour"),
+    StageKind.FINISH: _("Special finish"),
+    StageKind.PROOF: _("Proof"),
+}
+
+GATE_WORDS: dict[Gate, Promise] = {
+    Gate.ANSWERS: _("The publisher must answer"),
+    Gate.SHOWN: _("The publisher is shown it"),
+    Gate.HIDDEN: _("The publisher does not see it"),
+}
+
+STATE_WORDS: dict[PassageState, Promise] = {
+    PassageState.CLOSED: _("Not open yet"),
+    PassageState.DRAWING: _("With the illustrator"),
+    PassageState.ANSWERING: _("With the publisher"),
+    PassageState.APPROVED: _("Approved"),
+    PassageState.PASSED: _("Done, no answer needed"),
+}
+# The terms count silence as approval: true, and not the same as a person's word.
+SILENT_WORDS = _("Approved by silence")
+
+CAUSE_WORDS: dict[Cause, Promise] = {
+    Cause.BRIEF: _("The brief was not met"),
+    Cause.DIRECTION: _("A new direction"),
+    Cause.TEXT: _("The text changed"),
+    Cause.QUESTION: _("A question"),
+}
+
+ANSWER_WORDS: dict[Answer, Promise] = {
+    Answer.APPROVE: _("Approved"),
+    Answer.APPROVE_SMALL: _("Approved with small notes"),
+    Answer.ASK: _("Changes asked for"),
+}
+
+RESPONSE_WORDS: dict[Response, Promise] = {
+    Response.DONE: _("Done"),
+    Response.NOT_DONE: _("Not done"),
+    Response.QUESTION: _("Asked back"),
+}
+
+MAIL_WORDS: dict[MailChoice, Promise] = {
+    MailChoice.AT_ONCE: _("At once, as each thing happens; due dates once a day"),
+    MailChoice.DAILY: _("Once a day, everything in one mail"),
+    MailChoice.NONE: _("No mail at all"),
+}
+
+WHEN_OVER_WORDS: dict[WhenOver, Promise] = {
+    WhenOver.TELL: _("the art director is told before sending, the agent after"),
+    WhenOver.AGENT_CONSENT: _("the letter waits for the agent’s consent"),
+    WhenOver.REFUSE: _("the letter is refused"),
+}
+
+STANDING_WORDS: dict[RoundStanding, Promise] = {
+    RoundStanding.IN_FEE: _("a round of the fee"),
+    RoundStanding.OVER: _("a round beyond those in the fee"),
+    RoundStanding.OUTSIDE: _("a change to what was approved, outside the fee"),
+    RoundStanding.NOT_COUNTED: _("the brief was not met, so no round is counted"),
+}
+
+BINDING_WORDS: dict[Binding, Promise] = {
+    Binding.CASE: _("Case bound"),
+    Binding.PAPERBACK: _("Paperback"),
+    Binding.BOARD: _("Board book"),
+}
+ENDS_WORDS: dict[Ends, Promise] = {Ends.SELF: _("Self-ended"), Ends.SEPARATE: _("Separate endpapers")}
+
+JOB_STATE_WORDS: dict[JobState, Promise] = {
+    JobState.QUEUED: _("waiting"),
+    JobState.RUNNING: _("being done"),
+    JobState.DONE: _("done"),
+    JobState.FAILED: _("could not be done"),
+}
+
+
+@kept_by_language
+def role_words(role: str) -> str:
+    """Name a part on a book."""
+    return str(ROLE_WORDS[Role(role)])
+
+
+@kept_by_language
+def side_words(side: str) -> str:
+    """Name a side."""
+    return str(SIDE_WORDS[Side(side)])
+
+
+@kept_by_language
+def stage_words(stage: str) -> str:
+    """Name a stage as people read it, or refuse one that does not exist."""
+    try:
+        return str(STAGE_WORDS[StageKind(stage)])
+    except ValueError as unknown:
+        raise Refused("unknown-stage", stage=stage) from unknown
+
+
+@kept_by_language
+def stage_in_a_sentence(stage: str) -> str:
+    """Name a stage in the middle of a sentence."""
+    return stage_words(stage).lower()
+
+
+@kept_by_language
+def gate_words(gate: str) -> str:
+    """Say what the publisher does at a stage."""
+    return str(GATE_WORDS[Gate(gate)])
+
+
+@kept_by_language
+def state_words(state: str) -> str:
+    """Say where a passage stands."""
+    return str(STATE_WORDS[PassageState(state)])
+
+
+def passage_words(passage: Passage) -> str:
+    """Say where a passage stands, and whether nobody's word but silence approved it."""
+    return str(SILENT_WORDS) if passage.is_silent else state_words(passage.state)
+
+
+@kept_by_language
+def cause_words(cause: str) -> str:
+    """Say why a change is asked for."""
+    return str(CAUSE_WORDS[Cause(cause)])
+
+
+@kept_by_language
+def answer_words(answer: str) -> str:
+    """Say what a letter answers."""
+    return str(ANSWER_WORDS[Answer(answer)])
+
+
+@kept_by_language
+def response_words(response: str) -> str:
+    """Say what the illustrator answered to a note; nothing where nothing was."""
+    return str(RESPONSE_WORDS[Response(response)]) if response else ""
+
+
+@kept_by_language
+def standing_words(standing: RoundStanding) -> str:
+    """Say how the terms take one letter."""
+    return str(STANDING_WORDS[standing])

@@ -1,0 +1,46 @@
+"""How a note is named by its number, and a marked place by where it lies."""
+
+from __future__ import annotations
+
+from django.utils.translation import gettext as _
+
+from reviews.geometry import Region
+from reviews.pages.wording.names import response_words
+from reviews.queries.last_notes import LastNote
+from reviews.rules.crops import place_of
+from reviews.rules.letters import note_mark
+
+
+def note_name(number: int | None, letter: int | None = None) -> str:
+    """Name a note in a sentence by what its flag shows, so that what is read aloud can be found by eye."""
+    return _("the note held back") if number is None else _("note {mark}").format(mark=note_mark(number, letter))
+
+
+def note_key(number: int, letter: int) -> str:
+    """Say how to read the flags, by the example of one that is there."""
+    return _("{mark} is note {number} of letter {letter}.").format(
+        mark=note_mark(number, letter), number=number, letter=letter
+    )
+
+
+def answered_words(note: LastNote) -> str:
+    """Say what was answered to a note of the last letter, and what speaks against it."""
+    if not note.row.response:
+        return _("Not answered")
+    words = response_words(note.row.response)
+    return _("{answer}, but no change was found here").format(answer=words) if note.is_untouched else words
+
+
+def place_words(region: Region) -> str:
+    """Say roughly where a mark lies, for whoever reads without seeing the picture."""
+    return {
+        ("left", "top"): _("at the top left"),
+        ("middle", "top"): _("at the top"),
+        ("right", "top"): _("at the top right"),
+        ("left", "middle"): _("at the left"),
+        ("middle", "middle"): _("in the middle"),
+        ("right", "middle"): _("at the right"),
+        ("left", "bottom"): _("at the bottom left"),
+        ("middle", "bottom"): _("at the bottom"),
+        ("right", "bottom"): _("at the bottom right"),
+    }[place_of(region)]

@@ -1,0 +1,56 @@
+"""Stage plans: what the ready ones are called, and what an edited one changed."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from typing import Any
+
+from django.utils.functional import Promise
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_lazy
+
+from reviews.pages.wording.names import gate_words, stage_in_a_sentence
+
+READY_PLAN_NAMES: dict[str, Promise] = {
+    "two-looks": gettext_lazy("One look at sketch, one at final"),
+    "every-stage": gettext_lazy("A look at every stage"),
+    "cover": gettext_lazy("Cover"),
+}
+READY_PLAN_WORDS: dict[str, Promise] = {
+    "two-looks": gettext_lazy(
+        "The publisher answers the sketch and the colour; ideas, line and ink stay in the studio."
+    ),
+    "every-stage": gettext_lazy("The publisher answers ideas, sketch, line and colour, and is shown the ink."),
+    "cover": gettext_lazy("Several ideas for the cover meeting, then sketch, line, colour, special finish and proof."),
+}
+
+
+def plan_words(changed: Iterable[Mapping[str, Any]]) -> str:
+    """Name the stages of a changed plan, each with all that is other about it than before."""
+    return ", ".join(_stage(one["now"], one["was"]) for one in changed)
+
+
+def _stage(now: Mapping[str, Any], was: Mapping[str, Any] | None) -> str:
+    """Name one stage with what changed; nothing of it goes unsaid."""
+    name = stage_in_a_sentence(now["kind"])
+    if was is None or now == was:
+        return name
+    figures = {
+        "hand_in_days": _("{now} instead of {was} days to hand in"),
+        "answer_days": _("{now} instead of {was} days to answer"),
+        "rounds": _("{now} instead of {was} rounds in the fee"),
+    }
+    told = [
+        words.format(now=now[figure], was=was[figure])
+        for figure, words in figures.items()
+        if now[figure] != was[figure]
+    ]
+    if now["gate"] != was["gate"]:
+        words = gate_words(now["gate"])
+        told.append(words[0].lower() + words[1:])
+    if now["two_voices"] != was["two_voices"]:
+        told.append(_("two voices instead of one") if now["two_voices"] else _("one voice instead of two"))
+    if now["group"] != was["group"]:
+        shared = _("rounds shared as “{group}”").format(group=now["group"])
+        told.append(shared if now["group"] else _("rounds of its own"))
+    return f"{name} ({', '.join(told)})"

@@ -1,0 +1,106 @@
+"""The sentences for terms that cannot be kept: what is wrong, and what to do."""
+
+from __future__ import annotations
+
+from django.utils.functional import Promise
+from django.utils.translation import gettext_lazy as _
+
+TERM_REFUSALS: dict[str, Promise] = {
+    "unknown-place": _(
+        "The holidays of “{place}” are not known here. Choose a place from the list, for "
+        "instance “England, United Kingdom”."
+    ),
+    "too-many-places": _(
+        "Terms keep the holidays of one or two places: the illustrator's and the publisher's. Remove the others."
+    ),
+    "unknown-zone": _("“{zone}” is not a time zone. Choose one from the list, for instance “London, Europe”."),
+    "unknown-stage": _("“{stage}” is not a stage. Choose one from the stage plan."),
+    "terms-without-stages": _("The terms name no stage. Give at least one stage its days and rounds."),
+    "terms-stage-twice": _("{stage} stands twice in the terms. Keep one line for it."),
+    "negative-days-hand-in": _("The days for handing in {at_stage} must be a whole number from 0 to 400."),
+    "negative-days-answer": _("The days for answering {at_stage} must be a whole number from 0 to 400."),
+    "negative-days-silence": _("The days for silence must be a whole number from 0 to 400."),
+    "negative-days-pay": _("The days for paying “{name}” must be a whole number from 0 to 400."),
+    "negative-rounds": _("The rounds for “{group}” must be a whole number from 0 to 20."),
+    "group-without-stages": _("The group “{group}” holds no stage. Give it one, or remove the group."),
+    "stage-in-two-groups": _("{stage} is in two groups, so its rounds would be counted twice. Keep it in one."),
+    "group-rounds-differ": _(
+        "The stages of “{group}” share their rounds, but give different numbers of them. Give "
+        "each of them the same number."
+    ),
+    "group-without-days": _("{stage} is in a group but has no days to hand in and to answer. Add its line."),
+    "bad-currency": _("“{currency}” is not a currency. Use its three capital letters, such as GBP or EUR."),
+    "bad-amount": _("“{amount}” is not an amount of money. Write figures such as 1250 or 1250.50, not below zero."),
+    "too-much-money": _("“{amount}” is more money than can be counted here. Write {most} or less."),
+    "bad-share-instalment": _("The share of the instalment “{name}” must lie between 0 and 100 per cent."),
+    "bad-share-cancellation": _("The share of the fee on cancellation must lie between 0 and 100 per cent."),
+    "shares-not-whole": _("The instalments add up to {total} per cent of the fee. Make them 100."),
+    "fee-missing": _("Shares need a fee to be a share of. Give the fee, or write the amounts out."),
+    "instalment-needs-stage": _("The instalment “{name}” falls due at a stage. Say which."),
+    "instalment-needs-date": _("The instalment “{name}” falls due on a date. Say which."),
+    "instalment-needs-money": _("The instalment “{name}” has neither a share nor an amount. Give it one of the two."),
+    "cancellation-needs-stage": _("A cancellation share after the start needs the stage that must have been reached."),
+    "cancellation-falls": _(
+        "The cancellation share falls from {before} to {after} per cent as the work goes "
+        "on. "
+        "Put the steps in order, or raise the later share."
+    ),
+    "silence-too-short": _(
+        "Silence would approve after {days} working days, before the {answer_days} days "
+        "that "
+        "the publisher has to answer {stage}. Make it longer, or switch it off."
+    ),
+    "amendment-in-past": _(
+        "An amendment applies from {today} or later; what happened before stays under the "
+        "terms "
+        "of its time. Choose a later date."
+    ),
+    "amendment-out-of-order": _(
+        "An amendment cannot apply before the one made earlier, from {earliest}. Choose that day or a later one."
+    ),
+    "amendment-same": _("These are the terms that already hold. Nothing was changed."),
+    "terms-end-far-off": _(
+        "With every day of these terms kept from {begins_on} on, {spread} would be done on {ends_on}, "
+        "more than {most} years later. Give its stages fewer days."
+    ),
+    "terms-fresh": _(
+        "The terms were changed by somebody else while you wrote. Look at them as they stand, then enter "
+        "your change again."
+    ),
+    "consent-open": _("Consent for {where} was asked for already. It is used up by the next letter."),
+    "consent-given": _("That consent was given already."),
+    "consent-missing": _("Nobody is asking for that consent any more."),
+    "consent-reason": _("Say in a few words why one more round is needed: whoever is asked to consent decides by it."),
+    "consent-words": _("Say in a few words why not, so that the art director knows what to change."),
+    "consent-not-given": _("There is no consent here to withdraw: it was not given, or a letter has used it already."),
+    "not-silent": _("This was answered meanwhile, so silence approves nothing here."),
+    "silence-cannot-choose": _(
+        "Several pictures were handed in, and silence cannot choose between them. The publisher still answers."
+    ),
+    "silence-not-yet": _(
+        "Silence does not count as approval here yet: its day has not passed, the art director was not "
+        "warned in time, or the terms do not say so."
+    ),
+    "consent-not-needed": _("The terms do not ask for anybody’s consent to go beyond the rounds in the fee."),
+    "agent-speaks": _("This book has an agent, who answers for rounds beyond the fee. Ask the agent."),
+    "statement-day": _("Give the day of the statement as year, month and day, not after today."),
+    "over-needs-consent": _(
+        "This letter goes beyond the rounds in the fee ({where}), and the terms ask for the agent’s "
+        "consent to that. Ask for it and wait until it is given, or take the change out of the letter."
+    ),
+    "over-waits": _(
+        "This letter goes beyond the rounds in the fee ({where}). Consent to that is asked for and not given "
+        "yet: wait for the answer, or take the change out of the letter."
+    ),
+    "over-refused": _(
+        "This letter goes beyond the rounds in the fee ({where}), and the terms allow no more. Take the "
+        "change out of the letter, or agree an amendment first."
+    ),
+    "three-points-out-of-order": _(
+        "Of three estimates the shortest comes first and the longest last, none below zero. Put them in order."
+    ),
+    "bad-terms": _("The terms cannot be read: {why}. Correct that line."),
+    "bad-terms-missing": _("The terms cannot be read: “{key}” is missing. Correct that line."),
+    "bad-terms-figure": _("The terms cannot be read: a figure is not a number. Correct that line."),
+    "bad-terms-empty": _("The terms cannot be read: there is no version in them. Correct that line."),
+}

@@ -1,0 +1,192 @@
+"""Terms in words: what one version says, and what an amendment changed, line by line."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from datetime import time
+from decimal import Decimal
+
+from django.utils.translation import gettext as _
+
+from reviews.pages.wording.dates import day_words, short_day
+from reviews.pages.wording.names import WHEN_OVER_WORDS, stage_in_a_sentence
+from reviews.rules.contract.calendars import place_name, zone_name
+from reviews.rules.contract.days import LateReceipt
+from reviews.rules.contract.terms import (
+    COVER,
+    CancellationStep,
+    Instalment,
+    Milestone,
+    Money,
+    RoundGroup,
+    StageDays,
+    Terms,
+)
+
+
+def money_words(money: Money | None) -> str:
+    """Write an amount with its currency: GBP 9,000.00."""
+    return _("none agreed") if money is None else f"{money.currency} {money.amount:,f}"
+
+
+def purse_words(purse: Iterable[tuple[str, Decimal]]) -> str:
+    """Write sums, each currency for itself."""
+    return _(" and ").join(money_words(Money(amount, currency)) for currency, amount in purse) or _("nothing")
+
+
+def price_words(round_fee: Money | None, hour_fee: Money | None) -> str:
+    """Say what one round beyond the fee costs where a round, or an hour, is paid so."""
+    if round_fee is None and hour_fee is not None:
+        return _("{money} an hour, for the hours it takes").format(money=money_words(hour_fee))
+    return _("no fee is agreed for it") if round_fee is None else money_words(round_fee)
+
+
+def round_price_words(terms: Terms) -> str:
+    """Say what one round beyond the fee costs under these terms."""
+    return price_words(terms.round_fee, terms.hour_fee)
+
+
+def share_words(share: Decimal) -> str:
+    """Write a share in per cent without idle noughts."""
+    return _("{share} per cent").format(share=f"{share.normalize():f}")
+
+
+def when_words(part: Instalment) -> str:
+    """Say what makes an instalment fall due."""
+    if part.falls == Milestone.DATE:
+        return _("on {day}").format(day=day_words(part.on)) if part.on else _("on a date")
+    if part.falls == Milestone.START:
+        return _("when work starts")
+    stage = stage_in_a_sentence(part.stage)
+    if part.falls == Milestone.HAND_IN:
+        return _("once every spread is handed in at {stage}").format(stage=stage)
+    return _("once every spread is approved at {stage}").format(stage=stage)
+
+
+def step_words(step: CancellationStep) -> str:
+    """Say from when on a cancellation share holds."""
+    if step.reached == Milestone.START:
+        return _("from the start")
+    stage = stage_in_a_sentence(step.stage)
+    if step.reached == Milestone.HAND_IN:
+        return _("once it is handed in at {stage}").format(stage=stage)
+    return _("once it is approved at {stage}").format(stage=stage)
+
+
+def part_words(part: str) -> str:
+    """Name which spreads a line speaks of; nothing is said where it speaks of all."""
+    return _("cover") if part == COVER else ""
+
+
+def change_words(before: Terms | None, after: Terms) -> tuple[str, ...]:
+    """Say what a version brings: the main lines of a first one, what differs in an amendment."""
+    if before is None:
+        rounds = ", ".join(f"{group_name(group)} {group.rounds}" for group in after.groups) or _("none")
+        return (
+            _("rounds in the fee: {rounds}").format(rounds=rounds),
+            _("fee {money}").format(money=money_words(after.fee)),
+        )
+    was, now = _lines(before), _lines(after)
+    changes = []
+    for name in dict.fromkeys((*was, *now)):
+        if was.get(name) == now.get(name):
+            continue
+        if name not in now:
+            changes.append(_("{line}: left out, was {was}").format(line=name, was=was[name]))
+        elif name not in was:
+            changes.append(_("{line}: new, {now}").format(line=name, now=now[name]))
+        else:
+            changes.append(_("{line}: {now}, was {was}").format(line=name, now=now[name], was=was[name]))
+    return tuple(changes) or (_("the order of its lines"),)
+
+
+def _lines(terms: Terms) -> dict[str, str]:
+    """Write a version as named lines, so that two can be held against each other."""
+    lines: dict[str, str] = {}
+    for line in terms.stages:
+        lines |= _stage_lines(line)
+    for group in terms.groups:
+        stages = ", ".join(stage_in_a_sentence(stage) for stage in group.stages)
+        lines[_("rounds for {group}").format(group=group_name(group))] = f"{group.rounds} ({stages})"
+    for part in terms.instalments:
+        money = money_words(part.amount) if part.amount else share_words(part.share or Decimal(0))
+        lines[_("instalment “{name}”").format(name=part.name)] = _("{money} {when}, paid within {n} days").format(
+            money=money, when=when_words(part), n=part.pay_within_days
+        )
+    for step in terms.cancellation:
+        lines[_("cancellation {when}").format(when=step_words(step))] = share_words(step.share)
+    return lines | rule_lines(terms)
+
+
+def _stage_lines(line: StageDays) -> dict[str, str]:
+    name = " ".join(filter(None, (part_words(line.part), stage_in_a_sentence(line.stage))))
+    return {
+        _("days to hand in {stage}").format(stage=name): str(line.hand_in_days),
+        _("days to answer {stage}").format(stage=name): str(line.answer_days or _("none")),
+    }
+
+
+def rule_lines(terms: Terms) -> dict[str, str]:
+    """Write the rules and fees of a version, each under its name."""
+    return {
+        _("fee"): money_words(terms.fee),
+        _("fee for a round beyond"): money_words(terms.round_fee),
+        _("fee by the hour"): money_words(terms.hour_fee),
+        _("beyond the fee"): str(WHEN_OVER_WORDS[terms.when_over]),
+        _("a brief that was not met"): _("uses a round") if terms.brief_counts else _("uses no round"),
+        _("the publisher’s late days"): _("move the dates") if terms.publisher_late_moves else _("move no date"),
+        _("silence"): _silence(terms.silence_approves_after),
+        _("holidays kept"): _holidays(terms),
+        _("other closed days"): ", ".join(day_words(day) for day in terms.shut) or _("none"),
+        _("time zone"): zone_name(terms.zone),
+        _("cut-off"): _cut_off(terms.cut_off, terms.late_receipt),
+        _("the day of receipt"): _("counts as the first day") if terms.counts_receipt else _("does not count"),
+    }
+
+
+def _silence(days: int | None) -> str:
+    if days is None:
+        return _("never approves")
+    return _(
+        "counts as approval after {days} working days without an answer; the art director is warned three working "
+        "days before, and of several options silence approves none"
+    ).format(days=days)
+
+
+def _holidays(terms: Terms) -> str:
+    names = [place_name(place) if place else _("none") for place in terms.places]
+    if terms.own_places:
+        told = _("{own} for the illustrator’s days, {other} for the publisher’s")
+        return told.format(own=names[0], other=names[1])
+    if len(names) > 1:
+        return _("{places}, both must work").format(places=_(" and ").join(names))
+    return names[0] if names else _("none")
+
+
+def _cut_off(hour: time | None, late: str) -> str:
+    if late == "as-is":
+        return _("whatever comes in counts from its own day")
+    if hour is None:
+        return _("what comes on a closed day counts as received on the next working day")
+    return _("what comes after {hour} or on a closed day counts as received on the next working day").format(
+        hour=hour.isoformat("minutes")
+    )
+
+
+def group_name(group: RoundGroup) -> str:
+    """Name a group, and the part of the book it is for."""
+    # A stage that shares with no other gives its group its own code as a name.
+    name = stage_in_a_sentence(group.name) if group.stages == (group.name,) else group.name
+    return f"{name} ({part_words(group.part)})" if group.part else name
+
+
+def received_words(late: LateReceipt | None) -> str:
+    """Say why what happened counts on a later day; nothing where it counts at once."""
+    if late is None:
+        return ""
+    day = short_day(late.counts_on)
+    if late.is_before_begin:
+        return _("before its days began to run, counts as {day}").format(day=day)
+    if late.late_at is not None:
+        return _("after {hour}, counts as {day}").format(hour=late.late_at.isoformat("minutes"), day=day)
+    return _("on a closed day, counts as {day}").format(day=day)

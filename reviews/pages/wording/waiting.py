@@ -1,0 +1,59 @@
+"""What a passage asks of whoever looks at their desk, or who has it now."""
+
+from __future__ import annotations
+
+from django.utils.translation import gettext as _
+from django.utils.translation import ngettext
+
+from reviews.pages.wording.names import stage_in_a_sentence
+from reviews.rules.waiting import Asks, Detail, Waits
+
+
+def asks_words(waits: Waits) -> str:
+    """Say what is to be done, or who has it now."""
+    if waits.asks == Asks.LOOK:
+        words = _joined(waits, _(" and "))
+        return words[0].upper() + words[1:]
+    words = {
+        Asks.HAND_IN: _("Hand in the {stage}"),
+        Asks.ANSWER_AND_HAND_IN: _("Answer the letter, then hand in the {stage} again"),
+        Asks.ANSWER: _("Answer the {stage}"),
+        Asks.AGREE: _("Agree or object"),
+        Asks.MARK_AND_AGREE: _("Mark it, and say whether you agree"),
+        Asks.MARK: _("Mark the {stage} against the text"),
+        Asks.CHECK: _("Check the {stage}"),
+        Asks.CHOOSE: _("Say which option you would choose"),
+        Asks.WITH_ILLUSTRATOR: _("With the illustrator"),
+        Asks.WITH_ART_DIRECTOR: _("With the art director"),
+        Asks.WITH_EDITOR: _("With the editor"),
+    }[waits.asks]
+    return words.format(stage=stage_in_a_sentence(waits.stage))
+
+
+def detail_words(waits: Waits) -> str:
+    """Say what else is to be known about it."""
+    if waits.asks == Asks.LOOK:
+        return ""
+    return _joined(waits, _(" and ") if waits.asks == Asks.ANSWER else "; ")
+
+
+def _joined(waits: Waits, between: str) -> str:
+    return between.join(_detail(detail, n, is_first=place == 0) for place, (detail, n) in enumerate(waits.details))
+
+
+def _detail(detail: Detail, n: int, *, is_first: bool) -> str:
+    if detail == Detail.IS_MARKED:
+        return _("Options are marked") if is_first else _("options are marked")
+    return {
+        Detail.HAS_DRAFT: _("Your draft is not handed in yet"),
+        Detail.UNANSWERED: ngettext("{n} note without an answer", "{n} notes without an answer", n),
+        Detail.TO_WEIGH: ngettext("{n} note to weigh", "{n} notes to weigh", n),
+        Detail.NOBODY_MARKED: _("Nobody has marked it yet"),
+        Detail.APPROVED_BY_ONE: _("The art director approved it"),
+        Detail.YOUR_VOICE_COUNTS: _("The art director approved it; your voice makes it count"),
+        Detail.TWO_VOICES: _("This stage needs two voices"),
+        Detail.OWN_NOTES: ngettext("You pinned {n} note", "You pinned {n} notes", n),
+        Detail.OVER: ngettext("{n} round over the fee", "{n} rounds over the fee", n),
+        Detail.HAND_IN_LATE: _("the illustrator’s hand-in is late"),
+        Detail.ANSWER_LATE: _("the publisher’s answer is late"),
+    }[detail].format(n=n)

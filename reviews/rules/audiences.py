@@ -1,0 +1,53 @@
+"""Who is told of each deed."""
+
+from __future__ import annotations
+
+from reviews.rules.states import Deed, Role
+
+# Who is told of a deed, beside the person who did it; an empty set is "nobody is written to".
+TOLD: dict[Deed, frozenset[Role]] = {
+    Deed.MAKE_BOOK: frozenset(),
+    Deed.CHANGE_BOOK: frozenset({Role.ILLUSTRATOR, Role.AGENT, Role.ART_DIRECTOR}),
+    Deed.LAY_OUT: frozenset(),
+    Deed.CHANGE_PLAN: frozenset({Role.ILLUSTRATOR, Role.AGENT}),
+    Deed.INVITE: frozenset(),  # the invitation itself is written to the address, not to a seat
+    Deed.REVOKE_INVITATION: frozenset(),
+    Deed.TAKE_SEAT: frozenset({Role.ART_DIRECTOR}),
+    Deed.END_SEAT: frozenset(),
+    Deed.MOVE_DUE_DATE: frozenset({Role.ILLUSTRATOR, Role.ART_DIRECTOR, Role.AGENT}),
+    Deed.ADD_PICTURE: frozenset(),
+    Deed.REMOVE_PICTURE: frozenset(),
+    Deed.ORDER_PICTURES: frozenset(),
+    Deed.WORD_HAND_IN: frozenset(),
+    Deed.READ_PICTURE: frozenset(),
+    Deed.MAKE_DERIVED: frozenset(),
+    Deed.DERIVE_PICTURE: frozenset(),
+    Deed.CHOOSE_DERIVED: frozenset(),
+    Deed.HAND_IN: frozenset({Role.ART_DIRECTOR, Role.EDITOR}),
+    Deed.WITHDRAW_HAND_IN: frozenset({Role.ART_DIRECTOR, Role.EDITOR}),
+    Deed.PIN_NOTE: frozenset(),
+    Deed.EDIT_NOTE: frozenset(),
+    Deed.WITHDRAW_NOTE: frozenset(),
+    Deed.RESTORE_NOTE: frozenset(),
+    Deed.REPLY: frozenset(),
+    Deed.MARK_OPTION: frozenset(),
+    Deed.WEIGH_NOTE: frozenset(),
+    Deed.SET_ANSWER: frozenset(),
+    Deed.DROP_ANSWER: frozenset(),
+    Deed.WORD_LETTER: frozenset(),
+    Deed.SEND_LETTER: frozenset({Role.ILLUSTRATOR, Role.EDITOR, Role.AGENT, Role.PRODUCTION}),
+    Deed.AGREE: frozenset({Role.ART_DIRECTOR}),  # and the illustrator, once it completes an approval
+    Deed.OBJECT: frozenset({Role.ART_DIRECTOR}),
+    Deed.ANSWER_NOTE: frozenset(),  # the next hand-in tells
+    Deed.PLACE_NOTE: frozenset(),
+    Deed.CHANGE_TERMS: frozenset({Role.ILLUSTRATOR, Role.AGENT, Role.ART_DIRECTOR}),
+    Deed.ASK_CONSENT: frozenset({Role.AGENT}),  # or the illustrator, where no agent sits
+    Deed.GIVE_CONSENT: frozenset({Role.ART_DIRECTOR}),
+    Deed.DECLINE_CONSENT: frozenset({Role.ART_DIRECTOR}),
+    Deed.WITHDRAW_CONSENT: frozenset({Role.ART_DIRECTOR}),
+    Deed.ANNOUNCE_SILENCE: frozenset({Role.ART_DIRECTOR, Role.EDITOR}),
+    Deed.HOLD_ROWS: frozenset(),
+    Deed.TRY_AGAIN: frozenset(),
+    # Nobody has done it, so everybody is told.
+    Deed.APPROVE_BY_SILENCE: frozenset({Role.ILLUSTRATOR, Role.AGENT, Role.ART_DIRECTOR, Role.EDITOR, Role.PRODUCTION}),
+}

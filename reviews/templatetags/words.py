@@ -1,0 +1,90 @@
+"""Filters that put codes and values in words, from ``pages/wording/``."""
+
+from __future__ import annotations
+
+from django import template
+
+from reviews.pages.wording import (
+    due_dates,
+    ledger,
+    ledger_faults,
+    letter_cost,
+    names,
+    notes,
+    outlook,
+    refusals,
+    schedule,
+    terms,
+)
+from reviews.pages.wording.term_sets import CAUTION, READY_SET_NAMES, READY_SET_WORDS
+from reviews.press.pages import Binding, Ends
+from reviews.queries.ledger import LedgerLine
+from reviews.queries.letter_cost import PlannedLetter
+
+register = template.Library()
+
+for _filter in (
+    names.role_words,
+    names.state_words,
+    names.passage_words,
+    names.gate_words,
+    names.cause_words,
+    names.answer_words,
+    names.response_words,
+    notes.answered_words,
+    due_dates.move_words,
+    due_dates.cannot_meet_words,
+    ledger_faults.break_words,
+    letter_cost.round_words,
+    letter_cost.extra_words,
+    letter_cost.fees_words,
+    outlook.sources_words,
+    schedule.bar_words,
+    schedule.mark_words,
+    terms.round_price_words,
+):
+    register.filter(_filter.__name__, _filter)
+
+register.filter("sentence", refusals.sentence_for)
+
+
+@register.filter
+def line_words(line: LedgerLine) -> str:
+    """Tell one line of the ledger."""
+    return ledger.sentence(line.entry)
+
+
+@register.filter
+def over_words(planned: PlannedLetter) -> str:
+    """Say what the terms make of a letter that goes beyond the fee."""
+    return str(names.WHEN_OVER_WORDS[planned.cost.when_over])
+
+
+@register.filter
+def binding_words(binding: str) -> str:
+    """Name a binding."""
+    return str(names.BINDING_WORDS[Binding(binding)])
+
+
+@register.filter
+def ends_words(ends: str) -> str:
+    """Name the kind of endpapers."""
+    return str(names.ENDS_WORDS[Ends(ends)])
+
+
+@register.filter
+def ready_set_name(code: str) -> str:
+    """Name a ready set of terms."""
+    return str(READY_SET_NAMES[code])
+
+
+@register.filter
+def ready_set_words(code: str) -> str:
+    """Say where a ready set's figures come from."""
+    return str(READY_SET_WORDS[code])
+
+
+@register.simple_tag
+def terms_caution() -> str:
+    """Give the caution beside every figure that is worked out from the terms."""
+    return str(CAUTION)
