@@ -11,9 +11,9 @@ import django
 django.setup()
 
 from django.contrib.auth import BACKEND_SESSION_KEY, HASH_SESSION_KEY, SESSION_KEY  # noqa: E402
-from django.contrib.sessions.backends.db import SessionStore  # noqa: E402
 from django.db import connection  # noqa: E402
 
+from portal.sessions import SessionStore  # noqa: E402
 from reviews import storage  # noqa: E402
 from reviews.models import Book, Note, Passage, Person, Picture  # noqa: E402
 from reviews.queries.ledger_check import ledger_faults  # noqa: E402
