@@ -76,7 +76,7 @@ CASE_RULES = {
         bleed_mm=0.0,
         safety_mm=_inches(0.25),
     ),
-    "dingword-case": CaseRules(
+    "dingword": CaseRules(
         source="dingword-case",
         board_taller_mm=6.0,
         board_narrower_mm=3.5,

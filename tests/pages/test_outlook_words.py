@@ -6,7 +6,7 @@ from datetime import date
 import pytest
 
 from reviews.pages.wording.outlook import chances, likely_and_safe, points, sources_words
-from reviews.rules.forecast.outlook import Change, Outlook, SpreadOutlook, WhatIf
+from reviews.rules.forecast.outlook import Outlook, SpreadOutlook, SupposedChange, WhatIf
 
 P50, P80 = date(2027, 5, 3), date(2027, 5, 20)
 COVER = SpreadOutlook(
@@ -70,7 +70,7 @@ def test_nobody_is_named_where_nothing_is_over():
 
 def test_a_letter_today_is_told_by_what_it_changes():
     sooner = WhatIf(
-        change=Change.ANSWERED_TODAY,
+        change=SupposedChange.ANSWERED_TODAY,
         p50_on=date(2027, 4, 27),
         p80_on=date(2027, 5, 13),
         p50_days=-6,
@@ -86,16 +86,18 @@ def test_a_letter_today_is_told_by_what_it_changes():
 
 
 def test_a_change_that_moves_both_days_alike_is_one_figure():
-    moved = WhatIf(change=Change.PUBLISHER_IN_TIME, p50_on=P50, p80_on=P80, p50_days=-1, p80_days=-1, chance=0.68)
+    moved = WhatIf(
+        change=SupposedChange.PUBLISHER_IN_TIME, p50_on=P50, p80_on=P80, p50_days=-1, p80_days=-1, chance=0.68
+    )
     assert told(moved)[2].answer == "1 day earlier"
-    moved = WhatIf(change=Change.PUBLISHER_IN_TIME, p50_on=P50, p80_on=P80, p50_days=3, p80_days=3, chance=0.68)
+    moved = WhatIf(change=SupposedChange.PUBLISHER_IN_TIME, p50_on=P50, p80_on=P80, p50_days=3, p80_days=3, chance=0.68)
     assert told(moved)[2].answer == "3 days later"
 
 
 def test_where_only_the_chance_changes_that_is_said():
     point = told(
         WhatIf(
-            change=Change.ANSWERED_TODAY,
+            change=SupposedChange.ANSWERED_TODAY,
             p50_on=P50,
             p80_on=P80,
             p50_days=0,
@@ -119,12 +121,12 @@ def test_what_it_was_drawn_from_is_said():
     ("change", "question", "why"),
     [
         (
-            Change.PUBLISHER_IN_TIME,
+            SupposedChange.PUBLISHER_IN_TIME,
             "If the publisher keeps to the terms",
             "The answers come in time already, or there is enough else to draw meanwhile.",
         ),
         (
-            Change.ILLUSTRATOR_IN_TIME,
+            SupposedChange.ILLUSTRATOR_IN_TIME,
             "If the illustrator keeps to the terms",
             "The drawing keeps to its days already.",
         ),
@@ -146,7 +148,7 @@ def test_a_side_that_keeps_to_the_terms_already_is_said_to(change, question, why
 def test_where_nothing_changes_the_reason_is_said(n_waiting, why):
     point = told(
         WhatIf(
-            change=Change.ANSWERED_TODAY,
+            change=SupposedChange.ANSWERED_TODAY,
             p50_on=P50,
             p80_on=P80,
             p50_days=0,

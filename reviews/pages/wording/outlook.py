@@ -11,7 +11,7 @@ from django.utils.translation import ngettext
 from reviews.pages.wording.dates import day_words
 from reviews.pages.wording.kept import kept_by_language
 from reviews.rules.contract.turns import Side
-from reviews.rules.forecast.outlook import Change, Outlook, WhatIf
+from reviews.rules.forecast.outlook import Outlook, SupposedChange, WhatIf
 
 #: Less than this many working days is not worth naming a spread or a side for.
 _WORTH_NAMING = 0.5
@@ -111,18 +111,18 @@ def _what_if(outlook: Outlook, told: WhatIf, date_name: str) -> OutlookPoint:
     return OutlookPoint(question, _shift(told.p50_days, told.p80_days), f"{both} {kept}".strip())
 
 
-def _question(change: Change) -> str:
+def _question(change: SupposedChange) -> str:
     return {
-        Change.ANSWERED_TODAY: _("If the letter goes today"),
-        Change.PUBLISHER_IN_TIME: _("If the publisher keeps to the terms"),
-        Change.ILLUSTRATOR_IN_TIME: _("If the illustrator keeps to the terms"),
+        SupposedChange.ANSWERED_TODAY: _("If the letter goes today"),
+        SupposedChange.PUBLISHER_IN_TIME: _("If the publisher keeps to the terms"),
+        SupposedChange.ILLUSTRATOR_IN_TIME: _("If the illustrator keeps to the terms"),
     }[change]
 
 
 def _why_nothing(told: WhatIf) -> str:
-    if told.change == Change.PUBLISHER_IN_TIME:
+    if told.change == SupposedChange.PUBLISHER_IN_TIME:
         return _("The answers come in time already, or there is enough else to draw meanwhile.")
-    if told.change == Change.ILLUSTRATOR_IN_TIME:
+    if told.change == SupposedChange.ILLUSTRATOR_IN_TIME:
         return _("The drawing keeps to its days already.")
     if not told.n_waiting:
         return _("No spread waits for an answer today.")

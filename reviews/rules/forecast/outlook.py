@@ -10,7 +10,7 @@ from reviews.rules.contract.calendars import Calendar
 from reviews.rules.contract.turns import Side
 
 
-class Change(StrEnum):
+class SupposedChange(StrEnum):
     """What a forecast is asked to suppose."""
 
     ANSWERED_TODAY = "answered-today"
@@ -93,7 +93,7 @@ class WhatIf:
     ``n_waiting`` is how many spreads wait for an answer, where the change is that they get it.
     """
 
-    change: Change
+    change: SupposedChange
     p50_on: date
     p80_on: date
     p50_days: int

@@ -9,7 +9,7 @@ from datetime import date
 from typing import Any
 
 from reviews.rules.contract.calendars import Calendar
-from reviews.rules.forecast.outlook import Change, Outlook, Setting, SpreadOutlook, WhatIf
+from reviews.rules.forecast.outlook import Outlook, Setting, SpreadOutlook, SupposedChange, WhatIf
 from reviews.rules.forecast.pace import Pace, SpreadLeft
 
 #: Goes up when the simulation itself changes, so that no figure of an older one is shown as if it were new.
@@ -68,7 +68,7 @@ def told_from_text(text: Mapping[str, Any]) -> Told:
 
 def _what_if(text: Mapping[str, Any]) -> WhatIf:
     told = _dated(text, ("p50_on", "p80_on"))
-    return WhatIf(**told | {"change": Change(told["change"])})
+    return WhatIf(**told | {"change": SupposedChange(told["change"])})
 
 
 def _plain(value: Any) -> Any:

@@ -19,7 +19,7 @@ from numpy.typing import NDArray
 
 from reviews.rules.contract.calendars import Calendar
 from reviews.rules.contract.turns import Side
-from reviews.rules.forecast.outlook import Change, Outlook, Setting, SpreadOutlook, WhatIf
+from reviews.rules.forecast.outlook import Outlook, Setting, SpreadOutlook, SupposedChange, WhatIf
 from reviews.rules.forecast.pace import Pace, Pool, SpreadLeft
 
 Ints = NDArray[np.int64]
@@ -256,7 +256,7 @@ def what_if_answered_today(
     """Compare the forecast with one in which every letter that is awaited goes today."""
     waiting = frozenset(piece.spread for piece in pieces if piece.holder == Side.PUBLISHER)
     changed = replace(setting, answered_today=waiting)
-    told = _compared(Change.ANSWERED_TODAY, (pieces, pace, setting), (pieces, pace, changed), n_futures, seed)
+    told = _compared(SupposedChange.ANSWERED_TODAY, (pieces, pace, setting), (pieces, pace, changed), n_futures, seed)
     return replace(told, n_waiting=len(waiting))
 
 
@@ -265,15 +265,15 @@ def what_if_in_time(
 ) -> WhatIf:
     """Compare the forecast with one in which a side is never slower than the terms allow."""
     if side == Side.PUBLISHER:
-        change, kept = Change.PUBLISHER_IN_TIME, replace(pace, answer=_never_over(pace.answer))
+        change, kept = SupposedChange.PUBLISHER_IN_TIME, replace(pace, answer=_never_over(pace.answer))
     else:
-        change = Change.ILLUSTRATOR_IN_TIME
+        change = SupposedChange.ILLUSTRATOR_IN_TIME
         kept = replace(pace, first=_never_over(pace.first), redo=_never_over(pace.redo))
     return _compared(change, (pieces, pace, setting), (pieces, kept, setting), n_futures, seed)
 
 
 def _compared(
-    change: Change,
+    change: SupposedChange,
     now: tuple[Sequence[SpreadLeft], Pace, Setting],
     then: tuple[Sequence[SpreadLeft], Pace, Setting],
     n_futures: int,
