@@ -213,14 +213,6 @@ REFUSED: Mapping[str, Any] = {
     "no-patch-in-common": gettext_lazy(
         "None of the {n} patches stands in the reference. Choose the reference that the proof was made for."
     ),
-    "template-of-cover": gettext_lazy(
-        "There is no template of a cover here: its size needs the spine, and so the paper. Ask the printer for theirs."
-    ),
-    "template-ppi": gettext_lazy("A template has between 36 and 1200 ppi. Give a whole number in that range."),
-    "template-pixels": gettext_lazy(
-        "At {ppi} ppi this template would have {width} × {height} pixels, which cannot be drawn here. Choose another "
-        "resolution, or take the PDF or the SVG."
-    ),
     "page-count": gettext_lazy("A picture book has between 8 and 128 pages. Enter a page count in that range."),
     "pages-unfoldable": gettext_lazy(
         "{n_pages} pages cannot be folded from sheets: choose a multiple of 4 (24, 32, 40, 48)."
