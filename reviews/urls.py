@@ -31,6 +31,7 @@ from reviews.views import (
     sessions,
     sign_in,
     statement,
+    template_paper,
     terms,
 )
 
@@ -75,6 +76,7 @@ urlpatterns = [
     path("plans/<int:plan_id>/", plans.change_plan, name="change-plan"),
     path("spreads/<int:spread_id>/split/", plans.split_spread, name="split-spread"),
     path("spreads/<int:left_id>/join/<int:right_id>/", plans.join_spreads, name="join-spreads"),
+    path("spreads/<int:spread_id>/template.<str:kind>", template_paper.template, name="template"),
     # Seats
     path("books/<int:book_id>/seats/", seats.seats, name="seats"),
     path("books/<int:book_id>/seats/invite/", seats.invite, name="invite"),

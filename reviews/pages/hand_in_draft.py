@@ -9,8 +9,10 @@ from django.urls import reverse
 
 from reviews.models import HandIn, Note, Passage, Picture, Seat
 from reviews.pages.derived import derived_rows
+from reviews.pages.pieces import file_cautions, piece_asked
 from reviews.pages.review_table import passage_words
 from reviews.pages.wording.pictures import picture_reason
+from reviews.pages.wording.press import PRINTER_WINS
 from reviews.queries.letters import last_letter
 from reviews.queries.trouble import READING, troubles
 from reviews.rules.derived import Pencil
@@ -32,7 +34,9 @@ def draft_page(passage: Passage, seat: Seat) -> dict[str, Any]:
         "row": passage,
         "draft": draft,
         "pictures": [
-            picture_row(one) | {"is_made": one.pk in made, "trouble": hindered.get(one.pk)} for one in pictures
+            picture_row(one)
+            | {"is_made": one.pk in made, "trouble": hindered.get(one.pk), "cautions": file_cautions(one, passage)}
+            for one in pictures
         ],
         "derived": derived,
         "pencils": [pencil.value for pencil in Pencil],
@@ -44,6 +48,8 @@ def draft_page(passage: Passage, seat: Seat) -> dict[str, Any]:
         "n_unanswered": unanswered.count(),
         "last_letter": last_letter(passage),
         "who_sees": _who_sees(passage),
+        "piece": piece_asked(passage),
+        "printer_wins": PRINTER_WINS,
         "crumbs": [
             {"label": passage.book.title, "url": reverse("reviews:book-map", args=[passage.book_id])},
             {"label": passage.where, "url": reverse("reviews:passage", args=[passage.pk])},

@@ -7,9 +7,11 @@ from typing import TypedDict
 from django.urls import reverse
 
 from reviews.models import Picture
+from reviews.pages.pieces import file_cautions
 from reviews.pages.wording.jobs import error_sentence
 from reviews.pages.wording.pictures import picture_reason
 from reviews.queries.trouble import Trouble
+from reviews.rules.states import HandInState
 
 
 class PictureStanding(TypedDict):
@@ -26,10 +28,12 @@ class PictureStanding(TypedDict):
     thumb_url: str | None
     width_px: int | None
     height_px: int | None
+    cautions: list[str]
 
 
 def picture_standing(picture: Picture, trouble: Trouble | None = None) -> PictureStanding:
-    """Say how far a picture has come (no query)."""
+    """Say how far a picture has come; needs its passage with book, spread and stage joined (no query)."""
+    is_draft = picture.hand_in.state == HandInState.DRAFT
     return {
         "id": picture.pk,
         "state": picture.state,
@@ -39,4 +43,5 @@ def picture_standing(picture: Picture, trouble: Trouble | None = None) -> Pictur
         "thumb_url": reverse("reviews:picture-thumb", args=[picture.pk]) if picture.has_preview else None,
         "width_px": picture.width_px,
         "height_px": picture.height_px,
+        "cautions": file_cautions(picture, picture.hand_in.passage) if is_draft else [],
     }

@@ -86,8 +86,8 @@ def get_plan(person: Person, plan_id: int, *, deed: Deed) -> tuple[StagePlan, Se
     return plan, seat
 
 
-def get_spread(person: Person, spread_id: int, *, deed: Deed) -> tuple[Spread, Seat]:
-    """Fetch a spread of the layout that stands, for a deed (2 queries)."""
+def get_spread(person: Person, spread_id: int, *, deed: Deed | None = None) -> tuple[Spread, Seat]:
+    """Fetch a spread of the layout that stands, for a deed or to look at it as one of the book (2 queries)."""
     spread = Spread.objects.filter(pk=spread_id, removed_at=None).first()
     if spread is None:
         raise NotThere

@@ -205,6 +205,7 @@ PAGES: dict[str, str | Deed] = {
     "change-plan": Deed.CHANGE_PLAN,
     "split-spread": Deed.LAY_OUT,
     "join-spreads": Deed.LAY_OUT,
+    "template": "book",
     "seats": "seats",
     "invite": Deed.INVITE,
     "revoke-invitation": Deed.REVOKE_INVITATION,

@@ -89,6 +89,7 @@ def world() -> World:
             "secret": Invitation.objects.get(pk=invitation.pk).secret,
             "derivation_id": derivation.pk,
             "choice": "drop",
+            "kind": "svg",
             "address": "0,0,512,256/512,256/0/default.jpg",
         },
         sent={"note_id": other.notes.get(state="sent", letter_words=SENT).pk, "letter_id": begun.pk},

@@ -22,6 +22,19 @@ async function ask(row) {
   else if (said.state === "refused") standing.textContent = said.reason;
   else standing.textContent = said.is_given_up ? "Could not be read yet" : said.trouble ? "Waits to be read" : "Being read";
   tellTrouble(row, said);
+  tellCautions(row, said.cautions);
+}
+
+/** Say under a picture what speaks against it in print, as the page does that comes whole. */
+function tellCautions(row, cautions) {
+  row.querySelectorAll(".print-caution").forEach((old) => old.remove());
+  const lines = cautions.map((words) => {
+    const line = document.createElement("span");
+    line.className = "small print-caution";
+    line.textContent = words;
+    return line;
+  });
+  row.querySelector("[data-standing]").after(...lines);
 }
 
 /** Say under a picture what hinders its reading; the button that tries again comes with the page itself. */

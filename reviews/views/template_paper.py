@@ -1,0 +1,43 @@
+"""A template to draw on, for one spread."""
+
+from __future__ import annotations
+
+from django.http import Http404, HttpRequest, HttpResponse
+from django.utils.http import content_disposition_header
+from django.views.decorators.http import require_GET
+
+from reviews.forms.filled import filled_in
+from reviews.forms.template_paper import ResolutionForm
+from reviews.notices.template_paper import TooManyPixels, pdf_template, png_template, svg_template
+from reviews.pages import pieces
+from reviews.pages.plans import get_spread
+from reviews.press.flats import Flat
+from reviews.rules.states import Refused
+
+_TYPES = {"pdf": "application/pdf", "svg": "image/svg+xml", "png": "image/png"}
+
+
+@require_GET
+def template(request: HttpRequest, spread_id: int, kind: str) -> HttpResponse:
+    spread, _ = get_spread(request.user, spread_id)
+    if kind not in _TYPES:
+        raise Http404
+    flat = pieces.flat_for(spread)
+    if flat is None:
+        raise Refused("template-of-cover")
+    if kind == "png":
+        body = _picture(flat, filled_in(ResolutionForm(request.GET), "template-ppi")["ppi"])
+    else:
+        draw = pdf_template if kind == "pdf" else svg_template
+        body = draw(flat, pieces.template_title(spread))
+    response = HttpResponse(body, content_type=_TYPES[kind])
+    response["Content-Disposition"] = content_disposition_header(True, pieces.template_file_name(spread, kind))
+    return response
+
+
+def _picture(flat: Flat, ppi: int) -> bytes:
+    try:
+        return png_template(flat, ppi)
+    except TooManyPixels as no:
+        width, height = no.args
+        raise Refused("template-pixels", ppi=ppi, width=width, height=height) from no
