@@ -2,24 +2,78 @@
 
 from __future__ import annotations
 
-from typing import Any
+from typing import TypedDict
 
 from django.conf import settings
 from django.urls import reverse
 
-from reviews.models import HandIn, Note, Passage, Picture, Seat
-from reviews.pages.derived import derived_rows
+from reviews.models import HandIn, Letter, Note, Passage, Picture, Seat
+from reviews.pages.derived import DerivedRow, derived_rows
 from reviews.pages.review_table import passage_words
+from reviews.pages.table_shapes import TableHead
 from reviews.pages.wording.pictures import picture_reason
 from reviews.queries.letters import last_letter
-from reviews.queries.trouble import READING, troubles
+from reviews.queries.trouble import READING, Trouble, troubles
 from reviews.rules.derived import Pencil
 from reviews.rules.states import Gate, HandInState, NoteState, PictureState
 
 MAX_PICTURES = 20
 
 
-def draft_page(passage: Passage, seat: Seat) -> dict[str, Any]:
+class PictureRow(TypedDict):
+    """One picture of a draft, as its page and its script read it."""
+
+    id: int
+    hand_in: int
+    name: str
+    n_bytes: int
+    state: str
+    reason: str
+    width_px: int | None
+    height_px: int | None
+    thumb_url: str | None
+    remove_url: str
+    state_url: str
+    again_url: str
+    order_url: str
+    hand_in_url: str
+
+
+class GatheredPicture(PictureRow):
+    """A picture on the draft's page: whether it was made from sheets, and what hinders its reading."""
+
+    is_made: bool
+    trouble: Trouble | None
+
+
+class Crumb(TypedDict):
+    """One step of the way back."""
+
+    label: str
+    url: str
+
+
+class HandInDraft(TypedDict):
+    """The page of a hand-in being gathered."""
+
+    passage: TableHead
+    row: Passage
+    draft: HandIn | None
+    pictures: list[GatheredPicture]
+    derived: list[DerivedRow]
+    pencils: list[str]
+    n_waiting: int
+    n_refused: int
+    most: int
+    max_mb: int
+    next_number: int
+    n_unanswered: int
+    last_letter: Letter | None
+    who_sees: str
+    crumbs: list[Crumb]
+
+
+def draft_page(passage: Passage, seat: Seat) -> HandInDraft:
     """Gather the draft page of one passage (8 queries, and up to 4 on what is made from its scans)."""
     draft = HandIn.objects.filter(passage=passage, state=HandInState.DRAFT, by=seat).first()
     pictures = list(draft.pictures.filter(removed_at=None).order_by("position")) if draft else []
@@ -32,7 +86,7 @@ def draft_page(passage: Passage, seat: Seat) -> dict[str, Any]:
         "row": passage,
         "draft": draft,
         "pictures": [
-            picture_row(one) | {"is_made": one.pk in made, "trouble": hindered.get(one.pk)} for one in pictures
+            {**picture_row(one), "is_made": one.pk in made, "trouble": hindered.get(one.pk)} for one in pictures
         ],
         "derived": derived,
         "pencils": [pencil.value for pencil in Pencil],
@@ -52,7 +106,7 @@ def draft_page(passage: Passage, seat: Seat) -> dict[str, Any]:
     }
 
 
-def picture_row(picture: Picture) -> dict[str, Any]:
+def picture_row(picture: Picture) -> PictureRow:
     """Describe one picture of a draft, for the page and for its script."""
     return {
         "id": picture.pk,
