@@ -235,15 +235,15 @@ def account_of(book: Book, seat: Seat) -> Account:
 
 def _lines(reckoned: Reckoning, passages: dict[int, Passage], seat: Seat) -> Sequence[AccountLine]:
     """Leave out the stages that only the illustrator sees, for everybody else."""
-    n_sharing = Counter(reckoned.group_of(line) for line in reckoned.drawn.lines)
+    n_sharing = Counter(reckoned.group_of(line) for line in reckoned.statement.lines)
     receipts = Receipts(reckoned.terms)
     found = []
-    for line in reckoned.drawn.lines:
+    for line in reckoned.statement.lines:
         passage = passages.get(line.passage)
         if passage is None or (passage.stage.gate == Gate.HIDDEN and seat.role != Role.ILLUSTRATOR):
             continue
         key = reckoned.group_of(line)
-        pool = reckoned.drawn.rounds.groups[key]
+        pool = reckoned.statement.rounds.groups[key]
         told = reckoned.story.passages[line.passage]
         found.append(
             AccountLine(

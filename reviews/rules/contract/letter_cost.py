@@ -68,16 +68,16 @@ class LetterCost:
         return tuple(ask for ask in self.asks if ask.standing == RoundStanding.OVER)
 
 
-def cost_of_letter(story: Story, drawn: Statement, asks: Sequence[PlannedAsk], at: datetime) -> LetterCost:
+def cost_of_letter(story: Story, statement: Statement, asks: Sequence[PlannedAsk], at: datetime) -> LetterCost:
     """Work out what a letter would cost if it went at this moment.
 
     Days are counted by telling the statement's own reading of the ledger that the letter had gone. Asks that share
     rounds use them up in the given order.
     """
-    terms = drawn.terms
-    receipts = Receipts(TermsHistory(drawn.versions))
+    terms = statement.terms
+    receipts = Receipts(TermsHistory(statement.versions))
     used: Counter[tuple[int, str]] = Counter()
-    for one in drawn.rounds.rounds:
+    for one in statement.rounds.rounds:
         if one.standing == RoundStanding.IN_FEE:
             told = story.passages[one.passage]
             used[told.spread.spread, told.stage] += 1
@@ -92,7 +92,7 @@ def cost_of_letter(story: Story, drawn: Statement, asks: Sequence[PlannedAsk], a
             counted[key] += 1
         used[told.spread.spread, told.stage] += cost.standing == RoundStanding.IN_FEE
         before = sum(
-            line.rounds.used for line in drawn.lines if _shares(line.spread.spread, line.stage, told, group.stages)
+            line.rounds.used for line in statement.lines if _shares(line.spread.spread, line.stage, told, group.stages)
         )
         costs.append(replace(cost, number=before + counted[key], included=group.rounds))
     extra = [cost for cost in costs if cost.standing in _EXTRA]
