@@ -86,34 +86,34 @@ def gone_events(
     """
     return [
         FeedEvent(
-            uid=uid_for(book_key, told.passage, "hand-in", person_key),
+            uid=uid_for(book_key, passage_story.passage, "hand-in", person_key),
             on=on,
             title=title,
-            spread=told.spread.label,
-            stage=told.stage,
+            spread=passage_story.spread.label,
+            stage=passage_story.stage,
             what="hand-in",
-            sequence=_PER_ENTRY * (1 + n_terms + _n_entries(story, told.spread.spread)),
+            sequence=_PER_ENTRY * (1 + n_terms + _n_entries(story, passage_story.spread.spread)),
             changed_at=at,
             is_cancelled=True,
         )
-        for told, at in story.gone
+        for passage_story, at in story.gone
         if (as_of - at.date()).days <= CANCELLED_DAYS
-        and (with_hidden or told.gate != Gate.HIDDEN)
-        and (on := _last_date(told)) is not None
+        and (with_hidden or passage_story.gate != Gate.HIDDEN)
+        and (on := _last_date(passage_story)) is not None
     ]
 
 
 def _n_entries(story: Story, spread: int) -> int:
-    everyone = (*story.passages.values(), *(told for told, _ in story.gone))
-    return sum(len(told.events) for told in everyone if told.spread.spread == spread)
+    everyone = (*story.passages.values(), *(passage_story for passage_story, _ in story.gone))
+    return sum(len(passage_story.events) for passage_story in everyone if passage_story.spread.spread == spread)
 
 
-def _last_date(told: PassageStory) -> date | None:
+def _last_date(story: PassageStory) -> date | None:
     """Find the hand-in date a passage had when it went; nothing can have been handed in for it."""
-    on = told.planned_on
-    for event in told.events:
+    on = story.planned_on
+    for event in story.events:
         moved = event.deed == Deed.MOVE_DUE_DATE and event.data.get("which", "hand-in") == "hand-in"
-        to = event.data["to"] if moved else event.data.get("dues", {}).get(str(told.passage))
+        to = event.data["to"] if moved else event.data.get("dues", {}).get(str(story.passage))
         on = date.fromisoformat(to) if to else on
     return on
 
