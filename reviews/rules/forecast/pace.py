@@ -8,7 +8,7 @@ days since the last one.
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 
 from reviews.rules.contract.terms import Terms
@@ -194,13 +194,6 @@ def _hands_on(pieces: Iterable[SpreadLeft]) -> Iterable[SpreadLeft]:
         if piece.holder == Side.ILLUSTRATOR:
             spent = 0.0 if busy else min(piece.spent_days, piece.tasks[0].effort_days)
             busy = True
-            yield SpreadLeft(
-                spread=piece.spread,
-                label=piece.label,
-                tasks=piece.tasks,
-                holder=piece.holder,
-                spent_days=spent,
-                rounds_asked=piece.rounds_asked,
-            )
+            yield replace(piece, spent_days=spent)
         else:
             yield piece
