@@ -36,7 +36,7 @@ from reviews.models import (
 from reviews.queries.held_rows import kind_of, rows_held
 from reviews.queries.time_stamps import is_stamping
 from reviews.rules import permits
-from reviews.rules.audiences import TOLD
+from reviews.rules.audiences import AUDIENCES
 from reviews.rules.codes import STAMPED
 from reviews.rules.mailing import MOVES_THE_END
 from reviews.rules.payloads import misfits
@@ -117,7 +117,7 @@ class Act:
             self.book, self.deed, at=self.now, seat=self.seat, passage=passage, sight=sight, data=data,
             held=rows_held(self._written),
         )  # fmt: skip
-        self._tell(TOLD[self.deed] | also_tell)
+        self._tell(AUDIENCES[self.deed] | also_tell)
         if self.deed in STAMPED and is_stamping():
             jobs.enqueue(jobs.TIME_STAMP, self.entry.pk)
         if self.deed in MOVES_THE_END:

@@ -198,12 +198,12 @@ def move_due_date(passage_id: int, *, to: date, reason: str, which: str = "hand-
             raise Refused("same-date" if before else "not-now")
         setattr(passage, name, to)
         passage.save(update_fields=[name])
-        told: MoveDueDateData = {
+        payload: MoveDueDateData = {
             "where": passage.where,
             "which": which,
             "from": before.isoformat(),
             "to": to.isoformat(),
             "reason": reason.strip()[:300],
         }
-        act.record(told, passage=passage)
+        act.record(payload, passage=passage)
     return passage

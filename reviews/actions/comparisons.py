@@ -90,10 +90,10 @@ def put_back_note(note_id: int, picture_id: int, *, actor: Seat) -> CarriedNote:
         carried.corrected = carried.corrected_by = None
         carried.save(update_fields=["corrected", "corrected_by"])
         passage = act.passage(carried.note.passage_id)
-        told = _placed(carried, passage)
-        told["is_put_back"] = True
+        payload = _placed(carried, passage)
+        payload["is_put_back"] = True
         act.holds(carried)
-        act.record(told, passage=passage)
+        act.record(payload, passage=passage)
     return carried
 
 

@@ -70,8 +70,8 @@ def make_derived(
             Sheet(derivation=derivation, picture=sheet, position=n) for n, sheet in enumerate(sheets, start=1)
         )
         jobs.enqueue(jobs.DERIVE, derivation.pk)
-        told = MakeDerivedData(**_recorded(derivation, sheets, passage))
-        act.record(told, passage=passage, sight=Sight.ILLUSTRATOR)
+        payload = MakeDerivedData(**_recorded(derivation, sheets, passage))
+        act.record(payload, passage=passage, sight=Sight.ILLUSTRATOR)
     return derivation
 
 
@@ -100,10 +100,10 @@ def derived_made(claim: Claim, *, sha256: str, n_bytes: int, recipe: dict[str, A
         derivation.picture, derivation.recipe = picture, recipe
         derivation.save(update_fields=["state", "picture", "recipe"])
         passage = act.passage(hand_in.passage_id)
-        told: DerivePictureData = {**_recorded(derivation, sheets, passage), "verdict": "made"}
-        told |= {"picture": picture.pk, "sha256": sha256, "recipe": recipe}
+        payload: DerivePictureData = {**_recorded(derivation, sheets, passage), "verdict": "made"}
+        payload |= {"picture": picture.pk, "sha256": sha256, "recipe": recipe}
         act.holds(picture)
-        act.record(told, passage=passage, sight=Sight.ILLUSTRATOR)
+        act.record(payload, passage=passage, sight=Sight.ILLUSTRATOR)
 
 
 def derived_failed(claim: Claim, *, code: str, values: Mapping[str, Any]) -> None:
@@ -118,9 +118,9 @@ def derived_failed(claim: Claim, *, code: str, values: Mapping[str, Any]) -> Non
         derivation.reason_code, derivation.reason_values = code, dict(values)
         derivation.save(update_fields=["state", "reason_code", "reason_values"])
         passage = act.passage(derivation.hand_in.passage_id)
-        told: DerivePictureData = {**_recorded(derivation, sheets, passage), "verdict": "not-made"}
-        told |= {"code": code, "values": dict(values)}
-        act.record(told, passage=passage, sight=Sight.ILLUSTRATOR)
+        payload: DerivePictureData = {**_recorded(derivation, sheets, passage), "verdict": "not-made"}
+        payload |= {"code": code, "values": dict(values)}
+        act.record(payload, passage=passage, sight=Sight.ILLUSTRATOR)
 
 
 def choose_derived(derivation_id: int, choice: Choice, *, actor: Seat) -> Derivation:
@@ -142,9 +142,9 @@ def choose_derived(derivation_id: int, choice: Choice, *, actor: Seat) -> Deriva
             _take_in(derivation, sheets, act)
         derivation.state = after
         derivation.save(update_fields=["state"])
-        told = ChooseDerivedData(**_recorded(derivation, sheets, passage), choice=choice.value)
+        payload = ChooseDerivedData(**_recorded(derivation, sheets, passage), choice=choice.value)
         act.holds(*derivation.hand_in.pictures.all())
-        act.record(told, passage=passage, sight=Sight.ILLUSTRATOR)
+        act.record(payload, passage=passage, sight=Sight.ILLUSTRATOR)
     return derivation
 
 

@@ -73,9 +73,9 @@ def remove_picture(picture_id: int, *, actor: Seat) -> None:
         picture.save(update_fields=["removed_at"])
         drop_with_picture(picture, act)
         passage = act.passage(picture.hand_in.passage_id)
-        told = RemovePictureData(where=passage.where, file_name=picture.file_name, picture=picture.pk)
+        payload = RemovePictureData(where=passage.where, file_name=picture.file_name, picture=picture.pk)
         act.holds(*picture.hand_in.pictures.all())
-        act.record(told, passage=passage, sight=Sight.ILLUSTRATOR)
+        act.record(payload, passage=passage, sight=Sight.ILLUSTRATOR)
 
 
 def order_pictures(hand_in_id: int, order: Sequence[int], *, actor: Seat) -> None:
@@ -163,11 +163,11 @@ def withdraw_hand_in(hand_in_id: int, because: str, *, actor: Seat) -> None:
         passage.answer_due_on = None
         passage.held_since = act.now
         passage.save(update_fields=["state", "hand_in", "answer_due_on", "held_since"])
-        told = WithdrawHandInData(
+        payload = WithdrawHandInData(
             where=passage.where, number=handed.number, to=passage.state, reason=handed.withdrawn_because
         )
         act.holds(handed)
-        act.record(told, passage=passage)
+        act.record(payload, passage=passage)
 
 
 def _pictures_of(draft: HandIn) -> list[Picture]:

@@ -59,11 +59,11 @@ def change_plan(plan_id: int, stages: Sequence[PlannedStage], *, actor: Seat) ->
         came, opens = _add_passages(plan, act)
         # What opened is told once for the whole book: among the new passages, and among those that were there.
         laid = laid_out(came) | opened(opens)
-        told = ChangePlanData(plan=plan.name, changed=changed, **laid, closes=closes, gates=gates)
+        payload = ChangePlanData(plan=plan.name, changed=changed, **laid, closes=closes, gates=gates)
         # Whether the editor's voice counts must not change without the editor knowing.
         voices = any(p.kind in before and p.two_voices != before[p.kind].two_voices for p in stages)
         act.holds(*plan.stages.all())
-        act.record(told, also_tell=frozenset({Role.EDITOR}) if voices else frozenset())
+        act.record(payload, also_tell=frozenset({Role.EDITOR}) if voices else frozenset())
     return plan
 
 

@@ -113,12 +113,12 @@ def send_letter(letter_id: int, *, looked_at: str, over_is_agreed: bool = False,
         if any(effect.is_over or effect.outside_fee for effect in planned.effects) and not over_is_agreed:
             raise Refused("over-needs-yes")
         act.holds(letter, *answers, *use_consents(planned, letter))
-        told = [answer_passage(answer, act) for answer in answers]
+        answered = [answer_passage(answer, act) for answer in answers]
         sent, held = _send_notes(letter, answers, act)
         _close(letter, act)
-        completes = frozenset({Role.PRODUCTION}) if any(a["opens"] for a in told) else frozenset()
+        completes = frozenset({Role.PRODUCTION}) if any(a["opens"] for a in answered) else frozenset()
         act.record(
-            SendLetterData(letter=letter.pk, number=letter.number, answers=told, notes=sent, held=held),
+            SendLetterData(letter=letter.pk, number=letter.number, answers=answered, notes=sent, held=held),
             also_tell=completes,
         )
     return letter
@@ -141,9 +141,9 @@ def _weigh(note_id: int, weighing: Weighing, letter_words: str, act: Act) -> Not
     note.save(update_fields=["weighing", "letter_words"])
     _draft_letter(act)
     passage = act.passage(note.passage_id)
-    told = WeighNoteData(where=passage.where, note=note.pk, weighing=note.weighing)
+    payload = WeighNoteData(where=passage.where, note=note.pk, weighing=note.weighing)
     act.holds(note, _draft_letter(act))
-    act.record(told, passage=passage, sight=Sight.PUBLISHER)
+    act.record(payload, passage=passage, sight=Sight.PUBLISHER)
     return note
 
 

@@ -51,9 +51,9 @@ def pin_note(passage_id: int, picture_id: int, *, region: Any, words: str, cause
             weighing=Weighing.THROUGH,
             made_at=act.now,
         )
-        told = PinNoteData(where=passage.where, note=note.pk, picture=picture.pk)
+        payload = PinNoteData(where=passage.where, note=note.pk, picture=picture.pk)
         act.holds(note)
-        act.record(told, passage=passage, sight=Sight.PUBLISHER)
+        act.record(payload, passage=passage, sight=Sight.PUBLISHER)
     return note
 
 

@@ -33,9 +33,9 @@ def picture_ready(picture_id: int, *, width_px: int, height_px: int, facts: dict
         picture.width_px, picture.height_px, picture.facts = width_px, height_px, facts
         picture.save(update_fields=["state", "has_preview", "width_px", "height_px", "facts"])
         passage = act.passage(picture.hand_in.passage_id)
-        told = ReadPictureData(where=passage.where, picture=picture.pk, file_name=picture.file_name, verdict="ready")
+        payload = ReadPictureData(where=passage.where, picture=picture.pk, file_name=picture.file_name, verdict="ready")
         act.holds(picture)
-        act.record(told, passage=passage, sight=Sight.ILLUSTRATOR)
+        act.record(payload, passage=passage, sight=Sight.ILLUSTRATOR)
 
 
 def picture_refused(picture_id: int, *, code: str, values: Mapping[str, Any]) -> None:
@@ -49,7 +49,7 @@ def picture_refused(picture_id: int, *, code: str, values: Mapping[str, Any]) ->
         picture.reason_code, picture.reason_values = code, dict(values)
         picture.save(update_fields=["state", "reason_code", "reason_values"])
         passage = act.passage(picture.hand_in.passage_id)
-        told = ReadPictureData(
+        payload = ReadPictureData(
             where=passage.where,
             picture=picture.pk,
             file_name=picture.file_name,
@@ -58,4 +58,4 @@ def picture_refused(picture_id: int, *, code: str, values: Mapping[str, Any]) ->
             values=dict(values),
         )
         act.holds(picture)
-        act.record(told, passage=passage, sight=Sight.ILLUSTRATOR)
+        act.record(payload, passage=passage, sight=Sight.ILLUSTRATOR)

@@ -31,11 +31,11 @@ def agree(hand_in_id: int, *, actor: Seat) -> Passage:
         )  # fmt: skip
         if picture is not None:
             data |= {"picture": picture.pk, "sha256": picture.sha256}
-        told = frozenset({Role.ILLUSTRATOR, Role.AGENT}) if outcome.freezes else frozenset()
+        audience = frozenset({Role.ILLUSTRATOR, Role.AGENT}) if outcome.freezes else frozenset()
         # Until it completes an approval, who agrees to what is the publisher's own affair.
         sight = Sight.ALL if outcome.freezes else Sight.PUBLISHER
         act.holds(said)
-        act.record(data, passage=passage, sight=sight, also_tell=told)
+        act.record(data, passage=passage, sight=sight, also_tell=audience)
     return passage
 
 

@@ -88,10 +88,10 @@ def ask_consent(passage_id: int, words: str, *, actor: Seat) -> OverConsent:
             raise Refused("consent-reason")
         number, included = one_more_round(passage)
         asked = OverConsent.objects.create(passage=passage, words=said, asked_by=act.by, asked_at=act.now)
-        told = frozenset() if _has_agent(act) else frozenset({Role.ILLUSTRATOR})
+        audience = frozenset() if _has_agent(act) else frozenset({Role.ILLUSTRATOR})
         data = AskConsentData(where=passage.where, words=said, number=number, included=included, **fees_text(terms))
         act.holds(asked)
-        act.record(data, passage=passage, also_tell=told)
+        act.record(data, passage=passage, also_tell=audience)
     return asked
 
 

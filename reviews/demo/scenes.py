@@ -21,7 +21,7 @@ class DemoNote:
 
 
 @dataclass(frozen=True, slots=True)
-class Change:
+class Redraw:
     """One edit of a version: where it was, where it is (None: it was not there), and the note that asked for it."""
 
     edit: str
@@ -59,19 +59,19 @@ def _note(box: Box, words: str, cause: str, role: str = "art_director", shape: s
 
 def _moved(
     edit: str, before: Box, after: Box, words: str, cause: str, role: str = "art_director", shape: str = "box"
-) -> Change:
-    return Change(edit, before, after, _note(before, words, cause, role, shape))
+) -> Redraw:
+    return Redraw(edit, before, after, _note(before, words, cause, role, shape))
 
 
-def _came(edit: str, after: Box, words: str, cause: str, role: str = "art_director", shape: str = "box") -> Change:
-    return Change(edit, None, after, _note(after, words, cause, role, shape))
+def _came(edit: str, after: Box, words: str, cause: str, role: str = "art_director", shape: str = "box") -> Redraw:
+    return Redraw(edit, None, after, _note(after, words, cause, role, shape))
 
 
-def _went(edit: str, before: Box, words: str, cause: str, role: str = "art_director", shape: str = "box") -> Change:
-    return Change(edit, before, None, _note(before, words, cause, role, shape))
+def _went(edit: str, before: Box, words: str, cause: str, role: str = "art_director", shape: str = "box") -> Redraw:
+    return Redraw(edit, before, None, _note(before, words, cause, role, shape))
 
 
-CHANGES: dict[Key, tuple[Change, ...]] = {
+CHANGES: dict[Key, tuple[Redraw, ...]] = {
     ("cover", "sketch", 2): (
         _went(
             "Old Heron leaves the cover",
@@ -331,8 +331,8 @@ CHANGES: dict[Key, tuple[Change, ...]] = {
 }
 
 # What nobody asked for: the approved sketch and the line after it differ here.
-DRIFT: dict[Key, tuple[Change, ...]] = {
-    ("8-9", "line", 1): (Change("Pocket slid down the rim", (0.70, 0.07, 0.92, 0.45), (0.76, 0.28, 0.97, 0.64)),)
+DRIFT: dict[Key, tuple[Redraw, ...]] = {
+    ("8-9", "line", 1): (Redraw("Pocket slid down the rim", (0.70, 0.07, 0.92, 0.45), (0.76, 0.28, 0.97, 0.64)),)
 }
 
 # Marked on the newest version and not answered yet.

@@ -40,7 +40,7 @@ MOST_LINES = 24
 def statement_pdf(page: StatementPage) -> bytes:
     """Set a statement on A4, broadside. The same statement gives the same bytes."""
     out = io.BytesIO()
-    title = f"{page.book.title}: statement at the end of {day_words(page.drawn.as_of)}"
+    title = f"{page.book.title}: statement at the end of {day_words(page.statement.as_of)}"
     document = SimpleDocTemplate(
         out, pagesize=PAGE, leftMargin=MARGIN, rightMargin=MARGIN, topMargin=MARGIN, bottomMargin=MARGIN,
         title=printable(title), invariant=1,
@@ -80,26 +80,26 @@ def _lines(page: StatementPage, cited: Sequence[int]) -> str:
 
 
 def _head(page: StatementPage) -> list[Flowable]:
-    drawn = page.drawn
+    statement = page.statement
     terms = "the stage plans, since no terms were entered" if page.held.is_implied else (
-        f"version {drawn.terms.version} of the terms, as it held on that day"
+        f"version {statement.terms.version} of the terms, as it held on that day"
     )  # fmt: skip
     told = ngettext(
         "Counted by {terms}. {n} line of the ledger bears on it, the last is line {last}; the others change no figure.",
         "Counted by {terms}. {n} lines of the ledger bear on it, the last is line {last}; the others change no figure.",
-        drawn.n_entries,
-    ).format(terms=terms, n=drawn.n_entries, last=page.last_line)
+        statement.n_entries,
+    ).format(terms=terms, n=statement.n_entries, last=page.last_line)
     if page.stand:
         told += _(" The ledger stood at {stand}.").format(stand=page.stand)
     head = [
         _said("Statement", TITLE),
-        _said(f"{page.book.title}, at the end of {day_words(drawn.as_of)}", BODY),
+        _said(f"{page.book.title}, at the end of {day_words(statement.as_of)}", BODY),
         _said(told, QUIET),
         _said(str(CAUTION), WARNING),
     ]
     if page.n_hidden:
         head.append(_said(f"{page.n_hidden} stages that only the illustrator sees are not listed.", QUIET))
-    return head + [_said(cannot_meet_words(told), BODY) for told in drawn.cannot_meet]
+    return head + [_said(cannot_meet_words(told), BODY) for told in statement.cannot_meet]
 
 
 def _round_cells(page: StatementPage, where: str, found: RoundSum) -> list[object]:
@@ -108,7 +108,7 @@ def _round_cells(page: StatementPage, where: str, found: RoundSum) -> list[objec
 
 
 def _rounds(page: StatementPage) -> list[Flowable]:
-    rows = [_round_cells(page, "The whole book", page.drawn.rounds.book)]
+    rows = [_round_cells(page, "The whole book", page.statement.rounds.book)]
     rows += [_round_cells(page, group.where, group.rounds) for group in page.groups if group.rounds.entries]
     headings = ("Rounds", "Used of the fee", "Left", "Beyond", "Outside", "Not counted", "Ledger lines")
     return [_said("Rounds", HEADING), Spacer(1, 4), _table(headings, rows, (4, 2, 1, 1, 1, 1.5, 4))]
@@ -120,7 +120,7 @@ def _day_cells(where: str, days: Any) -> list[object]:
 
 
 def _days(page: StatementPage) -> list[Flowable]:
-    rows = [_day_cells("The whole book", page.drawn.days)]
+    rows = [_day_cells("The whole book", page.statement.days)]
     rows += [_day_cells(stage, days) for stage, days in page.stages]
     headings = ("Working days", "Illustrator", "of them late", "Publisher", "of them late", "Weekend days",
                 "Holidays", "Calendar days")  # fmt: skip

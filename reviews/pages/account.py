@@ -47,7 +47,7 @@ class AccountLine:
     """One passage's figures; ``pool`` holds the rounds of the group it shares them with, named ``group``."""
 
     passage: Passage
-    told: PassageStory
+    story: PassageStory
     receipts: Receipts
     line: PassageLine
     pool: RoundSum
@@ -88,7 +88,7 @@ class AccountLine:
 
     @property
     def handed_in(self) -> Kept | None:
-        withdrawn = {event.data["number"] for event in self.told.events if event.deed == Deed.WITHDRAW_HAND_IN}
+        withdrawn = {event.data["number"] for event in self.story.events if event.deed == Deed.WITHDRAW_HAND_IN}
         found = [kept for kept in self._kept(Side.ILLUSTRATOR) if kept.number not in withdrawn]
         return found[-1] if found else None
 
@@ -99,7 +99,7 @@ class AccountLine:
 
     def _kept(self, side: Side) -> list[Kept]:
         """List what one side has done, with the number of the hand-in that it was about."""
-        events = {event.seq: event for event in self.told.events}
+        events = {event.seq: event for event in self.story.events}
         number, found = 0, []
         for turn in self.line.turns:
             end = events.get(turn.entries[-1])
@@ -235,20 +235,20 @@ def account_of(book: Book, seat: Seat) -> Account:
 
 def _lines(reckoned: Reckoning, passages: dict[int, Passage], seat: Seat) -> Sequence[AccountLine]:
     """Leave out the stages that only the illustrator sees, for everybody else."""
-    n_sharing = Counter(reckoned.group_of(line) for line in reckoned.drawn.lines)
+    n_sharing = Counter(reckoned.group_of(line) for line in reckoned.statement.lines)
     receipts = Receipts(reckoned.terms)
     found = []
-    for line in reckoned.drawn.lines:
+    for line in reckoned.statement.lines:
         passage = passages.get(line.passage)
         if passage is None or (passage.stage.gate == Gate.HIDDEN and seat.role != Role.ILLUSTRATOR):
             continue
         key = reckoned.group_of(line)
-        pool = reckoned.drawn.rounds.groups[key]
-        told = reckoned.story.passages[line.passage]
+        pool = reckoned.statement.rounds.groups[key]
+        story = reckoned.story.passages[line.passage]
         found.append(
             AccountLine(
                 passage=passage,
-                told=told,
+                story=story,
                 receipts=receipts,
                 line=line,
                 pool=pool,

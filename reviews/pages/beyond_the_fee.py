@@ -24,7 +24,7 @@ def warned_of_fee(entry: LedgerEntry) -> str:
     if entry.deed != Deed.HAND_IN or entry.passage_id is None:
         return ""
     reckoned = reckon_one(entry.book, entry.at)
-    line = next((line for line in reckoned.drawn.lines if line.passage == entry.passage_id), None)
+    line = next((line for line in reckoned.statement.lines if line.passage == entry.passage_id), None)
     if line is None or reckoned.story.passages[line.passage].gate != Gate.ANSWERS:
         return ""
     if line.rounds.left or _used_since(entry, line, reckoned):
@@ -41,11 +41,11 @@ def warned_of_fee(entry: LedgerEntry) -> str:
 
 def _used_since(entry: LedgerEntry, line: PassageLine, reckoned: Reckoning) -> bool:
     """Say whether a round of the fee was used later on the entry's own day, so that it was left at its moment."""
-    lines = {other.passage: other for other in reckoned.drawn.lines if other.spread.spread == line.spread.spread}
-    group = reckoned.drawn.terms.group_for(line.spread.part, line.stage)
+    lines = {other.passage: other for other in reckoned.statement.lines if other.spread.spread == line.spread.spread}
+    group = reckoned.statement.terms.group_for(line.spread.part, line.stage)
     return any(
         one.seq > entry.seq and one.standing == RoundStanding.IN_FEE and lines[one.passage].stage in group.stages
-        for one in reckoned.drawn.rounds.rounds
+        for one in reckoned.statement.rounds.rounds
         if one.passage in lines
     )
 
@@ -56,6 +56,6 @@ def asks_beyond_fee(entry: LedgerEntry) -> list[str]:
     where = {answer["passage"]: answer["where"] for answer in payload_of(entry, SendLetterData)["answers"]}
     return [
         f"{where[one.passage]}: {standing_words(one.standing)}"
-        for one in reckoned.drawn.rounds.rounds
+        for one in reckoned.statement.rounds.rounds
         if one.seq == entry.seq and one.standing in _BEYOND and one.passage in where
     ]

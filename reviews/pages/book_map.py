@@ -12,6 +12,7 @@ from django.utils.formats import date_format
 
 from reviews.models import Book, Passage, Seat
 from reviews.pages.review_table import due_words, holder_words
+from reviews.pages.table_shapes import DueWords
 from reviews.press.pages import PieceKind
 from reviews.queries.approvals import told_silent
 from reviews.queries.rounds import allowances_for, rounds_in
@@ -99,7 +100,7 @@ def current_passage(row: Sequence[Passage]) -> Passage:
     return done[-1] if done else row[0]
 
 
-def state_of(passage: Passage, due: dict[str, str]) -> tuple[str, str]:
+def state_of(passage: Passage, due: DueWords) -> tuple[str, str]:
     """Name the drawing and the words for where a passage stands; needs stage joined."""
     words = holder_words(passage)
     if passage.state in ACTIVE and passage.held_since:

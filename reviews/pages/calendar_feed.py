@@ -72,7 +72,7 @@ def _events(link: CalendarLink, seat: Seat, found: Reckoning, n_terms: int) -> l
     events = events_of(found.story, found.seen_by(role), sides, url=url, n_terms=n_terms, **names)
     if Side.ILLUSTRATOR not in sides:
         return events
-    n_terms += found.drawn.terms.version
+    n_terms += found.statement.terms.version
     is_own = role == Role.ILLUSTRATOR
     return events + gone_events(found.story, found.today, n_terms=n_terms, with_hidden=is_own, **names)
 

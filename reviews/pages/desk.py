@@ -27,6 +27,7 @@ from reviews.models import (
 )
 from reviews.pages.book_map import ACTIVE, current_passage, state_of
 from reviews.pages.review_table import due_words
+from reviews.pages.table_shapes import DueWords
 from reviews.pages.wording.waiting import asks_words, detail_words
 from reviews.press.pages import PieceKind
 from reviews.queries.rounds import allowances_for, rounds_in
@@ -125,7 +126,7 @@ class _Told:
     """A passage with what was found out about it."""
 
     passage: Passage
-    due: dict[str, str]
+    due: DueWords
     waits: Waits | None
     piece: AskedSpread
     facts: Facts
@@ -236,7 +237,7 @@ def _tell(
     return _Told(passage, due, waits(Role(seat.role), facts), piece, facts)
 
 
-def _facts(passage: Any, due: Mapping[str, str], count: RoundCount, notes: Mapping[str, int]) -> Facts:
+def _facts(passage: Any, due: DueWords, count: RoundCount, notes: Mapping[str, int]) -> Facts:
     return Facts(
         stage=StageKind(passage.stage.kind),
         state=PassageState(passage.state),

@@ -2,26 +2,83 @@
 
 from __future__ import annotations
 
-from typing import Any
+from typing import TypedDict
 
 from django.conf import settings
 from django.urls import reverse
 
-from reviews.models import HandIn, Note, Passage, Picture, Seat
-from reviews.pages.derived import derived_rows
-from reviews.pages.pieces import file_cautions, piece_asked
+from reviews.models import HandIn, Letter, Note, Passage, Picture, Seat
+from reviews.pages.derived import DerivedRow, derived_rows
+from reviews.pages.pieces import PieceAsked, file_cautions, piece_asked
 from reviews.pages.review_table import passage_words
+from reviews.pages.table_shapes import TableHead
 from reviews.pages.wording.pictures import picture_reason
 from reviews.pages.wording.press import PRINTER_WINS
 from reviews.queries.letters import last_letter
-from reviews.queries.trouble import READING, troubles
+from reviews.queries.trouble import READING, Trouble, troubles
 from reviews.rules.derived import Pencil
 from reviews.rules.states import Gate, HandInState, NoteState, PictureState
 
 MAX_PICTURES = 20
 
 
-def draft_page(passage: Passage, seat: Seat) -> dict[str, Any]:
+class PictureRow(TypedDict):
+    """One picture of a draft, as its page and its script read it."""
+
+    id: int
+    hand_in: int
+    name: str
+    n_bytes: int
+    state: str
+    reason: str
+    width_px: int | None
+    height_px: int | None
+    thumb_url: str | None
+    remove_url: str
+    state_url: str
+    again_url: str
+    order_url: str
+    hand_in_url: str
+
+
+class GatheredPicture(PictureRow):
+    """A picture on the page: whether it was made from sheets, what hinders its reading, what speaks against it."""
+
+    is_made: bool
+    trouble: Trouble | None
+    cautions: list[str]
+
+
+class Crumb(TypedDict):
+    """One step of the way back."""
+
+    label: str
+    url: str
+
+
+class HandInDraft(TypedDict):
+    """The page of a hand-in being gathered."""
+
+    passage: TableHead
+    row: Passage
+    draft: HandIn | None
+    pictures: list[GatheredPicture]
+    derived: list[DerivedRow]
+    pencils: list[str]
+    n_waiting: int
+    n_refused: int
+    most: int
+    max_mb: int
+    next_number: int
+    n_unanswered: int
+    last_letter: Letter | None
+    who_sees: str
+    piece: PieceAsked | None
+    printer_wins: str
+    crumbs: list[Crumb]
+
+
+def draft_page(passage: Passage, seat: Seat) -> HandInDraft:
     """Gather the draft page of one passage (8 queries, and up to 4 on what is made from its scans)."""
     draft = HandIn.objects.filter(passage=passage, state=HandInState.DRAFT, by=seat).first()
     pictures = list(draft.pictures.filter(removed_at=None).order_by("position")) if draft else []
@@ -34,8 +91,12 @@ def draft_page(passage: Passage, seat: Seat) -> dict[str, Any]:
         "row": passage,
         "draft": draft,
         "pictures": [
-            picture_row(one)
-            | {"is_made": one.pk in made, "trouble": hindered.get(one.pk), "cautions": file_cautions(one, passage)}
+            {
+                **picture_row(one),
+                "is_made": one.pk in made,
+                "trouble": hindered.get(one.pk),
+                "cautions": file_cautions(one, passage),
+            }
             for one in pictures
         ],
         "derived": derived,
@@ -49,7 +110,7 @@ def draft_page(passage: Passage, seat: Seat) -> dict[str, Any]:
         "last_letter": last_letter(passage),
         "who_sees": _who_sees(passage),
         "piece": piece_asked(passage),
-        "printer_wins": PRINTER_WINS,
+        "printer_wins": str(PRINTER_WINS),
         "crumbs": [
             {"label": passage.book.title, "url": reverse("reviews:book-map", args=[passage.book_id])},
             {"label": passage.where, "url": reverse("reviews:passage", args=[passage.pk])},
@@ -58,7 +119,7 @@ def draft_page(passage: Passage, seat: Seat) -> dict[str, Any]:
     }
 
 
-def picture_row(picture: Picture) -> dict[str, Any]:
+def picture_row(picture: Picture) -> PictureRow:
     """Describe one picture of a draft, for the page and for its script."""
     return {
         "id": picture.pk,

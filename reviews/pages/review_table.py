@@ -3,15 +3,25 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import Any
 
 from django.urls import reverse
 from django.utils import timezone
 from django.utils.formats import date_format
+from django.utils.functional import Promise
 from django.utils.translation import gettext as _
 
 from reviews.models import Agreement, HandIn, Note, OptionMark, Passage, Picture, Reply, Seat
-from reviews.pages.derived import made_from
+from reviews.pages.derived import DerivedRow, made_from
+from reviews.pages.table_shapes import (
+    DueWords,
+    HeadDates,
+    OnTableNote,
+    OnTablePicture,
+    OnTableResponse,
+    StageLink,
+    TableData,
+    TableHead,
+)
 from reviews.pages.wording.due_dates import ahead_words, late_words, passed_words
 from reviews.pages.wording.names import CAUSE_WORDS, response_words, role_words
 from reviews.pages.wording.names import passage_words as standing_words
@@ -53,7 +63,7 @@ def hand_ins_seen(passage: Passage, seat: Seat) -> list[HandIn]:
     return seen
 
 
-def passage_words(passage: Passage, *, seat: Seat) -> dict[str, Any]:
+def passage_words(passage: Passage, *, seat: Seat) -> TableHead:
     """Put a passage's standing in words, with its rounds (3 queries; 4 where the terms let silence approve)."""
     every = told_silent(Passage.objects.select_related("stage").filter(spread_id=passage.spread_id))
     row = list(every.order_by("stage__position"))
@@ -83,25 +93,25 @@ def passage_words(passage: Passage, *, seat: Seat) -> dict[str, Any]:
     }
 
 
-def _dates(passage: Passage, seat: Seat) -> dict[str, Any]:
+def _dates(passage: Passage, seat: Seat) -> HeadDates:
     """Say which date the head names, and what it is: one that is met gives way to what happened; needs book joined."""
-    dates = {"due_on": passage.due_on, "answer_due_on": passage.answer_due_on, **due_words(passage)}
+    dates: HeadDates = {"due_on": passage.due_on, "answer_due_on": passage.answer_due_on, **due_words(passage)}
     if seat.role == Role.GUEST:
-        return dates | {"due_on": None, "answer_due_on": None}
+        return {**dates, "due_on": None, "answer_due_on": None}
     if passage.state == PassageState.APPROVED and passage.approved_at:
-        return dates | {"due_on": passage.book.day_rule.local_date(passage.approved_at), "due_words": "approved"}
+        return {**dates, "due_on": passage.book.day_rule.local_date(passage.approved_at), "due_words": "approved"}
     if passage.state == PassageState.PASSED:
-        return dates | {"due_on": passage.planned_on}
+        return {**dates, "due_on": passage.planned_on}
     if passage.state == PassageState.CLOSED and passage.due_on != passage.planned_on:
-        return dates | {"due_words": "hand-in due"}
+        return {**dates, "due_words": "hand-in due"}
     return dates
 
 
-def _stages(row: Sequence[Passage], here: Passage, seat: Seat) -> list[dict[str, Any]]:
+def _stages(row: Sequence[Passage], here: Passage, seat: Seat) -> list[StageLink]:
     """Name the stages of a spread that were begun, as ways from one to the other; a guest is asked about one."""
     if seat.role == Role.GUEST:
         return []
-    begun = [
+    begun: list[StageLink] = [
         {"name": other.stage.name, "url": reverse("reviews:passage", args=[other.pk]), "is_here": other.pk == here.pk}
         for other in row
         if other.pk == here.pk or (other.state != PassageState.CLOSED and not is_hidden_from(other, seat))
@@ -118,7 +128,7 @@ def holder_words(passage: Passage) -> str:
     return standing_words(passage)
 
 
-def due_words(passage: Passage) -> dict[str, str]:
+def due_words(passage: Passage) -> DueWords:
     """Say whether the date that counts now is late, near or far; needs book joined."""
     if passage.state == PassageState.ANSWERING:
         day, is_answer = passage.answer_due_on, True
@@ -141,7 +151,7 @@ def due_words(passage: Passage) -> dict[str, str]:
     return {"due_tone": "soon" if n <= 3 else "", "due_words": ahead_words(n, is_answer=is_answer)}
 
 
-def table_data(passage: Passage, hand_in: HandIn | None, seat: Seat) -> dict[str, Any]:
+def table_data(passage: Passage, hand_in: HandIn | None, seat: Seat) -> TableData:
     """Gather pictures, notes and rights for the table (at most 7 queries)."""
     role = Role(seat.role)
     rows = hand_in.pictures.select_related("derivation").filter(removed_at=None) if hand_in else None
@@ -153,8 +163,7 @@ def table_data(passage: Passage, hand_in: HandIn | None, seat: Seat) -> dict[str
     made = made_from(pictures) if permits.sees(role, "originals") else {}
     return {
         "pictures": [
-            _picture(picture, passage, role) | {"made_from": made.get(picture.pk)}
-            for picture in _with_marks(pictures, passage, seat)
+            _picture(picture, passage, role, made.get(picture.pk)) for picture in _with_marks(pictures, passage, seat)
         ],
         "notes": [_note(note, seat) for note in notes],
         "key": next((note_key(n.number, n.letter.number) for n in notes if n.state == NoteState.SENT), ""),
@@ -242,7 +251,7 @@ def _with_marks(pictures: list[Picture], passage: Passage, seat: Seat) -> list[P
     return pictures
 
 
-def _picture(picture: Picture, passage: Passage, role: Role) -> dict[str, Any]:
+def _picture(picture: Picture, passage: Passage, role: Role, made: DerivedRow | None) -> OnTablePicture:
     frame = frame_of(picture, passage)
     factors = picture.facts.get("scale_factors")
     is_sheet = frame is not None and frame.is_sheet
@@ -272,10 +281,11 @@ def _picture(picture: Picture, passage: Passage, role: Role) -> dict[str, Any]:
         "marks": [
             {"verdict": mark.verdict, "author": mark.seat.person.name, "why": mark.why} for mark in picture.seen_marks
         ],
+        "made_from": made,
     }
 
 
-def _note(note: Note, seat: Seat) -> dict[str, Any]:
+def _note(note: Note, seat: Seat) -> OnTableNote:
     is_publisher = permits.sees(Role(seat.role), "unsent-notes")
     mine = note.author_id == seat.pk
     is_unsent = note.state == NoteState.UNSENT
@@ -314,13 +324,13 @@ def _note(note: Note, seat: Seat) -> dict[str, Any]:
     }
 
 
-def _response(note: Note) -> dict[str, str] | None:
+def _response(note: Note) -> OnTableResponse | None:
     if not note.response:
         return None
     return {"kind": note.response, "kind_words": response_words(note.response), "words": note.response_words}
 
 
-def _causes(state: PassageState) -> list[tuple[str, str]]:
+def _causes(state: PassageState) -> list[tuple[str, str | Promise]]:
     """Offer the causes that can be true here: what was approved cannot have missed its brief."""
     return [
         (cause.value, words)

@@ -58,14 +58,14 @@ class SchedulePage:
 
 def schedule_page(reckoned: Reckoning, role: Role, told: Told | None) -> SchedulePage:
     """Lay out the schedule as a role sees it (no query)."""
-    drawn, outlook = reckoned.seen_by(role), told.outlook if told else None
-    laid = schedule_of(drawn, outlook, reckoned.target_on)
+    statement, outlook = reckoned.seen_by(role), told.outlook if told else None
+    laid = schedule_of(statement, outlook, reckoned.target_on)
     is_ahead = outlook is not None and bool(outlook.spreads)
     final_name = "contract date" if reckoned.book.final_on else "last day of the plan"
     return SchedulePage(
         picture=picture_of(laid),
-        spreads=tuple(_spreads(laid, drawn.lines)),
-        cannot_meet=drawn.cannot_meet,
+        spreads=tuple(_spreads(laid, statement.lines)),
+        cannot_meet=statement.cannot_meet,
         today=reckoned.today,
         first_on=laid.first_on,
         final_name=final_name,

@@ -15,7 +15,7 @@ from reviews.queries.letter_cost import PlannedLetter, planned_letter
 from reviews.queries.letters import letter_fingerprint, placed_notes, unsent_notes
 from reviews.queries.statement import facts_in
 from reviews.rules import decisions
-from reviews.rules.audiences import TOLD
+from reviews.rules.audiences import AUDIENCES
 from reviews.rules.letters import Effect, clusters
 from reviews.rules.states import APPROVALS, Answer, Cause, Deed, PassageState, Refused, Role, Weighing
 
@@ -76,7 +76,7 @@ class Sending:
     letter: Letter
     planned: PlannedLetter
     consequences: list[Consequence]
-    told: list[Seat]
+    audience: list[Seat]
     n_going: int
     n_held: int
     n_staying: int
@@ -123,12 +123,12 @@ def sending_page(letter: Letter, seat: Seat, *, at: datetime) -> Sending:
                 effect=effect, written=written, n_notes=len(own), following=later, following_due_on=due_on, stop=stop
             )
         )
-    told = _told(letter.book, seat, opens_any=any(one.opens for one in consequences))
+    audience = _audience(letter.book, seat, opens_any=any(one.opens for one in consequences))
     return Sending(
         letter=letter,
         planned=planned,
         consequences=consequences,
-        told=told,
+        audience=audience,
         n_going=len(through),
         n_held=len(notes) - len(through),
         n_staying=len(staying),
@@ -189,7 +189,7 @@ def _stop(written: LetterAnswer, causes: Sequence[Cause]) -> str:
     return ""
 
 
-def _told(book: Book, seat: Seat, *, opens_any: bool) -> list[Seat]:
-    roles = TOLD[Deed.SEND_LETTER] | ({Role.PRODUCTION} if opens_any else frozenset())
+def _audience(book: Book, seat: Seat, *, opens_any: bool) -> list[Seat]:
+    roles = AUDIENCES[Deed.SEND_LETTER] | ({Role.PRODUCTION} if opens_any else frozenset())
     rows = Seat.objects.select_related("person").filter(book=book, ended_at=None, role__in=roles)
     return list(rows.exclude(person_id=seat.person_id).order_by("role", "pk"))

@@ -115,7 +115,7 @@ class StatementPage:
     """
 
     book: Book
-    drawn: Statement
+    statement: Statement
     held: HeldTerms
     today: date
     n_hidden: int
@@ -126,16 +126,16 @@ class StatementPage:
     @property
     def last_line(self) -> int:
         """Give the number of the last line counted here that both sides read."""
-        return shared_before(self.line_names, self.drawn.last_seq)
+        return shared_before(self.line_names, self.statement.last_seq)
 
     @property
     def is_past(self) -> bool:
-        return self.drawn.as_of < self.today
+        return self.statement.as_of < self.today
 
     @property
     def spreads(self) -> list[SpreadRows]:
         found: dict[int, SpreadRows] = {}
-        for line in self.drawn.lines:
+        for line in self.statement.lines:
             rows = found.setdefault(line.spread.spread, SpreadRows(line.spread.label, []))
             rows.rows.append(PassageRow(line))
         return list(found.values())
@@ -143,9 +143,9 @@ class StatementPage:
     @property
     def groups(self) -> list[GroupRow]:
         """List the groups that hold rounds or have used some, in page order."""
-        seen = {line.spread.spread: line.spread for line in self.drawn.lines}
+        seen = {line.spread.spread: line.spread for line in self.statement.lines}
         found = []
-        for key, rounds in self.drawn.rounds.groups.items():
+        for key, rounds in self.statement.rounds.groups.items():
             spread = seen.get(key.spread)
             if spread is not None and (rounds.included or rounds.entries):
                 found.append((spread.position, GroupRow(f"{spread.label}, {_named(key.group)}", rounds)))
@@ -153,30 +153,32 @@ class StatementPage:
 
     @property
     def stages(self) -> list[tuple[str, DaySum]]:
-        shown = {line.stage for line in self.drawn.lines}
-        return [(stage_words(kind), self.drawn.days_by_stage[kind.value]) for kind in StageKind if kind.value in shown]
+        shown = {line.stage for line in self.statement.lines}
+        return [
+            (stage_words(kind), self.statement.days_by_stage[kind.value]) for kind in StageKind if kind.value in shown
+        ]
 
     @property
     def people(self) -> list[tuple[str, str, PersonDays]]:
         return [
             (by, _role(role), found)
-            for (role, by), found in sorted(self.drawn.days_by_person.items())
+            for (role, by), found in sorted(self.statement.days_by_person.items())
             if by and found.working
         ]
 
     @property
     def unended(self) -> list[tuple[str, PersonDays]]:
         """List by part the days of turns that still run, or that ended without anybody's doing: nobody's yet."""
-        rows = sorted(self.drawn.days_by_person.items())
+        rows = sorted(self.statement.days_by_person.items())
         return [(_role(role), found) for (role, by), found in rows if not by and found.working]
 
     @property
     def instalments(self) -> list[InstalmentRow]:
-        return [InstalmentRow(state) for state in self.drawn.money.instalments]
+        return [InstalmentRow(state) for state in self.statement.money.instalments]
 
     @property
     def extras(self) -> list[ExtraRow]:
-        where = {line.passage: PassageRow(line).where for line in self.drawn.lines}
+        where = {line.passage: PassageRow(line).where for line in self.statement.lines}
         return [
             ExtraRow(
                 where.get(extra.round.passage, "a stage that is gone"),
@@ -185,25 +187,25 @@ class StatementPage:
                 money_words(extra.money) if extra.money else "no fixed fee",
                 extra.entries,
             )
-            for extra in self.drawn.money.extras
+            for extra in self.statement.money.extras
         ]
 
     @property
     def fallen_due(self) -> str:
-        return purse_words(self.drawn.money.fallen_due.items())
+        return purse_words(self.statement.money.fallen_due.items())
 
     @property
     def not_yet(self) -> str:
-        return purse_words(self.drawn.money.not_yet.items())
+        return purse_words(self.statement.money.not_yet.items())
 
     @property
     def extra_fees(self) -> str:
-        return purse_words(self.drawn.money.extra_fees.items())
+        return purse_words(self.statement.money.extra_fees.items())
 
     @property
     def stopped(self) -> list[tuple[str, Money]]:
         """Say what stopping today would leave to pay."""
-        found = self.drawn.money.cancellation
+        found = self.statement.money.cancellation
         named = (
             ("Owed in all if the book stopped on this day", found.owed),
             ("Of that, already fallen due by instalments", found.due_already),
@@ -236,15 +238,15 @@ def statement_page(
     entries, facts = entries_of([book.pk]).get(book.pk, []), facts_of([book.pk])
     if until is not None:
         entries = [entry for entry in entries if entry.at <= until]
-    drawn = draw_up(entries, held.history, as_of or today, facts, final_on=book.final_on)
-    ends = drawn.terms.day_rule.end_of(drawn.as_of)
+    statement = draw_up(entries, held.history, as_of or today, facts, final_on=book.final_on)
+    ends = statement.terms.day_rule.end_of(statement.as_of)
     last = min(ends - timedelta.resolution, until or at)
     names = names_of(book.pk, role, until=last)
     # What one side has not said yet is not counted out to the other, though the days may hang on it.
     n_read = sum(entry.seq in names and entry.at < ends for entry in entries)
     page = StatementPage(
         book=book,
-        drawn=replace(drawn, n_entries=n_read),
+        statement=replace(statement, n_entries=n_read),
         held=held,
         today=today,
         n_hidden=0,
@@ -255,11 +257,11 @@ def statement_page(
     if role == Role.ILLUSTRATOR:
         return page
     passages = tell(entries, facts, until=ends).passages
-    lines = tuple(line for line in drawn.lines if passages[line.passage].gate != Gate.HIDDEN)
+    lines = tuple(line for line in statement.lines if passages[line.passage].gate != Gate.HIDDEN)
     shown = {line.stage for line in lines}
-    by_stage = {stage: days for stage, days in drawn.days_by_stage.items() if stage in shown}
-    seen = replace(page.drawn, lines=lines, days_by_stage=by_stage)
-    return replace(page, drawn=seen, n_hidden=len(drawn.lines) - len(lines))
+    by_stage = {stage: days for stage, days in statement.days_by_stage.items() if stage in shown}
+    seen = replace(page.statement, lines=lines, days_by_stage=by_stage)
+    return replace(page, statement=seen, n_hidden=len(statement.lines) - len(lines))
 
 
 def _named(group: str) -> str:

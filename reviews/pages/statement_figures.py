@@ -25,26 +25,26 @@ def statement_json(page: StatementPage) -> dict[str, Any]:
         "format": "roughproof-statement-1",
         "book": page.book.title,
         "terms_are_implied": page.held.is_implied,
-        "terms": [terms_to_text(version) for version in page.drawn.versions],
+        "terms": [terms_to_text(version) for version in page.statement.versions],
         "last_ledger_line": page.last_line,
         "ledger_stands_at": {"line": page.stand.line, "code": page.stand.code} if page.stand else None,
         "passages_left_out": page.n_hidden,
         # Lines are cited by the names the reader has for them, as on the ledger's page.
-        "figures": with_names(figures(page.drawn), page.line_names),
+        "figures": with_names(figures(page.statement), page.line_names),
         "caution": str(CAUTION),
     }
 
 
 def statement_rows(page: StatementPage) -> list[Row]:
     """Write every figure as one row, with the ledger lines that made it; the caution stands first."""
-    drawn = page.drawn
-    rows: list[Row] = [("Caution", page.book.title, str(CAUTION), drawn.as_of.isoformat(), "day", "")]
+    statement = page.statement
+    rows: list[Row] = [("Caution", page.book.title, str(CAUTION), statement.as_of.isoformat(), "day", "")]
     if page.stand:
         rows.append(("Ledger", page.book.title, "stands at", str(page.stand), "line and code", ""))
-    rows += _rounds("Rounds", "the book", drawn.rounds.book)
+    rows += _rounds("Rounds", "the book", statement.rounds.book)
     for group in page.groups:
         rows += _rounds("Rounds", group.where, group.rounds)
-    rows += _days("the book", drawn.days)
+    rows += _days("the book", statement.days)
     for stage, days in page.stages:
         rows += _days(f"all {stage.lower()}", days)
     for spread in page.spreads:
@@ -91,7 +91,7 @@ def _days(where: str, found: DaySum) -> Iterator[Row]:
 
 
 def _money(page: StatementPage) -> Iterator[Row]:
-    for part in page.drawn.money.instalments:
+    for part in page.statement.money.instalments:
         amount, currency = (str(part.money.amount), part.money.currency) if part.money else ("", "")
         yield _row("Instalments", part.name, "amount", amount, currency, part.entries)
         yield _row("Instalments", part.name, "met on", part.met_on or "", "day", part.entries)
@@ -99,4 +99,6 @@ def _money(page: StatementPage) -> Iterator[Row]:
     for extra in page.extras:
         yield _row("Rounds beyond the fee", extra.where, extra.why, extra.money, "", extra.entries)
     for name, money in page.stopped:
-        yield _row("If stopped", "the book", name, money.amount, money.currency, page.drawn.money.cancellation.entries)
+        yield _row(
+            "If stopped", "the book", name, money.amount, money.currency, page.statement.money.cancellation.entries
+        )

@@ -108,28 +108,28 @@ def planned_letter(
     entered = history_told(entries)
     history = entered or TermsHistory((implied_terms(book),))
     today = history.on(book.day_rule.local_date(at)).day_rule.local_date(at)
-    drawn = draw_up(entries, history, today, facts, final_on=book.final_on)
+    statement = draw_up(entries, history, today, facts, final_on=book.final_on)
     causes = _causes(notes)
     asks = [
         PlannedAsk(answer.passage_id, causes.get(answer.passage_id, ()))
         for answer in answers
         if answer.answer == Answer.ASK
     ]
-    cost = cost_of_letter(tell(entries, facts), drawn, asks, at)
+    cost = cost_of_letter(tell(entries, facts), statement, asks, at)
     agreed = _agreed(answers)
     by_passage = {ask.passage: ask for ask in cost.asks}
-    due = drawn.terms if entered else None
+    due = statement.terms if entered else None
     effects = tuple(_effect(answer, by_passage.get(answer.passage_id), agreed, due, at) for answer in answers)
     asked_for = OverConsent.objects.filter(passage__in=list(by_passage), used_by=None).order_by("asked_at", "pk")
     asked_for = asked_for.select_related("given_by__person", "asked_by__person", "ended_by__person")
-    moved = {line.passage: line.due.current_on for line in drawn.lines}
+    moved = {line.passage: line.due.current_on for line in statement.lines}
     # The newest of each passage: one that is open, or else the no that was said last.
     consents = {consent.passage_id: consent for consent in asked_for}
     return PlannedLetter(
         effects=effects,
         cost=cost,
         is_implied=entered is None,
-        terms=drawn.terms,
+        terms=statement.terms,
         today=today,
         moved=moved,
         consents=consents,

@@ -28,30 +28,30 @@ class Reckoning:
     book: Book
     terms: TermsHistory
     story: Story
-    drawn: Statement
+    statement: Statement
 
     @property
     def today(self) -> date:
-        return self.drawn.as_of
+        return self.statement.as_of
 
     @property
     def target_on(self) -> date | None:
         """Give the contract date; without one, the last day of the plan as it was first laid out."""
         if self.book.final_on:
             return self.book.final_on
-        ends = [self._planned_end(line) for line in self.drawn.lines]
+        ends = [self._planned_end(line) for line in self.statement.lines]
         return max((on for on in ends if on), default=None)
 
     def _planned_end(self, line: PassageLine) -> date | None:
-        days = self.drawn.terms.days_for(line.spread.part, line.stage)
+        days = self.statement.terms.days_for(line.spread.part, line.stage)
         answers = self.story.passages[line.passage].gate == Gate.ANSWERS
         if line.due.planned_on is None or days is None or not answers:
             return line.due.planned_on
-        return add_working_days(line.due.planned_on, days.answer_days, self.drawn.terms.calendar_of(Side.PUBLISHER))
+        return add_working_days(line.due.planned_on, days.answer_days, self.statement.terms.calendar_of(Side.PUBLISHER))
 
     def group_of(self, line: PassageLine) -> GroupKey:
         """Name the group of stages whose rounds a passage shares."""
-        return GroupKey(line.spread.spread, self.drawn.terms.group_for(line.spread.part, line.stage).name)
+        return GroupKey(line.spread.spread, self.statement.terms.group_for(line.spread.part, line.stage).name)
 
     def is_hidden(self, passage: int) -> bool:
         """Say whether only the illustrator sees a passage."""
@@ -60,14 +60,14 @@ class Reckoning:
     def seen_by(self, role: Role) -> Statement:
         """Leave out the stages that the publisher does not see, for everybody but the illustrator."""
         if role == Role.ILLUSTRATOR:
-            return self.drawn
-        lines = tuple(line for line in self.drawn.lines if not self.is_hidden(line.passage))
-        return replace(self.drawn, lines=lines)
+            return self.statement
+        lines = tuple(line for line in self.statement.lines if not self.is_hidden(line.passage))
+        return replace(self.statement, lines=lines)
 
     def question(self) -> Question:
         """Gather what a forecast is computed from."""
-        turns = {line.passage: line.turns for line in self.drawn.lines}
-        terms = self.drawn.terms
+        turns = {line.passage: line.turns for line in self.statement.lines}
+        terms = self.statement.terms
         pieces = left_to_do(self.story, turns, terms)
         every = letters_every(self.story, self.terms)
         pace = without_batch_wait(pace_of(self.story, turns, terms), every, pieces)
@@ -87,9 +87,9 @@ def reckon(books: Sequence[Book], now: datetime) -> dict[int, Reckoning]:
         own = entries.get(book.pk, [])
         terms = entered.get(book.pk) or TermsHistory((implied_terms(book),))
         today = terms.on(book.day_rule.local_date(now)).day_rule.local_date(now)
-        drawn = draw_up(own, terms, today, facts, final_on=book.final_on)
-        story = tell(own, facts, until=drawn.terms.day_rule.end_of(today))
-        found[book.pk] = Reckoning(book, terms, story, drawn)
+        statement = draw_up(own, terms, today, facts, final_on=book.final_on)
+        story = tell(own, facts, until=statement.terms.day_rule.end_of(today))
+        found[book.pk] = Reckoning(book, terms, story, statement)
     return found
 
 

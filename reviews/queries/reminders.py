@@ -63,7 +63,7 @@ def dues_for(seat: Seat, reckoned: Reckoning) -> list[Due]:
     role = Role(seat.role)
     due = [
         Due(f"due:{told.key}", NoticeKind.DUE, reckoned.book.pk, _due(told), told.passage)
-        for told in reminders_of(reckoned.drawn)
+        for told in reminders_of(reckoned.statement)
         if is_reminded(role, told.side, told.urgency, is_hidden=reckoned.is_hidden(told.passage))
     ]
     return [*due, *(cannot_meet_dues(reckoned) if role in CANNOT_MEET_TOLD else ())]
@@ -84,7 +84,7 @@ def cannot_meet_dues(reckoned: Reckoning) -> list[Due]:
                 "waits_for": told.waits_for.value,
             },
         )
-        for told in reckoned.drawn.cannot_meet
+        for told in reckoned.statement.cannot_meet
     ]
 
 

@@ -122,8 +122,10 @@ def counted_under(
     found = count_under(story, Receipts(history), as_of)
     terms = history.on(as_of)
     counts: dict[int, RoundCount] = {}
-    for passage, told in story.passages.items():
-        key = GroupKey(told.spread.spread, terms.group_for(told.spread.part, told.stage).name)
+    for passage, passage_story in story.passages.items():
+        key = GroupKey(
+            passage_story.spread.spread, terms.group_for(passage_story.spread.part, passage_story.stage).name
+        )
         counts[passage] = _count(found.passages[passage], found.groups[key], f"{key.spread}/{key.group}")
     return counts
 

@@ -20,12 +20,12 @@ from reviews.rules.states import PassageState
 def silences_now(now: datetime) -> list[Silence]:
     """List the hand-ins that silence concerns this morning in every book (1 query where no terms let it approve)."""
     books = [book for book in _books() if now.astimezone(book.day_rule.zone_info).hour >= MORNING_HOUR]
-    return [one for found in reckon(books, now).values() for one in silences(found.drawn)] if books else []
+    return [one for found in reckon(books, now).values() for one in silences(found.statement)] if books else []
 
 
 def silence_of(book: Book, passage_id: int, now: datetime) -> Silence | None:
     """Say what silence asks of the portal for one passage (3 queries)."""
-    found = silences(reckon_one(book, now).drawn)
+    found = silences(reckon_one(book, now).statement)
     return next((one for one in found if one.passage == passage_id), None)
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from reviews.rules.states import Deed, Role
 
 # Who is told of a deed, beside the person who did it; an empty set is "nobody is written to".
-TOLD: dict[Deed, frozenset[Role]] = {
+AUDIENCES: dict[Deed, frozenset[Role]] = {
     Deed.MAKE_BOOK: frozenset(),
     Deed.CHANGE_BOOK: frozenset({Role.ILLUSTRATOR, Role.AGENT, Role.ART_DIRECTOR}),
     Deed.LAY_OUT: frozenset(),

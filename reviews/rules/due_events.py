@@ -49,7 +49,7 @@ def uid_for(book_key: str, passage: int, what: str, person_key: str) -> str:
 
 def events_of(
     story: Story,
-    drawn: Statement,
+    statement: Statement,
     sides: Collection[Side],
     *,
     book_key: str,
@@ -64,9 +64,9 @@ def events_of(
     sequence adds these up so that it never falls: late days grow by themselves, and where an entry takes some back (an
     answer's date was moved), that entry counts for more.
     """
-    n_terms += drawn.terms.version
-    past, names = _past(story, drawn, n_terms), (book_key, person_key, title, url)
-    events = (_event(drawn, line, side, past[line.passage], names) for line in drawn.lines for side in sides)
+    n_terms += statement.terms.version
+    past, names = _past(story, statement, n_terms), (book_key, person_key, title, url)
+    events = (_event(statement, line, side, past[line.passage], names) for line in statement.lines for side in sides)
     return [event for event in events if event is not None]
 
 
@@ -86,34 +86,34 @@ def gone_events(
     """
     return [
         FeedEvent(
-            uid=uid_for(book_key, told.passage, "hand-in", person_key),
+            uid=uid_for(book_key, passage_story.passage, "hand-in", person_key),
             on=on,
             title=title,
-            spread=told.spread.label,
-            stage=told.stage,
+            spread=passage_story.spread.label,
+            stage=passage_story.stage,
             what="hand-in",
-            sequence=_PER_ENTRY * (1 + n_terms + _n_entries(story, told.spread.spread)),
+            sequence=_PER_ENTRY * (1 + n_terms + _n_entries(story, passage_story.spread.spread)),
             changed_at=at,
             is_cancelled=True,
         )
-        for told, at in story.gone
+        for passage_story, at in story.gone
         if (as_of - at.date()).days <= CANCELLED_DAYS
-        and (with_hidden or told.gate != Gate.HIDDEN)
-        and (on := _last_date(told)) is not None
+        and (with_hidden or passage_story.gate != Gate.HIDDEN)
+        and (on := _last_date(passage_story)) is not None
     ]
 
 
 def _n_entries(story: Story, spread: int) -> int:
-    everyone = (*story.passages.values(), *(told for told, _ in story.gone))
-    return sum(len(told.events) for told in everyone if told.spread.spread == spread)
+    everyone = (*story.passages.values(), *(passage_story for passage_story, _ in story.gone))
+    return sum(len(passage_story.events) for passage_story in everyone if passage_story.spread.spread == spread)
 
 
-def _last_date(told: PassageStory) -> date | None:
+def _last_date(story: PassageStory) -> date | None:
     """Find the hand-in date a passage had when it went; nothing can have been handed in for it."""
-    on = told.planned_on
-    for event in told.events:
+    on = story.planned_on
+    for event in story.events:
         moved = event.deed == Deed.MOVE_DUE_DATE and event.data.get("which", "hand-in") == "hand-in"
-        to = event.data["to"] if moved else event.data.get("dues", {}).get(str(told.passage))
+        to = event.data["to"] if moved else event.data.get("dues", {}).get(str(story.passage))
         on = date.fromisoformat(to) if to else on
     return on
 
@@ -148,13 +148,13 @@ class _Past:
     changed_at: datetime
 
 
-def _past(story: Story, drawn: Statement, n_terms: int) -> dict[int, _Past]:
+def _past(story: Story, statement: Statement, n_terms: int) -> dict[int, _Past]:
     """Add up, along each spread's stages, its entries and the publisher's late days; they move the later dates too."""
-    first_at = story.last_at or datetime.combine(drawn.as_of, time(), UTC)
+    first_at = story.last_at or datetime.combine(statement.as_of, time(), UTC)
     found: dict[int, _Past] = {}
     spread = n_entries = n_late = 0
     last_at: datetime | None = None
-    for line in drawn.lines:
+    for line in statement.lines:
         if line.spread.spread != spread:
             spread, n_entries, n_late, last_at = line.spread.spread, 0, 0, None
         happened = story.passages[line.passage].events
@@ -168,7 +168,7 @@ def _past(story: Story, drawn: Statement, n_terms: int) -> dict[int, _Past]:
 
 
 def _event(
-    drawn: Statement, line: PassageLine, side: Side, past: _Past, names: tuple[str, str, str, str]
+    statement: Statement, line: PassageLine, side: Side, past: _Past, names: tuple[str, str, str, str]
 ) -> FeedEvent | None:
     book_key, person_key, title, url = names
     turn = next((turn for turn in reversed(line.turns) if turn.side == side), None)
@@ -177,7 +177,7 @@ def _event(
     if on is None or (turn is None and side == Side.PUBLISHER):
         return None
     waits = side == Side.ILLUSTRATOR and turn is None  # not open yet, but it has a date already
-    if not is_theirs and not waits and turn and (drawn.as_of - turn.until_on).days > CANCELLED_DAYS:
+    if not is_theirs and not waits and turn and (statement.as_of - turn.until_on).days > CANCELLED_DAYS:
         return None
     what = "hand-in" if side == Side.ILLUSTRATOR else "answer"
     return FeedEvent(

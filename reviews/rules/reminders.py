@@ -42,13 +42,13 @@ class Reminder:
     where: str
 
 
-def reminders_of(drawn: Statement) -> tuple[Reminder, ...]:
+def reminders_of(statement: Statement) -> tuple[Reminder, ...]:
     """List what is due soon, today or late on the day of a statement, most urgent first."""
-    found = [told for line in drawn.lines if (told := _reminder(line, drawn)) is not None]
+    found = [told for line in statement.lines if (told := _reminder(line, statement)) is not None]
     return tuple(sorted(found, key=lambda told: (told.due_on, told.passage)))
 
 
-def _reminder(line: PassageLine, drawn: Statement) -> Reminder | None:
+def _reminder(line: PassageLine, statement: Statement) -> Reminder | None:
     if not line.turns or not line.turns[-1].is_open:
         return None
     turn = line.turns[-1]
@@ -56,12 +56,12 @@ def _reminder(line: PassageLine, drawn: Statement) -> Reminder | None:
     if due_on is None:
         return None
     # Whoever has to do it counts the days on which they work.
-    left = working_days_between(drawn.as_of, due_on, drawn.terms.calendar_of(turn.side))
+    left = working_days_between(statement.as_of, due_on, statement.terms.calendar_of(turn.side))
     if left > AHEAD_DAYS:
         return None
     # A date on a closed day is over when that day is: no working day has passed, but it is late all the same.
-    late = due_on < drawn.as_of
-    urgency = Urgency.LATE if late else Urgency.TODAY if due_on == drawn.as_of else Urgency.AHEAD
+    late = due_on < statement.as_of
+    urgency = Urgency.LATE if late else Urgency.TODAY if due_on == statement.as_of else Urgency.AHEAD
     where = where_name(line.spread.label, line.stage)
     key = f"{line.passage}/{turn.side}/{due_on.isoformat()}/{urgency}"
     return Reminder(

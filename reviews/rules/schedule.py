@@ -104,14 +104,14 @@ class Schedule:
     whole: Band | None
 
 
-def schedule_of(drawn: Statement, outlook: Outlook | None = None, final_on: date | None = None) -> Schedule:
+def schedule_of(statement: Statement, outlook: Outlook | None = None, final_on: date | None = None) -> Schedule:
     """Lay out a statement, and a forecast if there is one, over time."""
     lines: dict[int, list[PassageLine]] = {}
-    for line in drawn.lines:
+    for line in statement.lines:
         lines.setdefault(line.spread.spread, []).append(line)
     ends = {told.spread: (told.p50_on, told.p80_on) for told in outlook.spreads} if outlook else {}
     whole = [(outlook.p50_on, outlook.p80_on)] if outlook and outlook.spreads else []
-    first_on, last_on = _stretch(drawn, [on for pair in (*ends.values(), *whole) for on in pair], final_on)
+    first_on, last_on = _stretch(statement, [on for pair in (*ends.values(), *whole) for on in pair], final_on)
     rows = tuple(
         Row(
             spread=spread,
@@ -121,14 +121,14 @@ def schedule_of(drawn: Statement, outlook: Outlook | None = None, final_on: date
             ),
             marks=tuple(mark for line in theirs for mark in _marks(line, first_on)),
             band=_band(*ends[spread], first_on) if spread in ends else None,
-            now=_now(theirs, drawn.as_of),
+            now=_now(theirs, statement.as_of),
         )
         for spread, theirs in lines.items()
     )
     return Schedule(
         first_on=first_on,
         n_days=(last_on - first_on).days + 1,
-        today_at=(drawn.as_of - first_on).days,
+        today_at=(statement.as_of - first_on).days,
         final_at=(final_on - first_on).days if final_on else None,
         months=_months(first_on, last_on),
         rows=rows,
@@ -136,9 +136,9 @@ def schedule_of(drawn: Statement, outlook: Outlook | None = None, final_on: date
     )
 
 
-def _stretch(drawn: Statement, ends: Sequence[date], final_on: date | None) -> tuple[date, date]:
-    days = [drawn.as_of, *ends, *([final_on] if final_on else [])]
-    for line in drawn.lines:
+def _stretch(statement: Statement, ends: Sequence[date], final_on: date | None) -> tuple[date, date]:
+    days = [statement.as_of, *ends, *([final_on] if final_on else [])]
+    for line in statement.lines:
         days += [on for on in (line.due.planned_on, line.due.current_on) if on]
         days += [on for turn in line.turns for on in (turn.from_on, turn.until_on)]
     margin = timedelta(_MARGIN_DAYS)

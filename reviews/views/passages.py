@@ -12,6 +12,7 @@ from django.views.decorators.http import require_GET
 from reviews.models import HandIn, Passage, Seat
 from reviews.pages import review_table
 from reviews.pages.changes import changes_seen
+from reviews.pages.table_shapes import OnTableNote
 from reviews.queries.access import get_passage
 from reviews.rules import permits
 from reviews.rules.states import Deed, PassageState, Role
@@ -66,7 +67,7 @@ def _hand_in_link(passage: Passage, hand_in: HandIn, shown: HandIn | None) -> di
     return {"number": hand_in.number, "url": f"{url}?hand_in={hand_in.number}", "is_current": hand_in == shown}
 
 
-def _deeds(passage: Passage, seat: Seat, notes: list[dict[str, Any]]) -> list[dict[str, str]]:
+def _deeds(passage: Passage, seat: Seat, notes: list[OnTableNote]) -> list[dict[str, str]]:
     """Offer the next step from here, in plain words."""
     role, state = Role(seat.role), PassageState(passage.state)
     deeds = []

@@ -32,10 +32,10 @@ def statement(request: HttpRequest, book_id: int) -> HttpResponse:
         "book": page.book,
         "seat": seat,
         "page": page,
-        "drawn": page.drawn,
+        "statement": page.statement,
         "line_names": page.line_names,
-        "day": page.drawn.as_of.isoformat(),
-        "day_form": DayForm(initial={"as_of": page.drawn.as_of}, latest=page.today),
+        "day": page.statement.as_of.isoformat(),
+        "day_form": DayForm(initial={"as_of": page.statement.as_of}, latest=page.today),
         "caution_words": CAUTION,
         "crumbs": crumbs(page.book, ("Account", reverse("reviews:account", args=[page.book.pk])), ("Statement", "")),
     }
@@ -71,6 +71,6 @@ def _page(request: HttpRequest, book_id: int) -> tuple[StatementPage, Seat]:
 
 def _file(body: bytes, kind: str, page: StatementPage, ending: str) -> HttpResponse:
     response = HttpResponse(body, content_type=kind)
-    name = f"statement-{page.book.pk}-{page.drawn.as_of.isoformat()}.{ending}"
+    name = f"statement-{page.book.pk}-{page.statement.as_of.isoformat()}.{ending}"
     response["Content-Disposition"] = f'attachment; filename="{name}"'
     return response

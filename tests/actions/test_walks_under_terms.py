@@ -74,7 +74,7 @@ def test_rows_ledger_statement_and_recount_agree(seed):
     assert figures(count_again(file)) == file["figures"]
     reckoned = reckon_one(walk.cast.book, walk.at)
     stored = {passage.pk: passage for passage in walk.cast.book.passages.all()}
-    for line in reckoned.drawn.lines:
+    for line in reckoned.statement.lines:
         passage = stored[line.passage]
         assert line.state == passage.state
         turn = line.turns[-1] if line.turns and line.turns[-1].is_open else None
@@ -93,5 +93,5 @@ def test_the_walks_reach_silence_lateness_and_both_warnings():
         walk = walked(seed, 60)
         rows = LedgerEntry.objects.filter(book=walk.cast.book)
         seen |= set(rows.filter(deed__contains="silence").values_list("deed", flat=True))
-        seen |= {"late" for line in reckon_one(walk.cast.book, walk.at).drawn.lines if line.days.publisher_late}
+        seen |= {"late" for line in reckon_one(walk.cast.book, walk.at).statement.lines if line.days.publisher_late}
     assert seen >= {"announce-silence", "approve-by-silence", "late"}

@@ -12,7 +12,7 @@ from django.urls import URLPattern, URLResolver, get_resolver
 from reviews import jobs
 from reviews.pages.wording.ledger import SENTENCES
 from reviews.pages.wording.refusals import REFUSALS
-from reviews.rules.audiences import TOLD
+from reviews.rules.audiences import AUDIENCES
 from reviews.rules.permits import PAGES, PERMITS, VIEWS
 from reviews.rules.states import Deed
 from reviews.tasks import registry
@@ -48,7 +48,7 @@ def test_every_page_asks_for_something_known():
 @pytest.mark.parametrize("deed", list(Deed))
 def test_every_deed_has_its_sentence_its_audience_and_its_row(deed):
     assert deed in SENTENCES
-    assert deed in TOLD
+    assert deed in AUDIENCES
     assert deed in PERMITS
 
 

@@ -12,7 +12,7 @@ from reviews.actions.jobs import Claim, claim_job
 from reviews.models import Invitation, Job, LedgerEntry, Notice, Picture, Seat
 from reviews.notices import mail as mails
 from reviews.notices.wording import SUBJECTS
-from reviews.rules.audiences import TOLD
+from reviews.rules.audiences import AUDIENCES
 from reviews.rules.states import Deed, Role
 from reviews.storage import keep_rendition
 from reviews.tasks.mail import send_invitation, send_notice
@@ -79,7 +79,7 @@ def letter_entry():
 
 
 def test_whoever_is_told_of_a_deed_reads_what_it_is_in_the_subject():
-    told = {deed for deed, roles in TOLD.items() if roles}
+    told = {deed for deed, roles in AUDIENCES.items() if roles}
     assert told <= set(SUBJECTS)
 
 

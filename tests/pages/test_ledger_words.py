@@ -6,7 +6,7 @@ from datetime import UTC, date, datetime
 import pytest
 
 from reviews.pages.wording.ledger import SENTENCES, sentence
-from reviews.rules.audiences import TOLD
+from reviews.rules.audiences import AUDIENCES
 from reviews.rules.contract.term_sets import READY_SETS
 from reviews.rules.contract.terms_text import terms_to_text
 from reviews.rules.entries import Entry
@@ -26,7 +26,7 @@ def told(deed, **data):
 
 def test_every_deed_has_a_sentence_and_says_who_is_told():
     assert set(SENTENCES) == set(Deed)
-    assert set(TOLD) == set(Deed)
+    assert set(AUDIENCES) == set(Deed)
 
 
 def test_a_letter_tells_each_answer_and_what_is_special_about_it():

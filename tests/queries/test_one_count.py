@@ -84,8 +84,8 @@ def test_a_minute_before_and_after_the_cut_off(cast, ideas, client, monkeypatch,
         sent(cast)
     ideas.refresh_from_db()
     assert ideas.due_on == due_on
-    drawn = statement_of(cast.book, date(2026, 3, 30))
-    line = next(line for line in drawn.lines if line.passage == ideas.pk)
+    statement = statement_of(cast.book, date(2026, 3, 30))
+    line = next(line for line in statement.lines if line.passage == ideas.pk)
     assert (line.days.publisher_late, line.turns[-1].due_on) == (late, due_on)
     account = account_of(cast.book, cast.agent)
     kept = next(one for one in account.lines if one.passage.pk == ideas.pk)
@@ -102,8 +102,8 @@ def test_while_a_turn_runs_desk_account_and_statement_agree(cast, ideas, monkeyp
         2026, 4, days_after - 1, 12, tzinfo=UTC
     )  # fmt: skip
     monkeypatch.setattr(timezone, "now", lambda: at)
-    drawn = statement_of(cast.book, at.date())
-    late = next(line for line in drawn.lines if line.passage == ideas.pk).days.publisher_late
+    statement = statement_of(cast.book, at.date())
+    late = next(line for line in statement.lines if line.passage == ideas.pk).days.publisher_late
     assert late == {1: 1, 4: 3, 5: 3, 8: 4}[days_after]
     account = account_of(cast.book, cast.agent)
     assert next(one for one in account.lines if one.passage.pk == ideas.pk).late_now == late
@@ -134,12 +134,12 @@ def test_each_side_is_late_by_its_own_calendar_on_the_desk_too(monkeypatch):
     assert ideas.answer_due_on == date(2026, 4, 2)
     at = datetime(2026, 4, 7, 12, tzinfo=UTC)
     monkeypatch.setattr(timezone, "now", lambda: at)
-    drawn = statement_of(cast.book, at.date())
-    line = next(line for line in drawn.lines if line.passage == ideas.pk)
+    statement = statement_of(cast.book, at.date())
+    line = next(line for line in statement.lines if line.passage == ideas.pk)
     assert line.days.publisher_late == 3  # Friday the 3rd, Monday the 6th, Tuesday the 7th
     assert due_words(cast.passage("Pages 4–5", "ideas"))["due_words"] == "answer 3 working days late"
     cover = cast.passage("Cover", "ideas")
-    drawing = next(line for line in drawn.lines if line.passage == cover.pk)
+    drawing = next(line for line in statement.lines if line.passage == cover.pk)
     assert drawing.turns[-1].side == Side.ILLUSTRATOR
     late = drawing.days.illustrator_late
     words = due_words(cover)["due_words"]

@@ -93,8 +93,8 @@ def test_terms_that_moved_to_another_zone_begin_their_day_there(cast, monkeypatc
     ideas = other.passage("Pages 4–5", "ideas").pk
     for at, included in ((datetime(2026, 11, 9, 20, tzinfo=UTC), 1), (datetime(2026, 11, 10, 20, tzinfo=UTC), 3)):
         monkeypatch.setattr(rounds.timezone, "now", lambda at=at: at)
-        drawn = reckon_one(Book.objects.get(pk=other.book.pk), at).drawn
-        [stated] = [line.rounds.included for line in drawn.lines if line.passage == ideas]
+        statement = reckon_one(Book.objects.get(pk=other.book.pk), at).statement
+        [stated] = [line.rounds.included for line in statement.lines if line.passage == ideas]
         assert (counted(other).included, stated) == (included, included)
 
 

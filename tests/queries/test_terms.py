@@ -43,6 +43,6 @@ def test_a_statement_takes_four_queries_under_implied_terms(django_assert_num_qu
     cast = gather(a_book())
     cast.book.refresh_from_db()
     with django_assert_num_queries(4):
-        drawn = statement_of(cast.book, date(2026, 12, 1))
-    assert drawn.terms == history_of(cast.book).versions[0]
-    assert len(drawn.lines) == cast.book.passages.count()
+        statement = statement_of(cast.book, date(2026, 12, 1))
+    assert statement.terms == history_of(cast.book).versions[0]
+    assert len(statement.lines) == cast.book.passages.count()

@@ -16,9 +16,9 @@ BOTH = (Side.ILLUSTRATOR, Side.PUBLISHER)
 def events(book, today, sides=BOTH, **terms):
     held = history(**terms)
     story = tell(book.entries, book.spreads, until=held.versions[0].day_rule.end_of(today))
-    drawn = draw_up(book.entries, held, today, book.spreads)
+    statement = draw_up(book.entries, held, today, book.spreads)
     return events_of(
-        story, drawn, sides, book_key="b", person_key="p", title="Tansy", url="https://portal.example/{passage}/"
+        story, statement, sides, book_key="b", person_key="p", title="Tansy", url="https://portal.example/{passage}/"
     )
 
 
@@ -113,9 +113,9 @@ def test_a_hidden_stage_that_went_is_told_to_the_illustrator_alone():
 def test_terms_that_are_entered_lift_every_sequence():
     book = Ledger(n_spreads=2)
     story = tell(book.entries, book.spreads)
-    drawn = draw_up(book.entries, history(), date(2026, 3, 4), book.spreads)
+    statement = draw_up(book.entries, history(), date(2026, 3, 4), book.spreads)
     names = {"book_key": "b", "person_key": "p", "title": "Tansy"}
-    implied, entered = (events_of(story, drawn, BOTH, n_terms=n, **names) for n in (0, 1))
+    implied, entered = (events_of(story, statement, BOTH, n_terms=n, **names) for n in (0, 1))
     assert [event.uid for event in implied] == [event.uid for event in entered]
     assert all(now.sequence > before.sequence for before, now in zip(implied, entered, strict=True))
 

@@ -18,9 +18,9 @@ FEE = Money(Decimal("150"), "GBP")
 
 
 def cost(book, *asks, today=date(2026, 12, 1), **terms):
-    drawn = draw_up(book.entries, history(round_fee=FEE, **terms), today, book.spreads)
+    statement = draw_up(book.entries, history(round_fee=FEE, **terms), today, book.spreads)
     at = datetime.combine(today, time(12), UTC)
-    return cost_of_letter(tell(book.entries, book.spreads), drawn, [PlannedAsk(p, (c,)) for p, c in asks], at)
+    return cost_of_letter(tell(book.entries, book.spreads), statement, [PlannedAsk(p, (c,)) for p, c in asks], at)
 
 
 def asked(n):
@@ -56,9 +56,12 @@ def test_a_round_agreed_after_others_went_beyond_the_fee_is_not_counted_past_it(
     first = plain_terms(groups=(RoundGroup("sketches", ("sketch",), 1),))
     more = replace(first, version=2, from_on=date(2026, 11, 1), groups=(RoundGroup("sketches", ("sketch",), 2),))
     book, today = asked(2), date(2026, 12, 1)
-    story, drawn = tell(book.entries, book.spreads), draw_up(book.entries, history(first, more), today, book.spreads)
+    story, statement = (
+        tell(book.entries, book.spreads),
+        draw_up(book.entries, history(first, more), today, book.spreads),
+    )
     [told] = cost_of_letter(
-        story, drawn, [PlannedAsk(101, (Cause.DIRECTION,))], datetime.combine(today, time(12), UTC)
+        story, statement, [PlannedAsk(101, (Cause.DIRECTION,))], datetime.combine(today, time(12), UTC)
     ).asks
     assert (told.standing, told.number, told.included) == (RoundStanding.IN_FEE, 3, 2)
     assert round_words(told) == "round 3; the fee covers it since the terms were amended"
@@ -68,9 +71,9 @@ def test_what_the_letter_would_cost_is_what_it_does_cost():
     book = asked(2)
     told = cost(book, (101, Cause.DIRECTION))
     book.letter(day("2026-12-01"), book.ask(101, "direction"))
-    drawn = draw_up(book.entries, history(round_fee=FEE), date(2026, 12, 1), book.spreads)
-    assert drawn.rounds.rounds[-1].standing == told.asks[0].standing
-    assert drawn.money.extra_fees == told.fees == {"GBP": Decimal("150")}
+    statement = draw_up(book.entries, history(round_fee=FEE), date(2026, 12, 1), book.spreads)
+    assert statement.rounds.rounds[-1].standing == told.asks[0].standing
+    assert statement.money.extra_fees == told.fees == {"GBP": Decimal("150")}
 
 
 def test_asks_that_share_rounds_use_them_up_in_order():
@@ -98,8 +101,8 @@ def test_a_change_to_what_was_approved_is_priced():
 
 def test_a_fee_by_the_hour_is_said_not_to_be_priced():
     book = asked(2)
-    drawn = draw_up(book.entries, history(), date(2026, 12, 1), book.spreads)
-    told = cost_of_letter(tell(book.entries), drawn, [PlannedAsk(101, (Cause.DIRECTION,))], day("2026-12-01"))
+    statement = draw_up(book.entries, history(), date(2026, 12, 1), book.spreads)
+    told = cost_of_letter(tell(book.entries), statement, [PlannedAsk(101, (Cause.DIRECTION,))], day("2026-12-01"))
     assert not told.is_priced and told.fees == {}
 
 

@@ -12,7 +12,7 @@ from reviews.rules.schedule import schedule_of
 from tests.rules.ledgers import Ledger, day, history, ledgers
 
 
-def drawn(book, as_of):
+def statement_on(book, as_of):
     return draw_up(book.entries, history(), as_of, book.spreads)
 
 
@@ -20,7 +20,7 @@ def test_a_row_shows_who_had_it_when():
     book = Ledger(n_spreads=1)
     book.hand_in(101, day("2026-03-06"))
     book.letter(day("2026-03-12"), book.ask(101, due_on="2026-03-17"))
-    told = schedule_of(drawn(book, date(2026, 3, 13)), final_on=date(2026, 4, 30))
+    told = schedule_of(statement_on(book, date(2026, 3, 13)), final_on=date(2026, 4, 30))
     [row] = told.rows
     assert [(bar.side, bar.from_on, bar.until_on, bar.late) for bar in row.bars] == [
         (Side.ILLUSTRATOR, date(2026, 3, 2), date(2026, 3, 6), 0),
@@ -65,7 +65,7 @@ def test_the_band_runs_from_half_to_four_in_five():
         seed=1,
         n_cases=(0, 0, 0, 0),
     )
-    told = schedule_of(drawn(book, date(2026, 3, 3)), outlook)
+    told = schedule_of(statement_on(book, date(2026, 3, 3)), outlook)
     band = told.rows[0].band
     assert told.first_on + timedelta(band.start) == date(2026, 5, 4)
     assert band.length == 8
@@ -76,7 +76,7 @@ def test_the_band_runs_from_half_to_four_in_five():
 @settings(max_examples=60)
 def test_everything_lies_within_the_days_shown_and_bars_of_a_passage_do_not_overlap(book, more):
     as_of = book.entries[-1].at.date() + timedelta(more)
-    told = schedule_of(drawn(book, as_of), final_on=date(2026, 4, 1))
+    told = schedule_of(statement_on(book, as_of), final_on=date(2026, 4, 1))
     for row in told.rows:
         for bar in row.bars:
             assert bar.start >= 0 and bar.start + bar.length <= told.n_days

@@ -19,20 +19,20 @@ def test_a_statement_names_the_entries_behind_every_figure():
     book = Ledger(n_spreads=1)
     book.hand_in(101, day("2026-03-06"))
     book.letter(day("2026-03-20"), book.ask(101, due_on="2026-03-30"))
-    drawn = draw_up(book.entries, history(), date(2026, 3, 23), book.spreads)
-    line = drawn.lines[0]
+    statement = draw_up(book.entries, history(), date(2026, 3, 23), book.spreads)
+    line = statement.lines[0]
     assert line.rounds.entries == (3,)
     assert line.days.entries == (1, 2, 3)
     assert [move.seq for move in line.due.moves] == [3]
-    assert drawn.days_by_person["art_director", "Corvin Mallowe"] == PersonDays(10, (2, 3))
-    assert drawn.rounds.groups[GroupKey(1, drawn.terms.group_for("", "sketch").name)].used == 1
+    assert statement.days_by_person["art_director", "Corvin Mallowe"] == PersonDays(10, (2, 3))
+    assert statement.rounds.groups[GroupKey(1, statement.terms.group_for("", "sketch").name)].used == 1
 
 
 def test_lines_stand_in_page_order_then_by_stage():
     book = Ledger(n_spreads=3)
     book.spreads[1] = replace(book.spreads[1], position=9)
-    drawn = draw_up(book.entries, history(), date(2026, 3, 3), book.spreads)
-    assert [line.passage for line in drawn.lines] == [201, 202, 301, 302, 101, 102]
+    statement = draw_up(book.entries, history(), date(2026, 3, 3), book.spreads)
+    assert [line.passage for line in statement.lines] == [201, 202, 301, 302, 101, 102]
 
 
 def test_the_statement_of_a_day_ends_where_that_day_ends_in_the_zone_of_the_terms():
@@ -66,12 +66,12 @@ def test_what_happens_later_never_changes_a_past_statement(book, n_days, later):
 @settings(max_examples=40)
 def test_every_entry_named_is_one_of_the_ledgers(book, more):
     as_of = book.entries[-1].at.date() + timedelta(more)
-    drawn = draw_up(book.entries, ENGLISH, as_of, book.spreads)
+    statement = draw_up(book.entries, ENGLISH, as_of, book.spreads)
     seqs = {entry.seq for entry in book.entries}
-    named = {seq for line in drawn.lines for seq in (*line.rounds.entries, *line.days.entries, *line.due.entries)}
-    named |= {seq for part in drawn.money.instalments for seq in part.entries}
+    named = {seq for line in statement.lines for seq in (*line.rounds.entries, *line.days.entries, *line.due.entries)}
+    named |= {seq for part in statement.money.instalments for seq in part.entries}
     assert named <= seqs
-    for line in drawn.lines:
+    for line in statement.lines:
         # Nothing is counted that no entry accounts for.
         assert bool(line.rounds.used + line.rounds.outside + line.rounds.not_counted) == bool(line.rounds.entries)
         assert not line.days.calendar_days or line.days.entries
@@ -86,6 +86,6 @@ def test_a_passage_taken_out_of_the_plan_leaves_the_statement():
 def test_a_stage_that_needs_no_answer_passes_without_a_publishers_day():
     book = Ledger(n_spreads=1, gate="shown")
     book.add(day("2026-03-06"), "hand-in", ("illustrator", "J"), 101, number=1, to="passed", opens=[102])
-    drawn = draw_up(book.entries, history(), date(2026, 3, 10), book.spreads)
-    assert [(line.days.illustrator, line.days.publisher) for line in drawn.lines] == [(4, 0), (2, 0)]
-    assert drawn.lines[0].state == "passed"
+    statement = draw_up(book.entries, history(), date(2026, 3, 10), book.spreads)
+    assert [(line.days.illustrator, line.days.publisher) for line in statement.lines] == [(4, 0), (2, 0)]
+    assert statement.lines[0].state == "passed"

@@ -203,7 +203,7 @@ def told_out_of_reach() -> set[str]:
 
 def test_a_date_that_cannot_be_met_is_told_to_both_sides_on_the_day(bound):
     late = reckon_one(bound.book, at("2027-01-20"))
-    [cover] = [told for told in late.drawn.cannot_meet if told.label == "Cover"]
+    [cover] = [told for told in late.statement.cannot_meet if told.label == "Cover"]
     # Ten working days to draw and ninety-five for the rest, nothing handed in: the last chance passed on 4 December.
     assert cover.since_on == date(2026, 12, 7)
     remind(at("2026-12-04"))
@@ -218,7 +218,7 @@ def test_a_date_that_cannot_be_met_is_told_to_both_sides_on_the_day(bound):
 
 def test_what_got_out_of_reach_by_a_deed_is_said_at_once_in_one_mail_each(bound):
     late = reckon_one(bound.book, at("2027-03-20", 15))
-    n_spreads = len(late.drawn.cannot_meet)
+    n_spreads = len(late.statement.cannot_meet)
     assert n_spreads > 1
     assert say_what_cannot_be_met(late) == 5
     assert say_what_cannot_be_met(late) == 0

@@ -98,13 +98,13 @@ def test_ledger_statement_and_recount_agree_on_it(cast, ideas):
     looked("2026-11-05")
     looked("2026-11-11")
     assert list(ledger_faults(cast.book)) == []
-    drawn = statement_of(cast.book, date(2026, 11, 12))
-    [line] = [line for line in drawn.lines if line.passage == ideas.pk]
+    statement = statement_of(cast.book, date(2026, 11, 12))
+    [line] = [line for line in statement.lines if line.passage == ideas.pk]
     assert [turn.silent_on for turn in line.turns] == [None, date(2026, 11, 10)]
     assert (line.state, line.days.publisher, line.days.publisher_late) == ("approved", 5, 3)
     file = export_of(cast.book, date(2026, 11, 12), at=at("2026-11-12"))
     assert differences(file["figures"], figures(count_again(file))) == []
-    assert file["figures"] == figures(drawn)
+    assert file["figures"] == figures(statement)
 
 
 def test_a_statement_of_a_day_before_says_it_was_still_with_the_publisher(cast, ideas):

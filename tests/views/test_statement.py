@@ -113,7 +113,7 @@ def test_turns_that_still_run_stand_apart_from_the_days_of_persons(cast, client)
     page = response.context["page"]
     assert [by for by, _, _ in page.people] == ["Corvin Mallowe", "Juniper Aldersea"]
     assert [role for role, _ in page.unended] == ["illustrator"]
-    everybody = page.drawn.days_by_person.values()
+    everybody = page.statement.days_by_person.values()
     shown = [found for *_, found in page.people] + [found for _, found in page.unended]
     assert sum(found.working for found in shown) == sum(found.working for found in everybody)
     persons, running = read(response).split("By person</caption>")[1].split("Turns that still run")[:2]

@@ -1,8 +1,9 @@
 """Read the merged picture and the layer names of a PSD or PSB, in memory that does not grow with the picture.
 
 Only headers are parsed here. The merged picture is handed on as a TIFF (see `tiff_shell.py`): its rows are copied
-as they are, and the picture library unpacks them strip by strip. Layout after Adobe's published description of the
-format, from memory, and checked against two other readers. Standard library only.
+as they are, and the picture library unpacks them strip by strip. By hand for memory's sake: psd-tools and Pillow hold
+the whole merged picture, and the one reads every layer too. Layout after Adobe's published description of the
+format, from memory; checked against psd-tools over files that it writes, and against Pillow. Standard library only.
 """
 
 from __future__ import annotations

@@ -1,8 +1,9 @@
 """Put a TIFF's shell around pixels that already lie in a file, so that the picture library can stream them.
 
 Used for the decoded pixels we set aside between preview and tiles, and for the merged picture inside a PSD, whose
-rows are packed exactly as TIFF's PackBits. BigTIFF, big-endian, as the TIFF 6.0 and BigTIFF descriptions lay it out.
-Standard library only.
+rows are packed exactly as TIFF's PackBits. By hand for memory's sake: a library that writes a TIFF wants the pixels,
+and here they are on disk already and never pass through memory. BigTIFF, big-endian, as the TIFF 6.0 and BigTIFF
+descriptions lay it out; checked against tifffile, which reads what is written here. Standard library only.
 """
 
 from __future__ import annotations

@@ -87,7 +87,10 @@ def due_dates_of(
 ) -> dict[int, DueDate]:
     """Work out every passage's date and the reasons it moved."""
     lateness = _publisher_lateness(story, receipts.terms, turns)
-    return {told.passage: _due_date(told, receipts, lateness, turns, as_of) for told in story.in_order()}
+    return {
+        passage_story.passage: _due_date(passage_story, receipts, lateness, turns, as_of)
+        for passage_story in story.in_order()
+    }
 
 
 def _publisher_lateness(
@@ -95,60 +98,60 @@ def _publisher_lateness(
 ) -> dict[int, list[tuple[PassageStory, Turn]]]:
     """Collect by spread the publisher's late turns that the terms let move dates, in the order they began."""
     found: dict[int, list[tuple[PassageStory, Turn]]] = {}
-    for told in story.in_order():
-        for turn in turns[told.passage]:
+    for passage_story in story.in_order():
+        for turn in turns[passage_story.passage]:
             moves = terms.on(turn.from_on).publisher_late_moves
             if turn.side == Side.PUBLISHER and turn.late and moves:
-                found.setdefault(told.spread.spread, []).append((told, turn))
+                found.setdefault(passage_story.spread.spread, []).append((passage_story, turn))
     for late in found.values():
         late.sort(key=lambda pair: (pair[1].from_on, pair[0].position))
     return found
 
 
 def _due_date(
-    told: PassageStory,
+    story: PassageStory,
     receipts: Receipts,
     lateness: Mapping[int, Sequence[tuple[PassageStory, Turn]]],
     turns: Mapping[int, Sequence[Turn]],
     as_of: date,
 ) -> DueDate:
-    mine = turns[told.passage]
+    mine = turns[story.passage]
     handed = next((turn for turn in mine if turn.side == Side.ILLUSTRATOR and not turn.is_open), None)
-    moves = _moves(told, receipts, lateness.get(told.spread.spread, ()), handed, as_of)
-    current = moves[-1].to_on if moves else told.planned_on
+    moves = _moves(story, receipts, lateness.get(story.spread.spread, ()), handed, as_of)
+    current = moves[-1].to_on if moves else story.planned_on
     answering = mine[-1] if mine and mine[-1].is_open and mine[-1].side == Side.PUBLISHER else None
-    held_then = _date_when_handed_in(told, moves, handed)
+    held_then = _date_when_handed_in(story, moves, handed)
     calendar = receipts.terms.on(as_of).calendar_of(Side.ILLUSTRATOR)
     met_on = handed.until_on if handed else None
     late = late_days(held_then, met_on or as_of, calendar) if mine else 0
     return DueDate(
-        passage=told.passage,
-        planned_on=told.planned_on,
+        passage=story.passage,
+        planned_on=story.planned_on,
         current_on=current,
         answer_on=answering.due_on if answering else None,
         moves=tuple(moves),
         met_on=met_on,
         late=late,
-        entries=tuple(sorted({told.laid_out_by, *(move.seq for move in moves), *(handed.entries if handed else ())})),
+        entries=tuple(sorted({story.laid_out_by, *(move.seq for move in moves), *(handed.entries if handed else ())})),
     )
 
 
 def _moves(
-    told: PassageStory,
+    story: PassageStory,
     receipts: Receipts,
     late_turns: Sequence[tuple[PassageStory, Turn]],
     handed: Turn | None,
     as_of: date,
 ) -> list[Move]:
-    if told.planned_on is None:
+    if story.planned_on is None:
         return []
-    causes = [cause for event in told.events if (cause := _cause(event, told.passage, receipts)) is not None]
+    causes = [cause for event in story.events if (cause := _cause(event, story.passage, receipts)) is not None]
     for earlier, turn in late_turns:
-        if earlier.position < told.position and (handed is None or turn.from_on <= handed.until_on):
+        if earlier.position < story.position and (handed is None or turn.from_on <= handed.until_on):
             causes.append((turn.until_on, turn.entries[-1], "publisher-late", turn.late, earlier.stage))
     # The date at the opening holds the late days before it already, so those of the same entry come first.
     causes.sort(key=lambda cause: (*cause[:2], cause[2] == "opened-late"))
-    return _applied(told.planned_on, causes, receipts.terms)
+    return _applied(story.planned_on, causes, receipts.terms)
 
 
 def _cause(event: Event, passage: int, receipts: Receipts) -> _Cause | None:
@@ -185,9 +188,9 @@ def _applied(
     return moves
 
 
-def _date_when_handed_in(told: PassageStory, moves: Sequence[Move], handed: Turn | None) -> date | None:
+def _date_when_handed_in(story: PassageStory, moves: Sequence[Move], handed: Turn | None) -> date | None:
     """Find the date that held at the first hand-in; a later change asked for sets a new one, for the next."""
-    held = told.planned_on
+    held = story.planned_on
     for move in moves:
         if move.why == "changes-asked" or (handed is not None and move.seq > handed.entries[-1]):
             continue
@@ -222,7 +225,9 @@ def check_end(story: Story, terms: Terms, today: date) -> None:
     """
     begins_on = max(today, terms.from_on)
     for left in _left_to_do(story):
-        ends_on = _walked(begins_on, [step for told in left for step in _steps_left(told, terms, None)], terms)
+        ends_on = _walked(
+            begins_on, [step for passage_story in left for step in _steps_left(passage_story, terms, None)], terms
+        )
         if ends_on.year - begins_on.year > MOST_YEARS_A_SPREAD:
             label, most = left[0].spread.label, MOST_YEARS_A_SPREAD
             raise Refused("terms-end-far-off", spread=label, begins_on=begins_on, ends_on=ends_on, most=most)
@@ -231,9 +236,9 @@ def check_end(story: Story, terms: Terms, today: date) -> None:
 def _left_to_do(story: Story) -> Iterable[list[PassageStory]]:
     """Gather by spread the passages that are not done yet, in order."""
     spreads: dict[int, list[PassageStory]] = {}
-    for told in story.in_order():
-        if told.state not in _DONE:
-            spreads.setdefault(told.spread.spread, []).append(told)
+    for passage_story in story.in_order():
+        if passage_story.state not in _DONE:
+            spreads.setdefault(passage_story.spread.spread, []).append(passage_story)
     return spreads.values()
 
 
@@ -251,7 +256,7 @@ def _cannot(
     allowed = (held.allowed or 0) if held else 0
     # Nobody can be hurried below the days the terms give; only the days of the turn that runs are partly
     # spent.
-    rest = [step for told in left for step in _steps_left(told, terms, held if told is first else None)]
+    rest = [step for story in left for step in _steps_left(story, terms, held if story is first else None)]
     spent = max(0, working_days_between(from_on, today, calendar))
     earliest = _walked(today, [(waits_for, max(0, allowed - spent)), *rest], terms)
     last_on = on_or_before(final_on, terms.calendar_of(rest[-1][0] if rest else waits_for))
@@ -267,7 +272,7 @@ def _cannot(
         earliest_on=earliest,
         since_on=min(since_on, today),
         waits_for=waits_for,
-        entries=tuple(sorted({told.laid_out_by for told in left} | set(held.entries if held else ()))),
+        entries=tuple(sorted({story.laid_out_by for story in left} | set(held.entries if held else ()))),
     )
 
 
@@ -279,12 +284,12 @@ def _walked(day: date, steps: Iterable[_Step], terms: Terms) -> date:
     return day
 
 
-def _steps_left(told: PassageStory, terms: Terms, held: Turn | None) -> list[_Step]:
+def _steps_left(story: PassageStory, terms: Terms, held: Turn | None) -> list[_Step]:
     """List the working days a passage still takes after the turn that runs, if one does."""
-    line = terms.days_for(told.spread.part, told.stage)
+    line = terms.days_for(story.spread.part, story.stage)
     if line is None:
         return []
-    answers = [(Side.PUBLISHER, line.answer_days if told.gate == Gate.ANSWERS else 0)]
+    answers = [(Side.PUBLISHER, line.answer_days if story.gate == Gate.ANSWERS else 0)]
     if held is None:
         return [(Side.ILLUSTRATOR, line.hand_in_days), *answers]
     return answers if held.side == Side.ILLUSTRATOR else []

@@ -68,31 +68,33 @@ class LetterCost:
         return tuple(ask for ask in self.asks if ask.standing == RoundStanding.OVER)
 
 
-def cost_of_letter(story: Story, drawn: Statement, asks: Sequence[PlannedAsk], at: datetime) -> LetterCost:
+def cost_of_letter(story: Story, statement: Statement, asks: Sequence[PlannedAsk], at: datetime) -> LetterCost:
     """Work out what a letter would cost if it went at this moment.
 
     Days are counted by telling the statement's own reading of the ledger that the letter had gone. Asks that share
     rounds use them up in the given order.
     """
-    terms = drawn.terms
-    receipts = Receipts(TermsHistory(drawn.versions))
+    terms = statement.terms
+    receipts = Receipts(TermsHistory(statement.versions))
     used: Counter[tuple[int, str]] = Counter()
-    for one in drawn.rounds.rounds:
+    for one in statement.rounds.rounds:
         if one.standing == RoundStanding.IN_FEE:
-            told = story.passages[one.passage]
-            used[told.spread.spread, told.stage] += 1
+            passage_story = story.passages[one.passage]
+            used[passage_story.spread.spread, passage_story.stage] += 1
     counted: Counter[tuple[int, str]] = Counter()
     costs = []
     for ask in asks:
-        told = story.passages[ask.passage]
-        cost = _cost(told, ask, terms, used, _if_sent(story, told, receipts, at))
-        group = terms.group_for(told.spread.part, told.stage)
-        key = (told.spread.spread, group.name)
+        passage_story = story.passages[ask.passage]
+        cost = _cost(passage_story, ask, terms, used, _if_sent(story, passage_story, receipts, at))
+        group = terms.group_for(passage_story.spread.part, passage_story.stage)
+        key = (passage_story.spread.spread, group.name)
         if cost.standing in (RoundStanding.IN_FEE, RoundStanding.OVER):
             counted[key] += 1
-        used[told.spread.spread, told.stage] += cost.standing == RoundStanding.IN_FEE
+        used[passage_story.spread.spread, passage_story.stage] += cost.standing == RoundStanding.IN_FEE
         before = sum(
-            line.rounds.used for line in drawn.lines if _shares(line.spread.spread, line.stage, told, group.stages)
+            line.rounds.used
+            for line in statement.lines
+            if _shares(line.spread.spread, line.stage, passage_story, group.stages)
         )
         costs.append(replace(cost, number=before + counted[key], included=group.rounds))
     extra = [cost for cost in costs if cost.standing in _EXTRA]
@@ -123,7 +125,7 @@ def check_over(cost: LetterCost, *, has_consent: bool, is_asked: bool = False) -
         raise Refused("over-waits" if is_asked else "over-needs-consent", where=where)
 
 
-def _if_sent(story: Story, told: PassageStory, receipts: Receipts, at: datetime) -> tuple[int, date | None]:
+def _if_sent(story: Story, passage_story: PassageStory, receipts: Receipts, at: datetime) -> tuple[int, date | None]:
     """Say how late the answer would be, and when the passage would be due again."""
     sent = Event(
         seq=story.last_seq + 1,
@@ -134,20 +136,20 @@ def _if_sent(story: Story, told: PassageStory, receipts: Receipts, at: datetime)
         by="",
         data={"answer": Answer.ASK},
     )
-    late, began = late_if_answered(told, receipts, sent, start_on=story.start_on)
+    late, began = late_if_answered(passage_story, receipts, sent, start_on=story.start_on)
     return late, began.due_on if began else None
 
 
 def _cost(
-    told: PassageStory, ask: PlannedAsk, terms: Terms, used: Counter[tuple[int, str]], if_sent: tuple[int, date | None]
+    story: PassageStory, ask: PlannedAsk, terms: Terms, used: Counter[tuple[int, str]], if_sent: tuple[int, date | None]
 ) -> AskCost:
-    asked = AboutPassage(causes=[*ask.causes], reopened=told.state == PassageState.APPROVED)
-    standing = standing_of(told, asked, terms, used)
+    asked = AboutPassage(causes=[*ask.causes], reopened=story.state == PassageState.APPROVED)
+    standing = standing_of(story, asked, terms, used)
     late, due_on = if_sent
-    where = where_name(told.spread.label, told.stage)
+    where = where_name(story.spread.label, story.stage)
     money = terms.round_fee if standing in _EXTRA else None
     return AskCost(
-        passage=told.passage,
+        passage=story.passage,
         where=where,
         standing=standing,
         number=0,
@@ -158,5 +160,5 @@ def _cost(
     )
 
 
-def _shares(spread: int, stage: str, told: PassageStory, stages: Sequence[str]) -> bool:
-    return spread == told.spread.spread and stage in stages
+def _shares(spread: int, stage: str, story: PassageStory, stages: Sequence[str]) -> bool:
+    return spread == story.spread.spread and stage in stages

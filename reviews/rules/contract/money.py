@@ -200,33 +200,37 @@ def _milestone(
     if part.falls == Milestone.START:
         begun = story.start_on is not None and story.start_on <= as_of
         return ([_Reached(story.start_on, story.start_seq)] if begun and story.start_on else []), 1
-    of_stage = [told for told in story.passages.values() if told.stage == part.stage]
-    reached = [one for told in of_stage if (one := first_reached(told, part.falls, turns[told.passage])) is not None]
+    of_stage = [passage_story for passage_story in story.passages.values() if passage_story.stage == part.stage]
+    reached = [
+        one
+        for passage_story in of_stage
+        if (one := first_reached(passage_story, part.falls, turns[passage_story.passage])) is not None
+    ]
     # A stage that no spread has is never reached: an instalment must not fall due because nothing was laid
     # out.
     return reached, max(1, len(of_stage))
 
 
-def first_reached(told: PassageStory, milestone: Milestone, turns: Sequence[Turn]) -> _Reached | None:
+def first_reached(story: PassageStory, milestone: Milestone, turns: Sequence[Turn]) -> _Reached | None:
     """Find when a passage was first handed in or approved. What was earned stays earned if it is opened
     again."""
     if milestone == Milestone.HAND_IN:
         for turn in turns:
             # A withdrawn hand-in was a mistake, and an open publisher's turn or an answered one was not.
-            if turn.side == Side.PUBLISHER and not _was_withdrawn(told, turn):
+            if turn.side == Side.PUBLISHER and not _was_withdrawn(story, turn):
                 return _Reached(turn.from_on, turn.entries[0])
-    for event in told.events:
+    for event in story.events:
         if event.to in _DONE:
             end = next((turn for turn in turns if event.seq in turn.entries and not turn.is_open), None)
             return _Reached(end.until_on if end else event.at.date(), event.seq)
     return None
 
 
-def _was_withdrawn(told: PassageStory, turn: Turn) -> bool:
+def _was_withdrawn(story: PassageStory, turn: Turn) -> bool:
     if turn.is_open:
         return False
     last = turn.entries[-1]
-    return any(event.seq == last and event.deed == "withdraw-hand-in" for event in told.events)
+    return any(event.seq == last and event.deed == "withdraw-hand-in" for event in story.events)
 
 
 def _cancellation(
@@ -235,8 +239,8 @@ def _cancellation(
     """Work out the share owed: every spread counts for an equal part of the fee, at the point it has
     reached."""
     spreads: dict[int, list[PassageStory]] = {}
-    for told in story.in_order():
-        spreads.setdefault(told.spread.spread, []).append(told)
+    for passage_story in story.in_order():
+        spreads.setdefault(passage_story.spread.spread, []).append(passage_story)
     if terms.fee is None or not terms.cancellation or not spreads:
         return Cancellation({}, None, None, None)
     fee = terms.fee
@@ -263,8 +267,8 @@ def cancellation_share(
     share = Decimal(0)
     behind: list[_Reached] = []
     for step in steps:
-        of_stage = [told for told in passages if told.stage == step.stage]
-        reached = [one for told in of_stage if (one := first_reached(told, step.reached, turns[told.passage]))]
+        of_stage = [story for story in passages if story.stage == step.stage]
+        reached = [one for story in of_stage if (one := first_reached(story, step.reached, turns[story.passage]))]
         if reached or step.reached == Milestone.START:
             share = max(share, step.share)
             behind += reached

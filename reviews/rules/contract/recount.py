@@ -61,7 +61,7 @@ def export(
 ) -> dict[str, Any]:
     """Write a book's ledger, terms and figures as plain JSON values."""
     facts = {spread.spread: spread for spread in spreads}
-    drawn = draw_up(entries, terms, as_of, facts, final_on=final_on)
+    statement = draw_up(entries, terms, as_of, facts, final_on=final_on)
     return {
         "format": FORMAT,
         "book": book,
@@ -70,7 +70,7 @@ def export(
         "spreads": [vars(spread) for spread in facts.values()],
         "terms": [terms_to_text(version) for version in terms.versions],
         "entries": [vars(entry) | {"at": entry.at.isoformat(), "data": dict(entry.data)} for entry in entries],
-        "figures": figures(drawn),
+        "figures": figures(statement),
     }
 
 
@@ -88,25 +88,25 @@ def count_again(file: Mapping[str, Any]) -> Statement:
     )
 
 
-def figures(drawn: Statement) -> dict[str, Any]:
+def figures(statement: Statement) -> dict[str, Any]:
     """Write every figure of a statement as plain JSON values, each with the entries that made it."""
     return {
-        "as_of": drawn.as_of.isoformat(),
-        "version": drawn.terms.version,
-        "entries_read": drawn.n_entries,
-        "passages": [_passage(line) for line in drawn.lines],
-        "rounds": _rounds(drawn.rounds.book),
+        "as_of": statement.as_of.isoformat(),
+        "version": statement.terms.version,
+        "entries_read": statement.n_entries,
+        "passages": [_passage(line) for line in statement.lines],
+        "rounds": _rounds(statement.rounds.book),
         "rounds_by_group": [
             {"spread": key.spread, "group": key.group} | _rounds(found)
-            for key, found in sorted(drawn.rounds.groups.items(), key=lambda pair: (pair[0].spread, pair[0].group))
+            for key, found in sorted(statement.rounds.groups.items(), key=lambda pair: (pair[0].spread, pair[0].group))
         ],
-        "days": _days(drawn.days),
-        "days_by_stage": {stage: _days(found) for stage, found in drawn.days_by_stage.items()},
+        "days": _days(statement.days),
+        "days_by_stage": {stage: _days(found) for stage, found in statement.days_by_stage.items()},
         "days_by_person": [
             {"role": role, "by": by, "days": found.working, "entries": list(found.entries)}
-            for (role, by), found in sorted(drawn.days_by_person.items())
+            for (role, by), found in sorted(statement.days_by_person.items())
         ],
-        "money": _money(drawn),
+        "money": _money(statement),
         "cannot_meet": [
             {
                 "spread": told.spread,
@@ -114,7 +114,7 @@ def figures(drawn: Statement) -> dict[str, Any]:
                 "since_on": told.since_on.isoformat(),
                 "entries": list(told.entries),
             }
-            for told in drawn.cannot_meet
+            for told in statement.cannot_meet
         ],
     }
 
@@ -157,8 +157,8 @@ def _days(found: DaySum) -> dict[str, Any]:
     return vars(found) | {"entries": list(found.entries)}
 
 
-def _money(drawn: Statement) -> dict[str, Any]:
-    found, stopped = drawn.money, drawn.money.cancellation
+def _money(statement: Statement) -> dict[str, Any]:
+    found, stopped = statement.money, statement.money.cancellation
     return {
         "instalments": [
             {
@@ -264,11 +264,11 @@ def main(arguments: Sequence[str]) -> int:
         return 2
     try:
         file = _read(arguments[0])
-        drawn = _recounted(file)
+        statement = _recounted(file)
     except CannotRecount as problem:
         print(f"{arguments[0]} cannot be recounted: {problem}. Export it again.", file=sys.stderr)
         return 2
-    counted = json.loads(json.dumps(figures(drawn)))
+    counted = json.loads(json.dumps(figures(statement)))
     print(json.dumps(counted, indent=1, ensure_ascii=False))
     found = differences(file.get("figures"), counted)
     for line in found:

@@ -96,20 +96,28 @@ def count_under(story: Story, receipts: Receipts, as_of: date) -> RoundCounts:
     now = receipts.terms.on(as_of)
     behind = story.behind(now.version)
     groups: dict[GroupKey, list[PassageStory]] = {}
-    for told in story.passages.values():
-        key = GroupKey(told.spread.spread, now.group_for(told.spread.part, told.stage).name)
-        groups.setdefault(key, []).append(told)
+    for passage_story in story.passages.values():
+        key = GroupKey(passage_story.spread.spread, now.group_for(passage_story.spread.part, passage_story.stage).name)
+        groups.setdefault(key, []).append(passage_story)
     by_passage: dict[int, list[Round]] = {passage: [] for passage in story.passages}
     for one in rounds:
         by_passage[one.passage].append(one)
     group_sums, passages = _sum_groups(groups, by_passage, now, behind)
     stages = {
         stage: _total(
-            [by_passage[told.passage] for told in story.passages.values() if told.stage == stage],
-            [passages[told.passage] for told in story.passages.values() if told.stage == stage],
+            [
+                by_passage[passage_story.passage]
+                for passage_story in story.passages.values()
+                if passage_story.stage == stage
+            ],
+            [
+                passages[passage_story.passage]
+                for passage_story in story.passages.values()
+                if passage_story.stage == stage
+            ],
             behind,
         )
-        for stage in {told.stage: None for told in story.in_order()}
+        for stage in {passage_story.stage: None for passage_story in story.in_order()}
     }
     return RoundCounts(
         tuple(rounds),
@@ -130,11 +138,11 @@ def _sum_groups(
     passages: dict[int, RoundSum] = {}
     for key, members in groups.items():
         included = now.group_for(members[0].spread.part, members[0].stage).rounds
-        theirs = [one for told in members for one in by_passage[told.passage]]
+        theirs = [one for story in members for one in by_passage[story.passage]]
         left = max(0, included - sum(one.standing == RoundStanding.IN_FEE for one in theirs))
         sums[key] = _sum(theirs, included, left, behind)
-        for told in members:
-            passages[told.passage] = _sum(by_passage[told.passage], included, left, behind)
+        for story in members:
+            passages[story.passage] = _sum(by_passage[story.passage], included, left, behind)
     return sums, passages
 
 
@@ -160,33 +168,39 @@ def _sum(rounds: Iterable[Round], included: int, left: int, behind: tuple[int, .
 
 def _judge(story: Story, receipts: Receipts) -> list[Round]:
     asked = sorted(
-        ((event.seq, told.passage, event) for told in story.passages.values() for event in _asks(told)),
+        (
+            (event.seq, passage_story.passage, event)
+            for passage_story in story.passages.values()
+            for event in _asks(passage_story)
+        ),
         key=lambda found: found[:2],
     )
     used: Counter[tuple[int, str]] = Counter()  # rounds of the fee, by spread and stage
     rounds = []
     for seq, passage, event in asked:
-        told = story.passages[passage]
+        passage_story = story.passages[passage]
         held, on = receipts.version(event), receipts.written_on(event)
-        standing = standing_of(told, event.data, held, used)
+        standing = standing_of(passage_story, event.data, held, used)
         if standing == RoundStanding.IN_FEE:
-            used[told.spread.spread, told.stage] += 1
+            used[passage_story.spread.spread, passage_story.stage] += 1
         rounds.append(Round(seq, on, passage, standing, held.version))
     return rounds
 
 
-def _asks(told: PassageStory) -> list[Event]:
-    return [event for event in told.events if event.deed == Deed.SEND_LETTER and event.data.get("answer") == Answer.ASK]
+def _asks(story: PassageStory) -> list[Event]:
+    return [
+        event for event in story.events if event.deed == Deed.SEND_LETTER and event.data.get("answer") == Answer.ASK
+    ]
 
 
-def standing_of(told: PassageStory, ask: AboutPassage, held: Terms, used: Counter[tuple[int, str]]) -> RoundStanding:
+def standing_of(story: PassageStory, ask: AboutPassage, held: Terms, used: Counter[tuple[int, str]]) -> RoundStanding:
     """Say how the terms take one ask, when these rounds of the fee, by spread and stage, have been used before."""
     if ask.get("reopened"):
         return RoundStanding.OUTSIDE
     if not is_counted(ask.get("causes") or (), brief_counts=held.brief_counts):
         return RoundStanding.NOT_COUNTED
-    group = held.group_for(told.spread.part, told.stage)
+    group = held.group_for(story.spread.part, story.stage)
     before = 0
     for stage in group.stages:
-        before += used.get((told.spread.spread, stage), 0)
+        before += used.get((story.spread.spread, stage), 0)
     return RoundStanding.IN_FEE if before < group.rounds else RoundStanding.OVER

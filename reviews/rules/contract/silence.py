@@ -26,22 +26,22 @@ class Silence:
     silent_on: date
 
 
-def silences(drawn: Statement) -> list[Silence]:
+def silences(statement: Statement) -> list[Silence]:
     """List what silence asks of the portal on the day of a statement, in page order."""
-    found = (_silence(line, drawn) for line in drawn.lines)
+    found = (_silence(line, statement) for line in statement.lines)
     return [one for one in found if one is not None]
 
 
-def _silence(line: PassageLine, drawn: Statement) -> Silence | None:
+def _silence(line: PassageLine, statement: Statement) -> Silence | None:
     turn = line.turns[-1] if line.turns else None
     if turn is None or turn.silence_on is None:
         return None
     if turn.announced_on is not None:
-        is_over = drawn.as_of > turn.silence_on
+        is_over = statement.as_of > turn.silence_on
         return Silence(line.passage, Deed.APPROVE_BY_SILENCE, turn.silence_on) if is_over else None
-    calendar = drawn.terms.calendar_of(Side.PUBLISHER)
-    if working_days_between(drawn.as_of, turn.silence_on, calendar) > WARN_DAYS:
+    calendar = statement.terms.calendar_of(Side.PUBLISHER)
+    if working_days_between(statement.as_of, turn.silence_on, calendar) > WARN_DAYS:
         return None
     # A warning that comes late, because the portal was switched off, still leaves a working day to answer.
-    silent_on = max(turn.silence_on, add_working_days(drawn.as_of, 1, calendar))
+    silent_on = max(turn.silence_on, add_working_days(statement.as_of, 1, calendar))
     return Silence(line.passage, Deed.ANNOUNCE_SILENCE, silent_on)

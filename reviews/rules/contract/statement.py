@@ -99,16 +99,16 @@ def _lines(
 ) -> tuple[PassageLine, ...]:
     return tuple(
         PassageLine(
-            passage=told.passage,
-            spread=told.spread,
-            stage=told.stage,
-            state=told.state,
-            rounds=rounds.passages[told.passage],
-            days=add_up(turns[told.passage]),
-            due=due[told.passage],
-            turns=tuple(turns[told.passage]),
+            passage=passage_story.passage,
+            spread=passage_story.spread,
+            stage=passage_story.stage,
+            state=passage_story.state,
+            rounds=rounds.passages[passage_story.passage],
+            days=add_up(turns[passage_story.passage]),
+            due=due[passage_story.passage],
+            turns=tuple(turns[passage_story.passage]),
         )
-        for told in story.in_order()
+        for passage_story in story.in_order()
     )
 
 

@@ -119,7 +119,7 @@ class Story:
 
     def in_order(self) -> list[PassageStory]:
         """List the passages by spread in page order, then by stage."""
-        return sorted(self.passages.values(), key=lambda told: (told.spread.position, told.position, told.passage))
+        return sorted(self.passages.values(), key=lambda story: (story.spread.position, story.position, story.passage))
 
 
 def tell(
@@ -173,8 +173,8 @@ def _plan(story: Story, entry: Entry, named: Mapping[int, SpreadFacts]) -> None:
             laid_out_by=entry.seq,
         )
     for number, gate in data.get("gates", {}).items():
-        if told := story.passages.get(int(number)):
-            told.gate = Gate(gate)
+        if passage_story := story.passages.get(int(number)):
+            passage_story.gate = Gate(gate)
     _open(story, entry, cast(AboutPassage, data))
 
 
@@ -208,9 +208,9 @@ def _add(
     *,
     deed: str | None = None,
 ) -> None:
-    told = story.passages.get(passage)
-    if told is not None:
-        told.events.append(
+    passage_story = story.passages.get(passage)
+    if passage_story is not None:
+        passage_story.events.append(
             Event(seq=entry.seq, at=entry.at, deed=deed or entry.deed, to=to, role=entry.role, by=entry.by, data=data)
         )
 

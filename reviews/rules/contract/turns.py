@@ -187,7 +187,7 @@ class _Open:
     resumed: Turn | None = None
 
 
-def turns_of(told: PassageStory, receipts: Receipts, as_of: date, *, start_on: date | None = None) -> list[Turn]:
+def turns_of(story: PassageStory, receipts: Receipts, as_of: date, *, start_on: date | None = None) -> list[Turn]:
     """Divide one passage's history into turns, up to and with the day of reckoning.
 
     The terms that hold on the day a turn begins govern the whole turn, so that an amendment never rewrites
@@ -196,7 +196,7 @@ def turns_of(told: PassageStory, receipts: Receipts, as_of: date, *, start_on: d
     turns: list[Turn] = []
     held: _Open | None = None
     stands: date | None = None
-    for event in told.events:
+    for event in story.events:
         side = _HOLDS.get(event.to) if event.to is not None else held.side if held else None
         if held is not None and side == held.side:
             held.events.append(event)
@@ -205,7 +205,7 @@ def turns_of(told: PassageStory, receipts: Receipts, as_of: date, *, start_on: d
         receiver = side or (held.side.other if held is not None else Side.ILLUSTRATOR)
         on = _received_on(event, receipts, start_on, receiver)
         if held is not None:
-            turns.append(_turn(told, held, receipts, max(on, held.from_on), event))
+            turns.append(_turn(story, held, receipts, max(on, held.from_on), event))
             # The hand-in's date as it stands now: the illustrator's own, or one moved while the other side held it.
             stands = hand_in_date(held.side, held.events, turns[-1].due_on, stands)
         held = (
@@ -217,14 +217,15 @@ def turns_of(told: PassageStory, receipts: Receipts, as_of: date, *, start_on: d
             held.stands = stands
             held.resumed = next((turn for turn in reversed(turns) if turn.side == held.side), None)
     if held is not None:
-        turns.append(_turn(told, held, receipts, max(as_of, held.from_on), None))
+        turns.append(_turn(story, held, receipts, max(as_of, held.from_on), None))
     return turns
 
 
 def all_turns(story: Story, receipts: Receipts, as_of: date) -> dict[int, list[Turn]]:
     """Divide every passage's history into turns."""
     return {
-        passage: turns_of(told, receipts, as_of, start_on=story.start_on) for passage, told in story.passages.items()
+        passage: turns_of(passage_story, receipts, as_of, start_on=story.start_on)
+        for passage, passage_story in story.passages.items()
     }
 
 
@@ -298,10 +299,10 @@ def late_days(due_on: date | None, until_on: date, calendar: Calendar) -> int:
 
 
 def late_if_answered(
-    told: PassageStory, receipts: Receipts, event: Event, *, start_on: date | None
+    story: PassageStory, receipts: Receipts, event: Event, *, start_on: date | None
 ) -> tuple[int, Turn | None]:
     """Say how late the publisher is if this is the answer, and which turn of the illustrator it begins."""
-    heard = replace(told, events=[*told.events, event])
+    heard = replace(story, events=[*story.events, event])
     turns = turns_of(heard, receipts, receipts.day(event, Side.ILLUSTRATOR), start_on=start_on)
     ended = next((turn for turn in turns if turn.side == Side.PUBLISHER and turn.entries[-1] == event.seq), None)
     began = turns[-1] if turns and turns[-1].entries[0] == event.seq else None
@@ -319,24 +320,24 @@ def _received_on(event: Event, receipts: Receipts, start_on: date | None, receiv
     return on
 
 
-def _turn(told: PassageStory, held: _Open, receipts: Receipts, until_on: date, end: Event | None) -> Turn:
+def _turn(story: PassageStory, held: _Open, receipts: Receipts, until_on: date, end: Event | None) -> Turn:
     version = receipts.terms.on(held.from_on)
-    allowed = _allowed(version.days_for(told.spread.part, told.stage), held)
+    allowed = _allowed(version.days_for(story.spread.part, story.stage), held)
     working, weekend, holiday = receipts.split(version, held.side, held.from_on, until_on)
     entries = [event.seq for event in held.events]
     if end is not None:
         entries.append(end.seq)
-    own = told_due(told.passage, held.events[0])
+    own = told_due(story.passage, held.events[0])
     if held.stands is not None:
         own = held.stands
     elif allowed is not None:
         own = receipts.last_day(version, held.side, held.received_on, allowed)
-    due_on = agreed_due(told.passage, held.side, held.events, own)
+    due_on = agreed_due(story.passage, held.side, held.events, own)
     is_silent = end is not None and end.deed == Deed.APPROVE_BY_SILENCE
     later = held.events[1:]
     announced = next((event for event in later if event.deed == Deed.ANNOUNCE_SILENCE), None) if later else None
     return Turn(
-        passage=told.passage,
+        passage=story.passage,
         side=held.side,
         from_on=held.from_on,
         until_on=until_on,

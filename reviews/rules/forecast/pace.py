@@ -8,7 +8,7 @@ days since the last one.
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 
 from reviews.rules.contract.terms import Terms
@@ -93,7 +93,11 @@ def pace_of(story: Story, turns: Mapping[int, Sequence[Turn]], terms: Terms) -> 
         for turn in theirs
         if turn.side == Side.PUBLISHER and not turn.is_open and turn.allowed
     ]
-    rounds = [float(n_asked(told)) for told in story.passages.values() if told.state == PassageState.APPROVED]
+    rounds = [
+        float(n_asked(passage_story))
+        for passage_story in story.passages.values()
+        if passage_story.state == PassageState.APPROVED
+    ]
     return Pace(
         pool_of(first, FIRST_GUESS),
         pool_of(redo, REDO_GUESS),
@@ -105,7 +109,10 @@ def pace_of(story: Story, turns: Mapping[int, Sequence[Turn]], terms: Terms) -> 
 def planned_effort(story: Story, terms: Terms) -> dict[int, float]:
     """Share the days the terms give a stage among the spreads that have it: they are drawn by one pair of hands."""
     n_alike: dict[tuple[str, str], int] = {}
-    lines = {told.passage: terms.days_for(told.spread.part, told.stage) for told in story.passages.values()}
+    lines = {
+        passage_story.passage: terms.days_for(passage_story.spread.part, passage_story.stage)
+        for passage_story in story.passages.values()
+    }
     for line in lines.values():
         if line is not None:
             n_alike[line.part, line.stage] = n_alike.get((line.part, line.stage), 0) + 1
@@ -137,10 +144,10 @@ def _efforts(story: Story, turns: Mapping[int, Sequence[Turn]], terms: Terms) ->
     return ratios
 
 
-def n_asked(told: PassageStory) -> int:
+def n_asked(story: PassageStory) -> int:
     """Count how often changes were asked for before a passage was first approved."""
     n = 0
-    for event in told.events:
+    for event in story.events:
         if event.to == PassageState.APPROVED:
             break
         n += event.data.get("answer") == "ask" and not event.data.get("reopened")
@@ -151,9 +158,9 @@ def left_to_do(story: Story, turns: Mapping[int, Sequence[Turn]], terms: Terms) 
     """List what is left, spread by spread in page order, from where each stands."""
     efforts = planned_effort(story, terms)
     spreads: dict[int, list[PassageStory]] = {}
-    for told in story.in_order():
-        if told.state not in (PassageState.APPROVED, PassageState.PASSED):
-            spreads.setdefault(told.spread.spread, []).append(told)
+    for passage_story in story.in_order():
+        if passage_story.state not in (PassageState.APPROVED, PassageState.PASSED):
+            spreads.setdefault(passage_story.spread.spread, []).append(passage_story)
     pieces = [_piece(left, turns, terms, efforts) for left in spreads.values()]
     return tuple(_hands_on(pieces))
 
@@ -164,7 +171,7 @@ def _piece(
     now = left[0]
     theirs = turns[now.passage]
     held = theirs[-1] if theirs and theirs[-1].is_open else None
-    tasks = tuple(Task(told.stage, efforts[told.passage], _answer_days(told, terms)) for told in left)
+    tasks = tuple(Task(story.stage, efforts[story.passage], _answer_days(story, terms)) for story in left)
     return SpreadLeft(
         spread=now.spread.spread,
         label=now.spread.label,
@@ -175,9 +182,9 @@ def _piece(
     )
 
 
-def _answer_days(told: PassageStory, terms: Terms) -> int:
-    line = terms.days_for(told.spread.part, told.stage)
-    return max(1, line.answer_days if line else 0) if told.gate == Gate.ANSWERS else 0
+def _answer_days(story: PassageStory, terms: Terms) -> int:
+    line = terms.days_for(story.spread.part, story.stage)
+    return max(1, line.answer_days if line else 0) if story.gate == Gate.ANSWERS else 0
 
 
 def _hands_on(pieces: Iterable[SpreadLeft]) -> Iterable[SpreadLeft]:
@@ -187,13 +194,6 @@ def _hands_on(pieces: Iterable[SpreadLeft]) -> Iterable[SpreadLeft]:
         if piece.holder == Side.ILLUSTRATOR:
             spent = 0.0 if busy else min(piece.spent_days, piece.tasks[0].effort_days)
             busy = True
-            yield SpreadLeft(
-                spread=piece.spread,
-                label=piece.label,
-                tasks=piece.tasks,
-                holder=piece.holder,
-                spent_days=spent,
-                rounds_asked=piece.rounds_asked,
-            )
+            yield replace(piece, spent_days=spent)
         else:
             yield piece

@@ -23,8 +23,8 @@ def letters_every(story: Story, terms: TermsHistory) -> int:
     receipts = Receipts(terms)
     sent = {
         receipts.written_on(event)
-        for told in story.passages.values()
-        for event in told.events
+        for passage_story in story.passages.values()
+        for event in passage_story.events
         if event.deed == Deed.SEND_LETTER
     }
     days = sorted(sent)

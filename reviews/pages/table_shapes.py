@@ -1,0 +1,166 @@
+"""The shapes of what the review table is told: the page's head, and the JSON that its scripts read."""
+
+from __future__ import annotations
+
+from datetime import date
+from typing import Any, TypedDict
+
+from django.utils.functional import Promise
+
+from reviews.pages.derived import DerivedRow
+
+
+class DueWords(TypedDict):
+    """How near the date that counts is, as a tone and in words."""
+
+    due_tone: str
+    due_words: str
+
+
+class HeadDates(DueWords):
+    """The dates that the head names; none for a guest."""
+
+    due_on: date | None
+    answer_due_on: date | None
+
+
+class StageLink(TypedDict):
+    """The way to one stage of the spread."""
+
+    name: str
+    url: str
+    is_here: bool
+
+
+class HeadRounds(TypedDict):
+    """Rounds as the head counts them; ``used`` is no guest's affair."""
+
+    used: int | None
+    included: int
+    left: int
+    over: int
+    outside: int
+
+
+class TableHead(HeadDates):
+    """A passage's standing in words, for the head of its pages."""
+
+    id: int
+    book_title: str
+    spread_label: str
+    stage_name: str
+    stages: list[StageLink]
+    state: str
+    state_words: str
+    holder_words: str
+    silent_on: date | None
+    rounds: HeadRounds
+
+
+class OnTableMark(TypedDict):
+    """What one person said of an option."""
+
+    verdict: str
+    author: str
+    why: str
+
+
+class OnTableFrame(TypedDict):
+    """Where the trim and the gutter lie, in shares of the picture."""
+
+    trim: list[float] | None
+    gutter: float | None
+
+
+class OnTablePicture(TypedDict):
+    """One picture as the table's scripts read it; ``made_from`` tells of the sheets it was made from."""
+
+    id: int
+    name: str
+    position: int
+    width_px: int | None
+    height_px: int | None
+    preview_url: str | None
+    thumb_url: str | None
+    original_url: str | None
+    tiles_url: str | None
+    scale_factors: list[int]
+    mm_per_px: float | None
+    frame: OnTableFrame
+    is_sheet: bool
+    state: str
+    reason: str
+    assumed_profile: str | None
+    is_ready: bool
+    is_approved: bool
+    marks: list[OnTableMark]
+    made_from: DerivedRow | None
+
+
+class OnTableReply(TypedDict):
+    """What was said under a note."""
+
+    author: str
+    words: str
+    at: str
+
+
+class OnTableResponse(TypedDict):
+    """What the illustrator answered to a note."""
+
+    kind: str
+    kind_words: str
+    words: str
+
+
+class OnTableNote(TypedDict):
+    """One note as the table's scripts read it; what a seat may not know is empty."""
+
+    id: int
+    mark: str
+    name: str
+    picture: int
+    region: dict[str, Any]
+    words: str
+    own_words: str
+    first_words: str
+    cause: str
+    author: str
+    role: str
+    state: str
+    is_held: bool
+    mine: bool
+    may_edit: bool
+    may_withdraw: bool
+    may_reply: bool
+    replies: list[OnTableReply]
+    url: str
+    letter_number: int | None
+    letter_url: str | None
+    response: OnTableResponse | None
+
+
+class TableRights(TypedDict):
+    """What this seat may do on the table now."""
+
+    pin: bool
+    mark_option: bool
+
+
+class TableAddresses(TypedDict):
+    """Where the table's scripts ask and post."""
+
+    pin: str
+    mark_option: str
+    changes: str | None
+
+
+class TableData(TypedDict):
+    """Everything the table's scripts read."""
+
+    pictures: list[OnTablePicture]
+    notes: list[OnTableNote]
+    key: str
+    may: TableRights
+    causes: list[tuple[str, str | Promise]]
+    urls: TableAddresses
