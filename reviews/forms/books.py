@@ -7,6 +7,7 @@ from decimal import Decimal
 
 from django import forms
 from django.conf import settings
+from django.utils.functional import Promise
 from django.utils.text import format_lazy
 
 from reviews.actions.books import NewBook
@@ -42,7 +43,7 @@ _MAKER_WORDS = {
 _INSIDE = ("two-looks", "every-stage")
 
 
-def _plan_choices(codes: tuple[str, ...]) -> list[tuple[str, str]]:
+def _plan_choices(codes: tuple[str, ...]) -> list[tuple[str, Promise]]:
     return [(code, format_lazy("{}. {}", READY_PLAN_NAMES[code], READY_PLAN_WORDS[code])) for code in codes]
 
 
@@ -128,7 +129,7 @@ class NewBookForm(forms.Form):
         super().__init__(*args, **kwargs)
 
     def clean(self) -> dict:
-        data = super().clean()
+        data = super().clean() or {}
         if data.get("size") == OWN_SIZE:
             for name in ("width_mm", "height_mm"):
                 if data.get(name) is None and name not in self.errors:

@@ -25,13 +25,15 @@ class StageForm(forms.Form):
     group = forms.CharField(label="Shares rounds with", required=False, max_length=40)
     two_voices = forms.BooleanField(label="Two voices", required=False)
 
+    is_begun: bool
+
     def __init__(self, *args, kind: StageKind, **kwargs) -> None:
         super().__init__(*args, **kwargs)
         self.kind = kind
         self.name = STAGE_WORDS[kind]
         for field in self.fields.values():
             # Each row repeats the same fields: read aloud, each must say which stage it is about.
-            field.widget.attrs["aria-label"] = f"{self.name}: {field.label.lower()}"
+            field.widget.attrs["aria-label"] = f"{self.name}: {str(field.label).lower()}"
         if self.is_bound and not self.data.get(self.add_prefix("used")):
             for name in ("gate", "hand_in_days", "answer_days", "rounds"):
                 # What stands in a row that is out of the plan does not matter.

@@ -93,14 +93,14 @@ class NewPasswordForm(forms.Form):
 class AccountForm(NewPasswordForm, NameForm):
     """A name and a password for a new account."""
 
-    field_order = ("name", "password", "again")
+    field_order: tuple[str, ...] = ("name", "password", "again")
 
     def __init__(self, *args: Any, email: str = "", **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
-        self.email = email
+        self._address = email
 
     def whose(self, data: Mapping[str, Any]) -> Person:
-        return Person(email=data.get("email") or self.email, name=data.get("name") or "")
+        return Person(email=data.get("email") or self._address, name=data.get("name") or "")
 
 
 class FirstAccountForm(AccountForm):

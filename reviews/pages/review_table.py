@@ -8,6 +8,7 @@ from typing import Any
 from django.urls import reverse
 from django.utils import timezone
 from django.utils.formats import date_format
+from django.utils.functional import Promise
 from django.utils.translation import gettext as _
 
 from reviews.models import Agreement, HandIn, Note, OptionMark, Passage, Picture, Reply, Seat
@@ -157,7 +158,7 @@ def table_data(passage: Passage, hand_in: HandIn | None, seat: Seat) -> dict[str
             for picture in _with_marks(pictures, passage, seat)
         ],
         "notes": [_note(note, seat) for note in notes],
-        "key": next((note_key(n.number, n.letter.number) for n in notes if n.state == NoteState.SENT), ""),
+        "key": next((note_key(*n.cited) for n in notes if n.state == NoteState.SENT), ""),
         "may": {"pin": is_newest and permits.may(role, Deed.PIN_NOTE, state), "mark_option": may_mark},
         "causes": _causes(state),
         "urls": {
@@ -320,7 +321,7 @@ def _response(note: Note) -> dict[str, str] | None:
     return {"kind": note.response, "kind_words": response_words(note.response), "words": note.response_words}
 
 
-def _causes(state: PassageState) -> list[tuple[str, str]]:
+def _causes(state: PassageState) -> list[tuple[str, Promise]]:
     """Offer the causes that can be true here: what was approved cannot have missed its brief."""
     return [
         (cause.value, words)

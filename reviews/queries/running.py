@@ -105,7 +105,7 @@ def running_now(now: datetime) -> Running:
         seen=[row for row in standings if row.name.startswith(_PROCESSES)],
         clock_jumps=[row.data["jump"] for row in standings if row.name.startswith("clock:") and row.data.get("jump")],
         store=store,
-        is_store_looked_at=store.last is not None and store.last.finished_at > now - LOOK_OLD_AFTER,
+        is_store_looked_at=store.last_at is not None and store.last_at > now - LOOK_OLD_AFTER,
     )
 
 
