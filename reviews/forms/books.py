@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from datetime import date
 from decimal import Decimal
+from typing import Any
 
 from django import forms
 from django.conf import settings
@@ -121,7 +122,7 @@ class NewBookForm(forms.Form):
     )
     zone = ZoneField("Time zone in which a day ends", help_text="Begin to type a city in it.")
 
-    def __init__(self, *args, today: date, **kwargs) -> None:
+    def __init__(self, *args: Any, today: date, **kwargs: Any) -> None:
         self.today = today
         # UTC is what nobody has chosen; the browser's own zone is a better guess, and no guess is better than UTC.
         zone = "" if settings.TIME_ZONE == "UTC" else settings.TIME_ZONE

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
+from typing import Any
 
 from django import forms
 
@@ -27,7 +28,7 @@ class StageForm(forms.Form):
 
     is_begun: bool
 
-    def __init__(self, *args, kind: StageKind, **kwargs) -> None:
+    def __init__(self, *args: Any, kind: StageKind, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         self.kind = kind
         self.name = STAGE_WORDS[kind]
@@ -55,7 +56,9 @@ class StageForm(forms.Form):
 class PlanForm:
     """The nine rows together."""
 
-    def __init__(self, data=None, *, stages: Iterable[Stage] = (), begun: Iterable[str] = ()) -> None:
+    def __init__(
+        self, data: Mapping[str, Any] | None = None, *, stages: Iterable[Stage] = (), begun: Iterable[str] = ()
+    ) -> None:
         there = {stage.kind: stage for stage in stages}
         self.error = ""
         self.rows = [

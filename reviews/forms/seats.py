@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Collection, Sequence
+from typing import Any
 
 from django import forms
 from django.utils.text import capfirst
@@ -26,7 +27,7 @@ class InviteForm(forms.Form):
         help_text="A guest sees this one spread and nothing else of the book.",
     )
 
-    def __init__(self, *args, passages: Sequence[Passage], roles: Collection[Role], **kwargs) -> None:
+    def __init__(self, *args: Any, passages: Sequence[Passage], roles: Collection[Role], **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         self.roles = frozenset(map(str, roles))
         part, passage = self.fields["role"], self.fields["passage"]

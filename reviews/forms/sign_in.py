@@ -22,7 +22,7 @@ class SignInForm(AuthenticationForm):
         "inactive": "This account is closed. Ask whoever runs this Roughproof.",
     }
 
-    def __init__(self, *args, **kwargs) -> None:
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         self.fields["username"].label = "E-mail address"
         self.fields["username"].widget = forms.EmailInput(attrs={"autocomplete": "username", "autofocus": True})

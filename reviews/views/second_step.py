@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
+
 import pyotp
 import segno
 from django.contrib import messages
@@ -103,7 +105,7 @@ def drop_second_step(request: SignedInRequest) -> HttpResponse:
     return _then(request, lambda: steps.drop_second_step(request.user))
 
 
-def _then(request: HttpRequest, do) -> HttpResponse:
+def _then(request: HttpRequest, do: Callable[[], object]) -> HttpResponse:
     do()
     return redirect("reviews:second-step")
 
