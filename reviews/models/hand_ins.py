@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from typing import Any
 
 from django.db import models
 from django.db.models import Q
@@ -10,9 +10,6 @@ from django.db.models import Q
 from reviews.models.passages import Passage
 from reviews.models.seats import Seat
 from reviews.rules.states import HandInState, PictureState
-
-if TYPE_CHECKING:
-    from reviews.models.notes import OptionMark
 
 
 class HandIn(models.Model):
@@ -73,8 +70,8 @@ class Picture(models.Model):
     facts = models.JSONField(default=dict, blank=True)
     removed_at = models.DateTimeField(null=True, blank=True)
 
-    #: Not kept: the option marks that the review table shows to who looks.
-    seen_marks: list[OptionMark]
+    #: Not kept: the option marks (a model above this one) that the review table shows to who looks.
+    seen_marks: list[Any]
 
     class Meta:
         ordering = ["hand_in", "position", "pk"]
