@@ -121,7 +121,7 @@ class ArchiveReader:
             found = self._tar.next()
         except (tarfile.TarError, EOFError) as problem:
             raise BadArchive(f"it cannot be read on ({problem})") from problem
-        self._tar.members = []  # type: ignore[attr-defined]
+        self._tar.members = []  # type: ignore[attr-defined]  # as above
         return found
 
     def _open(self, info: tarfile.TarInfo) -> IO[bytes]:
