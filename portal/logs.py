@@ -25,7 +25,8 @@ class NumberRequests:
         self.get_response = get_response
 
     def __call__(self, request: HttpRequest) -> HttpResponse:
-        request.number = number = secrets.token_hex(5)
+        number = secrets.token_hex(5)
+        request.number = number  # type: ignore[attr-defined]  # for the page of a failure
         token, began = request_number.set(number), monotonic()
         try:
             response = self.get_response(request)
@@ -83,7 +84,7 @@ class OutagesInOneLine(logging.Filter):
 class UtcLine(logging.Formatter):
     """A line dated in UTC whatever the machine's own zone: Django's and our own alike."""
 
-    converter = time.gmtime
+    converter = time.gmtime  # type: ignore[assignment]  # as the library's own manual does it
 
 
 class AsJson(logging.Formatter):

@@ -14,6 +14,6 @@ class EmailBackend(FileBackend):
         was_open = self.stream is not None
         super().close()
         if was_open:
-            written = Path(self._get_filename())
+            written = Path(self._get_filename())  # type: ignore[attr-defined]  # not in the stubs
             flush_file(written)
             flush_folder(written.parent)

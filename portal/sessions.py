@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from datetime import datetime
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from django.contrib.auth import SESSION_KEY
 from django.contrib.sessions.backends.db import SessionStore as DatabaseStore
@@ -12,11 +12,16 @@ from django.utils.dateparse import parse_datetime
 
 from reviews.models import LiveSession
 
+if TYPE_CHECKING:
+    _Store = DatabaseStore[LiveSession]
+else:
+    _Store = DatabaseStore
+
 #: Under this name a session's own data say where it began; the columns repeat it for the list.
 BEGAN = "_began"
 
 
-class SessionStore(DatabaseStore):
+class SessionStore(_Store):
     """Django's own, on a table with a few columns more."""
 
     seen_at: datetime | None = None
@@ -36,6 +41,6 @@ class SessionStore(DatabaseStore):
 
     def _get_session_from_db(self) -> LiveSession | None:
         # Kept from the one query that loads the session anyway: the idle limit costs none of its own.
-        row = super()._get_session_from_db()
+        row: LiveSession | None = super()._get_session_from_db()  # type: ignore[misc]  # not in the stubs
         self.seen_at = row.seen_at if row else None
         return row

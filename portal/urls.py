@@ -1,11 +1,11 @@
 """The addresses: everything of ours is in reviews.urls."""
 
 from django.conf import settings
-from django.urls import include, path
+from django.urls import URLPattern, URLResolver, include, path
 
 handler500 = "reviews.views.failing.failed"
 
-urlpatterns = [
+urlpatterns: list[URLPattern | URLResolver] = [
     path("", include("reviews.urls")),
 ]
 

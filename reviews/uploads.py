@@ -11,6 +11,7 @@ from dataclasses import dataclass
 from datetime import datetime, timedelta
 from pathlib import Path
 from time import monotonic
+from typing import Any, cast
 
 from django.conf import settings
 from django.core.files.uploadedfile import TemporaryUploadedFile
@@ -75,13 +76,20 @@ def spool_folder() -> str:
     return settings.FILE_UPLOAD_TEMP_DIR or tempfile.gettempdir()
 
 
+class HashedFile(TemporaryUploadedFile):
+    """What an uploaded file has once it is here. For annotations only: at run time it is Django's own."""
+
+    sha256: str
+    refusal: Refused | None
+
+
 class HashingUploadHandler(TemporaryFileUploadHandler):
     """Gives each uploaded file `sha256` (hex) and `refusal` (why it is not taken, or None)."""
 
     chunk_size = 64 * 1024
     file: TemporaryUploadedFile
 
-    def new_file(self, *args: object, **kwargs: object) -> None:
+    def new_file(self, *args: Any, **kwargs: Any) -> None:
         # Forms are read before anybody asks who posts them: a stranger's file must not fill the disk meanwhile.
         user = getattr(self.request, "user", None)
         if user is not None and not user.is_authenticated:
@@ -97,10 +105,10 @@ class HashingUploadHandler(TemporaryFileUploadHandler):
             self.digest.update(raw_data)
             self.file.write(raw_data)
 
-    def file_complete(self, file_size: int) -> TemporaryUploadedFile:
-        complete = super().file_complete(file_size)
+    def file_complete(self, file_size: int) -> HashedFile:
+        complete = cast(HashedFile, super().file_complete(file_size))
         complete.sha256 = self.digest.hexdigest()
-        complete.refusal = self._refusal(complete.name)
+        complete.refusal = self._refusal(complete.name or "")
         if complete.refusal:
             # The rest was never kept: leave nothing that could pass for the file.
             self.file.truncate(0)

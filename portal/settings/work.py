@@ -34,7 +34,7 @@ CELERY_BROKER_CONNECTION_RETRY_ON_STARTUP = True
 JOB_QUEUE, JOB_MAIL_QUEUE = "roughproof", "roughproof-mail"
 CELERY_TASK_DEFAULT_QUEUE = JOB_QUEUE
 # Both, where a worker is not told which: a house that starts one worker only still sends its mail.
-CELERY_TASK_QUEUES = {JOB_QUEUE: {}, JOB_MAIL_QUEUE: {}}
+CELERY_TASK_QUEUES: dict[str, dict[str, str]] = {JOB_QUEUE: {}, JOB_MAIL_QUEUE: {}}
 CELERY_IMPORTS = ["reviews.tasks.carrier"]
 CELERY_BROKER_TRANSPORT_OPTIONS = {
     # What was taken and not acknowledged when its worker died; the sweep sends it again long before.

@@ -27,9 +27,9 @@ def answer_passage(written: LetterAnswer, act: Act) -> LetterAnswerData:
     return LetterAnswerData(
         passage=passage.pk,
         where=passage.where,
-        hand_in=written.hand_in.number,
+        hand_in=written.hand_in.given_number,
         answer=given,
-        causes=causes,
+        causes=[cause.value for cause in causes],
         reopened=outcome.reopened,
         picture=written.picture_id,
         sha256=written.picture.sha256 if written.picture else "",

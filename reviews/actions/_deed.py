@@ -117,21 +117,21 @@ class Act:
             self.book, self.deed, at=self.now, seat=self.seat, passage=passage, sight=sight, data=data,
             held=rows_held(self._written),
         )  # fmt: skip
-        self._tell(AUDIENCES[self.deed] | also_tell)
+        self._tell(self.entry, AUDIENCES[self.deed] | also_tell)
         if self.deed in STAMPED and is_stamping():
             jobs.enqueue(jobs.TIME_STAMP, self.entry.pk)
         if self.deed in MOVES_THE_END:
             look_ahead(self.entry)
         return self.entry
 
-    def _tell(self, roles: frozenset[Role]) -> None:
+    def _tell(self, entry: LedgerEntry, roles: frozenset[Role]) -> None:
         if not roles:
             return
         seats = Seat.objects.filter(book=self.book, ended_at=None, role__in=roles)
         if self.seat is not None:
             seats = seats.exclude(person_id=self.seat.person_id)
         for seat in seats.select_related("person").order_by("pk"):
-            owe_entry(self.entry, seat.person)
+            owe_entry(entry, seat.person)
 
 
 class Acts:

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from typing import Any
-
 from reviews import jobs
 from reviews.actions._deed import Act, deed_on
 from reviews.actions.jobs import begin_work_again
@@ -50,15 +48,15 @@ def invite_again(invitation_id: int, *, actor: Seat) -> int:
 
 
 def _recorded(
-    act: Act, n_begun: int, work: dict[str, Any], passage: Passage | None = None, *, is_own: bool = False
+    act: Act, n_begun: int, work: TryAgainData, passage: Passage | None = None, *, is_own: bool = False
 ) -> int:
     """Write the entry, or none where nothing waited: a second press of the button finds the work begun."""
     if not n_begun:
         act.void()
         return 0
-    where: dict[str, Any] = {"where": passage.where} if passage else {}
+    told: TryAgainData = {"where": passage.where, **work} if passage else work
     act.record(
-        TryAgainData(**where, **work),
+        told,
         passage=act.passage(passage.pk) if passage else None,
         sight=Sight.ILLUSTRATOR if is_own else Sight.ALL,
     )

@@ -104,10 +104,11 @@ def _carried(note_id: int, picture_id: int) -> CarriedNote | None:
 
 def _placed(carried: CarriedNote, passage: Passage) -> PlaceNoteData:
     note = carried.note
+    number, of_letter = note.cited
     return PlaceNoteData(
         where=passage.where,
         note=note.pk,
         picture=carried.picture_id,
-        number=note.number,
-        of_letter=note.letter.number,
+        number=number,
+        of_letter=of_letter,
     )

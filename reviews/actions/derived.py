@@ -165,6 +165,7 @@ def sources_of(pictures: Iterable[Picture]) -> dict[int, list[str]]:
 
 def _take_in(derivation: Derivation, sheets: Sequence[Picture], act: Act) -> None:
     """Put the made picture in the place of its sheets."""
+    assert derivation.picture_id is not None, "derivation_has_what_it_made"
     for sheet in derivation.sheets.select_related("picture"):
         # A sheet that another kept picture set aside would come back with neither if this one did not claim it too.
         sheet.set_aside = sheet.picture.removed_at is None or _kept_of(sheet.picture).filter(set_aside=True).exists()
@@ -178,6 +179,7 @@ def _take_in(derivation: Derivation, sheets: Sequence[Picture], act: Act) -> Non
 
 def _let_go(derivation: Derivation, act: Act) -> None:
     """Take the made picture out again and bring back the sheets it stood for."""
+    assert derivation.picture_id is not None, "derivation_has_what_it_made"
     built = _kept_of(derivation.picture).select_related("derivation__picture").first()
     if built is not None:
         raise Refused("built-upon", name=built.derivation.picture.file_name)

@@ -131,7 +131,7 @@ def hand_in(hand_in_id: int, *, cover_note: str | None = None, actor: Seat) -> H
             HandInData(
                 where=passage.where,
                 hand_in=draft.pk,
-                number=draft.number,
+                number=draft.given_number,
                 pictures=_named_by_hash(pictures),
                 to=passage.state,
                 answer_due_on=passage.answer_due_on.isoformat() if passage.answer_due_on else None,

@@ -8,6 +8,7 @@ import secrets
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from datetime import timedelta
+from typing import Any
 
 from django.conf import settings
 from django.db import transaction
@@ -18,7 +19,7 @@ from reviews.models.jobs import AHEAD, Job, JobState
 
 NO_LEASE = {"lease_until": None, "lease_token": ""}
 AT_ONCE = {"run_after": None, "paused_at": None, "sent_at": None}
-AFRESH = {
+AFRESH: dict[str, Any] = {
     "state": JobState.QUEUED,
     "attempts": 0,
     "outages": 0,

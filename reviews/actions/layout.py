@@ -15,7 +15,7 @@ from reviews.models import HandIn, Passage, Seat, Spread, Stage, StagePlan
 from reviews.press import pages
 from reviews.press.refused import CannotPrint
 from reviews.rules.contract.plans import PlannedStage, check_plan, due_dates_forward
-from reviews.rules.payload_shapes import ChangePlanData, LayOutData
+from reviews.rules.payload_shapes import ChangePlanData, LayOutData, StageWasNow
 from reviews.rules.states import Deed, PassageState, Refused, Role, Side
 
 # New positions are written beyond the old ones first: each position may stand only once at any moment.
@@ -54,7 +54,9 @@ def change_plan(plan_id: int, stages: Sequence[PlannedStage], *, actor: Seat) ->
         closes = _take_out([stage for kind, stage in old.items() if kind not in {s.kind for s in stages}], act)
         gates = _new_gates(old, stages)
         before = {kind: stage.as_planned() for kind, stage in old.items()}
-        changed = [{"was": _plain(before.get(planned.kind)), "now": _plain(planned)} for planned in stages]
+        changed: list[StageWasNow] = [
+            {"was": _plain(before.get(planned.kind)), "now": asdict(planned)} for planned in stages
+        ]
         _write_stages(plan, old, stages)
         came, opens = _add_passages(plan, act)
         # What opened is told once for the whole book: among the new passages, and among those that were there.

@@ -118,7 +118,7 @@ def send_letter(letter_id: int, *, looked_at: str, over_is_agreed: bool = False,
         _close(letter, act)
         completes = frozenset({Role.PRODUCTION}) if any(a["opens"] for a in answered) else frozenset()
         act.record(
-            SendLetterData(letter=letter.pk, number=letter.number, answers=answered, notes=sent, held=held),
+            SendLetterData(letter=letter.pk, number=letter.given_number, answers=answered, notes=sent, held=held),
             also_tell=completes,
         )
     return letter

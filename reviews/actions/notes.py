@@ -147,6 +147,7 @@ def answer_note(note_id: int, *, response: str, words: str = "", actor: Seat) ->
         note = Note.objects.select_related("letter").get(pk=note_id)
         if note.state != NoteState.SENT:
             raise Refused("no-answer-yet")
+        number, of_letter = note.cited
         note.response, note.response_words, note.responded_at = response, words.strip(), act.now
         note.save(update_fields=["response", "response_words", "responded_at"])
         passage = act.passage(note.passage_id)
@@ -155,8 +156,8 @@ def answer_note(note_id: int, *, response: str, words: str = "", actor: Seat) ->
             AnswerNoteData(
                 where=passage.where,
                 note=note.pk,
-                number=note.number,
-                of_letter=note.letter.number,
+                number=number,
+                of_letter=of_letter,
                 response=response,
             ),
             passage=passage,

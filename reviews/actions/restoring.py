@@ -10,6 +10,7 @@ from django.apps import apps
 from django.conf import settings
 from django.core.management.color import no_style
 from django.db import connection, connections, transaction
+from django.db.backends.utils import CursorWrapper
 from django.db.migrations.executor import MigrationExecutor
 from django.db.migrations.recorder import MigrationRecorder
 from psycopg import sql
@@ -85,7 +86,7 @@ def load_tables(files: Mapping[str, Path], columns: Mapping[str, Sequence[str]])
                 cursor.execute(statement)
 
 
-def _empty(cursor, table: str) -> None:
+def _empty(cursor: CursorWrapper, table: str) -> None:
     # Only what migrating itself wrote, such as Django's list of tables: nobody's work is here, or we would not be.
     cursor.execute(sql.SQL("DELETE FROM {}").format(sql.Identifier(table)))
 

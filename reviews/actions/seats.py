@@ -176,7 +176,9 @@ def _check_may_offer(role: Role, act: Act) -> None:
 def _guest_passage(role: Role, passage_id: int | None, act: Act) -> Passage | None:
     if role != Role.GUEST:
         return None
-    passage = Passage.objects.filter(pk=passage_id, book=act.book).first()
+    passage = None
+    if passage_id is not None:
+        passage = Passage.objects.filter(pk=passage_id, book=act.book).first()
     if passage is None:
         raise Refused("guest-needs-passage")
     return passage

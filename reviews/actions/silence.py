@@ -5,7 +5,7 @@ from __future__ import annotations
 from reviews.actions._answers import take_outcome
 from reviews.actions._deed import Act, deed_on
 from reviews.actions._opening import is_closed, next_passage, opened
-from reviews.models import Passage, Picture
+from reviews.models import HandIn, Passage, Picture
 from reviews.queries.silence import silence_of
 from reviews.rules import decisions
 from reviews.rules.contract.silence import Silence
@@ -17,12 +17,12 @@ def announce_silence(passage_id: int) -> Passage:
     """Warn the art director that an answer which does not come counts as approval, and from when."""
     with deed_on(Passage, passage_id, Deed.ANNOUNCE_SILENCE, None) as act:
         passage = act.passage(passage_id)
-        due = _due(passage, act)
+        hand_in, due = _due(passage, act)
         act.record(
             AnnounceSilenceData(
                 where=passage.where,
-                hand_in=passage.hand_in_id,
-                number=passage.hand_in.number,
+                hand_in=hand_in.pk,
+                number=hand_in.given_number,
                 silent_on=due.silent_on.isoformat(),
             ),
             passage=passage,
@@ -38,31 +38,33 @@ def approve_by_silence(passage_id: int) -> Passage:
     """
     with deed_on(Passage, passage_id, Deed.APPROVE_BY_SILENCE, None) as act:
         passage = act.passage(passage_id)
-        due = _due(passage, act)
+        hand_in, due = _due(passage, act)
         following = next_passage(passage)
-        pictures = list(passage.hand_in.pictures.filter(removed_at=None))
+        pictures = list(hand_in.pictures.filter(removed_at=None))
         outcome = decisions.approve_by_silence(
             passage.as_standing(next_is_closed=is_closed(following)), n_pictures=len(pictures)
         )
         came = take_outcome(passage, pictures[0], outcome, following, act)
-        act.record(_approved(passage, pictures[0], due, came), passage=passage)
+        act.record(_approved(passage, hand_in, pictures[0], due, came), passage=passage)
     return passage
 
 
-def _due(passage: Passage, act: Act) -> Silence:
+def _due(passage: Passage, act: Act) -> tuple[HandIn, Silence]:
     if passage.state != PassageState.ANSWERING or passage.hand_in is None or passage.pending_id:
         raise Refused("not-silent")
     due = silence_of(act.book, passage.pk, act.now)
     if due is None or due.deed != act.deed:
         raise Refused("silence-not-yet")
-    return due
+    return passage.hand_in, due
 
 
-def _approved(passage: Passage, picture: Picture, due: Silence, came: list[Passage]) -> ApproveBySilenceData:
+def _approved(
+    passage: Passage, hand_in: HandIn, picture: Picture, due: Silence, came: list[Passage]
+) -> ApproveBySilenceData:
     return ApproveBySilenceData(
         where=passage.where,
-        hand_in=passage.hand_in_id,
-        number=passage.hand_in.number,
+        hand_in=hand_in.pk,
+        number=hand_in.given_number,
         silent_on=due.silent_on.isoformat(),
         picture=picture.pk,
         sha256=picture.sha256,

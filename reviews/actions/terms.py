@@ -89,7 +89,11 @@ def ask_consent(passage_id: int, words: str, *, actor: Seat) -> OverConsent:
         number, included = one_more_round(passage)
         asked = OverConsent.objects.create(passage=passage, words=said, asked_by=act.by, asked_at=act.now)
         audience = frozenset() if _has_agent(act) else frozenset({Role.ILLUSTRATOR})
-        data = AskConsentData(where=passage.where, words=said, number=number, included=included, **fees_text(terms))
+        fees = fees_text(terms)
+        data = AskConsentData(
+            where=passage.where, words=said, number=number, included=included,
+            round_fee=fees["round_fee"], hour_fee=fees["hour_fee"],
+        )  # fmt: skip
         act.holds(asked)
         act.record(data, passage=passage, also_tell=audience)
     return asked

@@ -4,9 +4,11 @@ from __future__ import annotations
 
 from datetime import date
 from decimal import Decimal
+from typing import Any
 
 from django import forms
 from django.conf import settings
+from django.utils.functional import Promise
 from django.utils.text import format_lazy
 
 from reviews.actions.books import NewBook
@@ -42,7 +44,7 @@ _MAKER_WORDS = {
 _INSIDE = ("two-looks", "every-stage")
 
 
-def _plan_choices(codes: tuple[str, ...]) -> list[tuple[str, str]]:
+def _plan_choices(codes: tuple[str, ...]) -> list[tuple[str, Promise]]:
     return [(code, format_lazy("{}. {}", READY_PLAN_NAMES[code], READY_PLAN_WORDS[code])) for code in codes]
 
 
@@ -120,7 +122,7 @@ class NewBookForm(forms.Form):
     )
     zone = ZoneField("Time zone in which a day ends", help_text="Begin to type a city in it.")
 
-    def __init__(self, *args, today: date, **kwargs) -> None:
+    def __init__(self, *args: Any, today: date, **kwargs: Any) -> None:
         self.today = today
         # UTC is what nobody has chosen; the browser's own zone is a better guess, and no guess is better than UTC.
         zone = "" if settings.TIME_ZONE == "UTC" else settings.TIME_ZONE
@@ -128,7 +130,7 @@ class NewBookForm(forms.Form):
         super().__init__(*args, **kwargs)
 
     def clean(self) -> dict:
-        data = super().clean()
+        data = super().clean() or {}
         if data.get("size") == OWN_SIZE:
             for name in ("width_mm", "height_mm"):
                 if data.get(name) is None and name not in self.errors:

@@ -17,14 +17,17 @@ class AnswerForm(forms.Form):
     picture = forms.IntegerField(required=False)
 
 
+class _AnyPassage(forms.TypedMultipleChoiceField):
+    """Any number: the deed looks for the passage in the draft."""
+
+    def valid_value(self, value: str) -> bool:
+        return value.isdecimal()
+
+
 class NamedForm(forms.Form):
     """The spreads that were named on the screen when all of them were approved at once."""
 
-    passage = forms.TypedMultipleChoiceField(coerce=int, required=False)
-
-    def __init__(self, *args: Any, **kwargs: Any) -> None:
-        super().__init__(*args, **kwargs)
-        self.fields["passage"].valid_value = str.isdecimal  # any passage: the deed looks for it in the draft
+    passage = _AnyPassage(coerce=int, required=False)
 
 
 class WeighForm(forms.Form):

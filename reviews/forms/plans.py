@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
+from typing import Any
 
 from django import forms
 
@@ -25,13 +26,15 @@ class StageForm(forms.Form):
     group = forms.CharField(label="Shares rounds with", required=False, max_length=40)
     two_voices = forms.BooleanField(label="Two voices", required=False)
 
-    def __init__(self, *args, kind: StageKind, **kwargs) -> None:
+    is_begun: bool
+
+    def __init__(self, *args: Any, kind: StageKind, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         self.kind = kind
         self.name = STAGE_WORDS[kind]
         for field in self.fields.values():
             # Each row repeats the same fields: read aloud, each must say which stage it is about.
-            field.widget.attrs["aria-label"] = f"{self.name}: {field.label.lower()}"
+            field.widget.attrs["aria-label"] = f"{self.name}: {str(field.label).lower()}"
         if self.is_bound and not self.data.get(self.add_prefix("used")):
             for name in ("gate", "hand_in_days", "answer_days", "rounds"):
                 # What stands in a row that is out of the plan does not matter.
@@ -53,7 +56,9 @@ class StageForm(forms.Form):
 class PlanForm:
     """The nine rows together."""
 
-    def __init__(self, data=None, *, stages: Iterable[Stage] = (), begun: Iterable[str] = ()) -> None:
+    def __init__(
+        self, data: Mapping[str, Any] | None = None, *, stages: Iterable[Stage] = (), begun: Iterable[str] = ()
+    ) -> None:
         there = {stage.kind: stage for stage in stages}
         self.error = ""
         self.rows = [

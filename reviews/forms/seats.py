@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Collection, Sequence
+from typing import Any
 
 from django import forms
 from django.utils.text import capfirst
@@ -26,18 +27,21 @@ class InviteForm(forms.Form):
         help_text="A guest sees this one spread and nothing else of the book.",
     )
 
-    def __init__(self, *args, passages: Sequence[Passage], roles: Collection[Role], **kwargs) -> None:
+    def __init__(self, *args: Any, passages: Sequence[Passage], roles: Collection[Role], **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         self.roles = frozenset(map(str, roles))
-        self.fields["role"].choices = [(role, words) for role, words in self.fields["role"].choices if role in roles]
-        self.fields["passage"].choices = [("", "None, not a guest")] + [(str(p.pk), p.where) for p in passages]
+        part, passage = self.fields["role"], self.fields["passage"]
+        assert isinstance(part, forms.ChoiceField) and isinstance(passage, forms.ChoiceField)
+        offered = [(role.value, capfirst(words)) for role, words in ROLE_WORDS.items() if role in roles]
+        passage.choices = [("", "None, not a guest")] + [(str(p.pk), p.where) for p in passages]
         if not passages or Role.GUEST not in roles:
             # Without ideas that the publisher sees there is nothing a guest could be shown.
             del self.fields["passage"]
-            self.fields["role"].choices = [(r, w) for r, w in self.fields["role"].choices if r != Role.GUEST]
+            offered = [(role, words) for role, words in offered if role != Role.GUEST]
+        part.choices = offered
 
     def clean(self) -> dict:
-        data = super().clean()
+        data = super().clean() or {}
         if data.get("role") == Role.GUEST and not data.get("passage") and "passage" not in self.errors:
             self.add_error("passage", "A guest is invited to one spread. Choose it.")
         return data

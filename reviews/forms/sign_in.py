@@ -22,7 +22,7 @@ class SignInForm(AuthenticationForm):
         "inactive": "This account is closed. Ask whoever runs this Roughproof.",
     }
 
-    def __init__(self, *args, **kwargs) -> None:
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         self.fields["username"].label = "E-mail address"
         self.fields["username"].widget = forms.EmailInput(attrs={"autocomplete": "username", "autofocus": True})
@@ -93,14 +93,14 @@ class NewPasswordForm(forms.Form):
 class AccountForm(NewPasswordForm, NameForm):
     """A name and a password for a new account."""
 
-    field_order = ("name", "password", "again")
+    field_order: tuple[str, ...] = ("name", "password", "again")
 
     def __init__(self, *args: Any, email: str = "", **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
-        self.email = email
+        self._address = email
 
     def whose(self, data: Mapping[str, Any]) -> Person:
-        return Person(email=data.get("email") or self.email, name=data.get("name") or "")
+        return Person(email=data.get("email") or self._address, name=data.get("name") or "")
 
 
 class FirstAccountForm(AccountForm):

@@ -12,6 +12,7 @@ from datetime import date
 from typing import Any
 
 from django import forms
+from django.utils.functional import Promise
 from django.utils.text import capfirst
 
 from reviews.forms.where import PlaceField, ZoneField
@@ -64,7 +65,7 @@ def _currency(label: str, **extra: Any) -> forms.CharField:
 class _Row(forms.Form):
     """A row of a table: read aloud, each field must say which row it is in."""
 
-    def __init__(self, *args: Any, title: str, **kwargs: Any) -> None:
+    def __init__(self, *args: Any, title: str | Promise, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         self.title = title
         for field in self.fields.values():
@@ -335,7 +336,7 @@ def _stage_initial(text: Mapping[str, Any], part: str, kind: StageKind) -> dict[
     if line is None:
         return None
     groups = (one for one in text["groups"] if one["part"] == part and kind in one["stages"])
-    group = next(groups, {"name": "", "rounds": 0, "stages": []})
+    group: Mapping[str, Any] = next(groups, {"name": "", "rounds": 0, "stages": []})
     shared = group["name"] if len(group["stages"]) > 1 else ""
     return {"used": True, **line, "rounds": group["rounds"], "group": shared}
 

@@ -24,8 +24,8 @@ class PlaceField(forms.CharField):
     """A place from the list, typed or chosen by its name; its code will do, and nothing keeps no holidays."""
 
     def __init__(self, label: str, **kwargs: Any) -> None:
-        kwargs = {"required": False, "max_length": 120, "widget": _offering("known-places")} | kwargs
-        super().__init__(label=label, **kwargs)
+        own: dict[str, Any] = {"required": False, "max_length": 120, "widget": _offering("known-places")}
+        super().__init__(label=label, **own | kwargs)
 
     def prepare_value(self, value: Any) -> Any:
         return place_name(value) if isinstance(value, str) else value
@@ -44,12 +44,12 @@ class ZoneField(forms.CharField):
     """A time zone from the list, named by a city in it."""
 
     def __init__(self, label: str, **kwargs: Any) -> None:
-        kwargs = {
+        own: dict[str, Any] = {
             "max_length": 80,
             "widget": _offering("known-zones"),
             "error_messages": {"required": "Choose the time zone in which a day ends: begin to type a city in it."},
-        } | kwargs
-        super().__init__(label=label, **kwargs)
+        }
+        super().__init__(label=label, **own | kwargs)
 
     def prepare_value(self, value: Any) -> Any:
         return zone_name(value) if isinstance(value, str) and value in available_timezones() else value

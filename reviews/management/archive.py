@@ -55,8 +55,8 @@ class ArchiveWriter:
         info = tarfile.TarInfo(name)
         info.size, info.mode = n_bytes, 0o600
         hashing = _Hashing(file)
-        self._tar.addfile(info, hashing)  # type: ignore[arg-type]
-        self._tar.members = []  # or the list of members would grow in memory
+        self._tar.addfile(info, hashing)
+        self._tar.members = []  # type: ignore[attr-defined]  # or the list of members would grow in memory
         found = hashing.digest.hexdigest()
         self._contents.write(_line(found, n_bytes, name))
         return found
@@ -121,7 +121,7 @@ class ArchiveReader:
             found = self._tar.next()
         except (tarfile.TarError, EOFError) as problem:
             raise BadArchive(f"it cannot be read on ({problem})") from problem
-        self._tar.members = []
+        self._tar.members = []  # type: ignore[attr-defined]  # as above
         return found
 
     def _open(self, info: tarfile.TarInfo) -> IO[bytes]:

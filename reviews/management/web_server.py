@@ -13,6 +13,7 @@ from collections.abc import Callable
 from http import HTTPStatus
 from importlib import import_module
 from time import monotonic
+from typing import Any
 
 from django.conf import settings
 from django.contrib.auth import get_user
@@ -80,6 +81,9 @@ class _Nowhere:
 
 class NarrowParser(HTTPRequestParser):
     """Reads one request, and refuses its body before it fills anything."""
+
+    body_rcv: Any
+    expect_continue: bool
 
     def __init__(self, adj: object) -> None:
         super().__init__(adj)

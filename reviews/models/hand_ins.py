@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 from django.db import models
 from django.db.models import Q
 
@@ -38,6 +40,12 @@ class HandIn(models.Model):
     def __str__(self) -> str:
         return f"hand-in {self.number or '(draft)'}"
 
+    @property
+    def given_number(self) -> int:
+        """Its number, once it is handed in."""
+        assert self.number is not None, "handed_in_is_numbered"
+        return self.number
+
 
 class Picture(models.Model):
     """One file of a hand-in, kept bit for bit and named by its SHA-256.
@@ -61,6 +69,9 @@ class Picture(models.Model):
     height_px = models.PositiveIntegerField(null=True, blank=True)
     facts = models.JSONField(default=dict, blank=True)
     removed_at = models.DateTimeField(null=True, blank=True)
+
+    #: Not kept: the option marks (a model above this one) that the review table shows to who looks.
+    seen_marks: list[Any]
 
     class Meta:
         ordering = ["hand_in", "position", "pk"]

@@ -4,7 +4,7 @@ The row is written in the transaction of the deed that needs it, so work is neit
 holds nor begun when it is rolled back. Whatever carries the id to a worker may lose it or deliver it twice.
 """
 
-from datetime import timedelta
+from datetime import datetime, timedelta
 
 from django.conf import settings
 from django.db import models
@@ -30,7 +30,7 @@ class JobState(models.TextChoices):
 
 
 class JobQuerySet(models.QuerySet["Job"]):
-    def ready(self, at) -> "JobQuerySet":
+    def ready(self, at: datetime) -> "JobQuerySet":
         """Return the jobs a worker may take at this moment: pictures first, then the longest waiting.
 
         A pause counts only by the clock it was set by: where that clock was ahead of this one, it is over.
@@ -39,7 +39,7 @@ class JobQuerySet(models.QuerySet["Job"]):
         first = Case(When(kind__in=FIRST_KINDS, then=Value(0)), default=Value(1))
         return self.filter(due, state=JobState.QUEUED).order_by(first, Coalesce("run_after", "created_at"), "pk")
 
-    def abandoned(self, at) -> "JobQuerySet":
+    def abandoned(self, at: datetime) -> "JobQuerySet":
         """Return the jobs whose worker stopped renewing its lease, or renewed it by a clock put right since."""
         longest = at + 2 * timedelta(seconds=settings.JOB_LEASE_SECONDS) + AHEAD
         out = Q(lease_until__lt=at) | Q(lease_until__gt=longest)

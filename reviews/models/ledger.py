@@ -111,4 +111,6 @@ class Notice(models.Model):
     @property
     def about(self) -> Book:
         """The book; needs ``entry__book`` or ``book`` joined."""
-        return self.entry.book if self.entry is not None else self.book
+        book = self.entry.book if self.entry is not None else self.book
+        assert book is not None, "notice_is_about_one_book"
+        return book

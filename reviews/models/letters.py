@@ -37,6 +37,18 @@ class Letter(models.Model):
     def __str__(self) -> str:
         return f"letter {self.number or '(draft)'}"
 
+    @property
+    def given_number(self) -> int:
+        """Its number, once it is sent."""
+        assert self.number is not None, "sent_letter_is_numbered"
+        return self.number
+
+    @property
+    def sender(self) -> Seat:
+        """Who sent it, once it is sent."""
+        assert self.sent_by is not None
+        return self.sent_by
+
 
 class LetterAnswer(models.Model):
     """A letter's answer to one passage, about the hand-in that was looked at."""

@@ -37,6 +37,10 @@ class Note(models.Model):
     response_words = models.TextField(blank=True)
     responded_at = models.DateTimeField(null=True, blank=True)
 
+    #: Not kept: what the review table shows of it to who looks.
+    seen_replies: list[Reply]
+    shown_number: int | None
+
     class Meta:
         ordering = ["passage", "number", "made_at", "pk"]
         constraints = [
@@ -49,6 +53,12 @@ class Note(models.Model):
 
     def __str__(self) -> str:
         return self.words[:60]
+
+    @property
+    def cited(self) -> tuple[int, int]:
+        """Its number and its letter's; of a sent note, with ``letter`` joined."""
+        assert self.number is not None and self.letter is not None, "sent_note_has_letter"
+        return self.number, self.letter.given_number
 
     @property
     def said(self) -> str:

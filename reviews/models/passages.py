@@ -61,6 +61,8 @@ class Passage(models.Model):
 
     # Known where ``queries.approvals.told_silent`` asked; elsewhere an approval is an approval.
     is_silent = False
+    #: Known on the page of the draft letter only.
+    stands_in_draft: bool
 
     def __str__(self) -> str:
         return self.where

@@ -23,6 +23,9 @@ class Seat(models.Model):
     since = models.DateTimeField()
     ended_at = models.DateTimeField(null=True, blank=True)
 
+    #: Not kept: what the page of the seats finds out about each.
+    may_be_ended: bool
+
     class Meta:
         constraints = [
             # One live seat each: a person with two roles on one book could answer themselves.
@@ -56,6 +59,12 @@ class Invitation(models.Model):
     expires_at = models.DateTimeField()
     used_at = models.DateTimeField(null=True, blank=True)
     revoked_at = models.DateTimeField(null=True, blank=True)
+
+    #: Not kept: what the page of the seats finds out about each.
+    has_expired: bool
+    trouble: object | None
+    may_be_revoked: bool
+    shows_address: bool
 
     class Meta:
         constraints = [

@@ -57,7 +57,8 @@ def digest_mail(digest: Digest) -> Mail | None:
     groups = _groups(digest)
     if not groups:
         return None
-    context = {"name": person.name, "groups": groups, "subject": _subject(groups), "stop": stop_link(person)}
+    stop = stop_link(person)
+    context = {"name": person.name, "groups": groups, "subject": _subject(groups), "stop": stop}
     text, html = written("digest", context)
     return Mail(
         to=person.email,
@@ -65,7 +66,7 @@ def digest_mail(digest: Digest) -> Mail | None:
         text=text,
         html=html,
         message_id=message_id(f"digest-{digest.pk}"),
-        stop=context["stop"],
+        stop=stop,
     )
 
 

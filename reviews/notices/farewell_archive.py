@@ -38,6 +38,9 @@ class _Pipe:
     def flush(self) -> None:
         pass
 
+    def close(self) -> None:
+        pass
+
     def drain(self) -> bytes:
         out = b"".join(self.waiting)
         self.waiting.clear()
@@ -46,7 +49,7 @@ class _Pipe:
 
 def archive_of(farewell: Farewell) -> Iterator[bytes]:
     """Write the archive piece by piece; memory holds one block of one file at a time."""
-    pipe, sums, at = _Pipe(), [], farewell.seat.ended_at.astimezone(UTC)
+    pipe, sums, at = _Pipe(), [], farewell.ended_at.astimezone(UTC)
     with zipfile.ZipFile(pipe, "w", zipfile.ZIP_STORED) as archive:
         for name, blocks in _files(farewell):
             told = zipfile.ZipInfo(name, _zip_date(at))

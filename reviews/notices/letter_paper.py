@@ -48,12 +48,12 @@ def letter_pdf(page: LetterPage, crops: Mapping[int, bytes]) -> bytes:
     document = SimpleDocTemplate(
         out, pagesize=A4, leftMargin=MARGIN, rightMargin=MARGIN, topMargin=MARGIN, bottomMargin=MARGIN,
         title=printable(f"{letter.book.title}, letter {letter.number}"),
-        author=printable(letter.sent_by.person.name), invariant=1,
+        author=printable(letter.sender.person.name), invariant=1,
     )  # fmt: skip
     story: list[Flowable] = _head(page)
     for section in page.sections:
         story += _section(section, crops)
-    story += [Spacer(1, 16), _paragraph(letter.sent_by.person.name, BODY)]
+    story += [Spacer(1, 16), _paragraph(letter.sender.person.name, BODY)]
 
     def foot(canvas: Canvas, laid_out: Any) -> None:
         canvas.setFont(SANS, 8)
@@ -68,9 +68,10 @@ def letter_pdf(page: LetterPage, crops: Mapping[int, bytes]) -> bytes:
 def _head(page: LetterPage) -> list[Flowable]:
     letter, book = page.letter, page.letter.book
     of = f"{book.title}, {book.publisher}" if book.publisher else book.title
-    who = f"From {letter.sent_by.person.name}, {role_words(letter.sent_by.role)}"
+    who = f"From {letter.sender.person.name}, {role_words(letter.sender.role)}"
     if page.to_names:
         who += f", to {page.to_names}"
+    assert letter.sent_at is not None, "a draft has no paper"
     day = book.day_rule.local_date(letter.sent_at)
     head = [
         _paragraph(f"Letter {letter.number}", TITLE),

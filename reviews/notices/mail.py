@@ -72,7 +72,9 @@ _ON_THE_WIRE = _WholeAddresses(linesep="\r\n")
 class _OnTheWire(WireMessage):
     """The standard library's message, with the one call Django's mail backends make of their own kind."""
 
-    def as_bytes(self, unixfrom: bool = False, linesep: str | None = None, policy: Any = None) -> bytes:
+    def as_bytes(  # type: ignore[override]  # one argument more, as Django's backends call it
+        self, unixfrom: bool = False, linesep: str | None = None, policy: Any = None
+    ) -> bytes:
         chosen = policy or self.policy
         return super().as_bytes(unixfrom, chosen.clone(linesep=linesep) if linesep else chosen)
 
@@ -84,7 +86,7 @@ class _Sent(EmailMessage):
         super().__init__(subject=mail.subject, body=mail.text, to=[mail.to])
         self.mail = mail
 
-    def message(self) -> Any:
+    def message(self) -> Any:  # type: ignore[override]  # the stubs tell of a later Django
         mail, wire = self.mail, _OnTheWire(policy=_ON_THE_WIRE)
         wire["Subject"] = " ".join(mail.subject.split())
         wire["From"] = settings.DEFAULT_FROM_EMAIL
@@ -95,7 +97,7 @@ class _Sent(EmailMessage):
             wire[_STOP_HEADER] = f"<{mail.stop}>"
         wire.set_content(mail.text)
         wire.add_alternative(mail.html, subtype="html")
-        page = wire.get_payload()[1]
+        page: Any = wire.get_payload(1)
         for content_id, jpeg in mail.inlines:
             page.add_related(jpeg, "image", "jpeg", cid=f"<{content_id}>", disposition="inline")
         for name, pdf in mail.papers:

@@ -46,9 +46,9 @@ def wrong_lines(running: Running) -> list[str]:
 
 def store_line(store: StoreState) -> str:
     """Say how far the stored pictures were looked at, and what was found then; never more than that."""
-    if store.last is None:
+    if store.last_at is None:
         return "Not looked at yet; the first look comes after two in the morning."
-    day = _day(store.last.finished_at)
+    day = _day(store.last_at)
     if store.all_seen_since is None:
         far = f"Last looked at on {day}; {store.n_shards_seen} of {N_SHARDS} parts so far"
     else:

@@ -138,7 +138,7 @@ def _unended(page: StatementPage) -> list[Flowable]:
 
 
 def _passages(page: StatementPage) -> list[Flowable]:
-    rows = []
+    rows: list[Sequence[object]] = []
     for spread in page.spreads:
         for row in spread.rows:
             if not row.line.turns:
@@ -158,6 +158,7 @@ def _passages(page: StatementPage) -> list[Flowable]:
 
 def _money(page: StatementPage) -> list[Flowable]:
     found: list[Flowable] = [_said("Money", HEADING), Spacer(1, 4)]
+    rows: list[Sequence[object]]
     if page.instalments:
         rows = [
             (one.state.name, one.money, one.progress, one.state.met_on or "", one.state.pay_by_on or "",
@@ -168,8 +169,7 @@ def _money(page: StatementPage) -> list[Flowable]:
         found += [_table(headings, rows, (3, 2, 2, 1.3, 1.3, 3)), Spacer(1, 8)]
     if page.extras:
         rows = [(one.where, one.why, one.on, one.money, _lines(page, one.entries)) for one in page.extras]
-        headings = ("Beyond the fee", "Why", "On", "Fee", "Ledger lines")
-        found += [_table(headings, rows, (3, 4, 1.3, 2, 1)), Spacer(1, 8)]
+        found += [_table(("Beyond the fee", "Why", "On", "Fee", "Ledger lines"), rows, (3, 4, 1.3, 2, 1)), Spacer(1, 8)]
     sums = [("Fallen due", page.fallen_due), ("Not yet due", page.not_yet), ("Rounds beyond the fee", page.extra_fees)]
     sums += page.stopped_words
     return [*found, _table(("Sum", "Amount"), sums, (3, 2)), Spacer(1, 8), _said(str(CAUTION), WARNING)]

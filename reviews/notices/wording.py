@@ -58,7 +58,7 @@ def mail_for(notice: Notice, paper: Callable[[Letter], bytes]) -> Mail | None:
 
     ``paper`` gives a letter's PDF. Needs ``entry__book``, ``entry__passage`` and ``person`` joined.
     """
-    entry = notice.entry
+    entry = _entry_of(notice)
     seat = Seat.objects.filter(book=entry.book, person_id=notice.person_id, ended_at=None).first()
     if notice.person.mail == MailChoice.NONE:
         return None
@@ -77,13 +77,19 @@ def subject_of(entry: LedgerEntry) -> str:
     return f"{named(entry)} · {entry.book.title}" if named else entry.book.title
 
 
+def _entry_of(notice: Notice) -> LedgerEntry:
+    """Give the entry that a notice of its own mail is about; dates and what cannot be met go into digests."""
+    assert notice.entry is not None
+    return notice.entry
+
+
 def _id_of(notice: Notice) -> str:
     # The entry's own fingerprint is in it, so the id is the same however often the mail is made.
-    return message_id(f"notice-{notice.pk}-{notice.entry.sha256[:16]}")
+    return message_id(f"notice-{notice.pk}-{_entry_of(notice).sha256[:16]}")
 
 
 def _plain_mail(notice: Notice, seat: Seat) -> Mail:
-    entry = notice.entry
+    entry = _entry_of(notice)
     if entry.deed in (Deed.CHANGE_TERMS, Deed.ASK_CONSENT):
         address, label = link("terms", entry.book_id), "Open the terms"
     elif entry.passage_id:
@@ -91,6 +97,7 @@ def _plain_mail(notice: Notice, seat: Seat) -> Mail:
     else:
         address, label = link("book-map", entry.book_id), "Open the book"
     dated = entry.deed in _FIGURES
+    stop = stop_link(notice.person)
     context = {
         "name": notice.person.name,
         "words": sentence(entry.as_entry()),
@@ -100,7 +107,7 @@ def _plain_mail(notice: Notice, seat: Seat) -> Mail:
         "label": label,
         "caution": dated,
         "stand": stand_of(entry) if entry.sight == Sight.ALL else None,
-        "stop": stop_link(notice.person),
+        "stop": stop,
     }
     text, html = written("plain", context)
     return Mail(
@@ -109,18 +116,19 @@ def _plain_mail(notice: Notice, seat: Seat) -> Mail:
         text=text,
         html=html,
         message_id=_id_of(notice),
-        stop=context["stop"],
+        stop=stop,
     )
 
 
 def _farewell_mail(notice: Notice) -> Mail:
     """Tell somebody whose seat ended what they keep, and where."""
-    entry = notice.entry
+    entry = _entry_of(notice)
     words = (
         f"{sentence(entry.as_entry())} You keep what you made and what concerned you until today: your pictures as you "
         "put them in, every letter, the ledger and the statement. Take them home as one archive while you can: "
         f"{link('farewell-archive', entry.book_id)}"
     )
+    stop = stop_link(notice.person)
     context = {
         "name": notice.person.name,
         "words": words,
@@ -130,7 +138,7 @@ def _farewell_mail(notice: Notice) -> Mail:
         "label": "Read it on the portal",
         "caution": True,
         "stand": stand_of(entry),
-        "stop": stop_link(notice.person),
+        "stop": stop,
     }
     text, html = written("plain", context)
     subject = f"What you keep · {entry.book.title}"
@@ -140,18 +148,19 @@ def _farewell_mail(notice: Notice) -> Mail:
         text=text,
         html=html,
         message_id=_id_of(notice),
-        stop=context["stop"],
+        stop=stop,
     )
 
 
 def _letter_mail(notice: Notice, seat: Seat, paper: Callable[[Letter], bytes]) -> Mail:
-    entry = notice.entry
+    entry = _entry_of(notice)
     letter = Letter.objects.select_related("book", "sent_by__person").get(
         pk=payload_of(entry, SendLetterData)["letter"]
     )
     # Everybody is sent the same letter: what went to the illustrator. The house's own notes stay out of mails.
     page = letter_page(letter, Role.ILLUSTRATOR)
     places = places_marked(page)
+    stop = stop_link(notice.person)
     context = {
         "name": notice.person.name,
         "page": page,
@@ -160,7 +169,7 @@ def _letter_mail(notice: Notice, seat: Seat, paper: Callable[[Letter], bytes]) -
         "is_illustrator": seat.role == Role.ILLUSTRATOR,
         "shown": set(places),
         "beyond": asks_beyond_fee(entry) if seat.role == Role.AGENT else (),
-        "stop": stop_link(notice.person),
+        "stop": stop,
     }
     text, html = written("letter", context)
     subject = f"{subject_of(entry)} · beyond the fee" if context["beyond"] else subject_of(entry)
@@ -172,5 +181,5 @@ def _letter_mail(notice: Notice, seat: Seat, paper: Callable[[Letter], bytes]) -
         message_id=_id_of(notice),
         inlines=tuple((f"note-{pk}@roughproof", jpeg) for pk, jpeg in places.items()),
         papers=((f"letter {letter.number}.pdf", paper(letter)),),
-        stop=context["stop"],
+        stop=stop,
     )

@@ -128,7 +128,7 @@ def changes_seen(passage: Passage, shown: HandIn | None, seat: Seat) -> ChangesS
         "comparisons": pairs,
         "rates": next((remark_sentence(result["rates"]) for result in results.values() if "rates" in result), ""),
         "carried": [_shown_note(one, seat, results.get(one.comparison_id)) for one in carried],
-        "key": next((note_key(one.note.number, one.note.letter.number) for one in carried), ""),
+        "key": next((note_key(*one.note.cited) for one in carried), ""),
         "is_several": len(pictures) > 1,
         "may_place": permits.may(Role(seat.role), Deed.PLACE_NOTE),
         "trouble": None if all(pair["is_compared"] for pair in pairs) else shown_trouble(comparing_trouble(passage)),
@@ -191,8 +191,8 @@ def _laid_only(art: Picture, plate: Picture, passage: Passage) -> ComparedPair:
 
     Laid by what is drawn, a plate that sits askew on its page would be put straight, and the fault hidden.
     """
-    frames = [frame_of(picture, passage) for picture in (art, plate)]
-    laying = page_map(*frames) if all(frames) else None
+    of_art, of_plate = frame_of(art, passage), frame_of(plate, passage)
+    laying = page_map(of_art, of_plate) if of_art and of_plate else None
     codes = ("plate-not-compared", "lay-the-art" if laying else "art-beside-only")
     return {
         **_names(art, passage),
@@ -245,8 +245,8 @@ def _shown_note(carried: CarriedNote, seat: Seat, result: dict[str, Any] | None)
     is_by_hand = carried.corrected is not None
     return {
         "id": note.pk,
-        "mark": note_mark(note.number, note.letter.number),
-        "name": note_name(note.number, note.letter.number),
+        "mark": note_mark(*note.cited),
+        "name": note_name(*note.cited),
         "picture": carried.picture_id,
         "region": carried.place,
         "by_page": carried.by_page,

@@ -95,7 +95,7 @@ def made_from(pictures: Iterable[Picture]) -> dict[int, DerivedRow]:
     if not made:
         return {}
     kept = Derivation.objects.filter(picture__in=made, state=DerivedState.KEPT).prefetch_related(_SHEETS)
-    return {one.picture_id: _row(one, None) for one in kept}
+    return {one.picture_id: _row(one, None) for one in kept if one.picture_id is not None}
 
 
 def _jobs_of(derivations: Iterable[int]) -> Any:

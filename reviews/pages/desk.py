@@ -211,7 +211,9 @@ def _note_counts(seats: Sequence[Seat]) -> dict[int, dict[str, int]]:
             n_own=Count("pk", filter=Q(state=NoteState.UNSENT, author__in=[seat.pk for seat in seats])),
         )
     )
-    return {row.pop("passage"): row for row in rows}
+    return {
+        row["passage"]: {"n_open": row["n_open"], "n_unsent": row["n_unsent"], "n_own": row["n_own"]} for row in rows
+    }
 
 
 def _tell(

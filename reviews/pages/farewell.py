@@ -31,8 +31,13 @@ class Farewell:
         return Role(self.seat.role)
 
     @property
+    def ended_at(self) -> datetime:
+        assert self.seat.ended_at is not None, "only a seat that ended leaves a farewell"
+        return self.seat.ended_at
+
+    @property
     def day(self) -> date:
-        return self.book.day_rule.local_date(self.seat.ended_at)
+        return self.book.day_rule.local_date(self.ended_at)
 
 
 def farewells_of(person: Person) -> list[Farewell]:
@@ -50,7 +55,7 @@ def farewells_in(seats: Iterable[Seat]) -> list[Farewell]:
         for seats in by_book.values()
         if all(seat.ended_at for seat in seats) and permits.keeps_a_farewell(Role(seats[-1].role))
     ]
-    return sorted(found, key=lambda one: one.seat.ended_at, reverse=True)
+    return sorted(found, key=lambda one: one.ended_at, reverse=True)
 
 
 def get_farewell(person: Person, book_id: int) -> Farewell:
@@ -103,7 +108,7 @@ def pages_read(farewell: Farewell) -> Iterator[LetterPage]:
     for letter in letters_read(farewell):
         page = letter_page(letter, farewell.role)
         sections = [
-            replace(section, notes=[_as_then(note, farewell.seat.ended_at) for note in section.notes])
+            replace(section, notes=[_as_then(note, farewell.ended_at) for note in section.notes])
             for section in page.sections
         ]
         yield replace(page, sections=sections)
@@ -129,4 +134,4 @@ def stamps_kept(farewell: Farewell) -> list[TimeStamp]:
 
 def statement_kept(farewell: Farewell) -> StatementPage:
     """Draw up the statement of the day on which the seat ended, from what had happened by then."""
-    return statement_page(farewell.book, farewell.role, at=farewell.seat.ended_at, until=farewell.seat.ended_at)
+    return statement_page(farewell.book, farewell.role, at=farewell.ended_at, until=farewell.ended_at)

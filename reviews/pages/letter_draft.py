@@ -204,15 +204,17 @@ def draft_page(book: Book) -> DraftPage:
     silent = silent_days(book, entries, facts_in(passage.spread for passage in every), timezone.now())
     waiting = []
     for passage in passages:
+        handed = passage.hand_in_id
+        assert handed is not None, "without a hand-in it does not stand in the draft"
         written, own = answers.get(passage.pk), notes.get(passage.pk, [])
         waiting.append(
             Waiting(
                 passage=passage,
-                pictures=_drawn(pictures.get(passage.hand_in_id, []), own, option_marks, written),
+                pictures=_drawn(pictures.get(handed, []), own, option_marks, written),
                 groups=_grouped(own),
                 written=written,
                 rounds=rounds[passage.pk],
-                agreement=agreements.get(passage.hand_in_id),
+                agreement=agreements.get(handed),
                 last_notes=last.get(passage.pk, []),
                 silent_on=silent.get(passage.pk),
                 **due_words(passage),
@@ -240,7 +242,7 @@ def _passages(book: Book, answers: Iterable[int]) -> list[Passage]:
         .with_places()
         .select_related("hand_in", "pending", "approved_picture")
         .filter(book=book)
-        .annotate(stands_in_draft=stands)
+        .annotate(stands_in_draft=stands)  # type: ignore[no-redef]  # it fills what the model only names
         .order_by("spread__position", "stage__position")
     )
 

@@ -138,10 +138,11 @@ def letters_of(book: Book) -> list[LetterLine]:
     )
     return [
         LetterLine(
-            pk=row.pk, number=row.number, sent_at=row.sent_at, by=row.sent_by.person.name,
+            pk=row.pk, number=row.given_number, sent_at=row.sent_at, by=row.sender.person.name,
             n_approved=row.n_answers - row.n_asked, n_asked=row.n_asked, n_notes=row.n_notes, n_answered=row.n_done,
         )
         for row in rows
+        if row.sent_at is not None
     ]  # fmt: skip
 
 

@@ -166,7 +166,7 @@ def table_data(passage: Passage, hand_in: HandIn | None, seat: Seat) -> TableDat
             _picture(picture, passage, role, made.get(picture.pk)) for picture in _with_marks(pictures, passage, seat)
         ],
         "notes": [_note(note, seat) for note in notes],
-        "key": next((note_key(n.number, n.letter.number) for n in notes if n.state == NoteState.SENT), ""),
+        "key": next((note_key(*n.cited) for n in notes if n.state == NoteState.SENT), ""),
         "may": {"pin": is_newest and permits.may(role, Deed.PIN_NOTE, state), "mark_option": may_mark},
         "causes": _causes(state),
         "urls": {

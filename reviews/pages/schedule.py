@@ -60,7 +60,7 @@ def schedule_page(reckoned: Reckoning, role: Role, told: Told | None) -> Schedul
     """Lay out the schedule as a role sees it (no query)."""
     statement, outlook = reckoned.seen_by(role), told.outlook if told else None
     laid = schedule_of(statement, outlook, reckoned.target_on)
-    is_ahead = outlook is not None and bool(outlook.spreads)
+    ahead = outlook if outlook and outlook.spreads else None
     final_name = "contract date" if reckoned.book.final_on else "last day of the plan"
     return SchedulePage(
         picture=picture_of(laid),
@@ -70,8 +70,8 @@ def schedule_page(reckoned: Reckoning, role: Role, told: Told | None) -> Schedul
         first_on=laid.first_on,
         final_name=final_name,
         final_on=reckoned.target_on,
-        chances=chances(outlook.chance) if is_ahead and outlook.chance is not None else "",
-        points=points(outlook, told.what_ifs, f"the {final_name}") if is_ahead else (),
+        chances=chances(ahead.chance) if ahead and ahead.chance is not None else "",
+        points=points(ahead, told.what_ifs, f"the {final_name}") if told and ahead else (),
     )
 
 

@@ -194,10 +194,14 @@ def _line(at: float, to_the_left: bool) -> DrawnLine:
     return DrawnLine(_share(at), -5 if to_the_left else 5, "end" if to_the_left else "start")
 
 
+def _move(planned: float, now: float, y: int) -> DrawnMove:
+    return DrawnMove(_share(min(planned, now)), _share(max(planned, now)), y)
+
+
 def _row(row: Row, y: int, n_days: int, lines_at: Sequence[float]) -> DrawnRow:
     now = {mark.stage: mark for mark in row.marks if not mark.is_planned}
     moves = tuple(
-        DrawnMove(*(_share(at) for at in sorted((_at(mark, n_days), _at(now[mark.stage], n_days)))), y + _MARK_AT)
+        _move(_at(mark, n_days), _at(now[mark.stage], n_days), y + _MARK_AT)
         for mark in row.marks
         if mark.is_planned and mark.stage in now
     )

@@ -116,11 +116,11 @@ def sending_page(letter: Letter, seat: Seat, *, at: datetime) -> Sending:
     for written, effect in zip(answers, planned.effects, strict=True):
         own = [note for note in through if note.passage_id == written.passage_id]
         stop = _stop(written, [Cause(note.cause) for note in own])
-        later = following.get(written.passage_id)
-        due_on = opening_due(later, held, at, moved=planned.moved.get(later.pk)) if later else None
+        nxt = following.get(written.passage_id)
+        due_on = opening_due(nxt, held, at, moved=planned.moved.get(nxt.pk)) if nxt else None
         consequences.append(
             Consequence(
-                effect=effect, written=written, n_notes=len(own), following=later, following_due_on=due_on, stop=stop
+                effect=effect, written=written, n_notes=len(own), following=nxt, following_due_on=due_on, stop=stop
             )
         )
     audience = _audience(letter.book, seat, opens_any=any(one.opens for one in consequences))

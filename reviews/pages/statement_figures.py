@@ -62,7 +62,7 @@ def statement_rows(page: StatementPage) -> list[Row]:
         rows.append(_row("Days by person", f"{by}, {role}", "working days", found.working, "days", found.entries))
     for role, found in page.unended:
         rows.append(_row("Days of turns that nobody ended", role, "working days", found.working, "days", found.entries))
-    return [(*cells, _by_name(entries, page)) for *cells, entries in (*rows, *_money(page))]
+    return [(*row[:5], _by_name(row[5], page)) for row in (*rows, *_money(page))]
 
 
 def _by_name(entries: str, page: StatementPage) -> str:

@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import cast
 
+from reviews.imaging.results import PencilName
 from reviews.models import Derivation, Picture, Sheet
 from reviews.rules.derived import DerivedState, Making
 
@@ -13,7 +15,7 @@ class DerivedWork:
     """What is to be made, from which contents."""
 
     making: Making
-    pencil: str
+    pencil: PencilName
     names: list[str]
     sha256s: list[str]
 
@@ -26,7 +28,7 @@ def work_of(derivation_id: int) -> DerivedWork | None:
     sheets = [sheet.picture for sheet in derivation.sheets.select_related("picture")]
     return DerivedWork(
         Making(derivation.making),
-        derivation.pencil,
+        cast(PencilName, derivation.pencil),
         [sheet.file_name for sheet in sheets],
         [sheet.sha256 for sheet in sheets],
     )

@@ -42,7 +42,7 @@ def frame_of(picture: Picture, passage: Passage) -> PageFrame | None:
 def _sheet_of(picture: Picture, frame: PageFrame) -> tuple[float, float] | None:
     """Say how large a printer's sheet is by its file's own resolution; None where that says no larger than the page."""
     ppi = picture.facts.get("ppi_x"), picture.facts.get("ppi_y")
-    if not all(ppi):
+    if not all(ppi) or picture.width_px is None or picture.height_px is None:
         return None
     sheet = picture.width_px * MM_PER_INCH / ppi[0], picture.height_px * MM_PER_INCH / ppi[1]
     bled = frame.across_mm + 2 * frame.bleed_mm, frame.trim_height_mm + 2 * frame.bleed_mm

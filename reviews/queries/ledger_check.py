@@ -86,9 +86,11 @@ def _differences(one: Replayed, two: Replayed) -> list[tuple[str, Any, Any]]:
 def _hand_in_faults(book: Book, entries: list[Entry]) -> Iterator[LedgerFault]:
     """Hold each numbered hand-in, with its pictures' fingerprints in order, against its entry."""
     handed = [(entry.passage, payload_of(entry, HandInData)) for entry in entries if entry.deed == Deed.HAND_IN]
-    told = {(passage, data["number"]): [one["sha256"] for one in data["pictures"]] for passage, data in handed}
+    told: dict[tuple[int | None, int | None], list[str]] = {
+        (passage, data["number"]): [one["sha256"] for one in data["pictures"]] for passage, data in handed
+    }
     rows = HandIn.objects.filter(passage__book=book).exclude(number=None).prefetch_related("pictures")
-    stored = {
+    stored: dict[tuple[int | None, int | None], list[str]] = {
         (row.passage_id, row.number): [
             picture.sha256
             for picture in sorted(row.pictures.all(), key=lambda picture: (picture.position, picture.pk))

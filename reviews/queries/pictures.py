@@ -5,7 +5,7 @@ from __future__ import annotations
 from functools import lru_cache
 
 from reviews import storage
-from reviews.imaging.results import INDEX_NAME, PYRAMID_NAME
+from reviews.imaging.results import INDEX_NAME, METHOD, PYRAMID_NAME
 from reviews.imaging.tiles.pyramid import TileIndex, read_index, tile_span
 from reviews.models import Picture
 from reviews.queries.store_turns import store_turn
@@ -27,7 +27,7 @@ def read_before(sha256: str) -> Picture | None:
 
     1 query, and on S3 a few small requests where there is one.
     """
-    ready = Picture.objects.filter(sha256=sha256, state=PictureState.READY, facts__method=storage.METHOD)
+    ready = Picture.objects.filter(sha256=sha256, state=PictureState.READY, facts__method=METHOD)
     found = ready.order_by("pk").first()
     return found if found is not None and storage.has_renditions(sha256) else None
 

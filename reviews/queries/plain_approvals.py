@@ -21,7 +21,7 @@ def plain_passages(book: Book) -> list[int]:
     answers = LetterAnswer.objects.filter(letter__book=book, letter__sent_at=None)
     answered = set(answers.values_list("passage_id", flat=True))
     pictures = Picture.objects.filter(hand_in__in=[p.hand_in_id for p in passages], removed_at=None)
-    n_pictures = Counter(pictures.values_list("hand_in_id", flat=True))
+    n_pictures: Counter[int | None] = Counter(pictures.values_list("hand_in_id", flat=True))
     unsent, last = unsent_and_last(passages)
     n_unsent = Counter(note.passage_id for note in unsent)
     return [

@@ -10,7 +10,7 @@ from pathlib import Path
 from typing import Any
 
 from django.conf import settings
-from django.db.models import Count
+from django.db.models import Count, QuerySet
 
 from reviews.models import Job, Person, PortalFact
 from reviews.models.jobs import MAIL_KINDS, JobState
@@ -105,7 +105,7 @@ def running_now(now: datetime) -> Running:
         seen=[row for row in standings if row.name.startswith(_PROCESSES)],
         clock_jumps=[row.data["jump"] for row in standings if row.name.startswith("clock:") and row.data.get("jump")],
         store=store,
-        is_store_looked_at=store.last is not None and store.last.finished_at > now - LOOK_OLD_AFTER,
+        is_store_looked_at=store.last_at is not None and store.last_at > now - LOOK_OLD_AFTER,
     )
 
 
@@ -114,7 +114,7 @@ def was_seen(name: str, now: datetime) -> bool:
     return PortalFact.objects.filter(name=name, at__gt=now - UNSEEN_AFTER).exists()
 
 
-def _stuck(now: datetime):
+def _stuck(now: datetime) -> QuerySet[Job]:
     """Find work that waits for a quarter of an hour and more, or is tried again and again."""
     waits = Job.objects.filter(state=JobState.QUEUED, run_after=None, created_at__lt=now - LONG_WAIT)
     hindered = Job.objects.filter(state=JobState.QUEUED, attempts__gte=4).exclude(error={})

@@ -25,7 +25,7 @@ def schema_now() -> Schema:
     known = set(loader.disk_migrations)
     # A migration that stands for several older ones: their names are known though their files are gone.
     for migration in loader.disk_migrations.values():
-        known.update(tuple(replaced) for replaced in migration.replaces)
+        known.update((app, name) for app, name in migration.replaces)
     ours = {config.label for config in apps.get_app_configs()}
     unknown = [key for key in loader.applied_migrations if key[0] in ours and key not in known]
     return Schema(

@@ -25,6 +25,11 @@ class StoreState:
     n_faults: int
     faults: list[dict[str, Any]]
 
+    @property
+    def last_at(self) -> datetime | None:
+        """Say when the newest finished check ended."""
+        return self.last.finished_at if self.last else None
+
 
 def latest_store_check() -> StoreState:
     """Tell what is known of the stored pictures from the checks that were finished (1 query)."""

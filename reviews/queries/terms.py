@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from datetime import datetime
+from typing import Any
 
 from reviews.models import Book, Spread, Stage, TermsVersion
 from reviews.press.pages import PieceKind
@@ -47,7 +48,9 @@ def history_told(entries: Iterable[Entry]) -> TermsHistory | None:
 
     Pages that read the ledger anyway need not read the terms again.
     """
-    texts = [payload_of(entry, ChangeTermsData)["terms"] for entry in entries if entry.deed == Deed.CHANGE_TERMS]
+    texts: list[Mapping[str, Any]] = [
+        payload_of(entry, ChangeTermsData)["terms"] for entry in entries if entry.deed == Deed.CHANGE_TERMS
+    ]
     return history_from_text(texts) if texts else None
 
 

@@ -6,7 +6,7 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from typing import Any
 
-from django.db.models import Q
+from django.db.models import Q, QuerySet
 
 from reviews.models import Comparison, Job, Letter, Notice, Passage
 from reviews.models.jobs import JobState
@@ -57,12 +57,12 @@ def unsent_mails_of(letter: Letter) -> list[int]:
     return list(told.filter(entry__data__letter=letter.pk).values_list("pk", flat=True))
 
 
-def _hindered():
+def _hindered() -> QuerySet[Job]:
     is_waiting = Q(state__in=[JobState.QUEUED, JobState.RUNNING]) & ~Q(error={})
     return Job.objects.filter(Q(state=JobState.FAILED) | is_waiting)
 
 
-def _worst(jobs) -> Trouble | None:
+def _worst(jobs: Iterable[Job]) -> Trouble | None:
     found = sorted(map(_trouble, jobs), key=lambda one: not one.is_given_up)
     return found[0] if found else None
 

@@ -44,7 +44,7 @@ class _Tight(template.Node):
 
 
 def _until_end(parser: Parser, token: Token) -> list[Token]:
-    inside = []
+    inside: list[Token] = []
     parser.command_stack.append((token.contents, token))
     while parser.tokens:
         one = parser.next_token()

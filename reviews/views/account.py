@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from django.http import HttpRequest, HttpResponse
+from django.http import HttpResponse
 from django.shortcuts import render
 from django.urls import reverse
 from django.views.decorators.http import require_GET
@@ -15,6 +15,7 @@ from reviews.queries.codes import checked
 from reviews.queries.ledger import lines_for, passages_told_of
 from reviews.queries.line_names import last_stand, names_of
 from reviews.rules.states import Role
+from reviews.views.signed_in import SignedInRequest
 from reviews.views.trail import crumbs
 
 LINES_A_PAGE = 100
@@ -23,7 +24,7 @@ MOST_NUMBERS = 600
 
 
 @require_GET
-def account(request: HttpRequest, book_id: int) -> HttpResponse:
+def account(request: SignedInRequest, book_id: int) -> HttpResponse:
     """``?all=1`` folds nothing away."""
     book, seat = get_book(request.user, book_id, thing="account")
     context = {
@@ -38,7 +39,7 @@ def account(request: HttpRequest, book_id: int) -> HttpResponse:
 
 
 @require_GET
-def ledger_codes(request: HttpRequest, book_id: int) -> HttpResponse:
+def ledger_codes(request: SignedInRequest, book_id: int) -> HttpResponse:
     """Hold codes from letters, mails and statements against the ledger; ``?codes=`` is what was pasted."""
     book, seat = get_book(request.user, book_id, thing="account")
     ledger_url = reverse("reviews:ledger", args=[book.pk])
@@ -55,7 +56,7 @@ def ledger_codes(request: HttpRequest, book_id: int) -> HttpResponse:
 
 
 @require_GET
-def ledger(request: HttpRequest, book_id: int) -> HttpResponse:
+def ledger(request: SignedInRequest, book_id: int) -> HttpResponse:
     """Show the ledger, or a part of it.
 
     ``?passage=`` narrows to one passage, ``?show=3,8.1`` points at lines, ``?only=3,8.1`` shows no others,
@@ -82,7 +83,7 @@ def ledger(request: HttpRequest, book_id: int) -> HttpResponse:
     return render(request, "reviews/ledger/ledger.html", context)
 
 
-def _passage(request: HttpRequest, book: Book) -> Passage | None:
+def _passage(request: SignedInRequest, book: Book) -> Passage | None:
     asked = _number(request.GET.get("passage", ""))
     if not asked:
         return None

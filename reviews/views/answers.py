@@ -5,7 +5,7 @@ from __future__ import annotations
 from urllib.parse import urlencode
 
 from django.contrib import messages
-from django.http import HttpRequest, HttpResponse
+from django.http import HttpResponse
 from django.shortcuts import redirect
 from django.urls import reverse
 from django.utils.translation import ngettext
@@ -20,6 +20,7 @@ from reviews.pages.wording.refusals import sentence_for
 from reviews.queries.access import get_book, get_note, get_passage
 from reviews.rules.states import Deed, Refused
 from reviews.views.responses import wants_json
+from reviews.views.signed_in import SignedInRequest
 
 
 def _draft_at(book_id: int, passage_id: int) -> str:
@@ -27,7 +28,7 @@ def _draft_at(book_id: int, passage_id: int) -> str:
 
 
 @require_POST
-def set_answer(request: HttpRequest, passage_id: int) -> HttpResponse:
+def set_answer(request: SignedInRequest, passage_id: int) -> HttpResponse:
     passage, seat = get_passage(request.user, passage_id, deed=Deed.SET_ANSWER)
     given = filled_in(AnswerForm(request.POST), "choose-an-answer")
     written = letters.set_answer(passage.pk, answer=given["answer"], picture_id=given["picture"], actor=seat)
@@ -39,7 +40,7 @@ def set_answer(request: HttpRequest, passage_id: int) -> HttpResponse:
 
 
 @require_POST
-def drop_answer(request: HttpRequest, passage_id: int) -> HttpResponse:
+def drop_answer(request: SignedInRequest, passage_id: int) -> HttpResponse:
     passage, seat = get_passage(request.user, passage_id, deed=Deed.DROP_ANSWER)
     letters.drop_answer(passage.pk, actor=seat)
     messages.success(request, f"{passage.where} is out of the letter. Its notes wait for another one.")
@@ -47,7 +48,7 @@ def drop_answer(request: HttpRequest, passage_id: int) -> HttpResponse:
 
 
 @require_POST
-def approve_waiting(request: HttpRequest, book_id: int) -> HttpResponse:
+def approve_waiting(request: SignedInRequest, book_id: int) -> HttpResponse:
     book, seat = get_book(request.user, book_id, deed=Deed.SET_ANSWER)
     named = filled_in(NamedForm(request.POST), "choose-an-answer")["passage"]
     n_approved = letters.approve_waiting(book.pk, named=named, actor=seat)
@@ -61,7 +62,7 @@ def approve_waiting(request: HttpRequest, book_id: int) -> HttpResponse:
 
 
 @require_POST
-def answer_note(request: HttpRequest, note_id: int) -> HttpResponse:
+def answer_note(request: SignedInRequest, note_id: int) -> HttpResponse:
     note, seat = get_note(request.user, note_id, deed=Deed.ANSWER_NOTE)
     kept = ""
     try:

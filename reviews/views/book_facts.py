@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from django.contrib import messages
-from django.http import HttpRequest, HttpResponse
+from django.http import HttpResponse
 from django.shortcuts import redirect, render
 from django.views.decorators.http import require_http_methods
 
@@ -12,11 +12,12 @@ from reviews.forms.book_facts import BookFactsForm
 from reviews.pages.wording.refusals import sentence_for
 from reviews.queries.access import get_book
 from reviews.rules.states import Deed, Refused
+from reviews.views.signed_in import SignedInRequest
 from reviews.views.trail import crumbs
 
 
 @require_http_methods(["GET", "POST"])
-def change_book(request: HttpRequest, book_id: int) -> HttpResponse:
+def change_book(request: SignedInRequest, book_id: int) -> HttpResponse:
     book, seat = get_book(request.user, book_id, deed=Deed.CHANGE_BOOK)
     now = {"title": book.title, "publisher": book.publisher, "final_on": book.final_on}
     form = BookFactsForm(request.POST or None, initial=now)

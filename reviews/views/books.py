@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from django.contrib import messages
-from django.http import HttpRequest, HttpResponse
+from django.http import HttpResponse
 from django.shortcuts import redirect, render
 from django.utils import timezone
 from django.views.decorators.http import require_GET, require_http_methods
@@ -17,10 +17,11 @@ from reviews.pages.wording.refusals import sentence_for
 from reviews.queries.access import NotAllowed, get_book, live_seats
 from reviews.queries.people import may_set_up_books
 from reviews.rules.states import Refused
+from reviews.views.signed_in import SignedInRequest
 
 
 @require_GET
-def book_map(request: HttpRequest, book_id: int) -> HttpResponse:
+def book_map(request: SignedInRequest, book_id: int) -> HttpResponse:
     book, seat = get_book(request.user, book_id)
     context = {
         "book": book,
@@ -33,7 +34,7 @@ def book_map(request: HttpRequest, book_id: int) -> HttpResponse:
 
 
 @require_http_methods(["GET", "POST"])
-def new_book(request: HttpRequest) -> HttpResponse:
+def new_book(request: SignedInRequest) -> HttpResponse:
     if not may_set_up_books(request.user, live_seats(request.user)):
         raise NotAllowed
     form = NewBookForm(request.POST or None, today=timezone.localdate())
@@ -48,7 +49,7 @@ def new_book(request: HttpRequest) -> HttpResponse:
     return render(request, "reviews/books/new_book.html", _offer(form, shown))
 
 
-def _made(request: HttpRequest, new: NewBook) -> HttpResponse:
+def _made(request: SignedInRequest, new: NewBook) -> HttpResponse:
     book = make_book(new, actor=request.user)
     messages.success(request, f"{book.title} is set up. Invite the others to their seats now.")
     return redirect("reviews:seats", book.pk)

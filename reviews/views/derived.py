@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from django.contrib import messages
-from django.http import HttpRequest, HttpResponse, JsonResponse
+from django.http import HttpResponse, JsonResponse
 from django.shortcuts import redirect
 from django.urls import reverse
 from django.views.decorators.http import require_GET, require_POST
@@ -13,6 +13,7 @@ from reviews.pages.derived import derived_state
 from reviews.queries.access import get_derivation, get_hand_in
 from reviews.rules.derived import Choice, Making, Pencil
 from reviews.rules.states import Deed, Refused
+from reviews.views.signed_in import SignedInRequest
 
 STARTED = {
     Making.JOIN: "The sheets are being joined. You can go on meanwhile; what comes of it is shown here.",
@@ -26,7 +27,7 @@ CHOSEN = {
 
 
 @require_POST
-def make_derived(request: HttpRequest, hand_in_id: int) -> HttpResponse:
+def make_derived(request: SignedInRequest, hand_in_id: int) -> HttpResponse:
     hand_in, seat = get_hand_in(request.user, hand_in_id, deed=Deed.MAKE_DERIVED)
     making, pencil = request.POST.get("making", ""), request.POST.get("pencil", "")
     if making not in set(Making) or pencil not in {"", *Pencil}:
@@ -39,7 +40,7 @@ def make_derived(request: HttpRequest, hand_in_id: int) -> HttpResponse:
 
 
 @require_POST
-def choose_derived(request: HttpRequest, derivation_id: int, choice: str) -> HttpResponse:
+def choose_derived(request: SignedInRequest, derivation_id: int, choice: str) -> HttpResponse:
     derivation, seat = get_derivation(request.user, derivation_id, deed=Deed.CHOOSE_DERIVED)
     if choice not in set(Choice):
         raise Refused("bad-choice")
@@ -53,7 +54,7 @@ def choose_derived(request: HttpRequest, derivation_id: int, choice: str) -> Htt
 
 
 @require_GET
-def state(request: HttpRequest, derivation_id: int) -> JsonResponse:
+def state(request: SignedInRequest, derivation_id: int) -> JsonResponse:
     """Say how far it has come; asked by the page while it waits."""
     derivation, _ = get_derivation(request.user, derivation_id)
     return JsonResponse(derived_state(derivation))

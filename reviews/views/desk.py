@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from django.http import HttpRequest, HttpResponse
+from django.http import HttpResponse
 from django.shortcuts import redirect, render
 from django.utils import timezone
 from django.views.decorators.http import require_GET
@@ -11,10 +11,11 @@ from reviews.pages.desk import desk_of
 from reviews.pages.farewell import farewells_in
 from reviews.queries.consents import consents_waiting_on
 from reviews.queries.people import may_set_up_books
+from reviews.views.signed_in import SignedInRequest
 
 
 @require_GET
-def desk(request: HttpRequest) -> HttpResponse:
+def desk(request: SignedInRequest) -> HttpResponse:
     found = desk_of(request.user)
     if found.only_passage is not None:
         return redirect("reviews:passage", found.only_passage)

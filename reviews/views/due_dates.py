@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from django.contrib import messages
-from django.http import HttpRequest, HttpResponse
+from django.http import HttpResponse
 from django.shortcuts import redirect
 from django.views.decorators.http import require_POST
 
@@ -12,10 +12,11 @@ from reviews.forms.due_dates import DueDateForm
 from reviews.forms.filled import filled_in
 from reviews.queries.access import get_passage
 from reviews.rules.states import Deed
+from reviews.views.signed_in import SignedInRequest
 
 
 @require_POST
-def move_due_date(request: HttpRequest, passage_id: int) -> HttpResponse:
+def move_due_date(request: SignedInRequest, passage_id: int) -> HttpResponse:
     passage, seat = get_passage(request.user, passage_id, deed=Deed.MOVE_DUE_DATE)
     given = filled_in(DueDateForm(request.POST), "date-unreadable")
     move(passage.pk, to=given["to"], reason=given["reason"], which=given["which"], actor=seat)

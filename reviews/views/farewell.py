@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from django.http import FileResponse, HttpRequest, HttpResponse, StreamingHttpResponse
+from django.http import FileResponse, HttpResponse, StreamingHttpResponse
 from django.shortcuts import render
 from django.views.decorators.http import require_GET
 
@@ -20,10 +20,11 @@ from reviews.pages.farewell import (
 )
 from reviews.queries.access import NotThere
 from reviews.queries.codes import checked
+from reviews.views.signed_in import SignedInRequest
 
 
 @require_GET
-def farewell(request: HttpRequest, book_id: int) -> HttpResponse:
+def farewell(request: SignedInRequest, book_id: int) -> HttpResponse:
     """``?codes=`` holds codes from letters against the ledger, as for those who have a seat."""
     kept = get_farewell(request.user, book_id)
     form = CodesForm(request.GET if "codes" in request.GET else None)
@@ -42,7 +43,7 @@ def farewell(request: HttpRequest, book_id: int) -> HttpResponse:
 
 
 @require_GET
-def archive(request: HttpRequest, book_id: int) -> HttpResponse:
+def archive(request: SignedInRequest, book_id: int) -> StreamingHttpResponse:
     kept = get_farewell(request.user, book_id)
     response = StreamingHttpResponse(archive_of(kept), content_type="application/zip")
     response["Content-Disposition"] = f'attachment; filename="book-{kept.book.pk}-kept.zip"'
@@ -51,7 +52,7 @@ def archive(request: HttpRequest, book_id: int) -> HttpResponse:
 
 
 @require_GET
-def original(request: HttpRequest, book_id: int, picture_id: int) -> HttpResponse:
+def original(request: SignedInRequest, book_id: int, picture_id: int) -> FileResponse:
     """Send one own file bit for bit, always as a download."""
     picture = own_picture(get_farewell(request.user, book_id), picture_id)
     name = storage.original_name(picture.sha256)
@@ -67,7 +68,7 @@ def original(request: HttpRequest, book_id: int, picture_id: int) -> HttpRespons
 
 
 @require_GET
-def letter(request: HttpRequest, book_id: int, letter_id: int) -> HttpResponse:
+def letter(request: SignedInRequest, book_id: int, letter_id: int) -> FileResponse:
     found = letter_read(get_farewell(request.user, book_id), letter_id)
     if not found.paper:
         raise NotThere

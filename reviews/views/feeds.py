@@ -13,6 +13,7 @@ from django.views.decorators.http import require_POST, require_safe
 from reviews.actions import feeds
 from reviews.pages.calendar_feed import CalendarStopped, calendar_of
 from reviews.pages.calendar_text import etag_of
+from reviews.views.signed_in import SignedInRequest
 
 STOPPED = "This calendar was stopped, or given a new address. Its owner finds the one that works on their own page.\n"
 
@@ -29,18 +30,20 @@ def calendar_feed(request: HttpRequest, secret: str) -> HttpResponse:
     response["ETag"] = etag_of(text)
     response["Cache-Control"] = "private, no-cache"
     response["Content-Disposition"] = 'inline; filename="due-dates.ics"'
-    return get_conditional_response(request, etag=response["ETag"], response=response)
+    answered = get_conditional_response(request, etag=response["ETag"], response=response)
+    assert answered is not None, "it is given one"
+    return answered
 
 
 @require_POST
-def new_calendar_link(request: HttpRequest) -> HttpResponse:
+def new_calendar_link(request: SignedInRequest) -> HttpResponse:
     feeds.make_calendar_link(request.user)
     messages.success(request, "Here is your new calendar address. One that you had before has stopped working.")
     return redirect("reviews:own-page")
 
 
 @require_POST
-def revoke_calendar_link(request: HttpRequest) -> HttpResponse:
+def revoke_calendar_link(request: SignedInRequest) -> HttpResponse:
     if feeds.revoke_calendar_link(request.user):
         messages.success(request, "Your calendar address has stopped working.")
     return redirect("reviews:own-page")

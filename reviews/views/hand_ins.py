@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import cast
+
 from django.contrib import messages
 from django.http import HttpRequest, HttpResponse, JsonResponse
 from django.shortcuts import redirect, render
@@ -14,17 +16,19 @@ from reviews.pages import hand_in_draft
 from reviews.pages.wording.refusals import sentence_for
 from reviews.queries.access import get_hand_in, get_passage, get_picture
 from reviews.rules.states import Deed, Refused
+from reviews.uploads import HashedFile
 from reviews.views.responses import done, wants_json
+from reviews.views.signed_in import SignedInRequest
 
 
 @require_GET
-def draft(request: HttpRequest, passage_id: int) -> HttpResponse:
+def draft(request: SignedInRequest, passage_id: int) -> HttpResponse:
     passage, seat = get_passage(request.user, passage_id, thing="draft-hand-in")
     return render(request, "reviews/hand_ins/draft.html", hand_in_draft.draft_page(passage, seat))
 
 
 @require_POST
-def add_picture(request: HttpRequest, passage_id: int) -> HttpResponse:
+def add_picture(request: SignedInRequest, passage_id: int) -> HttpResponse:
     passage, seat = get_passage(request.user, passage_id, deed=Deed.ADD_PICTURE)
     kept, refusals = _keep_all(request, passage, seat)
     if wants_json(request):
@@ -46,7 +50,7 @@ def add_picture(request: HttpRequest, passage_id: int) -> HttpResponse:
 def _keep_all(request: HttpRequest, passage: Passage, seat: Seat) -> tuple[list[Picture], list[str]]:
     """Keep each file on its own, so that one refused file costs nothing but itself."""
     kept, refusals = [], []
-    for upload in request.FILES.getlist("file"):
+    for upload in cast(list[HashedFile], request.FILES.getlist("file")):
         if (refusal := getattr(upload, "refusal", None)) is not None:
             refusals.append(sentence_for(refusal))
             continue
@@ -58,14 +62,14 @@ def _keep_all(request: HttpRequest, passage: Passage, seat: Seat) -> tuple[list[
 
 
 @require_POST
-def remove_picture(request: HttpRequest, picture_id: int) -> HttpResponse:
+def remove_picture(request: SignedInRequest, picture_id: int) -> HttpResponse:
     picture, seat = get_picture(request.user, picture_id, deed=Deed.REMOVE_PICTURE)
     hand_ins.remove_picture(picture.pk, actor=seat)
     return done(request, f"{picture.file_name} is out of the draft.")
 
 
 @require_POST
-def order_pictures(request: HttpRequest, hand_in_id: int) -> HttpResponse:
+def order_pictures(request: SignedInRequest, hand_in_id: int) -> HttpResponse:
     hand_in, seat = get_hand_in(request.user, hand_in_id, deed=Deed.ORDER_PICTURES)
     words = request.POST.get("order", "").split(",")
     order = [int(word) for word in words if word.strip().isdecimal() and len(word) < 19]
@@ -74,14 +78,14 @@ def order_pictures(request: HttpRequest, hand_in_id: int) -> HttpResponse:
 
 
 @require_POST
-def word_hand_in(request: HttpRequest, hand_in_id: int) -> HttpResponse:
+def word_hand_in(request: SignedInRequest, hand_in_id: int) -> HttpResponse:
     hand_in, seat = get_hand_in(request.user, hand_in_id, deed=Deed.WORD_HAND_IN)
     hand_ins.word_hand_in(hand_in.pk, _words(request, "cover_note"), actor=seat)
     return done(request, "Your cover note is kept.")
 
 
 @require_POST
-def hand_in(request: HttpRequest, hand_in_id: int) -> HttpResponse:
+def hand_in(request: SignedInRequest, hand_in_id: int) -> HttpResponse:
     draft, seat = get_hand_in(request.user, hand_in_id, deed=Deed.HAND_IN)
     try:
         handed = hand_ins.hand_in(draft.pk, cover_note=_words(request, "cover_note"), actor=seat)
@@ -95,7 +99,7 @@ def hand_in(request: HttpRequest, hand_in_id: int) -> HttpResponse:
 
 
 @require_POST
-def withdraw_hand_in(request: HttpRequest, hand_in_id: int) -> HttpResponse:
+def withdraw_hand_in(request: SignedInRequest, hand_in_id: int) -> HttpResponse:
     handed, seat = get_hand_in(request.user, hand_in_id, deed=Deed.WITHDRAW_HAND_IN)
     hand_ins.withdraw_hand_in(handed.pk, _words(request, "reason"), actor=seat)
     messages.success(request, f"Hand-in {handed.number} is withdrawn. The ledger keeps its trace.")

@@ -24,6 +24,7 @@ from reviews.queries.store_turns import store_turn
 from reviews.queries.trouble import PAPER, letter_troubles, troubles
 from reviews.rules import permits
 from reviews.rules.states import Deed, Role
+from reviews.views.signed_in import SignedInRequest
 from reviews.views.trail import crumbs
 
 
@@ -32,7 +33,7 @@ def _letters_url(book: Book) -> str:
 
 
 @require_GET
-def all_letters(request: HttpRequest, book_id: int) -> HttpResponse:
+def all_letters(request: SignedInRequest, book_id: int) -> HttpResponse:
     book, seat = get_book(request.user, book_id, thing="letters")
     may_draft = permits.sees(Role(seat.role), "draft-letter")
     context = {
@@ -47,7 +48,7 @@ def all_letters(request: HttpRequest, book_id: int) -> HttpResponse:
 
 
 @require_GET
-def draft_letter(request: HttpRequest, book_id: int) -> HttpResponse:
+def draft_letter(request: SignedInRequest, book_id: int) -> HttpResponse:
     book, seat = get_book(request.user, book_id, thing="draft-letter")
     asked = OpenedForm(request.GET)
     context = {
@@ -62,7 +63,7 @@ def draft_letter(request: HttpRequest, book_id: int) -> HttpResponse:
 
 
 @require_POST
-def word_letter(request: HttpRequest, book_id: int) -> HttpResponse:
+def word_letter(request: SignedInRequest, book_id: int) -> HttpResponse:
     book, seat = get_book(request.user, book_id, deed=Deed.WORD_LETTER)
     given = filled_in(WordsForm(request.POST), "words-too-long")
     letters.word_letter(book.pk, given["words"], actor=seat)
@@ -71,7 +72,7 @@ def word_letter(request: HttpRequest, book_id: int) -> HttpResponse:
 
 
 @require_POST
-def weigh_note(request: HttpRequest, note_id: int) -> HttpResponse:
+def weigh_note(request: SignedInRequest, note_id: int) -> HttpResponse:
     note, seat = get_note(request.user, note_id, deed=Deed.WEIGH_NOTE)
     given = filled_in(WeighForm(request.POST), "weigh-how")
     words, others = given["letter_words"], given["others"]
@@ -87,7 +88,7 @@ def weigh_note(request: HttpRequest, note_id: int) -> HttpResponse:
 
 
 @require_http_methods(["GET", "HEAD", "POST"])
-def send_letter(request: HttpRequest, letter_id: int) -> HttpResponse:
+def send_letter(request: SignedInRequest, letter_id: int) -> HttpResponse:
     """GET: what sending will do. POST: send what was looked at."""
     letter, seat = get_letter(request.user, letter_id, deed=Deed.SEND_LETTER)
     if request.method == "POST":
@@ -114,7 +115,7 @@ def _refused_answer(request: HttpRequest) -> tuple[int, str] | None:
 
 
 @require_GET
-def letter(request: HttpRequest, letter_id: int) -> HttpResponse:
+def letter(request: SignedInRequest, letter_id: int) -> HttpResponse:
     letter, seat = get_letter(request.user, letter_id)
     if letter.sent_at is None:
         return redirect("reviews:draft-letter", letter.book_id)
@@ -132,7 +133,7 @@ def letter(request: HttpRequest, letter_id: int) -> HttpResponse:
 
 
 @require_GET
-def letter_paper(request: HttpRequest, letter_id: int) -> HttpResponse:
+def letter_paper(request: SignedInRequest, letter_id: int) -> HttpResponse | FileResponse:
     """Serve the letter's PDF; while it is being made, say so."""
     letter, _ = get_letter(request.user, letter_id)
     if not letter.paper:

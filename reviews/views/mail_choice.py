@@ -15,15 +15,16 @@ from reviews.pages.wording.names import MAIL_WORDS
 from reviews.queries.unsubscribe import person_of_stop_link
 from reviews.rules.mailing import MailChoice
 from reviews.views.own_page import shown
+from reviews.views.signed_in import SignedInRequest
 
 
 @require_POST
-def mail_choice(request: HttpRequest) -> HttpResponse:
+def mail_choice(request: SignedInRequest) -> HttpResponse:
     form = MailChoiceForm(request.POST)
     if not form.is_valid():
         return shown(request, mail_form=form)
     choose_mail(request.user, form.cleaned_data["mail"])
-    messages.success(request, f"Mail about your books: {MAIL_WORDS[form.cleaned_data['mail']].lower()}.")
+    messages.success(request, f"Mail about your books: {str(MAIL_WORDS[form.cleaned_data['mail']]).lower()}.")
     return redirect("reviews:own-page")
 
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from django.http import HttpRequest, HttpResponse
+from django.http import HttpResponse
 from django.urls import reverse
 from django.views.decorators.http import require_POST
 
@@ -13,10 +13,11 @@ from reviews.pages.wording.notes import note_name
 from reviews.queries.access import NotThere, get_note, get_passage, get_picture
 from reviews.rules.states import Deed
 from reviews.views.responses import done
+from reviews.views.signed_in import SignedInRequest
 
 
 @require_POST
-def pin_note(request: HttpRequest, passage_id: int) -> HttpResponse:
+def pin_note(request: SignedInRequest, passage_id: int) -> HttpResponse:
     passage, seat = get_passage(request.user, passage_id, deed=Deed.PIN_NOTE)
     given = filled_in(NoteForm(request.POST), "bad-region")
     note = notes.pin_note(
@@ -31,7 +32,7 @@ def pin_note(request: HttpRequest, passage_id: int) -> HttpResponse:
 
 
 @require_POST
-def edit_note(request: HttpRequest, note_id: int) -> HttpResponse:
+def edit_note(request: SignedInRequest, note_id: int) -> HttpResponse:
     note, seat = get_note(request.user, note_id, deed=Deed.EDIT_NOTE)
     given = filled_in(NoteForm(request.POST), "bad-region")
     notes.edit_note(note.pk, words=given["words"], cause=given["cause"], region=given["region"], actor=seat)
@@ -39,7 +40,7 @@ def edit_note(request: HttpRequest, note_id: int) -> HttpResponse:
 
 
 @require_POST
-def withdraw_note(request: HttpRequest, note_id: int) -> HttpResponse:
+def withdraw_note(request: SignedInRequest, note_id: int) -> HttpResponse:
     note, seat = get_note(request.user, note_id, deed=Deed.WITHDRAW_NOTE)
     notes.withdraw_note(note.pk, actor=seat)
     undo = reverse("reviews:restore-note", args=[note.pk])
@@ -47,14 +48,14 @@ def withdraw_note(request: HttpRequest, note_id: int) -> HttpResponse:
 
 
 @require_POST
-def restore_note(request: HttpRequest, note_id: int) -> HttpResponse:
+def restore_note(request: SignedInRequest, note_id: int) -> HttpResponse:
     note, seat = get_note(request.user, note_id, deed=Deed.RESTORE_NOTE)
     notes.restore_note(note.pk, actor=seat)
     return done(request, "Your note stands again.")
 
 
 @require_POST
-def reply(request: HttpRequest, note_id: int) -> HttpResponse:
+def reply(request: SignedInRequest, note_id: int) -> HttpResponse:
     note, seat = get_note(request.user, note_id, deed=Deed.REPLY)
     given = filled_in(ReplyForm(request.POST), "reply-needs-words")
     notes.reply(note.pk, given["words"], actor=seat)
@@ -62,7 +63,7 @@ def reply(request: HttpRequest, note_id: int) -> HttpResponse:
 
 
 @require_POST
-def mark_option(request: HttpRequest, passage_id: int) -> HttpResponse:
+def mark_option(request: SignedInRequest, passage_id: int) -> HttpResponse:
     passage, _ = get_passage(request.user, passage_id, deed=Deed.MARK_OPTION)
     given = filled_in(MarkForm(request.POST), "not-an-idea")
     picture, seat = get_picture(request.user, given["picture"], deed=Deed.MARK_OPTION)
@@ -73,7 +74,7 @@ def mark_option(request: HttpRequest, passage_id: int) -> HttpResponse:
 
 
 @require_POST
-def place_note(request: HttpRequest, note_id: int) -> HttpResponse:
+def place_note(request: SignedInRequest, note_id: int) -> HttpResponse:
     """Keep a person's own placing of a note on a later picture, or take it away again."""
     note, seat = get_note(request.user, note_id, deed=Deed.PLACE_NOTE)
     given = filled_in(PlaceForm(request.POST), "not-its-picture")

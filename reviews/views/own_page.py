@@ -5,7 +5,7 @@ from __future__ import annotations
 from django.contrib import messages
 from django.contrib.auth import update_session_auth_hash
 from django.forms import Form
-from django.http import HttpRequest, HttpResponse
+from django.http import HttpResponse
 from django.shortcuts import redirect, render
 from django.urls import reverse
 from django.views.decorators.cache import never_cache
@@ -19,17 +19,18 @@ from reviews.forms.own_page import MailChoiceForm, OwnNameForm, OwnPasswordForm
 from reviews.pages.calendar_feed import live_link
 from reviews.queries.people import asks_for_second_step, sessions_of
 from reviews.rules.attempts import Trying
+from reviews.views.signed_in import SignedInRequest
 from reviews.views.trying import attempt, resting, was_right, was_wrong
 
 
 @require_GET
 @never_cache
-def own_page(request: HttpRequest) -> HttpResponse:
+def own_page(request: SignedInRequest) -> HttpResponse:
     return shown(request)
 
 
 @require_POST
-def own_name(request: HttpRequest) -> HttpResponse:
+def own_name(request: SignedInRequest) -> HttpResponse:
     form = OwnNameForm(request.POST)
     if not form.is_valid():
         return shown(request, name_form=form)
@@ -40,7 +41,7 @@ def own_name(request: HttpRequest) -> HttpResponse:
 
 @require_POST
 @sensitive_post_parameters("now", "password", "again")
-def own_password(request: HttpRequest) -> HttpResponse:
+def own_password(request: SignedInRequest) -> HttpResponse:
     form = OwnPasswordForm(request.user, request.POST)
     tried = attempt(request, Trying.PASSWORD, request.user.email)
     if tried is None:
@@ -59,7 +60,7 @@ def own_password(request: HttpRequest) -> HttpResponse:
     return redirect("reviews:own-page")
 
 
-def shown(request: HttpRequest, **forms: Form) -> HttpResponse:
+def shown(request: SignedInRequest, **forms: Form) -> HttpResponse:
     """Show the page, with a form that was not accepted in its place."""
     person = request.user
     link = live_link(person)

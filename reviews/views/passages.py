@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
-from django.http import HttpRequest, HttpResponse, JsonResponse
+from django.http import HttpResponse, JsonResponse
 from django.shortcuts import render
 from django.urls import reverse
 from django.views.decorators.http import require_GET
@@ -17,11 +17,12 @@ from reviews.queries.access import get_passage
 from reviews.rules import permits
 from reviews.rules.states import Deed, PassageState, Role
 from reviews.views.responses import wants_json
+from reviews.views.signed_in import SignedInRequest
 from reviews.views.trail import crumbs
 
 
 @require_GET
-def passage(request: HttpRequest, passage_id: int) -> HttpResponse:
+def passage(request: SignedInRequest, passage_id: int) -> HttpResponse:
     passage, seat = get_passage(request.user, passage_id)
     seen = review_table.hand_ins_seen(passage, seat)
     shown = _chosen(seen, request.GET.get("hand_in"))
@@ -44,7 +45,7 @@ def passage(request: HttpRequest, passage_id: int) -> HttpResponse:
 
 
 @require_GET
-def changes(request: HttpRequest, passage_id: int) -> HttpResponse:
+def changes(request: SignedInRequest, passage_id: int) -> HttpResponse:
     """Tell what changed: JSON for the table's script, a page to read for people."""
     passage, seat = get_passage(request.user, passage_id, thing="book")
     shown = _chosen(review_table.hand_ins_seen(passage, seat), request.GET.get("hand_in"))

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from django.http import FileResponse, HttpRequest, HttpResponse, JsonResponse
+from django.http import FileResponse, HttpResponse, JsonResponse
 from django.views.decorators.http import require_GET
 
 from reviews import storage
@@ -13,6 +13,7 @@ from reviews.queries.access import NotThere, get_picture
 from reviews.queries.store_turns import store_turn
 from reviews.queries.trouble import READING, troubles
 from reviews.rules.states import PictureState
+from reviews.views.signed_in import SignedInRequest
 
 # Named by content and served only to those with a seat: a browser may keep it, a shared cache may not.
 KEEP = "private, max-age=86400, immutable"
@@ -25,25 +26,25 @@ def _jpeg(data: bytes | None) -> HttpResponse:
 
 
 @require_GET
-def preview(request: HttpRequest, picture_id: int) -> HttpResponse:
+def preview(request: SignedInRequest, picture_id: int) -> HttpResponse:
     picture, _ = get_picture(request.user, picture_id)
     return _jpeg(pictures.rendition(picture, PREVIEW_NAME))
 
 
 @require_GET
-def thumb(request: HttpRequest, picture_id: int) -> HttpResponse:
+def thumb(request: SignedInRequest, picture_id: int) -> HttpResponse:
     picture, _ = get_picture(request.user, picture_id)
     return _jpeg(pictures.rendition(picture, THUMB_NAME))
 
 
 @require_GET
-def tile(request: HttpRequest, picture_id: int, address: str) -> HttpResponse:
+def tile(request: SignedInRequest, picture_id: int, address: str) -> HttpResponse:
     picture, _ = get_picture(request.user, picture_id)
     return _jpeg(pictures.tile(picture, address))
 
 
 @require_GET
-def original(request: HttpRequest, picture_id: int) -> HttpResponse:
+def original(request: SignedInRequest, picture_id: int) -> FileResponse:
     """Send the file bit for bit, always as a download: what strangers drew never opens as a page here."""
     picture, _ = get_picture(request.user, picture_id, thing="originals")
     with store_turn():
@@ -57,7 +58,7 @@ def original(request: HttpRequest, picture_id: int) -> HttpResponse:
 
 
 @require_GET
-def state(request: HttpRequest, picture_id: int) -> JsonResponse:
+def state(request: SignedInRequest, picture_id: int) -> JsonResponse:
     """Say how far a picture has come; asked by the page while it waits."""
     picture, _ = get_picture(request.user, picture_id)
     trouble = troubles(READING, [picture.pk]).get(picture.pk) if picture.state == PictureState.RECEIVED else None

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from django.contrib import messages
-from django.http import HttpRequest, HttpResponse
+from django.http import HttpResponse
 from django.shortcuts import redirect, render
 from django.urls import reverse
 from django.views.decorators.http import require_GET, require_POST
@@ -16,16 +16,17 @@ from reviews.pages.wording.refusals import sentence_for
 from reviews.queries.access import get_book
 from reviews.rules import permits
 from reviews.rules.states import Deed, Refused, Role
+from reviews.views.signed_in import SignedInRequest
 
 
 @require_GET
-def plan(request: HttpRequest, book_id: int) -> HttpResponse:
+def plan(request: SignedInRequest, book_id: int) -> HttpResponse:
     book, seat = get_book(request.user, book_id)
     return render(request, "reviews/plans/plan.html", _page(book, seat))
 
 
 @require_POST
-def change_plan(request: HttpRequest, plan_id: int) -> HttpResponse:
+def change_plan(request: SignedInRequest, plan_id: int) -> HttpResponse:
     plan, seat = get_plan(request.user, plan_id, deed=Deed.CHANGE_PLAN)
     form = PlanForm(request.POST)
     if form.is_valid():
@@ -41,7 +42,7 @@ def change_plan(request: HttpRequest, plan_id: int) -> HttpResponse:
 
 
 @require_POST
-def split_spread(request: HttpRequest, spread_id: int) -> HttpResponse:
+def split_spread(request: SignedInRequest, spread_id: int) -> HttpResponse:
     spread, seat = get_spread(request.user, spread_id, deed=Deed.LAY_OUT)
     left, right = layout.split_spread(spread.pk, actor=seat)
     # The opposite deed is offered as the way back.
@@ -54,7 +55,7 @@ def split_spread(request: HttpRequest, spread_id: int) -> HttpResponse:
 
 
 @require_POST
-def join_spreads(request: HttpRequest, left_id: int, right_id: int) -> HttpResponse:
+def join_spreads(request: SignedInRequest, left_id: int, right_id: int) -> HttpResponse:
     left, seat = get_spread(request.user, left_id, deed=Deed.LAY_OUT)
     right, _ = get_spread(request.user, right_id, deed=Deed.LAY_OUT)
     (joined,) = layout.join_spreads(left.pk, right.pk, actor=seat)

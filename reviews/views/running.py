@@ -18,13 +18,14 @@ from reviews.actions.standing import accept_clock
 from reviews.notices.running import store_faults, store_line, wrong_lines
 from reviews.queries.access import NotThere
 from reviews.queries.running import running_now
+from reviews.views.signed_in import SignedInRequest
 
 
 def for_operators(view: Callable[..., HttpResponse]) -> Callable[..., HttpResponse]:
     """Let in who runs the portal; to anybody else there is no such page."""
 
     @wraps(view)
-    def guarded(request: HttpRequest, *args: object, **kwargs: object) -> HttpResponse:
+    def guarded(request: SignedInRequest, *args: object, **kwargs: object) -> HttpResponse:
         if not request.user.runs_portal:
             raise NotThere
         return view(request, *args, **kwargs)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from django.http import HttpRequest, HttpResponse
+from django.http import HttpResponse
 from django.shortcuts import render
 from django.utils import timezone
 from django.views.decorators.http import require_GET
@@ -14,11 +14,12 @@ from reviews.queries.forecasts import forecast_of, has_failed
 from reviews.queries.line_names import names_of
 from reviews.queries.reckoning import reckon_one
 from reviews.rules.states import Role
+from reviews.views.signed_in import SignedInRequest
 from reviews.views.trail import crumbs
 
 
 @require_GET
-def schedule(request: HttpRequest, book_id: int) -> HttpResponse:
+def schedule(request: SignedInRequest, book_id: int) -> HttpResponse:
     """A forecast that the book has outgrown is shown as such while a new one is asked for."""
     book, seat = get_book(request.user, book_id, thing="schedule")
     reckoned = reckon_one(book, timezone.now())

@@ -17,17 +17,18 @@ from reviews.queries.access import get_book, is_publisher_side
 from reviews.queries.seats import ever_held, get_invitation, get_seat, guest_passages, seats_of
 from reviews.rules import permits
 from reviews.rules.states import Deed, Refused, Role
+from reviews.views.signed_in import SignedInRequest
 from reviews.views.trail import crumbs
 
 
 @require_GET
-def seats(request: HttpRequest, book_id: int) -> HttpResponse:
+def seats(request: SignedInRequest, book_id: int) -> HttpResponse:
     book, seat = get_book(request.user, book_id, thing="seats")
     return render(request, "reviews/seats/seats.html", _page(book, seat))
 
 
 @require_POST
-def invite(request: HttpRequest, book_id: int) -> HttpResponse:
+def invite(request: SignedInRequest, book_id: int) -> HttpResponse:
     book, seat = get_book(request.user, book_id, deed=Deed.INVITE)
     form = _form(book, seat, request.POST)
     if form is None:
@@ -61,7 +62,7 @@ def _invited(request: HttpRequest, form: InviteForm, seat: Seat) -> HttpResponse
 
 
 @require_POST
-def revoke_invitation(request: HttpRequest, invitation_id: int) -> HttpResponse:
+def revoke_invitation(request: SignedInRequest, invitation_id: int) -> HttpResponse:
     invitation, seat = get_invitation(request.user, invitation_id, deed=Deed.REVOKE_INVITATION)
     deeds.revoke_invitation(invitation.pk, actor=seat)
     messages.success(request, f"The invitation of {invitation.name} is revoked; its link no longer works.")
@@ -69,7 +70,7 @@ def revoke_invitation(request: HttpRequest, invitation_id: int) -> HttpResponse:
 
 
 @require_POST
-def end_seat(request: HttpRequest, seat_id: int) -> HttpResponse:
+def end_seat(request: SignedInRequest, seat_id: int) -> HttpResponse:
     other, seat = get_seat(request.user, seat_id, deed=Deed.END_SEAT)
     deeds.end_seat(other.pk, actor=seat)
     messages.success(request, f"The seat of {other.person} is ended. What was done from it stays in the ledger.")
@@ -85,12 +86,12 @@ def _form(book: Book, seat: Seat, data: QueryDict | None = None) -> InviteForm |
 def _page(book: Book, seat: Seat, *, form: InviteForm | None = None) -> dict:
     role = Role(seat.role)
     page = seats_of(book)
-    for row in page.live:
-        row.may_be_ended = permits.may_end(role, Role(row.role))
-    for row in page.invitations:
-        own = permits.is_same_side(role, Role(row.invited_by.role))
-        row.may_be_revoked = own and permits.may(role, Deed.REVOKE_INVITATION)
-        row.shows_address = own and permits.sees(role, "seat-addresses")
+    for held in page.live:
+        held.may_be_ended = permits.may_end(role, Role(held.role))
+    for offered in page.invitations:
+        own = permits.is_same_side(role, Role(offered.invited_by.role))
+        offered.may_be_revoked = own and permits.may(role, Deed.REVOKE_INVITATION)
+        offered.shows_address = own and permits.sees(role, "seat-addresses")
     return {
         "book": book,
         "seat": seat,

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
+
 import pyotp
 import segno
 from django.contrib import messages
@@ -21,6 +23,7 @@ from reviews.rules.attempts import Trying
 from reviews.rules.states import Refused
 from reviews.views.half_in import half_in, wholly_in
 from reviews.views.sign_in import let_in
+from reviews.views.signed_in import SignedInRequest
 from reviews.views.trying import attempt, recognise_again, resting, was_right, was_wrong
 
 WRONG = "That code is not right. Type the one that your telephone shows now, or a recovery code not used yet."
@@ -52,13 +55,13 @@ def sign_in_code(request: HttpRequest) -> HttpResponse:
 
 @require_GET
 @never_cache
-def second_step(request: HttpRequest) -> HttpResponse:
+def second_step(request: SignedInRequest) -> HttpResponse:
     return shown(request)
 
 
 @require_POST
 @sensitive_post_parameters("now")
-def begin_second_step(request: HttpRequest) -> HttpResponse:
+def begin_second_step(request: SignedInRequest) -> HttpResponse:
     form, refused = _password_first(request)
     if refused or not form.is_valid():
         return refused or shown(request, begin_form=form)
@@ -66,7 +69,7 @@ def begin_second_step(request: HttpRequest) -> HttpResponse:
 
 
 @require_POST
-def confirm_second_step(request: HttpRequest) -> HttpResponse:
+def confirm_second_step(request: SignedInRequest) -> HttpResponse:
     form = CodeForm(request.POST)
     if not form.is_valid():
         return shown(request, code_form=form)
@@ -85,7 +88,7 @@ def confirm_second_step(request: HttpRequest) -> HttpResponse:
 
 @require_POST
 @sensitive_post_parameters("now")
-def new_recovery_codes(request: HttpRequest) -> HttpResponse:
+def new_recovery_codes(request: SignedInRequest) -> HttpResponse:
     form, refused = _password_first(request)
     if refused or not form.is_valid():
         return refused or shown(request, codes_form=form)
@@ -94,7 +97,7 @@ def new_recovery_codes(request: HttpRequest) -> HttpResponse:
 
 @require_POST
 @sensitive_post_parameters("now")
-def drop_second_step(request: HttpRequest) -> HttpResponse:
+def drop_second_step(request: SignedInRequest) -> HttpResponse:
     form, refused = _password_first(request)
     if refused or not form.is_valid():
         return refused or shown(request, drop_form=form)
@@ -102,12 +105,12 @@ def drop_second_step(request: HttpRequest) -> HttpResponse:
     return _then(request, lambda: steps.drop_second_step(request.user))
 
 
-def _then(request: HttpRequest, do) -> HttpResponse:
+def _then(request: HttpRequest, do: Callable[[], object]) -> HttpResponse:
     do()
     return redirect("reviews:second-step")
 
 
-def _password_first(request: HttpRequest) -> tuple[NowForm, HttpResponse | None]:
+def _password_first(request: SignedInRequest) -> tuple[NowForm, HttpResponse | None]:
     """Ask for the password, so that a screen left open is not enough; and rest after too many wrong ones."""
     form = NowForm(request.user, request.POST)
     tried = attempt(request, Trying.PASSWORD, request.user.email)
@@ -120,7 +123,7 @@ def _password_first(request: HttpRequest) -> tuple[NowForm, HttpResponse | None]
     return form, None
 
 
-def shown(request: HttpRequest, *, codes: list[str] | None = None, **forms: Form) -> HttpResponse:
+def shown(request: SignedInRequest, *, codes: list[str] | None = None, **forms: Form) -> HttpResponse:
     """Show the page, with a form that was not accepted in its place, or new codes this once."""
     person = request.user
     step = second_step_of(person)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from django.contrib import messages
-from django.http import HttpRequest, HttpResponse
+from django.http import HttpResponse
 from django.shortcuts import redirect
 from django.views.decorators.http import require_POST
 
@@ -12,10 +12,11 @@ from reviews.forms.answers import ObjectionForm
 from reviews.forms.filled import filled_in
 from reviews.queries.access import get_hand_in
 from reviews.rules.states import Deed, PassageState
+from reviews.views.signed_in import SignedInRequest
 
 
 @require_POST
-def agree(request: HttpRequest, hand_in_id: int) -> HttpResponse:
+def agree(request: SignedInRequest, hand_in_id: int) -> HttpResponse:
     hand_in, seat = get_hand_in(request.user, hand_in_id, deed=Deed.AGREE)
     passage = second_voice.agree(hand_in.pk, actor=seat)
     if passage.state == PassageState.APPROVED:
@@ -27,7 +28,7 @@ def agree(request: HttpRequest, hand_in_id: int) -> HttpResponse:
 
 
 @require_POST
-def object_to(request: HttpRequest, hand_in_id: int) -> HttpResponse:
+def object_to(request: SignedInRequest, hand_in_id: int) -> HttpResponse:
     hand_in, seat = get_hand_in(request.user, hand_in_id, deed=Deed.OBJECT)
     given = filled_in(ObjectionForm(request.POST), "objection-needs-words")
     passage = second_voice.object_to(hand_in.pk, given["words"], actor=seat)

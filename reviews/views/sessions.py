@@ -14,6 +14,7 @@ from django.utils import timezone
 from django.views.decorators.http import require_POST
 
 from reviews.actions import sessions
+from reviews.views.signed_in import SignedInRequest
 
 #: When a session was last in use is written down this exactly, not at every click.
 _SEEN_WITHIN = timedelta(minutes=5)
@@ -27,19 +28,19 @@ class EndIdle:
 
     def __call__(self, request: HttpRequest) -> HttpResponse:
         if settings.SESSION_COOKIE_NAME in request.COOKIES and request.user.is_authenticated:
-            seen, now = request.session.seen_at, timezone.now()
+            seen, now = request.session.seen_at, timezone.now()  # type: ignore[attr-defined]  # portal.sessions
             # A guest came by a link that works once: signed out, they could not come back.
             if seen and now - seen > timedelta(seconds=settings.IDLE_SECONDS) and request.user.has_usable_password():
                 logout(request)
                 hours = settings.IDLE_SECONDS // 3600
                 messages.info(request, f"You were away for more than {hours} hours, so you are signed out here.")
-            elif seen and now - seen > _SEEN_WITHIN:
-                sessions.session_seen(request.session.session_key)
+            elif seen and now - seen > _SEEN_WITHIN and (key := request.session.session_key):
+                sessions.session_seen(key)
         return self.get_response(request)
 
 
 @require_POST
-def end_session(request: HttpRequest) -> HttpResponse:
+def end_session(request: SignedInRequest) -> HttpResponse:
     if sessions.end_session(request.user, request.POST.get("which", "")):
         messages.success(request, "That browser is signed out.")
     else:
@@ -48,7 +49,7 @@ def end_session(request: HttpRequest) -> HttpResponse:
 
 
 @require_POST
-def end_other_sessions(request: HttpRequest) -> HttpResponse:
+def end_other_sessions(request: SignedInRequest) -> HttpResponse:
     ended = sessions.end_sessions(request.user, but=request.session.session_key)
     if ended:
         messages.success(request, "You are signed out everywhere but here.")

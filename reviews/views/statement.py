@@ -5,7 +5,7 @@ from __future__ import annotations
 import json
 from datetime import date
 
-from django.http import HttpRequest, HttpResponse
+from django.http import HttpResponse
 from django.shortcuts import render
 from django.urls import reverse
 from django.utils import timezone
@@ -21,11 +21,12 @@ from reviews.pages.statement_figures import HEADINGS, statement_json, statement_
 from reviews.pages.wording.term_sets import CAUTION
 from reviews.queries.access import get_book
 from reviews.rules.states import Role
+from reviews.views.signed_in import SignedInRequest
 from reviews.views.trail import crumbs
 
 
 @require_GET
-def statement(request: HttpRequest, book_id: int) -> HttpResponse:
+def statement(request: SignedInRequest, book_id: int) -> HttpResponse:
     """``?as_of=`` asks for a past day."""
     page, seat = _page(request, book_id)
     context = {
@@ -43,25 +44,25 @@ def statement(request: HttpRequest, book_id: int) -> HttpResponse:
 
 
 @require_GET
-def statement_paper(request: HttpRequest, book_id: int) -> HttpResponse:
+def statement_paper(request: SignedInRequest, book_id: int) -> HttpResponse:
     page, _ = _page(request, book_id)
     return _file(statement_pdf(page), "application/pdf", page, "pdf")
 
 
 @require_GET
-def statement_csv(request: HttpRequest, book_id: int) -> HttpResponse:
+def statement_csv(request: SignedInRequest, book_id: int) -> HttpResponse:
     page, _ = _page(request, book_id)
     return _file(table_bytes(HEADINGS, statement_rows(page)), "text/csv; charset=utf-8", page, "csv")
 
 
 @require_GET
-def statement_data(request: HttpRequest, book_id: int) -> HttpResponse:
+def statement_data(request: SignedInRequest, book_id: int) -> HttpResponse:
     page, _ = _page(request, book_id)
     text = json.dumps(statement_json(page), ensure_ascii=False, indent=1)
     return _file(text.encode(), "application/json", page, "json")
 
 
-def _page(request: HttpRequest, book_id: int) -> tuple[StatementPage, Seat]:
+def _page(request: SignedInRequest, book_id: int) -> tuple[StatementPage, Seat]:
     book, seat = get_book(request.user, book_id, thing="statement")
     as_of: date | None = None
     if request.GET.get("as_of"):

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from django.http import Http404, HttpRequest, HttpResponse
+from django.http import Http404, HttpResponse
 from django.utils.http import content_disposition_header
 from django.views.decorators.http import require_GET
 
@@ -13,12 +13,13 @@ from reviews.pages import pieces
 from reviews.pages.plans import get_spread
 from reviews.press.flats import Flat
 from reviews.rules.states import Refused
+from reviews.views.signed_in import SignedInRequest
 
 _TYPES = {"pdf": "application/pdf", "svg": "image/svg+xml", "png": "image/png"}
 
 
 @require_GET
-def template(request: HttpRequest, spread_id: int, kind: str) -> HttpResponse:
+def template(request: SignedInRequest, spread_id: int, kind: str) -> HttpResponse:
     spread, _ = get_spread(request.user, spread_id)
     if kind not in _TYPES:
         raise Http404
@@ -27,9 +28,10 @@ def template(request: HttpRequest, spread_id: int, kind: str) -> HttpResponse:
         raise Refused("template-of-cover")
     if kind == "png":
         body = _picture(flat, filled_in(ResolutionForm(request.GET), "template-ppi")["ppi"])
+    elif kind == "svg":
+        body = svg_template(flat, pieces.template_title(spread)).encode()
     else:
-        draw = pdf_template if kind == "pdf" else svg_template
-        body = draw(flat, pieces.template_title(spread))
+        body = pdf_template(flat, pieces.template_title(spread))
     response = HttpResponse(body, content_type=_TYPES[kind])
     response["Content-Disposition"] = content_disposition_header(True, pieces.template_file_name(spread, kind))
     return response

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from django.contrib import messages
-from django.http import HttpRequest, HttpResponse
+from django.http import HttpResponse
 from django.shortcuts import redirect, render
 from django.urls import reverse
 from django.utils import timezone
@@ -23,21 +23,22 @@ from reviews.queries.line_names import names_of
 from reviews.rules import permits
 from reviews.rules.contract.term_sets import READY_SETS
 from reviews.rules.states import Deed, Refused, Role
+from reviews.views.signed_in import SignedInRequest
 from reviews.views.trail import crumbs
 
 
 @require_GET
-def terms(request: HttpRequest, book_id: int) -> HttpResponse:
+def terms(request: SignedInRequest, book_id: int) -> HttpResponse:
     """``?start=`` fills the form with a ready set."""
     book, seat = get_book(request.user, book_id, thing="terms")
     return render(request, "reviews/terms/terms.html", _page(book, seat, start=request.GET.get("start", "")))
 
 
 @require_POST
-def change_terms(request: HttpRequest, book_id: int) -> HttpResponse:
+def change_terms(request: SignedInRequest, book_id: int) -> HttpResponse:
     book, seat = get_book(request.user, book_id, deed=Deed.CHANGE_TERMS)
     form = TermsForm(request.POST)
-    if form.is_valid():
+    if form.is_valid() and form.read is not None:
         seen = filled_in(SeenForm(request.POST), "terms-fresh")
         remark = form.rules.cleaned_data["house_remark"]
         try:
@@ -51,7 +52,7 @@ def change_terms(request: HttpRequest, book_id: int) -> HttpResponse:
 
 
 @require_POST
-def ask_consent(request: HttpRequest, passage_id: int) -> HttpResponse:
+def ask_consent(request: SignedInRequest, passage_id: int) -> HttpResponse:
     passage, seat = get_passage(request.user, passage_id, deed=Deed.ASK_CONSENT)
     given = filled_in(ConsentForm(request.POST), "words-too-long")
     actions.ask_consent(passage.pk, given["words"], actor=seat)
@@ -61,7 +62,7 @@ def ask_consent(request: HttpRequest, passage_id: int) -> HttpResponse:
 
 
 @require_POST
-def give_consent(request: HttpRequest, passage_id: int) -> HttpResponse:
+def give_consent(request: SignedInRequest, passage_id: int) -> HttpResponse:
     passage, seat = get_passage(request.user, passage_id, deed=Deed.GIVE_CONSENT)
     actions.give_consent(passage.pk, actor=seat)
     messages.success(request, f"You consent to one more round on {passage.where}. The art director is being told.")
@@ -69,7 +70,7 @@ def give_consent(request: HttpRequest, passage_id: int) -> HttpResponse:
 
 
 @require_POST
-def decline_consent(request: HttpRequest, passage_id: int) -> HttpResponse:
+def decline_consent(request: SignedInRequest, passage_id: int) -> HttpResponse:
     passage, seat = get_passage(request.user, passage_id, deed=Deed.DECLINE_CONSENT)
     given = filled_in(ConsentForm(request.POST), "words-too-long")
     actions.decline_consent(passage.pk, given["words"], actor=seat)
@@ -78,7 +79,7 @@ def decline_consent(request: HttpRequest, passage_id: int) -> HttpResponse:
 
 
 @require_POST
-def withdraw_consent(request: HttpRequest, passage_id: int) -> HttpResponse:
+def withdraw_consent(request: SignedInRequest, passage_id: int) -> HttpResponse:
     passage, seat = get_passage(request.user, passage_id, deed=Deed.WITHDRAW_CONSENT)
     given = filled_in(ConsentForm(request.POST), "words-too-long")
     actions.withdraw_consent(passage.pk, given["words"], actor=seat)
@@ -91,11 +92,10 @@ def _page(book: Book, seat: Seat, *, start: str = "", form: TermsForm | None = N
     may_enter = permits.may(Role(seat.role), Deed.CHANGE_TERMS)
     page = terms_page(book, seat, at=timezone.now())
     ready = READY_SETS.get(start)
+    shown = form
     if may_enter and form is None:
         from_on = book.start_on if page.held.is_implied else page.today
         shown = TermsForm.to_start_from(ready.terms if ready else page.now.terms, from_on)
-    else:
-        shown = form
     return {
         "book": book,
         "seat": seat,

@@ -36,6 +36,7 @@ LOADED_BY = {
     "import-linter": (".ci/check", "lint-imports"),
     "mypy": (".ci/check", "mypy"),
     "ruff": (".ci/check", "ruff"),
+    "django-stubs": ("pyproject.toml", "mypy_django_plugin.main"),
     "pytest-django": ("pyproject.toml", "DJANGO_SETTINGS_MODULE"),
     "pytest-randomly": ("DEVELOPERS.md", "random order"),
     "pytest-xdist": (".ci/check", "pytest -n"),

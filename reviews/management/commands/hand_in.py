@@ -38,7 +38,9 @@ class Command(BaseCommand):
         parser.add_argument("--as", dest="email", default="", help="the illustrator's address, if there are several")
         parser.add_argument("--note", default="", help="the cover note")
 
-    def handle(self, *, book: str, spread: str, stage: str, files: list[Path], email: str, note: str, **_) -> None:
+    def handle(
+        self, *, book: str, spread: str, stage: str, files: list[Path], email: str, note: str, **_: object
+    ) -> None:
         try:
             found = book_named(book)
             passage, seat = passage_named(found, spread, stage), illustrator_of(found, email)

@@ -31,7 +31,7 @@ class Command(BaseCommand):
         if again:
             return
         for row in Job.objects.values("state").annotate(n=Count("pk")).order_by("state"):
-            self.stdout.write(f"{row['n']:6d} {JOB_STATE_WORDS[row['state']]}")
+            self.stdout.write(f"{row['n']:6d} {JOB_STATE_WORDS[JobState(row['state'])]}")
         for job in Job.objects.exclude(state=JobState.DONE).order_by("state", "pk")[:200]:
             words = error_sentence(job.error) or (step_words(job.progress_step) if job.progress_step else "")
             self.stdout.write(f"{job.pk:6d} {job_words(job)}, try {job.attempts}. {words}")

@@ -2,7 +2,7 @@
 
 import json
 from pathlib import Path
-from typing import Any
+from typing import Any, NoReturn
 
 from django.core.management.base import BaseCommand, CommandParser
 
@@ -73,7 +73,7 @@ class Command(BaseCommand):
             raise NoMeasure("The ink limit is a share of 400 per cent. Give a figure above 0 and up to 400.")
         return FileLimits(ink=InkCondition(asked, "your own limit"))
 
-    def stop(self, sentence: str) -> None:
+    def stop(self, sentence: str) -> NoReturn:
         self.stderr.write(sentence)
         raise SystemExit(COULD_NOT_LOOK)
 

@@ -46,7 +46,7 @@ _REMARKS: dict[str, Sentence] = {
         "The two are not known to show the same pages at one size, so the art can only be laid beside it."
     ),
 }
-_LABELS: dict[ChangeLabel, Any] = {
+_LABELS: dict[str, Any] = {
     "moved": gettext_lazy("Moved"),
     "changed": gettext_lazy("Drawn differently"),
     "removed": gettext_lazy("Gone"),

@@ -8,6 +8,7 @@ from typing import Any
 from django.utils.translation import gettext, gettext_lazy
 
 from reviews.models import Job
+from reviews.models.jobs import JobState
 from reviews.pages.wording.coded import Sentence, Values, said, split
 from reviews.pages.wording.names import JOB_STATE_WORDS
 from reviews.queries.outages import Away
@@ -62,4 +63,4 @@ def away_sentence(away: Away) -> str:
 
 def job_words(job: Job) -> str:
     """Name a job and say where it stands."""
-    return f"{job.kind} {job.subject_id} ({JOB_STATE_WORDS[job.state]})"
+    return f"{job.kind} {job.subject_id} ({JOB_STATE_WORDS[JobState(job.state)]})"

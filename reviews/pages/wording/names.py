@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from django.utils.functional import Promise
+from typing import TYPE_CHECKING
+
 from django.utils.translation import gettext_lazy as _
 
 from reviews.models import Passage
@@ -13,6 +14,10 @@ from reviews.rules.contract.rounds import RoundStanding
 from reviews.rules.contract.terms import WhenOver
 from reviews.rules.mailing import MailChoice
 from reviews.rules.states import Answer, Cause, Gate, PassageState, Refused, Response, Role, Side, StageKind
+
+if TYPE_CHECKING:
+    # What ``gettext_lazy`` gives; only the type checker knows it by a name of its own.
+    from django.utils.functional import _StrPromise as Promise
 
 ROLE_WORDS: dict[Role, Promise] = {
     Role.ILLUSTRATOR: _("illustrator"),
