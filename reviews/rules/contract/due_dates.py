@@ -10,7 +10,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
-from typing import Literal
+from typing import Literal, NamedTuple
 
 from reviews.rules.contract.days import ONE_DAY, add_working_days, on_or_after, on_or_before, working_days_between
 from reviews.rules.contract.terms import Terms, TermsHistory
@@ -20,9 +20,29 @@ from reviews.rules.states import Answer, Deed, Gate, PassageState, Refused
 
 Why = Literal["moved", "publisher-late", "changes-asked", "opened-late"]
 
-#: When, by which ledger line, why, to which date (or by how many working days) a date moves, and what else is to be
-#: said: the reason somebody gave, or the stage at which the publisher was late.
-_Cause = tuple[date, int, Why, date | int, str]
+
+class _Cause(NamedTuple):
+    """One thing that moves a date: ``to`` a day, or by that many working days of the illustrator from ``on``'s terms.
+
+    ``said`` is the reason somebody gave, or the stage at which the publisher was late; ``runs`` says that its last
+    ledger line is still to come.
+    """
+
+    on: date
+    seq: int
+    why: Why
+    to: date | int
+    said: str
+    runs: bool = False
+
+    @property
+    def order(self) -> tuple[bool, int, bool]:
+        """Give its place in the ledger, never its deemed day: a date agreed after a weekend letter answers that letter.
+
+        The date at the opening holds the late days before it already, so those of the same entry come first.
+        """
+        return self.runs, self.seq, self.why == "opened-late"
+
 
 #: Which of a passage's two dates somebody moves.
 HAND_IN, ANSWER = "hand-in", "answer"
@@ -145,23 +165,23 @@ def _moves(
     causes = [cause for event in told.events if (cause := _cause(event, told.passage, receipts)) is not None]
     for earlier, turn in late_turns:
         if earlier.position < told.position and (handed is None or turn.from_on <= handed.until_on):
-            causes.append((turn.until_on, turn.entries[-1], "publisher-late", turn.late, earlier.stage))
-    # The date at the opening holds the late days before it already, so those of the same entry come first.
-    causes.sort(key=lambda cause: (*cause[:2], cause[2] == "opened-late"))
+            late = _Cause(turn.until_on, turn.entries[-1], "publisher-late", turn.late, earlier.stage, turn.is_open)
+            causes.append(late)
+    causes.sort(key=lambda cause: cause.order)
     return _applied(told.planned_on, causes, receipts.terms)
 
 
 def _cause(event: Event, passage: int, receipts: Receipts) -> _Cause | None:
     data, on = event.data, receipts.written_on(event)
     if event.deed == Deed.MOVE_DUE_DATE and data.get("which", "hand-in") == "hand-in":
-        return on, event.seq, "moved", date.fromisoformat(data["to"]), str(data.get("reason", ""))
+        return _Cause(on, event.seq, "moved", date.fromisoformat(data["to"]), str(data.get("reason", "")))
     if event.deed == Deed.SEND_LETTER and data.get("answer") == Answer.ASK and data.get("due_on"):
-        return on, event.seq, "changes-asked", date.fromisoformat(data["due_on"]), ""
+        return _Cause(on, event.seq, "changes-asked", date.fromisoformat(data["due_on"]), "")
     if event.deed == OPENS and str(passage) in data.get("dues", {}):
         # The ledger gives the date the stage had when it opened: the planned one, or its own days where that is later.
         due_on = date.fromisoformat(data["dues"][str(passage)])
         on = receipts.day(event, Side.ILLUSTRATOR)
-        return on, event.seq, "opened-late", due_on, ""
+        return _Cause(on, event.seq, "opened-late", due_on, "")
     return None
 
 
@@ -173,7 +193,7 @@ def _applied(
     """Apply what the story tells: what was sent after the cut-off moves dates at once, though it counts from later."""
     moves: list[Move] = []
     now = planned_on
-    for on, seq, why, to, said in causes:
+    for on, seq, why, to, said, _ in causes:
         late = 0
         if isinstance(to, int):
             late = to
