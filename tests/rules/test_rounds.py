@@ -55,6 +55,11 @@ def test_a_change_to_something_approved_is_counted_apart():
     assert (count.used, count.outside, count.entries) == (1, 1, (1, 2))
 
 
+def test_the_next_change_to_what_was_reopened_is_counted_apart_as_well():
+    [count] = counted([letter(1, asks(1, causes=("text",), reopened=True)), letter(2, asks(1))]).values()
+    assert (count.used, count.outside, count.left) == (0, 2, 2)
+
+
 def test_stages_of_a_group_share_their_rounds():
     allowances = {1: Allowance("9/line and ink", 1), 2: Allowance("9/line and ink", 1), 3: Allowance("9/colour", 1)}
     counts = counted([letter(1, asks(1)), letter(2, asks(2))], allowances)

@@ -84,6 +84,33 @@ def test_change_to_what_was_approved_is_outside_the_fee():
     assert (found.used, found.outside, found.left) == (0, 1, 2)
 
 
+def test_every_further_change_to_what_was_approved_is_outside_the_fee_too():
+    book = Ledger()
+    book.hand_in(101, day("2026-03-05"))
+    book.letter(day("2026-03-06"), book.approve(101))
+    for text in ("2026-03-20", "2026-04-20", "2026-05-20"):
+        book.letter(day(text), book.ask(101, "text"))
+        book.hand_in(101, day(f"{text[:-2]}24"))
+    found = counted(book).passages[101]
+    assert (found.used, found.outside, found.left) == (0, 3, 2)
+    # The next stage has its own rounds: it was never approved.
+    book.hand_in(102, day("2026-06-01"))
+    book.letter(day("2026-06-03"), book.ask(102, "text"))
+    assert (counted(book).passages[102].used, counted(book).passages[102].outside) == (1, 0)
+
+
+def test_a_redo_that_missed_the_brief_is_outside_too_unless_the_terms_count_no_such_letter():
+    book = Ledger()
+    book.hand_in(101, day("2026-03-05"))
+    book.letter(day("2026-03-06"), book.approve(101))
+    book.letter(day("2026-03-20"), book.ask(101, "text"))
+    book.hand_in(101, day("2026-03-24"))
+    book.letter(day("2026-03-26"), book.ask(101, "brief"))
+    assert counted(book, history(brief_counts=True)).passages[101].outside == 2
+    spared = counted(book, history(brief_counts=False)).passages[101]
+    assert (spared.used, spared.outside, spared.not_counted) == (0, 1, 1)
+
+
 def test_an_answer_after_silence_has_approved_is_outside_the_fee():
     book = Ledger()
     book.hand_in(101, day("2026-03-05"))

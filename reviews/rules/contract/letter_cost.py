@@ -141,8 +141,8 @@ def _if_sent(story: Story, told: PassageStory, receipts: Receipts, at: datetime)
 def _cost(
     told: PassageStory, ask: PlannedAsk, terms: Terms, used: Counter[tuple[int, str]], if_sent: tuple[int, date | None]
 ) -> AskCost:
-    asked = AboutPassage(causes=[*ask.causes], reopened=told.state == PassageState.APPROVED)
-    standing = standing_of(told, asked, terms, used)
+    was_approved = told.state == PassageState.APPROVED or told.was_reopened
+    standing = standing_of(told, AboutPassage(causes=[*ask.causes]), terms, used, was_approved=was_approved)
     late, due_on = if_sent
     where = where_name(told.spread.label, told.stage)
     money = terms.round_fee if standing in _EXTRA else None
