@@ -74,6 +74,21 @@ def test_a_letter_that_only_asks_for_the_brief_may_be_left_out_by_the_terms(caus
     assert count.used == used
 
 
+@pytest.mark.parametrize("brief_counts", [True, False])
+@pytest.mark.parametrize(
+    ("causes", "used"),
+    [
+        (("question",), (0, 0)),
+        (("brief", "question"), (1, 0)),
+        (("text", "question"), (1, 1)),
+        (("brief", "direction", "question"), (1, 1)),
+    ],
+)
+def test_a_question_is_no_change_and_makes_no_round(causes, used, brief_counts):
+    [count] = counted([letter(1, asks(1, causes=causes))], brief_counts=brief_counts).values()
+    assert count.used == used[0 if brief_counts else 1]
+
+
 @given(st.lists(st.tuples(st.sampled_from([1, 2, 3]), st.booleans(), st.booleans()), max_size=30))
 def test_used_rounds_of_a_pool_are_the_sum_of_its_passages_and_left_and_over_never_meet(history):
     allowances = {1: Allowance("a", 2), 2: Allowance("a", 2), 3: Allowance("b", 1)}

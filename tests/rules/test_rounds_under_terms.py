@@ -58,6 +58,18 @@ def test_brief_not_met_uses_no_round_where_the_terms_say_so():
     assert spared.entries == (3, 5)
 
 
+def test_a_letter_of_questions_uses_no_round_under_any_terms():
+    book = Ledger()
+    book.hand_in(101, day("2026-03-05"))
+    book.letter(day("2026-03-06"), book.ask(101, "question"))
+    book.hand_in(101, day("2026-03-09"))
+    book.letter(day("2026-03-10"), book.ask(101, "brief", "question"))
+    found = counted(book, history(brief_counts=False)).passages[101]
+    assert (found.used, found.not_counted, found.left) == (0, 2, 2)
+    found = counted(book, history(brief_counts=True)).passages[101]
+    assert (found.used, found.not_counted, found.left) == (1, 1, 1)
+
+
 def test_stages_of_one_group_share_their_rounds_within_a_spread_only():
     shared = history(groups=(RoundGroup("all", ("sketch", "colour"), 2),))
     book = Ledger()

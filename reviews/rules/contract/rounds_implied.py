@@ -58,11 +58,16 @@ class _Tally:
 def is_counted(causes: Collection[str], *, brief_counts: bool = True) -> bool:
     """Say whether an answer that asks for changes, with notes of these causes, is a round at all.
 
-    A letter that asks for changes on a passage is one round on it, inside the fee or outside, but where the terms
-    say so not if every change in it only asks for the agreed brief to be met.
+    A letter that asks for changes on a passage is one round on it, inside the fee or outside. A question is no
+    change: a letter of nothing else is no round, nor, where the terms say so, one in which every change only asks
+    for the agreed brief to be met. An answer whose causes were never noted counts.
     """
-    only_brief = bool(causes) and set(causes) <= {Cause.BRIEF}
-    return brief_counts or not only_brief
+    if not causes:
+        return True
+    changes = set(causes) - {Cause.QUESTION}
+    if changes <= {Cause.BRIEF}:
+        return bool(changes) and brief_counts
+    return True
 
 
 def count_rounds(
