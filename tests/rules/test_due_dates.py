@@ -206,6 +206,23 @@ def test_an_answer_that_is_late_still_moves_a_date_agreed_meanwhile():
     assert (found.current_on, [move.why for move in found.moves]) == (date(2026, 4, 2), ["moved", "publisher-late"])
 
 
+def test_a_hand_in_that_was_taken_back_was_not_the_first():
+    """Due on Monday 9 March; handed in on the 5th and taken back the same day, truly handed in on the 11th."""
+    book = Ledger(n_spreads=1)
+    book.hand_in(101, day("2026-03-05", 10))
+    book.withdraw(101, day("2026-03-05", 15))
+    found = due(book, as_of=date(2026, 3, 10))[101]
+    assert (found.met_on, found.late) == (None, 1)
+    book.hand_in(101, day("2026-03-11"))
+    found = due(book, as_of=date(2026, 3, 12))[101]
+    assert (found.met_on, found.late, found.entries) == (date(2026, 3, 11), 2, (1, 3, 4))
+    # What came after it, and was answered, changes nothing of it.
+    book.letter(day("2026-03-13"), book.ask(101, due_on="2026-03-20"))
+    book.hand_in(101, day("2026-03-18"))
+    book.withdraw(101, day("2026-03-18", 15))
+    assert due(book, as_of=date(2026, 3, 19))[101].met_on == date(2026, 3, 11)
+
+
 def test_what_is_not_handed_in_yet_gets_later_every_working_day():
     book = Ledger(n_spreads=1)
     assert due(book, as_of=date(2026, 3, 9))[101].late == 0

@@ -133,7 +133,7 @@ def _due_date(
     as_of: date,
 ) -> DueDate:
     mine = turns[told.passage]
-    handed = next((turn for turn in mine if turn.side == Side.ILLUSTRATOR and not turn.is_open), None)
+    handed = _first_that_came(mine)
     moves = _moves(told, receipts, lateness.get(told.spread.spread, ()), handed, as_of)
     current = moves[-1].to_on if moves else told.planned_on
     answering = mine[-1] if mine and mine[-1].is_open and mine[-1].side == Side.PUBLISHER else None
@@ -151,6 +151,14 @@ def _due_date(
         late=late,
         entries=tuple(sorted({told.laid_out_by, *(move.seq for move in moves), *(handed.entries if handed else ())})),
     )
+
+
+def _first_that_came(turns: Sequence[Turn]) -> Turn | None:
+    """Find the illustrator's turn that ended with a hand-in that stood: one taken back has not come."""
+    for turn, *later in (turns[n:] for n in range(len(turns))):
+        if turn.side == Side.ILLUSTRATOR and not turn.is_open and not any(after.resumes for after in later[1:2]):
+            return turn
+    return None
 
 
 def _moves(
