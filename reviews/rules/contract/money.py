@@ -12,18 +12,13 @@ from dataclasses import dataclass
 from datetime import date
 from decimal import ROUND_HALF_UP, Decimal
 
+from reviews.rules.contract.currencies import DECIMALS, decimals_of
 from reviews.rules.contract.days import period_end
 from reviews.rules.contract.rounds import Round, RoundStanding
 from reviews.rules.contract.terms import HUNDRED, CancellationStep, Instalment, Milestone, Money, Terms, TermsHistory
 from reviews.rules.contract.timeline import PassageStory, Story
 from reviews.rules.contract.turns import Side, Turn
-from reviews.rules.states import PassageState
-
-#: Currencies whose smallest unit is not a hundredth (ISO 4217, from memory; every other one is taken as
-#: two places).
-_PLACES = dict.fromkeys(("BIF", "CLP", "ISK", "JPY", "KRW", "PYG", "UGX", "VND", "XAF", "XOF", "XPF"), 0) | (
-    dict.fromkeys(("BHD", "IQD", "JOD", "KWD", "LYD", "OMR", "TND"), 3)
-)
+from reviews.rules.states import PassageState, Refused
 
 _DONE = (PassageState.APPROVED, PassageState.PASSED)
 
@@ -145,7 +140,7 @@ def in_purse(amounts: Iterable[Money | None]) -> dict[str, Decimal]:
 
 def rounded(amount: Decimal, currency: str) -> Decimal:
     """Round half up to the smallest coin of the currency."""
-    return amount.quantize(Decimal(1).scaleb(-_PLACES.get(currency, 2)), ROUND_HALF_UP)
+    return amount.quantize(Decimal(1).scaleb(-decimals_of(currency)), ROUND_HALF_UP)
 
 
 def share_of(fee: Money, share: Decimal) -> Money:
@@ -162,6 +157,32 @@ def amounts_of(terms: Terms) -> list[Money | None]:
         others = sum((amounts[id(part)].amount for part in shares[:-1]), Decimal(0))
         amounts[id(shares[-1])] = Money(terms.fee.amount - others, terms.fee.currency)
     return [part.amount or amounts.get(id(part)) for part in terms.instalments]
+
+
+def check_entered(terms: Terms) -> None:
+    """Refuse money that is new and cannot be paid as it stands; versions kept from before stay as both signed them.
+
+    Raises
+    ------
+    Refused
+        ``bad-currency``, ``bad-decimals``, or ``instalments-not-whole`` where all are in the currency of the fee and
+        come to another sum.
+    """
+    for money in (terms.fee, terms.round_fee, terms.hour_fee, *(part.amount for part in terms.instalments)):
+        if money is None:
+            continue
+        if money.currency not in DECIMALS:
+            raise Refused("bad-currency", currency=money.currency)
+        if money.amount != rounded(money.amount, money.currency):
+            decimals = decimals_of(money.currency)
+            raise Refused("bad-decimals", amount=money.amount, currency=money.currency, decimals=decimals)
+    amounts = [money for money in amounts_of(terms) if money is not None]
+    fee = terms.fee
+    if fee is None or not amounts or any(money.currency != fee.currency for money in amounts):
+        return
+    total = sum((money.amount for money in amounts), Decimal(0))
+    if total != fee.amount:
+        raise Refused("instalments-not-whole", total=total, fee=fee.amount, currency=fee.currency)
 
 
 def _version(terms: TermsHistory, number: int) -> Terms:
