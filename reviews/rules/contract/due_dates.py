@@ -32,7 +32,7 @@ class _Cause(NamedTuple):
     seq: int
     why: Why
     to: date | int
-    said: str
+    said: str = ""
     runs: bool = False
 
     @property
@@ -173,7 +173,14 @@ def _moves(
     causes = [cause for event in told.events if (cause := _cause(event, told.passage, receipts)) is not None]
     for earlier, turn in late_turns:
         if earlier.position < told.position and (handed is None or turn.from_on <= handed.until_on):
-            late = _Cause(turn.until_on, turn.entries[-1], "publisher-late", turn.late, earlier.stage, turn.is_open)
+            late = _Cause(
+                on=turn.until_on,
+                seq=turn.entries[-1],
+                why="publisher-late",
+                to=turn.late,
+                said=earlier.stage,
+                runs=turn.is_open,
+            )
             causes.append(late)
     causes.sort(key=lambda cause: cause.order)
     return _applied(told.planned_on, causes, receipts.terms)
@@ -182,14 +189,15 @@ def _moves(
 def _cause(event: Event, passage: int, receipts: Receipts) -> _Cause | None:
     data, on = event.data, receipts.written_on(event)
     if event.deed == Deed.MOVE_DUE_DATE and data.get("which", "hand-in") == "hand-in":
-        return _Cause(on, event.seq, "moved", date.fromisoformat(data["to"]), str(data.get("reason", "")))
+        to, said = date.fromisoformat(data["to"]), str(data.get("reason", ""))
+        return _Cause(on=on, seq=event.seq, why="moved", to=to, said=said)
     if event.deed == Deed.SEND_LETTER and data.get("answer") == Answer.ASK and data.get("due_on"):
-        return _Cause(on, event.seq, "changes-asked", date.fromisoformat(data["due_on"]), "")
+        return _Cause(on=on, seq=event.seq, why="changes-asked", to=date.fromisoformat(data["due_on"]))
     if event.deed == OPENS and str(passage) in data.get("dues", {}):
         # The ledger gives the date the stage had when it opened: the planned one, or its own days where that is later.
         due_on = date.fromisoformat(data["dues"][str(passage)])
         on = receipts.day(event, Side.ILLUSTRATOR)
-        return _Cause(on, event.seq, "opened-late", due_on, "")
+        return _Cause(on=on, seq=event.seq, why="opened-late", to=due_on)
     return None
 
 
