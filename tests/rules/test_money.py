@@ -1,5 +1,5 @@
 from dataclasses import replace
-from datetime import date
+from datetime import date, time
 from decimal import Decimal
 
 import pytest
@@ -182,6 +182,20 @@ def test_instalments_that_do_not_add_up_to_the_fee_are_refused_with_both_sums():
 def test_every_currency_is_listed_once():
     assert len(DECIMALS) == sum(len(codes.split()) for codes in _BY_DECIMALS.values())
     assert all(len(code) == 3 and code.isupper() for code in DECIMALS)
+
+
+@pytest.mark.parametrize(("as_of", "met_on"), [(date(2026, 3, 8), None), (date(2026, 3, 9), date(2026, 3, 9))])
+def test_no_instalment_is_met_before_the_day_it_counts_as_received_on(as_of, met_on):
+    """Handed in on Friday 6 March at six, after the hour: received on Monday the 9th."""
+    book = Ledger(n_spreads=1)
+    book.hand_in(101, day("2026-03-06", 18))
+    terms = history(**FIELDS, cut_off=time(17), late_receipt="next-working-day")
+    story, receipts = tell(book.entries, book.spreads), Receipts(terms)
+    turns = all_turns(story, receipts, as_of)
+    found = account(story, terms, turns, count_under(story, receipts, as_of).rounds, as_of)
+    assert found.instalments[1].met_on == met_on
+    assert found.fallen_due == {"GBP": Decimal("666.60" if met_on else "333.30")}
+    assert found.cancellation.owed == gbp("500.00" if met_on else "250.00")
 
 
 def test_rounds_beyond_and_outside_the_fee_cost_what_the_terms_say():

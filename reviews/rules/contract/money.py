@@ -118,7 +118,7 @@ def account(
     return MoneyAccount(
         instalments=instalments,
         extras=extras,
-        cancellation=_cancellation(story, now, turns, met),
+        cancellation=_cancellation(story, now, turns, met, as_of),
         fallen_due=in_purse(part.money for part in met),
         not_yet=in_purse(part.money for part in instalments if not part.met_on),
         extra_fees=in_purse(extra.money for extra in extras),
@@ -222,7 +222,9 @@ def _milestone(
         begun = story.start_on is not None and story.start_on <= as_of
         return ([_Reached(story.start_on, story.start_seq)] if begun and story.start_on else []), 1
     of_stage = [told for told in story.passages.values() if told.stage == part.stage]
-    reached = [one for told in of_stage if (one := first_reached(told, part.falls, turns[told.passage])) is not None]
+    found = (first_reached(told, part.falls, turns[told.passage]) for told in of_stage)
+    # What came after the cut-off is received on a later day, and until then nothing falls due by it.
+    reached = [one for one in found if one is not None and one.on <= as_of]
     # A stage that no spread has is never reached: an instalment must not fall due because nothing was laid
     # out.
     return reached, max(1, len(of_stage))
@@ -251,7 +253,7 @@ def _was_withdrawn(told: PassageStory, turn: Turn) -> bool:
 
 
 def _cancellation(
-    story: Story, terms: Terms, turns: Mapping[int, Sequence[Turn]], met: Sequence[InstalmentState]
+    story: Story, terms: Terms, turns: Mapping[int, Sequence[Turn]], met: Sequence[InstalmentState], as_of: date
 ) -> Cancellation:
     """Work out the share owed: every spread counts for an equal part of the fee, at the point it has
     reached."""
@@ -265,7 +267,7 @@ def _cancellation(
     exact = Decimal(0)
     behind = set(story.behind(terms.version))
     for spread, passages in spreads.items():
-        share, reached = cancellation_share(terms.cancellation, passages, turns)
+        share, reached = cancellation_share(terms.cancellation, passages, turns, as_of)
         part = fee.amount / len(spreads) * share / HUNDRED
         exact += part
         by_spread[spread] = Money(rounded(part, fee.currency), fee.currency)
@@ -278,14 +280,18 @@ def _cancellation(
 
 
 def cancellation_share(
-    steps: Iterable[CancellationStep], passages: Sequence[PassageStory], turns: Mapping[int, Sequence[Turn]]
+    steps: Iterable[CancellationStep],
+    passages: Sequence[PassageStory],
+    turns: Mapping[int, Sequence[Turn]],
+    as_of: date,
 ) -> tuple[Decimal, list[_Reached]]:
     """Find the share for one spread, that of the last step it has reached, and what it has reached."""
     share = Decimal(0)
     behind: list[_Reached] = []
     for step in steps:
         of_stage = [told for told in passages if told.stage == step.stage]
-        reached = [one for told in of_stage if (one := first_reached(told, step.reached, turns[told.passage]))]
+        found = (first_reached(told, step.reached, turns[told.passage]) for told in of_stage)
+        reached = [one for one in found if one is not None and one.on <= as_of]
         if reached or step.reached == Milestone.START:
             share = max(share, step.share)
             behind += reached
