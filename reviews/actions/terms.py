@@ -11,6 +11,7 @@ from reviews.queries.statement import story_of
 from reviews.queries.terms import HeldTerms, terms_of
 from reviews.rules.contract.day_counts import counted_by
 from reviews.rules.contract.due_dates import check_end
+from reviews.rules.contract.money import check_entered
 from reviews.rules.contract.plans import check_reach
 from reviews.rules.contract.terms import Terms, WhenOver, check_terms
 from reviews.rules.contract.terms_text import fees_text, terms_to_text
@@ -58,8 +59,11 @@ def change_terms(book_id: int, terms: Terms, *, n_seen: int, house_remark: str =
 def _next_version(held: HeldTerms, terms: Terms, act: Act) -> Terms:
     if held.is_implied:
         check_terms(terms)
-        return replace(terms, version=1)
-    return held.history.amended(terms, act.today).versions[-1]
+        version = replace(terms, version=1)
+    else:
+        version = held.history.amended(terms, act.today).versions[-1]
+    check_entered(version)
+    return version
 
 
 def _keep_calendar(version: Terms, act: Act) -> None:

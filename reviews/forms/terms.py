@@ -19,6 +19,7 @@ from reviews.forms.where import PlaceField, ZoneField
 from reviews.forms.wrong import WrongField, wrong_fields
 from reviews.pages.wording.names import STAGE_WORDS, WHEN_OVER_WORDS
 from reviews.pages.wording.refusals import sentence_for
+from reviews.rules.contract.currencies import MOST_DECIMALS
 from reviews.rules.contract.terms import COVER, EVERY_SPREAD, Milestone, Terms
 from reviews.rules.contract.terms_text import terms_from_text, terms_to_text
 from reviews.rules.states import Refused, StageKind
@@ -54,7 +55,9 @@ def _date(label: str, **extra: Any) -> forms.DateField:
 
 
 def _amount(label: str, **extra: Any) -> forms.DecimalField:
-    return forms.DecimalField(label=label, required=False, min_value=0, max_digits=12, decimal_places=2, **extra)
+    return forms.DecimalField(
+        label=label, required=False, min_value=0, max_digits=10 + MOST_DECIMALS, decimal_places=MOST_DECIMALS, **extra
+    )
 
 
 def _currency(label: str, **extra: Any) -> forms.CharField:

@@ -75,10 +75,19 @@ def _row(about: str, where: str, name: str, value: object, unit: str, entries: t
 
 
 def _rounds(about: str, where: str, found: RoundSum) -> Iterator[Row]:
-    for name in ("included", "used", "left", "over", "outside", "not_counted"):
+    # The words and figures of the page: "used" is what is used of the fee, and rounds beyond it stand in their own row.
+    told = {
+        "included": found.included,
+        "used": found.in_fee,
+        "left": found.left,
+        "over": found.over,
+        "outside": found.outside,
+        "not counted": found.not_counted,
+    }
+    for name, n in told.items():
         # What the fee holds was set by the terms or the plan; what is left hangs on both.
         entries = {"included": found.included_by, "left": found.made_by}.get(name, found.entries)
-        yield _row(about, where, name.replace("_", " "), getattr(found, name), "rounds", entries)
+        yield _row(about, where, name, n, "rounds", entries)
 
 
 def _days(where: str, found: DaySum) -> Iterator[Row]:

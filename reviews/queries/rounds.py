@@ -44,7 +44,7 @@ def rounds_in(book_ids: Iterable[int], allowances: Mapping[int, Allowance]) -> d
     )
     for book_id, sha256, has_terms in books.values_list("pk", "head", "has_terms"):
         if has_terms:
-            under_terms[book_id] = f"rounds/{book_id}/{sha256}"
+            under_terms[book_id] = f"{_KEPT}/{book_id}/{sha256}"
         else:
             planned.append(book_id)
     for kept in _kept_counts(under_terms, timezone.now()).values():
@@ -52,6 +52,10 @@ def rounds_in(book_ids: Iterable[int], allowances: Mapping[int, Allowance]) -> d
     letters = LedgerEntry.objects.filter(book_id__in=planned, deed=Deed.SEND_LETTER) if planned else ()
     under_plans = {passage: allowed for passage, allowed in allowances.items() if passage not in counts}
     return counts | count_rounds([row.as_entry() for row in letters], under_plans)
+
+
+#: Names the way of counting too: what an earlier one has kept is no answer to this one.
+_KEPT = "rounds-2"
 
 
 @dataclass(frozen=True)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from datetime import date, timedelta
+from decimal import Decimal
 
 import pytest
 from django.utils import timezone
@@ -14,7 +15,7 @@ from reviews.pages.wording.ledger_faults import fault_words
 from reviews.pages.wording.refusals import sentence_for
 from reviews.queries.ledger_check import ledger_faults
 from reviews.queries.terms import history_of, implied_terms, terms_of
-from reviews.rules.contract.terms import StageDays, WhenOver
+from reviews.rules.contract.terms import Instalment, Milestone, Money, StageDays, WhenOver
 from reviews.rules.contract.terms_text import terms_from_text
 from reviews.rules.replay import folded
 from reviews.rules.states import Refused, Role
@@ -198,3 +199,16 @@ def test_a_book_that_counts_days_by_other_calendars_than_its_terms_is_found(cast
     assert [fault_words(fault) for fault in ledger_faults(book)] == [
         "The calendars that the book carries are not those of its terms."
     ]
+
+
+@pytest.mark.parametrize("is_amended", [False, True])
+def test_instalments_that_do_not_make_up_the_fee_are_not_entered(cast, is_amended):
+    if is_amended:
+        enter(cast)
+    part = Instalment(name="Start", falls=Milestone.START, amount=Money(Decimal(1800), "GBP"))
+    from_on = timezone.localdate() + timedelta(30)
+    wrong = {"from_on": from_on, "fee": Money(Decimal(9000), "GBP"), "instalments": (part,)}
+    with pytest.raises(Refused) as refused:
+        enter(cast, n_seen=int(is_amended), **wrong)
+    assert refused.value.code == "instalments-not-whole"
+    assert TermsVersion.objects.count() == is_amended

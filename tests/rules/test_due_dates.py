@@ -14,7 +14,7 @@ from reviews.rules.contract.terms import StageDays
 from reviews.rules.contract.timeline import tell
 from reviews.rules.contract.turns import Receipts, Side, all_turns
 from reviews.rules.states import Gate, Refused, StageKind
-from tests.rules.ledgers import Ledger, day, history, ledgers, plain_terms
+from tests.rules.ledgers import Ledger, day, history, ledgers, plain_terms, turns
 
 SKETCH = PlannedStage(kind=StageKind.SKETCH, gate=Gate.ANSWERS, hand_in_days=5, answer_days=3, rounds=2)
 INK = PlannedStage(kind=StageKind.INK, gate=Gate.SHOWN, hand_in_days=4, answer_days=9, rounds=0)
@@ -159,6 +159,68 @@ def test_lateness_is_counted_from_the_date_that_held():
     book.hand_in(101, day("2026-03-16"))
     found = due(book)[101]
     assert (found.met_on, found.late) == (date(2026, 3, 16), 2)
+
+
+def weekend_letter(moved_at):
+    """Sketch in on 16 March, approved on Saturday 28th, deemed Monday 30th; colour's date agreed soon after."""
+    book = Ledger(n_spreads=1)
+    book.hand_in(101, day("2026-03-16"))
+    book.letter(day("2026-03-28", 10), book.approve(101) | {"dues": {"102": "2026-04-27"}})
+    book.move(102, moved_at, "2026-04-22")
+    return book
+
+
+@pytest.mark.parametrize("moved_at", [day("2026-03-28", 11), day("2026-03-29", 20)])
+@pytest.mark.parametrize("late_moves", [True, False])
+def test_a_date_agreed_before_a_weekend_letter_counts_as_received_holds(moved_at, late_moves):
+    """The ledger tells the letter first and the agreement after it, whichever day the letter is deemed to come on."""
+    terms = history(
+        late_receipt="next-working-day",
+        publisher_late_moves=late_moves,
+        stages=(StageDays("sketch", 5, 3), StageDays("colour", 20, 5)),
+    )
+    book = weekend_letter(moved_at)
+    for as_of in (date(2026, 3, 29), date(2026, 3, 30), date(2026, 4, 24)):
+        found = due(book, terms, as_of)[102]
+        assert found.current_on == date(2026, 4, 22) == turns(book, terms, as_of)[102][-1].due_on, as_of
+        assert found.moves[-1].why == "moved"
+    # Two working days after the agreed day, as the turn says too.
+    assert found.late == 2 == turns(book, terms, as_of)[102][-1].late
+
+
+def test_a_date_agreed_the_evening_of_a_letter_after_the_cut_off_holds():
+    terms = history(late_receipt="next-working-day", cut_off=time(17))
+    book = Ledger(n_spreads=1)
+    book.hand_in(101, day("2026-03-16"))
+    book.letter(day("2026-03-19", 18), book.approve(101) | {"dues": {"102": "2026-04-20"}})
+    book.move(102, day("2026-03-19", 19), "2026-04-01")
+    assert due(book, terms, date(2026, 3, 25))[102].current_on == date(2026, 4, 1)
+
+
+def test_an_answer_that_is_late_still_moves_a_date_agreed_meanwhile():
+    """Its days run on from whatever date holds now, though the hand-in is the older line of the ledger."""
+    book = Ledger(n_spreads=1)
+    book.hand_in(101, day("2026-03-06"))
+    book.move(102, day("2026-03-09"), "2026-03-31")
+    found = due(book, history(publisher_late_moves=True), as_of=date(2026, 3, 13))[102]
+    assert (found.current_on, [move.why for move in found.moves]) == (date(2026, 4, 2), ["moved", "publisher-late"])
+
+
+def test_a_hand_in_that_was_taken_back_was_not_the_first():
+    """Due on Monday 9 March; handed in on the 5th and taken back the same day, truly handed in on the 11th."""
+    book = Ledger(n_spreads=1)
+    book.hand_in(101, day("2026-03-05", 10))
+    book.withdraw(101, day("2026-03-05", 15))
+    found = due(book, as_of=date(2026, 3, 10))[101]
+    assert (found.met_on, found.late) == (None, 1)
+    book.hand_in(101, day("2026-03-11"))
+    found = due(book, as_of=date(2026, 3, 12))[101]
+    assert (found.met_on, found.late, found.entries) == (date(2026, 3, 11), 2, (1, 3, 4))
+    # What came after it, and was answered, changes nothing of it.
+    book.letter(day("2026-03-13"), book.ask(101, due_on="2026-03-20"))
+    book.hand_in(101, day("2026-03-18"))
+    book.withdraw(101, day("2026-03-18", 15))
+    assert due(book, as_of=date(2026, 3, 19))[101].met_on == date(2026, 3, 11)
 
 
 def test_what_is_not_handed_in_yet_gets_later_every_working_day():

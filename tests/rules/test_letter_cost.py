@@ -47,6 +47,18 @@ def test_the_number_of_the_round_and_its_price(before, standing, money, words):
     assert (told.where, round_words(told)) == ("Opening 1, sketch", words)
 
 
+def test_what_was_reopened_stays_outside_the_fee_before_the_next_letter_too():
+    book = Ledger()
+    book.hand_in(101, day("2026-03-10"))
+    book.letter(day("2026-03-12"), book.approve(101))
+    book.letter(day("2026-10-12"), book.ask(101, "text"))
+    book.hand_in(101, day("2026-11-26"))
+    [told] = cost(book, (101, Cause.DIRECTION)).asks
+    assert (told.standing, told.money, round_words(told)) == (
+        RoundStanding.OUTSIDE, FEE, "outside the fee: this was approved",
+    )  # fmt: skip
+
+
 def test_where_the_fee_covers_no_round_it_says_so():
     [told] = cost(asked(0), (101, Cause.DIRECTION), groups=(RoundGroup("all", ("sketch",), 0),)).asks
     assert (told.standing, round_words(told)) == (RoundStanding.OVER, "round 1; the fee covers none")

@@ -1,15 +1,19 @@
-from datetime import date
+from dataclasses import replace
+from datetime import date, time
 from decimal import Decimal
 
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from reviews.rules.contract.money import account, amounts_of, in_purse, rounded, share_of
+from reviews.pages.wording.refusals import sentence_for
+from reviews.rules.contract.currencies import _BY_DECIMALS, DECIMALS
+from reviews.rules.contract.money import account, amounts_of, check_entered, in_purse, rounded, share_of
 from reviews.rules.contract.rounds import count_under
 from reviews.rules.contract.terms import CancellationStep, Instalment, Milestone, Money, check_terms
 from reviews.rules.contract.timeline import tell
 from reviews.rules.contract.turns import Receipts, all_turns
+from reviews.rules.states import Refused
 from tests.rules.ledgers import Ledger, day, history, plain_terms
 
 
@@ -126,6 +130,72 @@ def test_shares_always_add_up(fee, weights, currency):
     terms = plain_terms(fee=Money(fee, currency), instalments=parts)
     check_terms(terms)
     assert sum(money.amount for money in amounts_of(terms)) == fee
+
+
+@pytest.mark.parametrize(
+    ("amount", "currency", "code"),
+    [
+        ("1000", "JPY", None),
+        ("1000.50", "JPY", "bad-decimals"),
+        ("5000.5", "DJF", "bad-decimals"),
+        ("1000.125", "KWD", None),
+        ("1000.1255", "KWD", "bad-amount"),
+        ("12.505", "GBP", "bad-amount"),
+        ("12.5", "QQQ", "bad-currency"),
+        ("12.5", "XAU", "bad-currency"),
+        ("30.1234", "CLF", None),
+    ],
+)
+def test_money_that_is_entered_has_the_decimals_of_its_currency(amount, currency, code):
+    def entered():
+        terms = plain_terms(round_fee=Money(Decimal(amount), currency))
+        check_terms(terms)
+        check_entered(terms)
+
+    if code is None:
+        entered()
+        return
+    with pytest.raises(Refused) as refused:
+        entered()
+    assert refused.value.code == code
+    assert amount in sentence_for(refused.value) or currency in sentence_for(refused.value)
+
+
+def test_what_was_entered_before_with_hundredths_can_still_be_read():
+    check_terms(plain_terms(fee=Money(Decimal("1000.50"), "JPY")))
+
+
+def test_instalments_that_do_not_add_up_to_the_fee_are_refused_with_both_sums():
+    half = Instalment(name="Start", falls=Milestone.START, share=Decimal(50))
+    rest = Instalment(name="End", falls=Milestone.APPROVAL, stage="colour", amount=gbp("600"))
+    with pytest.raises(Refused) as refused:
+        check_entered(plain_terms(fee=gbp("1000"), instalments=(half, rest)))
+    assert sentence_for(refused.value) == (
+        "The instalments come to GBP 1100.00, but the fee is GBP 1000. Make them add up to the fee."
+    )
+    check_entered(plain_terms(fee=gbp("1000"), instalments=(half, replace(rest, amount=gbp("500")))))
+    # Two currencies are never added, and amounts without a fee make it up themselves.
+    check_entered(plain_terms(fee=gbp("1000"), instalments=(half, replace(rest, amount=Money(Decimal(9), "USD")))))
+    check_entered(plain_terms(instalments=(rest,)))
+
+
+def test_every_currency_is_listed_once():
+    assert len(DECIMALS) == sum(len(codes.split()) for codes in _BY_DECIMALS.values())
+    assert all(len(code) == 3 and code.isupper() for code in DECIMALS)
+
+
+@pytest.mark.parametrize(("as_of", "met_on"), [(date(2026, 3, 8), None), (date(2026, 3, 9), date(2026, 3, 9))])
+def test_no_instalment_is_met_before_the_day_it_counts_as_received_on(as_of, met_on):
+    """Handed in on Friday 6 March at six, after the hour: received on Monday the 9th."""
+    book = Ledger(n_spreads=1)
+    book.hand_in(101, day("2026-03-06", 18))
+    terms = history(**FIELDS, cut_off=time(17), late_receipt="next-working-day")
+    story, receipts = tell(book.entries, book.spreads), Receipts(terms)
+    turns = all_turns(story, receipts, as_of)
+    found = account(story, terms, turns, count_under(story, receipts, as_of).rounds, as_of)
+    assert found.instalments[1].met_on == met_on
+    assert found.fallen_due == {"GBP": Decimal("666.60" if met_on else "333.30")}
+    assert found.cancellation.owed == gbp("500.00" if met_on else "250.00")
 
 
 def test_rounds_beyond_and_outside_the_fee_cost_what_the_terms_say():

@@ -55,6 +55,11 @@ def test_a_change_to_something_approved_is_counted_apart():
     assert (count.used, count.outside, count.entries) == (1, 1, (1, 2))
 
 
+def test_the_next_change_to_what_was_reopened_is_counted_apart_as_well():
+    [count] = counted([letter(1, asks(1, causes=("text",), reopened=True)), letter(2, asks(1))]).values()
+    assert (count.used, count.outside, count.left) == (0, 2, 2)
+
+
 def test_stages_of_a_group_share_their_rounds():
     allowances = {1: Allowance("9/line and ink", 1), 2: Allowance("9/line and ink", 1), 3: Allowance("9/colour", 1)}
     counts = counted([letter(1, asks(1)), letter(2, asks(2))], allowances)
@@ -67,6 +72,21 @@ def test_stages_of_a_group_share_their_rounds():
 def test_a_letter_that_only_asks_for_the_brief_may_be_left_out_by_the_terms(causes, used):
     [count] = counted([letter(1, asks(1, causes=causes))], brief_counts=False).values()
     assert count.used == used
+
+
+@pytest.mark.parametrize("brief_counts", [True, False])
+@pytest.mark.parametrize(
+    ("causes", "used"),
+    [
+        (("question",), (0, 0)),
+        (("brief", "question"), (1, 0)),
+        (("text", "question"), (1, 1)),
+        (("brief", "direction", "question"), (1, 1)),
+    ],
+)
+def test_a_question_is_no_change_and_makes_no_round(causes, used, brief_counts):
+    [count] = counted([letter(1, asks(1, causes=causes))], brief_counts=brief_counts).values()
+    assert count.used == used[0 if brief_counts else 1]
 
 
 @given(st.lists(st.tuples(st.sampled_from([1, 2, 3]), st.booleans(), st.booleans()), max_size=30))

@@ -58,6 +58,18 @@ def test_brief_not_met_uses_no_round_where_the_terms_say_so():
     assert spared.entries == (3, 5)
 
 
+def test_a_letter_of_questions_uses_no_round_under_any_terms():
+    book = Ledger()
+    book.hand_in(101, day("2026-03-05"))
+    book.letter(day("2026-03-06"), book.ask(101, "question"))
+    book.hand_in(101, day("2026-03-09"))
+    book.letter(day("2026-03-10"), book.ask(101, "brief", "question"))
+    found = counted(book, history(brief_counts=False)).passages[101]
+    assert (found.used, found.not_counted, found.left) == (0, 2, 2)
+    found = counted(book, history(brief_counts=True)).passages[101]
+    assert (found.used, found.not_counted, found.left) == (1, 1, 1)
+
+
 def test_stages_of_one_group_share_their_rounds_within_a_spread_only():
     shared = history(groups=(RoundGroup("all", ("sketch", "colour"), 2),))
     book = Ledger()
@@ -82,6 +94,33 @@ def test_change_to_what_was_approved_is_outside_the_fee():
     book.letter(day("2026-03-20"), book.ask(101, "text"))
     found = counted(book).passages[101]
     assert (found.used, found.outside, found.left) == (0, 1, 2)
+
+
+def test_every_further_change_to_what_was_approved_is_outside_the_fee_too():
+    book = Ledger()
+    book.hand_in(101, day("2026-03-05"))
+    book.letter(day("2026-03-06"), book.approve(101))
+    for text in ("2026-03-20", "2026-04-20", "2026-05-20"):
+        book.letter(day(text), book.ask(101, "text"))
+        book.hand_in(101, day(f"{text[:-2]}24"))
+    found = counted(book).passages[101]
+    assert (found.used, found.outside, found.left) == (0, 3, 2)
+    # The next stage has its own rounds: it was never approved.
+    book.hand_in(102, day("2026-06-01"))
+    book.letter(day("2026-06-03"), book.ask(102, "text"))
+    assert (counted(book).passages[102].used, counted(book).passages[102].outside) == (1, 0)
+
+
+def test_a_redo_that_missed_the_brief_is_outside_too_unless_the_terms_count_no_such_letter():
+    book = Ledger()
+    book.hand_in(101, day("2026-03-05"))
+    book.letter(day("2026-03-06"), book.approve(101))
+    book.letter(day("2026-03-20"), book.ask(101, "text"))
+    book.hand_in(101, day("2026-03-24"))
+    book.letter(day("2026-03-26"), book.ask(101, "brief"))
+    assert counted(book, history(brief_counts=True)).passages[101].outside == 2
+    spared = counted(book, history(brief_counts=False)).passages[101]
+    assert (spared.used, spared.outside, spared.not_counted) == (0, 1, 1)
 
 
 def test_an_answer_after_silence_has_approved_is_outside_the_fee():

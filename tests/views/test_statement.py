@@ -195,7 +195,8 @@ def test_a_past_day_shows_what_was_true_then(cast, client):
     shown = client.get(at(cast, "statement-json"), {"as_of": then.isoformat()}).json()["figures"]
     now = client.get(at(cast, "statement-json")).json()["figures"]
     assert (shown["rounds"]["used"], shown["rounds"]["over"]) == (1, 0)
-    assert (now["rounds"]["used"], now["rounds"]["over"]) == (2, 1)
+    assert (now["rounds"]["used"], now["rounds"]["over"]) == (1, 1)
+    assert now["rounds"]["counted"] == 2
     assert "as it stood at the end of that day" in read(client.get(at(cast), {"as_of": then.isoformat()}))
 
 
@@ -215,6 +216,12 @@ def test_the_table_says_what_the_data_says(cast, client):
     told = {(row["About"], row["Where"], row["Figure"]): row for row in rows}
     letters, terms = data["rounds"]["entries"], data["rounds"]["included_by"]
     behind = {"included": terms, "left": sorted({*letters, *terms})}
+    rounds = data["rounds"]
+    # What is used of the fee and what is left make up what it includes; the round beyond it is told apart.
+    assert (rounds["used"], rounds["over"]) == (1, 1)
+    assert rounds["used"] + rounds["left"] == rounds["included"]
+    page = " ".join(re.sub(r"<[^>]*>", " ", read(client.get(at(cast)))).split())
+    assert f"{rounds['used']} of {rounds['included']} used" in page
     for name in ("included", "used", "left", "over", "outside"):
         row = told["Rounds", "the book", name]
         assert row["Value"] == str(data["rounds"][name])
@@ -229,7 +236,7 @@ def test_the_paper_carries_the_same_figures_and_the_caution(cast, client):
     text = " ".join(page.get_textpage().get_text_range() for page in pypdfium2.PdfDocument(body))
     text = " ".join(text.split())
     data = client.get(at(cast, "statement-json")).json()["figures"]
-    assert f"The whole book {data['rounds']['in_fee']} of {data['rounds']['included']}" in text
+    assert f"The whole book {data['rounds']['used']} of {data['rounds']['included']}" in text
     assert "GBP 150.00" in text
     assert "Check every figure against the signed contract" in text
     assert body == client.get(at(cast, "statement-paper")).content

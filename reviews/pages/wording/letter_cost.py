@@ -15,7 +15,7 @@ def round_words(ask: AskCost) -> str:
     if ask.standing == RoundStanding.OUTSIDE:
         return _("outside the fee: this was approved")
     if ask.standing == RoundStanding.NOT_COUNTED:
-        return _("not counted: the brief was not met")
+        return _("not counted: it asks for no change of what was agreed")
     if ask.standing == RoundStanding.OVER:
         return _("round {n}; the fee covers {included}").format(n=ask.number, included=ask.included or _("none"))
     if ask.number > ask.included:  # rounds agreed later do not pay for those that went beyond the fee before

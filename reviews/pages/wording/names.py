@@ -93,7 +93,7 @@ STANDING_WORDS: dict[RoundStanding, Promise] = {
     RoundStanding.IN_FEE: _("a round of the fee"),
     RoundStanding.OVER: _("a round beyond those in the fee"),
     RoundStanding.OUTSIDE: _("a change to what was approved, outside the fee"),
-    RoundStanding.NOT_COUNTED: _("the brief was not met, so no round is counted"),
+    RoundStanding.NOT_COUNTED: _("no round: it asks for no change of what was agreed"),
 }
 
 BINDING_WORDS: dict[Binding, Promise] = {

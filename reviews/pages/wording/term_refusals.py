@@ -31,6 +31,12 @@ TERM_REFUSALS: dict[str, Promise] = {
     "group-without-days": _("{stage} is in a group but has no days to hand in and to answer. Add its line."),
     "bad-currency": _("“{currency}” is not a currency. Use its three capital letters, such as GBP or EUR."),
     "bad-amount": _("“{amount}” is not an amount of money. Write figures such as 1250 or 1250.50, not below zero."),
+    "bad-decimals": _(
+        "{currency} {amount} cannot be paid: {currency} has {decimals} decimals. Write no more than these."
+    ),
+    "instalments-not-whole": _(
+        "The instalments come to {currency} {total}, but the fee is {currency} {fee}. Make them add up to the fee."
+    ),
     "too-much-money": _("“{amount}” is more money than can be counted here. Write {most} or less."),
     "bad-share-instalment": _("The share of the instalment “{name}” must lie between 0 and 100 per cent."),
     "bad-share-cancellation": _("The share of the fee on cancellation must lie between 0 and 100 per cent."),

@@ -10,7 +10,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
-from typing import Literal
+from typing import Literal, NamedTuple
 
 from reviews.rules.contract.days import ONE_DAY, add_working_days, on_or_after, on_or_before, working_days_between
 from reviews.rules.contract.terms import Terms, TermsHistory
@@ -20,9 +20,29 @@ from reviews.rules.states import Answer, Deed, Gate, PassageState, Refused
 
 Why = Literal["moved", "publisher-late", "changes-asked", "opened-late"]
 
-#: When, by which ledger line, why, to which date (or by how many working days) a date moves, and what else is to be
-#: said: the reason somebody gave, or the stage at which the publisher was late.
-_Cause = tuple[date, int, Why, date | int, str]
+
+class _Cause(NamedTuple):
+    """One thing that moves a date: ``to`` a day, or by that many working days of the illustrator from ``on``'s terms.
+
+    ``said`` is the reason somebody gave, or the stage at which the publisher was late; ``runs`` says that its last
+    ledger line is still to come.
+    """
+
+    on: date
+    seq: int
+    why: Why
+    to: date | int
+    said: str = ""
+    runs: bool = False
+
+    @property
+    def order(self) -> tuple[bool, int, bool]:
+        """Give its place in the ledger, never its deemed day: a date agreed after a weekend letter answers that letter.
+
+        The date at the opening holds the late days before it already, so those of the same entry come first.
+        """
+        return self.runs, self.seq, self.why == "opened-late"
+
 
 #: Which of a passage's two dates somebody moves.
 HAND_IN, ANSWER = "hand-in", "answer"
@@ -116,7 +136,7 @@ def _due_date(
     as_of: date,
 ) -> DueDate:
     mine = turns[story.passage]
-    handed = next((turn for turn in mine if turn.side == Side.ILLUSTRATOR and not turn.is_open), None)
+    handed = _first_that_came(mine)
     moves = _moves(story, receipts, lateness.get(story.spread.spread, ()), handed, as_of)
     current = moves[-1].to_on if moves else story.planned_on
     answering = mine[-1] if mine and mine[-1].is_open and mine[-1].side == Side.PUBLISHER else None
@@ -136,6 +156,14 @@ def _due_date(
     )
 
 
+def _first_that_came(turns: Sequence[Turn]) -> Turn | None:
+    """Find the illustrator's turn that ended with a hand-in that stood: one taken back has not come."""
+    for turn, *later in (turns[n:] for n in range(len(turns))):
+        if turn.side == Side.ILLUSTRATOR and not turn.is_open and not any(after.resumes for after in later[1:2]):
+            return turn
+    return None
+
+
 def _moves(
     story: PassageStory,
     receipts: Receipts,
@@ -148,23 +176,31 @@ def _moves(
     causes = [cause for event in story.events if (cause := _cause(event, story.passage, receipts)) is not None]
     for earlier, turn in late_turns:
         if earlier.position < story.position and (handed is None or turn.from_on <= handed.until_on):
-            causes.append((turn.until_on, turn.entries[-1], "publisher-late", turn.late, earlier.stage))
-    # The date at the opening holds the late days before it already, so those of the same entry come first.
-    causes.sort(key=lambda cause: (*cause[:2], cause[2] == "opened-late"))
+            late = _Cause(
+                on=turn.until_on,
+                seq=turn.entries[-1],
+                why="publisher-late",
+                to=turn.late,
+                said=earlier.stage,
+                runs=turn.is_open,
+            )
+            causes.append(late)
+    causes.sort(key=lambda cause: cause.order)
     return _applied(story.planned_on, causes, receipts.terms)
 
 
 def _cause(event: Event, passage: int, receipts: Receipts) -> _Cause | None:
     data, on = event.data, receipts.written_on(event)
     if event.deed == Deed.MOVE_DUE_DATE and data.get("which", "hand-in") == "hand-in":
-        return on, event.seq, "moved", date.fromisoformat(data["to"]), str(data.get("reason", ""))
+        to, said = date.fromisoformat(data["to"]), str(data.get("reason", ""))
+        return _Cause(on=on, seq=event.seq, why="moved", to=to, said=said)
     if event.deed == Deed.SEND_LETTER and data.get("answer") == Answer.ASK and data.get("due_on"):
-        return on, event.seq, "changes-asked", date.fromisoformat(data["due_on"]), ""
+        return _Cause(on=on, seq=event.seq, why="changes-asked", to=date.fromisoformat(data["due_on"]))
     if event.deed == OPENS and str(passage) in data.get("dues", {}):
         # The ledger gives the date the stage had when it opened: the planned one, or its own days where that is later.
         due_on = date.fromisoformat(data["dues"][str(passage)])
         on = receipts.day(event, Side.ILLUSTRATOR)
-        return on, event.seq, "opened-late", due_on, ""
+        return _Cause(on=on, seq=event.seq, why="opened-late", to=due_on)
     return None
 
 
@@ -176,7 +212,7 @@ def _applied(
     """Apply what the story tells: what was sent after the cut-off moves dates at once, though it counts from later."""
     moves: list[Move] = []
     now = planned_on
-    for on, seq, why, to, said in causes:
+    for on, seq, why, to, said, _ in causes:
         late = 0
         if isinstance(to, int):
             late = to

@@ -143,8 +143,8 @@ def _if_sent(story: Story, passage_story: PassageStory, receipts: Receipts, at: 
 def _cost(
     story: PassageStory, ask: PlannedAsk, terms: Terms, used: Counter[tuple[int, str]], if_sent: tuple[int, date | None]
 ) -> AskCost:
-    asked = AboutPassage(causes=[*ask.causes], reopened=story.state == PassageState.APPROVED)
-    standing = standing_of(story, asked, terms, used)
+    was_approved = story.state == PassageState.APPROVED or story.was_reopened
+    standing = standing_of(story, AboutPassage(causes=[*ask.causes]), terms, used, was_approved=was_approved)
     late, due_on = if_sent
     where = where_name(story.spread.label, story.stage)
     money = terms.round_fee if standing in _EXTRA else None

@@ -12,18 +12,13 @@ from dataclasses import dataclass
 from datetime import date
 from decimal import ROUND_HALF_UP, Decimal
 
+from reviews.rules.contract.currencies import DECIMALS, decimals_of
 from reviews.rules.contract.days import period_end
 from reviews.rules.contract.rounds import Round, RoundStanding
 from reviews.rules.contract.terms import HUNDRED, CancellationStep, Instalment, Milestone, Money, Terms, TermsHistory
 from reviews.rules.contract.timeline import PassageStory, Story
 from reviews.rules.contract.turns import Side, Turn
-from reviews.rules.states import PassageState
-
-#: Currencies whose smallest unit is not a hundredth (ISO 4217, from memory; every other one is taken as
-#: two places).
-_PLACES = dict.fromkeys(("BIF", "CLP", "ISK", "JPY", "KRW", "PYG", "UGX", "VND", "XAF", "XOF", "XPF"), 0) | (
-    dict.fromkeys(("BHD", "IQD", "JOD", "KWD", "LYD", "OMR", "TND"), 3)
-)
+from reviews.rules.states import PassageState, Refused
 
 _DONE = (PassageState.APPROVED, PassageState.PASSED)
 
@@ -123,7 +118,7 @@ def account(
     return MoneyAccount(
         instalments=instalments,
         extras=extras,
-        cancellation=_cancellation(story, now, turns, met),
+        cancellation=_cancellation(story, now, turns, met, as_of),
         fallen_due=in_purse(part.money for part in met),
         not_yet=in_purse(part.money for part in instalments if not part.met_on),
         extra_fees=in_purse(extra.money for extra in extras),
@@ -145,7 +140,7 @@ def in_purse(amounts: Iterable[Money | None]) -> dict[str, Decimal]:
 
 def rounded(amount: Decimal, currency: str) -> Decimal:
     """Round half up to the smallest coin of the currency."""
-    return amount.quantize(Decimal(1).scaleb(-_PLACES.get(currency, 2)), ROUND_HALF_UP)
+    return amount.quantize(Decimal(1).scaleb(-decimals_of(currency)), ROUND_HALF_UP)
 
 
 def share_of(fee: Money, share: Decimal) -> Money:
@@ -162,6 +157,32 @@ def amounts_of(terms: Terms) -> list[Money | None]:
         others = sum((amounts[id(part)].amount for part in shares[:-1]), Decimal(0))
         amounts[id(shares[-1])] = Money(terms.fee.amount - others, terms.fee.currency)
     return [part.amount or amounts.get(id(part)) for part in terms.instalments]
+
+
+def check_entered(terms: Terms) -> None:
+    """Refuse money that is new and cannot be paid as it stands; versions kept from before stay as both signed them.
+
+    Raises
+    ------
+    Refused
+        ``bad-currency``, ``bad-decimals``, or ``instalments-not-whole`` where all are in the currency of the fee and
+        come to another sum.
+    """
+    for money in (terms.fee, terms.round_fee, terms.hour_fee, *(part.amount for part in terms.instalments)):
+        if money is None:
+            continue
+        if money.currency not in DECIMALS:
+            raise Refused("bad-currency", currency=money.currency)
+        if money.amount != rounded(money.amount, money.currency):
+            decimals = decimals_of(money.currency)
+            raise Refused("bad-decimals", amount=money.amount, currency=money.currency, decimals=decimals)
+    amounts = [money for money in amounts_of(terms) if money is not None]
+    fee = terms.fee
+    if fee is None or not amounts or any(money.currency != fee.currency for money in amounts):
+        return
+    total = sum((money.amount for money in amounts), Decimal(0))
+    if total != fee.amount:
+        raise Refused("instalments-not-whole", total=total, fee=fee.amount, currency=fee.currency)
 
 
 def _version(terms: TermsHistory, number: int) -> Terms:
@@ -201,11 +222,9 @@ def _milestone(
         begun = story.start_on is not None and story.start_on <= as_of
         return ([_Reached(story.start_on, story.start_seq)] if begun and story.start_on else []), 1
     of_stage = [passage_story for passage_story in story.passages.values() if passage_story.stage == part.stage]
-    reached = [
-        one
-        for passage_story in of_stage
-        if (one := first_reached(passage_story, part.falls, turns[passage_story.passage])) is not None
-    ]
+    found = (first_reached(one, part.falls, turns[one.passage]) for one in of_stage)
+    # What came after the cut-off is received on a later day, and until then nothing falls due by it.
+    reached = [one for one in found if one is not None and one.on <= as_of]
     # A stage that no spread has is never reached: an instalment must not fall due because nothing was laid
     # out.
     return reached, max(1, len(of_stage))
@@ -234,7 +253,7 @@ def _was_withdrawn(story: PassageStory, turn: Turn) -> bool:
 
 
 def _cancellation(
-    story: Story, terms: Terms, turns: Mapping[int, Sequence[Turn]], met: Sequence[InstalmentState]
+    story: Story, terms: Terms, turns: Mapping[int, Sequence[Turn]], met: Sequence[InstalmentState], as_of: date
 ) -> Cancellation:
     """Work out the share owed: every spread counts for an equal part of the fee, at the point it has
     reached."""
@@ -248,7 +267,7 @@ def _cancellation(
     exact = Decimal(0)
     behind = set(story.behind(terms.version))
     for spread, passages in spreads.items():
-        share, reached = cancellation_share(terms.cancellation, passages, turns)
+        share, reached = cancellation_share(terms.cancellation, passages, turns, as_of)
         part = fee.amount / len(spreads) * share / HUNDRED
         exact += part
         by_spread[spread] = Money(rounded(part, fee.currency), fee.currency)
@@ -261,14 +280,18 @@ def _cancellation(
 
 
 def cancellation_share(
-    steps: Iterable[CancellationStep], passages: Sequence[PassageStory], turns: Mapping[int, Sequence[Turn]]
+    steps: Iterable[CancellationStep],
+    passages: Sequence[PassageStory],
+    turns: Mapping[int, Sequence[Turn]],
+    as_of: date,
 ) -> tuple[Decimal, list[_Reached]]:
     """Find the share for one spread, that of the last step it has reached, and what it has reached."""
     share = Decimal(0)
     behind: list[_Reached] = []
     for step in steps:
         of_stage = [story for story in passages if story.stage == step.stage]
-        reached = [one for story in of_stage if (one := first_reached(story, step.reached, turns[story.passage]))]
+        found = (first_reached(story, step.reached, turns[story.passage]) for story in of_stage)
+        reached = [one for one in found if one is not None and one.on <= as_of]
         if reached or step.reached == Milestone.START:
             share = max(share, step.share)
             behind += reached

@@ -140,9 +140,10 @@ def _passage(line: PassageLine) -> dict[str, Any]:
 
 
 def _rounds(found: RoundSum) -> dict[str, Any]:
+    # As on the page, what is used of the fee and what is left of it are what it includes; `counted` adds those beyond.
     return {
-        "used": found.used,
-        "in_fee": found.in_fee,
+        "used": found.in_fee,
+        "counted": found.used,
         "included": found.included,
         "left": found.left,
         "over": found.over,

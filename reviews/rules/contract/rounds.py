@@ -177,10 +177,13 @@ def _judge(story: Story, receipts: Receipts) -> list[Round]:
     )
     used: Counter[tuple[int, str]] = Counter()  # rounds of the fee, by spread and stage
     rounds = []
+    reopened: set[int] = set()
     for seq, passage, event in asked:
         passage_story = story.passages[passage]
         held, on = receipts.version(event), receipts.written_on(event)
-        standing = standing_of(passage_story, event.data, held, used)
+        if event.data.get("reopened"):
+            reopened.add(passage)
+        standing = standing_of(passage_story, event.data, held, used, was_approved=passage in reopened)
         if standing == RoundStanding.IN_FEE:
             used[passage_story.spread.spread, passage_story.stage] += 1
         rounds.append(Round(seq, on, passage, standing, held.version))
@@ -193,12 +196,18 @@ def _asks(story: PassageStory) -> list[Event]:
     ]
 
 
-def standing_of(story: PassageStory, ask: AboutPassage, held: Terms, used: Counter[tuple[int, str]]) -> RoundStanding:
-    """Say how the terms take one ask, when these rounds of the fee, by spread and stage, have been used before."""
-    if ask.get("reopened"):
-        return RoundStanding.OUTSIDE
+def standing_of(
+    story: PassageStory, ask: AboutPassage, held: Terms, used: Counter[tuple[int, str]], *, was_approved: bool
+) -> RoundStanding:
+    """Say how the terms take one ask, when these rounds of the fee, by spread and stage, have been used before.
+
+    What ``was_approved`` once stays outside the fee: the second change to it is as far beyond what was agreed as
+    the first. Only an ask that the terms count as no change at all is neither.
+    """
     if not is_counted(ask.get("causes") or (), brief_counts=held.brief_counts):
         return RoundStanding.NOT_COUNTED
+    if was_approved:
+        return RoundStanding.OUTSIDE
     group = held.group_for(story.spread.part, story.stage)
     before = 0
     for stage in group.stages:

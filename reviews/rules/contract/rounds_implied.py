@@ -2,7 +2,7 @@
 
 A pure fold over the ledger, so that two people who recount from the same entries get the same
 figures. One letter that asks for changes on a passage is one round on it, however many notes it
-carries. Asking for changes to something already approved is outside the fee and counted apart.
+carries. Asking for changes to something that was approved once is outside the fee and counted apart, however often.
 """
 
 from __future__ import annotations
@@ -51,20 +51,23 @@ class RoundCount:
 class _Tally:
     used: int = 0
     outside: int = 0
+    reopened: bool = False
     entries: list[int] = field(default_factory=list)
 
 
-def is_counted(causes: Collection[str], *, reopened: bool = False, brief_counts: bool = True) -> bool:
-    """Say whether an answer that asks for changes, with notes of these causes, uses a round of the fee.
+def is_counted(causes: Collection[str], *, brief_counts: bool = True) -> bool:
+    """Say whether an answer that asks for changes, with notes of these causes, is a round at all.
 
-    A letter that asks for changes on a passage is one round on it, but for two cases: it reopens something
-    approved (outside the fee), or, where the terms say so, every change in it only asks for the agreed
-    brief to be met.
+    A letter that asks for changes on a passage is one round on it, inside the fee or outside. A question is no
+    change: a letter of nothing else is no round, nor, where the terms say so, one in which every change only asks
+    for the agreed brief to be met. An answer whose causes were never noted counts.
     """
-    if reopened:
-        return False
-    only_brief = bool(causes) and set(causes) <= {Cause.BRIEF}
-    return brief_counts or not only_brief
+    if not causes:
+        return True
+    changes = set(causes) - {Cause.QUESTION}
+    if changes <= {Cause.BRIEF}:
+        return bool(changes) and brief_counts
+    return True
 
 
 def count_rounds(
@@ -80,9 +83,12 @@ def count_rounds(
             if tally is None or answer["answer"] != Answer.ASK:
                 continue
             tally.entries.append(entry.seq)
-            if answer.get("reopened"):
+            tally.reopened = tally.reopened or bool(answer.get("reopened"))
+            if not is_counted(answer.get("causes") or (), brief_counts=brief_counts):
+                continue
+            if tally.reopened:
                 tally.outside += 1
-            elif is_counted(answer.get("causes") or (), brief_counts=brief_counts):
+            else:
                 tally.used += 1
     pools: dict[str, int] = {}
     for passage, allowance in allowances.items():

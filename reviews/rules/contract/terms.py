@@ -16,6 +16,7 @@ from functools import cached_property
 from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
 from reviews.rules.contract.calendars import Calendar, working_calendar
+from reviews.rules.contract.currencies import decimals_of
 from reviews.rules.contract.days import DayRule, Receipt
 from reviews.rules.states import Refused, Side, StageKind
 
@@ -298,7 +299,8 @@ def _check_money(terms: Terms) -> None:
             raise Refused("bad-amount", amount=money.amount)
         if money.amount > MOST_MONEY:
             raise Refused("too-much-money", amount=money.amount, most=MOST_MONEY)
-        if money.amount != round(money.amount, 2):
+        # Hundredths were taken for every currency once, so they can be read for every one.
+        if money.amount != round(money.amount, max(2, decimals_of(money.currency))):
             raise Refused("bad-amount", amount=money.amount)
 
 

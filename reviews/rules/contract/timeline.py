@@ -92,6 +92,11 @@ class PassageStory:
         """Give the state the last event left it in."""
         return next((event.to for event in reversed(self.events) if event.to), PassageState.CLOSED)
 
+    @property
+    def was_reopened(self) -> bool:
+        """Say whether a letter has asked for changes to it after it was approved, whatever came since."""
+        return any(event.data.get("reopened") for event in self.events)
+
 
 @dataclass(kw_only=True)
 class Story:
