@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import ast
 import re
+from functools import cache
 from pathlib import Path
 
 import pytest
@@ -58,6 +59,7 @@ def rows() -> dict[str, tuple[str, str]]:
     return {number: (tests, reason) for numbers, tests, reason in found for number in numbers.split(", ")}
 
 
+@cache
 def names_of_tests() -> set[str]:
     return {
         node.name
