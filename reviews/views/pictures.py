@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
+import logging
+
 from django.http import FileResponse, HttpResponse, JsonResponse
+from django.utils.translation import gettext, gettext_noop
 from django.views.decorators.http import require_GET
 
 from reviews import storage
@@ -13,10 +16,17 @@ from reviews.queries.access import NotThere, get_picture
 from reviews.queries.store_turns import store_turn
 from reviews.queries.trouble import READING, troubles
 from reviews.rules.states import PictureState
+from reviews.views.responses import answer
 from reviews.views.signed_in import SignedInRequest
+
+log = logging.getLogger(__name__)
 
 # Named by content and served only to those with a seat: a browser may keep it, a shared cache may not.
 KEEP = "private, max-age=86400, immutable"
+MISSING = gettext_noop(
+    "The file itself is missing from the store, although the ledger says it was handed in. You did nothing wrong. "
+    "Tell whoever runs this portal: a backup may still hold it."
+)
 
 
 def _jpeg(data: bytes | None) -> HttpResponse:
@@ -44,11 +54,15 @@ def tile(request: SignedInRequest, picture_id: int, address: str) -> HttpRespons
 
 
 @require_GET
-def original(request: SignedInRequest, picture_id: int) -> FileResponse:
+def original(request: SignedInRequest, picture_id: int) -> FileResponse | HttpResponse:
     """Send the file bit for bit, always as a download: what strangers drew never opens as a page here."""
     picture, _ = get_picture(request.user, picture_id, thing="originals")
-    with store_turn():
-        stored = storage.open_stored(storage.original_name(picture.sha256))
+    try:
+        with store_turn():
+            stored = storage.open_stored(storage.original_name(picture.sha256))
+    except FileNotFoundError:
+        log.exception("The original of picture %s is missing from the store.", picture.pk)
+        return answer(request, gettext(MISSING), status=404)
     response = FileResponse(
         stored, as_attachment=True, filename=picture.file_name, content_type="application/octet-stream"
     )

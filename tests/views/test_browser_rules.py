@@ -7,6 +7,7 @@ from django.core.files.uploadedfile import SimpleUploadedFile
 from django.test import Client
 from django.urls import reverse
 
+from reviews import storage
 from reviews.actions import feeds
 from reviews.forms.browser_words import browser_named
 from reviews.models import Picture
@@ -51,6 +52,14 @@ def test_an_original_is_saved_and_never_opens_as_a_page(cast):
     assert answer.headers["Content-Disposition"].startswith("attachment; filename*=utf-8''fox%20%E2%80%9C%C3%A9")
     assert "X-Evil" not in answer.headers
     assert "sandbox" in answer.headers["Content-Security-Policy"]
+
+
+def test_an_original_that_the_store_lost_is_said_in_a_sentence(cast):
+    picture = handed_in(cast.passage("Pages 4–5", "ideas"), cast.illustrator).pictures.get()
+    storage.remove(storage.original_name(picture.sha256))
+    gone = as_role(cast, Role.EDITOR).get(reverse("reviews:picture-original", args=[picture.pk]))
+    assert gone.status_code == 404
+    assert "missing from the store" in gone.text
 
 
 def test_secrets_of_links_have_256_bits_and_are_not_in_the_database(cast):
