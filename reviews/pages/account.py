@@ -19,10 +19,11 @@ from reviews.pages.wording.terms import received_words
 from reviews.queries.reckoning import Reckoning, reckon_one
 from reviews.rules.contract.days import late_receipt
 from reviews.rules.contract.due_dates import DueDate
+from reviews.rules.contract.receipts import Receipts
 from reviews.rules.contract.rounds import RoundSum
 from reviews.rules.contract.statement import PassageLine
 from reviews.rules.contract.timeline import Event, PassageStory
-from reviews.rules.contract.turns import Receipts, Turn
+from reviews.rules.contract.turn import Turn
 from reviews.rules.states import Deed, Gate, PassageState, Role, Side
 
 

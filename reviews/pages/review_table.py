@@ -35,7 +35,7 @@ from reviews.queries.rounds import allowances_for, rounds_in
 from reviews.queries.silence import silent_day
 from reviews.rules import permits
 from reviews.rules.contract.days import working_days_between
-from reviews.rules.contract.turns import late_days
+from reviews.rules.contract.receipts import late_days
 from reviews.rules.letters import note_mark
 from reviews.rules.states import (
     Deed,

@@ -18,7 +18,7 @@ from reviews.rules.contract.rounds import RoundSum
 from reviews.rules.contract.statement import PassageLine, Statement, draw_up
 from reviews.rules.contract.terms import Money
 from reviews.rules.contract.timeline import tell
-from reviews.rules.contract.turns import DaySum, PersonDays
+from reviews.rules.contract.turn_sums import DaySum, PersonDays
 from reviews.rules.line_names import shared_before
 from reviews.rules.states import Gate, Refused, Role, StageKind
 

@@ -12,7 +12,7 @@ from reviews.queries.line_names import named, with_names
 from reviews.rules.contract.recount import figures
 from reviews.rules.contract.rounds import RoundSum
 from reviews.rules.contract.terms_text import terms_to_text
-from reviews.rules.contract.turns import DaySum
+from reviews.rules.contract.turn_sums import DaySum
 
 HEADINGS = ("About", "Where", "Figure", "Value", "Unit", "Ledger lines")
 

@@ -9,8 +9,9 @@ from reviews.queries.statement import story_of
 from reviews.queries.terms import history_of, part_for
 from reviews.rules.contract.days import add_working_days, day_zero, last_day
 from reviews.rules.contract.due_dates import due_dates_of
+from reviews.rules.contract.receipts import Receipts
 from reviews.rules.contract.terms import Terms
-from reviews.rules.contract.turns import Receipts, all_turns
+from reviews.rules.contract.turns import all_turns
 from reviews.rules.states import Side
 
 

@@ -14,11 +14,11 @@ from reviews.models import Book, LedgerEntry, Passage, TermsVersion
 from reviews.queries.statement import entries_of, facts_of
 from reviews.queries.terms import entered_terms
 from reviews.rules.contract.days import DayRule
+from reviews.rules.contract.receipts import Receipts
 from reviews.rules.contract.rounds import GroupKey, RoundSum, count_under
 from reviews.rules.contract.rounds_implied import Allowance, RoundCount, count_rounds
 from reviews.rules.contract.terms import TermsHistory
 from reviews.rules.contract.timeline import SpreadFacts, tell
-from reviews.rules.contract.turns import Receipts
 from reviews.rules.entries import Entry
 from reviews.rules.states import Deed
 

@@ -9,9 +9,10 @@ from reviews.models import Book, Passage, TermsVersion
 from reviews.queries.reckoning import reckon, reckon_one
 from reviews.queries.statement import entries_of, facts_in
 from reviews.queries.terms import history_told
+from reviews.rules.contract.receipts import Receipts
 from reviews.rules.contract.silence import Silence, silences
 from reviews.rules.contract.timeline import SpreadFacts, tell
-from reviews.rules.contract.turns import Receipts, all_turns
+from reviews.rules.contract.turns import all_turns
 from reviews.rules.entries import Entry
 from reviews.rules.mailing import MORNING_HOUR
 from reviews.rules.states import PassageState

@@ -9,8 +9,7 @@ from datetime import UTC, date, datetime, time
 
 from reviews.rules.contract.statement import PassageLine, Statement
 from reviews.rules.contract.timeline import PassageStory, Story
-from reviews.rules.contract.turns import Side
-from reviews.rules.states import Deed, Gate
+from reviews.rules.states import Deed, Gate, Side
 
 #: A date that is met stays in the feed as cancelled for this long, so that every calendar learns of it.
 CANCELLED_DAYS = 30

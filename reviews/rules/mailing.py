@@ -5,9 +5,8 @@ from __future__ import annotations
 from datetime import timedelta
 from enum import StrEnum
 
-from reviews.rules.contract.turns import Side
 from reviews.rules.reminders import Urgency
-from reviews.rules.states import Deed, Role
+from reviews.rules.states import Deed, Role, Side
 
 
 class MailChoice(StrEnum):

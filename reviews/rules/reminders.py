@@ -12,8 +12,7 @@ from enum import StrEnum
 
 from reviews.rules.contract.days import working_days_between
 from reviews.rules.contract.statement import PassageLine, Statement
-from reviews.rules.contract.turns import Side
-from reviews.rules.states import where_name
+from reviews.rules.states import Side, where_name
 
 AHEAD_DAYS = 3
 

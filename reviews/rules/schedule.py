@@ -11,9 +11,9 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 
 from reviews.rules.contract.statement import PassageLine, Statement
-from reviews.rules.contract.turns import Side, Turn
+from reviews.rules.contract.turn import Turn
 from reviews.rules.forecast.outlook import Outlook
-from reviews.rules.states import PassageState
+from reviews.rules.states import PassageState, Side
 
 #: Room left of the first and right of the last day, so that marks at the edge can be read.
 _MARGIN_DAYS = 3

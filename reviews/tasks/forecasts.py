@@ -9,9 +9,9 @@ from reviews.actions.forecasts import keep_forecast
 from reviews.actions.jobs import Claim
 from reviews.models import Book, Forecast
 from reviews.queries.reckoning import reckon_one
-from reviews.rules.contract.turns import Side
 from reviews.rules.forecast.outlook_text import SEED, Question, Told, told_to_text
 from reviews.rules.forecast.simulation import forecast, what_if_answered_today, what_if_in_time
+from reviews.rules.states import Side
 from reviews.tasks.registry import does
 from reviews.tasks.reminders import say_what_cannot_be_met
 

@@ -13,11 +13,11 @@ from reviews.rules.contract.recount import count_again, export
 from reviews.rules.contract.statement import draw_up
 from reviews.rules.contract.term_sets import READY_SETS
 from reviews.rules.contract.terms import TermsHistory
-from reviews.rules.contract.turns import Side
 from reviews.rules.entries import Entry
 from reviews.rules.forecast.outlook import Setting
 from reviews.rules.forecast.pace import ANSWER_GUESS, FIRST_GUESS, REDO_GUESS, Pace, Pool, SpreadLeft, Task, sliced
 from reviews.rules.forecast.simulation import forecast
+from reviews.rules.states import Side
 from tests.rules.ledgers import CORVIN, JUNIPER, Ledger
 
 TERMS = TermsHistory((READY_SETS["illustrator"].terms,))

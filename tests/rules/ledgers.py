@@ -6,9 +6,11 @@ from typing import Any
 
 from hypothesis import strategies as st
 
+from reviews.rules.contract.receipts import Receipts
 from reviews.rules.contract.terms import RoundGroup, StageDays, Terms, TermsHistory
 from reviews.rules.contract.timeline import SpreadFacts, tell
-from reviews.rules.contract.turns import Receipts, Turn, all_turns
+from reviews.rules.contract.turn import Turn
+from reviews.rules.contract.turns import all_turns
 from reviews.rules.entries import Entry
 from reviews.rules.states import PassageState
 

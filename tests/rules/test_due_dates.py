@@ -10,10 +10,11 @@ from reviews.rules.contract.calendars import working_calendar
 from reviews.rules.contract.days import add_working_days, on_or_before
 from reviews.rules.contract.due_dates import cannot_meet, check_end, due_dates_of
 from reviews.rules.contract.plans import PlannedStage, due_dates_backward
+from reviews.rules.contract.receipts import Receipts
 from reviews.rules.contract.terms import StageDays
 from reviews.rules.contract.timeline import tell
-from reviews.rules.contract.turns import Receipts, Side, all_turns
-from reviews.rules.states import Gate, Refused, StageKind
+from reviews.rules.contract.turns import all_turns
+from reviews.rules.states import Gate, Refused, Side, StageKind
 from tests.rules.ledgers import Ledger, day, history, ledgers, plain_terms, turns
 
 SKETCH = PlannedStage(kind=StageKind.SKETCH, gate=Gate.ANSWERS, hand_in_days=5, answer_days=3, rounds=2)

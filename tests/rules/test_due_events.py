@@ -6,8 +6,8 @@ from hypothesis import strategies as st
 from reviews.pages.wording.feed import summary_words
 from reviews.rules.contract.statement import draw_up
 from reviews.rules.contract.timeline import tell
-from reviews.rules.contract.turns import Side
 from reviews.rules.due_events import events_of, gone_events
+from reviews.rules.states import Side
 from tests.rules.ledgers import CORVIN, Ledger, day, history, ledgers
 
 BOTH = (Side.ILLUSTRATOR, Side.PUBLISHER)

@@ -7,10 +7,10 @@ from hypothesis import strategies as st
 
 from reviews.rules.contract.calendars import working_calendar
 from reviews.rules.contract.days import add_working_days
-from reviews.rules.contract.turns import Side
 from reviews.rules.forecast.outlook import Setting
 from reviews.rules.forecast.pace import Pace, Pool, SpreadLeft, Task
 from reviews.rules.forecast.simulation import forecast, what_if_answered_today, what_if_in_time
+from reviews.rules.states import Side
 from tests.reference_forecast import exact_sums, nearest_rank
 
 PLAIN = working_calendar()

@@ -1,10 +1,9 @@
 import pytest
 
 from reviews.pages.wording.names import MAIL_WORDS
-from reviews.rules.contract.turns import Side
 from reviews.rules.mailing import MailChoice, calendar_sides, is_reminded
 from reviews.rules.reminders import Urgency
-from reviews.rules.states import Role
+from reviews.rules.states import Role, Side
 
 ILLUSTRATOR, PUBLISHER = Side.ILLUSTRATOR, Side.PUBLISHER
 

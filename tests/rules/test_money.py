@@ -9,10 +9,11 @@ from hypothesis import strategies as st
 from reviews.pages.wording.refusals import sentence_for
 from reviews.rules.contract.currencies import _BY_DECIMALS, DECIMALS
 from reviews.rules.contract.money import account, amounts_of, check_entered, in_purse, rounded, share_of
+from reviews.rules.contract.receipts import Receipts
 from reviews.rules.contract.rounds import count_under
 from reviews.rules.contract.terms import CancellationStep, Instalment, Milestone, Money, check_terms
 from reviews.rules.contract.timeline import tell
-from reviews.rules.contract.turns import Receipts, all_turns
+from reviews.rules.contract.turns import all_turns
 from reviews.rules.states import Refused
 from tests.rules.ledgers import Ledger, day, history, plain_terms
 

@@ -5,11 +5,11 @@ from dataclasses import replace
 from datetime import date
 
 from reviews.rules.contract.calendars import working_calendar
-from reviews.rules.contract.turns import Side
 from reviews.rules.forecast.outlook import Setting
 from reviews.rules.forecast.outlook_text import Question, Told, told_from_text, told_to_text
 from reviews.rules.forecast.pace import ANSWER_GUESS, FIRST_GUESS, REDO_GUESS, Pace, Pool, SpreadLeft, Task, sliced
 from reviews.rules.forecast.simulation import forecast, what_if_answered_today
+from reviews.rules.states import Side
 
 PIECES = (
     SpreadLeft(

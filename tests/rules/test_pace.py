@@ -2,11 +2,13 @@ from datetime import date
 
 import pytest
 
+from reviews.rules.contract.receipts import Receipts
 from reviews.rules.contract.timeline import tell
-from reviews.rules.contract.turns import Receipts, Side, all_turns
+from reviews.rules.contract.turns import all_turns
 from reviews.rules.forecast.outlook import Setting
 from reviews.rules.forecast.pace import ENOUGH_CASES, FIRST_GUESS, left_to_do, pace_of, planned_effort, sliced
 from reviews.rules.forecast.simulation import forecast
+from reviews.rules.states import Side
 from tests.rules.ledgers import Ledger, day, plain_terms
 from tests.rules.ledgers import history as terms_history
 

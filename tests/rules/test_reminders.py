@@ -5,8 +5,8 @@ from hypothesis import strategies as st
 
 from reviews.pages.wording.due_dates import due_words
 from reviews.rules.contract.statement import draw_up
-from reviews.rules.contract.turns import Side
 from reviews.rules.reminders import Urgency, reminders_of
+from reviews.rules.states import Side
 from tests.rules.ledgers import Ledger, day, history, ledgers
 
 

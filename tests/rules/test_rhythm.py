@@ -4,9 +4,9 @@ from datetime import timedelta
 import pytest
 
 from reviews.rules.contract.timeline import tell
-from reviews.rules.contract.turns import Side
 from reviews.rules.forecast.pace import ANSWER_GUESS, FIRST_GUESS, REDO_GUESS, Pace, Pool, SpreadLeft, Task, sliced
 from reviews.rules.forecast.rhythm import letters_every, without_batch_wait
+from reviews.rules.states import Side
 from tests.rules.ledgers import START, Ledger, history
 
 PIECES = (SpreadLeft(spread=1, label="Opening 1", tasks=(Task("sketch", 1.0, 4),), holder=Side.ILLUSTRATOR),)

@@ -4,11 +4,11 @@ from types import SimpleNamespace
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from reviews.rules.contract.receipts import Receipts
 from reviews.rules.contract.rounds import GroupKey, RoundStanding, count_under
 from reviews.rules.contract.rounds_implied import Allowance, count_rounds
 from reviews.rules.contract.terms import RoundGroup, TermsHistory
 from reviews.rules.contract.timeline import tell
-from reviews.rules.contract.turns import Receipts
 from reviews.rules.entries import Entry
 from tests.rules.ledgers import CORVIN, Ledger, day, history, ledgers, plain_terms
 

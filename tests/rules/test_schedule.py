@@ -6,9 +6,9 @@ from hypothesis import strategies as st
 
 from reviews.pages.wording.schedule import bar_words
 from reviews.rules.contract.statement import draw_up
-from reviews.rules.contract.turns import Side
 from reviews.rules.forecast.outlook import Outlook, SpreadOutlook
 from reviews.rules.schedule import schedule_of
+from reviews.rules.states import Side
 from tests.rules.ledgers import Ledger, day, history, ledgers
 
 

@@ -9,7 +9,7 @@ from reviews.rules.contract.rounds import GroupKey
 from reviews.rules.contract.statement import draw_up
 from reviews.rules.contract.term_sets import READY_SETS
 from reviews.rules.contract.terms import RoundGroup, StageDays, TermsHistory
-from reviews.rules.contract.turns import PersonDays
+from reviews.rules.contract.turn_sums import PersonDays
 from tests.rules.ledgers import CORVIN, Ledger, day, history, ledgers, plain_terms
 
 ENGLISH = TermsHistory((READY_SETS["illustrator"].terms,))

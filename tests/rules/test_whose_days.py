@@ -6,7 +6,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from reviews.rules.contract.terms import StageDays, TermsHistory
-from reviews.rules.contract.turns import PersonDays, Side, add_up, by_person
+from reviews.rules.contract.turn_sums import PersonDays, add_up, by_person
+from reviews.rules.states import Side
 from tests.rules.ledgers import CORVIN, Ledger, day, history, ledgers, plain_terms, turns
 
 

@@ -10,8 +10,8 @@ from django.utils.translation import ngettext
 
 from reviews.pages.wording.dates import day_words
 from reviews.pages.wording.kept import kept_by_language
-from reviews.rules.contract.turns import Side
 from reviews.rules.forecast.outlook import Outlook, SupposedChange, WhatIf
+from reviews.rules.states import Side
 
 #: Less than this many working days is not worth naming a spread or a side for.
 _WORTH_NAMING = 0.5

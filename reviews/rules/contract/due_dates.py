@@ -13,10 +13,11 @@ from datetime import date
 from typing import Literal, NamedTuple
 
 from reviews.rules.contract.days import ONE_DAY, add_working_days, on_or_after, on_or_before, working_days_between
+from reviews.rules.contract.receipts import Receipts, late_days
 from reviews.rules.contract.terms import Terms, TermsHistory
 from reviews.rules.contract.timeline import OPENS, Event, PassageStory, Story
-from reviews.rules.contract.turns import Receipts, Side, Turn, late_days
-from reviews.rules.states import Answer, Deed, Gate, PassageState, Refused
+from reviews.rules.contract.turn import Turn
+from reviews.rules.states import Answer, Deed, Gate, PassageState, Refused, Side
 
 Why = Literal["moved", "publisher-late", "changes-asked", "opened-late"]
 

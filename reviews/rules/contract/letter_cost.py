@@ -10,11 +10,12 @@ from decimal import Decimal
 
 from reviews.rules.contract.days import day_zero
 from reviews.rules.contract.money import in_purse
+from reviews.rules.contract.receipts import Receipts
 from reviews.rules.contract.rounds import RoundStanding, standing_of
 from reviews.rules.contract.statement import Statement
 from reviews.rules.contract.terms import Money, Terms, TermsHistory, WhenOver
 from reviews.rules.contract.timeline import AboutPassage, Event, PassageStory, Story
-from reviews.rules.contract.turns import Receipts, late_if_answered
+from reviews.rules.contract.turns import late_if_answered
 from reviews.rules.states import Answer, Cause, Deed, PassageState, Refused, Role, Side, where_name
 
 #: Only these use something up by being outside or beyond the fee.

@@ -17,8 +17,8 @@ from reviews.rules.contract.days import period_end
 from reviews.rules.contract.rounds import Round, RoundStanding
 from reviews.rules.contract.terms import HUNDRED, CancellationStep, Instalment, Milestone, Money, Terms, TermsHistory
 from reviews.rules.contract.timeline import PassageStory, Story
-from reviews.rules.contract.turns import Side, Turn
-from reviews.rules.states import PassageState, Refused
+from reviews.rules.contract.turn import Turn
+from reviews.rules.states import PassageState, Refused, Side
 
 _DONE = (PassageState.APPROVED, PassageState.PASSED)
 

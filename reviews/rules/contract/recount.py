@@ -34,7 +34,7 @@ from reviews.rules.contract.statement import PassageLine, Statement, draw_up
 from reviews.rules.contract.terms import EVERY_SPREAD, Money, TermsHistory
 from reviews.rules.contract.terms_text import history_from_text, terms_to_text
 from reviews.rules.contract.timeline import SpreadFacts
-from reviews.rules.contract.turns import DaySum
+from reviews.rules.contract.turn_sums import DaySum
 from reviews.rules.entries import Entry
 from reviews.rules.states import Refused
 

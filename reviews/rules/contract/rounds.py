@@ -12,10 +12,10 @@ from dataclasses import dataclass
 from datetime import date
 from enum import StrEnum
 
+from reviews.rules.contract.receipts import Receipts
 from reviews.rules.contract.rounds_implied import is_counted
 from reviews.rules.contract.terms import Terms
 from reviews.rules.contract.timeline import AboutPassage, Event, PassageStory, Story
-from reviews.rules.contract.turns import Receipts
 from reviews.rules.states import Answer, Deed
 
 

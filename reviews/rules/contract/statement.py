@@ -14,10 +14,13 @@ from datetime import date
 from reviews.rules.contract.due_dates import CannotMeet, DueDate, cannot_meet, due_dates_of
 from reviews.rules.contract.final_date import final_on_at
 from reviews.rules.contract.money import MoneyAccount, account
+from reviews.rules.contract.receipts import Receipts
 from reviews.rules.contract.rounds import RoundCounts, RoundSum, count_under
 from reviews.rules.contract.terms import Terms, TermsHistory
 from reviews.rules.contract.timeline import SpreadFacts, Story, tell
-from reviews.rules.contract.turns import DaySum, PersonDays, Receipts, Turn, add_sums, add_up, all_turns, by_person
+from reviews.rules.contract.turn import Turn
+from reviews.rules.contract.turn_sums import DaySum, PersonDays, add_sums, add_up, by_person
+from reviews.rules.contract.turns import all_turns
 from reviews.rules.entries import Entry
 from reviews.rules.states import PassageState
 

@@ -7,7 +7,7 @@ from datetime import date
 from enum import StrEnum
 
 from reviews.rules.contract.calendars import Calendar
-from reviews.rules.contract.turns import Side
+from reviews.rules.states import Side
 
 
 class SupposedChange(StrEnum):

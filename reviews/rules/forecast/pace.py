@@ -13,9 +13,9 @@ from datetime import date
 
 from reviews.rules.contract.terms import Terms
 from reviews.rules.contract.timeline import PassageStory, Story
-from reviews.rules.contract.turns import Side, Turn
+from reviews.rules.contract.turn import Turn
 from reviews.rules.forecast.three_point import ThreePoint
-from reviews.rules.states import Gate, PassageState
+from reviews.rules.states import Gate, PassageState, Side
 
 #: With fewer past cases than this, three-point estimates are used instead.
 ENOUGH_CASES = 5

@@ -8,11 +8,11 @@ from itertools import pairwise
 from statistics import mean, median
 
 from reviews.rules.contract.days import working_days_between
+from reviews.rules.contract.receipts import Receipts
 from reviews.rules.contract.terms import TermsHistory
 from reviews.rules.contract.timeline import Story
-from reviews.rules.contract.turns import Receipts, Side
 from reviews.rules.forecast.pace import ENOUGH_CASES, Pace, Pool, SpreadLeft
-from reviews.rules.states import Deed
+from reviews.rules.states import Deed, Side
 
 #: A pause longer than this between two letters is a pause of the book, not a rhythm of the desk.
 _LONGEST_RHYTHM_DAYS = 10

@@ -18,9 +18,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from reviews.rules.contract.calendars import Calendar
-from reviews.rules.contract.turns import Side
 from reviews.rules.forecast.outlook import Outlook, Setting, SpreadOutlook, SupposedChange, WhatIf
 from reviews.rules.forecast.pace import Pace, Pool, SpreadLeft
+from reviews.rules.states import Side
 
 Ints = NDArray[np.int64]
 Floats = NDArray[np.float64]

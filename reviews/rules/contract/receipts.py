@@ -1,0 +1,86 @@
+"""The day each ledger entry counts as received on, and the days that run from it."""
+
+from __future__ import annotations
+
+from datetime import date, datetime
+
+from reviews.rules.contract.calendars import Calendar
+from reviews.rules.contract.days import ONE_DAY, day_zero_local, last_day, working_days_between
+from reviews.rules.contract.terms import Terms, TermsHistory
+from reviews.rules.contract.timeline import Event
+from reviews.rules.states import Side
+
+
+class Receipts:
+    """The day each ledger entry counts as received on; one letter may answer twenty passages, and is dated once."""
+
+    def __init__(self, terms: TermsHistory) -> None:
+        self.terms = terms
+        self._days: dict[tuple[int, Side], date] = {}
+        # Spreads that travel together share their turns' days: counting them once is half the work of a statement.
+        self._spans: dict[tuple[int, Side, date, date], tuple[int, int, int]] = {}
+        self._last_days: dict[tuple[int, Side, date, int], date] = {}
+        self._written: dict[int, tuple[datetime, date, Terms]] = {}
+
+    def day(self, event: Event, receiver: Side) -> date:
+        """Give day 0 of whoever receives it."""
+        found = self._days.get((event.seq, receiver))
+        if found is None:
+            local, _, held = self._of(event)
+            found = day_zero_local(local, held.day_rule, held.calendar_of(receiver))
+            self._days[event.seq, receiver] = found
+        return found
+
+    def written_on(self, event: Event) -> date:
+        """Give the date on the wall when it happened, where the terms count."""
+        return self._of(event)[1]
+
+    def local(self, event: Event) -> datetime:
+        """Give the moment itself, in the zone of the terms."""
+        return self._of(event)[0]
+
+    def version(self, event: Event) -> Terms:
+        """Give the terms that held when it happened."""
+        return self._of(event)[2]
+
+    def split(self, held: Terms, side: Side, from_on: date, until_on: date) -> tuple[int, int, int]:
+        """Split the days of a turn into a side's working days, weekend days and holidays."""
+        key = (held.version, side, from_on, until_on)
+        found = self._spans.get(key)
+        if found is None:
+            found = held.calendar_of(side).split(*span_of(from_on, until_on, held))
+            self._spans[key] = found
+        return found
+
+    def last_day(self, held: Terms, side: Side, from_on: date, n_days: int) -> date:
+        """Find the last of a side's days that run from a day on."""
+        key = (held.version, side, from_on, n_days)
+        found = self._last_days.get(key)
+        if found is None:
+            found = last_day(from_on, n_days, held.day_rule, held.calendar_of(side))
+            self._last_days[key] = found
+        return found
+
+    def _of(self, event: Event) -> tuple[datetime, date, Terms]:
+        found = self._written.get(event.seq)
+        if found is None:
+            local = event.at.astimezone(self.terms.on(event.at.date()).day_rule.zone_info)
+            day = local.date()
+            found = local, day, self.terms.on(day)
+            self._written[event.seq] = found
+        return found
+
+
+def late_days(due_on: date | None, until_on: date, calendar: Calendar) -> int:
+    """Count the working days after the last day, up to and with the day it was done or is reckoned on.
+
+    The one count of lateness: what the statement sums up is what the desk and the letter say before.
+    """
+    return 0 if due_on is None or until_on <= due_on else working_days_between(due_on, until_on, calendar)
+
+
+def span_of(from_on: date, until_on: date, version: Terms) -> tuple[date, date]:
+    """Give the dates after which and until which days belong to the receiver."""
+    if version.day_rule.counts_receipt:
+        return from_on - ONE_DAY, until_on - ONE_DAY
+    return from_on, until_on

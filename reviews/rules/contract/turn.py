@@ -1,0 +1,64 @@
+"""One turn: an unbroken time in which a passage is in the hands of one side."""
+
+from __future__ import annotations
+
+from datetime import date
+from typing import NamedTuple
+
+from reviews.rules.states import Side
+
+
+class Part(NamedTuple):
+    """The working days of one turn that one person had it; `by` is empty while nobody has acted yet.
+
+    `entries` are the ledger lines between which they lie.
+    """
+
+    role: str
+    by: str
+    working: int
+    entries: tuple[int, ...] = ()
+
+
+class Turn(NamedTuple):
+    """One unbroken time in the hands of one side.
+
+    from_on    the day it was received; `until_on` the day it was given back, or the day of reckoning if
+               still held
+    working    working days that belong to the side; `weekend` and `holiday` fell in between and belong to
+               nobody
+    allowed    what the terms allow; None where they set nothing (a stage without an answer)
+    due_on     the last day allowed, planned or agreed; never a closed day unless one was agreed
+    silent_on  the day on which silence counted as approval, if it did: the portal's own entry says so
+    entries    the ledger lines that began, divided and ended it
+    late       working days beyond the last day, which is later than the days allowed where a later date was
+               planned or agreed
+    resumes    whether it goes on with the turn before, whose hand-in was taken back: ``allowed`` is then what that
+               turn had left, and no sum counts it anew, nor the days by which that one was late
+    silence_on    the day with whose end silence counts as approval, if the terms say so and nobody has answered
+    announced_on  the day on which the art director was warned of that
+    """
+
+    passage: int
+    side: Side
+    from_on: date
+    until_on: date
+    is_open: bool
+    working: int
+    weekend: int
+    holiday: int
+    allowed: int | None
+    due_on: date | None
+    silent_on: date | None
+    parts: tuple[Part, ...]
+    entries: tuple[int, ...]
+    version: int
+    late: int
+    silence_on: date | None = None
+    announced_on: date | None = None
+    resumes: bool = False
+
+    @property
+    def calendar_days(self) -> int:
+        """Count all days: the working ones of this side, the weekends and the holidays."""
+        return (self.until_on - self.from_on).days
