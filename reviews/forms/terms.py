@@ -29,7 +29,7 @@ MOST_STEPS = 5
 
 _FEES = ("fee", "round_fee", "hour_fee")
 
-#: Offered, not required: any three letters will do. Codes of ISO 4217, from memory.
+#: Offered, not required: any code of ISO 4217 will do. The names are our own.
 CURRENCIES = (
     ("GBP", "Pound sterling"), ("EUR", "Euro"), ("USD", "United States dollar"), ("AUD", "Australian dollar"),
     ("BRL", "Brazilian real"), ("CAD", "Canadian dollar"), ("CHF", "Swiss franc"), ("CNY", "Chinese yuan"),

