@@ -1,0 +1,112 @@
+"""What stands once in the terms: whose days count, what counts as a round, what follows from being late or silent."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Any
+
+from django import forms
+from django.utils.text import capfirst
+
+from reviews.forms.terms.fields import YES_NO, date_field
+from reviews.forms.where import PlaceField, ZoneField
+from reviews.pages.wording.names import WHEN_OVER_WORDS
+
+_YES_OR_NO = ("counts_receipt", "brief_counts", "publisher_late_moves")
+
+
+class RulesForm(forms.Form):
+    """Everything but money that stands once in the terms."""
+
+    from_on = date_field("Holds from")
+    place = PlaceField("Where the illustrator works", help_text="Its public holidays are kept. Begin to type a name.")
+    other_place = PlaceField("Where the publisher works", help_text="Empty: Monday to Friday, no holidays kept.")
+    own_places = forms.ChoiceField(
+        label="Which days count where the two places differ",
+        choices=(
+            ("yes", "Each side’s days are those worked in its own place"),
+            ("no", "A day counts only if it is worked in both places"),
+        ),
+    )
+    zone = ZoneField("Time zone in which a day ends")
+    shut = forms.CharField(
+        label="Other closed days",
+        required=False,
+        max_length=4000,
+        widget=forms.Textarea(attrs={"rows": 2}),
+        help_text="Year, month and day, as 2026-12-24; one after the other.",
+    )
+    cut_off = forms.TimeField(
+        label="Hour after which a thing counts as received later",
+        required=False,
+        widget=forms.TimeInput(attrs={"type": "time"}, format="%H:%M"),
+    )
+    late_receipt = forms.ChoiceField(
+        label="What comes in after that hour or on a closed day",
+        choices=(("as-is", "Counts from its own day"), ("next-working-day", "Counts from the next working day")),
+    )
+    counts_receipt = forms.ChoiceField(label="Does the day of receipt count as the first day?", choices=YES_NO)
+    brief_counts = forms.ChoiceField(
+        label="Does a letter that only says “the brief was not met” use a round?", choices=YES_NO
+    )
+    publisher_late_moves = forms.ChoiceField(
+        label="Does each day the publisher is late move the illustrator’s dates by a day?", choices=YES_NO
+    )
+    silence_approves_after = forms.IntegerField(
+        label="Working days of silence that count as approval",
+        required=False,
+        min_value=0,
+        max_value=400,
+        help_text="Empty: silence never approves. Otherwise the portal warns the art director three working days "
+        "before, and on the morning after the day it approves: that opens what comes next and makes instalments fall "
+        "due. Of several options it approves none; an editor’s objection that no letter carries does not stop it. "
+        "The signed contract decides whether silence may do this.",
+    )
+    when_over = forms.ChoiceField(
+        label="A letter beyond the rounds in the fee",
+        choices=[(when.value, capfirst(words)) for when, words in WHEN_OVER_WORDS.items()],
+    )
+    house_remark = forms.CharField(
+        label="Remark that only the publisher’s side sees",
+        required=False,
+        max_length=600,
+        widget=forms.Textarea(attrs={"rows": 2}),
+        help_text="An order number or a budget line. The illustrator and the agent never see it.",
+    )
+
+    def text(self) -> dict[str, Any]:
+        """Write what was given as the text of terms."""
+        given = self.cleaned_data
+        return {
+            "version": 1,
+            "from_on": given["from_on"].isoformat(),
+            **_places(given),
+            "shut": given["shut"].replace(",", " ").split(),
+            "zone": given["zone"],
+            "cut_off": given["cut_off"].isoformat("minutes") if given["cut_off"] else None,
+            "late_receipt": given["late_receipt"],
+            **{name: given[name] == "yes" for name in _YES_OR_NO},
+            "silence_approves_after": given["silence_approves_after"],
+            "when_over": given["when_over"],
+        }
+
+
+def _places(given: Mapping[str, Any]) -> dict[str, Any]:
+    """Write whose holidays are kept: the illustrator's place first; one place where both have the same or none."""
+    pair = [given["place"], given["other_place"]]
+    is_own = given["own_places"] == "yes" and pair[0] != pair[1]
+    return {"places": pair if is_own else list(dict.fromkeys(filter(None, pair))), "own_places": is_own}
+
+
+def rules_initial(text: Mapping[str, Any]) -> dict[str, Any]:
+    """Fill the form from the text of terms."""
+    # One place is kept by both sides.
+    places = text["places"] if len(text["places"]) > 1 else [*(text["places"] or [""])] * 2
+    return {
+        **text,
+        **{name: "yes" if text[name] else "no" for name in _YES_OR_NO},
+        "own_places": "yes" if text["own_places"] else "no",
+        "shut": " ".join(text["shut"]),
+        "place": places[0],
+        "other_place": places[1],
+    }

@@ -1,0 +1,91 @@
+"""Days and rounds, a row for each stage: of every spread, and of the cover where it differs."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Mapping
+from typing import Any
+
+from django import forms
+
+from reviews.forms.terms.fields import TableRow
+from reviews.pages.wording.names import STAGE_WORDS
+from reviews.rules.contract.terms import COVER, EVERY_SPREAD
+from reviews.rules.states import Refused, StageKind
+
+_PARTS = ((EVERY_SPREAD, "Every spread"), (COVER, "Cover alone"))
+
+
+class StageRow(TableRow):
+    """Days and rounds of one stage; a row that is not ticked is not in the terms."""
+
+    used = forms.BooleanField(label="In the terms", required=False)
+    hand_in_days = forms.IntegerField(label="Days to hand in", required=False, min_value=0, max_value=400)
+    answer_days = forms.IntegerField(label="Days to answer", required=False, min_value=0, max_value=400)
+    rounds = forms.IntegerField(label="Rounds in the fee", required=False, min_value=0, max_value=20)
+    group = forms.CharField(label="Shares rounds with", required=False, max_length=40)
+
+    def clean(self) -> dict[str, Any]:
+        given = self.cleaned_data
+        if given.get("used"):
+            for name in ("hand_in_days", "answer_days", "rounds"):
+                if name not in self.errors and given.get(name) is None:
+                    self.add_error(name, "A figure is missing here.")
+        return given
+
+
+class StageRows:
+    """All rows of stages, by part of the book."""
+
+    def __init__(self, data: Mapping[str, Any] | None, text: Mapping[str, Any]) -> None:
+        self.parts = [
+            (
+                words,
+                [
+                    StageRow(data, prefix=f"{part or 'all'}-{kind}", title=STAGE_WORDS[kind], initial=initial)
+                    for kind in StageKind
+                    for initial in [_initial(text, part, kind) if text else None]
+                ],
+            )
+            for part, words in _PARTS
+        ]
+
+    def __iter__(self) -> Iterator[StageRow]:
+        for _, rows in self.parts:
+            yield from rows
+
+    def text(self) -> dict[str, Any]:
+        """Write what was given as the text of terms."""
+        lines = list(self._lines())
+        return {"stages": [line for line, _ in lines], "groups": _groups(lines)}
+
+    def _lines(self) -> Iterator[tuple[dict[str, Any], dict[str, Any]]]:
+        for (part, _), (_, rows) in zip(_PARTS, self.parts, strict=True):
+            for kind, row in zip(StageKind, rows, strict=True):
+                given = row.cleaned_data
+                if given["used"]:
+                    days = {"hand_in_days": given["hand_in_days"], "answer_days": given["answer_days"]}
+                    yield {"stage": kind.value, "part": part, **days}, given
+
+
+def _groups(lines: Iterable[tuple[dict[str, Any], dict[str, Any]]]) -> list[dict[str, Any]]:
+    """Put the stages that carry the same word into one group, whose rounds they share."""
+    groups: dict[tuple[str, str], dict[str, Any]] = {}
+    for line, given in lines:
+        name = given["group"].strip() or line["stage"]
+        group = groups.setdefault(
+            (line["part"], name), {"name": name, "stages": [], "rounds": given["rounds"], "part": line["part"]}
+        )
+        if group["rounds"] != given["rounds"]:
+            raise Refused("group-rounds-differ", group=name)
+        group["stages"].append(line["stage"])
+    return list(groups.values())
+
+
+def _initial(text: Mapping[str, Any], part: str, kind: StageKind) -> dict[str, Any] | None:
+    line = next((line for line in text["stages"] if (line["part"], line["stage"]) == (part, kind)), None)
+    if line is None:
+        return None
+    groups = (one for one in text["groups"] if one["part"] == part and kind in one["stages"])
+    group: Mapping[str, Any] = next(groups, {"name": "", "rounds": 0, "stages": []})
+    shared = group["name"] if len(group["stages"]) > 1 else ""
+    return {"used": True, **line, "rounds": group["rounds"], "group": shared}
