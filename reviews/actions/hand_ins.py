@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Any
 
-from django.db.models import Max, QuerySet
+from django.db.models import Max, Q, QuerySet
 
 from reviews import jobs, storage
 from reviews.actions._deed import Act, deed_on
@@ -16,6 +16,8 @@ from reviews.actions.comparisons import ask_for_comparisons
 from reviews.actions.derived import MAX_PICTURES, drop_with_picture, sources_of
 from reviews.models import HandIn, Passage, Picture, Seat
 from reviews.rules import decisions
+from reviews.rules.derived import DerivedState
+from reviews.rules.file_names import name_told_apart
 from reviews.rules.payload_shapes import (
     AddPictureData,
     HandedPicture,
@@ -28,8 +30,11 @@ from reviews.rules.payload_shapes import (
 from reviews.rules.states import Deed, Gate, HandInState, PassageState, PictureState, Refused, Sight
 
 
-def add_picture(passage_id: int, upload: Any, *, sha256: str, actor: Seat) -> Picture:
+def add_picture(passage_id: int, upload: Any, *, sha256: str, place: int | None = None, actor: Seat) -> Picture:
     """Put one uploaded file into the actor's draft for a passage, beginning the draft if need be.
+
+    ``place`` says where it stands among the pictures, counted as their positions are: files that are sent at once
+    arrive in any order. Without one it comes last.
 
     ``upload`` is Django's uploaded file; its bytes are kept under their SHA-256 before the row is
     written, so a row never names bytes that are not there. Whether the draft takes it is asked before that: what is
@@ -49,8 +54,8 @@ def add_picture(passage_id: int, upload: Any, *, sha256: str, actor: Seat) -> Pi
             storage.keep_original(upload, sha256)
         picture = Picture.objects.create(
             hand_in=draft,
-            position=(kept.aggregate(last=Max("position"))["last"] or 0) + 1,
-            file_name=upload.name[-255:],
+            position=place or (kept.aggregate(last=Max("position"))["last"] or 0) + 1,
+            file_name=name_told_apart(upload.name[-255:], _names_in(draft)),
             sha256=sha256,
             n_bytes=upload.size,
             state=PictureState.RECEIVED,
@@ -132,6 +137,7 @@ def hand_in(hand_in_id: int, *, cover_note: str | None = None, actor: Seat) -> H
                 where=passage.where,
                 hand_in=draft.pk,
                 number=draft.given_number,
+                cover_note=draft.cover_note,
                 pictures=_named_by_hash(pictures),
                 to=passage.state,
                 answer_due_on=passage.answer_due_on.isoformat() if passage.answer_due_on else None,
@@ -227,6 +233,12 @@ def _draft_for(passage: Passage, act: Act) -> HandIn:
     if draft is None:
         return HandIn.objects.create(passage=passage, by=act.by, state=HandInState.DRAFT, started_at=act.now)
     return draft
+
+
+def _names_in(draft: HandIn) -> set[str]:
+    """Give the names of what stands in a draft, and of what was set aside for a picture made from it."""
+    is_sheet = Q(sheet_of__derivation__state__in=[DerivedState.ASKED, DerivedState.MADE, DerivedState.KEPT])
+    return set(draft.pictures.filter(Q(removed_at=None) | is_sheet).values_list("file_name", flat=True))
 
 
 def _check_takes(draft: HandIn | None, n_bytes: int) -> QuerySet[Picture]:

@@ -11,7 +11,7 @@ from reviews.models import Book, Digest, LedgerEntry, Notice, Seat
 from reviews.notices.mail import Mail, link, message_id, stop_link, written
 from reviews.pages.beyond_the_fee import asks_beyond_fee, warned_of_fee
 from reviews.pages.wording.due_dates import told_words
-from reviews.pages.wording.ledger import sentence
+from reviews.pages.wording.ledger import cover_note_of, sentence
 from reviews.queries.line_names import stand_of
 from reviews.rules import permits
 from reviews.rules.codes import Stand
@@ -27,6 +27,7 @@ class Item:
 
     words: str
     address: str
+    cover_note: str = ""
 
 
 @dataclass(kw_only=True)
@@ -106,7 +107,8 @@ def _item(notice: Notice, seat: Seat) -> Item:
     words = f"{sentence(entry.as_entry())} {_of_the_fee(entry, Role(seat.role))}".strip()
     if entry.deed == Deed.SEND_LETTER:
         return Item(words, link("letter", payload_of(entry, SendLetterData)["letter"]))
-    return Item(words, link("passage", entry.passage_id) if entry.passage_id else link("book-map", entry.book_id))
+    address = link("passage", entry.passage_id) if entry.passage_id else link("book-map", entry.book_id)
+    return Item(words, address, cover_note_of(entry))
 
 
 def _of_the_fee(entry: LedgerEntry, role: Role) -> str:

@@ -9,7 +9,7 @@ from reviews.notices.mail import Mail, link, message_id, stop_link, written
 from reviews.notices.marked_places import places_marked
 from reviews.pages.beyond_the_fee import asks_beyond_fee, warned_of_fee
 from reviews.pages.letter_pages import letter_page
-from reviews.pages.wording.ledger import sentence
+from reviews.pages.wording.ledger import cover_note_of, sentence
 from reviews.queries.line_names import stand_of
 from reviews.rules import permits
 from reviews.rules.letter_payloads import SendLetterData
@@ -101,6 +101,7 @@ def _plain_mail(notice: Notice, seat: Seat) -> Mail:
     context = {
         "name": notice.person.name,
         "words": sentence(entry.as_entry()),
+        "cover_note": cover_note_of(entry),
         "warning": warned_of_fee(entry) if seat.role == Role.ART_DIRECTOR else "",
         "book": entry.book,
         "address": address,

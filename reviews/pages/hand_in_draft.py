@@ -27,6 +27,7 @@ class PictureRow(TypedDict):
 
     id: int
     hand_in: int
+    place: int
     name: str
     n_bytes: int
     state: str
@@ -124,6 +125,7 @@ def picture_row(picture: Picture) -> PictureRow:
     return {
         "id": picture.pk,
         "hand_in": picture.hand_in_id,
+        "place": picture.position,
         "name": picture.file_name,
         "n_bytes": picture.n_bytes,
         "state": picture.state,

@@ -237,6 +237,7 @@ class HandInData(Where, OpenedPassages):
 
     hand_in: int
     number: int
+    cover_note: NotRequired[Annotated[str, LATER]]
     pictures: list[HandedPicture]
     to: str
     answer_due_on: str | None

@@ -55,6 +55,12 @@ def line_words(line: LedgerLine) -> str:
 
 
 @register.filter
+def line_quote(line: LedgerLine) -> str:
+    """Give what was written with what one line of the ledger tells."""
+    return ledger.cover_note_of(line.entry)
+
+
+@register.filter
 def over_words(planned: PlannedLetter) -> str:
     """Say what the terms make of a letter that goes beyond the fee."""
     return str(names.WHEN_OVER_WORDS[planned.cost.when_over])

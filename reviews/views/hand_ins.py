@@ -49,16 +49,24 @@ def add_picture(request: SignedInRequest, passage_id: int) -> HttpResponse:
 
 def _keep_all(request: HttpRequest, passage: Passage, seat: Seat) -> tuple[list[Picture], list[str]]:
     """Keep each file on its own, so that one refused file costs nothing but itself."""
-    kept, refusals = [], []
+    kept: list[Picture] = []
+    refusals: list[str] = []
     for upload in cast(list[HashedFile], request.FILES.getlist("file")):
         if (refusal := getattr(upload, "refusal", None)) is not None:
             refusals.append(sentence_for(refusal))
             continue
         try:
-            kept.append(hand_ins.add_picture(passage.pk, upload, sha256=upload.sha256, actor=seat))
+            place = _place(request) if not kept and not refusals else None
+            kept.append(hand_ins.add_picture(passage.pk, upload, sha256=upload.sha256, place=place, actor=seat))
         except Refused as refused:
             refusals.append(sentence_for(refused))
     return kept, refusals
+
+
+def _place(request: HttpRequest) -> int | None:
+    """Read the place at which the page shows a picture that it sends; nothing else is worth a refusal."""
+    word = request.POST.get("place", "")
+    return int(word) if word.isdecimal() and len(word) < 5 and int(word) > 0 else None
 
 
 @require_POST

@@ -13,6 +13,7 @@ from typing import Any
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_noop, ngettext
 
+from reviews.models import LedgerEntry
 from reviews.pages.wording.dates import day_words
 from reviews.pages.wording.derived import asked_words, listed_words, recipe_words
 from reviews.pages.wording.names import answer_words, response_words, role_words
@@ -23,6 +24,8 @@ from reviews.pages.wording.terms import change_words, price_words
 from reviews.rules.contract.terms_text import money_from_text, terms_from_text
 from reviews.rules.derived import Choice, Making
 from reviews.rules.entries import Entry
+from reviews.rules.payload_shapes import HandInData
+from reviews.rules.payloads import payload_of
 from reviews.rules.states import Deed, PassageState, Weighing
 
 Teller = Callable[[Entry], str]
@@ -110,6 +113,11 @@ def _hand_in(entry: Entry) -> str:
     if data.get("answer_due_on"):
         told += " " + _("The publisher answers by {day}.").format(day=_day(data["answer_due_on"]))
     return told
+
+
+def cover_note_of(entry: Entry | LedgerEntry) -> str:
+    """Give the cover note that came with a hand-in; nothing for other deeds, and for entries that did not keep it."""
+    return payload_of(entry, HandInData).get("cover_note", "") if entry.deed == Deed.HAND_IN else ""
 
 
 def _letter_answer(answer: dict[str, Any]) -> str:

@@ -4,7 +4,7 @@
  * data-most; in it [data-choose-form] around [data-choose], a status line [data-upload-said], the list [data-pictures] and a
  * [data-picture-template] for a new row.
  *
- * add: POST "file" -> the row's facts (queries.drafts.picture_row); order: POST "order" = "7,3,9"; remove: POST to the row's
+ * add: POST "file" and "place" -> the row's facts (queries.drafts.picture_row); order: POST "order" = "7,3,9"; remove: POST to the row's
  * data-remove-url. A refusal is 4xx {"sentence": "…"}. Every change of the list is announced by "hand-in-changed" with
  * {pictures, waiting}, every kept picture by "picture-kept" with its facts.
  */
@@ -81,6 +81,8 @@ class HandInUpload {
     row.querySelector("[data-size]").textContent = sizeWords(file.size);
     row.querySelector("[data-progress]").setAttribute("aria-label", `${file.name}: how much is sent`);
     row.querySelector("[data-standing]").textContent = "Waiting its turn";
+    // Two are sent at once and arrive in any order: each tells the place that it was chosen for.
+    row.dataset.place = String(Math.max(0, ...this.rows.map((other) => Number(other.dataset.place) || 0)) + 1);
     this.list.append(row);
     return row;
   }
@@ -91,11 +93,16 @@ class HandInUpload {
       this.running += 1;
       this.send(file, row).finally(() => {
         this.running -= 1;
-        if (!this.running && !this.queue.length && this.sending) this.say("");
+        if (!this.running && !this.queue.length) this.drained();
         this.changed();
         this.next();
       });
     }
+  }
+
+  drained() {
+    if (this.sending) this.say("");
+    if (this.orderWaits) this.keepOrder();
   }
 
   // XMLHttpRequest, because fetch does not tell how much of a body is sent.
@@ -103,6 +110,7 @@ class HandInUpload {
     return new Promise((resolve) => {
       const request = new XMLHttpRequest();
       const data = new FormData();
+      data.append("place", row.dataset.place);
       data.append("file", file, file.name);
       row.request = request;
       request.open("POST", this.section.dataset.addUrl);
@@ -138,6 +146,7 @@ class HandInUpload {
     if (said.is_repeated) return this.keptBefore(row, said.sentence);
     row.dataset.picture = said.id;
     row.dataset.removeUrl = said.remove_url ?? "";
+    row.querySelector("[data-name]").textContent = said.name ?? file.name; // another may have that name already
     row.dataset.state = said.state ?? "received";
     row.dataset.stateUrl = said.state_url ?? "";
     row.querySelector("[data-progress]").hidden = true;
@@ -229,6 +238,10 @@ class HandInUpload {
 
   async keepOrder() {
     this.changed();
+    // What is still on its way has no name yet, and an order has to name every picture of the draft.
+    this.orderWaits = this.running > 0 || this.queue.length > 0;
+    if (this.orderWaits) return;
+    this.rows.filter((row) => row.dataset.picture).forEach((row, at) => (row.dataset.place = String(at + 1)));
     const data = new FormData();
     data.append("order", this.rows.map((row) => row.dataset.picture).filter(Boolean).join(","));
     await post(this.section.dataset.orderUrl, data, tokenOf(this.form)).catch((refusal) => this.say(refusal.message));
