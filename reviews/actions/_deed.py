@@ -6,7 +6,7 @@ change without the ledger saying so. An act of several deeds keeps them all in o
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from contextlib import contextmanager
 from datetime import date, datetime
 from typing import Any
@@ -18,7 +18,7 @@ from reviews import jobs
 from reviews.actions import _ledger
 from reviews.actions._outbox import look_ahead, owe_entry
 from reviews.actions.clock import moment
-from reviews.actions.presses import claim_press
+from reviews.actions.presses import claim_press, refuse_repeated
 from reviews.models import (
     Book,
     Derivation,
@@ -169,12 +169,13 @@ _BOOK_OF: dict[type[Model], str] = {
 
 
 @contextmanager
-def deeds_on(model: type[Model], pk: int, actor: Seat | None) -> Iterator[Acts]:
+def deeds_on(model: type[Model], pk: int, actor: Seat | None, *, only_asks: bool = False) -> Iterator[Acts]:
     """Run an act of several deeds on the book of one row. ``actor`` None is the portal itself.
 
     The book's row is locked first: two people acting on the same passage come one after the other,
     and the second finds the state that the first left. The seat is read again under the lock, so a
-    seat that was just ended no longer acts. What any of the deeds refuses undoes all of them.
+    seat that was just ended no longer acts. What any of the deeds refuses undoes all of them. ``only_asks`` is for
+    asking whether a deed would be refused: nothing was done yet, so the press under way is not claimed.
     """
     book_id = pk if model is Book else model._default_manager.values_list(_BOOK_OF[model], flat=True).get(pk=pk)
     with transaction.atomic(durable=True):
@@ -184,7 +185,7 @@ def deeds_on(model: type[Model], pk: int, actor: Seat | None) -> Iterator[Acts]:
             seat = Seat.objects.select_related("person").filter(pk=actor.pk, book=book, ended_at=None).first()
             if seat is None:
                 raise Refused("seat-missing")
-            claim_press()
+            refuse_repeated() if only_asks else claim_press()
         yield Acts(book, seat)
 
 
@@ -193,3 +194,14 @@ def deed_on(model: type[Model], pk: int, deed: Deed, actor: Seat | None) -> Iter
     """Run one deed on the book of one row, as ``deeds_on`` does for several."""
     with deeds_on(model, pk, actor) as acts, acts.deed(deed) as act:
         yield act
+
+
+def ask_about(model: type[Model], pk: int, deed: Deed, actor: Seat | None, check: Callable[[Act], object]) -> None:
+    """Ask beforehand whether a deed would be refused, where doing it costs much or reaches another machine.
+
+    The deed itself comes after, and asks again. What fails between the two was not done: the same press may be pressed
+    once more, which it could not if asking had claimed it.
+    """
+    with deeds_on(model, pk, actor, only_asks=True) as acts, acts.deed(deed) as act:
+        check(act)
+        act.void()

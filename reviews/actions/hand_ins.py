@@ -8,7 +8,7 @@ from typing import Any
 from django.db.models import Max, Q, QuerySet
 
 from reviews import jobs, storage
-from reviews.actions._deed import Act, deed_on
+from reviews.actions._deed import Act, ask_about, deed_on
 from reviews.actions._drafts import check_room, draft_picture, own_draft
 from reviews.actions._opening import answer_date, is_closed, next_passage, open_next, opened
 from reviews.actions._originals import hold_original
@@ -42,9 +42,11 @@ def add_picture(passage_id: int, upload: Any, *, sha256: str, place: int | None 
     """
     if not upload.size:
         raise Refused("file-empty", name=upload.name)
-    with deed_on(Passage, passage_id, Deed.ADD_PICTURE, actor) as act:
+
+    def check(act: Act) -> None:
         _check_takes(_draft_of(act.passage(passage_id), act), upload.size)
-        act.void()
+
+    ask_about(Passage, passage_id, Deed.ADD_PICTURE, actor, check)
     storage.keep_original(upload, sha256)
     with deed_on(Passage, passage_id, Deed.ADD_PICTURE, actor) as act:
         passage = act.passage(passage_id)

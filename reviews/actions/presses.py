@@ -11,6 +11,7 @@ from contextlib import contextmanager
 from contextvars import ContextVar
 from dataclasses import dataclass
 from datetime import timedelta
+from hashlib import sha256
 
 from django.db import IntegrityError, transaction
 from django.utils import timezone
@@ -47,13 +48,36 @@ def press_named(pressing: Pressing | None) -> Iterator[None]:
         _pressing.reset(token)
 
 
-def claim_press() -> None:
-    """Write down the press under way in the deed's own transaction; raise PressedBefore where it stands already."""
+@contextmanager
+def part_of_press(number: int) -> Iterator[None]:
+    """Let the deeds inside be one part of the press under way, claimed by itself: the file of a form, counted from 0.
+
+    A press of several deeds that are not one transaction may come to an end in its middle. Pressed again, each part
+    says for itself whether it was done.
+    """
+    pressing = _pressing.get()
+    if pressing is None or number == 0:  # the first part bears the name of the whole: its answer is the kept one
+        yield
+        return
+    with press_named(Pressing(pressing.person_id, sha256(f"{pressing.key}\0{number}".encode()).hexdigest())):
+        yield
+
+
+def refuse_repeated() -> None:
+    """Raise PressedBefore where the press under way did its deed already; write nothing down."""
     pressing = _pressing.get()
     if pressing is None or pressing.did:
         return
     if KeyedPress.objects.filter(person=pressing.person_id, key=pressing.key).exists():
         raise PressedBefore
+
+
+def claim_press() -> None:
+    """Write down the press under way in the deed's own transaction; raise PressedBefore where it stands already."""
+    refuse_repeated()
+    pressing = _pressing.get()
+    if pressing is None or pressing.did:
+        return
     try:
         with transaction.atomic():
             KeyedPress.objects.create(person_id=pressing.person_id, key=pressing.key, at=timezone.now())

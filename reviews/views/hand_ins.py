@@ -11,6 +11,7 @@ from django.utils.translation import ngettext
 from django.views.decorators.http import require_GET, require_POST
 
 from reviews.actions import hand_ins
+from reviews.actions.presses import PressedBefore, part_of_press
 from reviews.models import Passage, Picture, Seat
 from reviews.pages import hand_in_draft
 from reviews.pages.wording.refusals import sentence_for
@@ -48,16 +49,24 @@ def add_picture(request: SignedInRequest, passage_id: int) -> HttpResponse:
 
 
 def _keep_all(request: HttpRequest, passage: Passage, seat: Seat) -> tuple[list[Picture], list[str]]:
-    """Keep each file on its own, so that one refused file costs nothing but itself."""
+    """Keep each file on its own, so that one refused file costs nothing but itself.
+
+    Where a failure ended the form in its middle, the same form again keeps the rest, and no file twice.
+    """
     kept: list[Picture] = []
     refusals: list[str] = []
-    for upload in cast(list[HashedFile], request.FILES.getlist("file")):
+    uploads = cast(list[HashedFile], request.FILES.getlist("file"))
+    for number, upload in enumerate(uploads):
         if (refusal := getattr(upload, "refusal", None)) is not None:
             refusals.append(sentence_for(refusal))
             continue
         try:
-            place = _place(request) if not kept and not refusals else None
-            kept.append(hand_ins.add_picture(passage.pk, upload, sha256=upload.sha256, place=place, actor=seat))
+            place = _place(request) if number == 0 else None
+            with part_of_press(number):
+                kept.append(hand_ins.add_picture(passage.pk, upload, sha256=upload.sha256, place=place, actor=seat))
+        except PressedBefore:
+            if number == len(uploads) - 1 and not kept and not refusals:
+                raise  # all of it arrived the first time
         except Refused as refused:
             refusals.append(sentence_for(refused))
     return kept, refusals

@@ -1,11 +1,17 @@
 """Random faults while a user works, as many runs as one likes, and the table of what became of them.
 
-    .venv/bin/python -m tests.bench.soak --runs 200 [--kind "house: S3"] [--seed 7]
+    .venv/bin/python -m tests.bench.soak --runs 200 [--kind "house: S3"] [--seed 7] [--out RUNS.jsonl] [--limit 600]
+    .venv/bin/python -m tests.bench.soak --list
+    .venv/bin/python -m tests.bench.soak --out RUNS.jsonl --table
 
 Each run starts a whole stack of its own, embedded or house, plays a hand-in, three notes and a letter through one fault
 of tests/faults/soak_kinds.py, and looks at what is there afterwards. A user presses again what got no answer. About
-half a minute a run. Lost and double count pictures, notes and letters; stuck counts work that was still open or given
-up, and pictures still being read, two minutes after the fault.
+half a minute a run. Lost counts pictures, their bytes, notes and letters, double the same but bytes; stuck counts work
+still open or given up, mails not sent and pictures still being read two minutes after the fault, a step that a user gave
+up, and a run that came to no end within its limit.
+
+With --out the runs are kept as they come, one line each, and a soak that was ended goes on where it stopped: the same
+runs and seed draw the same faults.
 """
 
 from __future__ import annotations
@@ -20,10 +26,13 @@ import tempfile
 from collections import Counter
 from pathlib import Path
 
+from tests.bench.intervals import exact_interval
 from tests.faults.soak_kinds import KINDS
+from tests.faults.soak_rig import N_PICTURES, WORDS
 from tests.servers import ROOT
 
 SUITE = "tests/faults/test_soak.py"
+THINGS_A_RUN = N_PICTURES + len(WORDS) + 1  # pictures, notes, and the letter
 
 
 def chosen_runs(n_runs: int, word: str, seed: int) -> list[str]:
@@ -38,8 +47,14 @@ def chosen_runs(n_runs: int, word: str, seed: int) -> list[str]:
     return [f"{name}|{chance.randrange(1_000_000)}" for name in order[:n_runs]]
 
 
+def still_to_run(runs: list[str], rows: list[dict]) -> list[str]:
+    """Leave out what stands in the output already."""
+    done = {f"{row['kind']}|{row['seed']}" for row in rows}
+    return [run for run in runs if run not in done]
+
+
 def table(rows: list[dict]) -> str:
-    """Write one line per kind of fault: runs, lost, double, stuck, what the user saw."""
+    """Write one line per kind of fault: runs, lost, double, stuck, what the user saw; then how sure it makes us."""
     lines = ["| fault | runs | lost | double | stuck | what the user saw | longest s | settled within s |"]
     lines.append("|-|-|-|-|-|-|-|-|")
     for kind in sorted({row["kind"] for row in rows}):
@@ -54,31 +69,68 @@ def table(rows: list[dict]) -> str:
     return "\n".join(lines)
 
 
+def sure(rows: list[dict]) -> str:
+    """Say in how many runs something was lost, double or stuck, each with its exact 95 % interval over the runs.
+
+    Over runs, not over pictures and notes: what lies in one run shares its fault, so its things are not independent.
+    """
+    n_kinds = len({row["kind"] for row in rows})
+    lines = [f"{len(rows)} runs of {n_kinds} kinds, {len(rows) * THINGS_A_RUN} pictures, notes and letters."]
+    for name in ("lost", "double", "stuck", "ledger"):
+        n_bad = sum(bool(row[name]) for row in rows)
+        low, high = exact_interval(n_bad, len(rows))
+        lines.append(f"{name}: in {n_bad} of {len(rows)} runs, 95 % between {low:.2%} and {high:.2%} (Clopper–Pearson)")
+    return "\n".join(lines)
+
+
+def rows_of(out: Path) -> list[dict]:
+    return [json.loads(line) for line in out.read_text().splitlines()] if out.exists() else []
+
+
+def play(runs: list[str], out: Path, limit: int) -> subprocess.CompletedProcess:
+    return subprocess.run(
+        [sys.executable, "-m", "pytest", "-q", "-n", "0", "-p", "no:randomly", "-k", "whatever_fails", SUITE],
+        cwd=ROOT, check=False, capture_output=True, text=True,
+        env={**os.environ, "SOAK_RUNS": "\n".join(runs), "SOAK_OUT": str(out), "SOAK_LIMIT": str(limit)},
+    )  # fmt: skip
+
+
+def told(rows: list[dict], n_wanted: int) -> None:
+    print(table(rows))
+    print(f"\n{sure(rows)}")
+    if len(rows) < n_wanted:
+        print(f"\n{n_wanted - len(rows)} of {n_wanted} runs are not there.")
+    for row in rows:
+        if row["lost"] or row["double"] or row["stuck"] or row["ledger"]:
+            print(f"\n{row['kind']}, seed {row['seed']}: {row['where']} {row['ledger']}")
+
+
 def main() -> None:
     parser = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
     parser.add_argument("--runs", type=int, default=len(KINDS))
     parser.add_argument("--kind", default="", help="only faults with this in their name")
     parser.add_argument("--seed", type=int, default=1)
+    parser.add_argument("--out", type=Path, help="keep each run here as it ends, and go on from what stands here")
+    parser.add_argument("--limit", type=int, default=600, help="seconds after which a run is ended as stuck")
+    parser.add_argument("--list", action="store_true", help="name the kinds and end")
+    parser.add_argument("--table", action="store_true", help="run nothing; print the table of what stands in --out")
     asked = parser.parse_args()
-    runs = chosen_runs(asked.runs, asked.kind, asked.seed)
+    if asked.list:
+        print("\n".join(sorted(KINDS)))
+        return
     with tempfile.TemporaryDirectory() as folder:
-        out = Path(folder) / "runs.jsonl"
-        out.touch()
-        done = subprocess.run(
-            [sys.executable, "-m", "pytest", "-q", "-p", "no:randomly", "-k", "whatever_fails", SUITE],
-            cwd=ROOT, env={**os.environ, "SOAK_RUNS": "\n".join(runs), "SOAK_OUT": str(out)}, check=False,
-            capture_output=True, text=True,
-        )  # fmt: skip
-        rows = [json.loads(line) for line in out.read_text().splitlines()]
+        out = (asked.out or Path(folder) / "runs.jsonl").absolute()
+        runs = chosen_runs(asked.runs, asked.kind, asked.seed)
+        waiting = [] if asked.table else still_to_run(runs, rows_of(out))
+        done = play(waiting, out, asked.limit) if waiting else None
+        rows = rows_of(out)
     if not rows:
-        sys.exit(done.stdout[-3000:] + done.stderr[-3000:])
-    print(table(rows))
-    if len(rows) < len(runs):
-        print(f"\n{len(runs) - len(rows)} of {len(runs)} runs came to no end:\n{done.stdout[-2000:]}")
-    for row in rows:
-        if row["lost"] or row["double"] or row["stuck"] or row["ledger"]:
-            print(f"\n{row['kind']}, seed {row['seed']}: {row['where']} {row['ledger']}")
-    sys.exit(done.returncode)
+        sys.exit(done.stdout[-3000:] + done.stderr[-3000:] if done else "There are no runs to tell of.")
+    told(rows, len(rows) if asked.table else len(runs))
+    if done is not None and done.returncode:
+        print(done.stdout[-3000:])
+    is_bad = any(row[name] for row in rows for name in ("lost", "double", "stuck", "ledger"))
+    sys.exit(1 if is_bad or (done is not None and done.returncode) else 0)
 
 
 if __name__ == "__main__":

@@ -12,6 +12,7 @@ django.setup()
 from django.conf import settings  # noqa: E402
 from django.contrib.auth import BACKEND_SESSION_KEY, HASH_SESSION_KEY, SESSION_KEY  # noqa: E402
 
+from reviews import storage  # noqa: E402
 from reviews.models import Book, Job, Letter, Note, Notice, Picture, Seat  # noqa: E402
 from reviews.queries.ledger_check import ledger_faults  # noqa: E402
 from tests.cast import gather  # noqa: E402
@@ -38,10 +39,12 @@ def begin() -> dict:
 
 
 def state() -> dict:
+    shown = Picture.objects.filter(removed_at=None).values_list("sha256", flat=True)
     return {
         "pictures": Counter(Picture.objects.filter(removed_at=None).values_list("state", flat=True)),
         "notes": Counter(Note.objects.values_list("words", flat=True)),
         "letters": Letter.objects.filter(sent_at__isnull=False).count(),
+        "without_bytes": sum(not storage.stands(storage.original_name(sha), sha) for sha in shown),
         "ledger": [str(fault) for book in Book.objects.all() for fault in ledger_faults(book)],
         "open": Job.objects.open().count(),
         "failed": list(Job.objects.filter(state="failed").values_list("kind", "error")),

@@ -156,24 +156,39 @@ def judged(rig: Rig, fault, kind: str) -> dict:
         nonlocal stuck
         try:
             rig.user.play()
-        except Stuck as step:
-            stuck = str(step)
+        except Exception as problem:  # whatever ended the play is the run's outcome, and is told with it
+            stuck = f"{type(problem).__name__}: {problem}"
 
-    playing = threading.Thread(target=play)
+    playing = threading.Thread(target=play, daemon=True)
     playing.start()
     fault()
     playing.join()
     began = time.monotonic()
     while (found := rig.deeds("state"))["open"] and time.monotonic() - began < PATIENCE_SECONDS:
         time.sleep(0.5)
-    settled = time.monotonic() - began
+    return outcome(rig, kind, found, stuck, time.monotonic() - began)
+
+
+def without_end(rig: Rig, kind: str, limit: int) -> dict:
+    """Tell of a run that went on past its limit: stuck, and what is there at that moment."""
+    return outcome(rig, kind, rig.deeds("state"), f"came to no end within {limit} s", limit)
+
+
+def outcome(rig: Rig, kind: str, found: dict, stuck: str, settled: float) -> dict:
     n_pictures, n_letters = sum(found["pictures"].values()), found["letters"]
     n_twice = sum(n - 1 for n in found["notes"].values())
-    return {
+    return {  # fmt: skip
         "kind": kind,
-        "lost": max(0, N_PICTURES - n_pictures) + sum(w not in found["notes"] for w in WORDS) + (n_letters < 1),
+        "lost": max(0, N_PICTURES - n_pictures)
+        + found["without_bytes"]
+        + sum(w not in found["notes"] for w in WORDS)
+        + (n_letters < 1),
         "double": max(0, n_pictures - N_PICTURES) + n_twice + (n_letters > 1),
-        "stuck": found["open"] + len(found["failed"]) + found["pictures"].get("received", 0) + bool(stuck),
+        "stuck": found["open"]
+        + len(found["failed"])
+        + found["notices_unsent"]
+        + found["pictures"].get("received", 0)
+        + bool(stuck),
         "where": stuck or str(found["failed"] or ""),
         "ledger": found["ledger"],
         "saw": dict(rig.user.saw),

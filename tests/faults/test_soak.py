@@ -6,8 +6,11 @@ The suite runs a tiny sample; `python -m tests.bench.soak --runs N` runs as many
 import json
 import os
 import random
+import signal
 import sys
+import time
 from collections.abc import Iterator
+from contextlib import contextmanager
 from pathlib import Path
 from urllib.parse import urlsplit
 
@@ -15,12 +18,42 @@ import pytest
 
 from tests.faults.faulty_server import FaultyServer
 from tests.faults.soak_kinds import KINDS
-from tests.faults.soak_rig import Rig, User, judged
+from tests.faults.soak_rig import Rig, User, judged, without_end
 from tests.stacks import Stack
 
 SAMPLE = "embedded: kill -9 everything, start again|1\nembedded: six answers lost on their way|2"
 RUNS = [tuple(run.rsplit("|", 1)) for run in os.environ.get("SOAK_RUNS", SAMPLE).split("\n")]
 OUT = os.environ.get("SOAK_OUT")
+# What plays may ask for two minutes' patience at several steps, and two more to settle; then the run is ended.
+LIMIT_SECONDS = int(os.environ.get("SOAK_LIMIT", "600"))
+
+
+class NoEnd(Exception):
+    """A run went on past its limit."""
+
+
+@contextmanager
+def within(seconds: int) -> Iterator[None]:
+    """Raise NoEnd inside after so many seconds; in the main thread only, where signals arrive."""
+
+    def over(*_) -> None:
+        raise NoEnd
+
+    before = signal.signal(signal.SIGALRM, over)
+    signal.alarm(seconds)
+    try:
+        yield
+    finally:
+        signal.alarm(0)
+        signal.signal(signal.SIGALRM, before)
+
+
+def one_run(rig: Rig, fault, kind: str) -> dict:
+    try:
+        with within(LIMIT_SECONDS):
+            return judged(rig, fault, kind)
+    except NoEnd:
+        return without_end(rig, kind, LIMIT_SECONDS)
 
 
 @pytest.fixture
@@ -84,7 +117,7 @@ def test_nothing_is_lost_double_or_stuck_whatever_fails(rig_of, kind, seed):
     mode, fault = KINDS[kind]
     rig = rig_of(mode)
     chance = random.Random(int(seed))
-    told = judged(rig, lambda: fault(rig, chance), kind) | {"seed": seed}
+    told = one_run(rig, lambda: fault(rig, chance), kind) | {"seed": seed}
     if OUT:
         with Path(OUT).open("a") as out:
             out.write(json.dumps(told) + "\n")
@@ -92,6 +125,14 @@ def test_nothing_is_lost_double_or_stuck_whatever_fails(rig_of, kind, seed):
     wrong = {name: told[name] for name in ("lost", "double", "stuck", "ledger") if told[name]}
     assert not wrong, f"{told}\n{rig.stack.log_text()[-4000:]}"
     assert not any("trace" in words for words in told["saw"])
+
+
+def test_a_run_past_its_limit_is_told_as_stuck(embedded):
+    rig = Rig(embedded, User("http://127.0.0.1:9", {}), lambda name: None)
+    with pytest.raises(NoEnd), within(1):
+        time.sleep(30)
+    told = without_end(rig, "embedded: none", 1)
+    assert (told["stuck"], told["where"]) == (1, "came to no end within 1 s")
 
 
 def test_there_are_thirty_kinds_of_both_modes():

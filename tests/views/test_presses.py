@@ -10,6 +10,7 @@ from django.urls import reverse
 
 from reviews.actions.presses import forget_old_presses
 from reviews.models import KeyedPress, Note, Picture
+from reviews.queries.store_turns import StoreSilent
 from tests.cast import gather, sign_in
 from tests.makers import a_book, a_jpeg, handed_in
 
@@ -148,6 +149,71 @@ def test_several_files_of_one_plain_form_are_all_kept(table):
     files = [SimpleUploadedFile(f"{n}.jpg", a_jpeg(n), content_type="image/jpeg") for n in (1, 2, 3)]
     client.post(reverse("reviews:add-picture", args=[passage.pk]), {"file": files}, headers={"X-Press": "k"})
     assert Picture.objects.filter(hand_in__passage=passage).count() == 3
+
+
+def test_an_upload_that_failed_at_the_store_is_kept_by_the_second_press(table, monkeypatch):
+    """What was not kept was not pressed: told that it arrived the first time, nobody would send it again."""
+    from django.core.files.uploadedfile import SimpleUploadedFile
+
+    cast, _, _, _ = table
+    passage = cast.passage("Pages 4–5", "ideas")
+    client = Client()
+    sign_in(client, cast.illustrator.person)
+
+    def send():
+        file = SimpleUploadedFile("idea.jpg", a_jpeg(7), content_type="image/jpeg")
+        headers = {"Accept": "application/json", "X-Press": "k"}
+        return client.post(reverse("reviews:add-picture", args=[passage.pk]), {"file": file}, headers=headers)
+
+    def away(*_):
+        raise StoreSilent("silent")
+
+    client.raise_request_exception = False
+    with monkeypatch.context() as broken:
+        broken.setattr("reviews.storage.keep_original", away)
+        assert send().status_code == 503
+    assert not KeyedPress.objects.exists()
+    again = send()
+    assert again.status_code == 200
+    assert again.json()["id"] == Picture.objects.get(hand_in__passage=passage).pk
+    assert send().json() == again.json()
+    assert Picture.objects.filter(hand_in__passage=passage).count() == 1
+
+
+def test_a_form_of_three_files_that_failed_at_the_second_keeps_the_rest_when_pressed_again(table, monkeypatch):
+    from django.core.files.uploadedfile import SimpleUploadedFile
+
+    from reviews import storage
+
+    cast, _, _, _ = table
+    passage = cast.passage("Pages 4–5", "ideas")
+    client = Client()
+    sign_in(client, cast.illustrator.person)
+
+    def send():
+        files = [SimpleUploadedFile(f"{n}.jpg", a_jpeg(n), content_type="image/jpeg") for n in (1, 2, 3)]
+        url = reverse("reviews:add-picture", args=[passage.pk])
+        return client.post(url, {"file": files, "press": "k" * 22}, follow=True)
+
+    def names():
+        return sorted(Picture.objects.filter(hand_in__passage=passage).values_list("file_name", flat=True))
+
+    keep = storage.keep_original
+
+    def away_at_the_second(file, sha256):
+        if file.name == "2.jpg":
+            raise StoreSilent("silent")
+        return keep(file, sha256)
+
+    client.raise_request_exception = False
+    with monkeypatch.context() as broken:
+        broken.setattr("reviews.storage.keep_original", away_at_the_second)
+        assert send().status_code == 503
+    assert names() == ["1.jpg"]
+    assert "not done twice" not in send().content.decode()
+    assert names() == ["1.jpg", "2.jpg", "3.jpg"]
+    assert "not done twice" in send().content.decode()
+    assert names() == ["1.jpg", "2.jpg", "3.jpg"]
 
 
 def test_old_presses_are_forgotten(table, monkeypatch):
