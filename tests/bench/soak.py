@@ -6,9 +6,9 @@
 
 Each run starts a whole stack of its own, embedded or house, plays a hand-in, three notes and a letter through one fault
 of tests/faults/soak_kinds.py, and looks at what is there afterwards. A user presses again what got no answer. About
-half a minute a run. Lost counts pictures, their bytes, notes and letters, double the same but bytes; stuck counts work
-still open or given up, mails not sent and pictures still being read two minutes after the fault, a step that a user gave
-up, and a run that came to no end within its limit.
+half a minute a run. Lost counts pictures, their bytes, notes and letters, double the same but bytes. Stuck counts, two
+minutes after the fault, work still open or given up, mails not sent and pictures still being read; a step at which a
+user gave up; and a run that came to no end within its limit.
 
 With --out the runs are kept as they come, one line each, and a soak that was ended goes on where it stopped: the same
 runs and seed draw the same faults.

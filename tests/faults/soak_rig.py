@@ -176,19 +176,14 @@ def without_end(rig: Rig, kind: str, limit: int) -> dict:
 
 def outcome(rig: Rig, kind: str, found: dict, stuck: str, settled: float) -> dict:
     n_pictures, n_letters = sum(found["pictures"].values()), found["letters"]
+    n_notes_lost = sum(words not in found["notes"] for words in WORDS)
     n_twice = sum(n - 1 for n in found["notes"].values())
-    return {  # fmt: skip
+    unfinished = found["open"] + len(found["failed"]) + found["notices_unsent"] + found["pictures"].get("received", 0)
+    return {
         "kind": kind,
-        "lost": max(0, N_PICTURES - n_pictures)
-        + found["without_bytes"]
-        + sum(w not in found["notes"] for w in WORDS)
-        + (n_letters < 1),
+        "lost": max(0, N_PICTURES - n_pictures) + found["without_bytes"] + n_notes_lost + (n_letters < 1),
         "double": max(0, n_pictures - N_PICTURES) + n_twice + (n_letters > 1),
-        "stuck": found["open"]
-        + len(found["failed"])
-        + found["notices_unsent"]
-        + found["pictures"].get("received", 0)
-        + bool(stuck),
+        "stuck": unfinished + bool(stuck),
         "where": stuck or str(found["failed"] or ""),
         "ledger": found["ledger"],
         "saw": dict(rig.user.saw),
