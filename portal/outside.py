@@ -1,4 +1,4 @@
-"""What settings say of other machines: the database's address, and how long a silent store is waited for."""
+"""What settings say of other machines: the database's address, and how a store is spoken to."""
 
 from typing import Any
 from urllib.parse import parse_qsl, unquote, urlsplit
@@ -41,13 +41,22 @@ def database_from(address: str, *, password: str = "") -> dict[str, Any]:
     }  # fmt: skip
 
 
-def store_patience(addressing: str) -> Any:
-    """Say how long a store that accepts and is silent is waited for: 3 s to connect, 10 s for an answer, twice."""
-    from botocore.config import Config  # House mode only: 0.2 s of every start otherwise.
+def store_options(addressing: str) -> dict[str, Any]:
+    """Say how a store is spoken to: 3 s to connect, 10 s for an answer, two tries; and nothing large held in memory.
 
-    return Config(
-        s3={"addressing_style": addressing},
-        connect_timeout=3,
-        read_timeout=10,
-        retries={"total_max_attempts": 2, "mode": "standard"},
-    )
+    Left alone a store that accepts and is silent is waited for 60 s, several times, and an original of 500 MB that is
+    fetched lies in memory whole.
+    """
+    from boto3.s3.transfer import TransferConfig  # House mode only: 0.2 s of every start otherwise.
+    from botocore.config import Config
+
+    return {
+        "client_config": Config(
+            s3={"addressing_style": addressing},
+            connect_timeout=3,
+            read_timeout=10,
+            retries={"total_max_attempts": 2, "mode": "standard"},
+        ),
+        "transfer_config": TransferConfig(num_download_attempts=2),
+        "max_memory_size": 5 * 1024 * 1024,
+    }

@@ -284,6 +284,14 @@ def open_stored(name: str) -> File:
     return default_storage.open(name, "rb")
 
 
+def fetch_stored(name: str) -> File:
+    """Open a stored file that is on this machine whole: reading it from here on needs the store no more."""
+    stored = default_storage.open(name, "rb")
+    # A file of this disk is open already; the store's own is fetched when its contents are first asked for.
+    stored.file  # noqa: B018
+    return stored
+
+
 def remove(name: str) -> None:
     """Remove a stored file for good; one that is gone already is no trouble."""
     default_storage.delete(name)

@@ -5,7 +5,7 @@ import tempfile
 from pathlib import Path
 
 from portal.environment import number, text
-from portal.outside import database_from, store_patience
+from portal.outside import database_from, store_options
 from portal.settings.mode import BASE_DIR, DATA_DIR, HOUSE
 
 # --- Database -------------------------------------------------------------------------------------------
@@ -57,8 +57,7 @@ if HOUSE:
             "access_key": text("S3_ACCESS_KEY", why="The store needs it."),
             "secret_key": text("S3_SECRET_KEY", why="The store needs it."),
             "region_name": text("S3_REGION", "us-east-1"),
-            # A store that accepts and is silent: 60 s, several times, if left alone.
-            "client_config": store_patience(text("S3_ADDRESSING", "path", choices={"path", "virtual", "auto"})),
+            **store_options(text("S3_ADDRESSING", "path", choices={"path", "virtual", "auto"})),
             "default_acl": None,
             "file_overwrite": True,  # names are content hashes: the same name is the same bytes
         },
@@ -85,6 +84,8 @@ else:
 
 # Of the sixteen threads of a web process (docker-compose.yml, `web`) these may be at the store at one time.
 STORE_TURNS = 12 if HOUSE else 1000
+# Of those, so many may bring or fetch a whole file: uploads and originals leave turns to what is small.
+STORE_TURNS_FOR_FILES = 8 if HOUSE else 1000
 FILE_UPLOAD_HANDLERS = ["reviews.uploads.HashingUploadHandler"]
 # Beside the pictures, so that keeping an upload is a rename and not a second copy of 500 MB.
 FILE_UPLOAD_TEMP_DIR = str(DATA_DIR / "incoming") if (DATA_DIR / "incoming").is_dir() else None

@@ -15,6 +15,7 @@ from reviews.actions._originals import hold_original
 from reviews.actions.comparisons import ask_for_comparisons
 from reviews.actions.derived import MAX_PICTURES, drop_with_picture, sources_of
 from reviews.models import HandIn, Passage, Picture, Seat
+from reviews.queries.store_turns import store_turn
 from reviews.rules import decisions
 from reviews.rules.derived import DerivedState
 from reviews.rules.file_names import name_told_apart
@@ -47,13 +48,15 @@ def add_picture(passage_id: int, upload: Any, *, sha256: str, place: int | None 
         _check_takes(_draft_of(act.passage(passage_id), act), upload.size)
 
     ask_about(Passage, passage_id, Deed.ADD_PICTURE, actor, check)
-    storage.keep_original(upload, sha256)
+    with store_turn(upload.size):
+        storage.keep_original(upload, sha256)
     with deed_on(Passage, passage_id, Deed.ADD_PICTURE, actor) as act:
         passage = act.passage(passage_id)
         draft = _draft_for(passage, act)
         kept = _check_takes(draft, upload.size)
-        if not hold_original(sha256):
-            storage.keep_original(upload, sha256)
+        with store_turn(upload.size):
+            if not hold_original(sha256):
+                storage.keep_original(upload, sha256)
         picture = Picture.objects.create(
             hand_in=draft,
             position=place or (kept.aggregate(last=Max("position"))["last"] or 0) + 1,

@@ -117,6 +117,6 @@ def _safe(name: str) -> str:
 
 
 def _stored(name: str) -> Iterator[bytes]:
-    with storage.open_stored(name) as stored:
+    with storage.fetch_stored(name) as stored:
         while block := stored.read(_BLOCK):
             yield block

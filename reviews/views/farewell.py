@@ -20,6 +20,7 @@ from reviews.pages.farewell import (
 )
 from reviews.queries.access import NotThere
 from reviews.queries.codes import checked
+from reviews.queries.store_turns import store_turn
 from reviews.views.signed_in import SignedInRequest
 
 
@@ -45,6 +46,10 @@ def farewell(request: SignedInRequest, book_id: int) -> HttpResponse:
 @require_GET
 def archive(request: SignedInRequest, book_id: int) -> StreamingHttpResponse:
     kept = get_farewell(request.user, book_id)
+    if pictures := own_pictures(kept):
+        # Once it is being sent it can only break off: where the store is silent, that is said now.
+        with store_turn():
+            storage.exists(storage.original_name(pictures[0].sha256))
     response = StreamingHttpResponse(archive_of(kept), content_type="application/zip")
     response["Content-Disposition"] = f'attachment; filename="book-{kept.book.pk}-kept.zip"'
     response["Cache-Control"] = "private, no-store"
@@ -56,10 +61,12 @@ def original(request: SignedInRequest, book_id: int, picture_id: int) -> FileRes
     """Send one own file bit for bit, always as a download."""
     picture = own_picture(get_farewell(request.user, book_id), picture_id)
     name = storage.original_name(picture.sha256)
-    if not storage.exists(name):
-        raise NotThere
+    with store_turn(picture.n_bytes):
+        if not storage.exists(name):
+            raise NotThere
+        stored = storage.fetch_stored(name)
     response = FileResponse(
-        storage.open_stored(name), as_attachment=True, filename=picture.file_name,
+        stored, as_attachment=True, filename=picture.file_name,
         content_type="application/octet-stream",
     )  # fmt: skip
     response["Content-Security-Policy"] = "sandbox; default-src 'none'"
@@ -73,4 +80,6 @@ def letter(request: SignedInRequest, book_id: int, letter_id: int) -> FileRespon
     if not found.paper:
         raise NotThere
     name = f"{found.book.title}, letter {found.number}.pdf"
-    return FileResponse(storage.open_stored(found.paper), filename=name, content_type="application/pdf")
+    with store_turn():
+        stored = storage.fetch_stored(found.paper)
+    return FileResponse(stored, filename=name, content_type="application/pdf")

@@ -143,5 +143,5 @@ def letter_paper(request: SignedInRequest, letter_id: int) -> HttpResponse | Fil
         return render(request, "reviews/letters/paper_waits.html", context, status=503 if is_given_up else 202)
     name = f"{letter.book.title}, letter {letter.number}.pdf"
     with store_turn():
-        stored = storage.open_stored(letter.paper)
+        stored = storage.fetch_stored(letter.paper)
     return FileResponse(stored, filename=name, content_type="application/pdf")

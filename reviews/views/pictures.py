@@ -58,8 +58,8 @@ def original(request: SignedInRequest, picture_id: int) -> FileResponse | HttpRe
     """Send the file bit for bit, always as a download: what strangers drew never opens as a page here."""
     picture, _ = get_picture(request.user, picture_id, thing="originals")
     try:
-        with store_turn():
-            stored = storage.open_stored(storage.original_name(picture.sha256))
+        with store_turn(picture.n_bytes):
+            stored = storage.fetch_stored(storage.original_name(picture.sha256))
     except FileNotFoundError:
         log.exception("The original of picture %s is missing from the store.", picture.pk)
         return answer(request, gettext(MISSING), status=404)

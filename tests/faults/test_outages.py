@@ -12,6 +12,7 @@ import pytest
 
 from tests.faults.silent import Silent
 from tests.faults.test_killed_workers import begun, counting_stack, deed, report
+from tests.makers import a_jpeg
 from tests.servers import ROOT, wait_until
 from tests.stacks import Stack
 
@@ -75,6 +76,56 @@ def test_a_silent_store_holds_no_page_that_needs_none_of_it(house):
         assert max(seconds for _, _, seconds in statuses) < 30
         assert (alive[0], ready[0]) == (200, 503)
         assert b'"store": "silent"' in ready[1] and ready[2] < 10
+    assert "Traceback" not in house.log_text(), "an everyday outage is one line"
+
+
+def upload(address: str, told: dict, seed: int) -> tuple[int, bytes, float]:
+    """Put a picture into the draft and say the status, the answer and its seconds."""
+    edge, token = "a-line-that-no-picture-has", "outage" * 5 + "ab"
+    head = f'--{edge}\r\nContent-Disposition: form-data; name="file"; filename="idea {seed}.jpg"\r\n'
+    body = head.encode() + b"Content-Type: image/jpeg\r\n\r\n" + a_jpeg(seed) + f"\r\n--{edge}--\r\n".encode()
+    request = urllib.request.Request(
+        f"{address}/passages/{told['passage']}/draft/pictures/", data=body,
+        headers={
+            "Cookie": f"roughproof_session={told['session']}; roughproof_csrf={token}", "X-CSRFToken": token,
+            "Accept": "application/json", "X-Press": f"press-{seed}",
+            "Content-Type": f"multipart/form-data; boundary={edge}",
+        },
+    )  # fmt: skip
+    since = time.monotonic()
+    try:
+        answer = urllib.request.urlopen(request, timeout=60)
+    except urllib.error.HTTPError as problem:
+        answer = problem
+    with answer:
+        return answer.status, answer.read(), time.monotonic() - since
+
+
+def test_many_uploads_to_a_silent_store_hold_no_page_and_the_rest_are_told_at_once(house):
+    """Connect 3 s, an answer 10 s, two tries: an upload's one question may hold a thread for 20 s and a pause."""
+    told = begin(house)
+    with Silent() as store:
+        house.environment = {**house.environment, "S3_ENDPOINT": f"http://127.0.0.1:{store.port}"}
+        start_web(house)
+        answers: list[tuple[int, bytes, float]] = []
+        threads = [
+            threading.Thread(target=lambda seed=seed: answers.append(upload(house.address, told, seed)))
+            for seed in range(30)
+        ]
+        for thread in threads:
+            thread.start()
+        time.sleep(0.5)
+        pages = sorted(ask(f"{house.address}/", told["session"])[2] for _ in range(10))
+        for thread in threads:
+            thread.join()
+        seconds = sorted(each for _, _, each in answers)
+        print(pages, seconds)
+        assert store.held, "no upload reached the store, so this proved nothing"
+        assert len(answers) == 30 and {status for status, _, _ in answers} == {503}
+        assert all(b"does not answer now" in body and b"Traceback" not in body for _, body, _ in answers)
+        assert pages[5] < 1 and pages[-1] < 8
+        assert sum(each > 10 for each in seconds) <= 8, "no more hold a thread than may bring files at a time"
+        assert seconds[-1] < 30
     assert "Traceback" not in house.log_text(), "an everyday outage is one line"
 
 

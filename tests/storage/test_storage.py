@@ -13,6 +13,7 @@ from django.core.files.storage import default_storage
 from django.core.files.uploadedfile import SimpleUploadedFile, TemporaryUploadedFile
 from django.test import override_settings
 
+from portal.outside import store_options
 from reviews import storage
 from reviews.imaging.results import METHOD, RENDITION_NAMES
 
@@ -32,7 +33,13 @@ def place(request: pytest.FixtureRequest, tmp_path: Path) -> Iterator[str]:
         boto3.client(
             "s3", endpoint_url=endpoint, aws_access_key_id="demo", aws_secret_access_key="demo", region_name="us-east-1"
         ).create_bucket(Bucket=bucket)
-        options = {"bucket_name": bucket, "endpoint_url": endpoint, "location": "house", **keys}
+        options = {
+            "bucket_name": bucket,
+            "endpoint_url": endpoint,
+            "location": "house",
+            **keys,
+            **store_options("path"),
+        }
         backend = {"BACKEND": "storages.backends.s3.S3Storage", "OPTIONS": options}
     static = {"BACKEND": "django.contrib.staticfiles.storage.StaticFilesStorage"}
     with override_settings(STORAGES={"default": backend, "staticfiles": static}):
@@ -179,3 +186,22 @@ def test_what_is_kept_in_a_folder_is_read_by_its_owner_alone(tmp_path: Path) -> 
         file.close()
         assert Path(default_storage.path(name)).stat().st_mode & 0o777 == 0o600
         assert [each.name for each in (tmp_path / "originals" / SHA256[:2]).iterdir()] == [SHA256]
+
+
+def test_what_was_fetched_needs_the_store_no_more_and_no_memory(place: str, tmp_path: Path) -> None:
+    content = bytes(range(256)) * 30_000
+    path = tmp_path / "scan.tif"
+    path.write_bytes(content)
+    name = storage.keep_original(path, hashlib.sha256(content).hexdigest())
+    with storage.fetch_stored(name) as fetched:
+        if place == "s3":
+            default_storage.delete(name)
+            assert fetched.file._rolled, "it lies on the disk"
+        assert fetched.read() == content
+
+
+def test_a_silent_store_is_waited_for_as_long_as_it_is_said() -> None:
+    options = store_options("path")
+    assert (options["client_config"].connect_timeout, options["client_config"].read_timeout) == (3, 10)
+    assert options["client_config"].retries["total_max_attempts"] == 2
+    assert options["transfer_config"].num_download_attempts == 2
