@@ -12,6 +12,7 @@ from dataclasses import dataclass, field
 from datetime import date, datetime
 
 from django.utils import timezone
+from django.utils.translation import gettext as _
 
 from reviews.models import Book, Passage, Seat
 from reviews.pages.wording.due_dates import late_words, move_words
@@ -253,7 +254,7 @@ def _lines(reckoned: Reckoning, passages: dict[int, Passage], seat: Seat) -> Seq
                 receipts=receipts,
                 line=line,
                 pool=pool,
-                group=key.group,
+                group=key.group if key.spread else _("{group}, for the whole book").format(group=key.group),
                 shares_rounds=n_sharing[key] > 1,
             )
         )

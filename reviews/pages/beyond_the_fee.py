@@ -41,12 +41,11 @@ def warned_of_fee(entry: LedgerEntry) -> str:
 
 def _used_since(entry: LedgerEntry, line: PassageLine, reckoned: Reckoning) -> bool:
     """Say whether a round of the fee was used later on the entry's own day, so that it was left at its moment."""
-    lines = {other.passage: other for other in reckoned.statement.lines if other.spread.spread == line.spread.spread}
-    group = reckoned.statement.terms.group_for(line.spread.part, line.stage)
+    key = reckoned.group_of(line)
+    sharing = {other.passage for other in reckoned.statement.lines if reckoned.group_of(other) == key}
     return any(
-        one.seq > entry.seq and one.standing == RoundStanding.IN_FEE and lines[one.passage].stage in group.stages
+        one.seq > entry.seq and one.standing == RoundStanding.IN_FEE and one.passage in sharing
         for one in reckoned.statement.rounds.rounds
-        if one.passage in lines
     )
 
 

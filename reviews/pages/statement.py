@@ -7,7 +7,7 @@ from datetime import date, datetime, timedelta
 
 from reviews.models import Book
 from reviews.pages.wording.names import role_words, stage_words, standing_words, state_words
-from reviews.pages.wording.terms import money_words, purse_words
+from reviews.pages.wording.terms import money_words, purse_words, whole_book_words
 from reviews.queries.line_names import last_stand, names_of
 from reviews.queries.statement import entries_of, facts_of
 from reviews.queries.terms import HeldTerms, terms_of
@@ -147,8 +147,10 @@ class StatementPage:
         found = []
         for key, rounds in self.statement.rounds.groups.items():
             spread = seen.get(key.spread)
-            if spread is not None and (rounds.included or rounds.entries):
-                found.append((spread.position, GroupRow(f"{spread.label}, {_named(key.group)}", rounds)))
+            if not (rounds.included or rounds.entries) or (spread is None and key.spread):
+                continue
+            where = spread.label if spread is not None else whole_book_words(key.part)
+            found.append((spread.position if spread else 0, GroupRow(f"{where}, {_named(key.group)}", rounds)))
         return [row for _, row in sorted(found, key=lambda pair: pair[0])]
 
     @property

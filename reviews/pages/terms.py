@@ -11,6 +11,7 @@ from reviews.pages.wording.terms import (
     change_words,
     money_words,
     part_words,
+    per_words,
     rule_lines,
     share_words,
     step_words,
@@ -20,7 +21,7 @@ from reviews.queries.consents import AskedRound, asked_rounds
 from reviews.queries.terms import HeldTerms, terms_of
 from reviews.rules import permits
 from reviews.rules.contract.money import amounts_of
-from reviews.rules.contract.terms import Terms
+from reviews.rules.contract.terms import RoundsPer, Terms
 from reviews.rules.states import Deed, Role
 
 
@@ -33,6 +34,7 @@ class StageLine:
     hand_in_days: int
     answer_days: int
     rounds: int
+    per: str
     shared_with: str
 
 
@@ -70,6 +72,7 @@ class ShownVersion:
             hand_in_days=hand_in_days,
             answer_days=answer_days,
             rounds=group.rounds,
+            per="" if group.per == RoundsPer.SPREAD else per_words(group.per),
             shared_with=others,
         )
 

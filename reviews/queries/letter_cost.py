@@ -29,11 +29,12 @@ class CostLine:
 
     @property
     def is_extra(self) -> bool:
-        return self.ask.standing in (RoundStanding.OVER, RoundStanding.OUTSIDE)
+        return self.ask.is_extra and self.ask.counted_with is None
 
     @property
     def needs_consent(self) -> bool:
-        return self.ask.standing == RoundStanding.OVER and self.terms.when_over == WhenOver.AGENT_CONSENT
+        is_over = self.ask.standing == RoundStanding.OVER and self.ask.counted_with is None
+        return is_over and self.terms.when_over == WhenOver.AGENT_CONSENT
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -50,7 +51,14 @@ class PlannedLetter:
 
     @property
     def lines(self) -> list[CostLine]:
-        return [CostLine(ask, self.terms, self.consents.get(ask.passage)) for ask in self.cost.asks]
+        return [CostLine(ask, self.terms, self._consent_to(ask)) for ask in self.cost.asks]
+
+    def _consent_to(self, ask: AskCost) -> OverConsent | None:
+        """Find the consent to the round an ask is of: a given one, or else one that is open, or else the last no."""
+        first = ask.counted_with or ask.passage
+        same = [other.passage for other in self.cost.asks if first in (other.passage, other.counted_with)]
+        found = [self.consents[passage] for passage in same if passage in self.consents]
+        return min(found, key=lambda one: (not one.is_given, one.ended_at is not None), default=None)
 
     @property
     def counts_later(self) -> bool:
@@ -64,14 +72,12 @@ class PlannedLetter:
     @property
     def has_consent(self) -> bool:
         """Say whether every round beyond the fee has been consented to."""
-        return all(
-            (consent := self.consents.get(ask.passage)) is not None and consent.is_given for ask in self.cost.over
-        )
+        return all((consent := self._consent_to(ask)) is not None and consent.is_given for ask in self.cost.over)
 
     @property
     def is_consent_asked(self) -> bool:
         """Say whether each round beyond the fee has its consent, or one that is asked for and may still come."""
-        asked = [self.consents.get(ask.passage) for ask in self.cost.over]
+        asked = [self._consent_to(ask) for ask in self.cost.over]
         return all(consent is not None and (consent.is_given or consent.ended_at is None) for consent in asked)
 
     @property

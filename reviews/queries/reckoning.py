@@ -10,7 +10,7 @@ from reviews.models import Book
 from reviews.queries.statement import entries_of, facts_of
 from reviews.queries.terms import entered_terms, implied_terms
 from reviews.rules.contract.days import add_working_days
-from reviews.rules.contract.rounds import GroupKey
+from reviews.rules.contract.rounds_used import GroupKey, key_of
 from reviews.rules.contract.statement import PassageLine, Statement, draw_up
 from reviews.rules.contract.terms import TermsHistory
 from reviews.rules.contract.timeline import Story, tell
@@ -51,7 +51,7 @@ class Reckoning:
 
     def group_of(self, line: PassageLine) -> GroupKey:
         """Name the group of stages whose rounds a passage shares."""
-        return GroupKey(line.spread.spread, self.statement.terms.group_for(line.spread.part, line.stage).name)
+        return key_of(line.spread, line.stage, self.statement.terms)
 
     def is_hidden(self, passage: int) -> bool:
         """Say whether only the illustrator sees a passage."""

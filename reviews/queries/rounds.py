@@ -15,8 +15,9 @@ from reviews.queries.statement import entries_of, facts_of
 from reviews.queries.terms import entered_terms
 from reviews.rules.contract.days import DayRule
 from reviews.rules.contract.receipts import Receipts
-from reviews.rules.contract.rounds import GroupKey, RoundSum, count_under
+from reviews.rules.contract.rounds import RoundSum, count_under
 from reviews.rules.contract.rounds_implied import Allowance, RoundCount, count_rounds
+from reviews.rules.contract.rounds_used import key_of
 from reviews.rules.contract.terms import TermsHistory
 from reviews.rules.contract.timeline import SpreadFacts, tell
 from reviews.rules.entries import Entry
@@ -55,7 +56,7 @@ def rounds_in(book_ids: Iterable[int], allowances: Mapping[int, Allowance]) -> d
 
 
 #: Names the way of counting too: what an earlier one has kept is no answer to this one.
-_KEPT = "rounds-2"
+_KEPT = "rounds-3"
 
 
 @dataclass(frozen=True)
@@ -127,10 +128,8 @@ def counted_under(
     terms = history.on(as_of)
     counts: dict[int, RoundCount] = {}
     for passage, passage_story in story.passages.items():
-        key = GroupKey(
-            passage_story.spread.spread, terms.group_for(passage_story.spread.part, passage_story.stage).name
-        )
-        counts[passage] = _count(found.passages[passage], found.groups[key], f"{key.spread}/{key.group}")
+        key = key_of(passage_story.spread, passage_story.stage, terms)
+        counts[passage] = _count(found.passages[passage], found.groups[key], f"{key.spread}/{key.part}/{key.group}")
     return counts
 
 

@@ -55,7 +55,7 @@ def test_what_was_reopened_stays_outside_the_fee_before_the_next_letter_too():
     book.hand_in(101, day("2026-11-26"))
     [told] = cost(book, (101, Cause.DIRECTION)).asks
     assert (told.standing, told.money, round_words(told)) == (
-        RoundStanding.OUTSIDE, FEE, "outside the fee: this was approved",
+        RoundStanding.OUTSIDE, FEE, "outside the fee: it changes what was approved",
     )  # fmt: skip
 
 

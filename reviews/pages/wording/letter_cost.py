@@ -13,9 +13,11 @@ from reviews.rules.contract.rounds import RoundStanding
 def round_words(ask: AskCost) -> str:
     """Say which round this would be; what is outside the fee or not counted is no round at all."""
     if ask.standing == RoundStanding.OUTSIDE:
-        return _("outside the fee: this was approved")
+        return _("outside the fee: it changes what was approved")
     if ask.standing == RoundStanding.NOT_COUNTED:
         return _("not counted: it asks for no change of what was agreed")
+    if ask.counted_with is not None:
+        return _("the same round: one letter is one")
     if ask.standing == RoundStanding.OVER:
         return _("round {n}; the fee covers {included}").format(n=ask.number, included=ask.included or _("none"))
     if ask.number > ask.included:  # rounds agreed later do not pay for those that went beyond the fee before
@@ -25,8 +27,10 @@ def round_words(ask: AskCost) -> str:
 
 def extra_words(line: CostLine) -> str:
     """Say what one ask costs beyond the fee."""
-    if not line.is_extra:
+    if not line.ask.is_extra:
         return _("none")
+    if line.ask.counted_with is not None:
+        return _("counted above")
     if line.ask.money is not None:
         return money_words(line.ask.money)
     if line.terms.hour_fee:

@@ -21,7 +21,10 @@ TERM_REFUSALS: dict[str, Promise] = {
     "negative-days-answer": _("The days for answering {at_stage} must be a whole number from 0 to 400."),
     "negative-days-silence": _("The days for silence must be a whole number from 0 to 400."),
     "negative-days-pay": _("The days for paying “{name}” must be a whole number from 0 to 400."),
-    "negative-rounds": _("The rounds for “{group}” must be a whole number from 0 to 20."),
+    "negative-rounds": _("The rounds for “{group}” must be a whole number from 0 to {most}."),
+    "new-work-without-days": _(
+        "New work is to be outside the fee once {stage} is approved, but the terms do not name it. Add its line."
+    ),
     "group-without-stages": _("The group “{group}” holds no stage. Give it one, or remove the group."),
     "stage-in-two-groups": _("{stage} is in two groups, so its rounds would be counted twice. Keep it in one."),
     "group-rounds-differ": _(

@@ -19,6 +19,7 @@ from reviews.rules.contract.terms import (
     Milestone,
     Money,
     RoundGroup,
+    RoundsPer,
     StageDays,
     Terms,
 )
@@ -107,7 +108,8 @@ def _lines(terms: Terms) -> dict[str, str]:
         lines |= _stage_lines(line)
     for group in terms.groups:
         stages = ", ".join(stage_in_a_sentence(stage) for stage in group.stages)
-        lines[_("rounds for {group}").format(group=group_name(group))] = f"{group.rounds} ({stages})"
+        per = "" if group.per == RoundsPer.SPREAD else f", {per_words(group.per)}"
+        lines[_("rounds for {group}").format(group=group_name(group))] = f"{group.rounds} ({stages}){per}"
     for part in terms.instalments:
         money = money_words(part.amount) if part.amount else share_words(part.share or Decimal(0))
         lines[_("instalment “{name}”").format(name=part.name)] = _("{money} {when}, paid within {n} days").format(
@@ -134,6 +136,7 @@ def rule_lines(terms: Terms) -> dict[str, str]:
         _("fee by the hour"): money_words(terms.hour_fee),
         _("beyond the fee"): str(WHEN_OVER_WORDS[terms.when_over]),
         _("a brief that was not met"): _("uses a round") if terms.brief_counts else _("uses no round"),
+        _("a new direction or a changed text"): _new_work(terms.new_work_after),
         _("the publisher’s late days"): _("move the dates") if terms.publisher_late_moves else _("move no date"),
         _("silence"): _silence(terms.silence_approves_after),
         _("holidays kept"): _holidays(terms),
@@ -142,6 +145,28 @@ def rule_lines(terms: Terms) -> dict[str, str]:
         _("cut-off"): _cut_off(terms.cut_off, terms.late_receipt),
         _("the day of receipt"): _("counts as the first day") if terms.counts_receipt else _("does not count"),
     }
+
+
+def per_words(per: RoundsPer) -> str:
+    """Say whose rounds a number of the terms is."""
+    return {
+        RoundsPer.SPREAD: _("for each spread"),
+        RoundsPer.DELIVERY: _("for the whole book; one letter is one round, however many spreads it is about"),
+        RoundsPer.BOOK: _("for the whole book; each spread that a letter asks to change is one"),
+    }[per]
+
+
+def whole_book_words(part: str) -> str:
+    """Name what shares rounds that no single spread has."""
+    return _("The cover") if part == COVER else _("The whole book")
+
+
+def _new_work(after: str) -> str:
+    if not after:
+        return _("is outside the fee where the stage itself was approved")
+    return _("is outside the fee once the {stage} stage is approved, at every later stage of that spread too").format(
+        stage=stage_in_a_sentence(after)
+    )
 
 
 def _silence(days: int | None) -> str:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Mapping, Sequence
+from copy import deepcopy
 from dataclasses import dataclass, replace
 from datetime import date, datetime
 from decimal import Decimal
@@ -11,7 +12,8 @@ from decimal import Decimal
 from reviews.rules.contract.days import day_zero
 from reviews.rules.contract.money import in_purse
 from reviews.rules.contract.receipts import Receipts
-from reviews.rules.contract.rounds import RoundStanding, standing_of
+from reviews.rules.contract.rounds import Before, RoundStanding, is_of_the_letter, standing_of
+from reviews.rules.contract.rounds_used import GroupKey, approved_first, key_of
 from reviews.rules.contract.statement import Statement
 from reviews.rules.contract.terms import Money, Terms, TermsHistory, WhenOver
 from reviews.rules.contract.timeline import AboutPassage, Event, PassageStory, Story
@@ -38,6 +40,7 @@ class AskCost:
     money             the fee for a round beyond or outside; None if the terms name no fixed one
     due_on            when the illustrator would have to hand in again
     days_late         working days this answer is late by, which move the dates if the terms say so
+    counted_with      the passage on which the round of this letter is counted already, where one letter is one round
     """
 
     passage: int
@@ -48,6 +51,12 @@ class AskCost:
     money: Money | None
     due_on: date | None
     days_late: int
+    counted_with: int | None = None
+
+    @property
+    def is_extra(self) -> bool:
+        """Say whether this is beyond or outside the fee."""
+        return self.standing in _EXTRA
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -77,28 +86,27 @@ def cost_of_letter(story: Story, statement: Statement, asks: Sequence[PlannedAsk
     """
     terms = statement.terms
     receipts = Receipts(TermsHistory(statement.versions))
-    used: Counter[tuple[int, str]] = Counter()
-    for one in statement.rounds.rounds:
-        if one.standing == RoundStanding.IN_FEE:
-            passage_story = story.passages[one.passage]
-            used[passage_story.spread.spread, passage_story.stage] += 1
-    counted: Counter[tuple[int, str]] = Counter()
+    used, approved, letter = deepcopy(statement.rounds.used), approved_first(story), story.last_seq + 1
+    counted: Counter[GroupKey] = Counter()
+    first: dict[GroupKey, int] = {}
     costs = []
     for ask in asks:
-        passage_story = story.passages[ask.passage]
-        cost = _cost(passage_story, ask, terms, used, _if_sent(story, passage_story, receipts, at))
-        group = terms.group_for(passage_story.spread.part, passage_story.stage)
-        key = (passage_story.spread.spread, group.name)
-        if cost.standing in (RoundStanding.IN_FEE, RoundStanding.OVER):
+        told = story.passages[ask.passage]
+        was_approved = told.state == PassageState.APPROVED or told.was_reopened
+        settled = (told.spread.spread, terms.new_work_after) in approved
+        before = Before(used=used, was_approved=was_approved, is_settled=settled, letter=letter)
+        cost = _cost(told, ask, terms, before, _if_sent(story, told, receipts, at))
+        key = key_of(told.spread, told.stage, terms)
+        if is_of_the_letter(told, cost.standing, terms) and first.setdefault(key, ask.passage) != ask.passage:
+            cost = replace(cost, counted_with=first[key], money=None)
+        elif cost.standing in (RoundStanding.IN_FEE, RoundStanding.OVER):
             counted[key] += 1
-        used[passage_story.spread.spread, passage_story.stage] += cost.standing == RoundStanding.IN_FEE
-        before = sum(
-            line.rounds.used
-            for line in statement.lines
-            if _shares(line.spread.spread, line.stage, passage_story, group.stages)
-        )
-        costs.append(replace(cost, number=before + counted[key], included=group.rounds))
-    extra = [cost for cost in costs if cost.standing in _EXTRA]
+        if cost.standing == RoundStanding.IN_FEE:
+            used.add(told.spread, told.stage, letter)
+        number = statement.rounds.groups[key].used + counted[key]
+        included = terms.group_for(told.spread.part, told.stage).rounds
+        costs.append(replace(cost, number=number, included=included))
+    extra = [cost for cost in costs if cost.is_extra and cost.counted_with is None]
     return LetterCost(
         asks=tuple(costs),
         fees=in_purse(cost.money for cost in extra),
@@ -142,10 +150,9 @@ def _if_sent(story: Story, passage_story: PassageStory, receipts: Receipts, at: 
 
 
 def _cost(
-    story: PassageStory, ask: PlannedAsk, terms: Terms, used: Counter[tuple[int, str]], if_sent: tuple[int, date | None]
+    story: PassageStory, ask: PlannedAsk, terms: Terms, before: Before, if_sent: tuple[int, date | None]
 ) -> AskCost:
-    was_approved = story.state == PassageState.APPROVED or story.was_reopened
-    standing = standing_of(story, AboutPassage(causes=[*ask.causes]), terms, used, was_approved=was_approved)
+    standing = standing_of(story, AboutPassage(causes=[*ask.causes]), terms, before)
     late, due_on = if_sent
     where = where_name(story.spread.label, story.stage)
     money = terms.round_fee if standing in _EXTRA else None
@@ -159,7 +166,3 @@ def _cost(
         due_on=due_on,
         days_late=late,
     )
-
-
-def _shares(spread: int, stage: str, story: PassageStory, stages: Sequence[str]) -> bool:
-    return spread == story.spread.spread and stage in stages

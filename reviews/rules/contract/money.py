@@ -112,7 +112,7 @@ def account(
     extras = tuple(
         ExtraRound(one, _version(terms, one.version).round_fee, story.behind(one.version))
         for one in rounds
-        if one.standing in (RoundStanding.OVER, RoundStanding.OUTSIDE)
+        if one.standing in (RoundStanding.OVER, RoundStanding.OUTSIDE) and one.counted_with is None
     )
     met = [part for part in instalments if part.met_on]
     return MoneyAccount(

@@ -30,6 +30,7 @@ from typing import Any
 
 from reviews.rules.contract.money import in_purse
 from reviews.rules.contract.rounds import RoundSum
+from reviews.rules.contract.rounds_used import GroupKey
 from reviews.rules.contract.statement import PassageLine, Statement, draw_up
 from reviews.rules.contract.terms import EVERY_SPREAD, Money, TermsHistory
 from reviews.rules.contract.terms_text import history_from_text, terms_to_text
@@ -97,8 +98,8 @@ def figures(statement: Statement) -> dict[str, Any]:
         "passages": [_passage(line) for line in statement.lines],
         "rounds": _rounds(statement.rounds.book),
         "rounds_by_group": [
-            {"spread": key.spread, "group": key.group} | _rounds(found)
-            for key, found in sorted(statement.rounds.groups.items(), key=lambda pair: (pair[0].spread, pair[0].group))
+            {"spread": key.spread, "group": key.group, "part": key.part} | _rounds(found)
+            for key, found in sorted(statement.rounds.groups.items(), key=_by_name)
         ],
         "days": _days(statement.days),
         "days_by_stage": {stage: _days(found) for stage, found in statement.days_by_stage.items()},
@@ -117,6 +118,10 @@ def figures(statement: Statement) -> dict[str, Any]:
             for told in statement.cannot_meet
         ],
     }
+
+
+def _by_name(pair: tuple[GroupKey, RoundSum]) -> tuple[int, str, str]:
+    return pair[0].spread, pair[0].group, pair[0].part
 
 
 def _passage(line: PassageLine) -> dict[str, Any]:

@@ -22,6 +22,8 @@ from reviews.rules.states import Refused, Side, StageKind
 
 MOST_DAYS = 400
 MOST_ROUNDS = 20
+#: Where the whole book shares them: a round on each spread of a long one, some four times over.
+MOST_ROUNDS_A_BOOK = 100
 HUNDRED = Decimal(100)
 #: Far beyond any contract, and few enough digits that shares and sums of them stay exact.
 MOST_MONEY = Decimal("9999999999.99")
@@ -36,6 +38,19 @@ class WhenOver(StrEnum):
     TELL = "tell"
     AGENT_CONSENT = "agent-consent"
     REFUSE = "refuse"
+
+
+class RoundsPer(StrEnum):
+    """Whose rounds a number in the terms is.
+
+    SPREAD    each spread has its own
+    DELIVERY  the book has them: one letter is one round, on however many spreads it asks for changes
+    BOOK      the book has them: each spread on which a letter asks for changes is one
+    """
+
+    SPREAD = "spread"
+    DELIVERY = "delivery"
+    BOOK = "book"
 
 
 class Milestone(StrEnum):
@@ -73,12 +88,13 @@ class StageDays:
 
 @dataclass(frozen=True)
 class RoundGroup:
-    """Rounds of changes in the fee, per spread, for one stage or for several stages together."""
+    """Rounds of changes in the fee for one stage or for several stages together, and whose they are."""
 
     name: str
     stages: tuple[str, ...]
     rounds: int
     part: str = EVERY_SPREAD
+    per: RoundsPer = RoundsPer.SPREAD
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -111,6 +127,8 @@ class Terms:
     """One version of the contract; `from_on` is the day it applies from.
 
     brief_counts            whether a letter in which every change is "the brief was not met" uses a round
+    new_work_after          the stage after whose approval a new direction or a changed text is outside the fee at
+                            every later stage of the spread too; empty: only where the stage itself was approved
     publisher_late_moves    whether each working day the publisher is late moves the illustrator's dates by
                             one
     silence_approves_after  working days without an answer after which a hand-in counts as approved; None:
@@ -133,6 +151,7 @@ class Terms:
     late_receipt: Receipt = "as-is"
     counts_receipt: bool = False
     brief_counts: bool = True
+    new_work_after: str = ""
     publisher_late_moves: bool = False
     silence_approves_after: int | None = None
     when_over: WhenOver = WhenOver.TELL
@@ -275,12 +294,15 @@ def _check_stages(terms: Terms) -> None:
 
 
 def _check_groups(terms: Terms) -> None:
+    if terms.new_work_after and terms.new_work_after not in terms.stage_names:
+        raise Refused("new-work-without-days", stage=known_stage(terms.new_work_after))
     seen: set[tuple[str, str]] = set()
     for group in terms.groups:
         if not group.stages:
             raise Refused("group-without-stages", group=group.name)
-        if not 0 <= group.rounds <= MOST_ROUNDS:
-            raise Refused("negative-rounds", group=group.name)
+        most = MOST_ROUNDS if group.per == RoundsPer.SPREAD else MOST_ROUNDS_A_BOOK
+        if not 0 <= group.rounds <= most:
+            raise Refused("negative-rounds", group=group.name, most=most)
         for stage in group.stages:
             if (group.part, stage) in seen:
                 raise Refused("stage-in-two-groups", stage=known_stage(stage))

@@ -7,8 +7,9 @@ cent::
      "shut": [], "zone": "Europe/London",
      "cut_off": "17:00", "late_receipt": "next-working-day", "counts_receipt": false,
      "stages": [{"stage": "sketch", "hand_in_days": 20, "answer_days": 10, "part": ""}],
-     "groups": [{"name": "sketches", "stages": ["sketch"], "rounds": 2, "part": ""}],
-     "brief_counts": false, "publisher_late_moves": true, "silence_approves_after": null, "when_over": "tell",
+     "groups": [{"name": "sketches", "stages": ["sketch"], "rounds": 2, "part": "", "per": "spread"}],
+     "brief_counts": false, "new_work_after": "", "publisher_late_moves": true,
+     "silence_approves_after": null, "when_over": "tell",
      "fee": {"amount": "9000.00", "currency": "GBP"}, "round_fee": null, "hour_fee": null,
      "instalments": [{"name": "On signature", "falls": "start", "stage": "", "on": null, "share": "100",
                       "amount": null, "pay_within_days": 30}],
@@ -29,6 +30,7 @@ from reviews.rules.contract.terms import (
     Milestone,
     Money,
     RoundGroup,
+    RoundsPer,
     StageDays,
     Terms,
     TermsHistory,
@@ -53,8 +55,9 @@ def terms_to_text(terms: Terms) -> dict[str, Any]:
         "late_receipt": terms.late_receipt,
         "counts_receipt": terms.counts_receipt,
         "stages": [vars(line) for line in terms.stages],
-        "groups": [vars(group) | {"stages": list(group.stages)} for group in terms.groups],
+        "groups": [vars(group) | {"stages": list(group.stages), "per": group.per.value} for group in terms.groups],
         "brief_counts": terms.brief_counts,
+        "new_work_after": terms.new_work_after,
         "publisher_late_moves": terms.publisher_late_moves,
         "silence_approves_after": terms.silence_approves_after,
         "when_over": terms.when_over.value,
@@ -129,6 +132,7 @@ def _read(text: Mapping[str, Any]) -> Terms:
         late_receipt=late_receipt,
         counts_receipt=_yes(text["counts_receipt"]),
         brief_counts=_yes(text["brief_counts"]),
+        new_work_after=str(text.get("new_work_after", "")),
         publisher_late_moves=_yes(text["publisher_late_moves"]),
         silence_approves_after=_maybe(_whole, text["silence_approves_after"]),
         when_over=WhenOver(text["when_over"]),
@@ -154,7 +158,13 @@ def _stage(line: Mapping[str, Any]) -> StageDays:
 
 def _group(line: Mapping[str, Any]) -> RoundGroup:
     stages = tuple(str(stage) for stage in line["stages"])
-    return RoundGroup(str(line["name"]), stages, _whole(line["rounds"]), str(line.get("part", EVERY_SPREAD)))
+    return RoundGroup(
+        str(line["name"]),
+        stages,
+        _whole(line["rounds"]),
+        str(line.get("part", EVERY_SPREAD)),
+        RoundsPer(line.get("per", RoundsPer.SPREAD)),
+    )
 
 
 def _instalment(part: Mapping[str, Any]) -> Instalment:
