@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from datetime import date
+
 from reviews.actions._deed import Act
 from reviews.actions._opening import is_closed, next_passage, open_next, opened, redraw_date
 from reviews.models import Agreement, HandIn, LetterAnswer, Note, Passage, Picture
@@ -41,7 +43,13 @@ def answer_passage(written: LetterAnswer, act: Act) -> LetterAnswerData:
 
 
 def take_outcome(
-    passage: Passage, picture: Picture | None, outcome: decisions.Outcome, following: Passage | None, act: Act
+    passage: Passage,
+    picture: Picture | None,
+    outcome: decisions.Outcome,
+    following: Passage | None,
+    act: Act,
+    *,
+    silent_on: date | None = None,
 ) -> list[Passage]:
     """Write an outcome into the passage; returns the passages that open because of it."""
     passage.state = outcome.state
@@ -67,7 +75,7 @@ def take_outcome(
             "approved_at",
         ]
     )
-    return open_next(following, outcome.opens_next, act.now)
+    return open_next(following, outcome.opens_next, act.now, silent_on=silent_on)
 
 
 def _causes_let_through(passage: Passage) -> list[str]:

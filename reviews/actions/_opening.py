@@ -26,15 +26,15 @@ def is_closed(passage: Passage | None) -> bool:
     return passage is not None and passage.state == PassageState.CLOSED
 
 
-def open_passage(passage: Passage, now: datetime) -> None:
+def open_passage(passage: Passage, now: datetime, *, silent_on: date | None = None) -> None:
     """Give a passage to the illustrator. Needs book, spread and stage joined.
 
     Its date is the planned one; where the stage opens later than planned, the illustrator still has the
-    stage's own days, and the account shows both dates.
+    stage's own days, and the account shows both dates. ``silent_on`` is the day with whose end silence opens it.
     """
     passage.state = PassageState.DRAWING
     passage.opened_at = passage.held_since = now
-    passage.due_on = opening_due(passage, terms_on(passage.book, now), now)
+    passage.due_on = opening_due(passage, terms_on(passage.book, now), now, silent_on=silent_on)
     passage.save(update_fields=["state", "opened_at", "held_since", "due_on"])
 
 
@@ -56,9 +56,9 @@ def redraw_date(passage: Passage, now: datetime) -> date:
     return hand_in_due(passage, terms_on(passage.book, now), now)
 
 
-def open_next(following: Passage | None, opens: bool, now: datetime) -> list[Passage]:
+def open_next(following: Passage | None, opens: bool, now: datetime, *, silent_on: date | None = None) -> list[Passage]:
     """Open the next stage if the outcome says so; returns what opened."""
     if following is None or not opens:
         return []
-    open_passage(following, now)
+    open_passage(following, now, silent_on=silent_on)
     return [following]

@@ -44,7 +44,7 @@ def approve_by_silence(passage_id: int) -> Passage:
         outcome = decisions.approve_by_silence(
             passage.as_standing(next_is_closed=is_closed(following)), n_pictures=len(pictures)
         )
-        came = take_outcome(passage, pictures[0], outcome, following, act)
+        came = take_outcome(passage, pictures[0], outcome, following, act, silent_on=due.silent_on)
         act.record(_approved(passage, hand_in, pictures[0], due, came), passage=passage)
     return passage
 

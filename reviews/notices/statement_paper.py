@@ -126,7 +126,8 @@ def _days(page: StatementPage) -> list[Flowable]:
                 "Holidays", "Calendar days")  # fmt: skip
     people = [(by, role, found.working, _lines(page, found.entries)) for by, role, found in page.people]
     return [
-        _said("Whose days", HEADING), Spacer(1, 4), _table(headings, rows, (3, 1, 1, 1, 1, 1, 1, 1)), Spacer(1, 8),
+        _said("Whose days", HEADING), Spacer(1, 4), _table(headings, rows, (3, 1, 1, 1, 1, 1, 1, 1)),
+        *([_said(page.both_words, QUIET)] if page.both_words else []), Spacer(1, 8),
         _table(("Person", "Part", "Working days", "Ledger lines"), people, (3, 3, 1, 2)), *_unended(page),
     ]  # fmt: skip
 

@@ -117,8 +117,8 @@ class AccountLine:
         if turn.silent_on is not None:
             return Kept(number=number, done_on=turn.silent_on, late=turn.late, seq=end.seq, is_silent=True)
         local = self.receipts.local(end)
-        received_on = self.receipts.day(end, turn.side.other)
-        late = late_receipt(local, received_on, turn.until_on, self.receipts.version(end).day_rule)
+        received_on = min(self.receipts.day(end, side) for side in Side)
+        late = late_receipt(local, received_on, turn.ends_on or turn.until_on, self.receipts.version(end).day_rule)
         words = received_words(late)
         return Kept(number=number, done_on=local.date(), late=turn.late, seq=end.seq, counts_words=words)
 

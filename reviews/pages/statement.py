@@ -6,6 +6,7 @@ from dataclasses import dataclass, field, replace
 from datetime import date, datetime, timedelta
 
 from reviews.models import Book
+from reviews.pages.wording.dates import both_words
 from reviews.pages.wording.names import role_words, stage_words, standing_words, state_words
 from reviews.pages.wording.terms import money_words, purse_words, whole_book_words
 from reviews.queries.line_names import last_stand, names_of
@@ -127,6 +128,11 @@ class StatementPage:
     def last_line(self) -> int:
         """Give the number of the last line counted here that both sides read."""
         return shared_before(self.line_names, self.statement.last_seq)
+
+    @property
+    def both_words(self) -> str:
+        """Say how many days count for both sides, where some do."""
+        return both_words(self.statement.days.both) if self.statement.days.both else ""
 
     @property
     def is_past(self) -> bool:

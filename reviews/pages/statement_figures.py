@@ -93,10 +93,11 @@ def _rounds(about: str, where: str, found: RoundSum) -> Iterator[Row]:
 def _days(where: str, found: DaySum) -> Iterator[Row]:
     names = (
         "illustrator", "illustrator_allowed", "illustrator_late", "publisher", "publisher_allowed", "publisher_late",
-        "weekend", "holiday", "calendar_days",
+        "weekend", "holiday", "both", "calendar_days",
     )  # fmt: skip
     for name in names:
-        yield _row("Days", where, name.replace("_", " "), getattr(found, name), "days", found.entries)
+        words = "of both sides" if name == "both" else name.replace("_", " ")
+        yield _row("Days", where, words, getattr(found, name), "days", found.entries)
 
 
 def _money(page: StatementPage) -> Iterator[Row]:

@@ -7,16 +7,20 @@ from datetime import date, datetime
 from reviews.models import Book, Passage
 from reviews.queries.statement import story_of
 from reviews.queries.terms import history_of, part_for
-from reviews.rules.contract.days import add_working_days, day_zero, last_day
-from reviews.rules.contract.due_dates import due_dates_of
-from reviews.rules.contract.receipts import Receipts
+from reviews.rules.contract.days import add_working_days, day_zero, day_zero_after_silence, last_day
+from reviews.rules.contract.due_dates import dates_after
+from reviews.rules.contract.receipts import Receipts, given_back_on
 from reviews.rules.contract.terms import Terms
-from reviews.rules.contract.turns import all_turns
 from reviews.rules.states import Side
 
 
-def received_on(book: Book, held: Terms | None, at: datetime, receiver: Side) -> date:
-    """Give the day on which something given at this moment counts as received, under the terms if there are any."""
+def received_on(book: Book, held: Terms | None, at: datetime, receiver: Side, *, silent_on: date | None = None) -> date:
+    """Give the day on which something given at this moment counts as received, under the terms if there are any.
+
+    ``silent_on`` is the day with whose end silence approved, where that gives it.
+    """
+    if silent_on is not None and held is not None:
+        return day_zero_after_silence(silent_on, held.day_rule.local_date(at), held.day_rule)
     if held is None:
         return book.day_rule.local_date(at)
     return day_zero(at, held.day_rule, held.calendar_of(receiver))
@@ -24,39 +28,46 @@ def received_on(book: Book, held: Terms | None, at: datetime, receiver: Side) ->
 
 def hand_in_due(passage: Passage, held: Terms | None, at: datetime) -> date:
     """Work out by when a passage given to the illustrator at a moment is due; needs book, spread, stage joined."""
-    return _due(passage, held, at, Side.ILLUSTRATOR)
+    return _due(passage, held, received_on(passage.book, held, at, Side.ILLUSTRATOR), Side.ILLUSTRATOR)
 
 
-def opening_due(passage: Passage, held: Terms | None, at: datetime, *, moved: date | None = None) -> date:
+def opening_due(
+    passage: Passage,
+    held: Terms | None,
+    at: datetime,
+    *,
+    moved: date | None = None,
+    silent_on: date | None = None,
+) -> date:
     """Work out when a stage that opens now is due: as it stands, or its own days from now where that is later.
 
     Where the terms let the publisher's late days move the dates, they have moved this one first: ``moved`` is that
-    date, looked up if it is not given (3 queries).
+    date, looked up if it is not given (3 queries). ``silent_on`` is the day with whose end silence opened it.
     """
     stands = passage.due_on
-    if held is not None and held.publisher_late_moves:
-        stands = max(stands, moved or _moved_by_lateness(passage, at) or stands)
-    return max(stands, hand_in_due(passage, held, at))
+    if held is not None:
+        stands = max(stands, moved or _moved_by_lateness(passage, held, at, silent_on) or stands)
+    begins_on = max(received_on(passage.book, held, at, Side.ILLUSTRATOR, silent_on=silent_on), passage.book.start_on)
+    return max(stands, _due(passage, held, begins_on, Side.ILLUSTRATOR))
 
 
-def _moved_by_lateness(passage: Passage, at: datetime) -> date | None:
+def _moved_by_lateness(passage: Passage, held: Terms, at: datetime, silent_on: date | None) -> date | None:
     history = history_of(passage.book)
-    story = story_of(passage.book)
-    receipts, as_of = Receipts(history), history.versions[0].day_rule.local_date(at)
-    due = due_dates_of(story, receipts, all_turns(story, receipts, as_of), as_of).get(passage.pk)
-    return due.current_on if due else None
+    if not any(version.publisher_late_moves for version in history.versions):
+        return None
+    ends_on = silent_on or given_back_on(at, held)
+    return dates_after(story_of(passage.book), Receipts(history), ends_on).get(passage.pk)
 
 
 def answer_due(passage: Passage, held: Terms | None, at: datetime) -> date:
     """Work out by when the publisher answers what is handed in at a moment; needs book, spread, stage joined."""
-    return _due(passage, held, at, Side.PUBLISHER)
+    return _due(passage, held, received_on(passage.book, held, at, Side.PUBLISHER), Side.PUBLISHER)
 
 
-def _due(passage: Passage, held: Terms | None, at: datetime, receiver: Side) -> date:
+def _due(passage: Passage, held: Terms | None, day: date, receiver: Side) -> date:
     """Count by the terms that hold; a stage they do not name keeps the days of its plan."""
     which = "hand_in_days" if receiver == Side.ILLUSTRATOR else "answer_days"
     planned_days = getattr(passage.stage, which)
-    day = received_on(passage.book, held, at, receiver)
     if held is None:
         return add_working_days(day, planned_days, passage.book.calendar)
     line = held.days_for(part_for(passage.spread), passage.stage.kind)

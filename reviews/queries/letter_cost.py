@@ -10,7 +10,9 @@ from reviews.models import Agreement, Book, LetterAnswer, Note, OverConsent
 from reviews.queries.due_under_terms import hand_in_due
 from reviews.queries.statement import entries_of, facts_of
 from reviews.queries.terms import history_told, implied_terms
+from reviews.rules.contract.due_dates import dates_after
 from reviews.rules.contract.letter_cost import AskCost, LetterCost, PlannedAsk, check_over, cost_of_letter
+from reviews.rules.contract.receipts import Receipts, given_back_on
 from reviews.rules.contract.rounds import RoundStanding
 from reviews.rules.contract.statement import draw_up
 from reviews.rules.contract.terms import Terms, TermsHistory, WhenOver
@@ -121,14 +123,16 @@ def planned_letter(
         for answer in answers
         if answer.answer == Answer.ASK
     ]
-    cost = cost_of_letter(tell(entries, facts), statement, asks, at)
+    story, known = tell(entries, facts), TermsHistory(statement.versions)
+    cost = cost_of_letter(story, statement, asks, at)
     agreed = _agreed(answers)
     by_passage = {ask.passage: ask for ask in cost.asks}
     due = statement.terms if entered else None
     effects = tuple(_effect(answer, by_passage.get(answer.passage_id), agreed, due, at) for answer in answers)
     asked_for = OverConsent.objects.filter(passage__in=list(by_passage), used_by=None).order_by("asked_at", "pk")
     asked_for = asked_for.select_related("given_by__person", "asked_by__person", "ended_by__person")
-    moved = {line.passage: line.due.current_on for line in statement.lines}
+    # As they stand once the letter counts as received: what goes on a late evening is late until the day it counts.
+    moved = dates_after(story, Receipts(known), given_back_on(at, statement.terms))
     # The newest of each passage: one that is open, or else the no that was said last.
     consents = {consent.passage_id: consent for consent in asked_for}
     return PlannedLetter(

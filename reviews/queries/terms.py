@@ -85,4 +85,4 @@ def part_for(spread: Spread) -> str:
 def terms_on(book: Book, at: datetime) -> Terms | None:
     """Find the entered terms that hold at a moment, or None where the stage plan alone speaks (1 query)."""
     history = entered_terms([book.pk]).get(book.pk)
-    return history.on(history.versions[0].day_rule.local_date(at)) if history else None
+    return history.at(at) if history else None

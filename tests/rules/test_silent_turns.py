@@ -24,7 +24,7 @@ def test_silence_ends_the_publishers_turn_on_its_own_day_however_late_the_portal
     assert (silent.working, silent.late, silent.silence_on) == (10, 7, None)
     assert silent.entries == (2, 3, 4)
     # The next stage is the illustrator's from the day on which the portal opened it, and costs no day before.
-    assert told[102][0].from_on == date(2026, 3, 24)
+    assert told[102][0].from_on == date(2026, 3, 23), "day 0, as of an answer of Monday"
 
 
 def test_where_the_terms_do_not_say_so_silence_is_only_silence():

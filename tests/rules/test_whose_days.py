@@ -180,9 +180,10 @@ def test_counting_the_day_of_receipt_moves_the_border_by_a_day():
     book = Ledger(n_spreads=1)
     book.hand_in(101, day("2026-03-06"))
     first, second = turns(book, history(counts_receipt=True), as_of=date(2026, 3, 10))[101]
-    assert (first.working, first.due_on) == (4, date(2026, 3, 6))
-    assert second.due_on == date(2026, 3, 10)
-    assert second.working == 2
+    assert (first.working, first.allowed, first.due_on, first.late) == (5, 5, date(2026, 3, 6), 0)
+    assert (second.working, second.allowed, second.due_on, second.late) == (3, 3, date(2026, 3, 10), 0)
+    total = add_up([first, second])
+    assert (total.both, total.calendar_days) == (1, 9), "Friday is a day of both, and one day of the calendar"
 
 
 def test_second_voice_has_its_own_days():
@@ -276,16 +277,17 @@ def test_illustrator_publisher_holidays_and_weekends_are_the_calendar(book, rule
     terms = history(**rule)
     for found in turns(book, terms, as_of).values():
         total = add_up(found)
-        assert total.calendar_days == sum((turn.until_on - turn.from_on).days for turn in found)
+        assert total.calendar_days == sum((turn.until_on - turn.since_on).days for turn in found)
         for turn in found:
-            assert turn.calendar_days == turn.working + turn.weekend + turn.holiday
+            assert turn.calendar_days == turn.working - turn.both + turn.weekend + turn.holiday
+            assert turn.until_on <= max(as_of, turn.since_on)
             assert min(turn.working, turn.weekend, turn.holiday, turn.calendar_days) >= 0
             assert sum(part.working for part in turn.parts) == turn.working
         for earlier, later in pairwise(found):
-            assert earlier.until_on <= later.from_on
-            if earlier.entries[-1] == later.entries[0] and earlier.silent_on is None:
+            assert earlier.ends_on <= later.from_on
+            if earlier.entries[-1] == later.entries[0]:
                 # One entry gave it from hand to hand; otherwise it was approved in between, and nobody's.
-                assert earlier.until_on == later.from_on
+                assert earlier.until_on == later.since_on
 
 
 @given(ledgers(), rules)

@@ -264,3 +264,21 @@ def test_the_days_of_both_sides_and_the_closed_days_add_up_to_the_calendar(cast,
         until = passage.approved_at.date() if passage.approved_at else today
         total += (until - passage.opened_at.date()).days
     assert sum(days[part] for part in ("illustrator", "publisher", "weekend", "holiday")) == total
+
+
+@pytest.mark.parametrize(("counts_receipt", "n"), [(True, 1), (False, 0)])
+def test_days_that_count_for_both_sides_are_told_on_page_paper_and_table(client, counts_receipt, n):
+    """Handed in on day 3, which is the publisher's first day too where the day of receipt counts."""
+    monday = timezone.now() - timedelta(days=timezone.now().weekday() + 14)
+    with as_if_at(monday):
+        cast = gather(a_book(start_on=monday.date()))
+        enter(cast, counts_receipt=counts_receipt)
+    with as_if_at(monday + timedelta(days=2)):
+        handed_in(cast.passage("Pages 4–5", "ideas"), cast.illustrator)
+    sign_in(client, cast.agent.person)
+    words, days = "1 day of handing over is in the days of both sides", {"as_of": (monday.date() + timedelta(3))}
+    assert (words in read(client.get(at(cast), days))) is counts_receipt
+    body = client.get(at(cast, "statement-paper"), days).getvalue()
+    text = " ".join(page.get_textpage().get_text_range() for page in pypdfium2.PdfDocument(body))
+    assert (words in re.sub(r"\s+", " ", text)) is counts_receipt
+    assert f"Days,the book,of both sides,{n},days" in client.get(at(cast, "statement-csv"), days).content.decode()

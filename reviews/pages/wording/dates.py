@@ -11,6 +11,17 @@ from reviews.pages.wording.kept import kept_by_language
 
 
 @kept_by_language
+def both_words(n: int) -> str:
+    """Say why the days of two sides come to more than the calendar: the terms count the day of receipt."""
+    return ngettext(
+        "The terms count the day of receipt: {n} day of handing over is in the days of both sides, and once in the "
+        "calendar.",
+        "The terms count the day of receipt: {n} days of handing over are in the days of both sides, and once in the "
+        "calendar.",
+        n,
+    ).format(n=n)
+
+
 def day_words(day: date) -> str:
     """Write a day out: 9 December 2026."""
     return date_format(day, "j F Y")

@@ -71,6 +71,14 @@ def day_zero_local(local: datetime, rule: DayRule, calendar: Calendar) -> date:
     return on_or_after(day, calendar)
 
 
+def day_zero_after_silence(silent_on: date, told_on: date, rule: DayRule) -> date:
+    """Find day 0 of what silence opens: its first day is the one on which the portal says so, the day after silence.
+
+    So the days run as after an answer on the last day, and a portal that was switched off takes none of them.
+    """
+    return max(silent_on, told_on if rule.counts_receipt else told_on - ONE_DAY)
+
+
 @dataclass(frozen=True)
 class LateReceipt:
     """Why what happened at a moment counts on a later day.

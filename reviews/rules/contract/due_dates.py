@@ -17,6 +17,7 @@ from reviews.rules.contract.receipts import Receipts, late_days
 from reviews.rules.contract.terms import Terms, TermsHistory
 from reviews.rules.contract.timeline import OPENS, Event, PassageStory, Story
 from reviews.rules.contract.turn import Turn
+from reviews.rules.contract.turns import all_turns
 from reviews.rules.states import Answer, Deed, Gate, PassageState, Refused, Side
 
 Why = Literal["moved", "publisher-late", "changes-asked", "opened-late"]
@@ -74,7 +75,8 @@ class Move:
 class DueDate:
     """When a passage is to be handed in: as planned, as it stands, and why that differs.
 
-    `met_on` is the day of the first hand-in that came; `late` its working days after the date that held.
+    `met_on` is the day as which the first hand-in counts that came, once it has; `late` its working days after the date
+    that held, known as soon as it is handed in.
     """
 
     passage: int
@@ -114,6 +116,12 @@ def due_dates_of(
     }
 
 
+def dates_after(story: Story, receipts: Receipts, ends_on: date) -> dict[int, date | None]:
+    """Give every passage's date as it stands once the turns that run have ended on a day, late ones included."""
+    found = due_dates_of(story, receipts, all_turns(story, receipts, ends_on), ends_on)
+    return {passage: due.current_on for passage, due in found.items()}
+
+
 def _publisher_lateness(
     story: Story, terms: TermsHistory, turns: Mapping[int, Sequence[Turn]]
 ) -> dict[int, list[tuple[PassageStory, Turn]]]:
@@ -121,7 +129,7 @@ def _publisher_lateness(
     found: dict[int, list[tuple[PassageStory, Turn]]] = {}
     for passage_story in story.in_order():
         for turn in turns[passage_story.passage]:
-            moves = terms.on(turn.from_on).publisher_late_moves
+            moves = terms.numbered(turn.version).publisher_late_moves
             if turn.side == Side.PUBLISHER and turn.late and moves:
                 found.setdefault(passage_story.spread.spread, []).append((passage_story, turn))
     for late in found.values():
@@ -143,15 +151,15 @@ def _due_date(
     answering = mine[-1] if mine and mine[-1].is_open and mine[-1].side == Side.PUBLISHER else None
     held_then = _date_when_handed_in(story, moves, handed)
     calendar = receipts.terms.on(as_of).calendar_of(Side.ILLUSTRATOR)
-    met_on = handed.until_on if handed else None
-    late = late_days(held_then, met_on or as_of, calendar) if mine else 0
+    counts_on = handed.ends_on if handed else None
+    late = late_days(held_then, counts_on or as_of, calendar) if mine else 0
     return DueDate(
         passage=story.passage,
         planned_on=story.planned_on,
         current_on=current,
         answer_on=answering.due_on if answering else None,
         moves=tuple(moves),
-        met_on=met_on,
+        met_on=counts_on if counts_on and counts_on <= as_of else None,
         late=late,
         entries=tuple(sorted({story.laid_out_by, *(move.seq for move in moves), *(handed.entries if handed else ())})),
     )

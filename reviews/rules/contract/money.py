@@ -241,7 +241,7 @@ def first_reached(story: PassageStory, milestone: Milestone, turns: Sequence[Tur
     for event in story.events:
         if event.to in _DONE:
             end = next((turn for turn in turns if event.seq in turn.entries and not turn.is_open), None)
-            return _Reached(end.until_on if end else event.at.date(), event.seq)
+            return _Reached(end.ends_on if end and end.ends_on else event.at.date(), event.seq)
     return None
 
 

@@ -5,9 +5,9 @@ from __future__ import annotations
 from datetime import date, datetime
 
 from reviews.rules.contract.calendars import Calendar
-from reviews.rules.contract.days import ONE_DAY, day_zero_local, last_day, working_days_between
+from reviews.rules.contract.days import day_zero, day_zero_after_silence, day_zero_local, last_day, working_days_between
 from reviews.rules.contract.terms import Terms, TermsHistory
-from reviews.rules.contract.timeline import Event
+from reviews.rules.contract.timeline import OPENS, Event
 from reviews.rules.states import Side
 
 
@@ -24,12 +24,20 @@ class Receipts:
 
     def day(self, event: Event, receiver: Side) -> date:
         """Give day 0 of whoever receives it."""
+        if silent_on := event.data.get("silent_on"):
+            return self._after_silence(event, date.fromisoformat(silent_on))
         found = self._days.get((event.seq, receiver))
         if found is None:
             local, _, held = self._of(event)
             found = day_zero_local(local, held.day_rule, held.calendar_of(receiver))
             self._days[event.seq, receiver] = found
         return found
+
+    def _after_silence(self, event: Event, silent_on: date) -> date:
+        """Let silence end with its day, and what it opens begin on the day on which the portal said so."""
+        if event.deed != OPENS:
+            return silent_on
+        return day_zero_after_silence(silent_on, self.written_on(event), self.version(event).day_rule)
 
     def written_on(self, event: Event) -> date:
         """Give the date on the wall when it happened, where the terms count."""
@@ -44,11 +52,11 @@ class Receipts:
         return self._of(event)[2]
 
     def split(self, held: Terms, side: Side, from_on: date, until_on: date) -> tuple[int, int, int]:
-        """Split the days of a turn into a side's working days, weekend days and holidays."""
+        """Split the days after one date, up to and with another, into a side's working days, weekends and holidays."""
         key = (held.version, side, from_on, until_on)
         found = self._spans.get(key)
         if found is None:
-            found = held.calendar_of(side).split(*span_of(from_on, until_on, held))
+            found = held.calendar_of(side).split(from_on, until_on)
             self._spans[key] = found
         return found
 
@@ -64,11 +72,19 @@ class Receipts:
     def _of(self, event: Event) -> tuple[datetime, date, Terms]:
         found = self._written.get(event.seq)
         if found is None:
-            local = event.at.astimezone(self.terms.on(event.at.date()).day_rule.zone_info)
-            day = local.date()
-            found = local, day, self.terms.on(day)
+            held = self.terms.at(event.at)
+            local = event.at.astimezone(held.day_rule.zone_info)
+            found = local, local.date(), held
             self._written[event.seq] = found
         return found
+
+
+def given_back_on(at: datetime, held: Terms) -> date:
+    """Find the day on which what is given at a moment counts as given: the giver's own, or the receiver's if earlier.
+
+    Where each side keeps its own holidays, one of the receiver's costs the giver nothing.
+    """
+    return min(day_zero(at, held.day_rule, held.calendar_of(side)) for side in Side)
 
 
 def late_days(due_on: date | None, until_on: date, calendar: Calendar) -> int:
@@ -77,10 +93,3 @@ def late_days(due_on: date | None, until_on: date, calendar: Calendar) -> int:
     The one count of lateness: what the statement sums up is what the desk and the letter say before.
     """
     return 0 if due_on is None or until_on <= due_on else working_days_between(due_on, until_on, calendar)
-
-
-def span_of(from_on: date, until_on: date, version: Terms) -> tuple[date, date]:
-    """Give the dates after which and until which days belong to the receiver."""
-    if version.day_rule.counts_receipt:
-        return from_on - ONE_DAY, until_on - ONE_DAY
-    return from_on, until_on

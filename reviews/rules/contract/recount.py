@@ -160,7 +160,9 @@ def _rounds(found: RoundSum) -> dict[str, Any]:
 
 
 def _days(found: DaySum) -> dict[str, Any]:
-    return vars(found) | {"entries": list(found.entries)}
+    told = vars(found) | {"entries": list(found.entries)}
+    # Days of both are there only where the terms count the day of receipt; older files have no word for none.
+    return told if found.both else {name: value for name, value in told.items() if name != "both"}
 
 
 def _money(statement: Statement) -> dict[str, Any]:

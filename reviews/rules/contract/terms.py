@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
-from datetime import date, time
+from datetime import date, datetime, time
 from decimal import Decimal
 from enum import StrEnum
 from functools import cached_property
@@ -218,6 +218,14 @@ class TermsHistory:
                 break
             held = version
         return held
+
+    def at(self, moment: datetime) -> Terms:
+        """Find the version by which something given at a moment counts: the one that both sides read then."""
+        return self.on(self.versions[0].day_rule.local_date(moment))
+
+    def numbered(self, version: int) -> Terms:
+        """Find a version by its number."""
+        return next(held for held in self.versions if held.version == version)
 
     def known_on(self, day: date) -> TermsHistory:
         """Drop the versions that do not hold yet on a day, so that a past statement reads as it did then."""

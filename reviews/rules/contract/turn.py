@@ -23,16 +23,20 @@ class Part(NamedTuple):
 class Turn(NamedTuple):
     """One unbroken time in the hands of one side.
 
-    from_on    the day it was received; `until_on` the day it was given back, or the day of reckoning if
-               still held
-    working    working days that belong to the side; `weekend` and `holiday` fell in between and belong to
-               nobody
+    from_on    the day it counts as received; `until_on` the day it was given back, or the day of reckoning if
+               that comes first
+    ends_on    the day on which it counts as given back, which may lie after the day of reckoning; None while it is held
+    since_on   the day after which the days of the calendar are those of this turn: the last one of the turn before it
+    working    working days of the side, as the terms count them; `weekend` and `holiday` fell in between and belong to
+               nobody, as do the days between the giver's last and the receiver's first where each has its own holidays
+    both       1 where the day of receipt counts for the receiver and was the giver's last day already
     allowed    what the terms allow; None where they set nothing (a stage without an answer)
     due_on     the last day allowed, planned or agreed; never a closed day unless one was agreed
     silent_on  the day on which silence counted as approval, if it did: the portal's own entry says so
     entries    the ledger lines that began, divided and ended it
-    late       working days beyond the last day, which is later than the days allowed where a later date was
-               planned or agreed
+    late       working days beyond the last day, by the day on which it counts as given back if it was: who gives it
+               after the hour is late at once, as all are told. The last day is later than the days allowed where a
+               later date was planned or agreed
     resumes    whether it goes on with the turn before, whose hand-in was taken back: ``allowed`` is then what that
                turn had left, and no sum counts it anew, nor the days by which that one was late
     silence_on    the day with whose end silence counts as approval, if the terms say so and nobody has answered
@@ -57,8 +61,11 @@ class Turn(NamedTuple):
     silence_on: date | None = None
     announced_on: date | None = None
     resumes: bool = False
+    both: int = 0
+    since_on: date | None = None
+    ends_on: date | None = None
 
     @property
     def calendar_days(self) -> int:
-        """Count all days: the working ones of this side, the weekends and the holidays."""
-        return (self.until_on - self.from_on).days
+        """Count all days that are this turn's alone."""
+        return (self.until_on - (self.since_on or self.from_on)).days

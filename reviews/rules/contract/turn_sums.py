@@ -19,12 +19,16 @@ class PersonDays:
 
 @dataclass(frozen=True, kw_only=True)
 class DaySum:
-    """Days of several turns together, and the days that the terms allow a side for them."""
+    """Days of several turns together, and the days that the terms allow a side for them.
+
+    `both` are days of handing over that the terms count for either side: they are in both sums.
+    """
 
     illustrator: int = 0
     publisher: int = 0
     weekend: int = 0
     holiday: int = 0
+    both: int = 0
     illustrator_late: int = 0
     publisher_late: int = 0
     illustrator_allowed: int = 0
@@ -34,21 +38,22 @@ class DaySum:
     @property
     def calendar_days(self) -> int:
         """Add everything up: it is the number of dates in the turns."""
-        return self.illustrator + self.publisher + self.weekend + self.holiday
+        return self.illustrator + self.publisher - self.both + self.weekend + self.holiday
 
 
 def add_up(turns: Iterable[Turn]) -> DaySum:
     """Add the days of turns; nothing is counted twice unless two passages ran side by side."""
-    illustrator = publisher = weekend = holiday = late_i = late_p = allowed_i = allowed_p = 0
+    illustrator = publisher = weekend = holiday = both = late_i = late_p = allowed_i = allowed_p = 0
     entries: list[int] = []
     for turn in turns:
         weekend += turn.weekend
         holiday += turn.holiday
+        both += turn.both
         entries += turn.entries
         if turn.side == Side.ILLUSTRATOR:
             illustrator += turn.working
             # Its date is the one of the turn it goes on with, whose late days are in the sum already.
-            late_i += min(turn.late, turn.working) if turn.resumes else turn.late
+            late_i += min(turn.late, turn.working - turn.both) if turn.resumes else turn.late
             allowed_i += 0 if turn.resumes else turn.allowed or 0
         else:
             publisher += turn.working
@@ -60,6 +65,7 @@ def add_up(turns: Iterable[Turn]) -> DaySum:
         publisher=publisher,
         weekend=weekend,
         holiday=holiday,
+        both=both,
         illustrator_late=late_i,
         publisher_late=late_p,
         illustrator_allowed=allowed_i,
@@ -76,6 +82,7 @@ def add_sums(sums: Iterable[DaySum]) -> DaySum:
         publisher=sum(one.publisher for one in found),
         weekend=sum(one.weekend for one in found),
         holiday=sum(one.holiday for one in found),
+        both=sum(one.both for one in found),
         illustrator_late=sum(one.illustrator_late for one in found),
         publisher_late=sum(one.publisher_late for one in found),
         illustrator_allowed=sum(one.illustrator_allowed for one in found),

@@ -1,18 +1,22 @@
 """Whose days were spent: every working day between go-ahead and approval belongs to exactly one side.
 
-A passage is always in somebody's hands: the illustrator draws, or the publisher answers. The day on which
-it changes
-hands is the giver's last day, the next working day the receiver's first (or, where the terms count the day of
-receipt, that day already). So the days of both sides, the weekends and the holidays add up to the calendar.
-Where each side keeps the holidays of its own place, a turn's days are those of the side that holds it.
+A passage is always in somebody's hands: the illustrator draws, or the publisher answers. The day on which it changes
+hands is the giver's last day, the next working day the receiver's first. Where the terms count the day of receipt,
+that day is the receiver's first as well, and is told as a day of both. So the days of both sides, the weekends and the
+holidays add up to the calendar, once the days of both are taken off.
+
+Where each side keeps the holidays of its own place, a turn's days are those of the side that holds it: the giver's turn
+ends by the giver's calendar, and a holiday of the receiver puts off the receipt at nobody's cost.
 """
 
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
 from datetime import date
+from typing import NamedTuple
 
-from reviews.rules.contract.receipts import Receipts, late_days, span_of
+from reviews.rules.contract.days import ONE_DAY
+from reviews.rules.contract.receipts import Receipts, late_days
 from reviews.rules.contract.terms import StageDays, Terms
 from reviews.rules.contract.timeline import OPENS, Event, PassageStory, Story
 from reviews.rules.contract.turn import Part, Turn
@@ -26,16 +30,17 @@ _HOLDS = {PassageState.DRAWING: Side.ILLUSTRATOR, PassageState.ANSWERING: Side.P
 class _Open:
     """A turn while the fold is still inside it.
 
-    ``from_on`` never lies before the end of the turn before it. The days allowed are counted from the receipt itself,
-    as both sides were told: where each side keeps its own holidays, it can be the earlier day. ``stands`` is the date
-    of a hand-in that was withdrawn, ``resumed`` the turn that it ended: who takes back what was handed in by mistake
-    gains no days by it.
+    ``from_on`` never lies before the end of the turn before it, ``after``; that is None where there was none. The days
+    allowed are counted from the receipt itself, as both sides were told: where each side keeps its own holidays, it can
+    be the earlier day. ``stands`` is the date of a hand-in that was withdrawn, ``resumed`` the turn that it ended: who
+    takes back what was handed in by mistake gains no days by it.
     """
 
     side: Side
     events: list[Event]
     from_on: date
     received_on: date
+    after: Turn | None = None
     stands: date | None = None
     resumed: Turn | None = None
 
@@ -43,8 +48,8 @@ class _Open:
 def turns_of(story: PassageStory, receipts: Receipts, as_of: date, *, start_on: date | None = None) -> list[Turn]:
     """Divide one passage's history into turns, up to and with the day of reckoning.
 
-    The terms that hold on the day a turn begins govern the whole turn, so that an amendment never rewrites
-    one.
+    The terms that held when a turn was given govern the whole of it, so that an amendment never rewrites one: what
+    comes in late on the eve of an amendment is judged by the terms under which it was told.
     """
     turns: list[Turn] = []
     held: _Open | None = None
@@ -57,21 +62,26 @@ def turns_of(story: PassageStory, receipts: Receipts, as_of: date, *, start_on: 
         # What is approved leaves the publisher for the illustrator, whose next stage it opens.
         receiver = side or (held.side.other if held is not None else Side.ILLUSTRATOR)
         on = _received_on(event, receipts, start_on, receiver)
+        after: Turn | None = None
         if held is not None:
-            turns.append(_turn(story, held, receipts, max(on, held.from_on), event))
+            # Nothing ends before it counts as begun, as what is handed in before work starts.
+            ends_on = max(min(on, receipts.day(event, held.side)), held.from_on)
+            after = _turn(story, held, receipts, as_of, event, ends_on)
+            turns.append(after)
             # The hand-in's date as it stands now: the illustrator's own, or one moved while the other side held it.
-            stands = hand_in_date(held.side, held.events, turns[-1].due_on, stands)
-        held = (
-            _Open(side=side, events=[event], from_on=max(on, turns[-1].until_on if turns else on), received_on=on)
-            if side is not None
-            else None
-        )
+            stands = hand_in_date(held.side, held.events, after.due_on, stands)
+        held = _opened(side, event, on, after) if side is not None else None
         if held is not None and event.deed == Deed.WITHDRAW_HAND_IN:
             held.stands = stands
             held.resumed = next((turn for turn in reversed(turns) if turn.side == held.side), None)
     if held is not None:
-        turns.append(_turn(story, held, receipts, max(as_of, held.from_on), None))
+        turns.append(_turn(story, held, receipts, as_of, None, None))
     return turns
+
+
+def _opened(side: Side, event: Event, on: date, after: Turn | None) -> _Open:
+    from_on = max(on, after.ends_on) if after and after.ends_on else on
+    return _Open(side=side, events=[event], from_on=from_on, received_on=on, after=after)
 
 
 def all_turns(story: Story, receipts: Receipts, as_of: date) -> dict[int, list[Turn]]:
@@ -94,8 +104,6 @@ def late_if_answered(
 
 
 def _received_on(event: Event, receipts: Receipts, start_on: date | None, receiver: Side) -> date:
-    if event.deed == Deed.APPROVE_BY_SILENCE:
-        return date.fromisoformat(event.data["silent_on"])
     on = receipts.day(event, receiver)
     if event.deed == OPENS and start_on is not None:
         # "Work starts on …": a book laid out before its go-ahead does not cost the illustrator the days in
@@ -104,19 +112,52 @@ def _received_on(event: Event, receipts: Receipts, start_on: date | None, receiv
     return on
 
 
-def _turn(story: PassageStory, held: _Open, receipts: Receipts, until_on: date, end: Event | None) -> Turn:
-    version = receipts.terms.on(held.from_on)
+class _Span(NamedTuple):
+    """The days of a turn: nobody's between the giver's last day and the receiver's first, then its own.
+
+    since_on    the day after which they are this turn's
+    counted_on  the day after which they are its side's
+    until_on    the last of them
+    both        1 where the day of receipt, which was the giver's last, counts for this side too
+    """
+
+    since_on: date
+    counted_on: date
+    until_on: date
+    both: int
+
+
+def _span(held: _Open, version: Terms, as_of: date, ends_on: date | None) -> _Span:
+    """Lay a turn out in the calendar; nothing of it lies after the day of reckoning."""
+    begins = held.events[0]
+    first = held.from_on
+    counts_receipt = version.day_rule.counts_receipt
+    # An answer that opens the next stage, and a hand-in that does, were somebody's day too.
+    opened = begins.deed == OPENS and any(key in begins.data for key in ("answer", "completes", "number"))
+    was_given = held.after is not None or opened
+    put_off = held.after is not None and held.after.ends_on is not None and held.after.ends_on < first
+    own_first = counts_receipt and (put_off or not was_given) and held.resumed is None
+    counted_on = first - ONE_DAY if own_first else first
+    since_on = held.after.until_on if held.after else counted_on
+    until_on = max(since_on, min(ends_on or as_of, as_of))
+    if held.after is None and ends_on is None:
+        until_on = max(until_on, first)  # a turn that is still to begin
+    shared = counts_receipt and not own_first and held.resumed is None and until_on >= first
+    both = int(shared and version.calendar_of(held.side).is_working(first))
+    return _Span(since_on, counted_on, until_on, both)
+
+
+def _turn(
+    story: PassageStory, held: _Open, receipts: Receipts, as_of: date, end: Event | None, ends_on: date | None
+) -> Turn:
+    version = receipts.version(held.events[0])
     allowed = _allowed(version.days_for(story.spread.part, story.stage), held)
-    working, weekend, holiday = receipts.split(version, held.side, held.from_on, until_on)
+    span = _span(held, version, as_of, ends_on)
+    working, weekend, holiday = _days(span, held.side, receipts, version)
     entries = [event.seq for event in held.events]
     if end is not None:
         entries.append(end.seq)
-    own = told_due(story.passage, held.events[0])
-    if held.stands is not None:
-        own = held.stands
-    elif allowed is not None:
-        own = receipts.last_day(version, held.side, held.received_on, allowed)
-    due_on = agreed_due(story.passage, held.side, held.events, own)
+    due_on = agreed_due(story.passage, held.side, held.events, _own_due(story, held, receipts, version, allowed))
     is_silent = end is not None and end.deed == Deed.APPROVE_BY_SILENCE
     later = held.events[1:]
     announced = next((event for event in later if event.deed == Deed.ANNOUNCE_SILENCE), None) if later else None
@@ -124,22 +165,44 @@ def _turn(story: PassageStory, held: _Open, receipts: Receipts, until_on: date, 
         passage=story.passage,
         side=held.side,
         from_on=held.from_on,
-        until_on=until_on,
+        until_on=span.until_on,
         is_open=end is None,
         working=working,
         weekend=weekend,
         holiday=holiday,
         allowed=allowed,
         due_on=due_on,
-        silent_on=until_on if is_silent else None,
-        parts=_parts(held, receipts, until_on, working, version, end),
+        silent_on=ends_on if is_silent else None,
+        parts=_parts(held, receipts, span, working, version, end),
         entries=tuple(entries),
         version=version.version,
-        late=late_days(due_on, until_on, version.calendar_of(held.side)),
+        late=late_days(due_on, ends_on or span.until_on, version.calendar_of(held.side)),
         silence_on=silence_on(version, held.side, held.events, held.from_on, due_on) if end is None else None,
         announced_on=receipts.written_on(announced) if announced is not None else None,
         resumes=held.resumed is not None,
+        both=span.both,
+        since_on=span.since_on,
+        ends_on=ends_on,
     )
+
+
+def _own_due(story: PassageStory, held: _Open, receipts: Receipts, version: Terms, allowed: int | None) -> date | None:
+    """Find the date a turn begins with: that of the turn it goes on with, the days of the terms, or what was told."""
+    if held.stands is not None:
+        return held.stands
+    if allowed is not None:
+        return receipts.last_day(version, held.side, held.received_on, allowed)
+    return told_due(story.passage, held.events[0])
+
+
+def _days(span: _Span, side: Side, receipts: Receipts, version: Terms) -> tuple[int, int, int]:
+    """Count a turn's working days, those of both included, its weekends and its holidays."""
+    counted_on = min(span.counted_on, span.until_on)
+    working, weekend, holiday = receipts.split(version, side, counted_on, span.until_on)
+    if span.since_on < counted_on:
+        put_off, resting, closed = receipts.split(version, side, span.since_on, counted_on)
+        weekend, holiday = weekend + resting, holiday + closed + put_off
+    return working + span.both, weekend, holiday
 
 
 def _allowed(line: StageDays | None, held: _Open) -> int | None:
@@ -152,24 +215,24 @@ def _allowed(line: StageDays | None, held: _Open) -> int | None:
 
 
 def _parts(
-    held: _Open, receipts: Receipts, until_on: date, working: int, version: Terms, end: Event | None
+    held: _Open, receipts: Receipts, span: _Span, working: int, version: Terms, end: Event | None
 ) -> tuple[Part, ...]:
     """Divide a publisher's turn: the art director's until the letter, then the second voice's."""
     between = (held.events[0].seq, *((end.seq,) if end else ()))
     if held.side == Side.ILLUSTRATOR:
         return (Part(Role.ILLUSTRATOR, end.by if end and end.role == Role.ILLUSTRATOR else "", working, between),)
     parts: list[Part] = []
-    since, left, role = held.from_on, working, str(Role.ART_DIRECTOR)
+    since, left, role = min(span.counted_on, span.until_on), working, str(Role.ART_DIRECTOR)
+    shared = span.both
     for event in held.events[1:]:
         if event.deed not in (Deed.SEND_LETTER, Deed.OBJECT):
             continue
-        on = min(max(receipts.day(event, Side.PUBLISHER), since), until_on)
-        first, last = span_of(since, on, version)
-        days = version.calendar_of(Side.PUBLISHER).count(first, last)
+        on = min(max(receipts.day(event, Side.PUBLISHER), since), span.until_on)
+        days = version.calendar_of(Side.PUBLISHER).count(since, on) + shared
         parts.append(Part(event.role, event.by, days, (between[0], event.seq)))
         between = (event.seq, *between[1:])
         left -= days
-        since = on
+        since, shared = on, 0
         role = str(Role.EDITOR) if event.deed == Deed.SEND_LETTER else str(Role.ART_DIRECTOR)
     ended = end is not None and end.role in (Role.ART_DIRECTOR, Role.EDITOR, Role.PRODUCTION)
     parts.append(Part(end.role, end.by, left, between) if end and ended else Part(role, "", left, between))

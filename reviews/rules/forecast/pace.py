@@ -88,7 +88,7 @@ def pace_of(story: Story, turns: Mapping[int, Sequence[Turn]], terms: Terms) -> 
     """Read the pace of both sides from what has happened so far."""
     first, redo = _efforts(story, turns, terms)
     answers = [
-        turn.working / turn.allowed
+        (turn.working - turn.both) / turn.allowed
         for theirs in turns.values()
         for turn in theirs
         if turn.side == Side.PUBLISHER and not turn.is_open and turn.allowed
@@ -177,7 +177,7 @@ def _piece(
         label=now.spread.label,
         tasks=tasks,
         holder=held.side if held else Side.ILLUSTRATOR,
-        spent_days=held.working if held else 0.0,
+        spent_days=held.working - held.both if held else 0.0,
         rounds_asked=n_asked(now),
     )
 
