@@ -8,7 +8,8 @@ Each run starts a whole stack of its own, embedded or house, plays a hand-in, th
 of tests/faults/soak_kinds.py, and looks at what is there afterwards. A user presses again what got no answer. About
 half a minute a run. Lost counts pictures, their bytes, notes and letters, double the same but bytes. Stuck counts, two
 minutes after the fault, work still open or given up, mails not sent and pictures still being read; a step at which a
-user gave up; and a run that came to no end within its limit.
+user gave up; and a run that came to no end within its limit. Felt counts the runs in which the fault met something: a
+process that was there to be killed, a connection that failed.
 
 With --out the runs are kept as they come, one line each, and a soak that was ended goes on where it stopped: the same
 runs and seed draw the same faults.
@@ -54,9 +55,9 @@ def still_to_run(runs: list[str], rows: list[dict]) -> list[str]:
 
 
 def table(rows: list[dict]) -> str:
-    """Write one line per kind of fault: runs, lost, double, stuck, what the user saw; then how sure it makes us."""
-    lines = ["| fault | runs | lost | double | stuck | what the user saw | longest s | settled within s |"]
-    lines.append("|-|-|-|-|-|-|-|-|")
+    """Write one line per kind of fault: runs, in how many it was felt, lost, double, stuck, what the user saw."""
+    lines = ["| fault | runs | felt in | lost | double | stuck | what the user saw | longest s | settled within s |"]
+    lines.append("|-|-|-|-|-|-|-|-|-|")
     for kind in sorted({row["kind"] for row in rows}):
         own = [row for row in rows if row["kind"] == kind]
         saw: Counter[str] = Counter()
@@ -65,7 +66,8 @@ def table(rows: list[dict]) -> str:
         sums = " | ".join(str(sum(row[name] for row in own)) for name in ("lost", "double", "stuck"))
         words = ", ".join(f"{what} ×{n}" for what, n in saw.most_common()) or "–"
         longest, settled = (max(row[name] for row in own) for name in ("longest", "settled"))
-        lines.append(f"| {kind} | {len(own)} | {sums} | {words} | {longest} | {settled} |")
+        n_felt = sum(row["felt"] > 0 for row in own)
+        lines.append(f"| {kind} | {len(own)} | {n_felt} | {sums} | {words} | {longest} | {settled} |")
     return "\n".join(lines)
 
 

@@ -14,7 +14,7 @@ import psycopg
 
 from tests.faults.faulty_server import HTTP_500, SMTP_450
 from tests.faults.soak_rig import Rig
-from tests.servers import stop
+from tests.servers import stop, wait_until
 
 Fault = Callable[[Rig, random.Random], None]
 KINDS: dict[str, tuple[str, Fault]] = {}
@@ -36,14 +36,33 @@ def children(pid: int) -> dict[int, str]:
     return {int(line.split()[0]): line.split(maxsplit=1)[1] for line in listing.splitlines() if len(line.split()) > 1}
 
 
-def end(pid: int, how: int = signal.SIGKILL) -> None:
+def end(rig: Rig, pid: int, how: int = signal.SIGKILL) -> None:
+    """Signal one process, and count the fault as felt where it was there to be met."""
     with contextlib.suppress(ProcessLookupError):
         os.kill(pid, how)
+        rig.felt += 1
 
 
-def of_supervisor(rig: Rig, word: str) -> int | None:
-    found = children(rig.stack.processes["serve"].pid)
-    return next((pid for pid, words in found.items() if f" {word}" in words), None)
+def end_group(rig: Rig, name: str, how: int = signal.SIGKILL) -> None:
+    os.killpg(rig.stack.processes[name].pid, how)
+    rig.felt += 1
+
+
+def of_supervisor(rig: Rig, word: str) -> int:
+    """Wait for the supervisor's child of this name: it is begun a moment after the supervisor, or begun again."""
+
+    def found() -> int | None:
+        all_its = children(rig.stack.processes["serve"].pid)
+        return next((pid for pid, words in all_its.items() if words.endswith(f" {word}") or f" {word} " in words), None)
+
+    return int(str(wait_until(found, seconds=60, what=f"a process “{word}”: {rig.stack.log_text()[-2000:]}")))
+
+
+def some_children(rig: Rig, pid: int) -> dict[int, str]:
+    """Wait a little for a process to have children; it may have none."""
+    with contextlib.suppress(AssertionError):
+        wait_until(lambda: children(pid), seconds=3, what="children")
+    return children(pid)
 
 
 def a_while(chance: random.Random, low: float = 0.2, high: float = 1.5) -> None:
@@ -53,8 +72,7 @@ def a_while(chance: random.Random, low: float = 0.2, high: float = 1.5) -> None:
 def again_and_again(rig: Rig, chance: random.Random, word: str, times: int = 3) -> None:
     for _ in range(times):
         a_while(chance)
-        if pid := of_supervisor(rig, word):
-            end(pid)
+        end(rig, of_supervisor(rig, word))
 
 
 @kind("kill -9 worker ×3", "embedded")
@@ -66,17 +84,17 @@ def _(rig: Rig, chance: random.Random) -> None:
 def _(rig: Rig, chance: random.Random) -> None:
     for _ in range(2):
         a_while(chance)
-        if pid := of_supervisor(rig, "work"):
-            for one in (*children(pid), pid):
-                end(one)
+        pid = of_supervisor(rig, "work")
+        for one in (*some_children(rig, pid), pid):
+            end(rig, one)
 
 
 @kind("kill -9 decoders ×4", "embedded")
 def _(rig: Rig, chance: random.Random) -> None:
     for _ in range(4):
         a_while(chance, 0.1, 0.8)
-        for one in children(of_supervisor(rig, "work") or 0):
-            end(one)
+        for one in some_children(rig, of_supervisor(rig, "work")):
+            end(rig, one)
 
 
 @kind("kill -9 web ×3", "embedded")
@@ -93,7 +111,7 @@ def serve_again(rig: Rig) -> None:
 @kind("kill -9 supervisor, start again", "embedded")
 def _(rig: Rig, chance: random.Random) -> None:
     a_while(chance)
-    end(rig.stack.processes["serve"].pid)
+    end(rig, rig.stack.processes["serve"].pid)
     serve_again(rig)
 
 
@@ -102,7 +120,7 @@ def _(rig: Rig, chance: random.Random) -> None:
     a_while(chance)
     supervisor = rig.stack.processes["serve"].pid
     for one in (*children(supervisor), supervisor):
-        end(one)
+        end(rig, one)
     serve_again(rig)
 
 
@@ -110,6 +128,7 @@ def _(rig: Rig, chance: random.Random) -> None:
 def _(rig: Rig, chance: random.Random) -> None:
     a_while(chance)
     stop(rig.stack.processes["serve"], 40)
+    rig.felt += 1
     rig.start("serve")
 
 
@@ -117,6 +136,7 @@ def lock(rig: Rig, seconds: float) -> None:
     path = Path(rig.stack.environment["ROUGHPROOF_DATA"]) / "roughproof.sqlite3"
     database = sqlite3.connect(path, isolation_level=None, timeout=30)
     database.execute("BEGIN IMMEDIATE")
+    rig.felt += 1
     time.sleep(seconds)
     database.execute("ROLLBACK")
     database.close()
@@ -134,22 +154,22 @@ def _(rig: Rig, chance: random.Random) -> None:
     lock(rig, 26)
 
 
-def hold(pid: int, seconds: float) -> None:
-    end(pid, signal.SIGSTOP)
+def hold(rig: Rig, pid: int, seconds: float) -> None:
+    end(rig, pid, signal.SIGSTOP)
     time.sleep(seconds)
-    end(pid, signal.SIGCONT)
+    os.kill(pid, signal.SIGCONT)
 
 
 @kind("worker stopped 6 s", "embedded")
 def _(rig: Rig, chance: random.Random) -> None:
     a_while(chance)
-    hold(of_supervisor(rig, "work") or 0, 6)
+    hold(rig, of_supervisor(rig, "work"), 6)
 
 
 @kind("web stopped 6 s", "embedded")
 def _(rig: Rig, chance: random.Random) -> None:
     a_while(chance)
-    hold(of_supervisor(rig, "web") or 0, 6)
+    hold(rig, of_supervisor(rig, "web"), 6)
 
 
 def folder_away(rig: Rig, name: str, seconds: float) -> None:
@@ -157,6 +177,7 @@ def folder_away(rig: Rig, name: str, seconds: float) -> None:
     aside = folder.with_name(f"{name}-aside")
     folder.rename(aside)
     folder.write_text("a file stands in the way")
+    rig.felt += 1
     time.sleep(seconds)
     folder.unlink()
     aside.rename(folder)
@@ -176,14 +197,14 @@ def _(rig: Rig, chance: random.Random) -> None:
 
 @kind("six answers lost on their way", "embedded", "house")
 def _(rig: Rig, chance: random.Random) -> None:
-    rig.user.loses = 6
+    rig.user.loses = rig.felt = 6
 
 
 @kind("kill -9 Celery and children ×2", "house")
 def _(rig: Rig, chance: random.Random) -> None:
     for _ in range(2):
         a_while(chance)
-        os.killpg(rig.stack.processes["worker"].pid, signal.SIGKILL)
+        end_group(rig, "worker")
         rig.stack.processes["worker"].wait()
         rig.start("worker")
 
@@ -192,14 +213,14 @@ def _(rig: Rig, chance: random.Random) -> None:
 def _(rig: Rig, chance: random.Random) -> None:
     for _ in range(3):
         a_while(chance, 0.5, 2)
-        for one in list(children(rig.stack.processes["worker"].pid))[:1]:
-            end(one)
+        for one in list(some_children(rig, rig.stack.processes["worker"].pid))[:1]:
+            end(rig, one)
 
 
 @kind("kill -9 gunicorn", "house")
 def _(rig: Rig, chance: random.Random) -> None:
     a_while(chance)
-    os.killpg(rig.stack.processes["web"].pid, signal.SIGKILL)
+    end_group(rig, "web")
     rig.stack.processes["web"].wait()
     rig.start("web")
 
@@ -208,24 +229,25 @@ def _(rig: Rig, chance: random.Random) -> None:
 def _(rig: Rig, chance: random.Random) -> None:
     for _ in range(3):
         a_while(chance, 0.5, 2)
-        for one in children(rig.stack.processes["web"].pid):
-            end(one)
+        for one in some_children(rig, rig.stack.processes["web"].pid):
+            end(rig, one)
 
 
 @kind("kill -9 sweep, 2 s away", "house")
 def _(rig: Rig, chance: random.Random) -> None:
     a_while(chance)
-    end(rig.stack.processes["sweep"].pid)
+    end(rig, rig.stack.processes["sweep"].pid)
     rig.stack.processes["sweep"].wait()
     time.sleep(2)
     rig.start("sweep")
 
 
-def as_owner(rig: Rig, *statements: str) -> None:
+def as_owner(rig: Rig, *statements: str) -> int:
+    """Run statements as the server's owner, and say how many rows the last one gave."""
     server, _, name = rig.postgres_url.rpartition("/")
     with psycopg.connect(f"{server}/postgres", autocommit=True) as connection:
-        for statement in statements:
-            connection.execute(statement.format(name=name).encode())
+        n_rows = [connection.execute(statement.format(name=name).encode()).rowcount for statement in statements]
+    return max(0, n_rows[-1])
 
 
 KILL_BACKENDS = "SELECT pg_terminate_backend(pid) FROM pg_stat_activity WHERE datname = '{name}'"
@@ -235,13 +257,14 @@ KILL_BACKENDS = "SELECT pg_terminate_backend(pid) FROM pg_stat_activity WHERE da
 def _(rig: Rig, chance: random.Random) -> None:
     for _ in range(3):
         a_while(chance)
-        as_owner(rig, KILL_BACKENDS)
+        rig.felt += as_owner(rig, KILL_BACKENDS)
 
 
 @kind("PostgreSQL away 5–9 s", "house")
 def _(rig: Rig, chance: random.Random) -> None:
     a_while(chance)
     as_owner(rig, "ALTER DATABASE {name} ALLOW_CONNECTIONS false", KILL_BACKENDS)
+    rig.felt += 1
     time.sleep(chance.uniform(5, 9))
     as_owner(rig, "ALTER DATABASE {name} ALLOW_CONNECTIONS true")
 
@@ -253,12 +276,14 @@ def _(rig: Rig, chance: random.Random) -> None:
     for _ in range(4):
         a_while(chance)
         redis.Redis.from_url(rig.redis.url).flushall()
+        rig.felt += 1
 
 
 @kind("redis killed, empty, back after 3–8 s", "house")
 def _(rig: Rig, chance: random.Random) -> None:
     a_while(chance)
     rig.redis.kill()
+    rig.felt += 1
     time.sleep(chance.uniform(3, 8))
     rig.redis.start()
 
@@ -266,15 +291,17 @@ def _(rig: Rig, chance: random.Random) -> None:
 @kind("redis silent 8 s", "house")
 def _(rig: Rig, chance: random.Random) -> None:
     a_while(chance)
-    hold(rig.redis.process.pid, 8)
+    hold(rig, rig.redis.process.pid, 8)
 
 
 def neighbour(name: str, which: str, mode: str | bytes, low: float, high: float) -> None:
     @kind(name, "house")
     def _(rig: Rig, chance: random.Random) -> None:
         a_while(chance, 0, 1)
-        with getattr(rig, which).failing(mode):
+        server = getattr(rig, which)
+        with server.failing(mode):
             time.sleep(chance.uniform(low, high))
+        rig.felt += server.n_failed
 
 
 neighbour("S3 refuses 3–9 s", "store", "refuse", 3, 9)
@@ -291,6 +318,7 @@ neighbour("SMTP silent 6–12 s", "mail_server", "silent", 6, 12)
 def _(rig: Rig, chance: random.Random) -> None:
     for name in ("sweep-2", "sweep-3"):
         rig.start(name)
+        rig.felt += 1
 
 
 @kind("each message delivered many times", "house")
@@ -300,20 +328,20 @@ def _(rig: Rig, chance: random.Random) -> None:
         "for _ in range(20):\n    [send(j.pk, j.kind) for j in Job.objects.all()]\n    time.sleep(0.3)\n"
     )
     rig.stack.manage("shell", "-c", words)
+    rig.felt += 1
 
 
 @kind("two workers, one killed", "house")
 def _(rig: Rig, chance: random.Random) -> None:
     rig.start("worker-2")
     a_while(chance, 1, 4)
-    os.killpg(rig.stack.processes["worker-2"].pid, signal.SIGKILL)
+    end_group(rig, "worker-2")
 
 
 @kind("worker stopped past its lease, wakes up", "house")
 def _(rig: Rig, chance: random.Random) -> None:
     rig.start("worker-2")
     a_while(chance, 1, 3)
-    group = rig.stack.processes["worker"].pid
-    os.killpg(group, signal.SIGSTOP)
+    end_group(rig, "worker", signal.SIGSTOP)
     time.sleep(9)
-    os.killpg(group, signal.SIGCONT)
+    os.killpg(rig.stack.processes["worker"].pid, signal.SIGCONT)

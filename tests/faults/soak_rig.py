@@ -138,6 +138,12 @@ class Rig:
     postgres_url: str = ""
     store: object = None
     mail_server: object = None
+    # How often the fault met something: a process that was there, a connection that failed. 0 is a fault nobody felt.
+    felt: int = 0
+
+    def n_open(self) -> int:
+        """Count the work still to be done, without a process of ours for each look."""
+        return self.stack.rows("SELECT count(*) FROM reviews_job WHERE state IN ('queued', 'running')")[0][0]
 
     def deeds(self, verb: str) -> dict:
         done = subprocess.run(
@@ -161,12 +167,16 @@ def judged(rig: Rig, fault, kind: str) -> dict:
 
     playing = threading.Thread(target=play, daemon=True)
     playing.start()
-    fault()
+    try:
+        fault()
+    except Exception as problem:  # a fault that could not be done proves nothing, and is told as a run that is stuck
+        stuck = f"the fault itself: {type(problem).__name__}: {problem}"
     playing.join()
     began = time.monotonic()
-    while (found := rig.deeds("state"))["open"] and time.monotonic() - began < PATIENCE_SECONDS:
+    while rig.n_open() and time.monotonic() - began < PATIENCE_SECONDS:
         time.sleep(0.5)
-    return outcome(rig, kind, found, stuck, time.monotonic() - began)
+    settled = time.monotonic() - began
+    return outcome(rig, kind, rig.deeds("state"), stuck, settled)
 
 
 def without_end(rig: Rig, kind: str, limit: int) -> dict:
@@ -186,6 +196,7 @@ def outcome(rig: Rig, kind: str, found: dict, stuck: str, settled: float) -> dic
         "stuck": unfinished + bool(stuck),
         "where": stuck or str(found["failed"] or ""),
         "ledger": found["ledger"],
+        "felt": rig.felt,
         "saw": dict(rig.user.saw),
         "longest": round(rig.user.longest, 1),
         "settled": round(settled, 1),
