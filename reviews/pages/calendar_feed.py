@@ -18,11 +18,14 @@ from reviews.rules.due_events import FeedEvent, after_seats, events_of, gone_eve
 from reviews.rules.mailing import calendar_sides
 from reviews.rules.payload_shapes import ChangeBookData
 from reviews.rules.payloads import payload_of
-from reviews.rules.states import Deed, Role, Side
+from reviews.rules.states import Deed, Role, Side, Sight
 
 CALENDAR_NAME = "Roughproof due dates"
 #: Whoever holds the address reads the calendar, so nothing but titles and dates is in it.
 DESCRIPTION = "Dates are as counted on the portal; the signed contract decides."
+
+#: Whose own affairs a calendar's numbers count; the agent sees no hidden stage, and is not of the publisher's side.
+_READERS = {Role.ILLUSTRATOR: Sight.ILLUSTRATOR, Role.AGENT: Sight.ALL}
 
 
 class CalendarStopped(Exception):
@@ -67,14 +70,14 @@ def _ended(link: CalendarLink, seats: Sequence[Seat]) -> Iterator[FeedEvent]:
 
 def _events(link: CalendarLink, seat: Seat, found: Reckoning, n_terms: int) -> list[FeedEvent]:
     role, names = Role(seat.role), _names(link, seat)
+    reader = _READERS.get(role, Sight.PUBLISHER)
     sides = sorted(calendar_sides(role))
     url = settings.PUBLIC_ADDRESS + reverse("reviews:passage", args=[0]).replace("/0/", "/{passage}/")
-    events = events_of(found.story, found.seen_by(role), sides, url=url, n_terms=n_terms, **names)
+    events = events_of(found.story, found.seen_by(role), sides, url=url, n_terms=n_terms, reader=reader, **names)
     if Side.ILLUSTRATOR not in sides:
         return events
     n_terms += found.statement.terms.version
-    is_own = role == Role.ILLUSTRATOR
-    return events + gone_events(found.story, found.today, n_terms=n_terms, with_hidden=is_own, **names)
+    return events + gone_events(found.story, found.today, n_terms=n_terms, reader=reader, **names)
 
 
 def _names(link: CalendarLink, seat: Seat) -> dict[str, str]:

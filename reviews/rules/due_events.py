@@ -8,14 +8,17 @@ from dataclasses import dataclass, replace
 from datetime import UTC, date, datetime, time
 
 from reviews.rules.contract.statement import PassageLine, Statement
-from reviews.rules.contract.timeline import PassageStory, Story
-from reviews.rules.states import Deed, Gate, Side
+from reviews.rules.contract.timeline import Event, PassageStory, Story
+from reviews.rules.states import Deed, Gate, Side, Sight
 
 #: A date that is met stays in the feed as cancelled for this long, so that every calendar learns of it.
 CANCELLED_DAYS = 30
 
 #: What one ledger entry lifts a sequence by: more than the late days that an entry could take back.
 _PER_ENTRY = 1000
+
+#: Where sequences begin. They once counted entries that not everybody may know of; none may fall below what it was.
+_FIRST = 10_000_000
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -24,7 +27,7 @@ class FeedEvent:
 
     uid         the same for ever, and free of anything personal (RFC 7986, 5.3)
     what        "hand-in" or "answer", of the spread at the stage
-    sequence    0 at first, one more at every change of date or meaning
+    sequence    goes up at every change of date or meaning, and counts nothing that its reader may not know of
     changed_at  when it last changed; aware
     """
 
@@ -56,15 +59,16 @@ def events_of(
     title: str,
     url: str = "",
     n_terms: int = 0,
+    reader: Sight = Sight.ALL,
 ) -> list[FeedEvent]:
     """List the due dates of these sides; ``url`` may hold ``{passage}``, ``n_terms`` is how often terms were entered.
 
     A date depends on what happened to its spread up to its stage, on the terms, and on the publisher's late days. The
     sequence adds these up so that it never falls: late days grow by themselves, and where an entry takes some back (an
-    answer's date was moved), that entry counts for more.
+    answer's date was moved), that entry counts for more. ``reader`` is the side whose own affairs count too.
     """
     n_terms += statement.terms.version
-    past, names = _past(story, statement, n_terms), (book_key, person_key, title, url)
+    past, names = _past(story, statement, n_terms, reader), (book_key, person_key, title, url)
     events = (_event(statement, line, side, past[line.passage], names) for line in statement.lines for side in sides)
     return [event for event in events if event is not None]
 
@@ -77,11 +81,11 @@ def gone_events(
     person_key: str,
     title: str,
     n_terms: int = 0,
-    with_hidden: bool = False,
+    reader: Sight = Sight.ALL,
 ) -> list[FeedEvent]:
     """List the illustrator's dates of stages and spreads that were taken away not long ago, as cancelled.
 
-    ``n_terms`` as for `due_events`, with the version that holds added; ``with_hidden`` for the illustrator alone.
+    ``n_terms`` as for `events_of`, with the version that holds added; hidden stages for the illustrator alone.
     """
     return [
         FeedEvent(
@@ -91,20 +95,26 @@ def gone_events(
             spread=passage_story.spread.label,
             stage=passage_story.stage,
             what="hand-in",
-            sequence=_PER_ENTRY * (1 + n_terms + _n_entries(story, passage_story.spread.spread)),
+            sequence=_FIRST + _PER_ENTRY * (1 + n_terms + _n_entries(story, passage_story.spread.spread, reader)),
             changed_at=at,
             is_cancelled=True,
         )
         for passage_story, at in story.gone
         if (as_of - at.date()).days <= CANCELLED_DAYS
-        and (with_hidden or passage_story.gate != Gate.HIDDEN)
+        and (reader == Sight.ILLUSTRATOR or passage_story.gate != Gate.HIDDEN)
         and (on := _last_date(passage_story)) is not None
     ]
 
 
-def _n_entries(story: Story, spread: int) -> int:
+def _n_entries(story: Story, spread: int, reader: Sight) -> int:
     everyone = (*story.passages.values(), *(passage_story for passage_story, _ in story.gone))
-    return sum(len(passage_story.events) for passage_story in everyone if passage_story.spread.spread == spread)
+    return sum(
+        len(_known(passage_story, reader)) for passage_story in everyone if passage_story.spread.spread == spread
+    )
+
+
+def _known(passage_story: PassageStory, reader: Sight) -> list[Event]:
+    return [event for event in passage_story.events if event.sight in (Sight.ALL, reader)]
 
 
 def _last_date(story: PassageStory) -> date | None:
@@ -147,22 +157,21 @@ class _Past:
     changed_at: datetime
 
 
-def _past(story: Story, statement: Statement, n_terms: int) -> dict[int, _Past]:
+def _past(story: Story, statement: Statement, n_terms: int, reader: Sight) -> dict[int, _Past]:
     """Add up, along each spread's stages, its entries and the publisher's late days; they move the later dates too."""
-    first_at = story.last_at or datetime.combine(statement.as_of, time(), UTC)
+    first_at = story.shared_at or datetime.combine(statement.as_of, time(), UTC)
     found: dict[int, _Past] = {}
     spread = n_entries = n_late = 0
     last_at: datetime | None = None
     for line in statement.lines:
         if line.spread.spread != spread:
             spread, n_entries, n_late, last_at = line.spread.spread, 0, 0, None
-        happened = story.passages[line.passage].events
+        happened = _known(story.passages[line.passage], reader)
         n_entries += len(happened)
         n_late += line.days.publisher_late
         last_at = max([at for at in (last_at, *(event.at for event in happened)) if at], default=None)
-        found[line.passage] = _Past(
-            _PER_ENTRY * (n_entries + n_terms) + min(n_late, _PER_ENTRY - 1), last_at or first_at
-        )
+        sequence = _FIRST + _PER_ENTRY * (n_entries + n_terms) + min(n_late, _PER_ENTRY - 1)
+        found[line.passage] = _Past(sequence, last_at or first_at)
     return found
 
 

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from urllib.request import Request, urlopen
+from typing import NoReturn
+from urllib.request import HTTPRedirectHandler, Request, build_opener
 
 from django.conf import settings
 from rfc3161_client import HashAlgorithm, TimestampRequestBuilder
@@ -19,6 +20,13 @@ SECONDS = 20
 MOST_BYTES = 100_000
 
 
+class _StaysThere(HTTPRedirectHandler):
+    """Follows nobody elsewhere: the service is the one that was named, and an answer may not choose what we ask."""
+
+    def redirect_request(self, request: Request, *_: object) -> NoReturn:
+        raise CannotBeDone("stamp-service-elsewhere")
+
+
 @does(jobs.TIME_STAMP)
 def stamp_entry(claim: Claim) -> None:
     """Ask for one stamp and keep it if it holds; only the fingerprint leaves the machine, no word of the book.
@@ -32,7 +40,7 @@ def stamp_entry(claim: Claim) -> None:
     request = Request(
         settings.TIMESTAMP_URL, data=asked.as_bytes(), headers={"Content-Type": "application/timestamp-query"}
     )
-    with urlopen(request, timeout=SECONDS) as response:
+    with build_opener(_StaysThere).open(request, timeout=SECONDS) as response:
         answer = response.read(MOST_BYTES)
     stamp = verified(answer, sha256, trusted_roots())
     if stamp.tst_info.nonce != asked.nonce:

@@ -7,19 +7,20 @@ from reviews.pages.wording.feed import summary_words
 from reviews.rules.contract.statement import draw_up
 from reviews.rules.contract.timeline import tell
 from reviews.rules.due_events import events_of, gone_events
-from reviews.rules.states import Side
-from tests.rules.ledgers import CORVIN, Ledger, day, history, ledgers
+from reviews.rules.states import Side, Sight
+from tests.rules.ledgers import CORVIN, PETRA, Ledger, day, history, ledgers
 
 BOTH = (Side.ILLUSTRATOR, Side.PUBLISHER)
 
 
-def events(book, today, sides=BOTH, **terms):
+def events(book, today, sides=BOTH, reader=Sight.ALL, **terms):
     held = history(**terms)
     story = tell(book.entries, book.spreads, until=held.versions[0].day_rule.end_of(today))
     statement = draw_up(book.entries, held, today, book.spreads)
     return events_of(
-        story, statement, sides, book_key="b", person_key="p", title="Tansy", url="https://portal.example/{passage}/"
-    )
+        story, statement, sides, book_key="b", person_key="p", title="Tansy", reader=reader,
+        url="https://portal.example/{passage}/",
+    )  # fmt: skip
 
 
 def test_each_side_sees_what_it_owes():
@@ -107,7 +108,7 @@ def test_a_hidden_stage_that_went_is_told_to_the_illustrator_alone():
     book = Ledger(n_spreads=1, gate="hidden")
     book.add(day("2026-03-05"), "change-plan", CORVIN, None, plan="Inside", spreads=[], passages=[], closes=[102])
     assert gone(book, date(2026, 3, 6)) == []
-    assert len(gone(book, date(2026, 3, 6), with_hidden=True)) == 1
+    assert len(gone(book, date(2026, 3, 6), reader=Sight.ILLUSTRATOR)) == 1
 
 
 def test_terms_that_are_entered_lift_every_sequence():
@@ -118,6 +119,51 @@ def test_terms_that_are_entered_lift_every_sequence():
     implied, entered = (events_of(story, statement, BOTH, n_terms=n, **names) for n in (0, 1))
     assert [event.uid for event in implied] == [event.uid for event in entered]
     assert all(now.sequence > before.sequence for before, now in zip(implied, entered, strict=True))
+
+
+def with_what_the_editor_said(book):
+    """Copy a ledger, and after each hand-in let the editor agree beforehand, object, and agree again."""
+    told = Ledger(n_spreads=len(book.spreads), stages=("sketch", "ink", "colour"))
+    told.entries = []
+    for entry in book.entries:
+        told.add(entry.at, entry.deed, (entry.role, entry.by), entry.passage, **entry.data)
+        if entry.deed == "hand-in":
+            for minute, deed in enumerate(("agree-approval", "object", "agree-approval"), start=1):
+                said = {"completes": False} if deed == "agree-approval" else {"words": "No."}
+                told.add(entry.at + timedelta(minutes=minute), deed, PETRA, entry.passage, to="answering", **said)
+    return told
+
+
+@given(ledgers(), st.integers(0, 120))
+@settings(max_examples=40)
+def test_nothing_the_editor_says_before_an_approval_moves_a_number_or_a_moment_of_the_other_side(book, n_days):
+    today = book.entries[0].at.date() + timedelta(n_days)
+    told = with_what_the_editor_said(book)
+    for sides, reader in ((BOTH, Sight.ALL), ((Side.ILLUSTRATOR,), Sight.ILLUSTRATOR)):
+        assert events(told, today, sides, reader) == events(book, today, sides, reader)
+
+
+def test_a_hidden_stage_counts_for_the_illustrator_alone():
+    book = Ledger(n_spreads=1, gate="hidden")
+    before = {reader: events(book, date(2026, 3, 6), BOTH, reader) for reader in Sight}
+    book.hand_in(101, day("2026-03-05"))
+    after = {reader: events(book, date(2026, 3, 6), BOTH, reader) for reader in Sight}
+    colour = {reader: [next(e for e in found[reader] if e.stage == "colour") for found in (before, after)]
+              for reader in Sight}  # fmt: skip
+    assert colour[Sight.ILLUSTRATOR][0].sequence < colour[Sight.ILLUSTRATOR][1].sequence
+    for reader in (Sight.ALL, Sight.PUBLISHER):
+        assert colour[reader][0] == colour[reader][1]
+
+
+def test_a_stage_that_is_hidden_from_now_on_lets_no_sequence_fall():
+    book = Ledger(n_spreads=1)
+    book.hand_in(101, day("2026-03-05"))
+    before = events(book, date(2026, 3, 6), BOTH, Sight.PUBLISHER)
+    book.add(
+        day("2026-03-06"), "change-plan", CORVIN, None, plan="Inside", spreads=[], passages=[], gates={"101": "hidden"}
+    )
+    after = {event.uid: event for event in events(book, date(2026, 3, 6), BOTH, Sight.PUBLISHER)}
+    assert all(after[event.uid].sequence >= event.sequence for event in before if event.uid in after)
 
 
 @given(ledgers(), st.booleans(), st.lists(st.integers(0, 120), min_size=2, max_size=6).map(sorted))

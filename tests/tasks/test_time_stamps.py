@@ -11,6 +11,7 @@ import pytest
 
 from reviews import jobs
 from reviews.models import Job, TimeStamp
+from reviews.pages.wording.jobs import error_sentence
 from reviews.pages.wording.ledger_faults import fault_words
 from reviews.queries.time_stamps import check_stamps
 from reviews.rules.codes import STAMPED
@@ -78,6 +79,11 @@ def service(authorities, settings):
             if server.is_away:
                 self.send_error(503)
                 return
+            if server.sends_to:
+                self.send_response(server.how)
+                self.send_header("Location", server.sends_to)
+                self.end_headers()
+                return
             query = server.folder / "query.tsq"
             query.write_bytes(self.rfile.read(int(self.headers["Content-Length"])))
             openssl("ts", "-reply", "-config", server.folder / "tsa.cnf", "-section", "one", "-queryfile", query,
@@ -87,11 +93,15 @@ def service(authorities, settings):
             self.end_headers()
             self.wfile.write((server.folder / "reply.tsr").read_bytes())
 
+        def do_GET(self):
+            server.fetched.append(self.path)
+            self.send_error(404)
+
         def log_message(self, *words):
             pass
 
     server = HTTPServer(("127.0.0.1", 0), Answering)
-    server.folder, server.is_away = authorities[0], False
+    server.folder, server.is_away, server.sends_to, server.fetched = authorities[0], False, "", []
     threading.Thread(target=server.serve_forever, daemon=True).start()
     settings.TIMESTAMP_URL = f"http://127.0.0.1:{server.server_port}/"
     settings.TIMESTAMP_ROOTS = str(authorities[0] / "root.pem")
@@ -158,6 +168,20 @@ def test_a_service_that_is_away_is_asked_again_and_holds_up_nothing(cast, servic
     Job.objects.filter(kind=jobs.TIME_STAMP).update(run_after="2026-01-01T00:00:00Z")
     stamp_all()
     assert TimeStamp.objects.count() == 2
+
+
+@pytest.mark.parametrize("how", [301, 302, 303, 307, 308])
+def test_a_service_that_sends_us_elsewhere_is_not_followed_and_not_asked_again(cast, service, settings, how):
+    """An answer from outside may not choose which address this machine asks, on its own network least of all."""
+    service.how, service.sends_to = how, f"{settings.TIMESTAMP_URL}inside"
+    stamp_all()
+    assert service.fetched == []
+    assert not TimeStamp.objects.exists()
+    given_up = Job.objects.filter(kind=jobs.TIME_STAMP)
+    assert {job.state for job in given_up} == {"failed"}
+    assert {error_sentence(job.error) for job in given_up} == {
+        "The time stamp service sends its callers elsewhere; name the place itself as TIMESTAMP_URL."
+    }
 
 
 def test_without_roots_the_stamps_are_said_not_to_be_looked_at(cast, settings):

@@ -15,7 +15,8 @@ from reviews.actions.clock import as_if_at
 from reviews.actions.feeds import make_calendar_link, revoke_calendar_link
 from reviews.actions.layout import change_plan
 from reviews.actions.seats import end_seat, invite, take_seat
-from reviews.models import CalendarLink
+from reviews.actions.second_voice import agree, object_to
+from reviews.models import CalendarLink, HandIn, Stage
 from reviews.rules.states import Role
 from tests.cast import gather, sign_in
 from tests.makers import SHORT_PLAN, a_book, handed_in
@@ -107,6 +108,26 @@ def test_a_date_that_moves_keeps_its_uid_and_counts_up(cast):
     assert after[moved[0]]["DTSTART"].dt == date(2026, 11, 20)
     assert after[moved[0]]["SEQUENCE"] > before[moved[0]]["SEQUENCE"]
     assert str(after[moved[0]]["URL"]).endswith(reverse("reviews:passage", args=[passage.pk]))
+
+
+def test_what_the_editor_says_before_an_approval_moves_no_byte_of_the_other_sides_calendar(cast):
+    """A number that went up, or a moment, would tell the illustrator that somebody had said something."""
+    passage = cast.passage("Pages 4–5", "ideas")
+    Stage.objects.filter(pk=passage.stage_id).update(two_voices=True)
+    with as_if_at(NOW - timedelta(minutes=30)):
+        handed_in(passage, cast.illustrator)
+    theirs = [address_of(seat.person) for seat in (cast.illustrator, cast.agent)]
+    ours = address_of(cast.art_director.person)
+    hand_in = HandIn.objects.get(passage=passage)
+    deeds = [lambda: agree(hand_in.pk, actor=cast.editor), lambda: object_to(hand_in.pk, "No.", actor=cast.editor)]
+    for minutes, deed in zip((20, 10), deeds, strict=True):
+        before, [own] = [Client().get(address).content for address in theirs], events(Client().get(ours)).values()
+        with as_if_at(NOW - timedelta(minutes=minutes)):
+            deed()
+        assert [Client().get(address).content for address in theirs] == before
+        # The publisher's own calendar may count it, so what was looked at above had been there to be seen.
+        [now] = events(Client().get(ours)).values()
+        assert now["SEQUENCE"] > own["SEQUENCE"]
 
 
 def test_what_is_met_is_cancelled_and_what_is_asked_for_stands_with_the_other_side(cast):

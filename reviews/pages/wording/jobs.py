@@ -44,6 +44,9 @@ _ERRORS: dict[str, Sentence] = {
     "is-away": _is_away,
     "stayed-away": _stayed_away,
     "mail-refused": gettext_lazy("The mail server refused this mail for good: “{words}”. Check the address."),
+    "stamp-service-elsewhere": gettext_lazy(
+        "The time stamp service sends its callers elsewhere; name the place itself as TIMESTAMP_URL."
+    ),
     "no-stamp-service": gettext_lazy("No time stamp service is configured any more."),
     "unknown-kind": gettext_lazy(
         "This Roughproof does not know how to do “{kind}”; a newer one may have asked for it."

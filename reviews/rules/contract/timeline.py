@@ -17,7 +17,7 @@ from reviews.rules.entries import Entry
 from reviews.rules.letter_payloads import SendLetterData
 from reviews.rules.payload_shapes import ChangeTermsData, HandedPicture, PlanData
 from reviews.rules.payloads import payload_of
-from reviews.rules.states import Deed, Gate, PassageState
+from reviews.rules.states import Deed, Gate, PassageState, Sight
 
 #: The deed under which a passage's opening is told; the ledger has it inside the deed that opened it.
 OPENS = "opens"
@@ -52,7 +52,7 @@ class Event(NamedTuple):
     """One thing that happened to one passage.
 
     `to` is the state it left the passage in (None: unchanged), `data` the part of the ledger line about
-    this passage.
+    this passage. `sight` says who may know that it happened.
     """
 
     seq: int
@@ -62,6 +62,7 @@ class Event(NamedTuple):
     role: str
     by: str
     data: AboutPassage
+    sight: Sight = Sight.ALL
 
 
 @dataclass(frozen=True)
@@ -102,7 +103,8 @@ class PassageStory:
 class Story:
     """A book as its ledger tells it.
 
-    `start_on` is the day of go-ahead; `last_seq` and `last_at` belong to the last entry read.
+    `start_on` is the day of go-ahead; `last_seq` and `last_at` belong to the last entry read, `shared_at` to the last
+    of which both sides may know.
     `terms_entries` holds the entry of each version of the terms, `plan_entries` those that made or changed plans.
     `gone` are passages that a changed plan or layout took away, and when; no figure is counted from them.
     """
@@ -113,6 +115,7 @@ class Story:
     n_entries: int = 0
     last_seq: int = 0
     last_at: datetime | None = None
+    shared_at: datetime | None = None
     gone: list[tuple[PassageStory, datetime]] = field(default_factory=list)
     plan_entries: list[int] = field(default_factory=list)
     terms_entries: dict[int, int] = field(default_factory=dict)
@@ -148,6 +151,8 @@ def tell(
             continue
         story.n_entries += 1
         story.last_seq, story.last_at = entry.seq, entry.at
+        if _sight_of(story, entry, entry.passage, entry.deed) == Sight.ALL:
+            story.shared_at = entry.at
         read = _READERS.get(entry.deed)
         if read is not None:
             read(story, entry, named)
@@ -215,9 +220,23 @@ def _add(
 ) -> None:
     passage_story = story.passages.get(passage)
     if passage_story is not None:
+        deed = deed or entry.deed
+        sight = _sight_of(story, entry, passage, deed)
         passage_story.events.append(
-            Event(seq=entry.seq, at=entry.at, deed=deed or entry.deed, to=to, role=entry.role, by=entry.by, data=data)
+            Event(seq=entry.seq, at=entry.at, deed=deed, to=to, role=entry.role, by=entry.by, data=data, sight=sight)
         )
+
+
+def _sight_of(story: Story, entry: Entry, passage: int | None, deed: str) -> Sight:
+    """Say who may know of what happened to a passage, as the stage was shown at that moment.
+
+    What the editor says of a hand-in is the publisher's own affair until it completes an approval.
+    """
+    if deed == Deed.OBJECT or (deed == Deed.AGREE and not payload_of(entry, AboutPassage).get("completes")):
+        return Sight.PUBLISHER
+    passage_story = story.passages.get(passage) if passage is not None else None
+    is_hidden = passage_story is not None and passage_story.gate == Gate.HIDDEN
+    return Sight.ILLUSTRATOR if is_hidden else Sight.ALL
 
 
 _READERS = {
