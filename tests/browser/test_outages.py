@@ -97,6 +97,62 @@ def test_a_note_whose_answer_was_lost_is_written_once(visit):
     assert Note.objects.count() == 2
 
 
+def test_a_note_that_stands_already_is_shown_and_no_error_where_its_answer_could_not_be_kept(visit, monkeypatch):
+    """As when the process died between deed and answer: pressed again, the script gets a sentence and no note."""
+    cast = gather(a_book())
+    passage = cast.passage("Cover", "ideas")
+    handed_in(passage, cast.illustrator, (1,))
+    page = visit(cast.art_director.person, reverse("reviews:passage", args=[passage.pk]))
+    page.get_by_role("button", name="Point").focus()
+    page.keyboard.press("Enter")
+    page.keyboard.press("Enter")
+    page.get_by_label("What do you ask for here?").fill("Let the tarn be wider.")
+    page.check("[name=cause][value=direction]")
+    write = page.get_by_role("button", name="Write it in the letter")
+    with monkeypatch.context() as broken:
+        broken.setattr("reviews.views.notes.done", lambda *_, **__: 1 / 0)
+        write.click()
+        page.wait_for_selector("[data-note-form] >> text=It is our fault")
+    assert page.get_by_label("What do you ask for here?").input_value() == "Let the tarn be wider."
+    write.click()
+    page.locator("[data-note-form]").wait_for(state="hidden")
+    page.wait_for_selector("[data-said] >> text=This arrived the first time and is kept")
+    note = Note.objects.get()
+    assert "Let the tarn be wider." in page.locator(f"[data-note='{note.pk}']").inner_text()
+
+
+def test_the_same_order_again_after_another_one_is_a_press_of_its_own(visit):
+    """Its first answer was lost; what was asked in between came later, so the key of the first is spent."""
+    cast = gather(a_book())
+    passage = cast.passage("Cover", "ideas")
+    made = draft(passage, cast.illustrator, (1, 2))
+    first, second = made.pictures.values_list("pk", flat=True)
+    page = visit(cast.illustrator.person, reverse("reviews:draft-hand-in", args=[passage.pk]))
+    url = reverse("reviews:order-pictures", args=[made.pk])
+
+    def lose(route):
+        route.fetch()
+        route.abort()
+
+    page.route(f"**{url}", lose, times=1)
+    script = """async ([url, orders]) => {
+      const { post, tokenOf } = await import("/static/js/posting.js");
+      const said = [];
+      for (const order of orders) {
+        const data = new FormData();
+        data.append("order", order);
+        const answered = post(url, data, tokenOf(document));
+        said.push(await answered.then((answer) => answer.sentence, (problem) => problem.message));
+      }
+      return said;
+    }"""
+    turned, as_it_was = f"{second},{first}", f"{first},{second}"
+    said = page.evaluate(script, [url, [turned, as_it_was, turned]])
+    assert "did not arrive" in said[0]
+    assert said[1:] == ["The order is kept."] * 2
+    assert list(made.pictures.order_by("position").values_list("pk", flat=True)) == [second, first]
+
+
 def test_what_was_given_up_is_read_where_people_look(visit):
     cast = gather(a_book())
     Person.objects.filter(pk=cast.illustrator.person_id).update(runs_portal=True)

@@ -244,7 +244,12 @@ class HandInUpload {
     this.rows.filter((row) => row.dataset.picture).forEach((row, at) => (row.dataset.place = String(at + 1)));
     const data = new FormData();
     data.append("order", this.rows.map((row) => row.dataset.picture).filter(Boolean).join(","));
-    await post(this.section.dataset.orderUrl, data, tokenOf(this.form)).catch((refusal) => this.say(refusal.message));
+    try {
+      const said = await post(this.section.dataset.orderUrl, data, tokenOf(this.form));
+      if (said.is_repeated) this.say(said.sentence);
+    } catch (refusal) {
+      this.say(refusal.message);
+    }
   }
 
   async remove(row, at) {

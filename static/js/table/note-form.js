@@ -96,7 +96,7 @@ export class NoteForm {
       const answer = await postForm(this.form);
       if (!answer) return;
       this.close();
-      this.onSaved(answer.note, { wasNew });
+      this.onSaved(answer.note ?? {}, { wasNew, said: answer.is_repeated ? answer.sentence : "" });
     } catch (refusal) {
       this.wrong(refusal.message);
     }

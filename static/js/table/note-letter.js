@@ -46,7 +46,7 @@ export class NoteLetter {
       if (!answer) return;
       const undo = answer.undo_url && { url: answer.undo_url, form };
       await this.onChanged();
-      this.say(form.dataset.noteDeed, { undo });
+      this.say(answer.is_repeated ? answer.sentence : form.dataset.noteDeed, { undo });
     } catch (refusal) {
       this.say(refusal.message, { wrong: true });
     }

@@ -211,9 +211,10 @@ class ReviewTable {
     if (this.viewer?.picture) this.pins.draw(this.data.notes);
   }
 
-  async saved({ id }, { wasNew }) {
+  async saved({ id }, { wasNew, said }) {
     this.pins.drawDraft(null);
     await this.readAgain();
+    if (said) this.say(said);
     const note = this.data.notes.find((one) => one.id === id);
     if (!note) return;
     this.choose(id);
