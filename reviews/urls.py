@@ -94,6 +94,7 @@ urlpatterns = [
     path("passages/<int:passage_id>/changes/again/", again.compare_again, name="compare-again"),
     # Hand-ins
     path("passages/<int:passage_id>/draft/", hand_ins.draft, name="draft-hand-in"),
+    path("passages/<int:passage_id>/draft/check/", hand_ins.check, name="check-draft"),
     path("passages/<int:passage_id>/draft/pictures/", hand_ins.add_picture, name="add-picture"),
     path("pictures/<int:picture_id>/remove/", hand_ins.remove_picture, name="remove-picture"),
     path("hand-ins/<int:hand_in_id>/order/", hand_ins.order_pictures, name="order-pictures"),

@@ -13,7 +13,7 @@ from reviews.geometry import region_from_json, region_to_json
 from reviews.models import CarriedNote, Comparison, HandIn, Note, Passage, Picture, Seat
 from reviews.queries.comparisons import COMPARE_METHOD, forerunners, print_width_um
 from reviews.rules.letter_payloads import PlaceNoteData
-from reviews.rules.states import Deed, NoteState, Refused
+from reviews.rules.states import Deed, HandInState, NoteState, PictureState, Refused
 
 
 def ask_for_comparisons(passage: Passage, handed: HandIn, act: Act) -> None:
@@ -27,6 +27,20 @@ def ask_for_comparisons(passage: Passage, handed: HandIn, act: Act) -> None:
         return
     for before in forerunners(passage, handed):
         ask_for_comparison(before, pictures[0], passage)
+
+
+def compare_draft(draft: HandIn, passage: Passage) -> None:
+    """Ask for the comparisons that a draft would bring, so that its illustrator sees what the publisher would.
+
+    Part of every deed that may leave a draft with one picture that is read. Nobody else is told: a draft is nobody
+    else's affair, and what is kept hangs on its picture.
+    """
+    if draft.state != HandInState.DRAFT:
+        return
+    pictures = list(draft.pictures.filter(removed_at=None))
+    if len(pictures) == 1 and pictures[0].state == PictureState.READY:
+        for before in forerunners(passage, draft):
+            ask_for_comparison(before, pictures[0], passage)
 
 
 def ask_for_comparison(before: Picture, after: Picture, passage: Passage) -> Comparison | None:
@@ -99,7 +113,9 @@ def put_back_note(note_id: int, picture_id: int, *, actor: Seat) -> CarriedNote:
 
 def _carried(note_id: int, picture_id: int) -> CarriedNote | None:
     rows = CarriedNote.objects.select_related("note__letter")
-    return rows.filter(note_id=note_id, picture_id=picture_id).first()
+    # A draft has its notes found too, for its illustrator; nobody may learn of it by trying numbers.
+    handed = rows.filter(picture__hand_in__state=HandInState.HANDED_IN)
+    return handed.filter(note_id=note_id, picture_id=picture_id).first()
 
 
 def _placed(carried: CarriedNote, passage: Passage) -> PlaceNoteData:

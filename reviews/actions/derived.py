@@ -15,6 +15,7 @@ from reviews import jobs
 from reviews.actions._deed import Act, deed_on
 from reviews.actions._drafts import check_room, own_draft
 from reviews.actions._originals import hold_original
+from reviews.actions.comparisons import compare_draft
 from reviews.actions.jobs import Claim, settle_job
 from reviews.models import Derivation, HandIn, Job, Passage, Picture, Sheet
 from reviews.models.jobs import JobState
@@ -142,6 +143,7 @@ def choose_derived(derivation_id: int, choice: Choice, *, actor: Seat) -> Deriva
             _take_in(derivation, sheets, act)
         derivation.state = after
         derivation.save(update_fields=["state"])
+        compare_draft(derivation.hand_in, passage)
         payload = ChooseDerivedData(**_recorded(derivation, sheets, passage), choice=choice.value)
         act.holds(*derivation.hand_in.pictures.all())
         act.record(payload, passage=passage, sight=Sight.ILLUSTRATOR)

@@ -12,7 +12,7 @@ from reviews.actions._deed import Act, ask_about, deed_on
 from reviews.actions._drafts import check_room, draft_picture, own_draft
 from reviews.actions._opening import answer_date, is_closed, next_passage, open_next, opened
 from reviews.actions._originals import hold_original
-from reviews.actions.comparisons import ask_for_comparisons
+from reviews.actions.comparisons import ask_for_comparisons, compare_draft
 from reviews.actions.derived import MAX_PICTURES, drop_with_picture, sources_of
 from reviews.models import HandIn, Passage, Picture, Seat
 from reviews.queries.store_turns import store_turn
@@ -83,6 +83,7 @@ def remove_picture(picture_id: int, *, actor: Seat) -> None:
         picture.save(update_fields=["removed_at"])
         drop_with_picture(picture, act)
         passage = act.passage(picture.hand_in.passage_id)
+        compare_draft(picture.hand_in, passage)
         payload = RemovePictureData(where=passage.where, file_name=picture.file_name, picture=picture.pk)
         act.holds(*picture.hand_in.pictures.all())
         act.record(payload, passage=passage, sight=Sight.ILLUSTRATOR)

@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from typing import Any
 
 from reviews.actions._deed import deed_on
+from reviews.actions.comparisons import compare_draft
 from reviews.models import Picture
 from reviews.rules.payload_shapes import ReadPictureData
 from reviews.rules.states import Deed, PictureState, Sight
@@ -36,6 +37,7 @@ def picture_ready(picture_id: int, *, width_px: int, height_px: int, facts: dict
         payload = ReadPictureData(where=passage.where, picture=picture.pk, file_name=picture.file_name, verdict="ready")
         act.holds(picture)
         act.record(payload, passage=passage, sight=Sight.ILLUSTRATOR)
+        compare_draft(picture.hand_in, passage)
 
 
 def picture_refused(picture_id: int, *, code: str, values: Mapping[str, Any]) -> None:

@@ -25,10 +25,10 @@ from reviews.queries.comparisons import (
     others_named,
 )
 from reviews.queries.frames import frame_of
-from reviews.queries.trouble import comparing_trouble
+from reviews.queries.trouble import comparing_trouble, draft_trouble
 from reviews.rules import permits
 from reviews.rules.letters import note_mark
-from reviews.rules.states import Deed, Role
+from reviews.rules.states import Deed, HandInState, Role
 
 
 class ShownRemark(TypedDict):
@@ -66,6 +66,7 @@ class ComparedPair(TypedDict):
     after: int
     before: EarlierPicture
     is_compared: bool
+    is_newest: bool
     is_plate: bool
     result: ShownResult | None
     places: list[ChangedPlace]
@@ -117,7 +118,11 @@ class ChangesSeen(TypedDict):
 
 
 def changes_seen(passage: Passage, shown: HandIn | None, seat: Seat) -> ChangesSeen:
-    """Gather what changed up to a hand-in, and where earlier notes are on it (4 queries)."""
+    """Gather what changed up to a hand-in, and where earlier notes are on it (4 queries).
+
+    ``shown`` may be the draft of the seat that looks: what would be seen of it once it is handed in.
+    """
+    is_draft = shown is not None and shown.state == HandInState.DRAFT
     pictures = list(shown.pictures.filter(removed_at=None)) if shown else []
     rows = _rows_for(pictures, seat)
     carried = carried_onto(pictures, seat)
@@ -127,12 +132,17 @@ def changes_seen(passage: Passage, shown: HandIn | None, seat: Seat) -> ChangesS
     return {
         "comparisons": pairs,
         "rates": next((remark_sentence(result["rates"]) for result in results.values() if "rates" in result), ""),
-        "carried": [_shown_note(one, seat, results.get(one.comparison_id)) for one in carried],
+        "carried": [_shown_note(one, seat, results.get(one.comparison_id), is_own_draft=is_draft) for one in carried],
         "key": next((note_key(*one.note.cited) for one in carried), ""),
         "is_several": len(pictures) > 1,
         "may_place": permits.may(Role(seat.role), Deed.PLACE_NOTE),
-        "trouble": None if all(pair["is_compared"] for pair in pairs) else shown_trouble(comparing_trouble(passage)),
+        "trouble": None if all(pair["is_compared"] for pair in pairs) else _trouble(passage, shown),
     }
+
+
+def _trouble(passage: Passage, shown: HandIn | None) -> ShownTrouble | None:
+    is_draft = shown is not None and shown.state == HandInState.DRAFT
+    return shown_trouble(draft_trouble(shown) if shown and is_draft else comparing_trouble(passage))
 
 
 def comparisons_of(
@@ -167,6 +177,7 @@ def _compared(row: Comparison, before: Picture, after: Picture, passage: Passage
         "after": after.pk,
         "id": row.pk,
         "is_compared": row.result is not None,
+        "is_newest": before.hand_in.passage_id == passage.pk,
         "is_plate": False,
         "result": _shown_result(row.result) if row.result else None,
         "places": changed_places(row.result, before, after),
@@ -199,6 +210,7 @@ def _laid_only(art: Picture, plate: Picture, passage: Passage) -> ComparedPair:
         "after": plate.pk,
         "id": 0,
         "is_compared": True,
+        "is_newest": False,
         "is_plate": True,
         "result": {
             "state": "by-page" if laying else "not-aligned",
@@ -238,7 +250,7 @@ def _names(before: Picture, passage: Passage) -> _Names:
     }
 
 
-def _shown_note(carried: CarriedNote, seat: Seat, result: dict[str, Any] | None) -> ShownNote:
+def _shown_note(carried: CarriedNote, seat: Seat, result: dict[str, Any] | None, *, is_own_draft: bool) -> ShownNote:
     """Describe one carried note for the table; only sent notes are carried, so each has its letter."""
     note = carried.note
     is_house = permits.sees(Role(seat.role), "unsent-notes")
@@ -258,8 +270,9 @@ def _shown_note(carried: CarriedNote, seat: Seat, result: dict[str, Any] | None)
         "sign": evidence_sign(carried.state, carried.verdict, is_by_hand=is_by_hand),
         "response": response_words(note.response),
         "response_words": note.response_words,
-        # Only the house is shown where "done" and the picture differ: evidence to look at, no accusation.
-        "asks_for_a_look": is_house and is_done_but_untouched(carried),
+        # The house is shown where "done" and the picture differ, and the illustrator before anybody else sees it:
+        # evidence to look at, no accusation.
+        "asks_for_a_look": (is_house or is_own_draft) and is_done_but_untouched(carried),
         "place_url": reverse("reviews:place-note", args=[note.pk]),
         "other": None if is_by_hand else _by_the_other_reading(note.pk, result),
     }

@@ -21,9 +21,9 @@ def forerunners(passage: Passage, handed: HandIn) -> list[Picture]:
     A plate is compared with the plate before it only: against the art, everything it leaves out would read as gone.
     """
     found = []
-    before = (
-        passage.hand_ins.filter(state=HandInState.HANDED_IN, number__lt=handed.number or 0).order_by("-number").first()
-    )
+    earlier = passage.hand_ins.filter(state=HandInState.HANDED_IN).order_by("-number")
+    # A draft has no number yet: everything handed in was before it.
+    before = (earlier if handed.number is None else earlier.filter(number__lt=handed.number)).first()
     if before is not None:
         pictures = list(before.pictures.filter(removed_at=None))
         marked = [picture for picture in pictures if picture.notes.filter(state=NoteState.SENT).exists()]

@@ -8,7 +8,7 @@ from typing import Any
 
 from django.db.models import Q, QuerySet
 
-from reviews.models import Comparison, Job, Letter, Notice, Passage
+from reviews.models import Comparison, HandIn, Job, Letter, Notice, Passage
 from reviews.models.jobs import JobState
 from reviews.rules.states import Deed, HandInState
 
@@ -32,6 +32,13 @@ def troubles(kind: str, subjects: Iterable[int]) -> dict[int, Trouble]:
 def comparing_trouble(passage: Passage) -> Trouble | None:
     """Say what hinders the comparisons of the newest hand-in of a passage (2 queries)."""
     return _worst(_hindered().filter(kind=COMPARING, subject_id__in=comparisons_for(passage)))
+
+
+def draft_trouble(draft: HandIn) -> Trouble | None:
+    """Say what hinders the comparisons of a draft's pictures (1 query)."""
+    contents = draft.pictures.filter(removed_at=None).values("sha256")
+    waiting = Comparison.objects.filter(result__isnull=True, sha256_b__in=contents).values("pk")
+    return _worst(_hindered().filter(kind=COMPARING, subject_id__in=waiting))
 
 
 def comparisons_for(passage: Passage) -> list[int]:

@@ -237,6 +237,7 @@ PAGES: dict[str, str | Deed] = {
     "passage": "passage",
     "move-due-date": Deed.MOVE_DUE_DATE,
     "draft-hand-in": "draft-hand-in",
+    "check-draft": "draft-hand-in",
     "add-picture": Deed.ADD_PICTURE,
     "remove-picture": Deed.REMOVE_PICTURE,
     "order-pictures": Deed.ORDER_PICTURES,

@@ -14,6 +14,7 @@ from reviews.actions import hand_ins
 from reviews.actions.presses import PressedBefore, part_of_press
 from reviews.models import Passage, Picture, Seat
 from reviews.pages import hand_in_draft
+from reviews.pages.before_handing_in import draft_check
 from reviews.pages.wording.refusals import sentence_for
 from reviews.queries.access import get_hand_in, get_passage, get_picture
 from reviews.rules.states import Deed, Refused
@@ -26,6 +27,13 @@ from reviews.views.signed_in import SignedInRequest
 def draft(request: SignedInRequest, passage_id: int) -> HttpResponse:
     passage, seat = get_passage(request.user, passage_id, thing="draft-hand-in")
     return render(request, "reviews/hand_ins/draft.html", hand_in_draft.draft_page(passage, seat))
+
+
+@require_GET
+def check(request: SignedInRequest, passage_id: int) -> HttpResponse:
+    """Show the illustrator what the publisher would see of the draft; its script fetches this page too."""
+    passage, seat = get_passage(request.user, passage_id, thing="draft-hand-in")
+    return render(request, "reviews/hand_ins/check.html", draft_check(passage, seat))
 
 
 @require_POST

@@ -15,7 +15,9 @@ async function ask(row) {
   const answer = await fetch(addressOf(row), { credentials: "same-origin", headers: { Accept: "application/json" } });
   if (!answer.ok) return;
   const said = await answer.json();
+  const isRead = row.dataset.state !== said.state;
   row.dataset.state = said.state;
+  if (isRead) document.dispatchEvent(new Event("picture-read"));
   if (said.thumb_url) row.querySelector("[data-thumb]").src = said.thumb_url;
   const standing = row.querySelector("[data-standing]");
   if (said.state === "ready") standing.textContent = `Ready to hand in, ${said.width_px} × ${said.height_px} pixels`;

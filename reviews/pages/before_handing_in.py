@@ -1,0 +1,163 @@
+"""What the publisher would see of a draft: shown to its illustrator before it is handed in, and to nobody else."""
+
+from __future__ import annotations
+
+from typing import TypedDict
+
+from django.db.models import Subquery
+from django.urls import reverse
+from django.utils.translation import gettext as _
+
+from reviews.geometry import Box, region_from_json
+from reviews.models import HandIn, Letter, Note, Passage, Picture, Seat
+from reviews.pages.changed_places import ChangedPlace
+from reviews.pages.changes import ChangesSeen, ComparedPair, ShownNote, changes_seen
+from reviews.pages.hand_in_draft import Crumb
+from reviews.pages.wording.names import response_words
+from reviews.pages.wording.notes import note_name
+from reviews.rules.asked_places import is_asked
+from reviews.rules.letters import note_mark
+from reviews.rules.states import HandInState, NoteState, PictureState
+
+
+class CheckedNote(TypedDict):
+    """One note of the last letter: what was answered to it, and what the draft's picture shows there."""
+
+    mark: str
+    name: str
+    words: str
+    answer: str
+    answer_words: str
+    evidence: str
+    sign: str
+    is_doubted: bool
+    cover_words: str
+
+
+class CheckedPlace(TypedDict):
+    """One changed place, and whether a note lies there; ``cover_words`` go into the cover note by one press."""
+
+    place: ChangedPlace
+    is_asked: bool
+    cover_words: str
+
+
+class CheckedPair(TypedDict):
+    """What changed against one earlier picture."""
+
+    pair: ComparedPair
+    places: list[CheckedPlace]
+    n_unasked: int
+
+
+class DraftCheck(TypedDict):
+    """Everything the check says; ``state`` is none, several, unread, waits, hindered or told."""
+
+    row: Passage
+    state: str
+    seen: ChangesSeen
+    pairs: list[CheckedPair]
+    notes: list[CheckedNote]
+    letter: Letter | None
+    same_as: int | None
+    n_doubted: int
+    n_unanswered: int
+    n_unasked: int
+    crumbs: list[Crumb]
+
+
+def draft_check(passage: Passage, seat: Seat) -> DraftCheck:
+    """Hold a draft against what came before it, as the publisher's table would (10 queries)."""
+    draft = HandIn.objects.filter(passage=passage, state=HandInState.DRAFT, by=seat).select_related("by").first()
+    pictures = list(draft.pictures.filter(removed_at=None)) if draft else []
+    seen = changes_seen(passage, draft, seat)
+    notes, letter = _notes(passage, seen["carried"])
+    pairs = _pairs(seen, pictures, has_letter=bool(notes))
+    return {
+        "row": passage,
+        "state": _state(pictures, seen),
+        "seen": seen,
+        "pairs": pairs,
+        "notes": notes,
+        "letter": letter,
+        "same_as": _same_as(passage, pictures),
+        "n_doubted": sum(note["is_doubted"] for note in notes),
+        "n_unanswered": sum(not note["answer"] for note in notes),
+        "n_unasked": sum(pair["n_unasked"] for pair in pairs),
+        "crumbs": [
+            {"label": passage.book.title, "url": reverse("reviews:book-map", args=[passage.book_id])},
+            {"label": passage.where, "url": reverse("reviews:passage", args=[passage.pk])},
+            {"label": _("Hand in"), "url": reverse("reviews:draft-hand-in", args=[passage.pk])},
+            {"label": _("Before you hand in"), "url": ""},
+        ],
+    }
+
+
+def _state(pictures: list[Picture], seen: ChangesSeen) -> str:
+    if len(pictures) != 1:
+        return "several" if pictures else "none"
+    if pictures[0].state != PictureState.READY:
+        return "unread"
+    if all(pair["is_compared"] for pair in seen["comparisons"]):
+        return "told"
+    return "hindered" if seen["trouble"] else "waits"
+
+
+def _same_as(passage: Passage, pictures: list[Picture]) -> int | None:
+    """Name the hand-in of which this is the very file, if it is one (1 query)."""
+    if len(pictures) != 1:
+        return None
+    same = passage.hand_ins.filter(state=HandInState.HANDED_IN, pictures__sha256=pictures[0].sha256)
+    return same.order_by("-number").values_list("number", flat=True).first()
+
+
+def _notes(passage: Passage, carried: list[ShownNote]) -> tuple[list[CheckedNote], Letter | None]:
+    """List the notes of the last letter as they would be read beside the draft, and that letter (1 query)."""
+    newest = Letter.objects.filter(answers__passage=passage, sent_at__isnull=False).order_by("-sent_at", "-pk")
+    sent = Note.objects.filter(passage=passage, letter=Subquery(newest.values("pk")[:1]), state=NoteState.SENT)
+    rows = list(sent.select_related("letter").order_by("number"))
+    found = {one["id"]: one for one in carried}
+    letter = rows[0].letter if rows else None
+    return [_note(row, found.get(row.pk)) for row in rows], letter
+
+
+def _note(row: Note, found: ShownNote | None) -> CheckedNote:
+    name = note_name(*row.cited)
+    return {
+        "mark": note_mark(*row.cited),
+        "name": name,
+        "words": row.said,
+        "answer": response_words(row.response) if row.response else "",
+        "answer_words": row.response_words,
+        "evidence": found["evidence"] if found else "",
+        "sign": found["sign"] if found else "",
+        "is_doubted": bool(found and found["asks_for_a_look"]),
+        "cover_words": _("About {note}: ").format(note=name),
+    }
+
+
+def _pairs(seen: ChangesSeen, pictures: list[Picture], *, has_letter: bool) -> list[CheckedPair]:
+    """Tell asked changes from others against the newest version; older pictures only say what changed.
+
+    What changed since the stage before was partly asked for by letters whose notes are not followed to here, so "nobody
+    asked for this" is said of it only where no letter came between.
+    """
+    if len(pictures) != 1:
+        return []
+    width, height = pictures[0].width_px or 1, pictures[0].height_px or 1
+    boxes = [region_from_json(note[where]).box for note in seen["carried"] for where in ("region", "by_page")]
+    told: list[CheckedPair] = []
+    for pair in seen["comparisons"]:
+        is_judged = pair["is_newest"] or not has_letter
+        places = [_place(place, boxes, width / height, is_judged, pair["name"]) for place in pair["places"]]
+        n_unasked = sum(not place["is_asked"] for place in places)
+        told.append({"pair": pair, "places": places, "n_unasked": n_unasked})
+    return told
+
+
+def _place(place: ChangedPlace, notes: list[Box], aspect: float, is_judged: bool, name: str) -> CheckedPlace:
+    shown = place["on_b"] or place["new"] or place["old"]
+    asked = not is_judged or (shown is not None and is_asked(Box(**shown), notes, aspect))
+    told = ", ".join(part for part in (place["words"].lower(), place["where"]) if part)
+    words = _("Also changed since {name}: {what} ({letter}).").format(name=name, what=told, letter=place["letter"])
+    return {"place": place, "is_asked": asked, "cover_words": words}
