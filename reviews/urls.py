@@ -33,6 +33,7 @@ from reviews.views import (
     statement,
     template_paper,
     terms,
+    where,
 )
 
 app_name = "reviews"
@@ -47,6 +48,7 @@ urlpatterns = [
     path("new-password/<str:secret>/", passwords.new_password, name="new-password"),
     path("first-account/", sign_in.first_account, name="first-account"),
     path("invitation/<str:secret>/", invitations.invitation, name="invitation"),
+    path("places/closed-days/", where.closed_days, name="closed-days"),
     path("you/", own_page.own_page, name="own-page"),
     path("you/name/", own_page.own_name, name="own-name"),
     path("you/password/", own_page.own_password, name="own-password"),

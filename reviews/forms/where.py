@@ -9,7 +9,15 @@ from zoneinfo import available_timezones
 from django import forms
 
 from reviews.pages.wording.refusals import sentence_for
-from reviews.rules.contract.calendars import Place, known_places, place_name, place_named, zone_name
+from reviews.rules.contract.calendars import (
+    ASKS_PART,
+    Place,
+    known_places,
+    parts_of,
+    place_name,
+    place_named,
+    zone_name,
+)
 from reviews.rules.states import Refused
 
 #: Families of names that say the same again, or that no person calls a place.
@@ -37,6 +45,9 @@ class PlaceField(forms.CharField):
         place = place_named(typed)
         if place is None:
             raise forms.ValidationError(sentence_for(Refused("unknown-place", place=typed)))
+        if place.code in ASKS_PART:
+            parts = "; ".join(part.name for part in parts_of(place.code))
+            raise forms.ValidationError(sentence_for(Refused("place-needs-part", place=place.name, parts=parts)))
         return place.code
 
 
@@ -74,4 +85,4 @@ def known_zones() -> tuple[tuple[str, str], ...]:
 
 def offered() -> dict[str, tuple[Place, ...] | tuple[tuple[str, str], ...]]:
     """Give what the lists of these fields offer, for a page's context."""
-    return {"places": known_places(), "zones": known_zones()}
+    return {"places": tuple(one for one in known_places() if one.code not in ASKS_PART), "zones": known_zones()}

@@ -197,6 +197,7 @@ PAGES: dict[str, str | Deed] = {
     "farewell-archive": "signed-in",
     "farewell-original": "signed-in",
     "farewell-letter": "signed-in",
+    "closed-days": "signed-in",
     "desk": "signed-in",
     "new-book": "signed-in",
     "book-map": "book",

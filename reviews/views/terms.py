@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from datetime import date
+
 from django.contrib import messages
 from django.http import HttpResponse
 from django.shortcuts import redirect, render
@@ -14,6 +16,7 @@ from reviews.forms.filled import filled_in
 from reviews.forms.terms import CURRENCIES, ConsentForm, SeenForm, TermsForm
 from reviews.forms.where import offered
 from reviews.models import Book, Seat
+from reviews.pages.closed_days import ClosedDays, closed_days_of
 from reviews.pages.terms import terms_page
 from reviews.pages.wording.refusals import sentence_for
 from reviews.pages.wording.term_sets import CAUTION
@@ -87,6 +90,11 @@ def withdraw_consent(request: SignedInRequest, passage_id: int) -> HttpResponse:
     return redirect("reviews:terms", passage.book_id)
 
 
+def _closed(form: TermsForm, today: date) -> dict[str, ClosedDays]:
+    fields = ("place", "other_place", "printer_place")
+    return {name: closed_days_of(form.rules[name].value() or "", today) for name in fields}
+
+
 def _page(book: Book, seat: Seat, *, start: str = "", form: TermsForm | None = None) -> dict:
     """Gather the page; ``form`` is one that must be shown again with what is wrong in it."""
     may_enter = permits.may(Role(seat.role), Deed.CHANGE_TERMS)
@@ -106,6 +114,7 @@ def _page(book: Book, seat: Seat, *, start: str = "", form: TermsForm | None = N
         "line_names": names_of(book.pk, Role(seat.role)),
         "ready_sets": READY_SETS.values(),
         **(offered() if may_enter else {}),
+        "closed": _closed(shown, page.today) if may_enter and shown else {},
         "currencies": CURRENCIES,
         "sees_remark": permits.sees(Role(seat.role), "terms-remark"),
         "caution_words": CAUTION,

@@ -10,7 +10,7 @@ from django.utils.text import capfirst
 
 from reviews.forms.terms.fields import YES_NO, date_field
 from reviews.forms.where import PlaceField, ZoneField
-from reviews.pages.wording.names import WHEN_OVER_WORDS
+from reviews.pages.wording.names import STAGE_WORDS, WHEN_OVER_WORDS
 
 _YES_OR_NO = ("counts_receipt", "brief_counts", "publisher_late_moves")
 
@@ -21,6 +21,9 @@ class RulesForm(forms.Form):
     from_on = date_field("Holds from")
     place = PlaceField("Where the illustrator works", help_text="Its public holidays are kept. Begin to type a name.")
     other_place = PlaceField("Where the publisher works", help_text="Empty: Monday to Friday, no holidays kept.")
+    printer_place = PlaceField(
+        "Where the printer works", help_text="The book’s last day is one that is worked there. Empty: not said."
+    )
     own_places = forms.ChoiceField(
         label="Which days count where the two places differ",
         choices=(
@@ -48,6 +51,14 @@ class RulesForm(forms.Form):
     counts_receipt = forms.ChoiceField(label="Does the day of receipt count as the first day?", choices=YES_NO)
     brief_counts = forms.ChoiceField(
         label="Does a letter that only says “the brief was not met” use a round?", choices=YES_NO
+    )
+    new_work_after = forms.ChoiceField(
+        label="From when on is a new direction, or a changed text, outside the fee?",
+        required=False,
+        choices=[
+            ("", "Where the stage itself was approved"),
+            *((kind.value, f"At every stage, once {words.lower()} is approved") for kind, words in STAGE_WORDS.items()),
+        ],
     )
     publisher_late_moves = forms.ChoiceField(
         label="Does each day the publisher is late move the illustrator’s dates by a day?", choices=YES_NO
@@ -81,11 +92,13 @@ class RulesForm(forms.Form):
             "version": 1,
             "from_on": given["from_on"].isoformat(),
             **_places(given),
+            "printer_place": given["printer_place"],
             "shut": given["shut"].replace(",", " ").split(),
             "zone": given["zone"],
             "cut_off": given["cut_off"].isoformat("minutes") if given["cut_off"] else None,
             "late_receipt": given["late_receipt"],
             **{name: given[name] == "yes" for name in _YES_OR_NO},
+            "new_work_after": given["new_work_after"],
             "silence_approves_after": given["silence_approves_after"],
             "when_over": given["when_over"],
         }

@@ -9,10 +9,17 @@ from django import forms
 
 from reviews.forms.terms.fields import TableRow
 from reviews.pages.wording.names import STAGE_WORDS
-from reviews.rules.contract.terms import COVER, EVERY_SPREAD
+from reviews.rules.contract.terms import COVER, EVERY_SPREAD, RoundsPer
 from reviews.rules.states import Refused, StageKind
 
 _PARTS = ((EVERY_SPREAD, "Every spread"), (COVER, "Cover alone"))
+
+
+PER_CHOICES = (
+    (RoundsPer.SPREAD.value, "Each spread has its own"),
+    (RoundsPer.DELIVERY.value, "The book’s: one letter is one"),
+    (RoundsPer.BOOK.value, "The book’s: each spread asked for is one"),
+)
 
 
 class StageRow(TableRow):
@@ -21,8 +28,15 @@ class StageRow(TableRow):
     used = forms.BooleanField(label="In the terms", required=False)
     hand_in_days = forms.IntegerField(label="Days to hand in", required=False, min_value=0, max_value=400)
     answer_days = forms.IntegerField(label="Days to answer", required=False, min_value=0, max_value=400)
-    rounds = forms.IntegerField(label="Rounds in the fee", required=False, min_value=0, max_value=20)
+    rounds = forms.IntegerField(label="Rounds in the fee", required=False, min_value=0, max_value=100)
     group = forms.CharField(label="Shares rounds with", required=False, max_length=40)
+
+    per = forms.ChoiceField(label="Whose rounds these are", required=False, choices=PER_CHOICES)
+
+    @property
+    def has_clauses(self) -> bool:
+        """Say whether this stage says more than days and rounds for each spread."""
+        return self["per"].value() not in (None, "", RoundsPer.SPREAD.value)
 
     def clean(self) -> dict[str, Any]:
         given = self.cleaned_data
@@ -53,6 +67,11 @@ class StageRows:
         for _, rows in self.parts:
             yield from rows
 
+    @property
+    def has_clauses(self) -> bool:
+        """Say whether any stage says more than days and rounds for each spread."""
+        return any(row["used"].value() and row.has_clauses for row in self)
+
     def text(self) -> dict[str, Any]:
         """Write what was given as the text of terms."""
         lines = list(self._lines())
@@ -73,12 +92,19 @@ def _groups(lines: Iterable[tuple[dict[str, Any], dict[str, Any]]]) -> list[dict
     for line, given in lines:
         name = given["group"].strip() or line["stage"]
         group = groups.setdefault(
-            (line["part"], name), {"name": name, "stages": [], "rounds": given["rounds"], "part": line["part"]}
+            (line["part"], name),
+            {"name": name, "stages": [], "rounds": given["rounds"], "part": line["part"], "per": _per(given)},
         )
         if group["rounds"] != given["rounds"]:
             raise Refused("group-rounds-differ", group=name)
+        if group["per"] != _per(given):
+            raise Refused("group-per-differs", group=name)
         group["stages"].append(line["stage"])
     return list(groups.values())
+
+
+def _per(given: Mapping[str, Any]) -> str:
+    return given["per"] or RoundsPer.SPREAD.value
 
 
 def _initial(text: Mapping[str, Any], part: str, kind: StageKind) -> dict[str, Any] | None:
@@ -86,6 +112,6 @@ def _initial(text: Mapping[str, Any], part: str, kind: StageKind) -> dict[str, A
     if line is None:
         return None
     groups = (one for one in text["groups"] if one["part"] == part and kind in one["stages"])
-    group: Mapping[str, Any] = next(groups, {"name": "", "rounds": 0, "stages": []})
+    group: Mapping[str, Any] = next(groups, {"name": "", "rounds": 0, "stages": [], "per": ""})
     shared = group["name"] if len(group["stages"]) > 1 else ""
-    return {"used": True, **line, "rounds": group["rounds"], "group": shared}
+    return {"used": True, **line, "rounds": group["rounds"], "per": group["per"], "group": shared}

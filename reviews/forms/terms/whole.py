@@ -13,6 +13,7 @@ from typing import Any
 
 from django import forms
 
+from reviews.forms.terms.days import DayRows
 from reviews.forms.terms.money import MoneyForms
 from reviews.forms.terms.rules import RulesForm, rules_initial
 from reviews.forms.terms.stages import StageRows
@@ -42,6 +43,7 @@ class TermsForm:
         text = terms_to_text(terms) if terms else {}
         self.rules = RulesForm(data, initial=rules_initial(text) if text else None)
         self.stages = StageRows(data, text)
+        self.days = DayRows(data, text)
         self.money = MoneyForms(data, text)
 
     @classmethod
@@ -52,6 +54,7 @@ class TermsForm:
     def _forms(self) -> Iterator[forms.Form]:
         yield self.rules
         yield from self.stages
+        yield from self.days
         yield from self.money
 
     @property
@@ -65,7 +68,7 @@ class TermsForm:
             self.error = "Some figures cannot be read. Each is marked below: correct it, then enter the terms."
             return False
         try:
-            self.read = terms_from_text(self.rules.text() | self.stages.text() | self.money.text())
+            self.read = terms_from_text(self.rules.text() | self.stages.text() | self.days.text() | self.money.text())
         except Refused as refused:
             self.error = sentence_for(refused)
         return self.read is not None

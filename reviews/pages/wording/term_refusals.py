@@ -10,6 +10,18 @@ TERM_REFUSALS: dict[str, Promise] = {
         "The holidays of “{place}” are not known here. Choose a place from the list, for "
         "instance “England, United Kingdom”."
     ),
+    "place-needs-part": _(
+        "Which part of the {place}? Each keeps holidays that the whole does not, such as Easter Monday. Choose one of "
+        "these: {parts}."
+    ),
+    "range-backwards": _(
+        "The closed or worked days from {first} until {last} run backwards. Put the earlier day first."
+    ),
+    "too-many-ranges": _("More than {most} ranges of closed or worked days cannot be kept. Join some of them."),
+    "range-too-long": _(
+        "The ranges of closed or worked days come to more than {most} days, which no house keeps. Look for a slip in "
+        "a year."
+    ),
     "too-many-places": _(
         "Terms keep the holidays of one or two places: the illustrator's and the publisher's. Remove the others."
     ),
@@ -30,6 +42,9 @@ TERM_REFUSALS: dict[str, Promise] = {
     "group-rounds-differ": _(
         "The stages of “{group}” share their rounds, but give different numbers of them. Give "
         "each of them the same number."
+    ),
+    "group-per-differs": _(
+        "The stages of “{group}” share their rounds, but say differently whose rounds these are. Say the same at each."
     ),
     "group-without-days": _("{stage} is in a group but has no days to hand in and to answer. Add its line."),
     "bad-currency": _("“{currency}” is not a currency. Use its three capital letters, such as GBP or EUR."),

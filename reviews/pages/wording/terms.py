@@ -11,6 +11,7 @@ from django.utils.translation import gettext as _
 from reviews.pages.wording.dates import day_words, short_day
 from reviews.pages.wording.names import WHEN_OVER_WORDS, stage_in_a_sentence
 from reviews.rules.contract.calendars import place_name, zone_name
+from reviews.rules.contract.day_ranges import DayRange
 from reviews.rules.contract.days import LateReceipt
 from reviews.rules.contract.terms import (
     COVER,
@@ -23,6 +24,7 @@ from reviews.rules.contract.terms import (
     StageDays,
     Terms,
 )
+from reviews.rules.states import Side
 
 
 def money_words(money: Money | None) -> str:
@@ -140,7 +142,9 @@ def rule_lines(terms: Terms) -> dict[str, str]:
         _("the publisher’s late days"): _("move the dates") if terms.publisher_late_moves else _("move no date"),
         _("silence"): _silence(terms.silence_approves_after),
         _("holidays kept"): _holidays(terms),
-        _("other closed days"): ", ".join(day_words(day) for day in terms.shut) or _("none"),
+        _("other closed days"): _closures(terms),
+        _("holidays that are worked"): _ranges(terms.worked) or _("none"),
+        _("the printer"): _printer(terms.printer_place),
         _("time zone"): zone_name(terms.zone),
         _("cut-off"): _cut_off(terms.cut_off, terms.late_receipt),
         _("the day of receipt"): _("counts as the first day") if terms.counts_receipt else _("does not count"),
@@ -186,6 +190,32 @@ def _holidays(terms: Terms) -> str:
     if len(names) > 1:
         return _("{places}, both must work").format(places=_(" and ").join(names))
     return names[0] if names else _("none")
+
+
+def _closures(terms: Terms) -> str:
+    days = [day_words(day) for day in terms.shut]
+    return ", ".join([*days, *filter(None, [_ranges(terms.closures)])]) or _("none")
+
+
+def _ranges(ranges: Iterable[DayRange]) -> str:
+    return ", ".join(_range(one) for one in ranges)
+
+
+def _range(one: DayRange) -> str:
+    days = day_words(one.first)
+    if one.last > one.first:
+        days = _("{first} to {last}").format(first=days, last=day_words(one.last))
+    if one.side is None:
+        return days
+    whose = _("the illustrator’s days") if one.side == Side.ILLUSTRATOR else _("the publisher’s days")
+    return _("{days} for {whose}").format(days=days, whose=whose)
+
+
+def _printer(place: str) -> str:
+    if not place:
+        return _("its holidays are not kept")
+    told = _("keeps the holidays of {place}; the book’s last day is one that is worked there")
+    return told.format(place=place_name(place))
 
 
 def _cut_off(hour: time | None, late: str) -> str:

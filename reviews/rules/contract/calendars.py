@@ -46,6 +46,7 @@ class Calendar:
 
     places    ISO 3166 codes: "US", "GB-ENG", "US-NY". Empty: Monday to Friday, no holidays.
     shut      days on which the house itself is closed, beyond the holidays of its place
+    worked    days that are worked although the place keeps them as public holidays; a weekend stays one
     observed  whether a holiday that falls on a weekend also closes the weekday given in its stead
     rest      weekdays of rest (Monday is 0); None takes what each place keeps
     """
@@ -54,6 +55,7 @@ class Calendar:
     shut: frozenset[date] = frozenset()
     observed: bool = True
     rest: frozenset[int] | None = None
+    worked: frozenset[date] = frozenset()
 
     @property
     def name(self) -> str:
@@ -156,12 +158,14 @@ def working_calendar(
     shut: Iterable[date] = (),
     observed: bool = True,
     rest: Iterable[int] | None = None,
+    worked: Iterable[date] = (),
 ) -> Calendar:
     """Build the calendar kept in these places together, or refuse a place whose holidays are not known."""
     codes = tuple(dict.fromkeys(_as_known(place.strip()) for place in places))
     for code in codes:
         _holidays_of(code, _SAMPLE_YEAR, observed)
-    return Calendar(codes, frozenset(shut), observed, None if rest is None else frozenset(rest))
+    resting = None if rest is None else frozenset(rest)
+    return Calendar(codes, frozenset(shut), observed, resting, frozenset(worked))
 
 
 @lru_cache(maxsize=1)
@@ -178,6 +182,30 @@ def place_named(typed: str) -> Place | None:
     """Find a place by its name or its code, however it is capitalised; None where its holidays are not known."""
     wanted = typed.strip().casefold()
     return next((place for place in known_places() if wanted in (place.name.casefold(), place.code.casefold())), None)
+
+
+def closed_days_after(code: str, day: date, n_days: int) -> list[tuple[date, str]]:
+    """List the next public holidays of a place that close a working day, with the names they have in the data."""
+    calendar = working_calendar([code])
+    known_until = min(calendar.years_known[1], day.year + _FAR_YEARS)
+    found: list[tuple[date, str]] = []
+    for year in range(day.year, known_until + 1):
+        kept = _holidays_of(calendar.places[0], year, True)
+        closed = sorted((on, str(name)) for on, name in kept.items() if on > day and calendar.kind(on) == "holiday")
+        found += closed
+        if len(found) >= n_days:
+            break
+    return found[:n_days]
+
+
+#: The whole keeps fewer days than any of its parts: without one, England's Easter Monday and late-summer bank holiday
+#: would be worked, which no contract means.
+ASKS_PART = frozenset({"GB"})
+
+
+def parts_of(code: str) -> tuple[Place, ...]:
+    """List the parts of a country whose holidays are known apart from the country's."""
+    return _places_in(code)[1:]
 
 
 def place_name(code: str) -> str:
@@ -217,6 +245,9 @@ def _spaced(name: str) -> str:
 
 #: The parts of ISO 3166-2 have three letters or figures at most.
 _LONGEST_SHORT_PART = 3
+
+#: No place keeps fewer than one public holiday a year on a working day.
+_FAR_YEARS = 12
 
 _COUNTRY_NAMES = {classes[1]: _spaced(classes[0]) for classes in COUNTRIES.values()}
 
@@ -274,4 +305,6 @@ def _kind(calendar: Calendar, kept: list[tuple[str, Any]], day: date) -> DayKind
         at_rest, on_holiday = day.weekday() in ORDINARY_REST, False
     if at_rest:
         return "weekend"
-    return "holiday" if on_holiday or day in calendar.shut else "working"
+    if day in calendar.shut or (on_holiday and day not in calendar.worked):
+        return "holiday"
+    return "working"

@@ -11,7 +11,9 @@ from functools import lru_cache
 from typing import Any
 
 from reviews.rules.contract.calendars import Calendar
-from reviews.rules.contract.terms import Terms, side_calendars
+from reviews.rules.contract.day_ranges import DayRange, ranges_from_text
+from reviews.rules.contract.own_days import side_calendars
+from reviews.rules.contract.terms import Terms
 from reviews.rules.contract.terms_text import terms_to_text
 from reviews.rules.states import Side
 
@@ -23,7 +25,9 @@ def counted_by(terms: Terms) -> dict[str, Any]:
 
 def counted_in(text: Mapping[str, Any]) -> dict[str, Any]:
     """Read the same off a version that is text already."""
-    return {name: text.get(name, False) for name in ("from_on", "places", "own_places", "shut")}
+    counted = {name: text.get(name, False) for name in ("from_on", "places", "own_places", "shut")}
+    # Versions of before have neither, and are kept as they were written.
+    return counted | {name: text[name] for name in ("closures", "worked") if text.get(name)}
 
 
 def calendar_for(side: Side, versions: Sequence[Mapping[str, Any]], on: date | None) -> Calendar | None:
@@ -35,9 +39,17 @@ def calendar_for(side: Side, versions: Sequence[Mapping[str, Any]], on: date | N
         if on is not None and version["from_on"] > on.isoformat():
             break
         held = version
-    return _calendars(tuple(held["places"]), tuple(held["shut"]), held["own_places"])[side]
+    closures, worked = (ranges_from_text(held.get(name, ())) for name in ("closures", "worked"))
+    return _calendars(tuple(held["places"]), tuple(held["shut"]), held["own_places"], closures, worked)[side]
 
 
 @lru_cache(maxsize=64)
-def _calendars(places: tuple[str, ...], shut: tuple[str, ...], own_places: bool) -> Mapping[Side, Calendar]:
-    return side_calendars(places, [date.fromisoformat(day) for day in shut], own_places=own_places)
+def _calendars(
+    places: tuple[str, ...],
+    shut: tuple[str, ...],
+    own_places: bool,
+    closures: tuple[DayRange, ...],
+    worked: tuple[DayRange, ...],
+) -> Mapping[Side, Calendar]:
+    days = [date.fromisoformat(day) for day in shut]
+    return side_calendars(places, days, own_places=own_places, closures=closures, worked=worked)

@@ -304,7 +304,9 @@ def _cannot(
     rest = [step for story in left for step in _steps_left(story, terms, held if story is first else None)]
     spent = max(0, working_days_between(from_on, today, calendar))
     earliest = _walked(today, [(waits_for, max(0, allowed - spent)), *rest], terms)
-    last_on = on_or_before(final_on, terms.calendar_of(rest[-1][0] if rest else waits_for))
+    # What arrives on a day on which the printer is closed arrives too late for it.
+    printed_on = on_or_before(final_on, terms.printer_calendar) if terms.printer_calendar else final_on
+    last_on = on_or_before(printed_on, terms.calendar_of(rest[-1][0] if rest else waits_for))
     if earliest <= last_on:
         return None
     last_chance = _walked(last_on, [(side, -days) for side, days in reversed(rest)], terms)

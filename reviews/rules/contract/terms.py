@@ -7,7 +7,7 @@ Every default here is the cautious one; the figures themselves come from the sig
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
 from datetime import date, datetime, time
 from decimal import Decimal
@@ -17,7 +17,9 @@ from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
 from reviews.rules.contract.calendars import Calendar, working_calendar
 from reviews.rules.contract.currencies import decimals_of
+from reviews.rules.contract.day_ranges import DayRange, check_ranges, days_of
 from reviews.rules.contract.days import DayRule, Receipt
+from reviews.rules.contract.own_days import MOST_PLACES, side_calendars
 from reviews.rules.states import Refused, Side, StageKind
 
 MOST_DAYS = 400
@@ -27,9 +29,6 @@ MOST_ROUNDS_A_BOOK = 100
 HUNDRED = Decimal(100)
 #: Far beyond any contract, and few enough digits that shares and sums of them stay exact.
 MOST_MONEY = Decimal("9999999999.99")
-
-#: The illustrator's place first, then the publisher's.
-MOST_PLACES = 2
 
 
 class WhenOver(StrEnum):
@@ -135,6 +134,8 @@ class Terms:
                             never
     places, own_places      the illustrator's place, then the publisher's; whether each side counts the days
                             worked in its own place, or both only those worked in every place named
+    closures, worked        days on which one side or both are closed, beyond ``shut``, or work though it is a holiday
+    printer_place           where the printer works: the book's last day is one that is worked there; empty: not said
     round_fee, hour_fee     what a round beyond the fee costs: a fixed sum, or hours (then only told, not
                             totalled)
     """
@@ -146,6 +147,9 @@ class Terms:
     places: tuple[str, ...] = ()
     own_places: bool = False
     shut: tuple[date, ...] = ()
+    closures: tuple[DayRange, ...] = ()
+    worked: tuple[DayRange, ...] = ()
+    printer_place: str = ""
     zone: str = "UTC"
     cut_off: time | None = None
     late_receipt: Receipt = "as-is"
@@ -164,7 +168,8 @@ class Terms:
     @cached_property
     def calendar(self) -> Calendar:
         """Give the days that are worked on both sides: working days in every place kept."""
-        return working_calendar(filter(None, self.places), shut=self.shut)
+        shut = {*self.shut, *days_of(self.closures, None)}
+        return working_calendar(filter(None, self.places), shut=shut, worked=days_of(self.worked, None))
 
     def calendar_of(self, side: Side) -> Calendar:
         """Give the days that count for one side."""
@@ -172,7 +177,14 @@ class Terms:
 
     @cached_property
     def _calendars(self) -> Mapping[Side, Calendar]:
-        return side_calendars(self.places, self.shut, own_places=self.own_places)
+        return side_calendars(
+            self.places, self.shut, own_places=self.own_places, closures=self.closures, worked=self.worked
+        )
+
+    @cached_property
+    def printer_calendar(self) -> Calendar | None:
+        """Give the days on which the printer works; None where the terms do not say where."""
+        return working_calendar([self.printer_place]) if self.printer_place else None
 
     @cached_property
     def day_rule(self) -> DayRule:
@@ -247,16 +259,6 @@ class TermsHistory:
         return TermsHistory((*self.versions, replace(terms, version=last.version + 1)))
 
 
-def side_calendars(places: Sequence[str], shut: Iterable[date] = (), *, own_places: bool) -> Mapping[Side, Calendar]:
-    """Give each side its calendar: that of its own place, or the joint one. A place left blank keeps no holidays."""
-    if own_places and len(places) == MOST_PLACES:
-        return {
-            side: working_calendar([place] if place else (), shut=shut)
-            for side, place in zip(Side, places, strict=True)
-        }
-    return dict.fromkeys(Side, working_calendar(filter(None, places), shut=shut))
-
-
 def check_terms(terms: Terms) -> None:
     """Refuse terms that nobody could keep or count by.
 
@@ -276,7 +278,9 @@ def check_terms(terms: Terms) -> None:
 def _check_calendar(terms: Terms) -> None:
     if len(terms.places) > MOST_PLACES:
         raise Refused("too-many-places")
-    working_calendar(filter(None, terms.places))
+    working_calendar(filter(None, [*terms.places, terms.printer_place]))
+    check_ranges(terms.closures)
+    check_ranges(terms.worked)
     try:
         ZoneInfo(terms.zone)
     except (ZoneInfoNotFoundError, ValueError, OSError) as unknown:

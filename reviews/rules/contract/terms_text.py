@@ -4,7 +4,8 @@ One JSON object per version; days are ISO dates, money a string of figures with 
 cent::
 
     {"version": 1, "from_on": "2026-01-05", "places": ["GB-ENG"], "own_places": false,
-     "shut": [], "zone": "Europe/London",
+     "shut": [], "closures": [{"first": "2026-12-24", "last": "2027-01-02", "side": "illustrator"}], "worked": [],
+     "printer_place": "", "zone": "Europe/London",
      "cut_off": "17:00", "late_receipt": "next-working-day", "counts_receipt": false,
      "stages": [{"stage": "sketch", "hand_in_days": 20, "answer_days": 10, "part": ""}],
      "groups": [{"name": "sketches", "stages": ["sketch"], "rounds": 2, "part": "", "per": "spread"}],
@@ -23,6 +24,7 @@ from datetime import date, time
 from decimal import Decimal, InvalidOperation
 from typing import Any, TypeVar
 
+from reviews.rules.contract.day_ranges import ranges_from_text, ranges_text
 from reviews.rules.contract.terms import (
     EVERY_SPREAD,
     CancellationStep,
@@ -50,6 +52,9 @@ def terms_to_text(terms: Terms) -> dict[str, Any]:
         "places": list(terms.places),
         "own_places": terms.own_places,
         "shut": [day.isoformat() for day in terms.shut],
+        "closures": ranges_text(terms.closures),
+        "worked": ranges_text(terms.worked),
+        "printer_place": terms.printer_place,
         "zone": terms.zone,
         "cut_off": terms.cut_off.isoformat("minutes") if terms.cut_off else None,
         "late_receipt": terms.late_receipt,
@@ -127,6 +132,9 @@ def _read(text: Mapping[str, Any]) -> Terms:
         places=tuple(str(place).strip() for place in text["places"]),
         own_places=_yes(text.get("own_places", False)),
         shut=tuple(date.fromisoformat(day) for day in text["shut"]),
+        closures=ranges_from_text(text.get("closures", ())),
+        worked=ranges_from_text(text.get("worked", ())),
+        printer_place=str(text.get("printer_place", "")).strip(),
         zone=str(text["zone"]),
         cut_off=_maybe(time.fromisoformat, text["cut_off"]),
         late_receipt=late_receipt,

@@ -47,7 +47,7 @@ class Told:
 def _words(calendar: Calendar) -> str:
     # A frozen set is not always written in the same order.
     rest = sorted(calendar.rest) if calendar.rest is not None else None
-    return repr((calendar.name, sorted(calendar.shut), calendar.observed, rest))
+    return repr((calendar.name, sorted(calendar.shut), calendar.observed, rest, sorted(calendar.worked)))
 
 
 def told_to_text(told: Told) -> dict[str, Any]:

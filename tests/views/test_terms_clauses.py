@@ -1,0 +1,121 @@
+"""Clauses on the form of the terms: typed in, read back, refused in a sentence, and shown as they were meant."""
+
+from __future__ import annotations
+
+from datetime import date
+
+import pytest
+from django.urls import reverse
+
+from reviews.models import TermsVersion
+from reviews.rules.contract.day_ranges import DayRange
+from reviews.rules.contract.terms import RoundsPer
+from reviews.rules.states import Side
+from tests.actions.test_terms import contract
+from tests.cast import gather, sign_in
+from tests.makers import a_book
+from tests.views.test_terms import posted, terms_url, text_of
+
+pytestmark = pytest.mark.django_db
+
+
+@pytest.fixture
+def cast():
+    return gather(a_book())
+
+
+@pytest.fixture
+def client(cast, client):
+    sign_in(client, cast.art_director.person)
+    return client
+
+
+def entered(cast, client, **changes) -> TermsVersion:
+    response = client.post(reverse("reviews:change-terms", args=[cast.book.pk]), posted(contract(), **changes))
+    assert response.status_code == 302, response.context["form"].error or response.context["form"].wrong
+    return TermsVersion.objects.get().as_terms()
+
+
+def refused(cast, client, **changes) -> str:
+    response = client.post(reverse("reviews:change-terms", args=[cast.book.pk]), posted(contract(), **changes))
+    assert response.status_code == 422
+    assert not TermsVersion.objects.exists()
+    return text_of(response)
+
+
+def test_days_of_one_side_are_entered_as_ranges_and_come_back_as_rows(cast, client):
+    stored = entered(cast, client, **{
+        "days-0-first": "2026-12-24", "days-0-last": "2027-01-01",
+        "days-0-side": "illustrator", "days-0-kind": "closures",
+        "days-1-first": "2026-11-30", "days-1-side": "publisher", "days-1-kind": "worked",
+    })  # fmt: skip
+    assert stored.closures == (DayRange(date(2026, 12, 24), date(2027, 1, 1), Side.ILLUSTRATOR),)
+    assert stored.worked == (DayRange(date(2026, 11, 30), date(2026, 11, 30), Side.PUBLISHER),)
+    page = client.get(terms_url(cast))
+    assert "24 December 2026 to 1 January 2027 for the illustrator’s days" in text_of(page)
+    assert [row["first"].value() for row in page.context["form"].days.rows][:3] == ["2026-12-24", "2026-11-30", None]
+    book = cast.book
+    book.refresh_from_db()
+    assert not book.calendar_of(Side.ILLUSTRATOR).is_working(date(2026, 12, 24))
+    assert book.calendar_of(Side.PUBLISHER).is_working(date(2026, 12, 24))
+
+
+@pytest.mark.parametrize(
+    ("wrong", "sentence"),
+    [
+        ({"days-0-last": "2026-12-24"}, "The first day is missing here"),
+        ({"days-0-first": "2026-12-24", "days-0-last": "2026-12-20"}, "run backwards"),
+        ({"days-0-first": "2026-12-24", "days-0-side": "printer"}, "figures cannot be read"),
+        ({"place": "United Kingdom"}, "Which part of the United Kingdom?"),
+        ({"other_place": "gb"}, "England, United Kingdom"),
+        ({"printer_place": "Atlantis"}, "The holidays of “Atlantis” are not known"),
+        ({"all-ideas-group": "a", "all-ideas-rounds": "2", "all-sketch-group": "a", "all-sketch-per": "delivery"},
+         "say differently whose rounds"),
+    ],
+)  # fmt: skip
+def test_clauses_that_cannot_be_kept_are_refused_in_a_sentence(cast, client, wrong, sentence):
+    assert sentence in refused(cast, client, **wrong)
+
+
+def test_whose_rounds_and_what_is_new_work_are_entered_and_said(cast, client):
+    stored = entered(cast, client, **{"all-sketch-per": "delivery", "new_work_after": "sketch"})
+    assert [group.per for group in stored.groups] == [RoundsPer.SPREAD, RoundsPer.DELIVERY, RoundsPer.SPREAD]
+    assert stored.new_work_after == "sketch"
+    page = text_of(client.get(terms_url(cast)))
+    assert "one letter is one round, however many spreads it is about" in page
+    assert "outside the fee once the sketch stage is approved" in page
+
+
+def test_the_printers_place_is_a_third_calendar(cast, client):
+    stored = entered(cast, client, place="England, United Kingdom", printer_place="Italy")
+    assert stored.printer_place == "IT"
+    assert "Keeps the holidays of Italy" in text_of(client.get(terms_url(cast)))
+
+
+def test_the_form_shows_the_next_closed_days_of_each_place(cast, client):
+    entered(cast, client, place="England, United Kingdom", other_place="New York, United States")
+    closed = client.get(terms_url(cast)).context["closed"]
+    assert [len(closed[name].days) for name in ("place", "other_place", "printer_place")] == [10, 10, 0]
+
+
+@pytest.mark.parametrize(
+    ("typed", "told"),
+    [
+        ("England, United Kingdom", "Good Friday"),
+        ("GB-SCT", "Scotland, United Kingdom: next closed"),
+        ("United Kingdom", "Which part of the United Kingdom?"),
+        ("Germany", "It has parts with holidays of their own"),
+        ("Atlantis <b>", "are not known here"),
+        ("", "Monday to Friday"),
+    ],
+)
+def test_a_place_tells_its_closed_days_as_it_is_chosen(client, typed, told):
+    response = client.get(reverse("reviews:closed-days"), {"place": typed})
+    assert response.status_code == 200
+    assert told in text_of(response)
+    assert "<b>”" not in response.content.decode()
+
+
+def test_a_stranger_is_asked_to_sign_in_before_a_place_is_looked_up(client):
+    client.logout()
+    assert client.get(reverse("reviews:closed-days"), {"place": "Italy"}).status_code == 302
