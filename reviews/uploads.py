@@ -26,8 +26,8 @@ LEFT_AFTER = timedelta(days=1)
 _LOOK_EVERY_SECONDS = 3600.0
 _looked_at = float("-inf")
 _MEGABYTE = 1024 * 1024
-#: The one address that takes files.
-_TAKES_FILES = "reviews:add-picture"
+#: The addresses that take files.
+_TAKE_FILES = frozenset({"reviews:add-picture", "reviews:add-references"})
 #: Boundaries, file names and field names of a hand-in's files.
 _AROUND_FILES = 4 * _MEGABYTE
 
@@ -45,7 +45,7 @@ def most_bytes(path: str, *, signed_in: bool) -> int:
     if not signed_in:
         return settings.MAX_ANONYMOUS_BYTES
     try:
-        takes_files = resolve(path).view_name == _TAKES_FILES
+        takes_files = resolve(path).view_name in _TAKE_FILES
     except Resolver404:
         takes_files = False
     if takes_files:

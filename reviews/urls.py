@@ -8,6 +8,7 @@ from reviews.views import (
     answers,
     book_facts,
     books,
+    briefs,
     derived,
     desk,
     due_dates,
@@ -79,6 +80,14 @@ urlpatterns = [
     path("spreads/<int:spread_id>/split/", plans.split_spread, name="split-spread"),
     path("spreads/<int:left_id>/join/<int:right_id>/", plans.join_spreads, name="join-spreads"),
     path("spreads/<int:spread_id>/template.<str:kind>", template_paper.template, name="template"),
+    # Briefs
+    path("books/<int:book_id>/brief/", briefs.book_brief, name="book-brief"),
+    path("books/<int:book_id>/brief/change/", briefs.change_brief, name="change-brief"),
+    path("books/<int:book_id>/brief/references/", briefs.add_references, name="add-references"),
+    path("spreads/<int:spread_id>/brief/", briefs.spread_brief, name="spread-brief"),
+    path("references/<int:reference_id>/remove/", briefs.remove_reference, name="remove-reference"),
+    path("references/<int:reference_id>/<slug:size>.jpg", briefs.reference_preview, name="reference-preview"),
+    path("references/<int:reference_id>/original", briefs.reference_original, name="reference-original"),
     # Seats
     path("books/<int:book_id>/seats/", seats.seats, name="seats"),
     path("books/<int:book_id>/seats/invite/", seats.invite, name="invite"),

@@ -12,11 +12,13 @@ BOX = {"kind": "box", "points": [[0.1, 0.1], [0.4, 0.5]]}
 ELSEWHERE = {"kind": "box", "points": [[0.7, 0.6], [0.9, 0.9]]}
 
 
-def pinned(passage: Passage, seat: Seat, words: str = "Turn her head.", *, cause: str = "brief", region=BOX) -> Note:
+def pinned(
+    passage: Passage, seat: Seat, words: str = "Turn her head.", *, cause: str = "direction", region=BOX, line=None
+) -> Note:
     """Pin a note to the first picture of the newest hand-in."""
     passage.refresh_from_db()
     picture = passage.hand_in.pictures.order_by("position").first()
-    return notes.pin_note(passage.pk, picture.pk, region=region, words=words, cause=cause, actor=seat)
+    return notes.pin_note(passage.pk, picture.pk, region=region, words=words, cause=cause, brief_line=line, actor=seat)
 
 
 def answered(cast: Cast, passage: Passage, answer: str) -> None:

@@ -29,6 +29,7 @@ from reviews.models import (
     Note,
     Passage,
     Picture,
+    Reference,
     Seat,
     Spread,
     StagePlan,
@@ -165,6 +166,7 @@ _BOOK_OF: dict[type[Model], str] = {
     Note: "passage__book_id",
     Picture: "hand_in__passage__book_id",
     Derivation: "hand_in__passage__book_id",
+    Reference: "book_id",
 }
 
 

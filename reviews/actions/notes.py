@@ -7,6 +7,7 @@ from typing import Any
 from reviews.actions._deed import Act, deed_on
 from reviews.geometry import region_from_json, region_to_json
 from reviews.models import Note, OptionMark, Passage, Picture, Reply, Seat
+from reviews.queries.briefs import briefs_concerning, stood_at
 from reviews.rules.letter_payloads import (
     AnswerNoteData,
     MarkOptionData,
@@ -30,10 +31,20 @@ from reviews.rules.states import (
 )
 
 
-def pin_note(passage_id: int, picture_id: int, *, region: Any, words: str, cause: str, actor: Seat) -> Note:
+def pin_note(
+    passage_id: int,
+    picture_id: int,
+    *,
+    region: Any,
+    words: str,
+    cause: str,
+    brief_line: tuple[int, int] | None = None,
+    actor: Seat,
+) -> Note:
     """Pin a note to a region of a picture of the passage's newest hand-in.
 
-    Seen by the publisher's side only, until a letter lets it through.
+    Seen by the publisher's side only, until a letter lets it through. "The brief was not met" names the version of the
+    brief and the line in it that it means (``brief_line``).
     """
     with deed_on(Passage, passage_id, Deed.PIN_NOTE, actor) as act:
         passage = act.passage(passage_id)
@@ -47,6 +58,7 @@ def pin_note(passage_id: int, picture_id: int, *, region: Any, words: str, cause
             region=_checked_region(region),
             words=_checked_words(words),
             cause=_checked_cause(cause, passage),
+            **_missed(cause, brief_line, passage),
             state=NoteState.UNSENT,
             weighing=Weighing.THROUGH,
             made_at=act.now,
@@ -57,16 +69,26 @@ def pin_note(passage_id: int, picture_id: int, *, region: Any, words: str, cause
     return note
 
 
-def edit_note(note_id: int, *, words: str, cause: str, region: Any = None, actor: Seat) -> Note:
+def edit_note(
+    note_id: int,
+    *,
+    words: str,
+    cause: str,
+    region: Any = None,
+    brief_line: tuple[int, int] | None = None,
+    actor: Seat,
+) -> Note:
     """Change one's own note while it is unsent; ``region`` None leaves the mark where it is."""
     with deed_on(Note, note_id, Deed.EDIT_NOTE, actor) as act:
         note = _own_unsent(note_id, act)
         passage = act.passage(note.passage_id)
         note.words = _checked_words(words)
         note.cause = _checked_cause(cause, passage)
+        missed = _missed(cause, brief_line, passage)
+        note.brief_id, note.brief_line = missed["brief_id"], missed["brief_line"]
         if region is not None:
             note.region = _checked_region(region)
-        note.save(update_fields=["words", "cause", "region"])
+        note.save(update_fields=["words", "cause", "region", "brief", "brief_line"])
         _record(note, act)
     return note
 
@@ -192,6 +214,28 @@ def _checked_cause(cause: str, passage: Passage) -> str:
     if passage.state == PassageState.APPROVED and cause == Cause.BRIEF:
         raise Refused("brief-after-approval")
     return cause
+
+
+def _missed(cause: str, named: tuple[int, int] | None, passage: Passage) -> dict[str, int | None]:
+    """Find the line of the brief that a note says was not met; other causes name none.
+
+    Only what stood in the brief when the picture was handed in can have been missed.
+    """
+    if cause != Cause.BRIEF:
+        return {"brief_id": None, "brief_line": None}
+    handed_in_at = passage.hand_in.handed_in_at if passage.hand_in else None
+    versions = briefs_concerning(passage)
+    stood = {brief.pk: brief for brief in stood_at(versions, handed_in_at)} if handed_in_at else {}
+    if not stood:
+        raise Refused("no-brief")
+    if named is None:
+        raise Refused("brief-line-needed")
+    brief_id, number = named
+    if brief_id not in stood:
+        raise Refused("brief-line-later" if any(one.pk == brief_id for one in versions) else "brief-line-needed")
+    if not any(line.number == number and line.may_be_missed for line in stood[brief_id].lines):
+        raise Refused("brief-line-needed")
+    return {"brief_id": brief_id, "brief_line": number}
 
 
 def _own_unsent(note_id: int, act: Act) -> Note:

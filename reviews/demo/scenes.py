@@ -1,102 +1,33 @@
-"""What changed between versions and why: the notes as they were written, and where each edit is on the picture.
+"""What changed between versions and why: the notes as they were written, and where each edit is on the picture."""
 
-Places are fractions of the whole picture (x0, y0, x1, y1), origin top left, as notes are stored.
-"""
-
-from dataclasses import dataclass
-
-Box = tuple[float, float, float, float]
-Key = tuple[str, str, int]
-
-
-@dataclass(frozen=True, slots=True)
-class DemoNote:
-    """A note as somebody marked it: `shape` is box (two corners), point (one) or outline (many)."""
-
-    shape: str
-    points: tuple[tuple[float, float], ...]
-    words: str
-    cause: str  # brief, new_direction, text_change, question
-    role: str = "art_director"  # or editor
-
-
-@dataclass(frozen=True, slots=True)
-class Redraw:
-    """One edit of a version: where it was, where it is (None: it was not there), and the note that asked for it."""
-
-    edit: str
-    before: Box | None
-    after: Box | None
-    note: DemoNote | None = None
-
-
-def _note(box: Box, words: str, cause: str, role: str = "art_director", shape: str = "box") -> DemoNote:
-    x0, y0, x1, y1 = box
-    middle = ((x0 + x1) / 2, (y0 + y1) / 2)
-    if shape == "point":
-        return DemoNote(shape, (middle,), words, cause, role)
-    if shape == "outline":
-        around = (
-            (0.0, 0.4),
-            (0.12, 0.1),
-            (0.45, 0.0),
-            (0.8, 0.06),
-            (1.0, 0.35),
-            (0.96, 0.75),
-            (0.7, 1.0),
-            (0.3, 0.97),
-            (0.05, 0.76),
-        )
-        return DemoNote(
-            shape,
-            tuple((round(x0 + u * (x1 - x0), 4), round(y0 + v * (y1 - y0), 4)) for u, v in around),
-            words,
-            cause,
-            role,
-        )
-    return DemoNote(shape, ((x0, y0), (x1, y1)), words, cause, role)
-
-
-def _moved(
-    edit: str, before: Box, after: Box, words: str, cause: str, role: str = "art_director", shape: str = "box"
-) -> Redraw:
-    return Redraw(edit, before, after, _note(before, words, cause, role, shape))
-
-
-def _came(edit: str, after: Box, words: str, cause: str, role: str = "art_director", shape: str = "box") -> Redraw:
-    return Redraw(edit, None, after, _note(after, words, cause, role, shape))
-
-
-def _went(edit: str, before: Box, words: str, cause: str, role: str = "art_director", shape: str = "box") -> Redraw:
-    return Redraw(edit, before, None, _note(before, words, cause, role, shape))
-
+from reviews.demo.redraws import DemoNote, Key, Redraw, came, moved, note, went
 
 CHANGES: dict[Key, tuple[Redraw, ...]] = {
     ("cover", "sketch", 2): (
-        _went(
+        went(
             "Old Heron leaves the cover",
             (0.60, 0.14, 1.00, 0.96),
             "The heron fights the title for the right-hand side. Take him off the front; this cover is hers and "
             "the pail's.",
             "new_direction",
         ),
-        _moved(
+        moved(
             "Tansy grows and comes to the middle",
             (0.16, 0.52, 0.60, 0.93),
             (0.16, 0.50, 0.70, 0.95),
             "Sales want to see her across a shop. Larger please, and nearer the middle, still with both arms "
             "round the pail.",
-            "brief",
+            "brief: Large enough to be seen",
             shape="outline",
         ),
-        _moved(
+        moved(
             "The title grows",
             (0.18, 0.05, 0.82, 0.50),
             (0.13, 0.04, 0.87, 0.50),
             "The title could be a good size bigger; keep the two moons in it, everybody in the meeting loved those.",
-            "brief",
+            "brief: The title carries",
         ),
-        _came(
+        came(
             "Pocket sits on the stone",
             (0.62, 0.75, 0.86, 0.90),
             "Pocket is in every opening from page four. May he have a place on the front as well, looking at the "
@@ -106,24 +37,24 @@ CHANGES: dict[Key, tuple[Redraw, ...]] = {
         ),
     ),
     ("4-5", "sketch", 2): (
-        _moved(
+        moved(
             "The moon goes to the right page",
             (0.52, 0.12, 0.67, 0.40),
             (0.72, 0.15, 0.88, 0.43),
             "The moon hangs beside the gutter and will look pinched when bound. Take it well over onto the "
             "right-hand page.",
-            "brief",
+            "brief: Nothing that matters",
         ),
-        _moved(
+        moved(
             "Tansy comes forward, towards her door",
             (0.39, 0.58, 0.54, 0.87),
             (0.31, 0.44, 0.51, 0.86),
             "This is where we meet her and she is too small. Bring her forward, nearer her own door, so we can "
             "read her face.",
-            "brief",
+            "brief: We meet Tansy here",
             shape="outline",
         ),
-        _came(
+        came(
             "Pocket follows",
             (0.55, 0.80, 0.65, 0.93),
             "New last line: 'and somebody very small came after'. So Pocket needs to be on the path behind or "
@@ -132,7 +63,7 @@ CHANGES: dict[Key, tuple[Redraw, ...]] = {
             "editor",
             "point",
         ),
-        _came(
+        came(
             "Old Heron crosses the sky",
             (0.62, 0.32, 0.76, 0.48),
             "Could a far-off heron cross the sky, quite small? It would prepare his entrance on page twelve "
@@ -141,28 +72,28 @@ CHANGES: dict[Key, tuple[Redraw, ...]] = {
         ),
     ),
     ("6-7", "sketch", 2): (
-        _moved(
+        moved(
             "Tansy and the pail come closer to the reflection",
             (0.02, 0.26, 0.40, 0.80),
             (0.10, 0.26, 0.50, 0.80),
             "The pail is nowhere near the moon on the water. Close the gap until the next ripple would touch the rim.",
-            "brief",
+            "brief: The pail almost touches",
         ),
-        _moved(
+        moved(
             "The reflection drifts towards her",
             (0.58, 0.72, 0.92, 0.90),
             (0.48, 0.75, 0.83, 0.93),
             "Bring the reflection to meet her as well, and keep it whole: this is the last time we see it unbroken.",
-            "brief",
+            "brief: The reflection is whole",
             shape="outline",
         ),
-        _went(
+        went(
             "Old Heron goes",
             (0.68, 0.17, 0.93, 0.68),
             "Please lose the heron here. Their first meeting is on twelve and thirteen, and this gives it away.",
             "new_direction",
         ),
-        _came(
+        came(
             "Pocket watches from behind her",
             (0.05, 0.56, 0.15, 0.72),
             "The text now has 'Pocket held his breath', so he should be on the stone behind her, watching.",
@@ -172,22 +103,22 @@ CHANGES: dict[Key, tuple[Redraw, ...]] = {
         ),
     ),
     ("8-9", "sketch", 2): (
-        _moved(
+        moved(
             "The pail moves to the right page and grows",
             (0.29, 0.10, 0.71, 0.91),
             (0.39, 0.05, 0.87, 0.98),
             "The moon lies dead in the gutter; half of it disappears in the binding. Shift pail and moon to the "
             "right page, a little larger.",
-            "brief",
+            "brief: Nothing that matters",
         ),
-        _came(
+        came(
             "Pocket looks in from the rim",
             (0.70, 0.07, 0.92, 0.45),
             "We say 'they looked in', so there must be two faces. Pocket on the far side of the rim, please.",
             "text_change",
             "editor",
         ),
-        _moved(
+        moved(
             "Room for the text on the left page",
             (0.04, 0.49, 0.25, 0.66),
             (0.04, 0.42, 0.27, 0.58),
@@ -198,21 +129,21 @@ CHANGES: dict[Key, tuple[Redraw, ...]] = {
         ),
     ),
     ("10-11", "sketch", 2): (
-        _moved(
+        moved(
             "Tansy grows and is further on",
             (0.12, 0.53, 0.30, 0.83),
             (0.23, 0.42, 0.48, 0.81),
             "She is lost at the bottom of the hill. Half as big again, and well under way: this is the heavy "
             "part of her night.",
-            "brief",
+            "brief: The heavy part of her night",
         ),
-        _came(
+        came(
             "More moths come to the light",
             (0.33, 0.38, 0.58, 0.77),
             "Three moths are not a chorus. Could the whole company be round the pail, as if they had all heard?",
             "new_direction",
         ),
-        _moved(
+        moved(
             "The text changes sides",
             (0.04, 0.06, 0.28, 0.24),
             (0.51, 0.33, 0.69, 0.53),
@@ -222,14 +153,14 @@ CHANGES: dict[Key, tuple[Redraw, ...]] = {
         ),
     ),
     ("10-11", "sketch", 3): (
-        _went(
+        went(
             "The crescent leaves the sky",
             (0.54, 0.07, 0.66, 0.29),
             "There cannot be a moon in the sky: she is carrying it. No crescent anywhere until page "
             "twenty-eight, please.",
-            "brief",
+            "brief: No moon in the sky",
         ),
-        _moved(
+        moved(
             "The willow stands on the left",
             (0.68, 0.00, 1.00, 0.72),
             (0.00, 0.10, 0.33, 0.90),
@@ -237,7 +168,7 @@ CHANGES: dict[Key, tuple[Redraw, ...]] = {
             "opens up ahead.",
             "new_direction",
         ),
-        _went(
+        went(
             "Fewer moths",
             (0.30, 0.38, 0.52, 0.77),
             "Nine moths hide the pail and its light, and we lose her paws. Five are plenty, and none in front of "
@@ -245,7 +176,7 @@ CHANGES: dict[Key, tuple[Redraw, ...]] = {
             "new_direction",
             shape="outline",
         ),
-        _came(
+        came(
             "Pocket climbs behind her",
             (0.14, 0.72, 0.28, 0.87),
             "Pocket needs to be on this climb; in the new text he asks whether it is much further.",
@@ -254,14 +185,14 @@ CHANGES: dict[Key, tuple[Redraw, ...]] = {
         ),
     ),
     ("10-11", "sketch", 4): (
-        _moved(
+        moved(
             "Tansy nearly reaches the top",
             (0.23, 0.42, 0.48, 0.81),
             (0.51, 0.33, 0.76, 0.73),
             "Marketing would like her almost at the top, on the right page, so that the page turn finishes the climb.",
             "new_direction",
         ),
-        _moved(
+        moved(
             "The willow goes back to the right",
             (0.00, 0.10, 0.33, 0.90),
             (0.68, 0.00, 1.00, 0.72),
@@ -269,15 +200,15 @@ CHANGES: dict[Key, tuple[Redraw, ...]] = {
             "to turn you round.",
             "new_direction",
         ),
-        _moved(
+        moved(
             "Pocket keeps up",
             (0.14, 0.72, 0.28, 0.87),
             (0.38, 0.66, 0.52, 0.82),
             "Pocket should keep the same distance behind her as before, so move him up the hill too.",
-            "brief",
+            "brief: Pocket climbs behind her",
             shape="point",
         ),
-        _moved(
+        moved(
             "The text comes back to the left",
             (0.58, 0.19, 0.83, 0.38),
             (0.04, 0.06, 0.28, 0.24),
@@ -287,22 +218,22 @@ CHANGES: dict[Key, tuple[Redraw, ...]] = {
         ),
     ),
     ("12-13", "sketch", 2): (
-        _moved(
+        moved(
             "Old Heron bends his neck down to her",
             (0.13, 0.00, 0.52, 0.62),
             (0.17, 0.12, 0.68, 0.62),
             "He should bend right down and look into the pail. At the moment he is only standing for his portrait.",
-            "brief",
+            "brief: Old Heron bends",
         ),
-        _moved(
+        moved(
             "Tansy leans back instead of reaching up",
             (0.58, 0.38, 0.84, 0.90),
             (0.60, 0.42, 0.84, 0.90),
             "She would not reach towards that beak. Let her lean back, hold on to the pail, and look worried.",
-            "brief",
+            "brief: Tansy holds on",
             shape="outline",
         ),
-        _came(
+        came(
             "Pocket hides behind her tail",
             (0.79, 0.74, 0.92, 0.90),
             "Where is Pocket? The text leaves him out, but children will ask. Behind her, I thought.",
@@ -311,7 +242,7 @@ CHANGES: dict[Key, tuple[Redraw, ...]] = {
         ),
     ),
     ("16-17", "sketch", 2): (
-        _moved(
+        moved(
             "The upper board now says MIND THE TOAD",
             (0.49, 0.36, 0.77, 0.52),
             (0.49, 0.36, 0.77, 0.52),
@@ -319,12 +250,12 @@ CHANGES: dict[Key, tuple[Redraw, ...]] = {
             "text_change",
             "editor",
         ),
-        _moved(
+        moved(
             "Pocket makes room",
             (0.68, 0.73, 0.83, 0.92),
             (0.74, 0.72, 0.90, 0.91),
             "Give the post some air on its right; Pocket can go a little further along the path.",
-            "brief",
+            "brief: Air on both sides",
             shape="point",
         ),
     ),
@@ -338,12 +269,12 @@ DRIFT: dict[Key, tuple[Redraw, ...]] = {
 # Marked on the newest version and not answered yet.
 OPEN: dict[Key, tuple[DemoNote, ...]] = {
     ("10-11", "sketch", 4): (
-        _note(
+        note(
             (0.51, 0.33, 0.76, 0.73),
             "Good, she is nearly there now. Is the slope steep enough, though? It should cost her something.",
             "question",
         ),
-        _note(
+        note(
             (0.68, 0.00, 1.00, 0.72),
             "The willow's branches hang behind her ears; part them so that her head stands clear against the sky.",
             "new_direction",
@@ -351,12 +282,12 @@ OPEN: dict[Key, tuple[DemoNote, ...]] = {
         ),
     ),
     ("14-15", "sketch", 1): (
-        _note(
+        note(
             (0.53, 0.40, 0.64, 0.90),
             "The pail sits a hair's breadth from the gutter. Two centimetres to the right and it is safe.",
-            "brief",
+            "brief: Nothing that matters",
         ),
-        _note(
+        note(
             (0.74, 0.10, 0.94, 0.23),
             "We need one more line of text here; could the ferns open at the top for it?",
             "text_change",
@@ -364,7 +295,7 @@ OPEN: dict[Key, tuple[DemoNote, ...]] = {
         ),
     ),
     ("16-17", "sketch", 2): (
-        _note(
+        note(
             (0.51, 0.50, 0.78, 0.66),
             "Would HOME be clearer if its board pointed the way she is walking? Only asking.",
             "question",
@@ -373,17 +304,17 @@ OPEN: dict[Key, tuple[DemoNote, ...]] = {
         ),
     ),
     ("18-19", "sketch", 1): (
-        _note(
+        note(
             (0.51, 0.36, 0.67, 0.56),
             "His cap is wonderful. The brief asked for a ferryman without a ferry: might he also carry a coil of rope?",
-            "brief",
+            "brief: He carries what ferrymen",
         ),
     ),
     ("12-13", "ink", 1): (
-        _note(
+        note(
             (0.30, 0.60, 0.40, 0.93),
             "His legs almost touch in the inks; open them a little so that the water shows between.",
-            "brief",
+            "brief: Old Heron bends",
         ),
     ),
 }

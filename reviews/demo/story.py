@@ -7,9 +7,11 @@ its rounds, one text change after approval.
 
 from __future__ import annotations
 
+from reviews.demo.briefs import BOOK_BRIEF, BRIEFS, LONGER_HILL
 from reviews.demo.draw import Commission
 from reviews.demo.people import AMENDMENT, REMARK
-from reviews.demo.scenes import DemoNote, notes_for, notes_on
+from reviews.demo.redraws import DemoNote
+from reviews.demo.scenes import notes_for, notes_on
 from reviews.demo.teller import Teller
 from reviews.rules.states import Role
 
@@ -49,6 +51,9 @@ def tell(teller: Teller) -> None:
 def _beginnings(tell: Teller) -> None:
     tell.on(104).set_up()
     tell.on(103).enter_terms(remark=REMARK)
+    tell.on(102).brief(None, BOOK_BRIEF)
+    for piece, parts in BRIEFS.items():
+        tell.brief(piece, parts)
     apart = "So that the second half's ideas do not come all at once; agreed by telephone."
     for piece, to in (("20-21", 3), ("22-23", 1), ("24-25", -4), ("26-27", -9), ("28-29", -12)):
         tell.on(101).move(piece, "ideas", to=to, reason=apart)
@@ -115,6 +120,7 @@ def _sketches(tell: Teller) -> None:
 
 def _rounds(tell: Teller) -> None:
     """The hill spread uses up its two rounds and goes into a third."""
+    tell.on(44).brief("10-11", LONGER_HILL)
     tell.on(36).answer_notes("10-11", "sketch")
     tell.hand_in("10-11", "sketch", 3)
     tell.on(33).pin("10-11", "sketch", notes_for("10-11", "sketch", 4))
@@ -207,7 +213,7 @@ def _letter_begun(tell: Teller) -> None:
     fold = DemoNote(
         "box", ((0.48, 0.36), (0.66, 0.92)),
         "The pail must stay 13 mm clear of the fold, or half of it is lost in the binding.",
-        "brief", "production",
+        "brief: Nothing that matters", "production",
     )  # fmt: skip
     tell.on(1).pin("14-15", "sketch", [fold])
     tell.on(0).word("The ferns are lovely and dark. Two things about the pail, then this one is ready.")

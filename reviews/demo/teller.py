@@ -13,13 +13,14 @@ from django.core.files import File
 from django.utils import timezone
 
 from reviews import storage
-from reviews.actions import books, hand_ins, letters, notes, pictures, seats, second_voice, terms
+from reviews.actions import books, briefs, hand_ins, letters, notes, pictures, seats, second_voice, terms
 from reviews.actions.clock import as_if_at
 from reviews.demo.people import COVER, FILES_DUE, GUEST, INSIDE, PEOPLE, PUBLISHER, TERMS, TITLE
 from reviews.demo.ready import Ready
-from reviews.demo.scenes import DemoNote
-from reviews.models import Book, HandIn, Letter, Note, Passage, Picture, Seat
+from reviews.demo.redraws import DemoNote
+from reviews.models import Book, Brief, HandIn, Letter, Note, Passage, Picture, Seat
 from reviews.press.pages import Binding, Ends
+from reviews.queries.briefs import briefs_concerning, stood_at
 from reviews.queries.letters import letter_fingerprint
 from reviews.queries.terms import implied_terms
 from reviews.rules.contract.calendars import working_calendar
@@ -216,15 +217,30 @@ class Teller:
         passage = self.passage(piece, stage)
         picture = Picture.objects.filter(hand_in=passage.hand_in, removed_at=None).first()
         for note in marked:
+            cause, _, missed = note.cause.partition(": ")
             with self.moment():
                 notes.pin_note(
                     passage.pk,
                     picture.pk,
                     region={"kind": note.shape, "points": [list(point) for point in note.points]},
                     words=note.words,
-                    cause=CAUSES.get(note.cause, note.cause),
+                    cause=CAUSES.get(cause, cause),
+                    brief_line=self._line(passage, missed) if missed else None,
                     actor=self.seats[Role(note.role)],
                 )
+
+    def _line(self, passage: Passage, beginning: str) -> tuple[int, int]:
+        """Find the line of the brief that begins so, as it stood when the picture was handed in."""
+        stood = stood_at(briefs_concerning(passage), passage.hand_in.handed_in_at)
+        return next((b.pk, line.number) for b in stood for line in b.lines if line.words.startswith(beginning))
+
+    @_in_its_time
+    def brief(self, piece: str | None, parts: dict[str, str]) -> None:
+        """Write the next version of a spread's brief, or of the book's."""
+        spread = self.passage(piece, "sketch").spread_id if piece else None
+        seen = Brief.objects.filter(book=self.book, spread=spread).count()
+        with self.moment():
+            briefs.change_brief(self.book.pk, spread, parts, seen=seen, actor=self.seats[Role.ART_DIRECTOR])
 
     @_in_its_time
     def mark(self, piece: str, role: Role, marks: dict[int, tuple[str, str]]) -> None:

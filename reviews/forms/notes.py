@@ -34,6 +34,7 @@ class NoteForm(forms.Form):
     region = RegionField(required=False)
     words = forms.CharField(required=False, max_length=4000)
     cause = forms.CharField(required=False, max_length=20)
+    brief_line = forms.CharField(required=False, max_length=60)
 
 
 class PlaceForm(forms.Form):

@@ -1,6 +1,7 @@
 """Tables. Django needs every model imported when the app loads, so this one package lists them."""
 
 from reviews.models.books import Book, Spread, Stage, StagePlan
+from reviews.models.briefs import Brief, Reference
 from reviews.models.comparisons import CarriedNote, Comparison
 from reviews.models.derived import Derivation, Sheet
 from reviews.models.digests import Digest
@@ -24,6 +25,7 @@ __all__ = [
     "Agreement",
     "Attempt",
     "Book",
+    "Brief",
     "CalendarLink",
     "CarriedNote",
     "Comparison",
@@ -48,6 +50,7 @@ __all__ = [
     "Picture",
     "PortalFact",
     "RecoveryCode",
+    "Reference",
     "Reply",
     "Seat",
     "SecondStep",

@@ -36,6 +36,9 @@ class Note(models.Model):
     response = models.CharField(max_length=10, blank=True, choices=[(r.value, r.value) for r in Response])
     response_words = models.TextField(blank=True)
     responded_at = models.DateTimeField(null=True, blank=True)
+    # Which line of which version of a brief was not met; notes of before there were briefs name none.
+    brief = models.ForeignKey("reviews.Brief", null=True, blank=True, on_delete=models.PROTECT, related_name="+")
+    brief_line = models.PositiveSmallIntegerField(null=True, blank=True)
 
     #: Not kept: what the review table shows of it to who looks.
     seen_replies: list[Reply]

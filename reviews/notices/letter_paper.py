@@ -18,7 +18,8 @@ from reportlab.platypus import Flowable, Image, KeepTogether, Paragraph, SimpleD
 from reviews.notices.type import SANS, SANS_BOLD, SERIF, SERIF_BOLD, printable
 from reviews.pages.letter_pages import LetterNote, LetterPage, Section
 from reviews.pages.wording.dates import day_words
-from reviews.pages.wording.names import cause_words, role_words
+from reviews.pages.wording.names import role_words
+from reviews.pages.wording.notes import reason_words
 
 RED = HexColor("#b0201a")
 GREY = HexColor("#474747")
@@ -112,7 +113,7 @@ def _note(note: LetterNote, crop: bytes | None) -> Flowable:
 
 def _by(note: LetterNote) -> str:
     place = f", {note.crop.place} of “{note.row.picture.file_name}”" if note.crop else ""
-    return f"{cause_words(note.row.cause)}{place}"
+    return f"{reason_words(note.row)}{place}"
 
 
 def _fitted(crop: bytes) -> Image:

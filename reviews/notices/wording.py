@@ -12,6 +12,7 @@ from reviews.pages.letter_pages import letter_page
 from reviews.pages.wording.ledger import cover_note_of, sentence
 from reviews.queries.line_names import stand_of
 from reviews.rules import permits
+from reviews.rules.brief_payloads import ChangeBriefData
 from reviews.rules.letter_payloads import SendLetterData
 from reviews.rules.mailing import MailChoice
 from reviews.rules.payload_shapes import Where
@@ -25,10 +26,22 @@ def _where(words: str) -> Subject:
     return lambda entry: f"{words}: {payload_of(entry, Where)['where']}"
 
 
+def _whose(entry: LedgerEntry) -> str:
+    return str(entry.data.get("spread") or "the whole book")
+
+
+def _brief(entry: LedgerEntry) -> str:
+    words = "The brief changed" if payload_of(entry, ChangeBriefData)["version"] > 1 else "A brief"
+    return f"{words}: {_whose(entry)}"
+
+
 # What stands in the subject, before the book's title; a test holds it against who is told of what.
 SUBJECTS: dict[str, Subject] = {
     Deed.CHANGE_BOOK: lambda entry: "Title or last day changed",
     Deed.CHANGE_PLAN: lambda entry: "The stage plan changed",
+    Deed.CHANGE_BRIEF: _brief,
+    Deed.ADD_REFERENCES: lambda entry: f"References for the brief of {_whose(entry)}",
+    Deed.REMOVE_REFERENCE: lambda entry: f"A reference taken away: {_whose(entry)}",
     Deed.TAKE_SEAT: lambda entry: f"{entry.by} has joined",
     Deed.MOVE_DUE_DATE: _where("A date moved"),
     Deed.HAND_IN: _where("Handed in"),
@@ -92,6 +105,10 @@ def _plain_mail(notice: Notice, seat: Seat) -> Mail:
     entry = _entry_of(notice)
     if entry.deed in (Deed.CHANGE_TERMS, Deed.ASK_CONSENT):
         address, label = link("terms", entry.book_id), "Open the terms"
+    elif entry.deed in (Deed.CHANGE_BRIEF, Deed.ADD_REFERENCES, Deed.REMOVE_REFERENCE):
+        spread = entry.data.get("spread_id")
+        address = link("spread-brief", spread) if spread else link("book-brief", entry.book_id)
+        label = "Read the brief"
     elif entry.passage_id:
         address, label = link("passage", entry.passage_id), "Open it"
     else:

@@ -8,12 +8,14 @@ from django.conf import settings
 from django.urls import reverse
 
 from reviews.models import HandIn, Letter, Note, Passage, Picture, Seat
+from reviews.pages.briefs import BriefOnTable, on_table
 from reviews.pages.derived import DerivedRow, derived_rows
 from reviews.pages.pieces import PieceAsked, file_cautions, piece_asked
 from reviews.pages.review_table import passage_words
 from reviews.pages.table_shapes import TableHead
 from reviews.pages.wording.pictures import picture_reason
 from reviews.pages.wording.press import PRINTER_WINS
+from reviews.queries.briefs import briefs_concerning
 from reviews.queries.letters import last_letter
 from reviews.queries.trouble import READING, Trouble, troubles
 from reviews.rules.derived import Pencil
@@ -76,6 +78,7 @@ class HandInDraft(TypedDict):
     who_sees: str
     piece: PieceAsked | None
     printer_wins: str
+    brief: BriefOnTable | None
     crumbs: list[Crumb]
 
 
@@ -112,6 +115,7 @@ def draft_page(passage: Passage, seat: Seat) -> HandInDraft:
         "who_sees": _who_sees(passage),
         "piece": piece_asked(passage),
         "printer_wins": str(PRINTER_WINS),
+        "brief": on_table(passage, None, seat, versions=briefs_concerning(passage)),
         "crumbs": [
             {"label": passage.book.title, "url": reverse("reviews:book-map", args=[passage.book_id])},
             {"label": passage.where, "url": reverse("reviews:passage", args=[passage.pk])},

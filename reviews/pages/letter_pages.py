@@ -179,7 +179,7 @@ def _section(
 
 def _notes(letter: Letter, role: Role, refused: tuple[int, str] | None) -> dict[int, list[LetterNote]]:
     rows = list(
-        Note.objects.select_related("picture", "author__person")
+        Note.objects.select_related("picture", "author__person", "brief")
         .filter(letter=letter, state=NoteState.SENT)
         .order_by("number")
     )
@@ -207,7 +207,7 @@ def _held(letter: Letter, role: Role) -> list[Note]:
     if Sight.PUBLISHER not in permits.sights_of(role):
         return []
     return list(
-        Note.objects.select_related("author__person", "passage__spread", "passage__stage")
+        Note.objects.select_related("author__person", "passage__spread", "passage__stage", "brief")
         .filter(letter=letter, state=NoteState.HELD_BACK)
         .order_by("passage__spread__position", "pk")
     )

@@ -10,7 +10,8 @@ from django.utils.formats import date_format
 from django.utils.functional import Promise
 from django.utils.translation import gettext as _
 
-from reviews.models import Agreement, HandIn, Note, OptionMark, Passage, Picture, Reply, Seat
+from reviews.models import Agreement, Brief, HandIn, Note, OptionMark, Passage, Picture, Reply, Seat
+from reviews.pages.briefs import lines_to_miss
 from reviews.pages.derived import DerivedRow, made_from
 from reviews.pages.table_shapes import (
     DueWords,
@@ -25,19 +26,20 @@ from reviews.pages.table_shapes import (
 from reviews.pages.wording.due_dates import ahead_words, late_words, passed_words
 from reviews.pages.wording.names import CAUSE_WORDS, response_words, role_words
 from reviews.pages.wording.names import passage_words as standing_words
-from reviews.pages.wording.notes import note_key, note_name
+from reviews.pages.wording.notes import note_key, note_name, reason_words
 from reviews.pages.wording.pictures import assumed_words, picture_reason
 from reviews.queries.access import may_see_hand_in
 from reviews.queries.approvals import told_silent
 from reviews.queries.frames import frame_of
 from reviews.queries.letters import draft_numbers
-from reviews.queries.rounds import allowances_for, rounds_in
+from reviews.queries.rounds import allowances_for, rounds_of
 from reviews.queries.silence import silent_day
 from reviews.rules import permits
 from reviews.rules.contract.days import working_days_between
 from reviews.rules.contract.receipts import late_days
 from reviews.rules.letters import note_mark
 from reviews.rules.states import (
+    Cause,
     Deed,
     Gate,
     HandInState,
@@ -69,7 +71,7 @@ def passage_words(passage: Passage, *, seat: Seat) -> TableHead:
     row = list(every.order_by("stage__position"))
     passage.is_silent = next(other.is_silent for other in row if other.pk == passage.pk)
     allowances = allowances_for(row)
-    count = rounds_in([passage.book_id], allowances)[passage.pk]
+    count = rounds_of(passage.book, allowances)[passage.pk]
     state = "waiting_second" if passage.pending_id else passage.state
     return {
         "id": passage.pk,
@@ -151,7 +153,7 @@ def due_words(passage: Passage) -> DueWords:
     return {"due_tone": "soon" if n <= 3 else "", "due_words": ahead_words(n, is_answer=is_answer)}
 
 
-def table_data(passage: Passage, hand_in: HandIn | None, seat: Seat) -> TableData:
+def table_data(passage: Passage, hand_in: HandIn | None, seat: Seat, *, briefs: Sequence[Brief] = ()) -> TableData:
     """Gather pictures, notes and rights for the table (at most 7 queries)."""
     role = Role(seat.role)
     rows = hand_in.pictures.select_related("derivation").filter(removed_at=None) if hand_in else None
@@ -161,14 +163,17 @@ def table_data(passage: Passage, hand_in: HandIn | None, seat: Seat) -> TableDat
     may_mark = is_newest and passage.stage.kind == StageKind.IDEAS and permits.may(role, Deed.MARK_OPTION, state)
     notes = _numbered(notes_seen(pictures, seat), passage.book_id)
     made = made_from(pictures) if permits.sees(role, "originals") else {}
+    may_pin = is_newest and permits.may(role, Deed.PIN_NOTE, state)
+    lines = lines_to_miss(briefs, hand_in) if may_pin else []
     return {
         "pictures": [
             _picture(picture, passage, role, made.get(picture.pk)) for picture in _with_marks(pictures, passage, seat)
         ],
         "notes": [_note(note, seat) for note in notes],
         "key": next((note_key(*n.cited) for n in notes if n.state == NoteState.SENT), ""),
-        "may": {"pin": is_newest and permits.may(role, Deed.PIN_NOTE, state), "mark_option": may_mark},
-        "causes": _causes(state),
+        "may": {"pin": may_pin, "mark_option": may_mark},
+        "causes": _causes(state, has_brief=bool(lines)),
+        "brief_lines": lines,
         "urls": {
             "pin": reverse("reviews:pin-note", args=[passage.pk]),
             "mark_option": reverse("reviews:mark-option", args=[passage.pk]),
@@ -192,7 +197,7 @@ def notes_seen(pictures: Sequence[Picture], seat: Seat) -> list[Note]:
     role = Role(seat.role)
     if role == Role.GUEST:
         return []
-    rows = Note.objects.select_related("author__person", "letter").filter(picture__in=[p.pk for p in pictures])
+    rows = Note.objects.select_related("author__person", "letter", "brief").filter(picture__in=[p.pk for p in pictures])
     if permits.sees(role, "unsent-notes"):
         rows = rows.exclude(state=NoteState.WITHDRAWN)
     else:
@@ -301,6 +306,8 @@ def _note(note: Note, seat: Seat) -> OnTableNote:
         "own_words": note.words if is_unsent and mine else "",
         "first_words": note.words if is_unsent and note.letter_words and is_publisher else "",
         "cause": note.cause,
+        "brief_line": f"{note.brief_id}:{note.brief_line}" if note.brief_id else "",
+        "cause_words": reason_words(note),
         "author": note.author.person.name if is_publisher else "",
         "role": role_words(note.author.role) if is_publisher else "",
         "state": note.state,
@@ -330,12 +337,12 @@ def _response(note: Note) -> OnTableResponse | None:
     return {"kind": note.response, "kind_words": response_words(note.response), "words": note.response_words}
 
 
-def _causes(state: PassageState) -> list[tuple[str, str | Promise]]:
-    """Offer the causes that can be true here: what was approved cannot have missed its brief."""
+def _causes(state: PassageState, *, has_brief: bool) -> list[tuple[str, str | Promise]]:
+    """Offer the causes that can be true here: no brief was missed by what was approved, or where there was none."""
     return [
         (cause.value, words)
         for cause, words in CAUSE_WORDS.items()
-        if not (state == PassageState.APPROVED and cause.value == "brief")
+        if cause != Cause.BRIEF or (has_brief and state != PassageState.APPROVED)
     ]
 
 

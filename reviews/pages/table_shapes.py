@@ -125,6 +125,8 @@ class OnTableNote(TypedDict):
     own_words: str
     first_words: str
     cause: str
+    brief_line: str
+    cause_words: str
     author: str
     role: str
     state: str
@@ -163,4 +165,5 @@ class TableData(TypedDict):
     key: str
     may: TableRights
     causes: list[tuple[str, str | Promise]]
+    brief_lines: list[tuple[str, str]]
     urls: TableAddresses

@@ -19,6 +19,7 @@ from django.db.models import Model, Q
 from reviews.models import (
     Agreement,
     Book,
+    Brief,
     CarriedNote,
     HandIn,
     Invitation,
@@ -29,6 +30,7 @@ from reviews.models import (
     OverConsent,
     Passage,
     Picture,
+    Reference,
     Reply,
     Seat,
     Spread,
@@ -95,7 +97,8 @@ KINDS: dict[str, Kind] = {
     "note": Kind(
         Note, "passage__book",
         ("passage_id", "picture_id", "author_id", "region", "words", "cause", "state", "weighing", "letter_words",
-         "letter_id", "number", "made_at", "response", "response_words", "responded_at"),
+         "letter_id", "number", "made_at", "response", "response_words", "responded_at",
+         "brief_id", "brief_line"),
         "made_at",
     ),
     "reply": Kind(Reply, "note__passage__book", ("note_id", "author_id", "words", "sight", "at"), "at"),
@@ -105,6 +108,16 @@ KINDS: dict[str, Kind] = {
     "hand-placed note": Kind(
         CarriedNote, "note__passage__book", ("note_id", "picture_id", "corrected", "corrected_by_id"),
         about=Q(corrected__isnull=False),
+    ),
+    "brief": Kind(
+        Brief, "book",
+        ("spread_id", "version", "parts", "told_as", "written_by_id", "written_at"), "written_at",
+    ),
+    "reference": Kind(
+        Reference, "book",
+        ("spread_id", "file_name", "sha256", "n_bytes", "state", "reason_code", "reason_values", "added_by_id",
+         "added_at", "removed_at"),
+        "added_at",
     ),
     "letter": Kind(Letter, "book", ("number", "words", "begun_at", "sent_at", "sent_by_id"), "begun_at"),
     "answer": Kind(

@@ -40,7 +40,7 @@ def unsent_and_last(passages: Sequence[Passage]) -> tuple[list[Note], dict[int, 
     waiting = [passage.pk for passage in passages if passage.state == PassageState.ANSWERING]
     earlier = Q(state=NoteState.SENT, passage__in=waiting) & ~Q(picture__hand_in=F("passage__hand_in"))
     rows = (
-        Note.objects.select_related("author__person", "picture__hand_in", "letter")
+        Note.objects.select_related("author__person", "picture__hand_in", "letter", "brief")
         .filter(earlier | Q(state=NoteState.UNSENT), passage__in=[passage.pk for passage in passages])
         .annotate(is_seen_untouched=Exists(untouched))
         .order_by("passage_id", "-letter__number", "number", "pk")

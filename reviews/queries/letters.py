@@ -52,7 +52,7 @@ def placed_notes(notes: Iterable[Note]) -> list[PlacedNote]:
 def unsent_notes(passages: Sequence[int]) -> list[Note]:
     """List the unsent notes on these passages with author and picture joined (1 query)."""
     return list(
-        Note.objects.select_related("author__person", "picture")
+        Note.objects.select_related("author__person", "picture", "brief")
         .filter(passage_id__in=passages, state=NoteState.UNSENT)
         .order_by("passage_id", "pk")
     )

@@ -50,9 +50,19 @@ def rounds_in(book_ids: Iterable[int], allowances: Mapping[int, Allowance]) -> d
             planned.append(book_id)
     for kept in _kept_counts(under_terms, timezone.now()).values():
         counts.update({passage: kept.counts[passage] for passage in allowances if passage in kept.counts})
-    letters = LedgerEntry.objects.filter(book_id__in=planned, deed=Deed.SEND_LETTER) if planned else ()
     under_plans = {passage: allowed for passage, allowed in allowances.items() if passage not in counts}
-    return counts | count_rounds([row.as_entry() for row in letters], under_plans)
+    return counts | _counted_by_plans(planned, under_plans)
+
+
+def rounds_of(book: Book, allowances: Mapping[int, Allowance]) -> dict[int, RoundCount]:
+    """Count the rounds of one book that is at hand: 1 query less where no terms were entered, as the book itself says
+    (``Book.day_counts``)."""
+    return rounds_in([book.pk], allowances) if book.day_counts else _counted_by_plans([book.pk], allowances)
+
+
+def _counted_by_plans(planned: Sequence[int], allowances: Mapping[int, Allowance]) -> dict[int, RoundCount]:
+    letters = LedgerEntry.objects.filter(book_id__in=planned, deed=Deed.SEND_LETTER) if planned else ()
+    return count_rounds([row.as_entry() for row in letters], allowances)
 
 
 #: Names the way of counting too: what an earlier one has kept is no answer to this one.

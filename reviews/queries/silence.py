@@ -45,10 +45,16 @@ def silent_days(
 
 
 def silent_day(passage: Passage, now: datetime) -> date | None:
-    """Say the same of one passage (1 query where no terms let silence approve, else 2); needs its places joined."""
+    """Say the same of one passage; needs its places joined.
+
+    No query where no terms are entered, 1 where none let silence approve, else 2.
+    """
     book = passage.book
     silent = TermsVersion.objects.filter(book=book).exclude(text__silence_approves_after=None)
-    if passage.state != PassageState.ANSWERING or passage.pending_id or not silent.exists():
+    if passage.state != PassageState.ANSWERING or passage.pending_id:
+        return None
+    # Every version entered says on the book how it counts days: without one there are no terms to ask.
+    if not book.day_counts or not silent.exists():
         return None
     entries = entries_of([book.pk]).get(book.pk, ())
     return silent_days(book, entries, facts_in([passage.spread]), now).get(passage.pk)

@@ -10,7 +10,7 @@ from pathlib import PurePosixPath
 from django.core.files.storage import default_storage
 
 from reviews import storage
-from reviews.models import Letter, Picture
+from reviews.models import Letter, Picture, Reference
 from reviews.models.store_checks import N_SHARDS
 from reviews.rules.states import PictureState
 
@@ -35,7 +35,7 @@ def shard_name(shard: int) -> str:
 
 
 def owned_in(shard: int) -> dict[str, Owned]:
-    """Find every content of a shard that a picture names, whatever became of the picture (1 query)."""
+    """Find every content of a shard that a picture or a reference names, whatever became of it (2 queries)."""
     found: dict[str, Owned] = {}
     rows = Picture.objects.filter(sha256__startswith=shard_name(shard)).order_by("sha256", "pk")
     for pk, sha256, n_bytes, state, width, height in rows.values_list(
@@ -45,6 +45,9 @@ def owned_in(shard: int) -> dict[str, Owned]:
         owned.pictures.append(pk)
         if state == PictureState.READY and width and height:
             owned.size_px = (width, height)
+    references = Reference.objects.filter(sha256__startswith=shard_name(shard)).order_by("sha256", "pk")
+    for sha256, n_bytes in references.values_list("sha256", "n_bytes"):
+        found.setdefault(sha256, Owned(sha256, n_bytes))
     return found
 
 
@@ -56,10 +59,11 @@ def papers_in(shard: int) -> dict[str, str]:
 
 
 def is_owned(name: str) -> bool:
-    """Say whether a row names the content of a stored file: by its hash, or as a letter's PDF (1 query)."""
+    """Say whether a row names the content of a stored file: by its hash, or as a letter's PDF (at most 2 queries)."""
     if name.startswith(f"{PAPERS}/"):
         return Letter.objects.filter(paper=name).exists()
-    return Picture.objects.filter(sha256=content_of(name)).exists()
+    owned = {"sha256": content_of(name)}
+    return Picture.objects.filter(**owned).exists() or Reference.objects.filter(**owned).exists()
 
 
 def content_of(name: str) -> str:

@@ -46,6 +46,11 @@ AUDIENCES: dict[Deed, frozenset[Role]] = {
     Deed.DECLINE_CONSENT: frozenset({Role.ART_DIRECTOR}),
     Deed.WITHDRAW_CONSENT: frozenset({Role.ART_DIRECTOR}),
     Deed.ANNOUNCE_SILENCE: frozenset({Role.ART_DIRECTOR, Role.EDITOR}),
+    # What is asked changed, so whoever draws it and whoever watches the contract hears of it before they go on.
+    Deed.CHANGE_BRIEF: frozenset({Role.ILLUSTRATOR, Role.AGENT, Role.ART_DIRECTOR, Role.EDITOR}),
+    Deed.ADD_REFERENCES: frozenset({Role.ILLUSTRATOR}),
+    Deed.REMOVE_REFERENCE: frozenset({Role.ILLUSTRATOR}),
+    Deed.READ_REFERENCE: frozenset(),
     Deed.HOLD_ROWS: frozenset(),
     Deed.TRY_AGAIN: frozenset(),
     # Nobody has done it, so everybody is told.

@@ -20,6 +20,12 @@ from typing import (
     is_typeddict,
 )
 
+from reviews.rules.brief_payloads import (
+    AddReferencesData,
+    ChangeBriefData,
+    ReadReferenceData,
+    RemoveReferenceData,
+)
 from reviews.rules.letter_payloads import (
     AgreeData,
     AnswerNoteData,
@@ -70,6 +76,10 @@ from reviews.rules.states import Deed
 Payload = TypeVar("Payload")
 
 PAYLOADS: dict[Deed, type] = {
+    Deed.CHANGE_BRIEF: ChangeBriefData,
+    Deed.ADD_REFERENCES: AddReferencesData,
+    Deed.REMOVE_REFERENCE: RemoveReferenceData,
+    Deed.READ_REFERENCE: ReadReferenceData,
     Deed.MAKE_BOOK: MakeBookData,
     Deed.CHANGE_BOOK: ChangeBookData,
     Deed.LAY_OUT: LayOutData,

@@ -19,6 +19,7 @@ _I, _AD, _E, _AG, _P, _G = (
     Role.GUEST,
 )
 _MARKERS = frozenset({_AD, _E, _P})
+_BRIEFERS = frozenset({_AD, _E})
 _ALL_MEMBERS = frozenset({_I, _AD, _E, _AG, _P})
 _PUBLISHER_SEATS = PUBLISHER_SIDE | {_G}
 _ANSWERABLE = frozenset({PassageState.ANSWERING, PassageState.APPROVED})
@@ -71,6 +72,11 @@ PERMITS: dict[Deed, tuple[frozenset[Role], frozenset[PassageState] | None]] = {
     Deed.WITHDRAW_CONSENT: (frozenset({_AG, _I}), None),
     Deed.ANNOUNCE_SILENCE: (frozenset(), None),  # the portal itself, where the terms let silence approve
     Deed.APPROVE_BY_SILENCE: (frozenset(), None),
+    # What is asked is the publisher's to say, in the words of who directs the art and who keeps the text.
+    Deed.CHANGE_BRIEF: (_BRIEFERS, None),
+    Deed.ADD_REFERENCES: (_BRIEFERS, None),
+    Deed.REMOVE_REFERENCE: (_BRIEFERS, None),
+    Deed.READ_REFERENCE: (frozenset(), None),  # the portal itself
     # Whoever waits for it may press once more: it changes nothing about the book.
     Deed.TRY_AGAIN: (_ALL_MEMBERS, None),
     Deed.HOLD_ROWS: (frozenset(), None),  # the portal itself, in a book older than the words in its ledger
@@ -79,6 +85,7 @@ PERMITS: dict[Deed, tuple[frozenset[Role], frozenset[PassageState] | None]] = {
 # What can be looked at, by the name the queries use.
 VIEWS: dict[str, frozenset[Role]] = {
     "book": _ALL_MEMBERS,
+    "brief": _ALL_MEMBERS,
     "passage": _ALL_MEMBERS | {_G},
     "pictures": _ALL_MEMBERS | {_G},
     "originals": _ALL_MEMBERS,
@@ -207,6 +214,13 @@ PAGES: dict[str, str | Deed] = {
     "split-spread": Deed.LAY_OUT,
     "join-spreads": Deed.LAY_OUT,
     "template": "book",
+    "book-brief": "brief",
+    "spread-brief": "brief",
+    "change-brief": Deed.CHANGE_BRIEF,
+    "add-references": Deed.ADD_REFERENCES,
+    "remove-reference": Deed.REMOVE_REFERENCE,
+    "reference-preview": "brief",
+    "reference-original": "brief",
     "seats": "seats",
     "invite": Deed.INVITE,
     "revoke-invitation": Deed.REVOKE_INVITATION,

@@ -207,6 +207,10 @@ class Deed(StrEnum):
     WITHDRAW_CONSENT = "withdraw-consent"
     ANNOUNCE_SILENCE = "announce-silence"
     APPROVE_BY_SILENCE = "approve-by-silence"
+    CHANGE_BRIEF = "change-brief"
+    ADD_REFERENCES = "add-references"
+    REMOVE_REFERENCE = "remove-reference"
+    READ_REFERENCE = "read-reference"
     TRY_AGAIN = "try-again"
     HOLD_ROWS = "hold-rows"
 

@@ -28,7 +28,7 @@ for _filter in (
     names.state_words,
     names.passage_words,
     names.gate_words,
-    names.cause_words,
+    notes.reason_words,
     names.answer_words,
     names.response_words,
     notes.answered_words,

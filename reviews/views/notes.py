@@ -11,6 +11,7 @@ from reviews.forms.filled import filled_in
 from reviews.forms.notes import MarkForm, NoteForm, PlaceForm, ReplyForm
 from reviews.pages.wording.notes import note_name
 from reviews.queries.access import NotThere, get_note, get_passage, get_picture
+from reviews.rules.briefs import missed_line
 from reviews.rules.states import Deed
 from reviews.views.responses import done
 from reviews.views.signed_in import SignedInRequest
@@ -26,6 +27,7 @@ def pin_note(request: SignedInRequest, passage_id: int) -> HttpResponse:
         region=given["region"],
         words=given["words"],
         cause=given["cause"],
+        brief_line=missed_line(given["brief_line"]),
         actor=seat,
     )
     return done(request, "Your note stands in the letter. Nobody outside the house sees it yet.", note={"id": note.pk})
@@ -35,7 +37,14 @@ def pin_note(request: SignedInRequest, passage_id: int) -> HttpResponse:
 def edit_note(request: SignedInRequest, note_id: int) -> HttpResponse:
     note, seat = get_note(request.user, note_id, deed=Deed.EDIT_NOTE)
     given = filled_in(NoteForm(request.POST), "bad-region")
-    notes.edit_note(note.pk, words=given["words"], cause=given["cause"], region=given["region"], actor=seat)
+    notes.edit_note(
+        note.pk,
+        words=given["words"],
+        cause=given["cause"],
+        region=given["region"],
+        brief_line=missed_line(given["brief_line"]),
+        actor=seat,
+    )
     return done(request, "Your note is changed.", note={"id": note.pk})
 
 

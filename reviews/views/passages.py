@@ -11,9 +11,11 @@ from django.views.decorators.http import require_GET
 
 from reviews.models import HandIn, Passage, Seat
 from reviews.pages import review_table
+from reviews.pages.briefs import on_table
 from reviews.pages.changes import changes_seen
 from reviews.pages.table_shapes import OnTableNote
 from reviews.queries.access import get_passage
+from reviews.queries.briefs import briefs_concerning
 from reviews.rules import permits
 from reviews.rules.states import Deed, PassageState, Role
 from reviews.views.responses import wants_json
@@ -26,7 +28,8 @@ def passage(request: SignedInRequest, passage_id: int) -> HttpResponse:
     passage, seat = get_passage(request.user, passage_id)
     seen = review_table.hand_ins_seen(passage, seat)
     shown = _chosen(seen, request.GET.get("hand_in"))
-    table_data = review_table.table_data(passage, shown, seat)
+    versions = briefs_concerning(passage)
+    table_data = review_table.table_data(passage, shown, seat, briefs=versions)
     context = {
         "passage": review_table.passage_words(passage, seat=seat),
         "table_data": table_data,
@@ -34,6 +37,7 @@ def passage(request: SignedInRequest, passage_id: int) -> HttpResponse:
         "hand_in": shown,
         "seat": seat,
         "row": passage,
+        "brief": on_table(passage, shown, seat, versions=versions),
         "deeds": _deeds(passage, seat, table_data["notes"]),
         "agreement": review_table.agreement_on(shown, seat) if passage.stage.two_voices else None,
         "may": _rights(passage, shown, seat),

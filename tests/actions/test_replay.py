@@ -17,6 +17,7 @@ from reviews.rules.contract.days import add_working_days
 from reviews.rules.payloads import misfits
 from reviews.rules.replay import folded
 from reviews.rules.states import Deed, HandInState, PassageState, Refused, Role
+from tests.briefs import written
 from tests.cast import Cast, gather
 from tests.makers import a_book, draft
 
@@ -31,6 +32,7 @@ class Walk:
 
     def __init__(self, cast: Cast, chance: random.Random) -> None:
         self.cast, self.chance, self.refusals, self.done = cast, chance, 0, 0
+        self.brief = written(cast)
         self.passages = list(Passage.objects.filter(book=cast.book, spread__label__in=["Pages 4–5", "Cover"]))
 
     def anyone(self):
@@ -42,6 +44,8 @@ class Walk:
         try:
             deed(self.somewhere())
             self.done += 1
+            if self.done % 20 == 0:
+                written(self.cast, self.passages[0], art=f"Wish {self.done}.")
         except Refused:
             self.refusals += 1
 
@@ -68,7 +72,7 @@ class Walk:
             picture = passage.hand_in.pictures.first()
             notes.pin_note(
                 passage.pk, picture.pk, region=BOX, words="Turn her head.",
-                cause=self.chance.choice(CAUSES), actor=self.anyone(),
+                cause=self.chance.choice(CAUSES), brief_line=(self.brief.pk, 1), actor=self.anyone(),
             )  # fmt: skip
 
     def letter(self, passage):

@@ -68,7 +68,7 @@ def on_art(page: Any, x: float, y: float) -> tuple[float, float]:
     return box["x"] + x * box["width"], box["y"] + y * box["height"]
 
 
-def write(page: Any, words: str, cause: str = "brief") -> None:
+def write(page: Any, words: str, cause: str = "direction") -> None:
     page.get_by_label("What do you ask for here?").fill(words)
     page.check(f"[name=cause][value={cause}]")
     page.get_by_role("button", name="Write it in the letter").click()
@@ -247,7 +247,12 @@ def test_flag_and_paragraph_choose_each_other(table):
     for x in (0.2, 0.8):
         region = {"kind": "point", "points": [[x, 0.5]]}
         notes.pin_note(
-            table.passage.pk, table.picture.pk, region=region, words=f"At {x}", cause="brief", actor=table.cast.editor
+            table.passage.pk,
+            table.picture.pk,
+            region=region,
+            words=f"At {x}",
+            cause="direction",
+            actor=table.cast.editor,
         )
     first, second = Note.objects.order_by("pk").values_list("pk", flat=True)
     page = table.sit_down(table.cast.art_director)
@@ -278,7 +283,7 @@ def test_a_lost_answer_keeps_the_words_and_says_so(table):
 def test_own_note_is_changed_withdrawn_and_brought_back(table):
     region = {"kind": "point", "points": [[0.5, 0.5]]}
     note = notes.pin_note(
-        table.passage.pk, table.picture.pk, region=region, words="Once", cause="brief", actor=table.cast.editor
+        table.passage.pk, table.picture.pk, region=region, words="Once", cause="direction", actor=table.cast.editor
     )
     page = table.sit_down(table.cast.editor)
     wait_for_tiles(page)
@@ -331,7 +336,12 @@ def test_the_table_has_no_known_barrier(table):
 
     region = {"kind": "box", "points": [[0.2, 0.2], [0.4, 0.4]]}
     notes.pin_note(
-        table.passage.pk, table.picture.pk, region=region, words="A box", cause="brief", actor=table.cast.art_director
+        table.passage.pk,
+        table.picture.pk,
+        region=region,
+        words="A box",
+        cause="direction",
+        actor=table.cast.art_director,
     )
     for width in (1440, 390):
         page = table.sit_down(table.cast.art_director, viewport={"width": width, "height": 900})

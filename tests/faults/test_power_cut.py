@@ -86,7 +86,7 @@ class User:
     def pin_note(self, number: int) -> None:
         words = f"Note {number}: the owl looks the other way."
         region = json.dumps({"kind": "box", "points": [[0.1, 0.1], [0.3, 0.3]]})
-        fields = {"picture": str(self.scene["picture"]), "region": region, "words": words, "cause": "brief"}
+        fields = {"picture": str(self.scene["picture"]), "region": region, "words": words, "cause": "direction"}
         body = urllib.parse.urlencode(fields).encode()
         self.post("art_director", f"/passages/{self.scene['marked']}/notes/", body, "application/x-www-form-urlencoded")
         self.answered.notes.append((time.monotonic(), words))

@@ -34,7 +34,7 @@ def ask_for(asks: list[Ask], passage: Passage) -> Ask | None:
     return next((ask for ask in asks if passage.pk in {piece.passage for piece in ask.pieces}), None)
 
 
-def pin(passage: Passage, author: Seat, cause: Cause = Cause.BRIEF):
+def pin(passage: Passage, author: Seat, cause: Cause = Cause.DIRECTION):
     hand_in = HandIn.objects.filter(passage=passage).latest("number")
     picture = hand_in.pictures.first()
     return notes.pin_note(

@@ -21,6 +21,7 @@ from reviews.queries.letters import letter_fingerprint
 from reviews.rules.derived import Making
 from reviews.rules.permits import PAGES, PERMITS, VIEWS
 from reviews.rules.states import Deed, Role
+from tests.briefs import referred
 from tests.cast import Cast, gather, sign_in
 from tests.makers import a_book, draft, handed_in
 
@@ -63,7 +64,9 @@ def world() -> World:
     letters.set_answer(other.pk, answer="ask", actor=cast.art_director)
     begun = Letter.objects.get(book=cast.book, sent_at=None)
     letters.send_letter(begun.pk, looked_at=letter_fingerprint(begun), actor=cast.art_director)
-    unsent = notes.pin_note(passage.pk, picture.pk, region=BOX, words=UNSENT, cause="brief", actor=cast.art_director)
+    unsent = notes.pin_note(
+        passage.pk, picture.pk, region=BOX, words=UNSENT, cause="direction", actor=cast.art_director
+    )
     letters.word_letter(cast.book.pk, UNSENT, actor=cast.art_director)
     letters.set_answer(passage.pk, answer="ask", actor=cast.art_director)
     invitation = seats.invite(
@@ -91,6 +94,8 @@ def world() -> World:
             "choice": "drop",
             "kind": "svg",
             "address": "0,0,512,256/512,256/0/default.jpg",
+            "reference_id": referred(cast, passage).pk,
+            "size": "thumb",
         },
         sent={"note_id": other.notes.get(state="sent", letter_words=SENT).pk, "letter_id": begun.pk},
     )
@@ -211,7 +216,7 @@ def is_secret(role: Role, name: str) -> bool:
 # "not there yet", which is what 404 says. Everybody else must get 403 all the same.
 # Each side takes back its own invitations and ends its own seats; those of this walk are the publisher's.
 _OWN_ONLY = {(role, name) for role in (Role.ILLUSTRATOR, Role.AGENT) for name in ("revoke-invitation", "end-seat")}
-_NOT_MADE = {"picture-preview", "picture-thumb", "picture-tile", "letter-paper"}
+_NOT_MADE = {"reference-preview", "picture-preview", "picture-thumb", "picture-tile", "letter-paper"}
 
 
 def test_a_page_is_not_posted_to_and_a_deed_is_not_looked_at(world):

@@ -228,7 +228,7 @@ def test_the_editor_is_not_written_to_where_the_voices_stay(cast):
 def test_a_mark_that_is_none_is_refused_in_words(cast, region):
     passage = cast.passage(WHERE, "ideas")
     picture = handed_in(passage, cast.illustrator).pictures.get()
-    given = {"picture": picture.pk, "region": region, "words": "Here.", "cause": "brief"}
+    given = {"picture": picture.pk, "region": region, "words": "Here.", "cause": "direction"}
     url = reverse("reviews:pin-note", args=[passage.pk])
     answer = as_role(cast, Role.EDITOR).post(url, given, headers={"accept": "application/json"})
     assert answer.status_code == 409

@@ -86,7 +86,7 @@ def test_such_a_mark_is_refused_in_a_sentence_through_the_whole_portal(cast, reg
     passage = cast.passage("Pages 4–5", "ideas")
     picture = handed_in(passage, cast.illustrator).pictures.get()
     client, n_entries = as_role(cast, Role.EDITOR), LedgerEntry.objects.count()
-    posted = {"picture": picture.pk, "region": region, "words": "Here.", "cause": "brief"}
+    posted = {"picture": picture.pk, "region": region, "words": "Here.", "cause": "direction"}
     path = reverse("reviews:pin-note", args=[passage.pk])
     client.get(path)
     seconds, answer = quickest(lambda: client.post(path, posted, headers=JSON))
@@ -100,7 +100,12 @@ def test_such_a_mark_is_refused_in_a_sentence_through_the_whole_portal(cast, reg
 def test_a_picture_that_cannot_be_is_refused_in_a_sentence(cast, picture):
     passage = cast.passage("Pages 4–5", "ideas")
     handed_in(passage, cast.illustrator)
-    posted = {"picture": picture, "region": '{"kind": "point", "points": [[0.5, 0.5]]}', "words": "x", "cause": "brief"}
+    posted = {
+        "picture": picture,
+        "region": '{"kind": "point", "points": [[0.5, 0.5]]}',
+        "words": "x",
+        "cause": "direction",
+    }
     answer = as_role(cast, Role.EDITOR).post(reverse("reviews:pin-note", args=[passage.pk]), posted, headers=JSON)
     assert answer.status_code in (404, 409)
     assert answer.json()["sentence"]

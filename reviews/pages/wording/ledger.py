@@ -14,6 +14,7 @@ from django.utils.translation import gettext as _
 from django.utils.translation import gettext_noop, ngettext
 
 from reviews.models import LedgerEntry
+from reviews.pages.wording.briefs import BRIEF_SENTENCES
 from reviews.pages.wording.dates import day_words
 from reviews.pages.wording.derived import asked_words, listed_words, recipe_words
 from reviews.pages.wording.names import answer_words, response_words, role_words
@@ -300,6 +301,7 @@ def _try_again(entry: Entry) -> str:
 
 
 SENTENCES: dict[Deed, Teller] = {
+    **BRIEF_SENTENCES,
     Deed.MAKE_BOOK: _template(gettext_noop("{by} set up the book “{title}” with {n_pages} pages.")),
     Deed.CHANGE_BOOK: _change_book,
     Deed.LAY_OUT: _lay_out,

@@ -5,7 +5,9 @@ from __future__ import annotations
 from django.utils.translation import gettext as _
 
 from reviews.geometry import Region
-from reviews.pages.wording.names import response_words
+from reviews.models import Note
+from reviews.pages.wording.briefs import missed_words
+from reviews.pages.wording.names import cause_words, response_words
 from reviews.queries.last_notes import LastNote
 from reviews.rules.crops import place_of
 from reviews.rules.letters import note_mark
@@ -14,6 +16,13 @@ from reviews.rules.letters import note_mark
 def note_name(number: int | None, letter: int | None = None) -> str:
     """Name a note in a sentence by what its flag shows, so that what is read aloud can be found by eye."""
     return _("the note held back") if number is None else _("note {mark}").format(mark=note_mark(number, letter))
+
+
+def reason_words(note: Note) -> str:
+    """Say why a note asks, with the line of the brief that it means; needs its brief joined."""
+    missed = missed_words(note.brief, note.brief_line)
+    reason = cause_words(note.cause)
+    return f"{reason} ({missed})" if missed else reason
 
 
 def note_key(number: int, letter: int) -> str:

@@ -15,6 +15,7 @@ export class NoteForm {
     this.part = (name) => form.querySelector(`[data-${name}]`);
     form.addEventListener("submit", (event) => this.send(event));
     this.part("leave").addEventListener("click", () => this.leave());
+    form.addEventListener("change", () => this.askForLine());
     this.part("numbers").addEventListener("input", () => this.readNumbers());
     form.addEventListener("keydown", (event) => {
       if (event.key === "Escape") this.leave();
@@ -34,7 +35,7 @@ export class NoteForm {
     this.form.action = note ? note.url : this.newAction;
     if (!goesOn) {
       this.form.elements.words.value = note?.own_words || note?.words || "";
-      this.pickCause(note?.cause ?? null);
+      this.pickCause(note?.cause ?? null, note?.brief_line ?? "");
     }
     this.part("mark").textContent = note?.mark ?? "+"; // its number depends on its place among the others
     this.part("send-words").textContent = note ? "Keep the changes" : "Write it in the letter";
@@ -45,8 +46,20 @@ export class NoteForm {
     this.form.scrollIntoView({ block: "nearest" });
   }
 
-  pickCause(code) {
+  pickCause(code, line = "") {
     for (const choice of this.form.querySelectorAll("[name=cause]")) choice.checked = choice.value === code;
+    const lines = this.form.elements.brief_line;
+    if (lines) lines.value = line;
+    this.askForLine();
+  }
+
+  /** The line of the brief is asked for only where the brief was missed; only then must it be chosen. */
+  askForLine() {
+    const field = this.part("brief-line");
+    if (!field) return;
+    const isMissed = this.form.elements.cause.value === "brief";
+    field.hidden = !isMissed;
+    this.form.elements.brief_line.required = isMissed;
   }
 
   setRegion(region) {

@@ -1,0 +1,51 @@
+"""The shapes of the payloads about briefs; ``spread`` is the spread’s label, missing where the brief is the book’s."""
+
+from __future__ import annotations
+
+from typing import NotRequired, TypedDict
+
+
+class OfSpread(TypedDict):
+    """Whose brief an entry is about."""
+
+    spread: NotRequired[str]
+    spread_id: NotRequired[int]
+
+
+class ChangeBriefData(OfSpread):
+    """A version of a brief was written. ``told_as``: the causes it is a change of, after a sketch was approved."""
+
+    version: int
+    brief: int
+    parts: dict[str, str]
+    told_as: list[str]
+
+
+class ReferenceFile(TypedDict):
+    """One file as it was put in."""
+
+    reference: int
+    file_name: str
+    sha256: str
+
+
+class AddReferencesData(OfSpread):
+    """Pictures or PDFs were put beside a brief."""
+
+    files: list[ReferenceFile]
+
+
+class RemoveReferenceData(OfSpread):
+    """A reference was taken away; its file is kept."""
+
+    reference: int
+    file_name: str
+
+
+class ReadReferenceData(OfSpread):
+    """The portal read a reference, or could not."""
+
+    reference: int
+    file_name: str
+    verdict: str
+    code: NotRequired[str]
