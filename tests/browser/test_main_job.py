@@ -191,6 +191,8 @@ def mark_box(player: Player, passage: str, words: str, cause: str) -> None:
     page.mouse.up()
     page.get_by_label("What do you ask for here?").fill(words)
     page.check(f"[name=cause][value={cause}]")
+    if cause == "brief":
+        page.get_by_label("Which line of the brief").select_option(index=1)
     player.press("Write it in the letter")
     page.locator("[data-letter-notes]", has_text=words).wait_for()
 
@@ -230,6 +232,12 @@ def test_the_main_job_from_ideas_to_a_recorded_approval(stack, enter, tmp_path):
     petra = seat(corvin, book, enter, "Petra Innisfold", "petra@thimblereed.example", "editor")
     desmond = seat(juniper, book, enter, "Desmond Rookley", "desmond@rookley.example", "agent")
     tamsin = seat(corvin, book, enter, "Tamsin Garrick", "tamsin@thimblereed.example", "production")
+
+    # What is asked is written first, and the illustrator reads it.
+    page = corvin.go(f"{book}brief/")
+    page.get_by_label("What must not happen").fill("Nothing that matters lies in the fold.")
+    corvin.press("Save version 1")
+    assert "Nothing that matters lies in the fold." in juniper.read(f"{book}brief/")
 
     # Ideas are handed in from the desk's own list, three at once.
     assert "Pages 4–5" in juniper.read("/")

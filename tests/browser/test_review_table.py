@@ -272,7 +272,7 @@ def test_a_lost_answer_keeps_the_words_and_says_so(table):
     page.get_by_role("button", name="Point").click()
     page.mouse.click(*on_art(page, 0.5, 0.5))
     page.get_by_label("What do you ask for here?").fill("Kept words")
-    page.check("[name=cause][value=brief]")
+    page.check("[name=cause][value=direction]")
     page.get_by_role("button", name="Write it in the letter").click()
     page.locator("[data-wrong]").wait_for()
     assert "did not arrive" in page.locator("[data-wrong]").inner_text()
