@@ -11,6 +11,7 @@ from reviews.queries.statement import story_of
 from reviews.queries.terms import HeldTerms, terms_of
 from reviews.rules.contract.day_counts import counted_by
 from reviews.rules.contract.due_dates import check_end
+from reviews.rules.contract.extras import price_of
 from reviews.rules.contract.money import check_entered
 from reviews.rules.contract.plans import check_reach
 from reviews.rules.contract.terms import Terms, WhenOver, check_terms
@@ -93,7 +94,8 @@ def ask_consent(passage_id: int, words: str, *, actor: Seat) -> OverConsent:
         number, included = one_more_round(passage)
         asked = OverConsent.objects.create(passage=passage, words=said, asked_by=act.by, asked_at=act.now)
         audience = frozenset() if _has_agent(act) else frozenset({Role.ILLUSTRATOR})
-        fees = fees_text(terms)
+        price = price_of(terms, passage.stage.kind, after_approval=passage.approved_at is not None)
+        fees = fees_text(price, terms.fee)
         data = AskConsentData(
             where=passage.where, words=said, number=number, included=included,
             round_fee=fees["round_fee"], hour_fee=fees["hour_fee"],

@@ -9,6 +9,7 @@ from reviews.models.doors import Attempt, LiveSession, RecoveryCode, SecondStep
 from reviews.models.feeds import CalendarLink
 from reviews.models.forecasts import Forecast
 from reviews.models.hand_ins import HandIn, Picture
+from reviews.models.invoices import Invoice, RoundHours
 from reviews.models.jobs import Job
 from reviews.models.ledger import LedgerEntry, LedgerIsKept, Notice
 from reviews.models.letters import Agreement, Letter, LetterAnswer
@@ -34,6 +35,7 @@ __all__ = [
     "Forecast",
     "HandIn",
     "Invitation",
+    "Invoice",
     "Job",
     "KeyedPress",
     "LedgerEntry",
@@ -52,6 +54,7 @@ __all__ = [
     "RecoveryCode",
     "Reference",
     "Reply",
+    "RoundHours",
     "Seat",
     "SecondStep",
     "Sheet",

@@ -21,6 +21,8 @@ class Letter(models.Model):
     begun_at = models.DateTimeField()
     sent_at = models.DateTimeField(null=True, blank=True)
     sent_by = models.ForeignKey(Seat, null=True, blank=True, on_delete=models.PROTECT, related_name="+")
+    taken_back_at = models.DateTimeField(null=True, blank=True)
+    taken_back_because = models.CharField(max_length=300, blank=True)
     paper = models.CharField(max_length=200, blank=True)  # storage name of the PDF, once made
 
     class Meta:
@@ -31,6 +33,9 @@ class Letter(models.Model):
             models.CheckConstraint(
                 condition=Q(sent_at=None, number=None) | Q(sent_at__isnull=False, number__isnull=False),
                 name="sent_letter_is_numbered",
+            ),
+            models.CheckConstraint(
+                condition=Q(taken_back_at=None) | Q(sent_at__isnull=False), name="taken_back_was_sent"
             ),
         ]
 

@@ -18,6 +18,7 @@ from reportlab.platypus import Flowable, Paragraph, SimpleDocTemplate, Spacer, T
 from reviews.notices.letter_paper import BODY, GREY, HEADING, QUIET, TITLE
 from reviews.notices.type import SANS, SANS_BOLD, printable
 from reviews.pages.statement import StatementPage
+from reviews.pages.statement_money import SumRow
 from reviews.pages.wording.dates import day_words
 from reviews.pages.wording.due_dates import cannot_meet_words, move_words
 from reviews.pages.wording.term_sets import CAUTION
@@ -158,19 +159,39 @@ def _passages(page: StatementPage) -> list[Flowable]:
 
 
 def _money(page: StatementPage) -> list[Flowable]:
+    money = page.money
     found: list[Flowable] = [_said("Money", HEADING), Spacer(1, 4)]
     rows: list[Sequence[object]]
-    if page.instalments:
+    if money.instalments:
         rows = [
-            (one.state.name, one.money, one.progress, one.state.met_on or "", one.state.pay_by_on or "",
+            (one.state.name, one.money, one.progress, one.state.met_on or "", one.state.pay_by_on or "", one.billed,
              _lines(page, one.state.entries))
-            for one in page.instalments
+            for one in money.instalments
         ]  # fmt: skip
-        headings = ("Instalment", "Amount", "Stands", "Met on", "To be paid by", "Ledger lines")
-        found += [_table(headings, rows, (3, 2, 2, 1.3, 1.3, 3)), Spacer(1, 8)]
-    if page.extras:
-        rows = [(one.where, one.why, one.on, one.money, _lines(page, one.entries)) for one in page.extras]
+        headings = ("Instalment", "Amount", "Status", "Met on", "To be paid by", "Invoice", "Ledger lines")
+        found += [_table(headings, rows, (3, 2, 2, 1.3, 1.3, 2.5, 2)), Spacer(1, 8)]
+    if money.extras:
+        rows = [(one.where, one.why, one.on, one.money, _lines(page, one.entries)) for one in money.extras]
         found += [_table(("Beyond the fee", "Why", "On", "Fee", "Ledger lines"), rows, (3, 4, 1.3, 2, 1)), Spacer(1, 8)]
-    sums = [("Fallen due", page.fallen_due), ("Not yet due", page.not_yet), ("Rounds beyond the fee", page.extra_fees)]
-    sums += page.stopped_words
-    return [*found, _table(("Sum", "Amount"), sums, (3, 2)), Spacer(1, 8), _said(str(CAUTION), WARNING)]
+    if money.bills:
+        rows = [
+            (one.bill.number, one.what, one.money, one.bill.invoiced_on, one.bill.paid_on or "",
+             one.bill.received_on or "", _lines(page, one.bill.entries))
+            for one in money.bills
+        ]  # fmt: skip
+        headings = ("Invoice", "For", "Amount", "Invoiced on", "Said to be paid on", "Received on", "Ledger lines")
+        found += [_table(headings, rows, (2, 3, 2, 1.3, 1.6, 1.3, 2)), Spacer(1, 8)]
+    found += _sums(page, "Sum", money.sums)
+    found += _sums(page, "If the book were cancelled on this day", money.stopped)
+    found += _sums(page, "If the work were rejected on this day", money.rejected)
+    return [*found, _said(str(CAUTION), WARNING)]
+
+
+def _sums(page: StatementPage, title: str, sums: Sequence[SumRow]) -> list[Flowable]:
+    """Set each sum with the lines that add up to it under it."""
+    rows: list[Sequence[object]] = []
+    for row in sums:
+        rows.append((row.name, "", row.money, _lines(page, row.entries)))
+        rows += [("", line.words, line.money, "") for line in row.working]
+    table = _table((title, "Worked out as", "Amount", "Ledger lines"), rows, (3, 4, 2, 3))
+    return [table, Spacer(1, 8)] if rows else []

@@ -15,6 +15,7 @@ from reviews.rules import permits
 from reviews.rules.brief_payloads import ChangeBriefData
 from reviews.rules.letter_payloads import SendLetterData
 from reviews.rules.mailing import MailChoice
+from reviews.rules.money_payloads import TakeBackLetterData
 from reviews.rules.payload_shapes import Where
 from reviews.rules.payloads import payload_of
 from reviews.rules.states import Deed, Role, Sight
@@ -33,6 +34,10 @@ def _whose(entry: LedgerEntry) -> str:
 def _brief(entry: LedgerEntry) -> str:
     words = "The brief changed" if payload_of(entry, ChangeBriefData)["version"] > 1 else "A brief"
     return f"{words}: {_whose(entry)}"
+
+
+def _invoice(said: str) -> Subject:
+    return lambda entry: said.format(number=entry.data["number"])
 
 
 # What stands in the subject, before the book's title; a test holds it against who is told of what.
@@ -54,15 +59,28 @@ SUBJECTS: dict[str, Subject] = {
     Deed.GIVE_CONSENT: _where("Consent given"),
     Deed.DECLINE_CONSENT: _where("Consent declined"),
     Deed.WITHDRAW_CONSENT: _where("Consent withdrawn"),
+    Deed.TAKE_BACK_LETTER: lambda entry: f"Letter {payload_of(entry, TakeBackLetterData)['number']} is taken back",
+    Deed.INVOICE: _invoice("Invoice {number}"),
+    Deed.WITHDRAW_INVOICE: _invoice("Invoice {number} is taken back"),
+    Deed.SAY_PAID: _invoice("Invoice {number} is paid, the publisher says"),
+    Deed.CONFIRM_PAYMENT: _invoice("The money of invoice {number} came"),
+    Deed.TELL_HOURS: _where("Hours to agree to"),
+    Deed.AGREE_HOURS: _where("Hours agreed to"),
     Deed.ANNOUNCE_SILENCE: _where("Silence will count as approval"),
     Deed.APPROVE_BY_SILENCE: _where("Approved by silence"),
 }
 
 
+#: What is read and done on the statement.
+_MONEY = (
+    Deed.INVOICE, Deed.WITHDRAW_INVOICE, Deed.SAY_PAID, Deed.CONFIRM_PAYMENT, Deed.TELL_HOURS, Deed.AGREE_HOURS,
+)  # fmt: skip
+
 # What carries a date, a fee or a round, and so the caution.
 _FIGURES = (
     Deed.CHANGE_BOOK, Deed.MOVE_DUE_DATE, Deed.HAND_IN, Deed.CHANGE_PLAN, Deed.CHANGE_TERMS, Deed.ASK_CONSENT,
     Deed.GIVE_CONSENT, Deed.DECLINE_CONSENT, Deed.WITHDRAW_CONSENT, Deed.ANNOUNCE_SILENCE, Deed.APPROVE_BY_SILENCE,
+    *_MONEY, Deed.TAKE_BACK_LETTER,
 )  # fmt: skip
 
 
@@ -109,6 +127,10 @@ def _plain_mail(notice: Notice, seat: Seat) -> Mail:
         spread = entry.data.get("spread_id")
         address = link("spread-brief", spread) if spread else link("book-brief", entry.book_id)
         label = "Read the brief"
+    elif entry.deed in _MONEY:
+        address, label = link("statement", entry.book_id), "Open the statement"
+    elif entry.deed == Deed.TAKE_BACK_LETTER:
+        address, label = link("letter", payload_of(entry, TakeBackLetterData)["letter"]), "Open the letter"
     elif entry.passage_id:
         address, label = link("passage", entry.passage_id), "Open it"
     else:

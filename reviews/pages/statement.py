@@ -4,20 +4,20 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field, replace
 from datetime import date, datetime, timedelta
+from functools import cached_property
 
 from reviews.models import Book
+from reviews.pages.statement_money import MoneyPage
 from reviews.pages.wording.dates import both_words
-from reviews.pages.wording.names import role_words, stage_words, standing_words, state_words
-from reviews.pages.wording.terms import money_words, purse_words, whole_book_words
+from reviews.pages.wording.names import role_words, stage_words, state_words
+from reviews.pages.wording.terms import whole_book_words
 from reviews.queries.line_names import last_stand, names_of
 from reviews.queries.statement import entries_of, facts_of
 from reviews.queries.terms import HeldTerms, terms_of
 from reviews.rules.codes import Stand
 from reviews.rules.contract.due_dates import DueDate, Move
-from reviews.rules.contract.money import InstalmentState
 from reviews.rules.contract.rounds import RoundSum
 from reviews.rules.contract.statement import PassageLine, Statement, draw_up
-from reviews.rules.contract.terms import Money
 from reviews.rules.contract.timeline import tell
 from reviews.rules.contract.turn_sums import DaySum, PersonDays
 from reviews.rules.line_names import shared_before
@@ -76,34 +76,6 @@ class PassageRow:
 class SpreadRows:
     label: str
     rows: list[PassageRow]
-
-
-@dataclass(frozen=True)
-class ExtraRow:
-    """One round beyond or outside the fee."""
-
-    where: str
-    why: str
-    on: date
-    money: str
-    entries: tuple[int, ...]
-
-
-@dataclass(frozen=True)
-class InstalmentRow:
-    state: InstalmentState
-
-    @property
-    def money(self) -> str:
-        return money_words(self.state.money)
-
-    @property
-    def progress(self) -> str:
-        if self.state.met_on:
-            return "Met"
-        if self.state.n_needed == 1:
-            return "Not yet"
-        return f"{self.state.n_reached} of {self.state.n_needed} spreads there"
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -180,50 +152,11 @@ class StatementPage:
         rows = sorted(self.statement.days_by_person.items())
         return [(_role(role), found) for (role, by), found in rows if not by and found.working]
 
-    @property
-    def instalments(self) -> list[InstalmentRow]:
-        return [InstalmentRow(state) for state in self.statement.money.instalments]
-
-    @property
-    def extras(self) -> list[ExtraRow]:
+    @cached_property
+    def money(self) -> MoneyPage:
+        """Give the money of the statement, with each sum's working."""
         where = {line.passage: PassageRow(line).where for line in self.statement.lines}
-        return [
-            ExtraRow(
-                where.get(extra.round.passage, "a stage that is gone"),
-                standing_words(extra.round.standing),
-                extra.round.on,
-                money_words(extra.money) if extra.money else "no fixed fee",
-                extra.entries,
-            )
-            for extra in self.statement.money.extras
-        ]
-
-    @property
-    def fallen_due(self) -> str:
-        return purse_words(self.statement.money.fallen_due.items())
-
-    @property
-    def not_yet(self) -> str:
-        return purse_words(self.statement.money.not_yet.items())
-
-    @property
-    def extra_fees(self) -> str:
-        return purse_words(self.statement.money.extra_fees.items())
-
-    @property
-    def stopped(self) -> list[tuple[str, Money]]:
-        """Say what stopping today would leave to pay."""
-        found = self.statement.money.cancellation
-        named = (
-            ("Owed in all if the book stopped on this day", found.owed),
-            ("Of that, already fallen due by instalments", found.due_already),
-            ("Still to be paid then", found.balance),
-        )
-        return [(name, money) for name, money in named if money is not None]
-
-    @property
-    def stopped_words(self) -> list[tuple[str, str]]:
-        return [(name, money_words(money)) for name, money in self.stopped]
+        return MoneyPage(self.statement.money, where)
 
 
 def statement_page(

@@ -7,6 +7,7 @@ from decimal import Decimal
 from typing import Any
 
 from reviews.pages.statement import StatementPage
+from reviews.pages.statement_money import SumRow
 from reviews.pages.wording.term_sets import CAUTION
 from reviews.queries.line_names import named, with_names
 from reviews.rules.contract.recount import figures
@@ -101,14 +102,32 @@ def _days(where: str, found: DaySum) -> Iterator[Row]:
 
 
 def _money(page: StatementPage) -> Iterator[Row]:
+    money = page.money
     for part in page.statement.money.instalments:
         amount, currency = (str(part.money.amount), part.money.currency) if part.money else ("", "")
         yield _row("Instalments", part.name, "amount", amount, currency, part.entries)
         yield _row("Instalments", part.name, "met on", part.met_on or "", "day", part.entries)
         yield _row("Instalments", part.name, "to be paid by", part.pay_by_on or "", "day", part.entries)
-    for extra in page.extras:
+    for extra in money.extras:
         yield _row("Rounds beyond the fee", extra.where, extra.why, extra.money, "", extra.entries)
-    for name, money in page.stopped:
-        yield _row(
-            "If stopped", "the book", name, money.amount, money.currency, page.statement.money.cancellation.entries
-        )
+    for bill in page.statement.money.bills:
+        what, own = bill.name or "extra fees", bill.entries
+        yield _row("Invoices", f"{bill.number}, {what}", "amount", bill.money.amount, bill.money.currency, own)
+        for name, day in (
+            ("invoiced on", bill.invoiced_on),
+            ("said to be paid on", bill.paid_on),
+            ("received on", bill.received_on),
+        ):
+            yield _row("Invoices", f"{bill.number}, {what}", name, day or "", "day", own)
+    for about, sums in (("Sums", money.sums), ("If stopped", money.stopped), ("If rejected", money.rejected)):
+        for row in sums:
+            yield from _sum(about, row)
+
+
+def _sum(about: str, row: SumRow) -> Iterator[Row]:
+    """Write a sum, each currency for itself, and under it the lines that add up to it."""
+    for currency, amount in row.amounts.items():
+        yield _row(about, "the book", row.name, amount, currency, row.entries)
+    for line in row.working:
+        money = line.line.money
+        yield _row(f"{about}: working", row.name, line.words, money.amount, money.currency, line.line.entries)

@@ -6,21 +6,18 @@ from dataclasses import dataclass
 from datetime import date, datetime
 
 from reviews.models import Book, Seat, TermsVersion
+from reviews.pages.wording.fees import money_words, share_words, step_words, when_words
 from reviews.pages.wording.names import stage_words
 from reviews.pages.wording.terms import (
     change_words,
-    money_words,
     part_words,
     per_words,
     rule_lines,
-    share_words,
-    step_words,
-    when_words,
 )
 from reviews.queries.consents import AskedRound, asked_rounds
 from reviews.queries.terms import HeldTerms, terms_of
 from reviews.rules import permits
-from reviews.rules.contract.money import amounts_of
+from reviews.rules.contract.instalments import amounts_of
 from reviews.rules.contract.terms import RoundsPer, Terms
 from reviews.rules.states import Deed, Role
 

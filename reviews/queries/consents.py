@@ -11,6 +11,8 @@ from django.db.models import Exists, OuterRef, Q, QuerySet
 from reviews.models import Book, OverConsent, Passage, Seat
 from reviews.queries.rounds import allowances_for, rounds_in
 from reviews.queries.terms import entered_terms
+from reviews.rules.contract.extras import price_of
+from reviews.rules.contract.fees import Price
 from reviews.rules.contract.rounds_implied import RoundCount
 from reviews.rules.contract.terms import Terms, TermsHistory
 from reviews.rules.states import Role
@@ -21,13 +23,14 @@ class AskedRound:
     """One round that consent is asked for, beside what the terms that hold now say of it.
 
     number, included  "this would be round 3; the fee holds 2"
-    terms             those that hold now: they say what it costs
+    terms, price      those that hold now, and what they say it costs
     """
 
     consent: OverConsent
     number: int
     included: int
     terms: Terms
+    price: Price | None
 
 
 def consents_waiting_on(seats: Sequence[Seat], counted: Mapping[int, RoundCount], *, at: datetime) -> list[AskedRound]:
@@ -79,5 +82,6 @@ def _with_terms(
     for one in found:
         terms = histories[one.passage.book_id].on(one.passage.book.day_rule.local_date(at))
         count = counted[one.passage_id]
-        asked.append(AskedRound(one, count.pool_used + 1, count.included, terms))
+        price = price_of(terms, one.passage.stage.kind, after_approval=one.passage.approved_at is not None)
+        asked.append(AskedRound(one, count.pool_used + 1, count.included, terms, price))
     return asked

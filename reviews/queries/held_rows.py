@@ -23,6 +23,7 @@ from reviews.models import (
     CarriedNote,
     HandIn,
     Invitation,
+    Invoice,
     Letter,
     LetterAnswer,
     Note,
@@ -32,6 +33,7 @@ from reviews.models import (
     Picture,
     Reference,
     Reply,
+    RoundHours,
     Seat,
     Spread,
     Stage,
@@ -119,10 +121,23 @@ KINDS: dict[str, Kind] = {
          "added_at", "removed_at"),
         "added_at",
     ),
-    "letter": Kind(Letter, "book", ("number", "words", "begun_at", "sent_at", "sent_by_id"), "begun_at"),
+    "letter": Kind(
+        Letter, "book",
+        ("number", "words", "begun_at", "sent_at", "sent_by_id", "taken_back_at", "taken_back_because"), "begun_at",
+    ),
     "answer": Kind(
         LetterAnswer, "letter__book",
         ("letter_id", "passage_id", "hand_in_id", "picture_id", "answer", "reopened"), "letter__begun_at",
+    ),
+    "invoice": Kind(
+        Invoice, "book",
+        ("number", "name", "words", "amount", "currency", "on", "told_by_id", "told_at", "paid_on", "paid_by_id",
+         "received_on", "received_by_id", "withdrawn_at", "withdrawn_because"),
+        "told_at",
+    ),
+    "hours": Kind(
+        RoundHours, "answer__letter__book",
+        ("answer_id", "hours", "told_by_id", "told_at", "agreed_by_id", "agreed_at"), "told_at",
     ),
     "agreement": Kind(
         Agreement, "hand_in__passage__book", ("hand_in_id", "seat_id", "agrees", "words", "at"), "at"

@@ -45,6 +45,13 @@ AUDIENCES: dict[Deed, frozenset[Role]] = {
     Deed.GIVE_CONSENT: frozenset({Role.ART_DIRECTOR}),
     Deed.DECLINE_CONSENT: frozenset({Role.ART_DIRECTOR}),
     Deed.WITHDRAW_CONSENT: frozenset({Role.ART_DIRECTOR}),
+    Deed.TAKE_BACK_LETTER: frozenset({Role.ILLUSTRATOR, Role.EDITOR, Role.AGENT, Role.PRODUCTION}),
+    Deed.INVOICE: frozenset({Role.ART_DIRECTOR, Role.ILLUSTRATOR, Role.AGENT}),
+    Deed.WITHDRAW_INVOICE: frozenset({Role.ART_DIRECTOR, Role.ILLUSTRATOR, Role.AGENT}),
+    Deed.SAY_PAID: frozenset({Role.ILLUSTRATOR, Role.AGENT}),
+    Deed.CONFIRM_PAYMENT: frozenset({Role.ART_DIRECTOR, Role.ILLUSTRATOR, Role.AGENT}),
+    Deed.TELL_HOURS: frozenset({Role.ART_DIRECTOR}),
+    Deed.AGREE_HOURS: frozenset({Role.ILLUSTRATOR, Role.AGENT}),
     Deed.ANNOUNCE_SILENCE: frozenset({Role.ART_DIRECTOR, Role.EDITOR}),
     # What is asked changed, so whoever draws it and whoever watches the contract hears of it before they go on.
     Deed.CHANGE_BRIEF: frozenset({Role.ILLUSTRATOR, Role.AGENT, Role.ART_DIRECTOR, Role.EDITOR}),

@@ -41,6 +41,13 @@ from reviews.rules.letter_payloads import (
     WeighNoteData,
     WordLetterData,
 )
+from reviews.rules.money_payloads import (
+    HoursData,
+    InvoiceData,
+    PaymentData,
+    TakeBackLetterData,
+    WithdrawInvoiceData,
+)
 from reviews.rules.payload_shapes import (
     LATER,
     AddPictureData,
@@ -121,6 +128,13 @@ PAYLOADS: dict[Deed, type] = {
     Deed.WITHDRAW_CONSENT: EndConsentData,
     Deed.ANNOUNCE_SILENCE: AnnounceSilenceData,
     Deed.APPROVE_BY_SILENCE: ApproveBySilenceData,
+    Deed.TAKE_BACK_LETTER: TakeBackLetterData,
+    Deed.INVOICE: InvoiceData,
+    Deed.WITHDRAW_INVOICE: WithdrawInvoiceData,
+    Deed.SAY_PAID: PaymentData,
+    Deed.CONFIRM_PAYMENT: PaymentData,
+    Deed.TELL_HOURS: HoursData,
+    Deed.AGREE_HOURS: HoursData,
     Deed.TRY_AGAIN: TryAgainData,
     Deed.HOLD_ROWS: HoldRowsData,
 }

@@ -70,6 +70,14 @@ PERMITS: dict[Deed, tuple[frozenset[Role], frozenset[PassageState] | None]] = {
     Deed.GIVE_CONSENT: (frozenset({_AG, _I}), None),
     Deed.DECLINE_CONSENT: (frozenset({_AG, _I}), None),
     Deed.WITHDRAW_CONSENT: (frozenset({_AG, _I}), None),
+    Deed.TAKE_BACK_LETTER: (frozenset({_AD}), None),
+    # Whoever is owed says what was invoiced and that the money came; whoever owes says that it was paid.
+    Deed.INVOICE: (frozenset({_I, _AG}), None),
+    Deed.WITHDRAW_INVOICE: (frozenset({_I, _AG}), None),
+    Deed.SAY_PAID: (frozenset({_AD}), None),
+    Deed.CONFIRM_PAYMENT: (frozenset({_I, _AG}), None),
+    Deed.TELL_HOURS: (frozenset({_I, _AG}), None),
+    Deed.AGREE_HOURS: (frozenset({_AD}), None),
     Deed.ANNOUNCE_SILENCE: (frozenset(), None),  # the portal itself, where the terms let silence approve
     Deed.APPROVE_BY_SILENCE: (frozenset(), None),
     # What is asked is the publisher's to say, in the words of who directs the art and who keeps the text.

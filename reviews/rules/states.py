@@ -120,6 +120,7 @@ class NoteState(StrEnum):
     SENT = "sent"
     HELD_BACK = "held_back"
     WITHDRAWN = "withdrawn"
+    TAKEN_BACK = "taken_back"
 
 
 class Weighing(StrEnum):
@@ -211,6 +212,13 @@ class Deed(StrEnum):
     ADD_REFERENCES = "add-references"
     REMOVE_REFERENCE = "remove-reference"
     READ_REFERENCE = "read-reference"
+    TAKE_BACK_LETTER = "take-back-letter"
+    INVOICE = "invoice"
+    WITHDRAW_INVOICE = "withdraw-invoice"
+    SAY_PAID = "say-paid"
+    CONFIRM_PAYMENT = "confirm-payment"
+    TELL_HOURS = "tell-hours"
+    AGREE_HOURS = "agree-hours"
     TRY_AGAIN = "try-again"
     HOLD_ROWS = "hold-rows"
 

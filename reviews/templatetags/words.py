@@ -6,6 +6,7 @@ from django import template
 
 from reviews.pages.wording import (
     due_dates,
+    fees,
     ledger,
     ledger_faults,
     letter_cost,
@@ -14,10 +15,10 @@ from reviews.pages.wording import (
     outlook,
     refusals,
     schedule,
-    terms,
 )
 from reviews.pages.wording.term_sets import CAUTION, READY_SET_NAMES, READY_SET_WORDS
 from reviews.press.pages import Binding, Ends
+from reviews.queries.consents import AskedRound
 from reviews.queries.ledger import LedgerLine
 from reviews.queries.letter_cost import PlannedLetter
 
@@ -41,11 +42,18 @@ for _filter in (
     outlook.sources_words,
     schedule.bar_words,
     schedule.mark_words,
-    terms.round_price_words,
+    fees.working_words,
+    fees.money_words,
 ):
     register.filter(_filter.__name__, _filter)
 
 register.filter("sentence", refusals.sentence_for)
+
+
+@register.filter
+def round_price_words(asked: AskedRound) -> str:
+    """Say what the round that consent is asked for costs by the terms that hold now."""
+    return fees.price_words(asked.price, asked.terms.fee)
 
 
 @register.filter

@@ -157,6 +157,50 @@ class Ledger:
     def _move(self, passage: int, at: datetime, which: str, to: str, reason: str) -> Entry:
         return self.add(at, "move-due-date", CORVIN, passage, to=to, reason=reason, which=which, **{"from": None})
 
+    def take_back(self, letter: Entry, at: datetime, **states: str) -> Entry:
+        """Take a letter back; its passages stand again as they did, waiting for an answer unless ``states`` says so."""
+        passages = []
+        for answer in letter.data["answers"]:
+            passage = answer["passage"]
+            self.state[passage] = states.get(f"p{passage}", "answering")
+            self.state.update(dict.fromkeys(answer["opens"], "closed"))
+            passages.append({"passage": passage, "to": self.state[passage], "due_on": None, "answer_due_on": None})
+        return self.add(
+            at, "take-back-letter", CORVIN, None, letter=letter.data["letter"], number=letter.data["letter"],
+            sent=letter.seq, reason="Sent too early", passages=passages,
+        )  # fmt: skip
+
+    def invoice(self, invoice: int, amount: str, at: datetime, name: str = "", currency: str = "GBP") -> Entry:
+        money = {"amount": amount, "currency": currency}
+        on = at.date().isoformat()
+        return self.add(
+            at,
+            "invoice",
+            JUNIPER,
+            None,
+            invoice=invoice,
+            number=f"J-{invoice}",
+            name=name,
+            words="",
+            money=money,
+            on=on,
+        )
+
+    def paid(self, invoice: int, at: datetime) -> Entry:
+        return self._payment("say-paid", CORVIN, invoice, at)
+
+    def received(self, invoice: int, at: datetime) -> Entry:
+        return self._payment("confirm-payment", JUNIPER, invoice, at)
+
+    def _payment(self, deed: str, who: tuple[str, str], invoice: int, at: datetime) -> Entry:
+        return self.add(at, deed, who, None, invoice=invoice, number=f"J-{invoice}", on=at.date().isoformat())
+
+    def tell_hours(self, letter: Entry, passage: int, hours: str, at: datetime) -> Entry:
+        return self.add(at, "tell-hours", JUNIPER, passage, round=letter.seq, letter=1, hours=hours)
+
+    def agree_hours(self, letter: Entry, passage: int, hours: str, at: datetime) -> Entry:
+        return self.add(at, "agree-hours", CORVIN, passage, round=letter.seq, letter=1, hours=hours)
+
     def _opens(self, passage: int) -> list[int]:
         following = passage + 1
         if self.state.get(following) != "closed":

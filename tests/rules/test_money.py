@@ -7,8 +7,10 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from reviews.pages.wording.refusals import sentence_for
+from reviews.rules.contract.amounts import in_purse, rounded, share_of
 from reviews.rules.contract.currencies import _BY_DECIMALS, DECIMALS
-from reviews.rules.contract.money import account, amounts_of, check_entered, in_purse, rounded, share_of
+from reviews.rules.contract.instalments import amounts_of
+from reviews.rules.contract.money import account, check_entered
 from reviews.rules.contract.receipts import Receipts
 from reviews.rules.contract.rounds import count_under
 from reviews.rules.contract.terms import CancellationStep, Instalment, Milestone, Money, check_terms
@@ -196,7 +198,7 @@ def test_no_instalment_is_met_before_the_day_it_counts_as_received_on(as_of, met
     found = account(story, terms, turns, count_under(story, receipts, as_of).rounds, as_of)
     assert found.instalments[1].met_on == met_on
     assert found.fallen_due == {"GBP": Decimal("666.60" if met_on else "333.30")}
-    assert found.cancellation.owed == gbp("500.00" if met_on else "250.00")
+    assert found.cancellation.kill_fee == gbp("500.00" if met_on else "250.00")
 
 
 def test_rounds_beyond_and_outside_the_fee_cost_what_the_terms_say():
@@ -226,19 +228,25 @@ def test_currencies_are_kept_apart():
 
 def test_cancellation_owes_each_spreads_share_at_the_point_it_reached():
     book = Ledger(n_spreads=2)
-    assert drawn(book).cancellation.owed == gbp("250.00")
+    assert drawn(book).cancellation.kill_fee == gbp("250.00")
     book.hand_in(101, day("2026-03-06"))
     # One spread at a half, the other at a quarter of its half of the fee.
     stopped = drawn(book).cancellation
     assert stopped.by_spread == {1: gbp("250.00"), 2: gbp("125.00")}
-    assert stopped.owed == gbp("375.00")
+    assert stopped.kill_fee == stopped.owed == gbp("375.00")
     assert stopped.due_already == gbp("333.30")
-    assert stopped.balance == gbp("41.70")
+    # Nothing is told as received yet.
+    assert (stopped.paid, stopped.balance) == (gbp("0.00"), gbp("375.00"))
 
 
 def test_cancellation_never_asks_for_money_back():
     big = Instalment(name="Signature", falls=Milestone.START, share=Decimal(100))
-    assert drawn(Ledger(), instalments=(big,)).cancellation.balance == gbp("0")
+    book = Ledger()
+    assert drawn(book, instalments=(big,)).cancellation.owed == gbp("1000.00")
+    book.invoice(1, "1000.00", day("2026-03-03"))
+    book.received(1, day("2026-03-04"))
+    stopped = drawn(book, instalments=(big,)).cancellation
+    assert (stopped.kill_fee, stopped.owed, stopped.balance) == (gbp("250.00"), gbp("1000.00"), gbp("0.00"))
 
 
 def test_without_a_fee_or_steps_nothing_is_said_about_cancellation():

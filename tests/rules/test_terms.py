@@ -4,10 +4,10 @@ from decimal import Decimal
 
 import pytest
 
+from reviews.pages.wording.fees import money_words
 from reviews.pages.wording.refusals import sentence_for
 from reviews.pages.wording.term_sets import READY_SET_NAMES, READY_SET_WORDS
-from reviews.pages.wording.terms import money_words
-from reviews.rules.contract.money import amounts_of
+from reviews.rules.contract.instalments import amounts_of
 from reviews.rules.contract.term_sets import READY_SETS
 from reviews.rules.contract.terms import (
     COVER,

@@ -2,25 +2,40 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from typing import Any
 
 from django import forms
 
 from reviews.forms.terms.fields import STAGES, TableRow, amount_field, currency_field, date_field
-from reviews.rules.contract.terms import Milestone
+from reviews.rules.contract.fees import AT_A_STAGE, COVER, EVERY_SPREAD, INTERIOR, Milestone, PricedBy
 
 MOST_INSTALMENTS = 6
 MOST_STEPS = 5
+MOST_PRICES = 6
 
 _FEES = ("fee", "round_fee", "hour_fee")
 
-_FALLS = (
+_STEPS = (
     (Milestone.START.value, "Work starts"),
     (Milestone.HAND_IN.value, "Handed in"),
     (Milestone.APPROVAL.value, "Approved"),
+)
+_FALLS = (
+    *_STEPS,
+    (Milestone.SIGNATURE.value, "On signature"),
+    (Milestone.PUBLICATION.value, "At publication"),
     (Milestone.DATE.value, "On a date"),
 )
+_OF_WHAT = ((EVERY_SPREAD, "Every spread"), (COVER, "The cover alone"), (INTERIOR, "The interior alone"))
+_PRICED_BY = (
+    (PricedBy.ROUND.value, "Each round"),
+    (PricedBy.LETTER.value, "The whole letter"),
+    (PricedBy.HOUR.value, "Each hour"),
+)
+_ABOUT = (("no", "Beyond the rounds in the fee"), ("yes", "After approval"))
+_ANY_STAGE = [("", "Every stage"), *STAGES[1:]]
+_BETWEEN = (("no", "Stays until the next step is reached"), ("yes", "Rises by equal parts with each stage done"))
 
 
 class FeesForm(forms.Form):
@@ -32,6 +47,20 @@ class FeesForm(forms.Form):
     round_fee_currency = currency_field("Its currency")
     hour_fee = amount_field("Or a fee by the hour")
     hour_fee_currency = currency_field("Its currency")
+    free_share = forms.DecimalField(
+        label="Changes are free up to this share of the fee, %",
+        required=False,
+        max_digits=5,
+        decimal_places=2,
+        help_text="Together, whatever they are. Empty: every change beyond the fee costs something.",
+    )
+    signed_on = date_field(
+        "Day of signing", required=False, help_text="Instalments on signature fall due on it, not when work starts."
+    )
+    published_on = date_field(
+        "Day of publication", required=False, help_text="Once both sides know it. Empty: nothing falls due by it yet."
+    )
+    kill_pro_rata = forms.ChoiceField(label="The kill fee between two steps", choices=_BETWEEN, required=False)
 
 
 class InstalmentForm(TableRow):
@@ -43,10 +72,24 @@ class InstalmentForm(TableRow):
     amount = amount_field("Or an amount")
     currency = currency_field("Its currency")
     pay_within_days = forms.IntegerField(label="Paid within days", required=False, min_value=0, max_value=400)
+    part = forms.ChoiceField(label="Of which spreads", choices=_OF_WHAT, required=False)
+    of_spreads = forms.IntegerField(label="How many of them, %", required=False, min_value=1, max_value=100)
+    after_days = forms.IntegerField(
+        label="Or days after delivery, if earlier", required=False, min_value=0, max_value=400
+    )
+
+
+class PriceRow(TableRow):
+    after_approval = forms.ChoiceField(label="For changes", choices=_ABOUT, required=False)
+    stage = forms.ChoiceField(label="Stage", choices=_ANY_STAGE, required=False)
+    by = forms.ChoiceField(label="Paid for", choices=_PRICED_BY, required=False)
+    amount = amount_field("Amount")
+    currency = currency_field("Its currency")
+    share = forms.DecimalField(label="Or a share of the fee, %", required=False, max_digits=5, decimal_places=2)
 
 
 class StepRow(TableRow):
-    reached = forms.ChoiceField(label="From", choices=_FALLS[:3], required=False)
+    reached = forms.ChoiceField(label="From", choices=_STEPS, required=False)
     stage = forms.ChoiceField(label="Stage", choices=STAGES, required=False)
     share = forms.DecimalField(label="Share of the fee owed, %", required=False, max_digits=5, decimal_places=2)
 
@@ -64,11 +107,21 @@ class MoneyForms:
             StepRow(data, prefix=f"step-{n}", title=f"Step {n + 1}", initial=initial)
             for n, initial in enumerate(_padded(text.get("cancellation", ()), MOST_STEPS, dict))
         ]
+        self.rejection = [
+            StepRow(data, prefix=f"rejection-{n}", title=f"Step {n + 1} of a rejection", initial=initial)
+            for n, initial in enumerate(_padded(text.get("rejection", ()), MOST_STEPS, dict))
+        ]
+        self.prices = [
+            PriceRow(data, prefix=f"price-{n}", title=f"Price {n + 1}", initial=initial)
+            for n, initial in enumerate(_padded(text.get("prices", ()), MOST_PRICES, _price_initial))
+        ]
 
     def __iter__(self) -> Iterator[forms.Form]:
         yield self.fees
         yield from self.instalments
         yield from self.steps
+        yield from self.rejection
+        yield from self.prices
 
     def text(self) -> dict[str, Any]:
         """Write what was given as the text of terms."""
@@ -79,12 +132,44 @@ class MoneyForms:
             "instalments": [
                 _instalment(row.cleaned_data, currency) for row in self.instalments if _is_filled(row.cleaned_data)
             ],
-            "cancellation": [
-                {"reached": step["reached"], "share": str(step["share"]), "stage": _stage_of(step, "reached")}
-                for step in (row.cleaned_data for row in self.steps)
-                if step["share"] is not None
+            "cancellation": _steps(self.steps),
+            "rejection": _steps(self.rejection),
+            "kill_pro_rata": given["kill_pro_rata"] == "yes",
+            "prices": [
+                _price(row.cleaned_data, currency)
+                for row in self.prices
+                if row.cleaned_data["amount"] is not None or row.cleaned_data["share"] is not None
             ],
+            "free_share": _figure(given["free_share"]),
+            "signed_on": _day(given["signed_on"]),
+            "published_on": _day(given["published_on"]),
         }
+
+
+def _steps(rows: Iterable[StepRow]) -> list[dict[str, Any]]:
+    return [
+        {"reached": step["reached"], "share": str(step["share"]), "stage": _stage_of(step, "reached")}
+        for step in (row.cleaned_data for row in rows)
+        if step["share"] is not None
+    ]
+
+
+def _price(given: Mapping[str, Any], currency: str) -> dict[str, Any]:
+    return {
+        "by": given["by"] or PricedBy.ROUND.value,
+        "stage": given["stage"],
+        "after_approval": given["after_approval"] == "yes",
+        "amount": _money(given["amount"], given["currency"] or currency),
+        "share": _figure(given["share"]),
+    }
+
+
+def _figure(value: Any) -> str | None:
+    return None if value is None else str(value)
+
+
+def _day(value: Any) -> str | None:
+    return value.isoformat() if value else None
 
 
 def _is_filled(given: Mapping[str, Any]) -> bool:
@@ -97,7 +182,7 @@ def _money(amount: Any, currency: str) -> dict[str, str] | None:
 
 def _stage_of(given: Mapping[str, Any], key: str) -> str:
     """Leave a stage out where the milestone has none, whatever the row still says."""
-    return given["stage"] if given[key] in (Milestone.HAND_IN, Milestone.APPROVAL) else ""
+    return given["stage"] if given[key] in AT_A_STAGE else ""
 
 
 def _instalment(given: Mapping[str, Any], currency: str) -> dict[str, Any]:
@@ -110,7 +195,14 @@ def _instalment(given: Mapping[str, Any], currency: str) -> dict[str, Any]:
         "share": str(given["share"]) if given["share"] is not None else None,
         "amount": _money(given["amount"], given["currency"] or currency),
         "pay_within_days": given["pay_within_days"] or 0,
+        # A row says nothing of spreads where no spread makes it fall due.
+        **(_of_spreads(given) if given["falls"] in AT_A_STAGE else {}),
     }
+
+
+def _of_spreads(given: Mapping[str, Any]) -> dict[str, Any]:
+    after_days = given["after_days"] if given["falls"] == Milestone.APPROVAL else None
+    return {"part": given["part"], "of_spreads": given["of_spreads"] or 100, "after_days": after_days}
 
 
 def _padded(lines: Any, most: int, initial: Any) -> list[dict[str, Any] | None]:
@@ -123,7 +215,13 @@ def _instalment_initial(part: Mapping[str, Any]) -> dict[str, Any]:
     return {**part, **money}
 
 
+def _price_initial(price: Mapping[str, Any]) -> dict[str, Any]:
+    money = price["amount"] or {"amount": None, "currency": ""}
+    return {**price, **money, "after_approval": "yes" if price["after_approval"] else "no"}
+
+
 def _fees_initial(text: Mapping[str, Any]) -> dict[str, Any]:
     moneys = {name: text[name]["amount"] if text[name] else None for name in _FEES}
     currencies = {f"{name}_currency": text[name]["currency"] if text[name] else "" for name in _FEES}
-    return {**moneys, **currencies}
+    once = {name: text[name] for name in ("free_share", "signed_on", "published_on")}
+    return {**moneys, **currencies, **once, "kill_pro_rata": "yes" if text["kill_pro_rata"] else "no"}

@@ -17,11 +17,21 @@ from reviews.models import LedgerEntry
 from reviews.pages.wording.briefs import BRIEF_SENTENCES
 from reviews.pages.wording.dates import day_words
 from reviews.pages.wording.derived import asked_words, listed_words, recipe_words
+from reviews.pages.wording.fees import price_words
+from reviews.pages.wording.money_ledger import (
+    agreed_hours_sentence,
+    invoice_sentence,
+    paid_sentence,
+    received_sentence,
+    taken_back_sentence,
+    told_hours_sentence,
+)
 from reviews.pages.wording.names import answer_words, response_words, role_words
 from reviews.pages.wording.notes import note_name
 from reviews.pages.wording.pictures import refusal_sentence
 from reviews.pages.wording.plans import plan_words
-from reviews.pages.wording.terms import change_words, price_words
+from reviews.pages.wording.terms import change_words
+from reviews.rules.contract.fees import Price, PricedBy
 from reviews.rules.contract.terms_text import money_from_text, terms_from_text
 from reviews.rules.derived import Choice, Making
 from reviews.rules.entries import Entry
@@ -248,7 +258,10 @@ def _price(data: Any) -> str:
     # Older entries hold the price in words.
     if "price" in data:
         return data["price"]
-    return price_words(money_from_text(data["round_fee"]), money_from_text(data["hour_fee"]))
+    by_round, by_hour = money_from_text(data["round_fee"]), money_from_text(data["hour_fee"])
+    if by_round is not None:
+        return price_words(Price(by=PricedBy.ROUND, amount=by_round))
+    return price_words(Price(by=PricedBy.HOUR, amount=by_hour) if by_hour else None)
 
 
 def _derive_picture(entry: Entry) -> str:
@@ -343,6 +356,13 @@ SENTENCES: dict[Deed, Teller] = {
     Deed.WITHDRAW_CONSENT: _template(
         gettext_noop("{by} withdrew the consent to one round beyond the fee on {where}: {words}")
     ),
+    Deed.TAKE_BACK_LETTER: taken_back_sentence,
+    Deed.INVOICE: invoice_sentence,
+    Deed.WITHDRAW_INVOICE: _template(gettext_noop("{by} took invoice {number} back: {reason}")),
+    Deed.SAY_PAID: paid_sentence,
+    Deed.CONFIRM_PAYMENT: received_sentence,
+    Deed.TELL_HOURS: told_hours_sentence,
+    Deed.AGREE_HOURS: agreed_hours_sentence,
     Deed.ANNOUNCE_SILENCE: _announce_silence,
     Deed.APPROVE_BY_SILENCE: _approve_by_silence,
     Deed.TRY_AGAIN: _try_again,

@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from django.utils.translation import gettext as _
 
-from reviews.pages.wording.terms import money_words, purse_words
+from reviews.pages.wording.fees import money_words, purse_words
 from reviews.queries.letter_cost import CostLine, PlannedLetter
+from reviews.rules.contract.fees import PricedBy
 from reviews.rules.contract.letter_cost import AskCost
 from reviews.rules.contract.rounds import RoundStanding
 
@@ -31,11 +32,12 @@ def extra_words(line: CostLine) -> str:
         return _("none")
     if line.ask.counted_with is not None:
         return _("counted above")
-    if line.ask.money is not None:
-        return money_words(line.ask.money)
-    if line.terms.hour_fee:
-        return _("{money} an hour").format(money=money_words(line.terms.hour_fee))
-    return _("no fee agreed")
+    price, money = line.ask.price, line.ask.money
+    if price is None:
+        return _("no fee agreed")
+    if price.by == PricedBy.LETTER and money is not None and not money.amount:
+        return _("in the letter’s price")
+    return money_words(money) if money else _("{money} an hour").format(money=money_words(price.amount))
 
 
 def fees_words(planned: PlannedLetter) -> str:

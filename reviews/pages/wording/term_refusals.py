@@ -63,6 +63,27 @@ TERM_REFUSALS: dict[str, Promise] = {
     "instalment-needs-stage": _("The instalment “{name}” falls due at a stage. Say which."),
     "instalment-needs-date": _("The instalment “{name}” falls due on a date. Say which."),
     "instalment-needs-money": _("The instalment “{name}” has neither a share nor an amount. Give it one of the two."),
+    "instalment-needs-part": _("The instalment “{name}” falls due for spreads that nobody knows. Choose which."),
+    "bad-share-of-spreads": _(
+        "The instalment “{name}” must wait for 1 to 100 per cent of the spreads. Write 50 for half the book."
+    ),
+    "after-days-need-approval": _(
+        "Only an instalment on approval can fall due some days after delivery instead. Choose “Approved” for “{name}”, "
+        "or leave the days out."
+    ),
+    "negative-days-after": _("The days after delivery of “{name}” must be a whole number from 0 to 400."),
+    "signature-needs-date": _(
+        "The instalment “{name}” falls due on signature, and the day of signing is missing. Give it."
+    ),
+    "instalment-name-twice": _(
+        "Two instalments are called “{name}”, and an invoice could not say which it is for. Give each its own name."
+    ),
+    "price-needs-money": _("A price for changes has neither an amount nor a share of the fee. Give it one of the two."),
+    "price-share-by-hour": _("An hour cannot cost a share of the fee. Write an amount."),
+    "price-needs-stage": _("A price for changes names a stage that has no days in these terms. Add its line."),
+    "price-twice": _("Two prices speak of the same changes. Keep one of them."),
+    "bad-share-price": _("A price for changes must lie between 0 and 100 per cent of the fee."),
+    "bad-share-free": _("The share of the fee up to which changes are free must lie between 0 and 100 per cent."),
     "cancellation-needs-stage": _("A cancellation share after the start needs the stage that must have been reached."),
     "cancellation-falls": _(
         "The cancellation share falls from {before} to {after} per cent as the work goes "

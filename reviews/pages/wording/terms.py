@@ -9,71 +9,19 @@ from decimal import Decimal
 from django.utils.translation import gettext as _
 
 from reviews.pages.wording.dates import day_words, short_day
+from reviews.pages.wording.fees import fee_lines, money_words, share_words, step_words, when_words
 from reviews.pages.wording.names import WHEN_OVER_WORDS, stage_in_a_sentence
 from reviews.rules.contract.calendars import place_name, zone_name
 from reviews.rules.contract.day_ranges import DayRange
 from reviews.rules.contract.days import LateReceipt
 from reviews.rules.contract.terms import (
     COVER,
-    CancellationStep,
-    Instalment,
-    Milestone,
-    Money,
     RoundGroup,
     RoundsPer,
     StageDays,
     Terms,
 )
 from reviews.rules.states import Side
-
-
-def money_words(money: Money | None) -> str:
-    """Write an amount with its currency: GBP 9,000.00."""
-    return _("none agreed") if money is None else f"{money.currency} {money.amount:,f}"
-
-
-def purse_words(purse: Iterable[tuple[str, Decimal]]) -> str:
-    """Write sums, each currency for itself."""
-    return _(" and ").join(money_words(Money(amount, currency)) for currency, amount in purse) or _("nothing")
-
-
-def price_words(round_fee: Money | None, hour_fee: Money | None) -> str:
-    """Say what one round beyond the fee costs where a round, or an hour, is paid so."""
-    if round_fee is None and hour_fee is not None:
-        return _("{money} an hour, for the hours it takes").format(money=money_words(hour_fee))
-    return _("no fee is agreed for it") if round_fee is None else money_words(round_fee)
-
-
-def round_price_words(terms: Terms) -> str:
-    """Say what one round beyond the fee costs under these terms."""
-    return price_words(terms.round_fee, terms.hour_fee)
-
-
-def share_words(share: Decimal) -> str:
-    """Write a share in per cent without idle noughts."""
-    return _("{share} per cent").format(share=f"{share.normalize():f}")
-
-
-def when_words(part: Instalment) -> str:
-    """Say what makes an instalment fall due."""
-    if part.falls == Milestone.DATE:
-        return _("on {day}").format(day=day_words(part.on)) if part.on else _("on a date")
-    if part.falls == Milestone.START:
-        return _("when work starts")
-    stage = stage_in_a_sentence(part.stage)
-    if part.falls == Milestone.HAND_IN:
-        return _("once every spread is handed in at {stage}").format(stage=stage)
-    return _("once every spread is approved at {stage}").format(stage=stage)
-
-
-def step_words(step: CancellationStep) -> str:
-    """Say from when on a cancellation share holds."""
-    if step.reached == Milestone.START:
-        return _("from the start")
-    stage = stage_in_a_sentence(step.stage)
-    if step.reached == Milestone.HAND_IN:
-        return _("once it is handed in at {stage}").format(stage=stage)
-    return _("once it is approved at {stage}").format(stage=stage)
 
 
 def part_words(part: str) -> str:
@@ -118,7 +66,7 @@ def _lines(terms: Terms) -> dict[str, str]:
             money=money, when=when_words(part), n=part.pay_within_days
         )
     for step in terms.cancellation:
-        lines[_("cancellation {when}").format(when=step_words(step))] = share_words(step.share)
+        lines[_("kill fee {when}").format(when=step_words(step))] = share_words(step.share)
     return lines | rule_lines(terms)
 
 
@@ -133,9 +81,7 @@ def _stage_lines(line: StageDays) -> dict[str, str]:
 def rule_lines(terms: Terms) -> dict[str, str]:
     """Write the rules and fees of a version, each under its name."""
     return {
-        _("fee"): money_words(terms.fee),
-        _("fee for a round beyond"): money_words(terms.round_fee),
-        _("fee by the hour"): money_words(terms.hour_fee),
+        **fee_lines(terms),
         _("beyond the fee"): str(WHEN_OVER_WORDS[terms.when_over]),
         _("a brief that was not met"): _("uses a round") if terms.brief_counts else _("uses no round"),
         _("a new direction or a changed text"): _new_work(terms.new_work_after),

@@ -9,8 +9,10 @@ from dataclasses import dataclass, replace
 from datetime import date, datetime
 from decimal import Decimal
 
+from reviews.rules.contract.amounts import in_purse
 from reviews.rules.contract.days import day_zero
-from reviews.rules.contract.money import in_purse
+from reviews.rules.contract.extras import EXTRA, Pricer, price_of
+from reviews.rules.contract.fees import Price
 from reviews.rules.contract.receipts import Receipts
 from reviews.rules.contract.rounds import Before, RoundStanding, is_of_the_letter, standing_of
 from reviews.rules.contract.rounds_used import GroupKey, approved_first, key_of
@@ -19,9 +21,6 @@ from reviews.rules.contract.terms import Money, Terms, TermsHistory, WhenOver
 from reviews.rules.contract.timeline import AboutPassage, Event, PassageStory, Story
 from reviews.rules.contract.turns import late_if_answered
 from reviews.rules.states import Answer, Cause, Deed, PassageState, Refused, Role, Side, where_name
-
-#: Only these use something up by being outside or beyond the fee.
-_EXTRA = (RoundStanding.OVER, RoundStanding.OUTSIDE)
 
 
 @dataclass(frozen=True)
@@ -37,7 +36,7 @@ class AskCost:
     """What asking for this change would mean.
 
     number, included  this would be round 3, where the fee covers 2
-    money             the fee for a round beyond or outside; None if the terms name no fixed one
+    price, money      what the terms ask for a round beyond or outside; no money where they name no fixed fee
     due_on            when the illustrator would have to hand in again
     days_late         working days this answer is late by, which move the dates if the terms say so
     counted_with      the passage on which the round of this letter is counted already, where one letter is one round
@@ -48,6 +47,7 @@ class AskCost:
     standing: RoundStanding
     number: int
     included: int
+    price: Price | None
     money: Money | None
     due_on: date | None
     days_late: int
@@ -56,7 +56,7 @@ class AskCost:
     @property
     def is_extra(self) -> bool:
         """Say whether this is beyond or outside the fee."""
-        return self.standing in _EXTRA
+        return self.standing in EXTRA
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -89,7 +89,7 @@ def cost_of_letter(story: Story, statement: Statement, asks: Sequence[PlannedAsk
     used, approved, letter = deepcopy(statement.rounds.used), approved_first(story), story.last_seq + 1
     counted: Counter[GroupKey] = Counter()
     first: dict[GroupKey, int] = {}
-    costs = []
+    costs, pricer = [], Pricer()
     for ask in asks:
         told = story.passages[ask.passage]
         was_approved = told.state == PassageState.APPROVED or told.was_reopened
@@ -98,9 +98,12 @@ def cost_of_letter(story: Story, statement: Statement, asks: Sequence[PlannedAsk
         cost = _cost(told, ask, terms, before, _if_sent(story, told, receipts, at))
         key = key_of(told.spread, told.stage, terms)
         if is_of_the_letter(told, cost.standing, terms) and first.setdefault(key, ask.passage) != ask.passage:
-            cost = replace(cost, counted_with=first[key], money=None)
+            cost = replace(cost, counted_with=first[key])
         elif cost.standing in (RoundStanding.IN_FEE, RoundStanding.OVER):
             counted[key] += 1
+        if cost.is_extra and cost.counted_with is None:
+            price = price_of(terms, told.stage, after_approval=cost.standing == RoundStanding.OUTSIDE)
+            cost = replace(cost, price=price, money=pricer.ask(price, terms.fee, letter, None)[0])
         if cost.standing == RoundStanding.IN_FEE:
             used.add(told.spread, told.stage, letter)
         number = statement.rounds.groups[key].used + counted[key]
@@ -155,14 +158,14 @@ def _cost(
     standing = standing_of(story, AboutPassage(causes=[*ask.causes]), terms, before)
     late, due_on = if_sent
     where = where_name(story.spread.label, story.stage)
-    money = terms.round_fee if standing in _EXTRA else None
     return AskCost(
         passage=story.passage,
         where=where,
         standing=standing,
         number=0,
         included=0,
-        money=money,
+        price=None,
+        money=None,
         due_on=due_on,
         days_late=late,
     )

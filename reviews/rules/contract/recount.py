@@ -24,15 +24,14 @@ import json
 import sys
 from collections.abc import Iterable, Mapping, Sequence
 from datetime import date, datetime
-from decimal import Decimal
 from pathlib import Path
 from typing import Any
 
-from reviews.rules.contract.money import in_purse
+from reviews.rules.contract.money_figures import figures_of_money
 from reviews.rules.contract.rounds import RoundSum
 from reviews.rules.contract.rounds_used import GroupKey
 from reviews.rules.contract.statement import PassageLine, Statement, draw_up
-from reviews.rules.contract.terms import EVERY_SPREAD, Money, TermsHistory
+from reviews.rules.contract.terms import EVERY_SPREAD, TermsHistory
 from reviews.rules.contract.terms_text import history_from_text, terms_to_text
 from reviews.rules.contract.timeline import SpreadFacts
 from reviews.rules.contract.turn_sums import DaySum
@@ -107,7 +106,7 @@ def figures(statement: Statement) -> dict[str, Any]:
             {"role": role, "by": by, "days": found.working, "entries": list(found.entries)}
             for (role, by), found in sorted(statement.days_by_person.items())
         ],
-        "money": _money(statement),
+        "money": figures_of_money(statement.money),
         "cannot_meet": [
             {
                 "spread": told.spread,
@@ -163,51 +162,6 @@ def _days(found: DaySum) -> dict[str, Any]:
     told = vars(found) | {"entries": list(found.entries)}
     # Days of both are there only where the terms count the day of receipt; older files have no word for none.
     return told if found.both else {name: value for name, value in told.items() if name != "both"}
-
-
-def _money(statement: Statement) -> dict[str, Any]:
-    found, stopped = statement.money, statement.money.cancellation
-    return {
-        "instalments": [
-            {
-                "name": part.name,
-                "money": _amounts([part.money]),
-                "met_on": part.met_on.isoformat() if part.met_on else None,
-                "pay_by_on": part.pay_by_on.isoformat() if part.pay_by_on else None,
-                "reached": part.n_reached,
-                "needed": part.n_needed,
-                "entries": list(part.entries),
-            }
-            for part in found.instalments
-        ],
-        "fallen_due": _purse(found.fallen_due, found.fallen_due_by),
-        "not_yet": _purse(found.not_yet, found.not_yet_by),
-        "extra_fees": _purse(found.extra_fees, found.extra_fees_by),
-        "extra_rounds": [
-            {
-                "entry": extra.round.seq,
-                "passage": extra.round.passage,
-                "money": _amounts([extra.money]),
-                "entries": list(extra.entries),
-            }
-            for extra in found.extras
-        ],
-        "if_stopped": {
-            "owed": _amounts([stopped.owed]),
-            "due_already": _amounts([stopped.due_already]),
-            "balance": _amounts([stopped.balance]),
-            "entries": list(stopped.entries),
-        },
-    }
-
-
-def _purse(amounts: Mapping[str, Decimal], entries: Iterable[int]) -> dict[str, Any]:
-    """Write sums, each currency for itself, with the entries that made them."""
-    return {"amounts": {currency: str(amount) for currency, amount in amounts.items()}, "entries": list(entries)}
-
-
-def _amounts(moneys: Iterable[Money | None]) -> dict[str, str]:
-    return {currency: str(amount) for currency, amount in in_purse(moneys).items()}
 
 
 def _spread(line: Mapping[str, Any]) -> SpreadFacts:

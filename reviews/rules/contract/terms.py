@@ -7,7 +7,7 @@ Every default here is the cautious one; the figures themselves come from the sig
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from datetime import date, datetime, time
 from decimal import Decimal
@@ -16,19 +16,30 @@ from functools import cached_property
 from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
 from reviews.rules.contract.calendars import Calendar, working_calendar
-from reviews.rules.contract.currencies import decimals_of
 from reviews.rules.contract.day_ranges import DayRange, check_ranges, days_of
 from reviews.rules.contract.days import DayRule, Receipt
+from reviews.rules.contract.fees import COVER as COVER
+from reviews.rules.contract.fees import EVERY_SPREAD as EVERY_SPREAD
+from reviews.rules.contract.fees import HUNDRED as HUNDRED
+from reviews.rules.contract.fees import CancellationStep as CancellationStep
+from reviews.rules.contract.fees import Instalment as Instalment
+from reviews.rules.contract.fees import Milestone as Milestone
+from reviews.rules.contract.fees import Money as Money
+from reviews.rules.contract.fees import (
+    Price,
+    check_amount,
+    check_days,
+    check_instalments,
+    check_prices,
+    check_share,
+    check_steps,
+)
 from reviews.rules.contract.own_days import MOST_PLACES, side_calendars
 from reviews.rules.states import Refused, Side, StageKind
 
-MOST_DAYS = 400
 MOST_ROUNDS = 20
 #: Where the whole book shares them: a round on each spread of a long one, some four times over.
 MOST_ROUNDS_A_BOOK = 100
-HUNDRED = Decimal(100)
-#: Far beyond any contract, and few enough digits that shares and sums of them stay exact.
-MOST_MONEY = Decimal("9999999999.99")
 
 
 class WhenOver(StrEnum):
@@ -50,29 +61,6 @@ class RoundsPer(StrEnum):
     SPREAD = "spread"
     DELIVERY = "delivery"
     BOOK = "book"
-
-
-class Milestone(StrEnum):
-    """What makes an instalment fall due, or moves the cancellation share on."""
-
-    START = "start"
-    HAND_IN = "hand-in"
-    APPROVAL = "approval"
-    DATE = "date"
-
-
-@dataclass(frozen=True)
-class Money:
-    """An amount in one currency (three capital letters, ISO 4217). Two currencies are never added."""
-
-    amount: Decimal
-    currency: str
-
-
-#: The kind of spread a line of the terms speaks of. A line for every spread gives way to one for the cover
-#: alone.
-EVERY_SPREAD = ""
-COVER = "cover"
 
 
 @dataclass(frozen=True)
@@ -97,31 +85,6 @@ class RoundGroup:
 
 
 @dataclass(frozen=True, kw_only=True)
-class Instalment:
-    """A part of the fee: a share in per cent or an amount, and what makes it fall due.
-
-    A milestone is met when *every* spread that has the stage has reached it, since the fee is for the book.
-    """
-
-    name: str
-    falls: Milestone
-    stage: str = ""
-    on: date | None = None
-    share: Decimal | None = None
-    amount: Money | None = None
-    pay_within_days: int = 0
-
-
-@dataclass(frozen=True)
-class CancellationStep:
-    """The share of the fee owed for a spread if the book stops once the spread has reached this point."""
-
-    reached: Milestone
-    share: Decimal
-    stage: str = ""
-
-
-@dataclass(frozen=True, kw_only=True)
 class Terms:
     """One version of the contract; `from_on` is the day it applies from.
 
@@ -136,8 +99,13 @@ class Terms:
                             worked in its own place, or both only those worked in every place named
     closures, worked        days on which one side or both are closed, beyond ``shut``, or work though it is a holiday
     printer_place           where the printer works: the book's last day is one that is worked there; empty: not said
-    round_fee, hour_fee     what a round beyond the fee costs: a fixed sum, or hours (then only told, not
-                            totalled)
+    round_fee, hour_fee     what a round beyond the fee costs where no price of ``prices`` speaks of it: a fixed sum,
+                            or so much an hour
+    signed_on               the day of signing, on which instalments on signature fall due
+    published_on            the day of publication, once both sides know it
+    free_share              changes beyond the fee are free up to this share of it, in per cent
+    kill_pro_rata           whether the kill fee rises evenly between its steps, or stays until the next is reached
+    rejection               what is owed if the work is rejected, apart from a cancellation; empty: not agreed
     """
 
     version: int
@@ -164,6 +132,19 @@ class Terms:
     hour_fee: Money | None = None
     instalments: tuple[Instalment, ...] = ()
     cancellation: tuple[CancellationStep, ...] = ()
+    signed_on: date | None = None
+    published_on: date | None = None
+    prices: tuple[Price, ...] = ()
+    free_share: Decimal | None = None
+    kill_pro_rata: bool = False
+    rejection: tuple[CancellationStep, ...] = ()
+
+    @cached_property
+    def amounts(self) -> tuple[Money, ...]:
+        """Collect every amount of money that stands in the terms."""
+        named = (self.fee, self.round_fee, self.hour_fee)
+        parts, prices = (part.amount for part in self.instalments), (price.amount for price in self.prices)
+        return tuple(money for money in (*named, *parts, *prices) if money is not None)
 
     @cached_property
     def calendar(self) -> Calendar:
@@ -270,9 +251,17 @@ def check_terms(terms: Terms) -> None:
     _check_calendar(terms)
     _check_stages(terms)
     _check_groups(terms)
-    _check_money(terms)
-    _check_instalments(terms)
-    _check_cancellation(terms.cancellation, terms.stage_names)
+    for money in terms.amounts:
+        check_amount(money)
+    has_fee = terms.fee is not None
+    check_instalments(terms.instalments, has_fee=has_fee, stages=terms.stage_names)
+    check_prices(terms.prices, has_fee=has_fee, stages=terms.stage_names)
+    if terms.free_share is not None:
+        check_share(terms.free_share, "bad-share-free")
+        if not has_fee:
+            raise Refused("fee-missing")
+    check_steps(terms.cancellation, terms.stage_names)
+    check_steps(terms.rejection, terms.stage_names)
 
 
 def _check_calendar(terms: Terms) -> None:
@@ -296,13 +285,13 @@ def _check_stages(terms: Terms) -> None:
         if (line.part, line.stage) in seen:
             raise Refused("terms-stage-twice", stage=stage)
         seen.add((line.part, line.stage))
-        _check_days(line.hand_in_days, "negative-days-hand-in", at_stage=stage)
-        _check_days(line.answer_days, "negative-days-answer", at_stage=stage)
+        check_days(line.hand_in_days, "negative-days-hand-in", at_stage=stage)
+        check_days(line.answer_days, "negative-days-answer", at_stage=stage)
         silence = terms.silence_approves_after
         if silence is not None and silence < line.answer_days:
             raise Refused("silence-too-short", days=silence, answer_days=line.answer_days, stage=stage)
     if terms.silence_approves_after is not None:
-        _check_days(terms.silence_approves_after, "negative-days-silence")
+        check_days(terms.silence_approves_after, "negative-days-silence")
 
 
 def _check_groups(terms: Terms) -> None:
@@ -321,60 +310,6 @@ def _check_groups(terms: Terms) -> None:
             if stage not in terms.stage_names:
                 raise Refused("group-without-days", stage=known_stage(stage))
             seen.add((group.part, stage))
-
-
-def _check_money(terms: Terms) -> None:
-    for money in (terms.fee, terms.round_fee, terms.hour_fee, *(part.amount for part in terms.instalments)):
-        if money is None:
-            continue
-        if len(money.currency) != 3 or not (money.currency.isascii() and money.currency.isupper()):
-            raise Refused("bad-currency", currency=money.currency)
-        if not money.amount.is_finite() or money.amount < 0:
-            raise Refused("bad-amount", amount=money.amount)
-        if money.amount > MOST_MONEY:
-            raise Refused("too-much-money", amount=money.amount, most=MOST_MONEY)
-        # Hundredths were taken for every currency once, so they can be read for every one.
-        if money.amount != round(money.amount, max(2, decimals_of(money.currency))):
-            raise Refused("bad-amount", amount=money.amount)
-
-
-def _check_instalments(terms: Terms) -> None:
-    for part in terms.instalments:
-        if (part.share is None) == (part.amount is None):
-            raise Refused("instalment-needs-money", name=part.name)
-        if part.falls == Milestone.DATE and part.on is None:
-            raise Refused("instalment-needs-date", name=part.name)
-        if part.falls in (Milestone.HAND_IN, Milestone.APPROVAL) and part.stage not in terms.stage_names:
-            raise Refused("instalment-needs-stage", name=part.name)
-        if part.share is not None:
-            _check_share(part.share, "bad-share-instalment", name=part.name)
-        _check_days(part.pay_within_days, "negative-days-pay", name=part.name)
-    shares = [part.share for part in terms.instalments if part.share is not None]
-    if shares and terms.fee is None:
-        raise Refused("fee-missing")
-    if shares and len(shares) == len(terms.instalments) and sum(shares) != HUNDRED:
-        raise Refused("shares-not-whole", total=sum(shares))
-
-
-def _check_cancellation(steps: Iterable[CancellationStep], stages: frozenset[str]) -> None:
-    before = Decimal(0)
-    for step in steps:
-        _check_share(step.share, "bad-share-cancellation")
-        if step.reached != Milestone.START and step.stage not in stages:
-            raise Refused("cancellation-needs-stage")
-        if step.share < before:
-            raise Refused("cancellation-falls", before=before, after=step.share)
-        before = step.share
-
-
-def _check_days(days: int, code: str, **values: object) -> None:
-    if not 0 <= days <= MOST_DAYS:
-        raise Refused(code, **values)
-
-
-def _check_share(share: Decimal, code: str, **values: object) -> None:
-    if not share.is_finite() or not 0 <= share <= HUNDRED:
-        raise Refused(code, **values)
 
 
 def known_stage(stage: str) -> StageKind:

@@ -12,25 +12,33 @@ cent::
      "brief_counts": false, "new_work_after": "", "publisher_late_moves": true,
      "silence_approves_after": null, "when_over": "tell",
      "fee": {"amount": "9000.00", "currency": "GBP"}, "round_fee": null, "hour_fee": null,
-     "instalments": [{"name": "On signature", "falls": "start", "stage": "", "on": null, "share": "100",
-                      "amount": null, "pay_within_days": 30}],
-     "cancellation": [{"reached": "start", "share": "25", "stage": ""}]}
+     "instalments": […], "cancellation": […], and the other clauses of ``fees_text``}
 """
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Mapping
 from datetime import date, time
-from decimal import Decimal, InvalidOperation
-from typing import Any, TypeVar
+from decimal import InvalidOperation
+from typing import Any
 
+from reviews.rules.contract.amounts import each_of
 from reviews.rules.contract.day_ranges import ranges_from_text, ranges_text
+from reviews.rules.contract.fees import EVERY_SPREAD, Money, Price, PricedBy
+from reviews.rules.contract.fees_text import (
+    instalment_read,
+    instalment_text,
+    later_read,
+    later_text,
+    maybe,
+    money_read,
+    money_text,
+    steps_read,
+    steps_text,
+    whole,
+    yes,
+)
 from reviews.rules.contract.terms import (
-    EVERY_SPREAD,
-    CancellationStep,
-    Instalment,
-    Milestone,
-    Money,
     RoundGroup,
     RoundsPer,
     StageDays,
@@ -40,8 +48,6 @@ from reviews.rules.contract.terms import (
     check_terms,
 )
 from reviews.rules.states import Refused
-
-T = TypeVar("T")
 
 
 def terms_to_text(terms: Terms) -> dict[str, Any]:
@@ -66,25 +72,32 @@ def terms_to_text(terms: Terms) -> dict[str, Any]:
         "publisher_late_moves": terms.publisher_late_moves,
         "silence_approves_after": terms.silence_approves_after,
         "when_over": terms.when_over.value,
-        "fee": _money_text(terms.fee),
-        "round_fee": _money_text(terms.round_fee),
-        "hour_fee": _money_text(terms.hour_fee),
-        "instalments": [_instalment_text(part) for part in terms.instalments],
-        "cancellation": [
-            {"reached": step.reached.value, "share": str(step.share), "stage": step.stage}
-            for step in terms.cancellation
-        ],
+        "fee": money_text(terms.fee),
+        "round_fee": money_text(terms.round_fee),
+        "hour_fee": money_text(terms.hour_fee),
+        "instalments": [instalment_text(part) for part in terms.instalments],
+        "cancellation": steps_text(terms.cancellation),
+        **later_text(
+            signed_on=terms.signed_on,
+            published_on=terms.published_on,
+            prices=terms.prices,
+            free_share=terms.free_share,
+            kill_pro_rata=terms.kill_pro_rata,
+            rejection=terms.rejection,
+        ),
     }
 
 
-def fees_text(terms: Terms) -> dict[str, Any]:
-    """Write what a round beyond the fee costs under these terms, and no more of them."""
-    return {"round_fee": _money_text(terms.round_fee), "hour_fee": _money_text(terms.hour_fee)}
+def fees_text(price: Price | None, fee: Money | None) -> dict[str, Any]:
+    """Write what a round costs by its price, and no more of the terms."""
+    each = None if price is None else each_of(price, fee)
+    is_hourly = price is not None and price.by == PricedBy.HOUR
+    return {"round_fee": None if is_hourly else money_text(each), "hour_fee": money_text(each) if is_hourly else None}
 
 
 def money_from_text(text: Mapping[str, Any] | None) -> Money | None:
     """Read an amount of money back; None where there is none."""
-    return _maybe(_money, text)
+    return maybe(money_read, text)
 
 
 def terms_from_text(text: Mapping[str, Any]) -> Terms:
@@ -125,41 +138,39 @@ def _read(text: Mapping[str, Any]) -> Terms:
     if late_receipt not in ("as-is", "next-working-day"):
         raise ValueError(f"“{late_receipt}” is no way to take a late receipt")
     return Terms(
-        version=_whole(text["version"]),
+        version=whole(text["version"]),
         from_on=date.fromisoformat(text["from_on"]),
         stages=tuple(_stage(line) for line in text["stages"]),
         groups=tuple(_group(line) for line in text["groups"]),
         places=tuple(str(place).strip() for place in text["places"]),
-        own_places=_yes(text.get("own_places", False)),
+        own_places=yes(text.get("own_places", False)),
         shut=tuple(date.fromisoformat(day) for day in text["shut"]),
         closures=ranges_from_text(text.get("closures", ())),
         worked=ranges_from_text(text.get("worked", ())),
         printer_place=str(text.get("printer_place", "")).strip(),
         zone=str(text["zone"]),
-        cut_off=_maybe(time.fromisoformat, text["cut_off"]),
+        cut_off=maybe(time.fromisoformat, text["cut_off"]),
         late_receipt=late_receipt,
-        counts_receipt=_yes(text["counts_receipt"]),
-        brief_counts=_yes(text["brief_counts"]),
+        counts_receipt=yes(text["counts_receipt"]),
+        brief_counts=yes(text["brief_counts"]),
         new_work_after=str(text.get("new_work_after", "")),
-        publisher_late_moves=_yes(text["publisher_late_moves"]),
-        silence_approves_after=_maybe(_whole, text["silence_approves_after"]),
+        publisher_late_moves=yes(text["publisher_late_moves"]),
+        silence_approves_after=maybe(whole, text["silence_approves_after"]),
         when_over=WhenOver(text["when_over"]),
-        fee=_maybe(_money, text["fee"]),
-        round_fee=_maybe(_money, text["round_fee"]),
-        hour_fee=_maybe(_money, text["hour_fee"]),
-        instalments=tuple(_instalment(part) for part in text["instalments"]),
-        cancellation=tuple(
-            CancellationStep(Milestone(step["reached"]), Decimal(step["share"]), str(step["stage"]))
-            for step in text["cancellation"]
-        ),
+        fee=maybe(money_read, text["fee"]),
+        round_fee=maybe(money_read, text["round_fee"]),
+        hour_fee=maybe(money_read, text["hour_fee"]),
+        instalments=tuple(instalment_read(part) for part in text["instalments"]),
+        cancellation=steps_read(text["cancellation"]),
+        **later_read(text),
     )
 
 
 def _stage(line: Mapping[str, Any]) -> StageDays:
     return StageDays(
         str(line["stage"]),
-        _whole(line["hand_in_days"]),
-        _whole(line["answer_days"]),
+        whole(line["hand_in_days"]),
+        whole(line["answer_days"]),
         str(line.get("part", EVERY_SPREAD)),
     )
 
@@ -169,58 +180,7 @@ def _group(line: Mapping[str, Any]) -> RoundGroup:
     return RoundGroup(
         str(line["name"]),
         stages,
-        _whole(line["rounds"]),
+        whole(line["rounds"]),
         str(line.get("part", EVERY_SPREAD)),
         RoundsPer(line.get("per", RoundsPer.SPREAD)),
     )
-
-
-def _instalment(part: Mapping[str, Any]) -> Instalment:
-    return Instalment(
-        name=str(part["name"]),
-        falls=Milestone(part["falls"]),
-        stage=str(part["stage"]),
-        on=_maybe(date.fromisoformat, part["on"]),
-        share=_maybe(Decimal, part["share"]),
-        amount=_maybe(_money, part["amount"]),
-        pay_within_days=_whole(part["pay_within_days"]),
-    )
-
-
-def _instalment_text(part: Instalment) -> dict[str, Any]:
-    return {
-        "name": part.name,
-        "falls": part.falls.value,
-        "stage": part.stage,
-        "on": part.on.isoformat() if part.on else None,
-        "share": str(part.share) if part.share is not None else None,
-        "amount": _money_text(part.amount),
-        "pay_within_days": part.pay_within_days,
-    }
-
-
-def _money(text: Mapping[str, Any]) -> Money:
-    if not isinstance(text["amount"], str):
-        # A figure that has been through binary floating point may no longer be the one that was agreed.
-        raise ValueError('amounts of money are written as text, such as "1250.50"')
-    return Money(Decimal(text["amount"]), str(text["currency"]))
-
-
-def _money_text(money: Money | None) -> dict[str, str] | None:
-    return None if money is None else {"amount": str(money.amount), "currency": money.currency}
-
-
-def _whole(value: Any) -> int:
-    if isinstance(value, bool) or not isinstance(value, int):
-        raise ValueError(f"“{value}” is not a whole number")
-    return value
-
-
-def _yes(value: Any) -> bool:
-    if not isinstance(value, bool):
-        raise ValueError(f"“{value}” is neither true nor false")
-    return value
-
-
-def _maybe(read: Callable[[Any], T], value: Any) -> T | None:
-    return None if value is None else read(value)

@@ -8,13 +8,17 @@ the ledger says.
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import date, datetime
+from decimal import Decimal
 from typing import NamedTuple, TypedDict, cast
 
-from reviews.rules.contract.terms import EVERY_SPREAD
+from reviews.rules.contract.bills import Bill, Hours
+from reviews.rules.contract.fees import EVERY_SPREAD
+from reviews.rules.contract.fees_text import money_read
 from reviews.rules.entries import Entry
 from reviews.rules.letter_payloads import SendLetterData
+from reviews.rules.money_payloads import HoursData, InvoiceData, PaymentData, TakeBackLetterData, WithdrawInvoiceData
 from reviews.rules.payload_shapes import ChangeTermsData, HandedPicture, PlanData
 from reviews.rules.payloads import payload_of
 from reviews.rules.states import Deed, Gate, PassageState, Sight
@@ -106,6 +110,7 @@ class Story:
     `start_on` is the day of go-ahead; `last_seq` and `last_at` belong to the last entry read, `shared_at` to the last
     of which both sides may know.
     `terms_entries` holds the entry of each version of the terms, `plan_entries` those that made or changed plans.
+    `bills` are the invoices that stand, by their row; `hours` those told for a round, by its letter and passage.
     `gone` are passages that a changed plan or layout took away, and when; no figure is counted from them.
     """
 
@@ -119,6 +124,8 @@ class Story:
     gone: list[tuple[PassageStory, datetime]] = field(default_factory=list)
     plan_entries: list[int] = field(default_factory=list)
     terms_entries: dict[int, int] = field(default_factory=dict)
+    bills: dict[int, Bill] = field(default_factory=dict)
+    hours: dict[tuple[int, int], Hours] = field(default_factory=dict)
 
     def behind(self, version: int) -> tuple[int, ...]:
         """Name the entries that set a figure of the terms: the version's own, or else the plans that imply it."""
@@ -200,6 +207,54 @@ def _letter(story: Story, entry: Entry, named: Mapping[int, SpreadFacts]) -> Non
         _open(story, entry, about)
 
 
+def _take_back(story: Story, entry: Entry, named: Mapping[int, SpreadFacts]) -> None:
+    """Read a letter taken back as if it had never gone: its answers and what they opened are told no more.
+
+    Nobody had answered it, so nothing that came since hangs on it.
+    """
+    sent = payload_of(entry, TakeBackLetterData)["sent"]
+    for passage_story in story.passages.values():
+        passage_story.events = [event for event in passage_story.events if event.seq != sent]
+    for key in [key for key in story.hours if key[0] == sent]:
+        del story.hours[key]
+
+
+def _invoice(story: Story, entry: Entry, named: Mapping[int, SpreadFacts]) -> None:
+    data = payload_of(entry, InvoiceData)
+    story.bills[data["invoice"]] = Bill(
+        invoice=data["invoice"],
+        number=data["number"],
+        name=data["name"],
+        money=money_read(data["money"]),
+        invoiced_on=date.fromisoformat(data["on"]),
+        entries=(entry.seq,),
+    )
+
+
+def _withdraw_invoice(story: Story, entry: Entry, named: Mapping[int, SpreadFacts]) -> None:
+    story.bills.pop(payload_of(entry, WithdrawInvoiceData)["invoice"], None)
+
+
+def _payment(story: Story, entry: Entry, named: Mapping[int, SpreadFacts]) -> None:
+    data = payload_of(entry, PaymentData)
+    bill, on = story.bills[data["invoice"]], date.fromisoformat(data["on"])
+    told = replace(bill, entries=(*bill.entries, entry.seq))
+    said_by_payer = entry.deed == Deed.SAY_PAID
+    story.bills[bill.invoice] = replace(told, paid_on=on) if said_by_payer else replace(told, received_on=on)
+
+
+def _hours(story: Story, entry: Entry, named: Mapping[int, SpreadFacts]) -> None:
+    data = payload_of(entry, HoursData)
+    if entry.passage is None:
+        return
+    key, hours = (data["round"], entry.passage), Decimal(data["hours"])
+    if entry.deed == Deed.TELL_HOURS:
+        story.hours[key] = Hours(told=hours, entries=(entry.seq,))
+    else:
+        before = story.hours[key]
+        story.hours[key] = replace(before, agreed=hours, entries=(*before.entries, entry.seq))
+
+
 def _own(story: Story, entry: Entry, named: Mapping[int, SpreadFacts]) -> None:
     if entry.passage is None:
         return
@@ -251,6 +306,13 @@ _READERS = {
     Deed.MOVE_DUE_DATE.value: _own,
     Deed.ANNOUNCE_SILENCE.value: _own,
     Deed.APPROVE_BY_SILENCE.value: _own,
+    Deed.TAKE_BACK_LETTER.value: _take_back,
+    Deed.INVOICE.value: _invoice,
+    Deed.WITHDRAW_INVOICE.value: _withdraw_invoice,
+    Deed.SAY_PAID.value: _payment,
+    Deed.CONFIRM_PAYMENT.value: _payment,
+    Deed.TELL_HOURS.value: _hours,
+    Deed.AGREE_HOURS.value: _hours,
 }
 
 #: The deeds that change what the account says; every other entry can be left unread.
