@@ -27,7 +27,7 @@ MIDDLEWARE = [
     "django.contrib.auth.middleware.AuthenticationMiddleware",
     "reviews.views.bodies.LimitBodies",  # before any form is read, and it must know who sends
     # Signed in unless a view says otherwise: a forgotten decorator must not open a door.
-    "django.contrib.auth.middleware.LoginRequiredMiddleware",
+    "reviews.views.signed_in.AskForSignIn",
     "django.contrib.messages.middleware.MessageMiddleware",
     "reviews.views.sessions.EndIdle",
     "django.middleware.clickjacking.XFrameOptionsMiddleware",

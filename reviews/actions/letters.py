@@ -32,18 +32,23 @@ from reviews.rules.letters import number_notes
 from reviews.rules.states import APPROVALS, Answer, Cause, Deed, NoteState, Refused, Role, Sight, Weighing
 
 
-def weigh_note(note_id: int, *, weighing: str, letter_words: str = "", actor: Seat) -> Note:
-    """Let a note through or hold it back, and reword it for the letter. The author's words stay kept."""
+def weigh_note(note_id: int, *, weighing: str, letter_words: str = "", seen: str = "", actor: Seat) -> Note:
+    """Let a note through or hold it back, and reword it for the letter. The author's words stay kept.
+
+    ``seen`` is the mark of the note that was on the screen: what changed since is not written over unseen.
+    """
     with deed_on(Note, note_id, Deed.WEIGH_NOTE, actor) as act:
+        _check_seen(note_id, seen)
         return _weigh(note_id, Weighing(weighing), letter_words, act)
 
 
-def settle_overlap(note_id: int, *, others: str, letter_words: str, actor: Seat) -> list[Note]:
+def settle_overlap(note_id: int, *, others: str, letter_words: str, seen: str = "", actor: Seat) -> list[Note]:
     """Decide between notes about one place: let this one through, and the others through or held back.
 
     One decision: if any of the notes can no longer be weighed, none of them is.
     """
     with deeds_on(Note, note_id, actor) as acts:
+        _check_seen(note_id, seen)
         rest = same_place_as(Note.objects.get(pk=note_id))
         with acts.deed(Deed.WEIGH_NOTE) as act:
             _weigh(note_id, Weighing.THROUGH, letter_words, act)
@@ -87,10 +92,12 @@ def drop_answer(passage_id: int, *, actor: Seat) -> None:
         act.record(DropAnswerData(where=passage.where), passage=passage, sight=Sight.PUBLISHER)
 
 
-def word_letter(book_id: int, words: str, *, actor: Seat) -> Letter:
-    """Write the lines that open the letter."""
+def word_letter(book_id: int, words: str, *, seen: str = "", actor: Seat) -> Letter:
+    """Write the lines that open the letter, over those that were ``seen``."""
     with deed_on(Book, book_id, Deed.WORD_LETTER, actor) as act:
         letter = _draft_letter(act)
+        if seen and seen != letter.seen_words:
+            raise Refused("lines-changed", said=letter.words, seen=letter.seen_words)
         letter.words = words.strip()
         letter.save(update_fields=["words"])
         act.holds(letter)
@@ -127,6 +134,12 @@ def send_letter(letter_id: int, *, looked_at: str, over_is_agreed: bool = False,
 def keep_letter_paper(letter_id: int, name: str) -> None:
     """Note where the letter's PDF is stored. Made by the worker from what was sent; no deed of anyone's."""
     Letter.objects.filter(pk=letter_id, paper="").update(paper=name)
+
+
+def _check_seen(note_id: int, seen: str) -> None:
+    note = Note.objects.get(pk=note_id)
+    if seen and note.state == NoteState.UNSENT and seen != note.seen_weighed:
+        raise Refused("note-changed", said=note.said, seen=note.seen_weighed)
 
 
 def _weigh(note_id: int, weighing: Weighing, letter_words: str, act: Act) -> Note:

@@ -76,11 +76,17 @@ def edit_note(
     cause: str,
     region: Any = None,
     brief_line: tuple[int, int] | None = None,
+    seen: str = "",
     actor: Seat,
 ) -> Note:
-    """Change one's own note while it is unsent; ``region`` None leaves the mark where it is."""
+    """Change one's own note while it is unsent; ``region`` None leaves the mark where it is.
+
+    ``seen`` is the mark of the note that was on the screen: what another tab changed since is not written over unseen.
+    """
     with deed_on(Note, note_id, Deed.EDIT_NOTE, actor) as act:
         note = _own_unsent(note_id, act)
+        if seen and seen != note.seen_own:
+            raise Refused("note-changed", said=note.words, seen=note.seen_own)
         passage = act.passage(note.passage_id)
         note.words = _checked_words(words)
         note.cause = _checked_cause(cause, passage)

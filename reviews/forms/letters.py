@@ -36,6 +36,7 @@ class WeighForm(forms.Form):
     weighing = forms.ChoiceField(choices=_WEIGHINGS, required=False)
     letter_words = forms.CharField(required=False, max_length=4000)
     others = forms.ChoiceField(choices=_WEIGHINGS, required=False)
+    seen = forms.CharField(required=False, max_length=16)
 
     def clean(self) -> dict[str, Any]:
         given = self.cleaned_data
@@ -52,6 +53,7 @@ class OpenedForm(forms.Form):
 
 class WordsForm(forms.Form):
     words = forms.CharField(required=False, max_length=8000)
+    seen = forms.CharField(required=False, max_length=16)
 
 
 class SendForm(forms.Form):

@@ -35,6 +35,7 @@ class NoteForm(forms.Form):
     words = forms.CharField(required=False, max_length=4000)
     cause = forms.CharField(required=False, max_length=20)
     brief_line = forms.CharField(required=False, max_length=60)
+    seen = forms.CharField(required=False, max_length=16)
 
 
 class PlaceForm(forms.Form):

@@ -9,6 +9,7 @@ from reviews.models.books import Book
 from reviews.models.hand_ins import HandIn, Picture
 from reviews.models.passages import Passage
 from reviews.models.seats import Seat
+from reviews.rules.letters import seen_mark
 from reviews.rules.states import Answer
 
 
@@ -47,6 +48,11 @@ class Letter(models.Model):
         """Its number, once it is sent."""
         assert self.number is not None, "sent_letter_is_numbered"
         return self.number
+
+    @property
+    def seen_words(self) -> str:
+        """Its opening lines as one mark: another tab's change shows by it."""
+        return seen_mark(self.words)
 
     @property
     def sender(self) -> Seat:

@@ -8,6 +8,7 @@ from django.db.models import Q
 from reviews.models.hand_ins import Picture
 from reviews.models.passages import Passage
 from reviews.models.seats import Seat
+from reviews.rules.letters import seen_mark
 from reviews.rules.states import (
     Cause,
     NoteState,
@@ -67,6 +68,16 @@ class Note(models.Model):
     def said(self) -> str:
         """The words as the illustrator reads them."""
         return self.letter_words or self.words
+
+    @property
+    def seen_own(self) -> str:
+        """What its author changes, as one mark: another tab's change shows by it."""
+        return seen_mark(self.words, self.cause, self.region)
+
+    @property
+    def seen_weighed(self) -> str:
+        """What the art director weighs of it, as one mark."""
+        return seen_mark(self.said, self.weighing)
 
 
 class Reply(models.Model):

@@ -13,7 +13,7 @@ from reviews.models import Agreement, Book, Letter, LetterAnswer, Note, OptionMa
 from reviews.pages.note_crops import Crop, NotePath, crop_of, mark_of
 from reviews.pages.review_table import due_words
 from reviews.queries.last_notes import LastNote, unsent_and_last
-from reviews.queries.letters import draft_letter, placed_notes
+from reviews.queries.letters import draft_letter, illustrator_names, placed_notes
 from reviews.queries.rounds import allowances_for, counted_under
 from reviews.queries.silence import silent_days
 from reviews.queries.statement import entries_of, facts_in
@@ -22,7 +22,7 @@ from reviews.rules import decisions
 from reviews.rules.contract.rounds_implied import RoundCount, count_rounds
 from reviews.rules.entries import Entry
 from reviews.rules.letter_payloads import WeighNoteData
-from reviews.rules.letters import clusters, number_notes
+from reviews.rules.letters import clusters, number_notes, seen_mark
 from reviews.rules.payloads import payload_of
 from reviews.rules.states import Answer, Deed, HandInState, NoteState, PassageState, StageKind, Weighing
 
@@ -157,6 +157,12 @@ class DraftPage:
 
     letter: Letter | None
     waiting: list[Waiting]
+    to_names: str = ""
+
+    @property
+    def seen_words(self) -> str:
+        """The opening lines on this screen as one mark, also where no letter was begun yet."""
+        return self.letter.seen_words if self.letter else seen_mark("")
 
     @property
     def n_answered(self) -> int:
@@ -189,7 +195,7 @@ class DraftPage:
 
 
 def draft_page(book: Book) -> DraftPage:
-    """Gather the draft letter (9 queries whatever the number of spreads and notes)."""
+    """Gather the draft letter (10 queries whatever the number of spreads and notes)."""
     letter = draft_letter(book)
     answers = {a.passage_id: a for a in letter.answers.select_related("picture")} if letter else {}
     every = _passages(book, answers)
@@ -220,7 +226,7 @@ def draft_page(book: Book) -> DraftPage:
                 **due_words(passage),
             )
         )
-    return DraftPage(letter, waiting)
+    return DraftPage(letter, waiting, to_names=illustrator_names(book))
 
 
 def _rounds(book: Book, passages: Sequence[Passage], entries: Sequence[Entry]) -> Mapping[int, RoundCount]:

@@ -9,10 +9,11 @@ from typing import Any
 
 from django.db.models import Count, Q
 
-from reviews.models import Book, LedgerEntry, Letter, Note, Passage, Picture, Reply, Seat
+from reviews.models import Book, LedgerEntry, Letter, Note, Passage, Picture, Reply
 from reviews.pages.note_crops import Crop, crop_of
 from reviews.pages.wording.names import answer_words
 from reviews.pages.wording.notes import note_key
+from reviews.queries.letters import illustrator_names
 from reviews.queries.line_names import stand_of
 from reviews.rules import permits
 from reviews.rules.codes import Stand
@@ -157,7 +158,9 @@ def letter_page(letter: Letter, role: Role, *, refused: tuple[int, str] | None =
         _section(answer, by_passage.get(answer["passage"], []), pictures, states[answer["passage"]])
         for answer in answers
     ]
-    return LetterPage(letter, _to_names(letter), sections, _held(letter, role), stand_of(entry))
+    return LetterPage(
+        letter, illustrator_names(letter.book, at=letter.sent_at), sections, _held(letter, role), stand_of(entry)
+    )
 
 
 def _section(
@@ -211,15 +214,6 @@ def _held(letter: Letter, role: Role) -> list[Note]:
         .filter(letter=letter, state=NoteState.HELD_BACK)
         .order_by("passage__spread__position", "pk")
     )
-
-
-def _to_names(letter: Letter) -> str:
-    """Name the illustrators whom the letter went to: those seated when it was sent."""
-    seats = Seat.objects.filter(
-        Q(ended_at=None) | Q(ended_at__gt=letter.sent_at),
-        book=letter.book, role=Role.ILLUSTRATOR, since__lte=letter.sent_at,
-    )  # fmt: skip
-    return " and ".join(seats.order_by("pk").values_list("person__name", flat=True))
 
 
 RESPONSES = (

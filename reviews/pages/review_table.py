@@ -304,6 +304,7 @@ def _note(note: Note, seat: Seat) -> OnTableNote:
         # The art director's rewording is what is asked; what a reviewer first wrote stays in the house.
         "words": note.said if note.state in (NoteState.SENT, NoteState.UNSENT) else note.words,
         "own_words": note.words if is_unsent and mine else "",
+        "seen": note.seen_own if is_unsent and mine else "",
         "first_words": note.words if is_unsent and note.letter_words and is_publisher else "",
         "cause": note.cause,
         "brief_line": f"{note.brief_id}:{note.brief_line}" if note.brief_id else "",

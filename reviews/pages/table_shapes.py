@@ -123,6 +123,7 @@ class OnTableNote(TypedDict):
     region: dict[str, Any]
     words: str
     own_words: str
+    seen: str
     first_words: str
     cause: str
     brief_line: str

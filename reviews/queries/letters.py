@@ -5,11 +5,14 @@ from __future__ import annotations
 import hashlib
 import json
 from collections.abc import Iterable, Sequence
+from datetime import datetime
+
+from django.db.models import Q
 
 from reviews.geometry import region_from_json
-from reviews.models import Book, Letter, LetterAnswer, Note, Passage
+from reviews.models import Book, Letter, LetterAnswer, Note, Passage, Seat
 from reviews.rules.letters import PlacedNote, clusters, number_notes
-from reviews.rules.states import NoteState, Weighing
+from reviews.rules.states import NoteState, Role, Weighing
 
 
 def draft_letter(book: Book) -> Letter | None:
@@ -29,6 +32,16 @@ def answers_in_page_order(letter: Letter) -> list[LetterAnswer]:
 def last_letter(passage: Passage) -> Letter | None:
     """Find the newest letter sent that answers this passage (1 query)."""
     return Letter.objects.filter(answers__passage=passage, sent_at__isnull=False).order_by("-sent_at", "-pk").first()
+
+
+def illustrator_names(book: Book, *, at: datetime | None = None) -> str:
+    """Name the illustrators seated on a book now, or when a letter went ``at`` that moment (1 query)."""
+    seats = Seat.objects.filter(book=book, role=Role.ILLUSTRATOR)
+    if at is None:
+        seats = seats.filter(ended_at=None)
+    else:
+        seats = seats.filter(Q(ended_at=None) | Q(ended_at__gt=at), since__lte=at)
+    return " and ".join(seats.order_by("pk").values_list("person__name", flat=True))
 
 
 def placed_notes(notes: Iterable[Note]) -> list[PlacedNote]:

@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+import hashlib
+import json
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date
+from typing import Any
 
 from reviews.geometry import Box, overlap
 from reviews.rules.states import Answer
@@ -44,6 +47,11 @@ class Effect:
     not_counted: bool
     waits_for_second: bool
     due_on: date | None
+
+
+def seen_mark(*said: Any) -> str:
+    """Mark what was on somebody's screen, so that a change made meanwhile by another tab or person is noticed."""
+    return hashlib.sha256(json.dumps(said, sort_keys=True).encode()).hexdigest()[:16]
 
 
 def number_notes(notes: Iterable[PlacedNote], passage_order: Sequence[int]) -> dict[int, int]:

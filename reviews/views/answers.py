@@ -19,7 +19,7 @@ from reviews.pages.wording.names import answer_words, response_words
 from reviews.pages.wording.refusals import sentence_for
 from reviews.queries.access import get_book, get_note, get_passage
 from reviews.rules.states import Deed, Refused
-from reviews.views.responses import wants_json
+from reviews.views.responses import say_refused, wants_json
 from reviews.views.signed_in import SignedInRequest
 
 
@@ -72,7 +72,7 @@ def answer_note(request: SignedInRequest, note_id: int) -> HttpResponse:
         if wants_json(request) or note.letter_id is None:
             raise
         # A letter may hold forty notes: the refusal names the one, and the page opens there.
-        messages.error(request, f"Note {note.number}: {sentence_for(refused)}")
+        say_refused(request, f"Note {note.number}: {sentence_for(refused)}")
         kept = "?" + urlencode({"note": note.pk, "response": request.POST.get("response", "")})
     else:
         messages.success(request, f"Note {answered.number}: {response_words(answered.response).lower()}.")

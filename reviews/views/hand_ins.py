@@ -19,7 +19,7 @@ from reviews.pages.wording.refusals import sentence_for
 from reviews.queries.access import get_hand_in, get_passage, get_picture
 from reviews.rules.states import Deed, Refused
 from reviews.uploads import HashedFile
-from reviews.views.responses import done, wants_json
+from reviews.views.responses import done, say_refused, wants_json
 from reviews.views.signed_in import SignedInRequest
 
 
@@ -45,7 +45,7 @@ def add_picture(request: SignedInRequest, passage_id: int) -> HttpResponse:
             return JsonResponse({"sentence": " ".join(refusals)}, status=409)
         return JsonResponse(hand_in_draft.picture_row(kept[0]) if kept else {"sentence": "Choose a file first."})
     for sentence in refusals:
-        messages.error(request, sentence)
+        say_refused(request, sentence)
     if kept:
         messages.success(
             request,

@@ -66,7 +66,7 @@ def draft_letter(request: SignedInRequest, book_id: int) -> HttpResponse:
 def word_letter(request: SignedInRequest, book_id: int) -> HttpResponse:
     book, seat = get_book(request.user, book_id, deed=Deed.WORD_LETTER)
     given = filled_in(WordsForm(request.POST), "words-too-long")
-    letters.word_letter(book.pk, given["words"], actor=seat)
+    letters.word_letter(book.pk, given["words"], seen=given["seen"], actor=seat)
     messages.success(request, "The opening lines are kept.")
     return redirect("reviews:draft-letter", book.pk)
 
@@ -75,12 +75,12 @@ def word_letter(request: SignedInRequest, book_id: int) -> HttpResponse:
 def weigh_note(request: SignedInRequest, note_id: int) -> HttpResponse:
     note, seat = get_note(request.user, note_id, deed=Deed.WEIGH_NOTE)
     given = filled_in(WeighForm(request.POST), "weigh-how")
-    words, others = given["letter_words"], given["others"]
+    words, others, seen = given["letter_words"], given["others"], given["seen"]
     if others:
-        letters.settle_overlap(note.pk, others=others, letter_words=words, actor=seat)
+        letters.settle_overlap(note.pk, others=others, letter_words=words, seen=seen, actor=seat)
         messages.success(request, "Your decision between these notes is kept.")
     else:
-        letters.weigh_note(note.pk, weighing=given["weighing"], letter_words=words, actor=seat)
+        letters.weigh_note(note.pk, weighing=given["weighing"], letter_words=words, seen=seen, actor=seat)
         held = given["weighing"] == "held"
         messages.success(request, "The note is held back." if held else "The note goes with these words.")
     draft_url = reverse("reviews:draft-letter", args=[note.passage.book_id])

@@ -43,6 +43,7 @@ def edit_note(request: SignedInRequest, note_id: int) -> HttpResponse:
         cause=given["cause"],
         region=given["region"],
         brief_line=missed_line(given["brief_line"]),
+        seen=given["seen"],
         actor=seat,
     )
     return done(request, "Your note is changed.", note={"id": note.pk})

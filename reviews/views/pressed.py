@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import hashlib
 import logging
+import re
 from collections.abc import Callable
 from typing import Any
 
@@ -19,11 +20,15 @@ from django.shortcuts import redirect
 
 from reviews.actions.presses import PressedBefore, Pressing, keep_answer, press_named
 from reviews.queries.presses import answer_of
-from reviews.views.responses import came_from, wants_json
+from reviews.views.responses import came_from, is_refused, wants_json
 
 log = logging.getLogger(__name__)
 
 FIELD, HEADER, CSRF_HEADER = "press", "X-Press", "X-CSRFToken"
+#: A form whose words the browser keeps until it hears that they arrived (static/js/typed).
+KEPT_HERE, ARRIVED_SECONDS = "kept_here", 600
+PRESS_NAME = re.compile(r"[\w-]{8,64}")
+UNFILLED = {FIELD, KEPT_HERE, "csrfmiddlewaretoken"}
 MOST_BODY = 20_000
 DONE_BEFORE = "This arrived the first time and is kept; it was not done twice."
 
@@ -40,12 +45,15 @@ class AnswerOnce:
             response = self.get_response(request)
         if pressing is not None and pressing.did and response.status_code < 400:
             _keep(pressing, response)
+        if pressing is not None and _has_arrived(request, pressing, response):
+            _tell_arrived(request, response)
         return response
 
     def process_exception(self, request: HttpRequest, problem: Exception) -> HttpResponse | None:
         if not isinstance(problem, PressedBefore):
             return None
         kept = answer_of(_pressing_of(request))
+        request.is_pressed_before = True  # type: ignore[attr-defined]  # ours, for this middleware alone
         if wants_json(request):
             if kept and kept.body:
                 return HttpResponse(kept.body, content_type="application/json", status=kept.status)
@@ -71,10 +79,26 @@ def _pressing_of(request: HttpRequest) -> Pressing | None:
     return Pressing(request.user.pk, _digest([named, request.path, *_filled_in(request)])) if named else None
 
 
+def _has_arrived(request: HttpRequest, pressing: Pressing, response: HttpResponse) -> bool:
+    """Say whether what was filled in is kept: its deed is done, or the view led on without a refusal."""
+    if response.status_code >= 400:
+        return False
+    if pressing.did or getattr(request, "is_pressed_before", False):
+        return True
+    return 300 <= response.status_code < 400 and not is_refused(request)
+
+
+def _tell_arrived(request: HttpRequest, response: HttpResponse) -> None:
+    press = request.POST.get(FIELD, "") if request.POST.get(KEPT_HERE) else ""
+    if PRESS_NAME.fullmatch(press):
+        # Read and taken away by the next page's script, which then forgets the words; it is no secret.
+        response.set_cookie(
+            f"kept-{press}", "1", max_age=ARRIVED_SECONDS, samesite="Lax", secure=request.is_secure(), path="/"
+        )
+
+
 def _filled_in(request: HttpRequest) -> list[str]:
-    fields: list[Any] = [
-        (name, values) for name, values in sorted(request.POST.lists()) if name not in {FIELD, "csrfmiddlewaretoken"}
-    ]
+    fields: list[Any] = [(name, values) for name, values in sorted(request.POST.lists()) if name not in UNFILLED]
     files = [(name, [(one.name, one.size) for one in found]) for name, found in sorted(request.FILES.lists())]
     return [repr(fields), repr(files)]
 

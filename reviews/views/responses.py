@@ -51,11 +51,15 @@ class SayWhy:
             return answer(request, str(REFUSALS["not-yours"]), status=403)
         if isinstance(problem, Refused):
             status = 403 if problem.code == "not-yours" else 409
-            if wants_json(request) or request.method != "POST":
+            if wants_json(request):
+                # Of two tabs the second is shown what the first one wrote, and by which mark to write over it.
+                now = {name: problem.values[name] for name in ("said", "seen") if name in problem.values}
+                return JsonResponse({"sentence": sentence_for(problem), **now}, status=status)
+            if request.method != "POST":
                 return answer(request, sentence_for(problem), status=status)
             if status == 403:
                 return answer(request, sentence_for(problem), status=status)
-            messages.error(request, sentence_for(problem))
+            say_refused(request, sentence_for(problem))
             return redirect(came_from(request))
         return None
 
@@ -90,6 +94,17 @@ def not_our_form(request: HttpRequest, reason: str = "") -> HttpResponse:
     """Answer a form that came without the proof that our page made it."""
     log_refusal(request, Refused("not-our-form"))
     return render(request, "403_csrf.html", status=403)
+
+
+def say_refused(request: HttpRequest, sentence: str) -> None:
+    """Say on the next page why nothing was kept; what was filled in has not arrived then (views/pressed.py)."""
+    request.was_refused = True  # type: ignore[attr-defined]  # ours, for the way out through the middleware
+    messages.error(request, sentence)
+
+
+def is_refused(request: HttpRequest) -> bool:
+    """Say whether this request was refused in a sentence on the next page."""
+    return getattr(request, "was_refused", False)
 
 
 def wants_json(request: HttpRequest) -> bool:

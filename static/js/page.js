@@ -1,8 +1,13 @@
-/* What every page has: one question before a deed that cannot be taken back, one sending per press, menus that close. */
+/* What every page has: one question before a deed that cannot be taken back, one sending per press, menus that close, words
+ * that outlast the page, and no control that a tap meant for another one could press. */
 import { askBefore } from "./ask-before.js";
 import { closeMenus } from "./menu.js";
 import { sendOnce } from "./send-once.js";
+import { guardTaps } from "./tap-guard.js";
+import { keepWords } from "./typed/typed-words.js";
 
 askBefore(document);
 sendOnce(document);
 closeMenus(document);
+keepWords(document);
+guardTaps(window);

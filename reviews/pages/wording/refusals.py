@@ -68,6 +68,14 @@ REFUSALS: dict[str, Promise] = {
     "objection-needs-words": _("Say why you do not agree, so that the art director can answer it."),
     "note-is-sent": _("This note went out with a letter. It can no longer be changed; reply to it instead."),
     "note-is-gone": _("This note was withdrawn."),
+    "note-changed": _(
+        "This note was changed meanwhile, in another tab or by somebody else. It says now: “{said}”. Yours is not "
+        "kept yet: read both, then keep the one you mean."
+    ),
+    "lines-changed": _(
+        "The opening lines were changed meanwhile, in another tab or by somebody else. They say now: “{said}”. Yours "
+        "are not kept yet: read both, then keep the ones you mean."
+    ),
     "not-your-note": _("Only the person who wrote this note can change it."),
     "note-needs-words": _("A note needs words: say what is asked."),
     "bad-region": _("That mark does not lie on the picture. Draw it again."),

@@ -2,6 +2,7 @@
  * the art stands, and asked again quietly while the pictures are still being compared. */
 import { CarriedNotes } from "./carried-notes.js";
 import { ChangedPlaces } from "./changed-places.js";
+import { foldedKeys } from "./compare-keys.js";
 import { layingBeside } from "./compare-laying.js";
 import { TracingSheet } from "./compare-tracing.js";
 import { post, tokenOf } from "../posting.js";
@@ -11,19 +12,6 @@ const ASK_AGAIN_MS = 2000;
 const ASK_TIMES = 30;
 const COUNTED = "n-places"; // the rail counts the places itself, for the reading that is chosen
 const BESIDE = window.matchMedia("(min-width: 62rem)");
-const KEYS = "Keys, while the picture has the focus: T lays the earlier version down and lifts it, [ and ] make it fainter and stronger, the comma pulls it back and the full stop lets it out, N and P go to the next place and the one before.";
-
-function foldedKeys() {
-  const fold = document.createElement("details");
-  fold.className = "more keys";
-  const [summary, keys] = ["summary", "p"].map((name) => document.createElement(name));
-  summary.textContent = "Keys for the earlier version";
-  keys.className = "small";
-  keys.textContent = KEYS;
-  fold.append(summary, keys);
-  return fold;
-}
-
 export class WhatChanged {
   constructor(table) {
     this.table = table;
@@ -33,6 +21,7 @@ export class WhatChanged {
     this.carried = [];
     this.trouble = null;
     this.pair = null;
+    this.asked = table.address.parts;
     this.say = table.say;
     this.sheets = table.one("changes");
     this.rail = table.one("tracing");
@@ -83,14 +72,14 @@ export class WhatChanged {
     this.fillChoice();
     this.showLooks();
     this.take(this.pairs.find((pair) => pair.id === this.pair?.id) ?? this.pairs[0] ?? null);
+    this.goTo(this.asked);
     this.layBesideAtOnce();
-    this.openAsked();
   }
 
   /** What cannot be laid over is laid beside without being asked, unless somebody is at work or looking closely. */
   layBesideAtOnce() {
     const isAtWork = this.table.form?.isOpen || this.table.marking?.kind || this.viewer.zoom !== this.viewer.wholeZoom;
-    if (this.pair?.result?.state === "not-aligned" && this.isHere && !isAtWork && !window.location.hash) this.lay({ isBeside: true });
+    if (this.pair?.result?.state === "not-aligned" && this.isHere && !isAtWork && !window.location.hash) this.lay({ isBeside: true, quiet: true });
   }
 
   /** The sheets are the server's own page, so what is read here is what can be read without a script. */
@@ -130,6 +119,7 @@ export class WhatChanged {
   /** The table shows another picture, or the same one anew. */
   shown() {
     this.lift();
+    if (this.pairs.length) this.table.address.set("place", null, { quiet: true });
     this.take(this.pair);
   }
 
@@ -184,11 +174,11 @@ export class WhatChanged {
   // The earlier version as a sheet of tracing paper.
 
   layOrLift() {
-    if (this.tracing.isLaid) this.lift();
+    if (this.tracing.isLaid) this.lift({ quiet: false });
     else if (this.pair?.is_compared) this.lay({ isBeside: !this.laying });
   }
 
-  lay({ isBeside }) {
+  lay({ isBeside, quiet = false }) {
     if (!this.isHere) return;
     const { before } = this.pair;
     const besides = !this.laying || isBeside;
@@ -196,13 +186,15 @@ export class WhatChanged {
     this.tracing.lay(before, laying, { isBeside: besides, name: capital(this.pair.name) });
     if (besides || this.wasBeside) this.refit(besides ? this.tracing.reach : [0, 0, 1, 1]);
     this.wasBeside = besides;
+    this.table.address.set("laid", `${besides ? "beside" : "over"}-${this.pair.id}`, { quiet });
     this.showLaid();
     this.say(`${capital(this.pair.name)} lies ${besides ? "beside" : "over"} this one.`, { aloudOnly: true });
   }
 
-  lift() {
+  lift({ quiet = true } = {}) {
     if (!this.tracing.isLaid) return;
     this.tracing.lift();
+    this.table.address.set("laid", null, { quiet });
     if (this.wasBeside && this.viewer.picture) this.refit([0, 0, 1, 1]);
     this.wasBeside = false;
     this.showLaid();
@@ -273,6 +265,7 @@ export class WhatChanged {
     const place = this.places.places[position];
     this.part("place-words").textContent = `${place.letter}: ${place.words}`;
     this.say(`Place ${position + 1} of ${this.places.places.length}, ${place.letter}: ${place.words}, ${place.where}`, { aloudOnly: true });
+    this.table.address.set("place", `${this.pair.id}-${place.letter}`);
     this.markCard("place", `${this.pair.id}-${place.letter}`);
   }
 
@@ -372,11 +365,24 @@ export class WhatChanged {
     if (BESIDE.matches) card?.scrollIntoView({ block: "nearest" });
   }
 
-  /** An address may name a place or a carried note: open it once it is there. */
-  openAsked() {
-    const place = /^#place-(\d+-[A-Za-z]+)$/.exec(window.location.hash)?.[1];
-    const note = Number(/^#note-(\d+)$/.exec(window.location.hash)?.[1]);
-    if (place) this.showPlace(place);
+  /** Open what an address names, once it is there, and close what it does not. */
+  goTo(parts) {
+    this.asked = parts;
+    if (!this.pairs.length && !this.carried.length) return;
+    const [way, id] = parts.laid?.split("-") ?? [];
+    const pair = this.pairs.find((one) => one.id === Number(id) && one.is_compared);
+    if (pair && pair !== this.pair) this.take(pair);
+    if (pair) this.lay({ isBeside: way === "beside" });
+    else this.lift({ quiet: true });
+    const note = Number(this.table.address.parts.note);
+    if (parts.place) this.showPlace(parts.place);
     else if (this.carried.some((one) => one.id === note)) this.chooseNote(note);
+    else this.closePlace();
+  }
+
+  closePlace() {
+    if (this.places.at < 0) return;
+    this.drawPlaces();
+    this.markCard("place", "");
   }
 }

@@ -1,8 +1,10 @@
 /* The paragraph being written: words, cause and place of one note, new or edited. The place can be set by numbers too. */
 import { isRegion, numbersOf, placeWords, withNumbers } from "./note-geometry.js";
 import { postForm } from "../posting.js";
+import { backLine, typedStore } from "../typed/typed-words.js";
 
 const FIELDS = ["x", "y", "width", "height"];
+const KEPT_AS = "note"; // on this device, with its place: see typed-words.js
 
 export class NoteForm {
   constructor(form, { onRegion, onSaved, onLeft, say }) {
@@ -17,6 +19,7 @@ export class NoteForm {
     this.part("leave").addEventListener("click", () => this.leave());
     form.addEventListener("change", () => this.askForLine());
     this.part("numbers").addEventListener("input", () => this.readNumbers());
+    for (const name of ["input", "change"]) form.addEventListener(name, () => this.keepTyped());
     form.addEventListener("keydown", (event) => {
       if (event.key === "Escape") this.leave();
       if (event.key === "Enter" && (event.ctrlKey || event.metaKey)) form.requestSubmit();
@@ -40,10 +43,55 @@ export class NoteForm {
     this.part("mark").textContent = note?.mark ?? "+"; // its number depends on its place among the others
     this.part("send-words").textContent = note ? "Keep the changes" : "Write it in the letter";
     this.form.hidden = false;
+    if (!goesOn) this.form.elements.seen.value = note?.seen ?? "";
+    if (!goesOn) this.form.querySelector(".typed-back")?.remove();
     this.wrong("");
     this.setRegion(region);
     this.form.elements.words.focus({ preventScroll: true });
     this.form.scrollIntoView({ block: "nearest" });
+  }
+
+  /** Keep what is typed, and where, on this device. */
+  keepTyped() {
+    const { words, cause } = this.form.elements;
+    const base = this.note?.own_words ?? "";
+    if (!words.value.trim() || words.value === base) return typedStore.forget(KEPT_AS);
+    const fields = { words: { value: words.value, base } };
+    const place = { picture: this.picture.id, region: this.region, note: this.note?.id ?? null, cause: cause.value, line: this.form.elements.brief_line?.value ?? "" };
+    return typedStore.keep(KEPT_AS, { at: Date.now(), title: document.title.split(" · ")[0], fields, place });
+  }
+
+  /** What was typed here and not sent, if its picture still lies on the table. */
+  static typedBefore(pictures, notes) {
+    const entry = typedStore.read(KEPT_AS);
+    const picture = pictures.find((one) => one.id === entry?.place?.picture);
+    const note = notes.find((one) => one.id === entry?.place?.note && one.may_edit) ?? null;
+    if (!picture || !isRegion(entry.place.region)) return null;
+    if (note?.own_words !== entry.fields.words.value) return { ...entry, picture, note };
+    typedStore.forget(KEPT_AS);
+    return null;
+  }
+
+  /** Open with what was typed before, and say so. */
+  bringBack({ picture, note, place, fields, at }) {
+    this.open({ picture, region: place.region, note });
+    this.form.elements.words.value = fields.words.value;
+    this.pickCause(place.cause, place.line);
+    const moved = note && note.own_words !== fields.words.base ? [note.own_words] : [];
+    this.form.prepend(backLine(at, moved, { onDrop: () => this.leave() }));
+  }
+
+  /** Another tab wrote this note meanwhile: show both; what is sent next is meant to stand instead. */
+  showBoth({ said, seen }) {
+    this.form.querySelector(".typed-back")?.remove();
+    this.form.elements.seen.value = seen;
+    this.form.prepend(backLine(Date.now(), [said], {
+      onDrop: () => {
+        this.form.elements.words.value = said;
+        typedStore.forget(KEPT_AS);
+        this.wrong("");
+      },
+    }));
   }
 
   pickCause(code, line = "") {
@@ -69,6 +117,7 @@ export class NoteForm {
     const kinds = { point: "A point", box: "A box", outline: "An outline" };
     this.part("place").textContent = `${kinds[region.kind]}, ${placeWords(region)}`;
     this.showNumbers();
+    if (this.form.elements.words.value) this.keepTyped();
   }
 
   get unit() {
@@ -93,6 +142,7 @@ export class NoteForm {
     const region = withNumbers(this.region, numbers, this.unit.across, this.unit.down);
     if (!isRegion(region)) return;
     this.region = region;
+    this.keepTyped();
     this.form.elements.region.value = JSON.stringify(region);
     this.onRegion(region);
   }
@@ -108,16 +158,21 @@ export class NoteForm {
     try {
       const answer = await postForm(this.form);
       if (!answer) return;
+      typedStore.forget(KEPT_AS);
       this.close();
       this.onSaved(answer.note ?? {}, { wasNew, said: answer.is_repeated ? answer.sentence : "" });
     } catch (refusal) {
       this.wrong(refusal.message);
+      if (refusal.now?.seen) this.showBoth(refusal.now);
     }
   }
 
+  /** Put away unsent; one press brings what was typed back. */
   leave() {
+    const typed = NoteForm.typedBefore([this.picture], this.note ? [this.note] : []);
+    typedStore.forget(KEPT_AS);
     this.close();
-    this.onLeft();
+    this.onLeft(typed && (() => this.bringBack(typed)));
   }
 
   close() {

@@ -1,6 +1,7 @@
 /* The letter beside the art: which note is chosen, and the small forms under each note, sent without leaving the table.
  * After every deed the server's own page is asked again for the notes, so what is read here is always what is stored. */
 import { postForm } from "../posting.js";
+import { bringBack, toldIn } from "../typed/typed-words.js";
 
 export class NoteLetter {
   constructor(column, { onChoose, onEdit, onChanged, say }) {
@@ -66,7 +67,11 @@ export class NoteLetter {
   async refresh() {
     const fresh = await this.fetchPage();
     const [mine, theirs] = [document, fresh].map((page) => page.querySelector("[data-letter-notes]"));
-    if (theirs) mine.replaceWith(document.adoptNode(theirs));
+    if (theirs) {
+      const told = toldIn(mine);
+      mine.replaceWith(document.adoptNode(theirs));
+      bringBack(theirs, told); // a reply being typed under another note
+    }
     return this.dataOf(fresh);
   }
 }

@@ -4,6 +4,7 @@
  *   <form data-option-mark data-by-fetch> … buttons named verdict … </form> inside [data-caption]
  */
 import { postForm } from "../posting.js";
+import { bringBack, toldIn } from "../typed/typed-words.js";
 
 export class OptionMarks {
   constructor(root, { fetchPage, say }) {
@@ -51,6 +52,8 @@ export class OptionMarks {
     const fresh = await this.fetchPage();
     const [mine, theirs] = [this.root, fresh].map((page) => this.captions(page));
     if (mine.length !== theirs.length) return window.location.reload();
-    return mine.forEach((caption, at) => caption.replaceChildren(...theirs[at].childNodes));
+    const told = toldIn(this.root);
+    mine.forEach((caption, at) => caption.replaceChildren(...theirs[at].childNodes));
+    return bringBack(this.root, told); // reasons typed beside the other options
   }
 }

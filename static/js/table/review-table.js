@@ -7,6 +7,7 @@ import { NoteMarking } from "./note-marking.js";
 import { NotePins } from "./note-pins.js";
 import { OptionMarks } from "./option-marks.js";
 import { PictureViewer } from "./picture-viewer.js";
+import { TableAddress } from "./table-address.js";
 import { post, tokenOf } from "../posting.js";
 import { capital } from "../words.js";
 
@@ -31,13 +32,21 @@ class ReviewTable {
     for (const button of this.all("show-picture")) button.addEventListener("click", (event) => this.showFromButton(event));
     this.one("lay-out-all")?.addEventListener("click", () => this.layOutAll());
     if (!this.pictures.length) return;
+    this.address = new TableAddress((parts) => this.goTo(parts));
     this.openBoard();
-    const asked = Number(/^#picture-(\d+)$/.exec(window.location.hash)?.[1]);
-    const askedNote = this.data.notes.find((note) => `#note-${note.id}` === window.location.hash);
-    const first = this.pictures.find((picture) => picture.id === (askedNote?.picture ?? asked));
-    if (first || this.pictures.length === 1) this.show(first ?? this.pictures[0]);
+    this.goTo(this.address.parts);
+    this.bringBackTyped();
+  }
+
+  /** Show what an address asks for, now or by Back; what it does not name is closed.
+   * @param {{picture?: string, laid?: string, place?: string, note?: string}} parts */
+  goTo({ picture, note, laid, place }) {
+    const askedNote = this.data.notes.find((one) => one.id === Number(note));
+    const asked = this.pictures.find((one) => one.id === (askedNote?.picture ?? Number(picture)));
+    if (asked || this.pictures.length === 1) this.show(asked ?? this.pictures[0]);
     else this.layOutAll();
-    if (askedNote) this.choose(askedNote.id);
+    this.choose(askedNote?.id ?? null, { still: !askedNote });
+    this.changes?.goTo({ laid, place });
   }
 
   /** Pictures still being read come by themselves: ask again until they are there, but never under a half-written note. */
@@ -64,7 +73,7 @@ class ReviewTable {
     });
     this.form = new NoteForm(this.one("note-form"), {
       onRegion: (region) => this.pins.drawDraft(region, { mark: this.form.note?.mark }),
-      onSaved: (note, how) => this.saved(note, how), onLeft: () => this.left(), say: this.say,
+      onSaved: (note, how) => this.saved(note, how), onLeft: (bringBack) => this.left(bringBack), say: this.say,
     });
   }
 
@@ -107,7 +116,7 @@ class ReviewTable {
     this.root.querySelector("[data-view='real-size']")?.toggleAttribute("disabled", !picture.mm_per_px);
     this.root.querySelector("[data-guides]")?.toggleAttribute("disabled", !picture.frame?.trim);
     this.showScale();
-    if (this.pictures.length > 1) window.history.replaceState(null, "", `#picture-${picture.id}`);
+    if (this.pictures.length > 1) this.address.set("picture", picture.id);
   }
 
   showFromButton(event) {
@@ -120,7 +129,7 @@ class ReviewTable {
   layOutAll() {
     this.marking?.putDown({ quietly: true });
     this.setView("all");
-    window.history.replaceState(null, "", window.location.pathname + window.location.search);
+    this.address.set("picture", null);
   }
 
   showScale() {
@@ -151,11 +160,7 @@ class ReviewTable {
   }
 
   undoButton({ url, form }) {
-    const button = document.createElement("button");
-    button.type = "button";
-    button.className = "button little";
-    button.textContent = "Undo";
-    button.addEventListener("click", async () => {
+    return littleButton("Undo", async () => {
       try {
         const answer = await post(url, new FormData(), tokenOf(form));
         await this.readAgain();
@@ -164,7 +169,6 @@ class ReviewTable {
         this.say(refusal.message, { wrong: true });
       }
     });
-    return button;
   }
 
   marked(region) {
@@ -200,6 +204,7 @@ class ReviewTable {
     this.pins?.mark(note ? id : null);
     this.changes?.notes.mark(null);
     this.letter.mark(note ? id : null, { scroll: !still });
+    this.address?.set("note", note ? id : null, { quiet: true });
     if (!note || still) return;
     this.pins.bringIntoView(id);
     if (fromLetter) this.say(`${capital(note.name)} is shown on the picture.`);
@@ -223,10 +228,23 @@ class ReviewTable {
     if (document.activeElement === document.body) this.letter.card(id)?.querySelector("[data-show-note]")?.focus({ preventScroll: true });
   }
 
-  left() {
+  left(bringBack) {
     this.pins.drawDraft(null);
     this.say("Nothing was written.");
+    if (bringBack) this.one("said").append(" ", littleButton("Bring the words back", () => {
+      bringBack();
+      this.pins.drawDraft(this.form.region, { mark: this.form.note?.mark });
+    }));
     this.one("tool")?.focus();
+  }
+
+  /** A note that was being written when the page was left, in whatever way. */
+  bringBackTyped() {
+    const typed = this.form && NoteForm.typedBefore(this.pictures, this.data.notes);
+    if (!typed) return;
+    this.show(typed.picture);
+    this.form.bringBack(typed);
+    this.pins.drawDraft(this.form.region, { mark: this.form.note?.mark });
   }
 
   /** Take the slip off the art once one looks on; a refusal, a way back or a tool's instructions stay. */
@@ -242,6 +260,13 @@ class ReviewTable {
     line.classList.toggle("wrong", wrong);
     line.classList.toggle("only-read-aloud", aloudOnly);
   }
+}
+
+function littleButton(words, deed) {
+  const button = document.createElement("button");
+  Object.assign(button, { type: "button", className: "button little", textContent: words });
+  button.addEventListener("click", deed);
+  return button;
 }
 
 const root = document.querySelector("[data-review-table]");
