@@ -226,7 +226,7 @@ def draft_page(book: Book) -> DraftPage:
                 **due_words(passage),
             )
         )
-    return DraftPage(letter, waiting, to_names=illustrator_names(book))
+    return DraftPage(letter, waiting, to_names=" and ".join(illustrator_names(book)))
 
 
 def _rounds(book: Book, passages: Sequence[Passage], entries: Sequence[Entry]) -> Mapping[int, RoundCount]:

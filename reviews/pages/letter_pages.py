@@ -159,7 +159,11 @@ def letter_page(letter: Letter, role: Role, *, refused: tuple[int, str] | None =
         for answer in answers
     ]
     return LetterPage(
-        letter, illustrator_names(letter.book, at=letter.sent_at), sections, _held(letter, role), stand_of(entry)
+        letter,
+        " and ".join(illustrator_names(letter.book, at=letter.sent_at)),
+        sections,
+        _held(letter, role),
+        stand_of(entry),
     )
 
 

@@ -34,14 +34,14 @@ def last_letter(passage: Passage) -> Letter | None:
     return Letter.objects.filter(answers__passage=passage, sent_at__isnull=False).order_by("-sent_at", "-pk").first()
 
 
-def illustrator_names(book: Book, *, at: datetime | None = None) -> str:
+def illustrator_names(book: Book, *, at: datetime | None = None) -> list[str]:
     """Name the illustrators seated on a book now, or when a letter went ``at`` that moment (1 query)."""
     seats = Seat.objects.filter(book=book, role=Role.ILLUSTRATOR)
     if at is None:
         seats = seats.filter(ended_at=None)
     else:
         seats = seats.filter(Q(ended_at=None) | Q(ended_at__gt=at), since__lte=at)
-    return " and ".join(seats.order_by("pk").values_list("person__name", flat=True))
+    return list(seats.order_by("pk").values_list("person__name", flat=True))
 
 
 def placed_notes(notes: Iterable[Note]) -> list[PlacedNote]:

@@ -1,4 +1,4 @@
-"""Two tabs, or two people, at one note: whoever comes second is told, and shown both, before anything is written over."""
+"""Two tabs, or two people, at one note: whoever comes second is told and shown both before anything is overwritten."""
 
 from typing import Any
 
