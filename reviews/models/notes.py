@@ -72,7 +72,7 @@ class Note(models.Model):
     @property
     def seen_own(self) -> str:
         """What its author changes, as one mark: another tab's change shows by it."""
-        return seen_mark(self.words, self.cause, self.region)
+        return seen_mark(self.words, self.cause, self.region, self.brief_line)
 
     @property
     def seen_weighed(self) -> str:

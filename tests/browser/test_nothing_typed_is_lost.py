@@ -297,7 +297,7 @@ def test_a_note_put_away_by_mistake_is_brought_back_by_one_press(visit, scene):
     page.locator("[data-note-form]").wait_for(state="hidden")
     page.get_by_role("button", name="Bring the words back").click()
     assert page.locator("#note-words").input_value() == "A heron"
-    page.locator("[name=cause][value=brief]").check()
+    page.locator("[name=cause][value=direction]").check()
     page.locator("[data-send-words]").click()
     page.locator("[data-note-form]").wait_for(state="hidden")
     assert Note.objects.filter(words="A heron").count() == 1

@@ -27,7 +27,7 @@ def test_the_second_tab_at_ones_own_note_is_shown_both(visit: Any, scene: Any):
     page = visit(scene.editor.person, scene.table, has_pictures=False)
     page.locator("[data-edit-note]").first.click()
     page.locator("#note-words").fill("Much longer.")
-    notes.edit_note(scene.note.pk, words="A bit longer.", cause="brief", actor=scene.editor)
+    notes.edit_note(scene.note.pk, words="A bit longer.", cause="direction", actor=scene.editor)
     page.locator("[data-send-words]").click()
     page.locator("[data-wrong]", has_text="It says now: “A bit longer.”").wait_for()
     assert page.locator("#note-words").input_value() == "Much longer."
@@ -41,7 +41,7 @@ def test_the_second_tab_may_take_what_the_first_wrote(visit: Any, scene: Any):
     page = visit(scene.editor.person, scene.table, has_pictures=False)
     page.locator("[data-edit-note]").first.click()
     page.locator("#note-words").fill("Much longer.")
-    notes.edit_note(scene.note.pk, words="A bit longer.", cause="brief", actor=scene.editor)
+    notes.edit_note(scene.note.pk, words="A bit longer.", cause="direction", actor=scene.editor)
     page.locator("[data-send-words]").click()
     page.get_by_role("button", name="Take what it says now").click()
     assert page.locator("#note-words").input_value() == "A bit longer."

@@ -53,11 +53,11 @@ export class NoteForm {
 
   /** Keep what is typed, and where, on this device. */
   keepTyped() {
-    const { words, cause } = this.form.elements;
+    const { words, cause, brief_line: line } = this.form.elements;
     const base = this.note?.own_words ?? "";
     if (!words.value.trim() || words.value === base) return typedStore.forget(KEPT_AS);
     const fields = { words: { value: words.value, base } };
-    const place = { picture: this.picture.id, region: this.region, note: this.note?.id ?? null, cause: cause.value, line: this.form.elements.brief_line?.value ?? "" };
+    const place = { picture: this.picture.id, region: this.region, note: this.note?.id ?? null, cause: cause.value, line: line?.value ?? "" };
     return typedStore.keep(KEPT_AS, { at: Date.now(), title: document.title.split(" · ")[0], fields, place });
   }
 
