@@ -5,10 +5,11 @@ from __future__ import annotations
 from datetime import date
 
 from reviews.actions._deed import Act
-from reviews.actions._opening import is_closed, next_passage, open_next, opened, redraw_date
+from reviews.actions._opening import is_closed, move_later, next_passage, open_next, opened, redraw_date
 from reviews.models import Agreement, HandIn, LetterAnswer, Note, Passage, Picture
 from reviews.rules import decisions
 from reviews.rules.letter_payloads import LetterAnswerData
+from reviews.rules.payload_shapes import LateMoves
 from reviews.rules.states import Answer, Cause, NoteState, PassageState, Weighing
 
 
@@ -25,6 +26,8 @@ def answer_passage(written: LetterAnswer, act: Act) -> LetterAnswerData:
     outcome = decisions.answer(standing, given, second_voice_agreed=_second_voice_agreed(written.hand_in))
     written.reopened = outcome.reopened
     written.save(update_fields=["reopened"])
+    stood_on = passage.due_on
+    moved = move_later(passage, act) if outcome.state != PassageState.ANSWERING else LateMoves()
     came = take_outcome(passage, written.picture, outcome, following, act)
     return LetterAnswerData(
         passage=passage.pk,
@@ -39,6 +42,8 @@ def answer_passage(written: LetterAnswer, act: Act) -> LetterAnswerData:
         to=passage.state,
         **opened(came),
         due_on=passage.due_on.isoformat(),
+        stood_on=stood_on.isoformat(),
+        **moved,
     )
 
 

@@ -5,11 +5,13 @@ from __future__ import annotations
 from collections.abc import Sequence
 from datetime import date, datetime
 
+from reviews.actions._deed import Act
 from reviews.models import Passage
-from reviews.queries.due_under_terms import answer_due, hand_in_due, opening_due
-from reviews.queries.terms import terms_on
-from reviews.rules.payload_shapes import OpenedPassages
-from reviews.rules.states import PassageState
+from reviews.queries.due_under_terms import answer_due, late_if, opening_due, redo_due
+from reviews.queries.terms import history_of, terms_on
+from reviews.rules.contract.days import add_working_days
+from reviews.rules.payload_shapes import LateMove, LateMoves, OpenedPassages
+from reviews.rules.states import PassageState, Side
 
 
 def next_passage(passage: Passage) -> Passage | None:
@@ -52,8 +54,33 @@ def answer_date(passage: Passage, now: datetime) -> date:
 
 
 def redraw_date(passage: Passage, now: datetime) -> date:
-    """Work out by when a changed version is due: the stage's own days again, counted from the letter."""
-    return hand_in_due(passage, terms_on(passage.book, now), now)
+    """Work out by when a changed version is due: the stage's own days again, never earlier than it stood."""
+    return redo_due(passage, terms_on(passage.book, now), now)
+
+
+def move_later(passage: Passage, act: Act, *, silent_on: date | None = None) -> LateMoves:
+    """Move the dates of later stages that are being drawn by the days this answer is late, if the terms say so.
+
+    Only a stage opened again has such stages after it: those still closed have the late days in their date when they
+    open. What the same deed gave to the illustrator has its own days from now.
+    """
+    rows = Passage.objects.with_places().filter(
+        spread_id=passage.spread_id,
+        stage__position__gt=passage.stage.position,
+        state=PassageState.DRAWING,
+        held_since__lt=act.now,
+    )
+    later = list(rows.order_by("stage__position"))
+    late = late_if(passage, act.now, silent_on=silent_on) if later else 0
+    if not late:
+        return LateMoves()
+    calendar = history_of(act.book).at(act.now).calendar_of(Side.ILLUSTRATOR)
+    told = []
+    for row in later:
+        was_on, row.due_on = row.due_on, add_working_days(row.due_on, late, calendar)
+        row.save(update_fields=["due_on"])
+        told.append(LateMove(where=row.where, passage=row.pk, was_on=was_on.isoformat(), due_on=row.due_on.isoformat()))
+    return LateMoves(late_by=late, late_moves=told)
 
 
 def open_next(following: Passage | None, opens: bool, now: datetime, *, silent_on: date | None = None) -> list[Passage]:

@@ -10,7 +10,7 @@ from django.db.models import Max, Q, QuerySet
 from reviews import jobs, storage
 from reviews.actions._deed import Act, ask_about, deed_on
 from reviews.actions._drafts import check_room, draft_picture, own_draft
-from reviews.actions._opening import answer_date, is_closed, next_passage, open_next, opened
+from reviews.actions._opening import answer_date, is_closed, move_later, next_passage, open_next, opened
 from reviews.actions._originals import hold_original
 from reviews.actions.comparisons import ask_for_comparisons, compare_draft
 from reviews.actions.derived import MAX_PICTURES, drop_with_picture, sources_of
@@ -166,6 +166,7 @@ def withdraw_hand_in(hand_in_id: int, because: str, *, actor: Seat) -> None:
         if not because.strip():
             raise Refused("reason-missing")
         outcome = decisions.withdraw_hand_in(passage.as_standing(next_is_closed=False), handed.number)
+        moved = move_later(passage, act)
         handed.state = HandInState.WITHDRAWN
         handed.withdrawn_at = act.now
         handed.withdrawn_because = because.strip()[:300]
@@ -176,7 +177,7 @@ def withdraw_hand_in(hand_in_id: int, because: str, *, actor: Seat) -> None:
         passage.held_since = act.now
         passage.save(update_fields=["state", "hand_in", "answer_due_on", "held_since"])
         payload = WithdrawHandInData(
-            where=passage.where, number=handed.number, to=passage.state, reason=handed.withdrawn_because
+            where=passage.where, number=handed.number, to=passage.state, reason=handed.withdrawn_because, **moved
         )
         act.holds(handed)
         act.record(payload, passage=passage)

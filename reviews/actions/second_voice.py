@@ -4,10 +4,11 @@ from __future__ import annotations
 
 from reviews.actions._answers import take_outcome
 from reviews.actions._deed import deed_on
-from reviews.actions._opening import is_closed, next_passage, opened
+from reviews.actions._opening import is_closed, move_later, next_passage, opened
 from reviews.models import Agreement, HandIn, LetterAnswer, Passage, Picture, Seat
 from reviews.rules import decisions
 from reviews.rules.letter_payloads import AgreeData, ObjectData
+from reviews.rules.payload_shapes import LateMoves
 from reviews.rules.states import Deed, HandInState, Refused, Role, Sight
 
 
@@ -22,6 +23,7 @@ def agree(hand_in_id: int, *, actor: Seat) -> Passage:
         said, _ = Agreement.objects.update_or_create(
             hand_in=handed, seat=act.by, defaults={"agrees": True, "words": "", "at": act.now}
         )
+        moved = move_later(passage, act) if outcome.freezes else LateMoves()
         picture = _pending_picture(passage) if outcome.freezes else None
         came = take_outcome(passage, picture, outcome, following, act) if picture is not None else []
         opens = opened(came)
@@ -29,6 +31,7 @@ def agree(hand_in_id: int, *, actor: Seat) -> Passage:
             where=passage.where, hand_in=handed.pk, number=handed.number or 0, completes=outcome.freezes,
             to=passage.state, opens=opens["opens"], dues=opens["dues"],
         )  # fmt: skip
+        data |= moved
         if picture is not None:
             data |= {"picture": picture.pk, "sha256": picture.sha256}
         audience = frozenset({Role.ILLUSTRATOR, Role.AGENT}) if outcome.freezes else frozenset()

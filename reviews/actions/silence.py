@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from reviews.actions._answers import take_outcome
 from reviews.actions._deed import Act, deed_on
-from reviews.actions._opening import is_closed, next_passage, opened
+from reviews.actions._opening import is_closed, move_later, next_passage, opened
 from reviews.models import HandIn, Passage, Picture
 from reviews.queries.silence import silence_of
 from reviews.rules import decisions
@@ -44,8 +44,9 @@ def approve_by_silence(passage_id: int) -> Passage:
         outcome = decisions.approve_by_silence(
             passage.as_standing(next_is_closed=is_closed(following)), n_pictures=len(pictures)
         )
+        moved = move_later(passage, act, silent_on=due.silent_on)
         came = take_outcome(passage, pictures[0], outcome, following, act, silent_on=due.silent_on)
-        act.record(_approved(passage, hand_in, pictures[0], due, came), passage=passage)
+        act.record(_approved(passage, hand_in, pictures[0], due, came) | moved, passage=passage)
     return passage
 
 

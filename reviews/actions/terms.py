@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 
 from reviews.actions._deed import Act, deed_on
+from reviews.actions._restating import restate_dates
 from reviews.models import Book, OverConsent, Passage, Seat, TermsVersion
 from reviews.queries.consents import one_more_round
 from reviews.queries.statement import story_of
@@ -39,14 +40,15 @@ def change_terms(book_id: int, terms: Terms, *, n_seen: int, house_remark: str =
         before = None if held.is_implied else terms_to_text(held.history.versions[-1])
         _keep_calendar(version, act)
         act.holds(act.book)
-        entry = act.record(
-            ChangeTermsData(
-                version=version.version,
-                from_on=version.from_on.isoformat(),
-                before=before,
-                terms=terms_to_text(version),
-            )
+        data = ChangeTermsData(
+            version=version.version,
+            from_on=version.from_on.isoformat(),
+            before=before,
+            terms=terms_to_text(version),
         )
+        if version.version == 1 and (restated := restate_dates(version, act)):
+            data["restated"] = restated
+        entry = act.record(data)
         return TermsVersion.objects.create(
             book=act.book,
             number=version.version,

@@ -8,6 +8,7 @@ from datetime import date, datetime
 from itertools import pairwise
 
 from reviews.models import Book, Letter, LetterAnswer, Note, Passage, Seat
+from reviews.pages.wording.due_dates import moved_by_lateness_words
 from reviews.pages.wording.names import answer_words
 from reviews.pages.wording.refusals import sentence_for
 from reviews.queries.due_under_terms import opening_due
@@ -16,8 +17,9 @@ from reviews.queries.letters import letter_fingerprint, placed_notes, unsent_not
 from reviews.queries.statement import facts_in
 from reviews.rules import decisions
 from reviews.rules.audiences import AUDIENCES
+from reviews.rules.contract.days import add_working_days
 from reviews.rules.letters import Effect, clusters
-from reviews.rules.states import APPROVALS, Answer, Cause, Deed, PassageState, Refused, Role, Weighing
+from reviews.rules.states import APPROVALS, Answer, Cause, Deed, PassageState, Refused, Role, Side, Weighing
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -29,6 +31,7 @@ class Consequence:
     n_notes: int
     following: Passage | None
     following_due_on: date | None
+    moves: tuple[str, ...]
     stop: str
 
     @property
@@ -120,7 +123,13 @@ def sending_page(letter: Letter, seat: Seat, *, at: datetime) -> Sending:
         due_on = opening_due(nxt, held, at, moved=planned.moved.get(nxt.pk)) if nxt else None
         consequences.append(
             Consequence(
-                effect=effect, written=written, n_notes=len(own), following=nxt, following_due_on=due_on, stop=stop
+                effect=effect,
+                written=written,
+                n_notes=len(own),
+                following=nxt,
+                following_due_on=due_on,
+                moves=_moves(written, passages, planned, at, is_pending=effect.waits_for_second),
+                stop=stop,
             )
         )
     audience = _audience(letter.book, seat, opens_any=any(one.opens for one in consequences))
@@ -135,6 +144,23 @@ def sending_page(letter: Letter, seat: Seat, *, at: datetime) -> Sending:
         renumbers=_renumbers(passages, through, staying),
         n_clashes=sum(len(group) > 1 for group in clusters(placed_notes(through))),
         looked_at=letter_fingerprint(letter, answers, notes),
+    )
+
+
+def _moves(
+    written: LetterAnswer, passages: Sequence[Passage], planned: PlannedLetter, at: datetime, *, is_pending: bool
+) -> tuple[str, ...]:
+    """Say which later stages that are drawn already are due later, because this answer is late."""
+    late = 0 if is_pending else planned.late.get(written.passage_id, 0)
+    own = written.passage
+    calendar = planned.terms.calendar_of(Side.ILLUSTRATOR)
+    return tuple(
+        moved_by_lateness_words(passage.where, passage.due_on, add_working_days(passage.due_on, late, calendar), late)
+        for passage in passages
+        if late
+        and passage.spread_id == own.spread_id
+        and passage.stage.position > own.stage.position
+        and passage.state == PassageState.DRAWING
     )
 
 

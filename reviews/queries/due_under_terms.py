@@ -9,6 +9,7 @@ from reviews.queries.statement import story_of
 from reviews.queries.terms import history_of, part_for
 from reviews.rules.contract.days import add_working_days, day_zero, day_zero_after_silence, last_day
 from reviews.rules.contract.due_dates import dates_after
+from reviews.rules.contract.letter_cost import late_that_moves
 from reviews.rules.contract.receipts import Receipts, given_back_on
 from reviews.rules.contract.terms import Terms
 from reviews.rules.states import Side
@@ -29,6 +30,18 @@ def received_on(book: Book, held: Terms | None, at: datetime, receiver: Side, *,
 def hand_in_due(passage: Passage, held: Terms | None, at: datetime) -> date:
     """Work out by when a passage given to the illustrator at a moment is due; needs book, spread, stage joined."""
     return _due(passage, held, received_on(passage.book, held, at, Side.ILLUSTRATOR), Side.ILLUSTRATOR)
+
+
+def redo_due(passage: Passage, held: Terms | None, at: datetime) -> date:
+    """Work out by when a changed version is due: by the stage's own days from the letter, or as it stood if later."""
+    own = hand_in_due(passage, held, at)
+    return own if held is not None and held.redo_from_letter else max(own, passage.due_on)
+
+
+def late_if(passage: Passage, at: datetime, *, silent_on: date | None = None) -> int:
+    """Count the days by which an answer given now moves later stages that are drawn already (3 queries)."""
+    history, story = history_of(passage.book), story_of(passage.book)
+    return late_that_moves(story, Receipts(history), passage.pk, at, silent_on=silent_on)
 
 
 def opening_due(

@@ -7,11 +7,18 @@ from dataclasses import dataclass
 from datetime import date, datetime
 
 from reviews.models import Agreement, Book, LetterAnswer, Note, OverConsent
-from reviews.queries.due_under_terms import hand_in_due
+from reviews.queries.due_under_terms import redo_due
 from reviews.queries.statement import entries_of, facts_of
 from reviews.queries.terms import history_told, implied_terms
 from reviews.rules.contract.due_dates import dates_after
-from reviews.rules.contract.letter_cost import AskCost, LetterCost, PlannedAsk, check_over, cost_of_letter
+from reviews.rules.contract.letter_cost import (
+    AskCost,
+    LetterCost,
+    PlannedAsk,
+    check_over,
+    cost_of_letter,
+    late_that_moves,
+)
 from reviews.rules.contract.receipts import Receipts, given_back_on
 from reviews.rules.contract.rounds import RoundStanding
 from reviews.rules.contract.statement import draw_up
@@ -41,7 +48,11 @@ class CostLine:
 
 @dataclass(frozen=True, kw_only=True)
 class PlannedLetter:
-    """What sending a draft would do to each passage, and what it would cost under the terms that hold."""
+    """What sending a draft would do to each passage, and what it would cost under the terms that hold.
+
+    ``moved`` has every passage's date once the letter counts as received, ``late`` the working days by which each
+    answer moves the later stages of its spread that are drawn already.
+    """
 
     effects: tuple[Effect, ...]
     cost: LetterCost
@@ -49,6 +60,7 @@ class PlannedLetter:
     terms: Terms
     today: date
     moved: dict[int, date | None]
+    late: dict[int, int]
     consents: dict[int, OverConsent]
 
     @property
@@ -129,6 +141,7 @@ def planned_letter(
     by_passage = {ask.passage: ask for ask in cost.asks}
     due = statement.terms if entered else None
     effects = tuple(_effect(answer, by_passage.get(answer.passage_id), agreed, due, at) for answer in answers)
+    late = {answer.passage_id: late_that_moves(story, Receipts(known), answer.passage_id, at) for answer in answers}
     asked_for = OverConsent.objects.filter(passage__in=list(by_passage), used_by=None).order_by("asked_at", "pk")
     asked_for = asked_for.select_related("given_by__person", "asked_by__person", "ended_by__person")
     # As they stand once the letter counts as received: what goes on a late evening is late until the day it counts.
@@ -142,6 +155,7 @@ def planned_letter(
         terms=statement.terms,
         today=today,
         moved=moved,
+        late=late,
         consents=consents,
     )
 
@@ -175,5 +189,5 @@ def _effect(answer: LetterAnswer, cost: AskCost | None, agreed: set[int], held: 
         is_over=standing == RoundStanding.OVER,
         not_counted=standing == RoundStanding.NOT_COUNTED,
         waits_for_second=given in APPROVALS and passage.stage.two_voices and answer.hand_in_id not in agreed,
-        due_on=hand_in_due(passage, held, at) if cost else None,
+        due_on=redo_due(passage, held, at) if cost else None,
     )

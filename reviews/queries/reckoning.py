@@ -72,9 +72,9 @@ class Reckoning:
         every = letters_every(self.story, self.terms)
         pace = without_batch_wait(pace_of(self.story, turns, terms), every, pieces)
         drawing, answering = (terms.calendar_of(side) for side in Side)
-        setting = Setting(
-            today=self.today, hands=drawing, desk=answering, letters_every=every, target_on=self.target_on
-        )
+        # Nothing is drawn before the day on which work starts.
+        begins_on = max(self.today, self.story.start_on or self.today)
+        setting = Setting(today=begins_on, hands=drawing, desk=answering, letters_every=every, target_on=self.target_on)
         return Question(pieces, pace, setting)
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Annotated, NotRequired, TypedDict
 
-from reviews.rules.payload_shapes import LATER, OpenedPassages, Where
+from reviews.rules.payload_shapes import LATER, LateMoves, OpenedPassages, Where
 
 
 class PinNoteData(Where):
@@ -56,8 +56,11 @@ class WordLetterData(TypedDict):
     """The letter's opening lines were written."""
 
 
-class LetterAnswerData(Where, OpenedPassages):
-    """One answer of a letter and what it did to its passage; ``hand_in`` is the hand-in's number."""
+class LetterAnswerData(Where, OpenedPassages, LateMoves):
+    """One answer of a letter and what it did to its passage; ``hand_in`` is the hand-in's number.
+
+    ``due_on`` is when a changed version is due, ``stood_on`` the date that the passage had before.
+    """
 
     passage: int
     hand_in: int
@@ -69,6 +72,7 @@ class LetterAnswerData(Where, OpenedPassages):
     waits_for_second: bool
     to: str
     due_on: str
+    stood_on: NotRequired[Annotated[str, LATER]]
 
 
 class SendLetterData(TypedDict):
@@ -81,7 +85,7 @@ class SendLetterData(TypedDict):
     held: list[int]
 
 
-class AgreeData(Where, OpenedPassages):
+class AgreeData(Where, OpenedPassages, LateMoves):
     """The second voice agreed; where that completes an approval, the picture and its hash are named."""
 
     hand_in: int

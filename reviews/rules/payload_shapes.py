@@ -243,7 +243,31 @@ class HandInData(Where, OpenedPassages):
     answer_due_on: str | None
 
 
-class WithdrawHandInData(Where):
+class LateMove(Where):
+    """A later stage that was being drawn already, and its date before and after the publisher's late days."""
+
+    passage: int
+    was_on: str
+    due_on: str
+
+
+class RestatedDate(Where):
+    """A date of a passage that is under way, before and after the first terms were entered; ``which`` as in a move."""
+
+    passage: int
+    which: str
+    was_on: str
+    due_on: str
+
+
+class LateMoves(TypedDict):
+    """What the end of a publisher's turn that was late moved, where the terms say so; left out where nothing moved."""
+
+    late_by: NotRequired[int]
+    late_moves: NotRequired[list[LateMove]]
+
+
+class WithdrawHandInData(Where, LateMoves):
     """A hand-in was taken back."""
 
     number: int
@@ -260,6 +284,7 @@ class ChangeTermsData(TypedDict):
     before: NotRequired[Annotated[dict[str, Any] | None, LATER]]
     words: NotRequired[str]
     terms: dict[str, Any]
+    restated: NotRequired[list[RestatedDate]]
 
 
 class AskConsentData(Where):
@@ -292,7 +317,7 @@ class AnnounceSilenceData(Where):
     silent_on: str
 
 
-class ApproveBySilenceData(Where, OpenedPassages):
+class ApproveBySilenceData(Where, OpenedPassages, LateMoves):
     """Nobody answered in time."""
 
     hand_in: int

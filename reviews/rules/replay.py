@@ -14,7 +14,9 @@ from reviews.rules.entries import Entry
 from reviews.rules.letter_payloads import AgreeData, LetterAnswerData, SendLetterData
 from reviews.rules.payload_shapes import (
     ApproveBySilenceData,
+    ChangeTermsData,
     HandInData,
+    LateMoves,
     MoveDueDateData,
     OpenedPassages,
     PlanData,
@@ -48,6 +50,15 @@ class _Fold:
         for passage in data.get("opens", ()):
             self.change(passage, state=PassageState.DRAWING, due_on=data["dues"][str(passage)])
 
+    def move_late(self, data: LateMoves) -> None:
+        for moved in data.get("late_moves", ()):
+            self.change(moved["passage"], due_on=moved["due_on"])
+
+    def restate(self, data: ChangeTermsData) -> None:
+        for moved in data.get("restated", ()):
+            name = "answer_due_on" if moved["which"] == "answer" else "due_on"
+            self.change(moved["passage"], **{name: moved["due_on"]})
+
     def plan(self, data: PlanData) -> None:
         for passage in data.get("closes", ()):
             del self.passages[passage]
@@ -69,6 +80,7 @@ class _Fold:
         self.handed[passage].remove(data["number"])
         left = self.handed[passage]
         self.change(passage, state=PassageState(data["to"]), hand_in=left[-1] if left else None, answer_due_on=None)
+        self.move_late(data)
 
     def answer(self, data: LetterAnswerData) -> None:
         state = PassageState(data["to"])
@@ -83,6 +95,7 @@ class _Fold:
             fields["answer_due_on"] = None
         self.change(data["passage"], **fields)
         self.open_all(data)
+        self.move_late(data)
 
     def second_voice(self, passage: int, data: AgreeData | ApproveBySilenceData, *, completes: bool) -> None:
         fields: dict[str, Any] = {"state": PassageState(data["to"])}
@@ -90,6 +103,7 @@ class _Fold:
             fields |= {"pending": None, "approved_sha256": data["sha256"], "answer_due_on": None}
         self.change(passage, **fields)
         self.open_all(data)
+        self.move_late(data)
 
 
 def folded(entries: Iterable[Entry]) -> dict[int, Replayed]:
@@ -107,6 +121,8 @@ def _apply(fold: _Fold, entry: Entry) -> None:
     elif entry.deed == Deed.SEND_LETTER:
         for answer in payload_of(entry, SendLetterData)["answers"]:
             fold.answer(answer)
+    elif entry.deed == Deed.CHANGE_TERMS:
+        fold.restate(payload_of(entry, ChangeTermsData))
     elif passage is None:
         return
     elif entry.deed == Deed.HAND_IN:

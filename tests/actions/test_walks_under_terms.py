@@ -1,74 +1,50 @@
-"""Random walks through weeks, under terms with everything switched on: what is stored is what the ledger adds up to."""
+"""Random walks through weeks, steered: what is stored is what the ledger adds up to, and one fact has one date."""
 
 from __future__ import annotations
 
 import random
-from datetime import UTC, date, datetime, time, timedelta
+from collections import Counter
+from datetime import timedelta
 
 import pytest
 from hypothesis import HealthCheck, Phase, given, settings
 from hypothesis import strategies as st
 
-from reviews.actions.clock import as_if_at
 from reviews.models import LedgerEntry
 from reviews.queries.ledger_check import ledger_faults
 from reviews.queries.reckoning import reckon_one
 from reviews.queries.statement import export_of
 from reviews.rules.contract.recount import count_again, figures
-from reviews.rules.contract.terms import StageDays
 from reviews.rules.states import PassageState, Side
-from reviews.tasks.silence import keep_silence
-from tests.actions.test_replay import Walk
-from tests.actions.test_terms import enter
-from tests.cast import gather
-from tests.makers import a_book
+from tests.actions.steered import RULES, STARTS, STEERS, Steered
+from tests.one_date import dates_told, disagreements
 
 pytestmark = [pytest.mark.django_db, pytest.mark.slow]
 
-START = datetime(2026, 3, 23, 9, tzinfo=UTC)  # Easter, and the clocks put forward, lie ahead
-
-TERMS = {
-    "from_on": date(2026, 3, 2),
-    "stages": (StageDays("ideas", 4, 2), StageDays("sketch", 6, 3), StageDays("line", 3, 0), StageDays("colour", 8, 3)),
-    "zone": "Europe/London",
-    "places": ("GB-ENG", "US-NY"),
-    "own_places": True,
-    "cut_off": time(18),
-    "late_receipt": "next-working-day",
-    "publisher_late_moves": True,
-    "silence_approves_after": 4,
-}
+#: Days from the first deed to the day on which work starts.
+STARTS_IN = (0, 0, 3, 12)
 
 
-class Weeks(Walk):
-    """The same people, with hours or days between what they do, and the portal looking in between."""
-
-    def __init__(self, chance: random.Random) -> None:
-        self.at = START
-        with as_if_at(START):
-            cast = gather(a_book(start_on=START.date()))
-            enter(cast, **TERMS)
-        super().__init__(cast, chance)
-
-    def step(self) -> None:
-        self.at += timedelta(hours=self.chance.choice([1, 5, 9, 24, 72]), minutes=self.chance.randrange(60))
-        with as_if_at(self.at):
-            keep_silence(self.at)
-            super().step()
+def walk_of(seed: int) -> Steered:
+    chance = random.Random(seed)
+    return Steered(chance, starts_in=chance.choice(STARTS_IN), **RULES[seed % len(RULES)])
 
 
-def walked(seed: int, n_steps: int = 45) -> Weeks:
-    walk = Weeks(random.Random(seed))
-    for _ in range(n_steps):
-        walk.step()
-    return walk
+def checked(walk: Steered) -> None:
+    told = dates_told(walk.cast, walk.at)
+    assert disagreements(told) == []
 
 
 # A walk is not made smaller by a smaller seed, so there is nothing to shrink.
-@settings(max_examples=4, deadline=None, suppress_health_check=list(HealthCheck), phases=[Phase.generate])
+@settings(max_examples=6, deadline=None, suppress_health_check=list(HealthCheck), phases=[Phase.generate])
 @given(seed=st.integers(0, 10_000))
-def test_rows_ledger_statement_and_recount_agree(seed):
-    walk = walked(seed)
+def test_rows_ledger_statement_recount_and_every_date_agree(seed):
+    walk = walk_of(seed)
+    for n in range(40):
+        steered = sum(walk.reached.values())
+        walk.step()
+        if n % 5 == 0 or sum(walk.reached.values()) > steered:
+            checked(walk)
     assert list(ledger_faults(walk.cast.book)) == []
     file = export_of(walk.cast.book, None, at=walk.at)
     assert figures(count_again(file)) == file["figures"]
@@ -86,12 +62,22 @@ def test_rows_ledger_statement_and_recount_agree(seed):
             assert turn is None
 
 
-def test_the_walks_reach_silence_lateness_and_both_warnings():
-    """The property above is worth something only if silence falls in its walks."""
-    seen = set()
-    for seed in range(4):
-        walk = walked(seed, 60)
+def test_the_walks_reach_silence_lateness_both_warnings_and_every_steer():
+    """The property above is worth something only if these fall in its walks."""
+    seen: set[str] = set()
+    reached: Counter[str] = Counter()
+    for seed in range(6):
+        walk = walk_of(seed)
+        for _ in range(60):
+            walk.step()
+        reached += walk.reached
         rows = LedgerEntry.objects.filter(book=walk.cast.book)
         seen |= set(rows.filter(deed__contains="silence").values_list("deed", flat=True))
-        seen |= {"late" for line in reckon_one(walk.cast.book, walk.at).statement.lines if line.days.publisher_late}
-    assert seen >= {"announce-silence", "approve-by-silence", "late"}
+        lines = reckon_one(walk.cast.book, walk.at).statement.lines
+        seen |= {"late" for line in lines if line.days.publisher_late}
+        seen |= {"days of both" for line in lines if line.days.both}
+        entries = [row.data for row in rows.filter(deed="send-letter")]
+        seen |= {"late moves" for data in entries for answer in data["answers"] if answer.get("late_moves")}
+        seen |= {"ahead of its start" for row in rows if row.at < STARTS + timedelta(3) and row.deed == "hand-in"}
+    assert seen >= {"announce-silence", "approve-by-silence", "late", "days of both", "late moves"}
+    assert reached.keys() == {steer.__name__ for steer in STEERS}

@@ -12,7 +12,7 @@ from reviews.forms.terms.fields import YES_NO, date_field
 from reviews.forms.where import PlaceField, ZoneField
 from reviews.pages.wording.names import STAGE_WORDS, WHEN_OVER_WORDS
 
-_YES_OR_NO = ("counts_receipt", "brief_counts", "publisher_late_moves")
+_YES_OR_NO = ("counts_receipt", "brief_counts", "publisher_late_moves", "redo_from_letter")
 
 
 class RulesForm(forms.Form):
@@ -62,6 +62,11 @@ class RulesForm(forms.Form):
     )
     publisher_late_moves = forms.ChoiceField(
         label="Does each day the publisher is late move the illustrator’s dates by a day?", choices=YES_NO
+    )
+    redo_from_letter = forms.ChoiceField(
+        label="Is a changed version due by its own days alone, even long before the day planned for the stage?",
+        choices=YES_NO,
+        help_text="No: it is due by the later of its own days and the day that stood before the letter.",
     )
     silence_approves_after = forms.IntegerField(
         label="Working days of silence that count as approval",
@@ -117,7 +122,7 @@ def rules_initial(text: Mapping[str, Any]) -> dict[str, Any]:
     places = text["places"] if len(text["places"]) > 1 else [*(text["places"] or [""])] * 2
     return {
         **text,
-        **{name: "yes" if text[name] else "no" for name in _YES_OR_NO},
+        **{name: "yes" if text.get(name) else "no" for name in _YES_OR_NO},
         "own_places": "yes" if text["own_places"] else "no",
         "shut": " ".join(text["shut"]),
         "place": places[0],

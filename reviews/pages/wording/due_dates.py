@@ -25,6 +25,8 @@ def move_words(move: Move) -> str:
             move.late,
         )
         return words.format(n=move.late, stage=stage_in_a_sentence(move.stage))
+    if move.why == "terms":
+        return _("by the days of the terms, which were entered later")
     if move.why == "changes-asked":
         return _("changes were asked for")
     return _("the stage opened too late for the date before") if move.why == "opened-late" else move.reason
@@ -40,6 +42,15 @@ def _cannot_meet(label: str, final_on: date, earliest_on: date, waits_for: str) 
         "{spread} cannot be done by {final_on} any more: with every day kept from now on it would be done on "
         "{earliest_on}. It waits for the {side}."
     ).format(spread=label, final_on=day_words(final_on), earliest_on=day_words(earliest_on), side=side_words(waits_for))
+
+
+def moved_by_lateness_words(where: str, before: date, after: date, late: int) -> str:
+    """Say that a late answer moves the date of a stage that is drawn already."""
+    return ngettext(
+        "The answer is {n} working day late, so {where} is due on {after}, not on {before}.",
+        "The answer is {n} working days late, so {where} is due on {after}, not on {before}.",
+        late,
+    ).format(n=late, where=where, before=day_words(before), after=day_words(after))
 
 
 def due_words(where: str, side: str, urgency: str, due_on: date, days: int) -> str:

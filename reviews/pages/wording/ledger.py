@@ -6,7 +6,7 @@ rows that may have changed. ``data["where"]`` holds the passage by name ("Pages 
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from datetime import date
 from typing import Any
 
@@ -114,6 +114,24 @@ def _move_due_date(entry: Entry) -> str:
     )
 
 
+def _late_moves(data: Mapping[str, Any]) -> str:
+    """Say which dates a late answer moved; nothing where it moved none."""
+    told = ngettext(
+        " The answer was {n} working day late, so {where} is due on {day}, not on {before}.",
+        " The answer was {n} working days late, so {where} is due on {day}, not on {before}.",
+        data.get("late_by", 0),
+    )
+    return "".join(
+        told.format(n=data["late_by"], where=moved["where"], day=_day(moved["due_on"]), before=_day(moved["was_on"]))
+        for moved in data.get("late_moves", ())
+    )
+
+
+def _and_late_moves(told: Callable[[Entry], str]) -> Callable[[Entry], str]:
+    """Let a sentence be followed by the dates that the end of a late turn moved."""
+    return lambda entry: told(entry) + _late_moves(entry.data)
+
+
 def _hand_in(entry: Entry) -> str:
     data, n = entry.data, len(entry.data["pictures"])
     told = ngettext(
@@ -142,7 +160,8 @@ def _letter_answer(answer: dict[str, Any]) -> str:
 
 def _send_letter(entry: Entry) -> str:
     answers = "; ".join(_letter_answer(answer) for answer in entry.data["answers"])
-    return _("{by} sent letter {number}: {answers}.").format(by=entry.by, number=entry.data["number"], answers=answers)
+    told = _("{by} sent letter {number}: {answers}.").format(by=entry.by, number=entry.data["number"], answers=answers)
+    return told + "".join(_late_moves(answer) for answer in entry.data["answers"])
 
 
 def _agree(entry: Entry) -> str:
@@ -192,7 +211,12 @@ def _change_terms(entry: Entry) -> str:
     if data["version"] > 1:
         told = _("{by} entered version {version} of the terms, which holds from {day}: {words}.")
         return told.format(day=_day(data["from_on"]), **values)
-    return _("{by} entered version {version} of the terms: {words}.").format(**values)
+    told = _("{by} entered version {version} of the terms: {words}.").format(**values)
+    n = len(data.get("restated", ()))
+    restated = ngettext(
+        " {n} date of a stage under way follows them.", " {n} dates of stages under way follow them.", n
+    )
+    return told + restated.format(n=n) if n else told
 
 
 def _changed_lines(data: Any) -> tuple[str, ...]:
@@ -333,7 +357,9 @@ SENTENCES: dict[Deed, Teller] = {
     Deed.DERIVE_PICTURE: _derive_picture,
     Deed.CHOOSE_DERIVED: _choose_derived,
     Deed.HAND_IN: _hand_in,
-    Deed.WITHDRAW_HAND_IN: _template(gettext_noop("{by} withdrew hand-in {number} of {where}: {reason}")),
+    Deed.WITHDRAW_HAND_IN: _and_late_moves(
+        _template(gettext_noop("{by} withdrew hand-in {number} of {where}: {reason}"))
+    ),
     Deed.PIN_NOTE: _template(gettext_noop("{by} pinned a note on {where}.")),
     Deed.EDIT_NOTE: _template(gettext_noop("{by} changed a note on {where}.")),
     Deed.WITHDRAW_NOTE: _template(gettext_noop("{by} withdrew a note on {where}.")),
@@ -345,7 +371,7 @@ SENTENCES: dict[Deed, Teller] = {
     Deed.DROP_ANSWER: _template(gettext_noop("{by} took {where} out of the letter.")),
     Deed.WORD_LETTER: _template(gettext_noop("{by} worked on the words of the letter.")),
     Deed.SEND_LETTER: _send_letter,
-    Deed.AGREE: _agree,
+    Deed.AGREE: _and_late_moves(_agree),
     Deed.OBJECT: _template(gettext_noop("{by} did not agree to hand-in {number} of {where}: {words}")),
     Deed.ANSWER_NOTE: _answer_note,
     Deed.PLACE_NOTE: _place_note,
@@ -364,7 +390,7 @@ SENTENCES: dict[Deed, Teller] = {
     Deed.TELL_HOURS: told_hours_sentence,
     Deed.AGREE_HOURS: agreed_hours_sentence,
     Deed.ANNOUNCE_SILENCE: _announce_silence,
-    Deed.APPROVE_BY_SILENCE: _approve_by_silence,
+    Deed.APPROVE_BY_SILENCE: _and_late_moves(_approve_by_silence),
     Deed.TRY_AGAIN: _try_again,
     Deed.HOLD_ROWS: _template(
         gettext_noop(

@@ -86,6 +86,9 @@ def rule_lines(terms: Terms) -> dict[str, str]:
         _("a brief that was not met"): _("uses a round") if terms.brief_counts else _("uses no round"),
         _("a new direction or a changed text"): _new_work(terms.new_work_after),
         _("the publisher’s late days"): _("move the dates") if terms.publisher_late_moves else _("move no date"),
+        _("a changed version"): _("is due by its own days from the letter")
+        if terms.redo_from_letter
+        else _("is due by its own days from the letter, or by the day that stood before it if that is later"),
         _("silence"): _silence(terms.silence_approves_after),
         _("holidays kept"): _holidays(terms),
         _("other closed days"): _closures(terms),

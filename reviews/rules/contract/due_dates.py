@@ -13,14 +13,14 @@ from datetime import date
 from typing import Literal, NamedTuple
 
 from reviews.rules.contract.days import ONE_DAY, add_working_days, on_or_after, on_or_before, working_days_between
-from reviews.rules.contract.receipts import Receipts, late_days
+from reviews.rules.contract.receipts import Receipts
 from reviews.rules.contract.terms import Terms, TermsHistory
-from reviews.rules.contract.timeline import OPENS, Event, PassageStory, Story
+from reviews.rules.contract.timeline import MOVED_BY_LATENESS, OPENS, Event, PassageStory, Story
 from reviews.rules.contract.turn import Turn
 from reviews.rules.contract.turns import all_turns
 from reviews.rules.states import Answer, Deed, Gate, PassageState, Refused, Side
 
-Why = Literal["moved", "publisher-late", "changes-asked", "opened-late"]
+Why = Literal["moved", "publisher-late", "changes-asked", "opened-late", "terms"]
 
 
 class _Cause(NamedTuple):
@@ -36,6 +36,7 @@ class _Cause(NamedTuple):
     to: date | int
     said: str = ""
     runs: bool = False
+    late: int = 0
 
     @property
     def order(self) -> tuple[bool, int, bool]:
@@ -93,7 +94,8 @@ class DueDate:
 class CannotMeet:
     """A spread that can no longer be done by the final date, even if everybody keeps every day from now on.
 
-    `since_on` is the first day on which that was so; both sides are told on it.
+    `since_on` is the first day on which that was so; where it was so when the turn that runs was given, that day, be it
+    before work starts. Both sides are told on it.
     """
 
     spread: int
@@ -111,7 +113,7 @@ def due_dates_of(
     """Work out every passage's date and the reasons it moved."""
     lateness = _publisher_lateness(story, receipts.terms, turns)
     return {
-        passage_story.passage: _due_date(passage_story, receipts, lateness, turns, as_of)
+        passage_story.passage: _due_date(passage_story, receipts, lateness, turns, as_of, story.terms_entries)
         for passage_story in story.in_order()
     }
 
@@ -143,16 +145,16 @@ def _due_date(
     lateness: Mapping[int, Sequence[tuple[PassageStory, Turn]]],
     turns: Mapping[int, Sequence[Turn]],
     as_of: date,
+    entered: Mapping[int, int],
 ) -> DueDate:
     mine = turns[story.passage]
     handed = _first_that_came(mine)
     moves = _moves(story, receipts, lateness.get(story.spread.spread, ()), handed, as_of)
+    moves += _by_terms(story, mine, moves, entered)
     current = moves[-1].to_on if moves else story.planned_on
     answering = mine[-1] if mine and mine[-1].is_open and mine[-1].side == Side.PUBLISHER else None
-    held_then = _date_when_handed_in(story, moves, handed)
-    calendar = receipts.terms.on(as_of).calendar_of(Side.ILLUSTRATOR)
+    first = handed or next((turn for turn in reversed(mine) if turn.side == Side.ILLUSTRATOR), None)
     counts_on = handed.ends_on if handed else None
-    late = late_days(held_then, counts_on or as_of, calendar) if mine else 0
     return DueDate(
         passage=story.passage,
         planned_on=story.planned_on,
@@ -160,9 +162,21 @@ def _due_date(
         answer_on=answering.due_on if answering else None,
         moves=tuple(moves),
         met_on=counts_on if counts_on and counts_on <= as_of else None,
-        late=late,
+        late=first.late if first else 0,
         entries=tuple(sorted({story.laid_out_by, *(move.seq for move in moves), *(handed.entries if handed else ())})),
     )
+
+
+def _by_terms(
+    story: PassageStory, turns: Sequence[Turn], moves: Sequence[Move], entered: Mapping[int, int]
+) -> list[Move]:
+    """Tell where terms entered after a turn began give it another date; ``entered`` has the line of each version."""
+    turn = turns[-1] if turns and turns[-1].is_open and turns[-1].side == Side.ILLUSTRATOR else None
+    stands = moves[-1].to_on if moves else story.planned_on
+    if turn is None or turn.due_on is None or stands is None or turn.due_on == stands:
+        return []
+    seq = entered.get(turn.version, 0)
+    return [Move(seq=seq, why="terms", from_on=stands, to_on=turn.due_on)] if seq > turn.entries[0] else []
 
 
 def _first_that_came(turns: Sequence[Turn]) -> Turn | None:
@@ -183,8 +197,11 @@ def _moves(
     if story.planned_on is None:
         return []
     causes = [cause for event in story.events if (cause := _cause(event, story.passage, receipts)) is not None]
+    # What was being drawn already is moved by the late answer's own entry, for all to read.
+    opened = story.events[0].seq if story.events else None
     for earlier, turn in late_turns:
-        if earlier.position < story.position and (handed is None or turn.from_on <= handed.until_on):
+        before = opened is None or turn.entries[0] < opened
+        if earlier.position < story.position and before and (handed is None or turn.from_on <= handed.until_on):
             late = _Cause(
                 on=turn.until_on,
                 seq=turn.entries[-1],
@@ -205,6 +222,9 @@ def _cause(event: Event, passage: int, receipts: Receipts) -> _Cause | None:
         return _Cause(on=on, seq=event.seq, why="moved", to=to, said=said)
     if event.deed == Deed.SEND_LETTER and data.get("answer") == Answer.ASK and data.get("due_on"):
         return _Cause(on=on, seq=event.seq, why="changes-asked", to=date.fromisoformat(data["due_on"]))
+    if event.deed == MOVED_BY_LATENESS:
+        to, late, stage = date.fromisoformat(data["due_on"]), data["late_by"], data["late_at"]
+        return _Cause(on=on, seq=event.seq, why="publisher-late", to=to, said=stage, late=late)
     if event.deed == OPENS and str(passage) in data.get("dues", {}):
         # The ledger gives the date the stage had when it opened: the planned one, or its own days where that is later.
         due_on = date.fromisoformat(data["dues"][str(passage)])
@@ -221,8 +241,7 @@ def _applied(
     """Apply what the story tells: what was sent after the cut-off moves dates at once, though it counts from later."""
     moves: list[Move] = []
     now = planned_on
-    for on, seq, why, to, said, _ in causes:
-        late = 0
+    for on, seq, why, to, said, _, late in causes:
         if isinstance(to, int):
             late = to
             to = add_working_days(now, to, terms.on(on).calendar_of(Side.ILLUSTRATOR))
@@ -231,16 +250,6 @@ def _applied(
             moves.append(Move(seq=seq, why=why, from_on=now, to_on=to, reason=reason, stage=stage, late=late))
             now = to
     return moves
-
-
-def _date_when_handed_in(story: PassageStory, moves: Sequence[Move], handed: Turn | None) -> date | None:
-    """Find the date that held at the first hand-in; a later change asked for sets a new one, for the next."""
-    held = story.planned_on
-    for move in moves:
-        if move.why == "changes-asked" or (handed is not None and move.seq > handed.entries[-1]):
-            continue
-        held = move.to_on
-    return held
 
 
 def cannot_meet(
@@ -303,7 +312,7 @@ def _cannot(
     # spent.
     rest = [step for story in left for step in _steps_left(story, terms, held if story is first else None)]
     spent = max(0, working_days_between(from_on, today, calendar))
-    earliest = _walked(today, [(waits_for, max(0, allowed - spent)), *rest], terms)
+    earliest = _walked(max(today, from_on), [(waits_for, max(0, allowed - spent)), *rest], terms)
     # What arrives on a day on which the printer is closed arrives too late for it.
     printed_on = on_or_before(final_on, terms.printer_calendar) if terms.printer_calendar else final_on
     last_on = on_or_before(printed_on, terms.calendar_of(rest[-1][0] if rest else waits_for))
@@ -311,7 +320,8 @@ def _cannot(
         return None
     last_chance = _walked(last_on, [(side, -days) for side, days in reversed(rest)], terms)
     in_time_at_first = _walked(from_on, [(waits_for, allowed), *rest], terms) <= last_on
-    since_on = on_or_after(last_chance + ONE_DAY, calendar) if in_time_at_first else from_on
+    given_on = min(from_on, _given_on(first, held, terms)) if held else from_on
+    since_on = on_or_after(last_chance + ONE_DAY, calendar) if in_time_at_first else given_on
     return CannotMeet(
         spread=first.spread.spread,
         label=first.spread.label,
@@ -321,6 +331,12 @@ def _cannot(
         waits_for=waits_for,
         entries=tuple(sorted({story.laid_out_by for story in left} | set(held.entries if held else ()))),
     )
+
+
+def _given_on(story: PassageStory, held: Turn, terms: Terms) -> date:
+    """Name the day on which the turn that runs was given: a book may be laid out long before work starts."""
+    began = next(event for event in story.events if event.seq == held.entries[0])
+    return terms.day_rule.local_date(began.at)
 
 
 def _walked(day: date, steps: Iterable[_Step], terms: Terms) -> date:

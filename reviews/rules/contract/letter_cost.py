@@ -19,7 +19,7 @@ from reviews.rules.contract.rounds_used import GroupKey, approved_first, key_of
 from reviews.rules.contract.statement import Statement
 from reviews.rules.contract.terms import Money, Terms, TermsHistory, WhenOver
 from reviews.rules.contract.timeline import AboutPassage, Event, PassageStory, Story
-from reviews.rules.contract.turns import late_if_answered
+from reviews.rules.contract.turns import if_answered
 from reviews.rules.states import Answer, Cause, Deed, PassageState, Refused, Role, Side, where_name
 
 
@@ -87,6 +87,7 @@ def cost_of_letter(story: Story, statement: Statement, asks: Sequence[PlannedAsk
     terms = statement.terms
     receipts = Receipts(TermsHistory(statement.versions))
     used, approved, letter = deepcopy(statement.rounds.used), approved_first(story), story.last_seq + 1
+    stands = {line.passage: line.due.current_on for line in statement.lines}
     counted: Counter[GroupKey] = Counter()
     first: dict[GroupKey, int] = {}
     costs, pricer = [], Pricer()
@@ -95,7 +96,7 @@ def cost_of_letter(story: Story, statement: Statement, asks: Sequence[PlannedAsk
         was_approved = told.state == PassageState.APPROVED or told.was_reopened
         settled = (told.spread.spread, terms.new_work_after) in approved
         before = Before(used=used, was_approved=was_approved, is_settled=settled, letter=letter)
-        cost = _cost(told, ask, terms, before, _if_sent(story, told, receipts, at))
+        cost = _cost(told, ask, terms, before, _if_sent(story, told, receipts, at, stands[ask.passage]))
         key = key_of(told.spread, told.stage, terms)
         if is_of_the_letter(told, cost.standing, terms) and first.setdefault(key, ask.passage) != ask.passage:
             cost = replace(cost, counted_with=first[key])
@@ -119,6 +120,21 @@ def cost_of_letter(story: Story, statement: Statement, asks: Sequence[PlannedAsk
     )
 
 
+def late_that_moves(
+    story: Story, receipts: Receipts, passage: int, at: datetime, *, silent_on: date | None = None
+) -> int:
+    """Count the late days by which an answer at this moment moves the spread's later dates; 0 if the terms move none.
+
+    ``silent_on`` is the day with whose end silence answers, where nobody does.
+    """
+    told = story.passages.get(passage)
+    if told is None:
+        return 0
+    data = AboutPassage(silent_on=silent_on.isoformat()) if silent_on else AboutPassage()
+    ended, _ = if_answered(told, receipts, _answer(story, at, PassageState.APPROVED, data), start_on=story.start_on)
+    return ended.late if ended and receipts.terms.numbered(ended.version).publisher_late_moves else 0
+
+
 def check_over(cost: LetterCost, *, has_consent: bool, is_asked: bool = False) -> None:
     """Refuse a letter that goes beyond the fee where the terms do not allow it.
 
@@ -137,19 +153,21 @@ def check_over(cost: LetterCost, *, has_consent: bool, is_asked: bool = False) -
         raise Refused("over-waits" if is_asked else "over-needs-consent", where=where)
 
 
-def _if_sent(story: Story, passage_story: PassageStory, receipts: Receipts, at: datetime) -> tuple[int, date | None]:
+def _if_sent(
+    story: Story, passage_story: PassageStory, receipts: Receipts, at: datetime, stands_on: date | None
+) -> tuple[int, date | None]:
     """Say how late the answer would be, and when the passage would be due again."""
-    sent = Event(
-        seq=story.last_seq + 1,
-        at=at,
-        deed=Deed.SEND_LETTER,
-        to=PassageState.DRAWING,
-        role=Role.ART_DIRECTOR,
-        by="",
-        data={"answer": Answer.ASK},
-    )
-    late, began = late_if_answered(passage_story, receipts, sent, start_on=story.start_on)
-    return late, began.due_on if began else None
+    about = AboutPassage(answer=Answer.ASK)
+    if stands_on is not None:
+        about["stood_on"] = stands_on.isoformat()
+    sent = _answer(story, at, PassageState.DRAWING, about)
+    ended, began = if_answered(passage_story, receipts, sent, start_on=story.start_on)
+    return ended.late if ended else 0, began.due_on if began else None
+
+
+def _answer(story: Story, at: datetime, to: PassageState, data: AboutPassage) -> Event:
+    """Make the event of an answer that might be given."""
+    return Event(seq=story.last_seq + 1, at=at, deed=Deed.SEND_LETTER, to=to, role=Role.ART_DIRECTOR, by="", data=data)
 
 
 def _cost(

@@ -93,6 +93,8 @@ class Terms:
                             every later stage of the spread too; empty: only where the stage itself was approved
     publisher_late_moves    whether each working day the publisher is late moves the illustrator's dates by
                             one
+    redo_from_letter        whether a changed version is due by its own days from the letter even where the day planned
+                            or agreed before is later; else it is due by the later of the two
     silence_approves_after  working days without an answer after which a hand-in counts as approved; None:
                             never
     places, own_places      the illustrator's place, then the publisher's; whether each side counts the days
@@ -125,6 +127,7 @@ class Terms:
     brief_counts: bool = True
     new_work_after: str = ""
     publisher_late_moves: bool = False
+    redo_from_letter: bool = False
     silence_approves_after: int | None = None
     when_over: WhenOver = WhenOver.TELL
     fee: Money | None = None

@@ -10,7 +10,7 @@ cent::
      "stages": [{"stage": "sketch", "hand_in_days": 20, "answer_days": 10, "part": ""}],
      "groups": [{"name": "sketches", "stages": ["sketch"], "rounds": 2, "part": "", "per": "spread"}],
      "brief_counts": false, "new_work_after": "", "publisher_late_moves": true,
-     "silence_approves_after": null, "when_over": "tell",
+     "redo_from_letter": false, "silence_approves_after": null, "when_over": "tell",
      "fee": {"amount": "9000.00", "currency": "GBP"}, "round_fee": null, "hour_fee": null,
      "instalments": […], "cancellation": […], and the other clauses of ``fees_text``}
 """
@@ -70,6 +70,7 @@ def terms_to_text(terms: Terms) -> dict[str, Any]:
         "brief_counts": terms.brief_counts,
         "new_work_after": terms.new_work_after,
         "publisher_late_moves": terms.publisher_late_moves,
+        "redo_from_letter": terms.redo_from_letter,
         "silence_approves_after": terms.silence_approves_after,
         "when_over": terms.when_over.value,
         "fee": money_text(terms.fee),
@@ -155,6 +156,7 @@ def _read(text: Mapping[str, Any]) -> Terms:
         brief_counts=yes(text["brief_counts"]),
         new_work_after=str(text.get("new_work_after", "")),
         publisher_late_moves=yes(text["publisher_late_moves"]),
+        redo_from_letter=yes(text.get("redo_from_letter", False)),
         silence_approves_after=maybe(whole, text["silence_approves_after"]),
         when_over=WhenOver(text["when_over"]),
         fee=maybe(money_read, text["fee"]),

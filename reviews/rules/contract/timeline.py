@@ -19,13 +19,16 @@ from reviews.rules.contract.fees_text import money_read
 from reviews.rules.entries import Entry
 from reviews.rules.letter_payloads import SendLetterData
 from reviews.rules.money_payloads import HoursData, InvoiceData, PaymentData, TakeBackLetterData, WithdrawInvoiceData
-from reviews.rules.payload_shapes import ChangeTermsData, HandedPicture, PlanData
+from reviews.rules.payload_shapes import ChangeTermsData, HandedPicture, LateMove, PlanData
 from reviews.rules.payloads import payload_of
 from reviews.rules.states import Deed, Gate, PassageState, Sight
 
 #: The deed under which a passage's opening is told; the ledger has it inside the deed that opened it.
 OPENS = "opens"
 
+
+#: The deed under which a passage's date is told that another's late answer moved; it too is inside that answer's entry.
+MOVED_BY_LATENESS = "moved-by-lateness"
 
 #: Looking a state up is many times faster than building it, and a ledger has many lines.
 _STATES = {state.value: state for state in PassageState}
@@ -50,6 +53,10 @@ class AboutPassage(TypedDict, total=False):
     sha256: str
     silent_on: str
     completes: bool
+    stood_on: str
+    late_by: int
+    late_at: str
+    late_moves: list[LateMove]
 
 
 class Event(NamedTuple):
@@ -200,11 +207,19 @@ def _open(story: Story, entry: Entry, data: AboutPassage) -> None:
         _add(story, passage, entry, data, PassageState.DRAWING, deed=OPENS)
 
 
+def _move_late(story: Story, entry: Entry, data: AboutPassage, passage: int) -> None:
+    late_at = story.passages[passage].stage if passage in story.passages else ""
+    for moved in data.get("late_moves", ()):
+        told = AboutPassage(due_on=moved["due_on"], late_by=data["late_by"], late_at=late_at)
+        _add(story, moved["passage"], entry, told, None, deed=MOVED_BY_LATENESS)
+
+
 def _letter(story: Story, entry: Entry, named: Mapping[int, SpreadFacts]) -> None:
     for answer in payload_of(entry, SendLetterData)["answers"]:
         about = cast(AboutPassage, answer)
         _add(story, answer["passage"], entry, about, _STATES[answer["to"]])
         _open(story, entry, about)
+        _move_late(story, entry, about, answer["passage"])
 
 
 def _take_back(story: Story, entry: Entry, named: Mapping[int, SpreadFacts]) -> None:
@@ -262,6 +277,7 @@ def _own(story: Story, entry: Entry, named: Mapping[int, SpreadFacts]) -> None:
     to = data.get("to") if entry.deed != Deed.MOVE_DUE_DATE else None
     _add(story, entry.passage, entry, data, _STATES[to] if to else None)
     _open(story, entry, data)
+    _move_late(story, entry, data, entry.passage)
 
 
 def _add(

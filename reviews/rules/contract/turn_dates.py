@@ -7,7 +7,7 @@ from datetime import date
 
 from reviews.rules.contract.days import last_day
 from reviews.rules.contract.terms import Terms
-from reviews.rules.contract.timeline import OPENS, Event
+from reviews.rules.contract.timeline import MOVED_BY_LATENESS, OPENS, Event
 from reviews.rules.states import Deed, Side
 
 
@@ -47,6 +47,8 @@ def hand_in_date(side: Side, events: Sequence[Event], due_on: date | None, stand
 
 
 def _moved(event: Event, side: Side) -> date | None:
+    if event.deed == MOVED_BY_LATENESS:
+        return date.fromisoformat(event.data["due_on"]) if side == Side.ILLUSTRATOR else None
     which = "hand-in" if side == Side.ILLUSTRATOR else "answer"
     if event.deed != Deed.MOVE_DUE_DATE or event.data.get("which", "hand-in") != which:
         return None

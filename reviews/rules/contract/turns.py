@@ -92,15 +92,15 @@ def all_turns(story: Story, receipts: Receipts, as_of: date) -> dict[int, list[T
     }
 
 
-def late_if_answered(
+def if_answered(
     story: PassageStory, receipts: Receipts, event: Event, *, start_on: date | None
-) -> tuple[int, Turn | None]:
-    """Say how late the publisher is if this is the answer, and which turn of the illustrator it begins."""
+) -> tuple[Turn | None, Turn | None]:
+    """Tell which turn of the publisher this would end if it were the answer, and which of the illustrator it begins."""
     heard = replace(story, events=[*story.events, event])
     turns = turns_of(heard, receipts, receipts.day(event, Side.ILLUSTRATOR), start_on=start_on)
     ended = next((turn for turn in turns if turn.side == Side.PUBLISHER and turn.entries[-1] == event.seq), None)
     began = turns[-1] if turns and turns[-1].entries[0] == event.seq else None
-    return ended.late if ended and not ended.is_open else 0, began
+    return ended if ended and not ended.is_open else None, began
 
 
 def _received_on(event: Event, receipts: Receipts, start_on: date | None, receiver: Side) -> date:
@@ -190,9 +190,15 @@ def _own_due(story: PassageStory, held: _Open, receipts: Receipts, version: Term
     """Find the date a turn begins with: that of the turn it goes on with, the days of the terms, or what was told."""
     if held.stands is not None:
         return held.stands
-    if allowed is not None:
-        return receipts.last_day(version, held.side, held.received_on, allowed)
-    return told_due(story.passage, held.events[0])
+    told = told_due(story.passage, held.events[0])
+    if allowed is None:
+        return told
+    own = receipts.last_day(version, held.side, held.received_on, allowed)
+    stood_on = held.events[0].data.get("stood_on")
+    if stood_on is None or held.side != Side.ILLUSTRATOR or version.redo_from_letter:
+        return own
+    # A request for changes makes no date earlier than it stood.
+    return max(own, date.fromisoformat(stood_on))
 
 
 def _days(span: _Span, side: Side, receipts: Receipts, version: Terms) -> tuple[int, int, int]:
