@@ -74,4 +74,6 @@ def test_its_payloads_are_those_declared():
     # Nothing else than what came later: values in place of the words that these entries hold.
     handed = {e.seq: ["cover_note is missing"] for e in kept_entries() if e.deed == Deed.HAND_IN}
     fees = ["round_fee is missing", "hour_fee is missing"]
-    assert wrong == handed | {10: ["before is missing"], 40: fees, 42: fees}
+    sent = [entry for entry in kept_entries() if entry.deed == Deed.SEND_LETTER]
+    letters = {entry.seq: ["answers.stood_on is missing" for _ in entry.data["answers"]] for entry in sent}
+    assert wrong == handed | letters | {10: ["before is missing"], 40: fees, 42: fees}
