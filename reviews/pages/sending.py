@@ -111,27 +111,9 @@ def sending_page(letter: Letter, seat: Seat, *, at: datetime) -> Sending:
     # Where the hand-in was taken back, nothing is answered for now, and the draft leaves its notes unnumbered too.
     later = {passage.pk for passage in passages if passage.hand_in_id} - answered
     staying = [note for note in every if note.passage_id in later and note.weighing == Weighing.THROUGH]
-    following = _following(passages)
     facts = facts_in(passage.spread for passage in passages)
     planned = planned_letter(letter.book, answers, notes, at=at, facts=facts)
-    held = None if planned.is_implied else planned.terms
-    consequences = []
-    for written, effect in zip(answers, planned.effects, strict=True):
-        own = [note for note in through if note.passage_id == written.passage_id]
-        stop = _stop(written, [Cause(note.cause) for note in own])
-        nxt = following.get(written.passage_id)
-        due_on = opening_due(nxt, held, at, moved=planned.moved.get(nxt.pk)) if nxt else None
-        consequences.append(
-            Consequence(
-                effect=effect,
-                written=written,
-                n_notes=len(own),
-                following=nxt,
-                following_due_on=due_on,
-                moves=_moves(written, passages, planned, at, is_pending=effect.waits_for_second),
-                stop=stop,
-            )
-        )
+    consequences = _consequences(answers, planned, passages, through, at)
     audience = _audience(letter.book, seat, opens_any=any(one.opens for one in consequences))
     return Sending(
         letter=letter,
@@ -147,8 +129,34 @@ def sending_page(letter: Letter, seat: Seat, *, at: datetime) -> Sending:
     )
 
 
+def _consequences(
+    answers: Sequence[LetterAnswer],
+    planned: PlannedLetter,
+    passages: Sequence[Passage],
+    through: Sequence[Note],
+    at: datetime,
+) -> list[Consequence]:
+    held, following = None if planned.is_implied else planned.terms, _following(passages)
+    consequences = []
+    for written, effect in zip(answers, planned.effects, strict=True):
+        own = [note for note in through if note.passage_id == written.passage_id]
+        nxt = following.get(written.passage_id)
+        consequences.append(
+            Consequence(
+                effect=effect,
+                written=written,
+                n_notes=len(own),
+                following=nxt,
+                following_due_on=opening_due(nxt, held, at, moved=planned.moved.get(nxt.pk)) if nxt else None,
+                moves=_moves(written, passages, planned, is_pending=effect.waits_for_second),
+                stop=_stop(written, [Cause(note.cause) for note in own]),
+            )
+        )
+    return consequences
+
+
 def _moves(
-    written: LetterAnswer, passages: Sequence[Passage], planned: PlannedLetter, at: datetime, *, is_pending: bool
+    written: LetterAnswer, passages: Sequence[Passage], planned: PlannedLetter, *, is_pending: bool
 ) -> tuple[str, ...]:
     """Say which later stages that are drawn already are due later, because this answer is late."""
     late = 0 if is_pending else planned.late.get(written.passage_id, 0)

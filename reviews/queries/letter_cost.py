@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
 
@@ -135,29 +135,30 @@ def planned_letter(
         for answer in answers
         if answer.answer == Answer.ASK
     ]
-    story, known = tell(entries, facts), TermsHistory(statement.versions)
+    story, receipts = tell(entries, facts), Receipts(TermsHistory(statement.versions))
     cost = cost_of_letter(story, statement, asks, at)
     agreed = _agreed(answers)
     by_passage = {ask.passage: ask for ask in cost.asks}
     due = statement.terms if entered else None
     effects = tuple(_effect(answer, by_passage.get(answer.passage_id), agreed, due, at) for answer in answers)
-    late = {answer.passage_id: late_that_moves(story, Receipts(known), answer.passage_id, at) for answer in answers}
-    asked_for = OverConsent.objects.filter(passage__in=list(by_passage), used_by=None).order_by("asked_at", "pk")
-    asked_for = asked_for.select_related("given_by__person", "asked_by__person", "ended_by__person")
-    # As they stand once the letter counts as received: what goes on a late evening is late until the day it counts.
-    moved = dates_after(story, Receipts(known), given_back_on(at, statement.terms))
-    # The newest of each passage: one that is open, or else the no that was said last.
-    consents = {consent.passage_id: consent for consent in asked_for}
     return PlannedLetter(
         effects=effects,
         cost=cost,
         is_implied=entered is None,
         terms=statement.terms,
         today=today,
-        moved=moved,
-        late=late,
-        consents=consents,
+        # As they stand once the letter counts as received: what goes on a late evening is late until the day it counts.
+        moved=dates_after(story, receipts, given_back_on(at, statement.terms)),
+        late={answer.passage_id: late_that_moves(story, receipts, answer.passage_id, at) for answer in answers},
+        consents=_consents(by_passage),
     )
+
+
+def _consents(passages: Iterable[int]) -> dict[int, OverConsent]:
+    """Find the newest of each passage: one that is open, or else the no that was said last (1 query)."""
+    asked_for = OverConsent.objects.filter(passage__in=list(passages), used_by=None).order_by("asked_at", "pk")
+    asked_for = asked_for.select_related("given_by__person", "asked_by__person", "ended_by__person")
+    return {consent.passage_id: consent for consent in asked_for}
 
 
 def _causes(notes: Sequence[Note]) -> dict[int, tuple[Cause, ...]]:
