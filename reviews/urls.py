@@ -113,6 +113,7 @@ urlpatterns = [
     path("hand-ins/<int:hand_in_id>/hand-in/", hand_ins.hand_in, name="hand-in"),
     path("hand-ins/<int:hand_in_id>/withdraw/", hand_ins.withdraw_hand_in, name="withdraw-hand-in"),
     path("hand-ins/<int:hand_in_id>/derived/", derived.make_derived, name="make-derived"),
+    path("pictures/<int:picture_id>/pages/", derived.take_pages, name="take-pages"),
     path("derived/<int:derivation_id>/state/", derived.state, name="derived-state"),
     path("derived/<int:derivation_id>/<slug:choice>/", derived.choose_derived, name="choose-derived"),
     # Notes and option marks

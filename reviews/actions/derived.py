@@ -9,11 +9,11 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping, Sequence
 from typing import Any
 
-from django.db.models import Max
+from django.db.models import F, Max
 
 from reviews import jobs
-from reviews.actions._deed import Act, deed_on
-from reviews.actions._drafts import check_room, own_draft
+from reviews.actions._deed import Act, deed_on, deeds_on
+from reviews.actions._drafts import check_room, draft_picture, own_draft
 from reviews.actions._originals import hold_original
 from reviews.actions.comparisons import compare_draft
 from reviews.actions.jobs import Claim, settle_job
@@ -21,6 +21,7 @@ from reviews.models import Derivation, HandIn, Job, Passage, Picture, Sheet
 from reviews.models.jobs import JobState
 from reviews.models.seats import Seat
 from reviews.rules.derived import (
+    PAGED_KINDS,
     Choice,
     DerivedState,
     Making,
@@ -28,7 +29,10 @@ from reviews.rules.derived import (
     SheetState,
     check_asked,
     made_name,
+    page_options,
+    pages_named,
     state_after,
+    turn_options,
 )
 from reviews.rules.payload_shapes import (
     ChooseDerivedData,
@@ -43,11 +47,18 @@ MAX_PICTURES = 20
 
 
 def make_derived(
-    hand_in_id: int, making: Making, picture_ids: Sequence[int], *, pencil: Pencil | None = None, actor: Seat
+    hand_in_id: int,
+    making: Making,
+    picture_ids: Sequence[int],
+    *,
+    pencil: Pencil | None = None,
+    turning: tuple[int, Sequence[int]] = (0, (0, 0, 0, 0)),
+    actor: Seat,
 ) -> Derivation:
     """Ask for a picture to be made from sheets of the actor's draft; the worker makes it.
 
     Asked twice for the same of the same sheets, it is the same one. What could not be made before is put away.
+    ``turning`` counts quarters clockwise, and what is then cut from each side in per cent.
     """
     with deed_on(HandIn, hand_in_id, Deed.MAKE_DERIVED, actor) as act:
         draft = own_draft(hand_in_id, act)
@@ -57,23 +68,74 @@ def make_derived(
             raise Refused("sheet-gone")
         check_asked(making, [_as_sheet(sheet) for sheet in sheets])
         wanted = pencil.value if pencil and making == Making.INK else ""
+        is_turned = making == Making.TURN
+        options = turn_options(*turning, sheets[0].facts.get("mode", "")) if is_turned else {}
         _put_away_given_up(draft)
-        same = _same_as_before(draft, making, wanted, sheets)
+        same = _same_as_before(draft, making, wanted, sheets, options)
         if same is not None:
             act.void()
             return same
         check_room(draft)
         Derivation.objects.filter(hand_in=draft, state=DerivedState.FAILED).update(state=DerivedState.DROPPED)
-        derivation = Derivation.objects.create(
-            hand_in=draft, making=making, pencil=wanted, state=DerivedState.ASKED, asked_at=act.now
-        )
-        Sheet.objects.bulk_create(
-            Sheet(derivation=derivation, picture=sheet, position=n) for n, sheet in enumerate(sheets, start=1)
-        )
-        jobs.enqueue(jobs.DERIVE, derivation.pk)
-        payload = MakeDerivedData(**_recorded(derivation, sheets, passage))
-        act.record(payload, passage=passage, sight=Sight.ILLUSTRATOR)
+        derivation = Derivation(hand_in=draft, making=making, pencil=wanted, options=options)
+        _ask_for(derivation, sheets, passage, act)
     return derivation
+
+
+def take_pages(picture_id: int, words: str, *, actor: Seat) -> list[int]:
+    """Have pages of a PDF or TIFF made pictures of the draft, in place of the file; say which.
+
+    ``words`` names them, "1-3, 5"; all are meant where none is named. The file stays as it is, behind its pages.
+    """
+    with deeds_on(Picture, picture_id, actor) as acts:
+        taken: list[int] = []
+        with acts.deed(Deed.MAKE_DERIVED) as act:
+            picture = draft_picture(picture_id, act)
+            taken = _pages_asked(picture, words)
+            _put_away_given_up(picture.hand_in)
+            _make_room(picture, len(taken))
+            act.void()
+        for page in taken:
+            with acts.deed(Deed.MAKE_DERIVED) as act:
+                check_room(picture.hand_in)
+                options = page_options(page, picture.facts["kind"])
+                derivation = Derivation(hand_in=picture.hand_in, making=Making.PAGE, options=options)
+                _ask_for(derivation, [picture], act.passage(picture.hand_in.passage_id), act)
+    return taken
+
+
+def _pages_asked(picture: Picture, words: str) -> list[int]:
+    n_pages = picture.facts.get("n_pages", 1)
+    check_asked(Making.PAGE, [_as_sheet(picture)])
+    if n_pages < 2 or picture.facts.get("kind") not in PAGED_KINDS:
+        raise Refused("one-page", name=picture.file_name)
+    pages = pages_named(words, n_pages)
+    pending = picture.sheet_of.filter(
+        derivation__making=Making.PAGE, derivation__state__in=[DerivedState.ASKED, DerivedState.MADE]
+    )
+    under_way = {sheet.derivation.options["page"] for sheet in pending.select_related("derivation")}
+    left = [page for page in pages if page not in under_way]
+    n_kept = picture.hand_in.pictures.filter(removed_at=None).count() - 1
+    if n_kept + len(under_way) + len(left) > MAX_PICTURES:
+        raise Refused("too-many-pages-taken", n=len(left), most=MAX_PICTURES)
+    return left
+
+
+def _make_room(picture: Picture, n_pages: int) -> None:
+    """Move on what comes after a file, so that its pages stand where it stood, in their order."""
+    later = picture.hand_in.pictures.filter(position__gt=picture.position)
+    later.update(position=F("position") + max(0, n_pages - 1))
+
+
+def _ask_for(derivation: Derivation, sheets: Sequence[Picture], passage: Passage, act: Act) -> None:
+    derivation.state, derivation.asked_at = DerivedState.ASKED, act.now
+    derivation.save()
+    Sheet.objects.bulk_create(
+        Sheet(derivation=derivation, picture=sheet, position=n) for n, sheet in enumerate(sheets, start=1)
+    )
+    jobs.enqueue(jobs.DERIVE, derivation.pk)
+    payload = MakeDerivedData(**_recorded(derivation, sheets, passage))
+    act.record(payload, passage=passage, sight=Sight.ILLUSTRATOR)
 
 
 def derived_made(claim: Claim, *, sha256: str, n_bytes: int, recipe: dict[str, Any]) -> None:
@@ -100,6 +162,13 @@ def derived_made(claim: Claim, *, sha256: str, n_bytes: int, recipe: dict[str, A
         derivation.state = DerivedState.DROPPED if is_late else DerivedState.MADE
         derivation.picture, derivation.recipe = picture, recipe
         derivation.save(update_fields=["state", "picture", "recipe"])
+        if derivation.making == Making.PAGE and not is_late and _has_room(hand_in, sheets[0]):
+            # Nothing was judged in making it: the page is what was asked for, so it stands in the draft at once.
+            _take_in(derivation, sheets, act)
+            _in_page_order(derivation, sheets[0])
+            derivation.state = DerivedState.KEPT
+            derivation.save(update_fields=["state"])
+            picture.refresh_from_db()
         passage = act.passage(hand_in.passage_id)
         payload: DerivePictureData = {**_recorded(derivation, sheets, passage), "verdict": "made"}
         payload |= {"picture": picture.pk, "sha256": sha256, "recipe": recipe}
@@ -165,6 +234,22 @@ def sources_of(pictures: Iterable[Picture]) -> dict[int, list[str]]:
     return {picture: recipe["sources_sha256"] for picture, recipe in kept.values_list("picture_id", "recipe")}
 
 
+def _has_room(draft: HandIn, sheet: Picture) -> bool:
+    others = draft.pictures.filter(removed_at=None).exclude(pk=sheet.pk)
+    return others.count() < MAX_PICTURES
+
+
+def _in_page_order(derivation: Derivation, sheet: Picture) -> None:
+    """Two workers finish pages in any order: a page stands as far behind its file's place as pages come before it."""
+    wanted = sheet.sheet_of.filter(
+        derivation__making=Making.PAGE,
+        derivation__state__in=[DerivedState.ASKED, DerivedState.MADE, DerivedState.KEPT],
+    ).select_related("derivation")
+    before = sum(one.derivation.options["page"] < derivation.options["page"] for one in wanted)
+    assert derivation.picture_id is not None, "derivation_has_what_it_made"
+    Picture.objects.filter(pk=derivation.picture_id).update(position=sheet.position + before)
+
+
 def _take_in(derivation: Derivation, sheets: Sequence[Picture], act: Act) -> None:
     """Put the made picture in the place of its sheets."""
     assert derivation.picture_id is not None, "derivation_has_what_it_made"
@@ -203,12 +288,21 @@ def _put_away_given_up(draft: HandIn) -> None:
     asked.update(state=DerivedState.DROPPED)
 
 
-def _same_as_before(draft: HandIn, making: Making, pencil: str, sheets: Sequence[Picture]) -> Derivation | None:
+def _same_as_before(
+    draft: HandIn, making: Making, pencil: str, sheets: Sequence[Picture], options: dict[str, Any]
+) -> Derivation | None:
     wanted = {sheet.pk for sheet in sheets}
     open_ones = draft.derivations.filter(
         making=making, pencil=pencil, state__in=[DerivedState.ASKED, DerivedState.MADE]
     ).prefetch_related("sheets")
-    return next((one for one in open_ones if {sheet.picture_id for sheet in one.sheets.all()} == wanted), None)
+    return next(
+        (
+            one
+            for one in open_ones
+            if one.options == options and {sheet.picture_id for sheet in one.sheets.all()} == wanted
+        ),
+        None,
+    )
 
 
 def _with_sheets(derivation_id: int) -> tuple[Derivation, list[Picture]]:
@@ -223,7 +317,7 @@ def _as_sheet(picture: Picture) -> SheetState:
 def _name_of(derivation: Derivation, sheets: Sequence[Picture]) -> str:
     if derivation.picture is not None:
         return derivation.picture.file_name
-    return made_name(Making(derivation.making), [sheet.file_name for sheet in sheets])
+    return made_name(Making(derivation.making), [sheet.file_name for sheet in sheets], derivation.options)
 
 
 def _recorded(derivation: Derivation, sheets: Sequence[Picture], passage: Passage) -> DerivedData:

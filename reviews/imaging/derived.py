@@ -27,7 +27,7 @@ LIMITS = Limits(wall_seconds=900, cpu_seconds=600, memory_bytes=1_200 << 20)
 _READ_SHARE = 0.3
 
 
-__all__ = ["Derived", "Refusal", "join_files", "take_ink_from"]
+__all__ = ["Derived", "Refusal", "join_files", "take_ink_from", "take_page_from", "turn_file"]
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -54,6 +54,37 @@ def take_ink_from(
 ) -> Derived | Refusal:
     """Leave only the ink of a scan, as a grey PNG."""
     return _make("ink", [scan], out, names or [scan.name], {"pencil": pencil}, on_progress)
+
+
+def take_page_from(path: Path, out: Path, page: int, *, on_progress: OnProgress = no_progress) -> Derived | Refusal:
+    """Make a file of its own of one page (from 1) of a PDF or TIFF; what the page holds stays as it is."""
+    return _remake("page", path, out, {"page": page - 1}, on_progress)
+
+
+def turn_file(
+    path: Path, out: Path, *, quarters: int, cut: Sequence[int], on_progress: OnProgress = no_progress
+) -> Derived | Refusal:
+    """Turn a picture clockwise by quarters, then cut its sides by per cent: left, top, right, bottom."""
+    return _remake("turn", path, out, {"quarters": quarters, "cut": list(cut)}, on_progress)
+
+
+def _remake(task: str, path: Path, out: Path, more: dict[str, Any], on_progress: OnProgress) -> Derived | Refusal:
+    refused = unreadable(path)
+    if refused is not None:
+        return refused
+    folder = str(out.resolve().parent)
+    request = more | {"path": str(path.resolve()), "out": str(out.resolve()), "folder": folder}
+    made = sandbox.run(task, request, LIMITS, lambda event: _pass_on(event, on_progress))
+    if isinstance(made, Refusal):
+        return made
+    return Derived(
+        path=out,
+        width_px=made["width"],
+        height_px=made["height"],
+        recipe=made["recipe"] | {"sources_sha256": [_sha256(path)]},
+        cpu_seconds=made["cpu_seconds"],
+        peak_bytes=made["peak_bytes"],
+    )
 
 
 def _make(

@@ -14,6 +14,7 @@ class Derivation(models.Model):
 
     ``picture`` is what was made. While it is looked at, or when it was dropped, it stands outside the hand-in like any
     picture that was taken out; once kept it stands in it and its sheets outside. ``recipe`` names the sheets by hash.
+    ``options`` says which page, or how it is turned and cut (``rules.derived``).
     """
 
     hand_in = models.ForeignKey(HandIn, on_delete=models.PROTECT, related_name="derivations")
@@ -21,6 +22,7 @@ class Derivation(models.Model):
     pencil = models.CharField(max_length=6, blank=True, choices=[(p.value, p.value) for p in Pencil])
     state = models.CharField(max_length=7, choices=[(s.value, s.value) for s in DerivedState])
     picture = models.OneToOneField(Picture, null=True, blank=True, on_delete=models.PROTECT, related_name="derivation")
+    options = models.JSONField(default=dict, blank=True)
     recipe = models.JSONField(default=dict, blank=True)
     reason_code = models.CharField(max_length=40, blank=True)
     reason_values = models.JSONField(default=dict, blank=True)

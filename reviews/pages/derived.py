@@ -7,10 +7,11 @@ from typing import Any, TypedDict
 
 from django.db.models import Prefetch
 from django.urls import reverse
+from django.utils.translation import gettext
 
 from reviews.models import Derivation, HandIn, Job, Picture, Sheet
 from reviews.models.jobs import JobState
-from reviews.pages.wording.derived import listed_words, recipe_words, step_words
+from reviews.pages.wording.derived import head_words, listed_words, recipe_words, step_words
 from reviews.pages.wording.jobs import error_sentence
 from reviews.pages.wording.pictures import picture_reason, refusal_sentence
 from reviews.rules.derived import DerivedState, Making
@@ -50,6 +51,9 @@ class DerivedRow(DerivedProgress):
     """One picture that is made from sheets of a draft, with the ways on from it."""
 
     is_joined: bool
+    is_page: bool
+    head: dict[str, str]
+    in_place: str
     names: str
     reason: str
     recipe: list[str]
@@ -111,6 +115,9 @@ def _row(derivation: Derivation, job: Job | None) -> DerivedRow:
         "id": derivation.pk,
         "state": DerivedState.FAILED.value if gave_up else derivation.state,
         "is_joined": making == Making.JOIN,
+        "is_page": making == Making.PAGE,
+        "head": (head := head_words(making, names)),
+        "in_place": gettext("In the draft, in place of {what}").format(what=head["kept"]),
         "names": listed_words(names),
         "reason": error_sentence(job.error) if gave_up and job else _reason(derivation),
         "percent": job.progress if job else 0,

@@ -18,7 +18,7 @@ from reviews.pages.wording.press import PRINTER_WINS
 from reviews.queries.briefs import briefs_concerning
 from reviews.queries.letters import last_letter
 from reviews.queries.trouble import READING, Trouble, troubles
-from reviews.rules.derived import Pencil
+from reviews.rules.derived import PAGED_KINDS, Pencil
 from reviews.rules.states import Gate, HandInState, NoteState, PictureState
 
 MAX_PICTURES = 20
@@ -48,6 +48,8 @@ class GatheredPicture(PictureRow):
     """A picture on the page: whether it was made from sheets, what hinders its reading, what speaks against it."""
 
     is_made: bool
+    pages_url: str
+    n_pages: int
     trouble: Trouble | None
     cautions: list[str]
 
@@ -94,15 +96,7 @@ def draft_page(passage: Passage, seat: Seat) -> HandInDraft:
         "passage": passage_words(passage, seat=seat),
         "row": passage,
         "draft": draft,
-        "pictures": [
-            {
-                **picture_row(one),
-                "is_made": one.pk in made,
-                "trouble": hindered.get(one.pk),
-                "cautions": file_cautions(one, passage),
-            }
-            for one in pictures
-        ],
+        "pictures": [_gathered(one, passage, is_made=one.pk in made, trouble=hindered.get(one.pk)) for one in pictures],
         "derived": derived,
         "pencils": [pencil.value for pencil in Pencil],
         "n_waiting": sum(picture.state == PictureState.RECEIVED for picture in pictures),
@@ -122,6 +116,23 @@ def draft_page(passage: Passage, seat: Seat) -> HandInDraft:
             {"label": "Hand in", "url": ""},
         ],
     }
+
+
+def _gathered(picture: Picture, passage: Passage, *, is_made: bool, trouble: Trouble | None) -> GatheredPicture:
+    return {
+        **picture_row(picture),
+        "is_made": is_made,
+        "pages_url": reverse("reviews:take-pages", args=[picture.pk]) if has_pages_to_take(picture) else "",
+        "n_pages": picture.facts.get("n_pages", 1),
+        "trouble": trouble,
+        "cautions": file_cautions(picture, passage),
+    }
+
+
+def has_pages_to_take(picture: Picture) -> bool:
+    """Say whether further pages of a picture's file can be made pictures of their own."""
+    facts = picture.facts
+    return picture.state == PictureState.READY and facts.get("n_pages", 1) > 1 and facts.get("kind") in PAGED_KINDS
 
 
 def picture_row(picture: Picture) -> PictureRow:

@@ -29,6 +29,7 @@ class PictureStanding(TypedDict):
     width_px: int | None
     height_px: int | None
     cautions: list[str]
+    n_pages: int
 
 
 def picture_standing(picture: Picture, trouble: Trouble | None = None) -> PictureStanding:
@@ -43,5 +44,6 @@ def picture_standing(picture: Picture, trouble: Trouble | None = None) -> Pictur
         "thumb_url": reverse("reviews:picture-thumb", args=[picture.pk]) if picture.has_preview else None,
         "width_px": picture.width_px,
         "height_px": picture.height_px,
+        "n_pages": picture.facts.get("n_pages", 1),
         "cautions": file_cautions(picture, picture.hand_in.passage) if is_draft else [],
     }

@@ -8,23 +8,32 @@ from django.urls import reverse
 from django.utils.text import slugify
 
 from reviews.models import Book, Passage, Picture, Spread
+from reviews.pages.wording import pieces as piece_words
 from reviews.pages.wording import press as press_words
 from reviews.pages.wording.pieces import size_words
 from reviews.press import covers
 from reviews.press.covers import Trim
-from reviews.press.file_check import FileFacts, FileFault, check_file
+from reviews.press.file_check import FileFacts, FileFault, FoundFault, check_file
 from reviews.press.flats import Flat
-from reviews.press.limits import ArtKind, FileLimits
+from reviews.press.limits import ArtKind, FileLimits, Resolution
 from reviews.press.pages import PieceKind
 from reviews.rules.states import PictureState, StageKind
 
 TEMPLATE_KINDS = ("pdf", "svg", "png")
 _LONGEST_NAME = 60
-#: What a draft is told before it is handed in, and at which stages: an idea or a sketch is no file for print.
+#: What a draft of a file for print is told before it is handed in.
 _TOLD = frozenset(
     {FileFault.TOO_FEW_PIXELS, FileFault.FEW_PIXELS, FileFault.WRONG_PROPORTIONS, FileFault.NO_BLEED}
     | {FileFault.NO_PROFILE}
 )
+#: Before final art: whether it can be judged at all, its shape and its colours.
+_TOLD_OF_SKETCH = frozenset({FileFault.TOO_FEW_PIXELS, FileFault.WRONG_PROPORTIONS, FileFault.NO_PROFILE})
+_UNTOLD_OF_PDF = frozenset({FileFault.TOO_FEW_PIXELS, FileFault.FEW_PIXELS, FileFault.NO_BLEED, FileFault.NO_PROFILE})
+#: A sketch under this many pixels to the inch is blurred when it is looked at in the size it will be printed: fewer
+#: than a plain screen shows. Common practice, no published figure.
+_SKETCH_LIMITS = FileLimits(resolutions={ArtKind.TONE: Resolution(72.0, 72.0, "screen-at-print-size")})
+#: For a piece whose size is not known: what is asked of it then does not depend on one.
+_ANY_FLAT = covers.single_page(Trim(250.0, 250.0), bleed_mm=3.0)
 _ART_OF_STAGE = {
     StageKind.LINE: ArtKind.LINE,
     StageKind.INK: ArtKind.LINE,
@@ -40,7 +49,6 @@ class PieceAsked:
 
     size: str
     templates: dict[str, str]
-    is_held_against: bool
 
 
 def flat_for(spread: Spread) -> Flat | None:
@@ -77,20 +85,39 @@ def piece_asked(passage: Passage) -> PieceAsked | None:
     if flat is None:
         return None
     templates = {kind.upper(): reverse("reviews:template", args=[passage.spread_id, kind]) for kind in TEMPLATE_KINDS}
-    return PieceAsked(size_words(flat), templates, StageKind(passage.stage.kind) in _ART_OF_STAGE)
+    return PieceAsked(size_words(flat), templates)
 
 
 def file_cautions(picture: Picture, passage: Passage) -> list[str]:
-    """Say what speaks against a picture in print, from what was stored when it was read (no query, no pixels).
+    """Say what speaks against a picture, from what was stored when it was read (no query, no pixels).
 
-    Nothing where nothing can be told: of what is not read yet, of a PDF, whose pixels are not its own, of a cover,
-    whose size is not known, and at stages that give no file for print. An empty list vouches for nothing.
+    Nothing where nothing can be told: of what is not read yet, and of the size of a cover, which is not known. Of a
+    PDF, whose pixels are not its own, only pages and shape. An empty list vouches for nothing.
     """
-    art, flat, facts = _ART_OF_STAGE.get(StageKind(passage.stage.kind)), _flat_of(passage), _facts_of(picture)
-    if art is None or flat is None or facts is None:
+    stored = picture.facts
+    if picture.state != PictureState.READY or "mode" not in stored:
         return []
-    report = check_file(facts, flat, art, FileLimits(), ink=None)
-    return [press_words.fault(found) for found in report.faults if found.code in _TOLD]
+    cautions = [piece_words.of_several(stored["n_pages"])] if stored.get("n_pages", 1) > 1 else []
+    if stored["mode"].startswith("CMYK"):
+        cautions.append(str(piece_words.CMYK))
+    return cautions + [press_words.fault(found) for found in _faults(picture, passage)]
+
+
+def _faults(picture: Picture, passage: Passage) -> list[FoundFault]:
+    """Hold a picture against its piece; a sketch is no file for print, but one of a few pixels cannot be judged."""
+    kind, flat, facts = StageKind(passage.stage.kind), _flat_of(passage), _facts_of(picture)
+    if kind == StageKind.PROOF:
+        return []
+    told = (_TOLD if kind in _ART_OF_STAGE else _TOLD_OF_SKETCH) - (_UNTOLD_OF_PDF if _is_pdf(picture) else frozenset())
+    if kind == StageKind.IDEAS:
+        told -= {FileFault.WRONG_PROPORTIONS}  # several small ones may stand on one sheet
+    if flat is None:
+        told &= {FileFault.NO_PROFILE}
+        flat = _ANY_FLAT
+    limits = FileLimits() if kind in _ART_OF_STAGE else _SKETCH_LIMITS
+    report = check_file(facts, flat, _ART_OF_STAGE.get(kind, ArtKind.TONE), limits, ink=None)
+    is_plain_grey = kind not in _ART_OF_STAGE and facts.mode.startswith("GREY")
+    return [f for f in report.faults if f.code in told and not (f.code == FileFault.NO_PROFILE and is_plain_grey)]
 
 
 def _flat_of(passage: Passage) -> Flat | None:
@@ -100,10 +127,11 @@ def _flat_of(passage: Passage) -> Flat | None:
     return flat_for(spread)
 
 
-def _facts_of(picture: Picture) -> FileFacts | None:
+def _is_pdf(picture: Picture) -> bool:
+    return picture.facts["kind"] == "PDF"
+
+
+def _facts_of(picture: Picture) -> FileFacts:
     stored = picture.facts
-    if picture.state != PictureState.READY or "mode" not in stored or stored["kind"] == "PDF":
-        return None
-    return FileFacts(
-        picture.width_px or 0, picture.height_px or 0, stored["mode"], stored["bits"], bool(stored["profile_name"])
-    )
+    has_profile = bool(stored.get("profile_name"))
+    return FileFacts(picture.width_px or 1, picture.height_px or 1, stored["mode"], stored.get("bits", 8), has_profile)

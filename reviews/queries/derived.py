@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import cast
+from typing import Any, cast
 
 from reviews.imaging.results import PencilName
 from reviews.models import Derivation, Picture, Sheet
@@ -18,6 +18,7 @@ class DerivedWork:
     pencil: PencilName
     names: list[str]
     sha256s: list[str]
+    options: dict[str, Any]
 
 
 def work_of(derivation_id: int) -> DerivedWork | None:
@@ -31,6 +32,7 @@ def work_of(derivation_id: int) -> DerivedWork | None:
         cast(PencilName, derivation.pencil),
         [sheet.file_name for sheet in sheets],
         [sheet.sha256 for sheet in sheets],
+        derivation.options,
     )
 
 

@@ -11,7 +11,7 @@ from reviews import jobs, storage
 from reviews.actions.derived import derived_failed, derived_made
 from reviews.actions.jobs import Claim, note_progress
 from reviews.imaging.arrays import Step
-from reviews.imaging.derived import Derived, Refusal, join_files, take_ink_from
+from reviews.imaging.derived import Derived, Refusal, join_files, take_ink_from, take_page_from, turn_file
 from reviews.queries.derived import DerivedWork, work_of
 from reviews.rules.derived import Making
 from reviews.tasks.registry import does
@@ -24,7 +24,7 @@ def make_derived_picture(claim: Claim) -> None:
     if work is None:
         return
     with tempfile.TemporaryDirectory(prefix="derived-") as folder:
-        made = _made(work, Path(folder) / "made.png", claim)
+        made = _made(work, Path(folder) / f"made.{work.options.get('ending', 'png')}", claim)
         if isinstance(made, Refusal):
             derived_failed(claim, code=made.code, values=made.values)
             return
@@ -42,6 +42,11 @@ def _made(work: DerivedWork, out: Path, claim: Claim) -> Derived | Refusal:
         sheets = [opened.enter_context(storage.open_original_locally(sha256)) for sha256 in work.sha256s]
         if work.making == Making.JOIN:
             return join_files(sheets, out, names=work.names, on_progress=on_progress)
+        if work.making == Making.PAGE:
+            return take_page_from(sheets[0], out, work.options["page"], on_progress=on_progress)
+        if work.making == Making.TURN:
+            given = work.options
+            return turn_file(sheets[0], out, quarters=given["quarters"], cut=given["cut"], on_progress=on_progress)
         return take_ink_from(sheets[0], out, work.pencil, names=work.names, on_progress=on_progress)
 
 

@@ -3,21 +3,25 @@
 from __future__ import annotations
 
 from django.contrib import messages
-from django.http import HttpResponse, JsonResponse
+from django.http import HttpRequest, HttpResponse, JsonResponse
 from django.shortcuts import redirect
 from django.urls import reverse
+from django.utils.translation import ngettext
 from django.views.decorators.http import require_GET, require_POST
 
 from reviews.actions import derived
 from reviews.pages.derived import derived_state
-from reviews.queries.access import get_derivation, get_hand_in
+from reviews.queries.access import get_derivation, get_hand_in, get_picture
 from reviews.rules.derived import Choice, Making, Pencil
 from reviews.rules.states import Deed, Refused
 from reviews.views.signed_in import SignedInRequest
 
+_TURNS = {"": 0, "right": 1, "over": 2, "left": 3}
+_SIDES = ("left", "top", "right", "bottom")
 STARTED = {
     Making.JOIN: "The sheets are being joined. You can go on meanwhile; what comes of it is shown here.",
     Making.INK: "The pencil is being taken out. You can go on meanwhile; what comes of it is shown here.",
+    Making.TURN: "The picture is being turned. You can go on meanwhile; what comes of it is shown here.",
 }
 CHOSEN = {
     Choice.KEEP: "{name} is in the draft now, in place of what it was made from.",
@@ -30,13 +34,33 @@ CHOSEN = {
 def make_derived(request: SignedInRequest, hand_in_id: int) -> HttpResponse:
     hand_in, seat = get_hand_in(request.user, hand_in_id, deed=Deed.MAKE_DERIVED)
     making, pencil = request.POST.get("making", ""), request.POST.get("pencil", "")
-    if making not in set(Making) or pencil not in {"", *Pencil}:
+    if making not in STARTED or pencil not in {"", *Pencil}:
         raise Refused("bad-making")
     # Nineteen digits would not be a number that a database can hold.
     ticked = [int(word) for word in request.POST.getlist("picture") if word.isdecimal() and len(word) < 19]
-    derived.make_derived(hand_in.pk, Making(making), ticked, pencil=Pencil(pencil) if pencil else None, actor=seat)
+    pencilled = Pencil(pencil) if pencil else None
+    derived.make_derived(hand_in.pk, Making(making), ticked, pencil=pencilled, turning=_turning(request), actor=seat)
     messages.success(request, STARTED[Making(making)])
     return redirect(_page_of(hand_in.passage_id))
+
+
+def _turning(request: HttpRequest) -> tuple[int, list[int]]:
+    """Read how far to turn and what to cut; what is no number is refused with the others out of range."""
+    cuts = [request.POST.get(f"cut_{side}", "").strip() or "0" for side in _SIDES]
+    cut = [int(word) if word.isdecimal() and len(word) < 4 else -1 for word in cuts]
+    return _TURNS.get(request.POST.get("turn", ""), 0), cut
+
+
+@require_POST
+def take_pages(request: SignedInRequest, picture_id: int) -> HttpResponse:
+    picture, seat = get_picture(request.user, picture_id, deed=Deed.MAKE_DERIVED)
+    words = request.POST.get("pages", "") if request.POST.get("which") != "all" else ""
+    if request.POST.get("which") != "all" and not words.strip():
+        raise Refused("bad-pages", n=picture.facts.get("n_pages", 1))
+    n = len(derived.take_pages(picture.pk, words, actor=seat))
+    told = ngettext("{n} page is being taken out of {name}.", "{n} pages are being taken out of {name}.", n)
+    messages.success(request, told.format(n=n, name=picture.file_name))
+    return redirect("reviews:draft-hand-in", passage_id=picture.hand_in.passage_id)
 
 
 @require_POST

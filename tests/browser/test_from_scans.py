@@ -86,13 +86,13 @@ def test_sheets_are_joined_beside_their_scans_kept_and_taken_back(studio: Any, s
     assert page.input_value("#cover-note") == "Scanned in two parts."
     assert page.locator(".sources img").count() == 2
     assert "tarn right.png is turned 1" in page.locator(".recipe").inner_text()
-    page.get_by_role("button", name="Keep it, in place of the sheets").click()
+    page.get_by_role("button", name="Use it in place of the sheets").click()
     page.get_by_text("is in the draft now").wait_for()
     assert names_in_draft() == ["tarn left, joined.png"]
     page.get_by_role("button", name="Undo").click()
     page.get_by_text("That is taken back").wait_for()
     assert names_in_draft() == ["tarn left.png", "tarn right.png"]
-    page.get_by_role("button", name="Keep it, in place of the sheets").click()
+    page.get_by_role("button", name="Use it in place of the sheets").click()
     page.get_by_text("is in the draft now").wait_for()
     # Taking the joined picture out of the list brings the sheets back to it.
     page.locator("[data-pictures] [data-remove]").click()
@@ -110,7 +110,7 @@ def test_the_ink_is_left_alone_by_keyboard(studio: Any, scans: Any) -> None:
     page.keyboard.press("Enter")
     page.locator("[data-derived-progress]").wait_for()
     work()
-    keep = page.get_by_role("button", name="Keep it, in place of the scan")
+    keep = page.get_by_role("button", name="Use it in place of the scan")
     keep.wait_for()
     keep.focus()
     page.keyboard.press("Enter")
@@ -135,7 +135,7 @@ def test_it_works_without_scripts_and_says_why_it_cannot(studio: Any, scans: Any
     work()
     page.get_by_role("button", name="Look again").click()
     assert "No certain overlap was found for heron.png" in page.locator(".made .said").inner_text()
-    page.get_by_role("button", name="Put this away").click()
+    page.get_by_role("button", name="Dismiss").click()
     assert page.locator(".made").count() == 0
 
 

@@ -92,7 +92,7 @@ def test_sheets_are_joined_looked_at_kept_taken_back_and_handed_in(juniper: Clie
     work()
     derivation = Derivation.objects.get()
     page = page_of(juniper, hand_in_.passage)
-    assert "tarn left, joined.png" in page and "Keep it, in place of the sheets" in page
+    assert "tarn left, joined.png" in page and "Use it in place of the sheets" in page
     assert "tarn right.png is turned 0.6° clockwise" in page or "tarn right.png is turned 0.6° anticlockwise" in page
     assert choose(juniper, derivation, "keep").count("in place of") >= 1
     picture = hand_in_.pictures.get(removed_at=None)

@@ -160,17 +160,51 @@ def test_line_is_asked_for_more_pixels_than_colour(juniper, cast):
     assert told(page_of(juniper, drawn(cast, "line", FULL, RIGHT))) == ["ppi at print size"]
 
 
+def test_a_sketch_is_no_file_for_print_but_has_its_shape(juniper, cast):
+    assert told(page_of(juniper, drawn(cast, "sketch", (2000, 1500), BARE))) == ["proportions are", "no colour profile"]
+
+
 @pytest.mark.parametrize("stage", ["ideas", "sketch"])
-def test_an_idea_or_a_sketch_is_no_file_for_print(juniper, cast, stage):
-    page = page_of(juniper, passage := drawn(cast, stage, (800, 600), BARE))
-    assert told(page) == [] and "print-caution" not in page and "may still be wrong" not in page
-    picture = passage.hand_ins.get().pictures.get()
-    assert juniper.get(reverse("reviews:picture-state", args=[picture.pk])).json()["cautions"] == []
+def test_a_picture_too_small_to_be_judged_is_told_at_every_stage(juniper, cast, stage):
+    page = page_of(juniper, drawn(cast, stage, (300, 150), BARE | {"profile_name": "sRGB"}))
+    assert told(page)[0] == "ppi at print size"
+    assert "15 ppi at print size; below 72 ppi" in page
 
 
-@pytest.mark.parametrize("facts", [BARE | {"kind": "PDF"}, {"kind": "JPEG"}])
-def test_what_cannot_be_told_is_not_told(juniper, cast, facts):
-    assert told(page_of(juniper, drawn(cast, "colour", (800, 600), facts))) == []
+def test_several_ideas_may_stand_on_one_sheet_of_any_shape(juniper, cast):
+    assert told(page_of(juniper, drawn(cast, "ideas", (1500, 2000), BARE))) == ["no colour profile"]
+
+
+def test_a_grey_pencil_scan_needs_no_profile_before_final_art(juniper, cast):
+    grey = BARE | {"mode": "GREY"}
+    assert told(page_of(juniper, drawn(cast, "sketch", FULL, grey))) == []
+
+
+@pytest.mark.parametrize("stage", ["ideas", "sketch", "colour"])
+def test_inks_are_told_at_every_stage(juniper, cast, stage):
+    page = page_of(juniper, drawn(cast, stage, FULL, RIGHT | {"mode": "CMYK"}))
+    assert "The file is CMYK." in page
+
+
+@pytest.mark.parametrize("kind", ["PDF", "TIFF", "WebP"])
+def test_one_page_of_several_is_told(juniper, cast, kind):
+    page = page_of(juniper, drawn(cast, "sketch", FULL, RIGHT | {"kind": kind, "n_pages": 4}))
+    assert "Page 1 of 4 is taken, and no other." in page
+    assert ("Take all 4 pages as pictures" in page) == (kind != "WebP")
+
+
+def test_of_a_pdf_the_shape_is_told_and_not_its_pixels(juniper, cast):
+    assert told(page_of(juniper, drawn(cast, "colour", (800, 600), BARE | {"kind": "PDF"}))) == ["proportions are"]
+    assert told(page_of(juniper, drawn(cast, "colour", (506, 256), BARE | {"kind": "PDF"}, "Pages 6–7"))) == []
+
+
+def test_a_cover_of_unknown_size_is_told_its_colours(juniper, cast):
+    page = page_of(juniper, drawn(cast, "colour", (300, 150), BARE, "Cover"))
+    assert told(page) == ["no colour profile"]
+
+
+def test_what_cannot_be_told_is_not_told(juniper, cast):
+    assert told(page_of(juniper, drawn(cast, "colour", (800, 600), {"kind": "JPEG"}))) == []
 
 
 def test_the_cautions_cost_no_query(juniper, cast):

@@ -9,7 +9,7 @@ from pathlib import Path
 from typing import Any
 
 from reviews.imaging._vips import Region
-from reviews.imaging.files import opening
+from reviews.imaging.files import one_page, opening
 from reviews.imaging.files.colour import device_8bit
 from reviews.imaging.limits import Limits
 from reviews.imaging.proof import in_child
@@ -106,5 +106,15 @@ def _guarded(task: Callable[[Request, Limits, SendEvent], Answer]) -> Callable[[
 
 TASKS = {
     task.__name__: _guarded(task)
-    for task in (examine, check, render, read, inks, derived_in_child.join, derived_in_child.ink)
+    for task in (
+        examine,
+        check,
+        render,
+        read,
+        inks,
+        derived_in_child.join,
+        derived_in_child.ink,
+        one_page.page,
+        one_page.turn,
+    )
 }

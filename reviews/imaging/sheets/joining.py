@@ -145,6 +145,7 @@ def _recipe(composed: seams.Composed, residual_px: float, agreement: float) -> d
         "maps": [each.rows() for each in composed.maps],
         "size_px": [width, height],
         "sheets": sheets,
+        "bare_share": composed.bare_share,
         "residual_px": residual_px,
         "agreement": agreement,
     }

@@ -29,11 +29,15 @@ _TONE_SAMPLE = 1_000_000
 
 @dataclass(frozen=True)
 class Composed:
-    """All sheets on one canvas, the maps into it, and which share of each sheet lies on those before it."""
+    """All sheets on one canvas, the maps into it, and which share of each sheet lies on those before it.
+
+    ``bare_share`` is the share of the canvas on which no sheet lies: white wedges beside a sheet that lay crooked.
+    """
 
     picture: Pixels
     maps: list[Affine]
     overlaps: list[float]
+    bare_share: float
 
 
 def white_canvas(height: int, width: int) -> Pixels:
@@ -59,7 +63,7 @@ def compose(
     picture = canvas(height, width)
     covered = np.zeros((height, width), np.bool_)
     overlaps = [_add_sheet(picture, covered, sheet, to_canvas) for sheet, to_canvas in zip(sheets, maps, strict=True)]
-    return Composed(picture, maps, overlaps)
+    return Composed(picture, maps, overlaps, 1.0 - float(covered.mean()))
 
 
 def _add_sheet(picture: Pixels, covered: Bools, sheet: Pixels, to_canvas: Affine) -> float:

@@ -19,7 +19,49 @@ _STEPS: dict[str, Sentence] = {
     "looking-for-pencil": gettext_lazy("Looking for the pencil"),
     "taking-pencil-out": gettext_lazy("Taking the pencil out"),
     "writing-ink": gettext_lazy("Writing the ink alone"),
+    "taking-page": gettext_lazy("Taking page {page} out"),
+    "turning": gettext_lazy("Turning and cropping"),
 }
+
+
+#: Less of a joined picture without a sheet is the rounding of its edges to whole pixels.
+_LEAST_BARE = 0.001
+#: What stands over and under a picture that is made, by what is made of it.
+_HEADS: dict[Making, tuple[Any, Any, Any]] = {
+    Making.JOIN: (gettext_lazy("Joining {names}"), gettext_lazy("Not joined: {names}"), gettext_lazy("Joined")),
+    Making.INK: (
+        gettext_lazy("Leaving only the ink of {names}"),
+        gettext_lazy("The ink was not taken from {names}"),
+        gettext_lazy("The ink alone"),
+    ),
+    Making.PAGE: (
+        gettext_lazy("Taking a page out of {names}"),
+        gettext_lazy("The page was not taken out of {names}"),
+        gettext_lazy("A page of its file"),
+    ),
+    Making.TURN: (
+        gettext_lazy("Turning {names}"),
+        gettext_lazy("Not turned: {names}"),
+        gettext_lazy("Turned and cropped"),
+    ),
+}
+_SOURCES: dict[Making, tuple[Any, Any, Any]] = {
+    Making.JOIN: (gettext_lazy("the sheets"), gettext_lazy("its scans"), gettext_lazy("Put the scans back")),
+    Making.INK: (gettext_lazy("the scan"), gettext_lazy("its scan"), gettext_lazy("Put the scan back")),
+    Making.PAGE: (gettext_lazy("its file"), gettext_lazy("its file"), gettext_lazy("Take this page out again")),
+    Making.TURN: (
+        gettext_lazy("the picture"),
+        gettext_lazy("the picture as it was"),
+        gettext_lazy("Put it back as it was"),
+    ),
+}
+
+
+def head_words(making: Making, names: Sequence[str]) -> dict[str, str]:
+    """Say over a picture that is made what is done, what was not, what it is, and in whose place it would stand."""
+    under_way, failed, made = (str(words).format(names=listed_words(names)) for words in _HEADS[making])
+    place, kept, back = (str(words) for words in _SOURCES[making])
+    return {"under_way": under_way, "failed": failed, "made": made, "place": place, "kept": kept, "back": back}
 
 
 def step_words(step: Mapping[str, Any]) -> str:
@@ -43,7 +85,12 @@ def made_sentence(recipe: Mapping[str, Any]) -> str:
 
 def asked_words(making: Making, names: Sequence[str]) -> str:
     """Say what is asked for, to go after "asked to": join a.png and b.png."""
-    asked = gettext("join {names}") if making == Making.JOIN else gettext("leave only the ink of {names}")
+    asked = {
+        Making.JOIN: gettext("join {names}"),
+        Making.INK: gettext("leave only the ink of {names}"),
+        Making.PAGE: gettext("take a page out of {names}"),
+        Making.TURN: gettext("turn or crop {names}"),
+    }[making]
     return asked.format(names=listed_words(names))
 
 
@@ -58,16 +105,44 @@ def recipe_words(making: Making, names: Sequence[str], recipe: Mapping[str, Any]
     """Say a recipe in sentences: which sheets, turned and sized how, sharing how much."""
     if making == Making.INK:
         share = recipe["pencil_share"]
-        covered = gettext("less than {n} %").format(n=1) if share < 0.01 else _percent(share)
+        covered = _share_words(share)
         taken = gettext("The {pencil} under-drawing of {name} is taken out; it covered {covered} of the scan.")
         return [taken.format(pencil=recipe["pencil"], name=names[0], covered=covered)]
+    if making == Making.PAGE:
+        told = gettext("Page {page} of the {n} in {name}, as it stands there.")
+        return [told.format(page=recipe["page"], n=recipe["n_pages"], name=names[0])]
+    if making == Making.TURN:
+        return [_turned_and_cut(names[0], recipe["quarters"], recipe["cut"])]
     lines = [gettext("{name} lies as it was scanned.").format(name=names[0])]
     for name, sheet in zip(names[1:], recipe["sheets"][1:], strict=True):
         laid = gettext("{name} is {turned} and {sized}; {share} of it overlaps.")
         turned, sized = _turned(sheet["turn_degrees"]), _sized(sheet["scale"])
         lines.append(laid.format(name=name, turned=turned, sized=sized, share=_percent(sheet["overlap"])))
     met = gettext("Where the sheets overlap they meet within {apart:.1f} pixels.")
-    return [*lines, met.format(apart=max(0.1, recipe["residual_px"]))]
+    lines.append(met.format(apart=max(0.1, recipe["residual_px"])))
+    # Older recipes do not tell how much no sheet covers.
+    if recipe.get("bare_share", 0) >= _LEAST_BARE:
+        bare = gettext("No sheet covers {share} of the joined picture: these wedges at its edges are white. Crop them.")
+        lines.append(bare.format(share=_share_words(recipe["bare_share"])))
+    return lines
+
+
+def _share_words(share: float) -> str:
+    return gettext("less than {n} %").format(n=1) if share < 0.01 else _percent(share)
+
+
+def _turned_and_cut(name: str, quarters: int, cut: Sequence[int]) -> str:
+    turned = (
+        gettext("as it stood"),
+        gettext("turned 90° clockwise"),
+        gettext("turned 180°"),
+        gettext("turned 90° anticlockwise"),
+    )[quarters]
+    sides = (gettext("left"), gettext("top"), gettext("right"), gettext("bottom"))
+    cuts = [gettext("{n} % at the {side}").format(n=n, side=side) for side, n in zip(sides, cut, strict=True) if n]
+    if not cuts:
+        return gettext("{name}, {turned}.").format(name=name, turned=turned)
+    return gettext("{name}, {turned}, with {cuts} cropped.").format(name=name, turned=turned, cuts=listed_words(cuts))
 
 
 def _percent(share: float) -> str:

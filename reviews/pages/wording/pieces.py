@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from django.utils.functional import Promise
 from django.utils.translation import gettext as _
-from django.utils.translation import gettext_lazy
+from django.utils.translation import gettext_lazy, ngettext
 
 from reviews.press.flats import Flat
 
@@ -18,6 +18,19 @@ TEMPLATE_REFUSALS: dict[str, Promise] = {
         "resolution, or take the PDF or the SVG."
     ),
 }
+
+
+#: Common practice: inks are fixed by the printing condition, which the printer names last of all.
+CMYK = gettext_lazy(
+    "The file is CMYK. Screens show it converted to RGB, and its inks are fixed for one kind of press. Hand in "
+    "RGB with its profile, unless the publisher or the printer asked for CMYK."
+)
+
+
+def of_several(n_pages: int) -> str:
+    """Say that only the first page of a file is taken."""
+    told = ngettext("Page 1 of {n} is taken, and no other.", "Page 1 of {n} is taken, and no other.", n_pages)
+    return told.format(n=n_pages)
 
 
 def size_words(flat: Flat) -> str:

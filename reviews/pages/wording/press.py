@@ -112,6 +112,7 @@ SOURCES: Mapping[str, Any] = {
     "preflight-2022": gettext_lazy("public pre-flight settings of 2022"),
     "on-demand-help": gettext_lazy("help pages of large print-on-demand houses"),
     "twice-the-ruling": gettext_lazy("twice the screen ruling; pre-flight settings warn below 224"),
+    "screen-at-print-size": gettext_lazy("a plain screen shows as many; common practice"),
     "design-primers": gettext_lazy("design primers ask 900 to 1200 and name 600 as the lowest"),
     "printers-mixed": gettext_lazy("printers name 500 to 900"),
     "iso-12647-7-2016": gettext_lazy("ISO 12647-7:2016, restated in public sources"),

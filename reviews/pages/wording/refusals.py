@@ -167,6 +167,14 @@ REFUSALS: dict[str, Promise] = {
     "one-sheet": _("Tick two or more sheets that share a strip of the drawing, then join them."),
     "too-many-sheets": _("Up to {most} sheets are joined at once. Tick fewer, and join what comes of them afterwards."),
     "ink-of-one": _("The ink is taken from one scan at a time. Tick one picture."),
+    "turn-of-one": _("Tick one picture to turn or crop; others come after it."),
+    "nothing-to-turn": _("Choose how far to turn the picture, or how much to crop from a side."),
+    "bad-cut": _("Crop between 0 and {most} per cent from each side, in whole numbers."),
+    "one-page": _("{name} has no further pages that could be taken out of it."),
+    "bad-pages": _("Name pages from 1 to {n}, like 1-3 or 2, 4."),
+    "too-many-pages-taken": _(
+        "With these {n} pages the hand-in would hold more than {most} pictures. Name fewer pages."
+    ),
     "sheet-gone": _("One of the pictures you ticked is not in this draft any more. Tick them again."),
     "sheet-unread": _("{name} is still being read. Wait until it is ready, then ask again."),
     "sheet-refused": _("{name} could not be read as a picture, so it is no use as a scan. Take it out and scan again."),
@@ -174,7 +182,9 @@ REFUSALS: dict[str, Promise] = {
         "{name} is {size} pixels; a sheet may have {most} a side here, which is A3 at 600 ppi. "
         "Scan it at a lower resolution."
     ),
-    "bad-making": _("Choose what to do with the pictures you ticked: join the sheets, or leave only the ink."),
+    "bad-making": _(
+        "Choose what to do with the pictures you ticked: join the sheets, leave only the ink, or turn and crop one."
+    ),
     "still-being-made": _("This picture is still being made. Wait for it, then keep or drop it."),
     "was-not-made": _("This picture could not be made, so there is nothing to keep."),
     "built-upon": _("{name} was made from this picture and is kept. Drop that one first."),

@@ -2,7 +2,7 @@
  *
  * The markup is templates/reviews/hand_ins/_from_scans.html: a [data-from-scans] whose items carry data-state-url as long as
  * something is still to come. When the worker is done, or a picture was read, the part is fetched anew from the page itself;
- * ticks, the chosen pencil and the place of the keyboard stay. Works beside hand-in-upload.js and hand-in-reading.js.
+ * ticks, what was chosen and the place of the keyboard stay. Works beside hand-in-upload.js and hand-in-reading.js.
  */
 import { post, tokenOf } from "../posting.js";
 
@@ -17,6 +17,8 @@ class FromScans {
     this.part.dataset.scripted = "";
     document.querySelector("[data-hand-in-upload]")?.addEventListener("hand-in-changed", () => this.compare());
     document.addEventListener("submit", (event) => this.keepWords(event), true);
+    // What can be done with a file of several pages stands on the page itself.
+    document.addEventListener("picture-read", (/** @type {CustomEvent} */ event) => event.detail.n_pages > 1 && this.refresh());
     this.watch();
   }
 
@@ -57,7 +59,10 @@ class FromScans {
       if (!answer.ok) return;
       const page = new DOMParser().parseFromString(await answer.text(), "text/html");
       const fresh = page.querySelector("[data-from-scans]");
-      if (fresh) this.replace(fresh);
+      if (fresh) {
+        this.replace(fresh);
+        this.renewList(page);
+      }
       else this.isOver = true; // signed out meanwhile, or no longer our turn: asking on would only repeat that
     } catch {
       // The next round asks again.
@@ -68,14 +73,26 @@ class FromScans {
 
   replace(fresh) {
     const ticked = new Set([...this.part.querySelectorAll(".scans input:checked")].map((box) => box.value));
-    const pencil = this.part.querySelector("[name=pencil]").value;
+    const chosen = [...this.part.querySelectorAll(".ways select, .ways input")].map((one) => [one.name, one.value]);
     const focused = this.part.contains(document.activeElement) ? document.activeElement : null;
     const was = this.part.querySelectorAll(".made > li").length;
     for (const box of fresh.querySelectorAll(".scans input")) box.checked = ticked.has(box.value);
-    fresh.querySelector("[name=pencil]").value = pencil;
+    for (const [name, value] of chosen) fresh.querySelector(`[name=${name}]`).value = value;
     this.part.replaceChildren(...fresh.childNodes);
     if (this.part.querySelectorAll(".made > li").length > was) this.part.open = true;
     if (focused) this.refocus(focused);
+  }
+
+  /** Pages taken out of a file stand in the list as soon as they are made; what is still being sent is not disturbed. */
+  renewList(page) {
+    const list = document.querySelector("[data-pictures]");
+    const fresh = page.querySelector("[data-pictures]");
+    if (!list || !fresh || [...list.children].some((row) => !(/** @type {HTMLElement} */ (row).dataset.picture))) return;
+    const told = (/** @type {Element} */ one) =>
+      [...one.children].map((row) => `${row.getAttribute("data-picture")}${Boolean(row.querySelector(".pages-of"))}`).sort().join();
+    if (told(list) === told(fresh)) return;
+    list.replaceChildren(...fresh.childNodes);
+    document.querySelector("[data-hand-in-upload]")?.dispatchEvent(new Event("list-renewed"));
   }
 
   refocus(focused) {

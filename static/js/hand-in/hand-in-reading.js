@@ -17,12 +17,12 @@ async function ask(row) {
   const said = await answer.json();
   const isRead = row.dataset.state !== said.state;
   row.dataset.state = said.state;
-  if (isRead) document.dispatchEvent(new Event("picture-read"));
+  if (isRead) document.dispatchEvent(new CustomEvent("picture-read", { detail: said }));
   if (said.thumb_url) row.querySelector("[data-thumb]").src = said.thumb_url;
   const standing = row.querySelector("[data-standing]");
   if (said.state === "ready") standing.textContent = `Ready to hand in, ${said.width_px} × ${said.height_px} pixels`;
   else if (said.state === "refused") standing.textContent = said.reason;
-  else standing.textContent = said.is_given_up ? "Could not be read yet" : said.trouble ? "Waits to be read" : "Being read";
+  else standing.textContent = said.is_given_up ? "Could not be read yet" : said.trouble ? "Waits to be read" : "Processing";
   tellTrouble(row, said);
   tellCautions(row, said.cautions);
 }
@@ -64,7 +64,7 @@ function settle() {
   /** @type {HTMLButtonElement} */ (form.querySelector(".main")).disabled = Boolean(refused || unread || !all.length);
   form.querySelector("[data-hand-over-said]").textContent = refused
     ? `${refused} could not be read: take ${refused > 1 ? "them" : "it"} out, or choose another copy.`
-    : unread ? `${unread} still to be sent and read.` : "";
+    : unread ? `${unread} still to be sent and processed.` : "";
 }
 
 async function watch() {

@@ -39,6 +39,7 @@ class HandInUpload {
     this.list.addEventListener("dragstart", (event) => this.lift(event));
     this.list.addEventListener("dragend", () => this.letGo());
     this.list.addEventListener("dragover", (event) => this.carry(event));
+    this.section.addEventListener("list-renewed", () => this.changed());
     window.addEventListener("beforeunload", (event) => {
       if (this.running || this.queue.length) event.preventDefault();
     });
