@@ -10,7 +10,7 @@ from django.db.models.lookups import Exact
 
 from reviews.press.pages import Binding, Ends, Piece, PieceKind
 from reviews.rules.contract.calendars import Calendar, working_calendar
-from reviews.rules.contract.day_counts import calendar_for
+from reviews.rules.contract.day_counts import calendar_for, grace_for
 from reviews.rules.contract.days import DayRule
 from reviews.rules.contract.plans import PlannedStage
 from reviews.rules.states import STAGE_NAMES, Gate, Side, StageKind
@@ -54,6 +54,10 @@ class Book(models.Model):
     def calendar_of(self, side: Side, on: date | None = None) -> Calendar:
         """Give the days that count for one side, by the terms that held on a day (None: by the newest)."""
         return calendar_for(side, self.day_counts, on) or self.calendar
+
+    def grace_of(self, side: Side, on: date | None = None) -> int:
+        """Give the working days by which a side may be over without being late, by the same terms."""
+        return grace_for(side, self.day_counts, on)
 
     @property
     def day_rule(self) -> DayRule:

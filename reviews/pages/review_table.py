@@ -141,11 +141,12 @@ def due_words(passage: Passage) -> DueWords:
     book, side = passage.book, Side.PUBLISHER if passage.state == PassageState.ANSWERING else Side.ILLUSTRATOR
     today = book.day_rule.local_date(timezone.now())
     # The terms of the day on which it changed hands govern it, as they do in the statement.
-    calendar = book.calendar_of(side, book.day_rule.local_date(passage.held_since) if passage.held_since else None)
+    given_on = book.day_rule.local_date(passage.held_since) if passage.held_since else None
+    calendar = book.calendar_of(side, given_on)
     if day is None:
         return {"due_tone": "", "due_words": ""}
     if day < today:
-        n = late_days(day, today, calendar)
+        n = late_days(day, today, calendar, grace=book.grace_of(side, given_on))
         if not n:  # a date of Friday on a Saturday: it has passed, and no working day with it
             return {"due_tone": "late", "due_words": passed_words(day, is_answer=is_answer)}
         return {"due_tone": "late", "due_words": late_words(n, is_answer=is_answer)}

@@ -10,6 +10,7 @@ from reviews.pages.wording.fees import money_words, share_words, step_words, whe
 from reviews.pages.wording.names import stage_words
 from reviews.pages.wording.terms import (
     change_words,
+    days_words,
     part_words,
     per_words,
     rule_lines,
@@ -18,7 +19,7 @@ from reviews.queries.consents import AskedRound, asked_rounds
 from reviews.queries.terms import HeldTerms, terms_of
 from reviews.rules import permits
 from reviews.rules.contract.instalments import amounts_of
-from reviews.rules.contract.terms import RoundsPer, Terms
+from reviews.rules.contract.terms import RoundsPer, StageDays, Terms
 from reviews.rules.states import Deed, Role
 
 
@@ -28,8 +29,10 @@ class StageLine:
 
     stage: str
     part: str
-    hand_in_days: int
-    answer_days: int
+    hand_in: str
+    redo: str
+    answer: str
+    second_look: str
     rounds: int
     per: str
     shared_with: str
@@ -58,16 +61,18 @@ class ShownVersion:
 
     @property
     def stages(self) -> list[StageLine]:
-        return [self._stage(line.stage, line.part, line.hand_in_days, line.answer_days) for line in self.terms.stages]
+        return [self._stage(line) for line in self.terms.stages]
 
-    def _stage(self, stage: str, part: str, hand_in_days: int, answer_days: int) -> StageLine:
-        group = self.terms.group_for(part, stage)
-        others = ", ".join(stage_words(other).lower() for other in group.stages if other != stage)
+    def _stage(self, line: StageDays) -> StageLine:
+        group = self.terms.group_for(line.part, line.stage)
+        others = ", ".join(stage_words(other).lower() for other in group.stages if other != line.stage)
         return StageLine(
-            stage=stage_words(stage),
-            part=part_words(part),
-            hand_in_days=hand_in_days,
-            answer_days=answer_days,
+            stage=stage_words(line.stage),
+            part=part_words(line.part),
+            hand_in=days_words(line.hand_in_days, line.unit) if line.hand_in_days else "0",
+            redo=days_words(line.redo_days, line.unit) if line.redo_days is not None else "",
+            answer=days_words(line.answer_days, line.unit) if line.answer_days else "",
+            second_look=days_words(line.second_look_days, line.unit) if line.second_look_days is not None else "",
             rounds=group.rounds,
             per="" if group.per == RoundsPer.SPREAD else per_words(group.per),
             shared_with=others,

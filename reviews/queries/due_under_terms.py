@@ -4,15 +4,16 @@ from __future__ import annotations
 
 from datetime import date, datetime
 
-from reviews.models import Book, Passage
+from reviews.models import Book, LetterAnswer, Passage
 from reviews.queries.statement import story_of
 from reviews.queries.terms import history_of, part_for
-from reviews.rules.contract.days import add_working_days, day_zero, day_zero_after_silence, last_day
+from reviews.rules.contract.days import add_working_days, day_zero, day_zero_after_silence
 from reviews.rules.contract.due_dates import dates_after
 from reviews.rules.contract.letter_cost import late_that_moves
+from reviews.rules.contract.periods import DayUnit, end_of
 from reviews.rules.contract.receipts import Receipts, given_back_on
 from reviews.rules.contract.terms import Terms
-from reviews.rules.states import Side
+from reviews.rules.states import Answer, Side
 
 
 def received_on(book: Book, held: Terms | None, at: datetime, receiver: Side, *, silent_on: date | None = None) -> date:
@@ -28,8 +29,9 @@ def received_on(book: Book, held: Terms | None, at: datetime, receiver: Side, *,
 
 
 def hand_in_due(passage: Passage, held: Terms | None, at: datetime) -> date:
-    """Work out by when a passage given to the illustrator at a moment is due; needs book, spread, stage joined."""
-    return _due(passage, held, received_on(passage.book, held, at, Side.ILLUSTRATOR), Side.ILLUSTRATOR)
+    """Work out by when a passage that is asked to change at a moment is due; needs book, spread, stage joined."""
+    day = received_on(passage.book, held, at, Side.ILLUSTRATOR)
+    return _due(passage, held, day, Side.ILLUSTRATOR, is_again=True)
 
 
 def redo_due(passage: Passage, held: Terms | None, at: datetime) -> date:
@@ -61,7 +63,7 @@ def opening_due(
     if held is not None:
         stands = max(stands, moved or _moved_by_lateness(passage, held, at, silent_on) or stands)
     begins_on = max(received_on(passage.book, held, at, Side.ILLUSTRATOR, silent_on=silent_on), passage.book.start_on)
-    return max(stands, _due(passage, held, begins_on, Side.ILLUSTRATOR))
+    return max(stands, _due(passage, held, begins_on, Side.ILLUSTRATOR, is_again=False))
 
 
 def _moved_by_lateness(passage: Passage, held: Terms, at: datetime, silent_on: date | None) -> date | None:
@@ -73,15 +75,29 @@ def _moved_by_lateness(passage: Passage, held: Terms, at: datetime, silent_on: d
 
 
 def answer_due(passage: Passage, held: Terms | None, at: datetime) -> date:
-    """Work out by when the publisher answers what is handed in at a moment; needs book, spread, stage joined."""
-    return _due(passage, held, received_on(passage.book, held, at, Side.PUBLISHER), Side.PUBLISHER)
+    """Work out by when the publisher answers what is handed in at a moment; needs book, spread, stage joined.
+
+    One query where the terms give a second look days of its own, else none.
+    """
+    line = held.days_for(part_for(passage.spread), passage.stage.kind) if held is not None else None
+    is_again = line is not None and line.second_look_days is not None and _was_asked(passage)
+    day = received_on(passage.book, held, at, Side.PUBLISHER)
+    return _due(passage, held, day, Side.PUBLISHER, is_again=is_again)
 
 
-def _due(passage: Passage, held: Terms | None, day: date, receiver: Side) -> date:
+def _was_asked(passage: Passage) -> bool:
+    """Say whether a letter that went has asked for changes here (1 query)."""
+    asked = LetterAnswer.objects.filter(passage=passage, answer=Answer.ASK)
+    return asked.exclude(letter__sent_at=None).exists()
+
+
+def _due(passage: Passage, held: Terms | None, day: date, receiver: Side, *, is_again: bool) -> date:
     """Count by the terms that hold; a stage they do not name keeps the days of its plan."""
     which = "hand_in_days" if receiver == Side.ILLUSTRATOR else "answer_days"
     planned_days = getattr(passage.stage, which)
     if held is None:
         return add_working_days(day, planned_days, passage.book.calendar)
     line = held.days_for(part_for(passage.spread), passage.stage.kind)
-    return last_day(day, getattr(line, which) if line else planned_days, held.day_rule, held.calendar_of(receiver))
+    n_days = line.days_for(receiver, is_again=is_again) if line else planned_days
+    unit = line.unit if line else DayUnit.WORKING
+    return end_of(day, n_days, unit, held.day_rule, held.calendar_of(receiver))

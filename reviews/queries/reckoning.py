@@ -9,7 +9,7 @@ from datetime import date, datetime
 from reviews.models import Book
 from reviews.queries.statement import entries_of, facts_of
 from reviews.queries.terms import entered_terms, implied_terms
-from reviews.rules.contract.days import add_working_days
+from reviews.rules.contract.periods import end_of
 from reviews.rules.contract.rounds_used import GroupKey, key_of
 from reviews.rules.contract.statement import PassageLine, Statement, draw_up
 from reviews.rules.contract.terms import TermsHistory
@@ -47,7 +47,9 @@ class Reckoning:
         answers = self.story.passages[line.passage].gate == Gate.ANSWERS
         if line.due.planned_on is None or days is None or not answers:
             return line.due.planned_on
-        return add_working_days(line.due.planned_on, days.answer_days, self.statement.terms.calendar_of(Side.PUBLISHER))
+        terms = self.statement.terms
+        calendar = terms.calendar_of(Side.PUBLISHER)
+        return end_of(line.due.planned_on, days.answer_days, days.unit, terms.day_rule, calendar)
 
     def group_of(self, line: PassageLine) -> GroupKey:
         """Name the group of stages whose rounds a passage shares."""

@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 from datetime import date, datetime
 
+from django.db.models import Q
+
 from reviews.models import Book, Passage, TermsVersion
 from reviews.queries.reckoning import reckon, reckon_one
 from reviews.queries.statement import entries_of, facts_in
@@ -16,6 +18,9 @@ from reviews.rules.contract.turns import all_turns
 from reviews.rules.entries import Entry
 from reviews.rules.mailing import MORNING_HOUR
 from reviews.rules.states import PassageState
+
+#: Terms by which silence may approve: at every stage, or at those that are named.
+_SILENT = ~Q(text__silence_approves_after=None) | Q(text__silences__0__isnull=False)
 
 
 def silences_now(now: datetime) -> list[Silence]:
@@ -36,7 +41,7 @@ def silent_days(
     """Name, by passage, the day with whose end silence approves what waits there; needs the ledger (no query)."""
     entries = list(entries)
     history = history_told(entries)
-    if history is None or all(version.silence_approves_after is None for version in history.versions):
+    if history is None or not any(version.lets_silence_approve for version in history.versions):
         return {}
     as_of = book.day_rule.local_date(now)
     known = history.known_on(as_of)
@@ -50,7 +55,7 @@ def silent_day(passage: Passage, now: datetime) -> date | None:
     No query where no terms are entered, 1 where none let silence approve, else 2.
     """
     book = passage.book
-    silent = TermsVersion.objects.filter(book=book).exclude(text__silence_approves_after=None)
+    silent = TermsVersion.objects.filter(_SILENT, book=book)
     if passage.state != PassageState.ANSWERING or passage.pending_id:
         return None
     # Every version entered says on the book how it counts days: without one there are no terms to ask.
@@ -62,6 +67,6 @@ def silent_day(passage: Passage, now: datetime) -> date | None:
 
 def _books() -> list[Book]:
     """Find the books that wait for an answer and have had terms by which silence approves (1 query)."""
-    silent = TermsVersion.objects.exclude(text__silence_approves_after=None).values("book")
+    silent = TermsVersion.objects.filter(_SILENT).values("book")
     waiting = Passage.objects.filter(state=PassageState.ANSWERING, pending=None).values("book")
     return list(Book.objects.filter(pk__in=silent).filter(pk__in=waiting).order_by("pk"))

@@ -6,9 +6,11 @@ from datetime import date
 
 import pytest
 from django.urls import reverse
+from django.utils import timezone
 
 from reviews.models import TermsVersion
 from reviews.rules.contract.day_ranges import DayRange
+from reviews.rules.contract.periods import DayUnit, StageSilence
 from reviews.rules.contract.terms import RoundsPer
 from reviews.rules.states import Side
 from tests.actions.test_terms import contract
@@ -63,6 +65,10 @@ def test_days_of_one_side_are_entered_as_ranges_and_come_back_as_rows(cast, clie
 @pytest.mark.parametrize(
     ("wrong", "sentence"),
     [
+        ({"all-sketch-silence_in": "calendar"}, "figures cannot be read"),
+        ({"all-sketch-silence_in": "working", "all-sketch-silence_days": "3"}, "Silence would approve after 3 days"),
+        ({"all-sketch-redo_days": "-1"}, "figures cannot be read"),
+        ({"answer_grace": "401"}, "figures cannot be read"),
         ({"days-0-last": "2026-12-24"}, "The first day is missing here"),
         ({"days-0-first": "2026-12-24", "days-0-last": "2026-12-20"}, "run backwards"),
         ({"days-0-first": "2026-12-24", "days-0-side": "printer"}, "figures cannot be read"),
@@ -84,6 +90,38 @@ def test_whose_rounds_and_what_is_new_work_are_entered_and_said(cast, client):
     page = text_of(client.get(terms_url(cast)))
     assert "one letter is one round, however many spreads it is about" in page
     assert "outside the fee once the sketch stage is approved" in page
+
+
+def test_clauses_of_one_stage_are_entered_said_and_come_back(cast, client):
+    stored = entered(cast, client, **{
+        "all-ideas-redo_days": "2", "all-ideas-second_look_days": "1",
+        "all-sketch-unit": "calendar", "all-sketch-silence_in": "calendar", "all-sketch-silence_days": "14",
+        "all-colour-silence_in": "never", "answer_grace": "3",
+    })  # fmt: skip
+    ideas, sketch, _ = stored.stages
+    assert (ideas.redo_days, ideas.second_look_days, ideas.unit) == (2, 1, DayUnit.WORKING)
+    assert (sketch.redo_days, sketch.second_look_days, sketch.unit) == (None, None, DayUnit.CALENDAR)
+    assert stored.silences == (StageSilence("sketch", 14, DayUnit.CALENDAR), StageSilence("colour", None))
+    assert (stored.hand_in_grace, stored.answer_grace) == (0, 3)
+    page = client.get(terms_url(cast))
+    assert "a revision 2" in text_of(page)
+    assert "9 calendar days" in text_of(page)
+    assert "At sketch, it counts as approval" in text_of(page) or "at sketch, it counts as approval" in text_of(page)
+    response = client.post(
+        reverse("reviews:change-terms", args=[cast.book.pk]),
+        posted(stored, 1, from_on=timezone.now().date().isoformat()),
+    )
+    assert "These are the terms that already hold" in text_of(response)
+
+
+def test_the_ordinary_contract_leaves_the_clauses_folded(cast, client):
+    plain = client.get(terms_url(cast)).context["form"]
+    assert not plain.stages.has_clauses
+    assert not plain.days.is_used
+    entered(cast, client, **{"all-ideas-redo_days": "2", "days-0-first": "2026-12-24"})
+    told = client.get(terms_url(cast)).context["form"]
+    assert told.stages.has_clauses
+    assert told.days.is_used
 
 
 def test_the_printers_place_is_a_third_calendar(cast, client):

@@ -78,6 +78,20 @@ class RulesForm(forms.Form):
         "due. Of several options it approves none; an editor’s objection that no letter carries does not stop it. "
         "The signed contract decides whether silence may do this.",
     )
+    hand_in_grace = forms.IntegerField(
+        label="Working days of grace for a hand-in",
+        required=False,
+        min_value=0,
+        max_value=400,
+        help_text="Only the days beyond them are counted as late. Empty: none.",
+    )
+    answer_grace = forms.IntegerField(
+        label="Working days of grace for an answer",
+        required=False,
+        min_value=0,
+        max_value=400,
+        help_text="Only the days beyond them are counted as late, and move dates. Empty: none.",
+    )
     when_over = forms.ChoiceField(
         label="A letter beyond the rounds in the fee",
         choices=[(when.value, capfirst(words)) for when, words in WHEN_OVER_WORDS.items()],
@@ -105,6 +119,7 @@ class RulesForm(forms.Form):
             **{name: given[name] == "yes" for name in _YES_OR_NO},
             "new_work_after": given["new_work_after"],
             "silence_approves_after": given["silence_approves_after"],
+            **{name: given[name] or 0 for name in ("hand_in_grace", "answer_grace")},
             "when_over": given["when_over"],
         }
 
@@ -123,6 +138,7 @@ def rules_initial(text: Mapping[str, Any]) -> dict[str, Any]:
     return {
         **text,
         **{name: "yes" if text.get(name) else "no" for name in _YES_OR_NO},
+        **{name: text[name] or None for name in ("hand_in_grace", "answer_grace")},
         "own_places": "yes" if text["own_places"] else "no",
         "shut": " ".join(text["shut"]),
         "place": places[0],

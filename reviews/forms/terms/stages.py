@@ -9,17 +9,31 @@ from django import forms
 
 from reviews.forms.terms.fields import TableRow
 from reviews.pages.wording.names import STAGE_WORDS
+from reviews.rules.contract.periods import DayUnit
 from reviews.rules.contract.terms import COVER, EVERY_SPREAD, RoundsPer
 from reviews.rules.states import Refused, StageKind
 
 _PARTS = ((EVERY_SPREAD, "Every spread"), (COVER, "Cover alone"))
 
 
+_UNITS = ((DayUnit.WORKING.value, "Working days"), (DayUnit.CALENDAR.value, "Calendar days"))
+_NEVER = "never"
+_SILENCES = (
+    ("", "As at other stages"),
+    (_NEVER, "Never approves"),
+    (DayUnit.WORKING.value, "Approves after working days"),
+    (DayUnit.CALENDAR.value, "Approves after calendar days"),
+)
 PER_CHOICES = (
     (RoundsPer.SPREAD.value, "Each spread has its own"),
     (RoundsPer.DELIVERY.value, "The book’s: one letter is one"),
     (RoundsPer.BOOK.value, "The book’s: each spread asked for is one"),
 )
+
+
+#: What the ordinary contract does not say: it stands folded away.
+CLAUSES = ("redo_days", "second_look_days", "unit", "silence_in", "per")
+_DAYS = ("hand_in_days", "answer_days", "redo_days", "second_look_days")
 
 
 class StageRow(TableRow):
@@ -31,12 +45,19 @@ class StageRow(TableRow):
     rounds = forms.IntegerField(label="Rounds in the fee", required=False, min_value=0, max_value=100)
     group = forms.CharField(label="Shares rounds with", required=False, max_length=40)
 
+    redo_days = forms.IntegerField(label="Days for a revision", required=False, min_value=0, max_value=400)
+    second_look_days = forms.IntegerField(label="Days for a second look", required=False, min_value=0, max_value=400)
+    unit = forms.ChoiceField(label="Days are", required=False, choices=_UNITS)
+    silence_in = forms.ChoiceField(label="Silence", required=False, choices=_SILENCES)
+    silence_days = forms.IntegerField(label="Days of silence", required=False, min_value=0, max_value=400)
     per = forms.ChoiceField(label="Whose rounds these are", required=False, choices=PER_CHOICES)
 
     @property
     def has_clauses(self) -> bool:
         """Say whether this stage says more than days and rounds for each spread."""
-        return self["per"].value() not in (None, "", RoundsPer.SPREAD.value)
+        plain = {"per": RoundsPer.SPREAD.value, "unit": DayUnit.WORKING.value}
+        given = ((self[name].value(), plain.get(name)) for name in CLAUSES)
+        return any(value not in (None, "", ordinary) for value, ordinary in given)
 
     def clean(self) -> dict[str, Any]:
         given = self.cleaned_data
@@ -44,6 +65,9 @@ class StageRow(TableRow):
             for name in ("hand_in_days", "answer_days", "rounds"):
                 if name not in self.errors and given.get(name) is None:
                     self.add_error(name, "A figure is missing here.")
+            needs_days = given.get("silence_in") in (DayUnit.WORKING.value, DayUnit.CALENDAR.value)
+            if needs_days and given.get("silence_days") is None and "silence_days" not in self.errors:
+                self.add_error("silence_days", "A figure is missing here.")
         return given
 
 
@@ -75,14 +99,18 @@ class StageRows:
     def text(self) -> dict[str, Any]:
         """Write what was given as the text of terms."""
         lines = list(self._lines())
-        return {"stages": [line for line, _ in lines], "groups": _groups(lines)}
+        return {
+            "stages": [line for line, _ in lines],
+            "groups": _groups(lines),
+            "silences": [_silence(line, given) for line, given in lines if given["silence_in"]],
+        }
 
     def _lines(self) -> Iterator[tuple[dict[str, Any], dict[str, Any]]]:
         for (part, _), (_, rows) in zip(_PARTS, self.parts, strict=True):
             for kind, row in zip(StageKind, rows, strict=True):
                 given = row.cleaned_data
                 if given["used"]:
-                    days = {"hand_in_days": given["hand_in_days"], "answer_days": given["answer_days"]}
+                    days = {name: given[name] for name in _DAYS} | {"unit": given["unit"] or DayUnit.WORKING.value}
                     yield {"stage": kind.value, "part": part, **days}, given
 
 
@@ -103,6 +131,16 @@ def _groups(lines: Iterable[tuple[dict[str, Any], dict[str, Any]]]) -> list[dict
     return list(groups.values())
 
 
+def _silence(line: Mapping[str, Any], given: Mapping[str, Any]) -> dict[str, Any]:
+    is_never = given["silence_in"] == _NEVER
+    return {
+        "stage": line["stage"],
+        "part": line["part"],
+        "days": None if is_never else given["silence_days"],
+        "unit": DayUnit.WORKING.value if is_never else given["silence_in"],
+    }
+
+
 def _per(given: Mapping[str, Any]) -> str:
     return given["per"] or RoundsPer.SPREAD.value
 
@@ -113,5 +151,8 @@ def _initial(text: Mapping[str, Any], part: str, kind: StageKind) -> dict[str, A
         return None
     groups = (one for one in text["groups"] if one["part"] == part and kind in one["stages"])
     group: Mapping[str, Any] = next(groups, {"name": "", "rounds": 0, "stages": [], "per": ""})
+    silent = next((one for one in text["silences"] if (one["part"], one["stage"]) == (part, kind)), None)
+    silence_in = "" if silent is None else _NEVER if silent["days"] is None else silent["unit"]
+    silence = {"silence_in": silence_in, "silence_days": silent["days"] if silent else None}
     shared = group["name"] if len(group["stages"]) > 1 else ""
-    return {"used": True, **line, "rounds": group["rounds"], "per": group["per"], "group": shared}
+    return {"used": True, **line, **silence, "rounds": group["rounds"], "per": group["per"], "group": shared}

@@ -32,6 +32,11 @@ TERM_REFUSALS: dict[str, Promise] = {
     "negative-days-hand-in": _("The days for handing in {at_stage} must be a whole number from 0 to 400."),
     "negative-days-answer": _("The days for answering {at_stage} must be a whole number from 0 to 400."),
     "negative-days-silence": _("The days for silence must be a whole number from 0 to 400."),
+    "negative-days-grace": _("The days of grace must be a whole number from 0 to 400."),
+    "silence-without-days": _(
+        "Silence at {stage} is to count on its own, but the terms do not name that stage. Add its line."
+    ),
+    "silence-needs-days": _("Say after how many days silence approves at {stage}, or that it follows the rest."),
     "negative-days-pay": _("The days for paying “{name}” must be a whole number from 0 to 400."),
     "negative-rounds": _("The rounds for “{group}” must be a whole number from 0 to {most}."),
     "new-work-without-days": _(
@@ -91,7 +96,7 @@ TERM_REFUSALS: dict[str, Promise] = {
         "Put the steps in order, or raise the later share."
     ),
     "silence-too-short": _(
-        "Silence would approve after {days} working days, before the {answer_days} days "
+        "Silence would approve after {days} days, before the {answer_days} days "
         "that "
         "the publisher has to answer {stage}. Make it longer, or switch it off."
     ),

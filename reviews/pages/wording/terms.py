@@ -14,6 +14,7 @@ from reviews.pages.wording.names import WHEN_OVER_WORDS, stage_in_a_sentence
 from reviews.rules.contract.calendars import place_name, zone_name
 from reviews.rules.contract.day_ranges import DayRange
 from reviews.rules.contract.days import LateReceipt
+from reviews.rules.contract.periods import DayUnit, StageSilence
 from reviews.rules.contract.terms import (
     COVER,
     RoundGroup,
@@ -72,10 +73,22 @@ def _lines(terms: Terms) -> dict[str, str]:
 
 def _stage_lines(line: StageDays) -> dict[str, str]:
     name = " ".join(filter(None, (part_words(line.part), stage_in_a_sentence(line.stage))))
-    return {
-        _("days to hand in {stage}").format(stage=name): str(line.hand_in_days),
-        _("days to answer {stage}").format(stage=name): str(line.answer_days or _("none")),
+    said = {
+        _("days to hand in {stage}").format(stage=name): days_words(line.hand_in_days, line.unit),
+        _("days to answer {stage}").format(stage=name): days_words(line.answer_days, line.unit),
     }
+    if line.redo_days is not None:
+        said[_("days for a revision of {stage}").format(stage=name)] = days_words(line.redo_days, line.unit)
+    if line.second_look_days is not None:
+        said[_("days for a second look at {stage}").format(stage=name)] = days_words(line.second_look_days, line.unit)
+    return said
+
+
+def days_words(n_days: int, unit: DayUnit) -> str:
+    """Write a number of days; working days are what is meant where nothing is said."""
+    if not n_days:
+        return _("none")
+    return str(n_days) if unit == DayUnit.WORKING else _("{n} calendar days").format(n=n_days)
 
 
 def rule_lines(terms: Terms) -> dict[str, str]:
@@ -89,7 +102,8 @@ def rule_lines(terms: Terms) -> dict[str, str]:
         _("a changed version"): _("is due by its own days from the letter")
         if terms.redo_from_letter
         else _("is due by its own days from the letter, or by the day that stood before it if that is later"),
-        _("silence"): _silence(terms.silence_approves_after),
+        _("silence"): _silence(terms),
+        _("days of grace"): _grace(terms),
         _("holidays kept"): _holidays(terms),
         _("other closed days"): _closures(terms),
         _("holidays that are worked"): _ranges(terms.worked) or _("none"),
@@ -122,13 +136,39 @@ def _new_work(after: str) -> str:
     )
 
 
-def _silence(days: int | None) -> str:
-    if days is None:
-        return _("never approves")
-    return _(
-        "counts as approval after {days} working days without an answer; the art director is warned three working "
-        "days before, and of several options silence approves none"
-    ).format(days=days)
+def _silence(terms: Terms) -> str:
+    days = terms.silence_approves_after
+    told = [_("never approves")]
+    if days is not None:
+        told = [_("counts as approval after {days} working days without an answer").format(days=days)]
+    told += [_stage_silence(line) for line in terms.silences]
+    if terms.lets_silence_approve:
+        told.append(
+            _("the art director is warned three working days before, and of several options silence approves none")
+        )
+    return "; ".join(told)
+
+
+def _stage_silence(line: StageSilence) -> str:
+    name = " ".join(filter(None, (part_words(line.part), stage_in_a_sentence(line.stage))))
+    if line.days is None:
+        return _("at {stage}, it never approves").format(stage=name)
+    told = {
+        DayUnit.WORKING: _("at {stage}, it counts as approval after {days} working days"),
+        DayUnit.CALENDAR: _("at {stage}, it counts as approval after {days} calendar days"),
+    }
+    return told[line.unit].format(stage=name, days=line.days)
+
+
+def _grace(terms: Terms) -> str:
+    illustrator, publisher = terms.hand_in_grace, terms.answer_grace
+    if not illustrator and not publisher:
+        return _("none: every working day after a last day is late")
+    told = _(
+        "{illustrator} working days for the illustrator, {publisher} for the publisher; only the days beyond them are "
+        "counted as late"
+    )
+    return told.format(illustrator=illustrator or _("no"), publisher=publisher or _("none"))
 
 
 def _holidays(terms: Terms) -> str:

@@ -17,6 +17,9 @@ from reviews.rules.contract.terms import Terms
 from reviews.rules.contract.terms_text import terms_to_text
 from reviews.rules.states import Side
 
+#: What versions of before have not: kept only where it says something.
+_LATER = ("closures", "worked", "hand_in_grace", "answer_grace")
+
 
 def counted_by(terms: Terms) -> dict[str, Any]:
     """Write how one version of the terms counts days as plain JSON values."""
@@ -26,21 +29,31 @@ def counted_by(terms: Terms) -> dict[str, Any]:
 def counted_in(text: Mapping[str, Any]) -> dict[str, Any]:
     """Read the same off a version that is text already."""
     counted = {name: text.get(name, False) for name in ("from_on", "places", "own_places", "shut")}
-    # Versions of before have neither, and are kept as they were written.
-    return counted | {name: text[name] for name in ("closures", "worked") if text.get(name)}
+    return counted | {name: text[name] for name in _LATER if text.get(name)}
 
 
 def calendar_for(side: Side, versions: Sequence[Mapping[str, Any]], on: date | None) -> Calendar | None:
     """Find a side's calendar under the version that held on a day; None where no terms were entered."""
-    if not versions:
+    held = _held(versions, on)
+    if held is None:
         return None
-    held = versions[0]
+    closures, worked = (ranges_from_text(held.get(name, ())) for name in ("closures", "worked"))
+    return _calendars(tuple(held["places"]), tuple(held["shut"]), held["own_places"], closures, worked)[side]
+
+
+def grace_for(side: Side, versions: Sequence[Mapping[str, Any]], on: date | None) -> int:
+    """Give a side's days of grace under the same version; none where no terms were entered."""
+    held = _held(versions, on) or {}
+    return int(held.get("hand_in_grace" if side == Side.ILLUSTRATOR else "answer_grace", 0))
+
+
+def _held(versions: Sequence[Mapping[str, Any]], on: date | None) -> Mapping[str, Any] | None:
+    held = versions[0] if versions else None
     for version in versions[1:]:
         if on is not None and version["from_on"] > on.isoformat():
             break
         held = version
-    closures, worked = (ranges_from_text(held.get(name, ())) for name in ("closures", "worked"))
-    return _calendars(tuple(held["places"]), tuple(held["shut"]), held["own_places"], closures, worked)[side]
+    return held
 
 
 @lru_cache(maxsize=64)

@@ -9,10 +9,11 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
-from datetime import date
+from datetime import date, timedelta
 from typing import Literal, NamedTuple
 
 from reviews.rules.contract.days import ONE_DAY, add_working_days, on_or_after, on_or_before, working_days_between
+from reviews.rules.contract.periods import DayUnit
 from reviews.rules.contract.receipts import Receipts
 from reviews.rules.contract.terms import Terms, TermsHistory
 from reviews.rules.contract.timeline import MOVED_BY_LATENESS, OPENS, Event, PassageStory, Story
@@ -296,8 +297,12 @@ def _left_to_do(story: Story) -> Iterable[list[PassageStory]]:
     return spreads.values()
 
 
-#: A side's working days that a spread still takes, in order.
-_Step = tuple[Side, int]
+class _Step(NamedTuple):
+    """Days of a side that a spread still takes; negative ones lead back."""
+
+    side: Side
+    n_days: int
+    unit: DayUnit = DayUnit.WORKING
 
 
 def _cannot(
@@ -312,14 +317,14 @@ def _cannot(
     # spent.
     rest = [step for story in left for step in _steps_left(story, terms, held if story is first else None)]
     spent = max(0, working_days_between(from_on, today, calendar))
-    earliest = _walked(max(today, from_on), [(waits_for, max(0, allowed - spent)), *rest], terms)
+    earliest = _walked(max(today, from_on), [_Step(waits_for, max(0, allowed - spent)), *rest], terms)
     # What arrives on a day on which the printer is closed arrives too late for it.
     printed_on = on_or_before(final_on, terms.printer_calendar) if terms.printer_calendar else final_on
-    last_on = on_or_before(printed_on, terms.calendar_of(rest[-1][0] if rest else waits_for))
+    last_on = on_or_before(printed_on, terms.calendar_of(rest[-1].side if rest else waits_for))
     if earliest <= last_on:
         return None
-    last_chance = _walked(last_on, [(side, -days) for side, days in reversed(rest)], terms)
-    in_time_at_first = _walked(from_on, [(waits_for, allowed), *rest], terms) <= last_on
+    last_chance = _walked(last_on, [step._replace(n_days=-step.n_days) for step in reversed(rest)], terms)
+    in_time_at_first = _walked(from_on, [_Step(waits_for, allowed), *rest], terms) <= last_on
     given_on = min(from_on, _given_on(first, held, terms)) if held else from_on
     since_on = on_or_after(last_chance + ONE_DAY, calendar) if in_time_at_first else given_on
     return CannotMeet(
@@ -340,19 +345,25 @@ def _given_on(story: PassageStory, held: Turn, terms: Terms) -> date:
 
 
 def _walked(day: date, steps: Iterable[_Step], terms: Terms) -> date:
-    """Step from a day through working days, each side's by its own calendar."""
-    for side, n_days in steps:
-        if n_days:
-            day = add_working_days(day, n_days, terms.calendar_of(side))
+    """Step from a day through the days of each side, by its own calendar."""
+    for side, n_days, unit in steps:
+        calendar = terms.calendar_of(side)
+        if n_days and unit == DayUnit.WORKING:
+            day = add_working_days(day, n_days, calendar)
+        elif n_days:
+            reached = day + timedelta(n_days)
+            day = on_or_after(reached, calendar) if n_days > 0 else on_or_before(reached, calendar)
     return day
 
 
 def _steps_left(story: PassageStory, terms: Terms, held: Turn | None) -> list[_Step]:
-    """List the working days a passage still takes after the turn that runs, if one does."""
+    """List the days a passage still takes after the turn that runs, if one does."""
     line = terms.days_for(story.spread.part, story.stage)
     if line is None:
         return []
-    answers = [(Side.PUBLISHER, line.answer_days if story.gate == Gate.ANSWERS else 0)]
+    is_again = any(event.data.get("answer") == Answer.ASK for event in story.events)
+    n_days = line.days_for(Side.PUBLISHER, is_again=is_again) if story.gate == Gate.ANSWERS else 0
+    answers = [_Step(Side.PUBLISHER, n_days, line.unit)]
     if held is None:
-        return [(Side.ILLUSTRATOR, line.hand_in_days), *answers]
+        return [_Step(Side.ILLUSTRATOR, line.hand_in_days, line.unit), *answers]
     return answers if held.side == Side.ILLUSTRATOR else []

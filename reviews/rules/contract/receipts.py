@@ -87,9 +87,12 @@ def given_back_on(at: datetime, held: Terms) -> date:
     return min(day_zero(at, held.day_rule, held.calendar_of(side)) for side in Side)
 
 
-def late_days(due_on: date | None, until_on: date, calendar: Calendar) -> int:
+def late_days(due_on: date | None, until_on: date, calendar: Calendar, *, grace: int = 0) -> int:
     """Count the working days after the last day, up to and with the day it was done or is reckoned on.
 
+    The first of them, as many as the terms give in grace, are not counted.
     The one count of lateness: what the statement sums up is what the desk and the letter say before.
     """
-    return 0 if due_on is None or until_on <= due_on else working_days_between(due_on, until_on, calendar)
+    if due_on is None or until_on <= due_on:
+        return 0
+    return max(0, working_days_between(due_on, until_on, calendar) - grace)

@@ -27,6 +27,7 @@ from datetime import date, datetime
 from pathlib import Path
 from typing import Any
 
+from reviews.rules.contract.clauses import clauses_of
 from reviews.rules.contract.money_figures import figures_of_money
 from reviews.rules.contract.rounds import RoundSum
 from reviews.rules.contract.rounds_used import GroupKey
@@ -90,14 +91,17 @@ def count_again(file: Mapping[str, Any]) -> Statement:
 
 def figures(statement: Statement) -> dict[str, Any]:
     """Write every figure of a statement as plain JSON values, each with the entries that made it."""
+    clauses = clauses_of(statement.terms)
     return {
+        # Only where the contract has some, so that files of before are counted as they were.
+        **({"clauses": clauses} if clauses else {}),
         "as_of": statement.as_of.isoformat(),
         "version": statement.terms.version,
         "entries_read": statement.n_entries,
         "passages": [_passage(line) for line in statement.lines],
         "rounds": _rounds(statement.rounds.book),
         "rounds_by_group": [
-            {"spread": key.spread, "group": key.group, "part": key.part} | _rounds(found)
+            {"spread": key.spread, "group": key.group} | ({} if key.spread else {"part": key.part}) | _rounds(found)
             for key, found in sorted(statement.rounds.groups.items(), key=_by_name)
         ],
         "days": _days(statement.days),

@@ -35,7 +35,10 @@ from reviews.rules.contract.fees import (
     check_steps,
 )
 from reviews.rules.contract.own_days import MOST_PLACES, side_calendars
-from reviews.rules.states import Refused, Side, StageKind
+from reviews.rules.contract.period_checks import check_periods, known_stage
+from reviews.rules.contract.periods import StageDays as StageDays
+from reviews.rules.contract.periods import StageSilence
+from reviews.rules.states import Refused, Side
 
 MOST_ROUNDS = 20
 #: Where the whole book shares them: a round on each spread of a long one, some four times over.
@@ -64,16 +67,6 @@ class RoundsPer(StrEnum):
 
 
 @dataclass(frozen=True)
-class StageDays:
-    """Working days to hand in and to answer at one stage."""
-
-    stage: str
-    hand_in_days: int
-    answer_days: int
-    part: str = EVERY_SPREAD
-
-
-@dataclass(frozen=True)
 class RoundGroup:
     """Rounds of changes in the fee for one stage or for several stages together, and whose they are."""
 
@@ -97,6 +90,9 @@ class Terms:
                             or agreed before is later; else it is due by the later of the two
     silence_approves_after  working days without an answer after which a hand-in counts as approved; None:
                             never
+    silences                stages at which silence counts otherwise than ``silence_approves_after`` says
+    hand_in_grace,          working days after a last day that nobody counts as late; only those beyond are
+    answer_grace
     places, own_places      the illustrator's place, then the publisher's; whether each side counts the days
                             worked in its own place, or both only those worked in every place named
     closures, worked        days on which one side or both are closed, beyond ``shut``, or work though it is a holiday
@@ -129,6 +125,9 @@ class Terms:
     publisher_late_moves: bool = False
     redo_from_letter: bool = False
     silence_approves_after: int | None = None
+    silences: tuple[StageSilence, ...] = ()
+    hand_in_grace: int = 0
+    answer_grace: int = 0
     when_over: WhenOver = WhenOver.TELL
     fee: Money | None = None
     round_fee: Money | None = None
@@ -183,6 +182,26 @@ class Terms:
     def days_for(self, part: str, stage: str) -> StageDays | None:
         """Look up the days of a stage. None for a stage the terms do not name."""
         return self._days.get((part, stage)) or self._days.get((EVERY_SPREAD, stage))
+
+    def silence_at(self, part: str, stage: str) -> StageSilence | None:
+        """Find after how long silence approves at a stage; None where it never does."""
+        found = self._silences.get((part, stage)) or self._silences.get((EVERY_SPREAD, stage))
+        if found is None and self.silence_approves_after is not None:
+            return StageSilence(stage, self.silence_approves_after)
+        return found if found is not None and found.days is not None else None
+
+    @cached_property
+    def lets_silence_approve(self) -> bool:
+        """Say whether silence counts as approval anywhere."""
+        return self.silence_approves_after is not None or any(one.days is not None for one in self.silences)
+
+    def grace_of(self, side: Side) -> int:
+        """Give the working days by which a side may be over without being late."""
+        return self.hand_in_grace if side == Side.ILLUSTRATOR else self.answer_grace
+
+    @cached_property
+    def _silences(self) -> Mapping[tuple[str, str], StageSilence]:
+        return {(line.part, line.stage): line for line in self.silences}
 
     def group_for(self, part: str, stage: str) -> RoundGroup:
         """Look up the group whose rounds a stage uses. A stage in no group has no rounds in the fee."""
@@ -252,7 +271,9 @@ def check_terms(terms: Terms) -> None:
         with one of the codes of ``pages/wording/term_refusals.py``.
     """
     _check_calendar(terms)
-    _check_stages(terms)
+    check_periods(terms.stages, terms.silences, terms.silence_approves_after)
+    for days in (terms.hand_in_grace, terms.answer_grace):
+        check_days(days, "negative-days-grace")
     _check_groups(terms)
     for money in terms.amounts:
         check_amount(money)
@@ -279,24 +300,6 @@ def _check_calendar(terms: Terms) -> None:
         raise Refused("unknown-zone", zone=terms.zone) from unknown
 
 
-def _check_stages(terms: Terms) -> None:
-    if not terms.stages:
-        raise Refused("terms-without-stages")
-    seen: set[tuple[str, str]] = set()
-    for line in terms.stages:
-        stage = known_stage(line.stage)
-        if (line.part, line.stage) in seen:
-            raise Refused("terms-stage-twice", stage=stage)
-        seen.add((line.part, line.stage))
-        check_days(line.hand_in_days, "negative-days-hand-in", at_stage=stage)
-        check_days(line.answer_days, "negative-days-answer", at_stage=stage)
-        silence = terms.silence_approves_after
-        if silence is not None and silence < line.answer_days:
-            raise Refused("silence-too-short", days=silence, answer_days=line.answer_days, stage=stage)
-    if terms.silence_approves_after is not None:
-        check_days(terms.silence_approves_after, "negative-days-silence")
-
-
 def _check_groups(terms: Terms) -> None:
     if terms.new_work_after and terms.new_work_after not in terms.stage_names:
         raise Refused("new-work-without-days", stage=known_stage(terms.new_work_after))
@@ -313,11 +316,3 @@ def _check_groups(terms: Terms) -> None:
             if stage not in terms.stage_names:
                 raise Refused("group-without-days", stage=known_stage(stage))
             seen.add((group.part, stage))
-
-
-def known_stage(stage: str) -> StageKind:
-    """Read a stage, or refuse one that does not exist."""
-    try:
-        return StageKind(stage)
-    except ValueError as unknown:
-        raise Refused("unknown-stage", stage=stage) from unknown

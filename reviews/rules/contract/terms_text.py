@@ -7,10 +7,13 @@ cent::
      "shut": [], "closures": [{"first": "2026-12-24", "last": "2027-01-02", "side": "illustrator"}], "worked": [],
      "printer_place": "", "zone": "Europe/London",
      "cut_off": "17:00", "late_receipt": "next-working-day", "counts_receipt": false,
-     "stages": [{"stage": "sketch", "hand_in_days": 20, "answer_days": 10, "part": ""}],
+     "stages": [{"stage": "sketch", "hand_in_days": 20, "answer_days": 10, "part": "",
+                 "redo_days": 10, "second_look_days": null, "unit": "working"}],
      "groups": [{"name": "sketches", "stages": ["sketch"], "rounds": 2, "part": "", "per": "spread"}],
      "brief_counts": false, "new_work_after": "", "publisher_late_moves": true,
-     "redo_from_letter": false, "silence_approves_after": null, "when_over": "tell",
+     "redo_from_letter": false, "silence_approves_after": null,
+     "silences": [{"stage": "proof", "days": 14, "unit": "calendar", "part": ""}],
+     "hand_in_grace": 0, "answer_grace": 0, "when_over": "tell",
      "fee": {"amount": "9000.00", "currency": "GBP"}, "round_fee": null, "hour_fee": null,
      "instalments": […], "cancellation": […], and the other clauses of ``fees_text``}
 """
@@ -38,10 +41,10 @@ from reviews.rules.contract.fees_text import (
     whole,
     yes,
 )
+from reviews.rules.contract.periods import silence_from_text, silence_text, stage_from_text, stage_text
 from reviews.rules.contract.terms import (
     RoundGroup,
     RoundsPer,
-    StageDays,
     Terms,
     TermsHistory,
     WhenOver,
@@ -65,13 +68,16 @@ def terms_to_text(terms: Terms) -> dict[str, Any]:
         "cut_off": terms.cut_off.isoformat("minutes") if terms.cut_off else None,
         "late_receipt": terms.late_receipt,
         "counts_receipt": terms.counts_receipt,
-        "stages": [vars(line) for line in terms.stages],
+        "stages": [stage_text(line) for line in terms.stages],
         "groups": [vars(group) | {"stages": list(group.stages), "per": group.per.value} for group in terms.groups],
         "brief_counts": terms.brief_counts,
         "new_work_after": terms.new_work_after,
         "publisher_late_moves": terms.publisher_late_moves,
         "redo_from_letter": terms.redo_from_letter,
         "silence_approves_after": terms.silence_approves_after,
+        "silences": [silence_text(line) for line in terms.silences],
+        "hand_in_grace": terms.hand_in_grace,
+        "answer_grace": terms.answer_grace,
         "when_over": terms.when_over.value,
         "fee": money_text(terms.fee),
         "round_fee": money_text(terms.round_fee),
@@ -141,7 +147,7 @@ def _read(text: Mapping[str, Any]) -> Terms:
     return Terms(
         version=whole(text["version"]),
         from_on=date.fromisoformat(text["from_on"]),
-        stages=tuple(_stage(line) for line in text["stages"]),
+        stages=tuple(stage_from_text(line) for line in text["stages"]),
         groups=tuple(_group(line) for line in text["groups"]),
         places=tuple(str(place).strip() for place in text["places"]),
         own_places=yes(text.get("own_places", False)),
@@ -158,6 +164,9 @@ def _read(text: Mapping[str, Any]) -> Terms:
         publisher_late_moves=yes(text["publisher_late_moves"]),
         redo_from_letter=yes(text.get("redo_from_letter", False)),
         silence_approves_after=maybe(whole, text["silence_approves_after"]),
+        silences=tuple(silence_from_text(line) for line in text.get("silences", ())),
+        hand_in_grace=whole(text.get("hand_in_grace", 0)),
+        answer_grace=whole(text.get("answer_grace", 0)),
         when_over=WhenOver(text["when_over"]),
         fee=maybe(money_read, text["fee"]),
         round_fee=maybe(money_read, text["round_fee"]),
@@ -165,15 +174,6 @@ def _read(text: Mapping[str, Any]) -> Terms:
         instalments=tuple(instalment_read(part) for part in text["instalments"]),
         cancellation=steps_read(text["cancellation"]),
         **later_read(text),
-    )
-
-
-def _stage(line: Mapping[str, Any]) -> StageDays:
-    return StageDays(
-        str(line["stage"]),
-        whole(line["hand_in_days"]),
-        whole(line["answer_days"]),
-        str(line.get("part", EVERY_SPREAD)),
     )
 
 

@@ -5,10 +5,10 @@ from __future__ import annotations
 from collections.abc import Sequence
 from datetime import date
 
-from reviews.rules.contract.days import last_day
+from reviews.rules.contract.periods import end_of
 from reviews.rules.contract.terms import Terms
-from reviews.rules.contract.timeline import MOVED_BY_LATENESS, OPENS, Event
-from reviews.rules.states import Deed, Side
+from reviews.rules.contract.timeline import MOVED_BY_LATENESS, OPENS, Event, PassageStory
+from reviews.rules.states import Answer, Deed, Side
 
 
 def told_due(passage: int, began: Event) -> date | None:
@@ -55,15 +55,26 @@ def _moved(event: Event, side: Side) -> date | None:
     return date.fromisoformat(event.data["to"])
 
 
-def silence_on(version: Terms, side: Side, events: Sequence[Event], from_on: date, due_on: date | None) -> date | None:
+def asked_before(story: PassageStory, began: Event) -> bool:
+    """Say whether changes had been asked for when a turn began: what follows is a revision, and a second look at it."""
+    return any(
+        event.seq <= began.seq and event.deed == Deed.SEND_LETTER and event.data.get("answer") == Answer.ASK
+        for event in story.events
+    )
+
+
+def silence_on(
+    version: Terms, story: PassageStory, events: Sequence[Event], from_on: date, due_on: date | None
+) -> date | None:
     """Find the day with whose end silence counts as approval: never before an agreed date or the announced one."""
-    if version.silence_approves_after is None or side != Side.PUBLISHER:
+    silence = version.silence_at(story.spread.part, story.stage)
+    if silence is None or silence.days is None:
         return None
     if any(event.deed == Deed.SEND_LETTER for event in events):
         return None  # a first voice has spoken: that is not silence
     if len(events[0].data.get("pictures", ())) > 1:
         return None  # silence chooses nothing: which of several options would it have approved?
-    days = [last_day(from_on, version.silence_approves_after, version.day_rule, version.calendar_of(side))]
+    days = [end_of(from_on, silence.days, silence.unit, version.day_rule, version.calendar_of(Side.PUBLISHER))]
     days += [due_on] if due_on else []
     announced = next((event for event in events[1:] if event.deed == Deed.ANNOUNCE_SILENCE), None)
     days += [date.fromisoformat(announced.data["silent_on"])] if announced else []

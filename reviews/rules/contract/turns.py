@@ -16,11 +16,12 @@ from datetime import date
 from typing import NamedTuple
 
 from reviews.rules.contract.days import ONE_DAY
+from reviews.rules.contract.periods import DayUnit, StageDays, end_of
 from reviews.rules.contract.receipts import Receipts, late_days
-from reviews.rules.contract.terms import StageDays, Terms
+from reviews.rules.contract.terms import Terms
 from reviews.rules.contract.timeline import OPENS, Event, PassageStory, Story
 from reviews.rules.contract.turn import Part, Turn
-from reviews.rules.contract.turn_dates import agreed_due, hand_in_date, silence_on, told_due
+from reviews.rules.contract.turn_dates import agreed_due, asked_before, hand_in_date, silence_on, told_due
 from reviews.rules.states import Deed, PassageState, Role, Side
 
 _HOLDS = {PassageState.DRAWING: Side.ILLUSTRATOR, PassageState.ANSWERING: Side.PUBLISHER}
@@ -151,16 +152,17 @@ def _turn(
     story: PassageStory, held: _Open, receipts: Receipts, as_of: date, end: Event | None, ends_on: date | None
 ) -> Turn:
     version = receipts.version(held.events[0])
-    allowed = _allowed(version.days_for(story.spread.part, story.stage), held)
+    allowed, own = _period(story, held, receipts, version)
     span = _span(held, version, as_of, ends_on)
     working, weekend, holiday = _days(span, held.side, receipts, version)
     entries = [event.seq for event in held.events]
     if end is not None:
         entries.append(end.seq)
-    due_on = agreed_due(story.passage, held.side, held.events, _own_due(story, held, receipts, version, allowed))
+    due_on = agreed_due(story.passage, held.side, held.events, own)
     is_silent = end is not None and end.deed == Deed.APPROVE_BY_SILENCE
-    later = held.events[1:]
-    announced = next((event for event in later if event.deed == Deed.ANNOUNCE_SILENCE), None) if later else None
+    waits = end is None and held.side == Side.PUBLISHER
+    announced = next((event for event in held.events[1:] if event.deed == Deed.ANNOUNCE_SILENCE), None)
+    grace = version.grace_of(held.side)
     return Turn(
         passage=story.passage,
         side=held.side,
@@ -176,8 +178,8 @@ def _turn(
         parts=_parts(held, receipts, span, working, version, end),
         entries=tuple(entries),
         version=version.version,
-        late=late_days(due_on, ends_on or span.until_on, version.calendar_of(held.side)),
-        silence_on=silence_on(version, held.side, held.events, held.from_on, due_on) if end is None else None,
+        late=late_days(due_on, ends_on or span.until_on, version.calendar_of(held.side), grace=grace),
+        silence_on=silence_on(version, story, held.events, held.from_on, due_on) if waits else None,
         announced_on=receipts.written_on(announced) if announced is not None else None,
         resumes=held.resumed is not None,
         both=span.both,
@@ -186,19 +188,34 @@ def _turn(
     )
 
 
-def _own_due(story: PassageStory, held: _Open, receipts: Receipts, version: Terms, allowed: int | None) -> date | None:
-    """Find the date a turn begins with: that of the turn it goes on with, the days of the terms, or what was told."""
+def _period(story: PassageStory, held: _Open, receipts: Receipts, version: Terms) -> tuple[int | None, date | None]:
+    """Find the working days a turn is allowed, and the date it begins with.
+
+    That date is the one of the turn it goes on with, the end of the days of the terms, or what both sides were told.
+    """
+    line = version.days_for(story.spread.part, story.stage)
+    is_again = asked_before(story, held.events[0])
+    allowed = _allowed(line, held, version, is_again=is_again)
     if held.stands is not None:
-        return held.stands
+        return allowed, held.stands
     told = told_due(story.passage, held.events[0])
-    if allowed is None:
-        return told
-    own = receipts.last_day(version, held.side, held.received_on, allowed)
+    if allowed is None or line is None:
+        return allowed, told
+    own = (
+        receipts.last_day(version, held.side, held.received_on, allowed)
+        if line.unit == DayUnit.WORKING
+        else _calendar_end(line, held, version, is_again=is_again)
+    )
     stood_on = held.events[0].data.get("stood_on")
     if stood_on is None or held.side != Side.ILLUSTRATOR or version.redo_from_letter:
-        return own
+        return allowed, own
     # A request for changes makes no date earlier than it stood.
-    return max(own, date.fromisoformat(stood_on))
+    return allowed, max(own, date.fromisoformat(stood_on))
+
+
+def _calendar_end(line: StageDays, held: _Open, version: Terms, *, is_again: bool) -> date:
+    n_days = line.days_for(held.side, is_again=is_again)
+    return end_of(held.received_on, n_days, line.unit, version.day_rule, version.calendar_of(held.side))
 
 
 def _days(span: _Span, side: Side, receipts: Receipts, version: Terms) -> tuple[int, int, int]:
@@ -211,13 +228,22 @@ def _days(span: _Span, side: Side, receipts: Receipts, version: Terms) -> tuple[
     return working + span.both, weekend, holiday
 
 
-def _allowed(line: StageDays | None, held: _Open) -> int | None:
-    """Give the days of the terms; a turn that goes on with one before it has those which that one had left."""
+def _allowed(line: StageDays | None, held: _Open, version: Terms, *, is_again: bool) -> int | None:
+    """Give the working days of the terms; a turn that goes on with one before it has those which that one had left.
+
+    A period of calendar days allows the working days that lie in it, so that all sums are of one kind.
+    """
     if line is None:
         return None
     if held.resumed is not None and held.resumed.allowed is not None:
         return max(0, held.resumed.allowed - held.resumed.working)
-    return line.answer_days if held.side == Side.PUBLISHER else line.hand_in_days
+    if line.unit == DayUnit.WORKING:
+        return line.days_for(held.side, is_again=is_again)
+    last_on = _calendar_end(line, held, version, is_again=is_again)
+    calendar = version.calendar_of(held.side)
+    return calendar.count(held.received_on, last_on) + int(
+        version.day_rule.counts_receipt and calendar.is_working(held.received_on)
+    )
 
 
 def _parts(

@@ -1,0 +1,29 @@
+"""The clauses of a version that the ordinary contract does not have, for whoever counts again without the portal."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from reviews.rules.contract.terms import RoundsPer, Terms
+from reviews.rules.contract.terms_text import terms_to_text
+
+#: What each says where the contract says nothing of it.
+_ORDINARY: dict[str, Any] = {
+    "closures": [],
+    "worked": [],
+    "printer_place": "",
+    "new_work_after": "",
+    "silences": [],
+    "hand_in_grace": 0,
+    "answer_grace": 0,
+}
+_STAGE_ORDINARY: dict[str, Any] = {"redo_days": None, "second_look_days": None, "unit": "working"}
+
+
+def clauses_of(terms: Terms) -> dict[str, Any]:
+    """List the clauses that change how rounds and days are counted, under the names that the terms' text has."""
+    text = terms_to_text(terms)
+    found = {name: text[name] for name, ordinary in _ORDINARY.items() if text[name] != ordinary}
+    stages = [line for line in text["stages"] if any(line[name] != was for name, was in _STAGE_ORDINARY.items())]
+    groups = [group for group in text["groups"] if group["per"] != RoundsPer.SPREAD]
+    return found | ({"stages": stages} if stages else {}) | ({"rounds": groups} if groups else {})
