@@ -9,7 +9,7 @@ from decimal import Decimal
 
 from django.db import transaction
 
-from reviews.actions._deed import Act, deed_on
+from reviews.actions._deed import Act
 from reviews.actions._opening import open_passage, opened
 from reviews.actions.clock import moment
 from reviews.actions.presses import claim_press
@@ -27,7 +27,6 @@ from reviews.rules.contract.plans import (
 from reviews.rules.payload_shapes import (
     LaidOut,
     MakeBookData,
-    MoveDueDateData,
     PassageMade,
     SpreadMade,
 )
@@ -180,30 +179,3 @@ def laid_out(passages: Sequence[Passage]) -> LaidOut:
         ],
         **opened([passage for passage in passages if passage.state == PassageState.DRAWING]),
     )
-
-
-def move_due_date(passage_id: int, *, to: date, reason: str, which: str = "hand-in", actor: Seat) -> Passage:
-    """Move a passage's hand-in or answer date, with a reason that both sides read."""
-    with deed_on(Passage, passage_id, Deed.MOVE_DUE_DATE, actor) as act:
-        passage = act.passage(passage_id)
-        if not reason.strip():
-            raise Refused("reason-missing")
-        check_reach(to, today=act.today)
-        side = Side.PUBLISHER if which == "answer" else Side.ILLUSTRATOR
-        if to < act.today or not act.book.calendar_of(side, act.today).is_working(to):
-            raise Refused("date-past")
-        name = "answer_due_on" if which == "answer" else "due_on"
-        before = getattr(passage, name)
-        if before is None or before == to:
-            raise Refused("same-date" if before else "not-now")
-        setattr(passage, name, to)
-        passage.save(update_fields=[name])
-        payload: MoveDueDateData = {
-            "where": passage.where,
-            "which": which,
-            "from": before.isoformat(),
-            "to": to.isoformat(),
-            "reason": reason.strip()[:300],
-        }
-        act.record(payload, passage=passage)
-    return passage

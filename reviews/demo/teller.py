@@ -13,7 +13,19 @@ from django.core.files import File
 from django.utils import timezone
 
 from reviews import storage
-from reviews.actions import books, briefs, hand_ins, letters, notes, pictures, seats, second_voice, terms
+from reviews.actions import (
+    books,
+    briefs,
+    dates,
+    hand_ins,
+    letters,
+    notes,
+    pictures,
+    proposals,
+    seats,
+    second_voice,
+    terms,
+)
 from reviews.actions.clock import as_if_at
 from reviews.demo.people import COVER, FILES_DUE, GUEST, INSIDE, PEOPLE, PUBLISHER, TERMS, TITLE
 from reviews.demo.ready import Ready
@@ -163,10 +175,12 @@ class Teller:
 
     @_in_its_time
     def move(self, piece: str, stage: str, *, to: int, reason: str) -> None:
+        """Let the illustrator propose a date and the art director agree; one that is sooner needs no word."""
         with self.moment():
-            books.move_due_date(
-                self.passage(piece, stage).pk, to=self.date_of(to), reason=reason, actor=self.seats[Role.ILLUSTRATOR]
-            )
+            asked, to_on = self.passage(piece, stage), self.date_of(to)
+            proposal = dates.ask_for_date(asked.pk, to=to_on, reason=reason, actor=self.seats[Role.ILLUSTRATOR])
+            if proposal is not None:
+                proposals.accept_proposal(proposal.pk, actor=self.seats[Role.ART_DIRECTOR])
 
     # The illustrator
 

@@ -17,6 +17,7 @@ from reviews.models.notes import Note, OptionMark, Reply
 from reviews.models.passages import Passage
 from reviews.models.people import Person
 from reviews.models.portal import KeyedPress, PortalFact
+from reviews.models.proposals import Proposal
 from reviews.models.seats import Invitation, Seat
 from reviews.models.store_checks import StoreCheck
 from reviews.models.terms import OverConsent, TermsVersion
@@ -51,6 +52,7 @@ __all__ = [
     "Person",
     "Picture",
     "PortalFact",
+    "Proposal",
     "RecoveryCode",
     "Reference",
     "Reply",

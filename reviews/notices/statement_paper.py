@@ -147,8 +147,8 @@ def _passages(page: StatementPage) -> list[Flowable]:
                 continue
             due, days = row.due, row.days
             moves = "; ".join(move_words(move) for move in due.moves)
-            drawn = f"{days.illustrator} of {days.illustrator_allowed} ({days.illustrator_late} late)"
-            answered = f"{days.publisher} of {days.publisher_allowed} ({days.publisher_late} late)"
+            drawn = f"{days.illustrator} of {days.illustrator_allowed} ({row.drawn_late or '0 late'})"
+            answered = f"{days.publisher} of {days.publisher_allowed} ({row.answered_late or '0 late'})"
             rows.append(
                 [row.where, row.state, drawn, answered, due.planned_on or "",
                  f"{due.current_on or ''}{f': {moves}' if moves else ''}", due.met_on or "", _lines(page, row.entries)]

@@ -9,14 +9,16 @@ from reviews.notices.mail import Mail, link, message_id, stop_link, written
 from reviews.notices.marked_places import places_marked
 from reviews.pages.beyond_the_fee import asks_beyond_fee, warned_of_fee
 from reviews.pages.letter_pages import letter_page
+from reviews.pages.wording.agreements import head_words
 from reviews.pages.wording.ledger import cover_note_of, sentence
 from reviews.queries.line_names import stand_of
+from reviews.queries.proposals import is_asked_by
 from reviews.rules import permits
 from reviews.rules.brief_payloads import ChangeBriefData
 from reviews.rules.letter_payloads import SendLetterData
 from reviews.rules.mailing import MailChoice
 from reviews.rules.money_payloads import TakeBackLetterData
-from reviews.rules.payload_shapes import Where
+from reviews.rules.payload_shapes import Matters, Where
 from reviews.rules.payloads import payload_of
 from reviews.rules.states import Deed, Role, Sight
 
@@ -40,6 +42,11 @@ def _invoice(said: str) -> Subject:
     return lambda entry: said.format(number=entry.data["number"])
 
 
+def _proposal(words: str, entry: LedgerEntry) -> str:
+    data = payload_of(entry, Matters)
+    return f"{words}: {data['where'] if 'where' in data else head_words(data['matter']).lower()}"
+
+
 # What stands in the subject, before the book's title; a test holds it against who is told of what.
 SUBJECTS: dict[str, Subject] = {
     Deed.CHANGE_BOOK: lambda entry: "Title or last day changed",
@@ -49,6 +56,9 @@ SUBJECTS: dict[str, Subject] = {
     Deed.REMOVE_REFERENCE: lambda entry: f"A reference taken away: {_whose(entry)}",
     Deed.TAKE_SEAT: lambda entry: f"{entry.by} has joined",
     Deed.MOVE_DUE_DATE: _where("A date moved"),
+    Deed.PROPOSE: lambda entry: _proposal("Proposed", entry),
+    Deed.DECLINE_PROPOSAL: lambda entry: _proposal("Declined", entry),
+    Deed.WITHDRAW_PROPOSAL: lambda entry: _proposal("Withdrawn", entry),
     Deed.HAND_IN: _where("Handed in"),
     Deed.WITHDRAW_HAND_IN: _where("Withdrawn"),
     Deed.SEND_LETTER: lambda entry: f"Letter {payload_of(entry, SendLetterData)['number']}",
@@ -78,6 +88,7 @@ _MONEY = (
 
 # What carries a date, a fee or a round, and so the caution.
 _FIGURES = (
+    Deed.PROPOSE, Deed.DECLINE_PROPOSAL, Deed.WITHDRAW_PROPOSAL,
     Deed.CHANGE_BOOK, Deed.MOVE_DUE_DATE, Deed.HAND_IN, Deed.CHANGE_PLAN, Deed.CHANGE_TERMS, Deed.ASK_CONSENT,
     Deed.GIVE_CONSENT, Deed.DECLINE_CONSENT, Deed.WITHDRAW_CONSENT, Deed.ANNOUNCE_SILENCE, Deed.APPROVE_BY_SILENCE,
     *_MONEY, Deed.TAKE_BACK_LETTER,
@@ -119,22 +130,28 @@ def _id_of(notice: Notice) -> str:
     return message_id(f"notice-{notice.pk}-{_entry_of(notice).sha256[:16]}")
 
 
+def _way_to(entry: LedgerEntry, seat: Seat) -> tuple[str, str]:
+    """Say where what an entry tells of is read or answered, and what the link there is called."""
+    if entry.deed in (Deed.CHANGE_TERMS, Deed.ASK_CONSENT):
+        return link("terms", entry.book_id), "Open the terms"
+    if entry.deed in (Deed.CHANGE_BRIEF, Deed.ADD_REFERENCES, Deed.REMOVE_REFERENCE):
+        spread = entry.data.get("spread_id")
+        return (link("spread-brief", spread) if spread else link("book-brief", entry.book_id)), "Read the brief"
+    if entry.deed in _MONEY:
+        return link("statement", entry.book_id), "Open the statement"
+    if entry.deed == Deed.TAKE_BACK_LETTER:
+        return link("letter", payload_of(entry, TakeBackLetterData)["letter"]), "Open the letter"
+    if entry.deed == Deed.PROPOSE:
+        is_asked = is_asked_by(entry, seat)
+        return link("proposals", entry.book_id), "Read and answer it" if is_asked else "Read it"
+    if entry.passage_id:
+        return link("passage", entry.passage_id), "Open it"
+    return link("book-map", entry.book_id), "Open the book"
+
+
 def _plain_mail(notice: Notice, seat: Seat) -> Mail:
     entry = _entry_of(notice)
-    if entry.deed in (Deed.CHANGE_TERMS, Deed.ASK_CONSENT):
-        address, label = link("terms", entry.book_id), "Open the terms"
-    elif entry.deed in (Deed.CHANGE_BRIEF, Deed.ADD_REFERENCES, Deed.REMOVE_REFERENCE):
-        spread = entry.data.get("spread_id")
-        address = link("spread-brief", spread) if spread else link("book-brief", entry.book_id)
-        label = "Read the brief"
-    elif entry.deed in _MONEY:
-        address, label = link("statement", entry.book_id), "Open the statement"
-    elif entry.deed == Deed.TAKE_BACK_LETTER:
-        address, label = link("letter", payload_of(entry, TakeBackLetterData)["letter"]), "Open the letter"
-    elif entry.passage_id:
-        address, label = link("passage", entry.passage_id), "Open it"
-    else:
-        address, label = link("book-map", entry.book_id), "Open the book"
+    address, label = _way_to(entry, seat)
     dated = entry.deed in _FIGURES
     stop = stop_link(notice.person)
     context = {

@@ -21,6 +21,7 @@ from reviews.models import (
     OverConsent,
     Passage,
     Person,
+    Proposal,
     Seat,
     Spread,
     Stage,
@@ -134,7 +135,11 @@ class _Told:
 
 def desk_of(person: Person) -> Desk:
     """Gather a person's desk (8 queries for any number of books, spreads and notes)."""
-    every = list(Seat.objects.filter(person=person).select_related("book").order_by("book__title", "pk"))
+    rows = Seat.objects.filter(person=person).select_related("book").order_by("book__title", "pk")
+    # Mostly nothing is proposed: that is found out without a query of its own.
+    every: list[Seat] = list(
+        rows.annotate(is_proposed_to=Exists(Proposal.objects.open().filter(book=OuterRef("book"))))
+    )
     seats = [seat for seat in every if seat.ended_at is None]
     by_book = {seat.book_id: seat for seat in seats}
     passages = _passages(seats)

@@ -8,6 +8,7 @@ from functools import cached_property
 
 from reviews.models import Book
 from reviews.pages.statement_money import MoneyPage
+from reviews.pages.wording.agreements import late_words
 from reviews.pages.wording.dates import both_words
 from reviews.pages.wording.names import role_words, stage_words, state_words
 from reviews.pages.wording.terms import whole_book_words
@@ -53,6 +54,14 @@ class PassageRow:
     @property
     def days(self) -> DaySum:
         return self.line.days
+
+    @property
+    def drawn_late(self) -> str:
+        return late_words(self.days.illustrator_late, self.days.illustrator_forgiven)
+
+    @property
+    def answered_late(self) -> str:
+        return late_words(self.days.publisher_late, self.days.publisher_forgiven)
 
     @property
     def due(self) -> DueDate:
@@ -105,6 +114,14 @@ class StatementPage:
     def both_words(self) -> str:
         """Say how many days count for both sides, where some do."""
         return both_words(self.statement.days.both) if self.statement.days.both else ""
+
+    @property
+    def drawn_late(self) -> str:
+        return late_words(self.statement.days.illustrator_late, self.statement.days.illustrator_forgiven)
+
+    @property
+    def answered_late(self) -> str:
+        return late_words(self.statement.days.publisher_late, self.statement.days.publisher_forgiven)
 
     @property
     def is_past(self) -> bool:

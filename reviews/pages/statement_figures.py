@@ -94,7 +94,7 @@ def _rounds(about: str, where: str, found: RoundSum) -> Iterator[Row]:
 def _days(where: str, found: DaySum) -> Iterator[Row]:
     names = (
         "illustrator", "illustrator_allowed", "illustrator_late", "publisher", "publisher_allowed", "publisher_late",
-        "weekend", "holiday", "both", "calendar_days",
+        "illustrator_forgiven", "publisher_forgiven", "weekend", "holiday", "both", "calendar_days",
     )  # fmt: skip
     for name in names:
         words = "of both sides" if name == "both" else name.replace("_", " ")

@@ -31,6 +31,7 @@ from reviews.models import (
     OverConsent,
     Passage,
     Picture,
+    Proposal,
     Reference,
     Reply,
     RoundHours,
@@ -79,7 +80,7 @@ KINDS: dict[str, Kind] = {
         Passage, "book",
         ("spread_id", "stage_id", "planned_on", "opened_at", "held_since", "approved_picture_id", "approved_at"),
     ),
-    "seat": Kind(Seat, "book", ("person_id", "role", "passage_id", "since", "ended_at"), "since"),
+    "seat": Kind(Seat, "book", ("person_id", "role", "passage_id", "since", "ended_at", "answers_dates"), "since"),
     "invitation": Kind(
         Invitation, "book",
         ("name", "role", "passage_id", "invited_by_id", "sent_at", "expires_at", "used_at", "revoked_at"), "sent_at",
@@ -147,6 +148,12 @@ KINDS: dict[str, Kind] = {
         ("passage_id", "words", "asked_by_id", "asked_at", "given_by_id", "given_at", "used_by_id", "ended_by_id",
          "ended_at", "ended_words"),
         "asked_at",
+    ),
+    "proposal": Kind(
+        Proposal, "book",
+        ("number", "matter", "state", "passage_id", "which", "hand_in_id", "from_on", "to_on", "cause", "terms",
+         "reason", "forgives", "holds_back", "by_id", "at", "answers_id", "ended_by_id", "ended_at", "ended_words"),
+        "at",
     ),
 }  # fmt: skip
 

@@ -140,11 +140,59 @@ class EndSeatData(TypedDict):
 _MovedDate = TypedDict("_MovedDate", {"from": str, "to": str})
 
 
+class ProposedBy(TypedDict):
+    """Who proposed what another now makes hold by accepting it: the number and the day of the proposal."""
+
+    number: int
+    by: str
+    role: str
+    on: str
+
+
 class MoveDueDateData(Where, _MovedDate):
-    """A date was moved: ``which`` is "hand-in" or "answer"."""
+    """A date was moved: ``which`` is "hand-in" or "answer".
+
+    ``proposed`` is None where a side gave itself less time; older entries lack it, whose dates one side moved alone.
+    ``late`` working days had passed since the date before, which ``forgives`` does away with.
+    """
 
     which: str
     reason: str
+    proposed: NotRequired[Annotated[ProposedBy | None, LATER]]
+    late: NotRequired[Annotated[int, LATER]]
+    forgives: NotRequired[Annotated[bool, LATER]]
+
+
+_ProposedDate = TypedDict("_ProposedDate", {"from": NotRequired[str | None], "to": NotRequired[str | None]})
+
+
+class Matters(_ProposedDate):
+    """What a proposal is about: a date of a passage ("where", "which"), the terms, or a pause ("cause")."""
+
+    proposal: int
+    number: int
+    matter: str
+    where: NotRequired[str]
+    which: NotRequired[str]
+    cause: NotRequired[str]
+
+
+class ProposeData(Matters):
+    """Something was proposed. ``in_answer_to`` and ``in_place_of`` number the proposal of the other or the own side
+    that it stands for. Proposed terms carry their text, beside those they would amend."""
+
+    reason: str
+    in_answer_to: int | None
+    in_place_of: int | None
+    before: NotRequired[dict[str, Any] | None]
+    terms: NotRequired[dict[str, Any]]
+    holds_back: NotRequired[bool]
+
+
+class EndProposalData(Matters):
+    """A proposal was declined or withdrawn, with words."""
+
+    words: str
 
 
 class AddPictureData(Where):

@@ -21,6 +21,8 @@ _I, _AD, _E, _AG, _P, _G = (
 _MARKERS = frozenset({_AD, _E, _P})
 _BRIEFERS = frozenset({_AD, _E})
 _ALL_MEMBERS = frozenset({_I, _AD, _E, _AG, _P})
+#: Who may bind a side.
+_SPEAKERS = frozenset({_AD, _I, _AG})
 _PUBLISHER_SEATS = PUBLISHER_SIDE | {_G}
 _ANSWERABLE = frozenset({PassageState.ANSWERING, PassageState.APPROVED})
 
@@ -35,10 +37,15 @@ PERMITS: dict[Deed, tuple[frozenset[Role], frozenset[PassageState] | None]] = {
     Deed.REVOKE_INVITATION: (frozenset({_AD, _I, _AG}), None),
     Deed.TAKE_SEAT: (frozenset(), None),  # whoever holds the invitation's secret
     Deed.END_SEAT: (frozenset({_AD, _I, _AG}), None),
+    # A side gives itself less time, or accepts what the other proposed; the agent where the seat says so (the action
+    # asks ``proposals.speaks_on``).
     Deed.MOVE_DUE_DATE: (
-        frozenset({_AD, _I}),
+        _SPEAKERS,
         frozenset({PassageState.CLOSED, PassageState.DRAWING, PassageState.ANSWERING}),
     ),
+    Deed.PROPOSE: (_SPEAKERS, None),
+    Deed.DECLINE_PROPOSAL: (_SPEAKERS, None),
+    Deed.WITHDRAW_PROPOSAL: (_SPEAKERS, None),
     Deed.ADD_PICTURE: (frozenset({_I}), frozenset({PassageState.DRAWING, PassageState.PASSED})),
     Deed.REMOVE_PICTURE: (frozenset({_I}), None),
     Deed.ORDER_PICTURES: (frozenset({_I}), None),
@@ -258,7 +265,11 @@ PAGES: dict[str, str | Deed] = {
     "weigh-note": Deed.WEIGH_NOTE,
     "send-letter": Deed.SEND_LETTER,
     "passage": "passage",
-    "move-due-date": Deed.MOVE_DUE_DATE,
+    "move-due-date": Deed.PROPOSE,
+    "proposals": "account",
+    "accept-proposal": Deed.MOVE_DUE_DATE,
+    "decline-proposal": Deed.DECLINE_PROPOSAL,
+    "withdraw-proposal": Deed.WITHDRAW_PROPOSAL,
     "draft-hand-in": "draft-hand-in",
     "check-draft": "draft-hand-in",
     "add-picture": Deed.ADD_PICTURE,

@@ -9,6 +9,7 @@ from django.views.decorators.http import require_GET
 
 from reviews.pages.desk import desk_of
 from reviews.pages.farewell import farewells_in
+from reviews.pages.proposals import proposals_waiting_on
 from reviews.queries.consents import consents_waiting_on
 from reviews.queries.people import may_set_up_books
 from reviews.views.signed_in import SignedInRequest
@@ -22,6 +23,7 @@ def desk(request: SignedInRequest) -> HttpResponse:
     context = {
         "desk": found,
         "consents": consents_waiting_on(found.seats, found.rounds, at=timezone.now()),
+        "proposals": proposals_waiting_on(found.seats, at=timezone.now()),
         "may_set_up": may_set_up_books(request.user, found.seats),
         "farewells": farewells_in(found.every_seat),
         "caution": bool(found.books),

@@ -7,12 +7,14 @@ from typing import Any
 from django.http import HttpResponse, JsonResponse
 from django.shortcuts import render
 from django.urls import reverse
+from django.utils import timezone
 from django.views.decorators.http import require_GET
 
 from reviews.models import HandIn, Passage, Seat
 from reviews.pages import review_table
 from reviews.pages.briefs import on_table
 from reviews.pages.changes import changes_seen
+from reviews.pages.proposals import date_forms, proposals_on
 from reviews.pages.table_shapes import OnTableNote
 from reviews.queries.access import get_passage
 from reviews.queries.briefs import briefs_concerning
@@ -30,6 +32,7 @@ def passage(request: SignedInRequest, passage_id: int) -> HttpResponse:
     shown = _chosen(seen, request.GET.get("hand_in"))
     versions = briefs_concerning(passage)
     table_data = review_table.table_data(passage, shown, seat, briefs=versions)
+    proposed = [] if seat.role == Role.GUEST else proposals_on(passage, seat, at=timezone.now())
     context = {
         "passage": review_table.passage_words(passage, seat=seat),
         "table_data": table_data,
@@ -41,6 +44,8 @@ def passage(request: SignedInRequest, passage_id: int) -> HttpResponse:
         "deeds": _deeds(passage, seat, table_data["notes"]),
         "agreement": review_table.agreement_on(shown, seat) if passage.stage.two_voices else None,
         "may": _rights(passage, shown, seat),
+        "proposed": proposed,
+        "dates": date_forms(passage, seat, proposed, at=timezone.now()),
         "is_guest": seat.role == Role.GUEST,
         "is_hidden": review_table.is_hidden_from(passage, seat),
         "crumbs": _crumbs(passage, seat),
@@ -101,7 +106,6 @@ def _rights(passage: Passage, shown: HandIn | None, seat: Seat) -> dict[str, boo
         "withdraw": answering and passage.pending_id is None and permits.may(role, Deed.WITHDRAW_HAND_IN),
         "agree": answering and passage.stage.two_voices and permits.may(role, Deed.AGREE),
         "hand_in": permits.may(role, Deed.ADD_PICTURE, state),
-        "move_due_date": permits.may(role, Deed.MOVE_DUE_DATE, state),
         "reopen": state == PassageState.APPROVED and permits.may(role, Deed.PIN_NOTE, state),
     }
 

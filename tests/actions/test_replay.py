@@ -8,13 +8,16 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from reviews.actions import books, hand_ins, letters, notes, second_voice
-from reviews.models import HandIn, LedgerEntry, Letter, Note, Passage
+from reviews.actions import hand_ins, letters, notes, second_voice
+from reviews.actions.dates import ask_for_date
+from reviews.actions.proposals import accept_proposal, decline_proposal, withdraw_proposal
+from reviews.models import HandIn, LedgerEntry, Letter, Note, Passage, Proposal
 from reviews.queries.ledger import chain_breaks, stored_state
 from reviews.queries.ledger_check import ledger_faults
 from reviews.queries.letters import letter_fingerprint
 from reviews.rules.contract.days import add_working_days
 from reviews.rules.payloads import misfits
+from reviews.rules.proposals import WhichDate
 from reviews.rules.replay import folded
 from reviews.rules.states import Deed, HandInState, PassageState, Refused, Role
 from tests.briefs import written
@@ -40,7 +43,7 @@ class Walk:
 
     def step(self) -> None:
         often = [self.hand_in, self.pin, self.letter, self.agree]
-        deed = self.chance.choice([*often, *often, self.withdraw, self.object, self.move])
+        deed = self.chance.choice([*often, *often, self.withdraw, self.object, self.talk])
         try:
             deed(self.somewhere())
             self.done += 1
@@ -103,9 +106,34 @@ class Walk:
         if passage.hand_in:
             second_voice.object_to(passage.hand_in_id, "Not yet.", actor=self.anyone())
 
+    def talk(self, passage):
+        """Propose a date, or answer what is proposed."""
+        is_open = Proposal.objects.open().filter(book=self.cast.book).exists()
+        (self.word if is_open and self.chance.random() < 0.8 else self.move)(passage)
+
     def move(self, passage):
         day = add_working_days(passage.due_on, self.chance.randrange(1, 60), self.cast.book.calendar)
-        books.move_due_date(passage.pk, to=day, reason="The text came late.", actor=self.anyone())
+        day = self.chance.choice([day, add_working_days(passage.due_on, -1, self.cast.book.calendar)])
+        seen = Proposal.objects.open().filter(passage=passage).values_list("number", flat=True).first()
+        which = WhichDate.ANSWER if passage.state == PassageState.ANSWERING else WhichDate.HAND_IN
+        ask_for_date(passage.pk, to=day, reason="The text came late.", which=which, seen=seen, actor=self.speaker())
+
+    def speaker(self):
+        """Mostly somebody who binds a side; else whoever comes by."""
+        return self.chance.choice([self.cast.illustrator, self.cast.art_director, self.anyone()])
+
+    def word(self, passage):
+        """Answer whatever is proposed, as anyone: accept, decline, or take it back."""
+        asked = Proposal.objects.filter(book=self.cast.book).order_by("-pk").first()
+        if asked is None:
+            return
+        actor, chance = self.speaker(), self.chance.random()
+        if chance < 0.6:
+            accept_proposal(asked.pk, forgives=self.chance.random() < 0.5, actor=actor)
+        elif chance < 0.8:
+            decline_proposal(asked.pk, "Too late.", actor=actor)
+        else:
+            withdraw_proposal(asked.pk, "A slip.", actor=actor)
 
 
 @settings(max_examples=8, deadline=None, suppress_health_check=list(HealthCheck))
@@ -126,8 +154,10 @@ def test_folding_the_ledger_gives_the_stored_state(seed):
 
 def test_the_walk_reaches_approvals_rounds_and_reopenings():
     """The property above is worth something only if its walks get far."""
-    seen = set()
-    for seed in range(6):
+    seen, wanted = set(), {*PassageState, "reopened", "pending", "note", "accepted", "declined", "withdrawn"}
+    for seed in range(25):
+        if seen >= wanted:
+            break
         walk = Walk(gather(a_book()), random.Random(seed))
         for _ in range(60):
             walk.step()
@@ -136,5 +166,6 @@ def test_the_walk_reaches_approvals_rounds_and_reopenings():
         sent = [answer for entry in letters_sent for answer in entry.data["answers"]]
         seen |= {"reopened" for answer in sent if answer["reopened"]}
         seen |= {"pending" for answer in sent if answer["waits_for_second"]}
+        seen |= set(Proposal.objects.filter(book=walk.cast.book).values_list("state", flat=True)) - {"open"}
         seen |= {"note" for _ in Note.objects.filter(passage__book=walk.cast.book, state="sent")[:1]}
-    assert seen >= {*PassageState, "reopened", "pending", "note"}
+    assert seen >= wanted

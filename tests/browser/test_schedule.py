@@ -9,7 +9,6 @@ import pytest
 from django.urls import reverse
 from django.utils import timezone
 
-from reviews.actions.books import move_due_date
 from reviews.actions.clock import as_if_at
 from reviews.actions.forecasts import ask_for_forecast
 from reviews.models import CalendarLink, Forecast, Job
@@ -17,6 +16,7 @@ from reviews.queries.reckoning import reckon_one
 from reviews.rules.contract.days import add_working_days
 from reviews.rules.mailing import MailChoice
 from reviews.tasks.runner import run_job
+from tests.agreed import move_due_date
 from tests.cast import gather
 from tests.letter_scene import answered, pinned, sent
 from tests.makers import a_book, handed_in

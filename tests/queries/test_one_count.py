@@ -13,7 +13,6 @@ import pytest
 from django.urls import reverse
 from django.utils import timezone
 
-from reviews.actions.books import move_due_date
 from reviews.actions.clock import as_if_at
 from reviews.pages.account import account_of
 from reviews.pages.review_table import due_words
@@ -24,6 +23,7 @@ from reviews.rules.contract.recount import count_again, figures
 from reviews.rules.states import PassageState, Refused, Side
 from tests.accounts import statement_of
 from tests.actions.test_terms import enter
+from tests.agreed import move_due_date
 from tests.cast import gather, sign_in
 from tests.letter_scene import answered, draft_of, pinned, sent
 from tests.makers import a_book, handed_in

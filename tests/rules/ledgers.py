@@ -154,6 +154,14 @@ class Ledger:
     def move_answer(self, passage: int, at: datetime, to: str, reason: str = "The fair") -> Entry:
         return self._move(passage, at, "answer", to, reason)
 
+    def agree_date(
+        self, passage: int, at: datetime, to: str, which: str = "hand-in", *, forgives: bool = False
+    ) -> Entry:
+        """Move a date as the illustrator proposed and the art director agreed."""
+        proposed = {"number": 1, "by": JUNIPER[1], "role": JUNIPER[0], "on": at.date().isoformat()}
+        told = {"to": to, "which": which, "proposed": proposed, "late": 0, "forgives": forgives, "from": None}
+        return self.add(at, "move-due-date", CORVIN, passage, reason="A wedding in the family", **told)
+
     def _move(self, passage: int, at: datetime, which: str, to: str, reason: str) -> Entry:
         return self.add(at, "move-due-date", CORVIN, passage, to=to, reason=reason, which=which, **{"from": None})
 

@@ -89,7 +89,8 @@ def test_a_date_moved_with_a_reason_says_why():
     book.move(101, day("2026-03-04"), "2026-03-12", "A wedding in the family")
     found = due(book, as_of=date(2026, 3, 5))[101]
     assert (found.planned_on, found.current_on) == (date(2026, 3, 9), date(2026, 3, 12))
-    assert [(move.seq, move.why, move_words(move)) for move in found.moves] == [(2, "moved", "A wedding in the family")]
+    words = "A wedding in the family (entered by one side: Corvin Mallowe)"
+    assert [(move.seq, move.why, move_words(move)) for move in found.moves] == [(2, "moved", words)]
     assert 2 in found.entries
 
 

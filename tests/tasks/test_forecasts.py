@@ -6,7 +6,6 @@ import pytest
 from django.utils import timezone
 
 from reviews import jobs
-from reviews.actions.books import move_due_date
 from reviews.actions.clock import as_if_at
 from reviews.actions.forecasts import KEPT, ask_for_forecast, keep_forecast
 from reviews.models import Forecast, Job, Notice
@@ -15,6 +14,7 @@ from reviews.queries.reckoning import reckon_one
 from reviews.rules.mailing import NoticeKind
 from reviews.tasks import forecasts
 from reviews.tasks.runner import run_job
+from tests.agreed import move_due_date
 from tests.cast import gather
 from tests.makers import a_book, handed_in
 

@@ -8,6 +8,7 @@ not stand in any answer to anyone else.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from datetime import timedelta
 from typing import Any
 
 import pytest
@@ -16,6 +17,7 @@ from django.test import Client
 from django.urls import URLPattern, URLResolver, get_resolver, reverse
 
 from reviews.actions import derived, hand_ins, letters, notes, seats
+from reviews.actions.dates import ask_for_date
 from reviews.models import Invitation, Letter, Seat
 from reviews.queries.letters import letter_fingerprint
 from reviews.rules.derived import Making
@@ -73,6 +75,9 @@ def world() -> World:
         cast.book.pk, email="new@thimblereed.example", name="New", role=Role.EDITOR, actor=cast.art_director
     )
     spread = other.spread
+    sketch = cast.passage("Cover", "sketch")
+    to = sketch.due_on + timedelta(days=7)
+    proposed = ask_for_date(sketch.pk, to=to, reason="The text came late.", actor=cast.illustrator)
     return World(
         cast,
         guest,
@@ -92,6 +97,7 @@ def world() -> World:
             "secret": Invitation.objects.get(pk=invitation.pk).secret,
             "derivation_id": derivation.pk,
             "choice": "drop",
+            "proposal_id": proposed.pk,
             "kind": "svg",
             "address": "0,0,512,256/512,256/0/default.jpg",
             "reference_id": referred(cast, passage).pk,

@@ -6,7 +6,6 @@ import pytest
 from django.urls import reverse
 from django.utils import timezone
 
-from reviews.actions.books import move_due_date
 from reviews.actions.clock import as_if_at
 from reviews.pages.account import account_of
 from reviews.pages.wording.ledger import sentence
@@ -15,6 +14,7 @@ from reviews.rules.contract.days import on_or_after
 from reviews.rules.contract.plans import READY_PLANS
 from reviews.rules.states import Role, Side
 from tests.actions.test_terms import enter
+from tests.agreed import move_due_date
 from tests.cast import gather, sign_in
 from tests.letter_scene import a_round, answered, approved, pinned, sent
 from tests.makers import a_book, handed_in

@@ -10,7 +10,6 @@ from django.urls import reverse
 from django.utils import timezone
 
 from reviews.actions.book_facts import change_book
-from reviews.actions.books import move_due_date
 from reviews.actions.clock import as_if_at
 from reviews.actions.feeds import make_calendar_link, revoke_calendar_link
 from reviews.actions.layout import change_plan
@@ -18,6 +17,7 @@ from reviews.actions.seats import end_seat, invite, take_seat
 from reviews.actions.second_voice import agree, object_to
 from reviews.models import CalendarLink, HandIn, Stage
 from reviews.rules.states import Role
+from tests.agreed import move_due_date
 from tests.cast import gather, sign_in
 from tests.makers import SHORT_PLAN, a_book, handed_in
 

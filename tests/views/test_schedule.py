@@ -11,13 +11,13 @@ from django.urls import reverse
 from django.utils import timezone
 
 from reviews import jobs
-from reviews.actions.books import move_due_date
 from reviews.actions.clock import as_if_at
 from reviews.models import Forecast, Job, Passage
 from reviews.pages.wording.dates import day_words
 from reviews.pages.wording.outlook import chances
 from reviews.rules.states import Gate, Role
 from reviews.tasks.runner import run_job
+from tests.agreed import move_due_date
 from tests.cast import gather, sign_in
 from tests.kept import scene
 from tests.letter_scene import answered, pinned, sent

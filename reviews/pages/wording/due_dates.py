@@ -9,6 +9,7 @@ from django.utils.formats import date_format
 from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 
+from reviews.pages.wording import agreements
 from reviews.pages.wording.dates import day_words, working_days
 from reviews.pages.wording.names import side_words, stage_in_a_sentence
 from reviews.rules.contract.due_dates import CannotMeet, Move
@@ -29,7 +30,15 @@ def move_words(move: Move) -> str:
         return _("by the days of the terms, which were entered later")
     if move.why == "changes-asked":
         return _("changes were asked for")
-    return _("the stage opened too late for the date before") if move.why == "opened-late" else move.reason
+    if move.why == "opened-late":
+        return _("the stage opened too late for the date before")
+    return agreements.move_words(
+        move.reason,
+        by=move.by,
+        proposed_by=move.proposed_by,
+        is_one_sided=move.is_one_sided,
+        forgives=move.forgives,
+    )
 
 
 def cannot_meet_words(told: CannotMeet) -> str:

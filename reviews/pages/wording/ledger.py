@@ -14,6 +14,7 @@ from django.utils.translation import gettext as _
 from django.utils.translation import gettext_noop, ngettext
 
 from reviews.models import LedgerEntry
+from reviews.pages.wording.agreements import ended_sentence, moved_sentence, proposed_sentence
 from reviews.pages.wording.briefs import BRIEF_SENTENCES
 from reviews.pages.wording.dates import day_words
 from reviews.pages.wording.derived import asked_words, listed_words, recipe_words
@@ -101,17 +102,6 @@ def _take_seat(entry: Entry) -> str:
 def _end_seat(entry: Entry) -> str:
     told = _("{by} ended the seat of {name} ({role}).")
     return told.format(by=entry.by, name=entry.data["name"], role=role_words(entry.data["role"]))
-
-
-def _move_due_date(entry: Entry) -> str:
-    data = entry.data
-    if data["which"] == "answer":
-        told = _("{by} moved the answer date of {where} from {before} to {after}: {reason}")
-    else:
-        told = _("{by} moved the hand-in date of {where} from {before} to {after}: {reason}")
-    return told.format(
-        by=entry.by, where=data["where"], before=_day(data["from"]), after=_day(data["to"]), reason=data["reason"]
-    )
 
 
 def _late_moves(data: Mapping[str, Any]) -> str:
@@ -347,7 +337,10 @@ SENTENCES: dict[Deed, Teller] = {
     Deed.REVOKE_INVITATION: _template(gettext_noop("{by} took back the invitation to {name}.")),
     Deed.TAKE_SEAT: _take_seat,
     Deed.END_SEAT: _end_seat,
-    Deed.MOVE_DUE_DATE: _move_due_date,
+    Deed.MOVE_DUE_DATE: moved_sentence,
+    Deed.PROPOSE: proposed_sentence,
+    Deed.DECLINE_PROPOSAL: lambda entry: ended_sentence(entry, withdrew=False),
+    Deed.WITHDRAW_PROPOSAL: lambda entry: ended_sentence(entry, withdrew=True),
     Deed.ADD_PICTURE: _template(gettext_noop("{by} put {file_name} into the draft for {where}.")),
     Deed.REMOVE_PICTURE: _template(gettext_noop("{by} took {file_name} out of the draft for {where}.")),
     Deed.ORDER_PICTURES: _template(gettext_noop("{by} changed the order of the draft for {where}.")),

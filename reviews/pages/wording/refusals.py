@@ -11,6 +11,7 @@ from django.utils.functional import Promise
 from django.utils.translation import gettext_lazy as _
 
 from reviews.pages.wording import press
+from reviews.pages.wording.agreements import PROPOSAL_REFUSALS
 from reviews.pages.wording.briefs import BRIEF_REFUSALS
 from reviews.pages.wording.dates import day_words
 from reviews.pages.wording.names import stage_in_a_sentence, stage_words
@@ -24,6 +25,7 @@ REFUSALS: dict[str, Promise] = {
     **press.REFUSED,
     **TEMPLATE_REFUSALS,
     **BRIEF_REFUSALS,
+    **PROPOSAL_REFUSALS,
     "not-yours": _("Your seat on this book does not allow this. Ask the art director if it should."),
     "not-now": _("This cannot be done where the passage stands now. Look at its state and try again later."),
     "not-open": _("This stage is not open yet. It opens when the stage before it is approved."),

@@ -10,7 +10,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
-from typing import Literal, NamedTuple
+from typing import Any, Literal, NamedTuple
 
 from reviews.rules.contract.days import ONE_DAY, add_working_days, on_or_after, on_or_before, working_days_between
 from reviews.rules.contract.periods import DayUnit
@@ -28,7 +28,7 @@ class _Cause(NamedTuple):
     """One thing that moves a date: ``to`` a day, or by that many working days of the illustrator from ``on``'s terms.
 
     ``said`` is the reason somebody gave, or the stage at which the publisher was late; ``runs`` says that its last
-    ledger line is still to come.
+    ledger line is still to come. ``by`` moved it, ``told`` is what the line says of whose proposal it was.
     """
 
     on: date
@@ -38,6 +38,8 @@ class _Cause(NamedTuple):
     said: str = ""
     runs: bool = False
     late: int = 0
+    by: str = ""
+    told: Mapping[str, Any] = {}
 
     @property
     def order(self) -> tuple[bool, int, bool]:
@@ -62,6 +64,9 @@ class Move:
     """One reason why a date is not the planned one any more; `seq` is the ledger line behind it.
 
     `reason` is what a person gave for it, `stage` and `late` where and by how many working days an answer was late.
+    `by` moved it on the day `on`; `proposed_by` is who proposed it. `is_one_sided` says that nobody of the other side
+    agreed, though it may have cost that side time: so it was before dates were agreed on. `forgives` says that the
+    days late until then were forgiven with it.
     """
 
     seq: int
@@ -71,6 +76,11 @@ class Move:
     reason: str = ""
     stage: str = ""
     late: int = 0
+    on: date | None = None
+    by: str = ""
+    proposed_by: str = ""
+    is_one_sided: bool = False
+    forgives: bool = False
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -78,7 +88,8 @@ class DueDate:
     """When a passage is to be handed in: as planned, as it stands, and why that differs.
 
     `met_on` is the day as which the first hand-in counts that came, once it has; `late` its working days after the date
-    that held, known as soon as it is handed in.
+    that held, and those before another was agreed, known as soon as it is handed in; `forgiven` are those that the
+    other side forgave then.
     """
 
     passage: int
@@ -89,6 +100,7 @@ class DueDate:
     met_on: date | None
     late: int
     entries: tuple[int, ...]
+    forgiven: int = 0
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -164,6 +176,7 @@ def _due_date(
         moves=tuple(moves),
         met_on=counts_on if counts_on and counts_on <= as_of else None,
         late=first.late if first else 0,
+        forgiven=first.forgiven if first else 0,
         entries=tuple(sorted({story.laid_out_by, *(move.seq for move in moves), *(handed.entries if handed else ())})),
     )
 
@@ -220,7 +233,7 @@ def _cause(event: Event, passage: int, receipts: Receipts) -> _Cause | None:
     data, on = event.data, receipts.written_on(event)
     if event.deed == Deed.MOVE_DUE_DATE and data.get("which", "hand-in") == "hand-in":
         to, said = date.fromisoformat(data["to"]), str(data.get("reason", ""))
-        return _Cause(on=on, seq=event.seq, why="moved", to=to, said=said)
+        return _Cause(on=on, seq=event.seq, why="moved", to=to, said=said, by=event.by, told=data)
     if event.deed == Deed.SEND_LETTER and data.get("answer") == Answer.ASK and data.get("due_on"):
         return _Cause(on=on, seq=event.seq, why="changes-asked", to=date.fromisoformat(data["due_on"]))
     if event.deed == MOVED_BY_LATENESS:
@@ -242,13 +255,20 @@ def _applied(
     """Apply what the story tells: what was sent after the cut-off moves dates at once, though it counts from later."""
     moves: list[Move] = []
     now = planned_on
-    for on, seq, why, to, said, _, late in causes:
+    for on, seq, why, to, said, _, late, by, told in causes:
         if isinstance(to, int):
             late = to
             to = add_working_days(now, to, terms.on(on).calendar_of(Side.ILLUSTRATOR))
         if to != now and not (why == "opened-late" and to < now):
             stage, reason = (said, "") if why == "publisher-late" else ("", said)
-            moves.append(Move(seq=seq, why=why, from_on=now, to_on=to, reason=reason, stage=stage, late=late))
+            moves.append(
+                Move(
+                    seq=seq, why=why, from_on=now, to_on=to, reason=reason, stage=stage, late=late, on=on, by=by,
+                    proposed_by=(told.get("proposed") or {}).get("by", ""),
+                    is_one_sided=why == "moved" and "proposed" not in told,
+                    forgives=bool(told.get("forgives")),
+                )
+            )  # fmt: skip
             now = to
     return moves
 

@@ -144,6 +144,8 @@ def _passage(line: PassageLine) -> dict[str, Any]:
         ],
         "late": due.late,
         "entries": list(due.entries),
+        # Files of before agreements know nothing of it.
+        **({"forgiven": due.forgiven} if due.forgiven else {}),
     }
 
 
@@ -163,9 +165,10 @@ def _rounds(found: RoundSum) -> dict[str, Any]:
 
 
 def _days(found: DaySum) -> dict[str, Any]:
-    told = vars(found) | {"entries": list(found.entries)}
-    # Days of both are there only where the terms count the day of receipt; older files have no word for none.
-    return told if found.both else {name: value for name, value in told.items() if name != "both"}
+    # What older files have no word for is told where there is some: days of both sides (where the terms count the day
+    # of receipt), and days that were forgiven.
+    told = {name: n for name, n in vars(found).items() if n or not (name == "both" or name.endswith("_forgiven"))}
+    return told | {"entries": list(found.entries)}
 
 
 def _spread(line: Mapping[str, Any]) -> SpreadFacts:

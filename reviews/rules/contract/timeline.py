@@ -19,7 +19,7 @@ from reviews.rules.contract.fees_text import money_read
 from reviews.rules.entries import Entry
 from reviews.rules.letter_payloads import SendLetterData
 from reviews.rules.money_payloads import HoursData, InvoiceData, PaymentData, TakeBackLetterData, WithdrawInvoiceData
-from reviews.rules.payload_shapes import ChangeTermsData, HandedPicture, LateMove, PlanData
+from reviews.rules.payload_shapes import ChangeTermsData, HandedPicture, LateMove, PlanData, ProposedBy
 from reviews.rules.payloads import payload_of
 from reviews.rules.states import Deed, Gate, PassageState, Sight
 
@@ -57,6 +57,8 @@ class AboutPassage(TypedDict, total=False):
     late_by: int
     late_at: str
     late_moves: list[LateMove]
+    proposed: ProposedBy | None
+    forgives: bool
 
 
 class Event(NamedTuple):

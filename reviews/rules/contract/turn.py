@@ -36,7 +36,8 @@ class Turn(NamedTuple):
     entries    the ledger lines that began, divided and ended it
     late       working days beyond the last day, by the day on which it counts as given back if it was: who gives it
                after the hour is late at once, as all are told. The last day is later than the days allowed where a
-               later date was planned or agreed
+               later date was planned or agreed; what was late before a date was agreed stays late
+    forgiven   working days that were late and that the other side forgave as it agreed to another date
     resumes    whether it goes on with the turn before, whose hand-in was taken back: ``allowed`` is then what that
                turn had left, and no sum counts it anew, nor the days by which that one was late
     silence_on    the day with whose end silence counts as approval, if the terms say so and nobody has answered
@@ -64,6 +65,7 @@ class Turn(NamedTuple):
     both: int = 0
     since_on: date | None = None
     ends_on: date | None = None
+    forgiven: int = 0
 
     @property
     def calendar_days(self) -> int:

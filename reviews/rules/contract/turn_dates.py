@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from datetime import date
 
+from reviews.rules.contract.lateness import HeldDate, moved, set_anew
 from reviews.rules.contract.periods import end_of
 from reviews.rules.contract.terms import Terms
 from reviews.rules.contract.timeline import MOVED_BY_LATENESS, OPENS, Event, PassageStory
@@ -19,19 +20,23 @@ def told_due(passage: int, began: Event) -> date | None:
     return date.fromisoformat(told) if told else None
 
 
-def agreed_due(passage: int, side: Side, events: Sequence[Event], own: date | None) -> date | None:
-    """Find the last day of a turn: the days of the terms, a planned date that is later, or a date moved since.
+def agreed_dues(
+    passage: int, side: Side, events: Sequence[Event], own: date | None, written_on: Callable[[Event], date]
+) -> list[HeldDate]:
+    """List the last days that a turn had: the days of the terms, a planned date that is later, dates agreed since.
 
-    A stage that opens before its time may be handed in on its planned date; a date that was moved with a reason is
-    the one that holds, whichever way it was moved.
+    A stage that opens before its time may be handed in on its planned date; a date that was moved is the one that
+    holds, whichever way it was moved. The last of them holds now.
     """
-    due_on = own
+    stands = [HeldDate(own)]
     for event in events:
         planned = event.data.get("dues", {}).get(str(passage)) if event.deed == OPENS else None
+        due_on = stands[-1].due_on
         if planned is not None and due_on is not None:
-            due_on = max(due_on, date.fromisoformat(planned))
-        due_on = _moved(event, side) or due_on
-    return due_on
+            stands = set_anew(stands, max(due_on, date.fromisoformat(planned)))
+        if (to := _moved(event, side)) is not None:
+            stands = moved(stands, to, written_on(event), event.data)
+    return stands
 
 
 def hand_in_date(side: Side, events: Sequence[Event], due_on: date | None, stands: date | None) -> date | None:

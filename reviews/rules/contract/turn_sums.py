@@ -33,6 +33,8 @@ class DaySum:
     publisher_late: int = 0
     illustrator_allowed: int = 0
     publisher_allowed: int = 0
+    illustrator_forgiven: int = 0
+    publisher_forgiven: int = 0
     entries: tuple[int, ...] = ()
 
     @property
@@ -44,6 +46,7 @@ class DaySum:
 def add_up(turns: Iterable[Turn]) -> DaySum:
     """Add the days of turns; nothing is counted twice unless two passages ran side by side."""
     illustrator = publisher = weekend = holiday = both = late_i = late_p = allowed_i = allowed_p = 0
+    forgiven_i = forgiven_p = 0
     entries: list[int] = []
     for turn in turns:
         weekend += turn.weekend
@@ -55,10 +58,12 @@ def add_up(turns: Iterable[Turn]) -> DaySum:
             # Its date is the one of the turn it goes on with, whose late days are in the sum already.
             late_i += min(turn.late, turn.working - turn.both) if turn.resumes else turn.late
             allowed_i += 0 if turn.resumes else turn.allowed or 0
+            forgiven_i += turn.forgiven
         else:
             publisher += turn.working
             late_p += turn.late
             allowed_p += turn.allowed or 0
+            forgiven_p += turn.forgiven
     lines = tuple(sorted(set(entries)))
     return DaySum(
         illustrator=illustrator,
@@ -70,6 +75,8 @@ def add_up(turns: Iterable[Turn]) -> DaySum:
         publisher_late=late_p,
         illustrator_allowed=allowed_i,
         publisher_allowed=allowed_p,
+        illustrator_forgiven=forgiven_i,
+        publisher_forgiven=forgiven_p,
         entries=lines,
     )
 
@@ -87,6 +94,8 @@ def add_sums(sums: Iterable[DaySum]) -> DaySum:
         publisher_late=sum(one.publisher_late for one in found),
         illustrator_allowed=sum(one.illustrator_allowed for one in found),
         publisher_allowed=sum(one.publisher_allowed for one in found),
+        illustrator_forgiven=sum(one.illustrator_forgiven for one in found),
+        publisher_forgiven=sum(one.publisher_forgiven for one in found),
         entries=tuple(sorted({seq for one in found for seq in one.entries})),
     )
 

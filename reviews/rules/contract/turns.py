@@ -16,12 +16,13 @@ from datetime import date
 from typing import NamedTuple
 
 from reviews.rules.contract.days import ONE_DAY
+from reviews.rules.contract.lateness import late_in
 from reviews.rules.contract.periods import DayUnit, StageDays, end_of
-from reviews.rules.contract.receipts import Receipts, late_days
+from reviews.rules.contract.receipts import Receipts
 from reviews.rules.contract.terms import Terms
 from reviews.rules.contract.timeline import OPENS, Event, PassageStory, Story
 from reviews.rules.contract.turn import Part, Turn
-from reviews.rules.contract.turn_dates import agreed_due, asked_before, hand_in_date, silence_on, told_due
+from reviews.rules.contract.turn_dates import agreed_dues, asked_before, hand_in_date, silence_on, told_due
 from reviews.rules.states import Deed, PassageState, Role, Side
 
 _HOLDS = {PassageState.DRAWING: Side.ILLUSTRATOR, PassageState.ANSWERING: Side.PUBLISHER}
@@ -155,14 +156,11 @@ def _turn(
     allowed, own = _period(story, held, receipts, version)
     span = _span(held, version, as_of, ends_on)
     working, weekend, holiday = _days(span, held.side, receipts, version)
-    entries = [event.seq for event in held.events]
-    if end is not None:
-        entries.append(end.seq)
-    due_on = agreed_due(story.passage, held.side, held.events, own)
-    is_silent = end is not None and end.deed == Deed.APPROVE_BY_SILENCE
+    stood = agreed_dues(story.passage, held.side, held.events, own, receipts.written_on)
+    due_on, side_days = stood[-1].due_on, version.calendar_of(held.side)
+    late = late_in(stood, ends_on or span.until_on, side_days, grace=version.grace_of(held.side))
     waits = end is None and held.side == Side.PUBLISHER
     announced = next((event for event in held.events[1:] if event.deed == Deed.ANNOUNCE_SILENCE), None)
-    grace = version.grace_of(held.side)
     return Turn(
         passage=story.passage,
         side=held.side,
@@ -174,11 +172,12 @@ def _turn(
         holiday=holiday,
         allowed=allowed,
         due_on=due_on,
-        silent_on=ends_on if is_silent else None,
+        silent_on=ends_on if end is not None and end.deed == Deed.APPROVE_BY_SILENCE else None,
         parts=_parts(held, receipts, span, working, version, end),
-        entries=tuple(entries),
+        entries=tuple(event.seq for event in (*held.events, *([end] if end is not None else ()))),
         version=version.version,
-        late=late_days(due_on, ends_on or span.until_on, version.calendar_of(held.side), grace=grace),
+        late=late.counted,
+        forgiven=late.forgiven,
         silence_on=silence_on(version, story, held.events, held.from_on, due_on) if waits else None,
         announced_on=receipts.written_on(announced) if announced is not None else None,
         resumes=held.resumed is not None,

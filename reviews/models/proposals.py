@@ -1,0 +1,90 @@
+"""What one side proposes to the other: a date, the terms, a pause. It holds once the other side accepts."""
+
+from __future__ import annotations
+
+from django.db import models
+from django.db.models import Q
+
+from reviews.models.books import Book
+from reviews.models.hand_ins import HandIn
+from reviews.models.passages import Passage
+from reviews.models.seats import Seat
+from reviews.rules.proposals import Matter, ProposalState, WhichDate, side_of
+from reviews.rules.states import Role, Side
+
+
+class ProposalQuerySet(models.QuerySet["Proposal"]):
+    def open(self) -> ProposalQuerySet:
+        """Keep those that nobody has ended; one that was overtaken may be among them until somebody looks."""
+        return self.filter(state=ProposalState.OPEN)
+
+    def with_names(self) -> ProposalQuerySet:
+        """Join what every card and sentence about a proposal needs."""
+        return self.select_related("book", "passage__spread", "passage__stage", "by__person", "ended_by__person")
+
+
+class Proposal(models.Model):
+    """One proposal, and what became of it.
+
+    ``from_on`` and ``to_on`` are the date as it stood and as proposed, or a pause's first and last day; of proposed
+    terms ``from_on`` is the day they name. ``hand_in`` is the passage's newest hand-in at the time: another one shows
+    that a proposed date has lost its object. ``forgives``: the days late until the agreement are forgiven with it.
+    ``holds_back``: proposed terms shall hold from their day though they are confirmed later.
+    """
+
+    book = models.ForeignKey(Book, on_delete=models.PROTECT, related_name="proposals")
+    number = models.PositiveIntegerField()
+    matter = models.CharField(max_length=8, choices=[(m.value, m.value) for m in Matter])
+    state = models.CharField(
+        max_length=10, choices=[(s.value, s.value) for s in ProposalState], default=ProposalState.OPEN.value
+    )
+    passage = models.ForeignKey(Passage, null=True, blank=True, on_delete=models.PROTECT, related_name="proposals")
+    which = models.CharField(max_length=8, choices=[(w.value, w.value) for w in WhichDate], blank=True)
+    hand_in = models.ForeignKey(HandIn, null=True, blank=True, on_delete=models.PROTECT, related_name="+")
+    from_on = models.DateField()
+    to_on = models.DateField(null=True, blank=True)
+    cause = models.CharField(max_length=16, blank=True)
+    terms = models.JSONField(null=True, blank=True)
+    reason = models.TextField(blank=True)
+    house_remark = models.TextField(blank=True)
+    forgives = models.BooleanField(default=False)
+    holds_back = models.BooleanField(default=False)
+    by = models.ForeignKey(Seat, on_delete=models.PROTECT, related_name="+")
+    at = models.DateTimeField()
+    answers = models.ForeignKey("self", null=True, blank=True, on_delete=models.PROTECT, related_name="answered_with")
+    ended_by = models.ForeignKey(Seat, null=True, blank=True, on_delete=models.PROTECT, related_name="+")
+    ended_at = models.DateTimeField(null=True, blank=True)
+    ended_words = models.TextField(blank=True)
+
+    objects = ProposalQuerySet.as_manager()
+
+    class Meta:
+        ordering = ["book", "number"]
+        constraints = [
+            models.UniqueConstraint(fields=["book", "number"], name="proposal_once"),
+            models.UniqueConstraint(
+                fields=["passage", "which"], condition=Q(state="open", matter="date"), name="one_open_date"
+            ),
+            models.UniqueConstraint(
+                fields=["book", "matter"], condition=Q(state="open") & ~Q(matter="date"), name="one_open_matter"
+            ),
+            models.CheckConstraint(
+                condition=Q(state="open", ended_at=None, ended_by=None)
+                | (~Q(state="open") & Q(ended_at__isnull=False, ended_by__isnull=False)),
+                name="proposal_ended_by_somebody",
+            ),
+            models.CheckConstraint(
+                condition=Q(matter="date", passage__isnull=False, to_on__isnull=False)
+                | Q(matter="terms", passage=None, terms__isnull=False)
+                | Q(matter="pause", passage=None, to_on__isnull=False),
+                name="proposal_has_its_object",
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return f"proposal {self.number}"
+
+    @property
+    def side(self) -> Side:
+        """Name the side that proposes; needs the seat joined."""
+        return side_of(Role(self.by.role))

@@ -1,0 +1,212 @@
+"""Proposals as a page, the desk and the table show them: what is asked, of whom, and what answering does."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from datetime import date, datetime
+
+from django.utils.translation import gettext as _
+
+from reviews.models import Book, Passage, Proposal, Seat
+from reviews.pages.wording.agreements import by_words, date_named, ended_words, summary_words
+from reviews.pages.wording.dates import day_words, working_days
+from reviews.pages.wording.names import side_words
+from reviews.queries.proposals import date_stands, ended_proposals, open_proposals, speaks, waits_on
+from reviews.rules.contract.receipts import late_days
+from reviews.rules.proposals import DateStands, Matter, WhichDate, may_alone, side_of, speaks_on
+from reviews.rules.states import PassageState, Role
+
+
+@dataclass(frozen=True, kw_only=True)
+class ProposalCard:
+    """One proposal for one reader.
+
+    ``facts`` are its lines, ``late`` the working days that are late now and that an acceptance may forgive
+    (``may_forgive``); ``is_past`` says that the proposed date has passed and can be accepted no more.
+    """
+
+    proposal: Proposal
+    title: str
+    summary: str
+    facts: tuple[tuple[str, str], ...]
+    waits_for: str
+    may_answer: bool
+    may_withdraw: bool
+    stands_on: date | None
+    late: int
+    late_words: str
+    may_forgive: bool
+    is_past: bool
+    ended: str
+
+
+@dataclass(frozen=True, kw_only=True)
+class ProposalsPage:
+    """What is open in a book, and what became of the rest."""
+
+    asked: list[ProposalCard]
+    others: list[ProposalCard]
+    ended: list[ProposalCard]
+
+
+@dataclass(frozen=True, kw_only=True)
+class DateForm:
+    """One date of a passage that this reader may move or propose to move: ``is_own`` says that the own side keeps it.
+
+    ``seen`` is the open proposal about it, by number.
+    """
+
+    which: WhichDate
+    label: str
+    on: date
+    is_own: bool
+    is_alone: bool
+    late: int
+    may_forgive: bool
+    seen: int | None
+
+
+def proposals_page(book: Book, seat: Seat, *, at: datetime) -> ProposalsPage:
+    """Gather the proposals of a book (3 queries)."""
+    seated = _speakers([book.pk])
+    cards = [_card(one, seat, seated, at) for one in open_proposals([book.pk])]
+    return ProposalsPage(
+        asked=[card for card in cards if card.may_answer],
+        others=[card for card in cards if not card.may_answer],
+        ended=[_card(one, seat, seated, at) for one in ended_proposals(book.pk)],
+    )
+
+
+def proposals_waiting_on(seats: Sequence[Seat], *, at: datetime) -> list[ProposalCard]:
+    """List what waits for the word of these seats, oldest first (1 query)."""
+    speakers = (Role.ILLUSTRATOR, Role.ART_DIRECTOR, Role.AGENT)
+    by_book = {seat.book_id: seat for seat in seats if seat.role in speakers and getattr(seat, "is_proposed_to", True)}
+    found = open_proposals(by_book) if by_book else []
+    asked = [one for one in found if waits_on(by_book[one.book_id], one)]
+    # Whoever reads it is asked: whom else it waits for is not looked up.
+    return [_card(one, by_book[one.book_id], [], at) for one in asked]
+
+
+def proposals_on(passage: Passage, seat: Seat, *, at: datetime) -> list[ProposalCard]:
+    """List the open proposals about a passage (1 query, 2 where there are any)."""
+    found = open_proposals([passage.book_id], passage=passage)
+    seated = _speakers([passage.book_id]) if found else []
+    return [_card(one, seat, seated, at) for one in found]
+
+
+def date_forms(passage: Passage, seat: Seat, cards: Sequence[ProposalCard], *, at: datetime) -> list[DateForm]:
+    """Say which dates of a passage this reader may move or propose to move (no query)."""
+    if not speaks(seat, Matter.DATE):
+        return []
+    forms = []
+    for which in WhichDate:
+        stands = date_stands(passage, which)
+        if not stands.is_open or stands.on is None or (stands.gate == "hidden" and seat.role != Role.ILLUSTRATOR):
+            continue
+        own = which.keeper == side_of(Role(seat.role))
+        seen = next((card.proposal.number for card in cards if card.proposal.which == which), None)
+        late = _late(passage, stands, at)
+        forms.append(
+            DateForm(
+                which=which,
+                label=_("The publisher’s answer") if which == WhichDate.ANSWER else _("The hand-in"),
+                on=stands.on,
+                is_own=own,
+                is_alone=may_alone(stands, side_of(Role(seat.role)), date.max),
+                late=late,
+                may_forgive=bool(late) and not own,
+                seen=seen,
+            )
+        )
+    return forms
+
+
+def _speakers(book_ids: Iterable[int]) -> list[Seat]:
+    rows = Seat.objects.filter(book__in=list(book_ids), ended_at=None)
+    return list(rows.filter(role__in=[Role.ILLUSTRATOR, Role.ART_DIRECTOR, Role.AGENT]))
+
+
+def _card(proposal: Proposal, seat: Seat, seated: Sequence[Seat], at: datetime) -> ProposalCard:
+    is_open = proposal.ended_at is None
+    side, book = side_of(Role(seat.role)), proposal.book
+    today = book.day_rule.local_date(at)
+    stands = date_stands(proposal.passage, proposal.which) if proposal.passage else None
+    late = _late(proposal.passage, stands, at) if is_open and proposal.passage and stands else 0
+    forgiver = stands is not None and stands.which.keeper != side
+    may_answer = is_open and waits_on(seat, proposal)
+    return ProposalCard(
+        proposal=proposal,
+        title=_title(proposal),
+        summary=summary_words(proposal),
+        facts=tuple(_facts(proposal, stands, late)),
+        waits_for=_waits_for(proposal, seated) if is_open else "",
+        may_answer=may_answer,
+        may_withdraw=is_open and proposal.side == side and speaks(seat, proposal.matter),
+        stands_on=stands.on if stands else None,
+        late=late,
+        late_words=working_days(late),
+        may_forgive=bool(late and may_answer and forgiver and not proposal.forgives),
+        is_past=bool(proposal.matter == Matter.DATE and proposal.to_on and proposal.to_on < today),
+        ended="" if is_open else _ended(proposal),
+    )
+
+
+def _title(proposal: Proposal) -> str:
+    named = date_named(proposal.which, proposal.passage.where if proposal.passage else "")
+    return named[:1].upper() + named[1:]
+
+
+def _facts(proposal: Proposal, stands: DateStands | None, late: int) -> Iterable[tuple[str, str]]:
+    on = proposal.book.day_rule.local_date(proposal.at)
+    yield _("Proposed by"), by_words(proposal.by.person.name, proposal.by.role, on)
+    holds = stands.on if stands is not None and proposal.ended_at is None else proposal.from_on
+    yield _("Now"), day_words(holds) if holds else _("no date")
+    if proposal.to_on:
+        yield _("Proposed"), day_words(proposal.to_on)
+    yield _("Why"), proposal.reason
+    if late and proposal.forgives:
+        yield _("Late"), _("{days} late until today, forgiven with it").format(days=working_days(late))
+    elif late:
+        yield (
+            _("Late"),
+            _("{days} late until today; they stay counted unless they are forgiven").format(days=working_days(late)),
+        )
+
+
+def _waits_for(proposal: Proposal, seated: Sequence[Seat]) -> str:
+    asked = proposal.side.other
+    matter = Matter(proposal.matter)
+    theirs = [
+        seat
+        for seat in seated
+        if seat.book_id == proposal.book_id
+        and side_of(Role(seat.role)) == asked
+        and speaks_on(matter, Role(seat.role), agent_answers_dates=seat.answers_dates)
+    ]
+    if not theirs:
+        told = _("Nobody who could answer sits on the {side}’s side yet. Whoever takes that seat is asked.")
+    else:
+        told = _("It waits for the {side}’s word.")
+    return told.format(side=side_words(asked))
+
+
+def _ended(proposal: Proposal) -> str:
+    told = ended_words(proposal.state)
+    if proposal.ended_by is None or proposal.ended_at is None:
+        return told
+    on = proposal.book.day_rule.local_date(proposal.ended_at)
+    who = by_words(proposal.ended_by.person.name, proposal.ended_by.role, on)
+    said = _("{what} by {who}").format(what=told, who=who)
+    return f"{said}: {proposal.ended_words}" if proposal.ended_words else said
+
+
+def _late(passage: Passage, stands: DateStands, at: datetime) -> int:
+    if passage.state == PassageState.CLOSED or not stands.is_open:
+        return 0
+    rule = passage.book.day_rule
+    began = rule.local_date(passage.held_since) if passage.held_since else None
+    keeper, book = stands.which.keeper, passage.book
+    return late_days(
+        stands.on, rule.local_date(at), book.calendar_of(keeper, began), grace=book.grace_of(keeper, began)
+    )

@@ -1,0 +1,177 @@
+"""Proposals and agreements in words: in the ledger, on cards, and in refusals."""
+
+from __future__ import annotations
+
+from datetime import date
+from typing import Any
+
+from django.utils.functional import Promise
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_lazy, ngettext
+
+from reviews.pages.wording.dates import day_words
+from reviews.pages.wording.names import role_words
+from reviews.rules.entries import Entry
+from reviews.rules.proposals import Matter, ProposalState, WhichDate
+
+PROPOSAL_REFUSALS: dict[str, Promise] = {
+    "proposal-accepted": gettext_lazy("This proposal was accepted meanwhile. Look at what holds now."),
+    "proposal-declined": gettext_lazy("This proposal was declined meanwhile. What stood before stands."),
+    "proposal-answered": gettext_lazy("The other side answered this with another proposal. Look at that one."),
+    "proposal-withdrawn": gettext_lazy("This proposal was withdrawn before you answered. What stood before stands."),
+    "proposal-replaced": gettext_lazy("This proposal was replaced by a newer one. Look at that one, then answer it."),
+    "proposal-overtaken": gettext_lazy(
+        "The passage was handed in, answered or taken back meanwhile, so there is no such date to move any more. "
+        "What stood before stands."
+    ),
+    "proposal-past": gettext_lazy("The proposed date has passed meanwhile. Answer with another date, or decline it."),
+    "proposal-fresh": gettext_lazy("{by} has made a proposal about this meanwhile. Read it, then answer it."),
+    "proposal-words": gettext_lazy("Write one line that says why. Both sides read it."),
+    "own-proposal": gettext_lazy("Your own side proposed this, so the other side answers it. You can withdraw it."),
+    "others-proposal": gettext_lazy("The other side proposed this, so only they can withdraw it. You can decline it."),
+    "agent-not-asked": gettext_lazy(
+        "The illustrator has not said that the agent speaks on dates in this book. The page of the seats has it."
+    ),
+    "forgives-itself": gettext_lazy("Days that your own side is late are the other side’s to forgive."),
+    "date-stands-elsewhere": gettext_lazy("The date was moved since you opened this page. Look at it again."),
+}
+
+
+def _day(value: str | None) -> str:
+    return day_words(date.fromisoformat(value)) if value else _("no date")
+
+
+def date_named(which: str, where: str) -> str:
+    """Name one of the two dates of a passage: "the hand-in date of Pages 4–5, sketch"."""
+    told = _("the answer date of {where}") if which == WhichDate.ANSWER else _("the hand-in date of {where}")
+    return told.format(where=where)
+
+
+def moved_sentence(entry: Entry) -> str:
+    """Tell that a date was moved, and by whose words."""
+    data = entry.data
+    values = {"by": entry.by, "before": _day(data["from"]), "after": _day(data["to"]), "reason": data["reason"]}
+    named = date_named(data["which"], data["where"])
+    proposed = data.get("proposed")
+    if proposed is None:
+        told = _("{by} moved {named} from {before} to {after}: {reason}")
+        return told.format(named=named, **values)
+    told = _("{by} agreed to move {named} from {before} to {after}, as {proposer} proposed on {day}: {reason}")
+    said = told.format(named=named, proposer=proposed["by"], day=_day(proposed["on"]), **values)
+    return f"{said} {late_kept_words(data['late'], forgives=data['forgives'])}".strip()
+
+
+def late_kept_words(late: int, *, forgives: bool) -> str:
+    """Say what becomes of the days that were late before a date was agreed; nothing where there were none."""
+    if not late:
+        return ""
+    if forgives:
+        told = ngettext(
+            "The {n} working day late until then is forgiven.",
+            "The {n} working days late until then are forgiven.",
+            late,
+        )
+    else:
+        told = ngettext(
+            "The {n} working day late until then stays counted.",
+            "The {n} working days late until then stay counted.",
+            late,
+        )
+    return told.format(n=late)
+
+
+def summary_words(proposal: Any) -> str:
+    """Say in one sentence what is proposed in place of what."""
+    told = _("{by} proposed {after} in place of {before}: {reason}")
+    before, after = (day_words(on) if on else _("no date") for on in (proposal.from_on, proposal.to_on))
+    return told.format(by=proposal.by.person.name, before=before, after=after, reason=proposal.reason)
+
+
+def late_words(late: int, forgiven: int) -> str:
+    """Say of how many days somebody is late, and how many the other side forgave; nothing where there are none."""
+    told = [_("{n} late").format(n=late)] if late else []
+    told += [_("{n} late, forgiven").format(n=forgiven)] if forgiven else []
+    return "; ".join(told)
+
+
+def matter_words(data: Any) -> str:
+    """Say what a proposal is about: "to move the hand-in date of … from … to …"."""
+    told = _("to move {named} from {before} to {after}")
+    named = date_named(data["which"], data["where"])
+    return told.format(named=named, before=_day(data["from"]), after=_day(data["to"]))
+
+
+def proposed_sentence(entry: Entry) -> str:
+    """Tell that something was proposed, and what it stands for."""
+    data = entry.data
+    values = {"by": entry.by, "matter": matter_words(data), "number": data["number"], "reason": data["reason"]}
+    if data["in_answer_to"]:
+        told = _("{by} answered proposal {before} with another, number {number}: {matter}. {reason}")
+        said = told.format(before=data["in_answer_to"], **values)
+    elif data["in_place_of"]:
+        told = _("{by} made proposal {number} in place of {before}: {matter}. {reason}")
+        said = told.format(before=data["in_place_of"], **values)
+    else:
+        said = _("{by} made proposal {number}: {matter}. {reason}").format(**values)
+    return f"{_stopped(said)} {_('Until the other side agrees, what stood before stands.')}"
+
+
+def ended_sentence(entry: Entry, *, withdrew: bool) -> str:
+    """Tell that a proposal was declined or withdrawn."""
+    data = entry.data
+    told = (
+        _("{by} withdrew proposal {number}, {matter}: {words}")
+        if withdrew
+        else _("{by} declined proposal {number}, {matter}: {words}")
+    )
+    return told.format(by=entry.by, number=data["number"], matter=matter_words(data), words=data["words"])
+
+
+def _stopped(words: str) -> str:
+    return words if words.endswith((".", "!", "?", "…")) else f"{words}."
+
+
+_ENDED = {
+    ProposalState.ACCEPTED: gettext_lazy("Accepted"),
+    ProposalState.DECLINED: gettext_lazy("Declined"),
+    ProposalState.ANSWERED: gettext_lazy("Answered with another"),
+    ProposalState.WITHDRAWN: gettext_lazy("Withdrawn"),
+    ProposalState.REPLACED: gettext_lazy("Replaced by a newer one"),
+    ProposalState.OVERTAKEN: gettext_lazy("Overtaken by what happened"),
+    ProposalState.OPEN: gettext_lazy("Overtaken by what happened"),
+}
+
+
+def ended_words(state: str) -> str:
+    """Say what became of a proposal that is answered no more."""
+    return str(_ENDED[ProposalState(state)])
+
+
+_HEADS = {
+    Matter.DATE: gettext_lazy("A date"),
+    Matter.TERMS: gettext_lazy("The terms"),
+    Matter.PAUSE: gettext_lazy("A pause"),
+}
+
+
+def head_words(matter: str) -> str:
+    """Name what a proposal is about in a word or two."""
+    return str(_HEADS[Matter(matter)])
+
+
+def by_words(name: str, role: str, on: date) -> str:
+    """Say who proposed, and when."""
+    return _("{name}, {role}, on {day}").format(name=name, role=role_words(role), day=day_words(on))
+
+
+def move_words(reason: str, *, by: str, proposed_by: str, is_one_sided: bool, forgives: bool) -> str:
+    """Say why a date was moved, whose proposal it was and who agreed."""
+    if is_one_sided:
+        return _("{reason} (entered by one side: {by})").format(reason=reason, by=by)
+    if not proposed_by:
+        return _("{reason} ({by} gave up time)").format(reason=reason, by=by)
+    if forgives:
+        told = _("{reason} ({proposer} proposed it, {by} agreed and forgave the days late until then)")
+    else:
+        told = _("{reason} ({proposer} proposed it, {by} agreed)")
+    return told.format(reason=reason, proposer=proposed_by, by=by)

@@ -1,0 +1,64 @@
+"""How many working days late, where a date was moved by agreement while it was already missed.
+
+What was late up to the day of the agreement stays late, with that day: a new date does not undo it. It is forgiven
+only where the acceptance says so.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from datetime import date
+from typing import Any, NamedTuple
+
+from reviews.rules.contract.calendars import Calendar
+from reviews.rules.contract.receipts import late_days
+
+
+class HeldDate(NamedTuple):
+    """A date as it stood: ``since`` the day on which it was agreed (None: it was there from the beginning).
+
+    ``forgives`` says that with it the days late until then were forgiven.
+    """
+
+    due_on: date | None
+    since: date | None = None
+    forgives: bool = False
+
+
+class Late(NamedTuple):
+    """Working days late, and those that were late and are forgiven."""
+
+    counted: int = 0
+    forgiven: int = 0
+
+
+def moved(stands: Sequence[HeldDate], to: date, on: date, data: Mapping[str, Any]) -> list[HeldDate]:
+    """Add a date that somebody moved to those that stood before; ``data`` is what its ledger line says.
+
+    A line that says nothing of a proposal is older than agreements: the date was moved by one side, and it was counted
+    as if it had always stood.
+    """
+    if "proposed" not in data:
+        return [HeldDate(to)]
+    return [*stands, HeldDate(to, on, bool(data.get("forgives")))]
+
+
+def set_anew(stands: Sequence[HeldDate], due_on: date | None) -> list[HeldDate]:
+    """Say that the date that stands is another, by no agreement: the stage opened late, or the publisher was late."""
+    return [*stands[:-1], stands[-1]._replace(due_on=due_on)]
+
+
+def late_in(stands: Sequence[HeldDate], until_on: date, calendar: Calendar, *, grace: int = 0) -> Late:
+    """Count the working days after each date, up to and with the day on which the next was agreed, or ``until_on``."""
+    counted = forgiven = 0
+    for n, (due_on, since, _) in enumerate(stands):
+        following = stands[n + 1] if n + 1 < len(stands) else None
+        ends_on = until_on if following is None or following.since is None else min(following.since, until_on)
+        after = due_on if due_on is None or since is None else max(due_on, since)
+        days = late_days(after, ends_on, calendar, grace=grace)
+        if following is not None and following.forgives:
+            # One acceptance forgives what was late until then, whatever was agreed before it.
+            counted, forgiven = 0, forgiven + counted + days
+        else:
+            counted += days
+    return Late(counted, forgiven)
