@@ -69,6 +69,8 @@ else:
     EMAIL_BACKEND = "portal.mail_files.EmailBackend"
     EMAIL_FILE_PATH = str(DATA_DIR / "mail")
     DEFAULT_FROM_EMAIL = text("MAIL_FROM", "Roughproof <roughproof@localhost>")
+# For how many days mails that are files are kept; 0 for ever. A year, so that codes in them outlast most arguments.
+MAIL_DAYS = number("ROUGHPROOF_MAIL_DAYS", 365, low=0, high=36_500)
 SERVER_EMAIL = DEFAULT_FROM_EMAIL
 EMAIL_TIMEOUT = 10
 EMAIL_SUBJECT_PREFIX = ""

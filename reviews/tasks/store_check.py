@@ -25,6 +25,7 @@ from reviews.queries.stored import (
     owned_in,
     papers_in,
 )
+from reviews.tasks.mail_folder import clear_old_mails
 from reviews.tasks.registry import does
 from reviews.tasks.renditions_check import make_again, wrong_renditions
 from reviews.uploads import clear_scratch
@@ -82,6 +83,7 @@ def do_nights_share(claim: Claim) -> None:
         return
     clear_old_rows(now)
     clear_scratch(now)
+    clear_old_mails(now)
     check_shards(check, min(check.first_shard + SHARDS_A_NIGHT, N_SHARDS), repair=True, seconds=LONGEST_SECONDS)
 
 
