@@ -154,7 +154,7 @@ def demo(tmp_path: Path, demo_folder: Path) -> Iterator[DemoStack]:
     stack = DemoStack(environment, tmp_path / "log", port=free_port())
     stack.start_manage("demo", "demo", "--port", str(stack.port))
     try:
-        wait_until(lambda: "guest of" in stack.log_text(), seconds=60, what="the demo's sign-ins")
+        wait_until(lambda: "runs this Roughproof" in stack.log_text(), seconds=60, what="the demo's sign-ins")
         found = re.findall(r"^  (\S.*?)\s{2,}.*?(http://\S+)$", stack.log_text(), re.MULTILINE)
         stack.links = dict(found)
         yield stack

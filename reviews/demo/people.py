@@ -15,6 +15,8 @@ PEOPLE = {
     Role.AGENT: ("Desmond Rookley", "desmond@rookley.example"),
     Role.PRODUCTION: ("Tamsin Garrick", "tamsin@thimblereed.example"),
 }
+#: Looks after the machine, and has no seat on any book.
+OPERATOR = ("Hollis Marren", "hollis@thimblereed.example")
 GUEST = ("Wilf Sandor", "wilf@thimblereed.example")
 
 #: What the two sides signed, in the form of ``rules.terms_text``; every figure is invented.

@@ -27,7 +27,8 @@ from reviews.actions import (
     terms,
 )
 from reviews.actions.clock import as_if_at
-from reviews.demo.people import COVER, FILES_DUE, GUEST, INSIDE, PEOPLE, PUBLISHER, TERMS, TITLE
+from reviews.actions.people import name_operator
+from reviews.demo.people import COVER, FILES_DUE, GUEST, INSIDE, OPERATOR, PEOPLE, PUBLISHER, TERMS, TITLE
 from reviews.demo.ready import Ready
 from reviews.demo.redraws import DemoNote
 from reviews.models import Book, Brief, HandIn, Letter, Note, Passage, Picture, Seat
@@ -103,8 +104,11 @@ class Teller:
 
     @_in_its_time
     def set_up(self) -> None:
-        """Corvin sets the book up and everybody takes a seat."""
+        """Corvin sets the book up and everybody takes a seat; somebody looks after the machine."""
         with self.moment():
+            name, email = OPERATOR
+            seats.make_person(email=email, name=name, password=None)
+            name_operator(email, runs_portal=True)
             people = {role: seats.make_person(email=e, name=n, password=None) for role, (n, e) in PEOPLE.items()}
             new = books.NewBook(
                 title=TITLE,

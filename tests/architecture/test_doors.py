@@ -8,6 +8,7 @@ from functools import cache
 from pathlib import Path
 
 import pytest
+from django.apps import apps
 
 ROOT = Path(__file__).resolve().parents[2]
 #: Modules by which a program asks other machines for something. Mail, the store and the broker are Django's,
@@ -80,3 +81,12 @@ def test_each_is_met_by_a_test_that_exists_or_left_with_a_reason(number):
     named = re.findall(r"`(test_\w+)`", tests)
     assert named or len(reason.split()) > 5
     assert set(named) <= names_of_tests()
+
+
+def test_every_table_is_in_one_class_of_what_is_confidential():
+    """A new table says in DEVELOPERS.md, under “What is confidential”, whose it is and how long it is kept."""
+    text = (ROOT / "DEVELOPERS.md").read_text().split("### What is confidential")[1].split("\n## ")[0]
+    rows_told = re.findall(r"^\| ([^|]+) \| ([^|]+) \| ([^|]+) \| ([^|]+) \|$", text, re.MULTILINE)[2:]
+    assert len(rows_told) >= 5 and all(len(cell.strip()) > 3 for row in rows_told for cell in row)
+    told = [name for _, names, _, _ in rows_told for name in names.split(", ")]
+    assert sorted(told) == sorted(model.__name__ for model in apps.get_app_config("reviews").get_models())

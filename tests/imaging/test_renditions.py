@@ -10,7 +10,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from PIL import Image, ImageOps
+from PIL import Image, ImageOps, PngImagePlugin
 
 from reviews.imaging.renditions import make_renditions
 from reviews.imaging.results import PictureFacts, Refusal, Renditions
@@ -176,3 +176,20 @@ def test_odd_sizes_work(size: tuple[int, int], tmp_path: Path) -> None:
     made = made_from(tmp_path / "a.png", tmp_path / "out")
     for scale in made.pyramid.scale_factors:
         assert np.abs(level_of(made, scale).astype(int) - QUARTERS[0]).max() <= 2
+
+
+@pytest.mark.parametrize("kind", ["JPEG", "PNG", "TIFF", "WEBP"])
+def test_nothing_that_a_camera_or_a_program_wrote_into_a_file_is_in_what_is_shown_of_it(kind, tmp_path: Path) -> None:
+    secret, path = b"the otter's own address", tmp_path / f"a.{kind.lower()}"
+    exif, about = Image.Exif(), PngImagePlugin.PngInfo()
+    exif[0x010E] = exif[0x013B] = secret.decode()  # description, artist
+    exif.get_ifd(0x8825)[0x001D] = secret.decode()  # in the place's own block
+    about.add_text("Author", secret.decode())
+    about.add_itxt("XML:com.adobe.xmp", f"<x>{secret.decode()}</x>")
+    more = {"JPEG": {"comment": secret, "xmp": secret}, "PNG": {"pnginfo": about}, "WEBP": {"xmp": secret}}
+    gradient().save(path, kind, exif=exif, **more.get(kind, {}))
+    assert path.read_bytes().count(secret) >= 2, "it was there to be kept"
+    made = made_from(path, tmp_path / "out")
+    for shown in (made.preview, made.thumb, made.index_file, made.pyramid_file):
+        assert secret not in shown.read_bytes(), shown.name
+        assert b"Exif" not in shown.read_bytes()

@@ -256,3 +256,10 @@ def test_a_cover_note_with_a_nul_in_it_is_kept_without_it(juniper, cast):
     made = draft(cast.passage("Pages 4–5", "ideas"), cast.illustrator, (1,))
     juniper.post(reverse("reviews:hand-in", args=[made.pk]), {"cover_note": "Here\0 it is."})
     assert HandIn.objects.get(pk=made.pk).cover_note == "Here it is."
+
+
+def test_the_draft_says_that_files_keep_what_a_program_wrote_into_them(juniper, cast):
+    page = juniper.get(reverse("reviews:draft-hand-in", args=[cast.passage("Pages 4–5", "ideas").pk])).content.decode()
+    words = " ".join(page.split())
+    assert "kept bit for bit, with what a camera or a program wrote into them, such as a place or a name" in words
+    assert "others on the book can download them" in words

@@ -15,8 +15,10 @@ from reviews.management.serving import DEMO_MARK, ServingCommand
 from reviews.models.seats import Seat
 from reviews.pages.wording.names import role_words
 from reviews.queries.demo_sign_in import sign_in_path
+from reviews.queries.running import operators
 
 DRAWING, DRAWN = "drawing", "drawn"
+RUNS_IT = "runs this Roughproof"
 
 
 class Command(ServingCommand):
@@ -65,6 +67,8 @@ class Command(ServingCommand):
     def announce(self, address: str) -> None:
         super().announce(address)
         self.say("\nSign in with one click, as:")
-        for seat in Seat.objects.filter(ended_at=None).select_related("person").order_by("pk"):
-            link = f"{address}{sign_in_path(seat.person.email)}"
-            self.say(f"  {role_words(seat.role):<26} {seat.person.name:<18} {link}")
+        seats = Seat.objects.filter(ended_at=None).select_related("person").order_by("pk")
+        people = [(role_words(seat.role), seat.person) for seat in seats]
+        # One page belongs to no seat: how this Roughproof runs.
+        for words, person in [*people, *((RUNS_IT, person) for person in operators())]:
+            self.say(f"  {words:<26} {person.name:<18} {address}{sign_in_path(person.email)}")
