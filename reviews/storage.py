@@ -8,6 +8,7 @@ returns (`durable.py`), so a row written afterwards never names bytes that a pow
 
 from __future__ import annotations
 
+import errno
 import hashlib
 import io
 import os
@@ -251,6 +252,13 @@ def open_original_locally(sha256: str) -> Iterator[Path]:
         with default_storage.open(name, "rb") as stored, copy.open("wb") as out:
             shutil.copyfileobj(stored, out, 1 << 20)
         yield copy
+
+
+def check_still_there(path: Path, sha256: str) -> None:
+    """Raise OSError where a path holds these bytes no more: what was found wrong with it is no verdict on the file."""
+    with path.open("rb") as handle:
+        if _hash_of_open(handle) != sha256:
+            raise OSError(errno.EIO, os.strerror(errno.EIO), str(path))
 
 
 def read_all(name: str) -> bytes:

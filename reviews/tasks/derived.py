@@ -35,19 +35,28 @@ def make_derived_picture(claim: Claim) -> None:
 
 
 def _made(work: DerivedWork, out: Path, claim: Claim) -> Derived | Refusal:
+    with ExitStack() as opened:
+        sheets = [opened.enter_context(storage.open_original_locally(sha256)) for sha256 in work.sha256s]
+        made = _made_of(sheets, work, out, claim)
+        if isinstance(made, Refusal):
+            # No verdict on the sheets where they could not be reached.
+            for sheet, sha256 in zip(sheets, work.sha256s, strict=True):
+                storage.check_still_there(sheet, sha256)
+        return made
+
+
+def _made_of(sheets: list[Path], work: DerivedWork, out: Path, claim: Claim) -> Derived | Refusal:
     def on_progress(share: float, step: Step) -> None:
         note_progress(claim, round(100 * share), step)
 
-    with ExitStack() as opened:
-        sheets = [opened.enter_context(storage.open_original_locally(sha256)) for sha256 in work.sha256s]
-        if work.making == Making.JOIN:
-            return join_files(sheets, out, names=work.names, on_progress=on_progress)
-        if work.making == Making.PAGE:
-            return take_page_from(sheets[0], out, work.options["page"], on_progress=on_progress)
-        if work.making == Making.TURN:
-            given = work.options
-            return turn_file(sheets[0], out, quarters=given["quarters"], cut=given["cut"], on_progress=on_progress)
-        return take_ink_from(sheets[0], out, work.pencil, names=work.names, on_progress=on_progress)
+    if work.making == Making.JOIN:
+        return join_files(sheets, out, names=work.names, on_progress=on_progress)
+    if work.making == Making.PAGE:
+        return take_page_from(sheets[0], out, work.options["page"], on_progress=on_progress)
+    if work.making == Making.TURN:
+        given = work.options
+        return turn_file(sheets[0], out, quarters=given["quarters"], cut=given["cut"], on_progress=on_progress)
+    return take_ink_from(sheets[0], out, work.pencil, names=work.names, on_progress=on_progress)
 
 
 def _sha256(path: Path) -> str:

@@ -37,6 +37,8 @@ def read_picture(claim: Claim) -> None:
 
         made = make_renditions(original, folder, on_preview=first_picture)
         if isinstance(made, Refusal):
+            # A folder that is away for a moment looks like a file that cannot be read; nobody is told to replace it.
+            storage.check_still_there(original, sha256)
             picture_refused(picture_id, code=made.code, values=made.values)
             return
         storage.keep_renditions(sha256, folder)

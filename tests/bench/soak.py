@@ -18,9 +18,11 @@ runs and seed draw the same faults.
 from __future__ import annotations
 
 import argparse
+import contextlib
 import json
 import os
 import random
+import signal
 import subprocess
 import sys
 import tempfile
@@ -89,12 +91,22 @@ def rows_of(out: Path) -> list[dict]:
     return [json.loads(line) for line in out.read_text().splitlines()] if out.exists() else []
 
 
-def play(runs: list[str], out: Path, limit: int) -> subprocess.CompletedProcess:
-    return subprocess.run(
-        [sys.executable, "-m", "pytest", "-q", "-n", "0", "-p", "no:randomly", "-k", "whatever_fails", SUITE],
-        cwd=ROOT, check=False, capture_output=True, text=True,
-        env={**os.environ, "SOAK_RUNS": "\n".join(runs), "SOAK_OUT": str(out), "SOAK_LIMIT": str(limit)},
-    )  # fmt: skip
+def play(runs: list[str], out: Path, limit: int) -> tuple[int, str]:
+    """Run them in one pytest and give its code and its last words; who ends us ends it, and it stops its servers."""
+    with tempfile.TemporaryFile("w+") as words:
+        process = subprocess.Popen(
+            [sys.executable, "-m", "pytest", "-q", "-n", "0", "-p", "no:randomly", "-k", "whatever_fails", SUITE],
+            cwd=ROOT, stdout=words, stderr=words, stdin=subprocess.DEVNULL,
+            env={**os.environ, "SOAK_RUNS": "\n".join(runs), "SOAK_OUT": str(out), "SOAK_LIMIT": str(limit)},
+            # A shell starts what is in the background deaf to Ctrl-C, and pytest takes its leave by nothing else.
+            preexec_fn=lambda: signal.signal(signal.SIGINT, signal.SIG_DFL),
+        )  # fmt: skip
+        signal.signal(signal.SIGTERM, lambda *_: process.send_signal(signal.SIGINT))
+        with contextlib.suppress(KeyboardInterrupt):
+            process.wait()
+        process.wait()
+        words.seek(0)
+        return process.returncode, words.read()[-3000:]
 
 
 def told(rows: list[dict], n_wanted: int) -> None:
@@ -124,15 +136,14 @@ def main() -> None:
         out = (asked.out or Path(folder) / "runs.jsonl").absolute()
         runs = chosen_runs(asked.runs, asked.kind, asked.seed)
         waiting = [] if asked.table else still_to_run(runs, rows_of(out))
-        done = play(waiting, out, asked.limit) if waiting else None
+        code, words = play(waiting, out, asked.limit) if waiting else (0, "")
         rows = rows_of(out)
     if not rows:
-        sys.exit(done.stdout[-3000:] + done.stderr[-3000:] if done else "There are no runs to tell of.")
+        sys.exit(words or "There are no runs to tell of.")
     told(rows, len(rows) if asked.table else len(runs))
-    if done is not None and done.returncode:
-        print(done.stdout[-3000:])
-    is_bad = any(row[name] for row in rows for name in ("lost", "double", "stuck", "ledger"))
-    sys.exit(1 if is_bad or (done is not None and done.returncode) else 0)
+    if code:
+        print(words)
+    sys.exit(1 if code or any(row[name] for row in rows for name in ("lost", "double", "stuck", "ledger")) else 0)
 
 
 if __name__ == "__main__":

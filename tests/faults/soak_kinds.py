@@ -31,7 +31,7 @@ def kind(name: str, *modes: str) -> Callable[[Fault], Fault]:
 
 def children(pid: int) -> dict[int, str]:
     listing = subprocess.run(
-        ["ps", "-o", "pid=,args=", "--ppid", str(pid)], capture_output=True, text=True, check=False
+        ["ps", "-ww", "-o", "pid=,args=", "--ppid", str(pid)], capture_output=True, text=True, check=False
     ).stdout
     return {int(line.split()[0]): line.split(maxsplit=1)[1] for line in listing.splitlines() if len(line.split()) > 1}
 

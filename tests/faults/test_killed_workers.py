@@ -198,7 +198,7 @@ def _cpu_seconds(pid: int) -> float:
 def _children_of(pid: int) -> dict[int, str]:
     """Return the command line of each child process, by id."""
     listing = subprocess.run(
-        ["ps", "-o", "pid=,args=", "--ppid", str(pid)], capture_output=True, text=True, check=False
+        ["ps", "-ww", "-o", "pid=,args=", "--ppid", str(pid)], capture_output=True, text=True, check=False
     ).stdout
     return {int(line.split()[0]): line.split(maxsplit=1)[1] for line in listing.splitlines() if line.strip()}
 
