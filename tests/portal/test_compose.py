@@ -11,13 +11,14 @@ import subprocess
 import sys
 import urllib.request
 from pathlib import Path
+from urllib.parse import urlsplit
 
 import pytest
 import yaml
 
 from portal.outside import database_from
 from tests.portal.test_modes import HOUSE_NEEDS
-from tests.servers import ROOT, free_port, stop, wait_until
+from tests.servers import POSTGRES_FOLDERS, ROOT, free_port, program, stop, wait_until
 from tests.stacks import Stack, plain_environment
 
 COMPOSE = yaml.safe_load((ROOT / "docker-compose.yml").read_text())
@@ -108,8 +109,8 @@ def test_nothing_of_ours_starts_before_the_migration_ended_well():
 
 
 def test_the_image_has_the_python_that_is_checked():
-    [image] = re.findall(r"FROM python:(\d+\.\d+)", COMPOSE["services"]["web"]["build"]["dockerfile_inline"])
-    assert image == "{}.{}".format(*sys.version_info)
+    [image] = re.findall(r"FROM (\S+)", COMPOSE["services"]["web"]["build"]["dockerfile_inline"])
+    assert re.fullmatch(r"python:{}\.{}\.\d+-slim-\w+".format(*sys.version_info), image), "pinned to one release"
 
 
 def test_no_secret_is_written_into_the_file():
@@ -206,6 +207,31 @@ def test_every_command_line_and_health_check_runs_against_real_servers(composed,
     with urllib.request.urlopen(f"http://127.0.0.1:{port}/ready/", timeout=20) as answer:
         assert b'"ready": true' in answer.read()
     stop(composed.processes["web"])
+
+
+@pytest.mark.servers
+@pytest.mark.slow
+def test_the_neighbours_commands_and_health_checks_run_too(postgres_server, tmp_path):
+    """All but the store's own, whose program is no package of Debian's."""
+    port, services = free_port(), COMPOSE["services"]
+    redis = services["redis"]
+    command = [program("redis-server", package="redis-server"), *shlex.split(redis["command"])[1:]]
+    process = subprocess.Popen(
+        [*command, "--port", str(port), "--bind", "127.0.0.1"], cwd=tmp_path, stdout=subprocess.DEVNULL
+    )
+    try:
+        ping = [program("redis-cli", package="redis-tools"), "-p", str(port), *redis["healthcheck"]["test"][2:]]
+        wait_until(lambda: subprocess.run(ping, capture_output=True).stdout == b"PONG\n", seconds=20, what="redis")
+        assert list(tmp_path.iterdir()) == [], "it keeps nothing on the disk"
+    finally:
+        stop(process)
+    probe, words = services["postgres"]["healthcheck"]["test"]
+    assert probe == "CMD-SHELL"
+    ready = [program("pg_isready", package="postgresql", also_in=POSTGRES_FOLDERS), *shlex.split(words)[1:]]
+    where = urlsplit(postgres_server)
+    here = ["--host", where.hostname, "--port", str(where.port)]
+    assert subprocess.run([*ready, *here], capture_output=True).returncode == 0
+    assert subprocess.run([*ready, "--host", "127.0.0.1", "--port", "1"], capture_output=True).returncode != 0
 
 
 @pytest.mark.servers
