@@ -50,7 +50,7 @@ def most_bytes(path: str, *, signed_in: bool) -> int:
         takes_files = False
     if takes_files:
         return settings.DATA_UPLOAD_MAX_NUMBER_FILES * settings.MAX_PICTURE_BYTES + _AROUND_FILES
-    return settings.DATA_UPLOAD_MAX_MEMORY_SIZE + _MEGABYTE
+    return settings.DATA_UPLOAD_MAX_MEMORY_SIZE
 
 
 def too_much(path: str, n_bytes: int, *, signed_in: bool) -> TooMuch | None:

@@ -6,10 +6,11 @@ from collections.abc import Mapping, Sequence
 from typing import Any
 
 from reviews import jobs, storage
-from reviews.actions._deed import Act, deed_on
+from reviews.actions._deed import Act, ask_about, deed_on
 from reviews.actions._originals import hold_original
 from reviews.models import Book, Brief, Reference, Seat, Spread
 from reviews.queries.briefs import is_sketch_approved, newest_brief
+from reviews.queries.store_turns import store_turn
 from reviews.rules.brief_payloads import (
     AddReferencesData,
     ChangeBriefData,
@@ -60,11 +61,13 @@ def add_references(book_id: int, spread_id: int | None, uploads: Sequence[Any], 
 
     ``uploads`` are uploaded files that carry their ``sha256``.
     """
-    with deed_on(Book, book_id, Deed.ADD_REFERENCES, actor) as act:
-        _check_room(_spread(spread_id, act), uploads, act)
-        act.void()
+    ask_about(
+        Book, book_id, Deed.ADD_REFERENCES, actor,
+        lambda act: _check_room(_spread(spread_id, act), uploads, act),
+    )  # fmt: skip
     for upload in uploads:
-        storage.keep_original(upload, upload.sha256)
+        with store_turn(upload.size):
+            storage.keep_original(upload, upload.sha256)
     with deed_on(Book, book_id, Deed.ADD_REFERENCES, actor) as act:
         spread = _spread(spread_id, act)
         _check_room(spread, uploads, act)
@@ -110,8 +113,9 @@ def reference_read(reference_id: int, *, code: str = "", values: Mapping[str, An
 
 
 def _added(upload: Any, spread: Spread | None, act: Act) -> Reference:
-    if not hold_original(upload.sha256):
-        storage.keep_original(upload, upload.sha256)
+    with store_turn(upload.size):
+        if not hold_original(upload.sha256):
+            storage.keep_original(upload, upload.sha256)
     reference = Reference.objects.create(
         book=act.book, spread=spread, file_name=upload.name[-255:], sha256=upload.sha256, n_bytes=upload.size,
         state=PictureState.RECEIVED, added_by=act.by, added_at=act.now,

@@ -28,6 +28,7 @@ def read_reference(claim: Claim) -> None:
         ):
             made = make_renditions(original, Path(name), on_preview=_nobody_waits)
             if isinstance(made, Refusal):
+                storage.check_still_there(original, sha256)  # a place that is away is no verdict on the file
                 reference_read(claim.subject_id, code=made.code, values=made.values)
                 return
             storage.keep_renditions(sha256, Path(name))

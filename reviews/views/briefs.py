@@ -90,8 +90,8 @@ def reference_original(request: SignedInRequest, reference_id: int) -> FileRespo
     """Send the file bit for bit, always as a download, as a picture's original is."""
     reference, _seat = get_reference(request.user, reference_id)
     try:
-        with store_turn():
-            stored = storage.open_stored(storage.original_name(reference.sha256))
+        with store_turn(reference.n_bytes):
+            stored = storage.fetch_stored(storage.original_name(reference.sha256))
     except FileNotFoundError:
         return answer(request, _("The file is missing from the store. Tell whoever runs this portal."), status=404)
     response = FileResponse(

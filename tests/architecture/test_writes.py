@@ -76,3 +76,33 @@ def test_a_planted_write_is_found(planted):
 )
 def test_what_is_no_write_is_left_alone(harmless):
     assert not writes_in(harmless)
+
+
+def claims(function: ast.FunctionDef) -> int:
+    """Count the deeds that a function begins: each claims the press of the request it is in."""
+    calls = [node.func for node in ast.walk(function) if isinstance(node, ast.Call)]
+    return sum(isinstance(called, ast.Name) and called.id in {"deed_on", "deeds_on"} for called in calls)
+
+
+def functions(source: str) -> list[ast.FunctionDef]:
+    return [node for node in ast.walk(ast.parse(source)) if isinstance(node, ast.FunctionDef)]
+
+
+def test_no_deed_is_asked_about_by_a_deed_that_claims_the_press():
+    """What fails between the two was not done, and the same press again would be told that it was: `ask_about` asks."""
+    twice = [
+        f"{path.name}: {function.name}"
+        for path in (ROOT / "reviews" / "actions").glob("*.py")
+        for function in functions(path.read_text())
+        if claims(function) > 1
+    ]
+    assert twice == []
+
+
+def test_a_planted_claim_before_the_deed_would_be_found():
+    asked, done = (
+        "    with deed_on(A, 1, B, c) as act:\n        act.void()\n",
+        "    with deed_on(A, 1, B, c):\n        pass\n",
+    )
+    planted = f"def f():\n{asked}{done}"
+    assert claims(functions(planted)[0]) == 2
