@@ -6,7 +6,9 @@ from datetime import date
 
 from reviews.actions.dates import ask_for_date
 from reviews.actions.proposals import accept_proposal
-from reviews.models import Passage, Seat
+from reviews.actions.terms import accept_terms, propose_terms
+from reviews.models import Passage, Seat, TermsVersion
+from reviews.rules.contract.terms import Terms
 from reviews.rules.proposals import side_of
 from reviews.rules.states import Role
 
@@ -17,6 +19,12 @@ def across_from(actor: Seat) -> Seat:
     found = Seat.objects.get(book=actor.book_id, role=role, ended_at=None)
     assert side_of(Role(found.role)) != side_of(Role(actor.role))
     return found
+
+
+def change_terms(book_id: int, terms: Terms, *, n_seen: int, house_remark: str = "", actor: Seat) -> TermsVersion:
+    """Enter terms as the actor does, and agree to them as the other side."""
+    made = propose_terms(book_id, terms, n_seen=n_seen, house_remark=house_remark, actor=actor)
+    return accept_terms(made.pk, actor=across_from(actor))
 
 
 def move_due_date(

@@ -7,6 +7,7 @@ from datetime import date
 from reviews.actions._deed import deed_on
 from reviews.actions._proposals import end, matters, read_to_answer, read_to_withdraw, words_given
 from reviews.actions.dates import accept_date
+from reviews.actions.terms import accept_terms
 from reviews.models import Proposal, Seat
 from reviews.rules.payload_shapes import EndProposalData
 from reviews.rules.proposals import Matter, ProposalState
@@ -14,12 +15,14 @@ from reviews.rules.states import Deed
 
 
 def accept_proposal(
-    proposal_id: int, *, forgives: bool = False, holds_back: bool = False, stands_on: date | None = None, actor: Seat
+    proposal_id: int, *, forgives: bool = False, stands_on: date | None = None, actor: Seat
 ) -> Proposal:
     """Accept what the other side proposed; what it is about holds from now on."""
     matter = Matter(Proposal.objects.values_list("matter", flat=True).get(pk=proposal_id))
     if matter == Matter.DATE:
         accept_date(proposal_id, forgives=forgives, stands_on=stands_on, actor=actor)
+    else:
+        accept_terms(proposal_id, actor=actor)
     return Proposal.objects.with_names().get(pk=proposal_id)
 
 

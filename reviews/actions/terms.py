@@ -3,48 +3,76 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from typing import Any
 
 from reviews.actions._deed import Act, deed_on
+from reviews.actions._proposals import begin, end, proposed_by, read_to_answer
 from reviews.actions._restating import restate_dates
-from reviews.models import Book, OverConsent, Passage, Seat, TermsVersion
+from reviews.models import Book, OverConsent, Passage, Proposal, Seat, TermsVersion
 from reviews.queries.consents import one_more_round
 from reviews.queries.statement import story_of
 from reviews.queries.terms import HeldTerms, terms_of
+from reviews.rules import permits
 from reviews.rules.contract.day_counts import counted_by
 from reviews.rules.contract.due_dates import check_end
 from reviews.rules.contract.extras import price_of
 from reviews.rules.contract.money import check_entered
 from reviews.rules.contract.plans import check_reach
 from reviews.rules.contract.terms import Terms, WhenOver, check_terms
-from reviews.rules.contract.terms_text import fees_text, terms_to_text
+from reviews.rules.contract.terms_text import fees_text, terms_from_text, terms_to_text
 from reviews.rules.payload_shapes import AskConsentData, ChangeTermsData, EndConsentData, GiveConsentData
+from reviews.rules.proposals import Matter, ProposalState
 from reviews.rules.states import Deed, Refused, Role
 
 MOST_WORDS = 600
 
 
-def change_terms(book_id: int, terms: Terms, *, n_seen: int, house_remark: str = "", actor: Seat) -> TermsVersion:
-    """Enter the first version of a book's terms, or an amendment that holds from its day on.
+def propose_terms(
+    book_id: int, terms: Terms, *, n_seen: int, house_remark: str = "", seen: int | None = None, actor: Seat
+) -> Proposal:
+    """Enter the first version of a book's terms, or an amendment: it holds once the other side agrees.
 
     ``n_seen`` is the number of versions the person looked at: two people who amend at once do not write over each
-    other. The first version holds for everything that happened before it too: it is the contract the book had.
+    other. ``seen`` is the number of the open proposal of terms they looked at, in whose place this one stands.
     """
-    with deed_on(Book, book_id, Deed.CHANGE_TERMS, actor) as act:
+    with deed_on(Book, book_id, Deed.PROPOSE, actor) as act:
         held = terms_of(act.book)
         if len(held.rows) != n_seen:
             raise Refused("terms-fresh")
-        # Terms may be as old as they like; a slip in the year of an amendment would refuse every later one.
-        check_reach(max(terms.from_on, act.today), today=act.today)
-        version = _next_version(held, terms, act)
-        check_end(story_of(act.book), version, act.today)
-        before = None if held.is_implied else terms_to_text(held.history.versions[-1])
+        version = _checked(held, terms, act)
+        remark = house_remark.strip()[:MOST_WORDS] if permits.sees(Role(act.by.role), "terms-remark") else ""
+        text = terms_to_text(version)
+        made, named = begin(
+            act, Matter.TERMS, seen=seen, from_on=version.from_on, terms=text, house_remark=remark
+        )  # fmt: skip
+        named["terms"], named["before"] = text, _before(held)
+        act.record(named)
+        return made
+
+
+def accept_terms(proposal_id: int, *, actor: Seat) -> TermsVersion:
+    """Agree to proposed terms: they hold from the day they name, and never from before the day they are agreed to.
+
+    The first version holds for everything that happened before it too: it is the contract the book had.
+    """
+    with deed_on(Proposal, proposal_id, Deed.CHANGE_TERMS, actor) as act:
+        proposal = read_to_answer(proposal_id, act)
+        held = terms_of(act.book)
+        terms = terms_from_text(proposal.terms or {})
+        if terms.version != len(held.rows) + 1:
+            raise Refused("terms-fresh")
+        if held.rows:
+            terms = replace(terms, from_on=max(terms.from_on, act.today))
+        version = _checked(held, terms, act)
+        end(proposal, act, ProposalState.ACCEPTED)
         _keep_calendar(version, act)
         act.holds(act.book)
         data = ChangeTermsData(
             version=version.version,
             from_on=version.from_on.isoformat(),
-            before=before,
+            before=_before(held),
             terms=terms_to_text(version),
+            proposed=proposed_by(proposal, act),
         )
         if version.version == 1 and (restated := restate_dates(version, act)):
             data["restated"] = restated
@@ -54,9 +82,22 @@ def change_terms(book_id: int, terms: Terms, *, n_seen: int, house_remark: str =
             number=version.version,
             from_on=version.from_on,
             text=terms_to_text(version),
-            house_remark=house_remark.strip()[:MOST_WORDS],
+            house_remark=proposal.house_remark,
             entry=entry,
         )
+
+
+def _before(held: HeldTerms) -> dict[str, Any] | None:
+    return None if held.is_implied else terms_to_text(held.history.versions[-1])
+
+
+def _checked(held: HeldTerms, terms: Terms, act: Act) -> Terms:
+    """Give the version that these terms would be, or refuse what nobody could keep."""
+    # Terms may be as old as they like; a slip in the year of an amendment would refuse every later one.
+    check_reach(max(terms.from_on, act.today), today=act.today)
+    version = _next_version(held, terms, act)
+    check_end(story_of(act.book), version, act.today)
+    return version
 
 
 def _next_version(held: HeldTerms, terms: Terms, act: Act) -> Terms:

@@ -133,20 +133,27 @@ class Teller:
                 self.seats[role] = self.seat(person.email, person.name, role, person=person)
 
     @_in_its_time
-    def enter_terms(self, changes: dict[str, Any] | None = None, *, remark: str = "") -> None:
-        """Enter the terms as signed, days and rounds as the stage plans have them, or amend them from today on."""
+    def enter_terms(
+        self, changes: dict[str, Any] | None = None, *, remark: str = "", n_seen: int = 0, waits: bool = False
+    ) -> None:
+        """Enter the terms as signed, days and rounds as the stage plans have them, or amend them from today on.
+
+        The illustrator's side agrees, unless the amendment still waits for the agent's word.
+        """
         plans = terms_to_text(implied_terms(self.book))
         text = TERMS | {"stages": plans["stages"], "groups": plans["groups"]} | (changes or {})
         if changes:
             text["from_on"] = self.date_of(self.day).isoformat()
         with self.moment():
-            terms.change_terms(
+            entered = terms.propose_terms(
                 self.book.pk,
                 terms_from_text(text),
-                n_seen=1 if changes else 0,
+                n_seen=n_seen or (1 if changes else 0),
                 house_remark=remark,
                 actor=self.seats[Role.ART_DIRECTOR],
             )
+            if not waits:
+                proposals.accept_proposal(entered.pk, actor=self.seats.get(Role.AGENT) or self.seats[Role.ILLUSTRATOR])
 
     def seat(self, email: str, name: str, role: Role, **taking) -> Seat:
         passage_id = taking.pop("passage_id", None)

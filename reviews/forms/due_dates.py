@@ -24,7 +24,6 @@ class AcceptForm(forms.Form):
     """``stands_on`` is the date that stood on the page beside the proposed one."""
 
     forgives = forms.BooleanField(required=False)
-    holds_back = forms.BooleanField(required=False)
     stands_on = forms.DateField(required=False)
 
 

@@ -97,6 +97,7 @@ def _head(page: StatementPage) -> list[Flowable]:
         _said(f"{page.book.title}, at the end of {day_words(statement.as_of)}", BODY),
         _said(told, QUIET),
         _said(str(CAUTION), WARNING),
+        *(_said(words, BODY) for words in page.about_terms),
     ]
     if page.n_hidden:
         head.append(_said(f"{page.n_hidden} stages that only the illustrator sees are not listed.", QUIET))

@@ -12,8 +12,11 @@ from reviews.models import Book, Passage, Proposal, Seat
 from reviews.pages.wording.agreements import by_words, date_named, ended_words, summary_words
 from reviews.pages.wording.dates import day_words, working_days
 from reviews.pages.wording.names import side_words
+from reviews.pages.wording.terms import change_words
 from reviews.queries.proposals import date_stands, ended_proposals, open_proposals, speaks, waits_on
+from reviews.queries.terms import terms_of
 from reviews.rules.contract.receipts import late_days
+from reviews.rules.contract.terms_text import terms_from_text
 from reviews.rules.proposals import DateStands, Matter, WhichDate, may_alone, side_of, speaks_on
 from reviews.rules.states import PassageState, Role
 
@@ -95,6 +98,13 @@ def proposals_on(passage: Passage, seat: Seat, *, at: datetime) -> list[Proposal
     return [_card(one, seat, seated, at) for one in found]
 
 
+def proposals_of_terms(book: Book, seat: Seat, *, at: datetime) -> list[ProposalCard]:
+    """List the open proposal of a book's terms, if there is one (1 query, 3 if there is)."""
+    found = open_proposals([book.pk], matter=Matter.TERMS)
+    seated = _speakers([book.pk]) if found else []
+    return [_card(one, seat, seated, at) for one in found]
+
+
 def date_forms(passage: Passage, seat: Seat, cards: Sequence[ProposalCard], *, at: datetime) -> list[DateForm]:
     """Say which dates of a passage this reader may move or propose to move (no query)."""
     if not speaks(seat, Matter.DATE):
@@ -153,6 +163,9 @@ def _card(proposal: Proposal, seat: Seat, seated: Sequence[Seat], at: datetime) 
 
 
 def _title(proposal: Proposal) -> str:
+    if proposal.matter == Matter.TERMS:
+        version = terms_from_text(proposal.terms or {}).version
+        return _("The terms") if version == 1 else _("Version {n} of the terms").format(n=version)
     named = date_named(proposal.which, proposal.passage.where if proposal.passage else "")
     return named[:1].upper() + named[1:]
 
@@ -160,6 +173,9 @@ def _title(proposal: Proposal) -> str:
 def _facts(proposal: Proposal, stands: DateStands | None, late: int) -> Iterable[tuple[str, str]]:
     on = proposal.book.day_rule.local_date(proposal.at)
     yield _("Proposed by"), by_words(proposal.by.person.name, proposal.by.role, on)
+    if proposal.matter == Matter.TERMS:
+        yield from _terms_facts(proposal)
+        return
     holds = stands.on if stands is not None and proposal.ended_at is None else proposal.from_on
     yield _("Now"), day_words(holds) if holds else _("no date")
     if proposal.to_on:
@@ -172,6 +188,16 @@ def _facts(proposal: Proposal, stands: DateStands | None, late: int) -> Iterable
             _("Late"),
             _("{days} late until today; they stay counted unless they are forgiven").format(days=working_days(late)),
         )
+
+
+def _terms_facts(proposal: Proposal) -> Iterable[tuple[str, str]]:
+    yield _("Hold from"), day_words(proposal.from_on)
+    version = terms_from_text(proposal.terms or {})
+    before = terms_of(proposal.book).history if version.version > 1 and proposal.ended_at is None else None
+    if before is not None:
+        yield _("Change"), "\n".join(change_words(before.versions[-1], version))
+    elif version.version == 1:
+        yield _("Bring"), "\n".join(change_words(None, version))
 
 
 def _waits_for(proposal: Proposal, seated: Sequence[Seat]) -> str:

@@ -6,13 +6,14 @@ from dataclasses import dataclass, field, replace
 from datetime import date, datetime, timedelta
 from functools import cached_property
 
-from reviews.models import Book
+from reviews.models import Book, TermsVersion
 from reviews.pages.statement_money import MoneyPage
-from reviews.pages.wording.agreements import late_words
+from reviews.pages.wording.agreements import entered_words, late_words, restated_words, waiting_words
 from reviews.pages.wording.dates import both_words
 from reviews.pages.wording.names import role_words, stage_words, state_words
 from reviews.pages.wording.terms import whole_book_words
 from reviews.queries.line_names import last_stand, names_of
+from reviews.queries.proposals import open_proposals
 from reviews.queries.statement import entries_of, facts_of
 from reviews.queries.terms import HeldTerms, terms_of
 from reviews.rules.codes import Stand
@@ -22,6 +23,7 @@ from reviews.rules.contract.statement import PassageLine, Statement, draw_up
 from reviews.rules.contract.timeline import tell
 from reviews.rules.contract.turn_sums import DaySum, PersonDays
 from reviews.rules.line_names import shared_before
+from reviews.rules.proposals import Matter
 from reviews.rules.states import Gate, Refused, Role, StageKind
 
 
@@ -104,6 +106,7 @@ class StatementPage:
     n_ledger: int
     line_names: dict[int, str] = field(default_factory=dict)
     stand: Stand | None = None
+    waiting: str = ""
 
     @property
     def last_line(self) -> int:
@@ -122,6 +125,35 @@ class StatementPage:
     @property
     def answered_late(self) -> str:
         return late_words(self.statement.days.publisher_late, self.statement.days.publisher_forgiven)
+
+    @property
+    def one_sided(self) -> str:
+        """Name who entered the terms this is counted by, where nobody of the other side agreed to them."""
+        row = self._row
+        if row is None or "proposed" in row.entry.data:
+            return ""
+        return entered_words(row.entry.by, self._day_of(row), None)
+
+    @property
+    def restated(self) -> str:
+        """Say that the first terms came later than this day, and restate it; with both days."""
+        row = self._row
+        if row is None or row.number > 1 or self._day_of(row) <= self.statement.as_of:
+            return ""
+        return restated_words(row.from_on, self._day_of(row))
+
+    @property
+    def about_terms(self) -> list[str]:
+        """Say what a reader must know of the terms behind the figures: whose words they have, and since when."""
+        one_sided = f"{self.one_sided}." if self.one_sided else ""
+        return [words for words in (one_sided, self.restated, self.waiting) if words]
+
+    @property
+    def _row(self) -> TermsVersion | None:
+        return next((row for row in self.held.rows if row.number == self.statement.terms.version), None)
+
+    def _day_of(self, row: TermsVersion) -> date:
+        return self.book.day_rule.local_date(row.entry.at)
 
     @property
     def is_past(self) -> bool:
@@ -179,7 +211,7 @@ class StatementPage:
 def statement_page(
     book: Book, role: Role, *, at: datetime, as_of: date | None = None, until: datetime | None = None
 ) -> StatementPage:
-    """Draw up the statement for a reader, today's or a past day's (6 queries, 7 where terms are implied).
+    """Draw up the statement for a reader, today's or a past day's (7 queries, 8 where terms are implied).
 
     ``until``: leave out what happened after this moment, on that day too.
 
@@ -211,6 +243,7 @@ def statement_page(
         n_ledger=len(names),
         line_names=names,
         stand=last_stand(book.pk, names),
+        waiting=_waiting(book) if statement.as_of == today and until is None else "",
     )
     if role == Role.ILLUSTRATOR:
         return page
@@ -220,6 +253,15 @@ def statement_page(
     by_stage = {stage: days for stage, days in statement.days_by_stage.items() if stage in shown}
     seen = replace(page.statement, lines=lines, days_by_stage=by_stage)
     return replace(page, statement=seen, n_hidden=len(statement.lines) - len(lines))
+
+
+def _waiting(book: Book) -> str:
+    """Say that terms wait for the other side's word; nothing where none do (1 query)."""
+    found = next(iter(open_proposals([book.pk], matter=Matter.TERMS)), None)
+    if found is None or found.terms is None:
+        return ""
+    on = book.day_rule.local_date(found.at)
+    return waiting_words(found.by.person.name, on, is_first=found.terms["version"] == 1)
 
 
 def _named(group: str) -> str:

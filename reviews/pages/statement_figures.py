@@ -26,6 +26,7 @@ def statement_json(page: StatementPage) -> dict[str, Any]:
         "format": "roughproof-statement-1",
         "book": page.book.title,
         "terms_are_implied": page.held.is_implied,
+        "about_terms": page.about_terms,
         "terms": [terms_to_text(version) for version in page.statement.versions],
         "last_ledger_line": page.last_line,
         "ledger_stands_at": {"line": page.stand.line, "code": page.stand.code} if page.stand else None,

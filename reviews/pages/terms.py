@@ -6,6 +6,8 @@ from dataclasses import dataclass
 from datetime import date, datetime
 
 from reviews.models import Book, Seat, TermsVersion
+from reviews.pages.proposals import ProposalCard, proposals_of_terms
+from reviews.pages.wording.agreements import entered_words
 from reviews.pages.wording.fees import money_words, share_words, step_words, when_words
 from reviews.pages.wording.names import stage_words
 from reviews.pages.wording.terms import (
@@ -20,6 +22,7 @@ from reviews.queries.terms import HeldTerms, terms_of
 from reviews.rules import permits
 from reviews.rules.contract.instalments import amounts_of
 from reviews.rules.contract.terms import RoundsPer, StageDays, Terms
+from reviews.rules.contract.terms_text import terms_from_text
 from reviews.rules.states import Deed, Role
 
 
@@ -58,6 +61,8 @@ class ShownVersion:
     is_to_come: bool
     changes: tuple[str, ...]
     remark: str
+    entered: str = ""
+    is_one_sided: bool = False
 
     @property
     def stages(self) -> list[StageLine]:
@@ -111,10 +116,13 @@ class TermsPage:
     consents: list[AskedRound]
     may_consent: bool
     today: date
+    proposed: ShownVersion | None
+    proposal: ProposalCard | None
 
 
 def terms_page(book: Book, seat: Seat, *, at: datetime) -> TermsPage:
-    """Gather the terms, every version of them, and the open consents (4 queries, up to 10 where consent is asked)."""
+    """Gather the terms, every version of them, and the open consents (5 queries, up to 12 where consent or a word
+    is asked)."""
     held = terms_of(book)
     versions = held.history.versions
     today = held.history.on(book.day_rule.local_date(at)).day_rule.local_date(at)
@@ -129,16 +137,40 @@ def terms_page(book: Book, seat: Seat, *, at: datetime) -> TermsPage:
             is_to_come=n > 0 and terms.from_on > today,
             changes=change_words(versions[n - 1], terms) if n else (),
             remark=held.rows[n].house_remark if held.rows and sees_remark else "",
+            entered=_entered(held.rows[n]) if held.rows else "",
+            is_one_sided=bool(held.rows) and "proposed" not in held.rows[n].entry.data,
         )
         for n, terms in enumerate(versions)
     ]
+    proposal = next(iter(proposals_of_terms(book, seat, at=at)), None)
     return TermsPage(
+        proposal=proposal,
+        proposed=_proposed(proposal, held) if proposal else None,
         held=held,
         now=next(one for one in shown if one.holds),
         others=[one for one in reversed(shown) if not one.holds],
         consents=asked_rounds(book, held.history, at=at),
         may_consent=_may_consent(book, seat),
         today=today,
+    )
+
+
+def _entered(row: TermsVersion) -> str:
+    entry = row.entry
+    return entered_words(entry.by, row.book.day_rule.local_date(entry.at), entry.data.get("proposed"))
+
+
+def _proposed(card: ProposalCard, held: HeldTerms) -> ShownVersion:
+    terms = terms_from_text(card.proposal.terms or {})
+    before = None if held.is_implied else held.history.versions[-1]
+    return ShownVersion(
+        terms=terms,
+        row=None,
+        until_on=None,
+        holds=False,
+        is_to_come=True,
+        changes=change_words(before, terms),
+        remark="",
     )
 
 

@@ -35,11 +35,15 @@ def has_lost_its_object(proposal: Proposal) -> bool:
     return is_overtaken(proposal.hand_in_id, date_stands(proposal.passage, proposal.which))
 
 
-def open_proposals(book_ids: Iterable[int], *, passage: Passage | None = None) -> list[Proposal]:
+def open_proposals(
+    book_ids: Iterable[int], *, passage: Passage | None = None, matter: Matter | None = None
+) -> list[Proposal]:
     """List what is open in these books, oldest first (1 query); what has lost its object is left out."""
     rows = Proposal.objects.open().with_names().filter(book__in=list(book_ids))
     if passage is not None:
         rows = rows.filter(passage=passage)
+    if matter is not None:
+        rows = rows.filter(matter=matter)
     return [row for row in rows.order_by("at", "pk") if not has_lost_its_object(row)]
 
 

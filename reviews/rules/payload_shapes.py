@@ -325,7 +325,7 @@ class WithdrawHandInData(Where, LateMoves):
 
 class ChangeTermsData(TypedDict):
     """A version of the terms and the one it amends, as ``terms_text`` writes them; older entries say in words what
-    changed."""
+    changed. ``proposed`` names who entered what is agreed to; older versions were entered by one side alone."""
 
     version: int
     from_on: str
@@ -333,6 +333,7 @@ class ChangeTermsData(TypedDict):
     words: NotRequired[str]
     terms: dict[str, Any]
     restated: NotRequired[list[RestatedDate]]
+    proposed: NotRequired[Annotated[ProposedBy, LATER]]
 
 
 class AskConsentData(Where):

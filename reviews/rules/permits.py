@@ -71,7 +71,7 @@ PERMITS: dict[Deed, tuple[frozenset[Role], frozenset[PassageState] | None]] = {
     Deed.OBJECT: (frozenset({_E}), None),
     Deed.ANSWER_NOTE: (frozenset({_I}), None),
     Deed.PLACE_NOTE: (_MARKERS | {_I}, None),
-    Deed.CHANGE_TERMS: (frozenset({_AD}), None),
+    Deed.CHANGE_TERMS: (_SPEAKERS, None),
     Deed.ASK_CONSENT: (frozenset({_AD}), _ANSWERABLE),
     # The agent speaks on money; a book without an agent leaves it to the illustrator (the action asks).
     Deed.GIVE_CONSENT: (frozenset({_AG, _I}), None),
@@ -245,7 +245,7 @@ PAGES: dict[str, str | Deed] = {
     "ledger-codes": "account",
     "schedule": "schedule",
     "terms": "terms",
-    "change-terms": Deed.CHANGE_TERMS,
+    "change-terms": Deed.PROPOSE,
     "ask-consent": Deed.ASK_CONSENT,
     "give-consent": Deed.GIVE_CONSENT,
     "decline-consent": Deed.DECLINE_CONSENT,

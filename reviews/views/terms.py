@@ -1,4 +1,4 @@
-"""The terms of a book: read by both sides, entered and amended by the art director, and the agent's consent."""
+"""The terms of a book: read by both sides, entered by one and confirmed by the other, and the agent's consent."""
 
 from __future__ import annotations
 
@@ -45,11 +45,13 @@ def change_terms(request: SignedInRequest, book_id: int) -> HttpResponse:
         seen = filled_in(SeenForm(request.POST), "terms-fresh")
         remark = form.rules.cleaned_data["house_remark"]
         try:
-            version = actions.change_terms(book.pk, form.read, house_remark=remark, **seen, actor=seat)
+            actions.propose_terms(book.pk, form.read, house_remark=remark, **seen, actor=seat)
         except Refused as refused:
             form.error = sentence_for(refused)
         else:
-            messages.success(request, f"Version {version.number} of the terms is entered. Both sides are being told.")
+            messages.success(
+                request, "The terms are entered by your side. They hold once the other side agrees; it is being asked."
+            )
             return redirect("reviews:terms", book.pk)
     return render(request, "reviews/terms/terms.html", _page(book, seat, form=form), status=422)
 

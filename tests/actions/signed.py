@@ -6,9 +6,9 @@ from dataclasses import replace
 from datetime import date
 from decimal import Decimal
 
-from reviews.actions import terms
 from reviews.models import Letter, TermsVersion
 from reviews.rules.contract.terms import Instalment, Milestone, Money, RoundGroup, StageDays, Terms
+from tests.agreed import change_terms
 from tests.letter_scene import answered, draft_of, pinned
 from tests.makers import handed_in
 
@@ -28,7 +28,7 @@ def contract(**changes) -> Terms:
 
 
 def enter(cast, n_seen=0, **changes) -> TermsVersion:
-    return terms.change_terms(cast.book.pk, contract(**changes), n_seen=n_seen, actor=cast.art_director)
+    return change_terms(cast.book.pk, contract(**changes), n_seen=n_seen, actor=cast.art_director)
 
 
 def a_round_more(cast, passage, seed=9) -> Letter:

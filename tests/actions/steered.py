@@ -14,7 +14,7 @@ from dataclasses import replace
 from datetime import UTC, date, datetime, time, timedelta
 from typing import Any
 
-from reviews.actions import books, hand_ins, letters, terms
+from reviews.actions import books, hand_ins, letters
 from reviews.actions.clock import as_if_at
 from reviews.models import HandIn, Letter, Passage
 from reviews.queries.letters import letter_fingerprint
@@ -25,6 +25,7 @@ from reviews.rules.states import HandInState, PassageState, Refused, Side
 from reviews.tasks.silence import keep_silence
 from tests.actions.signed import enter
 from tests.actions.test_replay import Walk
+from tests.agreed import change_terms
 from tests.cast import gather
 from tests.letter_scene import pinned
 from tests.makers import a_book, handed_in
@@ -140,7 +141,7 @@ class Steered(Walk):
         """Bring an amendment into force."""
         held = terms_of(self.cast.book)
         amended = replace(held.history.versions[-1], **changes)
-        terms.change_terms(self.cast.book.pk, amended, n_seen=len(held.rows), actor=self.cast.art_director)
+        change_terms(self.cast.book.pk, amended, n_seen=len(held.rows), actor=self.cast.art_director)
 
     def weekend(self) -> date:
         """Give the Saturday that comes."""

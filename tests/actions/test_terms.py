@@ -9,6 +9,11 @@ import pytest
 from django.utils import timezone
 
 from reviews.actions import terms
+from reviews.actions.books import make_book
+from reviews.actions.clock import as_if_at
+from reviews.actions.proposals import accept_proposal, decline_proposal
+from reviews.actions.seats import invite, take_seat
+from reviews.actions.terms import propose_terms
 from reviews.models import Book, LedgerEntry, Notice, TermsVersion
 from reviews.pages.wording.ledger import sentence
 from reviews.pages.wording.ledger_faults import fault_words
@@ -20,6 +25,7 @@ from reviews.rules.contract.terms_text import terms_from_text
 from reviews.rules.replay import folded
 from reviews.rules.states import Refused, Role
 from tests.actions.signed import a_round_more, contract, enter
+from tests.agreed import change_terms
 from tests.cast import gather
 from tests.letter_scene import a_round, answered, draft_of, pinned, sent
 from tests.makers import a_book, handed_in
@@ -47,19 +53,87 @@ def test_the_ledger_carries_the_same_terms_under_its_hash(cast):
 
 
 def test_the_publishers_remark_stands_in_no_ledger_entry(cast):
-    version = terms.change_terms(
-        cast.book.pk, contract(), n_seen=0, house_remark="owlglass budget", actor=cast.art_director
-    )
+    version = change_terms(cast.book.pk, contract(), n_seen=0, house_remark="owlglass budget", actor=cast.art_director)
     assert version.house_remark == "owlglass budget"
     assert not [row for row in LedgerEntry.objects.all() if "owlglass" in str(row.data)]
 
 
-@pytest.mark.parametrize("role", [Role.ILLUSTRATOR, Role.AGENT, Role.EDITOR, Role.PRODUCTION])
-def test_only_the_art_director_enters_terms(cast, role):
+@pytest.mark.parametrize("role", [Role.EDITOR, Role.PRODUCTION])
+def test_only_who_speaks_for_a_side_enters_terms(cast, role):
     with pytest.raises(Refused) as refused:
-        terms.change_terms(cast.book.pk, contract(), n_seen=0, actor=cast.seat(role))
+        change_terms(cast.book.pk, contract(), n_seen=0, actor=cast.seat(role))
     assert refused.value.code == "not-yours"
     assert not TermsVersion.objects.exists()
+
+
+@pytest.mark.parametrize("role", [Role.ART_DIRECTOR, Role.ILLUSTRATOR, Role.AGENT])
+def test_either_side_enters_terms_and_the_other_makes_them_hold(cast, role):
+    before = history_of(cast.book)
+    made = propose_terms(cast.book.pk, contract(), n_seen=0, house_remark="owlglass", actor=cast.seat(role))
+    assert history_of(cast.book) == before and not TermsVersion.objects.exists()
+    for own in (cast.seat(role), *([cast.agent, cast.illustrator] if role != Role.ART_DIRECTOR else [])):
+        with pytest.raises(Refused) as refused:
+            accept_proposal(made.pk, actor=own)
+        assert refused.value.code == "own-proposal"
+    accept_proposal(made.pk, actor=cast.agent if role == Role.ART_DIRECTOR else cast.art_director)
+    entry = LedgerEntry.objects.get(deed="change-terms")
+    assert entry.data["proposed"]["by"] == cast.seat(role).person.name
+    assert f"agreed to version 1 of the terms, which {cast.seat(role).person.name} entered" in sentence(
+        entry.as_entry()
+    )
+    # The remark is the publisher's own: the other side has none to make.
+    assert TermsVersion.objects.get().house_remark == ("owlglass" if role == Role.ART_DIRECTOR else "")
+    assert list(ledger_faults(cast.book)) == []
+
+
+def test_the_fee_for_an_extra_round_does_not_fall_by_one_side_alone(cast):
+    enter(cast)
+    cheaper = contract(round_fee=Money(Decimal("10.00"), "GBP"), from_on=timezone.now().date())
+    made = propose_terms(cast.book.pk, cheaper, n_seen=1, actor=cast.art_director)
+    assert history_of(cast.book).versions[-1].round_fee == contract().round_fee
+    decline_proposal(made.pk, "Never.", actor=cast.agent)
+    assert len(history_of(cast.book).versions) == 1
+
+
+def test_an_amendment_holds_from_no_day_before_it_is_agreed_to(cast):
+    enter(cast)
+    today = timezone.now()
+    made = propose_terms(
+        cast.book.pk, contract(brief_counts=False, from_on=today.date()), n_seen=1, actor=cast.art_director
+    )
+    later = today + timedelta(days=10)
+    with as_if_at(later):
+        accept_proposal(made.pk, actor=cast.illustrator)
+    assert history_of(cast.book).versions[-1].from_on == later.date()
+
+
+def test_one_proposal_of_terms_at_a_time_and_nobody_writes_over_what_they_have_not_read(cast):
+    first = propose_terms(cast.book.pk, contract(), n_seen=0, actor=cast.art_director)
+    for actor in (cast.illustrator, cast.art_director):
+        with pytest.raises(Refused) as refused:
+            propose_terms(cast.book.pk, contract(brief_counts=False), n_seen=0, actor=actor)
+        assert refused.value.code == "proposal-fresh"
+    second = propose_terms(cast.book.pk, contract(brief_counts=False), n_seen=0, seen=first.number, actor=cast.agent)
+    first.refresh_from_db()
+    assert first.state == "answered"
+    accept_proposal(second.pk, actor=cast.art_director)
+    assert not history_of(cast.book).versions[0].brief_counts
+
+
+def test_a_book_begun_by_an_illustrator_has_its_agent_and_its_terms_before_an_art_director(cast):
+    """Terms that nobody could confirm yet wait for whoever takes the publisher's seat, and count nothing."""
+    book = make_book(a_book(title="Alone", role=Role.ILLUSTRATOR), actor=cast.illustrator.person)
+    seat = book.seats.get()
+    agent = take_seat(
+        invite(book.pk, email="agent@rookley.example", name="Odette Quill", role=Role.AGENT, actor=seat).secret
+    )
+    made = propose_terms(book.pk, contract(), n_seen=0, actor=agent)
+    assert not TermsVersion.objects.filter(book=book).exists()
+    director = take_seat(
+        invite(book.pk, email="ad@else.example", name="Una Farrow", role=Role.ART_DIRECTOR, actor=seat).secret
+    )
+    accept_proposal(made.pk, actor=director)
+    assert history_of(book).versions == (contract(),)
 
 
 def test_an_amendment_adds_a_version_and_keeps_the_one_before(cast):
@@ -108,7 +182,7 @@ def test_terms_nobody_could_keep_are_refused_and_leave_no_trace(cast):
 def test_both_sides_are_told_of_new_terms(cast):
     version = enter(cast)
     told = set(Notice.objects.filter(entry=version.entry).values_list("person", flat=True))
-    assert told == {cast.illustrator.person_id, cast.agent.person_id}
+    assert told == {cast.art_director.person_id, cast.agent.person_id}
 
 
 def test_dates_follow_the_entered_terms(cast):
@@ -165,7 +239,7 @@ def test_days_that_end_years_away_are_refused_and_those_entered_earlier_mended(c
     slow = [StageDays(stage, 400, 400) for stage in ("ideas", "sketch", "colour")]
     with monkeypatch.context() as patched:
         patched.setattr(terms, "check_end", lambda *_: None)  # as a version before there was such a check
-        terms.change_terms(cast.book.pk, contract(stages=tuple(slow)), n_seen=0, actor=cast.art_director)
+        change_terms(cast.book.pk, contract(stages=tuple(slow)), n_seen=0, actor=cast.art_director)
     for n_days in (399, 400):
         slow[0] = StageDays("ideas", n_days, 399)
         with pytest.raises(Refused) as refused:

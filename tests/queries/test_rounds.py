@@ -8,13 +8,13 @@ from datetime import UTC, date, datetime, timedelta
 import pytest
 from django.utils import timezone
 
-from reviews.actions import terms
 from reviews.actions.clock import as_if_at
 from reviews.models import Book, Passage
 from reviews.queries import rounds
 from reviews.queries.reckoning import reckon_one
 from reviews.queries.rounds import allowances_for, rounds_in
 from reviews.rules.contract.terms import RoundGroup, StageDays, Terms
+from tests.agreed import change_terms
 from tests.cast import gather
 from tests.letter_scene import a_round
 from tests.makers import a_book
@@ -38,7 +38,7 @@ def enter(cast, *, n_rounds: int, n_seen: int = 0) -> None:
         stages=(StageDays("ideas", 4, 2), StageDays("sketch", 9, 4), StageDays("colour", 12, 6)),
         groups=(RoundGroup("ideas", ("ideas",), n_rounds),),
     )
-    terms.change_terms(cast.book.pk, agreed, n_seen=n_seen, actor=cast.art_director)
+    change_terms(cast.book.pk, agreed, n_seen=n_seen, actor=cast.art_director)
 
 
 def counted(cast):
@@ -89,7 +89,7 @@ def test_terms_that_moved_to_another_zone_begin_their_day_there(cast, monkeypatc
         moved = replace(first, zone="America/Los_Angeles", from_on=date(2026, 11, 5))
         more = replace(moved, from_on=date(2026, 11, 10), groups=(RoundGroup("ideas", ("ideas",), 3),))
         for n_seen, agreed in enumerate((first, moved, more)):
-            terms.change_terms(other.book.pk, agreed, n_seen=n_seen, actor=other.art_director)
+            change_terms(other.book.pk, agreed, n_seen=n_seen, actor=other.art_director)
     ideas = other.passage("Pages 4–5", "ideas").pk
     for at, included in ((datetime(2026, 11, 9, 20, tzinfo=UTC), 1), (datetime(2026, 11, 10, 20, tzinfo=UTC), 3)):
         monkeypatch.setattr(rounds.timezone, "now", lambda at=at: at)

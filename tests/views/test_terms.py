@@ -11,14 +11,18 @@ from django.urls import reverse
 from django.utils import timezone
 
 from reviews.actions import terms
+from reviews.actions.proposals import accept_proposal
+from reviews.actions.terms import propose_terms
 from reviews.forms.terms import TermsForm
-from reviews.models import OverConsent, TermsVersion
+from reviews.models import OverConsent, Proposal, TermsVersion
+from reviews.pages.terms import _entered
 from reviews.pages.wording.term_sets import READY_SET_NAMES
-from reviews.queries.terms import implied_terms
+from reviews.queries.terms import implied_terms, terms_of
 from reviews.rules.contract.term_sets import READY_SETS
 from reviews.rules.contract.terms import Money, WhenOver
 from reviews.rules.states import Role, Side
 from tests.actions.test_terms import a_round_more, contract, enter
+from tests.agreed import change_terms
 from tests.cast import gather, sign_in
 from tests.letter_scene import a_round, draft_of
 from tests.makers import a_book
@@ -63,6 +67,12 @@ def posted(terms_, n_seen=0, **changes) -> dict:
     return data | changes
 
 
+def confirmed(cast) -> TermsVersion:
+    """Let the agent agree to what the publisher entered."""
+    accept_proposal(Proposal.objects.open().get().pk, actor=cast.agent)
+    return TermsVersion.objects.latest("number")
+
+
 def test_without_entered_terms_the_page_says_whose_figures_these_are(cast, as_role):
     page = text_of(as_role(Role.AGENT).get(terms_url(cast)))
     assert "Nobody has entered the contract" in page
@@ -72,7 +82,7 @@ def test_without_entered_terms_the_page_says_whose_figures_these_are(cast, as_ro
 
 @pytest.mark.parametrize("role", list(Role)[:5])
 def test_the_remark_is_the_publishers_own(cast, as_role, role):
-    terms.change_terms(cast.book.pk, contract(), n_seen=0, house_remark=REMARK, actor=cast.art_director)
+    change_terms(cast.book.pk, contract(), n_seen=0, house_remark=REMARK, actor=cast.art_director)
     client = as_role(role)
     theirs = role in (Role.ART_DIRECTOR, Role.EDITOR, Role.PRODUCTION)
     assert (REMARK in text_of(client.get(terms_url(cast)))) == theirs
@@ -92,7 +102,7 @@ def test_every_ready_set_can_be_entered_as_it_stands(cast, as_role, code):
         posted(READY_SETS[code].terms, from_on=ready["from_on"]),
     )
     assert response.status_code == 302, response.context["form"].error
-    stored = TermsVersion.objects.get().as_terms()
+    stored = confirmed(cast).as_terms()
     ready_terms = READY_SETS[code].terms
     assert stored.stages == ready_terms.stages
     assert [g.rounds for g in stored.groups] == [g.rounds for g in ready_terms.groups]
@@ -144,7 +154,7 @@ def test_places_and_zone_are_chosen_by_name_and_each_side_keeps_its_own(cast, as
     data = posted(contract(), zone="London, Europe", **wanted)
     response = client.post(reverse("reviews:change-terms", args=[cast.book.pk]), data)
     assert response.status_code == 302, response.context["form"].error
-    stored = TermsVersion.objects.get().as_terms()
+    stored = confirmed(cast).as_terms()
     assert (stored.places, stored.own_places, stored.zone) == (("GB-ENG", "US-NY"), True, "Europe/London")
     page = client.get(terms_url(cast))
     assert "England, United Kingdom for the illustrator’s days, New York, United States for the publisher’s" in (
@@ -164,7 +174,7 @@ def test_one_place_left_empty_keeps_no_holidays_for_that_side_alone(cast, as_rol
     client = as_role(Role.ART_DIRECTOR)
     data = posted(contract(), place="", other_place="US", own_places="yes")
     assert client.post(reverse("reviews:change-terms", args=[cast.book.pk]), data).status_code == 302
-    stored = TermsVersion.objects.get().as_terms()
+    stored = confirmed(cast).as_terms()
     assert [stored.calendar_of(side).places for side in Side] == [(), ("US",)]
 
 
@@ -183,7 +193,7 @@ def test_fees_and_instalments_carry_their_own_currencies(cast, as_role):
     client = as_role(Role.ART_DIRECTOR)
     response = client.post(reverse("reviews:change-terms", args=[cast.book.pk]), data)
     assert response.status_code == 302, response.context["form"].error
-    stored = TermsVersion.objects.get().as_terms()
+    stored = confirmed(cast).as_terms()
     assert stored.round_fee == Money(Decimal("150.00"), "EUR")
     assert [part.amount for part in stored.instalments] == [
         None, Money(Decimal("400"), "USD"), Money(Decimal("50"), "GBP"),
@@ -225,7 +235,12 @@ def test_an_amendment_shows_both_versions_and_what_changed(cast, as_role):
     )
     assert response.status_code == 302
     page = text_of(client.get(terms_url(cast)))
+    assert "An amendment entered by one side" in page and "No figure is counted by it until then." in page
+    assert "Version 1, in force" in page
+    confirmed(cast)
+    page = text_of(client.get(terms_url(cast)))
     assert "Version 2: will hold from" in page
+    assert "Entered by Corvin Mallowe on" in page and "agreed to by Desmond Rookley on" in page
     assert "Fee for a round beyond: GBP 210.00, was GBP 150.00" in page
     assert "Version 1, in force" in page
 
@@ -373,3 +388,38 @@ def test_every_page_counts_by_the_same_terms(cast, as_role, page):
     a_round_more(cast, passage, 3)
     seen = text_of(as_role(Role.ART_DIRECTOR).get(reverse(f"reviews:{page}", args=[cast.book.pk])))
     assert ("used, 1 beyond" if page == "statement" else "1 round over the 1 in the fee") in seen
+
+
+def test_the_agent_is_asked_and_the_statement_says_that_an_amendment_waits(cast, as_role):
+    enter(cast)
+    today = timezone.now().date()
+    cheaper = contract(round_fee=Money(Decimal("10.00"), "GBP"), from_on=today)
+    propose_terms(cast.book.pk, cheaper, n_seen=1, actor=cast.art_director)
+    client = as_role(Role.AGENT)
+    assert "The other side proposes" in text_of(client.get("/"))
+    page = text_of(client.get(reverse("reviews:proposals", args=[cast.book.pk])))
+    assert "Fee for a round beyond" in page or "fee for a round beyond" in page
+    statement = reverse("reviews:statement", args=[cast.book.pk])
+    assert "waits for the other side’s word. No figure is counted by it." in text_of(client.get(statement))
+    confirmed(cast)
+    assert "waits for the other side’s word" not in text_of(client.get(statement))
+
+
+def test_terms_of_before_agreements_are_said_to_be_entered_by_one_side(cast, as_role):
+    """As a book of before has it: the entry says nothing of a proposal."""
+    version = enter(cast)
+    del version.entry.data["proposed"]
+    with_old = {**version.entry.data}
+    held = terms_of(cast.book)
+    held.rows[0].entry.data = with_old
+    assert "Entered by one side" in _entered(held.rows[0])
+
+
+def test_the_first_terms_entered_late_say_that_they_restate_an_earlier_day(cast, as_role):
+    enter(cast)
+    client = as_role(Role.AGENT)
+    day = (timezone.now().date() - timedelta(days=1)).isoformat()
+    page = text_of(client.get(reverse("reviews:statement", args=[cast.book.pk]), {"as_of": day}))
+    assert "this account of an earlier day is restated by them" in page
+    today = text_of(client.get(reverse("reviews:statement", args=[cast.book.pk])))
+    assert "restated by them" not in today

@@ -25,9 +25,10 @@ from reviews.rules.states import Refused
 
 
 class SeenForm(forms.Form):
-    """How many versions the person looked at while writing this one."""
+    """How many versions the person looked at while writing this one, and which open proposal, by its number."""
 
     n_seen = forms.IntegerField(min_value=0)
+    seen = forms.IntegerField(required=False, min_value=1)
 
 
 class ConsentForm(forms.Form):

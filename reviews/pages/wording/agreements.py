@@ -11,6 +11,8 @@ from django.utils.translation import gettext_lazy, ngettext
 
 from reviews.pages.wording.dates import day_words
 from reviews.pages.wording.names import role_words
+from reviews.pages.wording.terms import change_words
+from reviews.rules.contract.terms_text import terms_from_text
 from reviews.rules.entries import Entry
 from reviews.rules.proposals import Matter, ProposalState, WhichDate
 
@@ -96,6 +98,8 @@ def late_words(late: int, forgiven: int) -> str:
 
 def matter_words(data: Any) -> str:
     """Say what a proposal is about: "to move the hand-in date of … from … to …"."""
+    if data["matter"] == Matter.TERMS:
+        return _("terms that hold from {day}").format(day=_day(data["from"]))
     told = _("to move {named} from {before} to {after}")
     named = date_named(data["which"], data["where"])
     return told.format(named=named, before=_day(data["from"]), after=_day(data["to"]))
@@ -104,7 +108,8 @@ def matter_words(data: Any) -> str:
 def proposed_sentence(entry: Entry) -> str:
     """Tell that something was proposed, and what it stands for."""
     data = entry.data
-    values = {"by": entry.by, "matter": matter_words(data), "number": data["number"], "reason": data["reason"]}
+    reason = terms_changes(data) if data["matter"] == Matter.TERMS else data["reason"]
+    values = {"by": entry.by, "matter": matter_words(data), "number": data["number"], "reason": reason}
     if data["in_answer_to"]:
         told = _("{by} answered proposal {before} with another, number {number}: {matter}. {reason}")
         said = told.format(before=data["in_answer_to"], **values)
@@ -114,6 +119,57 @@ def proposed_sentence(entry: Entry) -> str:
     else:
         said = _("{by} made proposal {number}: {matter}. {reason}").format(**values)
     return f"{_stopped(said)} {_('Until the other side agrees, what stood before stands.')}"
+
+
+def terms_changes(data: Any) -> str:
+    """Say what proposed terms would bring."""
+    before = terms_from_text(data["before"]) if data["before"] else None
+    words = "; ".join(change_words(before, terms_from_text(data["terms"])))
+    return words[:1].upper() + words[1:]
+
+
+def agreed_terms_sentence(entry: Entry, words: str) -> str:
+    """Tell that terms hold by the words of both sides."""
+    data, proposed = entry.data, entry.data["proposed"]
+    values = {"by": entry.by, "version": data["version"], "proposer": proposed["by"], "words": words}
+    if data["version"] > 1:
+        told = _(
+            "{by} agreed to version {version} of the terms, which {proposer} entered on {day} and which holds from "
+            "{from_day}: {words}."
+        )
+    else:
+        told = _("{by} agreed to version {version} of the terms, which {proposer} entered on {day}: {words}.")
+    return told.format(day=_day(proposed["on"]), from_day=_day(data["from_on"]), **values)
+
+
+def restated_words(from_on: date, entered_on: date) -> str:
+    """Say that an account of an earlier day is counted by terms that came to the book later."""
+    told = _(
+        "The first terms of this book came into it on {entered_on} and hold from {from_on}: this account of an earlier "
+        "day is restated by them. Before that it was counted by the stage plans."
+    )
+    return told.format(entered_on=day_words(entered_on), from_on=day_words(from_on))
+
+
+def waiting_words(name: str, on: date, *, is_first: bool) -> str:
+    """Say that terms wait for the other side's word, so that no figure is counted by them."""
+    told = (
+        _("Terms entered by one side ({name}, on {day}) wait for the other side’s word. No figure is counted by them.")
+        if is_first
+        else _(
+            "An amendment entered by one side ({name}, on {day}) waits for the other side’s word. No figure is counted "
+            "by it."
+        )
+    )
+    return told.format(name=name, day=day_words(on))
+
+
+def entered_words(name: str, on: date, proposed: Any) -> str:
+    """Say by whose words a version of the terms holds; ``proposed`` is None where one side entered it alone."""
+    if proposed is None:
+        return _("Entered by one side: {name}, on {day}").format(name=name, day=day_words(on))
+    told = _("Entered by {proposer} on {proposed_on} and agreed to by {name} on {day}")
+    return told.format(proposer=proposed["by"], proposed_on=_day(proposed["on"]), name=name, day=day_words(on))
 
 
 def ended_sentence(entry: Entry, *, withdrew: bool) -> str:

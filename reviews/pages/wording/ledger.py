@@ -14,7 +14,7 @@ from django.utils.translation import gettext as _
 from django.utils.translation import gettext_noop, ngettext
 
 from reviews.models import LedgerEntry
-from reviews.pages.wording.agreements import ended_sentence, moved_sentence, proposed_sentence
+from reviews.pages.wording.agreements import agreed_terms_sentence, ended_sentence, moved_sentence, proposed_sentence
 from reviews.pages.wording.briefs import BRIEF_SENTENCES
 from reviews.pages.wording.dates import day_words
 from reviews.pages.wording.derived import asked_words, listed_words, recipe_words
@@ -198,15 +198,20 @@ def _change_terms(entry: Entry) -> str:
     data = entry.data
     words = data["words"] if "words" in data else "; ".join(_changed_lines(data))
     values = {"by": entry.by, "version": data["version"], "words": words}
+    if "proposed" in data:
+        return agreed_terms_sentence(entry, words) + _restated(data)
     if data["version"] > 1:
         told = _("{by} entered version {version} of the terms, which holds from {day}: {words}.")
         return told.format(day=_day(data["from_on"]), **values)
-    told = _("{by} entered version {version} of the terms: {words}.").format(**values)
+    return _("{by} entered version {version} of the terms: {words}.").format(**values) + _restated(data)
+
+
+def _restated(data: Mapping[str, Any]) -> str:
     n = len(data.get("restated", ()))
     restated = ngettext(
         " {n} date of a stage under way follows them.", " {n} dates of stages under way follow them.", n
     )
-    return told + restated.format(n=n) if n else told
+    return restated.format(n=n) if n else ""
 
 
 def _changed_lines(data: Any) -> tuple[str, ...]:
