@@ -17,6 +17,7 @@ from reviews.forms.terms import CURRENCIES, ConsentForm, SeenForm, TermsForm
 from reviews.forms.where import offered
 from reviews.models import Book, Seat
 from reviews.pages.closed_days import ClosedDays, closed_days_of
+from reviews.pages.ready_sets import look_at
 from reviews.pages.terms import terms_page
 from reviews.pages.wording.refusals import sentence_for
 from reviews.pages.wording.term_sets import CAUTION
@@ -24,7 +25,7 @@ from reviews.queries.access import get_book, get_passage
 from reviews.queries.letters import draft_letter
 from reviews.queries.line_names import names_of
 from reviews.rules import permits
-from reviews.rules.contract.term_sets import READY_SETS
+from reviews.rules.contract.term_sets import READY_SETS, filled_from
 from reviews.rules.states import Deed, Refused, Role
 from reviews.views.signed_in import SignedInRequest
 from reviews.views.trail import crumbs
@@ -32,9 +33,10 @@ from reviews.views.trail import crumbs
 
 @require_GET
 def terms(request: SignedInRequest, book_id: int) -> HttpResponse:
-    """``?start=`` fills the form with a ready set."""
+    """``?look=`` shows what a ready set would change, ``?start=`` fills the form with it."""
     book, seat = get_book(request.user, book_id, thing="terms")
-    return render(request, "reviews/terms/terms.html", _page(book, seat, start=request.GET.get("start", "")))
+    start, look = (request.GET.get(name, "") for name in ("start", "look"))
+    return render(request, "reviews/terms/terms.html", _page(book, seat, start=start, look=look))
 
 
 @require_POST
@@ -97,15 +99,15 @@ def _closed(form: TermsForm, today: date) -> dict[str, ClosedDays]:
     return {name: closed_days_of(form.rules[name].value() or "", today) for name in fields}
 
 
-def _page(book: Book, seat: Seat, *, start: str = "", form: TermsForm | None = None) -> dict:
+def _page(book: Book, seat: Seat, *, start: str = "", look: str = "", form: TermsForm | None = None) -> dict:
     """Gather the page; ``form`` is one that must be shown again with what is wrong in it."""
     may_enter = permits.may(Role(seat.role), Deed.CHANGE_TERMS)
     page = terms_page(book, seat, at=timezone.now())
-    ready = READY_SETS.get(start)
-    shown = form
+    ready, looked_at = READY_SETS.get(start), READY_SETS.get(start or look)
+    shown, held = form, page.now.terms
     if may_enter and form is None:
         from_on = book.start_on if page.held.is_implied else page.today
-        shown = TermsForm.to_start_from(ready.terms if ready else page.now.terms, from_on)
+        shown = TermsForm.to_start_from(filled_from(ready, held) if ready else held, from_on)
     return {
         "book": book,
         "seat": seat,
@@ -113,6 +115,7 @@ def _page(book: Book, seat: Seat, *, start: str = "", form: TermsForm | None = N
         "form": shown if may_enter else None,
         "is_open": form is not None or ready is not None,
         "started": ready,
+        "look": look_at(looked_at, held) if may_enter and looked_at and form is None else None,
         "line_names": names_of(book.pk, Role(seat.role)),
         "ready_sets": READY_SETS.values(),
         **(offered() if may_enter else {}),

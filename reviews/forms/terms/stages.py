@@ -19,15 +19,15 @@ _PARTS = ((EVERY_SPREAD, "Every spread"), (COVER, "Cover alone"))
 _UNITS = ((DayUnit.WORKING.value, "Working days"), (DayUnit.CALENDAR.value, "Calendar days"))
 _NEVER = "never"
 _SILENCES = (
-    ("", "As at other stages"),
-    (_NEVER, "Never approves"),
-    (DayUnit.WORKING.value, "Approves after working days"),
-    (DayUnit.CALENDAR.value, "Approves after calendar days"),
+    ("", "As elsewhere"),
+    (_NEVER, "Never"),
+    (DayUnit.WORKING.value, "Working days"),
+    (DayUnit.CALENDAR.value, "Calendar days"),
 )
 PER_CHOICES = (
-    (RoundsPer.SPREAD.value, "Each spread has its own"),
-    (RoundsPer.DELIVERY.value, "The book’s: one letter is one"),
-    (RoundsPer.BOOK.value, "The book’s: each spread asked for is one"),
+    (RoundsPer.SPREAD.value, "Each spread’s"),
+    (RoundsPer.DELIVERY.value, "The book’s, by letter"),
+    (RoundsPer.BOOK.value, "The book’s, by spread"),
 )
 
 

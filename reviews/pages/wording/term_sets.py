@@ -5,6 +5,8 @@ from __future__ import annotations
 from django.utils.functional import Promise
 from django.utils.translation import gettext_lazy as _
 
+from reviews.rules.contract.term_sets import Source
+
 CAUTION = _(
     "Worked out from the terms this book is counted by. Check every figure against the signed contract and the law "
     "that governs it before you act on it."
@@ -24,5 +26,14 @@ READY_SET_WORDS: dict[str, Promise] = {
         "A quarter, a half and a quarter; four weeks to answer; every letter with changes is a round. Common practice, "
         "not law."
     ),
-    "short": _("Half and half, four days to answer, extra work by the hour. Common practice, not law."),
+    "short": _("Half and half, four days to answer. Common practice, not law."),
+}
+
+#: As they stand beside each figure. A figure without a source that could be read is called common practice.
+SOURCE_WORDS: dict[Source, Promise] = {
+    Source.COMMON: _("common practice"),
+    Source.ILLUSTRATORS_BODY: _("an adviser of the Association of Illustrators, in Creative Bloq"),
+    Source.GUILD_TERMS: _("terms based on the Graphic Artists Guild’s form"),
+    Source.PUBLIC_TERMS: _("public terms of working illustrators"),
+    Source.PRIVATE_CLIENTS: _("an illustrator’s own agreement with private clients, no publisher’s contract"),
 }

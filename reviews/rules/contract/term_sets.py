@@ -6,19 +6,86 @@ them can be edited, and the signed contract decides. The source of each set stan
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
 from datetime import date, time
 from decimal import Decimal
+from enum import StrEnum
 
-from reviews.rules.contract.terms import CancellationStep, Instalment, Milestone, Money, RoundGroup, StageDays, Terms
+from reviews.rules.contract.terms import (
+    COVER,
+    CancellationStep,
+    Instalment,
+    Milestone,
+    Money,
+    RoundGroup,
+    StageDays,
+    Terms,
+)
+
+
+class Figure(StrEnum):
+    """What a number of a ready set is for; each kind has its source."""
+
+    HAND_IN_DAYS = "hand-in-days"
+    ANSWER_DAYS = "answer-days"
+    ONE_ROUND = "one-round"
+    TWO_ROUNDS = "two-rounds"
+    BRIEF = "brief"
+    LATE_MOVES = "late-moves"
+    CUT_OFF = "cut-off"
+    INSTALMENTS = "instalments"
+    PAY_WITHIN = "pay-within"
+    KILL_FEE = "kill-fee"
+
+
+class Source(StrEnum):
+    """Where a number comes from. What has none that could be read is common practice."""
+
+    COMMON = "common-practice"
+    ILLUSTRATORS_BODY = "illustrators-body"
+    GUILD_TERMS = "guild-terms"
+    PUBLIC_TERMS = "public-terms"
+    PRIVATE_CLIENTS = "private-clients"
 
 
 @dataclass(frozen=True)
 class ReadySet:
-    """A set of terms under its code."""
+    """A set of terms under its code, and the source of each kind of its figures."""
 
     code: str
     terms: Terms
+    sources: Mapping[Figure, Source]
+
+    def source_of(self, figure: Figure) -> Source:
+        """Name where a kind of figure comes from."""
+        return self.sources.get(figure, Source.COMMON)
+
+
+def filled_from(ready: ReadySet, held: Terms) -> Terms:
+    """Take days, rounds, rules and shares from a ready set, and leave what is this book's own.
+
+    Its places, zone and closed days, its fee and every other amount of money stay, and so do the cover's figures.
+    """
+    own = ready.terms
+    return replace(
+        held,
+        stages=(*own.stages, *(line for line in held.stages if line.part == COVER)),
+        groups=(*own.groups, *(group for group in held.groups if group.part == COVER)),
+        silences=(*own.silences, *(line for line in held.silences if line.part == COVER)),
+        cut_off=own.cut_off,
+        late_receipt=own.late_receipt,
+        counts_receipt=own.counts_receipt,
+        brief_counts=own.brief_counts,
+        new_work_after=own.new_work_after,
+        publisher_late_moves=own.publisher_late_moves,
+        silence_approves_after=own.silence_approves_after,
+        hand_in_grace=own.hand_in_grace,
+        answer_grace=own.answer_grace,
+        when_over=own.when_over,
+        instalments=own.instalments,
+        cancellation=own.cancellation,
+    )
 
 
 _START = date(2000, 1, 1)
@@ -122,11 +189,36 @@ _SHORT = Terms(
     ),
 )
 
+_BODY = {Figure.INSTALMENTS: Source.ILLUSTRATORS_BODY, Figure.KILL_FEE: Source.ILLUSTRATORS_BODY}
+
 READY_SETS = {
     ready.code: ready
     for ready in (
-        ReadySet("illustrator", _ILLUSTRATOR),
-        ReadySet("trade", _TRADE),
-        ReadySet("short", _SHORT),
+        ReadySet(
+            "illustrator",
+            _ILLUSTRATOR,
+            {
+                **_BODY,
+                Figure.TWO_ROUNDS: Source.PUBLIC_TERMS,
+                Figure.BRIEF: Source.GUILD_TERMS,
+                Figure.LATE_MOVES: Source.PUBLIC_TERMS,
+            },
+        ),
+        ReadySet(
+            "trade",
+            _TRADE,
+            {Figure.INSTALMENTS: Source.PRIVATE_CLIENTS, Figure.KILL_FEE: Source.ILLUSTRATORS_BODY},
+        ),
+        ReadySet(
+            "short",
+            _SHORT,
+            {
+                Figure.ANSWER_DAYS: Source.PUBLIC_TERMS,
+                Figure.TWO_ROUNDS: Source.PUBLIC_TERMS,
+                Figure.BRIEF: Source.GUILD_TERMS,
+                Figure.LATE_MOVES: Source.PUBLIC_TERMS,
+                Figure.KILL_FEE: Source.ILLUSTRATORS_BODY,
+            },
+        ),
     )
 }
