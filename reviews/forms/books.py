@@ -97,7 +97,7 @@ class NewBookForm(forms.Form):
     )
 
     inside = forms.ChoiceField(
-        label="Stages of the inside", choices=_plan_choices(_INSIDE), initial="every-stage", widget=forms.RadioSelect
+        label="Stages of the interior", choices=_plan_choices(_INSIDE), initial="every-stage", widget=forms.RadioSelect
     )
     cover = forms.ChoiceField(
         label="Stages of the cover",

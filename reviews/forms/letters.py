@@ -9,7 +9,7 @@ from django import forms
 from reviews.pages.wording.names import ANSWER_WORDS
 from reviews.rules.states import Weighing
 
-_WEIGHINGS = [(Weighing.THROUGH.value, "Let it through"), (Weighing.HELD.value, "Hold it back")]
+_WEIGHINGS = [(Weighing.THROUGH.value, "Include it"), (Weighing.HELD.value, "Leave it out")]
 
 
 class AnswerForm(forms.Form):

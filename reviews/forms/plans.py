@@ -24,7 +24,7 @@ class StageForm(forms.Form):
     answer_days = forms.IntegerField(label="Days to answer", min_value=0, max_value=400)
     rounds = forms.IntegerField(label="Rounds in the fee", min_value=0, max_value=20)
     group = forms.CharField(label="Shares rounds with", required=False, max_length=40)
-    two_voices = forms.BooleanField(label="Two voices", required=False)
+    two_voices = forms.BooleanField(label="Two sign-offs", required=False)
 
     is_begun: bool
 

@@ -126,9 +126,9 @@ def _subject(groups: list[Group]) -> str:
     n_due = sum(len(group.due) for group in groups)
     n_news = sum(len(group.happened) for group in groups)
     counts = (
-        (n_out, ngettext("{n} date out of reach", "{n} dates out of reach", n_out)),
+        (n_out, ngettext("{n} deadline that cannot be met", "{n} deadlines that cannot be met", n_out)),
         (n_due, ngettext("{n} due date", "{n} due dates", n_due)),
-        (n_news, ngettext("{n} piece of news", "{n} pieces of news", n_news)),
+        (n_news, ngettext("{n} update", "{n} updates", n_news)),
     )
     told = ", ".join(words.format(n=n) for n, words in counts if n)
     n = len(groups)

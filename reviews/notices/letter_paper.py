@@ -79,7 +79,7 @@ def _head(page: LetterPage) -> list[Flowable]:
         _paragraph(of, QUIET),
         _paragraph(who, QUIET),
         _paragraph(day_words(day), QUIET),
-        _paragraph(f"This letter stands at {page.stand} of the ledger.", QUIET),
+        _paragraph(f"This letter is recorded at {page.stand} of the ledger.", QUIET),
         Spacer(1, 10),
     ]
     return head + ([_paragraph(letter.words, BODY)] if letter.words else [])

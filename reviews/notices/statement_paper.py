@@ -91,7 +91,7 @@ def _head(page: StatementPage) -> list[Flowable]:
         statement.n_entries,
     ).format(terms=terms, n=statement.n_entries, last=page.last_line)
     if page.stand:
-        told += _(" The ledger stood at {stand}.").format(stand=page.stand)
+        told += _(" The ledger was at {stand}.").format(stand=page.stand)
     head = [
         _said("Statement", TITLE),
         _said(f"{page.book.title}, at the end of {day_words(statement.as_of)}", BODY),

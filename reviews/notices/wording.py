@@ -76,8 +76,8 @@ SUBJECTS: dict[str, Subject] = {
     Deed.CONFIRM_PAYMENT: _invoice("The money of invoice {number} came"),
     Deed.TELL_HOURS: _where("Hours to agree to"),
     Deed.AGREE_HOURS: _where("Hours agreed to"),
-    Deed.ANNOUNCE_SILENCE: _where("Silence will count as approval"),
-    Deed.APPROVE_BY_SILENCE: _where("Approved by silence"),
+    Deed.ANNOUNCE_SILENCE: _where("No reply will count as approval"),
+    Deed.APPROVE_BY_SILENCE: _where("Deemed approved (no reply)"),
 }
 
 

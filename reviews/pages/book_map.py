@@ -175,7 +175,7 @@ _COUNTED = (
     ("late", "late"),
     ("drawing", "with the illustrator"),
     ("answering", "with the publisher"),
-    ("waiting_second", "waiting for the second voice"),
+    ("waiting_second", "waiting for the second sign-off"),
     ("approved", "approved"),
     ("passed", "done, no answer needed"),
     ("closed", "not open yet"),

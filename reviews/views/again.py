@@ -18,7 +18,7 @@ from reviews.views.signed_in import SignedInRequest
 @require_POST
 def read_again(request: SignedInRequest, picture_id: int) -> HttpResponse:
     picture, seat = get_picture(request.user, picture_id, deed=Deed.TRY_AGAIN)
-    return _done(request, again.read_again(picture.pk, actor=seat), "The picture is being read again.")
+    return _done(request, again.read_again(picture.pk, actor=seat), "The picture is being processed again.")
 
 
 @require_POST

@@ -70,7 +70,7 @@ def choose_derived(request: SignedInRequest, derivation_id: int, choice: str) ->
         raise Refused("bad-choice")
     chosen = derived.choose_derived(derivation.pk, Choice(choice), actor=seat)
     if chosen.picture is None:
-        messages.success(request, "That is put away. The sheets are in the draft as before.")
+        messages.success(request, "Dismissed. The sheets are in the draft as before.")
     else:
         undo = "" if choice == Choice.AGAIN else reverse("reviews:choose-derived", args=[chosen.pk, Choice.AGAIN])
         messages.success(request, CHOSEN[Choice(choice)].format(name=chosen.picture.file_name), extra_tags=undo)

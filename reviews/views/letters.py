@@ -67,7 +67,7 @@ def word_letter(request: SignedInRequest, book_id: int) -> HttpResponse:
     book, seat = get_book(request.user, book_id, deed=Deed.WORD_LETTER)
     given = filled_in(WordsForm(request.POST), "words-too-long")
     letters.word_letter(book.pk, given["words"], seen=given["seen"], actor=seat)
-    messages.success(request, "The opening lines are kept.")
+    messages.success(request, "The opening lines are saved.")
     return redirect("reviews:draft-letter", book.pk)
 
 
@@ -82,7 +82,9 @@ def weigh_note(request: SignedInRequest, note_id: int) -> HttpResponse:
     else:
         letters.weigh_note(note.pk, weighing=given["weighing"], letter_words=words, seen=seen, actor=seat)
         held = given["weighing"] == "held"
-        messages.success(request, "The note is held back." if held else "The note goes with these words.")
+        messages.success(
+            request, "The note is left out of the letter." if held else "The note is in the letter with these words."
+        )
     draft_url = reverse("reviews:draft-letter", args=[note.passage.book_id])
     return redirect(f"{draft_url}?open={note.passage_id}#weigh-{note.pk}")
 

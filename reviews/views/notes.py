@@ -69,7 +69,7 @@ def reply(request: SignedInRequest, note_id: int) -> HttpResponse:
     note, seat = get_note(request.user, note_id, deed=Deed.REPLY)
     given = filled_in(ReplyForm(request.POST), "reply-needs-words")
     notes.reply(note.pk, given["words"], actor=seat)
-    return done(request, "Your reply stands under the note.")
+    return done(request, "Your reply is saved.")
 
 
 @require_POST

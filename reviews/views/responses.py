@@ -20,7 +20,7 @@ log = logging.getLogger(__name__)
 
 #: The largest number a row can have, in SQLite and PostgreSQL alike.
 LARGEST_NUMBER = 2**63 - 1
-NOT_THERE = "There is nothing here for you. The address may be wrong, or your seat on that book may have ended."
+NOT_THERE = "Nothing was found at this address. It may be wrong, or your seat on that book may have ended."
 
 
 class SayWhy:

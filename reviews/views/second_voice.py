@@ -20,7 +20,7 @@ def agree(request: SignedInRequest, hand_in_id: int) -> HttpResponse:
     hand_in, seat = get_hand_in(request.user, hand_in_id, deed=Deed.AGREE)
     passage = second_voice.agree(hand_in.pk, actor=seat)
     if passage.state == PassageState.APPROVED:
-        said = f"With both voices {passage.where} is approved."
+        said = f"With both sign-offs {passage.where} is approved."
     else:
         said = f"Your agreement to hand-in {hand_in.number} is kept. It is approved once the letter says so."
     messages.success(request, said)

@@ -102,7 +102,7 @@ class TestConsent:
         terms.ask_consent(passage.pk, " The hill again. ", actor=cast.art_director)
         entry = LedgerEntry.objects.get(book=cast.book, deed="ask-consent")
         assert sentence(entry.as_entry()) == (
-            f"Corvin Mallowe asked for consent to round 2 on {passage.where} (the fee holds 1; one more: {price}): "
+            f"Corvin Mallowe asked for consent to round 2 on {passage.where} (1 in the fee; one more: {price}): "
             "The hill again."
         )
 

@@ -102,7 +102,7 @@ def lies_on(page: Any, wanted: dict[str, float], by: float = 4.0) -> bool:
 
 def test_the_earlier_version_is_laid_over_and_moves_with_the_new_one(compared):
     page = compared.sit_down(compared.cast.art_director)
-    lay = rail(page).get_by_role("button", name="Lay hand-in 1 over this")
+    lay = rail(page).get_by_role("button", name="Overlay hand-in 1")
     lay.click()
     assert lay.get_attribute("aria-pressed") == "true"
     until(page, lambda: lies_on(page, art(page)))
@@ -124,9 +124,9 @@ def test_the_earlier_version_is_laid_over_and_moves_with_the_new_one(compared):
 
 def test_the_sheet_is_made_fainter_and_pulled_back_by_slider_key_and_grip(compared):
     page = compared.sit_down(compared.cast.art_director)
-    rail(page).get_by_role("button", name="Lay hand-in 1 over this").click()
+    rail(page).get_by_role("button", name="Overlay hand-in 1").click()
     sheet = page.locator(".tracing-sheet")
-    page.get_by_label("How strongly the earlier version shows").fill("25")
+    page.get_by_label("Opacity of the earlier version").fill("25")
     assert sheet.evaluate("sheet => sheet.style.opacity") == "0.25"
     page.locator("[data-board]").focus()
     page.keyboard.press("]")
@@ -238,7 +238,7 @@ def test_what_cannot_be_laid_over_is_laid_beside_and_said_so(compared):
     sentence = "The two pictures could not be laid on each other with any certainty, so they are shown side by side."
     restate(state="not-aligned", maps=[], changes=[], remarks=[{"code": "not-aligned"}])
     page = compared.sit_down(compared.cast.art_director)
-    lay = rail(page).get_by_role("button", name="Lay hand-in 1 beside this")
+    lay = rail(page).get_by_role("button", name="Show hand-in 1 beside this")
     assert sentence in page.locator("[data-tracing-words]").inner_text()
     until(page, lambda: page.locator(".tracing-sheet").count() == 1)
     sheet, new, board = box_of(page, ".tracing-sheet"), art(page), box_of(page, "[data-board]")
@@ -246,7 +246,7 @@ def test_what_cannot_be_laid_over_is_laid_beside_and_said_so(compared):
     assert sheet["width"] == pytest.approx(new["width"], abs=2)
     assert sheet["y"] >= board["y"]
     assert new["y"] + new["height"] <= board["y"] + board["height"]
-    assert page.get_by_label("How strongly the earlier version shows").is_hidden()
+    assert page.get_by_label("Opacity of the earlier version").is_hidden()
     lay.click()
     assert page.locator(".tracing-sheet").count() == 0
     until(page, lambda: art(page)["width"] > new["width"] * 1.1)
@@ -256,7 +256,7 @@ def test_two_readings_are_a_choice_of_two(compared):
     first = Comparison.objects.get().result["maps"][0]
     restate(state="two-readings", maps=[first, first | {"c": first["c"] + 0.1}])
     page = compared.sit_down(compared.cast.editor)
-    rail(page).get_by_role("button", name="Lay hand-in 1 over this").click()
+    rail(page).get_by_role("button", name="Overlay hand-in 1").click()
     before = box_of(page, ".tracing-sheet")
     page.get_by_role("button", name="The other", exact=True).click()
     until(page, lambda: box_of(page, ".tracing-sheet")["x"] > before["x"] + 0.09 * before["width"])
@@ -325,18 +325,18 @@ def test_how_often_the_evidence_is_wrong_stands_beside_it(compared):
 @pytest.mark.parametrize("width", [820, 390])
 def test_on_a_narrow_screen_no_dead_control_stands_above_the_art(compared, width):
     page = compared.sit_down(compared.cast.art_director, viewport={"width": width, "height": 900})
-    lay = rail(page).get_by_role("button", name="Lay hand-in 1 over this")
+    lay = rail(page).get_by_role("button", name="Overlay hand-in 1")
     assert page.locator("[data-tracing] :is(button, input, select):disabled").locator("visible=true").count() == 0
     assert box_of(page, "[data-tracing]")["height"] < (60 if width == 820 else 100)
     lay.click()
-    assert page.get_by_label("How strongly the earlier version shows").is_visible()
+    assert page.get_by_label("Opacity of the earlier version").is_visible()
     assert page.problems == []
 
 
 def test_the_table_does_not_wait_for_the_comparison(table):
     page = table.sit_down(table.cast.art_director)
     assert "are being compared" in rail(page).inner_text()
-    lay = page.get_by_role("button", name="Lay hand-in 1 over this")
+    lay = page.get_by_role("button", name="Overlay hand-in 1")
     assert lay.count() == 0 and not page.locator("[data-laid]").is_visible()
     do_all("compare")
     until(page, lambda: lay.count() == 1 and lay.is_enabled())
@@ -374,7 +374,7 @@ def test_the_table_with_changes_has_no_known_barrier(compared):
     notes.answer_note(stone.note_id, response="done", actor=compared.cast.illustrator)
     for width in (1440, 390):
         page = compared.sit_down(compared.cast.art_director, viewport={"width": width, "height": 900})
-        rail(page).get_by_role("button", name="Lay hand-in 1 over this").click()
+        rail(page).get_by_role("button", name="Overlay hand-in 1").click()
         page.get_by_role("button", name="Next place").click()
         found = Axe().run(page)
         assert [(one["id"], one["nodes"][0]["target"]) for one in found.response["violations"]] == []

@@ -71,7 +71,7 @@ def test_the_farewell_is_read_and_leads_to_its_archive(visit, cast, width):
 def test_a_code_from_a_letter_is_pasted_and_agrees_and_a_wrong_one_does_not(visit, cast):
     letter = Letter.objects.filter(number=1).get()
     page = visit(cast.agent.person, reverse("reviews:letter", args=[letter.pk]), has_pictures=False)
-    said = page.get_by_text("This letter stands at").inner_text()
+    said = page.get_by_text("This letter is recorded at").inner_text()
     codes = reverse("reviews:ledger-codes", args=[cast.book.pk])
     page.goto(page.url.replace(reverse("reviews:letter", args=[letter.pk]), codes))
     page.get_by_label("Lines and codes").fill(said)

@@ -54,7 +54,7 @@ def test_answers_and_words_are_kept_without_leaving_the_place(desk, scene):
     pressed.wait_for()
     kept = Letter.objects.filter(words="Dear Juniper,")
     wait_until(kept.exists, seconds=10, what="the opening lines to be kept")
-    page.get_by_text("The opening lines are kept.").wait_for()  # the page that came back is in place
+    page.get_by_text("The opening lines are saved.").wait_for()  # the page that came back is in place
     assert pressed.bounding_box()["y"] == pytest.approx(before, abs=2)
     assert pressed.evaluate("button => button === document.activeElement")
     assert (len(page.visits), page.problems) == (1, [])
@@ -87,7 +87,7 @@ def test_a_note_is_reworded_by_leaving_its_field(desk, scene):
 def test_one_press_keeps_the_words_just_typed_and_does_what_it_says(desk, scene):
     page = desk()
     spread(page, "Pages 6–7").locator("textarea[name=letter_words]").fill("Perhaps lower.")
-    spread(page, "Pages 6–7").get_by_role("button", name="Hold it back").click()
+    spread(page, "Pages 6–7").get_by_role("button", name="Leave it out").click()
     spread(page, "Pages 6–7").locator("[data-state=held_back]").wait_for()
     note = Note.objects.get(words="Lower.")
     assert (note.weighing, note.letter_words) == ("held", "Perhaps lower.")
@@ -125,7 +125,7 @@ def test_a_spread_stays_folded_or_open_as_it_was_left(desk, scene):
     upper.locator("summary").first.focus()
     page.keyboard.press("Enter")
     assert upper.get_by_text("Decide, or both go.").is_hidden()
-    lower.get_by_role("button", name="Hold it back").click()
+    lower.get_by_role("button", name="Leave it out").click()
     lower.locator("[data-state=held_back]").wait_for()
     assert upper.locator(".fold[open]").count() == 0
     assert page.problems == []

@@ -167,7 +167,7 @@ def test_what_was_given_up_is_read_where_people_look(visit):
     assert page.locator("[data-pictures] .trouble").count() == 2
     look(page, "draft")
     page.locator("[data-pictures] .try-again button").first.click()
-    page.wait_for_selector("text=The picture is being read again.")
+    page.wait_for_selector("text=The picture is being processed again.")
     name = f"originals/ab/{'ab' * 32}"
     fault = {"code": "original-missing", "name": name, "pictures": [1], "repaired": False, "shard": 0}
     StoreCheck.objects.create(

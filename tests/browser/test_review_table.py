@@ -180,7 +180,7 @@ def test_an_outline_is_drawn_by_finger_and_two_fingers_only_zoom(table):
     until(page, lambda: page.locator("[data-scale]").inner_text() != scale)
     assert page.locator("[data-note-form]").is_hidden()
 
-    page.get_by_role("button", name="Whole").tap()
+    page.get_by_role("button", name="Fit").tap()
     ring = [(0.3, 0.3), (0.5, 0.25), (0.7, 0.4), (0.6, 0.7), (0.35, 0.65)]
     places = [on_art(page, x, y) for x, y in ring]
     touch("touchStart", places[0])
@@ -219,7 +219,7 @@ def test_flags_stay_on_their_places_at_every_zoom(table):
         )
     page = table.sit_down(table.cast.art_director)
     wait_for_tiles(page)
-    for button in ["Whole", "1 : 1", "Print size", "Nearer", "Whole"]:
+    for button in ["Fit", "1 : 1", "Print size", "Zoom in", "Fit"]:
         page.get_by_role("button", name=button, exact=True).click()
         for number, (x, y) in enumerate(places, start=1):
             cross = page.locator(f".pin[aria-label^='Note {number},'] .cross").bounding_box()

@@ -49,7 +49,7 @@ def test_an_opened_option_is_opened_by_its_address(visit: Any, options: Any):
 
 def test_back_closes_the_place_and_then_lifts_the_earlier_version(compared: Any):  # noqa: F811
     page = compared.sit_down(compared.cast.art_director)
-    rail(page).get_by_role("button", name="Lay hand-in 1 over this").click()
+    rail(page).get_by_role("button", name="Overlay hand-in 1").click()
     until(page, lambda: "#over-" in page.url)
     page.get_by_role("button", name="Next place").click()
     until(page, lambda: ",place-" in page.url)

@@ -56,8 +56,8 @@ def test_rewording_in_the_letter_does_not_write_over_what_changed_unseen(visit: 
     page.locator(".typed-back", has_text="It says now: “A bit longer.”").wait_for()
     assert field.input_value() == "Much longer."
     assert Note.objects.get().letter_words == "A bit longer."
-    page.get_by_role("button", name="Keep these words").click()
-    page.get_by_text("The note goes with these words.").wait_for()
+    page.get_by_role("button", name="Save these words").click()
+    page.get_by_text("The note is in the letter with these words.").wait_for()
     assert Note.objects.get().letter_words == "Much longer."
 
 
@@ -77,6 +77,6 @@ def test_without_scripts_both_are_read_in_the_refusal(visit: Any, scene: Any):
     )
     letters.word_letter(scene.book.pk, "Dear Juniper,", actor=scene.art_director)
     page.locator("#letter-words").fill("Hello,")
-    page.get_by_role("button", name="Keep these lines").click()
+    page.get_by_role("button", name="Save", exact=True).click()
     assert "They say now: “Dear Juniper,”" in page.locator("[data-status]").inner_text()
     assert Letter.objects.get().words == "Dear Juniper,"

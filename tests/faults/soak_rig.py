@@ -106,7 +106,7 @@ class User:
             waiting = [pk for pk, said in states.items() if said["state"] == "received"]
             time.sleep(0.3)
         if waiting:
-            raise Stuck(f"pictures {waiting} are still being read")
+            raise Stuck(f"pictures {waiting} are still being processed")
 
     def play(self) -> None:
         """Hand three pictures in, have three notes pinned, and have one letter sent that asks for changes."""

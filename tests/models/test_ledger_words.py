@@ -276,7 +276,7 @@ def test_a_code_that_moved_to_another_line_says_so(cast):
 def test_codes_may_be_given_as_a_file_and_none_at_all_is_no_agreement(cast, tmp_path):
     kept = stand_now(cast)
     mail = tmp_path / "mail.txt"
-    mail.write_text(f"Dear Juniper,\n\nThis letter stands at {kept} of the ledger.\n")
+    mail.write_text(f"Dear Juniper,\n\nThis letter is recorded at {kept} of the ledger.\n")
     assert verify(str(cast.book.pk), "--code", str(mail))[0] == 0
     assert verify(str(cast.book.pk), "--code", "nothing of the kind")[0] == 1
 

@@ -64,7 +64,7 @@ def test_after_a_few_mails_the_rest_of_the_hour_comes_in_one(clock):
     clock.on(minutes=16)
     assert run_job(job.pk)
     [mail] = outbox_of.outbox
-    assert mail.subject.startswith(f"{len(PIECES) - MANY_AN_HOUR} pieces of news")
+    assert mail.subject.startswith(f"{len(PIECES) - MANY_AN_HOUR} updates")
     for piece in PIECES[MANY_AN_HOUR:]:
         assert f"handed in number 1 of {piece}, ideas" in mail.body
     assert not Notice.objects.filter(digest=digest, sent_at=None).exists()

@@ -68,7 +68,7 @@ def test_a_moved_date_tells_from_when_to_when_and_why():
 
 def test_an_agreement_says_when_it_completes_the_approval():
     assert told(Deed.AGREE, number=2, to="answering").endswith("hand-in 2 of Pages 4–5, sketch.")
-    assert told(Deed.AGREE, number=2, to="approved").endswith("With both voices it is approved.")
+    assert told(Deed.AGREE, number=2, to="approved").endswith("With both sign-offs it is approved.")
 
 
 @pytest.mark.parametrize(
@@ -76,12 +76,11 @@ def test_an_agreement_says_when_it_completes_the_approval():
     [
         (
             {"words": "The hill.", "number": 4, "included": 3, "price": "GBP 180.00"},
-            f"Corvin Mallowe asked for consent to round 4 on {WHERE} (the fee holds 3; one more: GBP 180.00): "
-            "The hill.",
+            f"Corvin Mallowe asked for consent to round 4 on {WHERE} (3 in the fee; one more: GBP 180.00): The hill.",
         ),
         (
             {"words": "The hill.", "number": 1, "included": 0, "price": "no fee is agreed for it"},
-            f"Corvin Mallowe asked for consent to round 1 on {WHERE} (the fee holds none; one more: no fee is agreed "
+            f"Corvin Mallowe asked for consent to round 1 on {WHERE} (none in the fee; one more: no fee is agreed "
             "for it): The hill.",
         ),
         (
@@ -92,8 +91,7 @@ def test_an_agreement_says_when_it_completes_the_approval():
                 "round_fee": {"amount": "180.00", "currency": "GBP"},
                 "hour_fee": None,
             },
-            f"Corvin Mallowe asked for consent to round 4 on {WHERE} (the fee holds 3; one more: GBP 180.00): "
-            "The hill.",
+            f"Corvin Mallowe asked for consent to round 4 on {WHERE} (3 in the fee; one more: GBP 180.00): The hill.",
         ),
         (
             {
@@ -103,7 +101,7 @@ def test_an_agreement_says_when_it_completes_the_approval():
                 "round_fee": None,
                 "hour_fee": {"amount": "60.00", "currency": "EUR"},
             },
-            f"Corvin Mallowe asked for consent to round 4 on {WHERE} (the fee holds 3; one more: EUR 60.00 an hour, "
+            f"Corvin Mallowe asked for consent to round 4 on {WHERE} (3 in the fee; one more: EUR 60.00 an hour, "
             "for the hours it takes): The hill.",
         ),
         ({"words": "The hill."}, f"Corvin Mallowe asked for consent to one round beyond the fee on {WHERE}: The hill."),
@@ -127,8 +125,8 @@ def test_a_changed_plan_names_every_stage_and_all_that_is_other_about_it():
         },
     ]
     words = (
-        "sketch, line, colour (20 instead of 10 days to hand in, the publisher is shown it, two voices instead of one, "
-        "rounds shared as “all”)"
+        "sketch, line, colour (20 instead of 10 days to hand in, the publisher is shown it, two sign-offs instead of "
+        "one, rounds shared as “all”)"
     )
     whole = f"Corvin Mallowe changed the stage plan “Inside”: {words}."
     assert told(Deed.CHANGE_PLAN, plan="Inside", changed=changed) == whole

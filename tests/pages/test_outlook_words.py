@@ -123,7 +123,7 @@ def test_what_it_was_drawn_from_is_said():
         (
             SupposedChange.PUBLISHER_IN_TIME,
             "If the publisher keeps to the terms",
-            "The answers come in time already, or there is enough else to draw meanwhile.",
+            "The answers come on time already, or there is enough else to draw meanwhile.",
         ),
         (
             SupposedChange.ILLUSTRATOR_IN_TIME,

@@ -109,7 +109,7 @@ class TestArtDirector:
         assert ask_for(desk(cast.art_director).mine, passage).detail == "Nobody has marked it yet"
         pin(passage, cast.editor)
         ask = ask_for(desk(cast.art_director).mine, passage)
-        assert (ask.words, ask.detail) == ("Answer the ideas", "1 note to weigh")
+        assert (ask.words, ask.detail) == ("Answer the ideas", "1 note to decide on")
 
     def test_an_answer_that_is_written_waits_in_its_letter_and_nowhere_else(self, cast):
         passage = cast.passage("Pages 4–5", "ideas")

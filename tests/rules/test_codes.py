@@ -18,7 +18,7 @@ def test_a_code_is_eighty_bits_of_the_fingerprint_in_groups_of_four():
 @pytest.mark.parametrize(
     "text",
     [
-        f"This letter stands at line 216, code {CODE} of the ledger.",
+        f"This letter is recorded at line 216, code {CODE} of the ledger.",
         f"216 {CODE}",
         f"line 216, code {CODE.lower()}",
         "line 216, code AAAQ EAYE AUDA OCAJ",

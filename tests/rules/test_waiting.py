@@ -75,8 +75,8 @@ def test_an_agent_reads_both_faults_in_one_sentence():
     [
         (ANSWERING, "Nobody has marked it yet"),
         (replace(ANSWERING, is_marked=True), "Options are marked"),
-        (replace(ANSWERING, is_marked=True, n_unsent=2), "2 notes to weigh and options are marked"),
-        (replace(ANSWERING, n_unsent=1), "1 note to weigh"),
+        (replace(ANSWERING, is_marked=True, n_unsent=2), "2 notes to decide on and options are marked"),
+        (replace(ANSWERING, n_unsent=1), "1 note to decide on"),
     ],
 )
 def test_the_art_director_reads_what_the_others_have_said_so_far(facts, detail):

@@ -46,7 +46,7 @@ def test_what_was_once_compared_with_the_art_is_not_shown(cover, client):
     page = client.get(reverse("reviews:changes", args=[finish.pk])).content.decode()
     assert "Everything is gone." not in page and "Changed since" not in page
     assert "The plate and the approved colour" in page
-    assert "it is not compared with the art" in page and "Lay the art over it" in page
+    assert "it is not compared with the art" in page and "Overlay the art" in page
 
 
 def test_the_art_is_laid_over_its_plate_by_the_edges_of_the_page(cover):

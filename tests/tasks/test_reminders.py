@@ -133,7 +133,7 @@ def test_whoever_chose_one_mail_a_day_gets_what_happened_with_it(cast):
     message = mailed(digest)
     text, _ = words_of(message)
     assert text.count("Juniper Aldersea handed in number 1 of") == 3
-    assert "3 pieces of news" in message["Subject"]
+    assert "3 updates" in message["Subject"]
     assert not Notice.objects.filter(person=cast.art_director.person, waits=True, sent_at=None).exists()
     # The editor, who did not choose so, is told of each at once.
     assert Notice.objects.filter(person=cast.editor.person, waits=False).count() == 3

@@ -194,7 +194,7 @@ def test_every_page_stands_after_silence_has_approved(cast, ideas, client):
     for seat in (cast.art_director, cast.illustrator, cast.agent):
         sign_in(client, seat.person)
         account = client.get(reverse("reviews:account", args=[cast.book.pk])).content.decode()
-        assert "silence approves after 10 Nov 2026" in account
+        assert "deemed approved if no reply by 10 Nov 2026" in account
     looked("2026-11-11")
     for seat in (cast.art_director, cast.illustrator, cast.agent):
         sign_in(client, seat.person)
@@ -203,11 +203,11 @@ def test_every_page_stands_after_silence_has_approved(cast, ideas, client):
         for path in paths:
             assert client.get(path).status_code == 200, path
         statement = client.get(reverse("reviews:statement", args=[cast.book.pk])).content.decode()
-        assert "by silence, after 10 Nov 2026, as the terms say" in statement
+        assert "deemed approved, no reply by 10 Nov 2026, as the terms say" in statement
         ledger = client.get(reverse("reviews:ledger", args=[cast.book.pk])).content.decode()
         assert "so the terms count it as approved" in ledger
         account = client.get(reverse("reviews:account", args=[cast.book.pk])).content.decode()
-        assert "number 1, by silence, 3 working days late" in account
+        assert "number 1, deemed approved, 3 working days late" in account
 
 
 def test_a_fault_in_looking_at_silence_keeps_no_mail_back(monkeypatch, caplog):
@@ -224,14 +224,14 @@ def test_map_and_table_say_that_silence_approved_and_a_letter_later_did(cast, id
     def said(page: str) -> list[str]:
         # The map shows the stage a spread stands at: here the one that silence approved.
         Passage.objects.filter(spread=ideas.spread).exclude(pk=ideas.pk).update(state="closed")
-        return re.findall(r"Approved by silence|Approved(?=</span></span>)", client.get(page).content.decode())
+        return re.findall(r"Deemed approved \(no reply\)|Approved(?=</span></span>)", client.get(page).content.decode())
 
     looked("2026-11-05")
     looked("2026-11-11")
     table, book_map = f"/passages/{ideas.pk}/", f"/books/{cast.book.pk}/"
     for seat in (cast.art_director, cast.illustrator, cast.agent):
         sign_in(client, seat.person)
-        assert (said(table), said(book_map)) == (["Approved by silence"], ["Approved by silence"])
+        assert (said(table), said(book_map)) == (["Deemed approved (no reply)"], ["Deemed approved (no reply)"])
     with as_if_at(at("2026-11-12")):
         pinned(ideas, cast.art_director, cause="direction")
         answered(cast, ideas, "ask")
@@ -265,7 +265,7 @@ def test_the_draft_letter_says_on_which_spread_silence_runs(client, cast, ideas)
     with as_if_at(at("2026-11-04")):
         sign_in(client, cast.art_director.person)
         page = client.get(reverse("reviews:draft-letter", args=[cast.book.pk])).content.decode()
-    assert page.count("silence approves after 10 Nov 2026") == 1
+    assert page.count("deemed approved if no reply by 10 Nov 2026") == 1
 
 
 def test_nothing_is_said_of_silence_once_an_answer_was_sent(client, cast, ideas):

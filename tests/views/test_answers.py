@@ -111,11 +111,11 @@ def sketch(cast):
 
 def test_where_nothing_was_said_and_nothing_is_asked_there_is_no_card_of_the_second_voice(client, cast, sketch):
     url = reverse("reviews:passage", args=[sketch.pk])
-    assert "The second voice" in enter(client, cast, Role.ILLUSTRATOR).get(url).content.decode()
+    assert "The second sign-off" in enter(client, cast, Role.ILLUSTRATOR).get(url).content.decode()
     pinned(sketch, cast.art_director)
     answered(cast, sketch, "ask")
     sent(cast)
-    assert "The second voice" not in enter(client, cast, Role.ILLUSTRATOR).get(url).content.decode()
+    assert "The second sign-off" not in enter(client, cast, Role.ILLUSTRATOR).get(url).content.decode()
 
 
 def test_the_head_of_the_table_leads_the_editor_to_the_answer_that_waits(client, cast, sketch):
@@ -131,7 +131,7 @@ def test_the_editor_agrees_and_the_waiting_approval_takes_effect(client, cast, s
     answered(cast, sketch, "approve")
     sent(cast)
     page = enter(client, cast, Role.EDITOR).post(reverse("reviews:agree", args=[sketch.hand_in_id]), follow=True)
-    assert "With both voices Pages 4–5, sketch is approved." in page.content.decode()
+    assert "With both sign-offs Pages 4–5, sketch is approved." in page.content.decode()
     assert Passage.objects.get(pk=sketch.pk).state == "approved"
 
 

@@ -68,7 +68,7 @@ def test_why_the_second_voice_objects_is_the_publishers_own_affair(cast):
     assert OBJECTION in as_role(cast, Role.ART_DIRECTOR).get(url).content.decode()
     for role in (Role.ILLUSTRATOR, Role.AGENT):
         page = as_role(cast, role).get(url).content.decode()
-        assert "The second voice" in page, role
+        assert "The second sign-off" in page, role
         assert OBJECTION not in page, role
         assert "does not agree" not in page, role
 
@@ -209,7 +209,7 @@ def test_a_change_of_plan_says_in_the_ledger_what_it_changed_and_tells_the_edito
     stages = [replace(s, two_voices=False, rounds=1) if s.kind == StageKind.SKETCH else s for s in stages]
     layout.change_plan(plan_id, stages, actor=cast.art_director)
     entry = cast.book.entries.get(deed=Deed.CHANGE_PLAN)
-    told = "sketch (1 instead of 2 rounds in the fee, one voice instead of two), line"
+    told = "sketch (1 instead of 2 rounds in the fee, one sign-off instead of two), line"
     assert told in sentence(entry.as_entry())
     assert entry.notices.filter(person=cast.editor.person).exists()
 

@@ -77,7 +77,7 @@ def test_the_words_of_unsent_notes_stay_in_the_house(client, cast):
     busy(cast)
     for role in (Role.ILLUSTRATOR, Role.AGENT):
         page = shown(client, cast.seat(role).person)
-        assert "moon is missing" not in page and "to weigh" not in page
+        assert "moon is missing" not in page and "to decide on" not in page
 
 
 def test_figures_about_rounds_and_dates_carry_their_caution(client, cast):
@@ -126,7 +126,7 @@ def test_the_desk_of_an_agent_who_is_asked_for_consent_takes_no_more_queries(cli
     client.get("/")  # the rounds are counted and kept
     with django_assert_num_queries(12):
         page = client.get("/").content.decode()
-    assert page.count("where the fee holds 1") == 2
+    assert page.count("the fee includes 1") == 2
 
 
 def test_a_new_account_can_set_up_its_first_book(client):

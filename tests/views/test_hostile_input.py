@@ -64,7 +64,7 @@ def test_a_number_beyond_every_row_is_not_there_at_any_address(cast, number):
         for ask in (client.get, client.post):
             answer = ask(path)
             assert answer.status_code == 404, path
-            assert "There is nothing here for you" in answer.content.decode(), path
+            assert "Page not found" in answer.content.decode(), path
     seconds, _ = quickest(lambda: client.get(path))
     assert seconds < AT_ONCE_SECONDS
 

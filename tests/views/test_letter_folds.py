@@ -64,7 +64,7 @@ def test_where_people_differ_the_spread_stays_open_and_says_so(client, cast):
     answered(cast, passage, "approve_small")
     assert "Pages 4–5" in standing_open(client, cast)
     page = page_of(client, cast)
-    assert "2 notes, 1 held back" in page and "1 place where people differ" in page
+    assert "2 notes, 1 left out" in page and "1 place where people differ" in page
     letters.settle_overlap(first.pk, others="held", letter_words="", actor=cast.art_director)
     assert "Pages 4–5" not in standing_open(client, cast)
 

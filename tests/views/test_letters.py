@@ -190,14 +190,14 @@ def test_an_approval_by_one_of_two_voices_is_told_to_wait(as_role, cast, ideas):
     handed_in(sketch, cast.illustrator, [2])
     answered(cast, sketch, "approve")
     page = as_role(Role.ART_DIRECTOR).get(reverse("reviews:send-letter", args=[draft_of(cast).pk])).content.decode()
-    assert "Waits for the editor: approved only once both voices agree." in page
+    assert "Waits for the editor: approved only once both have signed off." in page
     assert "Opens" not in page
 
 
 def test_an_answer_that_cannot_go_stops_the_letter_and_says_why(as_role, cast, ideas):
     answered(cast, ideas, "ask")
     page = as_role(Role.ART_DIRECTOR).get(reverse("reviews:send-letter", args=[draft_of(cast).pk])).content.decode()
-    assert "You ask for changes but let no note through." in page
+    assert "You ask for changes but include no note." in page
     assert re.search(r'<button class="button main" disabled>.*Send the letter', page, re.DOTALL)
 
 

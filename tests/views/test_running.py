@@ -258,7 +258,7 @@ def test_a_picture_given_up_says_so_and_has_a_button(cast):
     assert "Try again" not in client.get(page).content.decode()
     job = give_up(jobs.RENDITIONS, picture.pk)
     told = client.get(page).content.decode()
-    assert AWAY in told and "Being read" not in told.split("<template")[0]
+    assert AWAY in told and "Processing" not in told.split("<template")[0]
     assert client.get(state).json()["trouble"] == AWAY
     client.post(reverse("reviews:read-again", args=[picture.pk]))
     assert state_of(job) == JobState.QUEUED

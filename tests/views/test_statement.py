@@ -30,7 +30,7 @@ pytestmark = pytest.mark.django_db
 @pytest.fixture
 @scene
 def cast():
-    """Two rounds where the fee holds one, and an approval, ten and five days ago."""
+    """Two rounds the fee includes one, and an approval, ten and five days ago."""
     long_ago = timezone.now() - timedelta(days=20)
     with as_if_at(long_ago):
         cast = gather(a_book(start_on=long_ago.date()))

@@ -116,7 +116,7 @@ def _looked_at(book: Book, found: LedgerCheck) -> list[str]:
     said.append("Not looked at: screen sizes, comparisons, names and addresses of people, the publisher’s own remarks.")
     stand = last_stand(book.pk, names_of(book.pk, Role.AGENT))
     if stand:
-        said.append(f"The ledger stands at {stand}. Only a code kept elsewhere shows that nothing was cut off: --code.")
+        said.append(f"The ledger is at {stand}. Only a code kept elsewhere shows that nothing was cut off: --code.")
     return said
 
 

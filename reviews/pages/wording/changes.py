@@ -41,7 +41,7 @@ _REMARKS: dict[str, Sentence] = {
     "plate-not-compared": gettext_lazy(
         "A plate shows only what is foiled or varnished, so it is not compared with the art."
     ),
-    "lay-the-art": gettext_lazy("Lay the art over it to see where the finish falls."),
+    "lay-the-art": gettext_lazy("Overlay the art to see where the finish falls."),
     "art-beside-only": gettext_lazy(
         "The two are not known to show the same pages at one size, so the art can only be laid beside it."
     ),

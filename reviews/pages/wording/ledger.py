@@ -160,7 +160,7 @@ def _agree(entry: Entry) -> str:
         by=entry.by, number=data["number"], where=data["where"]
     )
     if data["to"] == PassageState.APPROVED:
-        told += " " + _("With both voices it is approved.")
+        told += " " + _("With both sign-offs it is approved.")
     return told
 
 
@@ -172,7 +172,7 @@ def _answer_note(entry: Entry) -> str:
 
 def _weigh(entry: Entry) -> str:
     through = entry.data["weighing"] == Weighing.THROUGH
-    told = _("{by} let through a note on {where}.") if through else _("{by} held back a note on {where}.")
+    told = _("{by} included a note on {where}.") if through else _("{by} left out a note on {where}.")
     return told.format(by=entry.by, where=entry.data["where"])
 
 
@@ -255,7 +255,7 @@ def _ask_consent(entry: Entry) -> str:
     data = entry.data
     if "number" in data:
         told = _(
-            "{by} asked for consent to round {number} on {where} (the fee holds {included}; one more: {price}): {words}"
+            "{by} asked for consent to round {number} on {where} ({included} in the fee; one more: {price}): {words}"
         )
         return told.format(
             by=entry.by,
@@ -358,7 +358,7 @@ SENTENCES: dict[Deed, Teller] = {
     Deed.WITHDRAW_HAND_IN: _and_late_moves(
         _template(gettext_noop("{by} withdrew hand-in {number} of {where}: {reason}"))
     ),
-    Deed.PIN_NOTE: _template(gettext_noop("{by} pinned a note on {where}.")),
+    Deed.PIN_NOTE: _template(gettext_noop("{by} added a note on {where}.")),
     Deed.EDIT_NOTE: _template(gettext_noop("{by} changed a note on {where}.")),
     Deed.WITHDRAW_NOTE: _template(gettext_noop("{by} withdrew a note on {where}.")),
     Deed.RESTORE_NOTE: _template(gettext_noop("{by} took back the withdrawal of a note on {where}.")),

@@ -56,7 +56,7 @@ STATE_WORDS: dict[PassageState, Promise] = {
     PassageState.PASSED: _("Done, no answer needed"),
 }
 # The terms count silence as approval: true, and not the same as a person's word.
-SILENT_WORDS = _("Approved by silence")
+SILENT_WORDS = _("Deemed approved (no reply)")
 
 CAUSE_WORDS: dict[Cause, Promise] = {
     Cause.BRIEF: _("The brief was not met"),
@@ -74,7 +74,7 @@ ANSWER_WORDS: dict[Answer, Promise] = {
 RESPONSE_WORDS: dict[Response, Promise] = {
     Response.DONE: _("Done"),
     Response.NOT_DONE: _("Not done"),
-    Response.QUESTION: _("Asked back"),
+    Response.QUESTION: _("Asked a question"),
 }
 
 MAIL_WORDS: dict[MailChoice, Promise] = {

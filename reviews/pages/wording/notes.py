@@ -15,7 +15,7 @@ from reviews.rules.letters import note_mark
 
 def note_name(number: int | None, letter: int | None = None) -> str:
     """Name a note in a sentence by what its flag shows, so that what is read aloud can be found by eye."""
-    return _("the note held back") if number is None else _("note {mark}").format(mark=note_mark(number, letter))
+    return _("the note left out") if number is None else _("note {mark}").format(mark=note_mark(number, letter))
 
 
 def reason_words(note: Note) -> str:

@@ -121,7 +121,7 @@ def _question(change: SupposedChange) -> str:
 
 def _why_nothing(told: WhatIf) -> str:
     if told.change == SupposedChange.PUBLISHER_IN_TIME:
-        return _("The answers come in time already, or there is enough else to draw meanwhile.")
+        return _("The answers come on time already, or there is enough else to draw meanwhile.")
     if told.change == SupposedChange.ILLUSTRATOR_IN_TIME:
         return _("The drawing keeps to its days already.")
     if not told.n_waiting:

@@ -49,7 +49,7 @@ def _stage(now: Mapping[str, Any], was: Mapping[str, Any] | None) -> str:
         words = gate_words(now["gate"])
         told.append(words[0].lower() + words[1:])
     if now["two_voices"] != was["two_voices"]:
-        told.append(_("two voices instead of one") if now["two_voices"] else _("one voice instead of two"))
+        told.append(_("two sign-offs instead of one") if now["two_voices"] else _("one sign-off instead of two"))
     if now["group"] != was["group"]:
         shared = _("rounds shared as “{group}”").format(group=now["group"])
         told.append(shared if now["group"] else _("rounds of its own"))

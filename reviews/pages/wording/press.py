@@ -221,13 +221,15 @@ REFUSED: Mapping[str, Any] = {
     "ends-too-few-pages": gettext_lazy(
         "A self-ended book gives six pages to its ends: choose 16 pages or more, or separate endpapers."
     ),
-    "split-no-opening": gettext_lazy("Only an opening of two pages can be split into single pages."),
-    "join-no-singles": gettext_lazy("Only two single pages can be joined into an opening."),
+    "split-no-opening": gettext_lazy("Only a double-page spread can be split into single pages."),
+    "join-no-singles": gettext_lazy("Only two single pages can be joined into a double-page spread."),
     "join-apart": gettext_lazy("These two pages do not follow each other."),
-    "join-right-hand": gettext_lazy("Page {page} is a right-hand page: an opening starts on an even, left-hand page."),
+    "join-right-hand": gettext_lazy(
+        "Page {page} is a right-hand page: a double-page spread starts on an even, left-hand page."
+    ),
     "join-last-page": gettext_lazy("The last page stands alone; it faces the end of the book."),
     "piece-outside": gettext_lazy("{label} lies outside the book's {n_pages} pages."),
-    "piece-not-facing": gettext_lazy("{label}: an opening is an even page with the odd page after it."),
+    "piece-not-facing": gettext_lazy("{label}: a double-page spread is an even page with the odd page after it."),
     "page-twice": gettext_lazy("Page {page} is covered twice."),
 }
 

@@ -27,12 +27,14 @@ REFUSALS: dict[str, Promise] = {
     **BRIEF_REFUSALS,
     **PROPOSAL_REFUSALS,
     "not-yours": _("Your seat on this book does not allow this. Ask the art director if it should."),
-    "not-now": _("This cannot be done where the passage stands now. Look at its state and try again later."),
+    "not-now": _("This cannot be done at this point. Look at its state and try again later."),
     "not-open": _("This stage is not open yet. It opens when the stage before it is approved."),
     "publisher-is-answering": _("The publisher is answering your last hand-in. Withdraw it first if it was a mistake."),
     "already-approved": _("This stage is approved. The art director must ask for a change before you hand in again."),
     "refused-pictures": _("{count} of the pictures could not be read. Remove or replace them, then hand in."),
-    "unread-pictures": _("{count} of the pictures are still being read. Wait until each shows its size, then hand in."),
+    "unread-pictures": _(
+        "{count} of the pictures are still being processed. Wait until each shows its size, then hand in."
+    ),
     "no-pictures": _("There is no picture to hand in yet. Add at least one."),
     "draft-too-full": _("A hand-in holds up to {most} pictures, and this draft has {n}. Take some out, then hand in."),
     "too-many-pictures": _("A hand-in holds up to 20 pictures. Remove one before you add another."),
@@ -49,7 +51,9 @@ REFUSALS: dict[str, Promise] = {
     "already-answered": _(
         "This hand-in was already answered, or a newer one took its place. Look at the passage again."
     ),
-    "approval-pending": _("The art director approved this and the second voice is due. It can no longer be withdrawn."),
+    "approval-pending": _(
+        "The art director approved this and the second sign-off is due. It can no longer be withdrawn."
+    ),
     "nothing-handed-in": _("Nothing has been handed in for this passage, so there is nothing to answer."),
     "handed-in-since": _(
         "This passage changed while you wrote: look at its newest hand-in, then give your answer again."
@@ -63,10 +67,10 @@ REFUSALS: dict[str, Promise] = {
         "a new direction or a changed text."
     ),
     "not-waiting-for-answer": _("This passage is not waiting for an answer now. Take it out of the letter."),
-    "ask-without-notes": _("You ask for changes but let no note through. Pin a note, or let one through, then send."),
+    "ask-without-notes": _("You ask for changes but include no note. Add a note, or include one, then send."),
     "choose-the-picture": _("Several pictures were handed in: choose which one you approve."),
     "not-its-picture": _("That picture does not belong to this hand-in. Look at the passage again."),
-    "one-voice-is-enough": _("This stage needs one voice only; the art director's letter decides."),
+    "one-voice-is-enough": _("This stage needs one sign-off only; the art director's letter decides."),
     "objection-needs-words": _("Say why you do not agree, so that the art director can answer it."),
     "note-is-sent": _("This note went out with a letter. It can no longer be changed; reply to it instead."),
     "note-is-gone": _("This note was withdrawn."),
@@ -86,9 +90,9 @@ REFUSALS: dict[str, Promise] = {
     "no-answer-yet": _("There is no letter to answer for this note yet."),
     "response-needs-words": _("Say why this is not done, or what your question is."),
     "reply-needs-words": _("Write a few words before you reply."),
-    "not-an-idea": _("Options are marked at the idea stage only. Pin a note instead."),
+    "not-an-idea": _("Options are marked at the idea stage only. Add a note instead."),
     "choose-an-answer": _("Choose an answer for this spread: approve, approve with small notes, or ask for changes."),
-    "weigh-how": _("Choose whether this note goes into the letter or is held back."),
+    "weigh-how": _("Choose whether this note goes into the letter or is left out."),
     "words-too-long": _("The opening lines are too long for a letter. Keep them under 8000 characters."),
     "letter-empty": _("This letter answers no passage yet. Give at least one spread its answer."),
     "letter-sent": _("This letter was already sent. Nothing was sent twice."),
@@ -178,7 +182,7 @@ REFUSALS: dict[str, Promise] = {
         "With these {n} pages the hand-in would hold more than {most} pictures. Name fewer pages."
     ),
     "sheet-gone": _("One of the pictures you ticked is not in this draft any more. Tick them again."),
-    "sheet-unread": _("{name} is still being read. Wait until it is ready, then ask again."),
+    "sheet-unread": _("{name} is still being processed. Wait until it is ready, then ask again."),
     "sheet-refused": _("{name} could not be read as a picture, so it is no use as a scan. Take it out and scan again."),
     "sheet-too-large": _(
         "{name} is {size} pixels; a sheet may have {most} a side here, which is A3 at 600 ppi. "

@@ -22,7 +22,7 @@ async function ask(row) {
   const standing = row.querySelector("[data-standing]");
   if (said.state === "ready") standing.textContent = `Ready to hand in, ${said.width_px} × ${said.height_px} pixels`;
   else if (said.state === "refused") standing.textContent = said.reason;
-  else standing.textContent = said.is_given_up ? "Could not be read yet" : said.trouble ? "Waits to be read" : "Processing";
+  else standing.textContent = said.is_given_up ? "Could not be read yet" : said.trouble ? "Waiting to be processed" : "Processing";
   tellTrouble(row, said);
   tellCautions(row, said.cautions);
 }

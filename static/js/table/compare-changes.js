@@ -132,7 +132,7 @@ export class WhatChanged {
     const isLaid = isCompared && pair.result.state !== "not-aligned";
     // While there is nothing to lay, no control for it stands between a narrow screen's top and the art.
     for (const name of ["lay", "laid"]) this.part(name).hidden = !isCompared;
-    this.part("lay").textContent = isLaid ? `Lay ${pair.name} over this` : `Lay ${pair?.name ?? "it"} beside this`;
+    this.part("lay").textContent = isLaid ? `Overlay ${pair.name}` : `Show ${pair?.name ?? "it"} beside this`;
     this.showLaid();
     if (!this.viewer.picture) return;
     this.notes.draw(this.carried, this.reading);

@@ -55,7 +55,7 @@ export class NoteLetter {
 
   async fetchPage() {
     const answer = await fetch(window.location.href, { credentials: "same-origin", headers: { Accept: "text/html" } });
-    if (!answer.ok) throw new Error("The letter could not be read again. Load the page to see it as it stands.");
+    if (!answer.ok) throw new Error("The letter could not be read again. Load the page to see it as it is now.");
     return new DOMParser().parseFromString(await answer.text(), "text/html");
   }
 

@@ -122,7 +122,7 @@ export class NoteMarking {
   corner(at) {
     if (this.firstCorner) return this.set(boxRegion(this.firstCorner, at));
     this.firstCorner = at;
-    this.say("One corner stands. Press the opposite one.");
+    this.say("One corner is set. Press the opposite one.");
   }
 
   addCorner(at) {
@@ -132,7 +132,7 @@ export class NoteMarking {
     if (closes) return this.set(outlineRegion(corners, 0));
     corners.push(at);
     this.pins.drawDraft(corners.length === 1 ? pointRegion(at) : null, { trail: corners });
-    this.say(`Corner ${corners.length} stands. Press the next; press the first again, or Enter, to close.`);
+    this.say(`Corner ${corners.length} is set. Press the next; press the first again, or Enter, to close.`);
   }
 
   dropStroke() {
@@ -178,7 +178,7 @@ export class NoteMarking {
 
   enter() {
     if (this.kind === "outline") {
-      if ((this.corners?.length ?? 0) < 3) return this.say("An outline needs three corners. Space sets one where the cross stands.");
+      if ((this.corners?.length ?? 0) < 3) return this.say("An outline needs three corners. Space sets one where the cross is.");
       return this.set(outlineRegion(this.corners, 0));
     }
     this.set(this.draft ?? this.draftInMiddle());

@@ -164,7 +164,7 @@ class ReviewTable {
       try {
         const answer = await post(url, new FormData(), tokenOf(form));
         await this.readAgain();
-        this.say(answer.sentence ?? "It stands again.");
+        this.say(answer.sentence ?? "It is back.");
       } catch (refusal) {
         this.say(refusal.message, { wrong: true });
       }
