@@ -93,6 +93,7 @@ urlpatterns = [
     path("books/<int:book_id>/seats/invite/", seats.invite, name="invite"),
     path("invitations/<int:invitation_id>/again/", again.invite_again, name="invite-again"),
     path("invitations/<int:invitation_id>/revoke/", seats.revoke_invitation, name="revoke-invitation"),
+    path("seats/<int:seat_id>/answers-dates/", seats.let_agent_answer, name="let-agent-answer"),
     path("seats/<int:seat_id>/end/", seats.end_seat, name="end-seat"),
     # What is kept of a book by whoever left it
     path("books/<int:book_id>/farewell/", farewell.farewell, name="farewell"),

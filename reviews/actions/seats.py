@@ -17,7 +17,7 @@ from reviews.actions.clock import moment
 from reviews.models import Book, HandIn, Invitation, Passage, Person, Seat
 from reviews.queries.seats import ever_held
 from reviews.rules import permits
-from reviews.rules.payload_shapes import EndSeatData, InviteData, RevokeInvitationData, TakeSeatData
+from reviews.rules.payload_shapes import EndSeatData, InviteData, LetAgentAnswerData, RevokeInvitationData, TakeSeatData
 from reviews.rules.states import Deed, HandInState, Refused, Role
 
 INVITATION_DAYS = 14
@@ -149,6 +149,21 @@ def end_seat(seat_id: int, *, actor: Seat) -> None:
         entry = act.record(EndSeatData(name=seat.person.name, role=seat.role, seat=seat.pk))
         if permits.keeps_a_farewell(Role(seat.role)):
             owe_farewell(entry, seat.person)
+
+
+def let_agent_answer(seat_id: int, *, answers_dates: bool, actor: Seat) -> Seat:
+    """Say whether the agent proposes and accepts dates and pauses for the illustrator, who alone decides it."""
+    with deed_on(Seat, seat_id, Deed.LET_AGENT_ANSWER, actor) as act:
+        seat = Seat.objects.select_related("person").get(pk=seat_id)
+        if seat.role != Role.AGENT or seat.ended_at is not None:
+            raise Refused("agent-only")
+        if seat.answers_dates == answers_dates:
+            raise Refused("agent-as-it-is")
+        seat.answers_dates = answers_dates
+        seat.save(update_fields=["answers_dates"])
+        act.holds(seat)
+        act.record(LetAgentAnswerData(name=seat.person.name, seat=seat.pk, answers_dates=answers_dates))
+    return seat
 
 
 def _checked_address(email: str) -> str:

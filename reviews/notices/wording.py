@@ -56,6 +56,7 @@ SUBJECTS: dict[str, Subject] = {
     Deed.REMOVE_REFERENCE: lambda entry: f"A reference taken away: {_whose(entry)}",
     Deed.TAKE_SEAT: lambda entry: f"{entry.by} has joined",
     Deed.MOVE_DUE_DATE: _where("A date moved"),
+    Deed.LET_AGENT_ANSWER: lambda entry: "Who answers for the illustrator",
     Deed.PROPOSE: lambda entry: _proposal("Proposed", entry),
     Deed.DECLINE_PROPOSAL: lambda entry: _proposal("Declined", entry),
     Deed.WITHDRAW_PROPOSAL: lambda entry: _proposal("Withdrawn", entry),

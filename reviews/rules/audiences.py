@@ -14,6 +14,7 @@ AUDIENCES: dict[Deed, frozenset[Role]] = {
     Deed.REVOKE_INVITATION: frozenset(),
     Deed.TAKE_SEAT: frozenset({Role.ART_DIRECTOR}),
     Deed.END_SEAT: frozenset(),
+    Deed.LET_AGENT_ANSWER: frozenset({Role.ILLUSTRATOR, Role.ART_DIRECTOR, Role.AGENT}),
     Deed.MOVE_DUE_DATE: frozenset({Role.ILLUSTRATOR, Role.ART_DIRECTOR, Role.AGENT}),
     Deed.PROPOSE: frozenset({Role.ILLUSTRATOR, Role.ART_DIRECTOR, Role.AGENT}),
     Deed.DECLINE_PROPOSAL: frozenset({Role.ILLUSTRATOR, Role.ART_DIRECTOR, Role.AGENT}),

@@ -137,6 +137,14 @@ class EndSeatData(TypedDict):
     seat: int
 
 
+class LetAgentAnswerData(TypedDict):
+    """The illustrator said whether the agent answers dates and pauses too."""
+
+    name: str
+    seat: int
+    answers_dates: bool
+
+
 _MovedDate = TypedDict("_MovedDate", {"from": str, "to": str})
 
 

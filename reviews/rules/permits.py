@@ -37,6 +37,8 @@ PERMITS: dict[Deed, tuple[frozenset[Role], frozenset[PassageState] | None]] = {
     Deed.REVOKE_INVITATION: (frozenset({_AD, _I, _AG}), None),
     Deed.TAKE_SEAT: (frozenset(), None),  # whoever holds the invitation's secret
     Deed.END_SEAT: (frozenset({_AD, _I, _AG}), None),
+    # Whether the agent also answers dates and pauses is the illustrator's to say.
+    Deed.LET_AGENT_ANSWER: (frozenset({_I}), None),
     # A side gives itself less time, or accepts what the other proposed; the agent where the seat says so (the action
     # asks ``proposals.speaks_on``).
     Deed.MOVE_DUE_DATE: (
@@ -240,6 +242,7 @@ PAGES: dict[str, str | Deed] = {
     "invite": Deed.INVITE,
     "revoke-invitation": Deed.REVOKE_INVITATION,
     "end-seat": Deed.END_SEAT,
+    "let-agent-answer": Deed.LET_AGENT_ANSWER,
     "account": "account",
     "ledger": "account",
     "ledger-codes": "account",

@@ -175,6 +175,7 @@ class Deed(StrEnum):
     REVOKE_INVITATION = "revoke-invitation"
     TAKE_SEAT = "take-seat"
     END_SEAT = "end-seat"
+    LET_AGENT_ANSWER = "let-agent-answer"
     MOVE_DUE_DATE = "move-due-date"
     PROPOSE = "propose"
     DECLINE_PROPOSAL = "decline-proposal"

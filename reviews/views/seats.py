@@ -77,6 +77,16 @@ def end_seat(request: SignedInRequest, seat_id: int) -> HttpResponse:
     return redirect("reviews:desk") if other.pk == seat.pk else redirect("reviews:seats", other.book_id)
 
 
+@require_POST
+def let_agent_answer(request: SignedInRequest, seat_id: int) -> HttpResponse:
+    other, seat = get_seat(request.user, seat_id, deed=Deed.LET_AGENT_ANSWER)
+    said = request.POST.get("answers_dates") == "on"
+    deeds.let_agent_answer(other.pk, answers_dates=said, actor=seat)
+    may = "proposes and accepts dates for you" if said else "no longer proposes and accepts dates for you"
+    messages.success(request, f"{other.person} {may}. Both sides are being told.")
+    return redirect("reviews:seats", other.book_id)
+
+
 def _form(book: Book, seat: Seat, data: QueryDict | None = None) -> InviteForm | None:
     """Offer what this seat may offer; None where it may invite nobody now."""
     roles = permits.may_offer(Role(seat.role), ever_held=ever_held(book.pk))
@@ -97,6 +107,7 @@ def _page(book: Book, seat: Seat, *, form: InviteForm | None = None) -> dict:
         "seat": seat,
         "page": page,
         "form": form or _form(book, seat),
+        "may_let_answer": permits.may(role, Deed.LET_AGENT_ANSWER),
         "may_end": permits.may(role, Deed.END_SEAT),
         "is_publisher": is_publisher_side(seat),
         "lacks_illustrator": not any(row.role == Role.ILLUSTRATOR for row in page.live),

@@ -13,6 +13,7 @@ from reviews.actions import hand_ins, letters
 from reviews.actions.clock import as_if_at
 from reviews.actions.dates import ask_for_date
 from reviews.actions.proposals import accept_proposal, decline_proposal, withdraw_proposal
+from reviews.actions.seats import let_agent_answer
 from reviews.models import LedgerEntry, Notice, Passage, Proposal
 from reviews.pages.wording.ledger import sentence
 from reviews.pages.wording.refusals import sentence_for
@@ -175,6 +176,19 @@ class TestDates:
         made = later(cast, cast.art_director)
         assert refused(accept_proposal, made.pk, actor=cast.agent) == "agent-not-asked"
         assert refused(decline_proposal, made.pk, "No.", actor=cast.agent) == "agent-not-asked"
+
+    def test_the_illustrator_lets_the_agent_answer_dates_and_takes_it_back(self, cast):
+        made = later(cast, cast.art_director)
+        for other in (cast.agent, cast.art_director):
+            assert refused(let_agent_answer, cast.agent.pk, answers_dates=True, actor=other) == "not-yours"
+        assert refused(let_agent_answer, cast.editor.pk, answers_dates=True, actor=cast.illustrator) == "agent-only"
+        let_agent_answer(cast.agent.pk, answers_dates=True, actor=cast.illustrator)
+        assert "let Desmond Rookley, the agent, propose and accept dates" in told(cast)
+        accept_proposal(made.pk, actor=cast.agent)
+        assert ideas(cast).due_on == made.to_on
+        let_agent_answer(cast.agent.pk, answers_dates=False, actor=cast.illustrator)
+        assert refused(later, cast, cast.agent, days=21) == "agent-not-asked"
+        assert list(ledger_faults(cast.book)) == []
 
     def test_the_date_passes_while_it_is_open(self, cast):
         made = later(cast, cast.illustrator)

@@ -145,6 +145,16 @@ def test_answered_with_another_date_from_the_page(client, cast):
     assert "Your word is asked for" in page(client, cast.illustrator, "proposals", cast.book.pk)
 
 
+def test_the_seats_page_lets_the_illustrator_alone_say_who_answers(client, cast):
+    label = "Let them answer dates for you"
+    assert label in page(client, cast.illustrator, "seats", cast.book.pk)
+    assert label not in page(client, cast.agent, "seats", cast.book.pk)
+    text = posted(client, cast.illustrator, "let-agent-answer", cast.agent.pk, answers_dates="on")
+    assert "proposes and accepts dates for the illustrator" in text
+    proposed(cast, cast.art_director)
+    assert "The other side proposes" in page(client, cast.agent, "desk")
+
+
 def test_a_stranger_finds_no_proposal(client, cast):
     made = proposed(cast)
     sign_in(client, cast.stranger)

@@ -34,6 +34,8 @@ PROPOSAL_REFUSALS: dict[str, Promise] = {
     "agent-not-asked": gettext_lazy(
         "The illustrator has not said that the agent speaks on dates in this book. The page of the seats has it."
     ),
+    "agent-as-it-is": gettext_lazy("That is how it stands already."),
+    "agent-only": gettext_lazy("Only an agent who sits on this book can answer for the illustrator."),
     "forgives-itself": gettext_lazy("Days that your own side is late are the other side’s to forgive."),
     "date-stands-elsewhere": gettext_lazy("The date was moved since you opened this page. Look at it again."),
 }
@@ -47,6 +49,16 @@ def date_named(which: str, where: str) -> str:
     """Name one of the two dates of a passage: "the hand-in date of Pages 4–5, sketch"."""
     told = _("the answer date of {where}") if which == WhichDate.ANSWER else _("the hand-in date of {where}")
     return told.format(where=where)
+
+
+def agent_sentence(entry: Entry) -> str:
+    """Tell whether the agent answers dates too, as the illustrator said."""
+    told = (
+        _("{by} let {name}, the agent, propose and accept dates for the illustrator.")
+        if entry.data["answers_dates"]
+        else _("{by} took back that {name}, the agent, proposes and accepts dates for the illustrator.")
+    )
+    return told.format(by=entry.by, name=entry.data["name"])
 
 
 def moved_sentence(entry: Entry) -> str:
@@ -128,7 +140,7 @@ def terms_changes(data: Any) -> str:
     return words[:1].upper() + words[1:]
 
 
-def agreed_terms_sentence(entry: Entry, words: str) -> str:
+def _agreed_terms(entry: Entry, words: str) -> str:
     """Tell that terms hold by the words of both sides."""
     data, proposed = entry.data, entry.data["proposed"]
     values = {"by": entry.by, "version": data["version"], "proposer": proposed["by"], "words": words}
@@ -162,6 +174,32 @@ def waiting_words(name: str, on: date, *, is_first: bool) -> str:
         )
     )
     return told.format(name=name, day=day_words(on))
+
+
+def change_terms_sentence(entry: Entry) -> str:
+    """Tell that a version of the terms holds, and by whose words."""
+    data = entry.data
+    words = data["words"] if "words" in data else "; ".join(_changed_lines(data))
+    values = {"by": entry.by, "version": data["version"], "words": words}
+    if "proposed" in data:
+        return _agreed_terms(entry, words) + _restated(data)
+    if data["version"] > 1:
+        told = _("{by} entered version {version} of the terms, which holds from {day}: {words}.")
+        return told.format(day=_day(data["from_on"]), **values)
+    return _("{by} entered version {version} of the terms: {words}.").format(**values) + _restated(data)
+
+
+def _restated(data: Any) -> str:
+    n = len(data.get("restated", ()))
+    restated = ngettext(
+        " {n} date of a stage under way follows them.", " {n} dates of stages under way follow them.", n
+    )
+    return restated.format(n=n) if n else ""
+
+
+def _changed_lines(data: Any) -> tuple[str, ...]:
+    before = terms_from_text(data["before"]) if data["before"] else None
+    return change_words(before, terms_from_text(data["terms"]))
 
 
 def entered_words(name: str, on: date, proposed: Any) -> str:

@@ -14,7 +14,13 @@ from django.utils.translation import gettext as _
 from django.utils.translation import gettext_noop, ngettext
 
 from reviews.models import LedgerEntry
-from reviews.pages.wording.agreements import agreed_terms_sentence, ended_sentence, moved_sentence, proposed_sentence
+from reviews.pages.wording.agreements import (
+    agent_sentence,
+    change_terms_sentence,
+    ended_sentence,
+    moved_sentence,
+    proposed_sentence,
+)
 from reviews.pages.wording.briefs import BRIEF_SENTENCES
 from reviews.pages.wording.dates import day_words
 from reviews.pages.wording.derived import asked_words, listed_words, recipe_words
@@ -31,9 +37,8 @@ from reviews.pages.wording.names import answer_words, response_words, role_words
 from reviews.pages.wording.notes import note_name
 from reviews.pages.wording.pictures import refusal_sentence
 from reviews.pages.wording.plans import plan_words
-from reviews.pages.wording.terms import change_words
 from reviews.rules.contract.fees import Price, PricedBy
-from reviews.rules.contract.terms_text import money_from_text, terms_from_text
+from reviews.rules.contract.terms_text import money_from_text
 from reviews.rules.derived import Choice, Making
 from reviews.rules.entries import Entry
 from reviews.rules.payload_shapes import HandInData
@@ -194,31 +199,6 @@ def _mark_option(entry: Entry) -> str:
     return told.format(by=entry.by, option=entry.data["option"], where=entry.data["where"])
 
 
-def _change_terms(entry: Entry) -> str:
-    data = entry.data
-    words = data["words"] if "words" in data else "; ".join(_changed_lines(data))
-    values = {"by": entry.by, "version": data["version"], "words": words}
-    if "proposed" in data:
-        return agreed_terms_sentence(entry, words) + _restated(data)
-    if data["version"] > 1:
-        told = _("{by} entered version {version} of the terms, which holds from {day}: {words}.")
-        return told.format(day=_day(data["from_on"]), **values)
-    return _("{by} entered version {version} of the terms: {words}.").format(**values) + _restated(data)
-
-
-def _restated(data: Mapping[str, Any]) -> str:
-    n = len(data.get("restated", ()))
-    restated = ngettext(
-        " {n} date of a stage under way follows them.", " {n} dates of stages under way follow them.", n
-    )
-    return restated.format(n=n) if n else ""
-
-
-def _changed_lines(data: Any) -> tuple[str, ...]:
-    before = terms_from_text(data["before"]) if data["before"] else None
-    return change_words(before, terms_from_text(data["terms"]))
-
-
 def _lay_out(entry: Entry) -> str:
     data = entry.data
     # Older entries hold the words alone.
@@ -342,6 +322,7 @@ SENTENCES: dict[Deed, Teller] = {
     Deed.REVOKE_INVITATION: _template(gettext_noop("{by} took back the invitation to {name}.")),
     Deed.TAKE_SEAT: _take_seat,
     Deed.END_SEAT: _end_seat,
+    Deed.LET_AGENT_ANSWER: agent_sentence,
     Deed.MOVE_DUE_DATE: moved_sentence,
     Deed.PROPOSE: proposed_sentence,
     Deed.DECLINE_PROPOSAL: lambda entry: ended_sentence(entry, withdrew=False),
@@ -373,7 +354,7 @@ SENTENCES: dict[Deed, Teller] = {
     Deed.OBJECT: _template(gettext_noop("{by} did not agree to hand-in {number} of {where}: {words}")),
     Deed.ANSWER_NOTE: _answer_note,
     Deed.PLACE_NOTE: _place_note,
-    Deed.CHANGE_TERMS: _change_terms,
+    Deed.CHANGE_TERMS: change_terms_sentence,
     Deed.ASK_CONSENT: _ask_consent,
     Deed.GIVE_CONSENT: _template(gettext_noop("{by} consented to one round beyond the fee on {where}.")),
     Deed.DECLINE_CONSENT: _template(gettext_noop("{by} declined one round beyond the fee on {where}: {words}")),
