@@ -17,7 +17,7 @@ import pytest
 import yaml
 
 from portal.outside import database_from
-from tests.portal.test_modes import HOUSE_NEEDS
+from tests.portal.test_modes import HOUSE_NEEDS, house_environment
 from tests.servers import POSTGRES_FOLDERS, ROOT, free_port, program, stop, wait_until
 from tests.stacks import Stack, plain_environment
 
@@ -111,6 +111,15 @@ def test_nothing_of_ours_starts_before_the_migration_ended_well():
 def test_the_image_has_the_python_that_is_checked():
     [image] = re.findall(r"FROM (\S+)", COMPOSE["services"]["web"]["build"]["dockerfile_inline"])
     assert re.fullmatch(r"python:{}\.{}\.\d+-slim-\w+".format(*sys.version_info), image), "pinned to one release"
+
+
+def test_a_silent_store_cannot_hold_all_the_threads_that_the_web_is_given():
+    house = [line for line in settings_with(house_environment()) if line.startswith("STORE_TURNS")]
+    turns = {name: int(value) for name, value in (line.split(" = ") for line in house)}
+    words = command_of("web")
+    threads = int(words[words.index("--threads") + 1])
+    assert turns["STORE_TURNS_FOR_FILES"] < turns["STORE_TURNS"] <= threads - 4
+    assert f"--worker-class gthread --threads {threads}" in (ROOT / "README.md").read_text()
 
 
 def test_no_secret_is_written_into_the_file():
