@@ -69,7 +69,7 @@ class Stack:
             return connection.execute(statement).fetchall()
 
     def wait_for_web(self) -> None:
-        wait_until(lambda: _answers(self.address), seconds=30, what=f"the web server; log:\n{self.log_text()}")
+        wait_until(lambda: _answers(self.address), seconds=120, what=f"the web server; log:\n{self.log_text()}")
 
     def log_text(self) -> str:
         return self.log.read_text() if self.log.exists() else ""
