@@ -103,8 +103,6 @@ def matters(proposal: Proposal) -> Matters:
     named |= {"from": proposal.from_on.isoformat(), "to": proposal.to_on.isoformat() if proposal.to_on else None}
     if proposal.passage is not None:
         named |= {"where": proposal.passage.where, "which": proposal.which}
-    if proposal.cause:
-        named["cause"] = proposal.cause
     return named
 
 

@@ -10,7 +10,7 @@ from reviews.actions._deed import deed_on
 from reviews.models import Book, Seat
 from reviews.rules.contract.plans import check_reach
 from reviews.rules.payload_shapes import ChangeBookData, FromTo
-from reviews.rules.states import Deed, Refused
+from reviews.rules.states import Deed, Refused, Role
 
 FACTS = ("title", "publisher", "final_on")
 
@@ -30,7 +30,8 @@ def change_book(
     Of the facts given, ``only`` these are changed: the others may have been changed meanwhile by somebody else.
 
     Raises:
-        Refused: where nothing differs, the title is empty, the day is past, or a moved day has no reason.
+        Refused: where nothing differs, the title is empty, the day is past, a moved day has no reason, or production
+            would change more than the last day.
     """
     with deed_on(Book, book_id, Deed.CHANGE_BOOK, actor) as act:
         book = act.book
@@ -39,6 +40,8 @@ def change_book(
         changed = {name: (value, wanted[name]) for name, value in before.items() if value != wanted[name]}
         if not changed:
             raise Refused("nothing-changed")
+        if act.by.role == Role.PRODUCTION and set(changed) != {"final_on"}:
+            raise Refused("printers-date-only")
         if not wanted["title"]:
             raise Refused("title-missing")
         if "final_on" in changed:

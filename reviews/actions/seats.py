@@ -152,7 +152,7 @@ def end_seat(seat_id: int, *, actor: Seat) -> None:
 
 
 def let_agent_answer(seat_id: int, *, answers_dates: bool, actor: Seat) -> Seat:
-    """Say whether the agent proposes and accepts dates and pauses for the illustrator, who alone decides it."""
+    """Say whether the agent proposes and accepts dates for the illustrator, who alone decides it."""
     with deed_on(Seat, seat_id, Deed.LET_AGENT_ANSWER, actor) as act:
         seat = Seat.objects.select_related("person").get(pk=seat_id)
         if seat.role != Role.AGENT or seat.ended_at is not None:

@@ -55,6 +55,8 @@ TERMS = {
 REMARK = "Art budget line 7, autumn list. Anything beyond two extra rounds goes to the publishing meeting first."
 #: Agreed after the third letter about the hill: what goes beyond the fee needs the agent's consent, and costs more.
 AMENDMENT = {"when_over": "agent-consent", "round_fee": {"amount": "180.00", "currency": "GBP"}}
+#: Entered by the publisher and not yet agreed to: a dearer extra round, for the agent to read.
+AMENDMENT_PROPOSED = AMENDMENT | {"round_fee": {"amount": "210.00", "currency": "GBP"}}
 
 #: Working days from today to the contract date, on which the files are due at the printer. The plan counts back from
 #: it: the first half was drawn long before its dates, the second half about on them.

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from reviews.demo.briefs import BOOK_BRIEF, BRIEFS, LONGER_HILL
 from reviews.demo.draw import Commission
-from reviews.demo.people import AMENDMENT, REMARK
+from reviews.demo.people import AMENDMENT, AMENDMENT_PROPOSED, REMARK
 from reviews.demo.redraws import DemoNote
 from reviews.demo.scenes import notes_for, notes_on
 from reviews.demo.teller import Teller
@@ -43,6 +43,7 @@ def tell(teller: Teller) -> None:
         _text_change,
         _this_week,
         _letter_begun,
+        _proposed,
     ):
         chapter(teller)
     teller.play()
@@ -224,3 +225,9 @@ def _letter_begun(tell: Teller) -> None:
         Role.EDITOR,
         "One more line of text has to stand here. Could the ferns open a little to make room for it?",
     )
+
+
+def _proposed(tell: Teller) -> None:
+    """What waits for the other side's word today: a later date, and an amendment that the agent is to read."""
+    tell.on(1).propose("12-13", "colour", to=-14, reason="The reference for the pail came a week late.")
+    tell.on(0).enter_terms(AMENDMENT_PROPOSED, n_seen=2, waits=True)

@@ -193,6 +193,13 @@ class Teller:
             if proposal is not None:
                 proposals.accept_proposal(proposal.pk, actor=self.seats[Role.ART_DIRECTOR])
 
+    @_in_its_time
+    def propose(self, piece: str, stage: str, *, to: int, reason: str) -> None:
+        """Let the illustrator propose a date that the publisher has not answered."""
+        with self.moment():
+            asked, to_on = self.passage(piece, stage), self.date_of(to)
+            dates.ask_for_date(asked.pk, to=to_on, reason=reason, actor=self.seats[Role.ILLUSTRATOR])
+
     # The illustrator
 
     @_in_its_time

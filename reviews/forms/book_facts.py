@@ -2,11 +2,16 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 from django import forms
 
 
 class BookFactsForm(forms.Form):
-    """What was seen goes along hidden, so that `changed_data` names what the person changed and nothing else."""
+    """What was seen goes along hidden, so that `changed_data` names what the person changed and nothing else.
+
+    ``day_alone`` asks for the last day only.
+    """
 
     title = forms.CharField(label="Title", max_length=200, show_hidden_initial=True)
     publisher = forms.CharField(label="Publisher", max_length=120, required=False, show_hidden_initial=True)
@@ -24,3 +29,8 @@ class BookFactsForm(forms.Form):
         max_length=300,
         help_text="Needed only where the date changes. Both sides read it.",
     )
+
+    def __init__(self, *values: Any, day_alone: bool = False, **named: Any) -> None:
+        super().__init__(*values, **named)
+        if day_alone:
+            del self.fields["title"], self.fields["publisher"]

@@ -1,4 +1,4 @@
-"""What one side proposes to the other: a date, the terms, a pause. It holds once the other side accepts."""
+"""What one side proposes to the other: a date, the terms. It holds once the other side accepts."""
 
 from __future__ import annotations
 
@@ -26,10 +26,9 @@ class ProposalQuerySet(models.QuerySet["Proposal"]):
 class Proposal(models.Model):
     """One proposal, and what became of it.
 
-    ``from_on`` and ``to_on`` are the date as it stood and as proposed, or a pause's first and last day; of proposed
-    terms ``from_on`` is the day they name. ``hand_in`` is the passage's newest hand-in at the time: another one shows
+    ``from_on`` and ``to_on`` are the date as it stood and as proposed; of proposed terms
+    ``from_on`` is the day they name. ``hand_in`` is the passage's newest hand-in at the time: another one shows
     that a proposed date has lost its object. ``forgives``: the days late until the agreement are forgiven with it.
-    ``holds_back``: proposed terms shall hold from their day though they are confirmed later.
     """
 
     book = models.ForeignKey(Book, on_delete=models.PROTECT, related_name="proposals")
@@ -43,12 +42,10 @@ class Proposal(models.Model):
     hand_in = models.ForeignKey(HandIn, null=True, blank=True, on_delete=models.PROTECT, related_name="+")
     from_on = models.DateField()
     to_on = models.DateField(null=True, blank=True)
-    cause = models.CharField(max_length=16, blank=True)
     terms = models.JSONField(null=True, blank=True)
     reason = models.TextField(blank=True)
     house_remark = models.TextField(blank=True)
     forgives = models.BooleanField(default=False)
-    holds_back = models.BooleanField(default=False)
     by = models.ForeignKey(Seat, on_delete=models.PROTECT, related_name="+")
     at = models.DateTimeField()
     answers = models.ForeignKey("self", null=True, blank=True, on_delete=models.PROTECT, related_name="answered_with")
@@ -75,8 +72,7 @@ class Proposal(models.Model):
             ),
             models.CheckConstraint(
                 condition=Q(matter="date", passage__isnull=False, to_on__isnull=False)
-                | Q(matter="terms", passage=None, terms__isnull=False)
-                | Q(matter="pause", passage=None, to_on__isnull=False),
+                | Q(matter="terms", passage=None, terms__isnull=False),
                 name="proposal_has_its_object",
             ),
         ]

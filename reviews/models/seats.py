@@ -22,7 +22,7 @@ class Seat(models.Model):
     passage = models.ForeignKey("reviews.Passage", null=True, blank=True, on_delete=models.PROTECT, related_name="+")
     since = models.DateTimeField()
     ended_at = models.DateTimeField(null=True, blank=True)
-    #: Of an agent's seat: whether it also proposes and accepts dates and pauses for the illustrator, who says so.
+    #: Of an agent's seat: whether it also proposes and accepts dates for the illustrator, who says so.
     answers_dates = models.BooleanField(default=False)
 
     #: Not kept: what the page of the seats finds out about each.

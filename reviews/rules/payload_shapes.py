@@ -138,7 +138,7 @@ class EndSeatData(TypedDict):
 
 
 class LetAgentAnswerData(TypedDict):
-    """The illustrator said whether the agent answers dates and pauses too."""
+    """The illustrator said whether the agent answers dates too."""
 
     name: str
     seat: int
@@ -175,14 +175,13 @@ _ProposedDate = TypedDict("_ProposedDate", {"from": NotRequired[str | None], "to
 
 
 class Matters(_ProposedDate):
-    """What a proposal is about: a date of a passage ("where", "which"), the terms, or a pause ("cause")."""
+    """What a proposal is about: a date of a passage ("where", "which"), or the terms."""
 
     proposal: int
     number: int
     matter: str
     where: NotRequired[str]
     which: NotRequired[str]
-    cause: NotRequired[str]
 
 
 class ProposeData(Matters):
@@ -194,7 +193,6 @@ class ProposeData(Matters):
     in_place_of: int | None
     before: NotRequired[dict[str, Any] | None]
     terms: NotRequired[dict[str, Any]]
-    holds_back: NotRequired[bool]
 
 
 class EndProposalData(Matters):

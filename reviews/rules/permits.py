@@ -29,7 +29,8 @@ _ANSWERABLE = frozenset({PassageState.ANSWERING, PassageState.APPROVED})
 # A missing state set means that the deed does not hang on where a passage stands.
 PERMITS: dict[Deed, tuple[frozenset[Role], frozenset[PassageState] | None]] = {
     Deed.MAKE_BOOK: (frozenset(), None),  # anyone signed in with an account; the maker takes a seat
-    Deed.CHANGE_BOOK: (frozenset({_AD}), None),
+    # Production moves the printer's date, and nothing else of it (the action asks).
+    Deed.CHANGE_BOOK: (frozenset({_AD, _P}), None),
     Deed.LAY_OUT: (frozenset({_AD, _P}), None),
     Deed.CHANGE_PLAN: (frozenset({_AD}), None),
     # Each side fills and empties its own seats (``may_offer``, ``may_end``).
@@ -37,7 +38,7 @@ PERMITS: dict[Deed, tuple[frozenset[Role], frozenset[PassageState] | None]] = {
     Deed.REVOKE_INVITATION: (frozenset({_AD, _I, _AG}), None),
     Deed.TAKE_SEAT: (frozenset(), None),  # whoever holds the invitation's secret
     Deed.END_SEAT: (frozenset({_AD, _I, _AG}), None),
-    # Whether the agent also answers dates and pauses is the illustrator's to say.
+    # Whether the agent also answers dates is the illustrator's to say.
     Deed.LET_AGENT_ANSWER: (frozenset({_I}), None),
     # A side gives itself less time, or accepts what the other proposed; the agent where the seat says so (the action
     # asks ``proposals.speaks_on``).

@@ -11,7 +11,7 @@ from reviews.actions.book_facts import change_book as change
 from reviews.forms.book_facts import BookFactsForm
 from reviews.pages.wording.refusals import sentence_for
 from reviews.queries.access import get_book
-from reviews.rules.states import Deed, Refused
+from reviews.rules.states import Deed, Refused, Role
 from reviews.views.signed_in import SignedInRequest
 from reviews.views.trail import crumbs
 
@@ -20,11 +20,11 @@ from reviews.views.trail import crumbs
 def change_book(request: SignedInRequest, book_id: int) -> HttpResponse:
     book, seat = get_book(request.user, book_id, deed=Deed.CHANGE_BOOK)
     now = {"title": book.title, "publisher": book.publisher, "final_on": book.final_on}
-    form = BookFactsForm(request.POST or None, initial=now)
+    form = BookFactsForm(request.POST or None, initial=now, day_alone=seat.role == Role.PRODUCTION)
     refusal = ""
     if request.method == "POST" and form.is_valid():
         try:
-            changed = change(book.pk, **form.cleaned_data, only=form.changed_data, actor=seat)
+            changed = change(book.pk, **(now | form.cleaned_data), only=form.changed_data, actor=seat)
         except Refused as refused:
             refusal = sentence_for(refused)
         else:

@@ -14,7 +14,7 @@ from dataclasses import replace
 from datetime import UTC, date, datetime, time, timedelta
 from typing import Any
 
-from reviews.actions import books, hand_ins, letters
+from reviews.actions import hand_ins, letters
 from reviews.actions.clock import as_if_at
 from reviews.models import HandIn, Letter, Passage
 from reviews.queries.letters import letter_fingerprint
@@ -25,7 +25,7 @@ from reviews.rules.states import HandInState, PassageState, Refused, Side
 from reviews.tasks.silence import keep_silence
 from tests.actions.signed import enter
 from tests.actions.test_replay import Walk
-from tests.agreed import change_terms
+from tests.agreed import change_terms, move_due_date
 from tests.cast import gather
 from tests.letter_scene import pinned
 from tests.makers import a_book, handed_in
@@ -135,7 +135,7 @@ class Steered(Walk):
     def agree_on(self, passage: Passage, which: str, to: date) -> None:
         """Move a date as both sides agree on it."""
         actor = self.cast.art_director
-        books.move_due_date(passage.pk, to=to, reason="The fair.", which=which, actor=actor)
+        move_due_date(passage.pk, to=to, reason="The fair.", which=which, actor=actor)
 
     def amend(self, **changes: Any) -> None:
         """Bring an amendment into force."""

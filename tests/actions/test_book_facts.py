@@ -53,6 +53,18 @@ def test_the_last_day_moves_with_a_reason_that_both_sides_are_told(cast):
     assert told == {cast.illustrator.person_id, cast.agent.person_id}
 
 
+def test_production_moves_the_printers_date_and_nothing_else(cast):
+    facts = {"title": cast.book.title, "publisher": cast.book.publisher, "final_on": SOON}
+    with pytest.raises(Refused) as refused:
+        change_book(cast.book.pk, **(facts | {"title": "Mine"}), reason="The printer.", actor=cast.production)
+    assert refused.value.code == "printers-date-only"
+    change_book(cast.book.pk, **facts, reason="The printer’s slot moved.", actor=cast.production)
+    entry = LedgerEntry.objects.filter(book=cast.book).latest("seq")
+    assert Book.objects.get(pk=cast.book.pk).final_on == SOON
+    told = set(Notice.objects.filter(entry=entry).values_list("person", flat=True))
+    assert told == {cast.illustrator.person_id, cast.agent.person_id, cast.art_director.person_id}
+
+
 def test_a_statement_of_an_earlier_day_keeps_the_day_that_held_then(cast):
     """Brought forward to a day nobody can meet: the statement of today says so, that of yesterday does not."""
     first = timezone.now()
@@ -92,8 +104,8 @@ def test_the_page_changes_it_and_says_what_is_wrong(client, cast):
     assert "The Otter’s Clock" in client.get(reverse("reviews:plan", args=[cast.book.pk])).content.decode()
 
 
-@pytest.mark.parametrize("role", [Role.ILLUSTRATOR, Role.EDITOR, Role.AGENT, Role.PRODUCTION])
-def test_only_the_art_director_changes_it(client, cast, role):
+@pytest.mark.parametrize("role", [Role.ILLUSTRATOR, Role.EDITOR, Role.AGENT])
+def test_neither_the_other_side_nor_the_editor_changes_it(client, cast, role):
     sign_in(client, cast.seat(role).person)
     plan = client.get(reverse("reviews:plan", args=[cast.book.pk])).content.decode()
     assert reverse("reviews:change-book", args=[cast.book.pk]) not in plan

@@ -155,6 +155,16 @@ def test_the_seats_page_lets_the_illustrator_alone_say_who_answers(client, cast)
     assert "The other side proposes" in page(client, cast.agent, "desk")
 
 
+def test_production_sees_the_last_day_alone(client, cast):
+    text = page(client, cast.production, "change-book", cast.book.pk)
+    assert "Everything approved by" in text and 'name="title"' not in text
+    form = {"final_on": "2027-08-02", "initial-final_on": "", "reason": "The printer’s slot."}
+    with as_if_at(NOW):
+        posted(client, cast.production, "change-book", cast.book.pk, **form)
+    cast.book.refresh_from_db()
+    assert cast.book.final_on is not None and cast.book.final_on.isoformat() == "2027-08-02"
+
+
 def test_a_stranger_finds_no_proposal(client, cast):
     made = proposed(cast)
     sign_in(client, cast.stranger)

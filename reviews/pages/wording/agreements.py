@@ -29,6 +29,7 @@ PROPOSAL_REFUSALS: dict[str, Promise] = {
     "proposal-past": gettext_lazy("The proposed date has passed meanwhile. Answer with another date, or decline it."),
     "proposal-fresh": gettext_lazy("{by} has made a proposal about this meanwhile. Read it, then answer it."),
     "proposal-words": gettext_lazy("Write one line that says why. Both sides read it."),
+    "printers-date-only": gettext_lazy("Production moves the day by which everything is approved, and nothing else."),
     "own-proposal": gettext_lazy("Your own side proposed this, so the other side answers it. You can withdraw it."),
     "others-proposal": gettext_lazy("The other side proposed this, so only they can withdraw it. You can decline it."),
     "agent-not-asked": gettext_lazy(
@@ -244,7 +245,6 @@ def ended_words(state: str) -> str:
 _HEADS = {
     Matter.DATE: gettext_lazy("A date"),
     Matter.TERMS: gettext_lazy("The terms"),
-    Matter.PAUSE: gettext_lazy("A pause"),
 }
 
 
