@@ -5,15 +5,23 @@
  */
 export function showClosedDays(part) {
   const field = /** @type {HTMLInputElement | null} */ (document.getElementById(part.dataset.of));
+  if (!field) return;
   let asked = 0;
-  field?.addEventListener("change", async () => {
+  let shown = field.defaultValue;
+  const show = async () => {
+    if (field.value === shown) return;
     const mine = ++asked;
-    const answer = await fetched(`${part.dataset.closedDays}?place=${encodeURIComponent(field.value)}`);
+    const place = field.value;
+    const answer = await fetched(`${part.dataset.closedDays}?place=${encodeURIComponent(place)}`);
     // Of two places chosen one after the other, the second stays, whichever answer comes last.
     if (answer === null || mine !== asked) return;
+    shown = place;
     const page = new DOMParser().parseFromString(answer, "text/html");
     part.replaceChildren(...[...page.body.childNodes].map((node) => document.adoptNode(node)));
-  });
+  };
+  field.addEventListener("change", show);
+  // What was typed before and is put back by the browser, or by the page, changes no field by an event of its own.
+  window.addEventListener("pageshow", () => void show());
 }
 
 async function fetched(address) {
