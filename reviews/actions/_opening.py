@@ -11,7 +11,7 @@ from reviews.queries.due_under_terms import answer_due, late_if, opening_due, re
 from reviews.queries.terms import history_of, terms_on
 from reviews.rules.contract.days import add_working_days
 from reviews.rules.payload_shapes import LateMove, LateMoves, OpenedPassages
-from reviews.rules.states import PassageState, Side
+from reviews.rules.states import Deed, PassageState, Side
 
 
 def next_passage(passage: Passage) -> Passage | None:
@@ -71,7 +71,8 @@ def move_later(passage: Passage, act: Act, *, silent_on: date | None = None) -> 
         held_since__lt=act.now,
     )
     later = list(rows.order_by("stage__position"))
-    late = late_if(passage, act.now, silent_on=silent_on) if later else 0
+    is_taken_back = act.deed == Deed.WITHDRAW_HAND_IN
+    late = late_if(passage, act.now, silent_on=silent_on, is_taken_back=is_taken_back) if later else 0
     if not late:
         return LateMoves()
     calendar = history_of(act.book).at(act.now).calendar_of(Side.ILLUSTRATOR)

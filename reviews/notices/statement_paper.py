@@ -173,7 +173,7 @@ def _money(page: StatementPage) -> list[Flowable]:
         found += [_table(headings, rows, (3, 2, 2, 1.3, 1.3, 2.5, 2)), Spacer(1, 8)]
     if money.extras:
         rows = [(one.where, one.why, one.on, one.money, _lines(page, one.entries)) for one in money.extras]
-        found += [_table(("Beyond the fee", "Why", "On", "Fee", "Ledger lines"), rows, (3, 4, 1.3, 2, 1)), Spacer(1, 8)]
+        found += [_table(("Extra rounds", "Why", "On", "Fee", "Ledger lines"), rows, (3, 4, 1.3, 2, 1)), Spacer(1, 8)]
     if money.bills:
         rows = [
             (one.bill.number, one.what, one.money, one.bill.invoiced_on, one.bill.paid_on or "",

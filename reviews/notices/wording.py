@@ -230,7 +230,7 @@ def _letter_mail(notice: Notice, seat: Seat, paper: Callable[[Letter], bytes]) -
         "stop": stop,
     }
     text, html = written("letter", context)
-    subject = f"{subject_of(entry)} · beyond the fee" if context["beyond"] else subject_of(entry)
+    subject = f"{subject_of(entry)} · extra round" if context["beyond"] else subject_of(entry)
     return Mail(
         to=notice.person.email,
         subject=subject,

@@ -31,11 +31,11 @@ def warned_of_fee(entry: LedgerEntry) -> str:
         return ""
     n = line.rounds.included
     used = {
-        0: _("No round of changes is in the fee: to ask for changes now is beyond the fee."),
-        1: _("The one round of changes in the fee is used: to ask for changes now is beyond the fee."),
-        2: _("Both rounds of changes in the fee are used: to ask for changes now is beyond the fee."),
+        0: _("The fee includes no rounds of changes: asking for changes now is an extra round."),
+        1: _("The one round of changes in the fee is used: asking for changes now is an extra round."),
+        2: _("Both rounds of changes in the fee are used: asking for changes now is an extra round."),
     }
-    more = _("All {n} rounds of changes in the fee are used: to ask for changes now is beyond the fee.")
+    more = _("All {n} rounds of changes in the fee are used: asking for changes now is an extra round.")
     return used.get(n, more).format(n=n)
 
 

@@ -332,7 +332,7 @@ def _letter_detail(rows: Sequence[_Told]) -> str:
     where = ", ".join(passage.spread.label for passage in waiting)
     if not waiting:
         return answers
-    told = _("{answers}; on {where} it waits for consent to a round beyond the fee")
+    told = _("{answers}; on {where} it waits for consent to an extra round")
     return told.format(answers=answers, where=where)
 
 

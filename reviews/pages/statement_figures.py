@@ -110,7 +110,7 @@ def _money(page: StatementPage) -> Iterator[Row]:
         yield _row("Instalments", part.name, "met on", part.met_on or "", "day", part.entries)
         yield _row("Instalments", part.name, "to be paid by", part.pay_by_on or "", "day", part.entries)
     for extra in money.extras:
-        yield _row("Rounds beyond the fee", extra.where, extra.why, extra.money, "", extra.entries)
+        yield _row("Extra rounds", extra.where, extra.why, extra.money, "", extra.entries)
     for bill in page.statement.money.bills:
         what, own = bill.name or "extra fees", bill.entries
         yield _row("Invoices", f"{bill.number}, {what}", "amount", bill.money.amount, bill.money.currency, own)

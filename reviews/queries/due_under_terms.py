@@ -19,8 +19,13 @@ from reviews.rules.states import Answer, Side
 def received_on(book: Book, held: Terms | None, at: datetime, receiver: Side, *, silent_on: date | None = None) -> date:
     """Give the day on which something given at this moment counts as received, under the terms if there are any.
 
-    ``silent_on`` is the day with whose end silence approved, where that gives it.
+    Nothing does before the day on which work starts. ``silent_on`` is the day with whose end silence approved, where
+    that gives it.
     """
+    return max(_received_on(book, held, at, receiver, silent_on), book.start_on)
+
+
+def _received_on(book: Book, held: Terms | None, at: datetime, receiver: Side, silent_on: date | None) -> date:
     if silent_on is not None and held is not None:
         return day_zero_after_silence(silent_on, held.day_rule.local_date(at), held.day_rule)
     if held is None:
@@ -40,10 +45,11 @@ def redo_due(passage: Passage, held: Terms | None, at: datetime) -> date:
     return own if held is not None and held.redo_from_letter else max(own, passage.due_on)
 
 
-def late_if(passage: Passage, at: datetime, *, silent_on: date | None = None) -> int:
+def late_if(passage: Passage, at: datetime, *, silent_on: date | None = None, is_taken_back: bool = False) -> int:
     """Count the days by which an answer given now moves later stages that are drawn already (3 queries)."""
     history, story = history_of(passage.book), story_of(passage.book)
-    return late_that_moves(story, Receipts(history), passage.pk, at, silent_on=silent_on)
+    receipts = Receipts(history, story.terms_entries)
+    return late_that_moves(story, receipts, passage.pk, at, silent_on=silent_on, is_taken_back=is_taken_back)
 
 
 def opening_due(
@@ -62,7 +68,7 @@ def opening_due(
     stands = passage.due_on
     if held is not None:
         stands = max(stands, moved or _moved_by_lateness(passage, held, at, silent_on) or stands)
-    begins_on = max(received_on(passage.book, held, at, Side.ILLUSTRATOR, silent_on=silent_on), passage.book.start_on)
+    begins_on = received_on(passage.book, held, at, Side.ILLUSTRATOR, silent_on=silent_on)
     return max(stands, _due(passage, held, begins_on, Side.ILLUSTRATOR, is_again=False))
 
 
@@ -71,7 +77,8 @@ def _moved_by_lateness(passage: Passage, held: Terms, at: datetime, silent_on: d
     if not any(version.publisher_late_moves for version in history.versions):
         return None
     ends_on = silent_on or given_back_on(at, held)
-    return dates_after(story_of(passage.book), Receipts(history), ends_on).get(passage.pk)
+    story = story_of(passage.book)
+    return dates_after(story, Receipts(history, story.terms_entries), ends_on).get(passage.pk)
 
 
 def answer_due(passage: Passage, held: Terms | None, at: datetime) -> date:

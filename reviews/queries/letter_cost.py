@@ -135,7 +135,8 @@ def planned_letter(
         for answer in answers
         if answer.answer == Answer.ASK
     ]
-    story, receipts = tell(entries, facts), Receipts(TermsHistory(statement.versions))
+    story = tell(entries, facts)
+    receipts = Receipts(TermsHistory(statement.versions), story.terms_entries)
     cost = cost_of_letter(story, statement, asks, at)
     agreed = _agreed(answers)
     by_passage = {ask.passage: ask for ask in cost.asks}

@@ -201,7 +201,9 @@ def amend_between_receipt_and_the_day_it_counts(walk: Steered) -> None:
             )
             for line in walk.terms.stages
         )
-        walk.amend(from_on=on_or_after(walk.at.date() + timedelta(1), calendar), stages=stages)
+        # From the day on which it counts as received, or from today: what came before it today was told already.
+        to_come = on_or_after(walk.at.date() + timedelta(1), calendar)
+        walk.amend(from_on=walk.chance.choice([to_come, walk.at.date()]), stages=stages)
 
 
 def hand_in_on_the_due_day(walk: Steered) -> None:

@@ -143,7 +143,7 @@ class TestConsent:
         terms.decline_consent(passage.pk, " The fee holds one round. ", actor=cast.agent)
         entry = LedgerEntry.objects.get(book=cast.book, deed="decline-consent")
         assert sentence(entry.as_entry()) == (
-            "Desmond Rookley declined one round beyond the fee on Pages 4–5, ideas: The fee holds one round."
+            "Desmond Rookley declined one extra round on Pages 4–5, ideas: The fee holds one round."
         )
         assert list(Notice.objects.filter(entry=entry).values_list("person", flat=True)) == [
             cast.art_director.person_id
@@ -169,7 +169,7 @@ class TestConsent:
         terms.give_consent(passage.pk, actor=cast.agent)
         terms.withdraw_consent(passage.pk, "She is ill.", actor=cast.agent)
         told = LedgerEntry.objects.get(book=cast.book, deed="withdraw-consent")
-        assert sentence(told.as_entry()).endswith("withdrew the consent to one round beyond the fee on "
+        assert sentence(told.as_entry()).endswith("withdrew the consent to one extra round on "
                                                   "Pages 4–5, ideas: She is ill.")  # fmt: skip
         with pytest.raises(Refused) as refused:
             sent(cast, over=True)

@@ -181,3 +181,18 @@ def test_what_comes_in_between_its_receipt_and_the_day_it_counts_keeps_the_date_
         handed_in(cast.passage("Pages 4–5", "ideas"), cast.illustrator, [1])
     for now in (at("2026-03-06", 19), at("2026-03-09"), at("2026-03-20")):
         assert one_date(cast, now, "Pages 4–5", "ideas") == date(2026, 3, 11)
+
+
+def test_an_amendment_of_the_same_day_governs_only_what_comes_after_it():
+    cast = begun()
+    ideas, others = cast.passage("Pages 4–5", "ideas"), cast.passage("Pages 6–7", "ideas")
+    with as_if_at(at("2026-03-04", 10)):
+        handed_in(ideas, cast.illustrator, [1])
+    with as_if_at(at("2026-03-04", 12)):
+        stages = (StageDays("ideas", 4, 6),)
+        enter(cast, 1, **(MOVES | {"from_on": date(2026, 3, 4), "stages": stages}), groups=())
+    with as_if_at(at("2026-03-04", 14)):
+        handed_in(others, cast.illustrator, [2])
+    for now in (at("2026-03-04", 15), at("2026-03-06")):
+        assert one_date(cast, now, "Pages 4–5", "ideas") == date(2026, 3, 6)
+        assert one_date(cast, now, "Pages 6–7", "ideas") == date(2026, 3, 12)

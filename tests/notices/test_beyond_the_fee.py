@@ -48,7 +48,7 @@ def test_the_agent_reads_it_in_subject_text_and_html(cast):
     agent = cast.agent.person
     assert "beyond" not in mail_about(first, agent).subject + mail_about(first, agent).text
     told = mail_about(second, agent)
-    assert told.subject.endswith("· beyond the fee")
+    assert told.subject.endswith("· extra round")
     for words in (told.text, told.html):
         assert "Pages 4–5, ideas: a round beyond those in the fee" in words
         assert "Check this against the signed contract" in words
@@ -65,7 +65,7 @@ def test_it_is_one_mail_and_not_two(cast):
     assert Notice.objects.filter(entry=second, person=cast.agent.person).count() == 1
 
 
-WARNING = "The one round of changes in the fee is used: to ask for changes now is beyond the fee."
+WARNING = "The one round of changes in the fee is used: asking for changes now is an extra round."
 
 
 def hand_ins_of(cast) -> list[LedgerEntry]:

@@ -104,8 +104,8 @@ def test_an_agreement_says_when_it_completes_the_approval():
             f"Corvin Mallowe asked for consent to round 4 on {WHERE} (3 in the fee; one more: EUR 60.00 an hour, "
             "for the hours it takes): The hill.",
         ),
-        ({"words": "The hill."}, f"Corvin Mallowe asked for consent to one round beyond the fee on {WHERE}: The hill."),
-        ({"words": ""}, f"Corvin Mallowe asked for consent to one round beyond the fee on {WHERE}."),
+        ({"words": "The hill."}, f"Corvin Mallowe asked for consent to one extra round on {WHERE}: The hill."),
+        ({"words": ""}, f"Corvin Mallowe asked for consent to one extra round on {WHERE}."),
     ],
 )
 def test_asked_consent_names_the_round_and_its_price_where_its_entry_has_them(data, words):

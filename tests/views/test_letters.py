@@ -162,7 +162,7 @@ def test_going_beyond_the_fee_needs_an_explicit_yes(as_role, cast):
     client = as_role(Role.ART_DIRECTOR)
     url = reverse("reviews:send-letter", args=[draft_of(cast).pk])
     page = client.get(url).content.decode()
-    assert "Beyond the fee: this is round 2; the fee covers 1." in page
+    assert "Extra round: this is round 2; the fee covers 1." in page
     assert 'type="checkbox" name="over_is_agreed" value="yes" required' in page
     [looked_at] = fields(page, "looked_at")
     refused = client.post(url, {"looked_at": looked_at}, headers={"accept": "application/json"})

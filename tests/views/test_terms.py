@@ -252,7 +252,7 @@ def test_once_consent_is_asked_for_the_page_and_the_desk_say_that_it_is_waited_f
     a_round_more(cast, passage)
     client = as_role(Role.ART_DIRECTOR)
     sends = reverse("reviews:send-letter", args=[draft_of(cast).pk])
-    waits = "on Pages 4–5 it waits for consent to a round beyond the fee"
+    waits = "on Pages 4–5 it waits for consent to an extra round"
     assert "Ask for it and wait until it is given" in text_of(client.get(sends))
     assert waits not in text_of(client.get(reverse("reviews:desk")))
     terms.ask_consent(passage.pk, "The hill.", actor=cast.art_director)

@@ -55,6 +55,7 @@ class RulesForm(forms.Form):
     new_work_after = forms.ChoiceField(
         label="From when on is a new direction, or a changed text, outside the fee?",
         required=False,
+        help_text="A question uses no round, whenever it is asked.",
         choices=[
             ("", "Where the stage itself was approved"),
             *((kind.value, f"At every stage, once {words.lower()} is approved") for kind, words in STAGE_WORDS.items()),

@@ -48,7 +48,7 @@ def cannot_meet_words(told: CannotMeet) -> str:
 
 def _cannot_meet(label: str, final_on: date, earliest_on: date, waits_for: str) -> str:
     return _(
-        "{spread} cannot be done by {final_on} any more: with every day kept from now on it would be done on "
+        "{spread} cannot be done by {final_on} any more, even if everyone keeps to their dates: it would be done on "
         "{earliest_on}. It waits for the {side}."
     ).format(spread=label, final_on=day_words(final_on), earliest_on=day_words(earliest_on), side=side_words(waits_for))
 

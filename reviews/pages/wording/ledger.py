@@ -248,9 +248,9 @@ def _ask_consent(entry: Entry) -> str:
     # Older entries name neither the round nor its price, and some have no words.
     values = {"by": entry.by, "where": data["where"]}
     if data.get("words"):
-        told = _("{by} asked for consent to one round beyond the fee on {where}: {words}")
+        told = _("{by} asked for consent to one extra round on {where}: {words}")
         return told.format(words=data["words"], **values)
-    return _("{by} asked for consent to one round beyond the fee on {where}.").format(**values)
+    return _("{by} asked for consent to one extra round on {where}.").format(**values)
 
 
 def _price(data: Any) -> str:
@@ -356,11 +356,9 @@ SENTENCES: dict[Deed, Teller] = {
     Deed.PLACE_NOTE: _place_note,
     Deed.CHANGE_TERMS: change_terms_sentence,
     Deed.ASK_CONSENT: _ask_consent,
-    Deed.GIVE_CONSENT: _template(gettext_noop("{by} consented to one round beyond the fee on {where}.")),
-    Deed.DECLINE_CONSENT: _template(gettext_noop("{by} declined one round beyond the fee on {where}: {words}")),
-    Deed.WITHDRAW_CONSENT: _template(
-        gettext_noop("{by} withdrew the consent to one round beyond the fee on {where}: {words}")
-    ),
+    Deed.GIVE_CONSENT: _template(gettext_noop("{by} consented to one extra round on {where}.")),
+    Deed.DECLINE_CONSENT: _template(gettext_noop("{by} declined one extra round on {where}: {words}")),
+    Deed.WITHDRAW_CONSENT: _template(gettext_noop("{by} withdrew the consent to one extra round on {where}: {words}")),
     Deed.TAKE_BACK_LETTER: taken_back_sentence,
     Deed.INVOICE: invoice_sentence,
     Deed.WITHDRAW_INVOICE: _template(gettext_noop("{by} took invoice {number} back: {reason}")),

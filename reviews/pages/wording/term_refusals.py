@@ -132,7 +132,7 @@ TERM_REFUSALS: dict[str, Promise] = {
         "warned in time, or the terms do not say so."
     ),
     "consent-not-needed": _("The terms do not ask for anybody’s consent to go beyond the rounds in the fee."),
-    "agent-speaks": _("This book has an agent, who answers for rounds beyond the fee. Ask the agent."),
+    "agent-speaks": _("This book has an agent, who answers for extra rounds. Ask the agent."),
     "statement-day": _("Give the day of the statement as year, month and day, not after today."),
     "over-needs-consent": _(
         "This letter goes beyond the rounds in the fee ({where}), and the terms ask for the agent’s "

@@ -95,7 +95,8 @@ def rule_lines(terms: Terms) -> dict[str, str]:
     """Write the rules and fees of a version, each under its name."""
     return {
         **fee_lines(terms),
-        _("beyond the fee"): str(WHEN_OVER_WORDS[terms.when_over]),
+        _("extra rounds"): str(WHEN_OVER_WORDS[terms.when_over]),
+        _("a question"): _("uses no round"),
         _("a brief that was not met"): _("uses a round") if terms.brief_counts else _("uses no round"),
         _("a new direction or a changed text"): _new_work(terms.new_work_after),
         _("the publisher’s late days"): _("move the dates") if terms.publisher_late_moves else _("move no date"),

@@ -85,7 +85,7 @@ def cost_of_letter(story: Story, statement: Statement, asks: Sequence[PlannedAsk
     rounds use them up in the given order.
     """
     terms = statement.terms
-    receipts = Receipts(TermsHistory(statement.versions))
+    receipts = Receipts(TermsHistory(statement.versions), story.terms_entries)
     used, approved, letter = deepcopy(statement.rounds.used), approved_first(story), story.last_seq + 1
     stands = {line.passage: line.due.current_on for line in statement.lines}
     counted: Counter[GroupKey] = Counter()
@@ -116,22 +116,31 @@ def cost_of_letter(story: Story, statement: Statement, asks: Sequence[PlannedAsk
         fees=in_purse(cost.money for cost in extra),
         is_priced=all(cost.money is not None for cost in extra),
         when_over=terms.when_over,
-        received_on=day_zero(at, terms.day_rule, terms.calendar_of(Side.ILLUSTRATOR)),
+        received_on=max(day_zero(at, terms.day_rule, terms.calendar_of(Side.ILLUSTRATOR)), story.start_on or date.min),
     )
 
 
 def late_that_moves(
-    story: Story, receipts: Receipts, passage: int, at: datetime, *, silent_on: date | None = None
+    story: Story,
+    receipts: Receipts,
+    passage: int,
+    at: datetime,
+    *,
+    silent_on: date | None = None,
+    is_taken_back: bool = False,
 ) -> int:
     """Count the late days by which an answer at this moment moves the spread's later dates; 0 if the terms move none.
 
-    ``silent_on`` is the day with whose end silence answers, where nobody does.
+    ``silent_on`` is the day with whose end silence answers, where nobody does; ``is_taken_back`` says that the hand-in
+    is withdrawn instead.
     """
     told = story.passages.get(passage)
     if told is None:
         return 0
     data = AboutPassage(silent_on=silent_on.isoformat()) if silent_on else AboutPassage()
-    ended, _ = if_answered(told, receipts, _answer(story, at, PassageState.APPROVED, data), start_on=story.start_on)
+    answer = _answer(story, at, PassageState.DRAWING if is_taken_back else PassageState.APPROVED, data)
+    end = answer._replace(deed=Deed.WITHDRAW_HAND_IN) if is_taken_back else answer
+    ended, _ = if_answered(told, receipts, end, start_on=story.start_on)
     return ended.late if ended and receipts.terms.numbered(ended.version).publisher_late_moves else 0
 
 

@@ -2,20 +2,23 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from datetime import date, datetime
 
 from reviews.rules.contract.calendars import Calendar
 from reviews.rules.contract.days import day_zero, day_zero_after_silence, day_zero_local, last_day, working_days_between
 from reviews.rules.contract.terms import Terms, TermsHistory
 from reviews.rules.contract.timeline import OPENS, Event
-from reviews.rules.states import Side
+from reviews.rules.states import Deed, Side
 
 
 class Receipts:
     """The day each ledger entry counts as received on; one letter may answer twenty passages, and is dated once."""
 
-    def __init__(self, terms: TermsHistory) -> None:
+    def __init__(self, terms: TermsHistory, entered: Mapping[int, int] | None = None) -> None:
+        """``entered`` has the ledger line of each version: what came in earlier that day was told by the one before."""
         self.terms = terms
+        self._entered = entered or {}
         self._days: dict[tuple[int, Side], date] = {}
         # Spreads that travel together share their turns' days: counting them once is half the work of a statement.
         self._spans: dict[tuple[int, Side, date, date], tuple[int, int, int]] = {}
@@ -23,7 +26,9 @@ class Receipts:
         self._written: dict[int, tuple[datetime, date, Terms]] = {}
 
     def day(self, event: Event, receiver: Side) -> date:
-        """Give day 0 of whoever receives it."""
+        """Give day 0 of whoever receives it; what is taken back is received by nobody, and counts on its own day."""
+        if event.deed == Deed.WITHDRAW_HAND_IN:
+            return self.written_on(event)
         if silent_on := event.data.get("silent_on"):
             return self._after_silence(event, date.fromisoformat(silent_on))
         found = self._days.get((event.seq, receiver))
@@ -69,10 +74,16 @@ class Receipts:
             self._last_days[key] = found
         return found
 
+    def _held_at(self, event: Event) -> Terms:
+        held = self.terms.at(event.at)
+        while held.version > self.terms.versions[0].version and self._entered.get(held.version, 0) > event.seq:
+            held = self.terms.numbered(held.version - 1)
+        return held
+
     def _of(self, event: Event) -> tuple[datetime, date, Terms]:
         found = self._written.get(event.seq)
         if found is None:
-            held = self.terms.at(event.at)
+            held = self._held_at(event)
             local = event.at.astimezone(held.day_rule.zone_info)
             found = local, local.date(), held
             self._written[event.seq] = found

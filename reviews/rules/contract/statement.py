@@ -72,7 +72,7 @@ def draw_up(
     ends = now.day_rule.end_of(as_of)
     story = tell(entries, spreads, until=ends)
     final_on = final_on_at(entries, final_on, ends)
-    receipts = Receipts(known)
+    receipts = Receipts(known, story.terms_entries)
     turns = all_turns(story, receipts, as_of)
     rounds = count_under(story, receipts, as_of)
     due = due_dates_of(story, receipts, turns, as_of)

@@ -32,7 +32,8 @@ _HOLDS = {PassageState.DRAWING: Side.ILLUSTRATOR, PassageState.ANSWERING: Side.P
 class _Open:
     """A turn while the fold is still inside it.
 
-    ``from_on`` never lies before the end of the turn before it, ``after``; that is None where there was none. The days
+    ``from_on`` never lies before the end of the turn ``before`` it; ``after`` is that one if it was given from hand to
+    hand, and None where it was approved in between. The days
     allowed are counted from the receipt itself, as both sides were told: where each side keeps its own holidays, it can
     be the earlier day. ``stands`` is the date of a hand-in that was withdrawn, ``resumed`` the turn that it ended: who
     takes back what was handed in by mistake gains no days by it.
@@ -42,6 +43,7 @@ class _Open:
     events: list[Event]
     from_on: date
     received_on: date
+    before: Turn | None = None
     after: Turn | None = None
     stands: date | None = None
     resumed: Turn | None = None
@@ -66,13 +68,11 @@ def turns_of(story: PassageStory, receipts: Receipts, as_of: date, *, start_on: 
         on = _received_on(event, receipts, start_on, receiver)
         after: Turn | None = None
         if held is not None:
-            # Nothing ends before it counts as begun, as what is handed in before work starts.
-            ends_on = max(min(on, receipts.day(event, held.side)), held.from_on)
-            after = _turn(story, held, receipts, as_of, event, ends_on)
+            after = _turn(story, held, receipts, as_of, event, min(on, receipts.day(event, held.side)))
             turns.append(after)
             # The hand-in's date as it stands now: the illustrator's own, or one moved while the other side held it.
             stands = hand_in_date(held.side, held.events, after.due_on, stands)
-        held = _opened(side, event, on, after) if side is not None else None
+        held = _opened(side, event, on, turns[-1] if turns else None, after) if side is not None else None
         if held is not None and event.deed == Deed.WITHDRAW_HAND_IN:
             held.stands = stands
             held.resumed = next((turn for turn in reversed(turns) if turn.side == held.side), None)
@@ -81,9 +81,9 @@ def turns_of(story: PassageStory, receipts: Receipts, as_of: date, *, start_on: 
     return turns
 
 
-def _opened(side: Side, event: Event, on: date, after: Turn | None) -> _Open:
-    from_on = max(on, after.ends_on) if after and after.ends_on else on
-    return _Open(side=side, events=[event], from_on=from_on, received_on=on, after=after)
+def _opened(side: Side, event: Event, on: date, before: Turn | None, after: Turn | None) -> _Open:
+    from_on = max(on, before.ends_on) if before and before.ends_on else on
+    return _Open(side=side, events=[event], from_on=from_on, received_on=on, before=before, after=after)
 
 
 def all_turns(story: Story, receipts: Receipts, as_of: date) -> dict[int, list[Turn]]:
@@ -107,11 +107,9 @@ def if_answered(
 
 def _received_on(event: Event, receipts: Receipts, start_on: date | None, receiver: Side) -> date:
     on = receipts.day(event, receiver)
-    if event.deed == OPENS and start_on is not None:
-        # "Work starts on …": a book laid out before its go-ahead does not cost the illustrator the days in
-        # between.
-        return max(on, start_on)
-    return on
+    # "Work starts on …": a book laid out before its go-ahead costs nobody the days in between, not even those of an
+    # answer to what is handed in before.
+    return on if start_on is None else max(on, start_on)
 
 
 class _Span(NamedTuple):
@@ -136,29 +134,30 @@ def _span(held: _Open, version: Terms, as_of: date, ends_on: date | None) -> _Sp
     counts_receipt = version.day_rule.counts_receipt
     # An answer that opens the next stage, and a hand-in that does, were somebody's day too.
     opened = begins.deed == OPENS and any(key in begins.data for key in ("answer", "completes", "number"))
-    was_given = held.after is not None or opened
+    ended_on = held.before.ends_on if held.before else None
+    was_given = held.after is not None or opened or (ended_on is not None and ended_on >= first)
     put_off = held.after is not None and held.after.ends_on is not None and held.after.ends_on < first
     own_first = counts_receipt and (put_off or not was_given) and held.resumed is None
     counted_on = first - ONE_DAY if own_first else first
     since_on = held.after.until_on if held.after else counted_on
     until_on = max(since_on, min(ends_on or as_of, as_of))
-    if held.after is None and ends_on is None:
-        until_on = max(until_on, first)  # a turn that is still to begin
     shared = counts_receipt and not own_first and held.resumed is None and until_on >= first
     both = int(shared and version.calendar_of(held.side).is_working(first))
     return _Span(since_on, counted_on, until_on, both)
 
 
 def _turn(
-    story: PassageStory, held: _Open, receipts: Receipts, as_of: date, end: Event | None, ends_on: date | None
+    story: PassageStory, held: _Open, receipts: Receipts, as_of: date, end: Event | None, given_on: date | None
 ) -> Turn:
     version = receipts.version(held.events[0])
     allowed, own = _period(story, held, receipts, version)
+    # Nothing ends before it counts as begun, as what is handed in before work starts.
+    ends_on = max(given_on, held.from_on) if given_on else None
     span = _span(held, version, as_of, ends_on)
     working, weekend, holiday = _days(span, held.side, receipts, version)
     stood = agreed_dues(story.passage, held.side, held.events, own, receipts.written_on)
     due_on, side_days = stood[-1].due_on, version.calendar_of(held.side)
-    late = late_in(stood, ends_on or span.until_on, side_days, grace=version.grace_of(held.side))
+    late = late_in(stood, given_on or min(span.until_on, as_of), side_days, grace=version.grace_of(held.side))
     waits = end is None and held.side == Side.PUBLISHER
     announced = next((event for event in held.events[1:] if event.deed == Deed.ANNOUNCE_SILENCE), None)
     return Turn(

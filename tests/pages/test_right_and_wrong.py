@@ -1,0 +1,225 @@
+"""Five hundred random books under random terms: what must hold of every contract and every history."""
+
+from __future__ import annotations
+
+import json
+import re
+from collections.abc import Iterator
+from dataclasses import replace
+from datetime import date, datetime, timedelta
+from itertools import pairwise
+from unittest.mock import patch
+
+import pytest
+from django.template.loader import render_to_string
+from hypothesis import HealthCheck, Phase, given, settings
+from hypothesis import strategies as st
+from reportlab.platypus import Spacer
+
+from reviews.models import Book
+from reviews.notices import statement_paper
+from reviews.pages.statement import StatementPage
+from reviews.pages.statement_figures import statement_json, statement_rows
+from reviews.queries.terms import HeldTerms
+from reviews.rules.contract.recount import count_again, differences, export, figures
+from reviews.rules.contract.statement import Statement, draw_up
+from reviews.rules.contract.turn_sums import DaySum
+from reviews.rules.entries import Entry
+from reviews.rules.states import Deed, Side
+from tests.rules.random_books import RandomBook, random_books
+
+pytestmark = pytest.mark.slow
+
+#: A book is drawn anew for each property; a failure is not made smaller, since that takes longer than reading it.
+many = settings(
+    max_examples=500, deadline=None, suppress_health_check=list(HealthCheck), phases=[Phase.explicit, Phase.generate]
+)
+
+#: Both sides agreed on what these deeds do; every other is the act of one side alone.
+AGREED = {Deed.MOVE_DUE_DATE, Deed.CHANGE_TERMS}
+
+DAY_FIELDS = ("illustrator", "illustrator_late", "publisher", "publisher_late", "weekend", "holiday", "calendar_days")
+
+
+def drawn_up(book: RandomBook, as_of: date) -> Statement:
+    return draw_up(book.ledger.entries, book.terms, as_of, book.ledger.spreads)
+
+
+def some_day(book: RandomBook, more: int) -> date:
+    return book.at.date() + timedelta(more)
+
+
+@many
+@given(random_books(), st.integers(0, 60))
+def test_the_sum_of_days_is_the_calendar(book, more):
+    """Of each passage: from the day after which its first turn counts to its last day, but for what was approved."""
+    as_of = some_day(book, more)
+    for line in drawn_up(book, as_of).lines:
+        turns, days = line.turns, line.days
+        held = sum((turn.until_on - turn.since_on).days for turn in turns)
+        assert days.illustrator + days.publisher - days.both + days.weekend + days.holiday == held
+        for turn in turns:
+            assert turn.since_on <= turn.until_on <= max(as_of, turn.since_on)
+            assert turn.working - turn.both + turn.weekend + turn.holiday == (turn.until_on - turn.since_on).days
+            assert sum(part.working for part in turn.parts) == turn.working
+            assert min(turn.working, turn.weekend, turn.holiday) >= 0
+        for earlier, later in pairwise(turns):
+            handed_over = earlier.entries[-1] == later.entries[0]
+            follows = later.since_on == earlier.until_on if handed_over else later.since_on >= earlier.until_on
+            assert follows, (earlier, later)
+
+
+@many
+@given(random_books(), st.data())
+def test_no_later_entry_changes_the_statement_of_a_day(book, data):
+    """Neither a deed nor an amendment that came after its end; only first terms entered late would."""
+    days = (book.at.date() - book.ledger.entries[0].at.date()).days
+    as_of = book.ledger.entries[0].at.date() + timedelta(data.draw(st.integers(0, days)))
+    ends = book.terms.known_on(as_of).on(as_of).day_rule.end_of(as_of)
+    then = [entry for entry in book.ledger.entries if entry.at < ends]
+    at_the_time = draw_up(then, book.terms_by(ends), as_of, book.ledger.spreads)
+    assert differences(figures(at_the_time), figures(drawn_up(book, as_of))) == []
+
+
+def _side(entry: Entry) -> Side:
+    return Side.ILLUSTRATOR if entry.role == "illustrator" else Side.PUBLISHER
+
+
+def _before_and_after(book: RandomBook, entry: Entry) -> tuple[Statement, Statement]:
+    """Draw the account up at the end of the day of an entry, without it and with it."""
+    until = [one for one in book.ledger.entries if one.seq <= entry.seq]
+    terms = book.terms_by(entry.at)
+    as_of = terms.at(entry.at).day_rule.local_date(entry.at)
+    before, after = (draw_up(some, terms, as_of, book.ledger.spreads) for some in (until[:-1], until))
+    return before, after
+
+
+def _figures_of(side: Side, days: DaySum) -> tuple[int, int]:
+    if side == Side.ILLUSTRATOR:
+        return days.illustrator, days.illustrator_late
+    return days.publisher, days.publisher_late
+
+
+@many
+@given(random_books())
+def test_nobodys_figure_changes_by_the_other_sides_act_alone(book):
+    """Neither days used nor days late, and no date that runs becomes earlier; what is owed to her never falls."""
+    for entry in book.ledger.entries[1:]:
+        if entry.deed in AGREED:
+            continue
+        before, after = _before_and_after(book, entry)
+        other = _side(entry).other
+        for line, now in zip(before.lines, after.lines, strict=True):
+            used, late = _figures_of(other, line.days)
+            used_now, late_now = _figures_of(other, now.days)
+            # Where the day of receipt counts, what is given to them today begins today.
+            began = sum(turn.working for turn in now.turns if turn.side == other and turn.entries[0] == entry.seq)
+            assert (used_now - began, late_now) == (used, late), (entry, line.turns, now.turns)
+            turn = line.turns[-1] if line.turns and line.turns[-1].is_open else None
+            now_turn = now.turns[-1] if now.turns else None
+            if turn and now_turn and turn.side == other and now_turn.is_open and turn.entries[0] == now_turn.entries[0]:
+                assert turn.due_on is None or now_turn.due_on >= turn.due_on
+        if other == Side.ILLUSTRATOR:
+            for purse in ("fallen_due", "extra_fees"):
+                owed, owed_now = getattr(before.money, purse), getattr(after.money, purse)
+                assert all(owed_now.get(currency, 0) >= amount for currency, amount in owed.items()), (entry, purse)
+
+
+def _page(book: RandomBook, statement: Statement) -> StatementPage:
+    names = {entry.seq: str(entry.seq) for entry in book.ledger.entries}
+    row = Book(pk=1, title="The Otter Who Kept Time", final_on=None)
+    held = HeldTerms(book.terms, ())
+    return StatementPage(
+        book=row, statement=statement, held=held, today=statement.as_of, n_hidden=0, n_ledger=0, line_names=names
+    )
+
+
+def _on_screen(page: StatementPage) -> dict[str, list[int]]:
+    """Read the table of days off the page: the figures of each row, in the order of `DAY_FIELDS`."""
+    told = {"page": page, "statement": page.statement, "ledger_url": "/", "line_names": page.line_names}
+    html = render_to_string("reviews/statement/_days.html", told)
+    table = html[html.index("<thead>") : html.index("</table>")]
+    found = {}
+    for row in re.findall(r"<tr>(.*?)</tr>", table, re.S):
+        name = re.search(r'<th scope="row">\s*(.*?)\s*</th>', row, re.S)
+        if name:
+            found[name[1]] = [int(figure) for figure in re.findall(r'<td class="number"[^>]*>\s*(\d+)\s*</td>', row)]
+    return found
+
+
+def _on_paper(page: StatementPage) -> Iterator[list[str]]:
+    """Catch every row of every table that the paper sets."""
+    rows: list[list[str]] = []
+
+    def caught(headings, body, shares):
+        rows.extend([str(cell) for cell in row] for row in body)
+        return Spacer(1, 1)
+
+    with patch.object(statement_paper, "_table", caught):
+        statement_paper.statement_pdf(page)
+    yield from rows
+
+
+@many
+@given(random_books(), st.integers(0, 60))
+def test_page_paper_table_data_and_recount_say_the_same(book, more):
+    statement = drawn_up(book, some_day(book, more))
+    page = _page(book, statement)
+    exported = export(
+        page.book.title, statement.as_of, None, book.ledger.spreads.values(), book.terms, book.ledger.entries
+    )
+    file = json.loads(json.dumps(exported))
+    counted = json.loads(json.dumps(figures(count_again(file))))
+    assert differences(file["figures"], counted) == []
+    told = json.loads(json.dumps(statement_json(page)["figures"]))
+    sums = {"The whole book": counted["days"]} | {
+        name: counted["days_by_stage"][name.lower()] for name, _ in page.stages
+    }
+    table = {(row[0], row[1], row[2]): row[3] for row in statement_rows(page)}
+    screen, paper = _on_screen(page), {row[0]: row[1:] for row in _on_paper(page) if row[0] in sums and len(row) == 8}
+    for name, days in sums.items():
+        expected = [days[field] for field in DAY_FIELDS[:-1]]
+        expected.append(
+            sum(days[key] for key in ("illustrator", "publisher", "weekend", "holiday")) - days.get("both", 0)
+        )
+        where = "the book" if name == "The whole book" else f"all {name.lower()}"
+        assert screen[name] == expected, name
+        assert paper[name] == [str(figure) for figure in expected], name
+        assert [table["Days", where, field.replace("_", " ")] for field in DAY_FIELDS] == expected, name
+    for line, again in zip(told["passages"], counted["passages"], strict=True):
+        assert {**line, "entries": []} | _without(line) == {**again, "entries": []} | _without(again)
+    _rounds_and_dates(statement, table, counted)
+
+
+def _without(passage: dict) -> dict:
+    """Leave out the lines that are cited: a reader's names of them are words, the recount's are places."""
+    cleared = {}
+    for name, value in passage.items():
+        if isinstance(value, dict):
+            cleared[name] = {key: inner for key, inner in value.items() if key not in ("entries", "included_by")}
+        elif name == "moves":
+            cleared[name] = [{key: inner for key, inner in move.items() if key != "entry"} for move in value]
+    return cleared
+
+
+def _rounds_and_dates(statement: Statement, table: dict, counted: dict) -> None:
+    for name, field in (("used", "used"), ("included", "included"), ("left", "left"), ("over", "over")):
+        assert table["Rounds", "the book", name] == counted["rounds"][field]
+    for line, again in zip(statement.lines, counted["passages"], strict=True):
+        where = f"{line.spread.label}, {line.stage}"
+        assert table["Dates", where, "due"] == (again["due_on"] or "")
+        assert table["Dates", where, "planned"] == (again["planned_on"] or "")
+
+
+def test_an_earlier_statement_that_did_change_is_found():
+    """The second property is worth something only if it can fail: first terms entered late restate the past."""
+    from tests.rules.ledgers import Ledger, day, history, plain_terms
+
+    book = Ledger(n_spreads=1)
+    book.hand_in(101, day("2026-03-06"))
+    implied, entered = history(), history(counts_receipt=True)
+    before = draw_up(book.entries, implied, date(2026, 3, 9), book.spreads)
+    after = draw_up(book.entries, entered, date(2026, 3, 9), book.spreads)
+    assert differences(figures(before), figures(after)) != []
+    assert replace(plain_terms(), counts_receipt=True) == entered.versions[0]
+    assert isinstance(book.entries[0].at, datetime)
