@@ -16,12 +16,14 @@ from hypothesis import strategies as st
 
 from reviews.rules.contract.day_ranges import DayRange
 from reviews.rules.contract.fees import CancellationStep, Instalment, Milestone, Money, Price, PricedBy
+from reviews.rules.contract.periods import DayUnit, StageDays
 from reviews.rules.contract.receipts import Receipts
-from reviews.rules.contract.terms import RoundGroup, RoundsPer, StageDays, Terms, TermsHistory
+from reviews.rules.contract.terms import RoundGroup, RoundsPer, Terms, TermsHistory
 from reviews.rules.contract.timeline import tell
 from reviews.rules.contract.turns import all_turns
+from reviews.rules.entries import Entry
 from reviews.rules.states import PassageState, Side
-from tests.rules.ledgers import CORVIN, START, Ledger
+from tests.rules.ledgers import CORVIN, JUNIPER, START, Ledger
 
 STAGES = ("sketch", "ink", "colour")
 
@@ -35,9 +37,16 @@ def _ranges(side: Side | None) -> st.SearchStrategy:
     return days.map(lambda day: DayRange(day, day + timedelta(4), side))
 
 
-_days = st.builds(
-    lambda n, m: tuple(StageDays(stage, n + k, m) for k, stage in enumerate(STAGES)), *[st.integers(1, 12)] * 2
-)
+@st.composite
+def _days(draw: st.DrawFn) -> tuple[StageDays, ...]:
+    """Days of each stage, in one unit: first and further versions, first and second looks."""
+    n, m, unit = draw(st.integers(1, 12)), draw(st.integers(1, 12)), draw(st.sampled_from(DayUnit))
+    redo, second = draw(st.sampled_from([None, 2])), draw(st.sampled_from([None, 1]))
+    return tuple(
+        StageDays(stage, n + k, m, redo_days=redo, second_look_days=second, unit=unit) for k, stage in enumerate(STAGES)
+    )
+
+
 _groups = st.one_of(
     st.just((RoundGroup("sketch", ("sketch",), 2), RoundGroup("colour", ("colour",), 1))),
     st.builds(lambda n, per: (RoundGroup("all", STAGES, n, per=per),), st.integers(0, 4), st.sampled_from(RoundsPer)),
@@ -57,7 +66,7 @@ _steps = st.sampled_from(
 )
 
 CLAUSES: dict[str, st.SearchStrategy] = {
-    "stages": _days,
+    "stages": _days(),
     "groups": _groups,
     "places": st.sampled_from([(), ("GB-ENG",), ("GB-ENG", "US"), ("IL", "GB-ENG"), ("", "US")]),
     "own_places": st.booleans(),
@@ -72,6 +81,9 @@ CLAUSES: dict[str, st.SearchStrategy] = {
     "publisher_late_moves": st.booleans(),
     "redo_from_letter": st.booleans(),
     "silence_approves_after": st.sampled_from([None, 20]),
+    "hand_in_grace": st.sampled_from([0, 0, 3]),
+    "answer_grace": st.sampled_from([0, 0, 3]),
+    "printer_place": st.sampled_from(["", "DE"]),
     "fee": st.just(pounds(9000)),
     "round_fee": st.sampled_from([None, pounds(150)]),
     "prices": st.sampled_from([(), (Price(by=PricedBy.ROUND, after_approval=True, amount=pounds(90)),)]),
@@ -148,12 +160,25 @@ def _two_voices(book: RandomBook, passage: int, draw: Draw) -> None:
 
 def _move(book: RandomBook, passage: int, draw: Draw) -> None:
     day = book.at.date() + timedelta(draw(st.integers(1, 40)))
-    book.ledger.move(passage, book.at, day.isoformat())
+    _agreed(book.ledger.move(passage, book.at, day.isoformat()), draw)
 
 
 def _move_answer(book: RandomBook, passage: int, draw: Draw) -> None:
     day = book.at.date() + timedelta(draw(st.integers(1, 20)))
-    book.ledger.move_answer(passage, book.at, day.isoformat())
+    _agreed(book.ledger.move_answer(passage, book.at, day.isoformat()), draw)
+
+
+def _agreed(entry: Entry, draw: Draw) -> None:
+    """Let a date be moved by proposal and acceptance, or, as in older ledgers, by one side's entry."""
+    if draw(st.booleans()):
+        entry.data["proposed"], entry.data["forgives"] = {"by": "Corvin Mallowe"}, draw(st.booleans())
+
+
+def _propose(book: RandomBook, passage: int, draw: Draw) -> None:
+    """Ask for another date; until the other side answers, nothing moves."""
+    day = (book.at.date() + timedelta(draw(st.integers(1, 40)))).isoformat()
+    who = draw(st.sampled_from([CORVIN, JUNIPER]))
+    book.ledger.add(book.at, "propose", who, passage, to=day, which=draw(st.sampled_from(["hand-in", "answer"])))
 
 
 def _silence(book: RandomBook, passage: int, draw: Draw) -> None:
@@ -178,8 +203,19 @@ def _amend(book: RandomBook, passage: int, draw: Draw) -> None:
 
 #: By the state of a passage, what may happen to it; the walk draws one of them.
 DEEDS: dict[PassageState, tuple[Callable[[RandomBook, int, Draw], None], ...]] = {
-    PassageState.DRAWING: (_hand_in, _hand_in, _hand_in, _move, _amend),
-    PassageState.ANSWERING: (_approve, _approve, _ask, _ask, _withdraw, _two_voices, _move_answer, _silence, _amend),
+    PassageState.DRAWING: (_hand_in, _hand_in, _hand_in, _move, _propose, _amend),
+    PassageState.ANSWERING: (
+        _approve,
+        _approve,
+        _ask,
+        _ask,
+        _withdraw,
+        _two_voices,
+        _move_answer,
+        _silence,
+        _propose,
+        _amend,
+    ),
     PassageState.APPROVED: (_ask, _amend),
 }
 
