@@ -116,7 +116,7 @@ def test_enough_is_read_for_that_to_mean_something():
     [
         (of_template, "{% if x %}<p>The second\n voice</p>{% endif %}"),
         (of_template, '<button aria-label="Farther"></button>'),
-        (of_template, '{% include "parts/state_mark.html" with words="Deemed approved (no reply)" %}'),
+        (of_template, '{% include "parts/state_mark.html" with words="Approved by silence" %}'),
         (of_python, 'def f():\n    """Not read: voice."""\n    return _("3 notes to weigh")'),
         (of_script, 'this.say("One corner stands."); // no voice here'),
         (of_script, "this.say(`Lay it over ${name}`);"),
