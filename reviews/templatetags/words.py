@@ -2,7 +2,11 @@
 
 from __future__ import annotations
 
+from datetime import date, datetime
+
 from django import template
+from django.utils.formats import date_format
+from django.utils.timezone import localdate, localtime
 
 from reviews.pages.wording import (
     due_dates,
@@ -60,6 +64,15 @@ def round_price_words(asked: AskedRound) -> str:
 def line_words(line: LedgerLine) -> str:
     """Tell one line of the ledger."""
     return ledger.sentence(line.entry)
+
+
+@register.filter
+def near(day: date | None, form: str) -> str:
+    """Write a day in a form without a year, and its year with it where that is not this one."""
+    if day is None:
+        return ""
+    shown = localtime(day) if isinstance(day, datetime) else day
+    return date_format(shown, form if shown.year == localdate().year else f"{form} Y")
 
 
 @register.filter

@@ -2,6 +2,7 @@
  * that outlast the page, and no control that a tap meant for another one could press. */
 import { askBefore } from "./ask-before.js";
 import { closeMenus } from "./menu.js";
+import { indexPage } from "./page-index.js";
 import { sendOnce } from "./send-once.js";
 import { guardTaps } from "./tap-guard.js";
 import { keepWords } from "./typed/typed-words.js";
@@ -9,5 +10,6 @@ import { keepWords } from "./typed/typed-words.js";
 askBefore(document);
 sendOnce(document);
 closeMenus(document);
+indexPage(document);
 keepWords(document);
 guardTaps(window);

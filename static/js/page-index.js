@@ -1,0 +1,100 @@
+/* A page longer than a few screens gets an index of its parts that stays in view, and folds its longest tables on a phone.
+ *
+ * Every page has it by page.js: parts are the headings, legends of sheets and captions of tables inside main that are shown.
+ * Without this script the page is whole and long, as it was.
+ */
+const SCREENS = 4; // longer than this, scrolling back is a search
+const FOLDS_AT = 3; // screens of one table on a narrow page
+const NARROW = "(max-width: 48rem)";
+const PARTS = "h2, fieldset.sheet > legend, table > caption";
+
+/** @param {Document} page */
+export function indexPage(page) {
+  const main = page.querySelector("main");
+  if (!main || page.body.classList.contains("at-table") || page.querySelector(".working-down")) return;
+  const height = page.documentElement.scrollHeight / window.innerHeight;
+  const parts = [.../** @type {NodeListOf<HTMLElement>} */ (main.querySelectorAll(PARTS))].filter((part) => part.offsetParent && nameOf(part));
+  if (height <= SCREENS || parts.length < 2) return;
+  if (window.matchMedia(NARROW).matches) foldTables(main);
+  main.prepend(indexOf(parts));
+}
+
+const nameOf = (/** @type {HTMLElement} */ part) => (part.textContent ?? "").trim().replace(/\s+/g, " ");
+
+/** @param {HTMLElement[]} parts */
+function indexOf(parts) {
+  const index = document.createElement("nav");
+  index.className = "page-index no-print";
+  index.setAttribute("aria-label", "On this page");
+  const fold = document.createElement("details");
+  const here = document.createElement("summary");
+  here.innerHTML = "<b>On this page</b> <span></span>";
+  const list = document.createElement("ol");
+  parts.forEach((part, n) => {
+    part.id ||= `part-${n + 1}`;
+    part.dataset.indexed = "";
+    const link = document.createElement("a");
+    link.href = `#${part.id}`;
+    link.textContent = nameOf(part);
+    const item = document.createElement("li");
+    if (part.tagName === "CAPTION") item.className = "under";
+    item.append(link);
+    list.append(item);
+  });
+  list.addEventListener("click", () => { fold.open = false; });
+  fold.addEventListener("keydown", (event) => {
+    if (event.key !== "Escape" || !fold.open) return;
+    fold.open = false;
+    here.focus();
+  });
+  fold.append(here, list);
+  index.append(fold);
+  sayWhere(parts, /** @type {HTMLElement} */ (here.querySelector("span")));
+  return index;
+}
+
+/** Name the part that is being read, so that the index tells where one is before it is opened.
+ * @param {HTMLElement[]} parts @param {HTMLElement} place */
+function sayWhere(parts, place) {
+  let isDue = false;
+  const say = () => {
+    isDue = false;
+    const passed = parts.filter((part) => part.offsetParent && part.getBoundingClientRect().top < 120);
+    place.textContent = passed.length ? nameOf(passed[passed.length - 1]) : "";
+  };
+  const later = () => {
+    if (!isDue) requestAnimationFrame(say);
+    isDue = true;
+  };
+  window.addEventListener("scroll", later, { passive: true });
+  say();
+}
+
+/** @param {Element} main */
+function foldTables(main) {
+  for (const table of /** @type {NodeListOf<HTMLTableElement>} */ (main.querySelectorAll(".ruled-frame > table"))) {
+    const isLong = table.getBoundingClientRect().height >= FOLDS_AT * window.innerHeight;
+    const rows = table.tBodies.length > 1 ? [...table.tBodies].slice(1) : [...table.rows].slice(6);
+    if (isLong && rows.length) foldRows(/** @type {HTMLElement} */ (table.parentElement), rows);
+  }
+}
+
+/** Fold rows behind a button; a way to a place in one of them, and paper, unfold them.
+ * @param {HTMLElement} frame @param {HTMLElement[]} rows */
+function foldRows(frame, rows) {
+  const isPointedAt = () => location.hash.length > 1 && rows.some((row) => row.querySelector(`#${CSS.escape(location.hash.slice(1))}`));
+  if (isPointedAt()) return;
+  const more = document.createElement("button");
+  Object.assign(more, { type: "button", className: "button unfold no-print", textContent: "Show all of this table" });
+  more.setAttribute("aria-expanded", "false");
+  const show = (/** @type {boolean} */ isShown) => rows.forEach((row) => { row.hidden = !isShown; });
+  const unfold = () => {
+    show(true);
+    more.remove();
+  };
+  more.addEventListener("click", unfold);
+  window.addEventListener("beforeprint", unfold);
+  window.addEventListener("hashchange", () => isPointedAt() && unfold());
+  frame.after(more);
+  show(false);
+}
