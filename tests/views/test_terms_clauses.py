@@ -11,12 +11,12 @@ from django.utils import timezone
 from reviews.models import TermsVersion
 from reviews.rules.contract.day_ranges import DayRange
 from reviews.rules.contract.periods import DayUnit, StageSilence
-from reviews.rules.contract.terms import RoundsPer
+from reviews.rules.contract.terms import RoundsPer, Terms
 from reviews.rules.states import Side
 from tests.actions.test_terms import contract
 from tests.cast import gather, sign_in
 from tests.makers import a_book
-from tests.views.test_terms import posted, terms_url, text_of
+from tests.views.test_terms import confirmed, posted, terms_url, text_of
 
 pytestmark = pytest.mark.django_db
 
@@ -32,10 +32,10 @@ def client(cast, client):
     return client
 
 
-def entered(cast, client, **changes) -> TermsVersion:
+def entered(cast, client, **changes) -> Terms:
     response = client.post(reverse("reviews:change-terms", args=[cast.book.pk]), posted(contract(), **changes))
     assert response.status_code == 302, response.context["form"].error or response.context["form"].wrong
-    return TermsVersion.objects.get().as_terms()
+    return confirmed(cast).as_terms()
 
 
 def refused(cast, client, **changes) -> str:
