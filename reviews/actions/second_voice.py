@@ -74,7 +74,7 @@ def _pending_picture(passage: Passage) -> Picture | None:
     """Find the picture that the waiting approval chose."""
     written = (
         LetterAnswer.objects.select_related("picture")
-        .filter(passage=passage, hand_in=passage.pending, letter__sent_at__isnull=False)
+        .filter(passage=passage, hand_in=passage.pending, letter__sent_at__isnull=False, letter__taken_back_at=None)
         .order_by("-letter__number")
         .first()
     )

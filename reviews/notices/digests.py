@@ -9,6 +9,7 @@ from django.utils.translation import ngettext
 
 from reviews.models import Book, Digest, LedgerEntry, Notice, Seat
 from reviews.notices.mail import Mail, link, message_id, stop_link, written
+from reviews.notices.wording import MONEY_DEEDS
 from reviews.pages.beyond_the_fee import asks_beyond_fee, warned_of_fee
 from reviews.pages.wording.due_dates import told_words
 from reviews.pages.wording.ledger import cover_note_of, sentence
@@ -17,6 +18,7 @@ from reviews.rules import permits
 from reviews.rules.codes import Stand
 from reviews.rules.letter_payloads import SendLetterData
 from reviews.rules.mailing import MailChoice, NoticeKind
+from reviews.rules.money_payloads import TakeBackLetterData
 from reviews.rules.payloads import payload_of
 from reviews.rules.states import Deed, Gate, Role, Sight
 
@@ -107,6 +109,10 @@ def _item(notice: Notice, seat: Seat) -> Item:
     words = f"{sentence(entry.as_entry())} {_of_the_fee(entry, Role(seat.role))}".strip()
     if entry.deed == Deed.SEND_LETTER:
         return Item(words, link("letter", payload_of(entry, SendLetterData)["letter"]))
+    if entry.deed == Deed.TAKE_BACK_LETTER:
+        return Item(words, link("letter", payload_of(entry, TakeBackLetterData)["letter"]))
+    if entry.deed in MONEY_DEEDS:
+        return Item(words, link("statement", entry.book_id))
     address = link("passage", entry.passage_id) if entry.passage_id else link("book-map", entry.book_id)
     return Item(words, address, cover_note_of(entry))
 

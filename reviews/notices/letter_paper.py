@@ -35,6 +35,8 @@ HEADING = ParagraphStyle("heading", BODY, fontName=SERIF_BOLD, fontSize=14, lead
 TITLE = ParagraphStyle("title", BODY, fontName=SERIF_BOLD, fontSize=22, leading=27)
 ANSWER = ParagraphStyle("answer", BODY, fontName=SANS_BOLD, fontSize=9.5, leading=14, spaceAfter=4)
 NUMBER = ParagraphStyle("number", BODY, fontName=SANS_BOLD, fontSize=13, leading=15, textColor=RED)
+TAKEN_BACK = ParagraphStyle("taken-back", BODY, fontName=SANS_BOLD, fontSize=11, leading=15, textColor=RED,
+                            borderWidth=1, borderColor=RED, borderPadding=6)  # fmt: skip
 CAUTION = "Dates and rounds are as counted on the portal; the signed contract decides."
 
 
@@ -80,9 +82,20 @@ def _head(page: LetterPage) -> list[Flowable]:
         _paragraph(who, QUIET),
         _paragraph(day_words(day), QUIET),
         _paragraph(f"This letter is recorded at {page.stand} of the ledger.", QUIET),
+        *_taken_back(page),
         Spacer(1, 10),
     ]
     return head + ([_paragraph(letter.words, BODY)] if letter.words else [])
+
+
+def _taken_back(page: LetterPage) -> list[Flowable]:
+    """Say at the head of the paper that nothing in it holds any more."""
+    letter = page.letter
+    if letter.taken_back_at is None:
+        return []
+    day = day_words(letter.book.day_rule.local_date(letter.taken_back_at))
+    told = f"TAKEN BACK on {day}: {letter.taken_back_because} Nothing in this letter holds; it counts no round."
+    return [Spacer(1, 6), _paragraph(told, TAKEN_BACK)]
 
 
 def _section(section: Section, crops: Mapping[int, bytes]) -> list[Flowable]:

@@ -104,13 +104,20 @@ def _head(page: StatementPage) -> list[Flowable]:
     return head + [_said(cannot_meet_words(told), BODY) for told in statement.cannot_meet]
 
 
+def _book_cells(page: StatementPage) -> list[object]:
+    """Write the rounds of the whole book; what is left is told where it can be used, and never added up."""
+    found = page.statement.rounds.book
+    return ["The whole book", found.in_fee, "by line", found.over, found.outside, found.not_counted,
+            _lines(page, found.entries)]  # fmt: skip
+
+
 def _round_cells(page: StatementPage, where: str, found: RoundSum) -> list[object]:
     return [where, f"{found.in_fee} of {found.included}", found.left, found.over, found.outside,
             found.not_counted, _lines(page, found.entries)]  # fmt: skip
 
 
 def _rounds(page: StatementPage) -> list[Flowable]:
-    rows = [_round_cells(page, "The whole book", page.statement.rounds.book)]
+    rows = [_book_cells(page)]
     rows += [_round_cells(page, group.where, group.rounds) for group in page.groups if group.rounds.entries]
     headings = ("Rounds", "Used of the fee", "Left", "Beyond", "Outside", "Not counted", "Ledger lines")
     return [_said("Rounds", HEADING), Spacer(1, 4), _table(headings, rows, (4, 2, 1, 1, 1, 1.5, 4))]
@@ -123,12 +130,16 @@ def _day_cells(where: str, days: Any) -> list[object]:
 
 def _days(page: StatementPage) -> list[Flowable]:
     rows = [_day_cells("The whole book", page.statement.days)]
+    once = _("Days of the calendar, each counted once. {told}. {late}").format(
+        told=page.distinct_words, late=page.late_words
+    )
     rows += [_day_cells(stage, days) for stage, days in page.stages]
-    headings = ("Working days", "Illustrator", "of them late", "Publisher", "of them late", "Weekend days",
+    headings = ("Spread-days", "Illustrator", "of them late", "Publisher", "of them late", "Weekend days",
                 "Holidays", "Calendar days")  # fmt: skip
     people = [(by, role, found.working, _lines(page, found.entries)) for by, role, found in page.people]
     return [
-        _said("Whose days", HEADING), Spacer(1, 4), _table(headings, rows, (3, 1, 1, 1, 1, 1, 1, 1)),
+        _said("Whose days", HEADING), _said(once, BODY), Spacer(1, 4),
+        _table(headings, rows, (3, 1, 1, 1, 1, 1, 1, 1)),
         *([_said(page.both_words, QUIET)] if page.both_words else []), Spacer(1, 8),
         _table(("Person", "Part", "Working days", "Ledger lines"), people, (3, 3, 1, 2)), *_unended(page),
     ]  # fmt: skip

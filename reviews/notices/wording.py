@@ -83,7 +83,7 @@ SUBJECTS: dict[str, Subject] = {
 
 
 #: What is read and done on the statement.
-_MONEY = (
+MONEY_DEEDS = (
     Deed.INVOICE, Deed.WITHDRAW_INVOICE, Deed.SAY_PAID, Deed.CONFIRM_PAYMENT, Deed.TELL_HOURS, Deed.AGREE_HOURS,
 )  # fmt: skip
 
@@ -92,7 +92,7 @@ _FIGURES = (
     Deed.PROPOSE, Deed.DECLINE_PROPOSAL, Deed.WITHDRAW_PROPOSAL,
     Deed.CHANGE_BOOK, Deed.MOVE_DUE_DATE, Deed.HAND_IN, Deed.CHANGE_PLAN, Deed.CHANGE_TERMS, Deed.ASK_CONSENT,
     Deed.GIVE_CONSENT, Deed.DECLINE_CONSENT, Deed.WITHDRAW_CONSENT, Deed.ANNOUNCE_SILENCE, Deed.APPROVE_BY_SILENCE,
-    *_MONEY, Deed.TAKE_BACK_LETTER,
+    *MONEY_DEEDS, Deed.TAKE_BACK_LETTER,
 )  # fmt: skip
 
 
@@ -138,7 +138,7 @@ def _way_to(entry: LedgerEntry, seat: Seat) -> tuple[str, str]:
     if entry.deed in (Deed.CHANGE_BRIEF, Deed.ADD_REFERENCES, Deed.REMOVE_REFERENCE):
         spread = entry.data.get("spread_id")
         return (link("spread-brief", spread) if spread else link("book-brief", entry.book_id)), "Read the brief"
-    if entry.deed in _MONEY:
+    if entry.deed in MONEY_DEEDS:
         return link("statement", entry.book_id), "Open the statement"
     if entry.deed == Deed.TAKE_BACK_LETTER:
         return link("letter", payload_of(entry, TakeBackLetterData)["letter"]), "Open the letter"

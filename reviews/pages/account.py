@@ -19,6 +19,7 @@ from reviews.pages.wording.due_dates import late_words, move_words
 from reviews.pages.wording.terms import received_words
 from reviews.queries.reckoning import Reckoning, reckon_one
 from reviews.rules.contract.days import late_receipt
+from reviews.rules.contract.distinct_days import DistinctDays
 from reviews.rules.contract.due_dates import DueDate
 from reviews.rules.contract.receipts import Receipts
 from reviews.rules.contract.rounds import RoundSum
@@ -191,6 +192,7 @@ class Account:
 
     spreads: list[AccountSpread]
     today: date
+    distinct: DistinctDays
 
     @property
     def lines(self) -> list[AccountLine]:
@@ -215,11 +217,11 @@ class Account:
 
     @property
     def days_late_publisher(self) -> int:
-        return sum(line.line.days.publisher_late for line in self.lines)
+        return self.distinct.publisher_late
 
     @property
     def days_late_illustrator(self) -> int:
-        return sum(line.line.days.illustrator_late for line in self.lines)
+        return self.distinct.illustrator_late
 
 
 def account_of(book: Book, seat: Seat) -> Account:
@@ -232,7 +234,7 @@ def account_of(book: Book, seat: Seat) -> Account:
     for line in lines:
         label = line.passage.spread.label
         spreads.setdefault(line.passage.spread_id, AccountSpread(label)).lines.append(line)
-    return Account(list(spreads.values()), reckoned.today)
+    return Account(list(spreads.values()), reckoned.today, reckoned.statement.distinct)
 
 
 def _lines(reckoned: Reckoning, passages: dict[int, Passage], seat: Seat) -> Sequence[AccountLine]:

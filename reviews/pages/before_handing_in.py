@@ -113,7 +113,9 @@ def _same_as(passage: Passage, pictures: list[Picture]) -> int | None:
 
 def _notes(passage: Passage, carried: list[ShownNote]) -> tuple[list[CheckedNote], Letter | None]:
     """List the notes of the last letter as they would be read beside the draft, and that letter (1 query)."""
-    newest = Letter.objects.filter(answers__passage=passage, sent_at__isnull=False).order_by("-sent_at", "-pk")
+    newest = Letter.objects.filter(answers__passage=passage, sent_at__isnull=False, taken_back_at=None).order_by(
+        "-sent_at", "-pk"
+    )
     sent = Note.objects.filter(passage=passage, letter=Subquery(newest.values("pk")[:1]), state=NoteState.SENT)
     rows = list(sent.select_related("letter").order_by("number"))
     found = {one["id"]: one for one in carried}

@@ -120,12 +120,17 @@ class LetterLine:
     n_asked: int
     n_notes: int
     n_answered: int
+    is_taken_back: bool = False
+
+
+#: A letter shows its notes for ever, also once it was taken back.
+_SHOWN = (NoteState.SENT, NoteState.TAKEN_BACK)
 
 
 def letters_of(book: Book) -> list[LetterLine]:
     """List a book's sent letters, newest first (1 query)."""
     asks = Q(answers__answer=Answer.ASK)
-    sent = Q(notes__state=NoteState.SENT)
+    sent = Q(notes__state__in=_SHOWN)
     rows = (
         Letter.objects.filter(book=book, sent_at__isnull=False)
         .select_related("sent_by__person")
@@ -141,6 +146,7 @@ def letters_of(book: Book) -> list[LetterLine]:
         LetterLine(
             pk=row.pk, number=row.given_number, sent_at=row.sent_at, by=row.sender.person.name,
             n_approved=row.n_answers - row.n_asked, n_asked=row.n_asked, n_notes=row.n_notes, n_answered=row.n_done,
+            is_taken_back=row.taken_back_at is not None,
         )
         for row in rows
         if row.sent_at is not None
@@ -187,7 +193,7 @@ def _section(
 def _notes(letter: Letter, role: Role, refused: tuple[int, str] | None) -> dict[int, list[LetterNote]]:
     rows = list(
         Note.objects.select_related("picture", "author__person", "brief")
-        .filter(letter=letter, state=NoteState.SENT)
+        .filter(letter=letter, state__in=_SHOWN)
         .order_by("number")
     )
     replies = _replies(rows, role)

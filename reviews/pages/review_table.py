@@ -200,7 +200,7 @@ def notes_seen(pictures: Sequence[Picture], seat: Seat) -> list[Note]:
         return []
     rows = Note.objects.select_related("author__person", "letter", "brief").filter(picture__in=[p.pk for p in pictures])
     if permits.sees(role, "unsent-notes"):
-        rows = rows.exclude(state=NoteState.WITHDRAWN)
+        rows = rows.exclude(state__in=(NoteState.WITHDRAWN, NoteState.TAKEN_BACK))
     else:
         rows = rows.filter(state=NoteState.SENT)
     notes = list(rows.order_by("made_at", "pk"))

@@ -10,6 +10,7 @@ from reviews.models import Book, TermsVersion
 from reviews.pages.statement_money import MoneyPage
 from reviews.pages.wording.agreements import entered_words, late_words, restated_words, waiting_words
 from reviews.pages.wording.dates import both_words
+from reviews.pages.wording.distinct_days import distinct_words, late_dates_words
 from reviews.pages.wording.names import role_words, stage_words, state_words
 from reviews.pages.wording.terms import whole_book_words
 from reviews.queries.line_names import last_stand, names_of
@@ -200,6 +201,14 @@ class StatementPage:
         """List by part the days of turns that still run, or that ended without anybody's doing: nobody's yet."""
         rows = sorted(self.statement.days_by_person.items())
         return [(_role(role), found) for (role, by), found in rows if not by and found.working]
+
+    @property
+    def distinct_words(self) -> str:
+        return distinct_words(self.statement.distinct)
+
+    @property
+    def late_words(self) -> str:
+        return late_dates_words(self.statement.distinct)
 
     @cached_property
     def money(self) -> MoneyPage:

@@ -10,12 +10,16 @@ from reviews.pages.statement import StatementPage
 from reviews.pages.statement_money import SumRow
 from reviews.pages.wording.term_sets import CAUTION
 from reviews.queries.line_names import named, with_names
+from reviews.rules.contract.distinct_days import DistinctDays
 from reviews.rules.contract.recount import figures
 from reviews.rules.contract.rounds import RoundSum
 from reviews.rules.contract.terms_text import terms_to_text
 from reviews.rules.contract.turn_sums import DaySum
 
 HEADINGS = ("About", "Where", "Figure", "Value", "Unit", "Ledger lines")
+
+#: Told where they can be used: a round left on one spread is no help to another.
+_BY_GROUP = ("included", "left")
 
 Row = tuple[str, str, str, str | int | Decimal, str, str]
 
@@ -43,10 +47,11 @@ def statement_rows(page: StatementPage) -> list[Row]:
     rows: list[Row] = [("Caution", page.book.title, str(CAUTION), statement.as_of.isoformat(), "day", "")]
     if page.stand:
         rows.append(("Ledger", page.book.title, "stands at", str(page.stand), "line and code", ""))
-    rows += _rounds("Rounds", "the book", statement.rounds.book)
+    rows += [row for row in _rounds("Rounds", "the book", statement.rounds.book) if row[2] not in _BY_GROUP]
     for group in page.groups:
         rows += _rounds("Rounds", group.where, group.rounds)
-    rows += _days("the book", statement.days)
+    rows += _distinct(statement.distinct)
+    rows += _days("the book, spread-days", statement.days)
     for stage, days in page.stages:
         rows += _days(f"all {stage.lower()}", days)
     for spread in page.spreads:
@@ -90,6 +95,21 @@ def _rounds(about: str, where: str, found: RoundSum) -> Iterator[Row]:
         # What the fee holds was set by the terms or the plan; what is left hangs on both.
         entries = {"included": found.included_by, "left": found.made_by}.get(name, found.entries)
         yield _row(about, where, name, n, "rounds", entries)
+
+
+def _distinct(found: DistinctDays) -> Iterator[Row]:
+    """Write the days of the calendar, each counted once."""
+    told = {
+        "working": found.working,
+        "waited on drawing": found.drawing,
+        "waited on an answer": found.answering,
+        "waited on both": found.both,
+        "of them with a late hand-in": found.illustrator_late,
+        "of them with a late answer": found.publisher_late,
+        "weekends, holidays and days on which nothing waited": found.nobody,
+    }
+    for name, n in told.items():
+        yield _row("Days of the calendar", "the book", name, n, "days", ())
 
 
 def _days(where: str, found: DaySum) -> Iterator[Row]:

@@ -10,7 +10,7 @@ from __future__ import annotations
 
 from django.db.models import QuerySet
 
-from reviews.models import Book, Derivation, HandIn, Letter, Note, Passage, Person, Picture, Seat
+from reviews.models import Book, Derivation, HandIn, Invoice, Letter, LetterAnswer, Note, Passage, Person, Picture, Seat
 from reviews.queries.derived import stands_behind
 from reviews.rules import permits
 from reviews.rules.states import (
@@ -171,6 +171,30 @@ def get_letter(person: Person, letter_id: int, *, deed: Deed | None = None) -> t
         raise NotThere
     _check(seat, "letters", deed, None)
     return letter, seat
+
+
+def get_answer(person: Person, answer_id: int, *, deed: Deed) -> tuple[LetterAnswer, Seat]:
+    """Fetch one answer of a sent letter, for a deed about it (2 queries)."""
+    answer = LetterAnswer.objects.select_related("letter__book", "passage").filter(pk=answer_id).first()
+    if answer is None or answer.letter.sent_at is None:
+        raise NotThere
+    seat = seat_for(person, answer.passage)
+    if not permits.sees(Role(seat.role), "letters"):
+        raise NotThere
+    _check(seat, "letters", deed, None)
+    return answer, seat
+
+
+def get_invoice(person: Person, invoice_id: int, *, deed: Deed) -> tuple[Invoice, Seat]:
+    """Fetch an invoice that was told, for a deed about it (2 queries)."""
+    told = Invoice.objects.select_related("book").filter(pk=invoice_id).first()
+    if told is None:
+        raise NotThere
+    seat = _seat_on(person, told.book_id)
+    if not permits.sees(Role(seat.role), "statement"):
+        raise NotThere
+    _check(seat, "statement", deed, None)
+    return told, seat
 
 
 def may_see_hand_in(seat: Seat, hand_in: HandIn) -> bool:

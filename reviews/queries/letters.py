@@ -30,8 +30,9 @@ def answers_in_page_order(letter: Letter) -> list[LetterAnswer]:
 
 
 def last_letter(passage: Passage) -> Letter | None:
-    """Find the newest letter sent that answers this passage (1 query)."""
-    return Letter.objects.filter(answers__passage=passage, sent_at__isnull=False).order_by("-sent_at", "-pk").first()
+    """Find the newest letter that answers this passage and was not taken back (1 query)."""
+    standing = Letter.objects.filter(answers__passage=passage, sent_at__isnull=False, taken_back_at=None)
+    return standing.order_by("-sent_at", "-pk").first()
 
 
 def illustrator_names(book: Book, *, at: datetime | None = None) -> list[str]:

@@ -61,7 +61,8 @@ def rounds_of(book: Book, allowances: Mapping[int, Allowance]) -> dict[int, Roun
 
 
 def _counted_by_plans(planned: Sequence[int], allowances: Mapping[int, Allowance]) -> dict[int, RoundCount]:
-    letters = LedgerEntry.objects.filter(book_id__in=planned, deed=Deed.SEND_LETTER) if planned else ()
+    deeds = (Deed.SEND_LETTER, Deed.TAKE_BACK_LETTER)
+    letters = LedgerEntry.objects.filter(book_id__in=planned, deed__in=deeds) if planned else ()
     return count_rounds([row.as_entry() for row in letters], allowances)
 
 

@@ -23,7 +23,7 @@ MANY_AN_HOUR = 8
 GATHERED_FOR = timedelta(minutes=15)
 
 #: What always comes in a mail of its own, at once: the letter itself, and what somebody waits for an answer to.
-ON_ITS_OWN = frozenset({Deed.SEND_LETTER, Deed.ASK_CONSENT, Deed.ANNOUNCE_SILENCE, Deed.PROPOSE})
+ON_ITS_OWN = frozenset({Deed.SEND_LETTER, Deed.TAKE_BACK_LETTER, Deed.ASK_CONSENT, Deed.ANNOUNCE_SILENCE, Deed.PROPOSE})
 
 
 class NoticeKind(StrEnum):
@@ -52,6 +52,7 @@ MOVES_THE_END = frozenset(
         Deed.LAY_OUT,
         Deed.MOVE_DUE_DATE,
         Deed.SEND_LETTER,
+        Deed.TAKE_BACK_LETTER,
         Deed.AGREE,
         Deed.CHANGE_TERMS,
     }

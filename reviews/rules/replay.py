@@ -12,6 +12,7 @@ from typing import Any
 
 from reviews.rules.entries import Entry
 from reviews.rules.letter_payloads import AgreeData, LetterAnswerData, SendLetterData
+from reviews.rules.money_payloads import TakeBackLetterData
 from reviews.rules.payload_shapes import (
     ApproveBySilenceData,
     ChangeTermsData,
@@ -97,6 +98,17 @@ class _Fold:
         self.open_all(data)
         self.move_late(data)
 
+    def take_back(self, data: TakeBackLetterData) -> None:
+        for back in data["passages"]:
+            self.change(
+                back["passage"],
+                state=PassageState(back["to"]),
+                due_on=back["due_on"],
+                answer_due_on=back["answer_due_on"],
+                pending=back["pending"],
+                approved_sha256=back["sha256"],
+            )
+
     def second_voice(self, passage: int, data: AgreeData | ApproveBySilenceData, *, completes: bool) -> None:
         fields: dict[str, Any] = {"state": PassageState(data["to"])}
         if completes:
@@ -123,6 +135,8 @@ def _apply(fold: _Fold, entry: Entry) -> None:
             fold.answer(answer)
     elif entry.deed == Deed.CHANGE_TERMS:
         fold.restate(payload_of(entry, ChangeTermsData))
+    elif entry.deed == Deed.TAKE_BACK_LETTER:
+        fold.take_back(payload_of(entry, TakeBackLetterData))
     elif passage is None:
         return
     elif entry.deed == Deed.HAND_IN:

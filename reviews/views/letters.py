@@ -21,6 +21,7 @@ from reviews.pages.sending import sending_page
 from reviews.queries.access import get_book, get_letter, get_note
 from reviews.queries.letters import draft_letter as find_draft
 from reviews.queries.store_turns import store_turn
+from reviews.queries.taking_back import can_take_back
 from reviews.queries.trouble import PAPER, letter_troubles, troubles
 from reviews.rules import permits
 from reviews.rules.states import Deed, Role
@@ -129,6 +130,7 @@ def letter(request: SignedInRequest, letter_id: int) -> HttpResponse:
         "may_answer": permits.may(Role(seat.role), Deed.ANSWER_NOTE),
         "may_reply": permits.may(Role(seat.role), Deed.REPLY),
         "responses": RESPONSES,
+        "may_take_back": permits.may(Role(seat.role), Deed.TAKE_BACK_LETTER) and can_take_back(letter),
         "crumbs": crumbs(letter.book, ("Letters", _letters_url(letter.book)), (title, "")),
     }
     return render(request, "reviews/letters/letter.html", context)

@@ -13,11 +13,14 @@ from django.views.decorators.http import require_GET
 
 from reviews.forms.filled import filled_in
 from reviews.forms.statement import DayForm
+from reviews.forms.statement_deeds import money_deeds
 from reviews.models import Seat
+from reviews.notices.sheet_paper import sheet_pdf
 from reviews.notices.spreadsheet import table_bytes
 from reviews.notices.statement_paper import statement_pdf
 from reviews.pages.statement import StatementPage, statement_page
 from reviews.pages.statement_figures import HEADINGS, statement_json, statement_rows
+from reviews.pages.statement_sheet import Sheet
 from reviews.pages.wording.term_sets import CAUTION
 from reviews.queries.access import get_book
 from reviews.rules.states import Role
@@ -36,11 +39,37 @@ def statement(request: SignedInRequest, book_id: int) -> HttpResponse:
         "statement": page.statement,
         "line_names": page.line_names,
         "day": page.statement.as_of.isoformat(),
+        "deeds": money_deeds(page, Role(seat.role)),
         "day_form": DayForm(initial={"as_of": page.statement.as_of}, latest=page.today),
         "caution_words": CAUTION,
         "crumbs": crumbs(page.book, ("Account", reverse("reviews:account", args=[page.book.pk])), ("Statement", "")),
     }
     return render(request, "reviews/statement/statement.html", context)
+
+
+@require_GET
+def statement_sheet(request: SignedInRequest, book_id: int) -> HttpResponse:
+    """Ten lines to send on; ``?as_of=`` asks for a past day."""
+    page, seat = _page(request, book_id)
+    context = {
+        "book": page.book,
+        "seat": seat,
+        "page": page,
+        "sheet": Sheet(page),
+        "line_names": page.line_names,
+        "day": page.statement.as_of.isoformat(),
+        "caution_words": CAUTION,
+        "crumbs": crumbs(
+            page.book, ("Statement", reverse("reviews:statement", args=[page.book.pk])), ("One page to send on", "")
+        ),
+    }
+    return render(request, "reviews/statement/sheet.html", context)
+
+
+@require_GET
+def statement_sheet_paper(request: SignedInRequest, book_id: int) -> HttpResponse:
+    page, _ = _page(request, book_id)
+    return _file(sheet_pdf(Sheet(page)), "application/pdf", page, "one-page.pdf")
 
 
 @require_GET

@@ -11,6 +11,7 @@ from hypothesis import strategies as st
 from reviews.actions import hand_ins, letters, notes, second_voice
 from reviews.actions.dates import ask_for_date
 from reviews.actions.proposals import accept_proposal, decline_proposal, withdraw_proposal
+from reviews.actions.taking_back import take_back_letter
 from reviews.models import HandIn, LedgerEntry, Letter, Note, Passage, Proposal
 from reviews.queries.ledger import chain_breaks, stored_state
 from reviews.queries.ledger_check import ledger_faults
@@ -43,7 +44,7 @@ class Walk:
 
     def step(self) -> None:
         often = [self.hand_in, self.pin, self.letter, self.agree]
-        deed = self.chance.choice([*often, *often, self.withdraw, self.object, self.talk])
+        deed = self.chance.choice([*often, *often, *often, self.withdraw, self.object, self.talk, self.take_back])
         try:
             deed(self.somewhere())
             self.done += 1
@@ -95,6 +96,11 @@ class Walk:
                 for answer in list(draft_letter.answers.all()):
                     letters.drop_answer(answer.passage_id, actor=actor)
                 raise
+
+    def take_back(self, passage):
+        newest = Letter.objects.filter(book=self.cast.book, sent_at__isnull=False).order_by("-number").first()
+        if newest:
+            take_back_letter(newest.pk, "Sent too early.", actor=self.cast.art_director)
 
     def agree(self, passage):
         passage.refresh_from_db()
@@ -167,5 +173,6 @@ def test_the_walk_reaches_approvals_rounds_and_reopenings():
         seen |= {"reopened" for answer in sent if answer["reopened"]}
         seen |= {"pending" for answer in sent if answer["waits_for_second"]}
         seen |= set(Proposal.objects.filter(book=walk.cast.book).values_list("state", flat=True)) - {"open"}
+        seen |= {"taken back" for _ in Letter.objects.filter(book=walk.cast.book, taken_back_at__isnull=False)[:1]}
         seen |= {"note" for _ in Note.objects.filter(passage__book=walk.cast.book, state="sent")[:1]}
-    assert seen >= wanted
+    assert seen >= wanted | {"taken back"}

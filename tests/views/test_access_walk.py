@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from datetime import timedelta
+from decimal import Decimal
 from typing import Any
 
 import pytest
@@ -16,10 +17,11 @@ from django.db import transaction
 from django.test import Client
 from django.urls import URLPattern, URLResolver, get_resolver, reverse
 
-from reviews.actions import derived, hand_ins, letters, notes, seats
+from reviews.actions import derived, hand_ins, invoices, letters, notes, seats
 from reviews.actions.dates import ask_for_date
 from reviews.models import Invitation, Letter, Seat
 from reviews.queries.letters import letter_fingerprint
+from reviews.rules.contract.fees import Money
 from reviews.rules.derived import Making
 from reviews.rules.permits import PAGES, PERMITS, VIEWS
 from reviews.rules.states import Deed, Role
@@ -74,6 +76,10 @@ def world() -> World:
     invitation = seats.invite(
         cast.book.pk, email="new@thimblereed.example", name="New", role=Role.EDITOR, actor=cast.art_director
     )
+    told = invoices.tell_invoice(
+        cast.book.pk, number="J-1", name="", money=Money(Decimal(90), "GBP"), on=begun.begun_at.date(),
+        actor=cast.illustrator,
+    )  # fmt: skip
     spread = other.spread
     sketch = cast.passage("Cover", "sketch")
     to = sketch.due_on + timedelta(days=7)
@@ -94,6 +100,8 @@ def world() -> World:
             "letter_id": Letter.objects.get(book=cast.book, sent_at=None).pk,
             "invitation_id": invitation.pk,
             "seat_id": cast.production.pk,
+            "invoice_id": told.pk,
+            "answer_id": other.answers.get().pk,
             "secret": Invitation.objects.get(pk=invitation.pk).secret,
             "derivation_id": derivation.pk,
             "choice": "drop",
@@ -129,7 +137,7 @@ PRIVATE = [(name, words) for name, words in ADDRESSES if PAGES.get(name) not in 
 # What exists for everybody only once the letter went; the rest is walked with the letter being written.
 ON_WHAT_WAS_SENT = {
     "reply", "answer-note", "place-note", "letter", "letter-paper", "paper-again",
-    "edit-note", "withdraw-note", "restore-note", "weigh-note",
+    "take-back-letter", "edit-note", "withdraw-note", "restore-note", "weigh-note",
 }  # fmt: skip
 
 

@@ -14,6 +14,7 @@ from reviews.pages.wording import press
 from reviews.pages.wording.agreements import PROPOSAL_REFUSALS
 from reviews.pages.wording.briefs import BRIEF_REFUSALS
 from reviews.pages.wording.dates import day_words
+from reviews.pages.wording.money_refusals import MONEY_REFUSALS
 from reviews.pages.wording.names import stage_in_a_sentence, stage_words
 from reviews.pages.wording.pieces import TEMPLATE_REFUSALS
 from reviews.pages.wording.term_refusals import TERM_REFUSALS
@@ -21,6 +22,7 @@ from reviews.rules.states import Refused, StageKind
 
 REFUSALS: dict[str, Promise] = {
     **TERM_REFUSALS,
+    **MONEY_REFUSALS,
     # A layout of pages that cannot exist is refused by the printed object.
     **press.REFUSED,
     **TEMPLATE_REFUSALS,

@@ -26,10 +26,14 @@ class HeldDate(NamedTuple):
 
 
 class Late(NamedTuple):
-    """Working days late, and those that were late and are forgiven."""
+    """Working days late, and those that were late and are forgiven.
+
+    ``spans`` are the dates between which those counted lie: after the first of each, up to and with the second.
+    """
 
     counted: int = 0
     forgiven: int = 0
+    spans: tuple[tuple[date, date], ...] = ()
 
 
 def moved(stands: Sequence[HeldDate], to: date, on: date, data: Mapping[str, Any]) -> list[HeldDate]:
@@ -51,6 +55,7 @@ def set_anew(stands: Sequence[HeldDate], due_on: date | None) -> list[HeldDate]:
 def late_in(stands: Sequence[HeldDate], until_on: date, calendar: Calendar, *, grace: int = 0) -> Late:
     """Count the working days after each date, up to and with the day on which the next was agreed, or ``until_on``."""
     counted = forgiven = 0
+    spans: list[tuple[date, date]] = []
     for n, (due_on, since, _) in enumerate(stands):
         following = stands[n + 1] if n + 1 < len(stands) else None
         ends_on = until_on if following is None or following.since is None else min(following.since, until_on)
@@ -58,7 +63,8 @@ def late_in(stands: Sequence[HeldDate], until_on: date, calendar: Calendar, *, g
         days = late_days(after, ends_on, calendar, grace=grace)
         if following is not None and following.forgives:
             # One acceptance forgives what was late until then, whatever was agreed before it.
-            counted, forgiven = 0, forgiven + counted + days
-        else:
+            counted, forgiven, spans = 0, forgiven + counted + days, []
+        elif days and after is not None:
             counted += days
-    return Late(counted, forgiven)
+            spans.append((after, ends_on))
+    return Late(counted, forgiven, tuple(spans))

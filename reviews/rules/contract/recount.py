@@ -104,6 +104,7 @@ def figures(statement: Statement) -> dict[str, Any]:
             {"spread": key.spread, "group": key.group} | ({} if key.spread else {"part": key.part}) | _rounds(found)
             for key, found in sorted(statement.rounds.groups.items(), key=_by_name)
         ],
+        "days_of_the_calendar": vars(statement.distinct) | {"working": statement.distinct.working},
         "days": _days(statement.days),
         "days_by_stage": {stage: _days(found) for stage, found in statement.days_by_stage.items()},
         "days_by_person": [

@@ -12,6 +12,7 @@ from dataclasses import dataclass, field
 
 from reviews.rules.entries import Entry
 from reviews.rules.letter_payloads import SendLetterData
+from reviews.rules.money_payloads import TakeBackLetterData
 from reviews.rules.payloads import payload_of
 from reviews.rules.states import Answer, Cause, Deed
 
@@ -75,8 +76,10 @@ def count_rounds(
 ) -> dict[int, RoundCount]:
     """Count for every passage in ``allowances`` the rounds used, shared and outside the fee."""
     tallies: dict[int, _Tally] = {passage: _Tally() for passage in allowances}
-    for entry in entries:
-        if entry.deed != Deed.SEND_LETTER:
+    told = list(entries)
+    back = {payload_of(entry, TakeBackLetterData)["letter"] for entry in told if entry.deed == Deed.TAKE_BACK_LETTER}
+    for entry in told:
+        if entry.deed != Deed.SEND_LETTER or payload_of(entry, SendLetterData)["letter"] in back:
             continue
         for answer in payload_of(entry, SendLetterData)["answers"]:
             tally = tallies.get(answer["passage"])

@@ -231,7 +231,10 @@ def _take_back(story: Story, entry: Entry, named: Mapping[int, SpreadFacts]) -> 
     """
     sent = payload_of(entry, TakeBackLetterData)["sent"]
     for passage_story in story.passages.values():
-        passage_story.events = [event for event in passage_story.events if event.seq != sent]
+        kept = [event for event in passage_story.events if event.seq != sent]
+        if len(kept) < len(passage_story.events):
+            passage_story.events = kept
+            _add(story, passage_story.passage, entry, {}, None)
     for key in [key for key in story.hours if key[0] == sent]:
         del story.hours[key]
 

@@ -37,6 +37,7 @@ class Turn(NamedTuple):
     late       working days beyond the last day, by the day on which it counts as given back if it was: who gives it
                after the hour is late at once, as all are told. The last day is later than the days allowed where a
                later date was planned or agreed; what was late before a date was agreed stays late
+    late_spans the dates between which the days of ``late`` lie
     forgiven   working days that were late and that the other side forgave as it agreed to another date
     resumes    whether it goes on with the turn before, whose hand-in was taken back: ``allowed`` is then what that
                turn had left, and no sum counts it anew, nor the days by which that one was late
@@ -66,6 +67,7 @@ class Turn(NamedTuple):
     since_on: date | None = None
     ends_on: date | None = None
     forgiven: int = 0
+    late_spans: tuple[tuple[date, date], ...] = ()
 
     @property
     def calendar_days(self) -> int:

@@ -177,6 +177,7 @@ def _turn(
         version=version.version,
         late=late.counted,
         forgiven=late.forgiven,
+        late_spans=late.spans,
         silence_on=silence_on(version, story, held.events, held.from_on, due_on) if waits else None,
         announced_on=receipts.written_on(announced) if announced is not None else None,
         resumes=held.resumed is not None,

@@ -1,0 +1,177 @@
+"""Invoices, payments and hours: nobody's figure moves by the other side's act alone."""
+
+from __future__ import annotations
+
+from datetime import timedelta
+from decimal import Decimal
+
+import pytest
+from django.utils import timezone
+
+from reviews.actions import hours, invoices
+from reviews.models import Invoice, LedgerEntry, LetterAnswer, Notice, RoundHours
+from reviews.pages.wording.ledger import sentence
+from reviews.queries.ledger_check import ledger_faults
+from reviews.queries.reckoning import reckon_one
+from reviews.rules.contract.fees import Money
+from reviews.rules.states import Refused, Role
+from tests.actions.signed import a_round_more, enter
+from tests.cast import gather
+from tests.letter_scene import a_round, sent
+from tests.makers import a_book
+
+pytestmark = pytest.mark.django_db
+
+
+@pytest.fixture
+def cast():
+    cast = gather(a_book())
+    enter(cast)
+    return cast
+
+
+def today():
+    return timezone.localdate()
+
+
+def told(cast, role=Role.ILLUSTRATOR, **changes) -> Invoice:
+    given = {
+        "number": "J-17", "name": "All of it", "money": Money(Decimal("9000.00"), "GBP"), "on": today(),
+        "actor": cast.seat(role),
+    }  # fmt: skip
+    return invoices.tell_invoice(cast.book.pk, **(given | changes))
+
+
+def account(cast):
+    return reckon_one(cast.book, timezone.now()).statement.money
+
+
+@pytest.mark.parametrize("role", [Role.ILLUSTRATOR, Role.AGENT])
+def test_the_side_that_is_owed_tells_an_invoice_and_the_other_is_told(cast, role):
+    invoice = told(cast, role)
+    entry = LedgerEntry.objects.get(book=cast.book, deed="invoice")
+    assert sentence(entry.as_entry()).endswith("GBP 9,000.00 for “All of it”.")
+    people = set(Notice.objects.filter(entry=entry).values_list("person", flat=True))
+    assert cast.art_director.person_id in people and cast.seat(role).person_id not in people
+    assert invoice.money == Money(Decimal("9000.00"), "GBP")
+    assert not list(ledger_faults(cast.book))
+
+
+@pytest.mark.parametrize("role", [Role.ART_DIRECTOR, Role.EDITOR, Role.PRODUCTION])
+def test_nobody_of_the_publisher_tells_an_invoice_or_that_its_money_came(cast, role):
+    with pytest.raises(Refused, match="not-yours"):
+        told(cast, role)
+    invoice = told(cast)
+    with pytest.raises(Refused, match="not-yours"):
+        invoices.confirm_payment(invoice.pk, today(), actor=cast.seat(role))
+
+
+@pytest.mark.parametrize("role", [Role.ILLUSTRATOR, Role.AGENT, Role.EDITOR])
+def test_only_the_art_director_says_that_it_was_paid(cast, role):
+    invoice = told(cast)
+    with pytest.raises(Refused, match="not-yours"):
+        invoices.say_paid(invoice.pk, today(), actor=cast.seat(role))
+
+
+def test_the_publishers_word_settles_nothing_until_the_other_side_has_the_money(cast):
+    due = account(cast).balance
+    invoice = told(cast)
+    assert account(cast).balance == due == {"GBP": Decimal("9000.00")}
+    invoices.say_paid(invoice.pk, today(), actor=cast.art_director)
+    assert (account(cast).received, account(cast).balance) == ({}, due)
+    invoices.confirm_payment(invoice.pk, today(), actor=cast.agent)
+    assert account(cast).balance == {"GBP": Decimal("0.00")}
+    assert not list(ledger_faults(cast.book))
+
+
+@pytest.mark.parametrize(
+    ("changes", "code"),
+    [
+        ({"number": "  "}, "invoice-number"),
+        ({"money": Money(Decimal(0), "GBP")}, "invoice-of-nothing"),
+        ({"money": Money(Decimal(-5), "GBP")}, "bad-amount"),
+        ({"money": Money(Decimal("5.001"), "GBP")}, "bad-amount"),
+        ({"money": Money(Decimal("10.5"), "JPY")}, "bad-decimals"),
+        ({"money": Money(Decimal(5), "ZZZ")}, "bad-currency"),
+        ({"name": "A cover"}, "invoice-for-what"),
+        ({"on": timezone.localdate() + timedelta(2)}, "invoice-day-to-come"),
+    ],
+)
+def test_an_invoice_that_cannot_be_is_refused_and_leaves_no_trace(cast, changes, code):
+    with pytest.raises(Refused) as refused:
+        told(cast, **changes)
+    assert refused.value.code == code
+    assert not Invoice.objects.exists() and not LedgerEntry.objects.filter(deed="invoice").exists()
+
+
+def test_one_number_is_one_invoice_until_it_is_taken_back(cast):
+    first = told(cast)
+    with pytest.raises(Refused, match="invoice-twice"):
+        told(cast)
+    with pytest.raises(Refused, match="reason-missing"):
+        invoices.withdraw_invoice(first.pk, " ", actor=cast.illustrator)
+    invoices.withdraw_invoice(first.pk, "Wrong amount.", actor=cast.illustrator)
+    assert account(cast).bills == ()
+    assert told(cast).pk != first.pk
+    with pytest.raises(Refused, match="invoice-gone"):
+        invoices.say_paid(first.pk, today(), actor=cast.art_director)
+
+
+def test_an_invoice_that_was_said_to_be_paid_is_not_taken_back(cast):
+    invoice = told(cast)
+    invoices.say_paid(invoice.pk, today(), actor=cast.art_director)
+    for deed in (
+        lambda: invoices.withdraw_invoice(invoice.pk, "No.", actor=cast.illustrator),
+        lambda: invoices.say_paid(invoice.pk, today(), actor=cast.art_director),
+    ):
+        with pytest.raises(Refused, match="invoice-paid"):
+            deed()
+
+
+@pytest.fixture
+def hourly():
+    """A round beyond the fee that is paid by the hour."""
+    cast = gather(a_book())
+    enter(cast, round_fee=None, hour_fee=Money(Decimal(60), "GBP"))
+    passage = cast.passage("Pages 4–5", "ideas")
+    a_round(cast, passage, 1)
+    a_round_more(cast, passage)
+    letter = sent(cast, over=True)
+    return cast, letter.answers.get()
+
+
+def test_hours_count_once_both_sides_have_said_them(hourly):
+    cast, answer = hourly
+    hours.tell_hours(answer.pk, Decimal("6.5"), actor=cast.illustrator)
+    assert account(cast).extra_owed == {}
+    hours.agree_hours(answer.pk, Decimal("6.5"), actor=cast.art_director)
+    assert account(cast).extra_owed == {"GBP": Decimal("390.00")}
+    assert not list(ledger_faults(cast.book))
+
+
+def test_hours_that_changed_under_the_hand_are_not_agreed_to(hourly):
+    cast, answer = hourly
+    hours.tell_hours(answer.pk, Decimal("6.5"), actor=cast.illustrator)
+    hours.tell_hours(answer.pk, Decimal(65), actor=cast.illustrator)
+    with pytest.raises(Refused, match="hours-changed"):
+        hours.agree_hours(answer.pk, Decimal("6.5"), actor=cast.art_director)
+    hours.agree_hours(answer.pk, Decimal(65), actor=cast.art_director)
+    with pytest.raises(Refused, match="hours-agreed"):
+        hours.tell_hours(answer.pk, Decimal(70), actor=cast.illustrator)
+    assert RoundHours.objects.get().hours == 65
+
+
+@pytest.mark.parametrize("wrong", [Decimal(0), Decimal(-1), Decimal("1.234"), Decimal(1001), Decimal("NaN")])
+def test_hours_that_cannot_be_are_refused(hourly, wrong):
+    cast, answer = hourly
+    with pytest.raises(Refused, match="bad-hours"):
+        hours.tell_hours(answer.pk, wrong, actor=cast.illustrator)
+
+
+def test_a_round_in_the_fee_takes_no_hours(hourly):
+    cast, answer = hourly
+    first = LetterAnswer.objects.exclude(pk=answer.pk).get(letter__sent_at__isnull=False)
+    with pytest.raises(Refused, match="hours-not-priced"):
+        hours.tell_hours(first.pk, Decimal(3), actor=cast.illustrator)
+    with pytest.raises(Refused, match="not-yours"):
+        hours.agree_hours(answer.pk, Decimal(3), actor=cast.illustrator)
