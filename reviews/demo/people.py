@@ -37,10 +37,10 @@ TERMS = {
     "round_fee": {"amount": "140.00", "currency": "GBP"},
     "hour_fee": None,
     "instalments": [
-        {"name": "On signature", "falls": "start", "stage": "", "on": None, "share": "25", "amount": None,
+        {"name": "On signature", "falls": "signature", "stage": "", "on": None, "share": "25", "amount": None,
          "pay_within_days": 30},
-        {"name": "On delivery of all ideas", "falls": "hand-in", "stage": "ideas", "on": None, "share": "25",
-         "amount": None, "pay_within_days": 30},
+        {"name": "On delivery of half the ideas", "falls": "hand-in", "stage": "ideas", "on": None, "share": "25",
+         "amount": None, "pay_within_days": 30, "of_spreads": 50},
         {"name": "On acceptance of all sketches", "falls": "approval", "stage": "sketch", "on": None, "share": "25",
          "amount": None, "pay_within_days": 30},
         {"name": "On acceptance of all colour", "falls": "approval", "stage": "colour", "on": None, "share": "25",
@@ -57,6 +57,9 @@ REMARK = "Art budget line 7, autumn list. Anything beyond two extra rounds goes 
 AMENDMENT = {"when_over": "agent-consent", "round_fee": {"amount": "180.00", "currency": "GBP"}}
 #: Entered by the publisher and not yet agreed to: a dearer extra round, for the agent to read.
 AMENDMENT_PROPOSED = AMENDMENT | {"round_fee": {"amount": "210.00", "currency": "GBP"}}
+
+#: Working days before today on which the contract was signed: before the book was set up.
+SIGNED = 112
 
 #: Working days from today to the contract date, on which the files are due at the printer. The plan counts back from
 #: it: the first half was drawn long before its dates, the second half about on them.

@@ -18,6 +18,7 @@ from reviews.actions import (
     briefs,
     dates,
     hand_ins,
+    invoices,
     letters,
     notes,
     pictures,
@@ -28,7 +29,7 @@ from reviews.actions import (
 )
 from reviews.actions.clock import as_if_at
 from reviews.actions.people import name_operator
-from reviews.demo.people import COVER, FILES_DUE, GUEST, INSIDE, OPERATOR, PEOPLE, PUBLISHER, TERMS, TITLE
+from reviews.demo.people import COVER, FILES_DUE, GUEST, INSIDE, OPERATOR, PEOPLE, PUBLISHER, SIGNED, TERMS, TITLE
 from reviews.demo.ready import Ready
 from reviews.demo.redraws import DemoNote
 from reviews.models import Book, Brief, HandIn, Letter, Note, Passage, Picture, Seat
@@ -38,6 +39,7 @@ from reviews.queries.letters import letter_fingerprint
 from reviews.queries.terms import implied_terms
 from reviews.rules.contract.calendars import working_calendar
 from reviews.rules.contract.days import add_working_days
+from reviews.rules.contract.fees import Money
 from reviews.rules.contract.terms_text import terms_from_text, terms_to_text
 from reviews.rules.states import NoteState, Role
 
@@ -67,6 +69,7 @@ class Teller:
         }
         self.seats: dict[Role, Seat] = {}
         self.deeds: list[tuple[int, Callable[[], None]]] = []
+        self.invoices: dict[str, int] = {}
         self.minute = 0
         self.day = 0
 
@@ -141,7 +144,8 @@ class Teller:
         The illustrator's side agrees, unless the amendment still waits for the agent's word.
         """
         plans = terms_to_text(implied_terms(self.book))
-        text = TERMS | {"stages": plans["stages"], "groups": plans["groups"]} | (changes or {})
+        signed = {"signed_on": self.date_of(SIGNED).isoformat()}
+        text = TERMS | signed | {"stages": plans["stages"], "groups": plans["groups"]} | (changes or {})
         if changes:
             text["from_on"] = self.date_of(self.day).isoformat()
         with self.moment():
@@ -154,6 +158,30 @@ class Teller:
             )
             if not waits:
                 proposals.accept_proposal(entered.pk, actor=self.seats.get(Role.AGENT) or self.seats[Role.ILLUSTRATOR])
+
+    @_in_its_time
+    def invoice(self, number: str, name: str, amount: str) -> None:
+        """Let the agent tell an invoice for an instalment."""
+        money, on = Money(Decimal(amount), "GBP"), self.date_of(self.day)
+        with self.moment():
+            told = invoices.tell_invoice(
+                self.book.pk, number=number, name=name, money=money, on=on, actor=self.seats[Role.AGENT]
+            )
+        self.invoices[number] = told.pk
+
+    @_in_its_time
+    def paid(self, number: str) -> None:
+        """Let the art director say that an invoice was paid."""
+        with self.moment():
+            actor = self.seats[Role.ART_DIRECTOR]
+            invoices.say_paid(self.invoices[number], self.date_of(self.day), actor=actor)
+
+    @_in_its_time
+    def received(self, number: str) -> None:
+        """Let the agent say that its money came."""
+        with self.moment():
+            actor = self.seats[Role.AGENT]
+            invoices.confirm_payment(self.invoices[number], self.date_of(self.day), actor=actor)
 
     def seat(self, email: str, name: str, role: Role, **taking) -> Seat:
         passage_id = taking.pop("passage_id", None)

@@ -14,7 +14,7 @@ from reportlab.platypus import Flowable, Paragraph, SimpleDocTemplate, Spacer, T
 
 from reviews.notices.letter_paper import BODY, GREY, QUIET, TITLE
 from reviews.notices.type import SANS, SANS_BOLD, printable
-from reviews.pages.statement_sheet import Sheet
+from reviews.pages.statement_sheet import TenLines
 from reviews.pages.wording.dates import day_words
 from reviews.pages.wording.term_sets import CAUTION
 
@@ -27,7 +27,7 @@ WARNING = ParagraphStyle("sheet-warning", SAID, fontName=SANS_BOLD, borderWidth=
                          spaceBefore=10, spaceAfter=10)  # fmt: skip
 
 
-def sheet_pdf(sheet: Sheet) -> bytes:
+def sheet_pdf(sheet: TenLines) -> bytes:
     """Set the ten lines on one page. The same statement gives the same bytes."""
     out = io.BytesIO()
     page = sheet.page
@@ -45,12 +45,12 @@ def sheet_pdf(sheet: Sheet) -> bytes:
     ]
     foot = _("The numbers are lines of the book’s ledger. The statement behind this page gives each sum’s working.")
     if page.stand:
-        foot += " " + _("The ledger stood at {stand}.").format(stand=page.stand)
+        foot += " " + _("The ledger was at {stand}.").format(stand=page.stand)
     document.build([*head, _table(sheet), Spacer(1, 8), _said(foot, QUIET)])
     return out.getvalue()
 
 
-def _table(sheet: Sheet) -> Flowable:
+def _table(sheet: TenLines) -> Flowable:
     rows: Sequence[Sequence[Paragraph]] = [
         (
             _said(row.about, ABOUT),

@@ -40,7 +40,7 @@ class SheetLine:
 
 
 @dataclass(frozen=True)
-class Sheet:
+class TenLines:
     """The ten lines of one statement."""
 
     page: StatementPage

@@ -20,7 +20,7 @@ from reviews.notices.spreadsheet import table_bytes
 from reviews.notices.statement_paper import statement_pdf
 from reviews.pages.statement import StatementPage, statement_page
 from reviews.pages.statement_figures import HEADINGS, statement_json, statement_rows
-from reviews.pages.statement_sheet import Sheet
+from reviews.pages.statement_sheet import TenLines
 from reviews.pages.wording.term_sets import CAUTION
 from reviews.queries.access import get_book
 from reviews.rules.states import Role
@@ -55,7 +55,7 @@ def statement_sheet(request: SignedInRequest, book_id: int) -> HttpResponse:
         "book": page.book,
         "seat": seat,
         "page": page,
-        "sheet": Sheet(page),
+        "sheet": TenLines(page),
         "line_names": page.line_names,
         "day": page.statement.as_of.isoformat(),
         "caution_words": CAUTION,
@@ -69,7 +69,7 @@ def statement_sheet(request: SignedInRequest, book_id: int) -> HttpResponse:
 @require_GET
 def statement_sheet_paper(request: SignedInRequest, book_id: int) -> HttpResponse:
     page, _ = _page(request, book_id)
-    return _file(sheet_pdf(Sheet(page)), "application/pdf", page, "one-page.pdf")
+    return _file(sheet_pdf(TenLines(page)), "application/pdf", page, "one-page.pdf")
 
 
 @require_GET

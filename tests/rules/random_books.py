@@ -91,6 +91,8 @@ CLAUSES: dict[str, st.SearchStrategy] = {
     "instalments": _instalments,
     "cancellation": _steps,
     "kill_pro_rata": st.booleans(),
+    "rejection": _steps,
+    "published_on": st.sampled_from([None, date(2026, 5, 4)]),
     "signed_on": st.sampled_from([None, date(2026, 2, 1)]),
 }
 

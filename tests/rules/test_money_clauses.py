@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import date
 from decimal import Decimal
 
@@ -10,6 +11,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from reviews.rules.contract.amounts import Step, in_purse
+from reviews.rules.contract.clauses import clauses_of
 from reviews.rules.contract.fees import COVER, INTERIOR, CancellationStep, Instalment, Milestone, Money, Price, PricedBy
 from reviews.rules.contract.money import MoneyAccount, check_entered
 from reviews.rules.contract.statement import draw_up
@@ -300,6 +302,14 @@ def test_a_rejection_has_steps_of_its_own_and_is_told_only_where_the_terms_have_
     money = told(book, cancellation=STEPS, rejection=rejection)
     assert (money.cancellation.kill_fee, money.rejection.kill_fee) == (gbp("4500.00"), gbp("2250.00"))
     assert told(book, cancellation=STEPS).rejection.kill_fee is None
+
+
+def test_a_recount_names_the_clauses_of_money_that_the_ordinary_contract_does_not_have():
+    part = Instalment(name="Half", falls=Milestone.HAND_IN, stage="sketch", share=Decimal(100), of_spreads=50)
+    plain = plain_terms(fee=gbp("9000"), instalments=(replace(part, of_spreads=100),), cancellation=STEPS)
+    assert clauses_of(plain) == {}
+    own = replace(plain, instalments=(part,), prices=(by_round("60"),), free_share=Decimal(10), kill_pro_rata=True)
+    assert set(clauses_of(own)) == {"instalments", "prices", "free_share", "kill_pro_rata"}
 
 
 def test_a_letter_taken_back_counts_no_round_and_costs_nothing():

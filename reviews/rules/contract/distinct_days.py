@@ -48,7 +48,7 @@ class DistinctDays:
 _Span = tuple[int, int]
 
 
-def distinct_days(turns: Iterable[Turn], terms: TermsHistory) -> DistinctDays:
+def count_dates(turns: Iterable[Turn], terms: TermsHistory) -> DistinctDays:
     """Count each date of these turns once, by the calendar of the side that held something on it."""
     versions = {version.version: version for version in terms.versions}
     held: dict[tuple[int, Side], list[_Span]] = {}

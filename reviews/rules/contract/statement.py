@@ -11,7 +11,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 
-from reviews.rules.contract.distinct_days import DistinctDays, distinct_days
+from reviews.rules.contract.distinct_days import DistinctDays, count_dates
 from reviews.rules.contract.due_dates import CannotMeet, DueDate, cannot_meet, due_dates_of
 from reviews.rules.contract.final_date import final_on_at
 from reviews.rules.contract.money import MoneyAccount, account
@@ -91,7 +91,7 @@ def draw_up(
         days_by_stage=by_stage,
         days_by_person=by_person(turn for line in lines for turn in line.turns),
         days=add_sums(by_stage.values()),
-        distinct=distinct_days((turn for line in lines for turn in line.turns), known),
+        distinct=count_dates((turn for line in lines for turn in line.turns), known),
         money=account(story, known, turns, rounds.rounds, as_of),
         cannot_meet=tuple(cannot_meet(story, now, turns, final_on, as_of)) if final_on else (),
     )
