@@ -191,13 +191,20 @@ def _facts(proposal: Proposal, stands: DateStands | None, late: int) -> Iterable
 
 
 def _terms_facts(proposal: Proposal) -> Iterable[tuple[str, str]]:
-    yield _("Hold from"), day_words(proposal.from_on)
     version = terms_from_text(proposal.terms or {})
+    first = _("{day}; they are then counted for everything that has happened on the book")
+    more = _("{day}, or the day of the agreement where that is later")
+    told = (first if version.version == 1 else more).format(day=day_words(proposal.from_on))
+    yield _("Hold from"), told
     before = terms_of(proposal.book).history if version.version > 1 and proposal.ended_at is None else None
     if before is not None:
-        yield _("Change"), "\n".join(change_words(before.versions[-1], version))
+        yield _("Change"), _listed(change_words(before.versions[-1], version))
     elif version.version == 1:
-        yield _("Bring"), "\n".join(change_words(None, version))
+        yield _("Bring"), _listed(change_words(None, version))
+
+
+def _listed(changes: Iterable[str]) -> str:
+    return "\n".join(words[:1].upper() + words[1:] for words in changes)
 
 
 def _waits_for(proposal: Proposal, seated: Sequence[Seat]) -> str:
