@@ -14,8 +14,10 @@ from reviews.actions._proposals import (
     side_acting,
     words_given,
 )
-from reviews.models import Passage, Proposal, Seat
+from reviews.models import LedgerEntry, Passage, Proposal, Seat
 from reviews.queries.proposals import date_stands, has_lost_its_object
+from reviews.queries.terms import terms_on
+from reviews.rules.contract.date_moves import check_moves
 from reviews.rules.contract.plans import check_reach
 from reviews.rules.contract.receipts import late_days
 from reviews.rules.payload_shapes import MoveDueDateData
@@ -51,6 +53,7 @@ def ask_for_date(
                 return None
             if forgives and stands.which.keeper == side_acting(act):
                 raise Refused("forgives-itself")
+            _check_moves(passage, stands, to, act)
             made, named = begin(
                 act, Matter.DATE, seen=seen, passage=passage, which=which, hand_in=passage.hand_in, from_on=stands.on,
                 to_on=to, reason=said, forgives=forgives,
@@ -79,6 +82,7 @@ def accept_date(proposal_id: int, *, forgives: bool = False, stands_on: date | N
             raise Refused("same-date")
         if forgives and stands.which.keeper == side_acting(act):
             raise Refused("forgives-itself")
+        _check_moves(passage, stands, proposal.to_on, act)
         end(proposal, act, ProposalState.ACCEPTED)
         late = _late_now(passage, stands, act)
         data = _moved(passage, stands, proposal.to_on, proposal.reason, late=late)
@@ -104,6 +108,15 @@ def _check_date(to: date, stands: DateStands, act: Act) -> None:
         raise Refused("date-past")
     if stands.on == to:
         raise Refused("same-date")
+
+
+def _check_moves(passage: Passage, stands: DateStands, to: date, act: Act) -> None:
+    """Refuse a later date where the terms let this one be moved no more (1 query, 2 where they say how often)."""
+    terms = terms_on(act.book, act.now)
+    if terms is None or terms.moves_at_most is None or (stands.on is not None and to < stands.on):
+        return
+    moves = LedgerEntry.objects.filter(book=act.book, deed=Deed.MOVE_DUE_DATE, passage=passage)
+    check_moves(list(moves.values_list("data", flat=True)), stands.which.value, terms)
 
 
 def _bring_forward(passage_id: int, stands: DateStands, to: date, reason: str, act: Act) -> None:

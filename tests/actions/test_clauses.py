@@ -11,9 +11,11 @@ from reviews.queries.letters import answers_in_page_order, unsent_notes
 from reviews.queries.silence import silent_day
 from reviews.rules.contract.periods import DayUnit, StageSilence
 from reviews.rules.contract.terms import StageDays
+from reviews.rules.states import Refused
 from reviews.tasks.silence import keep_silence
 from tests.accounts import statement_of
 from tests.actions.test_terms import enter
+from tests.agreed import move_due_date
 from tests.cast import gather
 from tests.letter_scene import answered, draft_of, pinned, sent
 from tests.makers import a_book, handed_in
@@ -101,3 +103,16 @@ def test_silence_that_is_ruled_out_at_the_stage_never_approves():
     assert silent_day(ideas, at("2026-11-04")) is None
     with as_if_at(at("2027-01-04")):
         assert keep_silence(at("2027-01-04")) == 0
+
+
+def test_a_date_that_was_moved_as_often_as_the_terms_allow_is_moved_no_more():
+    cast, ideas = begun(moves_at_most=1)
+    with as_if_at(at("2026-11-04")):
+        move_due_date(ideas.pk, to=date(2026, 11, 10), reason="The fair", which="answer", actor=cast.art_director)
+        with pytest.raises(Refused) as refused:
+            move_due_date(ideas.pk, to=date(2026, 11, 12), reason="Again", which="answer", actor=cast.art_director)
+        assert refused.value.code == "moves-used-up"
+        # Less time for the own side is no move, and takes no agreement.
+        move_due_date(ideas.pk, to=date(2026, 11, 9), reason="Sooner", which="answer", actor=cast.art_director)
+    ideas.refresh_from_db()
+    assert ideas.answer_due_on == turn_of(cast, ideas, "2026-11-05").due_on == date(2026, 11, 9)

@@ -10,6 +10,8 @@ from datetime import UTC, date, datetime, time
 import pytest
 
 from reviews.pages.wording.terms import change_words, rule_lines
+from reviews.rules.contract.clauses import clauses_of
+from reviews.rules.contract.date_moves import check_moves, times_moved
 from reviews.rules.contract.letter_cost import PlannedAsk, cost_of_letter
 from reviews.rules.contract.periods import DayUnit, StageSilence
 from reviews.rules.contract.recount import count_again, export, figures
@@ -173,6 +175,25 @@ def test_days_of_grace_move_no_date():
     assert moved == [date(2026, 3, 25), date(2026, 3, 23), date(2026, 3, 20)]
 
 
+def test_a_date_is_moved_later_only_so_often():
+    moves = [
+        {"which": "hand-in", "from": "2026-03-09", "to": "2026-03-16"},
+        {"which": "hand-in", "from": "2026-03-16", "to": "2026-03-13"},  # brought forward: no move
+        {"which": "answer", "from": "2026-03-20", "to": "2026-03-24"},
+        {"which": "hand-in", "from": "", "to": "2026-03-24"},  # there was no date before
+        {"from": "2026-03-13", "to": "2026-03-20"},  # as entries of before told a hand-in's
+    ]
+    assert (times_moved(moves, "hand-in"), times_moved(moves, "answer")) == (2, 1)
+    check_moves(moves, "hand-in", plain_terms(moves_at_most=3))
+    check_moves(moves, "hand-in", plain_terms())
+    check_moves(moves, "hand-in", None)
+    with pytest.raises(Refused) as refused:
+        check_moves(moves, "hand-in", plain_terms(moves_at_most=2))
+    assert refused.value.code == "moves-used-up"
+    assert rule_lines(plain_terms(moves_at_most=2))["moves of a date"] == "each date is moved later at most 2 times"
+    assert clauses_of(plain_terms(moves_at_most=0)) == {"moves_at_most": 0}
+
+
 def test_the_clauses_are_said_and_stand_in_the_recount():
     terms = plain_terms(
         stages=(StageDays("sketch", 20, 10, redo_days=10, second_look_days=5), *CALENDAR[1:]),
@@ -206,7 +227,7 @@ def test_an_exported_book_with_these_clauses_recounts_to_the_same_figures():
 
 def test_terms_of_before_read_as_they_stood():
     text = terms_to_text(plain_terms())
-    for name in ("silences", "hand_in_grace", "answer_grace"):
+    for name in ("silences", "hand_in_grace", "answer_grace", "moves_at_most"):
         del text[name]
     for line in text["stages"]:
         for name in ("redo_days", "second_look_days", "unit"):

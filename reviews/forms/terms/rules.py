@@ -93,6 +93,13 @@ class RulesForm(forms.Form):
         max_value=400,
         help_text="Only the days beyond them are counted as late, and move dates. Empty: none.",
     )
+    moves_at_most = forms.IntegerField(
+        label="How often may a date be moved later?",
+        required=False,
+        min_value=0,
+        max_value=400,
+        help_text="Each date of each spread by itself. Empty: as often as both sides agree.",
+    )
     when_over = forms.ChoiceField(
         label="A letter beyond the rounds in the fee",
         choices=[(when.value, capfirst(words)) for when, words in WHEN_OVER_WORDS.items()],
@@ -121,6 +128,7 @@ class RulesForm(forms.Form):
             "new_work_after": given["new_work_after"],
             "silence_approves_after": given["silence_approves_after"],
             **{name: given[name] or 0 for name in ("hand_in_grace", "answer_grace")},
+            "moves_at_most": given["moves_at_most"],
             "when_over": given["when_over"],
         }
 

@@ -32,6 +32,11 @@ TERM_REFUSALS: dict[str, Promise] = {
     "negative-days-hand-in": _("The days for handing in {at_stage} must be a whole number from 0 to 400."),
     "negative-days-answer": _("The days for answering {at_stage} must be a whole number from 0 to 400."),
     "negative-days-silence": _("The days for silence must be a whole number from 0 to 400."),
+    "negative-moves": _("How often a date may be moved must be a whole number from 0 to 400."),
+    "moves-used-up": _(
+        "The terms say how often a date may be moved later ({most}), and this one was moved as often. Amend the terms "
+        "first, or keep to the date."
+    ),
     "negative-days-grace": _("The days of grace must be a whole number from 0 to 400."),
     "silence-without-days": _(
         "Silence at {stage} is to count on its own, but the terms do not name that stage. Add its line."

@@ -7,6 +7,7 @@ from datetime import time
 from decimal import Decimal
 
 from django.utils.translation import gettext as _
+from django.utils.translation import ngettext
 
 from reviews.pages.wording.dates import day_words, short_day
 from reviews.pages.wording.fees import fee_lines, money_words, share_words, step_words, when_words
@@ -105,6 +106,7 @@ def rule_lines(terms: Terms) -> dict[str, str]:
         else _("is due by its own days from the letter, or by the day that stood before it if that is later"),
         _("silence"): _silence(terms),
         _("days of grace"): _grace(terms),
+        _("moves of a date"): _moves(terms.moves_at_most),
         _("holidays kept"): _holidays(terms),
         _("other closed days"): _closures(terms),
         _("holidays that are worked"): _ranges(terms.worked) or _("none"),
@@ -159,6 +161,15 @@ def _stage_silence(line: StageSilence) -> str:
         DayUnit.CALENDAR: _("at {stage}, it counts as approval after {days} calendar days"),
     }
     return told[line.unit].format(stage=name, days=line.days)
+
+
+def _moves(most: int | None) -> str:
+    if most is None:
+        return _("as often as both sides agree")
+    if most == 0:
+        return _("no date is moved later by agreement")
+    told = ngettext("each date is moved later at most {n} time", "each date is moved later at most {n} times", most)
+    return told.format(n=most)
 
 
 def _grace(terms: Terms) -> str:

@@ -22,6 +22,7 @@ _ORDINARY: dict[str, Any] = {
     "published_on": None,
     "kill_pro_rata": False,
     "rejection": [],
+    "moves_at_most": None,
 }
 _INSTALMENT_ORDINARY: dict[str, Any] = {"part": "", "of_spreads": 100, "after_days": None}
 _STAGE_ORDINARY: dict[str, Any] = {"redo_days": None, "second_look_days": None, "unit": "working"}

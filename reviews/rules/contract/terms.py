@@ -93,6 +93,7 @@ class Terms:
     silences                stages at which silence counts otherwise than ``silence_approves_after`` says
     hand_in_grace,          working days after a last day that nobody counts as late; only those beyond are
     answer_grace
+    moves_at_most           how often each date may be moved later by agreement; None: as often as both agree
     places, own_places      the illustrator's place, then the publisher's; whether each side counts the days
                             worked in its own place, or both only those worked in every place named
     closures, worked        days on which one side or both are closed, beyond ``shut``, or work though it is a holiday
@@ -128,6 +129,7 @@ class Terms:
     silences: tuple[StageSilence, ...] = ()
     hand_in_grace: int = 0
     answer_grace: int = 0
+    moves_at_most: int | None = None
     when_over: WhenOver = WhenOver.TELL
     fee: Money | None = None
     round_fee: Money | None = None
@@ -274,6 +276,7 @@ def check_terms(terms: Terms) -> None:
     check_periods(terms.stages, terms.silences, terms.silence_approves_after)
     for days in (terms.hand_in_grace, terms.answer_grace):
         check_days(days, "negative-days-grace")
+    check_days(terms.moves_at_most or 0, "negative-moves")
     _check_groups(terms)
     for money in terms.amounts:
         check_amount(money)

@@ -13,7 +13,7 @@ cent::
      "brief_counts": false, "new_work_after": "", "publisher_late_moves": true,
      "redo_from_letter": false, "silence_approves_after": null,
      "silences": [{"stage": "proof", "days": 14, "unit": "calendar", "part": ""}],
-     "hand_in_grace": 0, "answer_grace": 0, "when_over": "tell",
+     "hand_in_grace": 0, "answer_grace": 0, "moves_at_most": null, "when_over": "tell",
      "fee": {"amount": "9000.00", "currency": "GBP"}, "round_fee": null, "hour_fee": null,
      "instalments": […], "cancellation": […], and the other clauses of ``fees_text``}
 """
@@ -78,6 +78,7 @@ def terms_to_text(terms: Terms) -> dict[str, Any]:
         "silences": [silence_text(line) for line in terms.silences],
         "hand_in_grace": terms.hand_in_grace,
         "answer_grace": terms.answer_grace,
+        "moves_at_most": terms.moves_at_most,
         "when_over": terms.when_over.value,
         "fee": money_text(terms.fee),
         "round_fee": money_text(terms.round_fee),
@@ -167,6 +168,7 @@ def _read(text: Mapping[str, Any]) -> Terms:
         silences=tuple(silence_from_text(line) for line in text.get("silences", ())),
         hand_in_grace=whole(text.get("hand_in_grace", 0)),
         answer_grace=whole(text.get("answer_grace", 0)),
+        moves_at_most=maybe(whole, text.get("moves_at_most")),
         when_over=WhenOver(text["when_over"]),
         fee=maybe(money_read, text["fee"]),
         round_fee=maybe(money_read, text["round_fee"]),
