@@ -2,15 +2,17 @@
 
 from __future__ import annotations
 
-from collections import Counter
 from collections.abc import Iterator, Sequence
+from dataclasses import replace
 from datetime import datetime
+from typing import NamedTuple
 
 from django.conf import settings
+from django.db.models import Count, Max, Q
 from django.urls import reverse
 from django.utils.crypto import constant_time_compare
 
-from reviews.models import Book, CalendarLink, LedgerEntry, Person, Seat, TermsVersion
+from reviews.models import Book, CalendarLink, LedgerEntry, Person, Seat
 from reviews.pages.calendar_text import feed_text
 from reviews.queries.access import NotThere
 from reviews.queries.reckoning import Reckoning, reckon, reckon_one
@@ -52,9 +54,9 @@ def _live(link: CalendarLink, seats: Sequence[Seat], now: datetime) -> Iterator[
     """List what is due on the books on which a person has a seat."""
     live = [seat for seat in seats if seat.ended_at is None]
     reckoned = reckon([seat.book for seat in live], now) if live else {}
-    n_terms = _n_terms([seat.book_id for seat in live], now)
+    changes = _changes([seat.book_id for seat in live], now)
     for seat in live:
-        events = _events(link, seat, reckoned[seat.book_id], n_terms[seat.book_id])
+        events = _events(link, seat, reckoned[seat.book_id], changes.get(seat.book_id, _Changes()))
         yield from after_seats(events, _n_ended(seats, seat))
 
 
@@ -63,21 +65,22 @@ def _ended(link: CalendarLink, seats: Sequence[Seat]) -> Iterator[FeedEvent]:
     last = {seat.book_id: seat for seat in seats}
     for seat in last.values():
         if seat.ended_at is not None:
-            n_terms = _n_terms([seat.book_id], seat.ended_at)[seat.book_id]
-            events = _events(link, seat, reckon_one(seat.book, seat.ended_at), n_terms)
+            changes = _changes([seat.book_id], seat.ended_at).get(seat.book_id, _Changes())
+            events = _events(link, seat, reckon_one(seat.book, seat.ended_at), changes)
             yield from after_seats(events, _n_ended(seats, seat), ended_at=seat.ended_at)
 
 
-def _events(link: CalendarLink, seat: Seat, found: Reckoning, n_terms: int) -> list[FeedEvent]:
+def _events(link: CalendarLink, seat: Seat, found: Reckoning, changes: _Changes) -> list[FeedEvent]:
     role, names = Role(seat.role), _names(link, seat)
     reader = _READERS.get(role, Sight.PUBLISHER)
     sides = sorted(calendar_sides(role))
     url = settings.PUBLIC_ADDRESS + reverse("reviews:passage", args=[0]).replace("/0/", "/{passage}/")
-    events = events_of(found.story, found.seen_by(role), sides, url=url, n_terms=n_terms, reader=reader, **names)
-    if Side.ILLUSTRATOR not in sides:
-        return events
-    n_terms += found.statement.terms.version
-    return events + gone_events(found.story, found.today, n_terms=n_terms, reader=reader, **names)
+    events = events_of(found.story, found.seen_by(role), sides, url=url, n_terms=changes.n, reader=reader, **names)
+    if Side.ILLUSTRATOR in sides:
+        n_terms = changes.n + found.statement.terms.version
+        events += gone_events(found.story, found.today, n_terms=n_terms, reader=reader, **names)
+    last_at = changes.last_at
+    return events if last_at is None else [replace(one, changed_at=max(one.changed_at, last_at)) for one in events]
 
 
 def _names(link: CalendarLink, seat: Seat) -> dict[str, str]:
@@ -98,10 +101,22 @@ def _seats(link: CalendarLink) -> list[Seat]:
     return [seat for seat in seats if calendar_sides(Role(seat.role))]
 
 
-def _n_terms(book_ids: Sequence[int], until: datetime) -> Counter[int]:
-    """Count by book how often terms were entered up to a moment (1 query)."""
-    rows = TermsVersion.objects.filter(book_id__in=book_ids, entry__at__lte=until)
-    return Counter(rows.values_list("book_id", flat=True))
+class _Changes(NamedTuple):
+    """How often every event of a book changed at once, and when it last did."""
+
+    n: int = 0
+    last_at: datetime | None = None
+
+
+def _changes(book_ids: Sequence[int], until: datetime) -> dict[int, _Changes]:
+    """Count by book how often terms were entered or the title changed, up to a moment (1 query).
+
+    A title stands in each summary, so that another one is another meaning of every event.
+    """
+    renamed = Q(deed=Deed.CHANGE_BOOK, data__changed__has_key="title")
+    rows = LedgerEntry.objects.filter(renamed | Q(terms_version__isnull=False), book_id__in=book_ids, at__lte=until)
+    told = rows.order_by().values_list("book_id").annotate(Count("pk"), Max("at"))
+    return {book_id: _Changes(n, last_at) for book_id, n, last_at in told}
 
 
 def _n_ended(seats: Sequence[Seat], seat: Seat) -> int:

@@ -71,7 +71,9 @@ def near(day: date | None, form: str) -> str:
     """Write a day in a form without a year, and its year with it where that is not this one."""
     if day is None:
         return ""
-    shown = localtime(day) if isinstance(day, datetime) else day
+    # A moment that was put into a book's zone stays there.
+    is_moment = isinstance(day, datetime) and getattr(day, "convert_to_local_time", True)
+    shown = localtime(day) if is_moment and isinstance(day, datetime) else day
     return date_format(shown, form if shown.year == localdate().year else f"{form} Y")
 
 

@@ -264,3 +264,22 @@ def test_the_database_alone_does_not_tell_the_address(cast, settings):
     secret = link.secret
     settings.SECRET_KEY = "another key"
     assert link.secret != secret
+
+
+def test_a_new_title_counts_every_event_up_and_keeps_its_day(cast):
+    """The title stands in each summary; a publisher or a last day that changes does not."""
+    address, client = address_of(cast.illustrator.person), Client()
+    before = events(client.get(address))
+    facts = {"title": "The Otter Who Lost Time", "publisher": "Another House", "final_on": None}
+    with as_if_at(NOW):
+        change_book(cast.book.pk, **facts, only=["publisher"], actor=cast.art_director)
+    same = events(client.get(address))
+    assert all(same[uid]["SEQUENCE"] == before[uid]["SEQUENCE"] for uid in before)
+    with as_if_at(NOW):
+        change_book(cast.book.pk, **facts, only=["title"], actor=cast.art_director)
+    after = events(client.get(address))
+    assert set(after) == set(before)
+    for uid, event in after.items():
+        assert event["SUMMARY"] != before[uid]["SUMMARY"]
+        assert event["DTSTART"].dt == before[uid]["DTSTART"].dt
+        assert event["SEQUENCE"] > before[uid]["SEQUENCE"]
