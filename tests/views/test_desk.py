@@ -39,7 +39,7 @@ def busy(cast) -> None:
             hand_in.pictures.get().pk,
             region={"kind": "point", "points": [[0.5, 0.5]]},
             words="The moon is missing from the pail.",
-            cause=Cause.BRIEF,
+            cause=Cause.DIRECTION,
             actor=cast.editor,
         )
 

@@ -341,7 +341,7 @@ def test_consent_is_asked_for_on_the_send_page_and_given_on_the_terms_page(cast,
     assert "Your consent is asked for" in desk
     for page in (desk, text_of(client.get(terms_url(cast)))):
         card = " ".join(page.split('<dl class="asked-round">')[1].split("</dl>")[0].split())
-        assert "<b>2</b>, the fee includes 1" in card
+        assert "<b>2</b>; the fee includes 1" in card
         assert "Price by version 1 of the terms" in card and "<b>GBP 150.00</b>" in card
         assert f"by Corvin Mallowe, art director, on {timezone.now():%-d %B %Y}" in card
         assert "The hill again." in card
