@@ -122,6 +122,7 @@ urlpatterns = [
     # Notes and option marks
     path("passages/<int:passage_id>/notes/", notes.pin_note, name="pin-note"),
     path("passages/<int:passage_id>/marks/", notes.mark_option, name="mark-option"),
+    path("passages/<int:passage_id>/looked/", notes.look_over, name="look-over"),
     path("notes/<int:note_id>/", notes.edit_note, name="edit-note"),
     path("notes/<int:note_id>/withdraw/", notes.withdraw_note, name="withdraw-note"),
     path("notes/<int:note_id>/restore/", notes.restore_note, name="restore-note"),

@@ -35,6 +35,7 @@ def answer_passage(written: LetterAnswer, act: Act) -> LetterAnswerData:
         hand_in=written.hand_in.given_number,
         answer=given,
         causes=[cause.value for cause in causes],
+        handed_in_by=written.hand_in.by.role,
         reopened=outcome.reopened,
         picture=written.picture_id,
         sha256=written.picture.sha256 if written.picture else "",

@@ -7,7 +7,7 @@ from django.db.models import Count, Sum
 
 from reviews.actions._deed import Act
 from reviews.models import HandIn, Picture
-from reviews.rules.states import HandInState, Refused
+from reviews.rules.states import PUBLISHER_SIDE, HandInState, Refused, Role, Sight
 
 MB = 1024 * 1024
 
@@ -31,9 +31,14 @@ def check_room(draft: HandIn, n_bytes: int = 0) -> None:
         raise Refused("draft-too-heavy", used=(kept["n_bytes"] or 0) // MB, most=settings.DRAFT_MAX_BYTES // MB)
 
 
+def sight_of(draft: HandIn) -> Sight:
+    """Name who may know of what is gathered: the side of whoever gathers it; needs ``by`` joined."""
+    return Sight.PUBLISHER if Role(draft.by.role) in PUBLISHER_SIDE else Sight.ILLUSTRATOR
+
+
 def draft_picture(picture_id: int, act: Act) -> Picture:
     """Fetch a picture that stands in the actor's own draft, or refuse."""
-    picture = Picture.objects.select_related("hand_in").get(pk=picture_id, hand_in__passage__book=act.book)
+    picture = Picture.objects.select_related("hand_in__by").get(pk=picture_id, hand_in__passage__book=act.book)
     own_draft(picture.hand_in_id, act)
     if picture.removed_at is not None:
         raise Refused("picture-gone")

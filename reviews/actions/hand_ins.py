@@ -9,7 +9,7 @@ from django.db.models import Max, Q, QuerySet
 
 from reviews import jobs, storage
 from reviews.actions._deed import Act, ask_about, deed_on
-from reviews.actions._drafts import check_room, draft_picture, own_draft
+from reviews.actions._drafts import check_room, draft_picture, own_draft, sight_of
 from reviews.actions._opening import answer_date, is_closed, move_later, next_passage, open_next, opened
 from reviews.actions._originals import hold_original
 from reviews.actions.comparisons import ask_for_comparisons, compare_draft
@@ -19,6 +19,7 @@ from reviews.queries.store_turns import store_turn
 from reviews.rules import decisions
 from reviews.rules.derived import DerivedState
 from reviews.rules.file_names import name_told_apart
+from reviews.rules.hands import PRINTERS_STAGES, check_hands_in
 from reviews.rules.payload_shapes import (
     AddPictureData,
     HandedPicture,
@@ -28,7 +29,9 @@ from reviews.rules.payload_shapes import (
     WithdrawHandInData,
     WordHandInData,
 )
-from reviews.rules.states import Deed, Gate, HandInState, PassageState, PictureState, Refused, Sight
+from reviews.rules.states import Deed, Gate, HandInState, PassageState, PictureState, Refused, Role, Sight, StageKind
+
+_TOLD_OF_PROOFS = frozenset({Role.ILLUSTRATOR, Role.AGENT, Role.PRODUCTION})
 
 
 def add_picture(passage_id: int, upload: Any, *, sha256: str, place: int | None = None, actor: Seat) -> Picture:
@@ -45,7 +48,9 @@ def add_picture(passage_id: int, upload: Any, *, sha256: str, place: int | None 
         raise Refused("file-empty", name=upload.name)
 
     def check(act: Act) -> None:
-        _check_takes(_draft_of(act.passage(passage_id), act), upload.size)
+        passage = act.passage(passage_id)
+        check_hands_in(Role(act.by.role), StageKind(passage.stage.kind))
+        _check_takes(_draft_of(passage, act), upload.size)
 
     ask_about(Passage, passage_id, Deed.ADD_PICTURE, actor, check)
     with store_turn(upload.size):
@@ -70,7 +75,7 @@ def add_picture(passage_id: int, upload: Any, *, sha256: str, place: int | None 
         act.record(
             AddPictureData(where=passage.where, file_name=picture.file_name, picture=picture.pk, sha256=sha256),
             passage=passage,
-            sight=Sight.ILLUSTRATOR,
+            sight=sight_of(draft),
         )
     return picture
 
@@ -86,7 +91,7 @@ def remove_picture(picture_id: int, *, actor: Seat) -> None:
         compare_draft(picture.hand_in, passage)
         payload = RemovePictureData(where=passage.where, file_name=picture.file_name, picture=picture.pk)
         act.holds(*picture.hand_in.pictures.all())
-        act.record(payload, passage=passage, sight=Sight.ILLUSTRATOR)
+        act.record(payload, passage=passage, sight=sight_of(picture.hand_in))
 
 
 def order_pictures(hand_in_id: int, order: Sequence[int], *, actor: Seat) -> None:
@@ -101,7 +106,7 @@ def order_pictures(hand_in_id: int, order: Sequence[int], *, actor: Seat) -> Non
         Picture.objects.bulk_update(pictures.values(), ["position"])
         passage = act.passage(draft.passage_id)
         act.holds(*pictures.values())
-        act.record(OrderPicturesData(where=passage.where, order=list(order)), passage=passage, sight=Sight.ILLUSTRATOR)
+        act.record(OrderPicturesData(where=passage.where, order=list(order)), passage=passage, sight=sight_of(draft))
 
 
 def word_hand_in(hand_in_id: int, cover_note: str, *, actor: Seat) -> None:
@@ -112,7 +117,7 @@ def word_hand_in(hand_in_id: int, cover_note: str, *, actor: Seat) -> None:
         draft.save(update_fields=["cover_note"])
         passage = act.passage(draft.passage_id)
         act.holds(draft)
-        act.record(WordHandInData(where=passage.where), passage=passage, sight=Sight.ILLUSTRATOR)
+        act.record(WordHandInData(where=passage.where), passage=passage, sight=sight_of(draft))
 
 
 def hand_in(hand_in_id: int, *, cover_note: str | None = None, actor: Seat) -> HandIn:
@@ -123,6 +128,7 @@ def hand_in(hand_in_id: int, *, cover_note: str | None = None, actor: Seat) -> H
     with deed_on(HandIn, hand_in_id, Deed.HAND_IN, actor) as act:
         draft = own_draft(hand_in_id, act)
         passage = act.passage(draft.passage_id)
+        check_hands_in(Role(act.by.role), StageKind(passage.stage.kind))
         following = next_passage(passage)
         pictures = _pictures_of(draft)
         states = [picture.state for picture in pictures]
@@ -152,6 +158,8 @@ def hand_in(hand_in_id: int, *, cover_note: str | None = None, actor: Seat) -> H
             passage=passage,
             # What the publisher does not see at this stage is nobody else's news either.
             sight=Sight.ILLUSTRATOR if passage.stage.gate == Gate.HIDDEN else Sight.ALL,
+            # What the printer made is news to those who drew it.
+            also_tell=_TOLD_OF_PROOFS if passage.stage.kind in PRINTERS_STAGES else frozenset(),
         )
     return draft
 
@@ -161,6 +169,7 @@ def withdraw_hand_in(hand_in_id: int, because: str, *, actor: Seat) -> None:
     with deed_on(HandIn, hand_in_id, Deed.WITHDRAW_HAND_IN, actor) as act:
         handed = HandIn.objects.select_related("by").get(pk=hand_in_id)
         passage = act.passage(handed.passage_id)
+        check_hands_in(Role(act.by.role), StageKind(passage.stage.kind))
         if handed.state != HandInState.HANDED_IN or handed.number is None:
             raise Refused("already-answered")
         if not because.strip():

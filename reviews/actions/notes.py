@@ -6,21 +6,26 @@ from typing import Any
 
 from reviews.actions._deed import Act, deed_on
 from reviews.geometry import region_from_json, region_to_json
-from reviews.models import Note, OptionMark, Passage, Picture, Reply, Seat
+from reviews.models import Look, Note, OptionMark, Passage, Picture, Reply, Seat, Spread
+from reviews.press.pages import PieceKind
 from reviews.queries.briefs import briefs_concerning, stood_at
+from reviews.rules.hands import check_answers
 from reviews.rules.letter_payloads import (
     AnswerNoteData,
+    LookOverData,
     MarkOptionData,
     NoteData,
     PinNoteData,
     ReplyData,
 )
+from reviews.rules.page_names import pages_named
 from reviews.rules.states import (
     PUBLISHER_SIDE,
     Cause,
     Deed,
     NoteState,
     PassageState,
+    Reach,
     Refused,
     Response,
     Role,
@@ -29,6 +34,9 @@ from reviews.rules.states import (
     Verdict,
     Weighing,
 )
+
+#: The region of a note that marks no place.
+WHOLE = {"kind": "box", "points": [[0.0, 0.0], [1.0, 1.0]]}
 
 
 def pin_note(
@@ -39,13 +47,19 @@ def pin_note(
     words: str,
     cause: str,
     brief_line: tuple[int, int] | None = None,
+    reach: str = Reach.PLACE,
+    pages: str = "",
     actor: Seat,
 ) -> Note:
     """Pin a note to a region of a picture of the passage's newest hand-in.
 
     Seen by the publisher's side only, until a letter lets it through. "The brief was not met" names the version of the
-    brief and the line in it that it means (``brief_line``).
+    brief and the line in it that it means (``brief_line``). A note whose ``reach`` is the whole spread or book marks no
+    place; one on the book goes out with the answer to the passage it was written on, and may be about some ``pages``
+    only.
     """
+    if reach not in set(Reach):
+        raise Refused("note-reach")
     with deed_on(Passage, passage_id, Deed.PIN_NOTE, actor) as act:
         passage = act.passage(passage_id)
         picture = Picture.objects.filter(pk=picture_id, hand_in=passage.hand_in, removed_at=None).first()
@@ -55,7 +69,9 @@ def pin_note(
             passage=passage,
             picture=picture,
             author=act.by,
-            region=_checked_region(region),
+            region=_checked_region(region) if reach == Reach.PLACE else WHOLE,
+            reach=reach,
+            concerns=_spreads_meant(pages, act) if reach == Reach.BOOK else [],
             words=_checked_words(words),
             cause=_checked_cause(cause, passage),
             **_missed(cause, brief_line, passage),
@@ -92,7 +108,7 @@ def edit_note(
         note.cause = _checked_cause(cause, passage)
         missed = _missed(cause, brief_line, passage)
         note.brief_id, note.brief_line = missed["brief_id"], missed["brief_line"]
-        if region is not None:
+        if region is not None and note.reach == Reach.PLACE:
             note.region = _checked_region(region)
         note.save(update_fields=["words", "cause", "region", "brief", "brief_line"])
         _record(note, act)
@@ -119,6 +135,21 @@ def restore_note(note_id: int, *, actor: Seat) -> None:
         note.state = NoteState.UNSENT
         note.save(update_fields=["state"])
         _record(note, act)
+
+
+def look_over(passage_id: int, *, actor: Seat) -> None:
+    """Say that one looked at the newest hand-in and has nothing to note; a second time changes nothing."""
+    with deed_on(Passage, passage_id, Deed.LOOK_OVER, actor) as act:
+        passage = act.passage(passage_id)
+        if passage.hand_in is None:
+            raise Refused("nothing-to-look-over")
+        look, is_new = Look.objects.get_or_create(hand_in=passage.hand_in, seat=act.by, defaults={"at": act.now})
+        if not is_new:
+            act.void()
+            return
+        act.holds(look)
+        payload = LookOverData(where=passage.where, hand_in=passage.hand_in.given_number)
+        act.record(payload, passage=passage, sight=Sight.PUBLISHER)
 
 
 def reply(note_id: int, words: str, *, actor: Seat) -> Reply:
@@ -172,9 +203,12 @@ def answer_note(note_id: int, *, response: str, words: str = "", actor: Seat) ->
     if response != Response.DONE and not words.strip():
         raise Refused("response-needs-words")
     with deed_on(Note, note_id, Deed.ANSWER_NOTE, actor) as act:
-        note = Note.objects.select_related("letter").get(pk=note_id)
+        note = Note.objects.select_related("letter", "picture__hand_in__by").get(pk=note_id)
         if note.state != NoteState.SENT:
             raise Refused("no-answer-yet")
+        check_answers(Role(act.by.role), made_by=Role(note.picture.hand_in.by.role))
+        if not Cause(note.cause).asks:
+            raise Refused("praise-asks-nothing")
         number, of_letter = note.cited
         note.response, note.response_words, note.responded_at = response, words.strip(), act.now
         note.save(update_fields=["response", "response_words", "responded_at"])
@@ -219,7 +253,28 @@ def _checked_cause(cause: str, passage: Passage) -> str:
     # What was approved met its brief; a later change to it is somebody's new wish.
     if passage.state == PassageState.APPROVED and cause == Cause.BRIEF:
         raise Refused("brief-after-approval")
+    if cause == Cause.PRINTER and passage.stage.kind != StageKind.PROOF:
+        raise Refused("printer-at-proof")
     return cause
+
+
+def _spreads_meant(pages: str, act: Act) -> list[int]:
+    """Find the spreads that a note on the book names by their pages; no pages are the whole book."""
+    if not pages.strip():
+        return []
+    meant = pages_named(pages)
+    if meant is None:
+        raise Refused("note-pages")
+    rows = Spread.objects.filter(book=act.book, removed_at=None).order_by("position")
+    found = [
+        row.pk
+        for row in rows
+        if (row.kind == PieceKind.COVER and meant.cover)
+        or any(row.first_page and row.first_page <= page <= (row.last_page or 0) for page in meant.pages)
+    ]
+    if not found or (meant.pages and max(meant.pages) > act.book.n_pages):
+        raise Refused("note-pages")
+    return found
 
 
 def _missed(cause: str, named: tuple[int, int] | None, passage: Passage) -> dict[str, int | None]:

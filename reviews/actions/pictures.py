@@ -6,10 +6,11 @@ from collections.abc import Mapping
 from typing import Any
 
 from reviews.actions._deed import deed_on
+from reviews.actions._drafts import sight_of
 from reviews.actions.comparisons import compare_draft
 from reviews.models import Picture
 from reviews.rules.payload_shapes import ReadPictureData
-from reviews.rules.states import Deed, PictureState, Sight
+from reviews.rules.states import Deed, PictureState
 
 
 def show_preview(picture_id: int, *, width_px: int, height_px: int) -> None:
@@ -25,7 +26,7 @@ def show_preview(picture_id: int, *, width_px: int, height_px: int) -> None:
 def picture_ready(picture_id: int, *, width_px: int, height_px: int, facts: dict[str, Any]) -> None:
     """Record that a picture was read; doing it again changes nothing."""
     with deed_on(Picture, picture_id, Deed.READ_PICTURE, None) as act:
-        picture = Picture.objects.select_related("hand_in").get(pk=picture_id)
+        picture = Picture.objects.select_related("hand_in__by").get(pk=picture_id)
         if picture.state != PictureState.RECEIVED:
             act.void()
             return
@@ -36,14 +37,14 @@ def picture_ready(picture_id: int, *, width_px: int, height_px: int, facts: dict
         passage = act.passage(picture.hand_in.passage_id)
         payload = ReadPictureData(where=passage.where, picture=picture.pk, file_name=picture.file_name, verdict="ready")
         act.holds(picture)
-        act.record(payload, passage=passage, sight=Sight.ILLUSTRATOR)
+        act.record(payload, passage=passage, sight=sight_of(picture.hand_in))
         compare_draft(picture.hand_in, passage)
 
 
 def picture_refused(picture_id: int, *, code: str, values: Mapping[str, Any]) -> None:
     """Record that a picture could not be read, and why."""
     with deed_on(Picture, picture_id, Deed.READ_PICTURE, None) as act:
-        picture = Picture.objects.select_related("hand_in").get(pk=picture_id)
+        picture = Picture.objects.select_related("hand_in__by").get(pk=picture_id)
         if picture.state != PictureState.RECEIVED:
             act.void()
             return
@@ -60,4 +61,4 @@ def picture_refused(picture_id: int, *, code: str, values: Mapping[str, Any]) ->
             values=dict(values),
         )
         act.holds(picture)
-        act.record(payload, passage=passage, sight=Sight.ILLUSTRATOR)
+        act.record(payload, passage=passage, sight=sight_of(picture.hand_in))

@@ -11,7 +11,10 @@ Key = tuple[str, str, int]
 
 @dataclass(frozen=True, slots=True)
 class DemoNote:
-    """A note as somebody marked it: `shape` is box (two corners), point (one) or outline (many)."""
+    """A note as somebody marked it: `shape` is box (two corners), point (one) or outline (many).
+
+    Without points it says what the note is about: the whole spread or book.
+    """
 
     shape: str
     points: tuple[tuple[float, float], ...]

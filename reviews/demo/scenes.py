@@ -306,7 +306,7 @@ OPEN: dict[Key, tuple[DemoNote, ...]] = {
     ("18-19", "sketch", 1): (
         note(
             (0.51, 0.36, 0.67, 0.56),
-            "His cap is wonderful. The brief asked for a ferryman without a ferry: might he also carry a coil of rope?",
+            "A ferryman, and nothing of a ferryman about him: might he also carry a coil of rope over his shoulder?",
             "brief: He carries what ferrymen",
         ),
     ),

@@ -210,6 +210,24 @@ def _this_week(tell: Teller) -> None:
     tell.mark("20-21", Role.PRODUCTION, {2: ("this", "Nothing important in the fold.")})
 
 
+WHOLE_NOTES = (
+    DemoNote("spread", (), "Darker all over, please: this is the darkest spread of the night.", "new_direction"),
+    DemoNote(
+        "book",
+        (),
+        "The scarf is the same mustard throughout; here and there it leans to orange.",
+        "new_direction",
+        "editor",
+    ),
+)
+CAP = DemoNote("point", ((0.6, 0.46),), "His cap is wonderful; please do not change a single stitch of it.", "praise")
+GREY_MOON = DemoNote(
+    "box", ((0.60, 0.08), (0.78, 0.34)),
+    "The moon is greyer here than on our calibrated print, and the paper shows through. Back to the printer.",
+    "printer", "production",
+)  # fmt: skip
+
+
 def _letter_begun(tell: Teller) -> None:
     """Notes nobody outside the house has seen, and a letter that the art director has begun."""
     for piece in ("10-11", "14-15", "18-19"):
@@ -221,6 +239,10 @@ def _letter_begun(tell: Teller) -> None:
         "brief: Nothing that matters", "production",
     )  # fmt: skip
     tell.on(1).pin("14-15", "sketch", [fold])
+    tell.pin("14-15", "sketch", WHOLE_NOTES)
+    tell.on(1).pin("18-19", "sketch", [CAP])
+    tell.pin("6-7", "proof", [GREY_MOON])
+    tell.on(1).object("16-17", "sketch", "HOME still points away from where she walks. Children will follow the board.")
     tell.on(0).word("The ferns are lovely and dark. Two things about the pail, then this one is ready.")
     tell.answers("sketch", {"14-15": "ask", "10-11": "approve_small"})
     tell.reword(

@@ -41,7 +41,8 @@ from reviews.rules.contract.calendars import working_calendar
 from reviews.rules.contract.days import add_working_days
 from reviews.rules.contract.fees import Money
 from reviews.rules.contract.terms_text import terms_from_text, terms_to_text
-from reviews.rules.states import NoteState, Role
+from reviews.rules.hands import PRINTERS_STAGES
+from reviews.rules.states import NoteState, Reach, Role
 
 CAUSES = {"brief": "brief", "new_direction": "direction", "text_change": "text", "question": "question"}
 PLACES, ZONE = ("GB-ENG",), "Europe/London"
@@ -245,20 +246,22 @@ class Teller:
             with self.moment(), ready.path.open("rb") as data:
                 storage.keep_renditions(ready.sha256, ready.renditions)
                 upload = File(data, name=ready.commission.file_name)
-                picture = hand_ins.add_picture(
-                    passage.pk, upload, sha256=ready.sha256, actor=self.seats[Role.ILLUSTRATOR]
-                )
+                picture = hand_ins.add_picture(passage.pk, upload, sha256=ready.sha256, actor=self._maker(stage))
                 pictures.picture_ready(
                     picture.pk, width_px=ready.width_px, height_px=ready.height_px, facts=ready.facts
                 )
         assert picture is not None
         return picture.hand_in
 
+    def _maker(self, stage: str) -> Seat:
+        """Name who hands in at a stage: a proof comes from the printer by way of production."""
+        return self.seats[Role.PRODUCTION if stage in PRINTERS_STAGES else Role.ILLUSTRATOR]
+
     @_in_its_time
     def hand_in(self, piece: str, stage: str, version: int = 1, *, words: str = "", **files) -> None:
         draft = self._draft(piece, stage, version, **files)
         with self.moment():
-            hand_ins.hand_in(draft.pk, cover_note=words, actor=self.seats[Role.ILLUSTRATOR])
+            hand_ins.hand_in(draft.pk, cover_note=words, actor=self._maker(stage))
 
     @_in_its_time
     def answer_notes(self, piece: str, stage: str, unlike: dict[int, tuple[str, str]] | None = None) -> None:
@@ -282,7 +285,10 @@ class Teller:
                 notes.pin_note(
                     passage.pk,
                     picture.pk,
-                    region={"kind": note.shape, "points": [list(point) for point in note.points]},
+                    region={"kind": note.shape, "points": [list(point) for point in note.points]}
+                    if note.points
+                    else None,
+                    reach=Reach.PLACE if note.points else note.shape,
                     words=note.words,
                     cause=CAUSES.get(cause, cause),
                     brief_line=self._line(passage, missed) if missed else None,
@@ -314,6 +320,11 @@ class Teller:
     def agree(self, piece: str, stage: str) -> None:
         with self.moment():
             second_voice.agree(self.passage(piece, stage).hand_in_id, actor=self.seats[Role.EDITOR])
+
+    @_in_its_time
+    def object(self, piece: str, stage: str, words: str) -> None:
+        with self.moment():
+            second_voice.object_to(self.passage(piece, stage).hand_in_id, words, actor=self.seats[Role.EDITOR])
 
     @_in_its_time
     def word(self, words: str) -> None:

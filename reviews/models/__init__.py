@@ -13,7 +13,7 @@ from reviews.models.invoices import Invoice, RoundHours
 from reviews.models.jobs import Job
 from reviews.models.ledger import LedgerEntry, LedgerIsKept, Notice
 from reviews.models.letters import Agreement, Letter, LetterAnswer
-from reviews.models.notes import Note, OptionMark, Reply
+from reviews.models.notes import Look, Note, OptionMark, Reply
 from reviews.models.passages import Passage
 from reviews.models.people import Person
 from reviews.models.portal import KeyedPress, PortalFact
@@ -44,6 +44,7 @@ __all__ = [
     "Letter",
     "LetterAnswer",
     "LiveSession",
+    "Look",
     "Note",
     "Notice",
     "OptionMark",

@@ -5,13 +5,14 @@ from __future__ import annotations
 from django.db import models
 from django.db.models import Q
 
-from reviews.models.hand_ins import Picture
+from reviews.models.hand_ins import HandIn, Picture
 from reviews.models.passages import Passage
 from reviews.models.seats import Seat
 from reviews.rules.letters import seen_mark
 from reviews.rules.states import (
     Cause,
     NoteState,
+    Reach,
     Response,
     Sight,
     Verdict,
@@ -37,6 +38,9 @@ class Note(models.Model):
     response = models.CharField(max_length=10, blank=True, choices=[(r.value, r.value) for r in Response])
     response_words = models.TextField(blank=True)
     responded_at = models.DateTimeField(null=True, blank=True)
+    reach = models.CharField(max_length=8, choices=[(r.value, r.value) for r in Reach], default=Reach.PLACE.value)
+    # The spreads that a note on the whole book concerns, by number; empty is every spread.
+    concerns = models.JSONField(default=list, blank=True)
     # Which line of which version of a brief was not met; notes of before there were briefs name none.
     brief = models.ForeignKey("reviews.Brief", null=True, blank=True, on_delete=models.PROTECT, related_name="+")
     brief_line = models.PositiveSmallIntegerField(null=True, blank=True)
@@ -57,6 +61,10 @@ class Note(models.Model):
 
     def __str__(self) -> str:
         return self.words[:60]
+
+    def is_about(self, spread_id: int) -> bool:
+        """Say whether a note on the whole book concerns a spread."""
+        return self.reach == Reach.BOOK and (not self.concerns or spread_id in self.concerns)
 
     @property
     def cited(self) -> tuple[int, int]:
@@ -94,6 +102,21 @@ class Reply(models.Model):
 
     def __str__(self) -> str:
         return self.words[:60]
+
+
+class Look(models.Model):
+    """Somebody of the publisher's side looked at a hand-in and had nothing to note."""
+
+    hand_in = models.ForeignKey(HandIn, on_delete=models.PROTECT, related_name="looks")
+    seat = models.ForeignKey(Seat, on_delete=models.PROTECT, related_name="+")
+    at = models.DateTimeField()
+
+    class Meta:
+        ordering = ["hand_in", "at"]
+        constraints = [models.UniqueConstraint(fields=["hand_in", "seat"], name="one_look_per_seat")]
+
+    def __str__(self) -> str:
+        return "looked at, nothing to note"
 
 
 class OptionMark(models.Model):

@@ -8,6 +8,7 @@ from reviews.imaging.results import PREVIEW_NAME
 from reviews.pages.letter_pages import LetterPage
 from reviews.queries.pictures import rendition
 from reviews.rules.crops import crop_around
+from reviews.rules.states import Reach
 
 
 def places_marked(page: LetterPage) -> dict[int, bytes]:
@@ -15,6 +16,8 @@ def places_marked(page: LetterPage) -> dict[int, bytes]:
     previews: dict[int, bytes | None] = {}
     cut = {}
     for note in page.notes:
+        if note.row.reach != Reach.PLACE:
+            continue
         picture = note.row.picture
         if picture.pk not in previews:
             previews[picture.pk] = rendition(picture, PREVIEW_NAME)

@@ -225,6 +225,7 @@ def _letter_mail(notice: Notice, seat: Seat, paper: Callable[[Letter], bytes]) -
         "book": letter.book,
         "address": link("letter", letter.pk),
         "is_illustrator": seat.role == Role.ILLUSTRATOR,
+        "asks_me": seat.role == Role.ILLUSTRATOR and page.asks_the_illustrator,
         "shown": set(places),
         "beyond": asks_beyond_fee(entry) if seat.role == Role.AGENT else (),
         "stop": stop,

@@ -17,7 +17,7 @@ from reviews.pages.wording.names import response_words
 from reviews.pages.wording.notes import note_name
 from reviews.rules.asked_places import is_asked
 from reviews.rules.letters import note_mark
-from reviews.rules.states import HandInState, NoteState, PictureState
+from reviews.rules.states import Cause, HandInState, NoteState, PictureState
 
 
 class CheckedNote(TypedDict):
@@ -117,7 +117,7 @@ def _notes(passage: Passage, carried: list[ShownNote]) -> tuple[list[CheckedNote
         "-sent_at", "-pk"
     )
     sent = Note.objects.filter(passage=passage, letter=Subquery(newest.values("pk")[:1]), state=NoteState.SENT)
-    rows = list(sent.select_related("letter").order_by("number"))
+    rows = list(sent.exclude(cause=Cause.PRAISE).select_related("letter").order_by("number"))
     found = {one["id"]: one for one in carried}
     letter = rows[0].letter if rows else None
     return [_note(row, found.get(row.pk)) for row in rows], letter

@@ -16,6 +16,7 @@ from reviews.models import (
     Book,
     HandIn,
     LetterAnswer,
+    Look,
     Note,
     OptionMark,
     OverConsent,
@@ -34,7 +35,7 @@ from reviews.press.pages import PieceKind
 from reviews.queries.rounds import allowances_for, rounds_in
 from reviews.queries.thumbnails import Newest, newest_pictures
 from reviews.rules.contract.rounds_implied import RoundCount
-from reviews.rules.states import Answer, HandInState, NoteState, PassageState, Role, StageKind
+from reviews.rules.states import Answer, Cause, HandInState, NoteState, PassageState, Role, StageKind
 from reviews.rules.waiting import Facts, Waits, waits
 
 _DONE = frozenset({PassageState.APPROVED, PassageState.PASSED})
@@ -179,17 +180,20 @@ def _passages(seats: Sequence[Seat]) -> list[Passage]:
     return passages
 
 
-def _looked_up(seats: Sequence[Seat]) -> dict[str, Exists | Subquery]:
+def _looked_up(seats: Sequence[Seat]) -> dict[str, Any]:
     """Name what these roles' part of ``rules.waiting`` asks about a passage: to look up the rest would take time."""
     own, roles = [seat.pk for seat in seats], {Role(seat.role) for seat in seats}
     newest = OuterRef("hand_in")
-    found: dict[str, Exists | Subquery] = {}
-    if Role.ILLUSTRATOR in roles:
+    found: dict[str, Any] = {}
+    if roles & {Role.ILLUSTRATOR, Role.PRODUCTION}:
         drafts = HandIn.objects.filter(passage=OuterRef("pk"), state=HandInState.DRAFT, by__in=own)
         found["has_draft"] = Exists(drafts)
     if Role.EDITOR in roles:
         voice = Agreement.objects.filter(hand_in=newest, seat__in=own).values("agrees")[:1]
         found["has_voice"] = Exists(voice)
+    if roles & {Role.EDITOR, Role.PRODUCTION}:
+        marked = OptionMark.objects.filter(picture__hand_in=newest, seat__in=own)
+        found["has_looked"] = Exists(Look.objects.filter(hand_in=newest, seat__in=own)) | Exists(marked)
     if Role.GUEST in roles:
         found["has_marked"] = Exists(OptionMark.objects.filter(picture__hand_in=newest, seat__in=own))
     if Role.ART_DIRECTOR in roles:
@@ -211,7 +215,7 @@ def _note_counts(seats: Sequence[Seat]) -> dict[int, dict[str, int]]:
         .order_by()
         .values("passage")
         .annotate(
-            n_open=Count("pk", filter=Q(state=NoteState.SENT, response="")),
+            n_open=Count("pk", filter=Q(state=NoteState.SENT, response="") & ~Q(cause=Cause.PRAISE)),
             n_unsent=Count("pk", filter=Q(state=NoteState.UNSENT)),
             n_own=Count("pk", filter=Q(state=NoteState.UNSENT, author__in=[seat.pk for seat in seats])),
         )
@@ -254,6 +258,7 @@ def _facts(passage: Any, due: DueWords, count: RoundCount, notes: Mapping[str, i
         n_over=count.over,
         has_draft=getattr(passage, "has_draft", False),
         has_voice=getattr(passage, "has_voice", False),
+        has_looked=getattr(passage, "has_looked", False),
         has_marked=getattr(passage, "has_marked", False),
         is_marked=getattr(passage, "is_marked", False),
         is_in_letter=_is_in_letter(passage),

@@ -19,7 +19,8 @@ from reviews.queries.briefs import briefs_concerning
 from reviews.queries.letters import last_letter
 from reviews.queries.trouble import READING, Trouble, troubles
 from reviews.rules.derived import PAGED_KINDS, Pencil
-from reviews.rules.states import Gate, HandInState, NoteState, PictureState
+from reviews.rules.hands import PRINTERS_STAGES
+from reviews.rules.states import Cause, Gate, HandInState, NoteState, PictureState
 
 MAX_PICTURES = 20
 
@@ -78,6 +79,7 @@ class HandInDraft(TypedDict):
     n_unanswered: int
     last_letter: Letter | None
     who_sees: str
+    is_proof: bool
     piece: PieceAsked | None
     printer_wins: str
     brief: BriefOnTable | None
@@ -91,7 +93,7 @@ def draft_page(passage: Passage, seat: Seat) -> HandInDraft:
     derived = derived_rows(draft)
     hindered = troubles(READING, (picture.pk for picture in pictures if picture.state == PictureState.RECEIVED))
     made = {row["picture"]["id"] for row in derived if row["picture"]}
-    unanswered = Note.objects.filter(passage=passage, state=NoteState.SENT, response="")
+    unanswered = Note.objects.filter(passage=passage, state=NoteState.SENT, response="").exclude(cause=Cause.PRAISE)
     return {
         "passage": passage_words(passage, seat=seat),
         "row": passage,
@@ -107,6 +109,7 @@ def draft_page(passage: Passage, seat: Seat) -> HandInDraft:
         "n_unanswered": unanswered.count(),
         "last_letter": last_letter(passage),
         "who_sees": _who_sees(passage),
+        "is_proof": passage.stage.kind in PRINTERS_STAGES,
         "piece": piece_asked(passage),
         "printer_wins": str(PRINTER_WINS),
         "brief": on_table(passage, None, seat, versions=briefs_concerning(passage)),
@@ -177,6 +180,8 @@ def _next_number(passage: Passage) -> int:
 def _who_sees(passage: Passage) -> str:
     if passage.stage.gate == Gate.HIDDEN:
         return "It stays in the studio once it is handed in, too: nobody else sees this stage."
+    if passage.stage.kind in PRINTERS_STAGES:
+        return "Once you hand it in, both sides see the proof, and the art director answers it with a letter."
     if passage.stage.gate == Gate.SHOWN:
         return "Once you hand it in, the publisher and the agent see it. No answer is needed at this stage."
     return "Once you hand it in, the publisher and the agent see it, and the publisher answers with one letter."

@@ -24,7 +24,7 @@ from reviews.rules.entries import Entry
 from reviews.rules.letter_payloads import WeighNoteData
 from reviews.rules.letters import clusters, number_notes, seen_mark
 from reviews.rules.payloads import payload_of
-from reviews.rules.states import Answer, Deed, HandInState, NoteState, PassageState, StageKind, Weighing
+from reviews.rules.states import Answer, Deed, HandInState, NoteState, PassageState, Reach, StageKind, Weighing
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -330,7 +330,7 @@ def _drawn(
             marks=[
                 mark_of(note.row, picture, str(note.number or ""))
                 for note in notes
-                if note.row.picture_id == picture.pk and not note.is_held
+                if note.row.picture_id == picture.pk and not note.is_held and note.row.reach == Reach.PLACE
             ],
             option_marks=option_marks.get(picture.pk, []),
             is_chosen=written is not None and written.picture_id == picture.pk,

@@ -19,7 +19,7 @@ from reviews.rules import permits
 from reviews.rules.codes import Stand
 from reviews.rules.letter_payloads import SendLetterData
 from reviews.rules.payloads import payload_of
-from reviews.rules.states import Answer, Deed, NoteState, PassageState, Response, Role, Sight
+from reviews.rules.states import Answer, Cause, Deed, NoteState, PassageState, Response, Role, Sight
 
 
 @dataclass(frozen=True)
@@ -39,8 +39,18 @@ class LetterNote:
         return self.refused or self.row.response
 
     @property
+    def asks(self) -> bool:
+        return Cause(self.row.cause).asks
+
+    @property
+    def is_the_printers(self) -> bool:
+        """Say whether it is on what the printer made, and so goes back there by way of production."""
+        return self.row.picture.hand_in.by.role != Role.ILLUSTRATOR
+
+    @property
     def is_answered(self) -> bool:
-        return bool(self.row.response)
+        """Say whether nothing more is owed to it: praise is owed no answer."""
+        return bool(self.row.response) or not self.asks
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -56,10 +66,16 @@ class Section:
     picture: Picture | None
     notes: list[LetterNote]
     is_drawing: bool
+    #: Who handed in what it answers, and so hands in the next version: the printer's work comes from production.
+    made_by: Role = Role.ILLUSTRATOR
 
     @property
     def answer_words(self) -> str:
         return answer_words(self.answer)
+
+    @property
+    def is_the_printers(self) -> bool:
+        return self.made_by != Role.ILLUSTRATOR
 
     @property
     def mark(self) -> str:
@@ -102,6 +118,11 @@ class LetterPage:
     def flags(self) -> str:
         """Say how the flags on the pictures name these notes."""
         return f"On the pictures, {note_key(1, self.letter.number or 0)}" if self.notes else ""
+
+    @property
+    def asks_the_illustrator(self) -> bool:
+        """Say whether anything in it is for the illustrator to answer or to draw again."""
+        return any(s.made_by == Role.ILLUSTRATOR and (s.asks or any(n.asks for n in s.notes)) for s in self.sections)
 
     @property
     def n_asked(self) -> int:
@@ -187,12 +208,13 @@ def _section(
         picture=pictures.get(answer["picture"]),
         notes=notes,
         is_drawing=state == PassageState.DRAWING,
+        made_by=Role(answer.get("handed_in_by", Role.ILLUSTRATOR)),
     )
 
 
 def _notes(letter: Letter, role: Role, refused: tuple[int, str] | None) -> dict[int, list[LetterNote]]:
     rows = list(
-        Note.objects.select_related("picture", "author__person", "brief")
+        Note.objects.select_related("picture__hand_in__by", "author__person", "brief")
         .filter(letter=letter, state__in=_SHOWN)
         .order_by("number")
     )

@@ -12,6 +12,7 @@ from reviews.geometry import Point, region_from_json, to_pixels
 from reviews.models import Note, Picture
 from reviews.pages.wording.notes import place_words
 from reviews.rules.crops import crop_around
+from reviews.rules.states import Reach
 
 # A point's ring, as a share of the picture's longer side: about a finger's breadth on an opening.
 RING_SHARE = 0.018
@@ -46,6 +47,8 @@ class Crop:
 def crop_of(note: Note, label: str = "") -> Crop | None:
     """Say what to show of a note's place; None until the picture's size is known. Needs ``picture`` joined."""
     picture = note.picture
+    if note.reach != Reach.PLACE:
+        return None
     if not picture.width_px or not picture.height_px or not picture.has_preview:
         return None
     region = region_from_json(note.region)

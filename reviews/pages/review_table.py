@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from django.db.models import Q
 from django.urls import reverse
 from django.utils import timezone
 from django.utils.formats import date_format
@@ -18,6 +19,7 @@ from reviews.pages.table_shapes import (
     HeadDates,
     OnTableNote,
     OnTablePicture,
+    OnTableReply,
     OnTableResponse,
     StageLink,
     TableData,
@@ -37,6 +39,7 @@ from reviews.queries.silence import silent_day
 from reviews.rules import permits
 from reviews.rules.contract.days import working_days_between
 from reviews.rules.contract.receipts import late_days
+from reviews.rules.hands import is_with_printer
 from reviews.rules.letters import note_mark
 from reviews.rules.states import (
     Cause,
@@ -46,6 +49,7 @@ from reviews.rules.states import (
     NoteState,
     PassageState,
     PictureState,
+    Reach,
     Role,
     Side,
     Sight,
@@ -145,6 +149,8 @@ def due_words(passage: Passage) -> DueWords:
     calendar = book.calendar_of(side, given_on)
     if day is None:
         return {"due_tone": "", "due_words": ""}
+    if is_with_printer(StageKind(passage.stage.kind), PassageState(passage.state)):
+        return {"due_tone": "", "due_words": _("expected from the printer")}  # late or not, it is neither side's day
     if day < today:
         n = late_days(day, today, calendar, grace=book.grace_of(side, given_on))
         if not n:  # a date of Friday on a Saturday: it has passed, and no working day with it
@@ -162,7 +168,7 @@ def table_data(passage: Passage, hand_in: HandIn | None, seat: Seat, *, briefs: 
     is_newest = hand_in is not None and hand_in.pk == passage.hand_in_id
     state = PassageState(passage.state)
     may_mark = is_newest and passage.stage.kind == StageKind.IDEAS and permits.may(role, Deed.MARK_OPTION, state)
-    notes = _numbered(notes_seen(pictures, seat), passage.book_id)
+    notes = _numbered(notes_seen(pictures, seat, about=passage, hand_in=hand_in), passage.book_id)
     made = made_from(pictures) if permits.sees(role, "originals") else {}
     may_pin = is_newest and permits.may(role, Deed.PIN_NOTE, state)
     lines = lines_to_miss(briefs, hand_in) if may_pin else []
@@ -173,7 +179,7 @@ def table_data(passage: Passage, hand_in: HandIn | None, seat: Seat, *, briefs: 
         "notes": [_note(note, seat) for note in notes],
         "key": next((note_key(*n.cited) for n in notes if n.state == NoteState.SENT), ""),
         "may": {"pin": may_pin, "mark_option": may_mark},
-        "causes": _causes(state, has_brief=bool(lines)),
+        "causes": _causes(state, has_brief=bool(lines), is_proof=passage.stage.kind == StageKind.PROOF),
         "brief_lines": lines,
         "urls": {
             "pin": reverse("reviews:pin-note", args=[passage.pk]),
@@ -190,20 +196,27 @@ def _changes_url(passage: Passage, hand_in: HandIn | None, role: Role) -> str | 
     return reverse("reviews:changes", args=[passage.pk]) + f"?hand_in={hand_in.number}"
 
 
-def notes_seen(pictures: Sequence[Picture], seat: Seat) -> list[Note]:
+def notes_seen(
+    pictures: Sequence[Picture], seat: Seat, *, about: Passage | None = None, hand_in: HandIn | None = None
+) -> list[Note]:
     """List the notes on these pictures that this seat may read, with their replies (2 queries).
+
+    With a passage ``about``, those on its whole spread come along from the hand-in they were written on to every later
+    one, and those on the whole book wherever they concern this spread.
 
     Unsent and held-back notes, and what was said under them, exist for the publisher's side only.
     """
     role = Role(seat.role)
     if role == Role.GUEST:
         return []
-    rows = Note.objects.select_related("author__person", "letter", "brief").filter(picture__in=[p.pk for p in pictures])
+    rows = Note.objects.select_related("author__person", "letter", "brief", "picture__hand_in").filter(
+        _about(pictures, about)
+    )
     if permits.sees(role, "unsent-notes"):
         rows = rows.exclude(state__in=(NoteState.WITHDRAWN, NoteState.TAKEN_BACK))
     else:
         rows = rows.filter(state=NoteState.SENT)
-    notes = list(rows.order_by("made_at", "pk"))
+    notes = [note for note in rows.order_by("made_at", "pk") if _concerns(note, about, hand_in)]
     replies: dict[int, list[Reply]] = {note.pk: [] for note in notes}
     seen = Reply.objects.select_related("author__person").filter(
         note__in=list(replies), sight__in=permits.sights_of(role)
@@ -213,6 +226,22 @@ def notes_seen(pictures: Sequence[Picture], seat: Seat) -> list[Note]:
     for note in notes:
         note.seen_replies = replies[note.pk]
     return notes
+
+
+def _about(pictures: Sequence[Picture], about: Passage | None) -> Q:
+    asked = Q(picture__in=[picture.pk for picture in pictures])
+    if about is None:
+        return asked
+    return asked | Q(reach=Reach.SPREAD, passage=about) | Q(reach=Reach.BOOK, passage__book=about.book_id)
+
+
+def _concerns(note: Note, about: Passage | None, hand_in: HandIn | None) -> bool:
+    """Say whether a note that marks no place is about what lies here; a place lies on its picture."""
+    if about is None or note.reach == Reach.PLACE:
+        return True
+    if note.reach == Reach.BOOK:
+        return note.passage_id == about.pk or note.is_about(about.spread_id)
+    return hand_in is None or (note.picture.hand_in.number or 0) <= (hand_in.number or 0)
 
 
 def _numbered(notes: list[Note], book_id: int) -> list[Note]:
@@ -301,7 +330,8 @@ def _note(note: Note, seat: Seat) -> OnTableNote:
         "mark": note_mark(note.shown_number, letter),
         "name": note_name(note.shown_number, letter),
         "picture": note.picture_id,
-        "region": note.region,
+        "region": note.region if note.reach == Reach.PLACE else None,
+        "reach": note.reach,
         # The art director's rewording is what is asked; what a reviewer first wrote stays in the house.
         "words": note.said if note.state in (NoteState.SENT, NoteState.UNSENT) else note.words,
         "own_words": note.words if is_unsent and mine else "",
@@ -318,19 +348,17 @@ def _note(note: Note, seat: Seat) -> OnTableNote:
         "may_edit": is_unsent and mine,
         "may_withdraw": is_unsent and mine,
         "may_reply": permits.may(Role(seat.role), Deed.REPLY),
-        "replies": [
-            {
-                "author": reply.author.person.name,
-                "words": reply.words,
-                "at": date_format(timezone.localtime(reply.at), "j M, H:i"),
-            }
-            for reply in note.seen_replies
-        ],
+        "replies": [_reply(reply) for reply in note.seen_replies],
         "url": reverse("reviews:edit-note", args=[note.pk]),
         "letter_number": letter,
         "letter_url": reverse("reviews:letter", args=[note.letter_id]) if note.letter_id else None,
         "response": _response(note),
     }
+
+
+def _reply(reply: Reply) -> OnTableReply:
+    at = date_format(timezone.localtime(reply.at), "j M, H:i")
+    return {"author": reply.author.person.name, "words": reply.words, "at": at}
 
 
 def _response(note: Note) -> OnTableResponse | None:
@@ -339,12 +367,14 @@ def _response(note: Note) -> OnTableResponse | None:
     return {"kind": note.response, "kind_words": response_words(note.response), "words": note.response_words}
 
 
-def _causes(state: PassageState, *, has_brief: bool) -> list[tuple[str, str | Promise]]:
-    """Offer the causes that can be true here: no brief was missed by what was approved, or where there was none."""
+def _causes(state: PassageState, *, has_brief: bool, is_proof: bool) -> list[tuple[str, str | Promise]]:
+    """Offer the causes that can be true here: no brief was missed by what was approved, or where there was none; only a
+    proof shows what the printer did wrong."""
     return [
         (cause.value, words)
         for cause, words in CAUSE_WORDS.items()
-        if cause != Cause.BRIEF or (has_brief and state != PassageState.APPROVED)
+        if (cause != Cause.BRIEF or (has_brief and state != PassageState.APPROVED))
+        and (cause != Cause.PRINTER or is_proof)
     ]
 
 

@@ -120,7 +120,8 @@ class OnTableNote(TypedDict):
     mark: str
     name: str
     picture: int
-    region: dict[str, Any]
+    region: dict[str, Any] | None
+    reach: str
     words: str
     own_words: str
     seen: str

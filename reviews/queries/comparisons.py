@@ -8,7 +8,7 @@ from reviews.models import CarriedNote, Comparison, HandIn, Note, Passage, Pictu
 from reviews.queries.access import may_see_hand_in
 from reviews.queries.frames import frame_of
 from reviews.rules import permits
-from reviews.rules.states import HandInState, NoteState, Response, Role, StageKind
+from reviews.rules.states import HandInState, NoteState, Reach, Response, Role, StageKind
 
 # Raised when the computation says something else of the same pictures; the worker's own method string stands
 # in its result. Kept here because a request must not load the engine to learn its name.
@@ -107,6 +107,9 @@ def notes_to_carry(sha256_before: str, after: Picture) -> list[Note]:
     """List the sent notes on the version before that are to be found again on the new one (1 query)."""
     return list(
         Note.objects.filter(
-            picture__sha256=sha256_before, passage_id=after.hand_in.passage_id, state=NoteState.SENT
+            picture__sha256=sha256_before,
+            passage_id=after.hand_in.passage_id,
+            state=NoteState.SENT,
+            reach=Reach.PLACE,
         ).order_by("number")
     )

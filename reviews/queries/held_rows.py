@@ -26,6 +26,7 @@ from reviews.models import (
     Invoice,
     Letter,
     LetterAnswer,
+    Look,
     Note,
     OptionMark,
     OverConsent,
@@ -101,10 +102,11 @@ KINDS: dict[str, Kind] = {
         Note, "passage__book",
         ("passage_id", "picture_id", "author_id", "region", "words", "cause", "state", "weighing", "letter_words",
          "letter_id", "number", "made_at", "response", "response_words", "responded_at",
-         "brief_id", "brief_line"),
+         "brief_id", "brief_line", "reach", "concerns"),
         "made_at",
     ),
     "reply": Kind(Reply, "note__passage__book", ("note_id", "author_id", "words", "sight", "at"), "at"),
+    "look": Kind(Look, "hand_in__passage__book", ("hand_in_id", "seat_id", "at"), "at"),
     "mark": Kind(
         OptionMark, "picture__hand_in__passage__book", ("picture_id", "seat_id", "verdict", "why", "at"), "at"
     ),

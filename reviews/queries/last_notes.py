@@ -9,7 +9,7 @@ from django.db.models import Exists, F, OuterRef, Q
 
 from reviews.models import CarriedNote, Note, Passage
 from reviews.rules.letters import note_mark
-from reviews.rules.states import NoteState, PassageState, Response
+from reviews.rules.states import Cause, NoteState, PassageState, Response
 
 
 @dataclass(frozen=True)
@@ -38,7 +38,11 @@ def unsent_and_last(passages: Sequence[Passage]) -> tuple[list[Note], dict[int, 
         .exclude(state="cannot-tell")
     )
     waiting = [passage.pk for passage in passages if passage.state == PassageState.ANSWERING]
-    earlier = Q(state=NoteState.SENT, passage__in=waiting) & ~Q(picture__hand_in=F("passage__hand_in"))
+    earlier = (
+        Q(state=NoteState.SENT, passage__in=waiting)
+        & ~Q(cause=Cause.PRAISE)
+        & ~Q(picture__hand_in=F("passage__hand_in"))
+    )
     rows = (
         Note.objects.select_related("author__person", "picture__hand_in", "letter", "brief")
         .filter(earlier | Q(state=NoteState.UNSENT), passage__in=[passage.pk for passage in passages])

@@ -12,7 +12,7 @@ from django.db.models import Q
 from reviews.geometry import region_from_json
 from reviews.models import Book, Letter, LetterAnswer, Note, Passage, Seat
 from reviews.rules.letters import PlacedNote, clusters, number_notes
-from reviews.rules.states import NoteState, Role, Weighing
+from reviews.rules.states import NoteState, Reach, Role, Weighing
 
 
 def draft_letter(book: Book) -> Letter | None:
@@ -58,6 +58,7 @@ def placed_notes(notes: Iterable[Note]) -> list[PlacedNote]:
                 author=note.author_id,
                 bounds=region.box,
                 order=(region.centre.x, region.centre.y),
+                is_whole=note.reach != Reach.PLACE,
             )
         )
     return placed

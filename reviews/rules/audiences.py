@@ -33,6 +33,7 @@ AUDIENCES: dict[Deed, frozenset[Role]] = {
     Deed.EDIT_NOTE: frozenset(),
     Deed.WITHDRAW_NOTE: frozenset(),
     Deed.RESTORE_NOTE: frozenset(),
+    Deed.LOOK_OVER: frozenset(),
     Deed.REPLY: frozenset(),
     Deed.MARK_OPTION: frozenset(),
     Deed.WEIGH_NOTE: frozenset(),

@@ -96,6 +96,7 @@ def check_answer(
     Asking for a change to something approved is possible, and is always a new direction or a
     changed text: "the brief was not met" cannot be said of what was approved.
     """
+    causes = [cause for cause in causes if cause.asks]
     if standing.hand_in is None:
         raise Refused("nothing-handed-in")
     if hand_in != standing.hand_in:

@@ -20,6 +20,12 @@ class NoteData(Where):
     note: int
 
 
+class LookOverData(Where):
+    """Somebody looked at a hand-in and had nothing to note."""
+
+    hand_in: int
+
+
 class ReplyData(Where):
     """Somebody replied under a note."""
 
@@ -66,6 +72,7 @@ class LetterAnswerData(Where, OpenedPassages, LateMoves):
     hand_in: int
     answer: str
     causes: list[str]
+    handed_in_by: NotRequired[Annotated[str, LATER]]
     reopened: bool
     picture: int | None
     sha256: str

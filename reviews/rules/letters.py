@@ -22,7 +22,7 @@ HELD_MARK = "×"
 
 @dataclass(frozen=True, kw_only=True)
 class PlacedNote:
-    """One note as the letter sorts it: whose it is and where it lies."""
+    """One note as the letter sorts it: whose it is and where it lies; ``is_whole``: it marks no place."""
 
     note: int
     passage: int
@@ -30,6 +30,7 @@ class PlacedNote:
     author: int
     bounds: Box
     order: tuple[float, float]
+    is_whole: bool = False
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -55,11 +56,16 @@ def seen_mark(*said: Any) -> str:
 
 
 def number_notes(notes: Iterable[PlacedNote], passage_order: Sequence[int]) -> dict[int, int]:
-    """Number notes 1… through the letter: by passage in page order, then picture, then top to bottom."""
+    """Number notes 1… through the letter: by passage in page order, then picture, then top to bottom.
+
+    What is about the whole comes before its places.
+    """
     rank = {passage: position for position, passage in enumerate(passage_order)}
 
     def place(note: PlacedNote) -> tuple[int, int, float, float, int]:
-        return rank[note.passage], note.picture, note.order[1], note.order[0], note.note
+        if note.is_whole:
+            return rank[note.passage], 0, 0.0, 0.0, note.note
+        return rank[note.passage], note.picture + 1, note.order[1], note.order[0], note.note
 
     return {note.note: number for number, note in enumerate(sorted(notes, key=place), start=1)}
 
@@ -86,6 +92,8 @@ def overlapping(notes: Sequence[PlacedNote]) -> list[tuple[int, int]]:
         for second in notes[index + 1 :]:
             # Pictures are told by their position, so the passage must agree as well.
             if (first.passage, first.picture) != (second.passage, second.picture) or first.author == second.author:
+                continue
+            if first.is_whole or second.is_whole:
                 continue
             if _is_same_place(first.bounds, second.bounds):
                 pairs.append((first.note, second.note))

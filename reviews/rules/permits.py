@@ -19,6 +19,8 @@ _I, _AD, _E, _AG, _P, _G = (
     Role.GUEST,
 )
 _MARKERS = frozenset({_AD, _E, _P})
+# The illustrator hands in art, production what the printer made (``rules.hands`` says which stage is whose).
+_MAKERS = frozenset({_I, _P, _AD})
 _BRIEFERS = frozenset({_AD, _E})
 _ALL_MEMBERS = frozenset({_I, _AD, _E, _AG, _P})
 #: Who may bind a side.
@@ -49,20 +51,21 @@ PERMITS: dict[Deed, tuple[frozenset[Role], frozenset[PassageState] | None]] = {
     Deed.PROPOSE: (_SPEAKERS, None),
     Deed.DECLINE_PROPOSAL: (_SPEAKERS, None),
     Deed.WITHDRAW_PROPOSAL: (_SPEAKERS, None),
-    Deed.ADD_PICTURE: (frozenset({_I}), frozenset({PassageState.DRAWING, PassageState.PASSED})),
-    Deed.REMOVE_PICTURE: (frozenset({_I}), None),
-    Deed.ORDER_PICTURES: (frozenset({_I}), None),
-    Deed.WORD_HAND_IN: (frozenset({_I}), None),
+    Deed.ADD_PICTURE: (_MAKERS, frozenset({PassageState.DRAWING, PassageState.PASSED})),
+    Deed.REMOVE_PICTURE: (_MAKERS, None),
+    Deed.ORDER_PICTURES: (_MAKERS, None),
+    Deed.WORD_HAND_IN: (_MAKERS, None),
     Deed.READ_PICTURE: (frozenset(), None),  # the portal itself
     Deed.MAKE_DERIVED: (frozenset({_I}), frozenset({PassageState.DRAWING, PassageState.PASSED})),
     Deed.DERIVE_PICTURE: (frozenset(), None),  # the portal itself
     Deed.CHOOSE_DERIVED: (frozenset({_I}), frozenset({PassageState.DRAWING, PassageState.PASSED})),
-    Deed.HAND_IN: (frozenset({_I}), None),
-    Deed.WITHDRAW_HAND_IN: (frozenset({_I}), None),
+    Deed.HAND_IN: (_MAKERS, None),
+    Deed.WITHDRAW_HAND_IN: (_MAKERS, None),
     Deed.PIN_NOTE: (_MARKERS, _ANSWERABLE),
     Deed.EDIT_NOTE: (_MARKERS, None),
     Deed.WITHDRAW_NOTE: (_MARKERS, None),
     Deed.RESTORE_NOTE: (_MARKERS, None),
+    Deed.LOOK_OVER: (_MARKERS, frozenset({PassageState.ANSWERING})),
     Deed.REPLY: (_MARKERS | {_I}, None),
     Deed.MARK_OPTION: (_MARKERS | {_G}, frozenset({PassageState.ANSWERING})),
     Deed.WEIGH_NOTE: (frozenset({_AD}), None),
@@ -72,7 +75,7 @@ PERMITS: dict[Deed, tuple[frozenset[Role], frozenset[PassageState] | None]] = {
     Deed.SEND_LETTER: (frozenset({_AD}), None),
     Deed.AGREE: (frozenset({_E}), None),
     Deed.OBJECT: (frozenset({_E}), None),
-    Deed.ANSWER_NOTE: (frozenset({_I}), None),
+    Deed.ANSWER_NOTE: (_MAKERS, None),
     Deed.PLACE_NOTE: (_MARKERS | {_I}, None),
     Deed.CHANGE_TERMS: (_SPEAKERS, None),
     Deed.ASK_CONSENT: (frozenset({_AD}), _ANSWERABLE),
@@ -107,7 +110,7 @@ VIEWS: dict[str, frozenset[Role]] = {
     "passage": _ALL_MEMBERS | {_G},
     "pictures": _ALL_MEMBERS | {_G},
     "originals": _ALL_MEMBERS,
-    "draft-hand-in": frozenset({_I}),
+    "draft-hand-in": _MAKERS,
     "unsent-notes": _MARKERS,
     "option-marks": _MARKERS,
     "draft-letter": frozenset({_AD, _E}),
@@ -299,6 +302,7 @@ PAGES: dict[str, str | Deed] = {
     "edit-note": Deed.EDIT_NOTE,
     "withdraw-note": Deed.WITHDRAW_NOTE,
     "restore-note": Deed.RESTORE_NOTE,
+    "look-over": Deed.LOOK_OVER,
     "reply": Deed.REPLY,
     "answer-note": Deed.ANSWER_NOTE,
     "place-note": Deed.PLACE_NOTE,

@@ -107,12 +107,32 @@ class PictureState(StrEnum):
 
 
 class Cause(StrEnum):
-    """Why a change is asked for: the line along which contracts divide what is in the fee."""
+    """Why a note is written: the line along which contracts divide what is in the fee.
+
+    ``PRODUCTION`` is a file that cannot be printed as it is (size, bleed, colour); ``PRINTER`` an error of the
+    printer's, which is neither side's change; ``PRAISE`` asks for nothing.
+    """
 
     BRIEF = "brief"
     DIRECTION = "direction"
     TEXT = "text"
+    PRODUCTION = "production"
+    PRINTER = "printer"
     QUESTION = "question"
+    PRAISE = "praise"
+
+    @property
+    def asks(self) -> bool:
+        """Say whether a note of this cause asks for anything: praise does not, so nobody owes it an answer."""
+        return self != Cause.PRAISE
+
+
+class Reach(StrEnum):
+    """What a note is about: a marked place, the whole spread, or the whole book."""
+
+    PLACE = "place"
+    SPREAD = "spread"
+    BOOK = "book"
 
 
 class NoteState(StrEnum):
@@ -194,6 +214,7 @@ class Deed(StrEnum):
     EDIT_NOTE = "edit-note"
     WITHDRAW_NOTE = "withdraw-note"
     RESTORE_NOTE = "restore-note"
+    LOOK_OVER = "look-over"
     REPLY = "reply"
     MARK_OPTION = "mark-option"
     WEIGH_NOTE = "weigh-note"

@@ -10,6 +10,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from enum import StrEnum
 
+from reviews.rules.hands import is_with_printer
 from reviews.rules.states import PassageState, Role, StageKind
 
 PRODUCTION_STAGES = frozenset({StageKind.FINISH, StageKind.PROOF})
@@ -21,7 +22,8 @@ class Facts:
 
     ``n_open`` notes of letters still without an answer, ``n_unsent`` notes not yet sent, ``n_own`` those of this
     seat; ``has_voice`` whether this seat has agreed or objected to the newest hand-in, ``has_marked`` whether it
-    marked an option, ``is_marked`` whether anybody did.
+    marked an option, ``has_looked`` whether it marked one or said that it has nothing to note, ``is_marked`` whether
+    anybody marked one.
     """
 
     stage: StageKind
@@ -36,6 +38,7 @@ class Facts:
     has_draft: bool = False
     has_voice: bool = False
     has_marked: bool = False
+    has_looked: bool = False
     is_marked: bool = False
     is_in_letter: bool = False
 
@@ -55,6 +58,8 @@ class Asks(StrEnum):
     WITH_ILLUSTRATOR = "with-illustrator"
     WITH_ART_DIRECTOR = "with-art-director"
     WITH_EDITOR = "with-editor"
+    WITH_PRINTER = "with-printer"
+    HAND_IN_PROOF = "hand-in-proof"
 
 
 class Detail(StrEnum):
@@ -96,7 +101,7 @@ def _on_me(facts: Facts, asks: Asks, *details: tuple[Detail, int]) -> Waits:
 
 
 def _illustrator(facts: Facts) -> Waits:
-    if facts.state == PassageState.ANSWERING:
+    if facts.state == PassageState.ANSWERING or is_with_printer(facts.stage, facts.state):
         return _with_others(facts)
     draft = [(Detail.HAS_DRAFT, 0)] if facts.has_draft else []
     if facts.n_open:
@@ -123,7 +128,7 @@ def _editor(facts: Facts) -> Waits:
         if facts.is_pending:
             return _on_me(facts, Asks.AGREE, (Detail.YOUR_VOICE_COUNTS, 0))
         return _on_me(facts, Asks.MARK_AND_AGREE, (Detail.TWO_VOICES, 0))
-    if not facts.has_voice and not facts.n_own:
+    if not facts.has_voice and not facts.n_own and not facts.has_looked:
         return _on_me(facts, Asks.MARK)
     own = ((Detail.OWN_NOTES, facts.n_own),) if facts.n_own else ()
     return Waits(False, Asks.WITH_ART_DIRECTOR, facts.stage, own)
@@ -132,14 +137,17 @@ def _editor(facts: Facts) -> Waits:
 def _production(facts: Facts) -> Waits | None:
     if facts.stage not in PRODUCTION_STAGES:
         return None
-    if facts.state == PassageState.ANSWERING and not facts.n_own:
+    if facts.state == PassageState.ANSWERING and not facts.n_own and not facts.has_looked:
         return _on_me(facts, Asks.CHECK)
+    if is_with_printer(facts.stage, facts.state):
+        details = ((Detail.UNANSWERED, facts.n_open),) if facts.n_open else ()
+        return _on_me(facts, Asks.HAND_IN_PROOF, *details)
     return _with_others(facts)
 
 
 def _agent(facts: Facts) -> Waits:
     found = [(Detail.OVER, facts.n_over)] if facts.n_over else []
-    if facts.is_late:
+    if facts.is_late and not is_with_printer(facts.stage, facts.state):
         is_drawing = facts.state == PassageState.DRAWING
         found.append((Detail.HAND_IN_LATE if is_drawing else Detail.ANSWER_LATE, 0))
     return _on_me(facts, Asks.LOOK, *found) if found else _with_others(facts)
@@ -153,6 +161,8 @@ def _guest(facts: Facts) -> Waits:
 
 def _with_others(facts: Facts) -> Waits:
     """Say who has it, for whoever has not."""
+    if is_with_printer(facts.stage, facts.state):
+        return Waits(False, Asks.WITH_PRINTER, facts.stage)
     if facts.state == PassageState.DRAWING:
         return Waits(False, Asks.WITH_ILLUSTRATOR, facts.stage)
     if facts.is_pending:

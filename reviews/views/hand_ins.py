@@ -16,23 +16,32 @@ from reviews.models import Passage, Picture, Seat
 from reviews.pages import hand_in_draft
 from reviews.pages.before_handing_in import draft_check
 from reviews.pages.wording.refusals import sentence_for
-from reviews.queries.access import get_hand_in, get_passage, get_picture
-from reviews.rules.states import Deed, Refused
+from reviews.queries.access import NotAllowed, get_hand_in, get_passage, get_picture
+from reviews.rules.hands import hands_in
+from reviews.rules.states import Deed, Refused, Role, StageKind
 from reviews.uploads import HashedFile
 from reviews.views.responses import done, say_refused, wants_json
 from reviews.views.signed_in import SignedInRequest
 
 
+def _own(request: SignedInRequest, passage_id: int) -> tuple[Passage, Seat]:
+    """Fetch a passage for whoever hands in at its stage: the illustrator, or production what the printer made."""
+    passage, seat = get_passage(request.user, passage_id, thing="draft-hand-in")
+    if not hands_in(Role(seat.role), StageKind(passage.stage.kind)):
+        raise NotAllowed
+    return passage, seat
+
+
 @require_GET
 def draft(request: SignedInRequest, passage_id: int) -> HttpResponse:
-    passage, seat = get_passage(request.user, passage_id, thing="draft-hand-in")
+    passage, seat = _own(request, passage_id)
     return render(request, "reviews/hand_ins/draft.html", hand_in_draft.draft_page(passage, seat))
 
 
 @require_GET
 def check(request: SignedInRequest, passage_id: int) -> HttpResponse:
     """Show the illustrator what the publisher would see of the draft; its script fetches this page too."""
-    passage, seat = get_passage(request.user, passage_id, thing="draft-hand-in")
+    passage, seat = _own(request, passage_id)
     return render(request, "reviews/hand_ins/check.html", draft_check(passage, seat))
 
 

@@ -128,6 +128,7 @@ def letter(request: SignedInRequest, letter_id: int) -> HttpResponse:
         "page": letter_page(letter, Role(seat.role), refused=_refused_answer(request)),
         "troubles": letter_troubles(letter),
         "may_answer": permits.may(Role(seat.role), Deed.ANSWER_NOTE),
+        "answers_proofs": seat.role != Role.ILLUSTRATOR,
         "may_reply": permits.may(Role(seat.role), Deed.REPLY),
         "responses": RESPONSES,
         "may_take_back": permits.may(Role(seat.role), Deed.TAKE_BACK_LETTER) and can_take_back(letter),

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from django.http import HttpResponse
 from django.urls import reverse
+from django.utils.translation import gettext as _
 from django.views.decorators.http import require_POST
 
 from reviews.actions import comparisons, notes
@@ -12,7 +13,7 @@ from reviews.forms.notes import MarkForm, NoteForm, PlaceForm, ReplyForm
 from reviews.pages.wording.notes import note_name
 from reviews.queries.access import NotThere, get_note, get_passage, get_picture
 from reviews.rules.briefs import missed_line
-from reviews.rules.states import Deed
+from reviews.rules.states import Deed, Reach
 from reviews.views.responses import done
 from reviews.views.signed_in import SignedInRequest
 
@@ -28,6 +29,8 @@ def pin_note(request: SignedInRequest, passage_id: int) -> HttpResponse:
         words=given["words"],
         cause=given["cause"],
         brief_line=missed_line(given["brief_line"]),
+        reach=given["reach"] or Reach.PLACE,
+        pages=given["pages"],
         actor=seat,
     )
     return done(request, "Your note stands in the letter. Nobody outside the house sees it yet.", note={"id": note.pk})
@@ -65,6 +68,13 @@ def restore_note(request: SignedInRequest, note_id: int) -> HttpResponse:
 
 
 @require_POST
+def look_over(request: SignedInRequest, passage_id: int) -> HttpResponse:
+    passage, seat = get_passage(request.user, passage_id, deed=Deed.LOOK_OVER)
+    notes.look_over(passage.pk, actor=seat)
+    return done(request, _("Noted: you looked at {where} and have nothing to add.").format(where=passage.where))
+
+
+@require_POST
 def reply(request: SignedInRequest, note_id: int) -> HttpResponse:
     note, seat = get_note(request.user, note_id, deed=Deed.REPLY)
     given = filled_in(ReplyForm(request.POST), "reply-needs-words")
@@ -74,7 +84,7 @@ def reply(request: SignedInRequest, note_id: int) -> HttpResponse:
 
 @require_POST
 def mark_option(request: SignedInRequest, passage_id: int) -> HttpResponse:
-    passage, _ = get_passage(request.user, passage_id, deed=Deed.MARK_OPTION)
+    passage, _seat = get_passage(request.user, passage_id, deed=Deed.MARK_OPTION)
     given = filled_in(MarkForm(request.POST), "not-an-idea")
     picture, seat = get_picture(request.user, given["picture"], deed=Deed.MARK_OPTION)
     if picture.hand_in.passage_id != passage.pk:
@@ -90,7 +100,7 @@ def place_note(request: SignedInRequest, note_id: int) -> HttpResponse:
     given = filled_in(PlaceForm(request.POST), "not-its-picture")
     # Only a sent note lies on a later picture; before that the deed itself refuses, so this name is not shown.
     name = note_name(note.number, note.letter.number if note.letter else None).capitalize()
-    picture, _ = get_picture(request.user, given["picture"], deed=Deed.PLACE_NOTE)
+    picture, _seat = get_picture(request.user, given["picture"], deed=Deed.PLACE_NOTE)
     if given["put_back"]:
         comparisons.put_back_note(note.pk, picture.pk, actor=seat)
         return done(request, f"{name} stands again where it was found.")

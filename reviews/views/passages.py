@@ -19,7 +19,8 @@ from reviews.pages.table_shapes import OnTableNote
 from reviews.queries.access import get_passage
 from reviews.queries.briefs import briefs_concerning
 from reviews.rules import permits
-from reviews.rules.states import Deed, PassageState, Role
+from reviews.rules.hands import hands_in
+from reviews.rules.states import Deed, PassageState, Role, StageKind
 from reviews.views.responses import wants_json
 from reviews.views.signed_in import SignedInRequest
 from reviews.views.trail import crumbs
@@ -82,10 +83,10 @@ def _deeds(passage: Passage, seat: Seat, notes: list[OnTableNote]) -> list[dict[
     role, state = Role(seat.role), PassageState(passage.state)
     deeds = []
     if sent := [note for note in notes if note["letter_number"]]:
-        asked = permits.may(role, Deed.ANSWER_NOTE) and any(not note["response"] for note in sent)
+        asked = hands_in(role, StageKind(passage.stage.kind)) and any(not note["response"] for note in sent)
         label = f"{'Answer' if asked else 'Read'} letter {sent[-1]['letter_number']}"
         deeds.append({"label": label, "url": f"{sent[-1]['letter_url']}#passage-{passage.pk}", "icon": "letter"})
-    if permits.may(role, Deed.ADD_PICTURE, state):
+    if permits.may(role, Deed.ADD_PICTURE, state) and hands_in(role, StageKind(passage.stage.kind)):
         first = "Hand in pictures" if passage.hand_in_id is None else "Hand in the next version"
         url = reverse("reviews:draft-hand-in", args=[passage.pk])
         deeds.append({"label": first, "url": url, "kind": "main", "icon": "hand-in"})
@@ -101,11 +102,13 @@ def _deeds(passage: Passage, seat: Seat, notes: list[OnTableNote]) -> list[dict[
 def _rights(passage: Passage, shown: HandIn | None, seat: Seat) -> dict[str, bool]:
     role, state = Role(seat.role), PassageState(passage.state)
     is_newest = shown is not None and shown.pk == passage.hand_in_id
+    is_maker = hands_in(role, StageKind(passage.stage.kind))
     answering = is_newest and state == PassageState.ANSWERING
     return {
-        "withdraw": answering and passage.pending_id is None and permits.may(role, Deed.WITHDRAW_HAND_IN),
+        "withdraw": answering and passage.pending_id is None and is_maker and permits.may(role, Deed.WITHDRAW_HAND_IN),
         "agree": answering and passage.stage.two_voices and permits.may(role, Deed.AGREE),
-        "hand_in": permits.may(role, Deed.ADD_PICTURE, state),
+        "hand_in": permits.may(role, Deed.ADD_PICTURE, state) and is_maker,
+        "look_over": answering and permits.may(role, Deed.LOOK_OVER, state),
         "reopen": state == PassageState.APPROVED and permits.may(role, Deed.PIN_NOTE, state),
     }
 

@@ -68,7 +68,10 @@ def test_stages_of_a_group_share_their_rounds():
     ]  # fmt: skip
 
 
-@pytest.mark.parametrize(("causes", "used"), [(("brief",), 0), (("brief", "direction"), 1), ((), 1)])
+@pytest.mark.parametrize(
+    ("causes", "used"),
+    [(("brief",), 0), (("brief", "direction"), 1), ((), 1), (("printer",), 0), (("brief", "production", "praise"), 0)],
+)
 def test_a_letter_that_only_asks_for_the_brief_may_be_left_out_by_the_terms(causes, used):
     [count] = counted([letter(1, asks(1, causes=causes))], brief_counts=False).values()
     assert count.used == used

@@ -229,7 +229,12 @@ def is_secret(role: Role, name: str) -> bool:
 # The test's pictures were never rendered, and the draft letter has no paper: for those with the right these are
 # "not there yet", which is what 404 says. Everybody else must get 403 all the same.
 # Each side takes back its own invitations and ends its own seats; those of this walk are the publisher's.
-_OWN_ONLY = {(role, name) for role in (Role.ILLUSTRATOR, Role.AGENT) for name in ("revoke-invitation", "end-seat")}
+_OWN_ONLY = {(role, name) for role in (Role.ILLUSTRATOR, Role.AGENT) for name in ("revoke-invitation", "end-seat")} | {
+    # The passage of this walk is at its ideas, which are the illustrator's to gather; a proof is not.
+    (role, name)
+    for role in (Role.PRODUCTION, Role.ART_DIRECTOR)
+    for name in ("draft-hand-in", "check-draft")
+}
 _NOT_MADE = {"reference-preview", "picture-preview", "picture-thumb", "picture-tile", "letter-paper"}
 
 

@@ -343,6 +343,7 @@ SENTENCES: dict[Deed, Teller] = {
     Deed.EDIT_NOTE: _template(gettext_noop("{by} changed a note on {where}.")),
     Deed.WITHDRAW_NOTE: _template(gettext_noop("{by} withdrew a note on {where}.")),
     Deed.RESTORE_NOTE: _template(gettext_noop("{by} took back the withdrawal of a note on {where}.")),
+    Deed.LOOK_OVER: _template(gettext_noop("{by} looked at hand-in {hand_in} of {where} and had nothing to note.")),
     Deed.REPLY: _template(gettext_noop("{by} replied to a note on {where}.")),
     Deed.MARK_OPTION: _mark_option,
     Deed.WEIGH_NOTE: _weigh,

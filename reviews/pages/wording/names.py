@@ -12,6 +12,7 @@ from reviews.pages.wording.kept import kept_by_language
 from reviews.press.pages import Binding, Ends
 from reviews.rules.contract.rounds import RoundStanding
 from reviews.rules.contract.terms import WhenOver
+from reviews.rules.hands import is_with_printer
 from reviews.rules.mailing import MailChoice
 from reviews.rules.states import Answer, Cause, Gate, PassageState, Refused, Response, Role, Side, StageKind
 
@@ -58,11 +59,17 @@ STATE_WORDS: dict[PassageState, Promise] = {
 # The terms count silence as approval: true, and not the same as a person's word.
 SILENT_WORDS = _("Deemed approved (no reply)")
 
+# A proof is made by neither side.
+PRINTER_WORDS = _("With the printer")
+
 CAUSE_WORDS: dict[Cause, Promise] = {
     Cause.BRIEF: _("The brief was not met"),
     Cause.DIRECTION: _("A new direction"),
     Cause.TEXT: _("The text changed"),
+    Cause.PRODUCTION: _("Production: size, bleed or colour"),
+    Cause.PRINTER: _("The printer’s error"),
     Cause.QUESTION: _("A question"),
+    Cause.PRAISE: _("Praise"),
 }
 
 ANSWER_WORDS: dict[Answer, Promise] = {
@@ -152,6 +159,8 @@ def state_words(state: str) -> str:
 
 def passage_words(passage: Passage) -> str:
     """Say where a passage stands, and whether nobody's word but silence approved it."""
+    if is_with_printer(StageKind(passage.stage.kind), PassageState(passage.state)):
+        return str(PRINTER_WORDS)
     return str(SILENT_WORDS) if passage.is_silent else state_words(passage.state)
 
 

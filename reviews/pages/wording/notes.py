@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from django.utils.translation import gettext as _
+from django.utils.translation import ngettext
 
 from reviews.geometry import Region
 from reviews.models import Note
@@ -11,6 +12,7 @@ from reviews.pages.wording.names import cause_words, response_words
 from reviews.queries.last_notes import LastNote
 from reviews.rules.crops import place_of
 from reviews.rules.letters import note_mark
+from reviews.rules.states import Reach
 
 
 def note_name(number: int | None, letter: int | None = None) -> str:
@@ -22,7 +24,17 @@ def reason_words(note: Note) -> str:
     """Say why a note asks, with the line of the brief that it means; needs its brief joined."""
     missed = missed_words(note.brief, note.brief_line)
     reason = cause_words(note.cause)
-    return f"{reason} ({missed})" if missed else reason
+    told = f"{reason} ({missed})" if missed else reason
+    whole = reach_words(note)
+    return f"{told}, {whole}" if whole else told
+
+
+def reach_words(note: Note) -> str:
+    """Say that a note is about the whole spread or the whole book; nothing where it marks a place."""
+    if note.reach == Reach.BOOK and note.concerns:
+        n = len(note.concerns)
+        return ngettext("on {n} spread of the book", "on {n} spreads of the book", n).format(n=n)
+    return {Reach.SPREAD: _("on the whole spread"), Reach.BOOK: _("on the whole book")}.get(Reach(note.reach), "")
 
 
 def note_key(number: int, letter: int) -> str:

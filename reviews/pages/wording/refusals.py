@@ -86,9 +86,26 @@ REFUSALS: dict[str, Promise] = {
     ),
     "not-your-note": _("Only the person who wrote this note can change it."),
     "note-needs-words": _("A note needs words: say what is asked."),
+    "proof-is-productions": _(
+        "Proofs come from the printer, so production hands them in. You are told when one is here, and see it then."
+    ),
+    "art-is-the-illustrators": _("The illustrator hands in the art of this stage. Production hands in proofs."),
+    "note-is-productions": _("This note is on a proof: it goes back to the printer, and production answers it."),
+    "note-is-the-illustrators": _("This note is on the illustrator’s art, so the illustrator answers it."),
+    "praise-asks-nothing": _("Praise asks for nothing, so there is nothing to answer. Reply to it if you like."),
+    "note-reach": _("Say what the note is about: a marked place, the whole spread, or the whole book."),
+    "note-pages": _(
+        "Write pages as numbers, such as 4–9, 20; “cover” for the cover. Leave it empty for the whole book. Pages that "
+        "are not in this book cannot be meant."
+    ),
+    "printer-at-proof": _("Only a proof can show an error of the printer’s. Choose another reason."),
+    "nothing-to-look-over": _("There is nothing here to look over now: it is not waiting for an answer."),
     "bad-region": _("That mark does not lie on the picture. Draw it again."),
     "not-placed-by-hand": _("Nobody placed this note by hand here, so it stands where it was found."),
-    "bad-cause": _("Choose why this is asked: brief not met, new direction, text changed, or a question."),
+    "bad-cause": _(
+        "Choose why you write this: brief not met, new direction, text changed, production, the printer’s error, "
+        "a question, or praise."
+    ),
     "no-answer-yet": _("There is no letter to answer for this note yet."),
     "response-needs-words": _("Say why this is not done, or what your question is."),
     "reply-needs-words": _("Write a few words before you reply."),

@@ -248,7 +248,7 @@ def standing_of(story: PassageStory, ask: AboutPassage, held: Terms, before: Bef
     at whatever stage it is asked. Only an ask that the terms count as no change at all is neither.
     """
     causes = ask.get("causes") or ()
-    if not is_counted(causes, brief_counts=held.brief_counts):
+    if story.is_printers or not is_counted(causes, brief_counts=held.brief_counts):
         return RoundStanding.NOT_COUNTED
     if before.was_approved or (before.is_settled and not _NEW_WORK.isdisjoint(causes)):
         return RoundStanding.OUTSIDE

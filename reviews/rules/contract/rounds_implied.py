@@ -14,7 +14,7 @@ from reviews.rules.entries import Entry
 from reviews.rules.letter_payloads import SendLetterData
 from reviews.rules.money_payloads import TakeBackLetterData
 from reviews.rules.payloads import payload_of
-from reviews.rules.states import Answer, Cause, Deed
+from reviews.rules.states import Answer, Cause, Deed, Role
 
 
 @dataclass(frozen=True)
@@ -61,12 +61,14 @@ def is_counted(causes: Collection[str], *, brief_counts: bool = True) -> bool:
 
     A letter that asks for changes on a passage is one round on it, inside the fee or outside. A question is no
     change: a letter of nothing else is no round, nor, where the terms say so, one in which every change only asks
-    for the agreed brief to be met. An answer whose causes were never noted counts.
+    for the agreed brief to be met; a file that cannot be printed as it is, is held to what was agreed likewise. The
+    printer's error is no change of the illustrator's, and praise is none at all. An answer whose causes were never
+    noted counts.
     """
     if not causes:
         return True
-    changes = set(causes) - {Cause.QUESTION}
-    if changes <= {Cause.BRIEF}:
+    changes = set(causes) - {Cause.QUESTION, Cause.PRINTER, Cause.PRAISE}
+    if changes <= {Cause.BRIEF, Cause.PRODUCTION}:
         return bool(changes) and brief_counts
     return True
 
@@ -87,6 +89,8 @@ def count_rounds(
                 continue
             tally.entries.append(entry.seq)
             tally.reopened = tally.reopened or bool(answer.get("reopened"))
+            if answer.get("handed_in_by", Role.ILLUSTRATOR) != Role.ILLUSTRATOR:
+                continue  # what the printer made: it goes back there, and is no round of the illustrator's
             if not is_counted(answer.get("causes") or (), brief_counts=brief_counts):
                 continue
             if tally.reopened:

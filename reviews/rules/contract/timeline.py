@@ -17,11 +17,12 @@ from reviews.rules.contract.bills import Bill, Hours
 from reviews.rules.contract.fees import EVERY_SPREAD
 from reviews.rules.contract.fees_text import money_read
 from reviews.rules.entries import Entry
+from reviews.rules.hands import PRINTERS_STAGES
 from reviews.rules.letter_payloads import SendLetterData
 from reviews.rules.money_payloads import HoursData, InvoiceData, PaymentData, TakeBackLetterData, WithdrawInvoiceData
 from reviews.rules.payload_shapes import ChangeTermsData, HandedPicture, LateMove, PlanData, ProposedBy
 from reviews.rules.payloads import payload_of
-from reviews.rules.states import Deed, Gate, PassageState, Sight
+from reviews.rules.states import Deed, Gate, PassageState, Role, Sight
 
 #: The deed under which a passage's opening is told; the ledger has it inside the deed that opened it.
 OPENS = "opens"
@@ -100,6 +101,13 @@ class PassageStory:
     planned_on: date | None
     laid_out_by: int
     events: list[Event] = field(default_factory=list)
+
+    @property
+    def is_printers(self) -> bool:
+        """Say whether the printer makes it: a proof, unless an illustrator handed it in, as was done once."""
+        if self.stage not in PRINTERS_STAGES:
+            return False
+        return all(event.role != Role.ILLUSTRATOR for event in self.events if event.deed == Deed.HAND_IN)
 
     @property
     def state(self) -> PassageState:

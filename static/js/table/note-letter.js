@@ -45,6 +45,11 @@ export class NoteLetter {
     try {
       const answer = await postForm(form, event.submitter);
       if (!answer) return;
+      // What stands under a note is read anew with it; what does not is emptied, so that nothing is sent twice.
+      if (!form.closest("[data-note]")) {
+        form.reset();
+        form.closest("details")?.removeAttribute("open");
+      }
       const undo = answer.undo_url && { url: answer.undo_url, form };
       await this.onChanged();
       this.say(answer.is_repeated ? answer.sentence : form.dataset.noteDeed, { undo });

@@ -1,0 +1,140 @@
+"""Proofs: production hands in what the printer made, nobody of the two spends the printer's days, and notes go back."""
+
+from __future__ import annotations
+
+from datetime import timedelta
+
+import pytest
+from django.urls import reverse
+from django.utils import timezone
+
+from reviews.actions import hand_ins, notes
+from reviews.actions.clock import as_if_at
+from reviews.models import HandIn, LedgerEntry, Notice, Passage
+from reviews.queries.held_check import check_held
+from reviews.queries.ledger_check import ledger_faults
+from reviews.queries.reckoning import reckon_one
+from reviews.queries.rounds import allowances_for, rounds_in
+from reviews.rules.contract.plans import PlannedStage
+from reviews.rules.states import Gate, PassageState, Role, Side, StageKind
+from tests.cast import Cast, gather, sign_in
+from tests.letter_scene import ELSEWHERE, answered, approved, pinned, sent
+from tests.makers import a_book, draft, handed_in
+from tests.refusing import refusal
+
+pytestmark = pytest.mark.django_db
+
+PLAN = (
+    PlannedStage(kind=StageKind.COLOUR, gate=Gate.ANSWERS, hand_in_days=10, answer_days=5, rounds=1),
+    PlannedStage(kind=StageKind.PROOF, gate=Gate.ANSWERS, hand_in_days=10, answer_days=5, rounds=1),
+)
+
+
+@pytest.fixture
+def cast() -> Cast:
+    return gather(a_book(inside=PLAN))
+
+
+@pytest.fixture
+def proof(cast) -> Passage:
+    """A spread whose colour was approved, so that its proof is with the printer."""
+    approved(cast, cast.passage("Pages 4–5", "colour"), 1)
+    passage = cast.passage("Pages 4–5", "proof")
+    assert passage.state == PassageState.DRAWING
+    return passage
+
+
+def test_the_illustrator_hands_in_no_proof_and_production_no_art(cast, proof):
+    assert refusal(draft, proof, cast.illustrator) == "proof-is-productions"
+    colour = cast.passage("Pages 6–7", "colour")
+    for seat in (cast.production, cast.art_director):
+        assert refusal(draft, colour, seat) == "art-is-the-illustrators"
+    assert not HandIn.objects.filter(state="draft").exists()
+
+
+def test_production_hands_it_in_and_both_sides_are_told(cast, proof):
+    n_before = LedgerEntry.objects.count()
+    made = draft(proof, cast.production, [5])
+    gathered = LedgerEntry.objects.filter(seq__gt=0).order_by("-pk")[: LedgerEntry.objects.count() - n_before]
+    assert {entry.sight for entry in gathered} == {"publisher"}, "the draft is the publisher's own affair"
+    hand_ins.hand_in(made.pk, actor=cast.production)
+    entry = LedgerEntry.objects.latest("seq")
+    told = set(Notice.objects.filter(entry=entry).values_list("person__name", flat=True))
+    assert {cast.illustrator.person.name, cast.agent.person.name, cast.art_director.person.name} <= told
+    assert check_held(cast.book).faults == []
+    assert list(ledger_faults(cast.book)) == []
+
+
+def test_a_draft_of_the_proof_is_nobody_elses(cast, proof, client):
+    made = draft(proof, cast.production, [5])
+    sign_in(client, cast.illustrator.person)
+    assert client.get(reverse("reviews:draft-hand-in", args=[proof.pk])).status_code == 403
+    assert client.get(reverse("reviews:picture-state", args=[made.pictures.get().pk])).status_code == 404
+    assert refusal(hand_ins.hand_in, made.pk, actor=cast.art_director) == "not-your-draft"
+
+
+def test_the_printers_days_are_neither_sides(cast, proof):
+    now = timezone.now()
+    with as_if_at(now + timedelta(days=60)):
+        handed_in(proof, cast.production, [5])
+    later = now + timedelta(days=70)
+    account = reckon_one(cast.book, later).statement
+    lines = [line for line in account.lines if line.passage == proof.pk]
+    assert {turn.side for line in lines for turn in line.turns} == {Side.PUBLISHER}
+    with as_if_at(later):
+        proof.refresh_from_db()
+        pinned(proof, cast.production, "The moon is greyer than on the print.", cause="printer")
+        answered(cast, proof, "ask")
+        sent(cast)
+    proof.refresh_from_db()
+    assert proof.state == PassageState.DRAWING
+    account = reckon_one(cast.book, later + timedelta(days=90)).statement
+    (line,) = (line for line in account.lines if line.passage == proof.pk)
+    assert [turn.side for turn in line.turns] == [Side.PUBLISHER], "sixty days with the printer are in no turn"
+    assert not any(turn.is_open for turn in line.turns)
+
+
+def test_what_goes_back_to_the_printer_is_no_round_of_the_illustrators(cast, proof):
+    handed_in(proof, cast.production, [5])
+    pinned(proof, cast.production, "The moon is greyer.", cause="printer")
+    pinned(proof, cast.art_director, "A new moon, please.", cause="direction", region=ELSEWHERE)
+    answered(cast, proof, "ask")
+    sent(cast)
+    counts = rounds_in([cast.book.pk], allowances_for([cast.passage("Pages 4–5", "proof")]))
+    assert counts[proof.pk].used == 0
+    statement = reckon_one(cast.book, timezone.now()).statement
+    (line,) = (line for line in statement.lines if line.passage == proof.pk)
+    assert line.rounds.used == 0
+
+
+def test_production_answers_notes_on_a_proof_and_the_illustrator_those_on_art(cast, proof, client):
+    handed_in(proof, cast.production, [5])
+    note = pinned(proof, cast.art_director, "The moon is greyer.", cause="printer")
+    answered(cast, proof, "ask")
+    letter = sent(cast)
+    assert refusal(notes.answer_note, note.pk, response="done", actor=cast.illustrator) == "note-is-productions"
+    for seat, n_forms in ((cast.illustrator, 0), (cast.production, 3)):
+        sign_in(client, seat.person)
+        page = client.get(reverse("reviews:letter", args=[letter.pk])).content.decode()
+        assert page.count('name="response"') == n_forms
+        assert ("Hand in the next version" in page) == bool(n_forms)
+    notes.answer_note(note.pk, response="done", actor=cast.production)
+    colour = cast.passage("Pages 6–7", "colour")
+    handed_in(colour, cast.illustrator, [6])
+    other = pinned(colour, cast.art_director)
+    answered(cast, colour, "ask")
+    sent(cast)
+    assert refusal(notes.answer_note, other.pk, response="done", actor=cast.production) == "note-is-the-illustrators"
+
+
+def test_every_desk_says_that_the_printer_has_it(cast, proof, client):
+    for role, words in (
+        (Role.ILLUSTRATOR, "With the printer"), (Role.ART_DIRECTOR, "With the printer"),
+        (Role.PRODUCTION, "Hand in the printer’s proof"),
+    ):  # fmt: skip
+        sign_in(client, cast.seat(role).person)
+        assert words in client.get(reverse("reviews:desk")).content.decode()
+        page = client.get(reverse("reviews:passage", args=[proof.pk])).content.decode()
+        assert "With the printer" in page
+        assert ("Hand in pictures" in page) == (role != Role.ILLUSTRATOR)
+        assert "late" not in page.split("With the printer")[1][:400]

@@ -1,0 +1,121 @@
+"""A note on the whole spread or book, on every table it concerns; who sees it, and when the desk stops asking."""
+
+from __future__ import annotations
+
+import pytest
+from django.urls import reverse
+
+from reviews.actions import notes
+from reviews.models import Notice
+from reviews.notices.wording import mail_for
+from reviews.rules.states import Role
+from tests.actions.test_whole_notes import whole
+from tests.cast import gather, sign_in
+from tests.letter_scene import answered, pinned, sent
+from tests.makers import a_book, handed_in
+
+pytestmark = pytest.mark.django_db
+WORDS = "The scarf is blue throughout."
+
+
+@pytest.fixture
+def cast():
+    return gather(a_book())
+
+
+@pytest.fixture
+def ideas(cast):
+    passage = cast.passage("Pages 4–5", "ideas")
+    handed_in(passage, cast.illustrator, [1])
+    handed_in(cast.passage("Pages 6–7", "ideas"), cast.illustrator, [2])
+    handed_in(cast.passage("Pages 8–9", "ideas"), cast.illustrator, [3])
+    return passage
+
+
+def table(client, cast, role: Role, label: str) -> str:
+    sign_in(client, cast.seat(role).person)
+    return client.get(reverse("reviews:passage", args=[cast.passage(label, "ideas").pk])).content.decode()
+
+
+def test_it_is_written_without_a_mark_and_stays_in_the_house_until_the_letter_goes(client, cast, ideas):
+    sign_in(client, cast.editor.person)
+    picture = ideas.hand_ins.get().pictures.get().pk
+    given = {"picture": picture, "reach": "book", "pages": "4-7", "words": WORDS, "cause": "direction"}
+    assert client.post(reverse("reviews:pin-note", args=[ideas.pk]), given).status_code == 302
+    for label, is_meant in (("Pages 4–5", True), ("Pages 6–7", True), ("Pages 8–9", False)):
+        assert (WORDS in table(client, cast, Role.ART_DIRECTOR, label)) == is_meant
+        assert WORDS not in table(client, cast, Role.ILLUSTRATOR, label)
+        assert WORDS not in table(client, cast, Role.AGENT, label)
+    answered(cast, ideas, "ask")
+    letter = sent(cast)
+    for label, is_meant in (("Pages 4–5", True), ("Pages 6–7", True), ("Pages 8–9", False)):
+        assert (WORDS in table(client, cast, Role.ILLUSTRATOR, label)) == is_meant
+    sign_in(client, cast.illustrator.person)
+    page = client.get(reverse("reviews:letter", args=[letter.pk])).content.decode()
+    assert "A new direction, on 2 spreads of the book" in page
+    notice = Notice.objects.select_related("person", "entry__book").get(
+        person=cast.illustrator.person, entry__deed="send-letter"
+    )
+    assert "on 2 spreads of the book" in mail_for(notice, lambda letter: b"").text
+
+
+def test_a_note_on_the_spread_comes_along_to_the_next_version_with_its_answer(client, cast, ideas):
+    note = whole(ideas, cast.art_director, reach="spread")
+    answered(cast, ideas, "ask")
+    sent(cast)
+    notes.answer_note(note.pk, response="not_done", words="It would hide the moon.", actor=cast.illustrator)
+    handed_in(ideas, cast.illustrator, [4])
+    for role in (Role.ART_DIRECTOR, Role.ILLUSTRATOR):
+        page = table(client, cast, role, "Pages 4–5")
+        assert WORDS in page
+        assert "It would hide the moon." in page
+        assert "on the whole spread" in page
+        assert WORDS not in table(client, cast, role, "Pages 6–7")
+
+
+def test_a_place_of_an_earlier_version_still_lies_there_alone(client, cast, ideas):
+    pinned(ideas, cast.art_director, "Only on the first.")
+    answered(cast, ideas, "ask")
+    sent(cast)
+    handed_in(ideas, cast.illustrator, [4])
+    assert "Only on the first." not in table(client, cast, Role.ILLUSTRATOR, "Pages 4–5")
+
+
+def desk(client, seat) -> str:
+    sign_in(client, seat.person)
+    return client.get(reverse("reviews:desk")).content.decode()
+
+
+def test_one_press_takes_it_off_the_desk_and_the_illustrator_is_told_nothing(client, cast, ideas):
+    assert desk(client, cast.editor).count("Mark the ideas against the text") == 1
+    for label in ("Pages 4–5", "Pages 6–7", "Pages 8–9"):
+        assert "Looked at, nothing to note" in table(client, cast, Role.EDITOR, label)
+        client.post(reverse("reviews:look-over", args=[cast.passage(label, "ideas").pk]))
+    assert "Mark the ideas against the text" not in desk(client, cast.editor)
+    assert "nothing to note" not in table(client, cast, Role.ILLUSTRATOR, "Pages 4–5")
+    handed = cast.passage("Pages 4–5", "ideas")
+    pinned(handed, cast.art_director)
+    answered(cast, handed, "ask")
+    sent(cast)
+    handed_in(handed, cast.illustrator, [9])
+    assert "Mark the ideas against the text" in desk(client, cast.editor), "a new version is asked about anew"
+
+
+def test_marking_the_options_is_having_looked(client, cast):
+    cover = cast.passage("Cover", "ideas")
+    handed = handed_in(cover, cast.illustrator, [1, 2])
+    assert "Mark the ideas against the text" in desk(client, cast.editor)
+    notes.mark_option(handed.pictures.first().pk, verdict="this", actor=cast.editor)
+    assert "Mark the ideas against the text" not in desk(client, cast.editor)
+
+
+def test_praise_shows_no_answer_form_and_is_not_counted_as_open(client, cast, ideas):
+    pinned(ideas, cast.art_director, "His cap is wonderful.", cause="praise")
+    pinned(ideas, cast.art_director, "Turn her.", cause="direction")
+    answered(cast, ideas, "ask")
+    letter = sent(cast)
+    sign_in(client, cast.illustrator.person)
+    page = client.get(reverse("reviews:letter", args=[letter.pk])).content.decode()
+    assert "Nothing to answer" in page
+    assert page.count('name="response"') == 3, "one note has its three answers to choose from"
+    assert "1 note without an answer" in desk(client, cast.illustrator)
