@@ -8,7 +8,7 @@ from datetime import date
 
 from reviews.pages.schedule_drawing import ScheduleDrawing, picture_of
 from reviews.pages.wording.names import stage_words, state_words
-from reviews.pages.wording.outlook import OutlookPoint, chances, points
+from reviews.pages.wording.outlook import OutlookPoint, chances, points, verdict_words
 from reviews.pages.wording.schedule import band_words, had_words
 from reviews.queries.reckoning import Reckoning
 from reviews.rules.contract.due_dates import CannotMeet, Move
@@ -54,6 +54,8 @@ class SchedulePage:
     final_on: date | None
     chances: str
     points: tuple[OutlookPoint, ...]
+    is_ahead: bool
+    verdict: str
 
 
 def schedule_page(reckoned: Reckoning, role: Role, told: Told | None) -> SchedulePage:
@@ -70,8 +72,13 @@ def schedule_page(reckoned: Reckoning, role: Role, told: Told | None) -> Schedul
         first_on=laid.first_on,
         final_name=final_name,
         final_on=reckoned.target_on,
-        chances=chances(ahead.chance) if ahead and ahead.chance is not None else "",
-        points=points(ahead, told.what_ifs, f"the {final_name}") if told and ahead else (),
+        chances=chances(ahead.chance) if ahead and ahead.has_cases and ahead.chance is not None else "",
+        # What an agent or an illustrator takes away from here must not be an argument for one side alone.
+        points=points(ahead, told.what_ifs, f"the {final_name}", both_sides=role in (Role.ILLUSTRATOR, Role.AGENT))
+        if told and ahead
+        else (),
+        is_ahead=ahead is not None,
+        verdict=verdict_words(ahead) if ahead else "",
     )
 
 

@@ -5,7 +5,7 @@ from datetime import date
 
 import pytest
 
-from reviews.pages.wording.outlook import chances, likely_and_safe, points, sources_words
+from reviews.pages.wording.outlook import chances, likely_and_safe, points, sources_words, verdict_words
 from reviews.rules.forecast.outlook import Outlook, SpreadOutlook, SupposedChange, WhatIf
 
 P50, P80 = date(2027, 5, 3), date(2027, 5, 20)
@@ -113,7 +113,8 @@ def test_where_only_the_chance_changes_that_is_said():
 def test_what_it_was_drawn_from_is_said():
     assert sources_words(OUTLOOK) == (
         "First versions: 9 past cases of this book. Redone versions: estimates, for want of past cases. Answers: 4 "
-        "past cases of this book. Rounds: 2 past cases of this book."
+        "past cases of this book. Rounds: 2 past cases of this book. Where there are no past cases, the estimate is "
+        "this portal’s own, and neither side’s."
     )
 
 
@@ -158,3 +159,35 @@ def test_where_nothing_changes_the_reason_is_said(n_waiting, why):
         )
     )[2]
     assert (point.question, point.answer, point.why) == ("If the letter goes today", "Nothing changes", why)
+
+
+def _supposed(change: SupposedChange) -> WhatIf:
+    return WhatIf(change=change, p50_on=P50, p80_on=P80, p50_days=-3, p80_days=-3, chance=0.8)
+
+
+EVERY = tuple(_supposed(change) for change in SupposedChange)
+
+
+def test_there_is_no_verdict_before_there_are_past_cases():
+    new = replace(OUTLOOK, n_cases=(0, 0, 0, 0))
+    assert told(*EVERY, outlook=new) == ()
+    assert "no chance of keeping a date is given" in verdict_words(new)
+    assert verdict_words(OUTLOOK) == ""
+
+
+@pytest.mark.parametrize("n_cases", [(9, 3, 0, 2), (0, 0, 4, 2)])
+def test_an_estimate_of_one_side_is_no_case_against_it(n_cases):
+    asked = {point.question for point in told(*EVERY, outlook=replace(OUTLOOK, n_cases=n_cases))}
+    assert not asked & {"The spread that costs most", "The side that costs most"}
+
+
+def test_the_pages_of_illustrator_and_agent_argue_for_neither_side():
+    asked = [point.question for point in points(OUTLOOK, EVERY, "the contract date", both_sides=True)]
+    assert asked == [
+        "The spread that costs most",
+        "If the publisher keeps to the terms",
+        "If the illustrator keeps to the terms",
+    ]
+    one = (_supposed(SupposedChange.PUBLISHER_IN_TIME),)
+    alone = [point.question for point in points(OUTLOOK, one, "the contract date", both_sides=True)]
+    assert alone == ["The spread that costs most"], "one side's change is not told without the other's"

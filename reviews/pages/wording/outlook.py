@@ -16,6 +16,9 @@ from reviews.rules.states import Side
 #: Less than this many working days is not worth naming a spread or a side for.
 _WORTH_NAMING = 0.5
 
+#: Two questions that are the same of either side.
+_OF_BOTH = frozenset({SupposedChange.PUBLISHER_IN_TIME, SupposedChange.ILLUSTRATOR_IN_TIME})
+
 
 @dataclass(frozen=True)
 class OutlookPoint:
@@ -47,16 +50,41 @@ def sources_words(outlook: Outlook) -> str:
     """Say of how many past cases a forecast was drawn."""
     first, redo, answer, rounds = (_cases(n) for n in outlook.n_cases)
     told = _("First versions: {first}. Redone versions: {redo}. Answers: {answer}. Rounds: {rounds}.")
-    return told.format(first=first, redo=redo, answer=answer, rounds=rounds)
+    words = told.format(first=first, redo=redo, answer=answer, rounds=rounds)
+    if all(outlook.n_cases):
+        return words
+    return f"{words} " + _("Where there are no past cases, the estimate is this portal’s own, and neither side’s.")
 
 
 def _cases(n: int) -> str:
     return _("{n} past cases of this book").format(n=n) if n else _("estimates, for want of past cases")
 
 
-def points(outlook: Outlook, what_ifs: tuple[WhatIf, ...], date_name: str) -> tuple[OutlookPoint, ...]:
-    """Answer what people ask of a forecast; ``date_name`` is "the contract date" or what stands in for it."""
-    return (_spread(outlook), _side(outlook), *(_what_if(outlook, told, date_name) for told in what_ifs))
+def points(
+    outlook: Outlook, what_ifs: tuple[WhatIf, ...], date_name: str, *, both_sides: bool = False
+) -> tuple[OutlookPoint, ...]:
+    """Answer what people ask of a forecast; ``date_name`` is "the contract date" or what stands in for it.
+
+    Without past cases there is no verdict. ``both_sides``: only what is said of both sides alike, for a page that is
+    to argue for neither.
+    """
+    if not outlook.has_cases:
+        return ()
+    alike = [told for told in what_ifs if told.change in _OF_BOTH or not both_sides]
+    spread = (_spread(outlook),) if outlook.compares_sides else ()
+    side = (_side(outlook),) if outlook.compares_sides and not both_sides else ()
+    if both_sides and not (outlook.compares_sides and {told.change for told in alike} >= _OF_BOTH):
+        alike = []
+    return (*spread, *side, *(_what_if(outlook, told, date_name) for told in alike))
+
+
+def verdict_words(outlook: Outlook) -> str:
+    """Say why no chance is given, where there are no past cases to give one from."""
+    if outlook.has_cases:
+        return ""
+    return _(
+        "These days are estimates: nothing of this book has been finished yet, so no chance of keeping a date is given."
+    )
 
 
 def _spread(outlook: Outlook) -> OutlookPoint:

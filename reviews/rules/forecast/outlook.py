@@ -76,6 +76,17 @@ class Outlook:
     is_cut_off: bool = False
 
     @property
+    def has_cases(self) -> bool:
+        """Say whether anything in it was drawn from what has happened in this book."""
+        return any(self.n_cases)
+
+    @property
+    def compares_sides(self) -> bool:
+        """Say whether there are past cases of both sides: an estimate of one is no case against it."""
+        first, redo, answer, _ = self.n_cases
+        return bool((first or redo) and answer)
+
+    @property
     def costliest_spread(self) -> SpreadOutlook | None:
         """Find the spread that costs most working days beyond the plan."""
         return max(self.spreads, key=lambda told: told.over_days, default=None)
