@@ -10,9 +10,9 @@ from reviews.pages.statement import StatementPage
 from reviews.pages.statement_money import SumRow
 from reviews.pages.wording.term_sets import CAUTION
 from reviews.queries.line_names import named, with_names
-from reviews.rules.contract.distinct_days import DistinctDays
 from reviews.rules.contract.recount import figures
 from reviews.rules.contract.rounds import RoundSum
+from reviews.rules.contract.statement import Statement
 from reviews.rules.contract.terms_text import terms_to_text
 from reviews.rules.contract.turn_sums import DaySum
 
@@ -50,8 +50,8 @@ def statement_rows(page: StatementPage) -> list[Row]:
     rows += [row for row in _rounds("Rounds", "the book", statement.rounds.book) if row[2] not in _BY_GROUP]
     for group in page.groups:
         rows += _rounds("Rounds", group.where, group.rounds)
-    rows += _distinct(statement.distinct)
-    rows += _days("the book, spread-days", statement.days)
+    rows += _distinct(statement)
+    rows += _days("the book", statement.days)
     for stage, days in page.stages:
         rows += _days(f"all {stage.lower()}", days)
     for spread in page.spreads:
@@ -97,8 +97,9 @@ def _rounds(about: str, where: str, found: RoundSum) -> Iterator[Row]:
         yield _row(about, where, name, n, "rounds", entries)
 
 
-def _distinct(found: DistinctDays) -> Iterator[Row]:
+def _distinct(statement: Statement) -> Iterator[Row]:
     """Write the days of the calendar, each counted once."""
+    found = statement.distinct
     told = {
         "working": found.working,
         "waited on drawing": found.drawing,
@@ -109,7 +110,7 @@ def _distinct(found: DistinctDays) -> Iterator[Row]:
         "weekends, holidays and days on which nothing waited": found.nobody,
     }
     for name, n in told.items():
-        yield _row("Days of the calendar", "the book", name, n, "days", ())
+        yield _row("Days of the calendar", "the book", name, n, "days", statement.days.entries)
 
 
 def _days(where: str, found: DaySum) -> Iterator[Row]:
@@ -119,7 +120,7 @@ def _days(where: str, found: DaySum) -> Iterator[Row]:
     )  # fmt: skip
     for name in names:
         words = "of both sides" if name == "both" else name.replace("_", " ")
-        yield _row("Days", where, words, getattr(found, name), "days", found.entries)
+        yield _row("Days", where, words, getattr(found, name), "spread-days", found.entries)
 
 
 def _money(page: StatementPage) -> Iterator[Row]:

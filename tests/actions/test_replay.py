@@ -44,7 +44,7 @@ class Walk:
 
     def step(self) -> None:
         often = [self.hand_in, self.pin, self.letter, self.agree]
-        deed = self.chance.choice([*often, *often, *often, self.withdraw, self.object, self.talk, self.take_back])
+        deed = self.chance.choice([*often, *often, self.withdraw, self.object, self.talk])
         try:
             deed(self.somewhere())
             self.done += 1
@@ -96,6 +96,8 @@ class Walk:
                 for answer in list(draft_letter.answers.all()):
                     letters.drop_answer(answer.passage_id, actor=actor)
                 raise
+            if self.chance.random() < 0.15:
+                self.take_back(passage)
 
     def take_back(self, passage):
         newest = Letter.objects.filter(book=self.cast.book, sent_at__isnull=False).order_by("-number").first()

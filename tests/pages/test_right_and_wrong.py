@@ -203,7 +203,7 @@ def _without(passage: dict) -> dict:
 
 
 def _rounds_and_dates(statement: Statement, table: dict, counted: dict) -> None:
-    for name, field in (("used", "used"), ("included", "included"), ("left", "left"), ("over", "over")):
+    for name, field in (("used", "used"), ("over", "over"), ("outside", "outside")):
         assert table["Rounds", "the book", name] == counted["rounds"][field]
     for line, again in zip(statement.lines, counted["passages"], strict=True):
         where = f"{line.spread.label}, {line.stage}"

@@ -223,7 +223,7 @@ def is_secret(role: Role, name: str) -> bool:
     if name == "send-letter":
         return role not in VIEWS["draft-letter"]
     _, words = next(each for each in PRIVATE if each[0] == name)
-    return role == Role.GUEST and bool({"note_id", "letter_id"} & set(words))
+    return role == Role.GUEST and bool({"note_id", "letter_id", "invoice_id", "answer_id"} & set(words))
 
 
 # The test's pictures were never rendered, and the draft letter has no paper: for those with the right these are

@@ -155,7 +155,7 @@ def test_every_figure_of_the_data_that_is_not_nought_names_its_ledger_lines(cast
     sign_in(client, cast.seat(role).person)
     figures = client.get(at(cast, "statement-json")).json()["figures"]
     assert list(unexplained(figures)) == []
-    assert figures["rounds"]["left"] and figures["days_by_person"] and figures["money"]["extra_fees"]["amounts"]
+    assert figures["rounds_by_group"] and figures["days_by_person"] and figures["money"]["extra_fees"]["amounts"]
     seqs = set(LedgerEntry.objects.filter(book=cast.book).values_list("seq", flat=True))
     named = {int(seq) for found in re.findall(r'"(?:entries|included_by)": \[([\d, ]*)\]', json.dumps(figures))
              for seq in found.split(",") if seq.strip()}  # fmt: skip
@@ -214,18 +214,20 @@ def test_the_table_says_what_the_data_says(cast, client):
     rows = list(csv.DictReader(io.StringIO(response.content.decode("utf-8-sig"))))
     data = client.get(at(cast, "statement-json")).json()["figures"]
     told = {(row["About"], row["Where"], row["Figure"]): row for row in rows}
-    letters, terms = data["rounds"]["entries"], data["rounds"]["included_by"]
-    behind = {"included": terms, "left": sorted({*letters, *terms})}
+    letters = data["rounds"]["entries"]
     rounds = data["rounds"]
     # What is used of the fee and what is left make up what it includes; the round beyond it is told apart.
     assert (rounds["used"], rounds["over"]) == (1, 1)
-    assert rounds["used"] + rounds["left"] == rounds["included"]
+    assert all(one["used"] + one["left"] == one["included"] for one in data["rounds_by_group"])
+    # A round left on one spread is no help to another: neither is added up.
+    assert not {"left", "included"} & set(rounds)
+    assert not {("Rounds", "the book", "left"), ("Rounds", "the book", "included")} & set(told)
     page = " ".join(re.sub(r"<[^>]*>", " ", read(client.get(at(cast)))).split())
-    assert f"{rounds['used']} of {rounds['included']} used" in page
-    for name in ("included", "used", "left", "over", "outside"):
+    assert f"{rounds['used']} used, {rounds['over']} beyond" in page
+    for name in ("used", "over", "outside"):
         row = told["Rounds", "the book", name]
         assert row["Value"] == str(data["rounds"][name])
-        assert row["Ledger lines"] == " ".join(map(str, behind.get(name, letters)))
+        assert row["Ledger lines"] == " ".join(map(str, letters))
     assert told["Days", "the book", "publisher late"]["Value"] == str(data["days"]["publisher_late"])
     assert rows[0]["Figure"].startswith("Worked out from the terms")
 
@@ -236,7 +238,7 @@ def test_the_paper_carries_the_same_figures_and_the_caution(cast, client):
     text = " ".join(page.get_textpage().get_text_range() for page in pypdfium2.PdfDocument(body))
     text = " ".join(text.split())
     data = client.get(at(cast, "statement-json")).json()["figures"]
-    assert f"The whole book {data['rounds']['used']} of {data['rounds']['included']}" in text
+    assert f"The whole book {data['rounds']['used']} by line" in text
     assert "GBP 150.00" in text
     assert "Check every figure against the signed contract" in text
     assert body == client.get(at(cast, "statement-paper")).content
@@ -281,4 +283,6 @@ def test_days_that_count_for_both_sides_are_told_on_page_paper_and_table(client,
     body = client.get(at(cast, "statement-paper"), days).getvalue()
     text = " ".join(page.get_textpage().get_text_range() for page in pypdfium2.PdfDocument(body))
     assert (words in re.sub(r"\s+", " ", text)) is counts_receipt
-    assert f"Days,the book,of both sides,{n},days" in client.get(at(cast, "statement-csv"), days).content.decode()
+    assert (
+        f"Days,the book,of both sides,{n},spread-days" in client.get(at(cast, "statement-csv"), days).content.decode()
+    )

@@ -99,12 +99,13 @@ def figures(statement: Statement) -> dict[str, Any]:
         "version": statement.terms.version,
         "entries_read": statement.n_entries,
         "passages": [_passage(line) for line in statement.lines],
-        "rounds": _rounds(statement.rounds.book),
+        # Rounds left and included are told by group, where they can be used; their sum says nothing.
+        "rounds": {name: n for name, n in _rounds(statement.rounds.book).items() if name not in ("included", "left")},
         "rounds_by_group": [
             {"spread": key.spread, "group": key.group} | ({} if key.spread else {"part": key.part}) | _rounds(found)
             for key, found in sorted(statement.rounds.groups.items(), key=_by_name)
         ],
-        "days_of_the_calendar": vars(statement.distinct) | {"working": statement.distinct.working},
+        "days_of_the_calendar": _dates(statement),
         "days": _days(statement.days),
         "days_by_stage": {stage: _days(found) for stage, found in statement.days_by_stage.items()},
         "days_by_person": [
@@ -163,6 +164,11 @@ def _rounds(found: RoundSum) -> dict[str, Any]:
         "entries": list(found.entries),
         "included_by": list(found.included_by),
     }
+
+
+def _dates(statement: Statement) -> dict[str, Any]:
+    found = statement.distinct
+    return vars(found) | {"working": found.working, "entries": list(statement.days.entries)}
 
 
 def _days(found: DaySum) -> dict[str, Any]:
