@@ -73,3 +73,15 @@ def test_files_of_one_name_are_told_apart(studio: Any) -> None:
     studio.set_input_files("[data-choose]", files("scan.jpg"))
     studio.locator("[data-pictures] > li[data-picture]").nth(1).wait_for()
     assert shown(studio) == kept() == ["scan.jpg", "scan (2).jpg"]
+
+
+def test_there_is_one_thing_to_press_in_the_drop_zone(studio: Any) -> None:
+    chooser = studio.locator("[data-choose]")
+    assert chooser.evaluate("input => input.getBoundingClientRect().width") <= 1
+    label = studio.locator(".drop label")
+    assert label.evaluate("label => label.getBoundingClientRect().height") >= 24
+    with studio.expect_file_chooser() as chosen:
+        label.click()
+    assert chosen.value.is_multiple()
+    chooser.focus()
+    assert label.evaluate("label => getComputedStyle(label).outlineStyle") == "solid"
