@@ -63,6 +63,8 @@ class Passage(models.Model):
     is_silent = False
     #: Known on the page of the draft letter only.
     stands_in_draft: bool
+    #: Known where ``queries.access.get_passage`` fetched it.
+    has_references: bool
 
     def __str__(self) -> str:
         return self.where

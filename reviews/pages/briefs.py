@@ -128,7 +128,7 @@ def brief_page(
 
 
 def on_table(passage: Passage, hand_in: HandIn | None, seat: Seat, *, versions: Sequence[Brief]) -> BriefOnTable | None:
-    """Gather the briefs that lie beside a picture (1 query); None for a guest.
+    """Gather the briefs beside a picture (1 query where there are references); None for a guest.
 
     ``versions`` are those of ``briefs_concerning``.
 
@@ -142,7 +142,7 @@ def on_table(passage: Passage, hand_in: HandIn | None, seat: Seat, *, versions: 
     shown = stood if hand_in and hand_in.handed_in_at else now
     return BriefOnTable(
         briefs=[read_version(version, _spread_of(version, passage)) for version in shown],
-        references=read_references(references_concerning(passage)),
+        references=read_references(references_concerning(passage) if passage.has_references else []),
         since=[read_version(version, _spread_of(version, passage)) for version in now if version not in shown],
         url=reverse("reviews:spread-brief", args=[passage.spread_id]),
         may_write=permits.may(Role(seat.role), Deed.CHANGE_BRIEF),

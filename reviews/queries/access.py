@@ -8,9 +8,22 @@ may not read it, whatever is asked of it, and for a guest nothing is there besid
 
 from __future__ import annotations
 
-from django.db.models import QuerySet
+from django.db.models import Exists, OuterRef, Q, QuerySet
 
-from reviews.models import Book, Derivation, HandIn, Invoice, Letter, LetterAnswer, Note, Passage, Person, Picture, Seat
+from reviews.models import (
+    Book,
+    Derivation,
+    HandIn,
+    Invoice,
+    Letter,
+    LetterAnswer,
+    Note,
+    Passage,
+    Person,
+    Picture,
+    Reference,
+    Seat,
+)
 from reviews.queries.derived import stands_behind
 from reviews.rules import permits
 from reviews.rules.states import (
@@ -72,6 +85,7 @@ def get_passage(
         Passage.objects.live()
         .with_places()
         .select_related("hand_in", "pending", "approved_picture")
+        .annotate(has_references=Exists(_references))  # type: ignore[no-redef]  # it fills what the model only names
         .filter(pk=passage_id)
         .first()
     )
@@ -80,6 +94,12 @@ def get_passage(
     seat = seat_for(person, passage)
     _check(seat, thing, deed, PassageState(passage.state))
     return passage, seat
+
+
+# Whether pictures or PDFs lie beside the briefs of a passage: most have none, and then none are looked for.
+_references = Reference.objects.filter(
+    Q(spread=OuterRef("spread")) | Q(spread=None), book=OuterRef("book"), removed_at=None
+)
 
 
 def get_hand_in(person: Person, hand_in_id: int, *, deed: Deed | None = None) -> tuple[HandIn, Seat]:

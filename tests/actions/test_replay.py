@@ -163,7 +163,7 @@ def test_folding_the_ledger_gives_the_stored_state(seed):
 def test_the_walk_reaches_approvals_rounds_and_reopenings():
     """The property above is worth something only if its walks get far."""
     seen, wanted = set(), {*PassageState, "reopened", "pending", "note", "accepted", "declined", "withdrawn"}
-    for seed in range(25):
+    for seed in range(80):
         if seen >= wanted:
             break
         walk = Walk(gather(a_book()), random.Random(seed))
