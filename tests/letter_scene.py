@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from reviews.actions import letters, notes
+from reviews.actions.opened import table_opened
 from reviews.models import Letter, Note, Passage, Seat
 from reviews.queries.letters import letter_fingerprint
 from tests.cast import Cast
@@ -19,6 +20,13 @@ def pinned(
     passage.refresh_from_db()
     picture = passage.hand_in.pictures.order_by("position").first()
     return notes.pin_note(passage.pk, picture.pk, region=region, words=words, cause=cause, brief_line=line, actor=seat)
+
+
+def opened(cast: Cast, *passages: Passage) -> None:
+    """Open what lies on these tables, as the art director does before anything is approved at one press."""
+    for passage in passages:
+        passage.refresh_from_db()
+        table_opened(passage.hand_in, actor=cast.art_director)
 
 
 def answered(cast: Cast, passage: Passage, answer: str) -> None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Collection
 from datetime import date
 
 from reviews.actions._deed import Act
@@ -13,12 +14,12 @@ from reviews.rules.payload_shapes import LateMoves
 from reviews.rules.states import Answer, Cause, NoteState, PassageState, Weighing
 
 
-def answer_passage(written: LetterAnswer, act: Act) -> LetterAnswerData:
+def answer_passage(written: LetterAnswer, act: Act, *, leave: Collection[int] = ()) -> LetterAnswerData:
     """Carry out one answer of a letter that is being sent; returns what the ledger says of it."""
     passage = act.passage(written.passage_id)
     following = next_passage(passage)
     standing = passage.as_standing(next_is_closed=is_closed(following))
-    causes = sorted({Cause(cause) for cause in _causes_let_through(passage)})
+    causes = sorted({Cause(cause) for cause in _causes_let_through(passage, leave)})
     given = Answer(written.answer)
     decisions.check_answer(
         standing, given, hand_in=written.hand_in.number, has_picture=written.picture_id is not None, causes=causes
@@ -84,9 +85,10 @@ def take_outcome(
     return open_next(following, outcome.opens_next, act.now, silent_on=silent_on)
 
 
-def _causes_let_through(passage: Passage) -> list[str]:
+def _causes_let_through(passage: Passage, leave: Collection[int]) -> list[str]:
     return list(
         Note.objects.filter(passage=passage, state=NoteState.UNSENT, weighing=Weighing.THROUGH)
+        .exclude(pk__in=leave)
         .order_by()
         .values_list("cause", flat=True)
         .distinct()

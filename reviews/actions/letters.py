@@ -4,8 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Collection
 
-from django.db.models import Max
-
 from reviews import jobs
 from reviews.actions._answers import answer_passage
 from reviews.actions._consents import use_consents
@@ -15,6 +13,7 @@ from reviews.queries.letter_cost import planned_letter
 from reviews.queries.letters import (
     answers_in_page_order,
     letter_fingerprint,
+    next_number,
     placed_notes,
     same_place_as,
     unsent_notes,
@@ -105,23 +104,27 @@ def word_letter(book_id: int, words: str, *, seen: str = "", actor: Seat) -> Let
     return letter
 
 
-def send_letter(letter_id: int, *, looked_at: str, over_is_agreed: bool = False, actor: Seat) -> Letter:
+def send_letter(
+    letter_id: int, *, looked_at: str, over_is_agreed: bool = False, leave: Collection[int] = (), actor: Seat
+) -> Letter:
     """Send the letter: every answer takes effect, every note let through goes out, all at once.
 
     ``looked_at`` is the fingerprint of the draft that the sender read; if an answer, a note or a word of
     it changed since, the letter is not sent, so that nobody sends what they have not seen.
-    A letter that goes beyond the rounds in the fee needs ``over_is_agreed``.
+    A letter that goes beyond the rounds in the fee needs ``over_is_agreed``. Notes to ``leave`` came after the letter
+    was read: they stay unsent, for a later one.
     """
     with deed_on(Letter, letter_id, Deed.SEND_LETTER, actor) as act:
         letter = Letter.objects.get(pk=letter_id)
         answers = _sendable(letter, looked_at)
-        planned = planned_letter(act.book, answers, unsent_notes([a.passage_id for a in answers]), at=act.now)
+        going = [note for note in unsent_notes([a.passage_id for a in answers]) if note.pk not in leave]
+        planned = planned_letter(act.book, answers, going, at=act.now)
         planned.check()
         if any(effect.is_over or effect.outside_fee for effect in planned.effects) and not over_is_agreed:
             raise Refused("over-needs-yes")
         act.holds(letter, *answers, *use_consents(planned, letter))
-        answered = [answer_passage(answer, act) for answer in answers]
-        sent, held = _send_notes(letter, answers, act)
+        answered = [answer_passage(answer, act, leave=leave) for answer in answers]
+        sent, held = _send_notes(letter, answers, act, leave)
         _close(letter, act)
         completes = frozenset({Role.PRODUCTION}) if any(a["opens"] for a in answered) else frozenset()
         act.record(
@@ -191,11 +194,12 @@ def _sendable(letter: Letter, looked_at: str) -> list[LetterAnswer]:
     return answers
 
 
-def _send_notes(letter: Letter, answers: list[LetterAnswer], act: Act) -> tuple[list[int], list[int]]:
+def _send_notes(
+    letter: Letter, answers: list[LetterAnswer], act: Act, leave: Collection[int]
+) -> tuple[list[int], list[int]]:
     passages = [answer.passage_id for answer in answers]
-    notes = list(
-        Note.objects.select_related("picture").filter(passage_id__in=passages, state=NoteState.UNSENT).order_by("pk")
-    )
+    rows = Note.objects.select_related("picture").filter(passage_id__in=passages, state=NoteState.UNSENT)
+    notes = list(rows.exclude(pk__in=leave).order_by("pk"))
     through = [note for note in notes if note.weighing == Weighing.THROUGH]
     held = [note for note in notes if note.weighing == Weighing.HELD]
     numbers = number_notes(placed_notes(through), passages)
@@ -209,8 +213,7 @@ def _send_notes(letter: Letter, answers: list[LetterAnswer], act: Act) -> tuple[
 
 
 def _close(letter: Letter, act: Act) -> None:
-    last = Letter.objects.filter(book=act.book).aggregate(last=Max("number"))["last"] or 0
-    letter.number, letter.sent_at, letter.sent_by = last + 1, act.now, act.by
+    letter.number, letter.sent_at, letter.sent_by = next_number(act.book), act.now, act.by
     letter.save(update_fields=["number", "sent_at", "sent_by"])
     jobs.enqueue(jobs.LETTER_PAPER, letter.pk)
 

@@ -57,7 +57,20 @@ class WordsForm(forms.Form):
 
 
 class SendForm(forms.Form):
-    """``looked_at`` is the fingerprint of the draft that was on the screen."""
+    """``looked_at`` is the fingerprint of the draft that was on the screen; ``leave`` are notes that came since."""
 
     looked_at = forms.CharField(max_length=64)
     over_is_agreed = forms.BooleanField(required=False)
+    leave = _AnyPassage(coerce=int, required=False)
+
+
+class LookedForm(forms.Form):
+    """The marks of the draft that was on the screen, part by part."""
+
+    marks = forms.JSONField(required=False)
+
+    @property
+    def looked(self) -> dict[str, Any]:
+        """What was on the screen, or nothing where that cannot be read."""
+        found = self.cleaned_data.get("marks") if self.is_valid() else None
+        return found if isinstance(found, dict) else {}

@@ -83,3 +83,17 @@ class Picture(models.Model):
 
     def __str__(self) -> str:
         return self.file_name
+
+
+class Opened(models.Model):
+    """Somebody of the publisher's side had this hand-in open on the table."""
+
+    hand_in = models.ForeignKey(HandIn, on_delete=models.PROTECT, related_name="opened")
+    seat = models.ForeignKey(Seat, on_delete=models.PROTECT, related_name="+")
+    at = models.DateTimeField()
+
+    class Meta:
+        constraints = [models.UniqueConstraint(fields=["hand_in", "seat"], name="opened_once_per_seat")]
+
+    def __str__(self) -> str:
+        return f"{self.seat} opened {self.hand_in}"

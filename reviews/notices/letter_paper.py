@@ -25,6 +25,7 @@ RED = HexColor("#b0201a")
 GREY = HexColor("#474747")
 MARGIN = 22 * mm
 NUMBER_WIDTH, CROP_WIDTH, CROP_HEIGHT = 11 * mm, 62 * mm, 52 * mm
+PICTURE_HEIGHT = 95 * mm
 # The library's frame keeps 6 pt free on each side of what it holds.
 EDGE = MARGIN + 6
 TEXT_WIDTH = A4[0] - 2 * EDGE
@@ -44,8 +45,8 @@ def _paragraph(text: str, style: ParagraphStyle) -> Paragraph:
     return Paragraph(escape(printable(text)).replace("\n", "<br/>"), style)
 
 
-def letter_pdf(page: LetterPage, crops: Mapping[int, bytes]) -> bytes:
-    """Set a sent letter on A4. The same letter gives the same bytes."""
+def letter_pdf(page: LetterPage, crops: Mapping[int, bytes], approved: Mapping[int, bytes] | None = None) -> bytes:
+    """Set a sent letter on A4, ``approved`` pictures by passage. The same letter gives the same bytes."""
     out = io.BytesIO()
     letter = page.letter
     document = SimpleDocTemplate(
@@ -55,7 +56,7 @@ def letter_pdf(page: LetterPage, crops: Mapping[int, bytes]) -> bytes:
     )  # fmt: skip
     story: list[Flowable] = _head(page)
     for section in page.sections:
-        story += _section(section, crops)
+        story += _section(section, crops, (approved or {}).get(section.passage))
     story += [Spacer(1, 16), _paragraph(letter.sender.person.name, BODY)]
 
     def foot(canvas: Canvas, laid_out: Any) -> None:
@@ -85,6 +86,8 @@ def _head(page: LetterPage) -> list[Flowable]:
         *_taken_back(page),
         Spacer(1, 10),
     ]
+    if page.news:
+        head.append(_paragraph(page.news, ANSWER))
     return head + ([_paragraph(letter.words, BODY)] if letter.words else [])
 
 
@@ -98,7 +101,7 @@ def _taken_back(page: LetterPage) -> list[Flowable]:
     return [Spacer(1, 6), _paragraph(told, TAKEN_BACK)]
 
 
-def _section(section: Section, crops: Mapping[int, bytes]) -> list[Flowable]:
+def _section(section: Section, crops: Mapping[int, bytes], approved: bytes | None) -> list[Flowable]:
     said = section.answer_words
     if section.reopened:
         said += " to a picture that was approved; outside the rounds in the fee"
@@ -107,16 +110,20 @@ def _section(section: Section, crops: Mapping[int, bytes]) -> list[Flowable]:
     if section.due_on:
         said += f". Next version due {day_words(section.due_on)}"
     head = [_paragraph(section.where, HEADING), _paragraph(f"{said}.", ANSWER)]
+    if section.approved_words:
+        if approved is not None:
+            head += [_fitted(approved, TEXT_WIDTH, PICTURE_HEIGHT), Spacer(1, 4)]
+        head.append(_paragraph(section.approved_words, QUIET))
     notes = [_note(note, crops.get(note.row.pk)) for note in section.notes]
     return [KeepTogether([*head, *notes[:1]]), *notes[1:]]
 
 
 def _note(note: LetterNote, crop: bytes | None) -> Flowable:
     words = [_paragraph(note.row.said, BODY), Spacer(1, 3), _paragraph(_by(note), QUIET)]
-    cells: list[Any] = [_paragraph(str(note.row.number), NUMBER), words]
+    cells: list[Any] = [_paragraph(str(note.number), NUMBER), words]
     widths = [NUMBER_WIDTH, TEXT_WIDTH - NUMBER_WIDTH]
     if crop is not None:
-        cells.insert(1, _fitted(crop))
+        cells.insert(1, _fitted(crop, CROP_WIDTH, CROP_HEIGHT))
         widths = [NUMBER_WIDTH, CROP_WIDTH + 5 * mm, TEXT_WIDTH - NUMBER_WIDTH - CROP_WIDTH - 5 * mm]
     rules = [("VALIGN", (0, 0), (-1, -1), "TOP"), ("LINEABOVE", (0, 0), (-1, 0), 0.4, black),
              ("LEFTPADDING", (0, 0), (-1, -1), 0), ("TOPPADDING", (0, 0), (-1, -1), 6),
@@ -129,7 +136,7 @@ def _by(note: LetterNote) -> str:
     return f"{reason_words(note.row)}{place}"
 
 
-def _fitted(crop: bytes) -> Image:
+def _fitted(crop: bytes, most_width: float, most_height: float) -> Image:
     width, height = ImageReader(io.BytesIO(crop)).getSize()
-    scale = min(CROP_WIDTH / width, CROP_HEIGHT / height)
+    scale = min(most_width / width, most_height / height)
     return Image(io.BytesIO(crop), width=width * scale, height=height * scale)

@@ -1,10 +1,10 @@
-"""The marked places of a letter as small pictures, for its PDF and its mail."""
+"""The marked places of a letter and the pictures it approves, for its PDF and its mail."""
 
 from __future__ import annotations
 
 from reviews.geometry import region_from_json
 from reviews.imaging.marked_crop import cut_marked_place
-from reviews.imaging.results import PREVIEW_NAME
+from reviews.imaging.results import PREVIEW_NAME, THUMB_NAME
 from reviews.pages.letter_pages import LetterPage
 from reviews.queries.pictures import rendition
 from reviews.rules.crops import crop_around
@@ -25,3 +25,13 @@ def places_marked(page: LetterPage) -> dict[int, bytes]:
         if preview is not None:
             cut[note.row.pk] = cut_marked_place(preview, region_from_json(note.row.region), crop_around)
     return cut
+
+
+def approved_pictures(page: LetterPage, *, small: bool = False) -> dict[int, bytes]:
+    """Read the picture of each approval, by passage; ``small`` for mail. What has no preview is left out."""
+    found = {}
+    for section in page.approved:
+        shown = rendition(section.picture, THUMB_NAME if small else PREVIEW_NAME) if section.picture else None
+        if shown is not None:
+            found[section.passage] = shown
+    return found

@@ -6,7 +6,7 @@ from collections.abc import Callable
 
 from reviews.models import LedgerEntry, Letter, Notice, Seat
 from reviews.notices.mail import Mail, link, message_id, stop_link, written
-from reviews.notices.marked_places import places_marked
+from reviews.notices.marked_places import approved_pictures, places_marked
 from reviews.pages.beyond_the_fee import asks_beyond_fee, warned_of_fee
 from reviews.pages.letter_pages import letter_page
 from reviews.pages.wording.agreements import head_words
@@ -217,7 +217,7 @@ def _letter_mail(notice: Notice, seat: Seat, paper: Callable[[Letter], bytes]) -
     )
     # Everybody is sent the same letter: what went to the illustrator. The house's own notes stay out of mails.
     page = letter_page(letter, Role.ILLUSTRATOR)
-    places = places_marked(page)
+    places, approved = places_marked(page), approved_pictures(page, small=True)
     stop = stop_link(notice.person)
     context = {
         "name": notice.person.name,
@@ -227,6 +227,7 @@ def _letter_mail(notice: Notice, seat: Seat, paper: Callable[[Letter], bytes]) -
         "is_illustrator": seat.role == Role.ILLUSTRATOR,
         "asks_me": seat.role == Role.ILLUSTRATOR and page.asks_the_illustrator,
         "shown": set(places),
+        "pictured": set(approved),
         "beyond": asks_beyond_fee(entry) if seat.role == Role.AGENT else (),
         "stop": stop,
     }
@@ -238,7 +239,10 @@ def _letter_mail(notice: Notice, seat: Seat, paper: Callable[[Letter], bytes]) -
         text=text,
         html=html,
         message_id=_id_of(notice),
-        inlines=tuple((f"note-{pk}@roughproof", jpeg) for pk, jpeg in places.items()),
+        inlines=(
+            *((f"approved-{passage}@roughproof", jpeg) for passage, jpeg in approved.items()),
+            *((f"note-{pk}@roughproof", jpeg) for pk, jpeg in places.items()),
+        ),
         papers=((f"letter {letter.number}.pdf", paper(letter)),),
         stop=stop,
     )

@@ -152,7 +152,8 @@ def desk_of(person: Person) -> Desk:
         seat = by_book[passage.book_id]
         passage.book = seat.book
         # Most passages of a book are closed or done: nothing waits there, and nothing need be put in words.
-        is_under_way = passage.state in ACTIVE or _is_in_letter(passage)
+        has_open = bool(notes.get(passage.pk, {}).get("n_open")) and seat.role == Role.ILLUSTRATOR
+        is_under_way = passage.state in ACTIVE or _is_in_letter(passage) or has_open
         if is_under_way and seat.passage_id in (None, passage.pk):
             told.append(_tell(passage, seat, counted[passage.pk], notes.get(passage.pk, {}), pictures))
     mine = [row for row in told if row.waits and row.waits.on_me]
@@ -198,6 +199,8 @@ def _looked_up(seats: Sequence[Seat]) -> dict[str, Any]:
         found["has_marked"] = Exists(OptionMark.objects.filter(picture__hand_in=newest, seat__in=own))
     if Role.ART_DIRECTOR in roles:
         answer = LetterAnswer.objects.filter(passage=OuterRef("pk"), letter__sent_at=None).values("answer")[:1]
+        last_voice = Agreement.objects.filter(hand_in=newest, seat__ended_at=None).order_by("-at", "-pk")
+        found["last_voice"] = Subquery(last_voice.values("agrees")[:1])
         found["is_marked"] = Exists(OptionMark.objects.filter(picture__hand_in=newest))
         found["letter_answer"] = Subquery(answer)
         asked = OverConsent.objects.open().filter(passage=OuterRef("pk"), given_at=None)
@@ -210,7 +213,7 @@ def _note_counts(seats: Sequence[Seat]) -> dict[int, dict[str, int]]:
     rows = (
         Note.objects.filter(
             passage__book__in=[seat.book_id for seat in seats],
-            passage__state__in=[PassageState.DRAWING, PassageState.ANSWERING],
+            passage__state__in=[PassageState.DRAWING, PassageState.ANSWERING, PassageState.APPROVED],
         )
         .order_by()
         .values("passage")
@@ -262,6 +265,7 @@ def _facts(passage: Any, due: DueWords, count: RoundCount, notes: Mapping[str, i
         has_marked=getattr(passage, "has_marked", False),
         is_marked=getattr(passage, "is_marked", False),
         is_in_letter=_is_in_letter(passage),
+        is_objected=getattr(passage, "last_voice", None) is False,
         **notes,
     )
 

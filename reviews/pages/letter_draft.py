@@ -14,17 +14,18 @@ from reviews.pages.note_crops import Crop, NotePath, crop_of, mark_of
 from reviews.pages.review_table import due_words
 from reviews.queries.last_notes import LastNote, unsent_and_last
 from reviews.queries.letters import draft_letter, illustrator_names, placed_notes
+from reviews.queries.plain_approvals import looked_at
 from reviews.queries.rounds import allowances_for, counted_under
 from reviews.queries.silence import silent_days
 from reviews.queries.statement import entries_of, facts_in
 from reviews.queries.terms import history_told
-from reviews.rules import decisions
 from reviews.rules.contract.rounds_implied import RoundCount, count_rounds
+from reviews.rules.decisions import LookedAt, may_approve_unasked
 from reviews.rules.entries import Entry
 from reviews.rules.letter_payloads import WeighNoteData
 from reviews.rules.letters import clusters, number_notes, seen_mark
 from reviews.rules.payloads import payload_of
-from reviews.rules.states import Answer, Deed, HandInState, NoteState, PassageState, Reach, StageKind, Weighing
+from reviews.rules.states import Answer, Cause, Deed, HandInState, NoteState, PassageState, Reach, StageKind, Weighing
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -87,6 +88,7 @@ class Waiting:
     due_words: str
     agreement: Agreement | None
     last_notes: list[LastNote]
+    looked_at: LookedAt
     silent_on: date | None = None
 
     @property
@@ -96,13 +98,18 @@ class Waiting:
 
     @property
     def may_be_approved_unasked(self) -> bool:
-        return decisions.may_approve_unasked(
-            self.passage.as_standing(next_is_closed=False),
-            is_answered=self.written is not None,
-            n_pictures=len(self.pictures),
-            n_unsent_notes=self.n_notes,
-            n_unmet_notes=self.n_unmet,
+        return may_approve_unasked(
+            self.passage.as_standing(next_is_closed=False), self.looked_at, is_answered=self.written is not None
         )
+
+    @property
+    def is_objected(self) -> bool:
+        return self.agreement is not None and not self.agreement.agrees
+
+    @property
+    def n_brief(self) -> int:
+        """Count the notes going with it that say the brief was not met."""
+        return sum(note.row.cause == Cause.BRIEF and not note.is_held for group in self.groups for note in group.notes)
 
     @property
     def shared_rounds(self) -> dict[str, int]:
@@ -142,7 +149,7 @@ class Waiting:
     @property
     def needs_a_look(self) -> bool:
         """Say whether something in here is to be decided, or is asked for: it stands open then."""
-        if self.is_stale or self.n_undecided:
+        if self.is_stale or self.n_undecided or self.is_objected:
             return True
         if self.written is not None:
             return self.written.answer == Answer.ASK  # its notes are what the letter is about
@@ -195,7 +202,7 @@ class DraftPage:
 
 
 def draft_page(book: Book) -> DraftPage:
-    """Gather the draft letter (10 queries whatever the number of spreads and notes)."""
+    """Gather the draft letter (12 queries whatever the number of spreads and notes)."""
     letter = draft_letter(book)
     answers = {a.passage_id: a for a in letter.answers.select_related("picture")} if letter else {}
     every = _passages(book, answers)
@@ -207,6 +214,9 @@ def draft_page(book: Book) -> DraftPage:
     # Stages that share rounds count together, so those that are not in the draft are counted too.
     rounds = _rounds(book, every, entries)
     agreements = _agreements(passages)
+    files = {handed: [picture.sha256 for picture in rows] for handed, rows in pictures.items()}
+    objected = {handed for handed, said in agreements.items() if not said.agrees}
+    seen = looked_at(passages, unsent, last, files=files, objected=objected)
     silent = silent_days(book, entries, facts_in(passage.spread for passage in every), timezone.now())
     waiting = []
     for passage in passages:
@@ -222,6 +232,7 @@ def draft_page(book: Book) -> DraftPage:
                 rounds=rounds[passage.pk],
                 agreement=agreements.get(handed),
                 last_notes=last.get(passage.pk, []),
+                looked_at=seen[passage.pk],
                 silent_on=silent.get(passage.pk),
                 **due_words(passage),
             )

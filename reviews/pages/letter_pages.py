@@ -7,10 +7,11 @@ from dataclasses import dataclass, field
 from datetime import date, datetime
 from typing import Any
 
-from django.db.models import Count, Q
+from django.db.models import Count, OuterRef, Q, Subquery
 
-from reviews.models import Book, LedgerEntry, Letter, Note, Passage, Picture, Reply
+from reviews.models import Book, LedgerEntry, Letter, Note, Passage, Picture, Reply, Seat
 from reviews.pages.note_crops import Crop, crop_of
+from reviews.pages.wording.letters import approval_words, good_news_words
 from reviews.pages.wording.names import answer_words
 from reviews.pages.wording.notes import note_key
 from reviews.queries.letters import illustrator_names
@@ -19,7 +20,7 @@ from reviews.rules import permits
 from reviews.rules.codes import Stand
 from reviews.rules.letter_payloads import SendLetterData
 from reviews.rules.payloads import payload_of
-from reviews.rules.states import Answer, Cause, Deed, NoteState, PassageState, Response, Role, Sight
+from reviews.rules.states import APPROVALS, Answer, Cause, Deed, NoteState, PassageState, Response, Role, Sight
 
 
 @dataclass(frozen=True)
@@ -31,6 +32,7 @@ class LetterNote:
 
     row: Note
     crop: Crop | None
+    number: int
     replies: list[Reply] = field(default_factory=list)
     refused: str = ""
 
@@ -64,10 +66,27 @@ class Section:
     waits_for_second: bool
     due_on: date | None
     picture: Picture | None
+    option: int | None
+    approved_on: date | None
     notes: list[LetterNote]
-    is_drawing: bool
+    is_drawing: bool = False
     #: Who handed in what it answers, and so hands in the next version: the printer's work comes from production.
     made_by: Role = Role.ILLUSTRATOR
+    #: What sending does to it, while the letter has not gone (pages.sending.Consequence).
+    consequence: object = None
+
+    @property
+    def approves(self) -> bool:
+        return self.answer in APPROVALS
+
+    @property
+    def approved_words(self) -> str:
+        """Say which picture is approved, when, and by which fingerprint it is known; nothing where none is."""
+        if self.picture is None or not self.approves:
+            return ""
+        return approval_words(
+            self.picture, option=self.option, on=self.approved_on, waits_for_second=self.waits_for_second
+        )
 
     @property
     def answer_words(self) -> str:
@@ -93,18 +112,22 @@ class Section:
         return sum(note.is_answered for note in self.notes)
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class LetterPage:
     """One sent letter. ``held`` stays empty for whoever may not see what was held back.
 
-    ``stand`` says at which line the ledger stood when it was sent, with the code that vouches for everything up to it.
+    ``stand`` says at which line the ledger stood when it was sent, with the code that vouches for everything up to it;
+    there is none before it is sent, when the page shows what would go.
     """
 
     letter: Letter
+    number: int
+    by: Seat
+    on: date
     to_names: str
     sections: list[Section]
     held: list[Note]
-    stand: Stand
+    stand: Stand | None
 
     @property
     def notes(self) -> list[LetterNote]:
@@ -117,7 +140,7 @@ class LetterPage:
     @property
     def flags(self) -> str:
         """Say how the flags on the pictures name these notes."""
-        return f"On the pictures, {note_key(1, self.letter.number or 0)}" if self.notes else ""
+        return f"On the pictures, {note_key(1, self.number)}" if self.notes else ""
 
     @property
     def asks_the_illustrator(self) -> bool:
@@ -127,6 +150,17 @@ class LetterPage:
     @property
     def n_asked(self) -> int:
         return sum(section.asks for section in self.sections)
+
+    @property
+    def approved(self) -> list[Section]:
+        return [section for section in self.sections if section.approves]
+
+    @property
+    def news(self) -> str:
+        """Say the good news in a line: what this letter approved; nothing where it approved nothing."""
+        if self.letter.taken_back_at is not None:
+            return ""
+        return good_news_words([section.where for section in self.approved if not section.waits_for_second])
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -179,25 +213,37 @@ def letter_page(letter: Letter, role: Role, *, refused: tuple[int, str] | None =
     entry = LedgerEntry.objects.get(book=letter.book, deed=Deed.SEND_LETTER, data__letter=letter.pk)
     answers = payload_of(entry, SendLetterData)["answers"]
     by_passage = _notes(letter, role, refused)
-    pictures = Picture.objects.in_bulk([answer["picture"] for answer in answers if answer["picture"]])
+    named = [answer["picture"] for answer in answers if answer["picture"]]
+    pictures = Picture.objects.filter(pk__in=named).annotate(n_options=_n_options()).in_bulk()
     states = dict(Passage.objects.filter(pk__in=[answer["passage"] for answer in answers]).values_list("pk", "state"))
+    sent_on = letter.book.day_rule.local_date(entry.at)
     sections = [
-        _section(answer, by_passage.get(answer["passage"], []), pictures, states[answer["passage"]])
+        _section(answer, by_passage.get(answer["passage"], []), pictures, states[answer["passage"]], sent_on)
         for answer in answers
     ]
     return LetterPage(
-        letter,
-        " and ".join(illustrator_names(letter.book, at=letter.sent_at)),
-        sections,
-        _held(letter, role),
-        stand_of(entry),
-    )
+        letter=letter, number=letter.given_number, by=letter.sender, on=sent_on,
+        to_names=" and ".join(illustrator_names(letter.book, at=letter.sent_at)), sections=sections,
+        held=_held(letter, role), stand=stand_of(entry),
+    )  # fmt: skip
+
+
+def _n_options() -> Subquery:
+    """Count the pictures handed in together with one: of several, the letter says which option was chosen."""
+    rows = Picture.objects.filter(hand_in=OuterRef("hand_in"), removed_at=None).order_by().values("hand_in")
+    return Subquery(rows.annotate(n=Count("pk")).values("n"))
+
+
+def option_of(picture: Picture | None, n_options: int) -> int | None:
+    """Name the number by which a picture was talked about; nothing where there was only one."""
+    return picture.position if picture is not None and n_options > 1 else None
 
 
 def _section(
-    answer: Mapping[str, Any], notes: list[LetterNote], pictures: Mapping[int, Picture], state: str
+    answer: Mapping[str, Any], notes: list[LetterNote], pictures: Mapping[int, Any], state: str, sent_on: date
 ) -> Section:
     given = Answer(answer["answer"])
+    picture = pictures.get(answer["picture"])
     return Section(
         passage=answer["passage"],
         where=answer["where"],
@@ -205,7 +251,9 @@ def _section(
         reopened=answer["reopened"],
         waits_for_second=answer["waits_for_second"],
         due_on=date.fromisoformat(answer["due_on"]) if given == Answer.ASK else None,
-        picture=pictures.get(answer["picture"]),
+        picture=picture,
+        option=option_of(picture, picture.n_options or 1) if picture else None,
+        approved_on=None if answer["waits_for_second"] else sent_on,
         notes=notes,
         is_drawing=state == PassageState.DRAWING,
         made_by=Role(answer.get("handed_in_by", Role.ILLUSTRATOR)),
@@ -222,7 +270,7 @@ def _notes(letter: Letter, role: Role, refused: tuple[int, str] | None) -> dict[
     by_passage: dict[int, list[LetterNote]] = {}
     for row in rows:
         chosen = refused[1] if refused and refused[0] == row.pk else ""
-        read = LetterNote(row, crop_of(row, str(row.number)), replies.get(row.pk, []), chosen)
+        read = LetterNote(row, crop_of(row, str(row.number)), row.number or 0, replies.get(row.pk, []), chosen)
         by_passage.setdefault(row.passage_id, []).append(read)
     return by_passage
 

@@ -312,7 +312,8 @@ def _picture(picture: Picture, passage: Passage, role: Role, made: DerivedRow | 
         "reason": picture_reason(picture),
         "assumed_profile": assumed_words(picture.facts),
         "is_ready": picture.state == PictureState.READY,
-        "is_approved": picture.pk == passage.approved_picture_id,
+        # Where a letter asked for a change to it since, nothing is approved here, whatever was approved before.
+        "is_approved": picture.pk == passage.approved_picture_id and passage.state == PassageState.APPROVED,
         "marks": [
             {"verdict": mark.verdict, "author": mark.seat.person.name, "why": mark.why} for mark in picture.seen_marks
         ],

@@ -2,23 +2,38 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from dataclasses import dataclass
+import json
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
 from datetime import date, datetime
 from itertools import pairwise
+from typing import Any
 
-from reviews.models import Book, Letter, LetterAnswer, Note, Passage, Seat
+from django.db.models import Count
+
+from reviews.models import Agreement, Book, Letter, LetterAnswer, Note, Passage, Picture, Seat
+from reviews.pages.letter_pages import LetterNote, LetterPage, Section, option_of
+from reviews.pages.note_crops import crop_of
+from reviews.pages.since_looked import SinceLooked, since_looked
 from reviews.pages.wording.due_dates import moved_by_lateness_words
 from reviews.pages.wording.names import answer_words
 from reviews.pages.wording.refusals import sentence_for
 from reviews.queries.due_under_terms import opening_due
 from reviews.queries.letter_cost import PlannedLetter, planned_letter
-from reviews.queries.letters import letter_fingerprint, placed_notes, unsent_notes
+from reviews.queries.letters import (
+    illustrator_names,
+    letter_fingerprint,
+    letter_marks,
+    next_number,
+    objections_to,
+    placed_notes,
+    unsent_notes,
+)
 from reviews.queries.statement import facts_in
 from reviews.rules import decisions
 from reviews.rules.audiences import AUDIENCES
 from reviews.rules.contract.days import add_working_days
-from reviews.rules.letters import Effect, clusters
+from reviews.rules.letters import Effect, clusters, number_notes
 from reviews.rules.states import APPROVALS, Answer, Cause, Deed, PassageState, Refused, Role, Side, Weighing
 
 
@@ -33,6 +48,13 @@ class Consequence:
     following_due_on: date | None
     moves: tuple[str, ...]
     stop: str
+    objection: Agreement | None = None
+    n_brief: int = 0
+
+    @property
+    def passes_over_brief(self) -> bool:
+        """Say whether something is approved while notes that go with it say that the brief was not met."""
+        return self.effect.answer in APPROVALS and self.n_brief > 0
 
     @property
     def answer_words(self) -> str:
@@ -86,6 +108,9 @@ class Sending:
     renumbers: bool
     n_clashes: int
     looked_at: str
+    marks: str
+    since: SinceLooked | None
+    page: LetterPage
 
     @property
     def stops(self) -> list[Consequence]:
@@ -96,24 +121,44 @@ class Sending:
         return [one for one in self.consequences if one.costs]
 
     @property
+    def over_brief(self) -> list[Consequence]:
+        return [one for one in self.consequences if one.passes_over_brief]
+
+    @property
+    def objected(self) -> list[Consequence]:
+        return [one for one in self.consequences if one.objection is not None]
+
+    @property
     def may_go(self) -> bool:
         return bool(self.consequences) and not self.stops and not self.planned.stop
 
 
-def sending_page(letter: Letter, seat: Seat, *, at: datetime) -> Sending:
-    """Work out what sending the draft will do, before it is done (7 queries, 8 where terms are implied)."""
+def sending_page(letter: Letter, seat: Seat, *, at: datetime, looked: Mapping[str, Any] | None = None) -> Sending:
+    """Write the letter as it would go, and what sending it will do (11 queries, 12 where terms are implied).
+
+    ``looked`` are the marks of the letter as it was read when somebody else changed it: what changed is told, and the
+    notes that came since are left for a later letter.
+    """
     answers = _full_answers(letter)
     passages = _passages(letter.book)
     every = unsent_notes([passage.pk for passage in passages])
     answered = {answer.passage_id for answer in answers}
-    notes = [note for note in every if note.passage_id in answered]
+    whole = [note for note in every if note.passage_id in answered]
+    marks = letter_marks(letter, answers, whole)
+    since = since_looked(looked, marks, answers, whole) if looked is not None else None
+    late = {note.pk for note in since.late} if since else set()
+    notes = [note for note in whole if note.pk not in late]
     through = [note for note in notes if note.weighing == Weighing.THROUGH]
     # Where the hand-in was taken back, nothing is answered for now, and the draft leaves its notes unnumbered too.
     later = {passage.pk for passage in passages if passage.hand_in_id} - answered
     staying = [note for note in every if note.passage_id in later and note.weighing == Weighing.THROUGH]
     facts = facts_in(passage.spread for passage in passages)
     planned = planned_letter(letter.book, answers, notes, at=at, facts=facts)
-    consequences = _consequences(answers, planned, passages, through, at)
+    objections = objections_to([answer.hand_in_id for answer in answers])
+    consequences = [
+        replace(one, objection=objections.get(one.written.hand_in_id), n_brief=_n_brief(one, through))
+        for one in _consequences(answers, planned, passages, through, at)
+    ]
     audience = _audience(letter.book, seat, opens_any=any(one.opens for one in consequences))
     return Sending(
         letter=letter,
@@ -125,8 +170,59 @@ def sending_page(letter: Letter, seat: Seat, *, at: datetime) -> Sending:
         n_staying=len(staying),
         renumbers=_renumbers(passages, through, staying),
         n_clashes=sum(len(group) > 1 for group in clusters(placed_notes(through))),
-        looked_at=letter_fingerprint(letter, answers, notes),
+        looked_at=letter_fingerprint(letter, answers, whole),
+        marks=json.dumps(marks),
+        since=since,
+        page=_page(letter, seat, consequences, through, at),
     )
+
+
+def _page(
+    letter: Letter, seat: Seat, consequences: Sequence[Consequence], through: Sequence[Note], at: datetime
+) -> LetterPage:
+    """Write the letter as it will stand once sent: the same page, before it has a line in the ledger (3 queries)."""
+    numbers = number_notes(placed_notes(through), [one.written.passage_id for one in consequences])
+    notes: dict[int, list[LetterNote]] = {}
+    for note in sorted(through, key=lambda row: numbers[row.pk]):
+        read = LetterNote(note, crop_of(note, str(numbers[note.pk])), numbers[note.pk])
+        notes.setdefault(note.passage_id, []).append(read)
+    on = letter.book.day_rule.local_date(at)
+    handed = [one.written.hand_in_id for one in consequences]
+    rows = Picture.objects.filter(hand_in__in=handed, removed_at=None).order_by().values_list("hand_in")
+    n_options = dict(rows.annotate(n=Count("pk")))
+    return LetterPage(
+        letter=letter,
+        number=next_number(letter.book),
+        by=seat,
+        on=on,
+        to_names=" and ".join(illustrator_names(letter.book)),
+        sections=[_section(one, notes, n_options, on) for one in consequences],
+        held=[],
+        stand=None,
+    )
+
+
+def _section(
+    one: Consequence, notes: Mapping[int, list[LetterNote]], n_options: Mapping[int, int], on: date
+) -> Section:
+    written, effect = one.written, one.effect
+    return Section(
+        passage=written.passage_id,
+        where=effect.where,
+        answer=effect.answer,
+        reopened=effect.answer == Answer.ASK and written.passage.state == PassageState.APPROVED,
+        waits_for_second=effect.waits_for_second,
+        due_on=effect.due_on,
+        picture=written.picture,
+        option=option_of(written.picture, n_options.get(written.hand_in_id, 1)),
+        approved_on=None if effect.waits_for_second else on,
+        notes=notes.get(written.passage_id, []),
+        consequence=one,
+    )
+
+
+def _n_brief(one: Consequence, through: Sequence[Note]) -> int:
+    return sum(note.cause == Cause.BRIEF for note in through if note.passage_id == one.written.passage_id)
 
 
 def _consequences(

@@ -95,6 +95,11 @@ class PlannedLetter:
         return all(consent is not None and (consent.is_given or consent.ended_at is None) for consent in asked)
 
     @property
+    def has_outside(self) -> bool:
+        """Say whether something approved is to be changed: outside the fee, and no round that waits for consent."""
+        return any(ask.standing == RoundStanding.OUTSIDE for ask in self.cost.asks)
+
+    @property
     def needs_consent(self) -> bool:
         return bool(self.cost.over) and self.cost.when_over == WhenOver.AGENT_CONSENT
 

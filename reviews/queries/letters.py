@@ -6,12 +6,13 @@ import hashlib
 import json
 from collections.abc import Iterable, Sequence
 from datetime import datetime
+from typing import Any
 
-from django.db.models import Q
+from django.db.models import Max, Q
 
 from reviews.geometry import region_from_json
-from reviews.models import Book, Letter, LetterAnswer, Note, Passage, Seat
-from reviews.rules.letters import PlacedNote, clusters, number_notes
+from reviews.models import Agreement, Book, Letter, LetterAnswer, Note, Passage, Seat
+from reviews.rules.letters import PlacedNote, clusters, number_notes, seen_mark
 from reviews.rules.states import NoteState, Reach, Role, Weighing
 
 
@@ -43,6 +44,18 @@ def illustrator_names(book: Book, *, at: datetime | None = None) -> list[str]:
     else:
         seats = seats.filter(Q(ended_at=None) | Q(ended_at__gt=at), since__lte=at)
     return list(seats.order_by("pk").values_list("person__name", flat=True))
+
+
+def next_number(book: Book) -> int:
+    """Number the letter that would go now (1 query)."""
+    return (Letter.objects.filter(book=book).aggregate(last=Max("number"))["last"] or 0) + 1
+
+
+def objections_to(hand_ins: Iterable[int | None]) -> dict[int, Agreement]:
+    """Find the hand-ins to which the second voice does not agree: of several, the one who spoke last (1 query)."""
+    rows = Agreement.objects.select_related("seat__person").filter(hand_in__in=list(hand_ins), seat__ended_at=None)
+    last = {row.hand_in_id: row for row in rows.order_by("at", "pk")}
+    return {hand_in: row for hand_in, row in last.items() if not row.agrees}
 
 
 def placed_notes(notes: Iterable[Note]) -> list[PlacedNote]:
@@ -100,6 +113,15 @@ def letter_fingerprint(
         [[note.pk, note.weighing, note.said, note.cause, note.region] for note in notes],
     ]
     return hashlib.sha256(json.dumps(body, sort_keys=True).encode()).hexdigest()
+
+
+def letter_marks(letter: Letter, answers: Sequence[LetterAnswer], notes: Sequence[Note]) -> dict[str, Any]:
+    """Mark each part of a draft apart, so that what changed since can be named and not only noticed (no query)."""
+    return {
+        "words": letter.seen_words,
+        "answers": {str(one.passage_id): seen_mark(one.hand_in_id, one.picture_id, one.answer) for one in answers},
+        "notes": {str(note.pk): seen_mark(note.said, note.weighing, note.cause, note.region) for note in notes},
+    }
 
 
 def same_place_as(note: Note) -> list[Note]:

@@ -1,17 +1,22 @@
-"""The passages that "approve all that wait" may approve: nothing about them is left to decide."""
+"""The passages that "approve all" may approve: opened in this version, and nothing found or left to decide."""
 
 from __future__ import annotations
 
 from collections import Counter
+from collections.abc import Container, Mapping, Sequence
 
-from reviews.models import Book, LetterAnswer, Passage, Picture
-from reviews.queries.last_notes import unsent_and_last
-from reviews.rules.decisions import may_approve_unasked
-from reviews.rules.states import PassageState
+from reviews.models import Book, Comparison, LetterAnswer, Note, Opened, Passage, Picture
+from reviews.queries.comparisons import COMPARE_METHOD
+from reviews.queries.last_notes import LastNote, unsent_and_last
+from reviews.queries.letters import objections_to
+from reviews.rules.decisions import LookedAt, may_approve_unasked
+from reviews.rules.states import PassageState, StageKind
+
+FOR_PRINT = frozenset({StageKind.FINISH, StageKind.PROOF})
 
 
 def plain_passages(book: Book) -> list[int]:
-    """List the passages that may be approved without a further decision, in page order (4 queries)."""
+    """List the passages that may be approved without a further look, in page order (7 queries)."""
     passages = list(
         Passage.objects.live()
         .select_related("stage", "hand_in", "pending")
@@ -20,18 +25,59 @@ def plain_passages(book: Book) -> list[int]:
     )
     answers = LetterAnswer.objects.filter(letter__book=book, letter__sent_at=None)
     answered = set(answers.values_list("passage_id", flat=True))
-    pictures = Picture.objects.filter(hand_in__in=[p.hand_in_id for p in passages], removed_at=None)
-    n_pictures: Counter[int | None] = Counter(pictures.values_list("hand_in_id", flat=True))
     unsent, last = unsent_and_last(passages)
-    n_unsent = Counter(note.passage_id for note in unsent)
+    handed = [passage.hand_in_id for passage in passages]
+    files: dict[int, list[str]] = {}
+    rows = Picture.objects.filter(hand_in__in=handed, removed_at=None)
+    for hand_in, sha256 in rows.values_list("hand_in_id", "sha256"):
+        files.setdefault(hand_in, []).append(sha256)
+    seen = looked_at(passages, unsent, last, files=files, objected=objections_to(handed))
     return [
         passage.pk
         for passage in passages
         if may_approve_unasked(
-            passage.as_standing(next_is_closed=False),
-            is_answered=passage.pk in answered,
-            n_pictures=n_pictures[passage.hand_in_id],
-            n_unsent_notes=n_unsent[passage.pk],
-            n_unmet_notes=sum(not note.is_met for note in last.get(passage.pk, [])),
+            passage.as_standing(next_is_closed=False), seen[passage.pk], is_answered=passage.pk in answered
         )
     ]
+
+
+def looked_at(
+    passages: Sequence[Passage],
+    unsent: Sequence[Note],
+    last: Mapping[int, list[LastNote]],
+    *,
+    files: Mapping[int, list[str]],
+    objected: Container[int],
+) -> dict[int, LookedAt]:
+    """Gather what is known of the hand-ins that wait, by passage (2 queries).
+
+    ``files`` are the fingerprints of each hand-in's pictures, ``objected`` the hand-ins the second voice is against.
+    """
+    handed = [passage.hand_in_id for passage in passages]
+    opened = set(Opened.objects.filter(hand_in__in=handed).values_list("hand_in_id", flat=True))
+    changed = _places_changed([sha256 for own in files.values() for sha256 in own])
+    n_unsent = Counter(note.passage_id for note in unsent)
+    found = {}
+    for passage in passages:
+        own = files.get(passage.hand_in_id or 0, [])
+        counts = [changed.get(sha256, 0) for sha256 in own]
+        found[passage.pk] = LookedAt(
+            n_pictures=len(own),
+            n_unsent_notes=n_unsent[passage.pk],
+            n_unmet_notes=sum(not note.is_met for note in last.get(passage.pk, [])),
+            n_changed=None if None in counts else sum(n or 0 for n in counts),
+            is_opened=passage.hand_in_id in opened,
+            is_objected=passage.hand_in_id in objected,
+            is_for_print=passage.stage.kind in FOR_PRINT,
+        )
+    return found
+
+
+def _places_changed(sha256s: Sequence[str]) -> dict[str, int | None]:
+    """Count by content the places found to differ from an earlier version; None while one is not compared (1 query)."""
+    found: dict[str, int | None] = {}
+    rows = Comparison.objects.filter(sha256_b__in=sha256s, method=COMPARE_METHOD)
+    for sha256, result in rows.values_list("sha256_b", "result"):
+        before = found.get(sha256, 0)
+        found[sha256] = None if result is None or before is None else before + len(result.get("changes", []))
+    return found

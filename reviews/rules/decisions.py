@@ -40,17 +40,36 @@ class Outcome:
     reopened: bool = False
 
 
-def may_approve_unasked(
-    standing: Standing, *, is_answered: bool, n_pictures: int, n_unsent_notes: int, n_unmet_notes: int
-) -> bool:
-    """Say whether approving needs no further decision: it waits, one picture, no note open, no answer yet."""
+@dataclass(frozen=True, kw_only=True)
+class LookedAt:
+    """What is known of the hand-in that waits: how much lies there, who opened it, and what was found about it.
+
+    ``n_changed`` places differ from an earlier version, or it is not known yet (None); ``is_for_print`` is a plate or a
+    proof: once passed it is printed, and the whole sheet counts, so each is answered by itself.
+    """
+
+    n_pictures: int
+    n_unsent_notes: int
+    n_unmet_notes: int
+    n_changed: int | None
+    is_opened: bool
+    is_objected: bool
+    is_for_print: bool
+
+
+def may_approve_unasked(standing: Standing, seen: LookedAt, *, is_answered: bool) -> bool:
+    """Say whether approving with others at one press needs no further look: opened, and nothing found or open."""
     return (
         standing.state == PassageState.ANSWERING
         and standing.pending is None
         and not is_answered
-        and n_pictures == 1
-        and not n_unsent_notes
-        and not n_unmet_notes
+        and seen.n_pictures == 1
+        and seen.is_opened
+        and not seen.n_unsent_notes
+        and not seen.n_unmet_notes
+        and seen.n_changed == 0
+        and not seen.is_objected
+        and not seen.is_for_print
     )
 
 

@@ -41,6 +41,7 @@ class Facts:
     has_looked: bool = False
     is_marked: bool = False
     is_in_letter: bool = False
+    is_objected: bool = False
 
 
 class Asks(StrEnum):
@@ -48,6 +49,7 @@ class Asks(StrEnum):
 
     HAND_IN = "hand-in"
     ANSWER_AND_HAND_IN = "answer-and-hand-in"
+    ANSWER_SMALL_NOTES = "answer-small-notes"
     ANSWER = "answer"
     AGREE = "agree"
     MARK_AND_AGREE = "mark-and-agree"
@@ -74,6 +76,7 @@ class Detail(StrEnum):
     YOUR_VOICE_COUNTS = "your-voice-counts"
     TWO_VOICES = "two-voices"
     OWN_NOTES = "own-notes"
+    OBJECTED = "objected"
     OVER = "over"
     HAND_IN_LATE = "hand-in-late"
     ANSWER_LATE = "answer-late"
@@ -91,6 +94,8 @@ class Waits:
 
 def waits(role: Role, facts: Facts) -> Waits | None:
     """Say what a passage asks of this seat, or on whom it waits; None where it is no concern of theirs now."""
+    if facts.state == PassageState.APPROVED and role == Role.ILLUSTRATOR and facts.n_open:
+        return _on_me(facts, Asks.ANSWER_SMALL_NOTES, (Detail.UNANSWERED, facts.n_open))
     if facts.state not in {PassageState.DRAWING, PassageState.ANSWERING}:
         return None
     return _ROLES[role](facts)
@@ -114,7 +119,8 @@ def _art_director(facts: Facts) -> Waits | None:
         return _with_others(facts)
     if facts.is_in_letter:
         return None  # the letter itself waits on them, and answers this passage
-    found = [(Detail.TO_WEIGH, facts.n_unsent)] if facts.n_unsent else []
+    found = [(Detail.OBJECTED, 0)] if facts.is_objected else []
+    found += [(Detail.TO_WEIGH, facts.n_unsent)] if facts.n_unsent else []
     if facts.is_marked:
         found.append((Detail.IS_MARKED, 0))
     return _on_me(facts, Asks.ANSWER, *(found or [(Detail.NOBODY_MARKED, 0)]))

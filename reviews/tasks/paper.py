@@ -7,7 +7,7 @@ from reviews.actions.jobs import Claim
 from reviews.actions.letters import keep_letter_paper
 from reviews.models import Letter
 from reviews.notices.letter_paper import letter_pdf
-from reviews.notices.marked_places import places_marked
+from reviews.notices.marked_places import approved_pictures, places_marked
 from reviews.pages.letter_pages import letter_page
 from reviews.rules.states import Role
 from reviews.tasks.registry import does
@@ -25,7 +25,7 @@ def paper_of(letter: Letter) -> bytes:
     if letter.paper:
         return storage.read_all(letter.paper)
     page = letter_page(letter, Role.ILLUSTRATOR)
-    pdf = letter_pdf(page, places_marked(page))
+    pdf = letter_pdf(page, places_marked(page), approved_pictures(page))
     letter.paper = storage.keep_paper(pdf)
     keep_letter_paper(letter.pk, letter.paper)
     return pdf

@@ -19,12 +19,17 @@ from reviews.pages.wording.names import answer_words, response_words
 from reviews.pages.wording.refusals import sentence_for
 from reviews.queries.access import get_book, get_note, get_passage
 from reviews.rules.states import Deed, Refused
-from reviews.views.responses import say_refused, wants_json
+from reviews.views.responses import came_from, done, say_refused, wants_json
 from reviews.views.signed_in import SignedInRequest
 
 
 def _draft_at(book_id: int, passage_id: int) -> str:
     return f"{reverse('reviews:draft-letter', args=[book_id])}#passage-{passage_id}"
+
+
+def _led_on(request: SignedInRequest, book_id: int, passage_id: int) -> str:
+    """Lead back to the table it was answered on, or to the spread in the letter."""
+    return came_from(request) if request.POST.get("back") else _draft_at(book_id, passage_id)
 
 
 @require_POST
@@ -36,7 +41,7 @@ def set_answer(request: SignedInRequest, passage_id: int) -> HttpResponse:
     messages.success(
         request, f"{passage.where}: {answer_words(written.answer).lower()}, in the letter.", extra_tags=undo
     )
-    return redirect(_draft_at(passage.book_id, passage.pk))
+    return redirect(_led_on(request, passage.book_id, passage.pk))
 
 
 @require_POST
@@ -44,7 +49,7 @@ def drop_answer(request: SignedInRequest, passage_id: int) -> HttpResponse:
     passage, seat = get_passage(request.user, passage_id, deed=Deed.DROP_ANSWER)
     letters.drop_answer(passage.pk, actor=seat)
     messages.success(request, f"{passage.where} is out of the letter. Its notes wait for another one.")
-    return redirect(_draft_at(passage.book_id, passage.pk))
+    return redirect(_led_on(request, passage.book_id, passage.pk))
 
 
 @require_POST
@@ -52,12 +57,12 @@ def approve_waiting(request: SignedInRequest, book_id: int) -> HttpResponse:
     book, seat = get_book(request.user, book_id, deed=Deed.SET_ANSWER)
     named = filled_in(NamedForm(request.POST), "choose-an-answer")["passage"]
     n_approved = letters.approve_waiting(book.pk, named=named, actor=seat)
-    done = ngettext(
+    said = ngettext(
         "{n} spread is approved in the letter. Nothing is sent yet.",
         "{n} spreads are approved in the letter. Nothing is sent yet.",
         n_approved,
     )
-    messages.success(request, done.format(n=n_approved))
+    messages.success(request, said.format(n=n_approved))
     return redirect("reviews:draft-letter", book.pk)
 
 
@@ -75,5 +80,8 @@ def answer_note(request: SignedInRequest, note_id: int) -> HttpResponse:
         say_refused(request, f"Note {note.number}: {sentence_for(refused)}")
         kept = "?" + urlencode({"note": note.pk, "response": request.POST.get("response", "")})
     else:
-        messages.success(request, f"Note {answered.number}: {response_words(answered.response).lower()}.")
+        said = f"Note {answered.number}: {response_words(answered.response).lower()}."
+        if wants_json(request):
+            return done(request, said)
+        messages.success(request, said)
     return redirect(f"{reverse('reviews:letter', args=[note.letter_id])}{kept}#note-{note.pk}")

@@ -9,6 +9,7 @@ from django.views.decorators.http import require_GET
 
 from reviews.pages.desk import desk_of
 from reviews.pages.farewell import farewells_in
+from reviews.pages.good_news import good_news
 from reviews.pages.proposals import proposals_waiting_on
 from reviews.queries.consents import consents_waiting_on
 from reviews.queries.people import may_set_up_books
@@ -20,10 +21,12 @@ def desk(request: SignedInRequest) -> HttpResponse:
     found = desk_of(request.user)
     if found.only_passage is not None:
         return redirect("reviews:passage", found.only_passage)
+    now = timezone.now()
     context = {
         "desk": found,
-        "consents": consents_waiting_on(found.seats, found.rounds, at=timezone.now()),
-        "proposals": proposals_waiting_on(found.seats, at=timezone.now()),
+        "good_news": good_news(found.seats, at=now),
+        "consents": consents_waiting_on(found.seats, found.rounds, at=now),
+        "proposals": proposals_waiting_on(found.seats, at=now),
         "may_set_up": may_set_up_books(request.user, found.seats),
         "farewells": farewells_in(found.every_seat),
         "caution": bool(found.books),

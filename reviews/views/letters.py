@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 from django.contrib import messages
 from django.http import FileResponse, HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
@@ -13,18 +15,20 @@ from reviews import storage
 from reviews.actions import letters
 from reviews.forms.answers import RefusedAnswerForm
 from reviews.forms.filled import filled_in
-from reviews.forms.letters import OpenedForm, SendForm, WeighForm, WordsForm
-from reviews.models import Book
+from reviews.forms.letters import LookedForm, OpenedForm, SendForm, WeighForm, WordsForm
+from reviews.models import Book, Letter, Seat
 from reviews.pages.letter_draft import draft_page
 from reviews.pages.letter_pages import RESPONSES, letter_page, letters_of
 from reviews.pages.sending import sending_page
+from reviews.pages.wording.refusals import sentence_for
 from reviews.queries.access import get_book, get_letter, get_note
 from reviews.queries.letters import draft_letter as find_draft
 from reviews.queries.store_turns import store_turn
 from reviews.queries.taking_back import can_take_back
 from reviews.queries.trouble import PAPER, letter_troubles, troubles
 from reviews.rules import permits
-from reviews.rules.states import Deed, Role
+from reviews.rules.states import Deed, Refused, Role
+from reviews.views.responses import say_refused, wants_json
 from reviews.views.signed_in import SignedInRequest
 from reviews.views.trail import crumbs
 
@@ -92,23 +96,36 @@ def weigh_note(request: SignedInRequest, note_id: int) -> HttpResponse:
 
 @require_http_methods(["GET", "HEAD", "POST"])
 def send_letter(request: SignedInRequest, letter_id: int) -> HttpResponse:
-    """GET: what sending will do. POST: send what was looked at."""
+    """GET: the letter as it would go. POST: send what was read; where it changed since, show what changed."""
     letter, seat = get_letter(request.user, letter_id, deed=Deed.SEND_LETTER)
+    looked = None
     if request.method == "POST":
         given = filled_in(SendForm(request.POST), "letter-changed")
-        letters.send_letter(letter.pk, **given, actor=seat)
-        messages.success(request, "The letter is sent. Everybody it concerns is being told.")
+        try:
+            letters.send_letter(letter.pk, **given, actor=seat)
+        except Refused as refused:
+            if refused.code != "letter-changed" or wants_json(request):
+                raise
+            say_refused(request, sentence_for(refused))
+            looked = LookedForm(request.POST).looked
+        else:
+            messages.success(request, "The letter is sent. Everybody it concerns is being told.")
+    if looked is None and (request.method == "POST" or letter.sent_at):
         return redirect("reviews:letter", letter.pk)
-    if letter.sent_at:
-        return redirect("reviews:letter", letter.pk)
+    return _before_sending(request, letter, seat, looked)
+
+
+def _before_sending(
+    request: SignedInRequest, letter: Letter, seat: Seat, looked: dict[str, Any] | None
+) -> HttpResponse:
     book = letter.book
     draft_url = reverse("reviews:draft-letter", args=[book.pk])
     context = {
         "book": book,
-        "sending": sending_page(letter, seat, at=timezone.now()),
-        "crumbs": crumbs(book, ("The letter being written", draft_url), ("What sending does", "")),
+        "sending": sending_page(letter, seat, at=timezone.now(), looked=looked),
+        "crumbs": crumbs(book, ("The letter being written", draft_url), ("Read it before it goes", "")),
     }
-    return render(request, "reviews/letters/send.html", context)
+    return render(request, "reviews/letters/send.html", context, status=200 if looked is None else 409)
 
 
 def _refused_answer(request: HttpRequest) -> tuple[int, str] | None:

@@ -10,11 +10,13 @@ from django.urls import reverse
 from django.utils import timezone
 from django.views.decorators.http import require_GET
 
+from reviews.actions.opened import table_opened
 from reviews.models import HandIn, Passage, Seat
 from reviews.pages import review_table
 from reviews.pages.briefs import on_table
 from reviews.pages.changes import changes_seen
 from reviews.pages.proposals import date_forms, proposals_on
+from reviews.pages.table_answer import answer_here, leaves
 from reviews.pages.table_shapes import OnTableNote
 from reviews.queries.access import get_passage
 from reviews.queries.briefs import briefs_concerning
@@ -31,9 +33,11 @@ def passage(request: SignedInRequest, passage_id: int) -> HttpResponse:
     passage, seat = get_passage(request.user, passage_id)
     seen = review_table.hand_ins_seen(passage, seat)
     shown = _chosen(seen, request.GET.get("hand_in"))
+    table_opened(shown, actor=seat)
     versions = briefs_concerning(passage)
     table_data = review_table.table_data(passage, shown, seat, briefs=versions)
     proposed = [] if seat.role == Role.GUEST else proposals_on(passage, seat, at=timezone.now())
+    agreement = review_table.agreement_on(shown, seat) if passage.stage.two_voices else None
     context = {
         "passage": review_table.passage_words(passage, seat=seat),
         "table_data": table_data,
@@ -43,7 +47,9 @@ def passage(request: SignedInRequest, passage_id: int) -> HttpResponse:
         "row": passage,
         "brief": on_table(passage, shown, seat, versions=versions),
         "deeds": _deeds(passage, seat, table_data["notes"]),
-        "agreement": review_table.agreement_on(shown, seat) if passage.stage.two_voices else None,
+        "agreement": agreement,
+        "answer": answer_here(passage, shown, seat, table=table_data, agreement=agreement),
+        "leaves": leaves(passage, seat),
         "may": _rights(passage, shown, seat),
         "proposed": proposed,
         "dates": date_forms(passage, seat, proposed, at=timezone.now()),

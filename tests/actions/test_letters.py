@@ -7,7 +7,7 @@ from reviews.models import Job, LedgerEntry, Letter, Note, Notice
 from reviews.queries.letters import letter_fingerprint
 from reviews.rules.states import Deed, NoteState, PassageState, Refused
 from tests.cast import gather
-from tests.letter_scene import ELSEWHERE, a_round, answered, approved, draft_of, pinned, sent
+from tests.letter_scene import ELSEWHERE, a_round, answered, approved, draft_of, opened, pinned, sent
 from tests.makers import a_book, handed_in
 
 pytestmark = pytest.mark.django_db
@@ -159,6 +159,8 @@ def test_approving_all_that_wait_leaves_what_needs_a_decision(cast):
     pinned(given, cast.editor)
     answered(cast, given, "ask")
     every = [passage.pk for passage in (plain, noted, several, given)]
+    assert letters.approve_waiting(cast.book.pk, named=every, actor=cast.art_director) == 0, "nobody has opened any"
+    opened(cast, plain, noted, several, given)
     assert letters.approve_waiting(cast.book.pk, named=every[1:], actor=cast.art_director) == 0
     assert letters.approve_waiting(cast.book.pk, named=every, actor=cast.art_director) == 1
     answers = dict(draft_of(cast).answers.values_list("passage_id", "answer"))

@@ -5,9 +5,9 @@ from typing import Any
 
 import pytest
 
-from reviews.models import Letter, LetterAnswer, Note
+from reviews.models import Letter, LetterAnswer, Note, OptionMark
 from tests.cast import gather
-from tests.letter_scene import ELSEWHERE, pinned
+from tests.letter_scene import ELSEWHERE, opened, pinned
 from tests.makers import a_book, handed_in
 from tests.servers import wait_until
 
@@ -142,6 +142,7 @@ def test_asking_for_changes_opens_the_folded_spread(desk, scene):
 
 def test_approving_all_asks_with_the_names_first(desk, scene):
     handed_in(scene.passage("Pages 8–9", "ideas"), scene.illustrator, [5])
+    opened(scene, scene.passage("Pages 8–9", "ideas"))
     page = desk()
     page.get_by_role("button", name="Approve it in this letter").click()
     page.get_by_text("Approve Pages 8–9, ideas in this letter? Nothing is sent yet.").wait_for()
@@ -177,8 +178,32 @@ def test_the_letter_is_written_and_sent_without_scripts(desk, scene):
     spread(page, "Pages 6–7").get_by_role("button", name="Ask for changes").click()
     spread(page, "Pages 4–5").get_by_role("button", name="Both go into the letter").click()
     spread(page, "Pages 4–5").get_by_role("button", name="Approve with small notes").click()
-    page.get_by_role("link", name="See what sending does").click()
+    page.get_by_role("link", name="Read it before it goes").click()
     assert re.search(r"/letters/\d+/send/$", page.url)
     page.get_by_role("button", name="Send the letter").click()
     assert page.get_by_role("heading", name="Letter 1").is_visible()
     assert Note.objects.filter(state="sent").count() == 3
+
+
+def test_another_option_chosen_after_approving_is_what_is_stored(desk, scene):
+    several = scene.passage("Pages 8–9", "ideas")
+    hand_in = handed_in(several, scene.illustrator, [5, 6])
+    page = desk()
+    options = spread(page, "Pages 8–9")
+    options.locator("[name=picture]").nth(0).check()
+    options.get_by_role("button", name="Approve", exact=True).click()
+    options.locator("button[value=approve][aria-pressed=true]").wait_for()
+    options.locator("[name=picture]").nth(1).check()
+    second = hand_in.pictures.get(position=2).pk
+    chosen = LetterAnswer.objects.filter(picture=second)
+    wait_until(chosen.exists, seconds=10, what="the other option to be stored")
+
+
+def test_enter_in_the_reason_beside_an_option_votes_for_nothing(visit, scene):
+    several = scene.passage("Pages 8–9", "ideas")
+    handed_in(several, scene.illustrator, [5, 6])
+    page = visit(scene.editor.person, f"/passages/{several.pk}/", has_pictures=False)
+    page.locator("[data-all-pictures] [name=why]").first.fill("Too scary")
+    page.keyboard.press("Enter")
+    page.wait_for_timeout(600)
+    assert OptionMark.objects.count() == 0

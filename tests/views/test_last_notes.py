@@ -8,7 +8,7 @@ from django.urls import reverse
 from reviews.actions import letters, notes
 from reviews.models import CarriedNote, Comparison, Note
 from tests.cast import gather, sign_in
-from tests.letter_scene import ELSEWHERE, answered, draft_of, pinned, sent
+from tests.letter_scene import ELSEWHERE, answered, draft_of, opened, pinned, sent
 from tests.makers import a_book, handed_in
 
 pytestmark = pytest.mark.django_db
@@ -81,6 +81,7 @@ def test_approving_all_names_its_spreads_asks_and_leaves_out_what_is_not_met(cas
     if responses:
         answer(cast, *responses)
     carried_as(cast, verdict=verdict)
+    opened(cast, cast.passage("Pages 4–5", "ideas"), cast.passage("Pages 6–7", "ideas"))
     page = page_of(client, cast)
     assert f'data-ask="Approve {names} in this letter? Nothing is sent yet."' in page.content.decode()
     every = [passage.passage.pk for passage in page.context["draft"].waiting]
@@ -90,9 +91,11 @@ def test_approving_all_names_its_spreads_asks_and_leaves_out_what_is_not_met(cas
 
 def test_only_what_the_screen_named_is_approved(cast, client):
     page_of(client, cast)
+    opened(cast, cast.passage("Pages 6–7", "ideas"))
     named = cast.passage("Pages 6–7", "ideas").pk
     url = reverse("reviews:approve-waiting", args=[cast.book.pk])
     handed_in(cast.passage("Pages 8–9", "ideas"), cast.illustrator, [4])
+    opened(cast, cast.passage("Pages 8–9", "ideas"))
     client.post(url, {"passage": [named]})
     assert list(draft_of(cast).answers.values_list("passage_id", flat=True)) == [named]
     assert client.post(url, {"passage": ["one"]}, follow=True).status_code < 500

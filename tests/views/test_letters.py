@@ -120,6 +120,8 @@ def test_an_answer_that_cannot_be_read_is_refused_in_a_sentence(as_role, cast, i
 
 def test_approving_all_that_wait_takes_one_press(as_role, cast, ideas):
     client = as_role(Role.ART_DIRECTOR)
+    assert "Approve it in this letter" not in client.get(draft_url(cast)).content.decode(), "nobody has opened it"
+    client.get(reverse("reviews:passage", args=[ideas.pk]))
     assert "Approve it in this letter" in client.get(draft_url(cast)).content.decode()
     url = reverse("reviews:approve-waiting", args=[cast.book.pk])
     page = client.post(url, {"passage": [ideas.pk]}, follow=True)
@@ -206,11 +208,80 @@ def test_a_letter_that_changed_since_it_was_looked_at_is_not_sent(as_role, cast,
     answered(cast, ideas, "ask")
     client = as_role(Role.ART_DIRECTOR)
     url = reverse("reviews:send-letter", args=[draft_of(cast).pk])
-    [looked_at] = fields(client.get(url).content.decode(), "looked_at")
-    pinned(ideas, cast.production, "One more.", region=ELSEWHERE)
-    page = client.post(url, {"looked_at": looked_at, "back": url}, follow=True)
-    assert "The letter changed since you looked at what it will do." in page.content.decode()
+    read = client.get(url).context["sending"]
+    late = pinned(ideas, cast.production, "One more.", region=ELSEWHERE)
+    letters.word_letter(cast.book.pk, "Dear Juniper,", actor=cast.art_director)
+    page = client.post(url, {"looked_at": read.looked_at, "marks": read.marks})
+    words = page.content.decode()
+    assert "The letter changed since you looked at what it will do." in words
+    assert "The opening lines are different now." in words
+    assert "1 note came since." in words and "“One more.”" in words
     assert not Letter.objects.filter(sent_at__isnull=False).exists()
+    # What came late stays for a later letter, unless it is read first.
+    now = page.context["sending"]
+    assert "Send the letter without the late notes" in words
+    client.post(url, {"looked_at": now.looked_at, "marks": now.marks, "leave": [late.pk]})
+    letter = Letter.objects.get(sent_at__isnull=False)
+    assert [note.words for note in letter.notes.all()] == ["Turn her head."]
+    late.refresh_from_db()
+    assert (late.state, late.letter) == ("unsent", None)
+
+
+@pytest.mark.parametrize("marks", ["", "[]", "nonsense", '{"answers": 3, "notes": [1]}'])
+def test_marks_that_no_page_of_ours_wrote_are_read_as_nothing(as_role, cast, ideas, marks):
+    pinned(ideas, cast.editor)
+    answered(cast, ideas, "ask")
+    url = reverse("reviews:send-letter", args=[draft_of(cast).pk])
+    page = as_role(Role.ART_DIRECTOR).post(url, {"looked_at": "0" * 64, "marks": marks})
+    assert page.status_code == 409 and "What changed since you read it" in page.content.decode()
+
+
+def test_the_letter_is_read_with_its_pictures_and_objection_before_it_goes(as_role, cast, ideas):
+    second = cast.passage("Pages 6–7", "ideas")
+    handed_in(second, cast.illustrator, [4, 5])
+    Picture.objects.update(has_preview=True)
+    pinned(ideas, cast.editor, "Turn her head.")
+    answered(cast, ideas, "ask")
+    chosen = second.hand_ins.get().pictures.get(position=2)
+    letters.set_answer(second.pk, answer="approve", picture_id=chosen.pk, actor=cast.art_director)
+    letters.word_letter(cast.book.pk, "Dear Juniper, well begun.", actor=cast.art_director)
+    url = reverse("reviews:send-letter", args=[draft_of(cast).pk])
+    page = as_role(Role.ART_DIRECTOR).get(url).content.decode()
+    for words in ("Dear Juniper, well begun.", "Turn her head.", "option 2", chosen.sha256):
+        assert words in page
+    assert reverse("reviews:picture-preview", args=[chosen.pk]) in page
+    letter = sent(cast)
+    read = as_role(Role.ILLUSTRATOR).get(reverse("reviews:letter", args=[letter.pk])).content.decode()
+    for words in ("Dear Juniper, well begun.", "Turn her head.", "option 2", chosen.sha256):
+        assert words in read
+    desk = as_role(Role.ILLUSTRATOR).get("/").content.decode()
+    assert desk.index("Approved lately") < desk.index("waits on you") or "option 2" in desk
+    assert chosen.sha256 in desk
+
+
+def test_small_notes_of_what_is_approved_wait_on_the_illustrator_until_answered(as_role, cast, ideas):
+    note = pinned(ideas, cast.editor, "A darker reed.")
+    answered(cast, ideas, "approve_small")
+    sent(cast)
+    client = as_role(Role.ILLUSTRATOR)
+    assert "Approved: answer the small notes on the ideas" in client.get("/").content.decode()
+    url = reverse("reviews:answer-note", args=[note.pk])
+    said = client.post(url, {"response": "done"}, headers={"Accept": "application/json"})
+    assert said.json()["sentence"] == "Note 1: done."
+    assert "answer the small notes" not in client.get("/").content.decode()
+
+
+def test_an_answer_is_given_on_the_table_and_leads_back_to_it(as_role, cast, ideas):
+    other = cast.passage("Pages 6–7", "ideas")
+    handed_in(other, cast.illustrator, [4])
+    client, table = as_role(Role.ART_DIRECTOR), reverse("reviews:passage", args=[ideas.pk])
+    page = client.get(table).content.decode()
+    assert f'href="{reverse("reviews:passage", args=[other.pk])}" rel="next"' in page
+    answer = {"answer": "approve", "back": table}
+    back = client.post(reverse("reviews:set-answer", args=[ideas.pk]), answer)
+    assert back.url == table
+    assert "In the letter: approve" in client.get(table).content.decode()
+    assert "data-answer-here" not in as_role(Role.EDITOR).get(table).content.decode()
 
 
 def test_a_sent_letter_shows_the_illustrator_what_went_and_nothing_else(as_role, cast, ideas):

@@ -17,6 +17,7 @@ def asks_words(waits: Waits) -> str:
     words = {
         Asks.HAND_IN: _("Hand in the {stage}"),
         Asks.ANSWER_AND_HAND_IN: _("Answer the letter, then hand in the {stage} again"),
+        Asks.ANSWER_SMALL_NOTES: _("Approved: answer the small notes on the {stage}"),
         Asks.ANSWER: _("Answer the {stage}"),
         Asks.AGREE: _("Agree or object"),
         Asks.MARK_AND_AGREE: _("Mark it, and say whether you agree"),
@@ -54,6 +55,7 @@ def _detail(detail: Detail, n: int, *, is_first: bool) -> str:
         Detail.APPROVED_BY_ONE: _("The art director approved it"),
         Detail.YOUR_VOICE_COUNTS: _("The art director approved it; your sign-off makes it count"),
         Detail.TWO_VOICES: _("This stage needs two sign-offs"),
+        Detail.OBJECTED: _("The editor does not agree to it"),
         Detail.OWN_NOTES: ngettext("You added {n} note", "You added {n} notes", n),
         Detail.OVER: ngettext("{n} round over the fee", "{n} rounds over the fee", n),
         Detail.HAND_IN_LATE: _("the illustrator’s hand-in is late"),

@@ -27,6 +27,14 @@ document.addEventListener("submit", (event) => {
   keep(form, data);
 });
 
+/* Another option chosen after approving changes what is stored, as a press on the same answer would. */
+document.addEventListener("change", (event) => {
+  const choice = /** @type {HTMLInputElement} */ (event.target);
+  if (!choice.matches("input[name=picture][form]")) return;
+  const pressed = choice.form?.querySelector("button[aria-pressed=true]:is([value=approve], [value=approve_small])");
+  if (pressed) choice.form.requestSubmit(/** @type {HTMLButtonElement} */ (pressed));
+});
+
 const timers = new Map();
 document.addEventListener("change", (event) => {
   const field = /** @type {HTMLTextAreaElement | null} */ (

@@ -24,6 +24,7 @@ class ReviewTable {
   start() {
     this.root.dataset.live = "";
     this.waitForPictures();
+    document.addEventListener("keydown", (event) => this.leaf(event), true);
     const letter = this.one("letter");
     this.letter = new NoteLetter(letter, {
       onChoose: (id, how) => this.choose(id, how), onEdit: (id) => this.edit(id), onChanged: () => this.readAgain(), say: this.say,
@@ -96,6 +97,18 @@ class ReviewTable {
     bindCardCheck(document.querySelector("[data-card-dialog]"), this.one("card-open"), () => this.showScale());
   }
 
+  /** Shift and an arrow turn to the spread before or after, unless a field or a tool has the keys. */
+  leaf(event) {
+    const way = { ArrowLeft: "before", ArrowRight: "after" }[event.key];
+    const isTaken = event.target.closest("input, textarea, select") || this.marking?.kind || this.changes?.notes.marking.kind;
+    if (!way || !event.shiftKey || event.ctrlKey || event.metaKey || event.altKey || isTaken) return;
+    const link = /** @type {HTMLAnchorElement | null} */ (document.querySelector(`[data-leaf="${way}"]`));
+    if (!link) return;
+    event.preventDefault();
+    event.stopPropagation();
+    link.click();
+  }
+
   setView(name) {
     this.root.dataset.showing = name;
   }
@@ -117,6 +130,8 @@ class ReviewTable {
     this.root.querySelector("[data-guides]")?.toggleAttribute("disabled", !picture.frame?.trim);
     this.showScale();
     if (this.pictures.length > 1) this.address.set("picture", picture.id);
+    const choice = this.root.querySelector(`[data-answer-here] [name=picture][value="${picture.id}"]`);
+    if (choice && !this.root.querySelector("[data-answer-here] [aria-pressed=true]")) choice.checked = true;
   }
 
   showFromButton(event) {

@@ -1,0 +1,98 @@
+"""What the art director can do with a spread without leaving its table: answer it, and turn to the next one."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from django.urls import reverse
+
+from reviews.models import Agreement, HandIn, LetterAnswer, Passage, Seat
+from reviews.pages.review_table import is_hidden_from
+from reviews.pages.table_shapes import OnTablePicture, TableData
+from reviews.rules import permits
+from reviews.rules.states import Cause, Deed, NoteState, PassageState, Role
+
+
+@dataclass(frozen=True, kw_only=True)
+class AnswerHere:
+    """The answer a spread has in the letter being written, and what may be answered.
+
+    ``n_brief`` notes that would go say that the brief was not met; ``choices`` are the options to choose from, none
+    where there is only one picture.
+    """
+
+    written: LetterAnswer | None
+    may_approve: bool
+    n_brief: int
+    choices: list[OnTablePicture]
+    objection: Agreement | None
+
+    @property
+    def chosen(self) -> int | None:
+        return self.written.picture_id if self.written else None
+
+
+@dataclass(frozen=True)
+class Leaf:
+    """The way to a neighbouring spread."""
+
+    label: str
+    url: str
+
+
+@dataclass(frozen=True)
+class Leaves:
+    """The spreads before and after, as the book is leafed through."""
+
+    before: Leaf | None
+    after: Leaf | None
+
+
+def answer_here(
+    passage: Passage, shown: HandIn | None, seat: Seat, *, table: TableData, agreement: Agreement | None
+) -> AnswerHere | None:
+    """Say what may be answered on this table; None where this seat answers nothing here (1 query)."""
+    state = PassageState(passage.state)
+    is_newest = shown is not None and shown.pk == passage.hand_in_id
+    if not is_newest or not permits.may(Role(seat.role), Deed.SET_ANSWER, state) or passage.pending_id is not None:
+        return None
+    if state not in (PassageState.ANSWERING, PassageState.APPROVED):
+        return None
+    going = [note for note in table["notes"] if note["state"] == NoteState.UNSENT and not note["is_held"]]
+    return AnswerHere(
+        written=LetterAnswer.objects.filter(passage=passage, letter__sent_at=None, hand_in=shown).first(),
+        may_approve=state == PassageState.ANSWERING,
+        n_brief=sum(note["cause"] == Cause.BRIEF for note in going),
+        choices=table["pictures"] if len(table["pictures"]) > 1 else [],
+        objection=agreement if agreement is not None and not agreement.agrees else None,
+    )
+
+
+def leaves(passage: Passage, seat: Seat) -> Leaves:
+    """Find the spreads before and after that something lies on: at this stage, or else the newest (1 query)."""
+    if seat.role == Role.GUEST:
+        return Leaves(None, None)
+    rows = (
+        Passage.objects.live()
+        .select_related("spread", "stage", "hand_in__by")
+        .filter(book_id=passage.book_id, hand_in__isnull=False)
+        .order_by("spread__position", "stage__position")
+    )
+    best: dict[int, Passage] = {}
+    for row in rows:
+        if is_hidden_from(row, seat) and row.pk != passage.pk:
+            continue
+        kept = best.get(row.spread_id)
+        if kept is None or kept.stage.kind != passage.stage.kind:
+            best[row.spread_id] = row
+    best[passage.spread_id] = passage
+    order = sorted(best.values(), key=lambda row: row.spread.position)
+    here = order.index(passage)
+    return Leaves(
+        before=_leaf(order[here - 1]) if here else None,
+        after=_leaf(order[here + 1]) if here + 1 < len(order) else None,
+    )
+
+
+def _leaf(passage: Passage) -> Leaf:
+    return Leaf(passage.spread.label, reverse("reviews:passage", args=[passage.pk]))
