@@ -17,7 +17,7 @@ from reviews.pages.briefs import on_table
 from reviews.pages.changes import changes_seen
 from reviews.pages.proposals import date_forms, proposals_on
 from reviews.pages.table_answer import answer_here, leaves
-from reviews.pages.table_shapes import OnTableNote
+from reviews.pages.table_shapes import OnTableNote, TableData
 from reviews.queries.access import get_passage
 from reviews.queries.briefs import briefs_concerning
 from reviews.rules import permits
@@ -37,8 +37,8 @@ def passage(request: SignedInRequest, passage_id: int) -> HttpResponse:
     versions = briefs_concerning(passage)
     table_data = review_table.table_data(passage, shown, seat, briefs=versions)
     proposed = [] if seat.role == Role.GUEST else proposals_on(passage, seat, at=timezone.now())
-    agreement = review_table.agreement_on(shown, seat) if passage.stage.two_voices else None
     context = {
+        **_answering(passage, shown, seat, table_data),
         "passage": review_table.passage_words(passage, seat=seat),
         "table_data": table_data,
         "hand_ins": [_hand_in_link(passage, hand_in, shown) for hand_in in seen],
@@ -47,9 +47,6 @@ def passage(request: SignedInRequest, passage_id: int) -> HttpResponse:
         "row": passage,
         "brief": on_table(passage, shown, seat, versions=versions),
         "deeds": _deeds(passage, seat, table_data["notes"]),
-        "agreement": agreement,
-        "answer": answer_here(passage, shown, seat, table=table_data, agreement=agreement),
-        "leaves": leaves(passage, seat),
         "may": _rights(passage, shown, seat),
         "proposed": proposed,
         "dates": date_forms(passage, seat, proposed, at=timezone.now()),
@@ -58,6 +55,13 @@ def passage(request: SignedInRequest, passage_id: int) -> HttpResponse:
         "crumbs": _crumbs(passage, seat),
     }
     return render(request, "reviews/passages/table.html", context)
+
+
+def _answering(passage: Passage, shown: HandIn | None, seat: Seat, table: TableData) -> dict[str, Any]:
+    """What the second voice said, what may be answered here, and where to turn next."""
+    agreement = review_table.agreement_on(shown, seat) if passage.stage.two_voices else None
+    answer = answer_here(passage, shown, seat, table=table, agreement=agreement)
+    return {"agreement": agreement, "answer": answer, "leaves": leaves(passage, seat)}
 
 
 @require_GET
