@@ -6,7 +6,7 @@ from django.db import migrations, models
 
 class Migration(migrations.Migration):
     dependencies = [
-        ("reviews", "0051_two_matters"),
+        ("reviews", "0052_whole_notes"),
     ]
 
     operations = [
