@@ -2,9 +2,8 @@
 
 from __future__ import annotations
 
-from django.utils import timezone
-
-from reviews.models import HandIn, Opened, Seat
+from reviews.actions.clock import moment
+from reviews.models import HandIn, OpenedTable, Seat
 from reviews.rules import permits
 from reviews.rules.states import Role
 
@@ -13,6 +12,6 @@ def table_opened(hand_in: HandIn | None, *, actor: Seat) -> None:
     """Remember that the publisher's side had a hand-in open (1 query; 2 the first time)."""
     if hand_in is None or not permits.sees(Role(actor.role), "unsent-notes"):
         return
-    if not Opened.objects.filter(hand_in=hand_in, seat=actor).exists():
+    if not OpenedTable.objects.filter(hand_in=hand_in, seat=actor).exists():
         # Two tabs at once: the constraint lets one of them through.
-        Opened.objects.bulk_create([Opened(hand_in=hand_in, seat=actor, at=timezone.now())], ignore_conflicts=True)
+        OpenedTable.objects.bulk_create([OpenedTable(hand_in=hand_in, seat=actor, at=moment())], ignore_conflicts=True)

@@ -8,7 +8,7 @@ from reviews.models.digests import Digest
 from reviews.models.doors import Attempt, LiveSession, RecoveryCode, SecondStep
 from reviews.models.feeds import CalendarLink
 from reviews.models.forecasts import Forecast
-from reviews.models.hand_ins import HandIn, Opened, Picture
+from reviews.models.hand_ins import HandIn, OpenedTable, Picture
 from reviews.models.invoices import Invoice, RoundHours
 from reviews.models.jobs import Job
 from reviews.models.ledger import LedgerEntry, LedgerIsKept, Notice
@@ -47,7 +47,7 @@ __all__ = [
     "Look",
     "Note",
     "Notice",
-    "Opened",
+    "OpenedTable",
     "OptionMark",
     "OverConsent",
     "Passage",

@@ -85,7 +85,7 @@ class Picture(models.Model):
         return self.file_name
 
 
-class Opened(models.Model):
+class OpenedTable(models.Model):
     """Somebody of the publisher's side had this hand-in open on the table."""
 
     hand_in = models.ForeignKey(HandIn, on_delete=models.PROTECT, related_name="opened")

@@ -28,7 +28,7 @@ class Approved:
     letter: int | None
 
 
-def good_news(seats: Iterable[Seat], *, at: datetime) -> list[Approved]:
+def approved_lately(seats: Iterable[Seat], *, at: datetime) -> list[Approved]:
     """List what was approved in the last fortnight of what one draws, newest first (1 query)."""
     books = [seat.book_id for seat in seats if seat.role == Role.ILLUSTRATOR]
     if not books:

@@ -14,7 +14,7 @@ from django.db.models import Count
 from reviews.models import Agreement, Book, Letter, LetterAnswer, Note, Passage, Picture, Seat
 from reviews.pages.letter_pages import LetterNote, LetterPage, Section, option_of
 from reviews.pages.note_crops import crop_of
-from reviews.pages.since_looked import SinceLooked, since_looked
+from reviews.pages.since_looked import SinceLooked, changed_since
 from reviews.pages.wording.due_dates import moved_by_lateness_words
 from reviews.pages.wording.names import answer_words
 from reviews.pages.wording.refusals import sentence_for
@@ -145,7 +145,7 @@ def sending_page(letter: Letter, seat: Seat, *, at: datetime, looked: Mapping[st
     answered = {answer.passage_id for answer in answers}
     whole = [note for note in every if note.passage_id in answered]
     marks = letter_marks(letter, answers, whole)
-    since = since_looked(looked, marks, answers, whole) if looked is not None else None
+    since = changed_since(looked, marks, answers, whole) if looked is not None else None
     late = {note.pk for note in since.late} if since else set()
     notes = [note for note in whole if note.pk not in late]
     through = [note for note in notes if note.weighing == Weighing.THROUGH]
@@ -206,16 +206,17 @@ def _section(
     one: Consequence, notes: Mapping[int, list[LetterNote]], n_options: Mapping[int, int], on: date
 ) -> Section:
     written, effect = one.written, one.effect
+    waits, due_on = effect.waits_for_second, effect.due_on
     return Section(
         passage=written.passage_id,
         where=effect.where,
         answer=effect.answer,
         reopened=effect.answer == Answer.ASK and written.passage.state == PassageState.APPROVED,
-        waits_for_second=effect.waits_for_second,
-        due_on=effect.due_on,
+        waits_for_second=waits,
+        due_on=due_on,
         picture=written.picture,
         option=option_of(written.picture, n_options.get(written.hand_in_id, 1)),
-        approved_on=None if effect.waits_for_second else on,
+        approved_on=None if waits else on,
         notes=notes.get(written.passage_id, []),
         consequence=one,
     )

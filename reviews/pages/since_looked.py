@@ -21,7 +21,7 @@ class SinceLooked:
     late: list[Note]
 
 
-def since_looked(
+def changed_since(
     looked: Mapping[str, Any], now: Mapping[str, Any], answers: Sequence[LetterAnswer], notes: Sequence[Note]
 ) -> SinceLooked:
     """Compare two sets of ``letter_marks`` (no query; notes with their author and passage joined)."""

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Container, Mapping, Sequence
 
-from reviews.models import Book, Comparison, LetterAnswer, Note, Opened, Passage, Picture
+from reviews.models import Book, Comparison, LetterAnswer, Note, OpenedTable, Passage, Picture
 from reviews.queries.comparisons import COMPARE_METHOD
 from reviews.queries.last_notes import LastNote, unsent_and_last
 from reviews.queries.letters import objections_to
@@ -54,7 +54,7 @@ def looked_at(
     ``files`` are the fingerprints of each hand-in's pictures, ``objected`` the hand-ins the second voice is against.
     """
     handed = [passage.hand_in_id for passage in passages]
-    opened = set(Opened.objects.filter(hand_in__in=handed).values_list("hand_in_id", flat=True))
+    opened = set(OpenedTable.objects.filter(hand_in__in=handed).values_list("hand_in_id", flat=True))
     changed = _places_changed([sha256 for own in files.values() for sha256 in own])
     n_unsent = Counter(note.passage_id for note in unsent)
     found = {}

@@ -9,7 +9,7 @@ from django.views.decorators.http import require_GET
 
 from reviews.pages.desk import desk_of
 from reviews.pages.farewell import farewells_in
-from reviews.pages.good_news import good_news
+from reviews.pages.good_news import approved_lately
 from reviews.pages.proposals import proposals_waiting_on
 from reviews.queries.consents import consents_waiting_on
 from reviews.queries.people import may_set_up_books
@@ -24,7 +24,7 @@ def desk(request: SignedInRequest) -> HttpResponse:
     now = timezone.now()
     context = {
         "desk": found,
-        "good_news": good_news(found.seats, at=now),
+        "good_news": approved_lately(found.seats, at=now),
         "consents": consents_waiting_on(found.seats, found.rounds, at=now),
         "proposals": proposals_waiting_on(found.seats, at=now),
         "may_set_up": may_set_up_books(request.user, found.seats),

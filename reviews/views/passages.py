@@ -33,7 +33,6 @@ def passage(request: SignedInRequest, passage_id: int) -> HttpResponse:
     passage, seat = get_passage(request.user, passage_id)
     seen = review_table.hand_ins_seen(passage, seat)
     shown = _chosen(seen, request.GET.get("hand_in"))
-    table_opened(shown, actor=seat)
     versions = briefs_concerning(passage)
     table_data = review_table.table_data(passage, shown, seat, briefs=versions)
     proposed = [] if seat.role == Role.GUEST else proposals_on(passage, seat, at=timezone.now())
@@ -50,7 +49,6 @@ def passage(request: SignedInRequest, passage_id: int) -> HttpResponse:
         "may": _rights(passage, shown, seat),
         "proposed": proposed,
         "dates": date_forms(passage, seat, proposed, at=timezone.now()),
-        "is_guest": seat.role == Role.GUEST,
         "is_hidden": review_table.is_hidden_from(passage, seat),
         "crumbs": _crumbs(passage, seat),
     }
@@ -58,10 +56,12 @@ def passage(request: SignedInRequest, passage_id: int) -> HttpResponse:
 
 
 def _answering(passage: Passage, shown: HandIn | None, seat: Seat, table: TableData) -> dict[str, Any]:
-    """What the second voice said, what may be answered here, and where to turn next."""
+    """Remember that it lay open; say what the second voice said, what may be answered here, and where to turn next."""
+    table_opened(shown, actor=seat)
     agreement = review_table.agreement_on(shown, seat) if passage.stage.two_voices else None
     answer = answer_here(passage, shown, seat, table=table, agreement=agreement)
-    return {"agreement": agreement, "answer": answer, "leaves": leaves(passage, seat)}
+    is_guest = seat.role == Role.GUEST
+    return {"agreement": agreement, "answer": answer, "leaves": leaves(passage, seat), "is_guest": is_guest}
 
 
 @require_GET
