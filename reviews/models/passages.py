@@ -65,6 +65,7 @@ class Passage(models.Model):
     stands_in_draft: bool
     #: Known where ``queries.access.get_passage`` fetched it.
     has_references: bool
+    lay_open: bool
 
     def __str__(self) -> str:
         return self.where

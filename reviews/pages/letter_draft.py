@@ -6,10 +6,10 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date
 
-from django.db.models import BooleanField, ExpressionWrapper, Q
+from django.db.models import BooleanField, Exists, ExpressionWrapper, OuterRef, Q
 from django.utils import timezone
 
-from reviews.models import Agreement, Book, Letter, LetterAnswer, Note, OptionMark, Passage, Picture, Reply
+from reviews.models import Agreement, Book, Letter, LetterAnswer, Note, OpenedTable, OptionMark, Passage, Picture, Reply
 from reviews.pages.note_crops import Crop, NotePath, crop_of, mark_of
 from reviews.pages.review_table import due_words
 from reviews.queries.last_notes import LastNote, unsent_and_last
@@ -202,7 +202,7 @@ class DraftPage:
 
 
 def draft_page(book: Book) -> DraftPage:
-    """Gather the draft letter (12 queries whatever the number of spreads and notes)."""
+    """Gather the draft letter (11 queries whatever the number of spreads and notes)."""
     letter = draft_letter(book)
     answers = {a.passage_id: a for a in letter.answers.select_related("picture")} if letter else {}
     every = _passages(book, answers)
@@ -215,8 +215,9 @@ def draft_page(book: Book) -> DraftPage:
     rounds = _rounds(book, every, entries)
     agreements = _agreements(passages)
     files = {handed: [picture.sha256 for picture in rows] for handed, rows in pictures.items()}
+    opened = {passage.hand_in_id for passage in passages if passage.lay_open}
     objected = {handed for handed, said in agreements.items() if not said.agrees}
-    seen = looked_at(passages, unsent, last, files=files, objected=objected)
+    seen = looked_at(passages, unsent, last, files=files, objected=objected, opened=opened)
     silent = silent_days(book, entries, facts_in(passage.spread for passage in every), timezone.now())
     waiting = []
     for passage in passages:
@@ -259,6 +260,7 @@ def _passages(book: Book, answers: Iterable[int]) -> list[Passage]:
         .with_places()
         .select_related("hand_in", "pending", "approved_picture")
         .filter(book=book)
+        .annotate(lay_open=Exists(OpenedTable.objects.filter(hand_in=OuterRef("hand_in"))))
         .annotate(stands_in_draft=stands)  # type: ignore[no-redef]  # it fills what the model only names
         .order_by("spread__position", "stage__position")
     )

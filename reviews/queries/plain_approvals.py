@@ -31,7 +31,8 @@ def plain_passages(book: Book) -> list[int]:
     rows = Picture.objects.filter(hand_in__in=handed, removed_at=None)
     for hand_in, sha256 in rows.values_list("hand_in_id", "sha256"):
         files.setdefault(hand_in, []).append(sha256)
-    seen = looked_at(passages, unsent, last, files=files, objected=objections_to(handed))
+    opened = set(OpenedTable.objects.filter(hand_in__in=handed).values_list("hand_in_id", flat=True))
+    seen = looked_at(passages, unsent, last, files=files, objected=objections_to(handed), opened=opened)
     return [
         passage.pk
         for passage in passages
@@ -48,13 +49,13 @@ def looked_at(
     *,
     files: Mapping[int, list[str]],
     objected: Container[int],
+    opened: Container[int | None],
 ) -> dict[int, LookedAt]:
-    """Gather what is known of the hand-ins that wait, by passage (2 queries).
+    """Gather what is known of the hand-ins that wait, by passage (1 query).
 
-    ``files`` are the fingerprints of each hand-in's pictures, ``objected`` the hand-ins the second voice is against.
+    ``files`` are the fingerprints of each hand-in's pictures, ``objected`` the hand-ins the second voice is against,
+    ``opened`` those that lay open on somebody's table.
     """
-    handed = [passage.hand_in_id for passage in passages]
-    opened = set(OpenedTable.objects.filter(hand_in__in=handed).values_list("hand_in_id", flat=True))
     changed = _places_changed([sha256 for own in files.values() for sha256 in own])
     n_unsent = Counter(note.passage_id for note in unsent)
     found = {}
