@@ -260,8 +260,10 @@ def _passages(book: Book, answers: Iterable[int]) -> list[Passage]:
         .with_places()
         .select_related("hand_in", "pending", "approved_picture")
         .filter(book=book)
-        .annotate(lay_open=Exists(OpenedTable.objects.filter(hand_in=OuterRef("hand_in"))))
-        .annotate(stands_in_draft=stands)  # type: ignore[no-redef]  # it fills what the model only names
+        .annotate(
+            lay_open=Exists(OpenedTable.objects.filter(hand_in=OuterRef("hand_in"))),
+            stands_in_draft=stands,
+        )  # type: ignore[no-redef]  # it fills what the model only names
         .order_by("spread__position", "stage__position")
     )
 
