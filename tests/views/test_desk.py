@@ -97,7 +97,7 @@ def test_the_page_takes_at_most_twelve_queries_for_one_book_or_for_three(client,
     busy(cast)
     sign_in(client, cast.seat(role).person)
     # Session and person, then the desk itself, and for the illustrator's side the consents asked of it.
-    n_queries = 11 if role == Role.ILLUSTRATOR else 10
+    n_queries = 12 if role == Role.ILLUSTRATOR else 10
     with django_assert_num_queries(n_queries):
         client.get("/")
     for title in ("Aster Under the Ice", "The Long Ladder"):
