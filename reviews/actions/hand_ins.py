@@ -19,7 +19,7 @@ from reviews.queries.store_turns import store_turn
 from reviews.rules import decisions
 from reviews.rules.derived import DerivedState
 from reviews.rules.file_names import name_told_apart
-from reviews.rules.hands import PRINTERS_STAGES, check_hands_in
+from reviews.rules.hands import PRINTERS_STAGES, check_hands_in, hands_in
 from reviews.rules.payload_shapes import (
     AddPictureData,
     HandedPicture,
@@ -238,8 +238,10 @@ def _give_to_publisher(passage: Passage, handed: HandIn, outcome: decisions.Outc
 
 
 def _draft_of(passage: Passage, act: Act) -> HandIn | None:
-    draft = passage.hand_ins.select_related("by").filter(state=HandInState.DRAFT).first()
-    if draft is not None and draft.by_id != act.by.pk:
+    draft = _draft_there(passage)
+    if draft is None or not hands_in(Role(draft.by.role), StageKind(passage.stage.kind)):
+        return None
+    if draft.by_id != act.by.pk:
         raise Refused("not-your-draft")
     return draft
 
@@ -247,8 +249,17 @@ def _draft_of(passage: Passage, act: Act) -> HandIn | None:
 def _draft_for(passage: Passage, act: Act) -> HandIn:
     draft = _draft_of(passage, act)
     if draft is None:
+        if (old := _draft_there(passage)) is not None:
+            # An illustrator began to hand in a proof when illustrators still did: theirs to keep, in nobody's way.
+            old.state = HandInState.LEFT
+            old.save(update_fields=["state"])
+            act.holds(old)
         return HandIn.objects.create(passage=passage, by=act.by, state=HandInState.DRAFT, started_at=act.now)
     return draft
+
+
+def _draft_there(passage: Passage) -> HandIn | None:
+    return passage.hand_ins.select_related("by").filter(state=HandInState.DRAFT).first()
 
 
 def _names_in(draft: HandIn) -> set[str]:

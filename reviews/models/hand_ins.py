@@ -37,6 +37,9 @@ class HandIn(models.Model):
             ),
         ]
 
+    #: Known on the review table only: whether its reader said that they looked at it.
+    has_looked = False
+
     def __str__(self) -> str:
         return f"hand-in {self.number or '(draft)'}"
 

@@ -66,6 +66,7 @@ class Passage(models.Model):
     #: Known where ``queries.access.get_passage`` fetched it.
     has_references: bool
     lay_open: bool
+    has_proposals: bool
 
     def __str__(self) -> str:
         return self.where

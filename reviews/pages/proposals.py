@@ -92,8 +92,8 @@ def proposals_waiting_on(seats: Sequence[Seat], *, at: datetime) -> list[Proposa
 
 
 def proposals_on(passage: Passage, seat: Seat, *, at: datetime) -> list[ProposalCard]:
-    """List the open proposals about a passage (1 query, 2 where there are any)."""
-    found = open_proposals([passage.book_id], passage=passage)
+    """List the open proposals about a passage of ``get_passage`` (2 queries where there are any, else none)."""
+    found = open_proposals([passage.book_id], passage=passage) if passage.has_proposals else []
     seated = _speakers([passage.book_id]) if found else []
     return [_card(one, seat, seated, at) for one in found]
 

@@ -4,14 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from django.db.models import Q
+from django.db.models import Exists, OuterRef, Q
 from django.urls import reverse
 from django.utils import timezone
 from django.utils.formats import date_format
 from django.utils.functional import Promise
 from django.utils.translation import gettext as _
 
-from reviews.models import Agreement, Brief, HandIn, Note, OptionMark, Passage, Picture, Reply, Seat
+from reviews.models import Agreement, Brief, HandIn, Look, Note, OptionMark, Passage, Picture, Reply, Seat
 from reviews.pages.briefs import lines_to_miss
 from reviews.pages.derived import DerivedRow, made_from
 from reviews.pages.table_shapes import (
@@ -61,6 +61,7 @@ from reviews.rules.states import (
 def hand_ins_seen(passage: Passage, seat: Seat) -> list[HandIn]:
     """List the passage's hand-ins this seat may see, oldest first, without drafts (1 query)."""
     rows = passage.hand_ins.select_related("by").filter(state=HandInState.HANDED_IN).order_by("number")
+    rows = rows.annotate(has_looked=Exists(Look.objects.filter(hand_in=OuterRef("pk"), seat=seat)))
     seen = []
     for row in rows:
         row.passage = passage

@@ -21,6 +21,7 @@ from reviews.models import (
     Passage,
     Person,
     Picture,
+    Proposal,
     Reference,
     Seat,
 )
@@ -86,6 +87,7 @@ def get_passage(
         .with_places()
         .select_related("hand_in", "pending", "approved_picture")
         .annotate(has_references=Exists(_references))  # type: ignore[no-redef]  # it fills what the model only names
+        .annotate(has_proposals=Exists(_proposals))  # type: ignore[no-redef]
         .filter(pk=passage_id)
         .first()
     )
@@ -100,6 +102,8 @@ def get_passage(
 _references = Reference.objects.filter(
     Q(spread=OuterRef("spread")) | Q(spread=None), book=OuterRef("book"), removed_at=None
 )
+# Whether a date of it is proposed: mostly none is.
+_proposals = Proposal.objects.open().filter(passage=OuterRef("pk"))
 
 
 def get_hand_in(person: Person, hand_in_id: int, *, deed: Deed | None = None) -> tuple[HandIn, Seat]:
@@ -221,7 +225,8 @@ def may_see_hand_in(seat: Seat, hand_in: HandIn) -> bool:
     """Say whether a seat sees a hand-in.
 
     A draft is its maker's, also when the maker has left it; what was taken back, and what was handed in at a hidden
-    stage, is for the illustrators who sat then. Needs ``passage.stage`` and ``by`` joined.
+    stage, is for the illustrators who sat then, and a proof that was taken back is for the publisher's side.
+    Needs ``passage.stage`` and ``by`` joined.
     """
     role = Role(seat.role)
     if seat.passage_id is not None and seat.passage_id != hand_in.passage_id:
@@ -230,6 +235,8 @@ def may_see_hand_in(seat: Seat, hand_in: HandIn) -> bool:
         return hand_in.by_id == seat.pk
     if hand_in.state == HandInState.LEFT:
         return hand_in.by.person_id == seat.person_id
+    if hand_in.state == HandInState.WITHDRAWN and Role(hand_in.by.role) in PUBLISHER_SIDE:
+        return role in PUBLISHER_SIDE
     if hand_in.state == HandInState.WITHDRAWN or hand_in.passage.stage.gate == Gate.HIDDEN:
         return role == Role.ILLUSTRATOR and sat_together(seat, hand_in.by)
     return permits.sees(role, "pictures")

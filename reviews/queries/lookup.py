@@ -6,6 +6,7 @@ from typing import Any
 
 from reviews.models import Book, Job, Passage, Picture, Seat
 from reviews.press.pages import PieceKind
+from reviews.rules.hands import PRINTERS_STAGES, hands_in
 from reviews.rules.states import Role, StageKind
 
 
@@ -47,15 +48,22 @@ def passage_named(book: Book, spread: str, stage: str) -> Passage:
     raise NoSuchThing("no-stage-there", spread=of_spread[0].spread.label, stage=stage, stages=stages)
 
 
-def illustrator_of(book: Book, email: str = "") -> Seat:
-    """Find the illustrator's seat, by address where there are several."""
-    seats = Seat.objects.select_related("person").filter(book=book, role=Role.ILLUSTRATOR, ended_at=None)
-    found = list(seats.filter(person__email__iexact=email) if email else seats)
+def maker_of(passage: Passage, email: str = "") -> Seat:
+    """Find who hands in at a passage's stage, by address where there are several; needs stage joined.
+
+    The art is the illustrator's. What the printer made is production's, or the art director's where nobody sits there.
+    """
+    stage = StageKind(passage.stage.kind)
+    seats = Seat.objects.select_related("person").filter(book=passage.book_id, ended_at=None)
+    found = [seat for seat in seats.order_by("pk") if hands_in(Role(seat.role), stage)]
+    if email:
+        found = [seat for seat in found if seat.person.email.casefold() == email.casefold()]
+    elif any(seat.role == Role.PRODUCTION for seat in found):
+        found = [seat for seat in found if seat.role == Role.PRODUCTION]
     if len(found) == 1:
         return found[0]
-    if not found:
-        raise NoSuchThing("no-illustrator")
-    raise NoSuchThing("several-illustrators")
+    whose = "production" if stage in PRINTERS_STAGES else "illustrator"
+    raise NoSuchThing(f"several-{whose}" if found else f"no-{whose}")
 
 
 def reading_jobs(pictures: list[Picture]) -> list[int]:

@@ -65,12 +65,35 @@ def test_production_hands_it_in_and_both_sides_are_told(cast, proof):
     assert list(ledger_faults(cast.book)) == []
 
 
+def test_a_proof_that_an_illustrator_once_began_to_hand_in_does_not_stand_in_productions_way(cast, proof):
+    old = draft(cast.passage("Pages 4–5", "proof"), cast.production, [5])
+    HandIn.objects.filter(pk=old.pk).update(by=cast.illustrator)  # as it was when illustrators handed in proofs
+    made = draft(proof, cast.production, [6])
+    hand_ins.hand_in(made.pk, actor=cast.production)
+    old.refresh_from_db()
+    assert (old.state, old.pictures.count()) == ("left", 1), "what they put in is kept for them"
+    assert HandIn.objects.get(passage=proof, number=1).by == cast.production
+
+
 def test_a_draft_of_the_proof_is_nobody_elses(cast, proof, client):
     made = draft(proof, cast.production, [5])
     sign_in(client, cast.illustrator.person)
     assert client.get(reverse("reviews:draft-hand-in", args=[proof.pk])).status_code == 403
     assert client.get(reverse("reviews:picture-state", args=[made.pictures.get().pk])).status_code == 404
     assert refusal(hand_ins.hand_in, made.pk, actor=cast.art_director) == "not-your-draft"
+
+
+def test_a_proof_taken_back_stays_with_the_side_that_put_it_in(cast, proof, client):
+    made = draft(proof, cast.production, [5])
+    hand_ins.hand_in(made.pk, actor=cast.production)
+    hand_ins.withdraw_hand_in(made.pk, "the wrong sheet", actor=cast.production)
+    address = reverse("reviews:picture-original", args=[made.pictures.get().pk])
+    for seat, status in ((cast.production, 200), (cast.art_director, 200), (cast.illustrator, 404), (cast.agent, 404)):
+        sign_in(client, seat.person)
+        answer = client.get(address)
+        assert answer.status_code == status, seat
+        if status == 200:
+            assert b"".join(answer.streaming_content)
 
 
 def test_the_printers_days_are_neither_sides(cast, proof):

@@ -118,6 +118,24 @@ def test_the_ink_is_left_alone_by_keyboard(studio: Any, scans: Any) -> None:
     assert names_in_draft() == ["heron, ink only.png"]
 
 
+def test_a_cover_note_that_cannot_be_saved_holds_the_press_and_is_told(studio: Any, scans: Any) -> None:
+    page = studio()
+    put(page, scans[2:])
+    page.get_by_role("checkbox", name="heron.png").check()
+    page.get_by_label("A cover note").fill("The heron stands still now.")
+    page.route("**/words/", lambda route: route.abort())
+    page.get_by_role("button", name="Leave only the ink").click()
+    page.get_by_text("Your cover note could not be saved, so nothing was done yet.").wait_for()
+    assert page.get_by_label("A cover note").input_value() == "The heron stands still now."
+    assert page.get_by_role("checkbox", name="heron.png").is_checked()
+    assert not Derivation.objects.exists()
+    page.unroute("**/words/")
+    page.get_by_role("button", name="Leave only the ink").click()
+    page.locator("[data-derived-progress]").wait_for()
+    assert HandIn.objects.get().cover_note == "The heron stands still now."
+    assert page.get_by_text("is back. It is not sent yet").count() == 0
+
+
 def test_it_works_without_scripts_and_says_why_it_cannot(studio: Any, scans: Any) -> None:
     page = studio(java_script_enabled=False)
     page.set_input_files("[data-choose]", [scans[0], scans[2]])

@@ -5,8 +5,11 @@ from __future__ import annotations
 import pytest
 from django.core.management import CommandError, call_command
 
+from reviews.actions.seats import end_seat
 from reviews.models import HandIn, LedgerEntry
+from tests.actions.test_proofs import PLAN as WITH_PROOFS
 from tests.cast import gather
+from tests.letter_scene import approved
 from tests.makers import a_book, a_jpeg
 
 pytestmark = pytest.mark.django_db
@@ -29,6 +32,39 @@ def test_files_are_handed_in_in_order(cast, tmp_path, capsys):
     assert [picture.file_name for picture in handed.pictures.all()] == ["idea 1.jpg", "idea 2.jpg"]
     assert "Handed in: number 1 of Pages 4–5, ideas." in capsys.readouterr().out
     assert LedgerEntry.objects.get(book=cast.book, deed="hand-in").by == "Juniper Aldersea"
+
+
+@pytest.fixture
+def at_proof():
+    """A book whose spread waits for the printer."""
+    there = gather(a_book(inside=WITH_PROOFS))
+    approved(there, there.passage("Pages 4–5", "colour"), 1)
+    return there
+
+
+def proof_file(tmp_path) -> str:
+    path = tmp_path / "proof.jpg"
+    path.write_bytes(a_jpeg(5))
+    return str(path)
+
+
+def test_a_proof_is_handed_in_by_production(at_proof, tmp_path):
+    call_command("hand_in", at_proof.book.title, "4-5", "proof", proof_file(tmp_path))
+    handed = HandIn.objects.get(passage=at_proof.passage("Pages 4–5", "proof"))
+    assert (handed.number, handed.by) == (1, at_proof.production)
+
+
+def test_the_art_director_hands_in_a_proof_where_nobody_sits_at_production(at_proof, tmp_path):
+    end_seat(at_proof.production.pk, actor=at_proof.art_director)
+    call_command("hand_in", at_proof.book.title, "4-5", "proof", proof_file(tmp_path))
+    assert HandIn.objects.get(passage__stage__kind="proof").by == at_proof.art_director
+
+
+def test_an_illustrators_address_is_no_reason_to_hand_in_a_proof(at_proof, tmp_path):
+    address = at_proof.illustrator.person.email
+    with pytest.raises(CommandError, match="Production hands in what the printer made"):
+        call_command("hand_in", at_proof.book.title, "4-5", "proof", proof_file(tmp_path), email=address)
+    assert not HandIn.objects.filter(passage__stage__kind="proof").exists()
 
 
 def test_a_refused_file_keeps_the_others_in_the_draft(cast, tmp_path):

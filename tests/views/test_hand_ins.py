@@ -19,6 +19,7 @@ from reviews.rules.derived import Making, Pencil
 from reviews.rules.states import HandInState, PassageState, PictureState, Refused
 from reviews.storage import original_name, rendition_name
 from reviews.tasks.runner import run_job
+from tests.briefs import referred, written
 from tests.cast import gather, sign_in
 from tests.makers import a_book, a_jpeg, draft, handed_in
 
@@ -176,7 +177,7 @@ def test_what_is_refused_leaves_no_original_behind(juniper, cast):
     handed = handed_in(cast.passage("Pages 4–5", "ideas"), cast.illustrator, (1,))
     before = originals()
     answer = put(juniper, handed.passage, *[(f"{n}.jpg", a_jpeg(900 + n)) for n in range(5)])
-    assert answer.status_code == 409 and answer.json()["sentence"].count("where the passage stands now") == 5
+    assert answer.status_code == 409 and answer.json()["sentence"].count("This cannot be done at this point.") == 5
     full = draft(cast.passage("Pages 6–7", "ideas"), cast.illustrator, tuple(range(20)))
     between = originals()
     assert put(juniper, full.passage, ("more.jpg", a_jpeg(921))).status_code == 409
@@ -250,6 +251,20 @@ def test_the_review_table_takes_at_most_twelve_queries(juniper, cast, django_ass
         sign_in(juniper, person.person)
         with django_assert_max_num_queries(12):
             assert juniper.get(reverse("reviews:passage", args=[passage.pk])).status_code == 200
+
+
+def test_a_brief_with_references_leaves_the_table_within_twelve(juniper, cast, django_assert_max_num_queries):
+    passage = cast.passage("Pages 4–5", "ideas")
+    written(cast, passage)
+    written(cast, palette="No orange.")
+    referred(cast, passage)
+    referred(cast, seed=8)
+    handed_in(passage, cast.illustrator, tuple(range(6)))
+    for seat in (cast.illustrator, cast.art_director, cast.editor, cast.agent):
+        sign_in(juniper, seat.person)
+        with django_assert_max_num_queries(12):
+            page = juniper.get(reverse("reviews:passage", args=[passage.pk])).content.decode()
+        assert page.count("tarn.jpg") >= 2, "both references lie there"
 
 
 def test_a_cover_note_with_a_nul_in_it_is_kept_without_it(juniper, cast):

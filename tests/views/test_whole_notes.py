@@ -101,6 +101,19 @@ def test_one_press_takes_it_off_the_desk_and_the_illustrator_is_told_nothing(cli
     assert "Mark the ideas against the text" in desk(client, cast.editor), "a new version is asked about anew"
 
 
+def test_what_was_looked_at_says_so_to_whoever_looked_and_asks_no_more(client, cast, ideas):
+    address = reverse("reviews:look-over", args=[ideas.pk])
+    assert address in table(client, cast, Role.EDITOR, "Pages 4–5")
+    client.post(address)
+    page = table(client, cast, Role.EDITOR, "Pages 4–5")
+    assert address not in page
+    assert "You looked at it" in page
+    other = table(client, cast, Role.ART_DIRECTOR, "Pages 4–5")
+    assert address in other and "You looked at it" not in other, "a look is one person’s own"
+    for role in (Role.ILLUSTRATOR, Role.AGENT):
+        assert "You looked at it" not in table(client, cast, role, "Pages 4–5")
+
+
 def test_marking_the_options_is_having_looked(client, cast):
     cover = cast.passage("Cover", "ideas")
     handed = handed_in(cover, cast.illustrator, [1, 2])

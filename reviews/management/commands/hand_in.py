@@ -18,7 +18,7 @@ from reviews.pages.wording.refusals import sentence_for
 from reviews.queries.lookup import (
     NoSuchThing,
     book_named,
-    illustrator_of,
+    maker_of,
     passage_named,
     reading_jobs,
     refused_of,
@@ -28,14 +28,14 @@ from reviews.tasks.runner import run_job
 
 
 class Command(BaseCommand):
-    help = "Hand in pictures for one spread at one stage, as its illustrator."
+    help = "Hand in pictures for one spread at one stage: as its illustrator, and a proof as production."
 
     def add_arguments(self, parser: ArgumentParser) -> None:
         parser.add_argument("book", help="the book's title or number")
         parser.add_argument("spread", help="cover, or its pages: 4-5")
         parser.add_argument("stage", help="ideas, sketch, line, …")
         parser.add_argument("files", nargs="+", type=Path, metavar="FILE", help="1 to 20 pictures, in order")
-        parser.add_argument("--as", dest="email", default="", help="the illustrator's address, if there are several")
+        parser.add_argument("--as", dest="email", default="", help="whose hand-in it is, if there are several")
         parser.add_argument("--note", default="", help="the cover note")
 
     def handle(
@@ -43,7 +43,8 @@ class Command(BaseCommand):
     ) -> None:
         try:
             found = book_named(book)
-            passage, seat = passage_named(found, spread, stage), illustrator_of(found, email)
+            passage = passage_named(found, spread, stage)
+            seat = maker_of(passage, email)
             for path in files:
                 if not path.is_file():
                     raise CommandError(f"There is no file {path}. Nothing was handed in.")

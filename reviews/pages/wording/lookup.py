@@ -17,7 +17,12 @@ NO_SUCH_THING: dict[str, Promise] = {
     "no-spread": gettext_lazy("“{title}” has no spread “{spread}”. Spreads: {spreads}."),
     "no-stage-there": gettext_lazy("{spread} has no stage “{stage}”. Its stages: {stages}."),
     "no-illustrator": gettext_lazy("No illustrator with that address has a seat on this book. Invite one first."),
-    "several-illustrators": gettext_lazy("Several illustrators have a seat on this book. Name one with --as ADDRESS."),
+    "several-illustrator": gettext_lazy("Several illustrators have a seat on this book. Name one with --as ADDRESS."),
+    "no-production": gettext_lazy(
+        "Production hands in what the printer made, or the art director; nobody with that address has such a seat on"
+        " this book."
+    ),
+    "several-production": gettext_lazy("Several people can hand this in. Name one with --as ADDRESS."),
 }
 
 

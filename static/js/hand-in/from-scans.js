@@ -5,6 +5,7 @@
  * ticks, what was chosen and the place of the keyboard stay. Works beside hand-in-upload.js and hand-in-reading.js.
  */
 import { post, tokenOf } from "../posting.js";
+import { sending } from "../typed/typed-words.js";
 
 const PAUSE_MS = 1000;
 
@@ -103,7 +104,8 @@ class FromScans {
     (same ?? within?.querySelector("button") ?? this.part.querySelector("summary"))?.focus({ preventScroll: true });
   }
 
-  /** A deed here loads the page anew: what was written in the cover note and not kept yet is kept first. */
+  /** A deed here loads the page anew: what was written in the cover note and not kept yet is kept first.
+   * Where it cannot be kept, nothing is done and the page stays as it is, words and ticks with it. */
   async keepWords(event) {
     const form = event.target;
     const note = /** @type {HTMLTextAreaElement | null} */ (document.querySelector("#cover-note"));
@@ -111,12 +113,33 @@ class FromScans {
     if (!form.matches("[data-keeps-words]") || !keep || !note || note.value === note.defaultValue) return;
     event.preventDefault();
     event.stopImmediatePropagation();
+    if (this.keeping) return;
+    this.keeping = true;
     const submitter = event.submitter;
-    const data = new FormData();
-    data.append("cover_note", note.value);
-    await post(keep, data, tokenOf(form)).catch(() => {});
-    note.defaultValue = note.value;
+    const [data, words] = [new FormData(), note.value];
+    data.append("cover_note", words);
+    try {
+      const arrived = sending(note.form);
+      await post(keep, data, tokenOf(form));
+      note.defaultValue = words;
+      arrived();
+    } catch (refusal) {
+      this.sayNotKept(form, refusal.message);
+      return;
+    } finally {
+      this.keeping = false;
+    }
     form.requestSubmit(submitter?.form === form ? submitter : undefined);
+  }
+
+  /** Beside the button that was pressed, since nothing came of it. */
+  sayNotKept(form, why) {
+    form.querySelector("[data-not-kept]")?.remove();
+    const line = document.createElement("p");
+    Object.assign(line, { className: "said wrong", role: "alert" });
+    line.dataset.notKept = "";
+    line.textContent = `Your cover note could not be saved, so nothing was done yet. ${why}`;
+    form.append(line);
   }
 }
 
