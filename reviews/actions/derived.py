@@ -13,7 +13,7 @@ from django.db.models import F, Max
 
 from reviews import jobs
 from reviews.actions._deed import Act, deed_on, deeds_on
-from reviews.actions._drafts import check_room, draft_picture, own_draft
+from reviews.actions._drafts import check_room, draft_picture, own_draft, sight_of
 from reviews.actions._originals import hold_original
 from reviews.actions.comparisons import compare_draft
 from reviews.actions.jobs import Claim, settle_job
@@ -41,7 +41,7 @@ from reviews.rules.payload_shapes import (
     MadeFrom,
     MakeDerivedData,
 )
-from reviews.rules.states import Deed, HandInState, PictureState, Refused, Sight
+from reviews.rules.states import Deed, HandInState, PictureState, Refused
 
 MAX_PICTURES = 20
 
@@ -135,7 +135,7 @@ def _ask_for(derivation: Derivation, sheets: Sequence[Picture], passage: Passage
     )
     jobs.enqueue(jobs.DERIVE, derivation.pk)
     payload = MakeDerivedData(**_recorded(derivation, sheets, passage))
-    act.record(payload, passage=passage, sight=Sight.ILLUSTRATOR)
+    act.record(payload, passage=passage, sight=sight_of(derivation.hand_in))
 
 
 def derived_made(claim: Claim, *, sha256: str, n_bytes: int, recipe: dict[str, Any]) -> None:
@@ -173,7 +173,7 @@ def derived_made(claim: Claim, *, sha256: str, n_bytes: int, recipe: dict[str, A
         payload: DerivePictureData = {**_recorded(derivation, sheets, passage), "verdict": "made"}
         payload |= {"picture": picture.pk, "sha256": sha256, "recipe": recipe}
         act.holds(picture)
-        act.record(payload, passage=passage, sight=Sight.ILLUSTRATOR)
+        act.record(payload, passage=passage, sight=sight_of(derivation.hand_in))
 
 
 def derived_failed(claim: Claim, *, code: str, values: Mapping[str, Any]) -> None:
@@ -190,7 +190,7 @@ def derived_failed(claim: Claim, *, code: str, values: Mapping[str, Any]) -> Non
         passage = act.passage(derivation.hand_in.passage_id)
         payload: DerivePictureData = {**_recorded(derivation, sheets, passage), "verdict": "not-made"}
         payload |= {"code": code, "values": dict(values)}
-        act.record(payload, passage=passage, sight=Sight.ILLUSTRATOR)
+        act.record(payload, passage=passage, sight=sight_of(derivation.hand_in))
 
 
 def choose_derived(derivation_id: int, choice: Choice, *, actor: Seat) -> Derivation:
@@ -215,7 +215,7 @@ def choose_derived(derivation_id: int, choice: Choice, *, actor: Seat) -> Deriva
         compare_draft(derivation.hand_in, passage)
         payload = ChooseDerivedData(**_recorded(derivation, sheets, passage), choice=choice.value)
         act.holds(*derivation.hand_in.pictures.all())
-        act.record(payload, passage=passage, sight=Sight.ILLUSTRATOR)
+        act.record(payload, passage=passage, sight=sight_of(derivation.hand_in))
     return derivation
 
 
@@ -306,7 +306,7 @@ def _same_as_before(
 
 
 def _with_sheets(derivation_id: int) -> tuple[Derivation, list[Picture]]:
-    derivation = Derivation.objects.select_related("hand_in", "picture").get(pk=derivation_id)
+    derivation = Derivation.objects.select_related("hand_in__by", "picture").get(pk=derivation_id)
     return derivation, [sheet.picture for sheet in derivation.sheets.select_related("picture").order_by("position")]
 
 

@@ -38,7 +38,7 @@ class HandIn(models.Model):
         ]
 
     #: Known on the review table only: whether its reader said that they looked at it.
-    has_looked = False
+    has_looked: bool
 
     def __str__(self) -> str:
         return f"hand-in {self.number or '(draft)'}"

@@ -60,10 +60,10 @@ from reviews.rules.states import (
 
 def hand_ins_seen(passage: Passage, seat: Seat) -> list[HandIn]:
     """List the passage's hand-ins this seat may see, oldest first, without drafts (1 query)."""
+    looks = Look.objects.filter(hand_in=OuterRef("pk"), seat=seat)
     rows = passage.hand_ins.select_related("by").filter(state=HandInState.HANDED_IN).order_by("number")
-    rows = rows.annotate(has_looked=Exists(Look.objects.filter(hand_in=OuterRef("pk"), seat=seat)))
     seen = []
-    for row in rows:
+    for row in rows.annotate(has_looked=Exists(looks)):  # type: ignore[no-redef]  # it fills what the model only names
         row.passage = passage
         if may_see_hand_in(seat, row):
             seen.append(row)

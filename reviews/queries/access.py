@@ -87,7 +87,7 @@ def get_passage(
         .with_places()
         .select_related("hand_in", "pending", "approved_picture")
         .annotate(has_references=Exists(_references))  # type: ignore[no-redef]  # it fills what the model only names
-        .annotate(has_proposals=Exists(_proposals))  # type: ignore[no-redef]
+        .annotate(has_proposals=Exists(_proposals))
         .filter(pk=passage_id)
         .first()
     )

@@ -56,9 +56,9 @@ PERMITS: dict[Deed, tuple[frozenset[Role], frozenset[PassageState] | None]] = {
     Deed.ORDER_PICTURES: (_MAKERS, None),
     Deed.WORD_HAND_IN: (_MAKERS, None),
     Deed.READ_PICTURE: (frozenset(), None),  # the portal itself
-    Deed.MAKE_DERIVED: (frozenset({_I}), frozenset({PassageState.DRAWING, PassageState.PASSED})),
+    Deed.MAKE_DERIVED: (_MAKERS, frozenset({PassageState.DRAWING, PassageState.PASSED})),
     Deed.DERIVE_PICTURE: (frozenset(), None),  # the portal itself
-    Deed.CHOOSE_DERIVED: (frozenset({_I}), frozenset({PassageState.DRAWING, PassageState.PASSED})),
+    Deed.CHOOSE_DERIVED: (_MAKERS, frozenset({PassageState.DRAWING, PassageState.PASSED})),
     Deed.HAND_IN: (_MAKERS, None),
     Deed.WITHDRAW_HAND_IN: (_MAKERS, None),
     Deed.PIN_NOTE: (_MARKERS, _ANSWERABLE),

@@ -283,8 +283,9 @@ def test_refusals_before_any_work(cast: Cast) -> None:
     assert join(one.pk, other.pk) == "sheet-refused"
     assert (
         code_of(lambda: make_derived(hand_in.pk, Making.JOIN, [one.pk, other.pk], actor=cast.art_director))
-        == "not-yours"
+        == "not-your-draft"
     )
+    assert code_of(lambda: make_derived(hand_in.pk, Making.JOIN, [one.pk, other.pk], actor=cast.agent)) == "not-yours"
     assert not Derivation.objects.exists()
 
 

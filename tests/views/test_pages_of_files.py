@@ -12,10 +12,13 @@ from reviews.actions import hand_ins
 from reviews.actions.derived import take_pages
 from reviews.models import Derivation, HandIn, Job, LedgerEntry, Picture
 from reviews.pages.wording.ledger import sentence
+from reviews.queries.ledger import lines_for
 from reviews.rules.derived import pages_named, turn_options
 from reviews.rules.states import Deed, Refused
 from reviews.tasks.runner import run_job
+from tests.actions.test_proofs import PLAN as WITH_PROOFS
 from tests.cast import gather, sign_in
+from tests.letter_scene import approved
 from tests.makers import a_book, a_jpeg
 from tests.views.test_hand_ins import put
 
@@ -189,3 +192,22 @@ def test_pages_are_read_as_people_write_them():
 def test_what_a_png_cannot_hold_is_turned_into_a_tiff():
     assert turn_options(1, (0, 0, 0, 0), "CMYK")["ending"] == "tif"
     assert turn_options(1, (0, 0, 0, 0), "RGBA")["ending"] == "png"
+
+
+def test_production_takes_pages_out_of_a_proof_and_nobody_else_hears_of_its_draft(client):
+    cast = gather(a_book(inside=WITH_PROOFS))
+    approved(cast, cast.passage("Pages 4–5", "colour"), 1)
+    proof = cast.passage("Pages 4–5", "proof")
+    sign_in(client, cast.production.person)
+    put(client, proof, ("proofs.pdf", a_file("PDF")))
+    work()
+    draft = HandIn.objects.get(state="draft", passage=proof)
+    taking = reverse("reviews:take-pages", args=[draft.pictures.get().pk])
+    assert taking in client.get(reverse("reviews:draft-hand-in", args=[proof.pk])).content.decode()
+    assert client.post(taking, {"which": "named", "pages": "2"}).status_code == 302
+    work()
+    assert list(draft.pictures.filter(removed_at=None).values_list("file_name", flat=True)) == ["proofs, page 2.pdf"]
+    told = LedgerEntry.objects.filter(deed__in=[Deed.MAKE_DERIVED, Deed.DERIVE_PICTURE])
+    assert {entry.sight for entry in told} == {"publisher"}
+    for seat, n in ((cast.illustrator, 0), (cast.agent, 0), (cast.production, 2)):
+        assert sum(line.entry.deed in (Deed.MAKE_DERIVED, Deed.DERIVE_PICTURE) for line in lines_for(seat)) == n
