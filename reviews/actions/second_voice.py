@@ -26,10 +26,9 @@ def agree(hand_in_id: int, *, actor: Seat) -> Passage:
         moved = move_later(passage, act) if outcome.freezes else LateMoves()
         picture = _pending_picture(passage) if outcome.freezes else None
         came = take_outcome(passage, picture, outcome, following, act) if picture is not None else []
-        opens = opened(came)
         data = AgreeData(
             where=passage.where, hand_in=handed.pk, number=handed.number or 0, completes=outcome.freezes,
-            to=passage.state, opens=opens["opens"], dues=opens["dues"],
+            to=passage.state, **opened(came),
         )  # fmt: skip
         data |= moved
         if picture is not None:

@@ -20,9 +20,13 @@ class Where(TypedDict):
 
 
 class OpenedPassages(TypedDict):
-    """The passages that opened, and the hand-in date of each by its id as text."""
+    """The passages that opened, and the hand-in date of each by its id as text.
+
+    Of these the ``printers`` are made by the printer; where older entries do not say so, the illustrator makes all.
+    """
 
     opens: list[int]
+    printers: NotRequired[Annotated[list[int], LATER]]
     dues: dict[str, str]
 
 

@@ -16,7 +16,7 @@ from reviews.queries.ledger_check import ledger_faults
 from reviews.queries.reckoning import reckon_one
 from reviews.queries.rounds import allowances_for, rounds_in
 from reviews.rules.contract.plans import PlannedStage
-from reviews.rules.states import Gate, PassageState, Role, Side, StageKind
+from reviews.rules.states import Deed, Gate, PassageState, Role, Side, StageKind
 from tests.cast import Cast, gather, sign_in
 from tests.letter_scene import ELSEWHERE, answered, approved, pinned, sent
 from tests.makers import a_book, draft, handed_in
@@ -161,3 +161,14 @@ def test_every_desk_says_that_the_printer_has_it(cast, proof, client):
         assert "With the printer" in page
         assert ("Hand in pictures" in page) == (role != Role.ILLUSTRATOR)
         assert "late" not in page.split("With the printer")[1][:400]
+
+
+def test_the_entry_that_opens_a_proof_says_that_the_printer_makes_it(cast, proof):
+    (opening,) = (
+        answer
+        for entry in LedgerEntry.objects.filter(book=cast.book, deed=Deed.SEND_LETTER)
+        for answer in entry.data["answers"]
+        if proof.pk in answer["opens"]
+    )
+    assert opening["printers"] == [proof.pk]
+    assert LedgerEntry.objects.get(book=cast.book, deed=Deed.MAKE_BOOK).data["printers"] == []

@@ -17,7 +17,7 @@ from reviews.rules.states import Deed
 KEPT = json.loads(Path(__file__).with_name("kept_ledger.json").read_text(encoding="utf-8"))
 HANDED_IN = {
     "where": "Pages 4–5, ideas", "hand_in": 1, "number": 1, "pictures": [{"picture": 3, "sha256": "ab"}],
-    "cover_note": "", "to": "answering", "answer_due_on": "2026-12-01", "opens": [], "dues": {},
+    "cover_note": "", "to": "answering", "answer_due_on": "2026-12-01", "opens": [], "printers": [], "dues": {},
 }  # fmt: skip
 
 
@@ -72,12 +72,15 @@ def test_a_ledger_of_a_former_version_reads_as_it_did():
 def test_its_payloads_are_those_declared():
     wrong = {entry.seq: wrong for entry in kept_entries() if (wrong := misfits(Deed(entry.deed), entry.data))}
     # Nothing else than what came later: values in place of the words that these entries hold.
-    handed = {e.seq: ["cover_note is missing"] for e in kept_entries() if e.deed == Deed.HAND_IN}
+    handed = {e.seq: ["printers is missing", "cover_note is missing"] for e in kept_entries() if e.deed == Deed.HAND_IN}
     fees = ["round_fee is missing", "hour_fee is missing"]
     sent = [entry for entry in kept_entries() if entry.deed == Deed.SEND_LETTER]
-    letters = {entry.seq: ["answers.stood_on is missing" for _ in entry.data["answers"]] for entry in sent}
+    later = ["answers.printers is missing", "answers.handed_in_by is missing", "answers.stood_on is missing"]
+    letters = {entry.seq: later * len(entry.data["answers"]) for entry in sent}
     agreed = ["proposed is missing", "late is missing", "forgives is missing"]
     assert wrong == handed | letters | {
+        1: ["printers is missing"],
+        57: ["printers is missing"],
         10: ["before is missing", "proposed is missing"],
         40: fees,
         42: fees,

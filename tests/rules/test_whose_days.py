@@ -2,7 +2,7 @@ from datetime import date, time, timedelta
 from itertools import pairwise
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
 from reviews.rules.contract.terms import StageDays, TermsHistory
@@ -269,7 +269,15 @@ rules = st.fixed_dictionaries(
 )
 
 
+#: The go-ahead of 2 March comes after Tokyo's noon, so that its first day is the 3rd: a turn that is still to begin.
+TOKYO = {
+    "places": (), "own_places": False, "zone": "Asia/Tokyo", "cut_off": time(12), "late_receipt": "next-working-day",
+    "counts_receipt": True, "silence_approves_after": None,
+}  # fmt: skip
+
+
 @given(ledgers(), rules, st.integers(0, 400))
+@example(Ledger(n_spreads=1), TOKYO, 0)
 @settings(max_examples=150)
 def test_illustrator_publisher_holidays_and_weekends_are_the_calendar(book, rule, more_days):
     """Every day between go-ahead and approval belongs to exactly one side, one weekend or one holiday."""

@@ -182,7 +182,8 @@ def _answer(story: Story, at: datetime, to: PassageState, data: AboutPassage) ->
 def _cost(
     story: PassageStory, ask: PlannedAsk, terms: Terms, before: Before, if_sent: tuple[int, date | None]
 ) -> AskCost:
-    standing = standing_of(story, AboutPassage(causes=[*ask.causes]), terms, before)
+    about = AboutPassage(causes=[*ask.causes], handed_in_by=story.made_by)
+    standing = standing_of(story, about, terms, before)
     late, due_on = if_sent
     where = where_name(story.spread.label, story.stage)
     return AskCost(

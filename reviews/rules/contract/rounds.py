@@ -17,7 +17,7 @@ from reviews.rules.contract.rounds_implied import is_counted
 from reviews.rules.contract.rounds_used import GroupKey, UsedRounds, approved_first, key_of
 from reviews.rules.contract.terms import RoundsPer, Terms
 from reviews.rules.contract.timeline import AboutPassage, Event, PassageStory, Story
-from reviews.rules.states import Answer, Cause, Deed
+from reviews.rules.states import Answer, Cause, Deed, Role
 
 
 class RoundStanding(StrEnum):
@@ -245,10 +245,12 @@ def standing_of(story: PassageStory, ask: AboutPassage, held: Terms, before: Bef
 
     What was approved once stays outside the fee: the second change to it is as far beyond what was agreed as the
     first. Where the terms say so, a new direction or a changed text is outside it as soon as the sketch was approved,
-    at whatever stage it is asked. Only an ask that the terms count as no change at all is neither.
+    at whatever stage it is asked. Only an ask that the terms count as no change at all is neither, and one of what the
+    printer made, which goes back there.
     """
     causes = ask.get("causes") or ()
-    if story.is_printers or not is_counted(causes, brief_counts=held.brief_counts):
+    is_printers = ask.get("handed_in_by", Role.ILLUSTRATOR) != Role.ILLUSTRATOR
+    if is_printers or not is_counted(causes, brief_counts=held.brief_counts):
         return RoundStanding.NOT_COUNTED
     if before.was_approved or (before.is_settled and not _NEW_WORK.isdisjoint(causes)):
         return RoundStanding.OUTSIDE

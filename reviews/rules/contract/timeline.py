@@ -11,6 +11,7 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field, replace
 from datetime import date, datetime
 from decimal import Decimal
+from itertools import takewhile
 from typing import NamedTuple, TypedDict, cast
 
 from reviews.rules.contract.bills import Bill, Hours
@@ -39,6 +40,7 @@ class AboutPassage(TypedDict, total=False):
     """The part of an entry that is about one passage: whatever of these its deed carries."""
 
     opens: list[int]
+    printers: list[int]
     dues: dict[str, str]
     to: str
     number: int
@@ -49,6 +51,7 @@ class AboutPassage(TypedDict, total=False):
     which: str
     answer: str
     causes: list[str]
+    handed_in_by: str
     reopened: bool
     waits_for_second: bool
     sha256: str
@@ -103,11 +106,24 @@ class PassageStory:
     events: list[Event] = field(default_factory=list)
 
     @property
-    def is_printers(self) -> bool:
-        """Say whether the printer makes it: a proof, unless an illustrator handed it in, as was done once."""
+    def made_by(self) -> str:
+        """Name the role that handed in last."""
+        handed = (event.role for event in reversed(self.events) if event.deed == Deed.HAND_IN)
+        return next(handed, str(Role.ILLUSTRATOR))
+
+    def gives_to_printer(self, event: Event) -> bool:
+        """Say whether what gives this out to be made gives it to the printer.
+
+        A stage that opens says so itself; those opened before this was told were the illustrator's, as they were
+        counted then. Later it goes back to whoever handed it in.
+        """
         if self.stage not in PRINTERS_STAGES:
             return False
-        return all(event.role != Role.ILLUSTRATOR for event in self.events if event.deed == Deed.HAND_IN)
+        if event.deed == OPENS:
+            return self.passage in event.data.get("printers", ())
+        before = takewhile(lambda told: told is not event, self.events)
+        handed = [told.role for told in before if told.deed == Deed.HAND_IN]
+        return bool(handed) and handed[-1] != Role.ILLUSTRATOR
 
     @property
     def state(self) -> PassageState:

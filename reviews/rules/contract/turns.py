@@ -59,7 +59,7 @@ def turns_of(story: PassageStory, receipts: Receipts, as_of: date, *, start_on: 
     held: _Open | None = None
     stands: date | None = None
     for event in story.events:
-        side = _holder(story, event.to) if event.to is not None else held.side if held else None
+        side = _holder(story, event, event.to) if event.to is not None else held.side if held else None
         if held is not None and side == held.side:
             held.events.append(event)
             continue
@@ -81,9 +81,9 @@ def turns_of(story: PassageStory, receipts: Receipts, as_of: date, *, start_on: 
     return turns
 
 
-def _holder(story: PassageStory, state: PassageState) -> Side | None:
+def _holder(story: PassageStory, event: Event, to: PassageState) -> Side | None:
     """Name the side that holds a passage; while the printer has a proof, neither does, and its days are nobody's."""
-    return None if state == PassageState.DRAWING and story.is_printers else _HOLDS.get(state)
+    return None if to == PassageState.DRAWING and story.gives_to_printer(event) else _HOLDS.get(to)
 
 
 def _opened(side: Side, event: Event, on: date, before: Turn | None, after: Turn | None) -> _Open:
