@@ -69,7 +69,7 @@ def _record(told: RoundHours, entry: LedgerEntry, act: Act) -> None:
         where=answer.passage.where,
         round=entry.seq,
         letter=answer.letter.given_number,
-        hours=str(told.hours.normalize()),
+        hours=f"{told.hours.normalize():f}",
     )
     act.holds(told)
     act.record(data, passage=answer.passage)

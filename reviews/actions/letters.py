@@ -134,9 +134,12 @@ def send_letter(
     return letter
 
 
-def keep_letter_paper(letter_id: int, name: str) -> None:
-    """Note where the letter's PDF is stored. Made by the worker from what was sent; no deed of anyone's."""
-    Letter.objects.filter(pk=letter_id, paper="").update(paper=name)
+def keep_letter_paper(letter: Letter, name: str) -> None:
+    """Note where the letter's PDF is stored. Made by the worker from what was sent; no deed of anyone's.
+
+    One that was begun before the letter was taken back does not say so, and is not kept.
+    """
+    Letter.objects.filter(pk=letter.pk, paper="", taken_back_at=letter.taken_back_at).update(paper=name)
 
 
 def _check_seen(note_id: int, seen: str) -> None:

@@ -9,7 +9,9 @@ from typing import Any
 from reviews import jobs
 from reviews.actions._deed import Act, deed_on
 from reviews.models import LedgerEntry, Letter, LetterAnswer, Note, OverConsent, Passage, Reply, Seat
-from reviews.queries.taking_back import entry_that_sent, moved_on_since, touched_by
+from reviews.queries.reckoning import reckon_one
+from reviews.queries.taking_back import entry_that_sent, invoiced_since, moved_on_since, touched_by
+from reviews.rules.contract.silence import silences
 from reviews.rules.letter_payloads import LetterAnswerData, SendLetterData
 from reviews.rules.money_payloads import BackPassageData, TakeBackLetterData
 from reviews.rules.payloads import payload_of
@@ -34,6 +36,8 @@ def take_back_letter(letter_id: int, because: str, *, actor: Seat) -> Letter:
         sent = entry_that_sent(letter)
         if (moved_on := moved_on_since(sent)) is not None:
             raise Refused("letter-answered", where=moved_on.where)
+        if (number := invoiced_since(sent, act.now)) is not None:
+            raise Refused("letter-invoiced", number=number)
         answers = payload_of(sent, SendLetterData)["answers"]
         letter.taken_back_at, letter.taken_back_because = act.now, because.strip()[:300]
         letter.paper = ""  # the paper says so too, and is made anew
@@ -53,7 +57,18 @@ def take_back_letter(letter_id: int, because: str, *, actor: Seat) -> Letter:
                 passages=back,
             )
         )
+        _check_silence(back, act)
     return letter
+
+
+def _check_silence(back: Iterable[BackPassageData], act: Act) -> None:
+    """Refuse what silence would approve at the next look: it was answered in time, and must not go unanswered now."""
+    over = {
+        one.passage for one in silences(reckon_one(act.book, act.now).statement) if one.deed == Deed.APPROVE_BY_SILENCE
+    }
+    for one in back:
+        if one["passage"] in over:
+            raise Refused("letter-silenced", where=one["where"])
 
 
 def _put_back(sent: LedgerEntry, answers: Iterable[LetterAnswerData], act: Act) -> list[BackPassageData]:
@@ -154,6 +169,8 @@ def _lay_again(note: Note, act: Act) -> None:
         picture_id=note.picture_id,
         author_id=note.author_id,
         region=note.region,
+        reach=note.reach,
+        concerns=note.concerns,
         words=note.words,
         cause=note.cause,
         state=NoteState.UNSENT,

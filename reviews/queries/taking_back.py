@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
+from datetime import datetime
 from typing import Any
 
 from reviews.models import LedgerEntry, Letter, Passage
+from reviews.queries.reckoning import reckon_one
 from reviews.rules.letter_payloads import LetterAnswerData, SendLetterData
 from reviews.rules.payloads import payload_of
 from reviews.rules.states import Deed
@@ -15,7 +17,7 @@ from reviews.rules.states import Deed
 _NO_ANSWER = frozenset(
     {
         Deed.PIN_NOTE, Deed.EDIT_NOTE, Deed.WITHDRAW_NOTE, Deed.RESTORE_NOTE, Deed.WEIGH_NOTE, Deed.SET_ANSWER,
-        Deed.DROP_ANSWER, Deed.WORD_LETTER, Deed.MARK_OPTION, Deed.ADD_PICTURE, Deed.REMOVE_PICTURE,
+        Deed.DROP_ANSWER, Deed.WORD_LETTER, Deed.MARK_OPTION, Deed.LOOK_OVER, Deed.ADD_PICTURE, Deed.REMOVE_PICTURE,
         Deed.ORDER_PICTURES, Deed.WORD_HAND_IN, Deed.READ_PICTURE, Deed.MAKE_DERIVED, Deed.DERIVE_PICTURE,
         Deed.CHOOSE_DERIVED, Deed.TRY_AGAIN,
     }
@@ -46,6 +48,17 @@ def moved_on_since(sent: LedgerEntry) -> Passage | None:
     return None
 
 
+def invoiced_since(sent: LedgerEntry, now: datetime) -> str | None:
+    """Name an invoice for what a letter made due: an instalment, or its changes (1 query, 5 if any was told since)."""
+    told = LedgerEntry.objects.filter(book=sent.book_id, seq__gt=sent.seq, deed=Deed.INVOICE)
+    if not told.exists():
+        return None
+    money = reckon_one(sent.book, now).statement.money
+    due = {part.name for part in money.met if sent.seq in part.entries}
+    due |= {""} if any(extra.round.seq == sent.seq for extra in money.extras) else set()
+    return next((bill.number for bill in money.bills if bill.entries[0] > sent.seq and bill.name in due), None)
+
+
 def _named_in(data: Mapping[str, Any]) -> set[int]:
     """Name the passages that an entry tells of."""
     found = {*data.get("opens", ()), *data.get("closes", ())}
@@ -54,6 +67,9 @@ def _named_in(data: Mapping[str, Any]) -> set[int]:
     return found | set(touched_by(data.get("answers", ())))
 
 
-def can_take_back(letter: Letter) -> bool:
-    """Say whether a letter may still be taken back (at most 3 queries)."""
-    return letter.taken_back_at is None and moved_on_since(entry_that_sent(letter)) is None
+def can_take_back(letter: Letter, now: datetime) -> bool:
+    """Say whether a letter may still be taken back (at most 4 queries, 8 where an invoice was told since)."""
+    if letter.taken_back_at is not None:
+        return False
+    sent = entry_that_sent(letter)
+    return moved_on_since(sent) is None and invoiced_since(sent, now) is None

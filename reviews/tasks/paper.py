@@ -27,5 +27,5 @@ def paper_of(letter: Letter) -> bytes:
     page = letter_page(letter, Role.ILLUSTRATOR)
     pdf = letter_pdf(page, places_marked(page), approved_pictures(page))
     letter.paper = storage.keep_paper(pdf)
-    keep_letter_paper(letter.pk, letter.paper)
+    keep_letter_paper(letter, letter.paper)
     return pdf

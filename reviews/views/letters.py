@@ -148,7 +148,7 @@ def letter(request: SignedInRequest, letter_id: int) -> HttpResponse:
         "answers_proofs": seat.role != Role.ILLUSTRATOR,
         "may_reply": permits.may(Role(seat.role), Deed.REPLY),
         "responses": RESPONSES,
-        "may_take_back": permits.may(Role(seat.role), Deed.TAKE_BACK_LETTER) and can_take_back(letter),
+        "may_take_back": permits.may(Role(seat.role), Deed.TAKE_BACK_LETTER) and can_take_back(letter, timezone.now()),
         "crumbs": crumbs(letter.book, ("Letters", _letters_url(letter.book)), (title, "")),
     }
     return render(request, "reviews/letters/letter.html", context)

@@ -175,3 +175,14 @@ def test_a_round_in_the_fee_takes_no_hours(hourly):
         hours.tell_hours(first.pk, Decimal(3), actor=cast.illustrator)
     with pytest.raises(Refused, match="not-yours"):
         hours.agree_hours(answer.pk, Decimal(3), actor=cast.illustrator)
+
+
+def test_hours_in_tens_are_told_in_plain_figures(hourly):
+    cast, answer = hourly
+    hours.tell_hours(answer.pk, Decimal(20), actor=cast.illustrator)
+    hours.agree_hours(answer.pk, Decimal("20.00"), actor=cast.art_director)
+    for deed in ("tell-hours", "agree-hours"):
+        entry = LedgerEntry.objects.get(book=cast.book, deed=deed)
+        assert entry.data["hours"] == "20"
+        assert " 20 hours" in sentence(entry.as_entry())
+    assert account(cast).extra_owed == {"GBP": Decimal("1200.00")}

@@ -2,25 +2,34 @@
 
 from __future__ import annotations
 
+from datetime import timedelta
+from decimal import Decimal
+
+import pypdfium2
 import pytest
 from django.urls import reverse
+from django.utils import timezone
 
-from reviews.actions import hand_ins, notes
+from reviews.actions import hand_ins, invoices, notes
+from reviews.actions.clock import as_if_at
 from reviews.actions.taking_back import take_back_letter
 from reviews.models import LedgerEntry, Letter, Note, Notice, OverConsent
 from reviews.notices.letter_paper import letter_pdf
 from reviews.pages.letter_pages import letter_page
+from reviews.pages.wording.dates import day_words
 from reviews.pages.wording.ledger import sentence
 from reviews.queries.ledger import stored_state
 from reviews.queries.ledger_check import ledger_faults
 from reviews.queries.rounds import allowances_for, rounds_in
 from reviews.queries.statement import export_of
+from reviews.rules.contract.fees import Instalment, Milestone, Money
 from reviews.rules.contract.recount import count_again, differences, figures
 from reviews.rules.replay import folded
 from reviews.rules.states import NoteState, PassageState, Refused, Role
+from reviews.tasks.paper import paper_of
 from tests.actions.signed import enter
 from tests.cast import gather, sign_in
-from tests.letter_scene import a_round, answered, pinned, sent
+from tests.letter_scene import a_round, answered, approved, pinned, sent
 from tests.makers import a_book, draft, handed_in
 
 pytestmark = pytest.mark.django_db
@@ -180,3 +189,84 @@ def test_a_letter_before_the_last_can_be_taken_back_if_nothing_of_it_was_answere
     take_back_letter(first.pk, WHY, actor=cast.art_director)
     assert replayed(cast) == stored_state(cast.book)
     assert not OverConsent.objects.exists()
+
+
+def test_a_note_about_the_whole_book_is_about_the_whole_book_in_the_draft_too(cast):
+    passage = cast.passage("Pages 4–5", "ideas")
+    picture = handed_in(passage, cast.illustrator, [1]).pictures.get()
+    about = {"region": None, "words": "The scarf is blue.", "cause": "direction", "reach": "book", "pages": "4–7"}
+    notes.pin_note(passage.pk, picture.pk, **about, actor=cast.art_director)
+    answered(cast, passage, "ask")
+    letter = sent(cast)
+    take_back_letter(letter.pk, WHY, actor=cast.art_director)
+    first, again = Note.objects.get(letter=letter), Note.objects.get(letter=None)
+    assert (again.reach, again.concerns) == (first.reach, first.concerns)
+    assert again.concerns
+
+
+def test_a_look_inside_the_house_is_no_answer(cast):
+    """That production looked, while an approval waits for the second voice, is the publisher's own affair."""
+    approved(cast, cast.passage("Pages 4–5", "ideas"), 2)
+    sketch = cast.passage("Pages 4–5", "sketch")
+    letter = approved(cast, sketch, 1)
+    notes.look_over(sketch.pk, actor=cast.production)
+    take_back_letter(letter.pk, WHY, actor=cast.art_director)
+    sketch.refresh_from_db()
+    assert (sketch.state, sketch.pending) == (PassageState.ANSWERING, None)
+
+
+@pytest.mark.parametrize("is_withdrawn", [False, True])
+def test_an_invoice_for_what_it_made_due_is_an_answer(is_withdrawn):
+    cast = gather(a_book())
+    part = Instalment(name="Ideas", falls=Milestone.APPROVAL, stage="ideas", share=Decimal(100), of_spreads=1)
+    enter(cast, instalments=(part,))
+    passage = cast.passage("Pages 4–5", "ideas")
+    letter = approved(cast, passage, 3)
+    money = Money(Decimal(9000), "GBP")
+    told = invoices.tell_invoice(
+        cast.book.pk, number="J-1", name="Ideas", money=money, on=timezone.localdate(), actor=cast.illustrator
+    )
+    if is_withdrawn:
+        invoices.withdraw_invoice(told.pk, "A slip.", actor=cast.illustrator)
+        take_back_letter(letter.pk, WHY, actor=cast.art_director)
+        return
+    with pytest.raises(Refused, match="letter-invoiced"):
+        take_back_letter(letter.pk, WHY, actor=cast.art_director)
+
+
+def test_a_paper_begun_before_it_was_taken_back_is_not_kept_after(cast):
+    _, _, letter = asked(cast)
+    read_before = Letter.objects.select_related("book", "sent_by__person").get(pk=letter.pk)
+    take_back_letter(letter.pk, WHY, actor=cast.art_director)
+    paper_of(read_before)
+    letter.refresh_from_db()
+    assert letter.paper == ""
+
+
+def text_of(pdf: bytes) -> str:
+    pages = (page.get_textpage().get_text_range() for page in pypdfium2.PdfDocument(pdf))
+    return " ".join(" ".join(pages).split())
+
+
+def test_the_list_and_the_paper_say_so_and_only_once_it_was(cast, client):
+    """The day is the book's own: in Auckland the evening in London is the next morning."""
+    cast.book.zone = "Pacific/Auckland"
+    cast.book.save(update_fields=["zone"])
+    _, _, letter = asked(cast)
+    sign_in(client, cast.illustrator.person)
+
+    def seen() -> tuple[str, str, str]:
+        now = Letter.objects.select_related("book", "sent_by__person").get(pk=letter.pk)
+        listed = client.get(reverse("reviews:letters", args=[cast.book.pk])).content.decode()
+        page = client.get(reverse("reviews:letter", args=[letter.pk])).content.decode()
+        return listed, page, text_of(paper_of(now))
+
+    assert not any("taken back" in words.casefold() for words in seen())
+    evening = (timezone.now() + timedelta(days=1)).replace(hour=20, minute=0)
+    with as_if_at(evening):
+        take_back_letter(letter.pk, "Not <this> & that.", actor=cast.art_director)
+    day = day_words(evening.date() + timedelta(days=1))
+    listed, page, paper = seen()
+    assert "Letter 1, taken back" in listed
+    assert f"Taken back</b> on {day}" in page
+    assert f"TAKEN BACK on {day}: Not <this> & that. Nothing in this letter holds; it counts no round." in paper

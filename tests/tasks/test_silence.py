@@ -10,6 +10,7 @@ from django.utils import timezone
 from reviews.actions import hand_ins
 from reviews.actions.clock import as_if_at
 from reviews.actions.silence import announce_silence, approve_by_silence
+from reviews.actions.taking_back import take_back_letter
 from reviews.models import LedgerEntry, Notice, Passage
 from reviews.pages.wording.ledger import sentence
 from reviews.queries.ledger_check import ledger_faults
@@ -275,3 +276,21 @@ def test_nothing_is_said_of_silence_once_an_answer_was_sent(client, cast, ideas)
         sign_in(client, cast.art_director.person)
         page = client.get(reverse("reviews:passage", args=[ideas.pk])).content.decode()
     assert "silence approves" not in page
+
+
+def test_a_letter_is_not_taken_back_into_silence(cast, ideas):
+    """Once its day has passed, what was answered would be approved at the next look, before the right letter can go."""
+    looked("2026-11-05")
+    with as_if_at(at("2026-11-10")):
+        pinned(ideas, cast.art_director)
+        answered(cast, ideas, "ask")
+        letter = sent(cast)
+    with as_if_at(at("2026-11-11", 9)):
+        with pytest.raises(Refused) as refused:
+            take_back_letter(letter.pk, "The wrong book.", actor=cast.art_director)
+        assert (refused.value.code, refused.value.values["where"]) == ("letter-silenced", ideas.where)
+    assert entries(cast, "take-back-letter") == []
+    with as_if_at(at("2026-11-10", 10)):
+        take_back_letter(letter.pk, "The wrong book.", actor=cast.art_director)
+    assert looked("2026-11-10", 12) == 0
+    assert looked("2026-11-11") == 1

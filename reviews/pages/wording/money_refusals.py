@@ -25,5 +25,13 @@ MONEY_REFUSALS: dict[str, Promise] = {
         "This letter was answered: {where} has moved on since. What it asked for stands; say in the next letter what "
         "has changed."
     ),
+    "letter-invoiced": _(
+        "Invoice {number} is for what this letter made due, so the letter stands. Once that invoice is taken back, the "
+        "letter can be."
+    ),
+    "letter-silenced": _(
+        "Taken back, {where} would have had no answer by the day with whose end silence approves. So the letter "
+        "stands; say in the next letter what has changed."
+    ),
     "take-back-reason": _("Say in a few words why the letter is taken back: the illustrator reads it."),
 }

@@ -281,7 +281,10 @@ def _withdraw_invoice(story: Story, entry: Entry, named: Mapping[int, SpreadFact
 
 def _payment(story: Story, entry: Entry, named: Mapping[int, SpreadFacts]) -> None:
     data = payload_of(entry, PaymentData)
-    bill, on = story.bills[data["invoice"]], date.fromisoformat(data["on"])
+    # A clock that was set back may have written it at a moment before its invoice: on that day there was none.
+    if (bill := story.bills.get(data["invoice"])) is None:
+        return
+    on = date.fromisoformat(data["on"])
     told = replace(bill, entries=(*bill.entries, entry.seq))
     said_by_payer = entry.deed == Deed.SAY_PAID
     story.bills[bill.invoice] = replace(told, paid_on=on) if said_by_payer else replace(told, received_on=on)
@@ -294,8 +297,7 @@ def _hours(story: Story, entry: Entry, named: Mapping[int, SpreadFacts]) -> None
     key, hours = (data["round"], entry.passage), Decimal(data["hours"])
     if entry.deed == Deed.TELL_HOURS:
         story.hours[key] = Hours(told=hours, entries=(entry.seq,))
-    else:
-        before = story.hours[key]
+    elif (before := story.hours.get(key)) is not None:
         story.hours[key] = replace(before, agreed=hours, entries=(*before.entries, entry.seq))
 
 
