@@ -10,7 +10,7 @@ from reviews import jobs
 from reviews.actions._deed import Act, deed_on
 from reviews.models import LedgerEntry, Letter, LetterAnswer, Note, OverConsent, Passage, Reply, Seat
 from reviews.queries.reckoning import reckon_one
-from reviews.queries.taking_back import entry_that_sent, invoiced_since, moved_on_since, touched_by
+from reviews.queries.taking_back import entry_that_sent, touched_by, why_not_back
 from reviews.rules.contract.silence import silences
 from reviews.rules.letter_payloads import LetterAnswerData, SendLetterData
 from reviews.rules.money_payloads import BackPassageData, TakeBackLetterData
@@ -34,10 +34,8 @@ def take_back_letter(letter_id: int, because: str, *, actor: Seat) -> Letter:
         if not because.strip():
             raise Refused("take-back-reason")
         sent = entry_that_sent(letter)
-        if (moved_on := moved_on_since(sent)) is not None:
-            raise Refused("letter-answered", where=moved_on.where)
-        if (number := invoiced_since(sent, act.now)) is not None:
-            raise Refused("letter-invoiced", number=number)
+        if (refused := why_not_back(sent, act.now)) is not None:
+            raise refused
         answers = payload_of(sent, SendLetterData)["answers"]
         letter.taken_back_at, letter.taken_back_because = act.now, because.strip()[:300]
         letter.paper = ""  # the paper says so too, and is made anew

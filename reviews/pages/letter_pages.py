@@ -16,11 +16,12 @@ from reviews.pages.wording.names import answer_words
 from reviews.pages.wording.notes import note_key
 from reviews.queries.letters import illustrator_names
 from reviews.queries.line_names import stand_of
+from reviews.queries.taking_back import entry_that_sent
 from reviews.rules import permits
 from reviews.rules.codes import Stand
 from reviews.rules.letter_payloads import SendLetterData
 from reviews.rules.payloads import payload_of
-from reviews.rules.states import APPROVALS, Answer, Cause, Deed, NoteState, PassageState, Response, Role, Sight
+from reviews.rules.states import APPROVALS, Answer, Cause, NoteState, PassageState, Response, Role, Sight
 
 
 @dataclass(frozen=True)
@@ -117,7 +118,7 @@ class LetterPage:
     """One sent letter. ``held`` stays empty for whoever may not see what was held back.
 
     ``stand`` says at which line the ledger stood when it was sent, with the code that vouches for everything up to it;
-    there is none before it is sent, when the page shows what would go.
+    there is none before it is sent, when the page shows what would go, nor the ``entry`` that sent it.
     """
 
     letter: Letter
@@ -128,6 +129,7 @@ class LetterPage:
     sections: list[Section]
     held: list[Note]
     stand: Stand | None
+    entry: LedgerEntry | None = None
 
     @property
     def notes(self) -> list[LetterNote]:
@@ -209,10 +211,11 @@ def letters_of(book: Book) -> list[LetterLine]:
 
 
 def letter_page(letter: Letter, role: Role, *, refused: tuple[int, str] | None = None) -> LetterPage:
-    """Gather a sent letter as one role may read it (8 queries). ``refused``: a note and the response refused to it."""
-    entry = LedgerEntry.objects.get(book=letter.book, deed=Deed.SEND_LETTER, data__letter=letter.pk)
+    """Gather a sent letter as one role may read it (7 queries). ``refused``: a note and the response refused to it."""
+    entry = entry_that_sent(letter)
     answers = payload_of(entry, SendLetterData)["answers"]
-    by_passage = _notes(letter, role, refused)
+    rows = _rows(letter)
+    by_passage = _notes([row for row in rows if row.state in _SHOWN], role, refused)
     named = [answer["picture"] for answer in answers if answer["picture"]]
     pictures = Picture.objects.filter(pk__in=named).annotate(n_options=_n_options()).in_bulk()
     states = dict(Passage.objects.filter(pk__in=[answer["passage"] for answer in answers]).values_list("pk", "state"))
@@ -224,7 +227,7 @@ def letter_page(letter: Letter, role: Role, *, refused: tuple[int, str] | None =
     return LetterPage(
         letter=letter, number=letter.given_number, by=letter.sender, on=sent_on,
         to_names=" and ".join(illustrator_names(letter.book, at=letter.sent_at)), sections=sections,
-        held=_held(letter, role), stand=stand_of(entry),
+        held=_held(rows, role), stand=stand_of(entry), entry=entry,
     )  # fmt: skip
 
 
@@ -260,12 +263,14 @@ def _section(
     )
 
 
-def _notes(letter: Letter, role: Role, refused: tuple[int, str] | None) -> dict[int, list[LetterNote]]:
-    rows = list(
-        Note.objects.select_related("picture__hand_in__by", "author__person", "brief")
-        .filter(letter=letter, state__in=_SHOWN)
-        .order_by("number")
-    )
+def _rows(letter: Letter) -> list[Note]:
+    """Read the notes that went with a letter or were held back from it (1 query)."""
+    joined = ("picture__hand_in__by", "author__person", "passage__spread", "passage__stage", "brief")
+    rows = Note.objects.select_related(*joined).filter(letter=letter, state__in=(*_SHOWN, NoteState.HELD_BACK))
+    return list(rows.order_by("number"))
+
+
+def _notes(rows: list[Note], role: Role, refused: tuple[int, str] | None) -> dict[int, list[LetterNote]]:
     replies = _replies(rows, role)
     by_passage: dict[int, list[LetterNote]] = {}
     for row in rows:
@@ -286,14 +291,11 @@ def _replies(notes: Iterable[Note], role: Role) -> dict[int, list[Reply]]:
     return said
 
 
-def _held(letter: Letter, role: Role) -> list[Note]:
+def _held(rows: Iterable[Note], role: Role) -> list[Note]:
     if Sight.PUBLISHER not in permits.sights_of(role):
         return []
-    return list(
-        Note.objects.select_related("author__person", "passage__spread", "passage__stage", "brief")
-        .filter(letter=letter, state=NoteState.HELD_BACK)
-        .order_by("passage__spread__position", "pk")
-    )
+    held = (row for row in rows if row.state == NoteState.HELD_BACK)
+    return sorted(held, key=lambda row: (row.passage.spread.position, row.pk))
 
 
 RESPONSES = (

@@ -10,7 +10,7 @@ from reviews.models import LedgerEntry, Letter, Passage
 from reviews.queries.reckoning import reckon_one
 from reviews.rules.letter_payloads import LetterAnswerData, SendLetterData
 from reviews.rules.payloads import payload_of
-from reviews.rules.states import Deed
+from reviews.rules.states import Deed, Refused
 
 #: What may come about a passage after a letter without answering it: the publisher's own unsent work, pictures that lie
 #: in the illustrator's draft, and what the portal does by itself.
@@ -38,21 +38,25 @@ def touched_by(answers: Iterable[LetterAnswerData]) -> list[int]:
     return list(found)
 
 
-def moved_on_since(sent: LedgerEntry) -> Passage | None:
-    """Find a passage of a letter about which anything came that both sides go by (1 query, 2 if there is one)."""
+def why_not_back(sent: LedgerEntry, now: datetime) -> Refused | None:
+    """Say why a letter cannot be taken back any more, or nothing (1 query, 2 if answered, 5 if invoiced since).
+
+    It was answered where anything came that both sides go by about a passage of it, and where what it made due was
+    invoiced.
+    """
     passages = set(touched_by(payload_of(sent, SendLetterData)["answers"]))
     later = LedgerEntry.objects.filter(book=sent.book_id, seq__gt=sent.seq).exclude(deed__in=_NO_ANSWER)
-    for passage_id, data in later.order_by("seq").values_list("passage", "data"):
+    is_invoiced = False
+    for deed, passage_id, data in later.order_by("seq").values_list("deed", "passage", "data"):
         if found := ({passage_id} | _named_in(data)) & passages:
-            return Passage.objects.with_places().get(pk=min(found))
-    return None
+            return Refused("letter-answered", where=Passage.objects.with_places().get(pk=min(found)).where)
+        is_invoiced = is_invoiced or deed == Deed.INVOICE
+    number = _invoiced_since(sent, now) if is_invoiced else None
+    return None if number is None else Refused("letter-invoiced", number=number)
 
 
-def invoiced_since(sent: LedgerEntry, now: datetime) -> str | None:
-    """Name an invoice for what a letter made due: an instalment, or its changes (1 query, 5 if any was told since)."""
-    told = LedgerEntry.objects.filter(book=sent.book_id, seq__gt=sent.seq, deed=Deed.INVOICE)
-    if not told.exists():
-        return None
+def _invoiced_since(sent: LedgerEntry, now: datetime) -> str | None:
+    """Name an invoice for what a letter made due: an instalment, or its changes."""
     money = reckon_one(sent.book, now).statement.money
     due = {part.name for part in money.met if sent.seq in part.entries}
     due |= {""} if any(extra.round.seq == sent.seq for extra in money.extras) else set()
@@ -65,11 +69,3 @@ def _named_in(data: Mapping[str, Any]) -> set[int]:
     for listed in ("late_moves", "restated", "passages"):
         found |= {one["passage"] for one in data.get(listed, ()) if isinstance(one, dict)}
     return found | set(touched_by(data.get("answers", ())))
-
-
-def can_take_back(letter: Letter, now: datetime) -> bool:
-    """Say whether a letter may still be taken back (at most 4 queries, 8 where an invoice was told since)."""
-    if letter.taken_back_at is not None:
-        return False
-    sent = entry_that_sent(letter)
-    return moved_on_since(sent) is None and invoiced_since(sent, now) is None

@@ -18,13 +18,13 @@ from reviews.forms.filled import filled_in
 from reviews.forms.letters import LookedForm, OpenedForm, SendForm, WeighForm, WordsForm
 from reviews.models import Book, Letter, Seat
 from reviews.pages.letter_draft import draft_page
-from reviews.pages.letter_pages import RESPONSES, letter_page, letters_of
+from reviews.pages.letter_pages import RESPONSES, LetterPage, letter_page, letters_of
 from reviews.pages.sending import sending_page
 from reviews.pages.wording.refusals import sentence_for
 from reviews.queries.access import get_book, get_letter, get_note
 from reviews.queries.letters import draft_letter as find_draft
 from reviews.queries.store_turns import store_turn
-from reviews.queries.taking_back import can_take_back
+from reviews.queries.taking_back import why_not_back
 from reviews.queries.trouble import PAPER, letter_troubles, troubles
 from reviews.rules import permits
 from reviews.rules.states import Deed, Refused, Role
@@ -134,21 +134,27 @@ def _refused_answer(request: HttpRequest) -> tuple[int, str] | None:
     return (asked.cleaned_data["note"], asked.cleaned_data["response"]) if asked.is_valid() else None
 
 
+def _may_take_back(page: LetterPage, seat: Seat) -> bool:
+    if page.letter.taken_back_at is not None or page.entry is None:
+        return False
+    return permits.may(Role(seat.role), Deed.TAKE_BACK_LETTER) and why_not_back(page.entry, timezone.now()) is None
+
+
 @require_GET
 def letter(request: SignedInRequest, letter_id: int) -> HttpResponse:
     letter, seat = get_letter(request.user, letter_id)
     if letter.sent_at is None:
         return redirect("reviews:draft-letter", letter.book_id)
-    title = f"Letter {letter.number}"
+    title, page = f"Letter {letter.number}", letter_page(letter, Role(seat.role), refused=_refused_answer(request))
     context = {
         "book": letter.book,
-        "page": letter_page(letter, Role(seat.role), refused=_refused_answer(request)),
+        "page": page,
         "troubles": letter_troubles(letter),
         "may_answer": permits.may(Role(seat.role), Deed.ANSWER_NOTE),
         "answers_proofs": seat.role != Role.ILLUSTRATOR,
         "may_reply": permits.may(Role(seat.role), Deed.REPLY),
         "responses": RESPONSES,
-        "may_take_back": permits.may(Role(seat.role), Deed.TAKE_BACK_LETTER) and can_take_back(letter, timezone.now()),
+        "may_take_back": _may_take_back(page, seat),
         "crumbs": crumbs(letter.book, ("Letters", _letters_url(letter.book)), (title, "")),
     }
     return render(request, "reviews/letters/letter.html", context)

@@ -26,12 +26,12 @@ MONEY_REFUSALS: dict[str, Promise] = {
         "has changed."
     ),
     "letter-invoiced": _(
-        "Invoice {number} is for what this letter made due, so the letter stands. Once that invoice is taken back, the "
-        "letter can be."
+        "Invoice {number} is for what this letter made due, so the letter cannot be taken back while that invoice is "
+        "told."
     ),
     "letter-silenced": _(
-        "Taken back, {where} would have had no answer by the day with whose end silence approves. So the letter "
-        "stands; say in the next letter what has changed."
+        "Taken back, {where} would have had no answer by the day with whose end silence approves. Say in the next "
+        "letter what has changed."
     ),
     "take-back-reason": _("Say in a few words why the letter is taken back: the illustrator reads it."),
 }
