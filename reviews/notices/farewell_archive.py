@@ -15,7 +15,16 @@ from django.template.loader import render_to_string
 from reviews import storage
 from reviews.models import Picture
 from reviews.notices.statement_paper import statement_pdf
-from reviews.pages.farewell import Farewell, lines_kept, own_pictures, pages_read, stamps_kept, statement_kept
+from reviews.pages.farewell import (
+    Farewell,
+    briefs_kept,
+    lines_kept,
+    own_pictures,
+    pages_read,
+    references_kept,
+    stamps_kept,
+    statement_kept,
+)
 from reviews.pages.statement_figures import statement_json
 from reviews.pages.wording.ledger import sentence
 
@@ -86,6 +95,9 @@ def _files(farewell: Farewell) -> Iterator[tuple[str, Iterable[bytes]]]:
         yield f"{name}.txt", [render_to_string("reviews/farewell/letter.txt", {"page": letter}).encode()]
         if letter.letter.paper:
             yield f"{name}.pdf", _stored(letter.letter.paper)
+    if briefs := briefs_kept(farewell):
+        told = {"briefs": briefs, "references": references_kept(farewell), "kept": farewell}
+        yield "briefs.txt", [render_to_string("reviews/farewell/briefs.txt", told).encode()]
     for picture in own_pictures(farewell):
         original = storage.original_name(picture.sha256)
         if storage.exists(original):

@@ -6,10 +6,12 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
 from datetime import date, datetime
 
-from reviews.models import Book, Letter, Person, Picture, Seat, TimeStamp
+from reviews.models import Book, Letter, Person, Picture, Reference, Seat, TimeStamp
+from reviews.pages.briefs import VersionRead, read_version
 from reviews.pages.letter_pages import LetterNote, LetterPage, letter_page
 from reviews.pages.statement import StatementPage, statement_page
 from reviews.queries.access import NotThere
+from reviews.queries.briefs import briefs_until, references_at
 from reviews.queries.ledger import LedgerLine, lines_for, read_by
 from reviews.rules import permits
 from reviews.rules.states import PictureState, Role
@@ -119,6 +121,16 @@ def _as_then(note: LetterNote, ended_at: datetime) -> LetterNote:
     if note.row.responded_at and note.row.responded_at > ended_at:
         note.row.response = note.row.response_words = ""
     return replace(note, replies=[reply for reply in note.replies if reply.at <= ended_at])
+
+
+def briefs_kept(farewell: Farewell) -> list[VersionRead]:
+    """Give every version of every brief that was written before the seat ended (1 query)."""
+    return [read_version(brief, brief.spread) for brief in briefs_until(farewell.book, farewell.ended_at)]
+
+
+def references_kept(farewell: Farewell) -> list[Reference]:
+    """List what lay beside the briefs on that day (1 query)."""
+    return references_at(farewell.book, farewell.ended_at)
 
 
 def lines_kept(farewell: Farewell) -> list[LedgerLine]:

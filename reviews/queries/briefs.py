@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from datetime import datetime
 
-from django.db.models import Q
+from django.db.models import F, Q
 
 from reviews import storage
 from reviews.models import Book, Brief, Passage, Person, Reference, Seat, Spread
@@ -65,6 +65,18 @@ def briefs_concerning(passage: Passage) -> list[Brief]:
     about = Q(spread_id=passage.spread_id) | Q(spread=None)
     rows = Brief.objects.select_related("written_by__person").filter(about, book_id=passage.book_id)
     return list(rows.order_by("written_at", "pk"))
+
+
+def briefs_until(book: Book, at: datetime) -> list[Brief]:
+    """List every version written in a book until a moment: the book's brief first, then by spread (1 query)."""
+    rows = Brief.objects.select_related("written_by__person", "spread").filter(book=book, written_at__lte=at)
+    return list(rows.order_by(F("spread__position").asc(nulls_first=True), "spread", "version"))
+
+
+def references_at(book: Book, at: datetime) -> list[Reference]:
+    """List the references that stood beside the briefs of a book at a moment (1 query)."""
+    rows = Reference.objects.filter(Q(removed_at=None) | Q(removed_at__gt=at), book=book, added_at__lte=at)
+    return list(rows.order_by("pk"))
 
 
 def stood_at(versions: Sequence[Brief], at: datetime) -> list[Brief]:

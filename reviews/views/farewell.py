@@ -10,6 +10,7 @@ from reviews import storage
 from reviews.forms.codes import CodesForm
 from reviews.notices.farewell_archive import archive_of
 from reviews.pages.farewell import (
+    briefs_kept,
     get_farewell,
     letter_read,
     letters_read,
@@ -33,6 +34,7 @@ def farewell(request: SignedInRequest, book_id: int) -> HttpResponse:
         "book": kept.book,
         "kept": kept,
         "letters": letters_read(kept),
+        "briefs": briefs_kept(kept),
         "pictures": own_pictures(kept),
         "lines": lines_kept(kept),
         "page": statement_kept(kept),

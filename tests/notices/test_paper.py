@@ -18,6 +18,7 @@ from reviews.pages.letter_pages import letter_page
 from reviews.rules.crops import crop_around
 from reviews.rules.states import Role
 from reviews.tasks.paper import make_paper, paper_of
+from tests.actions.test_whole_notes import whole
 from tests.cast import gather
 from tests.letter_scene import ELSEWHERE, answered, pinned, sent
 from tests.makers import a_book, handed_in
@@ -42,6 +43,27 @@ def letter(db) -> Letter:
     letters.word_letter(cast.book.pk, "Dear Juniper,\nwhat light!", actor=cast.art_director)
     answered(cast, ideas, "ask")
     return sent(cast)
+
+
+def test_a_note_on_the_whole_says_on_paper_what_it_is_about(db):
+    cast = gather(a_book())
+    ideas = cast.passage("Pages 4–5", "ideas")
+    handed_in(ideas, cast.illustrator)
+    handed_in(cast.passage("Pages 6–7", "ideas"), cast.illustrator, [2])
+    whole(ideas, cast.editor, "The scarf is blue throughout.")
+    whole(ideas, cast.editor, "Fewer words in these.", pages="4-7", cause="text")
+    whole(ideas, cast.art_director, "Warmer light.", reach="spread")
+    pinned(ideas, cast.editor, "Turn her head.")
+    answered(cast, ideas, "ask")
+    said = " ".join(text_of(letter_pdf(letter_page(sent(cast), Role.ILLUSTRATOR), {})).split())
+    for words in (
+        "The scarf is blue throughout. A new direction, on the whole book",
+        "Fewer words in these. The text changed, on 2 spreads of the book",
+        "Warmer light. A new direction, on the whole spread",
+    ):
+        assert words in said
+    assert said.count("on the whole book") == 1, "the note on a place is not about the book"
+    assert "Turn her head." in said
 
 
 def test_the_paper_says_what_the_letter_says_and_no_more(letter):

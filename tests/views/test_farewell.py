@@ -20,6 +20,7 @@ from reviews.pages.letter_pages import letter_page
 from reviews.rules.mailing import MailChoice
 from reviews.rules.states import Role
 from reviews.tasks.paper import paper_of
+from tests.briefs import referred, written
 from tests.cast import gather, sign_in
 from tests.letter_scene import a_round, pinned
 from tests.makers import a_book, a_jpeg, draft, handed_in
@@ -165,3 +166,27 @@ def test_whoever_left_can_still_check_the_codes_of_their_letters(cast, hers):
     wrong = stand.partition(",")[0] + ", code ABCD-EFGH-IJKL-MNOP"
     page = hers.get(at(cast), {"codes": wrong}).content.decode()
     assert "does not agree" in page and "agrees: everything" not in page
+
+
+def test_what_was_asked_until_then_is_kept_and_what_came_later_is_not_told(client):
+    there = gather(a_book())
+    ideas = there.passage("Pages 4–5", "ideas")
+    written(there, palette="No orange.")
+    written(there, ideas, art="The tarn is wide.")
+    reference = referred(there, ideas)
+    seats.end_seat(there.illustrator.pk, actor=there.agent)
+    written(there, ideas, art="The tarn is narrow.")
+    referred(there, ideas, seed=8)
+    sign_in(client, there.illustrator.person)
+    page = client.get(at(there)).content.decode()
+    told = archive(client, there).read("briefs.txt").decode()
+    for words in ("No orange.", "The tarn is wide.", "Pages 4–5, version 1", "The whole book, version 1"):
+        assert words in page
+        assert words in told
+    assert "The tarn is narrow." not in page + told
+    assert told.count(reference.file_name) == 1, "what was put there afterwards is not told"
+
+
+def test_where_nothing_was_asked_there_is_no_brief_to_keep(hers, cast):
+    assert "briefs.txt" not in archive(hers, cast).namelist()
+    assert "kept-briefs" not in hers.get(at(cast)).content.decode()
