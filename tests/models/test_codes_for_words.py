@@ -85,7 +85,9 @@ def test_a_forecast_says_in_codes_what_it_said_in_words():
     }
     told = told_from_text(codes_for_words.forecast_in_codes(text))
     assert told.outlook.today == date(2026, 11, 25)
-    assert sources_words(told.outlook) == OUTLOOK["words"]
+    # What was said then, and what is said since wherever a kind of case is wanting.
+    whose = " Where there are no past cases, the estimate is this portal’s own, and neither side’s."
+    assert sources_words(told.outlook) == OUTLOOK["words"] + whose
     asked = points(told.outlook, told.what_ifs, "the contract date")[2:]
     assert [(point.question, point.why) for point in asked] == [
         ("If the letter goes today", WAITING),

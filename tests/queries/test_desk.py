@@ -167,7 +167,7 @@ class TestEditor:
         assert ask_for(desk(cast.editor).mine, passage).words == "Mark the ideas against the text"
         pin(passage, cast.editor)
         other = ask_for(desk(cast.editor).others, passage)
-        assert other.detail == "You pinned 1 note"
+        assert other.detail == "You added 1 note"
 
 
 class TestAgent:

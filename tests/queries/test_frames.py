@@ -35,7 +35,7 @@ def cast():
 def measured(cast, kind="proof", *, ppi, width_px, height_px):
     passage = cast.passage("Pages 4–5", kind)
     if passage.hand_in_id is None:
-        handed_in(passage, cast.illustrator, [2])
+        handed_in(passage, cast.production if kind == "proof" else cast.illustrator, [2])
         passage.refresh_from_db()
     picture = passage.hand_in.pictures.get()
     picture.width_px, picture.height_px = width_px, height_px

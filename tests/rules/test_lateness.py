@@ -94,4 +94,6 @@ def test_no_agreement_takes_back_a_day_that_was_late(due, steps, wait):
             if new.forgives:
                 counted, forgiven = 0, forgiven + counted
         today += timedelta(1)
-    assert late_in(stood, until, WEEK) == (counted, forgiven)
+    found = late_in(stood, until, WEEK)
+    assert (found.counted, found.forgiven) == (counted, forgiven)
+    assert sum(WEEK.count(since, last) for since, last in found.spans) == counted
