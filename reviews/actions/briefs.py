@@ -5,8 +5,12 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from typing import Any
 
+from django.conf import settings
+from django.db.models import Sum
+
 from reviews import jobs, storage
 from reviews.actions._deed import Act, ask_about, deed_on
+from reviews.actions._drafts import MB
 from reviews.actions._originals import hold_original
 from reviews.models import Book, Brief, Reference, Seat, Spread
 from reviews.queries.briefs import is_sketch_approved, newest_brief
@@ -135,6 +139,10 @@ def _check_room(spread: Spread | None, uploads: Sequence[Any], act: Act) -> None
     there = Reference.objects.filter(book=act.book, spread=spread, removed_at=None).count()
     if there + len(uploads) > MOST_REFERENCES:
         raise Refused("references-full", most=MOST_REFERENCES, there=there)
+    # What was taken away counts by its weight, as in a draft: its bytes stay.
+    kept = Reference.objects.filter(book=act.book, spread=spread).aggregate(n_bytes=Sum("n_bytes"))["n_bytes"] or 0
+    if kept + sum(upload.size for upload in uploads) > settings.DRAFT_MAX_BYTES:
+        raise Refused("references-too-heavy", used=kept // MB, most=settings.DRAFT_MAX_BYTES // MB)
 
 
 def _spread(spread_id: int | None, act: Act) -> Spread | None:

@@ -5,16 +5,16 @@ from __future__ import annotations
 import pytest
 
 from reviews.actions import notes, second_voice
-from reviews.actions.briefs import change_brief
-from reviews.models import Brief, LedgerEntry, Note, Notice
+from reviews.actions.briefs import add_references, change_brief, remove_reference
+from reviews.models import Brief, LedgerEntry, Note, Notice, Reference
 from reviews.pages.wording.ledger import sentence
 from reviews.pages.wording.notes import reason_words
 from reviews.queries.held_check import check_held
 from reviews.rules.states import Refused, Role
-from tests.briefs import written
+from tests.briefs import an_upload, referred, written
 from tests.cast import gather
 from tests.letter_scene import BOX, answered, approved, pinned, sent
-from tests.makers import a_book, handed_in
+from tests.makers import a_book, a_jpeg, handed_in
 from tests.refusing import refusal
 
 pytestmark = pytest.mark.django_db
@@ -131,3 +131,15 @@ def test_an_older_note_keeps_what_it_says(cast):
     sent(cast)
     note.refresh_from_db()
     assert (note.state, reason_words(note)) == ("sent", "The brief was not met")
+
+
+def test_references_that_were_taken_away_still_weigh(cast, settings):
+    ideas = cast.passage("Pages 4–5", "ideas")
+    first = referred(cast, ideas, 1)
+    settings.DRAFT_MAX_BYTES = first.n_bytes + 10
+    remove_reference(first.pk, actor=cast.art_director)
+    more = [an_upload(a_jpeg(2), "again.jpg")]
+    code = refusal(add_references, cast.book.pk, ideas.spread_id, more, actor=cast.art_director)
+    assert code == "references-too-heavy"
+    assert Reference.objects.count() == 1
+    assert referred(cast, None, 3), "another brief has room of its own"

@@ -50,6 +50,10 @@ BRIEF_REFUSALS: dict[str, Promise] = {
     "brief-too-many-lines": _("A brief holds up to {most} lines. Shorten it, or put a PDF beside it."),
     "reference-missing": _("Choose a picture or a PDF first."),
     "references-full": _("A brief takes up to {most} references, and {there} are there. Take one away first."),
+    "references-too-heavy": _(
+        "The references of this brief hold {used} MB of at most {most}, those that were taken away among them. Put a "
+        "smaller file beside it, or write a link."
+    ),
     "brief-line-needed": _(
         "“The brief was not met” needs the line of the brief that it means. Choose the line, or another reason."
     ),
