@@ -34,7 +34,7 @@ def briefed(monkeypatch: pytest.MonkeyPatch, request: pytest.FixtureRequest) -> 
 def test_a_missed_brief_asks_for_its_line_and_keeps_it_through_a_change(briefed):
     page = briefed.sit_down(briefed.cast.editor)
     point_at(page, 0.5, 0.5)
-    lines = page.get_by_label("Which line of the brief")
+    lines = page.locator("[data-note-form]").get_by_label("Which line of the brief")
     assert not lines.is_visible(), "no line is asked for before the brief is named"
     page.check("[name=cause][value=brief]")
     assert lines.is_visible()

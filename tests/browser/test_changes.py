@@ -131,7 +131,7 @@ def test_the_sheet_is_made_fainter_and_pulled_back_by_slider_key_and_grip(compar
     page.locator("[data-board]").focus()
     page.keyboard.press("]")
     assert sheet.evaluate("sheet => sheet.style.opacity") == "0.35"
-    page.get_by_label("How far the earlier version is pulled back").fill("50")
+    page.get_by_label("How far the earlier version is wiped away").fill("50")
     assert sheet.evaluate("sheet => sheet.style.clipPath") == "inset(0px 0px 0px 50%)"
     grip, where = box_of(page, ".tracing-grip"), art(page)
     assert grip["x"] + grip["width"] / 2 == pytest.approx(where["x"] + where["width"] / 2, abs=4)
@@ -139,7 +139,7 @@ def test_the_sheet_is_made_fainter_and_pulled_back_by_slider_key_and_grip(compar
     page.mouse.down()
     page.mouse.move(grip["x"] + 14 + where["width"] / 4, grip["y"] + 22, steps=4)
     page.mouse.up()
-    assert float(page.get_by_label("How far the earlier version is pulled back").input_value()) == pytest.approx(
+    assert float(page.get_by_label("How far the earlier version is wiped away").input_value()) == pytest.approx(
         75, abs=2
     )
     assert page.problems == []

@@ -192,7 +192,7 @@ def mark_box(player: Player, passage: str, words: str, cause: str) -> None:
     page.get_by_label("What do you ask for here?").fill(words)
     page.check(f"[name=cause][value={cause}]")
     if cause == "brief":
-        page.get_by_label("Which line of the brief").select_option(index=1)
+        page.locator("[data-note-form]").get_by_label("Which line of the brief").select_option(index=1)
     player.press("Write it in the letter")
     page.locator("[data-letter-notes]", has_text=words).wait_for()
 

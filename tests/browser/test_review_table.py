@@ -114,7 +114,9 @@ def test_a_point_is_set_by_keys_alone(table):
         page.keyboard.press(key)
     page.keyboard.type("Who is this?")
     page.keyboard.press("Tab")
-    page.keyboard.press("ArrowUp")  # radios: the last one, a question
+    assert page.locator("[name=cause]:checked").count() == 0, "why is for the writer to say"
+    for _ in range(2):  # radios: back past the first to the last, praise, and on to a question
+        page.keyboard.press("ArrowUp")
     page.keyboard.press("Control+Enter")
     page.locator("[data-note-form]").wait_for(state="hidden")
     note = the_note()

@@ -170,7 +170,7 @@ def test_ones_own_page_is_worked_by_keys_alone(scene):
     page = scene.look(scene.cast.agent, reverse("reviews:own-page"), 390)
     page.get_by_label("Once a day, everything in one mail").focus()
     page.keyboard.press("Space")
-    reached(page, "Keep this choice")
+    reached(page, "Save")
     page.keyboard.press("Enter")
     page.get_by_text("Mail about your books: once a day, everything in one mail.").wait_for()
     scene.cast.agent.person.refresh_from_db()

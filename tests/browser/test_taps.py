@@ -48,7 +48,7 @@ def test_ordinary_taps_do_what_they_say(table: Any):  # noqa: F811
     page.keyboard.type("A heron.")
     page.get_by_label("A new direction").tap()
     assert page.locator("[name=cause][value=direction]").is_checked()
-    page.get_by_text("The text changed").tap()  # the words of a label, not its button
+    page.locator("[data-note-form]").get_by_text("The text changed").tap()  # the words of a label, not its button
     assert page.locator("[name=cause][value=text]").is_checked()
     page.locator("[data-send-words]").tap()
     page.locator("[data-note-form]").wait_for(state="hidden")
