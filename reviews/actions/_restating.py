@@ -21,7 +21,9 @@ def restate_dates(first: Terms, act: Act) -> list[RestatedDate]:
     under_way = (PassageState.DRAWING, PassageState.ANSWERING)
     told = []
     for passage in Passage.objects.with_places().filter(book=act.book, state__in=under_way).order_by("pk"):
-        turn = turns[passage.pk][-1]
+        turn = turns[passage.pk][-1] if turns[passage.pk] else None
+        if turn is None or not turn.is_open:
+            continue  # the printer has it: its days are nobody's
         which, name = ("answer", "answer_due_on") if turn.side == Side.PUBLISHER else ("hand-in", "due_on")
         was_on = getattr(passage, name)
         if turn.due_on is None or was_on is None or turn.due_on == was_on:

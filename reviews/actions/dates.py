@@ -51,7 +51,7 @@ def ask_for_date(
             if alone:
                 _bring_forward(passage_id, stands, to, said, act)
                 return None
-            if forgives and stands.which.keeper == side_acting(act):
+            if forgives and stands.keeper == side_acting(act):
                 raise Refused("forgives-itself")
             _check_moves(passage, stands, to, act)
             made, named = begin(
@@ -80,7 +80,7 @@ def accept_date(proposal_id: int, *, forgives: bool = False, stands_on: date | N
             raise Refused("proposal-past")
         if proposal.to_on == stands.on:
             raise Refused("same-date")
-        if forgives and stands.which.keeper == side_acting(act):
+        if forgives and stands.keeper == side_acting(act):
             raise Refused("forgives-itself")
         _check_moves(passage, stands, proposal.to_on, act)
         end(proposal, act, ProposalState.ACCEPTED)
@@ -104,7 +104,7 @@ def _check_date(to: date, stands: DateStands, act: Act) -> None:
     if not stands.is_open:
         raise Refused("not-now")
     check_reach(to, today=act.today)
-    if to < act.today or not act.book.calendar_of(stands.which.keeper, act.today).is_working(to):
+    if to < act.today or not act.book.calendar_of(stands.keeper, act.today).is_working(to):
         raise Refused("date-past")
     if stands.on == to:
         raise Refused("same-date")
@@ -148,5 +148,5 @@ def _late_now(passage: Passage, stands: DateStands, act: Act) -> int:
     if passage.state == PassageState.CLOSED:
         return 0
     began = act.book.day_rule.local_date(passage.held_since) if passage.held_since else None
-    keeper, book = stands.which.keeper, act.book
+    keeper, book = stands.keeper, act.book
     return late_days(stands.on, act.today, book.calendar_of(keeper, began), grace=book.grace_of(keeper, began))

@@ -114,7 +114,7 @@ def date_forms(passage: Passage, seat: Seat, cards: Sequence[ProposalCard], *, a
         stands = date_stands(passage, which)
         if not stands.is_open or stands.on is None or (stands.gate == "hidden" and seat.role != Role.ILLUSTRATOR):
             continue
-        own = which.keeper == side_of(Role(seat.role))
+        own = stands.keeper == side_of(Role(seat.role))
         seen = next((card.proposal.number for card in cards if card.proposal.which == which), None)
         late = _late(passage, stands, at)
         forms.append(
@@ -143,7 +143,7 @@ def _card(proposal: Proposal, seat: Seat, seated: Sequence[Seat], at: datetime) 
     today = book.day_rule.local_date(at)
     stands = date_stands(proposal.passage, proposal.which) if proposal.passage else None
     late = _late(proposal.passage, stands, at) if is_open and proposal.passage and stands else 0
-    forgiver = stands is not None and stands.which.keeper != side
+    forgiver = stands is not None and stands.keeper != side
     may_answer = is_open and waits_on(seat, proposal)
     return ProposalCard(
         proposal=proposal,
@@ -239,7 +239,7 @@ def _late(passage: Passage, stands: DateStands, at: datetime) -> int:
         return 0
     rule = passage.book.day_rule
     began = rule.local_date(passage.held_since) if passage.held_since else None
-    keeper, book = stands.which.keeper, passage.book
+    keeper, book = stands.keeper, passage.book
     return late_days(
         stands.on, rule.local_date(at), book.calendar_of(keeper, began), grace=book.grace_of(keeper, began)
     )

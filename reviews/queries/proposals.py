@@ -6,6 +6,7 @@ from collections.abc import Iterable
 
 from reviews.models import LedgerEntry, Passage, Person, Proposal, Seat
 from reviews.queries.access import NotAllowed, NotThere, get_book
+from reviews.rules.hands import PRINTERS_STAGES
 from reviews.rules.payload_shapes import Matters
 from reviews.rules.payloads import payload_of
 from reviews.rules.proposals import DateStands, Matter, WhichDate, is_overtaken, side_of, speaks_on
@@ -25,6 +26,7 @@ def date_stands(passage: Passage, which: str) -> DateStands:
         gate=Gate(passage.stage.gate),
         hand_in=passage.hand_in_id,
         on=None if passage.spread.removed_at else on,
+        is_printers=passage.stage.kind in PRINTERS_STAGES,
     )
 
 

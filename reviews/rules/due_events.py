@@ -9,6 +9,7 @@ from datetime import UTC, date, datetime, time
 
 from reviews.rules.contract.statement import PassageLine, Statement
 from reviews.rules.contract.timeline import Event, PassageStory, Story
+from reviews.rules.hands import PRINTERS_STAGES
 from reviews.rules.states import Deed, Gate, Side, Sight
 
 #: A date that is met stays in the feed as cancelled for this long, so that every calendar learns of it.
@@ -184,6 +185,8 @@ def _event(
     on = line.due.current_on if side == Side.ILLUSTRATOR else turn.due_on if turn else None
     if on is None or (turn is None and side == Side.PUBLISHER):
         return None
+    if turn is None and line.stage in PRINTERS_STAGES:
+        return None  # the printer makes it: it is no date of this side
     waits = side == Side.ILLUSTRATOR and turn is None  # not open yet, but it has a date already
     if not is_theirs and not waits and turn and (statement.as_of - turn.until_on).days > CANCELLED_DAYS:
         return None

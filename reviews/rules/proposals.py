@@ -65,13 +65,22 @@ _DATED = {
 
 @dataclass(frozen=True, kw_only=True)
 class DateStands:
-    """Where the date of a passage stands: ``hand_in`` is the newest hand-in, ``on`` the date, if there is one now."""
+    """Where the date of a passage stands: ``hand_in`` is the newest hand-in, ``on`` the date, if there is one now.
+
+    What the printer makes (``is_printers``) is handed in by the publisher, whose date it is.
+    """
 
     which: WhichDate
     state: PassageState
     gate: Gate
     hand_in: int | None
     on: date | None
+    is_printers: bool = False
+
+    @property
+    def keeper(self) -> Side:
+        """Name the side that has to keep it."""
+        return Side.PUBLISHER if self.is_printers else self.which.keeper
 
     @property
     def is_open(self) -> bool:
@@ -91,7 +100,7 @@ def may_alone(stands: DateStands, by: Side, to: date) -> bool:
     """
     if stands.gate == Gate.HIDDEN:
         return by == Side.ILLUSTRATOR
-    return stands.on is not None and stands.which.keeper == by and to < stands.on
+    return stands.on is not None and stands.keeper == by and to < stands.on
 
 
 def speaks_on(matter: Matter, role: Role, *, agent_answers_dates: bool) -> bool:

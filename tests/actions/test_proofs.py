@@ -10,13 +10,17 @@ from django.utils import timezone
 
 from reviews.actions import hand_ins, notes
 from reviews.actions.clock import as_if_at
+from reviews.actions.dates import ask_for_date
 from reviews.models import HandIn, LedgerEntry, Notice, Passage
 from reviews.queries.held_check import check_held
 from reviews.queries.ledger_check import ledger_faults
 from reviews.queries.reckoning import reckon_one
 from reviews.queries.rounds import allowances_for, rounds_in
+from reviews.rules.contract.days import add_working_days
 from reviews.rules.contract.plans import PlannedStage
+from reviews.rules.contract.terms import StageDays
 from reviews.rules.states import Deed, Gate, PassageState, Role, Side, StageKind
+from tests.actions.signed import enter
 from tests.cast import Cast, gather, sign_in
 from tests.letter_scene import ELSEWHERE, answered, approved, pinned, sent
 from tests.makers import a_book, draft, handed_in
@@ -172,3 +176,37 @@ def test_the_entry_that_opens_a_proof_says_that_the_printer_makes_it(cast, proof
     )
     assert opening["printers"] == [proof.pk]
     assert LedgerEntry.objects.get(book=cast.book, deed=Deed.MAKE_BOOK).data["printers"] == []
+
+
+def test_first_terms_hold_while_a_proof_is_with_the_printer_and_leave_its_date(cast, proof):
+    stood_on = proof.due_on
+    first = enter(cast)
+    proof.refresh_from_db()
+    assert (first.number, proof.due_on) == (1, stood_on)
+
+
+def test_first_terms_leave_the_date_of_a_proof_that_went_back(cast, proof):
+    handed_in(proof, cast.production, [5])
+    pinned(proof, cast.art_director, "The moon is greyer.", cause="printer")
+    answered(cast, proof, "ask")
+    sent(cast)
+    proof.refresh_from_db()
+    stood = proof.due_on, proof.answer_due_on
+    enter(cast, stages=(StageDays("colour", 3, 1), StageDays("proof", 2, 1)), groups=())
+    proof.refresh_from_db()
+    assert (proof.due_on, proof.answer_due_on) == stood
+    told = LedgerEntry.objects.get(book=cast.book, deed=Deed.CHANGE_TERMS).data.get("restated", [])
+    assert proof.pk not in {one["passage"] for one in told}
+
+
+def test_the_printers_date_is_the_publishers_to_keep(cast, proof):
+    """The illustrator may propose another, and brings it forward alone no more than any other date of the publisher."""
+    calendar = cast.book.calendar_of(Side.PUBLISHER, timezone.localdate())
+    earlier = add_working_days(proof.due_on, -2, calendar)
+    made = ask_for_date(proof.pk, to=earlier, reason="The fair.", actor=cast.illustrator)
+    proof.refresh_from_db()
+    assert made is not None
+    assert proof.due_on > earlier
+    assert ask_for_date(proof.pk, to=earlier, reason="The printer is early.", actor=cast.art_director) is None
+    proof.refresh_from_db()
+    assert proof.due_on == earlier

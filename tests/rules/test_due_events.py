@@ -182,3 +182,12 @@ def test_a_change_always_has_a_higher_sequence_and_one_uid_is_one_event(book, mo
                 if before != now:
                     assert event.sequence > sequence
             seen[event.uid] = (event.sequence, now)
+
+
+def test_a_proof_is_in_no_calendar_of_the_illustrators_as_theirs_to_hand_in():
+    book = Ledger(n_spreads=1, stages=("colour", "proof"))
+    assert [event.stage for event in events(book, date(2026, 3, 4), (Side.ILLUSTRATOR,))] == ["colour"]
+    book.hand_in(101, day("2026-03-06"))
+    letter = book.letter(day("2026-03-10"), book.approve(101))
+    letter.data["answers"][0]["printers"] = [102]
+    assert [event.stage for event in events(book, date(2026, 3, 11), (Side.ILLUSTRATOR,))] == ["colour"]

@@ -85,3 +85,9 @@ def test_an_old_round_on_a_proof_stays_one_when_production_hands_in_the_next():
     statement = draw_up(book.entries, TERMS, date(2026, 4, 1), book.spreads)
     (line,) = (line for line in statement.lines if line.passage == 102)
     assert line.rounds.used == 1
+
+
+def test_what_cannot_be_met_waits_for_the_publisher_while_the_printer_has_it():
+    book = opened_proof()
+    statement = draw_up(book.entries, TERMS, date(2026, 3, 12), book.spreads, final_on=date(2026, 3, 13))
+    assert [told.waits_for for told in statement.cannot_meet] == [Side.PUBLISHER]

@@ -19,6 +19,7 @@ from reviews.rules.contract.terms import Terms, TermsHistory
 from reviews.rules.contract.timeline import MOVED_BY_LATENESS, OPENS, Event, PassageStory, Story
 from reviews.rules.contract.turn import Turn
 from reviews.rules.contract.turns import all_turns
+from reviews.rules.hands import PRINTERS_STAGES
 from reviews.rules.states import Answer, Deed, Gate, PassageState, Refused, Side
 
 Why = Literal["moved", "publisher-late", "changes-asked", "opened-late", "terms"]
@@ -330,7 +331,9 @@ def _cannot(
 ) -> CannotMeet | None:
     first = left[0]
     held = own[-1] if own and own[-1].is_open else None
-    from_on, waits_for = (held.from_on, held.side) if held else (today, Side.ILLUSTRATOR)
+    # What the printer makes, the publisher hands in.
+    maker = Side.PUBLISHER if first.stage in PRINTERS_STAGES else Side.ILLUSTRATOR
+    from_on, waits_for = (held.from_on, held.side) if held else (today, maker)
     calendar = terms.calendar_of(waits_for)
     allowed = (held.allowed or 0) if held else 0
     # Nobody can be hurried below the days the terms give; only the days of the turn that runs are partly
