@@ -62,7 +62,8 @@ def accept_terms(proposal_id: int, *, actor: Seat) -> TermsVersion:
         if terms.version != len(held.rows) + 1:
             raise Refused("terms-fresh")
         if held.rows:
-            terms = replace(terms, from_on=max(terms.from_on, act.today))
+            # Where they bring another zone, a day that is over there stays as its statement told it, too.
+            terms = replace(terms, from_on=max(terms.from_on, act.today, terms.day_rule.local_date(act.now)))
         version = _checked(held, terms, act)
         end(proposal, act, ProposalState.ACCEPTED)
         _keep_calendar(version, act)

@@ -107,6 +107,18 @@ def test_an_amendment_holds_from_no_day_before_it_is_agreed_to(cast):
     assert history_of(cast.book).versions[-1].from_on == later.date()
 
 
+def test_an_amendment_that_brings_a_zone_further_east_holds_from_no_day_that_is_over_there(cast):
+    enter(cast, zone="UTC")
+    agreed = timezone.now().replace(hour=20) + timedelta(days=10)
+    east = contract(zone="Asia/Tokyo", from_on=agreed.date())
+    made = propose_terms(cast.book.pk, east, n_seen=1, actor=cast.art_director)
+    with as_if_at(agreed):
+        accept_proposal(made.pk, actor=cast.illustrator)
+    held = history_of(cast.book)
+    assert held.versions[-1].from_on == agreed.date() + timedelta(days=1)
+    assert held.known_on(agreed.date()).versions == held.versions[:-1]
+
+
 def test_one_proposal_of_terms_at_a_time_and_nobody_writes_over_what_they_have_not_read(cast):
     first = propose_terms(cast.book.pk, contract(), n_seen=0, actor=cast.art_director)
     for actor in (cast.illustrator, cast.art_director):

@@ -193,7 +193,9 @@ def _silence(book: RandomBook, passage: int, draw: Draw) -> None:
 def _amend(book: RandomBook, passage: int, draw: Draw) -> None:
     changed = {name: draw(CLAUSES[name]) for name in AMENDED}
     last = book.versions[-1]
-    from_on = max(last.from_on, book.at.date() + timedelta(draw(st.integers(0, 5))))
+    # From the day of the book's own zone: an amendment from a day that is over there is refused.
+    today = last.day_rule.local_date(book.at)
+    from_on = max(last.from_on, today + timedelta(draw(st.integers(0, 5))))
     if from_on <= last.from_on:
         return
     book.versions.append(replace(last, version=last.version + 1, from_on=from_on, **changed))
