@@ -13,6 +13,7 @@ from datetime import date, timedelta
 from reviews.rules.contract.statement import PassageLine, Statement
 from reviews.rules.contract.turn import Turn
 from reviews.rules.forecast.outlook import Outlook
+from reviews.rules.hands import PRINTERS_STAGES
 from reviews.rules.states import PassageState, Side
 
 #: Room left of the first and right of the last day, so that marks at the edge can be read.
@@ -173,8 +174,10 @@ def _now(theirs: Sequence[PassageLine], as_of: date) -> Now | None:
     if line is None:
         return None
     turn = line.turns[-1] if line.turns and line.turns[-1].is_open else None
-    side = turn.side if turn else Side.ILLUSTRATOR
-    due_on = line.due.current_on if side == Side.ILLUSTRATOR else turn.due_on if turn else None
+    # What the printer makes, the publisher hands in.
+    maker = Side.PUBLISHER if line.stage in PRINTERS_STAGES else Side.ILLUSTRATOR
+    side = turn.side if turn else maker
+    due_on = turn.due_on if turn and side == Side.PUBLISHER else line.due.current_on
     return Now(line.stage, side, due_on, due_on is not None and due_on < as_of)
 
 

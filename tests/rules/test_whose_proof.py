@@ -8,6 +8,7 @@ import pytest
 from reviews.rules.contract.rounds import RoundStanding
 from reviews.rules.contract.statement import draw_up
 from reviews.rules.contract.terms import RoundGroup, StageDays
+from reviews.rules.schedule import schedule_of
 from reviews.rules.states import Side
 from tests.rules.ledgers import Ledger, day, history, turns
 
@@ -91,3 +92,10 @@ def test_what_cannot_be_met_waits_for_the_publisher_while_the_printer_has_it():
     book = opened_proof()
     statement = draw_up(book.entries, TERMS, date(2026, 3, 12), book.spreads, final_on=date(2026, 3, 13))
     assert [told.waits_for for told in statement.cannot_meet] == [Side.PUBLISHER]
+
+
+def test_the_schedule_says_that_a_proof_at_the_printer_is_with_the_publisher():
+    book = opened_proof()
+    told = schedule_of(draw_up(book.entries, TERMS, date(2026, 3, 12), book.spreads))
+    assert [(row.now.stage, row.now.side) for row in told.rows] == [("proof", Side.PUBLISHER)]
+    assert told.rows[0].now.due_on is not None
