@@ -9,9 +9,10 @@ from reviews.rules.states import Role
 
 
 def table_opened(hand_in: HandIn | None, *, actor: Seat) -> None:
-    """Remember that the publisher's side had a hand-in open (1 query; 2 the first time)."""
+    """Remember that the publisher's side had a hand-in open (1 query the first time; asks where it is not known)."""
     if hand_in is None or not permits.sees(Role(actor.role), "unsent-notes"):
         return
-    if not OpenedTable.objects.filter(hand_in=hand_in, seat=actor).exists():
+    known = getattr(hand_in, "lay_open", None)
+    if not (OpenedTable.objects.filter(hand_in=hand_in, seat=actor).exists() if known is None else known):
         # Two tabs at once: the constraint lets one of them through.
         OpenedTable.objects.bulk_create([OpenedTable(hand_in=hand_in, seat=actor, at=moment())], ignore_conflicts=True)

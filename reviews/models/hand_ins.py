@@ -39,6 +39,8 @@ class HandIn(models.Model):
 
     #: Known on the review table only: whether its reader said that they looked at it.
     has_looked: bool
+    #: The same of its reader's seat: whether it lay open there before.
+    lay_open: bool
 
     def __str__(self) -> str:
         return f"hand-in {self.number or '(draft)'}"

@@ -11,7 +11,7 @@ from django.utils.formats import date_format
 from django.utils.functional import Promise
 from django.utils.translation import gettext as _
 
-from reviews.models import Agreement, Brief, HandIn, Look, Note, OptionMark, Passage, Picture, Reply, Seat
+from reviews.models import Agreement, Brief, HandIn, Look, Note, OpenedTable, OptionMark, Passage, Picture, Reply, Seat
 from reviews.pages.briefs import lines_to_miss
 from reviews.pages.derived import DerivedRow, made_from
 from reviews.pages.table_shapes import (
@@ -61,19 +61,33 @@ from reviews.rules.states import (
 def hand_ins_seen(passage: Passage, seat: Seat) -> list[HandIn]:
     """List the passage's hand-ins this seat may see, oldest first, without drafts (1 query)."""
     looks = Look.objects.filter(hand_in=OuterRef("pk"), seat=seat)
+    opened = OpenedTable.objects.filter(hand_in=OuterRef("pk"), seat=seat)
     rows = passage.hand_ins.select_related("by").filter(state=HandInState.HANDED_IN).order_by("number")
     seen = []
-    for row in rows.annotate(has_looked=Exists(looks)):  # type: ignore[no-redef]  # it fills what the model only names
+    # It fills what the model only names.
+    for row in rows.annotate(has_looked=Exists(looks), lay_open=Exists(opened)):  # type: ignore[no-redef]
         row.passage = passage
         if may_see_hand_in(seat, row):
             seen.append(row)
     return seen
 
 
-def passage_words(passage: Passage, *, seat: Seat) -> TableHead:
-    """Put a passage's standing in words, with its rounds (3 queries; 4 where the terms let silence approve)."""
-    every = told_silent(Passage.objects.select_related("stage").filter(spread_id=passage.spread_id))
-    row = list(every.order_by("stage__position"))
+def rows_around(passage: Passage, *, whole_book: bool = False) -> list[Passage]:
+    """List the stages of the passage's spread, and with ``whole_book`` every one something lies on (1 query)."""
+    about = Q(spread_id=passage.spread_id)
+    if whole_book:
+        about |= Q(book_id=passage.book_id, hand_in__isnull=False, spread__removed_at=None)
+    rows = told_silent(Passage.objects.select_related("spread", "stage", "hand_in__by").filter(about))
+    return list(rows.order_by("spread__position", "stage__position"))
+
+
+def passage_words(passage: Passage, *, seat: Seat, around: Sequence[Passage] | None = None) -> TableHead:
+    """Put a passage's standing in words, with its rounds (3 queries; 4 where the terms let silence approve).
+
+    ``around``: the rows of ``rows_around`` where they are at hand, for 1 query less.
+    """
+    rows = rows_around(passage) if around is None else around
+    row = [other for other in rows if other.spread_id == passage.spread_id]
     passage.is_silent = next(other.is_silent for other in row if other.pk == passage.pk)
     allowances = allowances_for(row)
     count = rounds_of(passage.book, allowances)[passage.pk]

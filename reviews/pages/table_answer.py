@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 from django.urls import reverse
@@ -68,16 +69,14 @@ def answer_here(
     )
 
 
-def leaves(passage: Passage, seat: Seat) -> Leaves:
-    """Find the spreads before and after that something lies on: at this stage, or else the newest (1 query)."""
+def leaves(passage: Passage, seat: Seat, around: Sequence[Passage]) -> Leaves:
+    """Find the spreads before and after that something lies on: at this stage, or else the newest.
+
+    ``around``: the rows of the whole book, in reading order (``review_table.rows_around``).
+    """
     if seat.role == Role.GUEST:
         return Leaves(None, None)
-    rows = (
-        Passage.objects.live()
-        .select_related("spread", "stage", "hand_in__by")
-        .filter(book_id=passage.book_id, hand_in__isnull=False)
-        .order_by("spread__position", "stage__position")
-    )
+    rows = [row for row in around if row.hand_in_id is not None]
     best: dict[int, Passage] = {}
     for row in rows:
         if is_hidden_from(row, seat) and row.pk != passage.pk:

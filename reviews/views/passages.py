@@ -35,10 +35,11 @@ def passage(request: SignedInRequest, passage_id: int) -> HttpResponse:
     shown = _chosen(seen, request.GET.get("hand_in"))
     versions = briefs_concerning(passage)
     table_data = review_table.table_data(passage, shown, seat, briefs=versions)
+    around = review_table.rows_around(passage, whole_book=True)
     proposed = [] if seat.role == Role.GUEST else proposals_on(passage, seat, at=timezone.now())
     context = {
-        **_answering(passage, shown, seat, table_data),
-        "passage": review_table.passage_words(passage, seat=seat),
+        **_answering(passage, shown, seat, table_data, around),
+        "passage": review_table.passage_words(passage, seat=seat, around=around),
         "table_data": table_data,
         "hand_ins": [_hand_in_link(passage, hand_in, shown) for hand_in in seen],
         "hand_in": shown,
@@ -55,13 +56,15 @@ def passage(request: SignedInRequest, passage_id: int) -> HttpResponse:
     return render(request, "reviews/passages/table.html", context)
 
 
-def _answering(passage: Passage, shown: HandIn | None, seat: Seat, table: TableData) -> dict[str, Any]:
+def _answering(
+    passage: Passage, shown: HandIn | None, seat: Seat, table: TableData, around: list[Passage]
+) -> dict[str, Any]:
     """Remember that it lay open; say what the second voice said, what may be answered here, and where to turn next."""
     table_opened(shown, actor=seat)
     agreement = review_table.agreement_on(shown, seat) if passage.stage.two_voices else None
     answer = answer_here(passage, shown, seat, table=table, agreement=agreement)
     is_guest = seat.role == Role.GUEST
-    return {"agreement": agreement, "answer": answer, "leaves": leaves(passage, seat), "is_guest": is_guest}
+    return {"agreement": agreement, "answer": answer, "leaves": leaves(passage, seat, around), "is_guest": is_guest}
 
 
 @require_GET

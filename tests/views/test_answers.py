@@ -5,7 +5,7 @@ import re
 import pytest
 from django.urls import reverse
 
-from reviews.models import LedgerEntry, Passage
+from reviews.models import LedgerEntry, Passage, Proposal
 from reviews.rules.contract.days import add_working_days
 from reviews.rules.states import Role
 from tests.cast import gather, sign_in
@@ -82,8 +82,12 @@ def test_not_done_and_a_question_need_words(client, cast, letter, response):
 def test_everybody_on_the_book_reads_the_answer_and_only_the_illustrator_gives_it(client, cast, letter):
     note = letter.notes.get(number=1)
     url = reverse("reviews:answer-note", args=[note.pk])
-    for role in (Role.ART_DIRECTOR, Role.EDITOR, Role.AGENT, Role.PRODUCTION):
+    for role in (Role.EDITOR, Role.AGENT):
         assert enter(client, cast, role).post(url, {"response": "done"}).status_code == 403
+    for role in (Role.ART_DIRECTOR, Role.PRODUCTION):  # who may answer on proofs, and there alone
+        assert enter(client, cast, role).post(url, {"response": "done"}, headers=JSON).status_code == 409
+    note.refresh_from_db()
+    assert note.response == ""
     enter(client, cast, Role.ILLUSTRATOR).post(url, {"response": "not_done", "words": "It would hide the moon."})
     for role in (Role.ART_DIRECTOR, Role.AGENT):
         page = enter(client, cast, role).get(reverse("reviews:letter", args=[letter.pk])).content.decode()
@@ -155,9 +159,13 @@ def test_no_other_seat_is_the_second_voice(client, cast, sketch, name):
 def test_a_date_moves_with_a_reason_both_sides_read(client, cast, ideas):
     enter(client, cast, Role.ILLUSTRATOR)
     passage = cast.passage("Pages 6–7", "ideas")
-    to = add_working_days(passage.due_on, 30, cast.book.calendar)
+    before, to = passage.due_on, add_working_days(passage.due_on, 30, cast.book.calendar)
     posted = {"which": "hand-in", "to": to.isoformat(), "reason": "The text came late."}
     client.post(reverse("reviews:move-due-date", args=[passage.pk]), posted)
+    passage.refresh_from_db()
+    assert passage.due_on == before, "one side's word moves no date later"
+    accept = reverse("reviews:accept-proposal", args=[Proposal.objects.get().pk])
+    enter(client, cast, Role.ART_DIRECTOR).post(accept)
     passage.refresh_from_db()
     assert passage.due_on == to
     entry = LedgerEntry.objects.get(deed="move-due-date")
@@ -181,4 +189,8 @@ def test_a_date_that_cannot_be_is_refused_in_a_sentence(client, cast, ideas, cha
 def test_the_agent_moves_no_dates(client, cast, ideas):
     url = reverse("reviews:move-due-date", args=[ideas.pk])
     posted = {"which": "hand-in", "to": "2031-01-06", "reason": "Because."}
-    assert enter(client, cast, Role.AGENT).post(url, posted).status_code == 403
+    before = ideas.due_on
+    assert enter(client, cast, Role.AGENT).post(url, posted, headers=JSON).status_code == 409
+    ideas.refresh_from_db()
+    assert ideas.due_on == before
+    assert not Proposal.objects.exists()

@@ -60,16 +60,20 @@ def test_pages_take_at_most_twelve_queries(cast, client, django_assert_max_num_q
     for seat in (cast.art_director, cast.illustrator, cast.agent):
         sign_in(client, seat.person)
         client.get(reverse("reviews:schedule", args=[cast.book.pk]))  # asks for the forecast once
+        client.get(paths[1])  # that it lay open is kept once, by one query more
         for path in paths:
             with django_assert_max_num_queries(12):
                 assert client.get(path).status_code == 200, path
 
 
 @pytest.mark.parametrize("has_terms", [False, True])
-def test_the_draft_and_the_page_before_sending_take_at_most_twelve_queries(
+def test_the_draft_and_the_page_before_sending_take_a_fixed_number_of_queries(
     cast, client, django_assert_max_num_queries, has_terms
 ):
-    """Ten spreads are answered with notes, weighed and replied to: nothing kept from a count before can help."""
+    """Ten spreads are answered with notes, weighed and replied to: nothing kept from a count before can help.
+
+    Two and three more than other pages take: what lay open, what was found to differ, whose name the letter bears.
+    """
     if has_terms:
         enter(cast, stages=STAGE_DAYS, groups=())
     waiting = Passage.objects.filter(book=cast.book, stage__kind="ideas").order_by("spread__position")[8:18]
@@ -84,8 +88,8 @@ def test_the_draft_and_the_page_before_sending_take_at_most_twelve_queries(
         reverse("reviews:draft-letter", args=[cast.book.pk]),
         reverse("reviews:send-letter", args=[draft_of(cast).pk]),
     ]
-    for path in paths:
-        with django_assert_max_num_queries(12):
+    for path, most in zip(paths, (14, 15), strict=True):
+        with django_assert_max_num_queries(most):
             page = client.get(path)
         assert page.status_code == 200
         assert page.content.decode().count("Pages 2") > 4
