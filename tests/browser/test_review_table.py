@@ -11,7 +11,7 @@ from django.core.files.uploadedfile import SimpleUploadedFile
 from reviews import jobs
 from reviews.actions import hand_ins, notes
 from reviews.actions.jobs import Claim
-from reviews.models import Note, OptionMark, Picture
+from reviews.models import Note, OptionMark
 from reviews.rules.states import PictureState
 from reviews.tasks.pictures import read_picture
 from tests.cast import gather
@@ -19,11 +19,6 @@ from tests.makers import a_book, a_jpeg
 
 pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
 WIDTH, HEIGHT = 1521, 771  # odd, and more than one tile at every level but the last
-
-
-def read_now(picture: Picture) -> None:
-    """Do what the worker would do with a new picture."""
-    read_picture(Claim(job_id=0, kind=jobs.RENDITIONS, subject_id=picture.pk, key="", attempt=1, token=""))
 
 
 @pytest.fixture
@@ -34,7 +29,8 @@ def table(visit: Any) -> Any:
     data = a_jpeg(3, (WIDTH, HEIGHT))
     upload = SimpleUploadedFile("pages 4-5.jpg", data, content_type="image/jpeg")
     picture = hand_ins.add_picture(passage.pk, upload, sha256=hashlib.sha256(data).hexdigest(), actor=cast.illustrator)
-    read_now(picture)
+    # What the worker would do with a new picture.
+    read_picture(Claim(job_id=0, kind=jobs.RENDITIONS, subject_id=picture.pk, key="", attempt=1, token=""))
     picture.refresh_from_db()
     assert picture.state == PictureState.READY, picture.reason_code
     hand_ins.hand_in(picture.hand_in_id, cover_note="", actor=cast.illustrator)
