@@ -193,8 +193,8 @@ def test_what_the_nightly_look_found_is_told_on_the_page_and_by_mail(cast):
 def test_one_line_a_day_only_when_something_is_wrong(cast, settings):
     Job.objects.all().delete()
     Person.objects.filter(pk=cast.art_director.person_id).update(runs_portal=True)
-    seen("worker")
     morning = timezone.now().replace(hour=9)
+    PortalFact.objects.update_or_create(name="worker", defaults={"at": morning})  # whatever hour the test is run at
     assert operators.tell_operators(morning) == 0
     give_up(jobs.LETTER_PAPER, 77)
     assert operators.tell_operators(morning) == 1
