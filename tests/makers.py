@@ -14,7 +14,7 @@ from PIL import Image, ImageDraw
 from reviews.actions import hand_ins, pictures
 from reviews.actions.books import NewBook
 from reviews.models import HandIn, Passage, Seat
-from reviews.press.pages import Binding, Ends
+from reviews.press.page_plan import BindingKind, EndsKind
 from reviews.rules.contract.plans import READY_PLANS, PlannedStage
 from reviews.rules.states import Gate, StageKind
 
@@ -36,8 +36,8 @@ def a_book(**changes) -> NewBook:
         "n_pages": 16,
         "trim_width_mm": Decimal(250),
         "trim_height_mm": Decimal(250),
-        "binding": Binding.CASE,
-        "ends": Ends.SELF,
+        "binding": BindingKind.CASE,
+        "ends": EndsKind.SELF,
         "inside": SHORT_PLAN,
         "cover": READY_PLANS["cover"].stages,
         "start_on": date(2026, 11, 2),

@@ -15,6 +15,7 @@ from reviews.actions.clock import moment
 from reviews.actions.presses import claim_press
 from reviews.models import Book, Passage, Person, Seat, Spread, Stage, StagePlan
 from reviews.press import pages
+from reviews.press.page_plan import BindingKind, EndsKind
 from reviews.press.refused import CannotPrint
 from reviews.rules.contract.plans import (
     PlannedStage,
@@ -41,8 +42,8 @@ class NewBook:
     n_pages: int
     trim_width_mm: Decimal
     trim_height_mm: Decimal
-    binding: pages.Binding
-    ends: pages.Ends
+    binding: BindingKind
+    ends: EndsKind
     inside: Sequence[PlannedStage]
     cover: Sequence[PlannedStage]
     start_on: date
@@ -63,7 +64,7 @@ def make_book(new: NewBook, *, actor: Person) -> Book:
         check_plan(stages)
     check_reach(new.start_on, new.final_on, today=moment().date())
     try:
-        pieces = pages.lay_out(new.n_pages, new.ends)
+        pieces = pages.lay_out(new.n_pages, new.binding, new.ends)
     except CannotPrint as problem:
         raise Refused(problem.code, **problem.values) from problem
     with transaction.atomic(durable=True):

@@ -38,7 +38,9 @@ def join_spreads(left_id: int, right_id: int, *, actor: Seat) -> list[Spread]:
     with deed_on(Spread, left_id, Deed.LAY_OUT, actor) as act:
         left, right = _untouched(left_id, act), _untouched(right_id, act)
         try:
-            joined = pages.join(left.as_piece(), right.as_piece(), act.book.n_pages)
+            joined = pages.join(
+                left.as_piece(), right.as_piece(), act.book.n_pages, first_is_left=act.book.first_is_left
+            )
         except CannotPrint as problem:
             raise Refused(problem.code, **problem.values) from problem
         return _replace([left, right], [joined], act)

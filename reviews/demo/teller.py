@@ -33,7 +33,7 @@ from reviews.demo.people import COVER, FILES_DUE, GUEST, INSIDE, OPERATOR, PEOPL
 from reviews.demo.ready import Ready
 from reviews.demo.redraws import DemoNote
 from reviews.models import Book, Brief, HandIn, Letter, Note, Passage, Picture, Seat
-from reviews.press.pages import Binding, Ends
+from reviews.press.page_plan import BindingKind, EndsKind
 from reviews.queries.briefs import briefs_concerning, stood_at
 from reviews.queries.letters import letter_fingerprint
 from reviews.queries.terms import implied_terms
@@ -120,8 +120,8 @@ class Teller:
                 n_pages=32,
                 trim_width_mm=Decimal(250),
                 trim_height_mm=Decimal(250),
-                binding=Binding.CASE,
-                ends=Ends.SELF,
+                binding=BindingKind.CASE,
+                ends=EndsKind.SELF,
                 inside=INSIDE,
                 cover=COVER,
                 start_on=self.date_of(self.day),

@@ -16,12 +16,15 @@ from reviews.forms.where import PlaceField, ZoneField
 from reviews.forms.wrong import WrongField, wrong_fields
 from reviews.pages.wording.names import BINDING_WORDS, ENDS_WORDS
 from reviews.pages.wording.plans import READY_PLAN_NAMES, READY_PLAN_WORDS
+from reviews.pages.wording.press import refusal
 from reviews.pages.wording.refusals import sentence_for
-from reviews.press.pages import Binding, Ends
+from reviews.press.page_plan import BOARD_SMALLEST, LARGEST, BindingKind, EndsKind, page_plan, usual_ends
+from reviews.press.refused import CannotPrint
 from reviews.rules.contract.plans import READY_PLANS, check_reach
 from reviews.rules.states import Refused, Role
 
 OWN_SIZE = "own"
+USUAL_ENDS = "usual"
 
 # Common practice for picture books, width by height of one page; the printer's own sizes decide.
 READY_SIZES: dict[str, tuple[str, Decimal, Decimal]] = {
@@ -34,7 +37,7 @@ READY_SIZES: dict[str, tuple[str, Decimal, Decimal]] = {
     "tall-8-5-11-in": ("8½ × 11 in, tall", Decimal("215.90"), Decimal("279.40")),
     "square-10-in": ("10 × 10 in, square", Decimal("254.00"), Decimal("254.00")),
 }
-PAGE_COUNTS = (16, 24, 32, 40, 48)
+PAGE_COUNTS = (10, 14, 16, 18, 22, 24, 32, 40, 48)
 _MAKERS = (Role.ART_DIRECTOR, Role.ILLUSTRATOR)
 _MAKER_WORDS = {
     Role.ART_DIRECTOR: "Art director: I answer for the publisher",
@@ -80,20 +83,23 @@ class NewBookForm(forms.Form):
     )
     n_pages = forms.IntegerField(
         label="Pages",
-        min_value=8,
-        max_value=128,
+        min_value=BOARD_SMALLEST,
+        max_value=LARGEST,
         initial=32,
-        help_text="A multiple of 4; 32 is usual.",
-        widget=forms.NumberInput(attrs={"list": "page-counts", "step": 4}),
+        help_text="On paper a multiple of 4, 32 is usual. A board book: an even count, 10 to 30 are usual.",
+        widget=forms.NumberInput(attrs={"list": "page-counts", "step": 2}),
     )
     binding = forms.ChoiceField(
-        label="Binding", choices=[(b.value, words) for b, words in BINDING_WORDS.items()], initial=Binding.CASE
+        label="Binding", choices=[(b.value, words) for b, words in BINDING_WORDS.items()], initial=BindingKind.CASE
     )
     ends = forms.ChoiceField(
         label="Endpapers",
-        choices=[(e.value, words) for e, words in ENDS_WORDS.items()],
-        initial=Ends.SELF,
-        help_text="Self-ended: the first and last page are pasted to the boards. Separate: extra leaves, not counted.",
+        choices=[(USUAL_ENDS, "Usual for the binding"), *((e.value, words) for e, words in ENDS_WORDS.items())],
+        initial=USUAL_ENDS,
+        help_text=(
+            "Self-ended, usual for a case: the first and last page are pasted to the boards. Separate: extra leaves, "
+            "not counted. Other bindings usually have none."
+        ),
     )
 
     inside = forms.ChoiceField(
@@ -135,6 +141,7 @@ class NewBookForm(forms.Form):
             for name in ("width_mm", "height_mm"):
                 if data.get(name) is None and name not in self.errors:
                     self.add_error(name, "Give your own size in mm, or choose a ready one.")
+        self._clean_pages(data)
         start, final = data.get("start_on"), data.get("final_on")
         if start and final and final <= start:
             self.add_error("final_on", "The last day must come after the first.")
@@ -144,6 +151,17 @@ class NewBookForm(forms.Form):
             except Refused as far_off:
                 self.add_error(name, sentence_for(far_off))
         return data
+
+    def _clean_pages(self, data: dict) -> None:
+        """Say beside its field why a book of so many pages cannot be bound so."""
+        if not {"n_pages", "binding", "ends"} <= set(data):
+            return
+        binding = BindingKind(data["binding"])
+        data["ends"] = usual_ends(binding) if data["ends"] == USUAL_ENDS else EndsKind(data["ends"])
+        try:
+            page_plan(data["n_pages"], binding, data["ends"])
+        except CannotPrint as no:
+            self.add_error("ends" if no.code == "ends-not-for-binding" else "n_pages", refusal(no))
 
     @property
     def wrong(self) -> list[WrongField]:
@@ -166,8 +184,8 @@ class NewBookForm(forms.Form):
             trim_width_mm=width,
             trim_height_mm=height,
             bleed_mm=data["bleed_mm"],
-            binding=Binding(data["binding"]),
-            ends=Ends(data["ends"]),
+            binding=BindingKind(data["binding"]),
+            ends=data["ends"],
             inside=READY_PLANS[data["inside"]].stages,
             cover=READY_PLANS[data["cover"]].stages,
             start_on=data["start_on"],

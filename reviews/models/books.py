@@ -6,9 +6,9 @@ from datetime import date
 
 from django.db import models
 from django.db.models import F, Q
-from django.db.models.lookups import Exact
 
-from reviews.press.pages import Binding, Ends, Piece, PieceKind
+from reviews.press.page_plan import BOARD_SMALLEST, BindingKind, EndsKind
+from reviews.press.pages import Piece, PieceKind, first_is_left
 from reviews.rules.contract.calendars import Calendar, working_calendar
 from reviews.rules.contract.day_counts import calendar_for, grace_for
 from reviews.rules.contract.days import DayRule
@@ -23,8 +23,8 @@ class Book(models.Model):
     trim_height_mm = models.DecimalField(max_digits=6, decimal_places=2)
     bleed_mm = models.DecimalField(max_digits=4, decimal_places=2, default=3)
     n_pages = models.PositiveSmallIntegerField()
-    binding = models.CharField(max_length=12, choices=[(b.value, b.value) for b in Binding])
-    ends = models.CharField(max_length=12, choices=[(e.value, e.value) for e in Ends])
+    binding = models.CharField(max_length=12, choices=[(b.value, b.value) for b in BindingKind])
+    ends = models.CharField(max_length=12, choices=[(e.value, e.value) for e in EndsKind])
     start_on = models.DateField()
     final_on = models.DateField(null=True, blank=True)
     # The calendar the book's days are counted in: holiday places as ISO 3166 codes, and a time zone.
@@ -40,7 +40,7 @@ class Book(models.Model):
             models.CheckConstraint(
                 condition=Q(trim_width_mm__gt=0, trim_height_mm__gt=0, bleed_mm__gte=0), name="book_sizes_positive"
             ),
-            models.CheckConstraint(condition=Q(n_pages__gte=8), name="book_has_pages"),
+            models.CheckConstraint(condition=Q(n_pages__gte=BOARD_SMALLEST), name="book_has_pages"),
         ]
 
     def __str__(self) -> str:
@@ -58,6 +58,11 @@ class Book(models.Model):
     def grace_of(self, side: Side, on: date | None = None) -> int:
         """Give the working days by which a side may be over without being late, by the same terms."""
         return grace_for(side, self.day_counts, on)
+
+    @property
+    def first_is_left(self) -> bool:
+        """Say whether page 1 is a left-hand page, as in a book glued from boards."""
+        return first_is_left(BindingKind(self.binding), EndsKind(self.ends))
 
     @property
     def day_rule(self) -> DayRule:
@@ -136,9 +141,6 @@ class Spread(models.Model):
         constraints = [
             models.CheckConstraint(
                 condition=~Q(kind="opening") | Q(last_page=F("first_page") + 1), name="opening_has_two_pages"
-            ),
-            models.CheckConstraint(
-                condition=~Q(kind="opening") | Q(Exact(F("first_page") % 2, 0)), name="opening_starts_even"
             ),
             models.UniqueConstraint(
                 fields=["book", "position"], condition=Q(removed_at=None), name="spread_position_once"

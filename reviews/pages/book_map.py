@@ -88,7 +88,12 @@ def map_page(book: Book, seat: Seat) -> BookMap:
     for spread_id, row in rows.items():
         current = current_passage(row)
         pieces.append(_piece(current, pictures.get(spread_id), _rounds(counted[current.pk]), book))
-    return BookMap(_openings(pieces), float(book.trim_width_mm), float(book.trim_height_mm), _counts(pieces))
+    return BookMap(
+        _openings(pieces, first_is_left=book.first_is_left),
+        float(book.trim_width_mm),
+        float(book.trim_height_mm),
+        _counts(pieces),
+    )
 
 
 def current_passage(row: Sequence[Passage]) -> Passage:
@@ -154,18 +159,19 @@ def _rounds(count: Any) -> dict[str, int]:
     return {"used": count.pool_used, "included": count.included, "left": count.left, "over": count.over}
 
 
-def _openings(pieces: Sequence[MapSpread]) -> list[Opening]:
-    """Put single pages that face each other into one opening; page 1 lies right, as every odd page does."""
+def _openings(pieces: Sequence[MapSpread], *, first_is_left: bool = False) -> list[Opening]:
+    """Put single pages that face each other into one opening; page 1 lies right, but in a book glued from boards."""
     openings: list[Opening] = []
     at: dict[int, int] = {}  # where the opening of each pair of single pages stands in the list
     for piece in pieces:
         if piece.kind != PieceKind.SINGLE or piece.first_page is None:
             openings.append(Opening(across=piece, pieces=[piece]))
             continue
-        place = at.setdefault(piece.first_page // 2, len(openings))
+        counted = piece.first_page + first_is_left  # as if a right-hand page had come before
+        place = at.setdefault(counted // 2, len(openings))
         if place == len(openings):
             openings.append(Opening())
-        side = "right" if piece.first_page % 2 else "left"
+        side = "right" if counted % 2 else "left"
         begun = openings[place]
         openings[place] = replace(begun, pieces=[*begun.pieces, piece], **{side: piece})
     return openings

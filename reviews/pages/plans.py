@@ -9,7 +9,8 @@ from datetime import date
 from reviews.models import Book, HandIn, Person, Seat, Spread, Stage, StagePlan
 from reviews.pages.wording.names import gate_words, stage_words
 from reviews.press import pages
-from reviews.press.pages import Ends, Piece, PieceKind
+from reviews.press.page_plan import BindingKind, EndsKind
+from reviews.press.pages import Piece, PieceKind
 from reviews.press.refused import CannotPrint
 from reviews.queries.access import NotThere, get_book
 from reviews.rules.contract.calendars import working_calendar
@@ -118,7 +119,7 @@ def layout_of(book: Book) -> list[LaidSpread]:
 
 def _joins(left: Spread, right: Spread, book: Book) -> bool:
     try:
-        pages.join(left.as_piece(), right.as_piece(), book.n_pages)
+        pages.join(left.as_piece(), right.as_piece(), book.n_pages, first_is_left=book.first_is_left)
     except CannotPrint:
         return False
     return True
@@ -127,7 +128,8 @@ def _joins(left: Spread, right: Spread, book: Book) -> bool:
 def preview(
     *,
     n_pages: int,
-    ends: Ends,
+    binding: BindingKind,
+    ends: EndsKind,
     inside: Sequence[PlannedStage],
     cover: Sequence[PlannedStage],
     start_on: date,
@@ -136,7 +138,7 @@ def preview(
 ) -> Preview:
     """Show the spreads and dates that a new book would have; raises Refused where it cannot be (no query)."""
     try:
-        pieces = pages.lay_out(n_pages, ends)
+        pieces = pages.lay_out(n_pages, binding, ends)
     except CannotPrint as problem:
         raise Refused(problem.code, **problem.values) from problem
     dated = [

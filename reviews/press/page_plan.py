@@ -52,6 +52,8 @@ ENDS_OF = {
     BindingKind.STITCHED: (EndsKind.NONE,),
     BindingKind.BOARD: (EndsKind.NONE,),
 }
+#: What a binding usually has: a case is self-ended in picture books, the others go without (common practice).
+_USUAL_ENDS = {BindingKind.CASE: EndsKind.SELF}
 SMALLEST, LARGEST = 8, 128  # pages of a paper picture book; our own bounds, wide of the usual 24 to 48
 BOARD_SMALLEST, BOARD_LARGEST, BOARD_USUAL = 6, 40, 30
 STITCHED_USUAL = 64  # common practice; the printer says where a stitched book begins to gape
@@ -98,6 +100,11 @@ class PagePlan:
             return self.openings
         centres = {section.centre for section in self.sections}
         return tuple(pair for pair in (*self.ends[:1], *self.openings, *self.ends[1:]) if pair in centres)
+
+
+def usual_ends(binding: BindingKind) -> EndsKind:
+    """Name the ends that a binding usually has."""
+    return _USUAL_ENDS.get(binding, EndsKind.NONE)
 
 
 def page_plan(n_pages: int, binding: BindingKind, ends_kind: EndsKind) -> PagePlan:

@@ -1,10 +1,7 @@
 """The pages of a picture book and the pieces of art that cover them.
 
-Page 1 is a right-hand page and stands alone, as the last page does; between them an opening is an
-even left-hand page with the odd page after it. In a self-ended book the first and last page are
-pasted to the boards and 2-3 and n-2, n-1 are the endpapers; with separate ends the endpapers are
-extra leaves outside the count. (Wendy Watson's and "The Indie Pages" layouts, restated; the first
-rule is arithmetic.)
+Which pages face, stand alone or are pasted down is `page_plan`'s to say, by binding; here each of them becomes a piece
+that somebody draws. With separate ends the endpapers are extra leaves outside the count ("The Indie Pages" layout).
 """
 
 from __future__ import annotations
@@ -13,7 +10,10 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from enum import StrEnum
 
+from reviews.press.page_plan import BindingKind, EndsKind, page_plan
 from reviews.press.refused import CannotPrint
+
+FRONT_ENDS, BACK_ENDS = "Front ends", "Back ends"
 
 
 class PieceKind(StrEnum):
@@ -21,17 +21,6 @@ class PieceKind(StrEnum):
     ENDS = "ends"
     OPENING = "opening"
     SINGLE = "single"
-
-
-class Ends(StrEnum):
-    SELF = "self"
-    SEPARATE = "separate"
-
-
-class Binding(StrEnum):
-    CASE = "case"
-    PAPERBACK = "paperback"
-    BOARD = "board"
 
 
 @dataclass(frozen=True)
@@ -53,27 +42,29 @@ class Piece:
         return self.last_page - self.first_page + 1
 
 
-def check_page_count(n_pages: int, ends: Ends) -> None:
-    """Raise CannotPrint unless a book of ``n_pages`` can be folded and bound."""
-    if n_pages < 8 or n_pages > 128:
-        raise CannotPrint("page-count")
-    if n_pages % 4:
-        raise CannotPrint("pages-unfoldable", n_pages=n_pages)
-    if ends == Ends.SELF and n_pages < 16:
-        raise CannotPrint("ends-too-few-pages")
+def lay_out(n_pages: int, binding: BindingKind, ends: EndsKind) -> list[Piece]:
+    """Lay out cover, endpapers, openings and single pages in the order of the book.
+
+    Raises CannotPrint where ``n_pages`` cannot be folded or glued so.
+    """
+    plan = page_plan(n_pages, binding, ends)
+    inner = [single(page) for page in plan.singles[:1]]
+    inner += [opening(left) for left, _ in plan.openings]
+    inner += [single(page) for page in plan.singles[1:]]
+    front, back = [], []
+    if plan.ends:
+        front, back = [ends_piece(plan.ends[0][0], FRONT_ENDS)], [ends_piece(plan.ends[1][0], BACK_ENDS)]
+    elif ends == EndsKind.SEPARATE:
+        front, back = ([Piece(PieceKind.ENDS, name, None, None)] for name in (FRONT_ENDS, BACK_ENDS))
+    return [Piece(PieceKind.COVER, "Cover", None, None), *front, *inner, *back]
 
 
-def lay_out(n_pages: int, ends: Ends) -> list[Piece]:
-    """Lay out cover, endpapers, openings and single pages for a page count, in the order of the book."""
-    check_page_count(n_pages, ends)
-    if ends == Ends.SELF:
-        inner = [opening(page) for page in range(4, n_pages - 3, 2)]
-        front, back = ends_piece(2, "Front ends"), ends_piece(n_pages - 2, "Back ends")
-    else:
-        inner = [single(1), *(opening(page) for page in range(2, n_pages - 1, 2)), single(n_pages)]
-        front = Piece(PieceKind.ENDS, "Front ends", None, None)
-        back = Piece(PieceKind.ENDS, "Back ends", None, None)
-    return [Piece(PieceKind.COVER, "Cover", None, None), front, *inner, back]
+def first_is_left(binding: BindingKind, ends: EndsKind) -> bool:
+    """Say whether page 1 is a left-hand page, on the back of the cover, as in a book glued from boards.
+
+    A board book with endpapers was laid out like a folded one, before boards were told apart from paper.
+    """
+    return binding == BindingKind.BOARD and ends == EndsKind.NONE
 
 
 def opening(first_page: int) -> Piece:
@@ -95,20 +86,20 @@ def split(piece: Piece) -> tuple[Piece, Piece]:
     return single(piece.first_page), single(piece.last_page)
 
 
-def join(left: Piece, right: Piece, n_pages: int) -> Piece:
-    """Make one opening of two neighbouring single pages."""
+def join(left: Piece, right: Piece, n_pages: int, *, first_is_left: bool = False) -> Piece:
+    """Make one opening of two single pages that face each other."""
     if left.kind != PieceKind.SINGLE or right.kind != PieceKind.SINGLE:
         raise CannotPrint("join-no-singles")
     if left.first_page is None or right.first_page != left.first_page + 1:
         raise CannotPrint("join-apart")
-    if left.first_page % 2:
+    if left.first_page % 2 != first_is_left:
         raise CannotPrint("join-right-hand", page=left.first_page)
-    if right.first_page >= n_pages:
+    if right.first_page >= n_pages + first_is_left:
         raise CannotPrint("join-last-page")
     return opening(left.first_page)
 
 
-def check_layout(pieces: Sequence[Piece], n_pages: int) -> None:
+def check_layout(pieces: Sequence[Piece], n_pages: int, *, first_is_left: bool = False) -> None:
     """Raise CannotPrint unless every page is covered at most once and every opening really faces."""
     seen: set[int] = set()
     for piece in pieces:
@@ -116,7 +107,8 @@ def check_layout(pieces: Sequence[Piece], n_pages: int) -> None:
             continue
         if not 1 <= piece.first_page <= piece.last_page <= n_pages:
             raise CannotPrint("piece-outside", label=piece.label, n_pages=n_pages)
-        if piece.last_page > piece.first_page and (piece.first_page % 2 or piece.last_page != piece.first_page + 1):
+        is_facing = piece.first_page % 2 == first_is_left and piece.last_page == piece.first_page + 1
+        if piece.last_page > piece.first_page and not is_facing:
             raise CannotPrint("piece-not-facing", label=piece.label)
         pages = set(range(piece.first_page, piece.last_page + 1))
         if pages & seen:

@@ -21,7 +21,7 @@ from reviews.pages.wording import (
     schedule,
 )
 from reviews.pages.wording.term_sets import CAUTION, READY_SET_NAMES, READY_SET_WORDS
-from reviews.press.pages import Binding, Ends
+from reviews.press.page_plan import BindingKind, EndsKind
 from reviews.queries.consents import AskedRound
 from reviews.queries.ledger import LedgerLine
 from reviews.queries.letter_cost import PlannedLetter
@@ -92,13 +92,13 @@ def over_words(planned: PlannedLetter) -> str:
 @register.filter
 def binding_words(binding: str) -> str:
     """Name a binding."""
-    return str(names.BINDING_WORDS[Binding(binding)])
+    return str(names.BINDING_WORDS[BindingKind(binding)])
 
 
 @register.filter
 def ends_words(ends: str) -> str:
     """Name the kind of endpapers."""
-    return str(names.ENDS_WORDS[Ends(ends)])
+    return str(names.ENDS_WORDS[EndsKind(ends)])
 
 
 @register.filter

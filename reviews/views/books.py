@@ -58,6 +58,7 @@ def _made(request: SignedInRequest, new: NewBook) -> HttpResponse:
 def _preview(new: NewBook) -> Preview:
     return preview(
         n_pages=new.n_pages,
+        binding=new.binding,
         ends=new.ends,
         inside=new.inside,
         cover=new.cover,

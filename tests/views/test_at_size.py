@@ -7,7 +7,7 @@ from django.urls import reverse
 
 from reviews.actions import letters, notes
 from reviews.models import Letter, Passage
-from reviews.press.pages import Ends
+from reviews.press.page_plan import EndsKind
 from reviews.rules.contract.plans import PlannedStage
 from reviews.rules.contract.terms import StageDays
 from reviews.rules.states import Gate, StageKind
@@ -37,7 +37,7 @@ STAGE_DAYS = tuple(StageDays(stage.kind.value, 5, 5) for stage in EIGHT)
 
 @pytest.fixture
 def cast():
-    cast = gather(a_book(n_pages=40, ends=Ends.SELF, inside=EIGHT, cover=EIGHT))
+    cast = gather(a_book(n_pages=40, ends=EndsKind.SELF, inside=EIGHT, cover=EIGHT))
     passages = Passage.objects.filter(book=cast.book, stage__kind="ideas").order_by("spread__position")
     for letter in range(6):
         for passage in passages[letter : letter + 3]:

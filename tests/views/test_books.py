@@ -81,6 +81,26 @@ class TestNewBook:
             kept = Passage.objects.filter(book=book, spread__label=label).order_by("stage__position")
             assert promised == [passage.planned_on for passage in kept]
 
+    @pytest.mark.parametrize("n_pages", ["10", "14", "18", "22", "30"])
+    def test_a_board_book_is_glued_from_spreads_with_page_1_on_the_left(self, client, corvin, n_pages):
+        """As printers of board books describe them: page 1 on the back of the cover, nothing folded."""
+        client.post(NEW, {**FORM, "binding": "board", "ends": "usual", "n_pages": n_pages, "make": "yes"})
+        book = Book.objects.get()
+        assert (book.binding, book.ends, book.first_is_left) == ("board", "none", True)
+        labels = list(Spread.objects.filter(book=book).order_by("position").values_list("label", flat=True))
+        assert labels[:2] == ["Cover", "Pages 1–2"] and len(labels) == 1 + int(n_pages) // 2
+        spread = Spread.objects.get(book=book, first_page=1)
+        client.post(reverse("reviews:split-spread", args=[spread.pk]))
+        page = client.get(reverse("reviews:book-map", args=[book.pk]))
+        first = page.context["map"].openings[1]
+        assert (first.left.first_page, first.right.first_page) == (1, 2), "they lie as the two halves of one opening"
+        assert "Join" in text(client.get(reverse("reviews:plan", args=[book.pk])))
+
+    def test_ends_are_those_usual_for_the_binding_unless_others_are_chosen(self, client, corvin):
+        for binding, ends in (("case", "self"), ("paperback", "none"), ("stitched", "none")):
+            client.post(NEW, {**FORM, "binding": binding, "ends": "usual", "make": "yes"})
+            assert Book.objects.latest("pk").ends == ends
+
     def test_a_last_day_counts_the_dates_back(self, client, corvin):
         preview = client.post(NEW, {**FORM, "final_on": "2027-12-17", "preview": "yes"}).context["preview"]
         assert [stages[-1].answer_on.isoformat() for _, stages in preview.plans] == ["2027-12-17", "2027-12-17"]
@@ -103,6 +123,8 @@ class TestNewBook:
         ("change", "words"),
         [
             ({"n_pages": "30"}, "cannot be folded"),
+            ({"n_pages": "33", "binding": "board", "ends": "usual"}, "cannot be glued from boards"),
+            ({"n_pages": "14", "binding": "board"}, "has no such ends"),
             ({"n_pages": "12"}, "six pages to its ends"),
             ({"place": "Nowhere"}, "not known here"),
             ({"zone": "Moon/Tarn"}, "is not a time zone"),

@@ -9,7 +9,7 @@ from django.utils.translation import gettext_lazy as _
 from reviews.models import Passage
 from reviews.models.jobs import JobState
 from reviews.pages.wording.kept import kept_by_language
-from reviews.press.pages import Binding, Ends
+from reviews.press.page_plan import BindingKind, EndsKind
 from reviews.rules.contract.rounds import RoundStanding
 from reviews.rules.contract.terms import WhenOver
 from reviews.rules.hands import is_with_printer
@@ -103,12 +103,17 @@ STANDING_WORDS: dict[RoundStanding, Promise] = {
     RoundStanding.NOT_COUNTED: _("no round: it asks for no change of what was agreed"),
 }
 
-BINDING_WORDS: dict[Binding, Promise] = {
-    Binding.CASE: _("Case bound"),
-    Binding.PAPERBACK: _("Paperback"),
-    Binding.BOARD: _("Board book"),
+BINDING_WORDS: dict[BindingKind, Promise] = {
+    BindingKind.CASE: _("Case bound"),
+    BindingKind.PAPERBACK: _("Paperback"),
+    BindingKind.STITCHED: _("Saddle-stitched"),
+    BindingKind.BOARD: _("Board book"),
 }
-ENDS_WORDS: dict[Ends, Promise] = {Ends.SELF: _("Self-ended"), Ends.SEPARATE: _("Separate endpapers")}
+ENDS_WORDS: dict[EndsKind, Promise] = {
+    EndsKind.SELF: _("Self-ended"),
+    EndsKind.SEPARATE: _("Separate endpapers"),
+    EndsKind.NONE: _("No endpapers"),
+}
 
 JOB_STATE_WORDS: dict[JobState, Promise] = {
     JobState.QUEUED: _("waiting"),

@@ -184,7 +184,9 @@ REFUSED: Mapping[str, Any] = {
     "no-such-panel": gettext_lazy("This piece has no {panel}. Choose another piece."),
     "flap-too-narrow": gettext_lazy("A flap of {value} mm does not hold the jacket. Give at least {least} mm."),
     "flap-too-wide": gettext_lazy("A flap of {value} mm is wider than the cover. Give at most {most} mm."),
-    "ends-not-for-binding": gettext_lazy("A book that is {binding} has no such ends ({ends}). Choose other ends."),
+    "ends-not-for-binding": gettext_lazy(
+        "A book of this binding ({binding}) has no such ends ({ends}). Choose other ends."
+    ),
     "odd-boards": gettext_lazy("{n} pages cannot be glued from boards: each has two sides. Give an even page count."),
     "boards-out-of-range": gettext_lazy(
         "A board book has between {smallest} and {largest} pages; {n} lies outside. Give a count in that range."
@@ -214,22 +216,17 @@ REFUSED: Mapping[str, Any] = {
     "no-patch-in-common": gettext_lazy(
         "None of the {n} patches stands in the reference. Choose the reference that the proof was made for."
     ),
-    "page-count": gettext_lazy("A picture book has between 8 and 128 pages. Enter a page count in that range."),
-    "pages-unfoldable": gettext_lazy(
-        "{n_pages} pages cannot be folded from sheets: choose a multiple of 4 (24, 32, 40, 48)."
-    ),
-    "ends-too-few-pages": gettext_lazy(
-        "A self-ended book gives six pages to its ends: choose 16 pages or more, or separate endpapers."
-    ),
     "split-no-opening": gettext_lazy("Only a double-page spread can be split into single pages."),
     "join-no-singles": gettext_lazy("Only two single pages can be joined into a double-page spread."),
     "join-apart": gettext_lazy("These two pages do not follow each other."),
     "join-right-hand": gettext_lazy(
-        "Page {page} is a right-hand page: a double-page spread starts on an even, left-hand page."
+        "Page {page} is a right-hand page: a double-page spread starts on a left-hand page."
     ),
     "join-last-page": gettext_lazy("The last page stands alone; it faces the end of the book."),
     "piece-outside": gettext_lazy("{label} lies outside the book's {n_pages} pages."),
-    "piece-not-facing": gettext_lazy("{label}: a double-page spread is an even page with the odd page after it."),
+    "piece-not-facing": gettext_lazy(
+        "{label}: a double-page spread is a left-hand page with the right-hand page after it."
+    ),
     "page-twice": gettext_lazy("Page {page} is covered twice."),
 }
 
