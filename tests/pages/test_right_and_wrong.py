@@ -7,6 +7,7 @@ import re
 from collections.abc import Iterator
 from dataclasses import replace
 from datetime import date, datetime, timedelta
+from decimal import Decimal
 from itertools import pairwise
 from unittest.mock import patch
 
@@ -21,6 +22,7 @@ from reviews.notices import statement_paper
 from reviews.pages.statement import StatementPage
 from reviews.pages.statement_figures import statement_json, statement_rows
 from reviews.queries.terms import HeldTerms
+from reviews.rules.contract.final_date import final_on_at
 from reviews.rules.contract.recount import count_again, differences, export, figures
 from reviews.rules.contract.statement import Statement, draw_up
 from reviews.rules.contract.turn_sums import DaySum
@@ -42,7 +44,7 @@ DAY_FIELDS = ("illustrator", "illustrator_late", "publisher", "publisher_late", 
 
 
 def drawn_up(book: RandomBook, as_of: date) -> Statement:
-    return draw_up(book.ledger.entries, book.terms, as_of, book.ledger.spreads)
+    return draw_up(book.ledger.entries, book.terms, as_of, book.ledger.spreads, final_on=book.final_on)
 
 
 def some_day(book: RandomBook, more: int) -> date:
@@ -77,7 +79,8 @@ def test_no_later_entry_changes_the_statement_of_a_day(book, data):
     as_of = book.ledger.entries[0].at.date() + timedelta(data.draw(st.integers(0, days)))
     ends = book.terms.known_on(as_of).on(as_of).day_rule.end_of(as_of)
     then = [entry for entry in book.ledger.entries if entry.at < ends]
-    at_the_time = draw_up(then, book.terms_by(ends), as_of, book.ledger.spreads)
+    final_on = final_on_at(book.ledger.entries, book.final_on, ends)
+    at_the_time = draw_up(then, book.terms_by(ends), as_of, book.ledger.spreads, final_on=final_on)
     assert differences(figures(at_the_time), figures(drawn_up(book, as_of))) == []
 
 
@@ -112,6 +115,10 @@ def test_nobodys_figure_changes_by_the_other_sides_act_alone(book):
         for line, now in zip(before.lines, after.lines, strict=True):
             used, late = _figures_of(other, line.days)
             used_now, late_now = _figures_of(other, now.days)
+            if entry.deed == Deed.TAKE_BACK_LETTER:
+                # The days since the letter were given to the illustrator by mistake, and go back.
+                assert used_now <= used and late_now <= late, (entry, line.turns, now.turns)
+                continue
             # Where the day of receipt counts, what is given to them today begins today.
             began = sum(turn.working for turn in now.turns if turn.side == other and turn.entries[0] == entry.seq)
             assert (used_now - began, late_now) == (used, late), (entry, line.turns, now.turns)
@@ -119,10 +126,62 @@ def test_nobodys_figure_changes_by_the_other_sides_act_alone(book):
             now_turn = now.turns[-1] if now.turns else None
             if turn and now_turn and turn.side == other and now_turn.is_open and turn.entries[0] == now_turn.entries[0]:
                 assert turn.due_on is None or now_turn.due_on >= turn.due_on
-        if other == Side.ILLUSTRATOR:
-            for purse in ("fallen_due", "extra_fees"):
-                owed, owed_now = getattr(before.money, purse), getattr(after.money, purse)
-                assert all(owed_now.get(currency, 0) >= amount for currency, amount in owed.items()), (entry, purse)
+        if other == Side.PUBLISHER:
+            assert _rounds_told(after) == _rounds_told(before), entry
+        _money_moves_by_the_one_who_may(entry, before, after)
+
+
+def _rounds_told(statement: Statement) -> list[tuple[int, int, int, int]]:
+    return [(one.in_fee, one.over, one.outside, one.left) for one in statement.rounds.groups.values()]
+
+
+#: What one side alone says of money, and which sums may move by it. A letter taken back takes what only it had made.
+MAY_MOVE: dict[str, set[str]] = {
+    Deed.INVOICE: {"invoiced"},
+    Deed.WITHDRAW_INVOICE: {"invoiced"},
+    Deed.SAY_PAID: set(),
+    Deed.CONFIRM_PAYMENT: {"received", "balance"},
+    Deed.TELL_HOURS: set(),
+    Deed.AGREE_HOURS: {"extra_fees", "extra_owed", "balance"},
+    Deed.CHANGE_BOOK: set(),
+    Deed.PROPOSE: set(),
+    Deed.WITHDRAW_HAND_IN: {"fallen_due", "not_yet", "balance"},
+    Deed.OBJECT: set(),
+    Deed.ANNOUNCE_SILENCE: set(),
+}
+SUMS = ("fallen_due", "not_yet", "extra_fees", "extra_owed", "invoiced", "received", "balance")
+
+
+def _money_moves_by_the_one_who_may(entry: Entry, before: Statement, after: Statement) -> None:
+    sums = {name: (getattr(before.money, name), getattr(after.money, name)) for name in SUMS}
+    moved = {name for name, (was, now) in sums.items() if was != now}
+    if entry.deed in MAY_MOVE:
+        assert moved <= MAY_MOVE[entry.deed], (entry, sums)
+    if _side(entry) == Side.ILLUSTRATOR or entry.deed == Deed.TAKE_BACK_LETTER:
+        return
+    for purse in ("fallen_due", "extra_fees"):
+        owed, now = sums[purse]
+        assert all(now.get(currency, 0) >= amount for currency, amount in owed.items()), (entry, purse)
+
+
+@many
+@given(random_books())
+def test_a_letter_taken_back_counts_for_nothing(book):
+    """Right after it, every figure is what it were had the letter never gone."""
+    for entry in book.ledger.entries:
+        if entry.deed != Deed.TAKE_BACK_LETTER:
+            continue
+        terms = book.terms_by(entry.at)
+        as_of = terms.at(entry.at).day_rule.local_date(entry.at)
+        until = [one for one in book.ledger.entries if one.seq <= entry.seq]
+        never = [one for one in until if one.seq not in (entry.seq, entry.data["sent"])]
+        back, gone = (draw_up(some, terms, as_of, book.ledger.spreads) for some in (until, never))
+        assert _rounds_told(back) == _rounds_told(gone)
+        assert [replace(line.days, entries=()) for line in back.lines] == [
+            replace(line.days, entries=()) for line in gone.lines
+        ]
+        assert [line.due.current_on for line in back.lines] == [line.due.current_on for line in gone.lines]
+        assert all(getattr(back.money, name) == getattr(gone.money, name) for name in SUMS)
 
 
 def _page(book: RandomBook, statement: Statement) -> StatementPage:
@@ -166,7 +225,7 @@ def test_page_paper_table_data_and_recount_say_the_same(book, more):
     statement = drawn_up(book, some_day(book, more))
     page = _page(book, statement)
     exported = export(
-        page.book.title, statement.as_of, None, book.ledger.spreads.values(), book.terms, book.ledger.entries
+        page.book.title, statement.as_of, book.final_on, book.ledger.spreads.values(), book.terms, book.ledger.entries
     )
     file = json.loads(json.dumps(exported))
     counted = json.loads(json.dumps(figures(count_again(file))))
@@ -176,7 +235,8 @@ def test_page_paper_table_data_and_recount_say_the_same(book, more):
         name: counted["days_by_stage"][name.lower()] for name, _ in page.stages
     }
     table = {(row[0], row[1], row[2]): row[3] for row in statement_rows(page)}
-    screen, paper = _on_screen(page), {row[0]: row[1:] for row in _on_paper(page) if row[0] in sums and len(row) == 8}
+    screen, papers = _on_screen(page), list(_on_paper(page))
+    paper = {row[0]: row[1:] for row in papers if row[0] in sums and len(row) == 8}
     for name, days in sums.items():
         expected = [days[field] for field in DAY_FIELDS[:-1]]
         expected.append(
@@ -189,6 +249,40 @@ def test_page_paper_table_data_and_recount_say_the_same(book, more):
     for line, again in zip(told["passages"], counted["passages"], strict=True):
         assert {**line, "entries": []} | _without(line) == {**again, "entries": []} | _without(again)
     _rounds_and_dates(statement, table, counted)
+    _sums_of_money(page, table, papers, told["money"], counted["money"])
+
+
+def _sums_of_money(page: StatementPage, table: dict, papers: list[list[str]], told: dict, counted: dict) -> None:
+    """Hold each sum on the page, on paper, in the table and in the data against what was counted again."""
+    named = {"fallen_due": "fallen_due", "not_yet": "not_yet", "extra_owed": "extra_owed", "balance": "balance"}
+    html = render_to_string(
+        "reviews/statement/_sums.html",
+        {"sums": page.money.sums, "title": "Sums", "line_names": page.line_names, "ledger_url": "/"},
+    )
+    on_screen = {
+        re.sub(r"\s*<details.*", "", name, flags=re.S).strip(): amount.strip()
+        for name, amount in re.findall(r'<th scope="row">(.*?)</th>\s*<td class="number"[^>]*>(.*?)</td>', html, re.S)
+    }
+    for key, row in zip(named.values(), page.money.sums, strict=True):
+        amounts = counted[key]["amounts"]
+        assert told[key]["amounts"] == amounts
+        shown = " and ".join(f"{currency} {Decimal(amount):,f}" for currency, amount in amounts.items()) or "nothing"
+        assert on_screen[row.name] == shown
+        assert next(line[2] for line in papers if line[0] == row.name and len(line) == 4) == shown
+        on_table = {currency: str(table_value) for currency, table_value in _told(page, "Sums", row.name)}
+        assert on_table == amounts
+        working = [Decimal(amount) for line in counted[key]["working"] for amount in line["money"].values()]
+        assert sum(working, Decimal(0)) == sum(map(Decimal, amounts.values()), Decimal(0))
+    for bill, again in zip(page.money.bills, counted["invoices"], strict=True):
+        where = f"{bill.bill.number}, {bill.bill.name or 'extra fees'}"
+        assert str(table["Invoices", where, "amount"]) in again["money"].values()
+        assert table["Invoices", where, "said to be paid on"] == (again["said_paid_on"] or "")
+        assert table["Invoices", where, "received on"] == (again["received_on"] or "")
+
+
+def _told(page: StatementPage, about: str, name: str) -> list[tuple[str, object]]:
+    """Find a sum in the table: its currencies and amounts."""
+    return [(row[4], row[3]) for row in statement_rows(page) if row[0] == about and row[2] == name]
 
 
 def _without(passage: dict) -> dict:

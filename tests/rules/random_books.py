@@ -1,106 +1,43 @@
 """Random books under random terms, for properties that must hold of every contract and every history.
 
-`CLAUSES` draws each field of the terms; a new clause needs one line there. `DEEDS` draws what may happen next; a new
-deed needs one function there. Each book carries its terms' versions with the day on which each was entered.
+`DEEDS` draws what may happen next to a passage, `BOOK_DEEDS` what may be told of the whole book: money, hours, the last
+day. A new deed that the account reads needs one function there. Each book carries its terms' versions with the day on
+which each was entered.
 """
 
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, fields, replace
 from datetime import UTC, date, datetime, time, timedelta
-from decimal import Decimal
 from typing import Any
 
 from hypothesis import strategies as st
 
-from reviews.rules.contract.day_ranges import DayRange
-from reviews.rules.contract.fees import CancellationStep, Instalment, Milestone, Money, Price, PricedBy
-from reviews.rules.contract.periods import DayUnit, StageDays
+from reviews.rules.contract.bills import Bill
+from reviews.rules.contract.date_moves import times_moved
+from reviews.rules.contract.fees import COVER, PricedBy
 from reviews.rules.contract.receipts import Receipts
-from reviews.rules.contract.terms import RoundGroup, RoundsPer, Terms, TermsHistory
+from reviews.rules.contract.silence import silences
+from reviews.rules.contract.statement import Statement, draw_up
+from reviews.rules.contract.terms import Terms, TermsHistory
 from reviews.rules.contract.timeline import tell
 from reviews.rules.contract.turns import all_turns
 from reviews.rules.entries import Entry
-from reviews.rules.states import PassageState, Side
-from tests.rules.ledgers import CORVIN, JUNIPER, START, Ledger
-
-STAGES = ("sketch", "ink", "colour")
-
-
-def pounds(amount: int) -> Money:
-    return Money(Decimal(amount), "GBP")
-
-
-def _ranges(side: Side | None) -> st.SearchStrategy:
-    days = st.dates(date(2026, 3, 1), date(2026, 6, 1))
-    return days.map(lambda day: DayRange(day, day + timedelta(4), side))
-
-
-@st.composite
-def _days(draw: st.DrawFn) -> tuple[StageDays, ...]:
-    """Days of each stage, in one unit: first and further versions, first and second looks."""
-    n, m, unit = draw(st.integers(1, 12)), draw(st.integers(1, 12)), draw(st.sampled_from(DayUnit))
-    redo, second = draw(st.sampled_from([None, 2])), draw(st.sampled_from([None, 1]))
-    return tuple(
-        StageDays(stage, n + k, m, redo_days=redo, second_look_days=second, unit=unit) for k, stage in enumerate(STAGES)
-    )
-
-
-_groups = st.one_of(
-    st.just((RoundGroup("sketch", ("sketch",), 2), RoundGroup("colour", ("colour",), 1))),
-    st.builds(lambda n, per: (RoundGroup("all", STAGES, n, per=per),), st.integers(0, 4), st.sampled_from(RoundsPer)),
-)
-_instalments = st.sampled_from(
-    [
-        (),
-        (
-            Instalment(name="Start", falls=Milestone.START, share=Decimal(25)),
-            Instalment(name="Sketches", falls=Milestone.HAND_IN, stage="sketch", share=Decimal(25), of_spreads=50),
-            Instalment(name="Colour", falls=Milestone.APPROVAL, stage="colour", share=Decimal(50), after_days=30),
-        ),
-    ]
-)
-_steps = st.sampled_from(
-    [(), (CancellationStep(Milestone.START, Decimal(20)), CancellationStep(Milestone.APPROVAL, Decimal(60), "sketch"))]
-)
-
-CLAUSES: dict[str, st.SearchStrategy] = {
-    "stages": _days(),
-    "groups": _groups,
-    "places": st.sampled_from([(), ("GB-ENG",), ("GB-ENG", "US"), ("IL", "GB-ENG"), ("", "US")]),
-    "own_places": st.booleans(),
-    "closures": st.lists(st.one_of(*(_ranges(side) for side in (*Side, None))), max_size=2).map(tuple),
-    "worked": st.lists(_ranges(None), max_size=1).map(tuple),
-    "zone": st.sampled_from(["UTC", "Europe/London", "America/New_York", "Asia/Tokyo"]),
-    "cut_off": st.sampled_from([None, time(12), time(17)]),
-    "late_receipt": st.sampled_from(["as-is", "next-working-day"]),
-    "counts_receipt": st.booleans(),
-    "brief_counts": st.booleans(),
-    "new_work_after": st.sampled_from(["", "sketch"]),
-    "publisher_late_moves": st.booleans(),
-    "redo_from_letter": st.booleans(),
-    "silence_approves_after": st.sampled_from([None, 20]),
-    "hand_in_grace": st.sampled_from([0, 0, 3]),
-    "answer_grace": st.sampled_from([0, 0, 3]),
-    "printer_place": st.sampled_from(["", "DE"]),
-    "fee": st.just(pounds(9000)),
-    "round_fee": st.sampled_from([None, pounds(150)]),
-    "prices": st.sampled_from([(), (Price(by=PricedBy.ROUND, after_approval=True, amount=pounds(90)),)]),
-    "free_share": st.sampled_from([None, Decimal(2)]),
-    "instalments": _instalments,
-    "cancellation": _steps,
-    "kill_pro_rata": st.booleans(),
-    "rejection": _steps,
-    "published_on": st.sampled_from([None, date(2026, 5, 4)]),
-    "signed_on": st.sampled_from([None, date(2026, 2, 1)]),
-}
-
-#: What an amendment may change; the money and the places stay, as they mostly do.
-AMENDED = ("stages", "groups", "counts_receipt", "cut_off", "late_receipt", "publisher_late_moves", "round_fee")
+from reviews.rules.states import Deed, PassageState, Side
+from tests.rules.ledgers import CORVIN, JUNIPER, PETRA, START, Ledger
+from tests.rules.random_terms import STAGES, amended, first_terms
 
 
 @dataclass
+class SentLetter:
+    """A letter, and how its passages stood before it: for taking it back."""
+
+    entry: Entry
+    stood: dict[int, str]
+
+
+@dataclass(repr=False)
 class RandomBook:
     """A ledger with its terms; ``entered`` has the moment at which each version was entered."""
 
@@ -108,6 +45,19 @@ class RandomBook:
     versions: list[Terms]
     entered: list[datetime]
     at: datetime
+    final_on: date | None = None
+    letters: list[SentLetter] = field(default_factory=list)
+    n_invoices: int = 0
+
+    def __repr__(self) -> str:
+        """Write a failing book so that it can be read: the clauses that are not the default, and the ledger."""
+        lines = [f"RandomBook: final {self.final_on}"]
+        for version in self.versions:
+            said = {each.name: getattr(version, each.name) for each in fields(version)}
+            own = {each.name: said[each.name] for each in fields(version) if said[each.name] != each.default}
+            lines.append(f"  {own}")
+        lines += [f"  {one.seq} {one.at} {one.deed} {one.passage} {one.data}" for one in self.ledger.entries]
+        return "\n".join(lines)
 
     def terms_by(self, moment: datetime) -> TermsHistory:
         """Give the versions that were entered before a moment; the first was there before everything."""
@@ -124,6 +74,18 @@ class RandomBook:
         turns = all_turns(story, Receipts(self.terms, story.terms_entries), self.at.date())[passage]
         return turns[-1].due_on if turns else None
 
+    def statement(self) -> Statement:
+        """Draw the account up as it stands at this moment."""
+        as_of = self.terms.on(self.at.date()).day_rule.local_date(self.at)
+        return draw_up(self.ledger.entries, self.terms, as_of, self.ledger.spreads, final_on=self.final_on)
+
+    def send(self, *passages: int, answers: Callable[[int], dict[str, Any]]) -> Entry:
+        """Send a letter, and keep how its passages stood before."""
+        stood = dict(self.ledger.state)
+        entry = self.ledger.letter(self.at, *(answers(passage) for passage in passages))
+        self.letters.append(SentLetter(entry, stood))
+        return entry
+
 
 Draw = Callable[[st.SearchStrategy], Any]
 
@@ -137,7 +99,7 @@ def _withdraw(book: RandomBook, passage: int, draw: Draw) -> None:
 
 
 def _approve(book: RandomBook, passage: int, draw: Draw) -> None:
-    book.ledger.letter(book.at, book.ledger.approve(passage))
+    book.send(passage, answers=book.ledger.approve)
 
 
 def _ask(book: RandomBook, passage: int, draw: Draw) -> None:
@@ -147,8 +109,8 @@ def _ask(book: RandomBook, passage: int, draw: Draw) -> None:
     story = tell(book.ledger.entries, book.ledger.spreads)
     turns = all_turns(story, Receipts(book.terms, story.terms_entries), book.at.date())[passage]
     stood = next((turn.due_on for turn in reversed(turns) if turn.side == Side.ILLUSTRATOR and turn.due_on), None)
-    answer = book.ledger.ask(passage, *causes)
-    entry = book.ledger.letter(book.at, answer | ({"stood_on": stood.isoformat()} if stood else {}))
+    own = {"stood_on": stood.isoformat()} if stood else {}
+    entry = book.send(passage, answers=lambda of: book.ledger.ask(of, *causes) | own)
     due_on = book.date_of(passage)
     entry.data["answers"][0]["due_on"] = due_on.isoformat() if due_on else None
 
@@ -156,18 +118,31 @@ def _ask(book: RandomBook, passage: int, draw: Draw) -> None:
 def _two_voices(book: RandomBook, passage: int, draw: Draw) -> None:
     book.ledger.letter(book.at, book.ledger.approve_first_voice(passage))
     book.at += timedelta(hours=draw(st.integers(1, 60)))
-    book.ledger.state[passage] = "approved"
-    book.ledger.agree(passage, book.at)
+    if draw(st.sampled_from([True, True, False])):
+        book.ledger.state[passage] = "approved"
+        book.ledger.agree(passage, book.at)
+    else:
+        book.ledger.state[passage] = "answering"
+        book.ledger.add(book.at, "object-to-approval", PETRA, passage, completes=False)
 
 
 def _move(book: RandomBook, passage: int, draw: Draw) -> None:
     day = book.at.date() + timedelta(draw(st.integers(1, 40)))
-    _agreed(book.ledger.move(passage, book.at, day.isoformat()), draw)
+    if _may_move(book, passage, "hand-in"):
+        _agreed(book.ledger.move(passage, book.at, day.isoformat()), draw)
 
 
 def _move_answer(book: RandomBook, passage: int, draw: Draw) -> None:
     day = book.at.date() + timedelta(draw(st.integers(1, 20)))
-    _agreed(book.ledger.move_answer(passage, book.at, day.isoformat()), draw)
+    if _may_move(book, passage, "answer"):
+        _agreed(book.ledger.move_answer(passage, book.at, day.isoformat()), draw)
+
+
+def _may_move(book: RandomBook, passage: int, which: str) -> bool:
+    """Keep to the number of moves that the terms allow, as the portal does."""
+    most = book.terms.at(book.at).moves_at_most
+    moves = [one.data for one in book.ledger.entries if one.deed == Deed.MOVE_DUE_DATE and one.passage == passage]
+    return most is None or times_moved([move | {"from": "2026-01-01"} for move in moves], which) < most
 
 
 def _agreed(entry: Entry, draw: Draw) -> None:
@@ -191,14 +166,14 @@ def _silence(book: RandomBook, passage: int, draw: Draw) -> None:
 
 
 def _amend(book: RandomBook, passage: int, draw: Draw) -> None:
-    changed = {name: draw(CLAUSES[name]) for name in AMENDED}
     last = book.versions[-1]
-    # From the day of the book's own zone: an amendment from a day that is over there is refused.
-    today = last.day_rule.local_date(book.at)
+    draft = draw(amended(last, last.from_on))
+    # From the day of either zone: an amendment from a day that is over there is refused.
+    today = max(version.day_rule.local_date(book.at) for version in (last, draft))
     from_on = max(last.from_on, today + timedelta(draw(st.integers(0, 5))))
     if from_on <= last.from_on:
         return
-    book.versions.append(replace(last, version=last.version + 1, from_on=from_on, **changed))
+    book.versions.append(replace(draft, from_on=from_on))
     book.entered.append(book.at)
     book.ledger.add(
         book.at, "change-terms", CORVIN, None, version=last.version + 1, from_on=from_on.isoformat(), terms={}
@@ -224,16 +199,121 @@ DEEDS: dict[PassageState, tuple[Callable[[RandomBook, int, Draw], None], ...]] =
 }
 
 
+def _take_back(book: RandomBook, draw: Draw) -> None:
+    """Take the newest letter back that nobody has answered, where the portal would let it be taken back."""
+    for sent in reversed(book.letters):
+        touched = {one for answer in sent.entry.data["answers"] for one in (answer["passage"], *answer["opens"])}
+        later = [one for one in book.ledger.entries if one.seq > sent.entry.seq]
+        if any(one.passage in touched or touched & _named_in(one) for one in later):
+            continue
+        states = {f"p{passage}": sent.stood[passage] for passage in touched}
+        now = dict(book.ledger.state)
+        book.ledger.take_back(sent.entry, book.at, **states)
+        over = {one.passage for one in silences(book.statement()) if one.deed == Deed.APPROVE_BY_SILENCE}
+        if over & touched or any(one.deed == Deed.INVOICE for one in later):
+            book.ledger.entries.pop()
+            book.ledger.state = now
+            return
+        book.letters.remove(sent)
+        return
+
+
+def _named_in(entry: Entry) -> set[int]:
+    return {
+        passage
+        for answer in entry.data.get("answers", ())
+        for passage in (answer["passage"], *answer["opens"])
+    }  # fmt: skip
+
+
+def _bills(book: RandomBook) -> list[Bill]:
+    return list(tell(book.ledger.entries, book.ledger.spreads).bills.values())
+
+
+def _invoice(book: RandomBook, draw: Draw) -> None:
+    book.n_invoices += 1
+    names = ["", *(part.name for part in book.versions[-1].instalments)]
+    amount, currency = draw(st.sampled_from([("150.00", "GBP"), ("2250.00", "GBP"), ("2500", "JPY")]))
+    book.ledger.invoice(book.n_invoices, amount, book.at, draw(st.sampled_from(names)), currency)
+
+
+def _withdraw_invoice(book: RandomBook, draw: Draw) -> None:
+    for bill in _bills(book):
+        if not (bill.paid_on or bill.received_on):
+            book.ledger.add(
+                book.at, "withdraw-invoice", JUNIPER, None, invoice=bill.invoice, number=bill.number, reason="Twice"
+            )
+            return
+
+
+def _say_paid(book: RandomBook, draw: Draw) -> None:
+    for bill in _bills(book):
+        if not (bill.paid_on or bill.received_on):
+            book.ledger.paid(bill.invoice, book.at)
+            return
+
+
+def _confirm(book: RandomBook, draw: Draw) -> None:
+    for bill in _bills(book):
+        if not bill.received_on:
+            book.ledger.received(bill.invoice, book.at)
+            return
+
+
+def _hours(book: RandomBook, draw: Draw) -> None:
+    """Tell the hours of a round by the hour, or agree to those that were told."""
+    for extra in book.statement().money.extras:
+        if extra.price is None or extra.price.by != PricedBy.HOUR or (extra.hours and extra.hours.agreed is not None):
+            continue
+        letter, passage = book.ledger.entries[extra.round.seq - 1], extra.round.passage
+        if extra.hours is None or draw(st.sampled_from([False, False, True])):
+            book.ledger.tell_hours(letter, passage, draw(st.sampled_from(["0.25", "7", "12.5"])), book.at)
+        else:
+            book.ledger.agree_hours(letter, passage, str(extra.hours.told), book.at)
+        return
+
+
+def _change_book(book: RandomBook, draw: Draw) -> None:
+    """Move the day by which the art must be approved."""
+    final_on = book.at.date() + timedelta(draw(st.integers(10, 90)))
+    told = {"from": book.final_on.isoformat() if book.final_on else None, "to": final_on.isoformat()}
+    book.ledger.add(book.at, "change-book", CORVIN, None, changed={"final_on": told})
+    book.final_on = final_on
+
+
+#: What may be told of the whole book at any time; each does nothing where there is nothing to tell it of.
+BOOK_DEEDS: tuple[Callable[[RandomBook, Draw], None], ...] = (
+    _take_back,
+    _invoice,
+    _invoice,
+    _withdraw_invoice,
+    _say_paid,
+    _say_paid,
+    _confirm,
+    _confirm,
+    _hours,
+    _hours,
+    _hours,
+    _change_book,
+)
+
+
 @st.composite
-def random_books(draw: st.DrawFn, max_deeds: int = 24) -> RandomBook:
+def random_books(draw: st.DrawFn, max_deeds: int = 30) -> RandomBook:
     """A walk of deeds on a small book, whose work may begin later than it is laid out."""
-    first = Terms(version=1, from_on=date(2026, 1, 1), **{name: draw(one) for name, one in CLAUSES.items()})
+    first = draw(first_terms())
     ledger = Ledger(n_spreads=draw(st.integers(1, 2)), stages=STAGES, due_on=("2026-03-09", "2026-03-20", "2026-04-20"))
+    if draw(st.booleans()):
+        ledger.spreads[1] = replace(ledger.spreads[1], part=COVER)
     ledger.entries[0].data["start_on"] = (START.date() + timedelta(draw(st.sampled_from([0, 0, 0, 4, 30])))).isoformat()
-    book = RandomBook(ledger, [first], [START - timedelta(1)], START)
-    for _ in range(draw(st.integers(0, max_deeds))):
+    final_on = draw(st.sampled_from([None, date(2026, 4, 30)]))
+    book = RandomBook(ledger, [first], [START - timedelta(1)], START, final_on)
+    for _ in range(draw(st.sampled_from([0, max_deeds // 3, max_deeds // 2, max_deeds]))):
         # Mostly working hours, now and then an evening or a weekend, and sometimes within the hour.
         book.at += timedelta(minutes=draw(st.sampled_from([20, 180, 540, 1440, 4300, 9000])))
+        if draw(st.sampled_from([False, False, True])):
+            draw(st.sampled_from(BOOK_DEEDS))(book, draw)
+            continue
         passage = draw(st.sampled_from(sorted(p for p, state in ledger.state.items() if state != "closed")))
         draw(st.sampled_from(DEEDS[PassageState(ledger.state[passage])]))(book, passage, draw)
     return book
