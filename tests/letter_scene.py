@@ -40,11 +40,15 @@ def draft_of(cast: Cast) -> Letter:
     return Letter.objects.get(book=cast.book, sent_at=None)
 
 
-def sent(cast: Cast, *, over: bool = False) -> Letter:
+def sent(cast: Cast, *, over: bool = False, over_brief: bool = False) -> Letter:
     """Send the draft as it stands."""
     draft = draft_of(cast)
     return letters.send_letter(
-        draft.pk, looked_at=letter_fingerprint(draft), over_is_agreed=over, actor=cast.art_director
+        draft.pk,
+        looked_at=letter_fingerprint(draft),
+        over_is_agreed=over,
+        over_brief=over_brief,
+        actor=cast.art_director,
     )
 
 

@@ -12,6 +12,7 @@ from reviews.models import Book, Letter, LetterAnswer, Note, Passage, Picture, S
 from reviews.queries.letter_cost import planned_letter
 from reviews.queries.letters import (
     answers_in_page_order,
+    approved_over_brief,
     letter_fingerprint,
     next_number,
     placed_notes,
@@ -105,13 +106,20 @@ def word_letter(book_id: int, words: str, *, seen: str = "", actor: Seat) -> Let
 
 
 def send_letter(
-    letter_id: int, *, looked_at: str, over_is_agreed: bool = False, leave: Collection[int] = (), actor: Seat
+    letter_id: int,
+    *,
+    looked_at: str,
+    over_is_agreed: bool = False,
+    over_brief: bool = False,
+    leave: Collection[int] = (),
+    actor: Seat,
 ) -> Letter:
     """Send the letter: every answer takes effect, every note let through goes out, all at once.
 
     ``looked_at`` is the fingerprint of the draft that the sender read; if an answer, a note or a word of
     it changed since, the letter is not sent, so that nobody sends what they have not seen.
-    A letter that goes beyond the rounds in the fee needs ``over_is_agreed``. Notes to ``leave`` came after the letter
+    A letter that goes beyond the rounds in the fee needs ``over_is_agreed``; one that approves a spread whose notes
+    say that the brief was not met needs ``over_brief``. Notes to ``leave`` came after the letter
     was read: they stay unsent, for a later one.
     """
     with deed_on(Letter, letter_id, Deed.SEND_LETTER, actor) as act:
@@ -122,6 +130,8 @@ def send_letter(
         planned.check()
         if any(effect.is_over or effect.outside_fee for effect in planned.effects) and not over_is_agreed:
             raise Refused("over-needs-yes")
+        if (missed := approved_over_brief(answers, going)) and not over_brief:
+            raise Refused("brief-needs-yes", where="; ".join(answer.passage.where for answer in missed))
         act.holds(letter, *answers, *use_consents(planned, letter))
         answered = [answer_passage(answer, act, leave=leave) for answer in answers]
         sent, held = _send_notes(letter, answers, act, leave)

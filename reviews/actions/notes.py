@@ -17,6 +17,7 @@ from reviews.rules.letter_payloads import (
     NoteData,
     PinNoteData,
     ReplyData,
+    UnmarkOptionData,
 )
 from reviews.rules.page_names import pages_named
 from reviews.rules.states import (
@@ -176,12 +177,7 @@ def mark_option(picture_id: int, *, verdict: str, why: str = "", actor: Seat) ->
     if verdict not in set(Verdict):
         raise Refused("not-an-idea")
     with deed_on(Picture, picture_id, Deed.MARK_OPTION, actor) as act:
-        picture = Picture.objects.select_related("hand_in").get(pk=picture_id)
-        passage = act.passage(picture.hand_in.passage_id)
-        if passage.stage.kind != StageKind.IDEAS:
-            raise Refused("not-an-idea")
-        if picture.hand_in_id != passage.hand_in_id or picture.removed_at:
-            raise Refused("not-its-picture")
+        picture, passage = _option(picture_id, act)
         mark, _ = OptionMark.objects.update_or_create(
             picture=picture,
             seat=act.by,
@@ -194,6 +190,30 @@ def mark_option(picture_id: int, *, verdict: str, why: str = "", actor: Seat) ->
             sight=Sight.PUBLISHER,
         )
     return mark
+
+
+def unmark_option(picture_id: int, *, actor: Seat) -> None:
+    """Take one's own mark on an option back; that it was there stays told in the ledger."""
+    with deed_on(Picture, picture_id, Deed.UNMARK_OPTION, actor) as act:
+        picture, passage = _option(picture_id, act)
+        mark = OptionMark.objects.filter(picture=picture, seat=act.by).first()
+        if mark is None:
+            raise Refused("mark-gone")
+        act.holds(mark)
+        OptionMark.objects.filter(pk=mark.pk).delete()
+        told = UnmarkOptionData(where=passage.where, picture=picture.pk, option=picture.position)
+        act.record(told, passage=passage, sight=Sight.PUBLISHER)
+
+
+def _option(picture_id: int, act: Act) -> tuple[Picture, Passage]:
+    """Find an option that can be marked now: an idea of the newest hand-in."""
+    picture = Picture.objects.select_related("hand_in").get(pk=picture_id)
+    passage = act.passage(picture.hand_in.passage_id)
+    if passage.stage.kind != StageKind.IDEAS:
+        raise Refused("not-an-idea")
+    if picture.hand_in_id != passage.hand_in_id or picture.removed_at:
+        raise Refused("not-its-picture")
+    return picture, passage
 
 
 def answer_note(note_id: int, *, response: str, words: str = "", actor: Seat) -> Note:

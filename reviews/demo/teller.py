@@ -362,5 +362,6 @@ class Teller:
                 draft.pk,
                 looked_at=letter_fingerprint(draft),
                 over_is_agreed=True,
+                over_brief=True,
                 actor=self.seats[Role.ART_DIRECTOR],
             )

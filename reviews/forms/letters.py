@@ -61,6 +61,7 @@ class SendForm(forms.Form):
 
     looked_at = forms.CharField(max_length=64)
     over_is_agreed = forms.BooleanField(required=False)
+    over_brief = forms.BooleanField(required=False)
     leave = _AnyPassage(coerce=int, required=False)
 
 

@@ -16,6 +16,7 @@ from reviews.rules.contract.calendars import (
     parts_of,
     place_name,
     place_named,
+    places_alike,
     zone_name,
 )
 from reviews.rules.states import Refused
@@ -43,6 +44,9 @@ class PlaceField(forms.CharField):
         if not typed:
             return ""
         place = place_named(typed)
+        if place is None and (alike := places_alike(typed)):
+            places = "; ".join(one.name for one in alike)
+            raise forms.ValidationError(sentence_for(Refused("place-is-several", place=typed, places=places)))
         if place is None:
             raise forms.ValidationError(sentence_for(Refused("unknown-place", place=typed)))
         if place.code in ASKS_PART:

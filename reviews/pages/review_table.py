@@ -11,9 +11,10 @@ from django.utils.formats import date_format
 from django.utils.functional import Promise
 from django.utils.translation import gettext as _
 
-from reviews.models import Agreement, Brief, HandIn, Look, Note, OpenedTable, OptionMark, Passage, Picture, Reply, Seat
+from reviews.models import Agreement, Brief, HandIn, Look, Note, OpenedTable, Passage, Picture, Reply, Seat
 from reviews.pages.briefs import lines_to_miss
 from reviews.pages.derived import DerivedRow, made_from
+from reviews.pages.option_marks import marks_shown, with_marks
 from reviews.pages.table_shapes import (
     DueWords,
     HeadDates,
@@ -189,7 +190,7 @@ def table_data(passage: Passage, hand_in: HandIn | None, seat: Seat, *, briefs: 
     lines = lines_to_miss(briefs, hand_in) if may_pin else []
     return {
         "pictures": [
-            _picture(picture, passage, role, made.get(picture.pk)) for picture in _with_marks(pictures, passage, seat)
+            _picture(picture, passage, seat, made.get(picture.pk)) for picture in with_marks(pictures, passage, seat)
         ],
         "notes": [_note(note, seat) for note in notes],
         "key": next((note_key(*n.cited) for n in notes if n.state == NoteState.SENT), ""),
@@ -288,20 +289,7 @@ def agreement_on(hand_in: HandIn | None, seat: Seat) -> Agreement | None:
     return said.order_by("-at").first()
 
 
-def _with_marks(pictures: list[Picture], passage: Passage, seat: Seat) -> list[Picture]:
-    """Attach option marks: the publisher's side sees all, a guest only their own (1 query at the idea stage)."""
-    role = Role(seat.role)
-    marks: dict[int, list[OptionMark]] = {picture.pk: [] for picture in pictures}
-    if passage.stage.kind == StageKind.IDEAS and (permits.sees(role, "option-marks") or role == Role.GUEST):
-        rows = OptionMark.objects.select_related("seat__person").filter(picture__in=list(marks))
-        for mark in rows.filter(seat=seat) if role == Role.GUEST else rows:
-            marks[mark.picture_id].append(mark)
-    for picture in pictures:
-        picture.seen_marks = marks[picture.pk]
-    return pictures
-
-
-def _picture(picture: Picture, passage: Passage, role: Role, made: DerivedRow | None) -> OnTablePicture:
+def _picture(picture: Picture, passage: Passage, seat: Seat, made: DerivedRow | None) -> OnTablePicture:
     frame = frame_of(picture, passage)
     factors = picture.facts.get("scale_factors")
     is_sheet = frame is not None and frame.is_sheet
@@ -314,7 +302,7 @@ def _picture(picture: Picture, passage: Passage, role: Role, made: DerivedRow | 
         "height_px": picture.height_px,
         "preview_url": reverse("reviews:picture-preview", args=[picture.pk]) if picture.has_preview else None,
         "thumb_url": reverse("reviews:picture-thumb", args=[picture.pk]) if picture.has_preview else None,
-        "original_url": reverse("reviews:picture-original", args=[picture.pk]) if role != Role.GUEST else None,
+        "original_url": reverse("reviews:picture-original", args=[picture.pk]) if seat.role != Role.GUEST else None,
         "tiles_url": reverse("reviews:picture-tile", args=[picture.pk, "_"])[:-1] if factors else None,
         "scale_factors": factors or [],
         "mm_per_px": frame.mm_per_px if frame else None,
@@ -329,9 +317,7 @@ def _picture(picture: Picture, passage: Passage, role: Role, made: DerivedRow | 
         "is_ready": picture.state == PictureState.READY,
         # Where a letter asked for a change to it since, nothing is approved here, whatever was approved before.
         "is_approved": picture.pk == passage.approved_picture_id and passage.state == PassageState.APPROVED,
-        "marks": [
-            {"verdict": mark.verdict, "author": mark.seat.person.name, "why": mark.why} for mark in picture.seen_marks
-        ],
+        "marks": marks_shown(picture, seat),
         "made_from": made,
     }
 

@@ -63,6 +63,7 @@ class OnTableMark(TypedDict):
     verdict: str
     author: str
     why: str
+    is_mine: bool
 
 
 class OnTableFrame(TypedDict):

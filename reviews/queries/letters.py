@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import hashlib
 import json
-from collections.abc import Iterable, Sequence
+from collections.abc import Collection, Iterable, Sequence
 from datetime import datetime
 from typing import Any
 
@@ -13,7 +13,7 @@ from django.db.models import Max, Q
 from reviews.geometry import region_from_json
 from reviews.models import Agreement, Book, Letter, LetterAnswer, Note, Passage, Seat
 from reviews.rules.letters import PlacedNote, clusters, number_notes, seen_mark
-from reviews.rules.states import NoteState, Reach, Role, Weighing
+from reviews.rules.states import APPROVALS, Cause, NoteState, Reach, Role, Weighing
 
 
 def draft_letter(book: Book) -> Letter | None:
@@ -98,6 +98,12 @@ def draft_numbers(book_id: int) -> dict[int, int]:
     )
     notes = list(rows.order_by("passage__spread__position", "passage__stage__position", "pk"))
     return number_notes(placed_notes(notes), list(dict.fromkeys(note.passage_id for note in notes)))
+
+
+def approved_over_brief(answers: Iterable[LetterAnswer], going: Collection[Note]) -> list[LetterAnswer]:
+    """Find the approvals whose own notes, going with them, say that the brief was not met (no query)."""
+    missed = {note.passage_id for note in going if note.weighing == Weighing.THROUGH and note.cause == Cause.BRIEF}
+    return [answer for answer in answers if answer.answer in APPROVALS and answer.passage_id in missed]
 
 
 def letter_fingerprint(

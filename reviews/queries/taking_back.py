@@ -17,9 +17,9 @@ from reviews.rules.states import Deed, Refused
 _NO_ANSWER = frozenset(
     {
         Deed.PIN_NOTE, Deed.EDIT_NOTE, Deed.WITHDRAW_NOTE, Deed.RESTORE_NOTE, Deed.WEIGH_NOTE, Deed.SET_ANSWER,
-        Deed.DROP_ANSWER, Deed.WORD_LETTER, Deed.MARK_OPTION, Deed.LOOK_OVER, Deed.ADD_PICTURE, Deed.REMOVE_PICTURE,
-        Deed.ORDER_PICTURES, Deed.WORD_HAND_IN, Deed.READ_PICTURE, Deed.MAKE_DERIVED, Deed.DERIVE_PICTURE,
-        Deed.CHOOSE_DERIVED, Deed.TRY_AGAIN,
+        Deed.DROP_ANSWER, Deed.WORD_LETTER, Deed.MARK_OPTION, Deed.UNMARK_OPTION, Deed.LOOK_OVER, Deed.ADD_PICTURE,
+        Deed.REMOVE_PICTURE, Deed.ORDER_PICTURES, Deed.WORD_HAND_IN, Deed.READ_PICTURE, Deed.MAKE_DERIVED,
+        Deed.DERIVE_PICTURE, Deed.CHOOSE_DERIVED, Deed.TRY_AGAIN,
     }
 )  # fmt: skip
 

@@ -36,6 +36,7 @@ AUDIENCES: dict[Deed, frozenset[Role]] = {
     Deed.LOOK_OVER: frozenset(),
     Deed.REPLY: frozenset(),
     Deed.MARK_OPTION: frozenset(),
+    Deed.UNMARK_OPTION: frozenset(),
     Deed.WEIGH_NOTE: frozenset(),
     Deed.SET_ANSWER: frozenset(),
     Deed.DROP_ANSWER: frozenset(),

@@ -41,6 +41,13 @@ class MarkOptionData(Where):
     verdict: str
 
 
+class UnmarkOptionData(Where):
+    """A mark on an idea was taken back."""
+
+    picture: int
+    option: int
+
+
 class WeighNoteData(Where):
     """A note was let through or held back."""
 

@@ -39,6 +39,7 @@ from reviews.rules.letter_payloads import (
     ReplyData,
     SendLetterData,
     SetAnswerData,
+    UnmarkOptionData,
     WeighNoteData,
     WordLetterData,
 )
@@ -121,6 +122,7 @@ PAYLOADS: dict[Deed, type] = {
     Deed.RESTORE_NOTE: NoteData,
     Deed.REPLY: ReplyData,
     Deed.MARK_OPTION: MarkOptionData,
+    Deed.UNMARK_OPTION: UnmarkOptionData,
     Deed.WEIGH_NOTE: WeighNoteData,
     Deed.SET_ANSWER: SetAnswerData,
     Deed.DROP_ANSWER: DropAnswerData,

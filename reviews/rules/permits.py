@@ -68,6 +68,7 @@ PERMITS: dict[Deed, tuple[frozenset[Role], frozenset[PassageState] | None]] = {
     Deed.LOOK_OVER: (_MARKERS, frozenset({PassageState.ANSWERING})),
     Deed.REPLY: (_MARKERS | {_I}, None),
     Deed.MARK_OPTION: (_MARKERS | {_G}, frozenset({PassageState.ANSWERING})),
+    Deed.UNMARK_OPTION: (_MARKERS | {_G}, frozenset({PassageState.ANSWERING})),
     Deed.WEIGH_NOTE: (frozenset({_AD}), None),
     Deed.SET_ANSWER: (frozenset({_AD}), None),
     Deed.DROP_ANSWER: (frozenset({_AD}), None),

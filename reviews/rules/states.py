@@ -217,6 +217,7 @@ class Deed(StrEnum):
     LOOK_OVER = "look-over"
     REPLY = "reply"
     MARK_OPTION = "mark-option"
+    UNMARK_OPTION = "unmark-option"
     WEIGH_NOTE = "weigh-note"
     SET_ANSWER = "set-answer"
     DROP_ANSWER = "drop-answer"

@@ -89,6 +89,9 @@ def mark_option(request: SignedInRequest, passage_id: int) -> HttpResponse:
     picture, seat = get_picture(request.user, given["picture"], deed=Deed.MARK_OPTION)
     if picture.hand_in.passage_id != passage.pk:
         raise NotThere
+    if given["verdict"] == "none":
+        notes.unmark_option(picture.pk, actor=seat)
+        return done(request, f"Your mark on option {picture.position} is taken back.")
     notes.mark_option(picture.pk, verdict=given["verdict"], why=given["why"], actor=seat)
     return done(request, f"Your mark on option {picture.position} is kept.")
 

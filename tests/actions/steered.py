@@ -129,7 +129,11 @@ class Steered(Walk):
         letters.set_answer(passage.pk, answer=answer, picture_id=picture.pk, actor=self.cast.art_director)
         draft = Letter.objects.get(book=self.cast.book, sent_at=None)
         letters.send_letter(
-            draft.pk, looked_at=letter_fingerprint(draft), over_is_agreed=True, actor=self.cast.art_director
+            draft.pk,
+            looked_at=letter_fingerprint(draft),
+            over_is_agreed=True,
+            over_brief=True,
+            actor=self.cast.art_director,
         )
 
     def agree_on(self, passage: Passage, which: str, to: date) -> None:

@@ -6,6 +6,7 @@ import pytest
 
 from reviews.actions import notes, second_voice
 from reviews.actions.briefs import add_references, change_brief, remove_reference
+from reviews.actions.letters import weigh_note
 from reviews.models import Brief, LedgerEntry, Note, Notice, Reference
 from reviews.pages.wording.ledger import sentence
 from reviews.pages.wording.notes import reason_words
@@ -131,6 +132,32 @@ def test_an_older_note_keeps_what_it_says(cast):
     sent(cast)
     note.refresh_from_db()
     assert (note.state, reason_words(note)) == ("sent", "The brief was not met")
+
+
+def test_approving_what_misses_its_brief_needs_a_yes_that_the_server_asks_for(cast):
+    ideas = cast.passage("Pages 4–5", "ideas")
+    brief = written(cast, ideas)
+    handed_in(ideas, cast.illustrator, [1])
+    missed = pinned(ideas, cast.editor, cause="brief", line=(brief.pk, 1))
+    answered(cast, ideas, "approve_small")
+    assert refusal(sent, cast) == "brief-needs-yes"
+    weigh_note(missed.pk, weighing="held", actor=cast.art_director)
+    sent(cast)  # what does not go says nothing of the picture that is approved
+    sketch = cast.passage("Pages 4–5", "sketch")
+    handed_in(sketch, cast.illustrator, [2])
+    pinned(sketch, cast.editor, cause="brief", line=(brief.pk, 1))
+    answered(cast, sketch, "approve")
+    assert refusal(sent, cast) == "brief-needs-yes"
+    assert sent(cast, over_brief=True).number == 2
+
+
+def test_asking_for_changes_over_the_brief_needs_no_yes(cast):
+    ideas = cast.passage("Pages 4–5", "ideas")
+    brief = written(cast, ideas)
+    handed_in(ideas, cast.illustrator, [1])
+    pinned(ideas, cast.editor, cause="brief", line=(brief.pk, 1))
+    answered(cast, ideas, "ask")
+    assert sent(cast).number == 1
 
 
 def test_references_that_were_taken_away_still_weigh(cast, settings):

@@ -90,7 +90,11 @@ class Walk:
         if draft_letter:
             try:
                 letters.send_letter(
-                    draft_letter.pk, looked_at=letter_fingerprint(draft_letter), over_is_agreed=True, actor=actor
+                    draft_letter.pk,
+                    looked_at=letter_fingerprint(draft_letter),
+                    over_is_agreed=True,
+                    over_brief=True,
+                    actor=actor,
                 )
             except Refused:
                 for answer in list(draft_letter.answers.all()):

@@ -313,6 +313,11 @@ def test_an_option_is_marked_beside_its_picture(table):
     assert said.inner_text() == "Your mark on option 1 is kept."
     assert caption.get_by_role("button", name="Not this").evaluate("button => button === document.activeElement")
     assert "only-read-aloud" in page.locator("[data-said]").get_attribute("class"), "no slip lies on the next field"
+    caption.get_by_role("button", name="Take my mark back").click()
+    caption.get_by_text("Your mark on option 1 is taken back.").wait_for()
+    assert caption.locator(".option-mark").count() == 0
+    assert caption.get_by_role("button", name="This", exact=True).evaluate("it => it === document.activeElement")
+    assert not OptionMark.objects.exists()
     assert page.locator("[data-board]").is_visible()
     assert page.problems == []
 

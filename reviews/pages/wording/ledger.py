@@ -346,6 +346,7 @@ SENTENCES: dict[Deed, Teller] = {
     Deed.LOOK_OVER: _template(gettext_noop("{by} looked at hand-in {hand_in} of {where} and had nothing to note.")),
     Deed.REPLY: _template(gettext_noop("{by} replied to a note on {where}.")),
     Deed.MARK_OPTION: _mark_option,
+    Deed.UNMARK_OPTION: _template(gettext_noop("{by} took back the mark on option {option} of {where}.")),
     Deed.WEIGH_NOTE: _weigh,
     Deed.SET_ANSWER: _template(gettext_noop("{by} wrote an answer for {where} into the letter.")),
     Deed.DROP_ANSWER: _template(gettext_noop("{by} took {where} out of the letter.")),

@@ -95,7 +95,7 @@ REFUSALS: dict[str, Promise] = {
     "praise-asks-nothing": _("Praise asks for nothing, so there is nothing to answer. Reply to it if you like."),
     "note-reach": _("Say what the note is about: a marked place, the whole spread, or the whole book."),
     "note-pages": _(
-        "Write pages as numbers, such as 4–9, 20; “cover” for the cover. Leave it empty for the whole book. Pages that "
+        "Write pages as numbers, such as 4–5, 8; “cover” for the cover. Leave it empty for the whole book. Pages that "
         "are not in this book cannot be meant."
     ),
     "printer-at-proof": _("Only a proof can show an error of the printer’s. Choose another reason."),
@@ -110,10 +110,15 @@ REFUSALS: dict[str, Promise] = {
     "response-needs-words": _("Say why this is not done, or what your question is."),
     "reply-needs-words": _("Write a few words before you reply."),
     "not-an-idea": _("Options are marked at the idea stage only. Add a note instead."),
+    "mark-gone": _("There is no mark of yours on this option, so there is none to take back."),
     "choose-an-answer": _("Choose an answer for this spread: approve, approve with small notes, or ask for changes."),
     "weigh-how": _("Choose whether this note goes into the letter or is left out."),
     "words-too-long": _("The opening lines are too long for a letter. Keep them under 8000 characters."),
     "letter-empty": _("This letter answers no passage yet. Give at least one spread its answer."),
+    "brief-needs-yes": _(
+        "Notes of this letter say that the brief was not met, and it approves {where}. Read the letter, and say on its "
+        "page that you approve it all the same; or ask for changes."
+    ),
     "letter-sent": _("This letter was already sent. Nothing was sent twice."),
     "letter-changed": _("The letter changed since you looked at what it will do. Read it again, then send."),
     "over-needs-yes": _("This letter goes beyond the rounds in the fee. Say yes to that before you send it."),

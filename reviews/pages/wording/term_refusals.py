@@ -14,6 +14,7 @@ TERM_REFUSALS: dict[str, Promise] = {
         "Which part of the {place}? Each keeps holidays that the whole does not, such as Easter Monday. Choose one of "
         "these: {parts}."
     ),
+    "place-is-several": _("Which “{place}”? There are several. Choose one of these: {places}."),
     "range-backwards": _(
         "The closed or worked days from {first} until {last} run backwards. Put the earlier day first."
     ),

@@ -179,9 +179,23 @@ def known_places() -> tuple[Place, ...]:
 
 
 def place_named(typed: str) -> Place | None:
-    """Find a place by its name or its code, however it is capitalised; None where its holidays are not known."""
+    """Find a place by its name or its code, however it is capitalised; None where its holidays are not known.
+
+    A part of a country is found by its own name alone ("England") where no other place has it.
+    """
     wanted = typed.strip().casefold()
-    return next((place for place in known_places() if wanted in (place.name.casefold(), place.code.casefold())), None)
+    named = (place for place in known_places() if wanted in (place.name.casefold(), place.code.casefold()))
+    found = next(named, None)
+    if found is not None:
+        return found
+    alike = places_alike(typed)
+    return alike[0] if len(alike) == 1 else None
+
+
+def places_alike(typed: str) -> tuple[Place, ...]:
+    """List the parts of countries that have this name of their own."""
+    wanted = typed.strip().casefold()
+    return tuple(place for place in known_places() if place.name.casefold().partition(", ")[0] == wanted)
 
 
 def closed_days_after(code: str, day: date, n_days: int) -> list[tuple[date, str]]:

@@ -43,7 +43,8 @@ export class OptionMarks {
     line.textContent = words;
     form.append(line);
     // The form was read anew, and its focus with it; a hand already at the next thing is not called back.
-    const button = form.querySelector(`button[value="${CSS.escape(verdict ?? "")}"]`);
+    const pressed = form.querySelector(`button[value="${CSS.escape(verdict ?? "")}"]`);
+    const button = pressed ?? form.querySelector('button[name="verdict"]'); // a mark taken back takes its button along
     if (document.activeElement === document.body) button?.focus({ preventScroll: true });
     this.say(words, { aloudOnly: true });
   }
