@@ -24,6 +24,7 @@ from reviews.views import (
     passwords,
     pictures,
     plans,
+    print_set_up,
     proposals,
     running,
     schedule,
@@ -81,6 +82,9 @@ urlpatterns = [
     path("plans/<int:plan_id>/", plans.change_plan, name="change-plan"),
     path("spreads/<int:spread_id>/split/", plans.split_spread, name="split-spread"),
     path("spreads/<int:left_id>/join/<int:right_id>/", plans.join_spreads, name="join-spreads"),
+    path("books/<int:book_id>/print/", print_set_up.print_set_up, name="print"),
+    path("books/<int:book_id>/print/set/", print_set_up.set_print, name="set-print"),
+    path("books/<int:book_id>/print/<str:piece>.<str:kind>", template_paper.print_template, name="print-template"),
     path("spreads/<int:spread_id>/template.<str:kind>", template_paper.template, name="template"),
     # Briefs
     path("books/<int:book_id>/brief/", briefs.book_brief, name="book-brief"),

@@ -17,6 +17,7 @@ from reviews.models.notes import Look, Note, OptionMark, Reply
 from reviews.models.passages import Passage
 from reviews.models.people import Person
 from reviews.models.portal import KeyedPress, PortalFact
+from reviews.models.print_set_ups import KeptPrinter, PrintSetUp
 from reviews.models.proposals import Proposal
 from reviews.models.seats import Invitation, Seat
 from reviews.models.store_checks import StoreCheck
@@ -38,6 +39,7 @@ __all__ = [
     "Invitation",
     "Invoice",
     "Job",
+    "KeptPrinter",
     "KeyedPress",
     "LedgerEntry",
     "LedgerIsKept",
@@ -54,6 +56,7 @@ __all__ = [
     "Person",
     "Picture",
     "PortalFact",
+    "PrintSetUp",
     "Proposal",
     "RecoveryCode",
     "Reference",

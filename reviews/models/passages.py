@@ -16,7 +16,7 @@ class PassageQuerySet(models.QuerySet["Passage"]):
 
     def with_places(self) -> PassageQuerySet:
         """Join what every sentence about a passage needs: one query, no more."""
-        return self.select_related("book", "spread", "stage")
+        return self.select_related("book__print_set_up", "spread", "stage")
 
 
 class Passage(models.Model):

@@ -17,6 +17,9 @@ from reviews.press.file_check import FileFacts, FileFault, FoundFault, check_fil
 from reviews.press.flats import Flat
 from reviews.press.limits import ArtKind, FileLimits, Resolution
 from reviews.press.pages import PieceKind
+from reviews.press.refused import CannotPrint
+from reviews.press.set_up import PieceName
+from reviews.queries.print_set_ups import print_of
 from reviews.rules.states import PictureState, StageKind
 
 TEMPLATE_KINDS = ("pdf", "svg", "png")
@@ -52,17 +55,20 @@ class PieceAsked:
 
 
 def flat_for(spread: Spread) -> Flat | None:
-    """Lay a spread flat by its book's trim and bleed; needs ``book`` joined.
+    """Lay a spread flat by its book's print set-up; needs ``book`` joined with it.
 
-    None for a cover: its size needs the spine and so the paper, which nobody has told.
+    None for a cover while nobody has told the paper: its size needs the spine.
     """
-    if spread.kind == PieceKind.COVER:
+    try:
+        return print_of(spread.book).flats().get(_piece_name(spread))
+    except CannotPrint:
         return None
-    book = spread.book
-    trim = Trim(float(book.trim_width_mm), float(book.trim_height_mm))
-    if spread.as_piece().n_pages_across == 2:
-        return covers.spread(trim, bleed_mm=float(book.bleed_mm))
-    return covers.single_page(trim, bleed_mm=float(book.bleed_mm))
+
+
+def _piece_name(spread: Spread) -> PieceName:
+    if spread.kind == PieceKind.COVER:
+        return PieceName.COVER
+    return PieceName.SPREAD if spread.as_piece().n_pages_across == 2 else PieceName.PAGE
 
 
 def template_title(spread: Spread) -> str:
@@ -77,6 +83,12 @@ def template_file_name(spread: Spread, kind: str) -> str:
     piece = f"pages-{numbers}" if len(pages) > 1 else f"page-{numbers}" if pages else slugify(spread.label)
     title = slugify(spread.book.title)[:_LONGEST_NAME].strip("-")
     return f"{title or f'book-{spread.book_id}'}-{piece or spread.pk}-template.{kind}"
+
+
+def piece_file_name(book: Book, name: PieceName, kind: str) -> str:
+    """Name the file of a piece's template by the book, in letters that every disk takes."""
+    title = slugify(book.title)[:_LONGEST_NAME].strip("-")
+    return f"{title or f'book-{book.pk}'}-{name}-template.{kind}"
 
 
 def piece_asked(passage: Passage) -> PieceAsked | None:

@@ -24,6 +24,7 @@ from reviews.models import (
     HandIn,
     Invitation,
     Invoice,
+    KeptPrinter,
     Letter,
     LetterAnswer,
     Look,
@@ -32,6 +33,7 @@ from reviews.models import (
     OverConsent,
     Passage,
     Picture,
+    PrintSetUp,
     Proposal,
     Reference,
     Reply,
@@ -69,6 +71,10 @@ KINDS: dict[str, Kind] = {
          "final_on", "places", "zone"),
         "created_at",
     ),
+    "printing": Kind(
+        PrintSetUp, "book", ("printer", "figures", "paper", "has_jacket", "set_by_id", "set_at"), "set_at"
+    ),
+    "printer": Kind(KeptPrinter, "book", ("name", "figures", "kept_by_id", "kept_at"), "kept_at"),
     "stage plan": Kind(StagePlan, "book", ("name", "covers")),
     "stage": Kind(
         Stage, "plan__book",

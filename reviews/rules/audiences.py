@@ -9,6 +9,8 @@ AUDIENCES: dict[Deed, frozenset[Role]] = {
     Deed.MAKE_BOOK: frozenset(),
     Deed.CHANGE_BOOK: frozenset({Role.ILLUSTRATOR, Role.AGENT, Role.ART_DIRECTOR}),
     Deed.LAY_OUT: frozenset(),
+    # Who draws to the size, and who has it printed.
+    Deed.SET_PRINT: frozenset({Role.ILLUSTRATOR, Role.ART_DIRECTOR, Role.PRODUCTION}),
     Deed.CHANGE_PLAN: frozenset({Role.ILLUSTRATOR, Role.AGENT}),
     Deed.INVITE: frozenset(),  # the invitation itself is written to the address, not to a seat
     Deed.REVOKE_INVITATION: frozenset(),

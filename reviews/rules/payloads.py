@@ -83,6 +83,7 @@ from reviews.rules.payload_shapes import (
     WithdrawHandInData,
     WordHandInData,
 )
+from reviews.rules.print_payloads import SetPrintData
 from reviews.rules.states import Deed
 
 Payload = TypeVar("Payload")
@@ -148,6 +149,7 @@ PAYLOADS: dict[Deed, type] = {
     Deed.AGREE_HOURS: HoursData,
     Deed.TRY_AGAIN: TryAgainData,
     Deed.HOLD_ROWS: HoldRowsData,
+    Deed.SET_PRINT: SetPrintData,
 }
 
 

@@ -35,6 +35,7 @@ PERMITS: dict[Deed, tuple[frozenset[Role], frozenset[PassageState] | None]] = {
     Deed.CHANGE_BOOK: (frozenset({_AD, _P}), None),
     Deed.LAY_OUT: (frozenset({_AD, _P}), None),
     Deed.CHANGE_PLAN: (frozenset({_AD}), None),
+    Deed.SET_PRINT: (frozenset({_AD, _P}), None),
     # Each side fills and empties its own seats (``may_offer``, ``may_end``).
     Deed.INVITE: (frozenset({_AD, _I, _AG}), None),
     Deed.REVOKE_INVITATION: (frozenset({_AD, _I, _AG}), None),
@@ -236,6 +237,9 @@ PAGES: dict[str, str | Deed] = {
     "split-spread": Deed.LAY_OUT,
     "join-spreads": Deed.LAY_OUT,
     "template": "book",
+    "print": "book",
+    "set-print": Deed.SET_PRINT,
+    "print-template": "book",
     "book-brief": "brief",
     "spread-brief": "brief",
     "change-brief": Deed.CHANGE_BRIEF,

@@ -247,6 +247,7 @@ class Deed(StrEnum):
     AGREE_HOURS = "agree-hours"
     TRY_AGAIN = "try-again"
     HOLD_ROWS = "hold-rows"
+    SET_PRINT = "set-print"
 
 
 class Refused(Exception):

@@ -23,6 +23,7 @@ _LINKS = (
     ("terms", "Terms", "terms"),
     ("ledger", "Ledger", "ledger"),
     ("plan", "Stages and pages", "settings"),
+    ("print", "Print set-up", "ruler"),
     ("seats", "Seats", "seat"),
 )
 

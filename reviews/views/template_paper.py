@@ -1,4 +1,4 @@
-"""A template to draw on, for one spread."""
+"""A template to draw on, for one spread or for a piece of the book."""
 
 from __future__ import annotations
 
@@ -12,6 +12,10 @@ from reviews.notices.template_paper import TooManyPixels, pdf_template, png_temp
 from reviews.pages import pieces
 from reviews.pages.plans import get_spread
 from reviews.press.flats import Flat
+from reviews.press.refused import CannotPrint
+from reviews.press.set_up import PieceName
+from reviews.queries.access import get_book
+from reviews.queries.print_set_ups import print_of
 from reviews.rules.states import Refused
 from reviews.views.signed_in import SignedInRequest
 
@@ -26,14 +30,32 @@ def template(request: SignedInRequest, spread_id: int, kind: str) -> HttpRespons
     flat = pieces.flat_for(spread)
     if flat is None:
         raise Refused("template-of-cover")
+    return _file(request, flat, kind, pieces.template_title(spread), pieces.template_file_name(spread, kind))
+
+
+@require_GET
+def print_template(request: SignedInRequest, book_id: int, piece: str, kind: str) -> HttpResponse:
+    book, _ = get_book(request.user, book_id)
+    if kind not in _TYPES or piece not in set(PieceName):
+        raise Http404
+    try:
+        flat = print_of(book).flats().get(PieceName(piece))
+    except CannotPrint as no:
+        raise Refused(no.code, **no.values) from no
+    if flat is None:
+        raise Refused("no-such-piece")
+    return _file(request, flat, kind, f"{book.title}, {piece}", pieces.piece_file_name(book, PieceName(piece), kind))
+
+
+def _file(request: SignedInRequest, flat: Flat, kind: str, title: str, file_name: str) -> HttpResponse:
     if kind == "png":
         body = _picture(flat, filled_in(ResolutionForm(request.GET), "template-ppi")["ppi"])
     elif kind == "svg":
-        body = svg_template(flat, pieces.template_title(spread)).encode()
+        body = svg_template(flat, title).encode()
     else:
-        body = pdf_template(flat, pieces.template_title(spread))
+        body = pdf_template(flat, title)
     response = HttpResponse(body, content_type=_TYPES[kind])
-    response["Content-Disposition"] = content_disposition_header(True, pieces.template_file_name(spread, kind))
+    response["Content-Disposition"] = content_disposition_header(True, file_name)
     return response
 
 

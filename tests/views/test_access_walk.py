@@ -107,6 +107,7 @@ def world() -> World:
             "choice": "drop",
             "proposal_id": proposed.pk,
             "kind": "svg",
+            "piece": "spread",
             "address": "0,0,512,256/512,256/0/default.jpg",
             "reference_id": referred(cast, passage).pk,
             "size": "thumb",

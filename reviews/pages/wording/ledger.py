@@ -37,6 +37,7 @@ from reviews.pages.wording.names import answer_words, response_words, role_words
 from reviews.pages.wording.notes import note_name
 from reviews.pages.wording.pictures import refusal_sentence
 from reviews.pages.wording.plans import plan_words
+from reviews.pages.wording.print_set_up import set_print_sentence
 from reviews.rules.contract.fees import Price, PricedBy
 from reviews.rules.contract.terms_text import money_from_text
 from reviews.rules.derived import Choice, Making
@@ -371,6 +372,7 @@ SENTENCES: dict[Deed, Teller] = {
     Deed.ANNOUNCE_SILENCE: _announce_silence,
     Deed.APPROVE_BY_SILENCE: _and_late_moves(_approve_by_silence),
     Deed.TRY_AGAIN: _try_again,
+    Deed.SET_PRINT: set_print_sentence,
     Deed.HOLD_ROWS: _template(
         gettext_noop(
             "The portal took down what every note, letter and date says now; lines before this one hold no words."

@@ -10,7 +10,8 @@ from reviews.press.flats import Flat
 
 TEMPLATE_REFUSALS: dict[str, Promise] = {
     "template-of-cover": gettext_lazy(
-        "There is no template of a cover here: its size needs the spine, and so the paper. Ask the printer for theirs."
+        "There is no template of the cover yet: its size needs the spine, and so the paper. Tell it on the print page, "
+        "or ask the printer for their template."
     ),
     "template-ppi": gettext_lazy("A template has between 36 and 1200 ppi. Give a whole number in that range."),
     "template-pixels": gettext_lazy(

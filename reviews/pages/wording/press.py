@@ -98,6 +98,13 @@ WEIGHTS: Mapping[Weight, Any] = {
 #: Where a limit or a rule comes from, by the code that stands beside it.
 SOURCES: Mapping[str, Any] = {
     "printninja-guides": gettext_lazy("PrintNinja"),
+    "own": gettext_lazy("your printer’s own figure"),
+    "bleed-metric": gettext_lazy("3 mm, as printers’ guides that count in mm ask"),
+    "bleed-inch": gettext_lazy("an eighth of an inch, as printers’ guides that count in inches ask"),
+    "safety-metric": gettext_lazy("5 mm, as a printer’s guide asks"),
+    "safety-inch": gettext_lazy("a quarter of an inch; common practice, an eighth is the least that guides name"),
+    "gutter-guide": gettext_lazy("half an inch on each side, from an illustrator’s layout guide; others ask an inch"),
+    "not-told": gettext_lazy("nobody told it: ask the printer"),
     "dingword-case": gettext_lazy("dingword"),
     "square-back-rule": gettext_lazy("square back rule of the Chinese trade, middle values"),
     "wakefields-guide": gettext_lazy("Wakefields"),
@@ -178,6 +185,9 @@ def source(code: str) -> str:
 
 
 REFUSED: Mapping[str, Any] = {
+    "gutter-too-wide": gettext_lazy(
+        "A gutter band of {value} mm is as wide as the page ({width} mm). Give a narrower one."
+    ),
     "not-above-nought": gettext_lazy("{measure} is {value}. Give a measure above nought."),
     "below-nought": gettext_lazy("{measure} is {value}. Give nought or more."),
     "no-pages": gettext_lazy("{n} pages make no book. Give a page count above nought."),

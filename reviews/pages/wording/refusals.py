@@ -17,7 +17,10 @@ from reviews.pages.wording.dates import day_words
 from reviews.pages.wording.money_refusals import MONEY_REFUSALS
 from reviews.pages.wording.names import stage_in_a_sentence, stage_words
 from reviews.pages.wording.pieces import TEMPLATE_REFUSALS
+from reviews.pages.wording.print_set_up import FIGURE_WORDS, PRINT_REFUSALS
 from reviews.pages.wording.term_refusals import TERM_REFUSALS
+from reviews.press.refused import CannotPrint
+from reviews.press.set_up import PrintFigure
 from reviews.rules.states import Refused, StageKind
 
 REFUSALS: dict[str, Promise] = {
@@ -26,6 +29,7 @@ REFUSALS: dict[str, Promise] = {
     # A layout of pages that cannot exist is refused by the printed object.
     **press.REFUSED,
     **TEMPLATE_REFUSALS,
+    **PRINT_REFUSALS,
     **BRIEF_REFUSALS,
     **PROPOSAL_REFUSALS,
     "not-yours": _("Your seat on this book does not allow this. Ask the art director if it should."),
@@ -244,6 +248,8 @@ REFUSALS: dict[str, Promise] = {
 
 def sentence_for(refused: Refused) -> str:
     """Put a refusal in words."""
+    if refused.code in press.REFUSED:
+        return press.refusal(CannotPrint(refused.code, **refused.values))
     values = {name: _IN_WORDS.get(name, _as_it_is)(value) for name, value in refused.values.items()}
     return str(REFUSALS[refused.code]).format(**values)
 
@@ -257,6 +263,10 @@ def _stage(value: str) -> str:
     return stage_words(value) if value in set(StageKind) else value
 
 
+def _figure(value: str) -> str:
+    return str(FIGURE_WORDS[PrintFigure(value)]) if value in set(PrintFigure) else value
+
+
 def _day_as_typed(day: date) -> str:
     # A year of two figures is what is wrong with it: it must not be filled up to four.
     return day_words(day) if day.year > 999 else f"{date_format(day, 'j F')} {day.year}"
@@ -265,6 +275,7 @@ def _day_as_typed(day: date) -> str:
 #: Values that are codes or days. Every other stands in the sentence as it is.
 _IN_WORDS: dict[str, Callable[[Any], Any]] = {
     "stage": _stage,
+    "figure": _figure,
     "at_stage": stage_in_a_sentence,
     "day": _day_as_typed,
     "start": day_words,
