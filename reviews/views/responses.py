@@ -59,6 +59,8 @@ class SayWhy:
                 return answer(request, sentence_for(problem), status=status)
             if status == 403:
                 return answer(request, sentence_for(problem), status=status)
+            if "seen" in problem.values and "X-In-Place" not in request.headers:
+                return both_versions(request, problem)
             say_refused(request, sentence_for(problem))
             return redirect(came_from(request))
         return None
@@ -126,6 +128,29 @@ def done(request: HttpRequest, sentence: str, *, undo: str = "", **data: Any) ->
         return JsonResponse({"sentence": sentence, **data})
     messages.success(request, sentence, extra_tags=undo)
     return redirect(came_from(request))
+
+
+#: What is filled in by a person where something newer may stand; all else of a form goes along as it is.
+_WORDS = ("letter_words", "words")
+#: What belongs to one press or one page alone.
+_OF_THE_PRESS = frozenset({"csrfmiddlewaretoken", "press", "kept_here", "seen", "back"})
+
+
+def both_versions(request: HttpRequest, problem: Refused) -> HttpResponse:
+    """Show what stands now beside what was typed over an older text, with a form that keeps the latter after all."""
+    name = next((name for name in _WORDS if name in request.POST), "words")
+    rest = [(key, value) for key, value in request.POST.items() if key != name and key not in _OF_THE_PRESS]
+    request.was_refused = True  # type: ignore[attr-defined]  # as in say_refused
+    context = {
+        "sentence": sentence_for(problem),
+        "now": problem.values["said"],
+        "name": name,
+        "own": request.POST.get(name, ""),
+        "seen": problem.values["seen"],
+        "rest": rest,
+        "back": came_from(request),
+    }
+    return render(request, "reviews/both_versions.html", context, status=409)
 
 
 def came_from(request: HttpRequest) -> str:

@@ -262,7 +262,6 @@ def test_the_main_job_from_ideas_to_a_recorded_approval(stack, enter, tmp_path):
     page = juniper.go(f"{book}letters/")
     juniper.page.locator("a[href*='/letters/']", has_text="etter 1").first.click()
     assert HOUSE_WORDS in page.locator("main").inner_text()
-    juniper.page.wait_for_load_state("load")  # a tap before the scripts have come chooses, and saves nothing
     for n in (1, 2):
         note = page.locator(".sent-note:not([data-answered])").first
         note.locator("[name=response][value=done]").click()  # saved as it is tapped

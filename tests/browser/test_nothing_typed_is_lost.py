@@ -228,7 +228,7 @@ def test_what_was_sent_is_kept_here_no_longer_and_what_was_refused_is(visit, sce
     words.press_sequentially("   ")
     words.fill("Which heron?")
     assert kept_here(page)
-    page.locator("input[name=response][value=question]").first.check()  # saved as it is tapped
+    page.locator("button[name=response][value=question]").first.click()  # saved as it is tapped
     page.locator(".response", has_text="Which heron?").wait_for()
     assert kept_here(page) == []
     assert page.locator(".typed-back").count() == 0

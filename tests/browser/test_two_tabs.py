@@ -78,5 +78,40 @@ def test_without_scripts_both_are_read_in_the_refusal(visit: Any, scene: Any):
     letters.word_letter(scene.book.pk, "Dear Juniper,", actor=scene.art_director)
     page.locator("#letter-words").fill("Hello,")
     page.get_by_role("button", name="Save", exact=True).click()
-    assert "They say now: “Dear Juniper,”" in page.locator("[data-status]").inner_text()
+    assert "They say now: “Dear Juniper,”" in page.get_by_role("alert").inner_text()
+    assert page.get_by_label("What you typed").input_value() == "Hello,", "nothing typed is lost"
     assert Letter.objects.get().words == "Dear Juniper,"
+    letters.word_letter(scene.book.pk, "Dear both,", actor=scene.art_director)
+    page.get_by_role("button", name="Save what I typed").click()
+    assert "They say now: “Dear both,”" in page.get_by_role("alert").inner_text(), (
+        "a third one is not written over either"
+    )
+    page.get_by_role("button", name="Save what I typed").click()
+    assert page.locator("#letter-words").input_value() == "Hello,"
+    assert Letter.objects.get().words == "Hello,"
+
+
+def test_without_scripts_a_reworded_note_is_not_lost_to_another_tab(visit: Any, scene: Any):
+    page = visit(
+        scene.art_director.person, f"/books/{scene.book.pk}/letter/", has_pictures=False, java_script_enabled=False
+    )
+    letters.weigh_note(scene.note.pk, weighing="through", letter_words="A bit longer.", actor=scene.art_director)
+    page.locator("textarea[name=letter_words]").fill("Much longer.")
+    page.get_by_role("button", name="Leave it out").click()
+    assert page.locator(".opening", has_text="A bit longer.").is_visible()
+    assert page.get_by_label("What you typed").input_value() == "Much longer."
+    page.get_by_role("button", name="Save what I typed").click()
+    note = Note.objects.get()
+    assert (note.letter_words, note.weighing) == ("Much longer.", "held"), "what was pressed is done with these words"
+    assert page.get_by_role("heading", name="The letter being written").is_visible()
+
+
+def test_without_scripts_what_stands_now_may_be_kept(visit: Any, scene: Any):
+    page = visit(
+        scene.art_director.person, f"/books/{scene.book.pk}/letter/", has_pictures=False, java_script_enabled=False
+    )
+    letters.word_letter(scene.book.pk, "Dear Juniper,", actor=scene.art_director)
+    page.locator("#letter-words").fill("Hello,")
+    page.get_by_role("button", name="Save", exact=True).click()
+    page.get_by_role("link", name="Keep what stands now").click()
+    assert page.locator("#letter-words").input_value() == "Dear Juniper,"

@@ -57,7 +57,7 @@ def test_the_illustrator_works_down_the_letter_and_sees_how_far(client, cast, le
 def test_an_odd_address_of_a_letter_chooses_nothing(client, cast, letter, asked):
     page = enter(client, cast, Role.ILLUSTRATOR).get(reverse("reviews:letter", args=[letter.pk]) + "?" + asked)
     assert page.status_code == 200
-    assert "required checked" not in page.content.decode()
+    assert 'aria-pressed="true"' not in page.content.decode()
 
 
 @pytest.mark.parametrize("response", ["not_done", "question"])
@@ -69,7 +69,7 @@ def test_not_done_and_a_question_need_words(client, cast, letter, response):
     refused = client.post(url, {"response": response}, follow=True)
     assert refused.redirect_chain[-1][0].endswith(f"#note-{note.pk}")
     assert "Note 1: " in refused.content.decode()
-    kept = re.findall(r'value="(\w+)" required checked', refused.content.decode())
+    kept = re.findall(r'value="(\w+)" aria-pressed="true"', refused.content.decode())
     assert kept == [response], "what was chosen is still chosen, on this note and no other"
     assert "This answer needs words" in refused.content.decode()
     note.refresh_from_db()

@@ -1,9 +1,9 @@
-/* Each note of a letter is answered by one tap, and saved as it is tapped.
+/* Each note of a letter is answered by one press, and saved as it is pressed.
  *
- *   <form data-by-fetch data-answer-note="3"> … radios named response, a textarea named words … </form>
+ *   <form data-by-fetch data-answer-note="3"> … a textarea named words … buttons named response … </form>
  *
- * "Done" is saved at once; what needs words is saved once they are there and the field is left. Without this file the form's
- * own button does it. What is shown afterwards is the server's own page.
+ * What needs words and has none is chosen by the press, and saved once words are there and the field is left. Without this
+ * file, and before it has come, a press sends the form. What is shown afterwards is the server's own page.
  */
 import { postForm } from "../posting.js";
 import { bringBack, toldIn } from "../typed/typed-words.js";
@@ -12,33 +12,37 @@ const FRESH = [".working-down", ".as-sent"];
 const NEEDS_WORDS = new Set(["not_done", "question"]);
 let line = Promise.resolve();
 
+const answerForm = (event) => /** @type {HTMLFormElement | null} */ (/** @type {HTMLElement} */ (event.target).closest("form[data-answer-note]"));
+
 document.addEventListener("change", (event) => {
-  const form = /** @type {HTMLFormElement | null} */ (/** @type {HTMLElement} */ (event.target).closest("form[data-answer-note]"));
-  if (form) save(form);
+  const form = answerForm(event);
+  const chosen = form?.querySelector("button[name=response][aria-pressed=true]");
+  if (chosen) save(form, chosen);
 });
 
 document.addEventListener("submit", (event) => {
-  const form = /** @type {HTMLFormElement | null} */ (/** @type {HTMLElement} */ (event.target).closest("form[data-answer-note]"));
+  const form = answerForm(event);
   if (!form || event.defaultPrevented) return;
   event.preventDefault();
-  save(form);
+  save(form, event.submitter);
 });
 
-function save(form) {
-  const { response, words } = form.elements;
-  if (!response.value) return;
-  if (NEEDS_WORDS.has(response.value) && !words.value.trim()) {
+function save(form, chosen) {
+  if (!chosen) return;
+  for (const button of form.querySelectorAll("button[name=response]")) button.setAttribute("aria-pressed", String(button === chosen));
+  const { words } = form.elements;
+  if (NEEDS_WORDS.has(chosen.value) && !words.value.trim()) {
     say("Say why, or what you ask: it is saved as you leave the field.");
     words.focus();
     return;
   }
   // One after the other: whoever goes down a letter by thumb is faster than the answers.
-  line = line.then(() => send(form));
+  line = line.then(() => send(form, chosen));
 }
 
-async function send(form) {
+async function send(form, chosen) {
   try {
-    const answer = await postForm(form);
+    const answer = await postForm(form, chosen);
     if (!answer) return;
     await readAgain();
     say(answer.sentence ?? "Your answer is saved.");
@@ -64,7 +68,7 @@ async function readAgain() {
     }
     bringBack(fresh, told);
   }
-  const next = focus && document.getElementById(focus)?.querySelector("summary, input");
+  const next = focus && document.getElementById(focus)?.querySelector("summary, button");
   if (next && document.activeElement === document.body) /** @type {HTMLElement} */ (next).focus({ preventScroll: true });
 }
 

@@ -10,6 +10,8 @@
 import { signedOut } from "../posting.js";
 import { backLine, beforeLeaving, bringBack, keepTyped, sending, toldIn } from "../typed/typed-words.js";
 
+/* A refusal comes back on this very page: both texts are shown here, and no page of their own is wanted. */
+const IN_PLACE = { "X-In-Place": "yes" };
 const REGION = "[data-letter-draft]";
 const LOST = "This was not kept: the answer did not arrive. Check the connection and press once more; your words are still here.";
 const STAY = " To leave the page all the same, press the link once more.";
@@ -121,7 +123,7 @@ async function post(form, data) {
   const arrived = sending(form);
   try {
     const isShort = [...data.values()].join("").length * 3 < MOST_KEEPALIVE;
-    const answer = await fetch(form.action, { method: "POST", body: data, credentials: "same-origin", keepalive: isShort });
+    const answer = await fetch(form.action, { method: "POST", body: data, headers: IN_PLACE, credentials: "same-origin", keepalive: isShort });
     page = new DOMParser().parseFromString(await answer.text(), "text/html");
   } catch {
     isLost = true;
