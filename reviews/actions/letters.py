@@ -21,6 +21,7 @@ from reviews.queries.letters import (
 )
 from reviews.queries.plain_approvals import plain_passages
 from reviews.rules import decisions, permits
+from reviews.rules.contract.letter_cost_text import told_text
 from reviews.rules.letter_payloads import (
     DropAnswerData,
     SendLetterData,
@@ -138,7 +139,14 @@ def send_letter(
         _close(letter, act)
         completes = frozenset({Role.PRODUCTION}) if any(a["opens"] for a in answered) else frozenset()
         act.record(
-            SendLetterData(letter=letter.pk, number=letter.given_number, answers=answered, notes=sent, held=held),
+            SendLetterData(
+                letter=letter.pk,
+                number=letter.given_number,
+                cost=told_text(planned.told),
+                answers=answered,
+                notes=sent,
+                held=held,
+            ),
             also_tell=completes,
         )
     return letter

@@ -7,6 +7,7 @@ from collections.abc import Mapping
 from typing import Any
 from xml.sax.saxutils import escape
 
+from django.utils.text import capfirst
 from reportlab.lib.colors import HexColor, black
 from reportlab.lib.pagesizes import A4
 from reportlab.lib.styles import ParagraphStyle
@@ -17,9 +18,11 @@ from reportlab.platypus import Flowable, Image, KeepTogether, Paragraph, SimpleD
 
 from reviews.notices.type import SANS, SANS_BOLD, SERIF, SERIF_BOLD, printable
 from reviews.pages.letter_pages import LetterNote, LetterPage, Section
-from reviews.pages.wording.dates import day_words
+from reviews.pages.wording.dates import day_words, short_day, working_days
+from reviews.pages.wording.letter_cost import extra_words, fees_words, round_words
 from reviews.pages.wording.names import role_words
 from reviews.pages.wording.notes import reason_words
+from reviews.pages.wording.term_sets import CAUTION as TERMS_CAUTION
 
 RED = HexColor("#b0201a")
 GREY = HexColor("#474747")
@@ -38,6 +41,9 @@ ANSWER = ParagraphStyle("answer", BODY, fontName=SANS_BOLD, fontSize=9.5, leadin
 NUMBER = ParagraphStyle("number", BODY, fontName=SANS_BOLD, fontSize=13, leading=15, textColor=RED)
 TAKEN_BACK = ParagraphStyle("taken-back", BODY, fontName=SANS_BOLD, fontSize=11, leading=15, textColor=RED,
                             borderWidth=1, borderColor=RED, borderPadding=6)  # fmt: skip
+EFFECT = ParagraphStyle("effect", QUIET, leftIndent=8, spaceAfter=2)
+EFFECT_BEYOND = ParagraphStyle("effect-beyond", EFFECT, fontName=SANS_BOLD, textColor=black)
+CELL = ParagraphStyle("cell", QUIET, textColor=black)
 CAUTION = "Dates and rounds are as counted on the portal; the signed contract decides."
 
 
@@ -57,7 +63,7 @@ def letter_pdf(page: LetterPage, crops: Mapping[int, bytes], approved: Mapping[i
     story: list[Flowable] = _head(page)
     for section in page.sections:
         story += _section(section, crops, (approved or {}).get(section.passage))
-    story += [Spacer(1, 16), _paragraph(letter.sender.person.name, BODY)]
+    story += [Spacer(1, 16), _paragraph(letter.sender.person.name, BODY), *_cost(page)]
 
     def foot(canvas: Canvas, laid_out: Any) -> None:
         canvas.setFont(SANS, 8)
@@ -107,15 +113,44 @@ def _section(section: Section, crops: Mapping[int, bytes], approved: bytes | Non
         said += " to a picture that was approved; outside the rounds in the fee"
     if section.waits_for_second:
         said += ", once the editor agrees as well"
-    if section.due_on:
+    if section.due_on and not section.effects:
         said += f". Next version due {day_words(section.due_on)}"
     head = [_paragraph(section.where, HEADING), _paragraph(f"{said}.", ANSWER)]
+    head += [_paragraph(line.words, EFFECT_BEYOND if line.is_cost else EFFECT) for line in section.effects]
     if section.approved_words:
         if approved is not None:
             head += [_fitted(approved, TEXT_WIDTH, PICTURE_HEIGHT), Spacer(1, 4)]
         head.append(_paragraph(section.approved_words, QUIET))
     notes = [_note(note, crops.get(note.row.pk)) for note in section.notes]
     return [KeepTogether([*head, *notes[:1]]), *notes[1:]]
+
+
+def _cost(page: LetterPage) -> list[Flowable]:
+    """Set what the letter cost, as it was told before it went, with its caution."""
+    if page.cost is None or not page.tells_cost:
+        return []
+    told = page.cost
+    counted = f"version {told.terms} of the terms" if told.terms else "the stage plans, since no terms were entered"
+    lines = [f"Counted by {counted}."]
+    if told.counts_later:
+        lines.append(f"The letter counts as received on {day_words(told.cost.received_on)}.")
+    head = ["Changes asked for on", "Round", "Extra fee", "Due again", "Answer late by"]
+    rows = [[_paragraph(words, QUIET) for words in head]]
+    for ask in told.cost.asks:
+        late = working_days(ask.days_late) if ask.days_late else "on time"
+        due = short_day(ask.due_on) if ask.due_on else ""
+        cells = [ask.where, capfirst(round_words(ask)), extra_words(ask), due, late]
+        rows.append([_paragraph(words, CELL) for words in cells])
+    rows.append([_paragraph(words, CELL) for words in ("Together", "", fees_words(told.cost), "", "")])
+    widths = [TEXT_WIDTH * share for share in (0.26, 0.28, 0.17, 0.15, 0.14)]
+    rules = [("VALIGN", (0, 0), (-1, -1), "TOP"), ("LINEABOVE", (0, 1), (-1, -1), 0.4, black),
+             ("LEFTPADDING", (0, 0), (-1, -1), 0)]  # fmt: skip
+    return [
+        _paragraph("What it costs", HEADING),
+        _paragraph(" ".join(lines), QUIET),
+        Table(rows, colWidths=widths, style=rules),
+        _paragraph(str(TERMS_CAUTION), QUIET),
+    ]
 
 
 def _note(note: LetterNote, crop: bytes | None) -> Flowable:

@@ -2,15 +2,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, field
 from datetime import date, datetime
 from typing import Any
 
 from django.db.models import Count, OuterRef, Q, Subquery
 
-from reviews.models import Book, LedgerEntry, Letter, Note, Passage, Picture, Reply, Seat
+from reviews.models import Book, LedgerEntry, Letter, Note, Picture, Reply, Seat
+from reviews.pages.letter_effects import effects_told, passages_around
 from reviews.pages.note_crops import Crop, crop_of
+from reviews.pages.wording.dates import near_day
+from reviews.pages.wording.letter_effects import EffectLine
 from reviews.pages.wording.letters import approval_words, good_news_words
 from reviews.pages.wording.names import answer_words
 from reviews.pages.wording.notes import note_key
@@ -19,6 +22,8 @@ from reviews.queries.line_names import stand_of
 from reviews.queries.taking_back import entry_that_sent
 from reviews.rules import permits
 from reviews.rules.codes import Stand
+from reviews.rules.contract.fees_text import maybe
+from reviews.rules.contract.letter_cost_text import ToldCost, told_read
 from reviews.rules.letter_payloads import SendLetterData
 from reviews.rules.payloads import payload_of
 from reviews.rules.states import APPROVALS, Answer, Cause, NoteState, PassageState, Response, Role, Sight
@@ -73,7 +78,9 @@ class Section:
     is_drawing: bool = False
     #: Who handed in what it answers, and so hands in the next version: the printer's work comes from production.
     made_by: Role = Role.ILLUSTRATOR
-    #: What sending does to it, while the letter has not gone (pages.sending.Consequence).
+    #: What sending it does, or did, to rounds, dates and stages.
+    effects: tuple[EffectLine, ...] = ()
+    #: What only its sender is told while the letter has not gone (pages.sending.Consequence).
     consequence: object = None
 
     @property
@@ -130,6 +137,13 @@ class LetterPage:
     held: list[Note]
     stand: Stand | None
     entry: LedgerEntry | None = None
+    #: What it cost, as it was told before it went; an entry of before does not keep that.
+    cost: ToldCost | None = None
+
+    @property
+    def tells_cost(self) -> bool:
+        """Say whether it asks for anything that a round or a fee might count; taken back, it counts none."""
+        return self.cost is not None and bool(self.cost.cost.asks) and self.letter.taken_back_at is None
 
     @property
     def notes(self) -> list[LetterNote]:
@@ -210,24 +224,37 @@ def letters_of(book: Book) -> list[LetterLine]:
     ]  # fmt: skip
 
 
-def letter_page(letter: Letter, role: Role, *, refused: tuple[int, str] | None = None) -> LetterPage:
-    """Gather a sent letter as one role may read it (7 queries). ``refused``: a note and the response refused to it."""
+def letter_page(
+    letter: Letter, role: Role, *, refused: tuple[int, str] | None = None, day: Callable[[date], str] = near_day
+) -> LetterPage:
+    """Gather a sent letter as one role may read it (7 queries). ``refused``: a note and the response refused to it.
+
+    ``day`` writes the dates of what it did: on paper each has its year.
+    """
     entry = entry_that_sent(letter)
-    answers = payload_of(entry, SendLetterData)["answers"]
+    data = payload_of(entry, SendLetterData)
+    answers, cost = data["answers"], maybe(told_read, data.get("cost"))
     rows = _rows(letter)
     by_passage = _notes([row for row in rows if row.state in _SHOWN], role, refused)
     named = [answer["picture"] for answer in answers if answer["picture"]]
     pictures = Picture.objects.filter(pk__in=named).annotate(n_options=_n_options()).in_bulk()
-    states = dict(Passage.objects.filter(pk__in=[answer["passage"] for answer in answers]).values_list("pk", "state"))
+    around = passages_around([answer["passage"] for answer in answers])
     sent_on = letter.book.day_rule.local_date(entry.at)
     sections = [
-        _section(answer, by_passage.get(answer["passage"], []), pictures, states[answer["passage"]], sent_on)
+        _section(
+            answer,
+            by_passage.get(answer["passage"], []),
+            pictures,
+            around[answer["passage"]].state,
+            sent_on,
+            () if letter.taken_back_at else effects_told(answer, cost, around, day),
+        )
         for answer in answers
     ]
     return LetterPage(
         letter=letter, number=letter.given_number, by=letter.sender, on=sent_on,
         to_names=" and ".join(illustrator_names(letter.book, at=letter.sent_at)), sections=sections,
-        held=_held(rows, role), stand=stand_of(entry), entry=entry,
+        held=_held(rows, role), stand=stand_of(entry), entry=entry, cost=cost,
     )  # fmt: skip
 
 
@@ -243,7 +270,12 @@ def option_of(picture: Picture | None, n_options: int) -> int | None:
 
 
 def _section(
-    answer: Mapping[str, Any], notes: list[LetterNote], pictures: Mapping[int, Any], state: str, sent_on: date
+    answer: Mapping[str, Any],
+    notes: list[LetterNote],
+    pictures: Mapping[int, Any],
+    state: str,
+    sent_on: date,
+    effects: tuple[EffectLine, ...],
 ) -> Section:
     given = Answer(answer["answer"])
     picture = pictures.get(answer["picture"])
@@ -258,6 +290,7 @@ def _section(
         option=option_of(picture, picture.n_options or 1) if picture else None,
         approved_on=None if answer["waits_for_second"] else sent_on,
         notes=notes,
+        effects=effects,
         is_drawing=state == PassageState.DRAWING,
         made_by=Role(answer.get("handed_in_by", Role.ILLUSTRATOR)),
     )

@@ -15,7 +15,9 @@ from reviews.models import Agreement, Book, Letter, LetterAnswer, Note, Passage,
 from reviews.pages.letter_pages import LetterNote, LetterPage, Section, option_of
 from reviews.pages.note_crops import crop_of
 from reviews.pages.since_looked import SinceLooked, changed_since
+from reviews.pages.wording.dates import near_day
 from reviews.pages.wording.due_dates import moved_by_lateness_words
+from reviews.pages.wording.letter_effects import Onward, effect_lines
 from reviews.pages.wording.names import answer_words
 from reviews.pages.wording.refusals import sentence_for
 from reviews.queries.due_under_terms import opening_due
@@ -78,8 +80,15 @@ class Consequence:
         return self.following if self.takes_effect and is_closed else None
 
     @property
-    def has_next(self) -> bool:
-        return self.following is not None
+    def onward(self) -> Onward:
+        """Say what comes after the answer."""
+        opens = self.opens
+        return Onward(
+            moves=self.moves,
+            opens=opens.stage.name.lower() if opens else "",
+            opens_on=self.following_due_on,
+            is_last=self.freezes and self.following is None,
+        )
 
     @property
     def takes_effect(self) -> bool:
@@ -218,6 +227,7 @@ def _section(
         option=option_of(written.picture, n_options.get(written.hand_in_id, 1)),
         approved_on=None if waits else on,
         notes=notes.get(written.passage_id, []),
+        effects=tuple(effect_lines(effect, one.onward, near_day)),
         consequence=one,
     )
 

@@ -19,6 +19,7 @@ from reviews.rules.contract.letter_cost import (
     cost_of_letter,
     late_that_moves,
 )
+from reviews.rules.contract.letter_cost_text import ToldCost
 from reviews.rules.contract.receipts import Receipts, given_back_on
 from reviews.rules.contract.rounds import RoundStanding
 from reviews.rules.contract.statement import draw_up
@@ -35,10 +36,6 @@ class CostLine:
     ask: AskCost
     terms: Terms
     consent: OverConsent | None
-
-    @property
-    def is_extra(self) -> bool:
-        return self.ask.is_extra and self.ask.counted_with is None
 
     @property
     def needs_consent(self) -> bool:
@@ -75,13 +72,19 @@ class PlannedLetter:
         return min(found, key=lambda one: (not one.is_given, one.ended_at is not None), default=None)
 
     @property
+    def told(self) -> ToldCost:
+        """Give what is told of the cost, and what the ledger keeps once the letter went."""
+        return ToldCost(
+            cost=self.cost,
+            terms=0 if self.is_implied else self.terms.version,
+            moves_dates=self.terms.publisher_late_moves,
+            counts_later=self.counts_later,
+        )
+
+    @property
     def counts_later(self) -> bool:
         """Say whether a letter that goes now counts as received on a later day: it is late in the day, or closed."""
         return self.cost.received_on > self.today
-
-    @property
-    def days_late(self) -> int:
-        return sum(ask.days_late for ask in self.cost.asks)
 
     @property
     def has_consent(self) -> bool:
@@ -93,11 +96,6 @@ class PlannedLetter:
         """Say whether each round beyond the fee has its consent, or one that is asked for and may still come."""
         asked = [self._consent_to(ask) for ask in self.cost.over]
         return all(consent is not None and (consent.is_given or consent.ended_at is None) for consent in asked)
-
-    @property
-    def has_outside(self) -> bool:
-        """Say whether something approved is to be changed: outside the fee, and no round that waits for consent."""
-        return any(ask.standing == RoundStanding.OUTSIDE for ask in self.cost.asks)
 
     @property
     def needs_consent(self) -> bool:
@@ -184,10 +182,24 @@ def _agreed(answers: Sequence[LetterAnswer]) -> set[int]:
 
 def _effect(answer: LetterAnswer, cost: AskCost | None, agreed: set[int], held: Terms | None, at: datetime) -> Effect:
     passage, given = answer.passage, Answer(answer.answer)
-    standing = cost.standing if cost else None
-    return Effect(
+    return effect_of(
+        given,
+        cost,
         passage=passage.pk,
         where=passage.where,
+        waits_for_second=given in APPROVALS and passage.stage.two_voices and answer.hand_in_id not in agreed,
+        due_on=redo_due(passage, held, at) if cost else None,
+    )
+
+
+def effect_of(
+    given: Answer, cost: AskCost | None, *, passage: int, where: str, waits_for_second: bool, due_on: date | None
+) -> Effect:
+    """Say what an answer does, with what its round costs; an older letter's entry does not tell the latter."""
+    standing = cost.standing if cost else None
+    return Effect(
+        passage=passage,
+        where=where,
         answer=given,
         uses_round=standing in (RoundStanding.IN_FEE, RoundStanding.OVER),
         outside_fee=standing == RoundStanding.OUTSIDE,
@@ -195,6 +207,6 @@ def _effect(answer: LetterAnswer, cost: AskCost | None, agreed: set[int], held: 
         included=cost.included if cost else 0,
         is_over=standing == RoundStanding.OVER,
         not_counted=standing == RoundStanding.NOT_COUNTED,
-        waits_for_second=given in APPROVALS and passage.stage.two_voices and answer.hand_in_id not in agreed,
-        due_on=redo_due(passage, held, at) if cost else None,
+        waits_for_second=waits_for_second,
+        due_on=due_on,
     )

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import Annotated, NotRequired, TypedDict
+from typing import Annotated, Any, NotRequired, TypedDict
 
 from reviews.rules.payload_shapes import LATER, LateMoves, OpenedPassages, Where
 
@@ -90,10 +90,14 @@ class LetterAnswerData(Where, OpenedPassages, LateMoves):
 
 
 class SendLetterData(TypedDict):
-    """A letter went, with the notes let through and those held back."""
+    """A letter went, with the notes let through and those held back.
+
+    ``cost`` is what it cost as it was told before it went (``rules.contract.letter_cost_text``).
+    """
 
     letter: int
     number: int
+    cost: NotRequired[Annotated[dict[str, Any], LATER]]
     answers: list[LetterAnswerData]
     notes: list[int]
     held: list[int]

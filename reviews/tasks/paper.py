@@ -9,6 +9,7 @@ from reviews.models import Letter
 from reviews.notices.letter_paper import letter_pdf
 from reviews.notices.marked_places import approved_pictures, places_marked
 from reviews.pages.letter_pages import letter_page
+from reviews.pages.wording.dates import day_words
 from reviews.rules.states import Role
 from reviews.tasks.registry import does
 
@@ -24,7 +25,7 @@ def paper_of(letter: Letter) -> bytes:
     """Return a sent letter's PDF, making and keeping it if the job for it has not come to it yet."""
     if letter.paper:
         return storage.read_all(letter.paper)
-    page = letter_page(letter, Role.ILLUSTRATOR)
+    page = letter_page(letter, Role.ILLUSTRATOR, day=day_words)
     pdf = letter_pdf(page, places_marked(page), approved_pictures(page))
     letter.paper = storage.keep_paper(pdf)
     keep_letter_paper(letter, letter.paper)

@@ -24,7 +24,7 @@ from reviews.pages.wording.term_sets import CAUTION, READY_SET_NAMES, READY_SET_
 from reviews.press.page_plan import BindingKind, EndsKind
 from reviews.queries.consents import AskedRound
 from reviews.queries.ledger import LedgerLine
-from reviews.queries.letter_cost import PlannedLetter
+from reviews.rules.contract.letter_cost import LetterCost
 
 register = template.Library()
 
@@ -84,9 +84,9 @@ def line_quote(line: LedgerLine) -> str:
 
 
 @register.filter
-def over_words(planned: PlannedLetter) -> str:
+def over_words(cost: LetterCost) -> str:
     """Say what the terms make of a letter that goes beyond the fee."""
-    return str(names.WHEN_OVER_WORDS[planned.cost.when_over])
+    return str(names.WHEN_OVER_WORDS[cost.when_over])
 
 
 @register.filter

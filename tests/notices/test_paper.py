@@ -75,7 +75,10 @@ def test_the_paper_says_what_the_letter_says_and_no_more(letter):
         "what light!",
         "Turn her head <here> & there.",
         "Pages 4–5, ideas",
-        "Changes asked for. Next version due",
+        "Uses round 1 of the 1 in the fee.",
+        "The next version is due on",
+        "What it costs",
+        "Counted by the stage plans, since no terms were entered.",
         "the signed contract decides",
     ):
         assert words in said

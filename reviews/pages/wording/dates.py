@@ -5,6 +5,7 @@ from __future__ import annotations
 from datetime import date
 
 from django.utils.formats import date_format
+from django.utils.timezone import localdate
 from django.utils.translation import ngettext
 
 from reviews.pages.wording.kept import kept_by_language
@@ -25,6 +26,11 @@ def both_words(n: int) -> str:
 def day_words(day: date) -> str:
     """Write a day out: 9 December 2026."""
     return date_format(day, "j F Y")
+
+
+def near_day(day: date) -> str:
+    """Write a day with its weekday: Wednesday, 9 December; with the year where that is not this one."""
+    return date_format(day, "l, j F" if day.year == localdate().year else "l, j F Y")
 
 
 @kept_by_language

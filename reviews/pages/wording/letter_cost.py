@@ -5,9 +5,8 @@ from __future__ import annotations
 from django.utils.translation import gettext as _
 
 from reviews.pages.wording.fees import money_words, purse_words
-from reviews.queries.letter_cost import CostLine, PlannedLetter
 from reviews.rules.contract.fees import PricedBy
-from reviews.rules.contract.letter_cost import AskCost
+from reviews.rules.contract.letter_cost import AskCost, LetterCost
 from reviews.rules.contract.rounds import RoundStanding
 
 
@@ -26,13 +25,13 @@ def round_words(ask: AskCost) -> str:
     return _("round {n} of the {included} in the fee").format(n=ask.number, included=ask.included)
 
 
-def extra_words(line: CostLine) -> str:
+def extra_words(ask: AskCost) -> str:
     """Say what one ask costs beyond the fee."""
-    if not line.ask.is_extra:
+    if not ask.is_extra:
         return _("none")
-    if line.ask.counted_with is not None:
+    if ask.counted_with is not None:
         return _("counted above")
-    price, money = line.ask.price, line.ask.money
+    price, money = ask.price, ask.money
     if price is None:
         return _("no fee agreed")
     if price.by == PricedBy.LETTER and money is not None and not money.amount:
@@ -40,7 +39,7 @@ def extra_words(line: CostLine) -> str:
     return money_words(money) if money else _("{money} an hour").format(money=money_words(price.amount))
 
 
-def fees_words(planned: PlannedLetter) -> str:
+def fees_words(cost: LetterCost) -> str:
     """Say what the fees come to; hours and what no fee is agreed for are named, never totalled."""
-    fixed = purse_words(planned.cost.fees.items())
-    return fixed if planned.cost.is_priced else _("{money}, and what has no fixed fee").format(money=fixed)
+    fixed = purse_words(cost.fees.items())
+    return fixed if cost.is_priced else _("{money}, and what has no fixed fee").format(money=fixed)

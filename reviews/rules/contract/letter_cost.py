@@ -58,6 +58,11 @@ class AskCost:
         """Say whether this is beyond or outside the fee."""
         return self.standing in EXTRA
 
+    @property
+    def is_charged(self) -> bool:
+        """Say whether it is beyond or outside the fee by itself: of one letter's round, only the first spread is."""
+        return self.is_extra and self.counted_with is None
+
 
 @dataclass(frozen=True, kw_only=True)
 class LetterCost:
