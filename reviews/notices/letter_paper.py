@@ -61,6 +61,8 @@ def letter_pdf(page: LetterPage, crops: Mapping[int, bytes], approved: Mapping[i
         author=printable(letter.sender.person.name), invariant=1,
     )  # fmt: skip
     story: list[Flowable] = _head(page)
+    if page.book_notes:
+        story += [_paragraph("The book", HEADING), *(_note(note, None) for note in page.book_notes)]
     for section in page.sections:
         story += _section(section, crops, (approved or {}).get(section.passage))
     story += [Spacer(1, 16), _paragraph(letter.sender.person.name, BODY), *_cost(page)]
@@ -121,7 +123,7 @@ def _section(section: Section, crops: Mapping[int, bytes], approved: bytes | Non
         if approved is not None:
             head += [_fitted(approved, TEXT_WIDTH, PICTURE_HEIGHT), Spacer(1, 4)]
         head.append(_paragraph(section.approved_words, QUIET))
-    notes = [_note(note, crops.get(note.row.pk)) for note in section.notes]
+    notes = [_note(note, crops.get(note.row.pk)) for note in section.own_notes]
     return [KeepTogether([*head, *notes[:1]]), *notes[1:]]
 
 

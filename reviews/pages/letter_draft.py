@@ -55,6 +55,11 @@ class NoteGroup:
         return len(self.notes) > 1
 
     @property
+    def is_on_book(self) -> bool:
+        """Say whether this is a note on the book; such a one clashes with none."""
+        return self.notes[0].row.reach == Reach.BOOK
+
+    @property
     def is_undecided(self) -> bool:
         """Say whether several of these would go without anybody having looked at each of them."""
         going = [note for note in self.notes if not note.is_held]
@@ -95,6 +100,15 @@ class Waiting:
     def n_unmet(self) -> int:
         """Count the notes of the last letter that were not answered "done", or were and show no change."""
         return sum(not note.is_met for note in self.last_notes)
+
+    @property
+    def own_groups(self) -> list[NoteGroup]:
+        """List what is noted on this spread; notes on the book have their own part of the letter."""
+        return [group for group in self.groups if not group.is_on_book]
+
+    @property
+    def n_on_book(self) -> int:
+        return len(self.groups) - len(self.own_groups)
 
     @property
     def may_be_approved_unasked(self) -> bool:
@@ -174,6 +188,11 @@ class DraftPage:
     @property
     def n_answered(self) -> int:
         return sum(waiting.written is not None for waiting in self.waiting)
+
+    @property
+    def on_book(self) -> list[tuple[Waiting, DraftNote]]:
+        """List the notes on the book, each with the spread with whose answer it goes."""
+        return [(one, group.notes[0]) for one in self.waiting for group in one.groups if group.is_on_book]
 
     @property
     def notes(self) -> list[DraftNote]:

@@ -26,7 +26,7 @@ from reviews.rules.contract.fees_text import maybe
 from reviews.rules.contract.letter_cost_text import ToldCost, told_read
 from reviews.rules.letter_payloads import SendLetterData
 from reviews.rules.payloads import payload_of
-from reviews.rules.states import APPROVALS, Answer, Cause, NoteState, PassageState, Response, Role, Sight
+from reviews.rules.states import APPROVALS, Answer, Cause, NoteState, PassageState, Reach, Response, Role, Sight
 
 
 @dataclass(frozen=True)
@@ -54,6 +54,11 @@ class LetterNote:
     def is_the_printers(self) -> bool:
         """Say whether it is on what the printer made, and so goes back there by way of production."""
         return self.row.picture.hand_in.by.role != Role.ILLUSTRATOR
+
+    @property
+    def is_on_book(self) -> bool:
+        """Say whether it is about the book, or several of its spreads, and stands in the letter's part for those."""
+        return self.row.reach == Reach.BOOK
 
     @property
     def is_answered(self) -> bool:
@@ -116,8 +121,13 @@ class Section:
         return self.answer == Answer.ASK
 
     @property
+    def own_notes(self) -> list[LetterNote]:
+        """List what is said to this spread alone; what is said to the book stands apart."""
+        return [note for note in self.notes if not note.is_on_book]
+
+    @property
     def n_answered(self) -> int:
-        return sum(note.is_answered for note in self.notes)
+        return sum(note.is_answered for note in self.own_notes)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -152,6 +162,11 @@ class LetterPage:
     @property
     def n_answered(self) -> int:
         return sum(note.is_answered for note in self.notes)
+
+    @property
+    def book_notes(self) -> list[LetterNote]:
+        """List the notes on the book: each stands once, is answered once, and is shown on every spread it is about."""
+        return [note for note in self.notes if note.is_on_book]
 
     @property
     def flags(self) -> str:

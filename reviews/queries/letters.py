@@ -72,6 +72,7 @@ def placed_notes(notes: Iterable[Note]) -> list[PlacedNote]:
                 bounds=region.box,
                 order=(region.centre.x, region.centre.y),
                 is_whole=note.reach != Reach.PLACE,
+                is_book=note.reach == Reach.BOOK,
             )
         )
     return placed

@@ -22,7 +22,10 @@ HELD_MARK = "×"
 
 @dataclass(frozen=True, kw_only=True)
 class PlacedNote:
-    """One note as the letter sorts it: whose it is and where it lies; ``is_whole``: it marks no place."""
+    """One note as the letter sorts it: whose it is and where it lies; ``is_whole``: it marks no place.
+
+    ``is_book``: it is about the book, and stands before what is said to any spread.
+    """
 
     note: int
     passage: int
@@ -31,6 +34,7 @@ class PlacedNote:
     bounds: Box
     order: tuple[float, float]
     is_whole: bool = False
+    is_book: bool = False
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -58,11 +62,13 @@ def seen_mark(*said: Any) -> str:
 def number_notes(notes: Iterable[PlacedNote], passage_order: Sequence[int]) -> dict[int, int]:
     """Number notes 1… through the letter: by passage in page order, then picture, then top to bottom.
 
-    What is about the whole comes before its places.
+    What is about the whole comes before its places, and what is about the book before all.
     """
     rank = {passage: position for position, passage in enumerate(passage_order)}
 
     def place(note: PlacedNote) -> tuple[int, int, float, float, int]:
+        if note.is_book:
+            return -1, 0, 0.0, 0.0, note.note
         if note.is_whole:
             return rank[note.passage], 0, 0.0, 0.0, note.note
         return rank[note.passage], note.picture + 1, note.order[1], note.order[0], note.note

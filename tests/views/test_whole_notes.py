@@ -7,12 +7,15 @@ from django.urls import reverse
 
 from reviews.actions import notes
 from reviews.models import Notice
+from reviews.notices.letter_paper import letter_pdf
 from reviews.notices.wording import mail_for
+from reviews.pages.letter_pages import letter_page
 from reviews.rules.states import Role
 from tests.actions.test_whole_notes import whole
 from tests.cast import gather, sign_in
-from tests.letter_scene import answered, pinned, sent
+from tests.letter_scene import answered, draft_of, pinned, sent
 from tests.makers import a_book, handed_in
+from tests.notices.test_paper import text_of
 
 pytestmark = pytest.mark.django_db
 WORDS = "The scarf is blue throughout."
@@ -57,6 +60,39 @@ def test_it_is_written_without_a_mark_and_stays_in_the_house_until_the_letter_go
         person=cast.illustrator.person, entry__deed="send-letter"
     )
     assert "on 2 spreads of the book" in mail_for(notice, lambda letter: b"").text
+
+
+def test_notes_on_the_book_have_their_own_part_of_the_letter_and_are_answered_once(client, cast, ideas):
+    on_book = whole(ideas, cast.editor)
+    pinned(ideas, cast.editor, "Turn her head.")
+    other = cast.passage("Pages 6–7", "ideas")
+    pinned(other, cast.editor, "Lower.")
+    answered(cast, other, "ask")
+    sign_in(client, cast.art_director.person)
+    draft = client.get(reverse("reviews:draft-letter", args=[cast.book.pk])).content.decode()
+    part = draft[draft.index('id="the-book"') : draft.index(f'id="passage-{ideas.pk}"')]
+    assert WORDS in part and "which it does not have yet" in part
+    assert draft.count(f'id="weigh-{on_book.pk}"') == 1, "it stands in the book's part and nowhere else"
+    answered(cast, ideas, "ask")
+    send_page = client.get(reverse("reviews:send-letter", args=[draft_of(cast).pk])).content.decode()
+    letter = sent(cast)
+    on_book.refresh_from_db()
+    assert on_book.number == 1, "what is said to the book is read first"
+    sign_in(client, cast.illustrator.person)
+    page = client.get(reverse("reviews:letter", args=[letter.pk])).content.decode()
+    for html in (send_page, page):
+        assert html.count(WORDS) == 1
+        assert html.index('id="the-book"') < html.index(WORDS) < html.index(f'id="passage-{ideas.pk}"')
+    said = " ".join(text_of(letter_pdf(letter_page(letter, Role.ILLUSTRATOR), {})).split())
+    assert said.index("The book") < said.index(WORDS) < said.index("Pages 4–5, ideas")
+    notice = Notice.objects.get(person=cast.illustrator.person, entry__deed="send-letter")
+    mail = mail_for(notice, lambda letter: b"")
+    for told in (mail.text, mail.html):
+        assert told.count(WORDS) == 1 and told.index(WORDS) < told.index("Turn her head.")
+    client.post(reverse("reviews:answer-note", args=[on_book.pk]), {"response": "done"})
+    for label in ("Pages 4–5", "Pages 6–7", "Pages 8–9"):
+        assert WORDS in table(client, cast, Role.ILLUSTRATOR, label)
+    assert "2 notes without an answer" in desk(client, cast.illustrator)
 
 
 def test_a_note_on_the_spread_comes_along_to_the_next_version_with_its_answer(client, cast, ideas):
