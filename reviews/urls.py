@@ -100,6 +100,8 @@ urlpatterns = [
     path("invitations/<int:invitation_id>/again/", again.invite_again, name="invite-again"),
     path("invitations/<int:invitation_id>/revoke/", seats.revoke_invitation, name="revoke-invitation"),
     path("seats/<int:seat_id>/answers-dates/", seats.let_agent_answer, name="let-agent-answer"),
+    path("books/<int:book_id>/seats/ask/", seats.ask_to_read, name="ask-to-read"),
+    path("asks/<int:ask_id>/stop/", seats.stop_asking, name="stop-asking"),
     path("seats/<int:seat_id>/end/", seats.end_seat, name="end-seat"),
     # What is kept of a book by whoever left it
     path("books/<int:book_id>/farewell/", farewell.farewell, name="farewell"),

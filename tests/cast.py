@@ -25,6 +25,12 @@ NAMES = {
     Role.AGENT: ("Desmond Rookley", "desmond@rookley.example"),
     Role.PRODUCTION: ("Tamsin Garrick", "tamsin@thimblereed.example"),
 }
+ADVISING = {
+    Role.AUTHOR: ("Ottoline Grebe", "ottoline@grebe.example"),
+    Role.DESIGNER: ("Basil Thornwick", "basil@thimblereed.example"),
+    Role.SALES: ("Marnie Coldwater", "marnie@thimblereed.example"),
+    Role.READER: ("Edda Fenwright", "edda@fenwright.example"),
+}
 GUEST = ("Wilf Sandor", "wilf@thimblereed.example")
 STRANGER = ("Osric Penhallow", "osric@elsewhere.example")
 
@@ -46,6 +52,14 @@ class Cast:
 
     def passage(self, label: str, kind: str) -> Passage:
         return Passage.objects.with_places().get(book=self.book, spread__label=label, stage__kind=kind)
+
+    def seat_advisers(self) -> dict[Role, Seat]:
+        """Let author, designer, sales and expert reader sit down, by real invitations."""
+        seated = {}
+        for role, (name, email) in ADVISING.items():
+            made = invite(self.book.pk, email=email, name=name, role=role, actor=self.art_director)
+            seated[role] = take_seat(made.secret, password=PASSWORD)
+        return seated
 
     def invite_guest(self, passage: Passage) -> Seat:
         """Let Wilf into one passage of the cover meeting."""

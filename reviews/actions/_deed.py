@@ -32,12 +32,14 @@ from reviews.models import (
     Passage,
     Picture,
     Proposal,
+    ReadingAsk,
     Reference,
     Seat,
     Spread,
     StagePlan,
 )
 from reviews.queries.held_rows import kind_of, rows_held
+from reviews.queries.reach import reaches
 from reviews.queries.time_stamps import is_stamping
 from reviews.rules import permits
 from reviews.rules.audiences import AUDIENCES
@@ -97,7 +99,7 @@ class Act:
         passage.book = self.book
         if self.seat is not None:
             permits.check(Role(self.seat.role), self.deed, PassageState(passage.state))
-            if self.seat.passage_id and self.seat.passage_id != passage.pk:
+            if not reaches(self.seat, passage):
                 raise Refused("not-yours")
         return passage
 
@@ -168,6 +170,7 @@ _BOOK_OF: dict[type[Model], str] = {
     Seat: "book_id",
     Invitation: "book_id",
     Proposal: "book_id",
+    ReadingAsk: "book_id",
     Invoice: "book_id",
     HandIn: "passage__book_id",
     Note: "passage__book_id",

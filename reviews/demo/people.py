@@ -15,6 +15,13 @@ PEOPLE = {
     Role.AGENT: ("Desmond Rookley", "desmond@rookley.example"),
     Role.PRODUCTION: ("Tamsin Garrick", "tamsin@thimblereed.example"),
 }
+#: Who sits down later and advises; their notes are the publisher's own until a letter takes them up.
+ADVISERS = {
+    Role.AUTHOR: ("Ottoline Grebe", "ottoline@grebe.example"),
+    Role.DESIGNER: ("Basil Thornwick", "basil@thimblereed.example"),
+    Role.SALES: ("Marnie Coldwater", "marnie@thimblereed.example"),
+    Role.READER: ("Edda Fenwright", "edda@fenwright.example"),
+}
 #: Looks after the machine, and has no seat on any book.
 OPERATOR = ("Hollis Marren", "hollis@thimblereed.example")
 GUEST = ("Wilf Sandor", "wilf@thimblereed.example")

@@ -102,6 +102,12 @@ def _sketches(tell: Teller) -> None:
     tell.on(67)
     for piece in ("cover", *FIRST):
         tell.pin(piece, "sketch", notes_for(piece, "sketch", 2))
+    tell.on(66).seat_advisers()
+    tell.ask(Role.READER, ("6-7",), "You keep dormice: does one sit up like this, out in the cold?")
+    tell.on(65).pin("6-7", "sketch", [TAIL])
+    tell.reword(
+        "6-7", "sketch", Role.READER, "Our dormouse keeper says the tail is as bushy as a squirrel’s: fluff it out."
+    )
     tell.on(64).word(
         "We laid them all along the corridor. The light is right, the night is right. Below is what we would move."
     )
@@ -228,6 +234,17 @@ GREY_MOON = DemoNote(
 )  # fmt: skip
 
 
+TAIL = DemoNote(
+    "point", ((0.42, 0.62),),
+    "A hazel dormouse has a furred tail, quite bushy to the tip. This one is a house mouse’s.",
+    "new_direction", "reader",
+)  # fmt: skip
+NOT_YET = DemoNote(
+    "point", ((0.3, 0.4),), "She has not read the board yet on this page; let her look away from it.", "text_change",
+    "author",
+)  # fmt: skip
+
+
 def _letter_begun(tell: Teller) -> None:
     """Notes nobody outside the house has seen, and a letter that the art director has begun."""
     for piece in ("10-11", "14-15", "18-19"):
@@ -242,6 +259,9 @@ def _letter_begun(tell: Teller) -> None:
     tell.pin("14-15", "sketch", WHOLE_NOTES)
     tell.on(1).pin("18-19", "sketch", [CAP])
     tell.pin("6-7", "proof", [GREY_MOON])
+    tell.on(2).ask(Role.AUTHOR, ("18-19", "14-15"), "Does the order of things still fit the new rhyme?")
+    tell.ask(Role.READER, ("18-19",), "Is this how a dormouse sleeps?")
+    tell.on(1).pin("18-19", "sketch", [NOT_YET])
     tell.on(1).object("16-17", "sketch", "HOME still points away from where she walks. Children will follow the board.")
     tell.on(0).word("The ferns are lovely and dark. Two things about the pail, then this one is ready.")
     tell.answers("sketch", {"14-15": "ask", "10-11": "approve_small"})

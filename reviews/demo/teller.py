@@ -23,13 +23,26 @@ from reviews.actions import (
     notes,
     pictures,
     proposals,
+    reading,
     seats,
     second_voice,
     terms,
 )
 from reviews.actions.clock import as_if_at
 from reviews.actions.people import name_operator
-from reviews.demo.people import COVER, FILES_DUE, GUEST, INSIDE, OPERATOR, PEOPLE, PUBLISHER, SIGNED, TERMS, TITLE
+from reviews.demo.people import (
+    ADVISERS,
+    COVER,
+    FILES_DUE,
+    GUEST,
+    INSIDE,
+    OPERATOR,
+    PEOPLE,
+    PUBLISHER,
+    SIGNED,
+    TERMS,
+    TITLE,
+)
 from reviews.demo.ready import Ready
 from reviews.demo.redraws import DemoNote
 from reviews.models import Book, Brief, HandIn, Letter, Note, Passage, Picture, Seat
@@ -200,6 +213,21 @@ class Teller:
     @_in_its_time
     def seat_guest(self, piece: str, stage: str) -> None:
         self.seats[Role.GUEST] = self.seat(GUEST[1], GUEST[0], Role.GUEST, passage_id=self.passage(piece, stage).pk)
+
+    @_in_its_time
+    def seat_advisers(self) -> None:
+        """Let author, designer, sales and expert reader sit down."""
+        for role, (name, email) in ADVISERS.items():
+            with self.moment():
+                person = seats.make_person(email=email, name=name, password=None)
+            self.seats[role] = self.seat(email, name, role, person=person)
+
+    @_in_its_time
+    def ask(self, role: Role, pieces: Sequence[str], words: str) -> None:
+        """Let the editor ask an author or an expert reader about spreads."""
+        spreads = [self.passage(piece, "sketch").spread_id for piece in pieces]
+        with self.moment():
+            reading.ask_to_read(self.book.pk, self.seats[role].pk, spreads, words, actor=self.seats[Role.EDITOR])
 
     @_in_its_time
     def thank_guest(self) -> None:

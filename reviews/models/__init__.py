@@ -19,7 +19,7 @@ from reviews.models.people import Person
 from reviews.models.portal import KeyedPress, PortalFact
 from reviews.models.print_set_ups import KeptPrinter, PrintSetUp
 from reviews.models.proposals import Proposal
-from reviews.models.seats import Invitation, Seat
+from reviews.models.seats import Invitation, ReadingAsk, Seat
 from reviews.models.store_checks import StoreCheck
 from reviews.models.terms import OverConsent, TermsVersion
 from reviews.models.time_stamps import TimeStamp
@@ -58,6 +58,7 @@ __all__ = [
     "PortalFact",
     "PrintSetUp",
     "Proposal",
+    "ReadingAsk",
     "RecoveryCode",
     "Reference",
     "Reply",

@@ -27,6 +27,7 @@ class Seat(models.Model):
 
     #: Not kept: what the page of the seats finds out about each.
     may_be_ended: bool
+    keeps_a_farewell: bool
 
     class Meta:
         constraints = [
@@ -40,6 +41,33 @@ class Seat(models.Model):
 
     def __str__(self) -> str:
         return f"{self.person}, {self.role}"
+
+
+class ReadingAsk(models.Model):
+    """One spread that an author or an expert reader is asked about, until that ends.
+
+    An expert reader sees the spreads they are asked about and no others.
+    """
+
+    book = models.ForeignKey(Book, on_delete=models.PROTECT, related_name="reading_asks")
+    seat = models.ForeignKey(Seat, on_delete=models.PROTECT, related_name="reading_asks")
+    spread = models.ForeignKey("reviews.Spread", on_delete=models.PROTECT, related_name="+")
+    words = models.CharField(max_length=600)
+    asked_by = models.ForeignKey(Seat, on_delete=models.PROTECT, related_name="+")
+    at = models.DateTimeField()
+    ended_at = models.DateTimeField(null=True, blank=True)
+
+    #: Not kept: what a look-up counts of each.
+    n_notes: int
+    looked_at: int | None
+
+    class Meta:
+        constraints = [
+            models.UniqueConstraint(fields=["seat", "spread"], condition=Q(ended_at=None), name="one_live_ask"),
+        ]
+
+    def __str__(self) -> str:
+        return self.words[:60]
 
 
 class Invitation(models.Model):

@@ -9,12 +9,11 @@ from django.utils.translation import ngettext
 
 from reviews.models import Book, Digest, LedgerEntry, Notice, Seat
 from reviews.notices.mail import Mail, link, message_id, stop_link, written
-from reviews.notices.wording import MONEY_DEEDS
+from reviews.notices.wording import MONEY_DEEDS, may_be_told
 from reviews.pages.beyond_the_fee import asks_beyond_fee, warned_of_fee
 from reviews.pages.wording.due_dates import told_words
 from reviews.pages.wording.ledger import cover_note_of, sentence
 from reviews.queries.line_names import stand_of
-from reviews.rules import permits
 from reviews.rules.codes import Stand
 from reviews.rules.letter_payloads import SendLetterData
 from reviews.rules.mailing import MailChoice, NoticeKind
@@ -96,7 +95,7 @@ def _notices(digest: Digest) -> Iterable[Notice]:
 def _may_read(seat: Seat, notice: Notice) -> bool:
     role = Role(seat.role)
     if notice.entry is not None:
-        return Sight(notice.entry.sight) in permits.sights_of(role)
+        return may_be_told(notice.entry, seat)
     hidden = notice.passage is not None and notice.passage.stage.gate == Gate.HIDDEN
     return role == Role.ILLUSTRATOR if hidden else role != Role.GUEST
 
@@ -111,6 +110,8 @@ def _item(notice: Notice, seat: Seat) -> Item:
         return Item(words, link("letter", payload_of(entry, SendLetterData)["letter"]))
     if entry.deed == Deed.TAKE_BACK_LETTER:
         return Item(words, link("letter", payload_of(entry, TakeBackLetterData)["letter"]))
+    if entry.deed == Deed.ASK_TO_READ:
+        return Item(words, link("desk"))
     if entry.deed in MONEY_DEEDS:
         return Item(words, link("statement", entry.book_id))
     address = link("passage", entry.passage_id) if entry.passage_id else link("book-map", entry.book_id)

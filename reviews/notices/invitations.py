@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from reviews.models import Invitation
 from reviews.notices.mail import Mail, link, message_id, written
+from reviews.pages.wording.part_table import part_lines
 from reviews.rules.states import Role
 
 
@@ -16,6 +17,7 @@ def invitation_mail(invitation: Invitation) -> Mail:
         "inviter": inviter,
         "address": link("invitation", invitation.secret),
         "is_guest": invitation.role == Role.GUEST,
+        "lines": part_lines(invitation.role),
         "until": book.day_rule.local_date(invitation.expires_at),
     }
     text, html = written("invitation", context)

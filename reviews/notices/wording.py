@@ -20,6 +20,7 @@ from reviews.rules.mailing import MailChoice
 from reviews.rules.money_payloads import TakeBackLetterData
 from reviews.rules.payload_shapes import Matters, Where
 from reviews.rules.payloads import payload_of
+from reviews.rules.seat_payloads import AskToReadData
 from reviews.rules.states import Deed, Role, Sight
 
 Subject = Callable[[LedgerEntry], str]
@@ -57,6 +58,7 @@ SUBJECTS: dict[str, Subject] = {
     Deed.REMOVE_REFERENCE: lambda entry: f"A reference taken away: {_whose(entry)}",
     Deed.TAKE_SEAT: lambda entry: f"{entry.by} has joined",
     Deed.MOVE_DUE_DATE: _where("A date moved"),
+    Deed.ASK_TO_READ: lambda entry: f"You are asked about {', '.join(payload_of(entry, AskToReadData)['labels'])}",
     Deed.LET_AGENT_ANSWER: lambda entry: "Who answers for the illustrator",
     Deed.PROPOSE: lambda entry: _proposal("Proposed", entry),
     Deed.DECLINE_PROPOSAL: lambda entry: _proposal("Declined", entry),
@@ -109,11 +111,18 @@ def mail_for(notice: Notice, paper: Callable[[Letter], bytes]) -> Mail | None:
         return None
     if entry.deed == Deed.END_SEAT:
         return _farewell_mail(notice) if seat is None else None
-    if seat is None or Sight(entry.sight) not in permits.sights_of(Role(seat.role)):
+    if seat is None or not may_be_told(entry, seat):
         return None
     if entry.deed == Deed.SEND_LETTER:
         return _letter_mail(notice, seat, paper)
     return _plain_mail(notice, seat)
+
+
+def may_be_told(entry: LedgerEntry, seat: Seat) -> bool:
+    """Say whether a seat is written to about an entry: it may read it, or the entry asks this very seat."""
+    if entry.deed == Deed.ASK_TO_READ:
+        return payload_of(entry, AskToReadData)["seat"] == seat.pk
+    return Sight(entry.sight) in permits.sights_of(Role(seat.role))
 
 
 def subject_of(entry: LedgerEntry) -> str:
@@ -142,6 +151,8 @@ def _way_to(entry: LedgerEntry, seat: Seat) -> tuple[str, str]:
         return (link("spread-brief", spread) if spread else link("book-brief", entry.book_id)), "Read the brief"
     if entry.deed == Deed.SET_PRINT:
         return link("print", entry.book_id), "Open the print set-up"
+    if entry.deed == Deed.ASK_TO_READ:
+        return link("desk"), "Open your desk"
     if entry.deed in MONEY_DEEDS:
         return link("statement", entry.book_id), "Open the statement"
     if entry.deed == Deed.TAKE_BACK_LETTER:

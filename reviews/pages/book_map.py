@@ -15,9 +15,11 @@ from reviews.pages.review_table import due_words, holder_words
 from reviews.pages.table_shapes import DueWords
 from reviews.press.pages import PieceKind
 from reviews.queries.approvals import told_silent
+from reviews.queries.reach import reach_of
 from reviews.queries.rounds import allowances_for, rounds_in
 from reviews.queries.thumbnails import Newest, newest_pictures
-from reviews.rules.states import PassageState
+from reviews.rules import permits
+from reviews.rules.states import PassageState, Role
 
 ACTIVE = frozenset({PassageState.DRAWING, PassageState.ANSWERING})
 # A picture whose shape is this close to its pages fills them; any other is laid on them whole.
@@ -45,6 +47,8 @@ class MapSpread:
     rounds: dict[str, int]
     picture: Newest | None
     fills: bool
+    #: The passage whose table opens from here; None where this seat sees none of this spread.
+    opens: int | None = None
 
 
 @dataclass(frozen=True)
@@ -80,6 +84,7 @@ def map_page(book: Book, seat: Seat) -> BookMap:
     )
     counted = rounds_in([book.pk], allowances_for(passages))
     pictures = newest_pictures([seat])
+    counts = permits.sees(Role(seat.role), "account")
     rows: dict[int, list[Passage]] = {}
     for passage in passages:
         passage.book = book
@@ -87,13 +92,23 @@ def map_page(book: Book, seat: Seat) -> BookMap:
     pieces = []
     for spread_id, row in rows.items():
         current = current_passage(row)
-        pieces.append(_piece(current, pictures.get(spread_id), _rounds(counted[current.pk]), book))
+        picture = pictures.get(spread_id)
+        opens = _opens(current, picture, seat)
+        rounds = _rounds(counted[current.pk]) if counts else {}
+        pieces.append(replace(_piece(current, picture, rounds, book), opens=opens))
     return BookMap(
         _openings(pieces, first_is_left=book.first_is_left),
         float(book.trim_width_mm),
         float(book.trim_height_mm),
         _counts(pieces),
     )
+
+
+def _opens(current: Passage, picture: Newest | None, seat: Seat) -> int | None:
+    """Choose the table to open: the stage the spread stands at, or what this seat sees of it."""
+    if reach_of([seat]).has(seat, current):
+        return current.pk
+    return picture.passage if picture else None
 
 
 def current_passage(row: Sequence[Passage]) -> Passage:

@@ -135,16 +135,17 @@ def on_table(passage: Passage, hand_in: HandIn | None, seat: Seat, *, versions: 
     Beside a hand-in lie the versions that stood when it was handed in, for it is held against those; what was written
     since is named apart. Before a hand-in, the newest lie there.
     """
-    if not permits.sees(Role(seat.role), "brief"):
+    if not permits.sees(Role(seat.role), "brief-on-table"):
         return None
+    reads_all = permits.sees(Role(seat.role), "brief")
     stood = stood_at(versions, hand_in.handed_in_at) if hand_in and hand_in.handed_in_at else []
     now = stood_at(versions, max((version.written_at for version in versions), default=datetime.max))
     shown = stood if hand_in and hand_in.handed_in_at else now
     return BriefOnTable(
         briefs=[read_version(version, _spread_of(version, passage)) for version in shown],
-        references=read_references(references_concerning(passage) if passage.has_references else []),
+        references=read_references(references_concerning(passage) if reads_all and passage.has_references else []),
         since=[read_version(version, _spread_of(version, passage)) for version in now if version not in shown],
-        url=reverse("reviews:spread-brief", args=[passage.spread_id]),
+        url=reverse("reviews:spread-brief", args=[passage.spread_id]) if reads_all else "",
         may_write=permits.may(Role(seat.role), Deed.CHANGE_BRIEF),
     )
 

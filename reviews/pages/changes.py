@@ -16,12 +16,12 @@ from reviews.pages.trouble import ShownTrouble, shown_trouble
 from reviews.pages.wording.changes import evidence_sign, evidence_words, remark_sentence
 from reviews.pages.wording.names import response_words
 from reviews.pages.wording.notes import note_key, note_name
+from reviews.queries.access import may_see_picture
 from reviews.queries.comparisons import (
     approved_before,
     carried_onto,
     is_done_but_untouched,
     is_plate,
-    may_see_picture,
     others_named,
 )
 from reviews.queries.frames import frame_of
@@ -149,7 +149,7 @@ def comparisons_of(
     passage: Passage, pictures: list[Picture], seat: Seat, rows: dict[str, Comparison] | None = None
 ) -> list[ComparedPair]:
     """List what a hand-in's one picture was compared with, for the table (2 queries; 3 for a plate)."""
-    if len(pictures) != 1 or seat.role == Role.GUEST:
+    if len(pictures) != 1 or not permits.sees(Role(seat.role), "comparisons"):
         return []
     after = pictures[0]
     rows = _rows_for(pictures, seat) if rows is None else rows
@@ -166,7 +166,7 @@ def _rows_for(pictures: list[Picture], seat: Seat) -> dict[str, Comparison]:
 
     What an older method found stays readable; the newest row of a pair is the one that counts.
     """
-    if len(pictures) != 1 or seat.role == Role.GUEST:
+    if len(pictures) != 1 or not permits.sees(Role(seat.role), "comparisons"):
         return {}
     return {row.sha256_a: row for row in Comparison.objects.filter(sha256_b=pictures[0].sha256).order_by("pk")}
 

@@ -23,6 +23,7 @@ from reviews.models import (
     Passage,
     Person,
     Proposal,
+    ReadingAsk,
     Seat,
     Spread,
     Stage,
@@ -32,14 +33,18 @@ from reviews.pages.review_table import due_words
 from reviews.pages.table_shapes import DueWords
 from reviews.pages.wording.waiting import asks_words, detail_words
 from reviews.press.pages import PieceKind
+from reviews.queries.reach import reach_of
 from reviews.queries.rounds import allowances_for, rounds_in
 from reviews.queries.thumbnails import Newest, newest_pictures
+from reviews.rules import permits
 from reviews.rules.contract.rounds_implied import RoundCount
+from reviews.rules.permits import PAGES
 from reviews.rules.states import Answer, Cause, HandInState, NoteState, PassageState, Role, StageKind
 from reviews.rules.waiting import Facts, Waits, waits
 
 _DONE = frozenset({PassageState.APPROVED, PassageState.PASSED})
 _FAR_AWAY = date(9999, 12, 31)
+_WAYS = (("book-map", "Book map"), ("letters", "Letters"), ("schedule", "Schedule"), ("account", "Account"))
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -97,6 +102,7 @@ class OwnBook:
     n_spreads: int
     n_done: int
     n_late: int
+    ways: list[tuple[str, str]]
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -142,6 +148,7 @@ def desk_of(person: Person) -> Desk:
         rows.annotate(is_proposed_to=Exists(Proposal.objects.open().filter(book=OuterRef("book"))))
     )
     seats = [seat for seat in every if seat.ended_at is None]
+    reach = reach_of(seats)
     by_book = {seat.book_id: seat for seat in seats}
     passages = _passages(seats)
     counted = rounds_in(by_book, allowances_for(passages))
@@ -154,14 +161,14 @@ def desk_of(person: Person) -> Desk:
         # Most passages of a book are closed or done: nothing waits there, and nothing need be put in words.
         has_open = bool(notes.get(passage.pk, {}).get("n_open")) and seat.role == Role.ILLUSTRATOR
         is_under_way = passage.state in ACTIVE or _is_in_letter(passage) or has_open
-        if is_under_way and seat.passage_id in (None, passage.pk):
+        if is_under_way and reach.has(seat, passage):
             told.append(_tell(passage, seat, counted[passage.pk], notes.get(passage.pk, {}), pictures))
     mine = [row for row in told if row.waits and row.waits.on_me]
     others = [row for row in told if row.waits and not row.waits.on_me]
     return Desk(
         mine=_by_day([*_together(mine, by_book), *_letters(told, by_book)]),
         others=_by_day(_together(others, by_book)),
-        books=[_own_book(seat, passages, told, pictures) for seat in seats if seat.role != Role.GUEST],
+        books=[_own_book(seat, passages, told, pictures) for seat in seats if permits.sees(Role(seat.role), "book")],
         seats=seats,
         rounds=counted,
         every_seat=every,
@@ -192,10 +199,13 @@ def _looked_up(seats: Sequence[Seat]) -> dict[str, Any]:
     if Role.EDITOR in roles:
         voice = Agreement.objects.filter(hand_in=newest, seat__in=own).values("agrees")[:1]
         found["has_voice"] = Exists(voice)
-    if roles & {Role.EDITOR, Role.PRODUCTION}:
+    if roles & {Role.AUTHOR, Role.READER}:
+        asks = ReadingAsk.objects.filter(seat__in=own, spread=OuterRef("spread"), ended_at=None)
+        found["is_asked"] = Exists(asks)
+    if roles & {Role.EDITOR, Role.PRODUCTION, Role.DESIGNER, Role.AUTHOR, Role.READER}:
         marked = OptionMark.objects.filter(picture__hand_in=newest, seat__in=own)
         found["has_looked"] = Exists(Look.objects.filter(hand_in=newest, seat__in=own)) | Exists(marked)
-    if Role.GUEST in roles:
+    if roles & {Role.GUEST, Role.SALES}:
         found["has_marked"] = Exists(OptionMark.objects.filter(picture__hand_in=newest, seat__in=own))
     if Role.ART_DIRECTOR in roles:
         answer = LetterAnswer.objects.filter(passage=OuterRef("pk"), letter__sent_at=None).values("answer")[:1]
@@ -243,7 +253,7 @@ def _tell(
         passage=passage.pk,
         label=passage.spread.label,
         picture=pictures.get(passage.spread_id),
-        rounds=counted if seat.role != Role.GUEST else None,
+        rounds=counted if permits.sees(Role(seat.role), "account") else None,
         state=state,
         state_words=words,
         since=passage.held_since,
@@ -266,6 +276,8 @@ def _facts(passage: Any, due: DueWords, count: RoundCount, notes: Mapping[str, i
         is_marked=getattr(passage, "is_marked", False),
         is_in_letter=_is_in_letter(passage),
         is_objected=getattr(passage, "last_voice", None) is False,
+        is_asked=getattr(passage, "is_asked", False),
+        is_cover=passage.spread.kind == PieceKind.COVER,
         **notes,
     )
 
@@ -373,4 +385,5 @@ def _own_book(
         n_spreads=len(rows),
         n_done=sum(all(passage.state in _DONE for passage in row) for row in rows.values()),
         n_late=sum(current_passage(row).pk in late for row in rows.values()),
+        ways=[(f"reviews:{name}", label) for name, label in _WAYS if permits.sees(Role(seat.role), PAGES[name])],
     )

@@ -5,16 +5,16 @@ from __future__ import annotations
 from reviews.models import OptionMark, Passage, Picture, Seat
 from reviews.pages.table_shapes import OnTableMark
 from reviews.rules import permits
-from reviews.rules.states import Role, StageKind
+from reviews.rules.states import Deed, Role, StageKind
 
 
 def with_marks(pictures: list[Picture], passage: Passage, seat: Seat) -> list[Picture]:
-    """Attach option marks: the publisher's side sees all, a guest only their own (1 query at the idea stage)."""
+    """Attach option marks: the house sees all, a guest and sales only their own (1 query at the idea stage)."""
     role = Role(seat.role)
     marks: dict[int, list[OptionMark]] = {picture.pk: [] for picture in pictures}
-    if passage.stage.kind == StageKind.IDEAS and (permits.sees(role, "option-marks") or role == Role.GUEST):
+    if passage.stage.kind == StageKind.IDEAS and permits.may(role, Deed.MARK_OPTION):
         rows = OptionMark.objects.select_related("seat__person").filter(picture__in=list(marks))
-        for mark in rows.filter(seat=seat) if role == Role.GUEST else rows:
+        for mark in rows if permits.sees(role, "option-marks") else rows.filter(seat=seat):
             marks[mark.picture_id].append(mark)
     for picture in pictures:
         picture.seen_marks = marks[picture.pk]

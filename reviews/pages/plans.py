@@ -88,11 +88,11 @@ def get_plan(person: Person, plan_id: int, *, deed: Deed) -> tuple[StagePlan, Se
 
 
 def get_spread(person: Person, spread_id: int, *, deed: Deed | None = None) -> tuple[Spread, Seat]:
-    """Fetch a spread of the layout that stands, for a deed or to look at it as one of the book (2 queries)."""
+    """Fetch a spread of the layout that stands, for a deed or for its print geometry (2 queries)."""
     spread = Spread.objects.filter(pk=spread_id, removed_at=None).first()
     if spread is None:
         raise NotThere
-    spread.book, seat = get_book(person, spread.book_id, deed=deed)
+    spread.book, seat = get_book(person, spread.book_id, thing="geometry", deed=deed)
     return spread, seat
 
 

@@ -7,41 +7,37 @@ from collections.abc import Sequence
 from django.db.models import Exists, OuterRef, Q
 from django.urls import reverse
 from django.utils import timezone
-from django.utils.formats import date_format
 from django.utils.functional import Promise
 from django.utils.translation import gettext as _
 
-from reviews.models import Agreement, Brief, HandIn, Look, Note, OpenedTable, Passage, Picture, Reply, Seat
+from reviews.models import Agreement, Brief, HandIn, Look, OpenedTable, Passage, Picture, Seat
 from reviews.pages.briefs import lines_to_miss
 from reviews.pages.derived import DerivedRow, made_from
 from reviews.pages.option_marks import marks_shown, with_marks
+from reviews.pages.table_notes import notes_seen, numbered, on_table
 from reviews.pages.table_shapes import (
     DueWords,
     HeadDates,
-    OnTableNote,
     OnTablePicture,
-    OnTableReply,
-    OnTableResponse,
     StageLink,
     TableData,
     TableHead,
 )
 from reviews.pages.wording.due_dates import ahead_words, late_words, passed_words
-from reviews.pages.wording.names import CAUSE_WORDS, response_words, role_words
+from reviews.pages.wording.names import CAUSE_WORDS
 from reviews.pages.wording.names import passage_words as standing_words
-from reviews.pages.wording.notes import note_key, note_name, reason_words
+from reviews.pages.wording.notes import note_key
 from reviews.pages.wording.pictures import assumed_words, picture_reason
 from reviews.queries.access import may_see_hand_in
 from reviews.queries.approvals import told_silent
 from reviews.queries.frames import frame_of
-from reviews.queries.letters import draft_numbers
+from reviews.queries.reach import reach_of, shows_picture
 from reviews.queries.rounds import allowances_for, rounds_of
 from reviews.queries.silence import silent_day
 from reviews.rules import permits
 from reviews.rules.contract.days import working_days_between
 from reviews.rules.contract.receipts import late_days
 from reviews.rules.hands import is_with_printer
-from reviews.rules.letters import note_mark
 from reviews.rules.states import (
     Cause,
     Deed,
@@ -50,12 +46,10 @@ from reviews.rules.states import (
     NoteState,
     PassageState,
     PictureState,
-    Reach,
     Role,
     Side,
     Sight,
     StageKind,
-    Weighing,
 )
 
 
@@ -93,6 +87,7 @@ def passage_words(passage: Passage, *, seat: Seat, around: Sequence[Passage] | N
     allowances = allowances_for(row)
     count = rounds_of(passage.book, allowances)[passage.pk]
     state = "waiting_second" if passage.pending_id else passage.state
+    reads_terms = permits.sees(Role(seat.role), "terms")
     return {
         "id": passage.pk,
         "book_title": passage.book.title,
@@ -104,9 +99,9 @@ def passage_words(passage: Passage, *, seat: Seat, around: Sequence[Passage] | N
         "holder_words": holder_words(passage),
         # A guest is asked for one vote; dates and rounds are between the two sides.
         **_dates(passage, seat),
-        "silent_on": None if seat.role == Role.GUEST else silent_day(passage, timezone.now()),
+        "silent_on": silent_day(passage, timezone.now()) if reads_terms else None,
         "rounds": {
-            "used": count.pool_used if seat.role != Role.GUEST else None,
+            "used": count.pool_used if reads_terms else None,
             "included": count.included,
             "left": count.left,
             "over": count.over,
@@ -131,12 +126,14 @@ def _dates(passage: Passage, seat: Seat) -> HeadDates:
 
 def _stages(row: Sequence[Passage], here: Passage, seat: Seat) -> list[StageLink]:
     """Name the stages of a spread that were begun, as ways from one to the other; a guest is asked about one."""
-    if seat.role == Role.GUEST:
+    if permits.scope_of(Role(seat.role)) == permits.Scope.ONE:
         return []
+    reach = reach_of([seat])
     begun: list[StageLink] = [
         {"name": other.stage.name, "url": reverse("reviews:passage", args=[other.pk]), "is_here": other.pk == here.pk}
         for other in row
-        if other.pk == here.pk or (other.state != PassageState.CLOSED and not is_hidden_from(other, seat))
+        if other.pk == here.pk
+        or (other.state != PassageState.CLOSED and not is_hidden_from(other, seat) and reach.has(seat, other))
     ]
     return begun if len(begun) > 1 else []
 
@@ -181,19 +178,23 @@ def table_data(passage: Passage, hand_in: HandIn | None, seat: Seat, *, briefs: 
     role = Role(seat.role)
     rows = hand_in.pictures.select_related("derivation").filter(removed_at=None) if hand_in else None
     pictures = list(rows.order_by("position")) if rows is not None else []
+    if permits.scope_of(role) == permits.Scope.COVER_AND_APPROVED and hand_in is not None:
+        hand_in.passage = passage
+        pictures = [picture for picture in pictures if shows_picture(seat, _of(picture, hand_in))]
     is_newest = hand_in is not None and hand_in.pk == passage.hand_in_id
     state = PassageState(passage.state)
     may_mark = is_newest and passage.stage.kind == StageKind.IDEAS and permits.may(role, Deed.MARK_OPTION, state)
-    notes = _numbered(notes_seen(pictures, seat, about=passage, hand_in=hand_in), passage.book_id)
+    notes = numbered(notes_seen(pictures, seat, about=passage, hand_in=hand_in), passage.book_id, role)
     made = made_from(pictures) if permits.sees(role, "originals") else {}
     may_pin = is_newest and permits.may(role, Deed.PIN_NOTE, state)
     lines = lines_to_miss(briefs, hand_in) if may_pin else []
+    reads_sent = permits.sees(role, "sent-notes")
     return {
         "pictures": [
             _picture(picture, passage, seat, made.get(picture.pk)) for picture in with_marks(pictures, passage, seat)
         ],
-        "notes": [_note(note, seat) for note in notes],
-        "key": next((note_key(*n.cited) for n in notes if n.state == NoteState.SENT), ""),
+        "notes": [on_table(note, seat) for note in notes],
+        "key": next((note_key(*n.cited) for n in notes if n.state == NoteState.SENT), "") if reads_sent else "",
         "may": {"pin": may_pin, "mark_option": may_mark},
         "causes": _causes(state, has_brief=bool(lines), is_proof=passage.stage.kind == StageKind.PROOF),
         "brief_lines": lines,
@@ -207,71 +208,14 @@ def table_data(passage: Passage, hand_in: HandIn | None, seat: Seat, *, briefs: 
 
 
 def _changes_url(passage: Passage, hand_in: HandIn | None, role: Role) -> str | None:
-    if hand_in is None or role == Role.GUEST:
+    if hand_in is None or not permits.sees(role, "comparisons"):
         return None
     return reverse("reviews:changes", args=[passage.pk]) + f"?hand_in={hand_in.number}"
 
 
-def notes_seen(
-    pictures: Sequence[Picture], seat: Seat, *, about: Passage | None = None, hand_in: HandIn | None = None
-) -> list[Note]:
-    """List the notes on these pictures that this seat may read, with their replies (2 queries).
-
-    With a passage ``about``, those on its whole spread come along from the hand-in they were written on to every later
-    one, and those on the whole book wherever they concern this spread.
-
-    Unsent and held-back notes, and what was said under them, exist for the publisher's side only.
-    """
-    role = Role(seat.role)
-    if role == Role.GUEST:
-        return []
-    rows = Note.objects.select_related("author__person", "letter", "brief", "picture__hand_in").filter(
-        _about(pictures, about)
-    )
-    if permits.sees(role, "unsent-notes"):
-        rows = rows.exclude(state__in=(NoteState.WITHDRAWN, NoteState.TAKEN_BACK))
-    else:
-        rows = rows.filter(state=NoteState.SENT)
-    notes = [note for note in rows.order_by("made_at", "pk") if _concerns(note, about, hand_in)]
-    replies: dict[int, list[Reply]] = {note.pk: [] for note in notes}
-    seen = Reply.objects.select_related("author__person").filter(
-        note__in=list(replies), sight__in=permits.sights_of(role)
-    )
-    for reply in seen.order_by("at", "pk"):
-        replies[reply.note_id].append(reply)
-    for note in notes:
-        note.seen_replies = replies[note.pk]
-    return notes
-
-
-def _about(pictures: Sequence[Picture], about: Passage | None) -> Q:
-    asked = Q(picture__in=[picture.pk for picture in pictures])
-    if about is None:
-        return asked
-    return asked | Q(reach=Reach.SPREAD, passage=about) | Q(reach=Reach.BOOK, passage__book=about.book_id)
-
-
-def _concerns(note: Note, about: Passage | None, hand_in: HandIn | None) -> bool:
-    """Say whether a note that marks no place is about what lies here; a place lies on its picture."""
-    if about is None or note.reach == Reach.PLACE:
-        return True
-    if note.reach == Reach.BOOK:
-        return note.passage_id == about.pk or note.is_about(about.spread_id)
-    return hand_in is None or (note.picture.hand_in.number or 0) <= (hand_in.number or 0)
-
-
-def _numbered(notes: list[Note], book_id: int) -> list[Note]:
-    """Number unsent notes as the letter does now, and sort all as letters read (1 query if any is unsent)."""
-    numbers = draft_numbers(book_id) if any(note.state == NoteState.UNSENT for note in notes) else {}
-
-    def place(note: Note) -> tuple[float, float, int]:
-        is_unsent = note.state == NoteState.UNSENT
-        letter = float("inf") if is_unsent or note.letter is None else note.letter.number or 0
-        return letter, note.shown_number or float("inf"), note.pk
-
-    for note in notes:
-        note.shown_number = numbers.get(note.pk) if note.state == NoteState.UNSENT else note.number
-    return sorted(notes, key=place)
+def _of(picture: Picture, hand_in: HandIn) -> Picture:
+    picture.hand_in = hand_in
+    return picture
 
 
 def agreement_on(hand_in: HandIn | None, seat: Seat) -> Agreement | None:
@@ -302,7 +246,7 @@ def _picture(picture: Picture, passage: Passage, seat: Seat, made: DerivedRow | 
         "height_px": picture.height_px,
         "preview_url": reverse("reviews:picture-preview", args=[picture.pk]) if picture.has_preview else None,
         "thumb_url": reverse("reviews:picture-thumb", args=[picture.pk]) if picture.has_preview else None,
-        "original_url": reverse("reviews:picture-original", args=[picture.pk]) if seat.role != Role.GUEST else None,
+        "original_url": _original_url(picture, Role(seat.role)),
         "tiles_url": reverse("reviews:picture-tile", args=[picture.pk, "_"])[:-1] if factors else None,
         "scale_factors": factors or [],
         "mm_per_px": frame.mm_per_px if frame else None,
@@ -322,51 +266,8 @@ def _picture(picture: Picture, passage: Passage, seat: Seat, made: DerivedRow | 
     }
 
 
-def _note(note: Note, seat: Seat) -> OnTableNote:
-    is_publisher = permits.sees(Role(seat.role), "unsent-notes")
-    mine = note.author_id == seat.pk
-    is_unsent = note.state == NoteState.UNSENT
-    letter = note.letter.number if note.letter and note.state == NoteState.SENT else None
-    return {
-        "id": note.pk,
-        "mark": note_mark(note.shown_number, letter),
-        "name": note_name(note.shown_number, letter),
-        "picture": note.picture_id,
-        "region": note.region if note.reach == Reach.PLACE else None,
-        "reach": note.reach,
-        # The art director's rewording is what is asked; what a reviewer first wrote stays in the house.
-        "words": note.said if note.state in (NoteState.SENT, NoteState.UNSENT) else note.words,
-        "own_words": note.words if is_unsent and mine else "",
-        "seen": note.seen_own if is_unsent and mine else "",
-        "first_words": note.words if is_unsent and note.letter_words and is_publisher else "",
-        "cause": note.cause,
-        "brief_line": f"{note.brief_id}:{note.brief_line}" if note.brief_id else "",
-        "cause_words": reason_words(note),
-        "author": note.author.person.name if is_publisher else "",
-        "role": role_words(note.author.role) if is_publisher else "",
-        "state": note.state,
-        "is_held": note.state == NoteState.HELD_BACK or note.weighing == Weighing.HELD,
-        "mine": mine,
-        "may_edit": is_unsent and mine,
-        "may_withdraw": is_unsent and mine,
-        "may_reply": permits.may(Role(seat.role), Deed.REPLY),
-        "replies": [_reply(reply) for reply in note.seen_replies],
-        "url": reverse("reviews:edit-note", args=[note.pk]),
-        "letter_number": letter,
-        "letter_url": reverse("reviews:letter", args=[note.letter_id]) if note.letter_id else None,
-        "response": _response(note),
-    }
-
-
-def _reply(reply: Reply) -> OnTableReply:
-    at = date_format(timezone.localtime(reply.at), "j M, H:i")
-    return {"author": reply.author.person.name, "words": reply.words, "at": at}
-
-
-def _response(note: Note) -> OnTableResponse | None:
-    if not note.response:
-        return None
-    return {"kind": note.response, "kind_words": response_words(note.response), "words": note.response_words}
+def _original_url(picture: Picture, role: Role) -> str | None:
+    return reverse("reviews:picture-original", args=[picture.pk]) if permits.sees(role, "originals") else None
 
 
 def _causes(state: PassageState, *, has_brief: bool, is_proof: bool) -> list[tuple[str, str | Promise]]:

@@ -10,6 +10,7 @@ from django.urls import reverse
 from reviews.models import Agreement, HandIn, LetterAnswer, Passage, Seat
 from reviews.pages.review_table import is_hidden_from
 from reviews.pages.table_shapes import OnTablePicture, TableData
+from reviews.queries.reach import reach_of
 from reviews.rules import permits
 from reviews.rules.states import Cause, Deed, NoteState, PassageState, Role
 
@@ -74,9 +75,8 @@ def leaves(passage: Passage, seat: Seat, around: Sequence[Passage]) -> Leaves:
 
     ``around``: the rows of the whole book, in reading order (``review_table.rows_around``).
     """
-    if seat.role == Role.GUEST:
-        return Leaves(None, None)
-    rows = [row for row in around if row.hand_in_id is not None]
+    reach = reach_of([seat])
+    rows = [row for row in around if row.hand_in_id is not None and reach.has(seat, row)]
     best: dict[int, Passage] = {}
     for row in rows:
         if is_hidden_from(row, seat) and row.pk != passage.pk:

@@ -3,7 +3,8 @@
 Each getter returns the row together with the seat through which the person sees it. A stranger is
 told that there is no such page (``NotThere``); a member without the right is told so (``NotAllowed``), except of
 what must not even be counted from outside: an unsent note, a draft or a letter being written is not there for whoever
-may not read it, whatever is asked of it, and for a guest nothing is there beside the one passage.
+may not read it, whatever is asked of it, and for who sees a part of the art (``queries.reach``) nothing is there
+beside it.
 """
 
 from __future__ import annotations
@@ -26,6 +27,7 @@ from reviews.models import (
     Seat,
 )
 from reviews.queries.derived import stands_behind
+from reviews.queries.reach import reaches, shows_hand_in, shows_picture
 from reviews.rules import permits
 from reviews.rules.states import (
     PUBLISHER_SIDE,
@@ -60,13 +62,13 @@ def _seat_on(person: Person, book_id: int) -> Seat:
 
 
 def seat_for(person: Person, passage: Passage) -> Seat:
-    """Find the seat through which a person sees a passage and all that hangs on it (1 query).
+    """Find the seat through which a person sees a passage and all that hangs on it (1 query; 2 for an expert reader).
 
-    Whatever belongs to a passage is fetched through here: a guest has a seat on the book and sees one passage of it.
+    Whatever belongs to a passage is fetched through here: some seats see a part of the book's art only.
     """
     seat = _seat_on(person, passage.book_id)
     # "Not allowed" would say that it exists: a guest could count drafts and spreads by trying numbers.
-    if seat.passage_id is not None and seat.passage_id != passage.pk:
+    if not reaches(seat, passage):
         raise NotThere
     return seat
 
@@ -141,7 +143,7 @@ def get_picture(
     if is_out and permits.sees(Role(seat.role), "originals"):
         # The sheets of a picture that was made from them are its originals, and go where it goes.
         is_out = not stands_behind(picture)
-    seen = may_see_hand_in(seat, picture.hand_in) or (thing == "pictures" and _is_in_a_letter(seat, picture))
+    seen = may_see_picture(picture, seat) or (thing == "pictures" and _is_in_a_letter(seat, picture))
     if is_out or not seen:
         raise NotThere
     _check(seat, thing, deed, None)
@@ -167,7 +169,7 @@ def get_derivation(
 
 
 def get_note(person: Person, note_id: int, *, deed: Deed | None = None) -> tuple[Note, Seat]:
-    """Fetch a note the person may see: unsent ones exist for the publisher's side only (2 queries)."""
+    """Fetch a note the person may see: unsent ones exist for their author and the publisher's house (2 queries)."""
     note = (
         Note.objects.select_related("passage__book", "passage__spread", "passage__stage", "author__person", "picture")
         .filter(pk=note_id)
@@ -176,10 +178,9 @@ def get_note(person: Person, note_id: int, *, deed: Deed | None = None) -> tuple
     if note is None:
         raise NotThere
     seat = seat_for(person, note.passage)
-    role = Role(seat.role)
-    if not permits.sees(role, "book") or (note.state != NoteState.SENT and not permits.sees(role, "unsent-notes")):
+    if not may_see_note(seat, note):
         raise NotThere
-    _check(seat, "book", deed, None)
+    _check(seat, "passage", deed, None)
     return note, seat
 
 
@@ -231,6 +232,8 @@ def may_see_hand_in(seat: Seat, hand_in: HandIn) -> bool:
     role = Role(seat.role)
     if seat.passage_id is not None and seat.passage_id != hand_in.passage_id:
         return False
+    if not shows_hand_in(seat, hand_in):
+        return False
     if hand_in.state == HandInState.DRAFT:
         return hand_in.by_id == seat.pk
     if hand_in.state == HandInState.LEFT:
@@ -240,6 +243,19 @@ def may_see_hand_in(seat: Seat, hand_in: HandIn) -> bool:
     if hand_in.state == HandInState.WITHDRAWN or hand_in.passage.stage.gate == Gate.HIDDEN:
         return role == Role.ILLUSTRATOR and sat_together(seat, hand_in.by)
     return permits.sees(role, "pictures")
+
+
+def may_see_picture(picture: Picture, seat: Seat) -> bool:
+    """Say whether a seat that reaches its passage sees a picture; needs its hand-in's maker, stage, spread joined."""
+    return may_see_hand_in(seat, picture.hand_in) and shows_picture(seat, picture)
+
+
+def may_see_note(seat: Seat, note: Note) -> bool:
+    """Say whether a seat reads a note: its own, those of letters, or all of the house's; needs ``author`` joined."""
+    role = Role(seat.role)
+    if permits.sees(role, "sent-notes" if note.state == NoteState.SENT else "unsent-notes"):
+        return True
+    return permits.may(role, Deed.PIN_NOTE) and note.author.person_id == seat.person_id
 
 
 def sat_together(seat: Seat, other: Seat) -> bool:

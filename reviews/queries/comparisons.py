@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 
 from reviews.models import CarriedNote, Comparison, HandIn, Note, Passage, Picture, Seat
-from reviews.queries.access import may_see_hand_in
+from reviews.queries.access import may_see_picture
 from reviews.queries.frames import frame_of
 from reviews.rules import permits
 from reviews.rules.states import HandInState, NoteState, Reach, Response, Role, StageKind
@@ -81,14 +81,9 @@ def others_named(rows: Mapping[str, Comparison], passage: Passage, seat: Seat) -
     return named
 
 
-def may_see_picture(picture: Picture, seat: Seat) -> bool:
-    """Say whether a seat sees a picture; needs its hand-in's maker and stage joined."""
-    return permits.sees(Role(seat.role), "pictures") and may_see_hand_in(seat, picture.hand_in)
-
-
 def carried_onto(pictures: list[Picture], seat: Seat) -> list[CarriedNote]:
     """List the notes of earlier versions as they lie on these pictures (1 query)."""
-    if seat.role == Role.GUEST or len(pictures) != 1:
+    if not permits.sees(Role(seat.role), "comparisons") or len(pictures) != 1:
         return []
     return list(
         CarriedNote.objects.select_related("note__letter", "note__author__person")

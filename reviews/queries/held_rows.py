@@ -35,6 +35,7 @@ from reviews.models import (
     Picture,
     PrintSetUp,
     Proposal,
+    ReadingAsk,
     Reference,
     Reply,
     RoundHours,
@@ -88,6 +89,9 @@ KINDS: dict[str, Kind] = {
         ("spread_id", "stage_id", "planned_on", "opened_at", "held_since", "approved_picture_id", "approved_at"),
     ),
     "seat": Kind(Seat, "book", ("person_id", "role", "passage_id", "since", "ended_at", "answers_dates"), "since"),
+    "ask": Kind(
+        ReadingAsk, "book", ("seat_id", "spread_id", "words", "asked_by_id", "at", "ended_at"), "at"
+    ),
     "invitation": Kind(
         Invitation, "book",
         ("name", "role", "passage_id", "invited_by_id", "sent_at", "expires_at", "used_at", "revoked_at"), "sent_at",

@@ -8,8 +8,9 @@ from typing import Any
 
 from django.db.models import F, Q
 
-from reviews.models import Picture, Seat
+from reviews.models import HandIn, Passage, Picture, Seat, Spread
 from reviews.queries.access import sat_together
+from reviews.queries.reach import Sighting, reach_of, shows_picture
 from reviews.rules import permits
 from reviews.rules.states import Gate, HandInState, Role, StageKind
 
@@ -26,13 +27,14 @@ class Newest:
 
 
 def newest_pictures(seats: Iterable[Seat]) -> dict[int, Newest]:
-    """Find the newest visible picture of every spread of the seats' books, by spread (1 query).
+    """Find the newest visible picture of every spread of the seats' books, by spread (1 query; 2 for a reader).
 
     Of a passage's newest hand-in the approved picture is shown, else its first; a plate for foil or varnish
     stands for a spread only while there is no art of it. Drafts are nobody's here,
     and what is handed in at a hidden stage is the illustrator's alone.
     """
     by_book = {seat.book_id: seat for seat in seats}
+    reach = reach_of(by_book.values())
     rows = (
         Picture.objects.filter(
             hand_in=F("hand_in__passage__hand_in"),
@@ -53,6 +55,9 @@ def newest_pictures(seats: Iterable[Seat]) -> dict[int, Newest]:
             "has_preview",
             book=F("hand_in__passage__book_id"),
             spread=F("hand_in__passage__spread_id"),
+            spread_kind=F("hand_in__passage__spread__kind"),
+            stands=F("hand_in__passage__state"),
+            approved=F("hand_in__passage__approved_picture"),
             passage=F("hand_in__passage_id"),
             gate=F("hand_in__passage__stage__gate"),
             by=F("hand_in__by__person_id"),
@@ -61,7 +66,7 @@ def newest_pictures(seats: Iterable[Seat]) -> dict[int, Newest]:
     )
     found: dict[int, Newest] = {}
     for row in rows:
-        if _is_seen(by_book[row["book"]], row):
+        if _is_seen(by_book[row["book"]], row, reach):
             # Later rows are newer, and the first picture of a hand-in comes last.
             found[row["spread"]] = Newest(
                 row["pk"], row["passage"], row["width_px"], row["height_px"], row["has_preview"]
@@ -69,8 +74,13 @@ def newest_pictures(seats: Iterable[Seat]) -> dict[int, Newest]:
     return found
 
 
-def _is_seen(seat: Seat, row: Mapping[str, Any]) -> bool:
-    if seat.passage_id is not None and seat.passage_id != row["passage"]:
+def _is_seen(seat: Seat, row: Mapping[str, Any], reach: Sighting) -> bool:
+    spread = Spread(pk=row["spread"], kind=row["spread_kind"])
+    passage = Passage(pk=row["passage"], spread=spread, state=row["stands"], approved_picture_id=row["approved"])
+    if not reach.has(seat, passage):
+        return False
+    # Only a passage's newest hand-in comes here; of it, sales are shown the approved picture.
+    if not shows_picture(seat, Picture(pk=row["pk"], hand_in=HandIn(passage=passage))):
         return False
     if row["gate"] == Gate.HIDDEN:
         by = Seat(person_id=row["by"], ended_at=row["by_ended_at"])

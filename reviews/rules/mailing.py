@@ -6,7 +6,7 @@ from datetime import timedelta
 from enum import StrEnum
 
 from reviews.rules.reminders import Urgency
-from reviews.rules.states import Deed, Role, Side
+from reviews.rules.states import PUBLISHER_SIDE, Deed, Role, Side
 
 
 class MailChoice(StrEnum):
@@ -23,7 +23,16 @@ MANY_AN_HOUR = 8
 GATHERED_FOR = timedelta(minutes=15)
 
 #: What always comes in a mail of its own, at once: the letter itself, and what somebody waits for an answer to.
-ON_ITS_OWN = frozenset({Deed.SEND_LETTER, Deed.TAKE_BACK_LETTER, Deed.ASK_CONSENT, Deed.ANNOUNCE_SILENCE, Deed.PROPOSE})
+ON_ITS_OWN = frozenset(
+    {
+        Deed.SEND_LETTER,
+        Deed.TAKE_BACK_LETTER,
+        Deed.ASK_CONSENT,
+        Deed.ANNOUNCE_SILENCE,
+        Deed.PROPOSE,
+        Deed.ASK_TO_READ,
+    }
+)
 
 
 class NoticeKind(StrEnum):
@@ -77,4 +86,4 @@ def calendar_sides(role: Role) -> frozenset[Side]:
         return frozenset({Side.ILLUSTRATOR})
     if role == Role.AGENT:
         return frozenset({Side.ILLUSTRATOR, Side.PUBLISHER})
-    return frozenset() if role == Role.GUEST else frozenset({Side.PUBLISHER})
+    return frozenset({Side.PUBLISHER}) if role in PUBLISHER_SIDE else frozenset()

@@ -84,6 +84,7 @@ from reviews.rules.payload_shapes import (
     WordHandInData,
 )
 from reviews.rules.print_payloads import SetPrintData
+from reviews.rules.seat_payloads import AskToReadData, StopAskingData
 from reviews.rules.states import Deed
 
 Payload = TypeVar("Payload")
@@ -103,6 +104,8 @@ PAYLOADS: dict[Deed, type] = {
     Deed.TAKE_SEAT: TakeSeatData,
     Deed.END_SEAT: EndSeatData,
     Deed.LET_AGENT_ANSWER: LetAgentAnswerData,
+    Deed.ASK_TO_READ: AskToReadData,
+    Deed.STOP_ASKING: StopAskingData,
     Deed.MOVE_DUE_DATE: MoveDueDateData,
     Deed.PROPOSE: ProposeData,
     Deed.DECLINE_PROPOSAL: EndProposalData,

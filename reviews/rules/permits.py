@@ -7,8 +7,18 @@ a seat on a book is a stranger and is told nothing (404); a member without the r
 from __future__ import annotations
 
 from collections.abc import Collection
+from enum import StrEnum
 
-from reviews.rules.states import ILLUSTRATOR_SIDE, PUBLISHER_SIDE, Deed, PassageState, Refused, Role, Sight
+from reviews.rules.states import (
+    ADVISERS,
+    ILLUSTRATOR_SIDE,
+    PUBLISHER_SIDE,
+    Deed,
+    PassageState,
+    Refused,
+    Role,
+    Sight,
+)
 
 _I, _AD, _E, _AG, _P, _G = (
     Role.ILLUSTRATOR,
@@ -18,14 +28,22 @@ _I, _AD, _E, _AG, _P, _G = (
     Role.PRODUCTION,
     Role.GUEST,
 )
-_MARKERS = frozenset({_AD, _E, _P})
+_AU, _D, _S, _R = Role.AUTHOR, Role.DESIGNER, Role.SALES, Role.READER
+# Of the publisher's own talk: they read each other's notes before a letter goes.
+_MARKERS = frozenset({_AD, _E, _P, _D})
+# Who writes notes; author and expert reader know their own only, and the art director passes them on.
+_NOTE_WRITERS = _MARKERS | {_AU, _R}
 # The illustrator hands in art, production what the printer made (``rules.hands`` says which stage is whose).
 _MAKERS = frozenset({_I, _P, _AD})
 _BRIEFERS = frozenset({_AD, _E})
+# The two sides of the contract and whoever works on it: rounds, days and money are theirs to know.
 _ALL_MEMBERS = frozenset({_I, _AD, _E, _AG, _P})
+# Who works on the art itself.
+_AT_WORK = _ALL_MEMBERS | {_D}
+_ALL_SEATS = frozenset(Role)
 #: Who may bind a side.
 _SPEAKERS = frozenset({_AD, _I, _AG})
-_PUBLISHER_SEATS = PUBLISHER_SIDE | {_G}
+_PUBLISHER_SEATS = PUBLISHER_SIDE | ADVISERS | {_G}
 _ANSWERABLE = frozenset({PassageState.ANSWERING, PassageState.APPROVED})
 
 # A missing state set means that the deed does not hang on where a passage stands.
@@ -43,6 +61,9 @@ PERMITS: dict[Deed, tuple[frozenset[Role], frozenset[PassageState] | None]] = {
     Deed.END_SEAT: (frozenset({_AD, _I, _AG}), None),
     # Whether the agent also answers dates is the illustrator's to say.
     Deed.LET_AGENT_ANSWER: (frozenset({_I}), None),
+    # Whom the author's and the expert reader's eyes are asked for is for who directs the art and who keeps the text.
+    Deed.ASK_TO_READ: (_BRIEFERS, None),
+    Deed.STOP_ASKING: (_BRIEFERS, None),
     # A side gives itself less time, or accepts what the other proposed; the agent where the seat says so (the action
     # asks ``proposals.speaks_on``).
     Deed.MOVE_DUE_DATE: (
@@ -62,14 +83,14 @@ PERMITS: dict[Deed, tuple[frozenset[Role], frozenset[PassageState] | None]] = {
     Deed.CHOOSE_DERIVED: (_MAKERS, frozenset({PassageState.DRAWING, PassageState.PASSED})),
     Deed.HAND_IN: (_MAKERS, None),
     Deed.WITHDRAW_HAND_IN: (_MAKERS, None),
-    Deed.PIN_NOTE: (_MARKERS, _ANSWERABLE),
-    Deed.EDIT_NOTE: (_MARKERS, None),
-    Deed.WITHDRAW_NOTE: (_MARKERS, None),
-    Deed.RESTORE_NOTE: (_MARKERS, None),
-    Deed.LOOK_OVER: (_MARKERS, frozenset({PassageState.ANSWERING})),
+    Deed.PIN_NOTE: (_NOTE_WRITERS, _ANSWERABLE),
+    Deed.EDIT_NOTE: (_NOTE_WRITERS, None),
+    Deed.WITHDRAW_NOTE: (_NOTE_WRITERS, None),
+    Deed.RESTORE_NOTE: (_NOTE_WRITERS, None),
+    Deed.LOOK_OVER: (_NOTE_WRITERS, frozenset({PassageState.ANSWERING})),
     Deed.REPLY: (_MARKERS | {_I}, None),
-    Deed.MARK_OPTION: (_MARKERS | {_G}, frozenset({PassageState.ANSWERING})),
-    Deed.UNMARK_OPTION: (_MARKERS | {_G}, frozenset({PassageState.ANSWERING})),
+    Deed.MARK_OPTION: (_MARKERS | {_G, _S}, frozenset({PassageState.ANSWERING})),
+    Deed.UNMARK_OPTION: (_MARKERS | {_G, _S}, frozenset({PassageState.ANSWERING})),
     Deed.WEIGH_NOTE: (frozenset({_AD}), None),
     Deed.SET_ANSWER: (frozenset({_AD}), None),
     Deed.DROP_ANSWER: (frozenset({_AD}), None),
@@ -101,30 +122,53 @@ PERMITS: dict[Deed, tuple[frozenset[Role], frozenset[PassageState] | None]] = {
     Deed.REMOVE_REFERENCE: (_BRIEFERS, None),
     Deed.READ_REFERENCE: (frozenset(), None),  # the portal itself
     # Whoever waits for it may press once more: it changes nothing about the book.
-    Deed.TRY_AGAIN: (_ALL_MEMBERS, None),
+    Deed.TRY_AGAIN: (_AT_WORK, None),
     Deed.HOLD_ROWS: (frozenset(), None),  # the portal itself, in a book older than the words in its ledger
 }
 
 # What can be looked at, by the name the queries use.
 VIEWS: dict[str, frozenset[Role]] = {
-    "book": _ALL_MEMBERS,
-    "brief": _ALL_MEMBERS,
-    "passage": _ALL_MEMBERS | {_G},
-    "pictures": _ALL_MEMBERS | {_G},
-    "originals": _ALL_MEMBERS,
+    "book": _AT_WORK | {_AU, _S},
+    "brief": _AT_WORK | {_AU},
+    "brief-on-table": _AT_WORK | {_AU, _R},
+    "passage": _ALL_SEATS,
+    "pictures": _ALL_SEATS,
+    "comparisons": _AT_WORK,
+    "originals": _AT_WORK,
+    "cover-notes": _AT_WORK,
     "draft-hand-in": _MAKERS,
+    "sent-notes": _AT_WORK,
     "unsent-notes": _MARKERS,
     "option-marks": _MARKERS,
     "draft-letter": frozenset({_AD, _E}),
     "letters": _ALL_MEMBERS,
     "account": _ALL_MEMBERS,
-    "schedule": _ALL_MEMBERS,
+    "schedule": _AT_WORK,
+    "plan": _AT_WORK,
+    "geometry": _AT_WORK,
     "terms": _ALL_MEMBERS,
-    "terms-remark": _MARKERS,  # the publisher's own remark on a version of the terms
+    "terms-remark": frozenset({_AD, _E, _P}),  # the publisher's own remark on a version of the terms
     "statement": _ALL_MEMBERS,
-    "seats": _ALL_MEMBERS,
+    "seats": _AT_WORK,
     "seat-addresses": frozenset({_AD}),
 }
+
+
+class Scope(StrEnum):
+    """How much of a book's art a part sees, of what is handed in and not hidden."""
+
+    ALL = "all"
+    ASKED = "asked"
+    COVER_AND_APPROVED = "cover-and-approved"
+    ONE = "one"
+
+
+_SCOPES = {_R: Scope.ASKED, _S: Scope.COVER_AND_APPROVED, _G: Scope.ONE}
+
+
+def scope_of(role: Role) -> Scope:
+    """Say how much of the art a seat of this role sees; ``queries.reach`` says which passages that is."""
+    return _SCOPES.get(role, Scope.ALL)
 
 
 def may(role: Role, deed: Deed, state: PassageState | None = None) -> bool:
@@ -165,8 +209,11 @@ def may_end(role: Role, other: Role) -> bool:
 
 
 def keeps_a_farewell(role: Role) -> bool:
-    """Say whether whoever leaves this part keeps what they made and what concerned them; a guest had one vote."""
-    return role != Role.GUEST
+    """Say whether whoever leaves this part keeps what they made and what concerned them.
+
+    What is kept has every letter and the statement in it: it is for those who could read them, and who made the book.
+    """
+    return role in _ALL_MEMBERS
 
 
 def is_same_side(role: Role, other: Role) -> bool:
@@ -187,7 +234,7 @@ def sights_of(role: Role) -> frozenset[Sight]:
         return frozenset({Sight.ALL, Sight.ILLUSTRATOR})
     if role == Role.AGENT:
         return frozenset({Sight.ALL})
-    return frozenset()
+    return frozenset()  # advisers and guests know what they said themselves, and what they are asked
 
 
 # What an address asks for: "public" needs nobody signed in, "signed-in" any account, "operator" whoever
@@ -231,15 +278,15 @@ PAGES: dict[str, str | Deed] = {
     "desk": "signed-in",
     "new-book": "signed-in",
     "book-map": "book",
-    "plan": "book",
+    "plan": "plan",
     "change-book": Deed.CHANGE_BOOK,
     "change-plan": Deed.CHANGE_PLAN,
     "split-spread": Deed.LAY_OUT,
     "join-spreads": Deed.LAY_OUT,
-    "template": "book",
-    "print": "book",
+    "template": "geometry",
+    "print": "geometry",
     "set-print": Deed.SET_PRINT,
-    "print-template": "book",
+    "print-template": "geometry",
     "book-brief": "brief",
     "spread-brief": "brief",
     "change-brief": Deed.CHANGE_BRIEF,
@@ -252,6 +299,8 @@ PAGES: dict[str, str | Deed] = {
     "revoke-invitation": Deed.REVOKE_INVITATION,
     "end-seat": Deed.END_SEAT,
     "let-agent-answer": Deed.LET_AGENT_ANSWER,
+    "ask-to-read": Deed.ASK_TO_READ,
+    "stop-asking": Deed.STOP_ASKING,
     "account": "account",
     "ledger": "account",
     "ledger-codes": "account",
@@ -311,7 +360,7 @@ PAGES: dict[str, str | Deed] = {
     "reply": Deed.REPLY,
     "answer-note": Deed.ANSWER_NOTE,
     "place-note": Deed.PLACE_NOTE,
-    "changes": "book",
+    "changes": "comparisons",
     "mark-option": Deed.MARK_OPTION,
     "agree": Deed.AGREE,
     "object": Deed.OBJECT,

@@ -20,6 +20,10 @@ class Role(StrEnum):
     AGENT = "agent"
     PRODUCTION = "production"
     GUEST = "guest"
+    AUTHOR = "author"
+    DESIGNER = "designer"
+    SALES = "sales"
+    READER = "reader"
 
 
 class Side(StrEnum):
@@ -34,7 +38,11 @@ class Side(StrEnum):
         return Side.PUBLISHER if self == Side.ILLUSTRATOR else Side.ILLUSTRATOR
 
 
-PUBLISHER_SIDE = frozenset({Role.ART_DIRECTOR, Role.EDITOR, Role.PRODUCTION})
+PUBLISHER_SIDE = frozenset({Role.ART_DIRECTOR, Role.EDITOR, Role.PRODUCTION, Role.DESIGNER})
+#: Who advises the publisher without being of the house's own talk: each knows what they said themselves.
+ADVISERS = frozenset({Role.AUTHOR, Role.SALES, Role.READER})
+#: Who is asked about spreads by name.
+READERS = frozenset({Role.AUTHOR, Role.READER})
 ILLUSTRATOR_SIDE = frozenset({Role.ILLUSTRATOR, Role.AGENT})
 
 
@@ -196,6 +204,8 @@ class Deed(StrEnum):
     TAKE_SEAT = "take-seat"
     END_SEAT = "end-seat"
     LET_AGENT_ANSWER = "let-agent-answer"
+    ASK_TO_READ = "ask-to-read"
+    STOP_ASKING = "stop-asking"
     MOVE_DUE_DATE = "move-due-date"
     PROPOSE = "propose"
     DECLINE_PROPOSAL = "decline-proposal"

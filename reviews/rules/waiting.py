@@ -23,7 +23,8 @@ class Facts:
     ``n_open`` notes of letters still without an answer, ``n_unsent`` notes not yet sent, ``n_own`` those of this
     seat; ``has_voice`` whether this seat has agreed or objected to the newest hand-in, ``has_marked`` whether it
     marked an option, ``has_looked`` whether it marked one or said that it has nothing to note, ``is_marked`` whether
-    anybody marked one.
+    anybody marked one; ``is_asked`` whether this seat is asked about the spread by name, ``is_cover`` whether it is
+    the cover.
     """
 
     stage: StageKind
@@ -42,6 +43,8 @@ class Facts:
     is_marked: bool = False
     is_in_letter: bool = False
     is_objected: bool = False
+    is_asked: bool = False
+    is_cover: bool = False
 
 
 class Asks(StrEnum):
@@ -55,12 +58,15 @@ class Asks(StrEnum):
     MARK_AND_AGREE = "mark-and-agree"
     MARK = "mark"
     CHECK = "check"
+    CHECK_LAYOUT = "check-layout"
+    READ = "read"
     LOOK = "look"
     CHOOSE = "choose"
     WITH_ILLUSTRATOR = "with-illustrator"
     WITH_ART_DIRECTOR = "with-art-director"
     WITH_EDITOR = "with-editor"
     WITH_PRINTER = "with-printer"
+    WAIT_TO_READ = "wait-to-read"
     HAND_IN_PROOF = "hand-in-proof"
 
 
@@ -159,6 +165,33 @@ def _agent(facts: Facts) -> Waits:
     return _on_me(facts, Asks.LOOK, *found) if found else _with_others(facts)
 
 
+def _designer(facts: Facts) -> Waits:
+    """A designer looks at everything handed in for type, trim and fold, before the letter goes."""
+    if facts.state == PassageState.ANSWERING and not facts.n_own and not facts.has_looked:
+        return _on_me(facts, Asks.CHECK_LAYOUT)
+    own = ((Detail.OWN_NOTES, facts.n_own),) if facts.n_own else ()
+    return Waits(False, Asks.WITH_ART_DIRECTOR, facts.stage, own) if own else _with_others(facts)
+
+
+def _reader(facts: Facts) -> Waits | None:
+    """Author and expert reader: a spread waits on them where they are asked about it by name, and nowhere else."""
+    if not facts.is_asked:
+        return None
+    if facts.state != PassageState.ANSWERING:
+        return Waits(False, Asks.WAIT_TO_READ, facts.stage)
+    if facts.n_own or facts.has_looked:
+        own = ((Detail.OWN_NOTES, facts.n_own),) if facts.n_own else ()
+        return Waits(False, Asks.WITH_ART_DIRECTOR, facts.stage, own)
+    return _on_me(facts, Asks.READ)
+
+
+def _sales(facts: Facts) -> Waits | None:
+    """Sales choose among the cover's options; of everything else they see what is approved."""
+    if not facts.is_cover:
+        return None
+    return _guest(facts) if facts.stage == StageKind.IDEAS else _with_others(facts)
+
+
 def _guest(facts: Facts) -> Waits:
     if facts.state == PassageState.ANSWERING and not facts.has_marked:
         return _on_me(facts, Asks.CHOOSE)
@@ -183,4 +216,8 @@ _ROLES: dict[Role, Callable[[Facts], Waits | None]] = {
     Role.PRODUCTION: _production,
     Role.AGENT: _agent,
     Role.GUEST: _guest,
+    Role.AUTHOR: _reader,
+    Role.DESIGNER: _designer,
+    Role.SALES: _sales,
+    Role.READER: _reader,
 }

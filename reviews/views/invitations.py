@@ -15,8 +15,10 @@ from reviews.actions.seats import open_invitation, take_seat
 from reviews.forms.sign_in import AccountForm, NameForm
 from reviews.models import Invitation
 from reviews.pages.wording.names import role_words
+from reviews.pages.wording.part_table import part_lines
 from reviews.pages.wording.refusals import sentence_for
 from reviews.queries.people import has_account
+from reviews.rules.permits import sees
 from reviews.rules.states import Refused, Role
 from reviews.views.sign_in import let_in
 
@@ -36,7 +38,7 @@ def invitation(request: HttpRequest, secret: str) -> HttpResponse:
         # Nobody may be signed in here, so the refusal has a page of its own that leads somewhere.
         status = 404 if refused.code == "invitation-unknown" else 410
         return render(request, "reviews/people/no_invitation.html", {"sentence": sentence_for(refused)}, status=status)
-    context = {"invitation": offered, "way": way, "form": form}
+    context = {"invitation": offered, "way": way, "form": form, "lines": part_lines(offered.role)}
     return render(request, "reviews/people/invitation.html", context)
 
 
@@ -74,4 +76,4 @@ def _take(request: HttpRequest, offered: Invitation, form: Form | None) -> HttpR
         messages.success(request, f"Welcome to the cover meeting of {offered.book}.")
         return redirect("reviews:passage", seat.passage_id)
     messages.success(request, f"You have your seat on {offered.book} as {role_words(seat.role)}.")
-    return redirect("reviews:book-map", seat.book_id)
+    return redirect("reviews:book-map", seat.book_id) if sees(Role(seat.role), "book") else redirect("reviews:desk")

@@ -13,7 +13,7 @@ from reviews.forms.notes import MarkForm, NoteForm, PlaceForm, ReplyForm
 from reviews.pages.wording.notes import note_name
 from reviews.queries.access import NotThere, get_note, get_passage, get_picture
 from reviews.rules.briefs import missed_line
-from reviews.rules.states import Deed, Reach
+from reviews.rules.states import ADVISERS, Deed, Reach, Role
 from reviews.views.responses import done
 from reviews.views.signed_in import SignedInRequest
 
@@ -33,7 +33,10 @@ def pin_note(request: SignedInRequest, passage_id: int) -> HttpResponse:
         pages=given["pages"],
         actor=seat,
     )
-    return done(request, "Your note stands in the letter. Nobody outside the house sees it yet.", note={"id": note.pk})
+    said = "Your note stands in the letter. Nobody outside the house sees it yet."
+    if Role(seat.role) in ADVISERS:
+        said = "Your note is with the art director, who decides what goes into the letter."
+    return done(request, said, note={"id": note.pk})
 
 
 @require_POST

@@ -20,9 +20,10 @@ from reviews.pages.table_answer import answer_here, leaves
 from reviews.pages.table_shapes import OnTableNote, TableData
 from reviews.queries.access import get_passage
 from reviews.queries.briefs import briefs_concerning
+from reviews.queries.reading import asked_of
 from reviews.rules import permits
 from reviews.rules.hands import hands_in
-from reviews.rules.states import Deed, PassageState, Role, StageKind
+from reviews.rules.states import ADVISERS, READERS, Deed, PassageState, Role, StageKind
 from reviews.views.responses import wants_json
 from reviews.views.signed_in import SignedInRequest
 from reviews.views.trail import crumbs
@@ -36,7 +37,7 @@ def passage(request: SignedInRequest, passage_id: int) -> HttpResponse:
     versions = briefs_concerning(passage)
     table_data = review_table.table_data(passage, shown, seat, briefs=versions)
     around = review_table.rows_around(passage, whole_book=True)
-    proposed = [] if seat.role == Role.GUEST else proposals_on(passage, seat, at=timezone.now())
+    proposed = proposals_on(passage, seat, at=timezone.now()) if permits.sees(Role(seat.role), "account") else []
     context = {
         **_answering(passage, shown, seat, table_data, around),
         "passage": review_table.passage_words(passage, seat=seat, around=around),
@@ -63,14 +64,21 @@ def _answering(
     table_opened(shown, actor=seat)
     agreement = review_table.agreement_on(shown, seat) if passage.stage.two_voices else None
     answer = answer_here(passage, shown, seat, table=table, agreement=agreement)
-    is_guest = seat.role == Role.GUEST
-    return {"agreement": agreement, "answer": answer, "leaves": leaves(passage, seat, around), "is_guest": is_guest}
+    role = Role(seat.role)
+    sides = {
+        "is_guest": role == Role.GUEST,
+        "is_sales": role == Role.SALES,
+        "advises": role in ADVISERS,
+        "asked": asked_of(seat, passage.spread_id) if role in READERS else None,
+        "shows_cover_note": permits.sees(role, "cover-notes"),
+    }
+    return {"agreement": agreement, "answer": answer, "leaves": leaves(passage, seat, around), **sides}
 
 
 @require_GET
 def changes(request: SignedInRequest, passage_id: int) -> HttpResponse:
     """Tell what changed: JSON for the table's script, a page to read for people."""
-    passage, seat = get_passage(request.user, passage_id, thing="book")
+    passage, seat = get_passage(request.user, passage_id, thing="comparisons")
     shown = _chosen(review_table.hand_ins_seen(passage, seat), request.GET.get("hand_in"))
     seen = changes_seen(passage, shown, seat)
     if wants_json(request):
@@ -95,7 +103,7 @@ def _deeds(passage: Passage, seat: Seat, notes: list[OnTableNote]) -> list[dict[
     """Offer the next step from here, in plain words."""
     role, state = Role(seat.role), PassageState(passage.state)
     deeds = []
-    if sent := [note for note in notes if note["letter_number"]]:
+    if sent := [note for note in notes if note["letter_number"] and note["letter_url"]]:
         asked = hands_in(role, StageKind(passage.stage.kind)) and any(not note["response"] for note in sent)
         label = f"{'Answer' if asked else 'Read'} letter {sent[-1]['letter_number']}"
         deeds.append({"label": label, "url": f"{sent[-1]['letter_url']}#passage-{passage.pk}", "icon": "letter"})
@@ -128,4 +136,5 @@ def _rights(passage: Passage, shown: HandIn | None, seat: Seat) -> dict[str, boo
 
 def _crumbs(passage: Passage, seat: Seat) -> list[dict[str, str]]:
     trail = crumbs(passage.book, (passage.where, ""))
-    return trail[1:] if seat.role == Role.GUEST else trail  # a guest has no page of the book
+    # A guest and an expert reader have no page of the book.
+    return trail if permits.sees(Role(seat.role), "book") else trail[1:]

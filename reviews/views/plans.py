@@ -21,7 +21,7 @@ from reviews.views.signed_in import SignedInRequest
 
 @require_GET
 def plan(request: SignedInRequest, book_id: int) -> HttpResponse:
-    book, seat = get_book(request.user, book_id)
+    book, seat = get_book(request.user, book_id, thing="plan")
     return render(request, "reviews/plans/plan.html", _page(book, seat))
 
 

@@ -26,7 +26,7 @@ from reviews.views.trail import crumbs
 
 @require_GET
 def print_set_up(request: SignedInRequest, book_id: int) -> HttpResponse:
-    book, seat = get_book(request.user, book_id)
+    book, seat = get_book(request.user, book_id, thing="geometry")
     stands = print_of(book)
     unit = _unit(request, stands)
     if not permits.may(Role(seat.role), Deed.SET_PRINT):

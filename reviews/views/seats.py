@@ -8,12 +8,17 @@ from django.http import HttpRequest, HttpResponse, QueryDict
 from django.shortcuts import redirect, render
 from django.views.decorators.http import require_GET, require_POST
 
+from reviews.actions import reading
 from reviews.actions import seats as deeds
+from reviews.forms.reading import AskForm
 from reviews.forms.seats import InviteForm
 from reviews.models import Book, Seat
 from reviews.pages.wording.names import role_words
+from reviews.pages.wording.part_table import part_heads, part_rows
+from reviews.pages.wording.reading import answered_words
 from reviews.pages.wording.refusals import sentence_for
 from reviews.queries.access import get_book, is_publisher_side
+from reviews.queries.reading import asks_of, get_ask, readers_of, spreads_of
 from reviews.queries.seats import ever_held, get_invitation, get_seat, guest_passages, seats_of
 from reviews.rules import permits
 from reviews.rules.states import Deed, Refused, Role
@@ -87,22 +92,65 @@ def let_agent_answer(request: SignedInRequest, seat_id: int) -> HttpResponse:
     return redirect("reviews:seats", other.book_id)
 
 
+@require_POST
+def ask_to_read(request: SignedInRequest, book_id: int) -> HttpResponse:
+    book, seat = get_book(request.user, book_id, deed=Deed.ASK_TO_READ)
+    form = AskForm(request.POST, readers=readers_of(book), spreads=spreads_of(book))
+    if form.is_valid():
+        data = form.cleaned_data
+        try:
+            made = reading.ask_to_read(book.pk, data["reader"], data["spreads"], data["words"], actor=seat)
+        except Refused as refused:
+            form.add_error(None, sentence_for(refused))
+        else:
+            where = ", ".join(ask.spread.label for ask in made)
+            messages.success(request, f"{made[0].seat.person} is asked about {where}; a mail to them is on its way.")
+            return redirect("reviews:seats", book.pk)
+    return render(request, "reviews/seats/seats.html", _page(book, seat, ask_form=form), status=422)
+
+
+@require_POST
+def stop_asking(request: SignedInRequest, ask_id: int) -> HttpResponse:
+    ask, seat = get_ask(request.user, ask_id, deed=Deed.STOP_ASKING)
+    reading.stop_asking(ask.pk, actor=seat)
+    messages.success(request, f"{ask.seat.person} is no longer asked about {ask.spread.label}. Their notes stay.")
+    return redirect("reviews:seats", ask.book_id)
+
+
+def _asking(book: Book, seat: Seat, form: AskForm | None) -> dict:
+    """Gather who is asked what, for the publisher's house; nothing for the other side (3 queries)."""
+    if not is_publisher_side(seat):
+        return {}
+    readers = readers_of(book)
+    may_ask = permits.may(Role(seat.role), Deed.ASK_TO_READ)
+    return {
+        "asks": [(one.ask, answered_words(one.n_notes, one.looked_at)) for one in asks_of(book)] if readers else [],
+        "readers": readers,
+        "may_ask": may_ask,
+        "ask_form": form or (AskForm(readers=readers, spreads=spreads_of(book)) if may_ask and readers else None),
+    }
+
+
 def _form(book: Book, seat: Seat, data: QueryDict | None = None) -> InviteForm | None:
     """Offer what this seat may offer; None where it may invite nobody now."""
     roles = permits.may_offer(Role(seat.role), ever_held=ever_held(book.pk))
     return InviteForm(data, passages=guest_passages(book), roles=roles) if roles else None
 
 
-def _page(book: Book, seat: Seat, *, form: InviteForm | None = None) -> dict:
+def _page(book: Book, seat: Seat, *, form: InviteForm | None = None, ask_form: AskForm | None = None) -> dict:
     role = Role(seat.role)
     page = seats_of(book)
     for held in page.live:
         held.may_be_ended = permits.may_end(role, Role(held.role))
+        held.keeps_a_farewell = permits.keeps_a_farewell(Role(held.role))
     for offered in page.invitations:
         own = permits.is_same_side(role, Role(offered.invited_by.role))
         offered.may_be_revoked = own and permits.may(role, Deed.REVOKE_INVITATION)
         offered.shows_address = own and permits.sees(role, "seat-addresses")
     return {
+        **_asking(book, seat, ask_form),
+        "part_heads": part_heads(),
+        "part_rows": part_rows(),
         "book": book,
         "seat": seat,
         "page": page,

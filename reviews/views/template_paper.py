@@ -35,7 +35,7 @@ def template(request: SignedInRequest, spread_id: int, kind: str) -> HttpRespons
 
 @require_GET
 def print_template(request: SignedInRequest, book_id: int, piece: str, kind: str) -> HttpResponse:
-    book, _ = get_book(request.user, book_id)
+    book, _ = get_book(request.user, book_id, thing="geometry")
     if kind not in _TYPES or piece not in set(PieceName):
         raise Http404
     try:

@@ -27,6 +27,10 @@ ROLE_WORDS: dict[Role, Promise] = {
     Role.AGENT: _("agent"),
     Role.PRODUCTION: _("production"),
     Role.GUEST: _("guest of the cover meeting"),
+    Role.AUTHOR: _("author"),
+    Role.DESIGNER: _("designer"),
+    Role.SALES: _("sales"),
+    Role.READER: _("expert reader"),
 }
 
 SIDE_WORDS: dict[Side, Promise] = {Side.ILLUSTRATOR: _("illustrator"), Side.PUBLISHER: _("publisher")}
