@@ -215,6 +215,16 @@ def _(rig: Rig, chance: random.Random) -> None:
         a_while(chance, 0.5, 2)
         for one in list(some_children(rig, rig.stack.processes["worker"].pid))[:1]:
             end(rig, one)
+        supervise(rig, "worker", "a Celery worker that loses a child while it starts ends itself")
+
+
+def supervise(rig: Rig, name: str, why: str) -> None:
+    """Start again what ended of itself, as the supervisor does that the README asks for; say that it had to."""
+    process = rig.stack.processes[name]
+    with contextlib.suppress(subprocess.TimeoutExpired):
+        process.wait(5)
+        rig.user.saw[f"started again: {why}"] += 1
+        rig.start(name)
 
 
 @kind("kill -9 gunicorn", "house")
