@@ -184,6 +184,7 @@ urlpatterns = [
     path("invoices/<int:invoice_id>/withdraw/", invoices.withdraw_invoice, name="withdraw-invoice"),
     path("invoices/<int:invoice_id>/paid/", invoices.say_paid, name="say-paid"),
     path("invoices/<int:invoice_id>/received/", invoices.confirm_payment, name="confirm-payment"),
+    path("payments/<int:payment_id>/withdraw/", invoices.withdraw_payment, name="withdraw-payment"),
     path("answers/<int:answer_id>/hours/", invoices.tell_hours, name="tell-hours"),
     path("answers/<int:answer_id>/hours/agree/", invoices.agree_hours, name="agree-hours"),
     # Schedule

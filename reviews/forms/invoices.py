@@ -28,7 +28,11 @@ class InvoiceForm(forms.Form):
 
 
 class PaymentForm(forms.Form):
+    """A sum of an invoice that was paid or came: all that is left where it is empty; ``beyond``: more is no slip."""
+
     on = date_field("On")
+    amount = amount_field("Sum")
+    beyond = forms.BooleanField(required=False)
 
 
 class BecauseForm(forms.Form):

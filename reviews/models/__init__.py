@@ -9,7 +9,7 @@ from reviews.models.doors import Attempt, LiveSession, RecoveryCode, SecondStep
 from reviews.models.feeds import CalendarLink
 from reviews.models.forecasts import Forecast
 from reviews.models.hand_ins import HandIn, OpenedTable, Picture
-from reviews.models.invoices import Invoice, RoundHours
+from reviews.models.invoices import Invoice, Payment, RoundHours
 from reviews.models.jobs import Job
 from reviews.models.ledger import LedgerEntry, LedgerIsKept, Notice
 from reviews.models.letters import Agreement, Letter, LetterAnswer
@@ -53,6 +53,7 @@ __all__ = [
     "OptionMark",
     "OverConsent",
     "Passage",
+    "Payment",
     "Person",
     "Picture",
     "PortalFact",

@@ -10,6 +10,7 @@ from reviews.models.letters import LetterAnswer
 from reviews.models.seats import Seat
 from reviews.rules.contract.currencies import MOST_DECIMALS
 from reviews.rules.contract.fees import Money
+from reviews.rules.states import Said
 
 
 class InvoiceQuerySet(models.QuerySet["Invoice"]):
@@ -21,7 +22,7 @@ class InvoiceQuerySet(models.QuerySet["Invoice"]):
 class Invoice(models.Model):
     """One invoice, told by the illustrator's side; ``name`` is the instalment it is for, empty for extra fees.
 
-    The publisher says that it was paid, the illustrator's side that the money came: only that settles it.
+    What was paid of it stands in `Payment`.
     """
 
     book = models.ForeignKey(Book, on_delete=models.PROTECT, related_name="invoices")
@@ -33,10 +34,6 @@ class Invoice(models.Model):
     on = models.DateField()
     told_by = models.ForeignKey(Seat, on_delete=models.PROTECT, related_name="+")
     told_at = models.DateTimeField()
-    paid_on = models.DateField(null=True, blank=True)
-    paid_by = models.ForeignKey(Seat, null=True, blank=True, on_delete=models.PROTECT, related_name="+")
-    received_on = models.DateField(null=True, blank=True)
-    received_by = models.ForeignKey(Seat, null=True, blank=True, on_delete=models.PROTECT, related_name="+")
     withdrawn_at = models.DateTimeField(null=True, blank=True)
     withdrawn_because = models.CharField(max_length=300, blank=True)
 
@@ -49,18 +46,6 @@ class Invoice(models.Model):
                 fields=["book", "number"], condition=Q(withdrawn_at=None), name="invoice_number_once"
             ),
             models.CheckConstraint(condition=Q(amount__gt=0), name="invoice_is_for_something"),
-            models.CheckConstraint(
-                condition=Q(withdrawn_at=None) | Q(paid_on=None, received_on=None), name="settled_invoice_stands"
-            ),
-            models.CheckConstraint(
-                condition=Q(paid_on=None, paid_by=None) | Q(paid_on__isnull=False, paid_by__isnull=False),
-                name="invoice_paid_by_somebody",
-            ),
-            models.CheckConstraint(
-                condition=Q(received_on=None, received_by=None)
-                | Q(received_on__isnull=False, received_by__isnull=False),
-                name="invoice_received_by_somebody",
-            ),
         ]
 
     def __str__(self) -> str:
@@ -70,6 +55,47 @@ class Invoice(models.Model):
     def money(self) -> Money:
         """Give its amount."""
         return Money(self.amount, self.currency)
+
+
+class PaymentQuerySet(models.QuerySet["Payment"]):
+    def standing(self) -> PaymentQuerySet:
+        """Leave out those that were taken back."""
+        return self.filter(taken_back_at=None)
+
+
+class Payment(models.Model):
+    """One side's word that a sum of an invoice was paid, or came, in the invoice's currency.
+
+    The publisher says that it was paid, the illustrator's side that the money came: only that settles anything.
+    ``of_before`` marks those of books in which an invoice was told as paid whole or not at all.
+    """
+
+    invoice = models.ForeignKey(Invoice, on_delete=models.PROTECT, related_name="payments")
+    said = models.CharField(max_length=8, choices=[(said.value, said.value) for said in Said])
+    amount = models.DecimalField(max_digits=10 + MOST_DECIMALS, decimal_places=MOST_DECIMALS)
+    on = models.DateField()
+    told_by = models.ForeignKey(Seat, on_delete=models.PROTECT, related_name="+")
+    told_at = models.DateTimeField()
+    taken_back_at = models.DateTimeField(null=True, blank=True)
+    taken_back_because = models.CharField(max_length=300, blank=True)
+    of_before = models.BooleanField(default=False)
+
+    objects = PaymentQuerySet.as_manager()
+
+    class Meta:
+        ordering = ["invoice", "on", "pk"]
+        constraints = [
+            models.CheckConstraint(condition=Q(amount__gt=0), name="payment_is_of_something"),
+            models.CheckConstraint(condition=Q(said__in=[said.value for said in Said]), name="payment_is_said"),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.said}: {self.amount} of invoice {self.invoice_id}"
+
+    @property
+    def money(self) -> Money:
+        """Give its amount; the invoice has to be joined."""
+        return Money(self.amount, self.invoice.currency)
 
 
 class RoundHours(models.Model):

@@ -187,12 +187,12 @@ def _money(page: StatementPage) -> list[Flowable]:
         found += [_table(("Extra rounds", "Why", "On", "Fee", "Ledger lines"), rows, (3, 4, 1.3, 2, 1)), Spacer(1, 8)]
     if money.bills:
         rows = [
-            (one.bill.number, one.what, one.money, one.bill.invoiced_on, one.bill.paid_on or "",
-             one.bill.received_on or "", _lines(page, one.bill.entries))
+            (one.bill.number, one.what, one.money, one.bill.invoiced_on, one.said_paid, one.received, one.status,
+             _lines(page, one.bill.entries))
             for one in money.bills
         ]  # fmt: skip
-        headings = ("Invoice", "For", "Amount", "Invoiced on", "Said to be paid on", "Received on", "Ledger lines")
-        found += [_table(headings, rows, (2, 3, 2, 1.3, 1.6, 1.3, 2)), Spacer(1, 8)]
+        told = ("Invoice", "For", "Amount", "Invoiced on", "Publisher says paid", "Received", "Status", "Ledger lines")
+        found += [_table(told, rows, (1.6, 2.4, 1.8, 1.3, 2, 2, 2.4, 1.5)), Spacer(1, 8)]
     found += _sums(page, "Sum", money.sums)
     found += _sums(page, "If the book were cancelled on this day", money.stopped)
     found += _sums(page, "If the work were rejected on this day", money.rejected)

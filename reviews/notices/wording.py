@@ -76,8 +76,9 @@ SUBJECTS: dict[str, Subject] = {
     Deed.TAKE_BACK_LETTER: lambda entry: f"Letter {payload_of(entry, TakeBackLetterData)['number']} is taken back",
     Deed.INVOICE: _invoice("Invoice {number}"),
     Deed.WITHDRAW_INVOICE: _invoice("Invoice {number} is taken back"),
-    Deed.SAY_PAID: _invoice("Invoice {number} is paid, the publisher says"),
-    Deed.CONFIRM_PAYMENT: _invoice("The money of invoice {number} came"),
+    Deed.SAY_PAID: _invoice("A payment of invoice {number}, the publisher says"),
+    Deed.CONFIRM_PAYMENT: _invoice("Money of invoice {number} came"),
+    Deed.WITHDRAW_PAYMENT: _invoice("A payment of invoice {number} is taken back"),
     Deed.TELL_HOURS: _where("Hours to agree to"),
     Deed.AGREE_HOURS: _where("Hours agreed to"),
     Deed.ANNOUNCE_SILENCE: _where("No reply will count as approval"),
@@ -87,7 +88,8 @@ SUBJECTS: dict[str, Subject] = {
 
 #: What is read and done on the statement.
 MONEY_DEEDS = (
-    Deed.INVOICE, Deed.WITHDRAW_INVOICE, Deed.SAY_PAID, Deed.CONFIRM_PAYMENT, Deed.TELL_HOURS, Deed.AGREE_HOURS,
+    Deed.INVOICE, Deed.WITHDRAW_INVOICE, Deed.SAY_PAID, Deed.CONFIRM_PAYMENT, Deed.WITHDRAW_PAYMENT,
+    Deed.TELL_HOURS, Deed.AGREE_HOURS,
 )  # fmt: skip
 
 # What carries a date, a fee or a round, and so the caution.

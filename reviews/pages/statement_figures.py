@@ -141,6 +141,10 @@ def _money(page: StatementPage) -> Iterator[Row]:
             ("received on", bill.received_on),
         ):
             yield _row("Invoices", f"{bill.number}, {what}", name, day or "", "day", own)
+        for said, payments in (("said to be paid", bill.said_paid), ("received", bill.received)):
+            for one in payments:
+                where = f"{bill.number}, {said} on {one.on.isoformat()}"
+                yield _row("Payments", where, said, one.money.amount, one.money.currency, (one.seq,))
     for about, sums in (("Sums", money.sums), ("If stopped", money.stopped), ("If rejected", money.rejected)):
         for row in sums:
             yield from _sum(about, row)

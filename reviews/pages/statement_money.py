@@ -9,10 +9,11 @@ from decimal import Decimal
 
 from django.utils.translation import gettext as _
 
+from reviews.pages.wording.dates import day_words
 from reviews.pages.wording.fees import extra_money_words, money_words, purse_words, working_words
 from reviews.pages.wording.names import standing_words
 from reviews.rules.contract.amounts import Working, in_purse
-from reviews.rules.contract.bills import Bill
+from reviews.rules.contract.bills import Bill, BillPayment
 from reviews.rules.contract.extras import ExtraRound
 from reviews.rules.contract.fees import Money
 from reviews.rules.contract.instalments import InstalmentState
@@ -92,10 +93,59 @@ class BillRow:
         return money_words(self.bill.money)
 
     @property
+    def said_paid(self) -> str:
+        """Write what the publisher says it paid: the day, or each part with its day."""
+        return _payments_words(self.bill.said_paid, self.bill.money)
+
+    @property
+    def received(self) -> str:
+        """Write what the other side says came."""
+        return _payments_words(self.bill.received, self.bill.money)
+
+    @property
+    def disagrees(self) -> bool:
+        """Say whether each side has told a sum, and the two are not the same."""
+        bill = self.bill
+        return bool(bill.said_paid and bill.received) and bill.said_sum != bill.received_sum
+
+    @property
     def status(self) -> str:
-        if self.bill.received_on:
-            return _("Received")
-        return _("The publisher says paid; receipt not told yet") if self.bill.paid_on else _("Not paid yet")
+        return " ".join(self._told())
+
+    def _told(self) -> list[str]:
+        bill = self.bill
+        if self.disagrees:
+            told = [
+                _("The two sides differ: {paid} paid, says the publisher; {received} received.").format(
+                    paid=money_words(bill.said_sum), received=money_words(bill.received_sum)
+                )
+            ]
+        elif bill.received:
+            whole = bill.received_on is not None
+            told = [_("Received") if whole else _("{sum} received").format(sum=money_words(bill.received_sum))]
+        elif bill.said_paid:
+            told = [
+                _("The publisher says paid; receipt not told yet")
+                if bill.paid_on
+                else _("The publisher says {sum} paid; receipt not told yet").format(sum=money_words(bill.said_sum))
+            ]
+        else:
+            return [_("Not paid yet")]
+        if bill.over.amount:
+            told.append(_("{sum} more than the invoice").format(sum=money_words(bill.over)))
+        elif bill.still_open.amount and bill.is_in_parts:
+            told.append(_("{sum} still open").format(sum=money_words(bill.still_open)))
+        return [words if words.endswith(".") or len(told) == 1 else f"{words}." for words in told]
+
+
+def _payments_words(payments: Iterable[BillPayment], whole: Money) -> str:
+    """Write sums with their days, and only the day of a sum that is all of it."""
+    return "; ".join(
+        day_words(one.on)
+        if one.money == whole
+        else _("{sum} on {day}").format(sum=money_words(one.money), day=day_words(one.on))
+        for one in payments
+    )
 
 
 @dataclass(frozen=True)
@@ -115,6 +165,13 @@ class InstalmentRow:
         if self.state.n_needed == 1:
             return _("Not yet")
         return _("{n} of {needed} spreads there").format(n=self.state.n_reached, needed=self.state.n_needed)
+
+    @property
+    def is_settled(self) -> bool:
+        """Say whether what came on its invoices is all of it."""
+        money = self.state.money
+        came = in_purse(bill.received_sum for bill in self.bills)
+        return money is not None and came.get(money.currency, Decimal(0)) >= money.amount
 
     @property
     def billed(self) -> str:
@@ -170,7 +227,16 @@ class MoneyPage:
 
     @property
     def sums(self) -> list[SumRow]:
-        return [self.fallen_due, self.not_yet, self.extra_owed, self.balance]
+        """Give the sums; of what the sides have not said alike, and of what came too much, only where there is some."""
+        found = self.account
+        sums = [self.fallen_due, self.not_yet, self.extra_owed, self.balance]
+        if found.unconfirmed:
+            name = _("Said to be paid by the publisher, and not told as received")
+            sums.append(SumRow(name, found.unconfirmed, found.unconfirmed_by))
+        if found.overpaid:
+            name = _("Received beyond what is due so far; it counts against what falls due next")
+            sums.append(SumRow(name, found.overpaid, found.balance_by))
+        return sums
 
     @property
     def stopped(self) -> list[SumRow]:

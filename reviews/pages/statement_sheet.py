@@ -143,5 +143,5 @@ def _behind(turns: list[Turn]) -> tuple[int, ...]:
 
 def _overdue_since(parts: list[InstalmentRow], as_of: date) -> date | None:
     """Find the first day by which something was to be paid that nobody has told as received."""
-    open_parts = [part.state.pay_by_on for part in parts if not any(bill.received_on for bill in part.bills)]
+    open_parts = [part.state.pay_by_on for part in parts if not part.is_settled]
     return min((day for day in open_parts if day is not None and day < as_of), default=None)

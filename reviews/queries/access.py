@@ -20,6 +20,7 @@ from reviews.models import (
     LetterAnswer,
     Note,
     Passage,
+    Payment,
     Person,
     Picture,
     Proposal,
@@ -216,6 +217,18 @@ def get_invoice(person: Person, invoice_id: int, *, deed: Deed) -> tuple[Invoice
     if told is None:
         raise NotThere
     seat = _seat_on(person, told.book_id)
+    if not permits.sees(Role(seat.role), "statement"):
+        raise NotThere
+    _check(seat, "statement", deed, None)
+    return told, seat
+
+
+def get_payment(person: Person, payment_id: int, *, deed: Deed) -> tuple[Payment, Seat]:
+    """Fetch a payment that was told, for a deed about it (2 queries)."""
+    told = Payment.objects.select_related("invoice").filter(pk=payment_id).first()
+    if told is None:
+        raise NotThere
+    seat = _seat_on(person, told.invoice.book_id)
     if not permits.sees(Role(seat.role), "statement"):
         raise NotThere
     _check(seat, "statement", deed, None)

@@ -32,6 +32,7 @@ from reviews.models import (
     OptionMark,
     OverConsent,
     Passage,
+    Payment,
     Picture,
     PrintSetUp,
     Proposal,
@@ -144,9 +145,16 @@ KINDS: dict[str, Kind] = {
     ),
     "invoice": Kind(
         Invoice, "book",
-        ("number", "name", "words", "amount", "currency", "on", "told_by_id", "told_at", "paid_on", "paid_by_id",
-         "received_on", "received_by_id", "withdrawn_at", "withdrawn_because"),
+        ("number", "name", "words", "amount", "currency", "on", "told_by_id", "told_at", "withdrawn_at",
+         "withdrawn_because"),
         "told_at",
+    ),
+    "payment": Kind(
+        Payment, "invoice__book",
+        ("invoice_id", "said", "amount", "on", "told_by_id", "told_at", "taken_back_at", "taken_back_because"),
+        "told_at",
+        # What was told before parts could be is held by its invoice's own entries, under that invoice's name.
+        about=Q(of_before=False),
     ),
     "hours": Kind(
         RoundHours, "answer__letter__book",

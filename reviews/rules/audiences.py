@@ -60,6 +60,7 @@ AUDIENCES: dict[Deed, frozenset[Role]] = {
     Deed.WITHDRAW_INVOICE: frozenset({Role.ART_DIRECTOR, Role.ILLUSTRATOR, Role.AGENT}),
     Deed.SAY_PAID: frozenset({Role.ILLUSTRATOR, Role.AGENT}),
     Deed.CONFIRM_PAYMENT: frozenset({Role.ART_DIRECTOR, Role.ILLUSTRATOR, Role.AGENT}),
+    Deed.WITHDRAW_PAYMENT: frozenset({Role.ART_DIRECTOR, Role.ILLUSTRATOR, Role.AGENT}),
     Deed.TELL_HOURS: frozenset({Role.ART_DIRECTOR}),
     Deed.AGREE_HOURS: frozenset({Role.ILLUSTRATOR, Role.AGENT}),
     Deed.ANNOUNCE_SILENCE: frozenset({Role.ART_DIRECTOR, Role.EDITOR}),

@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from typing import Any, TypedDict
+from typing import Annotated, Any, NotRequired, TypedDict
 
-from reviews.rules.payload_shapes import Where
+from reviews.rules.payload_shapes import LATER, Where
 
 
 class InvoiceData(TypedDict):
@@ -30,11 +30,29 @@ class WithdrawInvoiceData(TypedDict):
 
 
 class PaymentData(TypedDict):
-    """The publisher said that an invoice was paid, or the illustrator's side that the money came, on a day."""
+    """The publisher said that a sum of an invoice was paid, or the illustrator's side that it came, on a day.
+
+    ``payment`` is its row, ``money`` the sum; an entry that lacks them is of the whole invoice.
+    """
 
     invoice: int
     number: str
     on: str
+    payment: NotRequired[Annotated[int, LATER]]
+    money: NotRequired[Annotated[dict[str, Any], LATER]]
+
+
+class WithdrawPaymentData(TypedDict):
+    """A side took back what it had said of a payment; ``told`` is the entry that had said it, ``said`` which word."""
+
+    payment: int
+    invoice: int
+    number: str
+    said: str
+    money: dict[str, Any]
+    on: str
+    told: int
+    reason: str
 
 
 class HoursData(Where):

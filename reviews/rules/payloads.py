@@ -49,6 +49,7 @@ from reviews.rules.money_payloads import (
     PaymentData,
     TakeBackLetterData,
     WithdrawInvoiceData,
+    WithdrawPaymentData,
 )
 from reviews.rules.payload_shapes import (
     LATER,
@@ -148,6 +149,7 @@ PAYLOADS: dict[Deed, type] = {
     Deed.WITHDRAW_INVOICE: WithdrawInvoiceData,
     Deed.SAY_PAID: PaymentData,
     Deed.CONFIRM_PAYMENT: PaymentData,
+    Deed.WITHDRAW_PAYMENT: WithdrawPaymentData,
     Deed.TELL_HOURS: HoursData,
     Deed.AGREE_HOURS: HoursData,
     Deed.TRY_AGAIN: TryAgainData,

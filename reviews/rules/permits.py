@@ -112,6 +112,8 @@ PERMITS: dict[Deed, tuple[frozenset[Role], frozenset[PassageState] | None]] = {
     Deed.WITHDRAW_INVOICE: (frozenset({_I, _AG}), None),
     Deed.SAY_PAID: (frozenset({_AD}), None),
     Deed.CONFIRM_PAYMENT: (frozenset({_I, _AG}), None),
+    # Each takes back its own side's word, which the deed itself looks at.
+    Deed.WITHDRAW_PAYMENT: (frozenset({_AD, _I, _AG}), None),
     Deed.TELL_HOURS: (frozenset({_I, _AG}), None),
     Deed.AGREE_HOURS: (frozenset({_AD}), None),
     Deed.ANNOUNCE_SILENCE: (frozenset(), None),  # the portal itself, where the terms let silence approve
@@ -321,6 +323,7 @@ PAGES: dict[str, str | Deed] = {
     "withdraw-invoice": Deed.WITHDRAW_INVOICE,
     "say-paid": Deed.SAY_PAID,
     "confirm-payment": Deed.CONFIRM_PAYMENT,
+    "withdraw-payment": Deed.WITHDRAW_PAYMENT,
     "tell-hours": Deed.TELL_HOURS,
     "agree-hours": Deed.AGREE_HOURS,
     "letters": "letters",

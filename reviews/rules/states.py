@@ -253,11 +253,19 @@ class Deed(StrEnum):
     WITHDRAW_INVOICE = "withdraw-invoice"
     SAY_PAID = "say-paid"
     CONFIRM_PAYMENT = "confirm-payment"
+    WITHDRAW_PAYMENT = "withdraw-payment"
     TELL_HOURS = "tell-hours"
     AGREE_HOURS = "agree-hours"
     TRY_AGAIN = "try-again"
     HOLD_ROWS = "hold-rows"
     SET_PRINT = "set-print"
+
+
+class Said(StrEnum):
+    """Which word of a payment: the publisher's that it was paid, or the illustrator's side's that it came."""
+
+    PAID = "paid"
+    RECEIVED = "received"
 
 
 class Refused(Exception):

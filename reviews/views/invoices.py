@@ -12,7 +12,8 @@ from reviews.actions import hours as hours_actions
 from reviews.actions import invoices as actions
 from reviews.forms.filled import filled_in
 from reviews.forms.invoices import BecauseForm, HoursForm, InvoiceForm, PaymentForm
-from reviews.queries.access import get_answer, get_book, get_invoice
+from reviews.pages.wording.fees import money_words
+from reviews.queries.access import get_answer, get_book, get_invoice, get_payment
 from reviews.queries.terms import terms_of
 from reviews.rules.contract.fees import Money
 from reviews.rules.states import Deed
@@ -42,17 +43,27 @@ def withdraw_invoice(request: SignedInRequest, invoice_id: int) -> HttpResponse:
 @require_POST
 def say_paid(request: SignedInRequest, invoice_id: int) -> HttpResponse:
     told, seat = get_invoice(request.user, invoice_id, deed=Deed.SAY_PAID)
-    actions.say_paid(told.pk, filled_in(PaymentForm(request.POST), "payment-day")["on"], actor=seat)
-    messages.success(request, f"Invoice {told.number} is told as paid. It counts once its receipt is told.")
+    paid = actions.say_paid(told.pk, **filled_in(PaymentForm(request.POST), "payment-day"), actor=seat)
+    said = f"{money_words(paid.money)} of invoice {told.number} is told as paid. It counts once its receipt is told."
+    messages.success(request, said)
     return _back(told.book_id)
 
 
 @require_POST
 def confirm_payment(request: SignedInRequest, invoice_id: int) -> HttpResponse:
     told, seat = get_invoice(request.user, invoice_id, deed=Deed.CONFIRM_PAYMENT)
-    actions.confirm_payment(told.pk, filled_in(PaymentForm(request.POST), "payment-day")["on"], actor=seat)
-    messages.success(request, f"The money of invoice {told.number} is told as received.")
+    came = actions.confirm_payment(told.pk, **filled_in(PaymentForm(request.POST), "payment-day"), actor=seat)
+    messages.success(request, f"{money_words(came.money)} of invoice {told.number} is told as received.")
     return _back(told.book_id)
+
+
+@require_POST
+def withdraw_payment(request: SignedInRequest, payment_id: int) -> HttpResponse:
+    told, seat = get_payment(request.user, payment_id, deed=Deed.WITHDRAW_PAYMENT)
+    given = filled_in(BecauseForm(request.POST), "words-too-long")
+    actions.withdraw_payment(told.pk, given["because"], actor=seat)
+    messages.success(request, f"That payment of invoice {told.invoice.number} is taken back. The other side is told.")
+    return _back(told.invoice.book_id)
 
 
 @require_POST

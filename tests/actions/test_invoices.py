@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import timedelta
 from decimal import Decimal
 
@@ -9,11 +10,13 @@ import pytest
 from django.utils import timezone
 
 from reviews.actions import hours, invoices
-from reviews.models import Invoice, LedgerEntry, LetterAnswer, Notice, RoundHours
+from reviews.models import Invoice, LedgerEntry, LetterAnswer, Notice, Payment, RoundHours
 from reviews.pages.wording.ledger import sentence
 from reviews.queries.ledger_check import ledger_faults
 from reviews.queries.reckoning import reckon_one
 from reviews.rules.contract.fees import Money
+from reviews.rules.contract.timeline import tell
+from reviews.rules.entries import Entry
 from reviews.rules.states import Refused, Role
 from tests.actions.signed import a_round_more, enter
 from tests.cast import gather
@@ -126,6 +129,99 @@ def test_an_invoice_that_was_said_to_be_paid_is_not_taken_back(cast):
     ):
         with pytest.raises(Refused, match="invoice-paid"):
             deed()
+
+
+def pounds(amount: str) -> Decimal:
+    return Decimal(amount)
+
+
+def test_an_invoice_is_paid_in_parts_and_each_settles_what_it_is(cast):
+    invoice = told(cast)
+    first = today() - timedelta(3)
+    invoices.say_paid(invoice.pk, first, pounds("4000"), actor=cast.art_director)
+    invoices.confirm_payment(invoice.pk, first, pounds("4000"), actor=cast.agent)
+    money = account(cast)
+    assert (money.received, money.balance) == ({"GBP": pounds("4000")}, {"GBP": pounds("5000.00")})
+    assert money.bills[0].received_on is None and money.bills[0].still_open.amount == 5000
+    invoices.confirm_payment(invoice.pk, today(), actor=cast.agent)
+    money = account(cast)
+    assert money.balance == {"GBP": pounds("0.00")}
+    assert (money.bills[0].received_on, money.bills[0].paid_on) == (today(), None)
+    assert [one.money.amount for one in money.bills[0].received] == [4000, 5000]
+    told_words = [sentence(row.as_entry()) for row in LedgerEntry.objects.filter(deed="confirm-payment")]
+    assert "GBP 4,000.00 of invoice J-17 came on" in told_words[0]
+    assert not list(ledger_faults(cast.book))
+
+
+def test_each_side_takes_back_its_own_word_and_the_account_stands_as_before(cast):
+    due = account(cast).balance
+    invoice = told(cast)
+    said = invoices.say_paid(invoice.pk, today(), pounds("100"), actor=cast.art_director)
+    came = invoices.confirm_payment(invoice.pk, today(), pounds("9000"), actor=cast.illustrator)
+    with pytest.raises(Refused, match="payment-not-yours"):
+        invoices.withdraw_payment(said.pk, "Not true.", actor=cast.illustrator)
+    with pytest.raises(Refused, match="payment-not-yours"):
+        invoices.withdraw_payment(came.pk, "Not true.", actor=cast.art_director)
+    with pytest.raises(Refused, match="not-yours"):
+        invoices.withdraw_payment(came.pk, "Not true.", actor=cast.seat(Role.EDITOR))
+    with pytest.raises(Refused, match="reason-missing"):
+        invoices.withdraw_payment(came.pk, "  ", actor=cast.agent)
+    invoices.withdraw_payment(came.pk, "That was another book's.", actor=cast.agent)
+    assert (account(cast).received, account(cast).balance) == ({}, due)
+    assert account(cast).unconfirmed == {"GBP": pounds("100")}
+    invoices.withdraw_payment(said.pk, "Slip of the pen.", actor=cast.art_director)
+    with pytest.raises(Refused, match="payment-gone"):
+        invoices.withdraw_payment(said.pk, "Again.", actor=cast.art_director)
+    money = account(cast)
+    assert (money.balance, money.unconfirmed) == (due, {})
+    last = LedgerEntry.objects.filter(book=cast.book).order_by("-seq").first()
+    assert sentence(last.as_entry()).endswith(": Slip of the pen.") and "took back that GBP 100" in sentence(
+        last.as_entry()
+    )
+    people = set(Notice.objects.filter(entry=last).values_list("person", flat=True))
+    assert {cast.illustrator.person_id, cast.agent.person_id} <= people
+    invoices.withdraw_invoice(invoice.pk, "Wrong number.", actor=cast.agent)
+    assert not list(ledger_faults(cast.book))
+
+
+def test_more_than_the_invoice_is_taken_only_when_it_is_said_and_is_not_lost(cast):
+    invoice = told(cast)
+    with pytest.raises(Refused, match="payment-beyond") as refused:
+        invoices.confirm_payment(invoice.pk, today(), pounds("9050"), actor=cast.agent)
+    assert refused.value.values["left"] == 9000
+    invoices.confirm_payment(invoice.pk, today(), pounds("9050"), beyond=True, actor=cast.agent)
+    money = account(cast)
+    assert (money.balance, money.overpaid) == ({"GBP": pounds("-50.00")}, {"GBP": pounds("50.00")})
+    assert money.bills[0].over.amount == 50
+
+
+@pytest.mark.parametrize(
+    ("amount", "code"),
+    [("0", "payment-of-nothing"), ("-5", "bad-amount"), ("5.001", "bad-amount"), ("NaN", "bad-amount")],
+)
+def test_a_sum_that_cannot_be_is_refused(cast, amount, code):
+    invoice = told(cast)
+    with pytest.raises(Refused, match=code):
+        invoices.say_paid(invoice.pk, today(), Decimal(amount), actor=cast.art_director)
+    assert not Payment.objects.exists()
+
+
+def test_what_was_told_before_parts_could_be_is_of_the_whole_and_can_be_taken_back(cast):
+    """As an older book brings it: an entry without a sum, and the row that the migration made for it."""
+    invoice = told(cast)
+    came = invoices.confirm_payment(invoice.pk, today(), actor=cast.agent)
+    entries = list(LedgerEntry.objects.filter(book=cast.book).order_by("seq"))
+    old = [row.as_entry() for row in entries]
+    of_before = replace(old[-1], data={name: old[-1].data[name] for name in ("invoice", "number", "on")})
+    story = tell([*old[:-1], of_before])
+    assert story.bills[invoice.pk].received_sum == invoice.money and not story.bills[invoice.pk].is_in_parts
+    assert "the money of invoice J-17 came on" in sentence(of_before)
+    back = Entry(
+        seq=of_before.seq + 1, at=of_before.at, deed="withdraw-payment", role="agent", by="Orla", passage=None,
+        data={"payment": came.pk, "invoice": invoice.pk, "number": "J-17", "said": "received", "on": "2026-01-01",
+              "money": {"amount": "9000.00", "currency": "GBP"}, "told": of_before.seq, "reason": "Not ours."},
+    )  # fmt: skip
+    assert tell([*old[:-1], of_before, back]).bills[invoice.pk].received == ()
 
 
 @pytest.fixture

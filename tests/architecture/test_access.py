@@ -7,7 +7,7 @@ from pathlib import Path
 
 ACCESS = Path(__file__).resolve().parents[2] / "reviews/queries/access.py"
 #: A book and its letters belong to no one passage; the table of views keeps guests from them.
-OF_THE_BOOK = {"get_book", "get_letter", "get_invoice"}
+OF_THE_BOOK = {"get_book", "get_letter", "get_invoice", "get_payment"}
 
 
 def callers(source: str, name: str) -> set[str]:

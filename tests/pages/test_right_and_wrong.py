@@ -21,7 +21,9 @@ from reviews.models import Book
 from reviews.notices import statement_paper
 from reviews.pages.statement import StatementPage
 from reviews.pages.statement_figures import statement_json, statement_rows
+from reviews.pages.statement_money import BillRow
 from reviews.queries.terms import HeldTerms
+from reviews.rules.contract.amounts import Step, in_purse
 from reviews.rules.contract.final_date import final_on_at
 from reviews.rules.contract.recount import count_again, differences, export, figures
 from reviews.rules.contract.statement import Statement, draw_up
@@ -141,6 +143,7 @@ MAY_MOVE: dict[str, set[str]] = {
     Deed.WITHDRAW_INVOICE: {"invoiced"},
     Deed.SAY_PAID: set(),
     Deed.CONFIRM_PAYMENT: {"received", "balance"},
+    Deed.WITHDRAW_PAYMENT: {"received", "balance"},
     Deed.TELL_HOURS: set(),
     Deed.AGREE_HOURS: {"extra_fees", "extra_owed", "balance"},
     Deed.CHANGE_BOOK: set(),
@@ -157,6 +160,11 @@ def _money_moves_by_the_one_who_may(entry: Entry, before: Statement, after: Stat
     moved = {name for name, (was, now) in sums.items() if was != now}
     if entry.deed in MAY_MOVE:
         assert moved <= MAY_MOVE[entry.deed], (entry, sums)
+    if entry.deed == Deed.WITHDRAW_PAYMENT:
+        # What is owed stands again as before the word that is taken back, and never above all that is due.
+        assert moved <= (set() if entry.data["said"] == "paid" else {"received", "balance"}), (entry, sums)
+        due = in_purse(line.money for line in after.money.balance_working if line.step != Step.PAID)
+        assert all(amount <= due.get(currency, 0) for currency, amount in after.money.balance.items())
     if _side(entry) == Side.ILLUSTRATOR or entry.deed == Deed.TAKE_BACK_LETTER:
         return
     for purse in ("fallen_due", "extra_fees"):
@@ -254,7 +262,9 @@ def test_page_paper_table_data_and_recount_say_the_same(book, more):
 
 def _sums_of_money(page: StatementPage, table: dict, papers: list[list[str]], told: dict, counted: dict) -> None:
     """Hold each sum on the page, on paper, in the table and in the data against what was counted again."""
-    named = {"fallen_due": "fallen_due", "not_yet": "not_yet", "extra_owed": "extra_owed", "balance": "balance"}
+    named = ["fallen_due", "not_yet", "extra_owed", "balance"]
+    named += ["unconfirmed"] if counted.get("unconfirmed") else []
+    assert bool(counted.get("unconfirmed")) == bool(page.statement.money.unconfirmed)
     html = render_to_string(
         "reviews/statement/_sums.html",
         {"sums": page.money.sums, "title": "Sums", "line_names": page.line_names, "ledger_url": "/"},
@@ -263,7 +273,11 @@ def _sums_of_money(page: StatementPage, table: dict, papers: list[list[str]], to
         re.sub(r"\s*<details.*", "", name, flags=re.S).strip(): amount.strip()
         for name, amount in re.findall(r'<th scope="row">(.*?)</th>\s*<td class="number"[^>]*>(.*?)</td>', html, re.S)
     }
-    for key, row in zip(named.values(), page.money.sums, strict=True):
+    over = {currency: amount for currency, amount in counted["balance"]["amounts"].items() if Decimal(amount) < 0}
+    assert len(page.money.sums) == len(named) + bool(over)
+    if over:
+        assert page.money.sums[-1].amounts == {currency: -Decimal(amount) for currency, amount in over.items()}
+    for key, row in zip(named, page.money.sums, strict=False):
         amounts = counted[key]["amounts"]
         assert told[key]["amounts"] == amounts
         shown = " and ".join(f"{currency} {Decimal(amount):,f}" for currency, amount in amounts.items()) or "nothing"
@@ -272,12 +286,26 @@ def _sums_of_money(page: StatementPage, table: dict, papers: list[list[str]], to
         on_table = {currency: str(table_value) for currency, table_value in _told(page, "Sums", row.name)}
         assert on_table == amounts
         working = [Decimal(amount) for line in counted[key]["working"] for amount in line["money"].values()]
-        assert sum(working, Decimal(0)) == sum(map(Decimal, amounts.values()), Decimal(0))
+        assert not working or sum(working, Decimal(0)) == sum(map(Decimal, amounts.values()), Decimal(0))
     for bill, again in zip(page.money.bills, counted["invoices"], strict=True):
         where = f"{bill.bill.number}, {bill.bill.name or 'extra fees'}"
         assert str(table["Invoices", where, "amount"]) in again["money"].values()
         assert table["Invoices", where, "said to be paid on"] == (again["said_paid_on"] or "")
         assert table["Invoices", where, "received on"] == (again["received_on"] or "")
+        _payments_told(bill, papers, table, again)
+
+
+def _payments_told(bill: BillRow, papers: list[list[str]], table: dict, again: dict) -> None:
+    """Hold each part of an invoice against what was counted again; one that was paid whole has no parts to tell."""
+    row = next(line for line in papers if line[0] == bill.bill.number and len(line) == 8)
+    assert row[4:7] == [bill.said_paid, bill.received, bill.status]
+    for said, told in (("said to be paid", again.get("said_paid", ())), ("received", again.get("received", ()))):
+        days = {one["on"] for one in told}
+        for day in days:
+            sums = [Decimal(amount) for one in told if one["on"] == day for amount in one["money"].values()]
+            assert table["Payments", f"{bill.bill.number}, {said} on {day}", said] in sums
+    open_sum = bill.bill.money.amount - bill.bill.received_sum.amount
+    assert (bill.bill.still_open.amount, bill.bill.over.amount) == (max(open_sum, 0), max(-open_sum, 0))
 
 
 def _told(page: StatementPage, about: str, name: str) -> list[tuple[str, object]]:

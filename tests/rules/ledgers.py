@@ -194,14 +194,25 @@ class Ledger:
             on=on,
         )
 
-    def paid(self, invoice: int, at: datetime) -> Entry:
-        return self._payment("say-paid", CORVIN, invoice, at)
+    def paid(self, invoice: int, at: datetime, amount: str | None = None) -> Entry:
+        return self._payment("say-paid", CORVIN, invoice, at, amount)
 
-    def received(self, invoice: int, at: datetime) -> Entry:
-        return self._payment("confirm-payment", JUNIPER, invoice, at)
+    def received(self, invoice: int, at: datetime, amount: str | None = None) -> Entry:
+        return self._payment("confirm-payment", JUNIPER, invoice, at, amount)
 
-    def _payment(self, deed: str, who: tuple[str, str], invoice: int, at: datetime) -> Entry:
-        return self.add(at, deed, who, None, invoice=invoice, number=f"J-{invoice}", on=at.date().isoformat())
+    def _payment(self, deed: str, who: tuple[str, str], invoice: int, at: datetime, amount: str | None) -> Entry:
+        """Tell a payment in pounds; without an amount as entries of before parts did, of the whole invoice."""
+        told = {} if amount is None else {"payment": len(self.entries), "money": {"amount": amount, "currency": "GBP"}}
+        return self.add(at, deed, who, None, invoice=invoice, number=f"J-{invoice}", on=at.date().isoformat(), **told)
+
+    def payment_back(self, told: Entry, at: datetime) -> Entry:
+        """Take one side's word of a payment back."""
+        said = "paid" if told.deed == "say-paid" else "received"
+        return self.add(
+            at, "withdraw-payment", (told.role, told.by), None, payment=told.data.get("payment", 0),
+            invoice=told.data["invoice"], number=told.data["number"], said=said, on=told.data["on"], told=told.seq,
+            money=told.data.get("money", {"amount": "1", "currency": "GBP"}), reason="By mistake",
+        )  # fmt: skip
 
     def tell_hours(self, letter: Entry, passage: int, hours: str, at: datetime) -> Entry:
         return self.add(at, "tell-hours", JUNIPER, passage, round=letter.seq, letter=1, hours=hours)

@@ -113,6 +113,9 @@ def _ask(book: RandomBook, passage: int, draw: Draw) -> None:
     entry = book.send(passage, answers=lambda of: book.ledger.ask(of, *causes) | own)
     due_on = book.date_of(passage)
     entry.data["answers"][0]["due_on"] = due_on.isoformat() if due_on else None
+    if draw(st.booleans()):
+        book.at += timedelta(hours=1)
+        _hours(book, draw)
 
 
 def _two_voices(book: RandomBook, passage: int, draw: Draw) -> None:
@@ -239,37 +242,43 @@ def _invoice(book: RandomBook, draw: Draw) -> None:
 
 def _withdraw_invoice(book: RandomBook, draw: Draw) -> None:
     for bill in _bills(book):
-        if not (bill.paid_on or bill.received_on):
+        if not (bill.said_paid or bill.received):
             book.ledger.add(
                 book.at, "withdraw-invoice", JUNIPER, None, invoice=bill.invoice, number=bill.number, reason="Twice"
             )
             return
 
 
-def _say_paid(book: RandomBook, draw: Draw) -> None:
-    for bill in _bills(book):
-        if not (bill.paid_on or bill.received_on):
-            book.ledger.paid(bill.invoice, book.at)
-            return
+def _pay(book: RandomBook, draw: Draw) -> None:
+    """Let either side say that an invoice, or a part of it, was paid or came; now and then it is more than is left."""
+    bills = _bills(book)
+    if not bills:
+        return
+    bill = draw(st.sampled_from(bills))
+    tell = draw(st.sampled_from([book.ledger.paid, book.ledger.received, book.ledger.received]))
+    so_far = bill.received if tell == book.ledger.received else bill.said_paid
+    parts = [None] if not so_far else []
+    parts += ["40.00", "110.00", "2250.00"] if bill.money.currency == "GBP" else []
+    if parts:
+        tell(bill.invoice, book.at, draw(st.sampled_from(parts)))
 
 
-def _confirm(book: RandomBook, draw: Draw) -> None:
-    for bill in _bills(book):
-        if not bill.received_on:
-            book.ledger.received(bill.invoice, book.at)
-            return
+def _payment_back(book: RandomBook, draw: Draw) -> None:
+    told = [one.seq for bill in _bills(book) for one in (*bill.said_paid, *bill.received)]
+    if told:
+        book.ledger.payment_back(book.ledger.entries[draw(st.sampled_from(told)) - 1], book.at)
 
 
 def _hours(book: RandomBook, draw: Draw) -> None:
-    """Tell the hours of a round by the hour, or agree to those that were told."""
+    """Tell the hours of a round by the hour, anew where they were told before; mostly the other side agrees."""
     for extra in book.statement().money.extras:
         if extra.price is None or extra.price.by != PricedBy.HOUR or (extra.hours and extra.hours.agreed is not None):
             continue
         letter, passage = book.ledger.entries[extra.round.seq - 1], extra.round.passage
-        if extra.hours is None or draw(st.sampled_from([False, False, True])):
-            book.ledger.tell_hours(letter, passage, draw(st.sampled_from(["0.25", "7", "12.5"])), book.at)
-        else:
-            book.ledger.agree_hours(letter, passage, str(extra.hours.told), book.at)
+        book.ledger.tell_hours(letter, passage, draw(st.sampled_from(["0.25", "7", "12.5"])), book.at)
+        if draw(st.sampled_from([True, True, False])):
+            book.at += timedelta(hours=draw(st.integers(1, 30)))
+            book.ledger.agree_hours(letter, passage, book.ledger.entries[-1].data["hours"], book.at)
         return
 
 
@@ -287,10 +296,10 @@ BOOK_DEEDS: tuple[Callable[[RandomBook, Draw], None], ...] = (
     _invoice,
     _invoice,
     _withdraw_invoice,
-    _say_paid,
-    _say_paid,
-    _confirm,
-    _confirm,
+    _pay,
+    _pay,
+    _pay,
+    _payment_back,
     _hours,
     _hours,
     _hours,

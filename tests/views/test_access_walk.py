@@ -85,6 +85,7 @@ def world() -> World:
         cast.book.pk, number="J-1", name="", money=Money(Decimal(90), "GBP"), on=begun.begun_at.date(),
         actor=cast.illustrator,
     )  # fmt: skip
+    paid = invoices.say_paid(told.pk, begun.begun_at.date(), actor=cast.art_director)
     spread = other.spread
     sketch = cast.passage("Cover", "sketch")
     to = sketch.due_on + timedelta(days=7)
@@ -107,6 +108,7 @@ def world() -> World:
             "invitation_id": invitation.pk,
             "seat_id": cast.production.pk,
             "invoice_id": told.pk,
+            "payment_id": paid.pk,
             "answer_id": other.answers.get().pk,
             "secret": Invitation.objects.get(pk=invitation.pk).secret,
             "derivation_id": derivation.pk,
@@ -236,7 +238,7 @@ def is_secret(role: Role, name: str) -> bool:
     _, words = next(each for each in PRIVATE if each[0] == name)
     hidden = {"letter_id"} if role not in VIEWS["letters"] else set()
     # What lies on a passage that a part sees nothing of is not there for them.
-    hidden |= {"invoice_id", "answer_id"} if role not in VIEWS["statement"] else set()
+    hidden |= {"invoice_id", "payment_id", "answer_id"} if role not in VIEWS["statement"] else set()
     return bool(hidden & set(words)) or is_anothers(role, words)
 
 

@@ -3,14 +3,17 @@
 from __future__ import annotations
 
 from datetime import timedelta
+from decimal import Decimal
 
 import pytest
 from django.urls import reverse
 from django.utils import timezone
 
-from reviews.models import Invoice
+from reviews.actions import invoices
+from reviews.models import Invoice, Payment
 from reviews.pages.statement import statement_page
 from reviews.pages.statement_sheet import TenLines
+from reviews.rules.contract.fees import Money
 from reviews.rules.states import Role
 from tests.actions.signed import enter
 from tests.cast import gather, sign_in
@@ -65,7 +68,35 @@ def test_an_invoice_goes_from_the_agent_to_the_art_director_and_back(cast, clien
     assert "The publisher says paid; receipt not told yet" in body and "Say that it came" in body
     client.post(reverse("reviews:confirm-payment", args=[told.pk]), {"on": day})
     body = client.get(statement).content.decode()
-    assert "R-7: Received" in body and "Say that it came" not in body
+    assert "R-7: Received" in body and "or paid twice?" in body
+
+
+def test_parts_and_a_disagreement_are_told_on_the_page_of_both(cast, client):
+    day = timezone.localdate().isoformat()
+    told = invoices.tell_invoice(
+        cast.book.pk, number="R-8", name="All of it", money=Money(Decimal(9000), "GBP"), on=timezone.localdate(),
+        actor=cast.agent,
+    )  # fmt: skip
+    statement = reverse("reviews:statement", args=[cast.book.pk])
+    sign_in(client, cast.art_director.person)
+    client.post(reverse("reviews:say-paid", args=[told.pk]), {"on": day, "amount": "5000"})
+    sign_in(client, cast.agent.person)
+    client.post(reverse("reviews:confirm-payment", args=[told.pk]), {"on": day, "amount": "4000"})
+    for member in (cast.agent, cast.art_director):
+        sign_in(client, member.person)
+        body = " ".join(client.get(statement).content.decode().split())
+        assert "The two sides differ: GBP 5,000.00 paid, says the publisher; GBP 4,000.00 received." in body
+        assert "Said to be paid by the publisher, and not told as received" in body and "GBP 1,000.00" in body
+    payment = Payment.objects.get(said="received")
+    url = reverse("reviews:withdraw-payment", args=[payment.pk])
+    assert url not in body  # the other side's word offers nothing to take back
+    refused = client.post(url, {"because": "No."})
+    assert refused.status_code in (302, 409) and Payment.objects.get(pk=payment.pk).taken_back_at is None
+    sign_in(client, cast.agent.person)
+    assert url in client.get(statement).content.decode()
+    client.post(url, {"because": "It was another book's."})
+    body = " ".join(client.get(statement).content.decode().split())
+    assert "The publisher says GBP 5,000.00 paid; receipt not told yet" in body
 
 
 @pytest.mark.parametrize("wrong", [{"amount": "much"}, {"number": ""}, {"on": "tomorrow"}, {}])

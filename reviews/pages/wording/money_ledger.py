@@ -10,8 +10,9 @@ from reviews.pages.wording.dates import day_words
 from reviews.pages.wording.fees import money_words
 from reviews.rules.contract.terms_text import money_from_text
 from reviews.rules.entries import Entry
-from reviews.rules.money_payloads import HoursData, InvoiceData, PaymentData, TakeBackLetterData
+from reviews.rules.money_payloads import HoursData, InvoiceData, PaymentData, TakeBackLetterData, WithdrawPaymentData
 from reviews.rules.payloads import payload_of
+from reviews.rules.states import Said
 
 
 def invoice_sentence(entry: Entry) -> str:
@@ -29,17 +30,38 @@ def invoice_sentence(entry: Entry) -> str:
 
 def paid_sentence(entry: Entry) -> str:
     """Tell that the publisher says an invoice was paid."""
-    return _payment(entry, _("{by} says that invoice {number} was paid on {day}; it counts once its receipt is told."))
+    part = _("{by} says that {sum} of invoice {number} was paid on {day}; it counts once its receipt is told.")
+    whole = _("{by} says that invoice {number} was paid on {day}; it counts once its receipt is told.")
+    return _payment(entry, whole, part)
 
 
 def received_sentence(entry: Entry) -> str:
     """Tell that the money of an invoice came."""
-    return _payment(entry, _("{by} says that the money of invoice {number} came on {day}."))
+    part = _("{by} says that {sum} of invoice {number} came on {day}.")
+    return _payment(entry, _("{by} says that the money of invoice {number} came on {day}."), part)
 
 
-def _payment(entry: Entry, told: str) -> str:
+def _payment(entry: Entry, whole: str, part: str) -> str:
+    """Name the sum, which entries of before parts could be told do not know: theirs was the whole invoice."""
     data = payload_of(entry, PaymentData)
-    return told.format(by=entry.by, number=data["number"], day=_day(data["on"]))
+    told = {"by": entry.by, "number": data["number"], "day": _day(data["on"])}
+    if "money" not in data:
+        return whole.format(**told)
+    return part.format(sum=money_words(money_from_text(data["money"])), **told)
+
+
+def payment_taken_back_sentence(entry: Entry) -> str:
+    """Tell that a side took back what it had said of a payment."""
+    data = payload_of(entry, WithdrawPaymentData)
+    told = (
+        _("{by} took back that {sum} of invoice {number} was paid on {day}: {reason}")
+        if data["said"] == Said.PAID
+        else _("{by} took back that {sum} of invoice {number} came on {day}: {reason}")
+    )
+    return told.format(
+        by=entry.by, number=data["number"], day=_day(data["on"]), reason=data["reason"],
+        sum=money_words(money_from_text(data["money"])),
+    )  # fmt: skip
 
 
 def told_hours_sentence(entry: Entry) -> str:

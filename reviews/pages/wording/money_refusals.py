@@ -11,10 +11,17 @@ MONEY_REFUSALS: dict[str, Promise] = {
     "invoice-of-nothing": _("An invoice is for more than nothing. Give its amount, without tax."),
     "invoice-for-what": _("The terms name no instalment “{name}”. Choose one of them, or extra fees."),
     "invoice-day-to-come": _("That day is still to come. Give one up to {today}."),
-    "invoice-paid": _("Invoice {number} is told as paid already."),
+    "invoice-paid": _("Invoice {number} is told as paid already. Take the payment back first if that was a mistake."),
     "invoice-gone": _("That invoice was taken back."),
     "invoice-unread": _("The invoice cannot be read. Give its number, its amount in figures and its day."),
-    "payment-day": _("Give the day of the payment as year, month and day."),
+    "payment-day": _("Give the day of the payment as year, month and day, and its sum in figures."),
+    "payment-of-nothing": _("A payment is of more than nothing. Give its sum."),
+    "payment-beyond": _(
+        "Of invoice {number} there is {currency} {left} left to tell. If it really was more, tick that it was; it is "
+        "kept against what falls due next."
+    ),
+    "payment-gone": _("That payment was taken back already."),
+    "payment-not-yours": _("That is the other side's word; only that side can take it back."),
     "bad-hours": _("Give the hours in figures, such as 6 or 6.5, above zero."),
     "hours-agreed": _("These hours are agreed to already."),
     "hours-changed": _("The hours were changed meanwhile. Look at them again, then agree to them."),

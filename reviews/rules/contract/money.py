@@ -29,7 +29,8 @@ class MoneyAccount:
     """All money of a book on one day. Sums are kept by currency; the entries behind each are those of its parts.
 
     extra_fees  all fees for changes; ``extra_owed`` is what is left after what the terms leave free of them
-    bills       what was invoiced, whether it was paid or not; only what was received settles anything
+    bills       what was invoiced, whether it was paid, in parts or whole, or not; only what was received settles
+                anything
     balance     what fell due and what changes cost, less what was received: below zero where more was received
     rejection   as ``cancellation``, if the work were rejected and the terms speak of that apart
     """
@@ -93,12 +94,29 @@ class MoneyAccount:
 
     @property
     def received(self) -> dict[str, Decimal]:
-        return in_purse(bill.money for bill in self.settled)
+        return in_purse(bill.received_sum for bill in self.bills if bill.received)
 
     @property
-    def settled(self) -> list[Bill]:
-        """List the invoices that the illustrator's side says were paid."""
-        return [bill for bill in self.bills if bill.received_on]
+    def received_by(self) -> tuple[int, ...]:
+        return together(bill.received_by for bill in self.bills)
+
+    @property
+    def unconfirmed(self) -> dict[str, Decimal]:
+        """Give what the publisher says it paid, and the other side has not told as received."""
+        return in_purse(bill.unconfirmed for bill in self._unconfirmed)
+
+    @property
+    def unconfirmed_by(self) -> tuple[int, ...]:
+        return together(bill.entries for bill in self._unconfirmed)
+
+    @property
+    def _unconfirmed(self) -> list[Bill]:
+        return [bill for bill in self.bills if bill.unconfirmed.amount]
+
+    @property
+    def overpaid(self) -> dict[str, Decimal]:
+        """Give what came beyond all that is due so far: it stays, and counts against what falls due next."""
+        return {currency: -amount for currency, amount in self.balance.items() if amount < 0}
 
     @property
     def balance(self) -> dict[str, Decimal]:
@@ -110,7 +128,7 @@ class MoneyAccount:
         lines = [_sums(Step.FALLEN_DUE, self.fallen_due, self.fallen_due_by)]
         lines.append(_sums(Step.EXTRAS, self.extra_owed, self.extra_fees_by))
         paid = {currency: -amount for currency, amount in self.received.items()}
-        lines.append(_sums(Step.PAID, paid, together(bill.entries for bill in self.settled)))
+        lines.append(_sums(Step.PAID, paid, self.received_by))
         return tuple(line for some in lines for line in some)
 
     @property
@@ -141,13 +159,16 @@ def account(
     extra_working = extra_workings(extras, free, now)
     bills = tuple(story.bills.values())
     met = [part for part in instalments if part.met_on]
-    settled = [bill for bill in bills if bill.received_on]
     earned = Earned(
         fallen_due=in_purse(part.money for part in met),
         extras=in_purse(line.money for line in extra_working),
-        received=in_purse(bill.money for bill in settled),
+        received=in_purse(bill.received_sum for bill in bills if bill.received),
         entries=together(
-            [*(part.entries for part in met), *(extra.entries for extra in extras), *(bill.entries for bill in settled)]
+            [
+                *(part.entries for part in met),
+                *(extra.entries for extra in extras),
+                *(bill.received_by for bill in bills),
+            ]
         ),
     )
     return MoneyAccount(

@@ -8,7 +8,7 @@ from decimal import Decimal
 from typing import Any
 
 from reviews.rules.contract.amounts import Working, in_purse
-from reviews.rules.contract.bills import Bill
+from reviews.rules.contract.bills import Bill, BillPayment
 from reviews.rules.contract.extras import ExtraRound
 from reviews.rules.contract.fees import Money
 from reviews.rules.contract.instalments import InstalmentState
@@ -28,6 +28,8 @@ def figures_of_money(found: MoneyAccount) -> dict[str, Any]:
         "extra_rounds": [_extra(extra) for extra in found.extras],
         "invoices": [_bill(bill) for bill in found.bills],
         "balance": _sum(found.balance, found.balance_by, found.balance_working),
+        # Only where there is some, so that files of before are counted as they were.
+        **({"unconfirmed": _sum(found.unconfirmed, found.unconfirmed_by, ())} if found.unconfirmed else {}),
         "if_stopped": _stopped(found.cancellation),
         "if_rejected": _stopped(found.rejection),
     }
@@ -66,8 +68,13 @@ def _bill(bill: Bill) -> dict[str, Any]:
         "invoiced_on": _day(bill.invoiced_on),
         "said_paid_on": _day(bill.paid_on),
         "received_on": _day(bill.received_on),
+        **({"said_paid": _payments(bill.said_paid), "received": _payments(bill.received)} if bill.is_in_parts else {}),
         "entries": list(bill.entries),
     }
+
+
+def _payments(payments: Iterable[BillPayment]) -> list[dict[str, Any]]:
+    return [{"money": _amounts([one.money]), "on": _day(one.on), "entries": [one.seq]} for one in payments]
 
 
 def _stopped(found: Stopped) -> dict[str, Any]:

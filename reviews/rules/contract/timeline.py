@@ -15,12 +15,12 @@ from itertools import takewhile
 from typing import NamedTuple, TypedDict, cast
 
 from reviews.rules.contract.bills import Bill, Hours
+from reviews.rules.contract.bills_told import BILL_READERS
 from reviews.rules.contract.fees import EVERY_SPREAD
-from reviews.rules.contract.fees_text import money_read
 from reviews.rules.entries import Entry
 from reviews.rules.hands import PRINTERS_STAGES
 from reviews.rules.letter_payloads import SendLetterData
-from reviews.rules.money_payloads import HoursData, InvoiceData, PaymentData, TakeBackLetterData, WithdrawInvoiceData
+from reviews.rules.money_payloads import HoursData, TakeBackLetterData
 from reviews.rules.payload_shapes import ChangeTermsData, HandedPicture, LateMove, PlanData, ProposedBy
 from reviews.rules.payloads import payload_of
 from reviews.rules.states import Deed, Gate, PassageState, Role, Sight
@@ -263,31 +263,8 @@ def _take_back(story: Story, entry: Entry, named: Mapping[int, SpreadFacts]) -> 
         del story.hours[key]
 
 
-def _invoice(story: Story, entry: Entry, named: Mapping[int, SpreadFacts]) -> None:
-    data = payload_of(entry, InvoiceData)
-    story.bills[data["invoice"]] = Bill(
-        invoice=data["invoice"],
-        number=data["number"],
-        name=data["name"],
-        money=money_read(data["money"]),
-        invoiced_on=date.fromisoformat(data["on"]),
-        entries=(entry.seq,),
-    )
-
-
-def _withdraw_invoice(story: Story, entry: Entry, named: Mapping[int, SpreadFacts]) -> None:
-    story.bills.pop(payload_of(entry, WithdrawInvoiceData)["invoice"], None)
-
-
-def _payment(story: Story, entry: Entry, named: Mapping[int, SpreadFacts]) -> None:
-    data = payload_of(entry, PaymentData)
-    # A clock that was set back may have written it at a moment before its invoice: on that day there was none.
-    if (bill := story.bills.get(data["invoice"])) is None:
-        return
-    on = date.fromisoformat(data["on"])
-    told = replace(bill, entries=(*bill.entries, entry.seq))
-    said_by_payer = entry.deed == Deed.SAY_PAID
-    story.bills[bill.invoice] = replace(told, paid_on=on) if said_by_payer else replace(told, received_on=on)
+def _bill(story: Story, entry: Entry, named: Mapping[int, SpreadFacts]) -> None:
+    BILL_READERS[entry.deed](story.bills, entry)
 
 
 def _hours(story: Story, entry: Entry, named: Mapping[int, SpreadFacts]) -> None:
@@ -354,10 +331,7 @@ _READERS = {
     Deed.ANNOUNCE_SILENCE.value: _own,
     Deed.APPROVE_BY_SILENCE.value: _own,
     Deed.TAKE_BACK_LETTER.value: _take_back,
-    Deed.INVOICE.value: _invoice,
-    Deed.WITHDRAW_INVOICE.value: _withdraw_invoice,
-    Deed.SAY_PAID.value: _payment,
-    Deed.CONFIRM_PAYMENT.value: _payment,
+    **dict.fromkeys(BILL_READERS, _bill),
     Deed.TELL_HOURS.value: _hours,
     Deed.AGREE_HOURS.value: _hours,
 }
