@@ -22,6 +22,7 @@ CARRIER = "reviews.carry-job"
 RENDITIONS = "renditions"  # subject: a picture; its screen sizes, tiles and facts
 COMPARE = "compare"  # subject: a pair of pictures; alignment, changes, carried notes
 REFERENCE = "reference"  # subject: a reference of a brief; its screen sizes
+PRINT_CHECK = "print-check"  # subject: an ink check; the inks of a picture at print size
 DERIVE = "derive"  # subject: a derivation; sheets joined, or the ink of a scan alone
 MAIL = "mail"  # subject: a notice; one mail to one person
 LETTER_PAPER = "letter-paper"  # subject: a sent letter; its PDF with crops of the marked places
@@ -41,6 +42,7 @@ KINDS = frozenset(
         RENDITIONS,
         COMPARE,
         DERIVE,
+        PRINT_CHECK,
         REFERENCE,
         MAIL,
         LETTER_PAPER,

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from decimal import Decimal
 
 from reviews.actions._deed import Act, deed_on
+from reviews.actions.print_checks import ask_for_inks_again
 from reviews.models import Book, KeptPrinter, Passage, PrintSetUp, Seat, Spread
 from reviews.press.page_plan import BindingKind, EndsKind
 from reviews.press.pages import Piece, PieceKind, first_is_left, lay_out
@@ -64,6 +65,7 @@ def set_print(book_id: int, change: PrintChange, *, actor: Seat) -> PrintSetUp:
         book.save(update_fields=["trim_width_mm", "trim_height_mm", "bleed_mm", "binding", "ends"])
         row.save()
         kept = _keep(change.keep_as.strip(), print_of(book), act)
+        ask_for_inks_again(book)
         act.holds(book, row, *kept)
         act.record(SetPrintData(before=before, now=now, kept_as=change.keep_as.strip()))
     return row

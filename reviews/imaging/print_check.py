@@ -40,22 +40,36 @@ def check_for_print(
     facts = facts_from(header["facts"])
     of_file = facts_of(facts)
     wide, _ = flat.with_bleed_mm if file_check.fits_bleed(of_file, flat) else (flat.width_mm, flat.height_mm)
+    ink = inks_of(path, facts.width_px / wide, print_limits, condition=condition, page=page, limits=limits)
+    if isinstance(ink, Refusal):
+        return ink
+    return facts, file_check.check_file(of_file, flat, art, print_limits, ink)
+
+
+def inks_of(
+    path: Path,
+    px_per_mm: float,
+    print_limits: FileLimits,
+    *,
+    condition: Path | None = None,
+    page: int = 0,
+    limits: Limits = DEFAULT_LIMITS,
+) -> InkFound | Refusal | None:
+    """Measure a file's inks at print size; None where it has none and no printing condition was given."""
     answer = sandbox.run(
         "inks",
         {
             "path": str(path.resolve()),
             "page": page,
             "condition": str(condition.resolve()) if condition else None,
-            "px_per_mm": facts.width_px / wide,
+            "px_per_mm": px_per_mm,
             "limit": print_limits.ink.limit,
             "speck_mm": print_limits.speck_mm,
             "thin_mm": print_limits.thin_mm,
         },
         limits,
     )
-    if isinstance(answer, Refusal):
-        return answer
-    return facts, file_check.check_file(of_file, flat, art, print_limits, _ink(answer))
+    return answer if isinstance(answer, Refusal) else _ink(answer)
 
 
 def facts_of(facts: PictureFacts) -> FileFacts:

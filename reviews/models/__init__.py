@@ -17,6 +17,7 @@ from reviews.models.notes import Look, Note, OptionMark, Reply
 from reviews.models.passages import Passage
 from reviews.models.people import Person
 from reviews.models.portal import KeyedPress, PortalFact
+from reviews.models.print_checks import InkCheck
 from reviews.models.print_set_ups import KeptPrinter, PrintSetUp
 from reviews.models.proposals import Proposal
 from reviews.models.seats import Invitation, ReadingAsk, Seat
@@ -36,6 +37,7 @@ __all__ = [
     "Digest",
     "Forecast",
     "HandIn",
+    "InkCheck",
     "Invitation",
     "Invoice",
     "Job",

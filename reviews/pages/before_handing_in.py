@@ -13,6 +13,7 @@ from reviews.models import HandIn, Letter, Note, Passage, Picture, Seat
 from reviews.pages.changed_places import ChangedPlace
 from reviews.pages.changes import ChangesSeen, ComparedPair, ShownNote, changes_seen
 from reviews.pages.hand_in_draft import Crumb
+from reviews.pages.on_page import OnPage, on_pages
 from reviews.pages.wording.names import response_words
 from reviews.pages.wording.notes import note_name
 from reviews.rules.asked_places import is_asked
@@ -63,6 +64,7 @@ class DraftCheck(TypedDict):
     n_doubted: int
     n_unanswered: int
     n_unasked: int
+    on_page: list[OnPage]
     crumbs: list[Crumb]
 
 
@@ -84,6 +86,7 @@ def draft_check(passage: Passage, seat: Seat) -> DraftCheck:
         "n_doubted": sum(note["is_doubted"] for note in notes),
         "n_unanswered": sum(not note["answer"] for note in notes),
         "n_unasked": sum(pair["n_unasked"] for pair in pairs),
+        "on_page": on_pages(pictures, passage),
         "crumbs": [
             {"label": passage.book.title, "url": reverse("reviews:book-map", args=[passage.book_id])},
             {"label": passage.where, "url": reverse("reviews:passage", args=[passage.pk])},

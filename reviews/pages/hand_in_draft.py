@@ -10,7 +10,8 @@ from django.urls import reverse
 from reviews.models import HandIn, Letter, Note, Passage, Picture, Seat
 from reviews.pages.briefs import BriefOnTable, on_table
 from reviews.pages.derived import DerivedRow, derived_rows
-from reviews.pages.pieces import PieceAsked, file_cautions, piece_asked
+from reviews.pages.file_faults import file_cautions
+from reviews.pages.pieces import PieceAsked, piece_asked
 from reviews.pages.review_table import passage_words
 from reviews.pages.table_shapes import TableHead
 from reviews.pages.wording.pictures import picture_reason

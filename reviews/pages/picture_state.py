@@ -7,7 +7,7 @@ from typing import TypedDict
 from django.urls import reverse
 
 from reviews.models import Picture
-from reviews.pages.pieces import file_cautions
+from reviews.pages.file_faults import file_cautions
 from reviews.pages.wording.jobs import error_sentence
 from reviews.pages.wording.pictures import picture_reason
 from reviews.queries.trouble import Trouble

@@ -66,11 +66,19 @@ class OnTableMark(TypedDict):
     is_mine: bool
 
 
+class GuideOnArt(TypedDict):
+    """One guide over a picture, in shares of it: a box, or an upright line where both sides are one."""
+
+    kind: str
+    box: list[float]
+
+
 class OnTableFrame(TypedDict):
     """Where the trim and the gutter lie, in shares of the picture."""
 
     trim: list[float] | None
     gutter: float | None
+    guides: list[GuideOnArt]
 
 
 class OnTablePicture(TypedDict):

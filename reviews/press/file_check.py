@@ -29,6 +29,8 @@ class FileFault(StrEnum):
     SEE_THROUGH = "see-through"
     TOO_MUCH_INK = "too-much-ink"
     THIN_FOUR_INK_BLACK = "thin-four-ink-black"
+    FRONT_ALONE = "front-alone"
+    SPINE_MOVED = "spine-moved"
 
 
 class Weight(StrEnum):
@@ -44,6 +46,10 @@ class NotLooked(StrEnum):
 
     INK_OF_RGB = "ink-of-rgb"  # no inks in the file, and no printing condition to convert to was given
     INK_OF_PLATE = "ink-of-plate"
+    INK_NOT_YET = "ink-not-yet"  # the pixels are still being looked at
+    INK_NOT_READ = "ink-not-read"  # they could not be
+    PDF_PIXELS = "pdf-pixels"  # a PDF's pixels are those it was shown with, not its own
+    COVER_SIZE = "cover-size"  # the paper is not told, so no spine is known
 
 
 @dataclass(frozen=True)

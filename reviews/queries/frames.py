@@ -1,4 +1,4 @@
-"""How a picture lies on its printed page."""
+"""How a picture lies on its printed page: which flat of the book's print set-up it shows, and where on it."""
 
 from __future__ import annotations
 
@@ -6,11 +6,13 @@ from dataclasses import replace
 
 from reviews.geometry import MM_PER_INCH, PageFrame
 from reviews.models import Passage, Picture
+from reviews.press.flats import Flat, PanelKind
 from reviews.press.pages import PieceKind
+from reviews.press.placing import PlacedPicture, place
+from reviews.press.refused import CannotPrint
+from reviews.press.set_up import PieceName
+from reviews.queries.print_set_ups import print_of
 from reviews.rules.states import StageKind
-
-# A cover picture this much wider than one page shows front and back together.
-_WRAP_ASPECT = 1.6
 
 # Our own bounds. A sheet with marks is larger than page and bleed by more than a generous bleed would be; a file that
 # says it is half as large again states a resolution nobody meant (72 ppi, as many programs write unasked).
@@ -18,25 +20,65 @@ _SHEET_BEYOND_MM = 10.0
 _SHEET_AT_MOST = 1.5
 
 
+def flats_for(passage: Passage) -> list[Flat]:
+    """List the flats that a picture of this passage may show; needs book, with its print set-up, and spread joined.
+
+    A cover picture is the whole cover once its spine is known, or the front alone, as ideas are; before the spine is
+    known two pages side by side stand for back and front.
+    """
+    try:
+        flats = print_of(passage.book).flats()
+    except CannotPrint:
+        return []
+    if passage.spread.kind == PieceKind.COVER:
+        return [flats[PieceName.PAGE], _whole_cover(flats)]
+    across = passage.spread.as_piece().n_pages_across
+    return [flats[PieceName.SPREAD if across == 2 else PieceName.PAGE]]
+
+
+def _whole_cover(flats: dict[PieceName, Flat]) -> Flat:
+    return flats.get(PieceName.COVER) or replace(flats[PieceName.SPREAD], gutter_mm=0.0)
+
+
+def placed_on(picture: Picture, passage: Passage) -> PlacedPicture | None:
+    """Lay a picture on its flat; None while its size is unknown, and of a printer's whole sheet."""
+    flats = flats_for(passage)
+    if not picture.width_px or not picture.height_px or not flats:
+        return None
+    placed = place(picture.width_px, picture.height_px, flats)
+    frame = _frame(picture, passage, placed)
+    return None if frame.is_sheet else placed
+
+
 def frame_of(picture: Picture, passage: Passage) -> PageFrame | None:
     """Say how a picture lies on its page; None until its size is known. Needs book, spread and stage joined."""
-    if not picture.width_px or not picture.height_px:
+    flats = flats_for(passage)
+    if not picture.width_px or not picture.height_px or not flats:
         return None
-    book, across = passage.book, passage.spread.as_piece().n_pages_across
-    page_aspect = float(book.trim_width_mm) / float(book.trim_height_mm)
-    if passage.spread.kind == PieceKind.COVER and picture.width_px / picture.height_px > _WRAP_ASPECT * page_aspect:
-        across = 2
-    frame = PageFrame(
-        width_px=picture.width_px,
-        height_px=picture.height_px,
-        trim_width_mm=float(book.trim_width_mm),
-        trim_height_mm=float(book.trim_height_mm),
-        bleed_mm=float(book.bleed_mm),
-        n_pages_across=across,
-    )
+    return _frame(picture, passage, place(picture.width_px, picture.height_px, flats))
+
+
+def _frame(picture: Picture, passage: Passage, placed: PlacedPicture) -> PageFrame:
+    frame = _page_frame(picture, placed.flat)
     # An earlier stage's art is looked at from the proof as well, and is no printer's sheet for that.
     is_proof = passage.stage.kind == StageKind.PROOF and picture.hand_in.passage_id == passage.pk
     return replace(frame, sheet_mm=_sheet_of(picture, frame)) if is_proof else frame
+
+
+def _page_frame(picture: Picture, flat: Flat) -> PageFrame:
+    pages = [panel for panel in flat.panels if panel.kind == PanelKind.PAGE]
+    spine = sum(panel.width_mm for panel in flat.panels if panel.kind == PanelKind.SPINE)
+    # A cover in one piece is told as two halves and what lies between them; hinge and turn-in belong to the halves.
+    across = len(pages) or 3
+    return PageFrame(
+        width_px=picture.width_px or 1,
+        height_px=picture.height_px or 1,
+        trim_width_mm=(flat.width_mm - spine) / min(across, 2),
+        trim_height_mm=flat.height_mm,
+        bleed_mm=flat.bleed_mm,
+        n_pages_across=across,
+        spine_mm=spine,
+    )
 
 
 def _sheet_of(picture: Picture, frame: PageFrame) -> tuple[float, float] | None:

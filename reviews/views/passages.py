@@ -11,10 +11,12 @@ from django.utils import timezone
 from django.views.decorators.http import require_GET
 
 from reviews.actions.opened import table_opened
-from reviews.models import HandIn, Passage, Seat
+from reviews.models import HandIn, Passage, Picture, Seat
 from reviews.pages import review_table
 from reviews.pages.briefs import on_table
 from reviews.pages.changes import changes_seen
+from reviews.pages.guides import GUIDE_KINDS
+from reviews.pages.on_page import on_pages
 from reviews.pages.proposals import date_forms, proposals_on
 from reviews.pages.table_answer import answer_here, leaves
 from reviews.pages.table_shapes import OnTableNote, TableData
@@ -35,26 +37,36 @@ def passage(request: SignedInRequest, passage_id: int) -> HttpResponse:
     seen = review_table.hand_ins_seen(passage, seat)
     shown = _chosen(seen, request.GET.get("hand_in"))
     versions = briefs_concerning(passage)
-    table_data = review_table.table_data(passage, shown, seat, briefs=versions)
+    pictures = review_table.pictures_in(passage, shown, seat)
+    table = review_table.table_data(passage, shown, seat, briefs=versions, pictures=pictures)
     around = review_table.rows_around(passage, whole_book=True)
-    proposed = proposals_on(passage, seat, at=timezone.now()) if permits.sees(Role(seat.role), "account") else []
     context = {
-        **_answering(passage, shown, seat, table_data, around),
+        **_answering(passage, shown, seat, table, around),
         "passage": review_table.passage_words(passage, seat=seat, around=around),
-        "table_data": table_data,
+        "table_data": table,
         "hand_ins": [_hand_in_link(passage, hand_in, shown) for hand_in in seen],
         "hand_in": shown,
+        **_for_print(pictures, passage, seat),
         "seat": seat,
         "row": passage,
         "brief": on_table(passage, shown, seat, versions=versions),
-        "deeds": _deeds(passage, seat, table_data["notes"]),
+        "deeds": _deeds(passage, seat, table["notes"]),
         "may": _rights(passage, shown, seat),
-        "proposed": proposed,
-        "dates": date_forms(passage, seat, proposed, at=timezone.now()),
+        **_dated(passage, seat),
         "is_hidden": review_table.is_hidden_from(passage, seat),
         "crumbs": _crumbs(passage, seat),
     }
     return render(request, "reviews/passages/table.html", context)
+
+
+def _dated(passage: Passage, seat: Seat) -> dict[str, Any]:
+    proposed = proposals_on(passage, seat, at=timezone.now()) if permits.sees(Role(seat.role), "account") else []
+    return {"proposed": proposed, "dates": date_forms(passage, seat, proposed, at=timezone.now())}
+
+
+def _for_print(pictures: list[Picture], passage: Passage, seat: Seat) -> dict[str, Any]:
+    on_page = on_pages(pictures, passage) if permits.sees(Role(seat.role), "geometry") else []
+    return {"guide_kinds": GUIDE_KINDS, "on_page": on_page}
 
 
 def _answering(

@@ -8,7 +8,7 @@ from typing import Any
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy, ngettext
 
-from reviews.press.file_check import FileFault, FoundFault, NotLooked, Weight
+from reviews.press.file_check import FileFault, FileReport, FoundFault, NotLooked, Weight
 from reviews.press.flats import GuideKind, PanelKind
 from reviews.press.page_plan import BindingKind, Caution, EndsKind
 from reviews.press.proof_check import Criterion, ProofVerdict
@@ -156,6 +156,14 @@ FAULTS: Mapping[FileFault, Any] = {
         "Lighten the darkest "
         "parts, or convert with a profile of that limit."
     ),
+    FileFault.FRONT_ALONE: gettext_lazy(
+        "This is the front alone. The cover is printed in one piece with back and spine, "
+        "{width_mm:g} × {height_mm:g} mm: draw the whole of it, on the template."
+    ),
+    FileFault.SPINE_MOVED: gettext_lazy(
+        "The picture is drawn for a spine of {drawn_mm:g} mm; by page count and paper it is {spine_mm:g} mm now. "
+        "Draw it on the new template, or ask production whether the paper stays."
+    ),
     FileFault.THIN_FOUR_INK_BLACK: gettext_lazy(
         "Black line thinner than {thin_mm:g} mm is built from several inks, which may not meet exactly. "
         "Make fine line and "
@@ -168,7 +176,31 @@ NOT_LOOKED: Mapping[NotLooked, Any] = {
         "it as converted."
     ),
     NotLooked.INK_OF_PLATE: gettext_lazy("Ink was not measured on this file."),
+    NotLooked.INK_NOT_YET: gettext_lazy("Ink is being measured; look again in a moment."),
+    NotLooked.INK_NOT_READ: gettext_lazy("Ink could not be measured: the file could not be read for it."),
+    NotLooked.PDF_PIXELS: gettext_lazy(
+        "Of a PDF only the shape and the number of pages were looked at: its pixels, colours and inks were not."
+    ),
+    NotLooked.COVER_SIZE: gettext_lazy(
+        "Size, proportions and bleed were not looked at: the cover’s size needs the paper, which nobody has told."
+    ),
 }
+
+
+def looked_at(report: FileReport, *, is_for_print: bool) -> str:
+    """Say what was looked at in a file, and no more than that."""
+    missed = set(report.not_looked)
+    if NotLooked.PDF_PIXELS in missed:
+        return _("Looked at: proportions.")
+    parts = [] if NotLooked.COVER_SIZE in missed else [_("pixels at print size"), _("proportions")]
+    if is_for_print:
+        parts += [] if NotLooked.COVER_SIZE in missed else [_("bleed")]
+        parts += [_("colour space"), _("profile"), _("bits")]
+        if not missed & {NotLooked.INK_OF_RGB, NotLooked.INK_OF_PLATE, NotLooked.INK_NOT_YET, NotLooked.INK_NOT_READ}:
+            parts += [_("ink in total"), _("black from four inks")]
+    else:
+        parts.append(_("profile"))
+    return _("Looked at: {parts}. Nothing else.").format(parts=", ".join(parts))
 
 
 def fault(found: FoundFault) -> str:

@@ -88,13 +88,28 @@ class ReviewTable {
       pixels: () => viewer.zoomTo(0), "real-size": () => viewer.zoomTo(zoomAtRealSize(viewer.picture.mm_per_px, keptCorrection())),
     };
     for (const button of this.all("view")) button.addEventListener("click", () => deeds[button.dataset.view]());
-    this.one("guides")?.addEventListener("click", (event) => {
-      const shown = event.currentTarget.getAttribute("aria-pressed") !== "true";
-      event.currentTarget.setAttribute("aria-pressed", String(shown));
-      viewer.showGuides(shown);
+    this.one("guides")?.addEventListener("click", () => this.toggleGuides());
+    this.one("board").addEventListener("keydown", (event) => {
+      if (event.key.toLowerCase() === "g" && !event.ctrlKey && !event.metaKey && !event.altKey) this.toggleGuides();
     });
     for (const button of this.all("tool")) button.addEventListener("click", () => this.takeTool(button.dataset.tool));
     bindCardCheck(document.querySelector("[data-card-dialog]"), this.one("card-open"), () => this.showScale());
+  }
+
+  toggleGuides() {
+    const button = this.one("guides");
+    if (button.disabled) return;
+    const shown = button.getAttribute("aria-pressed") !== "true";
+    button.setAttribute("aria-pressed", String(shown));
+    this.viewer.showGuides(shown);
+    this.showGuideKey();
+  }
+
+  /** Name the lines that lie on this picture, while they are shown. */
+  showGuideKey() {
+    const kinds = new Set((this.viewer.picture?.frame?.guides ?? []).map((guide) => guide.kind));
+    this.one("guide-key").hidden = !this.viewer.guidesShown || !kinds.size;
+    for (const line of this.all("guide-kind")) line.hidden = !kinds.has(line.dataset.guideKind);
   }
 
   /** Shift and an arrow turn to the spread before or after, unless a field or a tool has the keys. */
@@ -127,7 +142,8 @@ class ReviewTable {
       button.toggleAttribute("aria-current", Number(button.dataset.showPicture) === picture.id);
     }
     this.root.querySelector("[data-view='real-size']")?.toggleAttribute("disabled", !picture.mm_per_px);
-    this.root.querySelector("[data-guides]")?.toggleAttribute("disabled", !picture.frame?.trim);
+    this.root.querySelector("[data-guides]")?.toggleAttribute("disabled", !picture.frame?.guides.length);
+    this.showGuideKey();
     this.showScale();
     if (this.pictures.length > 1) this.address.set("picture", picture.id);
     const choice = this.root.querySelector(`[data-answer-here] [name=picture][value="${picture.id}"]`);
