@@ -10,8 +10,8 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
-from reviews.imaging._vips import Error, Image
-from reviews.imaging.files import colour, heic, kinds, pdf, psd, tiff_lab
+from reviews.imaging._vips import Error, GValue, Image
+from reviews.imaging.files import colour, heic, icc, kinds, pdf, psd, tiff_lab, tiff_tags
 from reviews.imaging.limits import Limits, pages_refusal, size_refusal
 from reviews.imaging.results import ColourSpace, PictureFacts, PictureKind, Refusal
 
@@ -25,12 +25,14 @@ _LOADERS: dict[PictureKind, Callable[..., Any]] = {
 _PAGED = {"TIFF", "WebP", "AVIF"}
 _SPACES: dict[str, ColourSpace] = {"cmyk": "CMYK", "lab": "LAB", "labs": "LAB", "labq": "LAB"}
 _BITS = {"uchar": 8, "char": 8, "ushort": 16, "short": 16, "uint": 32, "int": 32, "float": 32, "double": 64}
+_N_COLOURS = {"CMYK": 4, "GREY": 1}
 _PROFILE = "icc-profile-data"
 # What the library gives, in px/mm, where a file states no resolution: 25.4 ppi, which nobody scans at, for most kinds;
 # 71.98 for PNG, which is not quite the 72.009 that a PNG stating 72 has; and exactly 72 for JPEG, see below.
 _UNSTATED_PX_PER_MM = (1.0, 2.834)
 _UNSTATED_JPEG = 72 / 25.4
 _MM_PER_INCH = 25.4
+_ROUNDED = 0.012  # of full: three levels of 255, which saving and packing may be off by
 
 
 @dataclass(frozen=True)
@@ -94,7 +96,8 @@ def _open_plain(path: Path, kind: PictureKind, limits: Limits, page: int, scratc
             source = scratch / "lab.tif"
             tiff_lab.let_through(path, lab, source)
         image = _LOADERS[kind](str(source), access="sequential", fail_on="error", **options)
-        return image if lab is None else tiff_lab.decoded(image, lab)
+        image = image if lab is None else tiff_lab.decoded(image, lab)
+        return _without_plates(image, path, page) if kind == "TIFF" else image
 
     image = pixels()
     n_pages = int(_field(image, "n-pages", 1))
@@ -124,6 +127,18 @@ def _open_plain(path: Path, kind: PictureKind, limits: Limits, page: int, scratc
     return Opened(facts, read_as, pixels)
 
 
+def _without_plates(image: Any, path: Path, page: int) -> Any:
+    """Leave a TIFF its colours, and its transparency where the file says that a channel is that."""
+    n_colours = _N_COLOURS.get(_space(image), 3)
+    if image.bands <= n_colours:
+        return image
+    clear = tiff_tags.clear_channel(path, page)
+    colours = image.extract_band(0, n=n_colours).copy(interpretation=image.interpretation)
+    if clear is None or n_colours + clear >= image.bands:
+        return colours
+    return colours.bandjoin(image[n_colours + clear]).copy(interpretation=image.interpretation)
+
+
 def _field(image: Any, name: str, otherwise: Any) -> Any:
     return image.get(name) if image.get_typeof(name) else otherwise
 
@@ -136,7 +151,7 @@ def _mode(image: Any) -> str:
     space = _space(image)
     if space == "GREY" and _field(image, "bits-per-sample", 8) == 1:
         return "BILEVEL"
-    n_colours = {"CMYK": 4, "GREY": 1}.get(space, 3)
+    n_colours = _N_COLOURS.get(space, 3)
     return space + ("A" if image.bands > n_colours else "")
 
 
@@ -180,6 +195,9 @@ def _open_psd(path: Path, kind: PictureKind, limits: Limits, scratch: Path) -> O
         assumed_profile=read_as.assumed,
         layer_names=header.layers.names,
     )
+    if header.bits == 32 and header.space in ("RGB", "GREY"):
+        # These are brought to sRGB where they are read; to say so again would code them twice.
+        read_as = replace(read_as, profile=None)
     return Opened(facts, read_as, lambda: _psd_pixels(path, header, scratch))
 
 
@@ -188,6 +206,10 @@ def _psd_pixels(path: Path, header: psd.PsdHeader, scratch: Path) -> Any:
     psd.write_merged(path, header, shell)
     # The library closes the file between header and pixels and opens it again by name: the name must stay.
     image = Image.tiffload(str(shell), access="sequential", fail_on="error")
+    if header.n_shown > psd.N_COLOURS[header.space] and _stands_on_white(shell, header):
+        image = image.extract_band(0, n=psd.N_COLOURS[header.space]).copy(interpretation=image.interpretation)
+    if header.bits == 32 and header.space in ("RGB", "GREY"):
+        return _from_linear(image, header)
     if header.space == "CMYK":
         ink = image.extract_band(0, n=4).invert()
         return (ink if image.bands == 4 else ink.bandjoin(image[4])).copy(interpretation="cmyk")
@@ -196,6 +218,43 @@ def _psd_pixels(path: Path, header: psd.PsdHeader, scratch: Path) -> Any:
         step, middle = (1.0, 128.0) if header.bits == 8 else (256.0, 128.0)
         return image.linear([100 / full, 1 / step, 1 / step], [0, -middle, -middle]).copy(interpretation="lab")
     return image
+
+
+def _stands_on_white(shell: Path, header: psd.PsdHeader) -> bool:
+    """Whether the merged colours were laid over white by whoever saved them: then their transparency is spent.
+
+    Over white no colour can be darker than what the paper adds, full less the transparency. Colours that stand free of
+    it are, somewhere, unless nothing is half clear at all; and then both ways show the same.
+    """
+    image = Image.tiffload(str(shell), access="sequential", fail_on="error")
+    full = {8: 255.0, 16: 65535.0, 32: 1.0}[header.bits]
+    n_colours = psd.N_COLOURS[header.space]
+    darkest = image.extract_band(0, n=n_colours).cast("double") + image[n_colours].cast("double")
+    return bool(darkest.min() >= full * (1 - _ROUNDED))
+
+
+def _from_linear(image: Any, header: psd.PsdHeader) -> Any:
+    """Bring 32-bit colours, linear light, to sRGB's tone scale once, by their own profile if they have one."""
+    n_colours = psd.N_COLOURS[header.space]
+    light, clear = (
+        image.extract_band(0, n=n_colours),
+        image.extract_band(n_colours) if image.bands > n_colours else None,
+    )
+    profile = header.profile if icc.space_of(header.profile or b"") == header.space else None
+    if profile is None:
+        shown = (
+            (light.bandjoin([light, light]) if n_colours == 1 else light)
+            .copy(interpretation="scrgb")
+            .colourspace("srgb")
+        )
+    else:
+        deep = (light * 65535.0).rint().cast("ushort").copy(interpretation="grey16" if n_colours == 1 else "rgb16")
+        deep.set_type(GValue.blob_type, _PROFILE, profile)
+        shown = deep.icc_transform("srgb", embedded=True, intent="relative", black_point_compensation=True)
+    shown = shown[0] if n_colours == 1 else shown
+    if clear is not None:
+        shown = shown.bandjoin((clear * 255.0).rint().cast("uchar"))
+    return shown.copy(interpretation="b-w" if n_colours == 1 else "srgb")
 
 
 def _open_heic(path: Path, limits: Limits, page: int) -> Opened | Refusal:

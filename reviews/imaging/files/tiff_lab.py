@@ -15,10 +15,11 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, BinaryIO
 
+from reviews.imaging.files.tiff_tags import short_tags
+
 _BITS, _PHOTOMETRIC = 258, 262
 _AS_RGB = 2
 _SIGNED, _OFFSET = 8, 9
-_MAX_TAGS = 1000
 
 
 @dataclass(frozen=True)
@@ -42,38 +43,13 @@ def find(path: Path, page: int) -> LabPage | None:
 
 
 def _find(file: BinaryIO, page: int) -> LabPage | None:
-    order = {b"II": "<", b"MM": ">"}.get(file.read(2), "")
-    (version,) = _take(file, f"{order}H")
-    is_big = version == 43
-    counts, pointer, entry = ("Q", "Q", 20) if is_big else ("H", "I", 12)
-    if is_big:
-        file.seek(8)
-    (at,) = _take(file, order + pointer)
-    for _ in range(page):
-        file.seek(at)
-        (n_tags,) = _take(file, order + counts)
-        file.seek(min(n_tags, _MAX_TAGS) * entry, 1)
-        (at,) = _take(file, order + pointer)
-    file.seek(at)
-    (n_tags,) = _take(file, order + counts)
-    first, bits, found = file.tell(), 0, None
-    for n in range(min(n_tags, _MAX_TAGS)):
-        file.seek(first + n * entry)
-        tag, _, count = _take(file, f"{order}HH{pointer}")
-        value_at = file.tell()
-        if tag == _PHOTOMETRIC:
-            found = (value_at, _take(file, f"{order}H")[0])
-        elif tag == _BITS:
-            if count * 2 > struct.calcsize(pointer):
-                file.seek(_take(file, order + pointer)[0])
-            (bits,) = _take(file, f"{order}H")
-    if found is None or found[1] not in (_SIGNED, _OFFSET) or bits not in (8, 16):
+    tags = short_tags(file, page, (_BITS, _PHOTOMETRIC))
+    if _PHOTOMETRIC not in tags.values or _BITS not in tags.values:
         return None
-    return LabPage(found[0], order, found[1] == _SIGNED, bits)
-
-
-def _take(file: BinaryIO, form: str) -> tuple[Any, ...]:
-    return struct.unpack(form, file.read(struct.calcsize(form)))
+    (coding, *_), (bits, *_) = tags.values[_PHOTOMETRIC], tags.values[_BITS]
+    if coding not in (_SIGNED, _OFFSET) or bits not in (8, 16):
+        return None
+    return LabPage(tags.at[_PHOTOMETRIC], tags.order, coding == _SIGNED, bits)
 
 
 def let_through(path: Path, page: LabPage, copy: Path) -> None:

@@ -1,0 +1,71 @@
+"""Tags of one page of a TIFF that hold whole numbers of 16 bits, read by hand where the picture library keeps them.
+
+After TIFF 6.0 section 2, and its 64-bit form. Standard library only.
+"""
+
+from __future__ import annotations
+
+import struct
+from collections.abc import Collection
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any, BinaryIO
+
+_EXTRA_SAMPLES = 338
+_ASSOCIATED, _UNASSOCIATED = 1, 2
+_MAX_TAGS, _MAX_VALUES = 1000, 64
+
+
+@dataclass(frozen=True)
+class ShortTags:
+    """The values of the tags that were asked for and are there; where the value stands in the file; the byte order."""
+
+    values: dict[int, tuple[int, ...]]
+    at: dict[int, int]
+    order: str
+
+
+def short_tags(file: BinaryIO, page: int, wanted: Collection[int]) -> ShortTags:
+    """Read some tags of one page. Raises struct.error, OSError or ValueError where the file ends or points nowhere."""
+    order = {b"II": "<", b"MM": ">"}.get(file.read(2), "")
+    (version,) = _take(file, f"{order}H")
+    is_big = version == 43
+    counts, pointer, entry = ("Q", "Q", 20) if is_big else ("H", "I", 12)
+    if is_big:
+        file.seek(8)
+    (at,) = _take(file, order + pointer)
+    for _ in range(page):
+        file.seek(at)
+        (n_tags,) = _take(file, order + counts)
+        file.seek(min(n_tags, _MAX_TAGS) * entry, 1)
+        (at,) = _take(file, order + pointer)
+    file.seek(at)
+    (n_tags,) = _take(file, order + counts)
+    first, found = file.tell(), ShortTags({}, {}, order)
+    for n in range(min(n_tags, _MAX_TAGS)):
+        file.seek(first + n * entry)
+        tag, _, count = _take(file, f"{order}HH{pointer}")
+        if tag in wanted:
+            found.at[tag] = file.tell()
+            if count * 2 > struct.calcsize(pointer):
+                file.seek(_take(file, order + pointer)[0])
+            found.values[tag] = _take(file, f"{order}{min(count, _MAX_VALUES)}H")
+    return found
+
+
+def clear_channel(path: Path, page: int) -> int | None:
+    """Say which of a page's extra channels is its transparency (0 is the first beyond the colours), None if none is.
+
+    Only what ExtraSamples names so (TIFF 6.0 section 18). Any other channel is a plate or a mask: it belongs to the
+    press, and the art does not end where it does.
+    """
+    try:
+        with path.open("rb") as file:
+            meanings = short_tags(file, page, (_EXTRA_SAMPLES,)).values.get(_EXTRA_SAMPLES, ())
+    except (struct.error, OSError, ValueError):
+        return None
+    return next((n for n, meaning in enumerate(meanings) if meaning in (_ASSOCIATED, _UNASSOCIATED)), None)
+
+
+def _take(file: BinaryIO, form: str) -> tuple[Any, ...]:
+    return struct.unpack(form, file.read(struct.calcsize(form)))
