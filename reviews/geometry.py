@@ -158,6 +158,12 @@ class Affine:
             self.d * first.c + self.e * first.f + self.f,
         )
 
+    def inverse(self) -> Affine:
+        """Return the way back; a map that flattens everything has none (ZeroDivisionError)."""
+        size = self.a * self.e - self.b * self.d
+        a, b, d, e = self.e / size, -self.b / size, -self.d / size, self.a / size
+        return Affine(a, b, -(a * self.c + b * self.f), d, e, -(d * self.c + e * self.f))
+
     def rows(self) -> tuple[tuple[float, float, float], tuple[float, float, float]]:
         return (self.a, self.b, self.c), (self.d, self.e, self.f)
 

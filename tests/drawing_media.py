@@ -278,6 +278,18 @@ def _dabs(paint: Picture, scene: Scene, sheet: Sheet, rng: Rng) -> None:
         paint[:] = (paint * (1 - alpha) + target * alpha).astype(np.uint8)
 
 
+def regraded(picture: Picture, px_per_mm: float, rng: Rng) -> Picture:
+    """Return it as another desk would give it: graded anew, under light of 12 mm clouds, in few levels."""
+    height, width = picture.shape[:2]
+    cells = (max(4, round(height / (12 * px_per_mm))), max(4, round(width / (12 * px_per_mm))))
+    clouds = cv2.resize(rng.normal(0, 1, cells).astype(np.float32), (width, height), interpolation=cv2.INTER_CUBIC)
+    graded = 255 * (picture.astype(np.float32) / 255) ** rng.uniform(0.75, 1.35, 3).astype(np.float32)
+    mixed = graded @ (np.eye(3) + rng.uniform(-0.08, 0.08, (3, 3))).astype(np.float32)
+    step = 255 / float(rng.integers(14, 28))
+    out = np.round(mixed * (1 + 0.07 * clouds[..., None]) / step) * step
+    return np.asarray(np.clip(out, 0, 255), np.uint8)
+
+
 DRAW = {"sketch": sketch, "line": line, "ink": ink, "flats": flats, "full": full}
 
 

@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from tests.drawing_media import DRAW, Hand, Picture, Sheet, as_jpeg, owners
+from tests.drawing_media import DRAW, Hand, Picture, Sheet, as_jpeg, owners, regraded
 from tests.drawings import FIGURES, Cast, Figure, Floats, Rng, Scene, apply, make_figure, make_scene, similarity, tint
 
 KINDS = (
@@ -57,6 +57,8 @@ class Recipe:
     edit_kind: str | None = None
     move_mm: float | None = None
     is_still: bool = False
+    has_small: bool = False  # most figures are 10 to 45 mm, as the small things of a crowded page are
+    is_regraded: bool = False  # B comes from another hand's desk: other grade, fine light, few colours
 
 
 @dataclass(frozen=True, eq=False)
@@ -198,6 +200,17 @@ def _jittered(scene: Scene, rng: Rng, amount: float) -> Scene:
     return replace(scene, figures=tuple(loose(f) for f in scene.figures))
 
 
+def _with_small_figures(scene: Scene, rng: Rng) -> Scene:
+    """Return the scene with two in three of its figures drawn at a quarter to half of their size."""
+
+    def shrunk(figure: Figure) -> Figure:
+        if figure.kind == "hill" or rng.random() < 1 / 3:
+            return figure
+        return replace(figure, placed=_about(figure, float(rng.uniform(0.22, 0.5)), 0.0, np.zeros(2)) @ figure.placed)
+
+    return replace(scene, figures=tuple(shrunk(f) for f in scene.figures))
+
+
 def _sheet_b(recipe: Recipe, scene: Scene, k: float, rng: Rng, hand: Hand) -> Sheet:
     if recipe.is_still:
         return Sheet(similarity(k, 0, -0.5, -0.5), recipe.width_px, round(scene.height_mm * k), hand)
@@ -297,6 +310,8 @@ def make_pair(recipe: Recipe) -> Pair:
     tag = KINDS.index(recipe.kind) if recipe.kind in KINDS else 99
     rng, cast = np.random.default_rng([recipe.seed, tag, 7]), _cast(recipe, tag)
     scene = make_scene(rng, n_figures=recipe.n_figures, n_hills=recipe.n_hills, cast=cast)
+    if recipe.has_small:
+        scene = _with_small_figures(scene, np.random.default_rng([recipe.seed, tag, 10]))
     scene_a, scene_b, edits, motions = edit_scene(scene, recipe, rng, cast)
     k = recipe.width_px / scene.width_mm
     medium_a, medium_b = recipe.kind.split(">")
@@ -309,6 +324,8 @@ def make_pair(recipe: Recipe) -> Pair:
     drawn = _jittered(scene_b, rng, recipe.figure_jitter)
     a = DRAW[medium_a](scene_a, sheet_a, np.random.default_rng(paint[0]))
     b = DRAW[medium_b](drawn, sheet_b, np.random.default_rng(paint[0 if same_file else 1]))
+    if recipe.is_regraded:
+        b = regraded(b, sheet_b.px_per_mm, np.random.default_rng([recipe.seed, tag, 9]))
     truth, changed = _edit_truth(scene_a, scene_b, edits, motions, _page_on(sheet_b, scene))
     a, b = (as_jpeg(p, int(rng.integers(70, 96))) for p in (a, b))
     return Pair(

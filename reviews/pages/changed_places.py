@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from typing import Any, TypedDict
+from typing import Any, Literal, TypedDict
 
 from django.urls import reverse
 
@@ -39,7 +39,12 @@ class ChangedPlace(TypedDict):
 
 
 def changed_places(
-    result: dict[str, Any] | None, before: Picture, after: Picture, *, reading: int = 0
+    result: dict[str, Any] | None,
+    before: Picture,
+    after: Picture,
+    *,
+    reading: int = 0,
+    which: Literal["changes", "other_changes", "unsure"] = "changes",
 ) -> list[ChangedPlace]:
     """List what changed, in the order it was found (heaviest first), for the table and for the page (no query).
 
@@ -49,7 +54,7 @@ def changed_places(
     if result is None:
         return []
     places: list[ChangedPlace] = []
-    for position, change in enumerate(result.get("other_changes", []) if reading else result["changes"]):
+    for position, change in enumerate(result.get(which, [])):
         old, new, on_b = (Box(**change[key]) if change[key] else None for key in ("old", "new", "on_b"))
         was = [box for box in (old, new) if box]
         now = _on_b(new or old, result, reading) or on_b

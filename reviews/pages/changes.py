@@ -13,6 +13,7 @@ from reviews.geometry import page_map
 from reviews.models import CarriedNote, Comparison, HandIn, Passage, Picture, Seat
 from reviews.pages.changed_places import ChangedPlace, changed_places
 from reviews.pages.trouble import ShownTrouble, shown_trouble
+from reviews.pages.unshared_parts import UnsharedPart, unshared_parts
 from reviews.pages.wording.changes import evidence_sign, evidence_words, remark_sentence
 from reviews.pages.wording.names import response_words
 from reviews.pages.wording.notes import note_key, note_name
@@ -71,6 +72,8 @@ class ComparedPair(TypedDict):
     result: ShownResult | None
     places: list[ChangedPlace]
     other_places: list[ChangedPlace]
+    unsure_places: list[ChangedPlace]
+    unshared: list[UnsharedPart]
 
 
 class OtherReading(TypedDict):
@@ -181,7 +184,9 @@ def _compared(row: Comparison, before: Picture, after: Picture, passage: Passage
         "is_plate": False,
         "result": _shown_result(row.result) if row.result else None,
         "places": changed_places(row.result, before, after),
-        "other_places": changed_places(row.result, before, after, reading=1),
+        "other_places": changed_places(row.result, before, after, reading=1, which="other_changes"),
+        "unsure_places": changed_places(row.result, before, after, which="unsure"),
+        "unshared": unshared_parts(row.result, before, after),
     }
 
 
@@ -219,6 +224,8 @@ def _laid_only(art: Picture, plate: Picture, passage: Passage) -> ComparedPair:
         },
         "places": [],
         "other_places": [],
+        "unsure_places": [],
+        "unshared": [],
     }
 
 

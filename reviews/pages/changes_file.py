@@ -6,6 +6,8 @@ from typing import Any
 
 from reviews.geometry import Box, region_to_json
 from reviews.imaging.changes.findings import Alignment, ComparisonResult, FoundChange, Remark, TransferredNote
+from reviews.imaging.changes.measured import MEASURED_WITH, fineness
+from reviews.imaging.changes.remarks import is_evident
 from reviews.pages.wording.changes import change_sentence, note_sentence, remark_sentence
 
 
@@ -26,9 +28,26 @@ def comparison_json(result: ComparisonResult, rates: Remark) -> dict[str, Any]:
         "largest_move_mm": _rounded(result.largest_move_mm),
         "changes": [_change(change) for change in result.changes],
         "other_changes": [_change(change) for change in result.other_changes],
+        "unsure": [_change(change) for change in result.unsure],
+        "compared": _compared(result),
         "notes": [_note(note) for note in result.notes],
         "other_notes": [_note(note) for note in result.other_notes],
         "notes_rates": remark_words(rates),
+    }
+
+
+def _compared(result: ComparisonResult) -> dict[str, Any] | None:
+    """Return what the findings rest on: shares of both pictures that were compared, and how finely was looked."""
+    if result.coverage is None or result.media is None:
+        return None
+    return {
+        "share_of_approved": _rounded(1 - result.coverage.of_a.area),
+        "share_of_new": _rounded(1 - result.coverage.of_b.area),
+        "media": result.media,
+        "colours": result.is_colour_compared,
+        "is_evident_that_nothing_was_found": is_evident(result),
+        "noticed": fineness(result.media),
+        "measured_with": MEASURED_WITH,
     }
 
 

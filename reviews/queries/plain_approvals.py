@@ -4,14 +4,15 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Container, Mapping, Sequence
+from typing import Any
 
 from reviews.models import Book, Comparison, LetterAnswer, Note, OpenedTable, Passage, Picture
-from reviews.queries.comparisons import COMPARE_METHOD
 from reviews.queries.last_notes import LastNote, unsent_and_last
 from reviews.queries.letters import objections_to
 from reviews.rules.decisions import LookedAt, may_approve_unasked
 from reviews.rules.states import PassageState, StageKind
 
+NOTHING_FOUND = "nothing-found"  # the one remark that says so, and only says so with evidence
 FOR_PRINT = frozenset({StageKind.FINISH, StageKind.PROOF})
 
 
@@ -75,10 +76,25 @@ def looked_at(
 
 
 def _places_changed(sha256s: Sequence[str]) -> dict[str, int | None]:
-    """Count by content the places found to differ from an earlier version; None while one is not compared (1 query)."""
+    """Count by content the places found to differ from an earlier version (1 query).
+
+    None where it is not known: one is not compared yet, or nothing is marked and that rests on no evidence of its own
+    (not surely aligned, partly compared, by an older method). Of a pair compared twice the newest counts.
+    """
+    newest: dict[tuple[str, str], dict[str, Any] | None] = {}
+    rows = Comparison.objects.filter(sha256_b__in=sha256s).order_by("pk")
+    for sha256_a, sha256_b, result in rows.values_list("sha256_a", "sha256_b", "result"):
+        newest[sha256_a, sha256_b] = result
     found: dict[str, int | None] = {}
-    rows = Comparison.objects.filter(sha256_b__in=sha256s, method=COMPARE_METHOD)
-    for sha256, result in rows.values_list("sha256_b", "result"):
-        before = found.get(sha256, 0)
-        found[sha256] = None if result is None or before is None else before + len(result.get("changes", []))
+    for (_, sha256), result in newest.items():
+        before, n = found.get(sha256, 0), _count(result)
+        found[sha256] = None if n is None or before is None else before + n
     return found
+
+
+def _count(result: dict[str, Any] | None) -> int | None:
+    """Count the places of one comparison; that there are none counts only with its evidence."""
+    if result is None:
+        return None
+    is_evident = any(remark["code"] == NOTHING_FOUND for remark in result.get("remarks", []))
+    return len(result["changes"]) or (0 if is_evident else None)

@@ -15,7 +15,7 @@ from reviews.actions.jobs import Claim
 from reviews.geometry import region_from_json, region_to_json
 from reviews.imaging.changes.comparing import compare
 from reviews.imaging.changes.findings import ComparisonResult, FoundChange, TransferredNote
-from reviews.imaging.changes.touch_evidence import RATES
+from reviews.imaging.changes.measured import touch_bounds
 from reviews.imaging.results import PREVIEW_NAME
 from reviews.models import Comparison, Picture
 from reviews.queries.comparisons import notes_to_carry
@@ -54,7 +54,9 @@ def as_result(found: ComparisonResult) -> dict[str, Any]:
         "least_move_mm": found.least_move_mm,
         "changes": [_as_place(change) for change in found.changes],
         "other_changes": [_as_place(change) for change in found.other_changes],
-        "rates": RATES.coded(),
+        "unsure": [_as_place(change) for change in found.unsure],
+        "coverage": asdict(found.coverage) if found.coverage else None,
+        "rates": touch_bounds(found.media).coded(),
     }
 
 

@@ -1,7 +1,8 @@
 """Measure the comparison of versions on pairs of known truth: `python -m tests.bench.changes --help`.
 
-Seeds under 200 are for tuning, from 200 on for reporting. Every row is kept in a file of one JSON object per line,
-so that a run can be stopped and taken up again, and the summary be printed from it at any time.
+`--fresh N` draws N new pairs and prints the table with exact intervals, beside simpler methods. For what is kept
+in rows: seeds under 200 are for tuning, from 200 on for reporting. Every row is kept in a file of one JSON object per
+line, so that a run can be stopped and taken up again, and the summary be printed from it at any time.
 """
 
 from __future__ import annotations
@@ -18,6 +19,7 @@ from scipy.stats import rankdata
 
 from reviews.imaging.changes.fields import prepare
 from reviews.imaging.changes.registration import align
+from tests.bench.changes_fresh import run
 from tests.bench.changes_measure import measure
 from tests.bench.changes_stress import STRESS, Stress, measure_map, print_row
 from tests.drawing_pairs import KINDS, Recipe, make_pair
@@ -211,12 +213,19 @@ def main() -> None:
     parser.add_argument("--unedited", type=int, default=0, help="seeds per kind of pairs in which nothing was edited")
     parser.add_argument("--only", nargs="*", help="names of sets, to measure no others")
     parser.add_argument("--wrong", type=int, default=0, help="seeds of pairs that do not belong together")
-    parser.add_argument("--rows", type=Path, required=True, help="file the rows are kept in")
+    parser.add_argument("--fresh", type=int, metavar="N", help="so many pairs from seeds drawn now; prints the table")
+    parser.add_argument("--seed", type=int, help="with --fresh: the first seed of a run that is to be repeated")
+    parser.add_argument("--rows", type=Path, help="file the rows are kept in; needed without --fresh")
     parser.add_argument("--baselines", type=int, default=6, help="seeds per kind that simpler methods are measured on")
     options = parser.parse_args()
-    if options.others and not is_installed():
+    if (options.others or options.fresh) and not is_installed():
         parser.error(MISSING)
     cv2.setNumThreads(1)
+    if options.fresh:
+        run(options.fresh, options.seed, options.rows)
+        return
+    if options.rows is None:
+        parser.error("--rows names the file the rows are kept in")
     rows = [json.loads(line) for line in options.rows.read_text().splitlines()] if options.rows.exists() else []
     done = {(r["set"], r["kind"], r["seed"]) for r in rows}
     with options.rows.open("a") as out:

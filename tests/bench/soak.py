@@ -29,7 +29,7 @@ import tempfile
 from collections import Counter
 from pathlib import Path
 
-from tests.bench.intervals import exact_interval
+from reviews.imaging.changes.sureness import exact_interval
 from tests.faults.soak_kinds import KINDS
 from tests.faults.soak_rig import N_PICTURES, WORDS
 from tests.servers import ROOT

@@ -10,7 +10,7 @@ from django.core.files.uploadedfile import SimpleUploadedFile
 
 from reviews.actions import hand_ins, letters, notes
 from reviews.actions.jobs import claim_job, fail_job
-from reviews.imaging.changes.touch_evidence import RATES
+from reviews.imaging.changes.measured import touch_bounds
 from reviews.models import CarriedNote, Comparison, Job, Letter
 from reviews.pages.wording.changes import remark_sentence
 from reviews.queries.letters import letter_fingerprint
@@ -319,7 +319,9 @@ def test_how_often_the_evidence_is_wrong_stands_beside_it(compared):
     page = compared.sit_down(compared.cast.illustrator)
     rail(page)
     page.get_by_text("How far to trust the signs").click()
-    assert page.get_by_text(remark_sentence(RATES.coded())).is_visible()
+    rates = touch_bounds("drawn").coded()
+    assert Comparison.objects.get().result["rates"] == rates
+    assert page.get_by_text(remark_sentence(rates)).is_visible()
 
 
 @pytest.mark.parametrize("width", [820, 390])

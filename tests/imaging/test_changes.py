@@ -11,9 +11,9 @@ from reviews.geometry import Box
 from reviews.imaging.arrays import BoxPx
 from reviews.imaging.changes.comparing import compare, with_remarks
 from reviews.imaging.changes.findings import FoundChange, Remark
+from reviews.imaging.changes.measured import touch_bounds
 from reviews.imaging.changes.pieces import merged
 from reviews.imaging.changes.regions import FoundRegion, overlap_of_smaller
-from reviews.imaging.changes.touch_evidence import RATES
 from reviews.pages.changes_file import comparison_json
 from reviews.pages.wording.changes import change_sentence
 from tests.drawing_truth import counted, hits
@@ -61,7 +61,8 @@ def test_a_move_is_told_in_millimetres_at_print_size():
 def test_a_redraw_in_another_medium_with_nothing_moved_shows_no_place():
     _, _, comparison = compared("sketch>ink", 121, n_edits=0)
     assert comparison.changes == ()
-    assert comparison.remarks[-1] == Remark("nothing-moved", {"at_most_mm": 1.0})
+    # Its edges lie beyond the first one's, and so it is not said that nothing was found.
+    assert [remark.code for remark in comparison.remarks] == ["no-longer-shown", "newly-shown", "nothing-marked"]
 
 
 def test_new_colours_are_found_in_the_same_medium():
@@ -95,7 +96,7 @@ def test_each_of_two_readings_has_its_own_places(monkeypatch):
     a, b, c, d, e, f = first.a_to_b_px
     aside = replace(first, a_to_b_px=(a, b, c + 40 * a, d, e, f), score=0.9 * first.score)
     two = replace(plain.alignment, state="two-readings", readings=(first, aside))
-    monkeypatch.setattr("reviews.imaging.changes.comparing.align", lambda *_: two)
+    monkeypatch.setattr("reviews.imaging.changes.laying.align", lambda *_, **__: two)
     still = next(p for p in placed if p.kind == "still")
     found = compare(pair.a, pair.b, pair.width_mm, [note_at(pair, still.box)])
     assert found.changes == plain.changes
@@ -104,7 +105,7 @@ def test_each_of_two_readings_has_its_own_places(monkeypatch):
     assert found.other_notes[0].state == "followed"
     assert abs(found.other_notes[0].vector_mm[0] + 40 * pair.mm_per_px) < 1
     assert len(found.other_changes) > 0 and found.other_changes != found.changes
-    assert len(comparison_json(found, RATES)["other_changes"]) == len(found.other_changes)
+    assert len(comparison_json(found, touch_bounds())["other_changes"]) == len(found.other_changes)
     assert plain.other_changes == () and plain.other_notes == ()
 
 
@@ -129,7 +130,7 @@ def test_free_redrawing_is_said_and_small_moves_are_not_shown():
 
 def test_everything_can_be_written_as_plain_values():
     _, _, comparison = compared("sketch>ink", 103)
-    plain = comparison_json(comparison, RATES)
+    plain = comparison_json(comparison, touch_bounds())
     assert len(plain["changes"]) == len(comparison.changes)
     for change in plain["changes"]:
         assert all(0 <= v <= 1 for v in change["on_a"] + change["on_b"])

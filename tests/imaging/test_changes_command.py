@@ -39,7 +39,7 @@ def test_it_prints_one_json_object_and_writes_the_overlay(files, capsys):
 @pytest.mark.slow
 def test_without_json_it_speaks_in_sentences(files, capsys):
     call_command("changes", files / "approved.png", files / "approved.png", width_mm=500)
-    assert "Nothing moved more than 1 mm." in capsys.readouterr().out
+    assert "No difference was found in the 100 % of the earlier picture" in capsys.readouterr().out
 
 
 def test_a_file_that_is_no_picture_is_refused_in_a_sentence(files):

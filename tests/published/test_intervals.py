@@ -7,7 +7,7 @@ needed for stands beside them: of n tries without a hit, the upper end is 1 - 0.
 
 import pytest
 
-from tests.bench.intervals import exact_interval
+from reviews.imaging.changes.sureness import exact_interval
 
 NEWCOMBE = [(81, 263, 0.2527, 0.3676), (15, 148, 0.0578, 0.1617), (0, 20, 0.0, 0.1684), (1, 29, 0.0009, 0.1776)]
 

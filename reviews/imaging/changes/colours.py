@@ -17,13 +17,16 @@ from reviews.imaging.arrays import Bools, BoxPx, Floats32
 from reviews.imaging.changes.colour_maps import explained_share, in_colours_of, lab_distance
 from reviews.imaging.changes.warp import WarpedPair
 
-METHOD = "colour-map 3"
+METHOD = "colour-map 4"
 SAME_MEDIUM = 0.72  # share of B's Lab variance that one colour map for the page explains
 _LEAST_DIFFERENCE, _NOISE_FACTOR = 7.0, 4.5  # CIE Lab units, and multiples of the page's own median difference
 _LEAST_AREA_MM2 = 7.0
 # Two drawings on bare paper go over into each other by some map nearly always. They are in the same medium only if
 # no map is needed at all: a line drawing and its correction, not a sketch and its ink.
 _DRY_EXPLAINED = 0.9
+# Where another hand, grade or grain lies between the two, more than this is left on the page's median and patches tell
+# that, not what was painted anew. Pairs of one hand leave at most 2, others 3.7 and more (tuning pairs).
+MOST_LEFT = 3.0
 _WET_DIFFERENCE = 11.0  # brush dabs of another hand differ by up to about this
 _PAPER_SHARE = 0.93
 _JOIN_MM = 2.5
@@ -44,7 +47,13 @@ class Paint:
     explained: float  # share of variance one colour map explains, 0..1
     is_same_medium: bool
     painted: tuple[bool, bool]  # whether A and B are painted, not drawn on bare paper
-    patches: tuple[PaintedPatch, ...]  # largest first; none unless in the same medium
+    patches: tuple[PaintedPatch, ...]  # largest first; none unless the colours can be compared
+    usual: float | None = None  # median difference left over the page (Lab units), where colours were brought together
+
+    @property
+    def is_compared(self) -> bool:
+        """Whether a new colour would have been seen: in one medium, with little left over the page as a whole."""
+        return self.is_same_medium and self.usual is not None and self.usual <= MOST_LEFT
 
 
 def is_painted(lab: Floats32, inside: Bools) -> bool:
@@ -79,20 +88,27 @@ def find_paint_changes(pair: WarpedPair) -> Paint:
         # What changes in a drawing is its lines, and they are compared as lines. A few flat colours on bare paper are
         # seen by their hue; no map is needed between two such sheets, or they would not be in the same medium.
         hues = (_without_lines(_hue(a)), _without_lines(_hue(b))) if is_same else None
-        return Paint(explained, is_same, painted, _painted_anew(*hues, pair, seen) if hues else ())
+        return Paint(explained, is_same, painted, *(_painted_anew(*hues, pair, seen) if hues else ((), None)))
     a, b = _without_lines(a), _without_lines(b)
     mapped, explained = in_colours_of(a, b, seen, k)
     if explained < SAME_MEDIUM:
         return Paint(explained, False, painted, ())
-    return Paint(explained, True, painted, _painted_anew(mapped, b, pair, seen))
+    return Paint(explained, True, painted, *_painted_anew(mapped, b, pair, seen))
 
 
-def _painted_anew(a: Floats32, b: Floats32, pair: WarpedPair, seen: Bools) -> tuple[PaintedPatch, ...]:
-    """Gather where the paint differs, both in B's colours and at half the working size."""
+def _painted_anew(a: Floats32, b: Floats32, pair: WarpedPair, seen: Bools) -> tuple[tuple[PaintedPatch, ...], float]:
+    """Gather where the paint differs, both in B's colours and at half the working size; and how much is left usually.
+
+    Too much left all over the page: then nothing of it is told of any place.
+    """
     k = pair.px_per_mm / 2
     difference = tolerant_difference(a, b, max(1, round(0.6 * pair.looseness * k)))
-    patches = _patches(np.where(seen, difference, 0).astype(np.float32), seen, k)
-    return tuple(p for p in patches if p.difference >= _WET_DIFFERENCE)
+    wide = cv2.morphologyEx(np.where(seen, difference, 0).astype(np.float32), cv2.MORPH_OPEN, np.ones((3, 3), np.uint8))
+    soft = np.asarray(cv2.GaussianBlur(wide, (0, 0), max(0.6, 0.6 * k)), np.float32)
+    usual = float(np.median(soft[seen])) if seen.any() else 0.0
+    if usual > MOST_LEFT:
+        return (), usual
+    return tuple(p for p in _patches(soft, usual, k) if p.difference >= _WET_DIFFERENCE), usual
 
 
 def _hue(lab: Floats32) -> Floats32:
@@ -130,11 +146,8 @@ def tolerant_difference(one: Floats32, other: Floats32, reach_px: int) -> Floats
     return out
 
 
-def _patches(difference: Floats32, seen: Bools, k: float) -> tuple[PaintedPatch, ...]:
-    """Gather what differs by more than the page's own noise into patches."""
-    wide = cv2.morphologyEx(difference, cv2.MORPH_OPEN, np.ones((3, 3), np.uint8))
-    soft = np.asarray(cv2.GaussianBlur(wide, (0, 0), max(0.6, 0.6 * k)), np.float32)
-    usual = float(np.median(soft[seen])) if seen.any() else 0.0
+def _patches(soft: Floats32, usual: float, k: float) -> tuple[PaintedPatch, ...]:
+    """Gather what differs by more than the page's own noise, `usual`, into patches."""
     least = max(_LEAST_DIFFERENCE, _NOISE_FACTOR * usual)
     left = soft > least
     found: list[PaintedPatch] = []

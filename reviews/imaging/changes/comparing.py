@@ -11,19 +11,23 @@ from reviews.geometry import Affine, Box, Point, Region, map_region
 from reviews.imaging.arrays import BoxPx, Matrix, Pixels
 from reviews.imaging.changes import colours, pieces, ranking, registration, touch_evidence, transfer
 from reviews.imaging.changes.colours import Paint, find_paint_changes
+from reviews.imaging.changes.coverage import coverage
 from reviews.imaging.changes.fields import WORK_PX, PreparedPicture, prepare
 from reviews.imaging.changes.findings import (
     Alignment,
     ComparisonResult,
     Evidence,
     FoundChange,
+    Media,
     NoteState,
+    Remark,
     TransferredNote,
 )
+from reviews.imaging.changes.laying import Laid, lay
+from reviews.imaging.changes.oddities import is_negative, repeating, seen_at_an_angle
 from reviews.imaging.changes.pieces import find_pieces, gather
-from reviews.imaging.changes.ranking import rank_regions
+from reviews.imaging.changes.ranking import Ranked, rank_regions
 from reviews.imaging.changes.regions import FoundRegion
-from reviews.imaging.changes.registration import align
 from reviews.imaging.changes.remarks import remarks_on
 from reviews.imaging.changes.strokes import Unmatched, find_unmatched
 from reviews.imaging.changes.touch_evidence import evidence
@@ -66,33 +70,72 @@ def compare(a_rgb: Pixels, b_rgb: Pixels, width_mm: float, notes: Sequence[Regio
 
     Notes
     -----
-    Neither mirrored nor quarter-turned pictures nor photographs in perspective are aligned. Two calls with the same
-    pixels give the same numbers on the same machine.
+    A picture turned by quarters, mirrored, squeezed or made a negative is compared after that was undone, and it is
+    said. A photograph in perspective is told, never straightened. Two calls with the same pixels give the same numbers
+    on the same machine.
     """
     if not width_mm > 0:
         raise ValueError("The print width must be a length over 0 mm.")
+    laid = lay(a_rgb, b_rgb)
+    if not laid.alignment.is_usable:
+        return _side_by_side(laid.alignment, width_mm, notes)
+    ground = _prepared(a_rgb, laid.b_rgb, width_mm)
+    pair = warp_pair(ground.a, ground.b, ground.work_map(laid.upright), ground.px_per_mm)
+    if is_negative(pair):
+        positive = np.asarray(255 - laid.b_rgb, np.uint8)
+        laid = replace(laid, b_rgb=positive, oddities=(*laid.oddities, Remark("negative")))
+        ground = _prepared(a_rgb, laid.b_rgb, width_mm)
+        pair = warp_pair(ground.a, ground.b, ground.work_map(laid.upright), ground.px_per_mm)
+    return _compared(laid, ground, pair, width_mm, notes)
+
+
+def _compared(
+    laid: Laid, ground: _Prepared, pair: WarpedPair, width_mm: float, notes: Sequence[Region]
+) -> ComparisonResult:
+    """Say all there is to say of two pictures that lie on each other."""
+    a, b, k = ground.a, ground.b, ground.px_per_mm
+    at_rest = ground.work_map(laid.upright)
+    seen = (seen_at_an_angle(a, b, at_rest), repeating(a, k))
+    oddities = (*laid.oddities, *(one for one in seen if one is not None))
+    alignment = laid.alignment
+    if seen[0] is not None and alignment.state == "aligned":
+        alignment = replace(alignment, state="check")
+    result = _result(alignment, pair, ground.frame, width_mm, notes)
+    result = with_remarks(replace(result, coverage=coverage(a, b, at_rest), oddities=oddities))
+    if len(alignment.readings) < 2:
+        return result
+    # What changed depends on what is taken for still, so the other reading has its own places and its own notes.
+    turned, upright = (replace(one, readings=one.readings[::-1]) for one in (alignment, laid.upright))
+    other = _result(turned, warp_pair(a, b, ground.work_map(upright), k), ground.frame, width_mm, notes)
+    return replace(result, other_changes=other.changes, other_notes=other.notes)
+
+
+@dataclass(frozen=True, eq=False)
+class _Prepared:
+    """Both pictures at the working size, with what a millimetre of print is there."""
+
+    a: PreparedPicture
+    b: PreparedPicture
+    px_per_mm: float
+
+    @property
+    def frame(self) -> Frame:
+        return Frame(self.a.full_size, self.a.factor)
+
+    def work_map(self, alignment: Alignment) -> Matrix:
+        """Return the first reading of an alignment as a map between working pixels."""
+        full = np.vstack([np.array(alignment.readings[0].a_to_b_px).reshape(2, 3), [0.0, 0.0, 1.0]])
+        return np.asarray(self.b.to_work @ full @ np.linalg.inv(self.a.to_work), np.float64)
+
+
+def _prepared(a_rgb: Pixels, b_rgb: Pixels, width_mm: float) -> _Prepared:
     a, b = prepare(a_rgb), prepare(b_rgb)
-    alignment = align(a, b)
-    if not alignment.is_usable:
-        return _side_by_side(alignment, width_mm, notes)
     k = a.factor * a.full_size[0] / width_mm
     if k > _MOST_PX_PER_MM:
         work_px = max(300, round(WORK_PX * _USUAL_PX_PER_MM / k))
         a, b = prepare(a_rgb, work_px=work_px), prepare(b_rgb, work_px=work_px)
         k = a.factor * a.full_size[0] / width_mm
-    frame = Frame(a.full_size, a.factor)
-    result = _result(alignment, warp_pair(a, b, _work_map(alignment, a, b), k), frame, width_mm, notes)
-    if len(alignment.readings) < 2:
-        return result
-    # What changed depends on what is taken for still, so the other reading has its own places and its own notes.
-    turned = replace(alignment, readings=alignment.readings[::-1])
-    other = _result(turned, warp_pair(a, b, _work_map(turned, a, b), k), frame, width_mm, notes)
-    return replace(result, other_changes=other.changes, other_notes=other.notes)
-
-
-def _work_map(alignment: Alignment, a: PreparedPicture, b: PreparedPicture) -> Matrix:
-    full = np.vstack([np.array(alignment.readings[0].a_to_b_px).reshape(2, 3), [0.0, 0.0, 1.0]])
-    return np.asarray(b.to_work @ full @ np.linalg.inv(a.to_work), np.float64)
+    return _Prepared(a, b, k)
 
 
 def _side_by_side(alignment: Alignment, width_mm: float, notes: Sequence[Region]) -> ComparisonResult:
@@ -107,22 +150,28 @@ def _result(
     """Say what changed and where the notes are by the first reading of an alignment."""
     unmatched, paint, k = find_unmatched(pair), find_paint_changes(pair), pair.px_per_mm
     pieces = find_pieces(pair, unmatched, paint)
-    ranked = rank_regions(pair, unmatched, paint, gather(pieces, pair, paint))
+    ranked = rank_regions(pair, unmatched, paint, gather(pieces, pair, paint), pieces)
     to_b = alignment.a_to_b()
     # Not only the moves worth showing: a note asks each of them whether its subject went along.
     moves = tuple((s.old, s.vector_mm[0] * k, s.vector_mm[1] * k) for s in pieces if s.old and s.vector_mm)
     ground = Ground(pair, unmatched, moves)
-    result = ComparisonResult(
+    return ComparisonResult(
         method=METHOD,
         alignment=alignment,
         width_mm=width_mm,
-        changes=tuple(_as_change(region, score, frame, to_b) for region, score in ranked),
+        changes=tuple(_as_change(region, score, frame, to_b) for region, score in ranked.shown),
+        unsure=tuple(_as_change(region, score, frame, to_b) for region, score in ranked.unsure),
         notes=tuple(_transferred_note(note, ground, paint, frame, to_b) for note in notes),
         redraw_mm=pair.redraw_mm,
         least_move_mm=round(1.2 * max(1.0, pair.looseness), 1),
         largest_move_mm=_largest_move(pair, unmatched, ranked),
+        media=_media(paint),
+        is_colour_compared=paint.is_compared,
     )
-    return with_remarks(result)
+
+
+def _media(paint: Paint) -> Media:
+    return ("drawn", "one-painted", "both-painted")[sum(paint.painted)]
 
 
 def with_remarks(result: ComparisonResult) -> ComparisonResult:
@@ -130,9 +179,9 @@ def with_remarks(result: ComparisonResult) -> ComparisonResult:
     return replace(result, remarks=remarks_on(result))
 
 
-def _largest_move(pair: WarpedPair, unmatched: Unmatched, ranked: list[tuple[FoundRegion, float]]) -> float:
+def _largest_move(pair: WarpedPair, unmatched: Unmatched, ranked: Ranked) -> float:
     """Return the largest reported move, or else how far the still lines drifted (99 in 100 of them), in mm."""
-    moves = [float(np.hypot(*s.vector_mm)) for s, _ in ranked if s.vector_mm]
+    moves = [float(np.hypot(*s.vector_mm)) for s, _ in ranked.shown if s.vector_mm]
     if moves:
         return max(moves)
     drift = np.hypot(pair.drift[..., 0], pair.drift[..., 1])[unmatched.ridges_a]

@@ -17,8 +17,28 @@ ChangeLabel = Literal["moved", "changed", "removed", "added", "colour", "detail"
 NoteState = Literal["here", "followed", "cannot-tell"]
 Verdict = Literal["touched", "untouched", "cannot-tell"]
 RemarkCode = Literal[
-    "not-aligned", "two-readings", "check", "redrawn-freely", "nothing-moved", "no-change", "n-places", "touch-rates"
+    "not-aligned",
+    "two-readings",
+    "check",
+    "redrawn-freely",
+    "turned",
+    "mirrored",
+    "squeezed-across",
+    "squeezed-down",
+    "negative",
+    "at-an-angle",
+    "pattern-repeats",
+    "no-longer-shown",
+    "newly-shown",
+    "colours-not-compared",
+    "n-places",
+    "n-unsure",
+    "nothing-found",
+    "nothing-marked",
+    "touch-bounds",
 ]
+# Between what kinds of pictures: neither painted, one of the two, both.
+Media = Literal["drawn", "one-painted", "both-painted"]
 Size = tuple[int, int]
 PixelMap = tuple[float, float, float, float, float, float]
 
@@ -120,6 +140,26 @@ class Remark:
 
 
 @dataclass(frozen=True, kw_only=True)
+class Outside:
+    """What of one picture lies outside the other: shares of its area and of its lines, and how wide at each side."""
+
+    area: float
+    lines: float
+    left: float  # shares of the width or height; 0 where nothing is missing there
+    top: float
+    right: float
+    bottom: float
+
+
+@dataclass(frozen=True)
+class Coverage:
+    """What each version shows that the other does not: it was compared with nothing."""
+
+    of_a: Outside
+    of_b: Outside
+
+
+@dataclass(frozen=True, kw_only=True)
 class ComparisonResult:
     """All that is said about two versions; one value per pair of pictures and print width."""
 
@@ -130,7 +170,12 @@ class ComparisonResult:
     notes: tuple[TransferredNote, ...]
     redraw_mm: float | None = None  # noise of the hand; None when the pictures could not be aligned
     least_move_mm: float | None = None  # smaller moves are not shown
-    largest_move_mm: float | None = None  # of anything still, so that "nothing moved more than 1 mm" can be said
+    largest_move_mm: float | None = None  # of what is shown as moved, or else how far the still lines drifted
+    media: Media | None = None
+    coverage: Coverage | None = None
+    is_colour_compared: bool = False
+    oddities: tuple[Remark, ...] = ()  # how the new picture was handed in, and what makes the laying doubtful
+    unsure: tuple[FoundChange, ...] = ()  # too weak to be shown as changed, too strong for "nothing was found"
     remarks: tuple[Remark, ...] = ()
     # What changed by the second reading, where there are two, and where each note is by it.
     other_changes: tuple[FoundChange, ...] = ()

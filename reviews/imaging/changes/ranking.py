@@ -6,17 +6,17 @@ even more so. How much of the drawing in the place changed, and between which ki
 
 from __future__ import annotations
 
-from dataclasses import replace
+from dataclasses import dataclass, replace
 
 import numpy as np
 
 from reviews.imaging.changes.colours import Paint
-from reviews.imaging.changes.regions import FoundRegion
+from reviews.imaging.changes.regions import FoundRegion, overlap_of_smaller
 from reviews.imaging.changes.scores import Score
 from reviews.imaging.changes.strokes import Unmatched
 from reviews.imaging.changes.warp import WarpedPair
 
-METHOD = "judged-logistic 3"
+METHOD = "judged-logistic 4"
 # What is known of a place, in the order of the vector; the weights below name them.
 FEATURES = (
     "mass",  # log of the mm of line without a counterpart
@@ -98,7 +98,11 @@ SAME = Score(
     least=0.4,
 )
 MOST_SHOWN = 12
+# From this on a place is not nothing, though it may be too unsure to be shown as changed: as long as there is one,
+# nobody may be told that nothing was found.
+FAINT = 0.2
 _DETAIL_MM2 = 150.0
+_SAME_PLACE = 0.3  # of the smaller box: then the two are about one thing
 
 
 def features(pair: WarpedPair, unmatched: Unmatched, paint: Paint, region: FoundRegion) -> dict[str, float]:
@@ -150,17 +154,34 @@ def _of_paint(region: FoundRegion, area: float, both: float) -> dict[str, float]
     }
 
 
+@dataclass(frozen=True, eq=False)
+class Ranked:
+    """Places with their scores: those worth showing, heaviest first, and the faint ones, surest first."""
+
+    shown: tuple[tuple[FoundRegion, float], ...]
+    unsure: tuple[tuple[FoundRegion, float], ...]
+
+
 def rank_regions(
-    pair: WarpedPair, unmatched: Unmatched, paint: Paint, regions: list[FoundRegion]
-) -> list[tuple[FoundRegion, float]]:
-    """Return the places worth showing with their scores, heaviest first."""
+    pair: WarpedPair, unmatched: Unmatched, paint: Paint, regions: list[FoundRegion], pieces: list[FoundRegion]
+) -> Ranked:
+    """Judge every place, and each piece that went into one: a figure may be lost in a place that is no place."""
     score = SAME if paint.is_same_medium else ACROSS
-    ranked = []
-    for region in regions:
-        likelihood = score.of(features(pair, unmatched, paint, region))
-        if likelihood >= score.least:
-            ranked.append((_named(region), likelihood))
-    return sorted(ranked, key=lambda r: -(r[0].mass_mm + np.sqrt(r[0].paint_mm2)))[:MOST_SHOWN]
+
+    def judged(some: list[FoundRegion]) -> list[tuple[FoundRegion, float]]:
+        return [(_named(one), score.of(features(pair, unmatched, paint, one))) for one in some]
+
+    places = judged(regions)
+    shown = sorted(
+        (place for place in places if place[1] >= score.least),
+        key=lambda r: -(r[0].mass_mm + np.sqrt(r[0].paint_mm2)),
+    )[:MOST_SHOWN]
+    unsure: list[tuple[FoundRegion, float]] = []
+    for one in sorted(places + judged(pieces), key=lambda r: -r[1]):
+        told = [*shown, *unsure]
+        if one[1] >= FAINT and all(overlap_of_smaller(one[0].box, other.box) <= _SAME_PLACE for other, _ in told):
+            unsure.append(one)
+    return Ranked(tuple(shown), tuple(unsure[:MOST_SHOWN]))
 
 
 def _named(region: FoundRegion) -> FoundRegion:

@@ -1,11 +1,13 @@
-"""How sure a count of failures makes us of their rate."""
+"""How sure a count makes us of a rate."""
+
+from __future__ import annotations
 
 from collections.abc import Callable
 from math import comb
 
 
 def exact_interval(n_hits: int, n_tries: int, sureness: float = 0.95) -> tuple[float, float]:
-    """Give the exact (Clopper–Pearson) two-sided interval of a proportion.
+    """Give the exact (Clopper–Pearson) two-sided interval of a proportion; of no tries nothing is known (0 to 1).
 
     Each end is the rate at which so many hits, or more extreme ones, would be seen in (1 - sureness) / 2 of all series.
     """

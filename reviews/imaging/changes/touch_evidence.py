@@ -1,4 +1,4 @@
-"""Whether anything was drawn differently where a note points: evidence with known error rates.
+"""Whether anything was drawn differently where a note points: evidence whose error rates stand in `measured.py`.
 
 A logistic score over what the unmatched lines, the running-along evidence and the correlation say about the place
 and, between two versions in the same medium, how much of it was painted differently.
@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 
 from reviews.imaging.arrays import BoxPx
 from reviews.imaging.changes.colours import Paint
-from reviews.imaging.changes.findings import Evidence, Remark, Verdict
+from reviews.imaging.changes.findings import Evidence, Verdict
 from reviews.imaging.changes.scores import Score
 from reviews.imaging.changes.transfer import Ground, TransferredBox
 
@@ -56,9 +56,6 @@ SCORE = Score(
     bias=-1.39,
     least=TOUCHED,
 )
-# Measured by tests/bench/changes.py on 220 pairs of made drawings never looked at before (seeds 252-271, 6793 notes,
-# AUC 0.985), in 100: what was said of places that changed, and of places that did not.
-RATES = Remark("touch-rates", {"changed_as_changed": 90, "changed_as_unchanged": 3, "unchanged_as_changed": 1})
 _LEAST_LINE_MM = 8.0  # with less line than this in the place nothing can be said
 
 

@@ -10,8 +10,8 @@ from reviews.geometry import Region, region_from_json
 from reviews.imaging.changes.comparing import compare
 from reviews.imaging.changes.fields import TooNarrow
 from reviews.imaging.changes.findings import ComparisonResult
+from reviews.imaging.changes.measured import touch_bounds
 from reviews.imaging.changes.overlaying import can_be_png, overlay, save_png
-from reviews.imaging.changes.touch_evidence import RATES
 from reviews.imaging.decode import read_rgb
 from reviews.imaging.results import Refusal
 from reviews.pages.changes_file import comparison_json, remark_words
@@ -50,7 +50,7 @@ class Command(BaseCommand):
         if options["overlay"] and not save_png(overlay(approved, new, found), options["overlay"]):
             raise CommandError(f"The overlay could not be written to {options['overlay']}; choose another place.")
         if options["json"]:
-            self.stdout.write(json.dumps(comparison_json(found, RATES), ensure_ascii=False))
+            self.stdout.write(json.dumps(comparison_json(found, touch_bounds(found.media)), ensure_ascii=False))
             return
         self.stdout.write("\n".join(lines_of(found)))
 
@@ -67,7 +67,7 @@ def lines_of(found: ComparisonResult) -> list[str]:
     lines = [remark_words(remark) for remark in found.remarks]
     lines += [f"  {i}. {change_sentence(c.label, c.vector_mm)}" for i, c in enumerate(found.changes, 1)]
     lines += [f"  Note {i}: {note_sentence(n.state, n.evidence.verdict)}" for i, n in enumerate(found.notes, 1)]
-    return [*lines, f"How far to trust that: {remark_words(RATES)}"] if found.notes else lines
+    return [*lines, f"How far to trust that: {remark_words(touch_bounds(found.media))}"] if found.notes else lines
 
 
 def read_notes(path: Path | None) -> list[Region]:

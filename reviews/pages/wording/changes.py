@@ -16,6 +16,55 @@ def _n_places(values: Values) -> str:
     return ngettext("{n} place to look at, heaviest first.", "{n} places to look at, heaviest first.", n).format(n=n)
 
 
+def _n_unsure(values: Values) -> str:
+    n = values["n"]
+    return ngettext(
+        "{n} more place may have changed, too faint to be sure of: look for yourself.",
+        "{n} more places may have changed, too faint to be sure of: look for yourself.",
+        n,
+    ).format(n=n)
+
+
+_SIDES = {
+    "left": gettext_lazy("left"),
+    "top": gettext_lazy("top"),
+    "right": gettext_lazy("right"),
+    "bottom": gettext_lazy("bottom"),
+}
+
+
+def _outside(words: Any, values: Values) -> str:
+    """Say what lies outside the part that both show, and at which sides."""
+    sides = [
+        gettext("{pc} % at the {side}").format(pc=values[key], side=name) for key, name in _SIDES.items() if values[key]
+    ]
+    where = f" ({', '.join(sides)})" if sides else ""
+    return str(words).format(area=values["area"], where=where)
+
+
+def _no_longer_shown(values: Values) -> str:
+    words = gettext("The new picture no longer shows {area} % of the earlier one{where}: nothing there was compared.")
+    return _outside(words, values)
+
+
+def _newly_shown(values: Values) -> str:
+    words = gettext("{area} % of the new picture lies beyond the earlier one{where}: nothing there was compared.")
+    return _outside(words, values)
+
+
+def _nothing_found(values: Values) -> str:
+    """Say what was looked for and how finely; every figure is the lower end of what was measured."""
+    told = gettext(
+        "No difference was found in the {shared} % of the earlier picture that was compared. That is no proof. In "
+        "tests, of figures changed, gone or new at {from_mm} mm or larger at least {in_100} in 100 were noticed; of "
+        "smaller ones at least {smaller_in_100} in 100. Inner details, and moves under 4 mm, are often missed."
+    )
+    return told.format(**values)
+
+
+_OLDER = gettext_lazy(
+    "No place was marked. How finely was looked was not kept then, so this does not say that nothing changed."
+)
 _REMARKS: dict[str, Sentence] = {
     "not-aligned": gettext_lazy(
         "The two pictures could not be laid on each other with any certainty, so they are shown side by side."
@@ -30,13 +79,42 @@ _REMARKS: dict[str, Sentence] = {
     "redrawn-freely": gettext_lazy(
         "Redrawn freely (about {redraw_mm:.1f} mm from line to line): moves under {least_move_mm:.0f} mm are not shown."
     ),
-    "nothing-moved": gettext_lazy("Nothing moved more than {at_most_mm:g} mm."),
-    "no-change": gettext_lazy("No change was found."),
+    # What older comparisons claimed without evidence is not said again.
+    "nothing-moved": _OLDER,
+    "no-change": _OLDER,
+    "nothing-found": _nothing_found,
+    "nothing-marked": gettext_lazy("No place was marked. That does not say that nothing changed: look for yourself."),
+    "turned": gettext_lazy(
+        "The new picture is turned by {degrees}° to the right and was compared after turning it back."
+    ),
+    "mirrored": gettext_lazy("The new picture is mirrored, left for right. It was compared after mirroring it back."),
+    "squeezed-across": gettext_lazy(
+        "The new picture is {percent} % narrower for its height; it was compared after stretching it back."
+    ),
+    "squeezed-down": gettext_lazy(
+        "The new picture is {percent} % lower for its width; it was compared after stretching it back."
+    ),
+    "negative": gettext_lazy("The new picture is a negative: light is dark. It was compared after turning that round."),
+    "at-an-angle": gettext_lazy(
+        "The new picture looks photographed at an angle: its corners are off by up to {percent} % of the width, and "
+        "what is marked near them may be nothing else. Scan it, or photograph it straight from above."
+    ),
+    "pattern-repeats": gettext_lazy(
+        "A pattern repeats about every {mm} mm, so one picture may lie a whole repeat off. Fade them over each other "
+        "first."
+    ),
+    "no-longer-shown": _no_longer_shown,
+    "newly-shown": _newly_shown,
+    "colours-not-compared": gettext_lazy(
+        "The colours differ too much all over to tell what was coloured anew: only lines were compared."
+    ),
     "n-places": _n_places,
-    "touch-rates": gettext_lazy(
-        "On test drawings {changed_as_changed} in 100 changed places were called changed and "
-        "{changed_as_unchanged} in 100 unchanged; of the unchanged places {unchanged_as_changed} in 100 was called "
-        "changed."
+    "n-unsure": _n_unsure,
+    "touch-rates": gettext_lazy("How often these signs are wrong was not kept with this older comparison."),
+    "touch-bounds": gettext_lazy(
+        "On test drawings at least {changed_as_changed} in 100 changed places were called changed and at most "
+        "{changed_as_unchanged} in 100 unchanged; of the unchanged places at most {unchanged_as_changed} in 100 were "
+        "called changed."
     ),
     "plate-not-compared": gettext_lazy(
         "A plate shows only what is foiled or varnished, so it is not compared with the art."

@@ -1,0 +1,160 @@
+"""How the new version lies on the approved one, also when it was handed in turned, mirrored, squeezed, or as a part.
+
+The plain alignment is tried first. What it cannot lay is tried in the few ways in which a picture goes wrong on its way
+here; each can be undone exactly, and only one that then lies surely is believed, since more ways are more chances for
+two strangers.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from reviews.imaging.arrays import Matrix, Pixels
+from reviews.imaging.changes.coarse_search import COARSE_PX, guesses
+from reviews.imaging.changes.fields import PreparedPicture, TooNarrow, prepare, reduced
+from reviews.imaging.changes.findings import Alignment, Reading, Remark
+from reviews.imaging.changes.registration import align
+from reviews.imaging.changes.undoing import Undone, resized, turned_and_mirrored
+
+# Page outlines that differ by less are one outline cut twice, by more are two formats.
+_LEAST_SQUEEZE, _MOST_SQUEEZE = 0.015, 0.25
+_GAIN = 0.10  # of the score: so much better it must lie once the squeeze is taken out
+_HALF, _HALF_TOLERANCE = 2.0, 0.25  # the approved page is about twice as wide for its height
+_FEW_TURNS = tuple(float(t) for t in np.arange(-3.0, 3.1, 1.5))
+_FEW_SCALES = tuple(float(0.76 * 1.08**k) for k in range(8))
+_MOST_TRIED = 2  # of the seven other ways to put a picture down
+_STANDS_OUT = 1.15  # so much higher than the plain way's must be the peak of the coarse search for another one
+
+
+@dataclass(frozen=True, eq=False, kw_only=True)
+class Laid:
+    """How the two lie: `alignment` of the picture as it came in, `upright` of the same with the oddity undone."""
+
+    alignment: Alignment
+    upright: Alignment
+    b_rgb: Pixels
+    oddities: tuple[Remark, ...] = ()
+
+
+def lay(a_rgb: Pixels, b_rgb: Pixels) -> Laid:
+    """Lay B on A, plainly or after undoing what went wrong with it."""
+    a = prepare(a_rgb)
+    plain = align(a, prepare(b_rgb))
+    best = Laid(alignment=plain, upright=plain, b_rgb=b_rgb)
+    squeezed = _squeezed(a, a_rgb, b_rgb, plain)
+    if squeezed is not None:
+        return squeezed
+    if plain.is_usable:
+        return best
+    return _put_down_otherwise(a, b_rgb) or _as_part(a, a_rgb, b_rgb) or best
+
+
+def _squeezed(a: PreparedPicture, a_rgb: Pixels, b_rgb: Pixels, plain: Alignment) -> Laid | None:
+    """Try B stretched to A's outline, where the two outlines differ a little."""
+    (height, width), (height_a, width_a) = b_rgb.shape[:2], a_rgb.shape[:2]
+    wider = (width / height) / (width_a / height_a)
+    if not _LEAST_SQUEEZE <= abs(np.log(wider)) <= _MOST_SQUEEZE:
+        return None
+    across = round(width / wider) if wider > 1 else width
+    undone = resized(b_rgb, across, height if wider > 1 else round(height * wider))
+    found = align(a, prepare(undone.rgb))
+    before = plain.readings[0].score if plain.readings else 0.0
+    if found.state != "aligned" or found.readings[0].score < before + _GAIN:
+        return None
+    percent = 100 * (1 - wider) if wider < 1 else 100 * (1 - 1 / wider)
+    told = Remark("squeezed-across" if wider < 1 else "squeezed-down", {"percent": round(percent, 1)})
+    return _given_back(found, undone, b_rgb, (told,))
+
+
+def _as_part(a: PreparedPicture, a_rgb: Pixels, b_rgb: Pixels) -> Laid | None:
+    """Try B as one page of the spread A, then as any part of it."""
+    for left, part in _halves(a_rgb, b_rgb):
+        found = align(prepare(part), prepare(b_rgb), wide=False)
+        if found.state == "aligned":
+            whole = replace(found, a_size_px=a.full_size, readings=_moved(found, left))
+            return Laid(alignment=whole, upright=whole, b_rgb=b_rgb)
+    found = align(prepare(b_rgb), a)
+    if found.state != "aligned":
+        return None
+    turned = tuple(_reversed(reading) for reading in found.readings)
+    whole = replace(found, readings=turned, a_size_px=found.b_size_px, b_size_px=found.a_size_px)
+    return Laid(alignment=whole, upright=whole, b_rgb=b_rgb)
+
+
+def _halves(a_rgb: Pixels, b_rgb: Pixels) -> Iterator[tuple[int, Pixels]]:
+    """Give A's left and right half with the column each begins at, where B may be one of them."""
+    (height_a, width_a), (height, width) = a_rgb.shape[:2], b_rgb.shape[:2]
+    if abs(np.log((width_a / height_a) / (width / height) / _HALF)) < _HALF_TOLERANCE:
+        for left in (0, width_a - width_a // 2):
+            yield left, np.ascontiguousarray(a_rgb[:, left : left + width_a // 2])
+
+
+def _moved(found: Alignment, left: int) -> tuple[Reading, ...]:
+    """Return readings of a part of A as readings of the whole of it."""
+    out = []
+    for reading in found.readings:
+        a, b, c, d, e, f = reading.a_to_b_px
+        out.append(replace(reading, a_to_b_px=(a, b, c - a * left, d, e, f - d * left)))
+    return tuple(out)
+
+
+def _reversed(reading: Reading) -> Reading:
+    return replace(reading, a_to_b_px=six(np.asarray(np.linalg.inv(_matrix(reading)), np.float64)))
+
+
+def _put_down_otherwise(a: PreparedPicture, b_rgb: Pixels) -> Laid | None:
+    """Try B turned by quarters and mirrored; the coarse search says which of the seven are worth it."""
+    small_a, likely = _coarse(a), []
+    for turns in range(4):
+        for is_mirrored in (False, True):
+            undone = turned_and_mirrored(b_rgb, turns, is_mirrored=is_mirrored)
+            try:
+                b = prepare(undone.rgb)
+            except TooNarrow:
+                continue
+            top = guesses(small_a, _coarse(b), turns=_FEW_TURNS, scales=_FEW_SCALES, keep=1)
+            likely.append((top[0].peak if top else 0.0, turns, is_mirrored, undone, b))
+    least = _STANDS_OUT * max(
+        (peak for peak, turns, is_mirrored, _, _ in likely if not (turns or is_mirrored)), default=0
+    )
+    likely.sort(key=lambda one: -one[0])
+    for peak, turns, is_mirrored, undone, b in likely[:_MOST_TRIED]:
+        if peak < least:
+            break
+        found = align(a, b, wide=False)
+        if found.state == "aligned":
+            return _given_back(found, undone, b_rgb, tuple(_put_down(turns, is_mirrored=is_mirrored)))
+    return None
+
+
+def _coarse(picture: PreparedPicture) -> np.ndarray:
+    factor = COARSE_PX / max(picture.size)
+    return reduced(picture.field.z, factor)
+
+
+def _put_down(turns: int, *, is_mirrored: bool) -> Iterator[Remark]:
+    if is_mirrored:
+        yield Remark("mirrored")
+    if turns:
+        yield Remark("turned", {"degrees": 90 * turns})
+
+
+def _given_back(found: Alignment, undone: Undone, b_rgb: Pixels, oddities: tuple[Remark, ...]) -> Laid:
+    """Speak of the picture as it came in: carry each reading on through what was undone."""
+    readings = tuple(replace(r, a_to_b_px=six(undone.to_given @ _matrix(r))) for r in found.readings)
+    size = (b_rgb.shape[1], b_rgb.shape[0])
+    given = replace(found, readings=readings, b_size_px=size)
+    return Laid(alignment=given, upright=found, b_rgb=undone.rgb, oddities=oddities)
+
+
+def _matrix(reading: Reading) -> Matrix:
+    return np.vstack([np.array(reading.a_to_b_px).reshape(2, 3), [0.0, 0.0, 1.0]])
+
+
+def six(m: Matrix) -> tuple[float, float, float, float, float, float]:
+    """Return the six numbers of a 3 x 3 map of the plane."""
+    a, b, c, d, e, f = (float(v) for v in m[:2].ravel())
+    return a, b, c, d, e, f
