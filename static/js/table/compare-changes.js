@@ -146,7 +146,7 @@ export class WhatChanged {
     const count = this.places.places.length;
     // With two readings the stepper stays, so that the board keeps its height when one reads the other way.
     this.part("places").hidden = !count && !this.isTwofold;
-    this.part("place-words").textContent = count === 1 ? "1 changed place" : `${count || "No"} changed places`;
+    this.part("place-words").textContent = count === 1 ? "1 changed place" : count ? `${count} changed places` : "No place marked";
     this.words(this.wordsOf(this.pair));
   }
 
