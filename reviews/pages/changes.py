@@ -11,9 +11,9 @@ from django.utils.translation import gettext
 
 from reviews.geometry import page_map
 from reviews.models import CarriedNote, Comparison, HandIn, Passage, Picture, Seat
+from reviews.pages.beyond import UnsharedPart, unshared_parts
 from reviews.pages.changed_places import ChangedPlace, changed_places
 from reviews.pages.trouble import ShownTrouble, shown_trouble
-from reviews.pages.unshared_parts import UnsharedPart, unshared_parts
 from reviews.pages.wording.changes import evidence_sign, evidence_words, remark_sentence
 from reviews.pages.wording.names import response_words
 from reviews.pages.wording.notes import note_key, note_name

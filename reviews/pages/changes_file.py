@@ -6,7 +6,7 @@ from typing import Any
 
 from reviews.geometry import Box, region_to_json
 from reviews.imaging.changes.findings import Alignment, ComparisonResult, FoundChange, Remark, TransferredNote
-from reviews.imaging.changes.measured import MEASURED_WITH, fineness
+from reviews.imaging.changes.measured import N_PAIRS, fineness
 from reviews.imaging.changes.remarks import is_evident
 from reviews.pages.wording.changes import change_sentence, note_sentence, remark_sentence
 
@@ -47,7 +47,7 @@ def _compared(result: ComparisonResult) -> dict[str, Any] | None:
         "colours": result.is_colour_compared,
         "is_evident_that_nothing_was_found": is_evident(result),
         "noticed": fineness(result.media),
-        "measured_with": MEASURED_WITH,
+        "measured_on_pairs": N_PAIRS,
     }
 
 

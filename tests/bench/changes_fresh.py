@@ -143,7 +143,7 @@ def _print_baselines(rows: list[Row]) -> None:
 
 def print_source(rows: list[Row], first: int) -> None:
     """Print the counts as they stand in measured.py; only surely aligned pairs, for only of those a bill is given."""
-    print(f'\nMEASURED_WITH = "{len(rows)} pairs from seed {first} on"')
+    print(f"\nN_PAIRS, FIRST_SEED = {len(rows)}, {first}")
     print("SEEN: tuple[Seen, ...] = (")
     for media in MEDIA:
         edits = [e for r in rows if r["state"] == "aligned" and r["media"] == media for e in r["edits"] if is_large(e)]

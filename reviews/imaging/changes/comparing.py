@@ -11,7 +11,6 @@ from reviews.geometry import Affine, Box, Point, Region, map_region
 from reviews.imaging.arrays import BoxPx, Matrix, Pixels
 from reviews.imaging.changes import colours, pieces, ranking, registration, touch_evidence, transfer
 from reviews.imaging.changes.colours import Paint, find_paint_changes
-from reviews.imaging.changes.coverage import coverage
 from reviews.imaging.changes.fields import WORK_PX, PreparedPicture, prepare
 from reviews.imaging.changes.findings import (
     Alignment,
@@ -29,6 +28,7 @@ from reviews.imaging.changes.pieces import find_pieces, gather
 from reviews.imaging.changes.ranking import Ranked, rank_regions
 from reviews.imaging.changes.regions import FoundRegion
 from reviews.imaging.changes.remarks import remarks_on
+from reviews.imaging.changes.shared_part import coverage
 from reviews.imaging.changes.strokes import Unmatched, find_unmatched
 from reviews.imaging.changes.touch_evidence import evidence
 from reviews.imaging.changes.transfer import Ground, TransferredBox, line_mm, transfer_box

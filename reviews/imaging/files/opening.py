@@ -85,19 +85,12 @@ def kind_at(path: Path) -> PictureKind | Refusal:
 
 
 def _open_plain(path: Path, kind: PictureKind, limits: Limits, page: int, scratch: Path) -> Opened | Refusal:
-    options = {"page": page} if kind in _PAGED else {}
     lab = tiff_lab.find(path, page) if kind == "TIFF" else None
     if page and kind not in _PAGED:
         return Refusal("no-such-page", {"how": "single-picture", "kind": kind, "page": page + 1})
 
     def pixels() -> Any:
-        source = path
-        if lab is not None:
-            source = scratch / "lab.tif"
-            tiff_lab.let_through(path, lab, source)
-        image = _LOADERS[kind](str(source), access="sequential", fail_on="error", **options)
-        image = image if lab is None else tiff_lab.decoded(image, lab)
-        return _without_plates(image, path, page) if kind == "TIFF" else image
+        return _tiff_pixels(path, lab, page, scratch) if kind == "TIFF" else _load(path, kind, page)
 
     image = pixels()
     n_pages = int(_field(image, "n-pages", 1))
@@ -125,6 +118,19 @@ def _open_plain(path: Path, kind: PictureKind, limits: Limits, page: int, scratc
         page=page,
     )
     return Opened(facts, read_as, pixels)
+
+
+def _load(path: Path, kind: PictureKind, page: int) -> Any:
+    options = {"page": page} if kind in _PAGED else {}
+    return _LOADERS[kind](str(path), access="sequential", fail_on="error", **options)
+
+
+def _tiff_pixels(path: Path, lab: tiff_lab.LabPage | None, page: int, scratch: Path) -> Any:
+    if lab is None:
+        return _without_plates(_load(path, "TIFF", page), path, page)
+    let_through = scratch / "lab.tif"
+    tiff_lab.let_through(path, lab, let_through)
+    return tiff_lab.decoded(_load(let_through, "TIFF", page), lab)
 
 
 def _without_plates(image: Any, path: Path, page: int) -> Any:
