@@ -5,9 +5,10 @@ from __future__ import annotations
 from datetime import date
 
 from reviews.actions.dates import ask_for_date
+from reviews.actions.pauses import propose_pause
 from reviews.actions.proposals import accept_proposal
 from reviews.actions.terms import accept_terms, propose_terms
-from reviews.models import Passage, Seat, TermsVersion
+from reviews.models import Passage, Proposal, Seat, TermsVersion
 from reviews.rules.contract.terms import Terms
 from reviews.rules.proposals import side_of
 from reviews.rules.states import Role
@@ -25,6 +26,21 @@ def change_terms(book_id: int, terms: Terms, *, n_seen: int, house_remark: str =
     """Enter terms as the actor does, and agree to them as the other side."""
     made = propose_terms(book_id, terms, n_seen=n_seen, house_remark=house_remark, actor=actor)
     return accept_terms(made.pk, actor=across_from(actor))
+
+
+def pause_book(
+    book_id: int,
+    *,
+    first: date,
+    last: date | None,
+    reason: str = "A broken wrist.",
+    pause: int | None = None,
+    forgives: bool = False,
+    actor: Seat,
+) -> Proposal:
+    """Let the work rest as the actor proposes and the other side agrees; ``forgives`` is the other side's word."""
+    made = propose_pause(book_id, first=first, last=last, reason=reason, pause=pause, actor=actor)
+    return accept_proposal(made.pk, forgives=forgives, actor=across_from(actor))
 
 
 def move_due_date(

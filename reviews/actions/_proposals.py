@@ -9,7 +9,8 @@ from django.db.models import Max
 from reviews.actions._deed import Act
 from reviews.models import Passage, Proposal
 from reviews.queries.proposals import has_lost_its_object, speaks
-from reviews.rules.payload_shapes import Matters, ProposeData, ProposedBy
+from reviews.rules.agreement_payloads import Matters, ProposeData
+from reviews.rules.payload_shapes import ProposedBy
 from reviews.rules.proposals import Matter, ProposalState, check_answer, check_open, check_speaks, side_of
 from reviews.rules.states import Refused, Role, Side
 
@@ -103,6 +104,8 @@ def matters(proposal: Proposal) -> Matters:
     named |= {"from": proposal.from_on.isoformat(), "to": proposal.to_on.isoformat() if proposal.to_on else None}
     if proposal.passage is not None:
         named |= {"where": proposal.passage.where, "which": proposal.which}
+    if proposal.pause is not None:
+        named["pause"] = proposal.pause
     return named
 
 

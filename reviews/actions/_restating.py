@@ -17,7 +17,8 @@ def restate_dates(first: Terms, act: Act) -> list[RestatedDate]:
 
     Amendments restate nothing: what is under way keeps the date it was given.
     """
-    turns = all_turns(story_of(act.book), Receipts(TermsHistory((first,))), act.today)
+    story = story_of(act.book)
+    turns = all_turns(story, Receipts(TermsHistory((first,)), pauses=story.pauses), act.today)
     under_way = (PassageState.DRAWING, PassageState.ANSWERING)
     told = []
     for passage in Passage.objects.with_places().filter(book=act.book, state__in=under_way).order_by("pk"):

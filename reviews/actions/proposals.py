@@ -7,9 +7,10 @@ from datetime import date
 from reviews.actions._deed import deed_on
 from reviews.actions._proposals import end, matters, read_to_answer, read_to_withdraw, words_given
 from reviews.actions.dates import accept_date
+from reviews.actions.pauses import accept_pause
 from reviews.actions.terms import accept_terms
 from reviews.models import Proposal, Seat
-from reviews.rules.payload_shapes import EndProposalData
+from reviews.rules.agreement_payloads import EndProposalData
 from reviews.rules.proposals import Matter, ProposalState
 from reviews.rules.states import Deed
 
@@ -21,6 +22,8 @@ def accept_proposal(
     matter = Matter(Proposal.objects.values_list("matter", flat=True).get(pk=proposal_id))
     if matter == Matter.DATE:
         accept_date(proposal_id, forgives=forgives, stands_on=stands_on, actor=actor)
+    elif matter == Matter.PAUSE:
+        accept_pause(proposal_id, forgives=forgives, actor=actor)
     else:
         accept_terms(proposal_id, actor=actor)
     return Proposal.objects.with_names().get(pk=proposal_id)

@@ -14,9 +14,9 @@ from reviews.queries.statement import story_of
 from reviews.queries.terms import HeldTerms, terms_of
 from reviews.rules import permits
 from reviews.rules.contract.day_counts import counted_by
-from reviews.rules.contract.due_dates import check_end
 from reviews.rules.contract.extras import price_of
 from reviews.rules.contract.money import check_entered
+from reviews.rules.contract.out_of_reach import check_end
 from reviews.rules.contract.plans import check_reach
 from reviews.rules.contract.terms import Terms, WhenOver, check_terms
 from reviews.rules.contract.terms_text import fees_text, terms_from_text, terms_to_text

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from datetime import date
+from typing import TypedDict
 
 from django.db import models
 from django.db.models import F, Q
@@ -11,9 +12,19 @@ from reviews.press.page_plan import BOARD_SMALLEST, BindingKind, EndsKind
 from reviews.press.pages import Piece, PieceKind, first_is_left
 from reviews.rules.contract.calendars import Calendar, working_calendar
 from reviews.rules.contract.day_counts import calendar_for, grace_for
+from reviews.rules.contract.day_ranges import DayRange, days_of
 from reviews.rules.contract.days import DayRule
 from reviews.rules.contract.plans import PlannedStage
 from reviews.rules.states import STAGE_NAMES, Gate, Side, StageKind
+
+
+class StandingPause(TypedDict):
+    """A pause that stands, as a book's row carries it; days are ISO dates."""
+
+    pause: int
+    first: str
+    last: str
+    reason: str
 
 
 class Book(models.Model):
@@ -33,6 +44,8 @@ class Book(models.Model):
     # How each entered version of the terms counts days, oldest first, as ``rules.day_counts`` writes it; kept beside
     # the terms so that a page can say "two days late" by the terms' own count without reading them.
     day_counts = models.JSONField(default=list, blank=True)
+    # The pauses that both sides agreed on and that stand, as the ledger tells of them; kept here for the same reason.
+    pauses = models.JSONField(default=list, blank=True)
     created_at = models.DateTimeField()
 
     class Meta:
@@ -49,11 +62,22 @@ class Book(models.Model):
     @property
     def calendar(self) -> Calendar:
         """Give the days worked on both sides."""
-        return working_calendar(self.places)
+        return working_calendar(self.places, paused=days_of(self.paused, None))
 
     def calendar_of(self, side: Side, on: date | None = None) -> Calendar:
         """Give the days that count for one side, by the terms that held on a day (None: by the newest)."""
-        return calendar_for(side, self.day_counts, on) or self.calendar
+        return calendar_for(side, self.day_counts, on, self.paused) or self.calendar
+
+    @property
+    def paused(self) -> tuple[DayRange, ...]:
+        """Give the days on which the work rests, as both sides agreed."""
+        return tuple(
+            DayRange(date.fromisoformat(told["first"]), date.fromisoformat(told["last"])) for told in self.pauses
+        )
+
+    def pause_on(self, day: date) -> StandingPause | None:
+        """Find the pause in which a day falls."""
+        return next((told for told in self.pauses if told["first"] <= day.isoformat() <= told["last"]), None)
 
     def grace_of(self, side: Side, on: date | None = None) -> int:
         """Give the working days by which a side may be over without being late, by the same terms."""

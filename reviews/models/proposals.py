@@ -1,4 +1,4 @@
-"""What one side proposes to the other: a date, the terms. It holds once the other side accepts."""
+"""What one side proposes to the other: a date, the terms, a pause. It holds once the other side accepts."""
 
 from __future__ import annotations
 
@@ -26,9 +26,10 @@ class ProposalQuerySet(models.QuerySet["Proposal"]):
 class Proposal(models.Model):
     """One proposal, and what became of it.
 
-    ``from_on`` and ``to_on`` are the date as it stood and as proposed; of proposed terms
-    ``from_on`` is the day they name. ``hand_in`` is the passage's newest hand-in at the time: another one shows
-    that a proposed date has lost its object. ``forgives``: the days late until the agreement are forgiven with it.
+    ``from_on`` and ``to_on`` are the date as it stood and as proposed; of proposed terms ``from_on`` is the day they
+    name; of a pause they are its first and last day (without a last one it is called off), and ``pause`` numbers the
+    one that would be changed. ``hand_in`` is the passage's newest hand-in at the time: another one shows that a
+    proposed date has lost its object. ``forgives``: the days late until the agreement are forgiven with it.
     """
 
     book = models.ForeignKey(Book, on_delete=models.PROTECT, related_name="proposals")
@@ -42,6 +43,7 @@ class Proposal(models.Model):
     hand_in = models.ForeignKey(HandIn, null=True, blank=True, on_delete=models.PROTECT, related_name="+")
     from_on = models.DateField()
     to_on = models.DateField(null=True, blank=True)
+    pause = models.PositiveSmallIntegerField(null=True, blank=True)
     terms = models.JSONField(null=True, blank=True)
     reason = models.TextField(blank=True)
     house_remark = models.TextField(blank=True)
@@ -72,7 +74,9 @@ class Proposal(models.Model):
             ),
             models.CheckConstraint(
                 condition=Q(matter="date", passage__isnull=False, to_on__isnull=False)
-                | Q(matter="terms", passage=None, terms__isnull=False),
+                | Q(matter="terms", passage=None, terms__isnull=False)
+                | Q(matter="pause", passage=None, terms=None, to_on__isnull=False)
+                | Q(matter="pause", passage=None, terms=None, pause__isnull=False),
                 name="proposal_has_its_object",
             ),
         ]

@@ -123,26 +123,32 @@ def _rounds(page: StatementPage) -> list[Flowable]:
     return [_said("Rounds", HEADING), Spacer(1, 4), _table(headings, rows, (4, 2, 1, 1, 1, 1.5, 4))]
 
 
-def _day_cells(where: str, days: Any) -> list[object]:
+def _day_cells(where: str, days: Any, *, rested: bool) -> list[object]:
     return [where, days.illustrator, days.illustrator_late, days.publisher, days.publisher_late, days.weekend,
-            days.holiday, days.calendar_days]  # fmt: skip
+            days.holiday, *([days.paused] if rested else []), days.calendar_days]  # fmt: skip
 
 
 def _days(page: StatementPage) -> list[Flowable]:
-    rows = [_day_cells("The whole book", page.statement.days)]
+    rested = bool(page.pauses)
+    rows = [_day_cells("The whole book", page.statement.days, rested=rested)]
     once = _("Days of the calendar, each counted once. {told}. {late}").format(
         told=page.distinct_words, late=page.late_words
     )
-    rows += [_day_cells(stage, days) for stage, days in page.stages]
+    rows += [_day_cells(stage, days, rested=rested) for stage, days in page.stages]
     headings = ("Spread-days", "Illustrator", "of them late", "Publisher", "of them late", "Weekend days",
-                "Holidays", "Calendar days")  # fmt: skip
+                "Holidays", *(["Paused"] if rested else []), "Calendar days")  # fmt: skip
     people = [(by, role, found.working, _lines(page, found.entries)) for by, role, found in page.people]
     return [
-        _said("Whose days", HEADING), _said(once, BODY), Spacer(1, 4),
-        _table(headings, rows, (3, 1, 1, 1, 1, 1, 1, 1)),
+        _said("Whose days", HEADING), _said(once, BODY), *_pauses(page), Spacer(1, 4),
+        _table(headings, rows, (3, *[1] * (len(headings) - 1))),
         *([_said(page.both_words, QUIET)] if page.both_words else []), Spacer(1, 8),
         _table(("Person", "Part", "Working days", "Ledger lines"), people, (3, 3, 1, 2)), *_unended(page),
     ]  # fmt: skip
+
+
+def _pauses(page: StatementPage) -> list[Flowable]:
+    told = _("Paused {words}. Ledger lines: {lines}.")
+    return [_said(told.format(words=one.words, lines=_lines(page, one.entries)), BODY) for one in page.pauses]
 
 
 def _unended(page: StatementPage) -> list[Flowable]:
@@ -161,8 +167,9 @@ def _passages(page: StatementPage) -> list[Flowable]:
             moves = "; ".join(move_words(move) for move in due.moves)
             drawn = f"{days.illustrator} of {days.illustrator_allowed} ({row.drawn_late or '0 late'})"
             answered = f"{days.publisher} of {days.publisher_allowed} ({row.answered_late or '0 late'})"
+            stands = f"{row.state}; {row.paused}" if row.paused else row.state
             rows.append(
-                [row.where, row.state, drawn, answered, due.planned_on or "",
+                [row.where, stands, drawn, answered, due.planned_on or "",
                  f"{due.current_on or ''}{f': {moves}' if moves else ''}", due.met_on or "", _lines(page, row.entries)]
             )  # fmt: skip
     headings = ("Spread and stage", "Stands", "Illustrator's days", "Publisher's days", "Planned",

@@ -14,11 +14,12 @@ from reviews.pages.wording.ledger import cover_note_of, sentence
 from reviews.queries.line_names import stand_of
 from reviews.queries.proposals import is_asked_by
 from reviews.rules import permits
+from reviews.rules.agreement_payloads import Matters
 from reviews.rules.brief_payloads import ChangeBriefData
 from reviews.rules.letter_payloads import SendLetterData
 from reviews.rules.mailing import MailChoice
 from reviews.rules.money_payloads import TakeBackLetterData
-from reviews.rules.payload_shapes import Matters, Where
+from reviews.rules.payload_shapes import Where
 from reviews.rules.payloads import payload_of
 from reviews.rules.seat_payloads import AskToReadData
 from reviews.rules.states import Deed, Role, Sight
@@ -60,6 +61,7 @@ SUBJECTS: dict[str, Subject] = {
     Deed.MOVE_DUE_DATE: _where("A date moved"),
     Deed.ASK_TO_READ: lambda entry: f"You are asked about {', '.join(payload_of(entry, AskToReadData)['labels'])}",
     Deed.LET_AGENT_ANSWER: lambda entry: "Who answers for the illustrator",
+    Deed.AGREE_PAUSE: lambda entry: "A pause is agreed" if entry.data["last"] else "A pause is called off",
     Deed.PROPOSE: lambda entry: _proposal("Proposed", entry),
     Deed.DECLINE_PROPOSAL: lambda entry: _proposal("Declined", entry),
     Deed.WITHDRAW_PROPOSAL: lambda entry: _proposal("Withdrawn", entry),
@@ -98,7 +100,7 @@ _FIGURES = (
     Deed.SET_PRINT,
     Deed.CHANGE_BOOK, Deed.MOVE_DUE_DATE, Deed.HAND_IN, Deed.CHANGE_PLAN, Deed.CHANGE_TERMS, Deed.ASK_CONSENT,
     Deed.GIVE_CONSENT, Deed.DECLINE_CONSENT, Deed.WITHDRAW_CONSENT, Deed.ANNOUNCE_SILENCE, Deed.APPROVE_BY_SILENCE,
-    *MONEY_DEEDS, Deed.TAKE_BACK_LETTER,
+    *MONEY_DEEDS, Deed.TAKE_BACK_LETTER, Deed.AGREE_PAUSE,
 )  # fmt: skip
 
 
@@ -159,6 +161,8 @@ def _way_to(entry: LedgerEntry, seat: Seat) -> tuple[str, str]:
         return link("statement", entry.book_id), "Open the statement"
     if entry.deed == Deed.TAKE_BACK_LETTER:
         return link("letter", payload_of(entry, TakeBackLetterData)["letter"]), "Open the letter"
+    if entry.deed == Deed.AGREE_PAUSE:
+        return link("proposals", entry.book_id), "Read it"
     if entry.deed == Deed.PROPOSE:
         is_asked = is_asked_by(entry, seat)
         return link("proposals", entry.book_id), "Read and answer it" if is_asked else "Read it"

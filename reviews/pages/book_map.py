@@ -11,7 +11,8 @@ from typing import Any
 from django.utils.formats import date_format
 
 from reviews.models import Book, Passage, Seat
-from reviews.pages.review_table import due_words, holder_words
+from reviews.pages.nearness import due_words
+from reviews.pages.review_table import holder_words
 from reviews.pages.table_shapes import DueWords
 from reviews.press.pages import PieceKind
 from reviews.queries.approvals import told_silent

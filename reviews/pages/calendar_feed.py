@@ -17,6 +17,7 @@ from reviews.pages.calendar_text import feed_text
 from reviews.queries.access import NotThere
 from reviews.queries.reckoning import Reckoning, reckon, reckon_one
 from reviews.rules.due_events import FeedEvent, after_seats, events_of, gone_events
+from reviews.rules.feed_pauses import pause_events
 from reviews.rules.mailing import calendar_sides
 from reviews.rules.payload_shapes import ChangeBookData
 from reviews.rules.payloads import payload_of
@@ -79,6 +80,8 @@ def _events(link: CalendarLink, seat: Seat, found: Reckoning, changes: _Changes)
     if Side.ILLUSTRATOR in sides:
         n_terms = changes.n + found.statement.terms.version
         events += gone_events(found.story, found.today, n_terms=n_terms, reader=reader, **names)
+    proposals_url = settings.PUBLIC_ADDRESS + reverse("reviews:proposals", args=[seat.book_id])
+    events += pause_events(found.story, found.today, url=proposals_url, n_changes=changes.n, **names)
     last_at = changes.last_at
     return events if last_at is None else [replace(one, changed_at=max(one.changed_at, last_at)) for one in events]
 

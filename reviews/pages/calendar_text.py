@@ -60,7 +60,7 @@ def _event(event: FeedEvent, description: str) -> icalendar.Event:
     written.add("sequence", event.sequence)
     written.add("dtstart", event.on)
     # The end of an all-day event is the first day after it.
-    written.add("dtend", event.on + timedelta(days=1))
+    written.add("dtend", (event.until or event.on) + timedelta(days=1))
     written.add("summary", _text(summary_words(event)))
     written.add("description", _text(description))
     if event.url:

@@ -29,7 +29,7 @@ from reviews.models import (
     Stage,
 )
 from reviews.pages.book_map import ACTIVE, current_passage, state_of
-from reviews.pages.review_table import due_words
+from reviews.pages.nearness import due_words
 from reviews.pages.table_shapes import DueWords
 from reviews.pages.wording.waiting import asks_words, detail_words
 from reviews.press.pages import PieceKind

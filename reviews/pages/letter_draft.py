@@ -10,8 +10,8 @@ from django.db.models import BooleanField, Exists, ExpressionWrapper, OuterRef, 
 from django.utils import timezone
 
 from reviews.models import Agreement, Book, Letter, LetterAnswer, Note, OpenedTable, OptionMark, Passage, Picture, Reply
+from reviews.pages.nearness import due_words
 from reviews.pages.note_crops import Crop, NotePath, crop_of, mark_of
-from reviews.pages.review_table import due_words
 from reviews.queries.last_notes import LastNote, unsent_and_last
 from reviews.queries.letters import draft_letter, illustrator_names, placed_notes
 from reviews.queries.plain_approvals import looked_at

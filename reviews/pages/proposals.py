@@ -9,9 +9,11 @@ from datetime import date, datetime
 from django.utils.translation import gettext as _
 
 from reviews.models import Book, Passage, Proposal, Seat
+from reviews.pages.pause_cards import StandingCard, pause_facts, standing_cards
 from reviews.pages.wording.agreements import by_words, date_named, ended_words, summary_words
 from reviews.pages.wording.dates import day_words, working_days
 from reviews.pages.wording.names import side_words
+from reviews.pages.wording.pauses import consequence_words, forgive_pause_words
 from reviews.pages.wording.terms import change_words
 from reviews.queries.proposals import date_stands, ended_proposals, open_proposals, speaks, waits_on
 from reviews.queries.terms import terms_of
@@ -25,8 +27,8 @@ from reviews.rules.states import PassageState, Role
 class ProposalCard:
     """One proposal for one reader.
 
-    ``facts`` are its lines, ``late`` the working days that are late now and that an acceptance may forgive
-    (``may_forgive``); ``is_past`` says that the proposed date has passed and can be accepted no more.
+    ``facts`` are its lines, ``late`` the working days that are late now, ``forgive_words`` what an acceptance may
+    forgive; ``is_past`` says that the proposed date has passed and can be accepted no more.
     """
 
     proposal: Proposal
@@ -38,19 +40,30 @@ class ProposalCard:
     may_withdraw: bool
     stands_on: date | None
     late: int
-    late_words: str
-    may_forgive: bool
+    forgive_words: str
     is_past: bool
     ended: str
+
+    @property
+    def may_forgive(self) -> bool:
+        """Say whether whoever accepts it may forgive what is late."""
+        return bool(self.forgive_words)
 
 
 @dataclass(frozen=True, kw_only=True)
 class ProposalsPage:
-    """What is open in a book, and what became of the rest."""
+    """What is open in a book, and what became of the rest; ``pauses`` stand, and a reader ``may_pause`` propose one.
+
+    ``pause_seen`` is the open proposal of a pause, by number, ``consequences`` what agreeing to one does.
+    """
 
     asked: list[ProposalCard]
     others: list[ProposalCard]
     ended: list[ProposalCard]
+    pauses: list[StandingCard]
+    may_pause: bool
+    pause_seen: int | None
+    consequences: str
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -74,7 +87,12 @@ def proposals_page(book: Book, seat: Seat, *, at: datetime) -> ProposalsPage:
     """Gather the proposals of a book (3 queries)."""
     seated = _speakers([book.pk])
     cards = [_card(one, seat, seated, at) for one in open_proposals([book.pk])]
+    may_pause = speaks(seat, Matter.PAUSE)
     return ProposalsPage(
+        pauses=standing_cards(book, at=at, may_change=may_pause),
+        may_pause=may_pause,
+        pause_seen=next((card.proposal.number for card in cards if card.proposal.matter == Matter.PAUSE), None),
+        consequences=consequence_words(),
         asked=[card for card in cards if card.may_answer],
         others=[card for card in cards if not card.may_answer],
         ended=[_card(one, seat, seated, at) for one in ended_proposals(book.pk)],
@@ -155,14 +173,30 @@ def _card(proposal: Proposal, seat: Seat, seated: Sequence[Seat], at: datetime) 
         may_withdraw=is_open and proposal.side == side and speaks(seat, proposal.matter),
         stands_on=stands.on if stands else None,
         late=late,
-        late_words=working_days(late),
-        may_forgive=bool(late and may_answer and forgiver and not proposal.forgives),
-        is_past=bool(proposal.matter == Matter.DATE and proposal.to_on and proposal.to_on < today),
+        forgive_words=_forgive_words(proposal, late if forgiver else 0, today) if may_answer else "",
+        is_past=_is_past(proposal, today),
         ended="" if is_open else _ended(proposal),
     )
 
 
+def _is_past(proposal: Proposal, today: date) -> bool:
+    """Say whether what it names has passed: a pause may be agreed on afterwards, but not end in the past anew."""
+    dated = proposal.matter == Matter.DATE or (proposal.matter == Matter.PAUSE and proposal.pause is not None)
+    return dated and proposal.to_on is not None and proposal.to_on < today
+
+
+def _forgive_words(proposal: Proposal, late: int, today: date) -> str:
+    """Say what whoever accepts may forgive the side that proposed; nothing where nothing is to forgive."""
+    if proposal.matter == Matter.PAUSE:
+        return forgive_pause_words(proposal.side) if proposal.from_on <= today else ""
+    if not late or proposal.forgives:
+        return ""
+    return _("The {days} late until today are forgiven too").format(days=working_days(late))
+
+
 def _title(proposal: Proposal) -> str:
+    if proposal.matter == Matter.PAUSE:
+        return _("A pause of the book")
     if proposal.matter == Matter.TERMS:
         version = terms_from_text(proposal.terms or {}).version
         return _("The terms") if version == 1 else _("Version {n} of the terms").format(n=version)
@@ -175,6 +209,9 @@ def _facts(proposal: Proposal, stands: DateStands | None, late: int) -> Iterable
     yield _("Proposed by"), by_words(proposal.by.person.name, proposal.by.role, on)
     if proposal.matter == Matter.TERMS:
         yield from _terms_facts(proposal)
+        return
+    if proposal.matter == Matter.PAUSE:
+        yield from pause_facts(proposal)
         return
     holds = stands.on if stands is not None and proposal.ended_at is None else proposal.from_on
     yield _("Now"), day_words(holds) if holds else _("no date")

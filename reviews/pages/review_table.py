@@ -8,23 +8,21 @@ from django.db.models import Exists, OuterRef, Q
 from django.urls import reverse
 from django.utils import timezone
 from django.utils.functional import Promise
-from django.utils.translation import gettext as _
 
 from reviews.models import Agreement, Brief, HandIn, Look, OpenedTable, Passage, Picture, Seat
 from reviews.pages.briefs import lines_to_miss
 from reviews.pages.derived import DerivedRow, made_from
 from reviews.pages.guides import guides_on
+from reviews.pages.nearness import due_words
 from reviews.pages.option_marks import marks_shown, with_marks
 from reviews.pages.table_notes import notes_seen, numbered, on_table
 from reviews.pages.table_shapes import (
-    DueWords,
     HeadDates,
     OnTablePicture,
     StageLink,
     TableData,
     TableHead,
 )
-from reviews.pages.wording.due_dates import ahead_words, late_words, passed_words
 from reviews.pages.wording.names import CAUSE_WORDS
 from reviews.pages.wording.names import passage_words as standing_words
 from reviews.pages.wording.notes import note_key
@@ -36,9 +34,6 @@ from reviews.queries.reach import reach_of, shows_picture
 from reviews.queries.rounds import allowances_for, rounds_of
 from reviews.queries.silence import silent_day
 from reviews.rules import permits
-from reviews.rules.contract.days import working_days_between
-from reviews.rules.contract.receipts import late_days
-from reviews.rules.hands import is_with_printer
 from reviews.rules.states import (
     Cause,
     Deed,
@@ -48,7 +43,6 @@ from reviews.rules.states import (
     PassageState,
     PictureState,
     Role,
-    Side,
     Sight,
     StageKind,
 )
@@ -146,32 +140,6 @@ def holder_words(passage: Passage) -> str:
     if passage.state == PassageState.ANSWERING:
         return "With the publisher"
     return standing_words(passage)
-
-
-def due_words(passage: Passage) -> DueWords:
-    """Say whether the date that counts now is late, near or far; needs book joined."""
-    if passage.state == PassageState.ANSWERING:
-        day, is_answer = passage.answer_due_on, True
-    elif passage.state == PassageState.DRAWING:
-        day, is_answer = passage.due_on, False
-    else:
-        return {"due_tone": "", "due_words": _("planned")}
-    book, side = passage.book, Side.PUBLISHER if passage.state == PassageState.ANSWERING else Side.ILLUSTRATOR
-    today = book.day_rule.local_date(timezone.now())
-    # The terms of the day on which it changed hands govern it, as they do in the statement.
-    given_on = book.day_rule.local_date(passage.held_since) if passage.held_since else None
-    calendar = book.calendar_of(side, given_on)
-    if day is None:
-        return {"due_tone": "", "due_words": ""}
-    if is_with_printer(StageKind(passage.stage.kind), PassageState(passage.state)):
-        return {"due_tone": "", "due_words": _("expected from the printer")}  # late or not, it is neither side's day
-    if day < today:
-        n = late_days(day, today, calendar, grace=book.grace_of(side, given_on))
-        if not n:  # a date of Friday on a Saturday: it has passed, and no working day with it
-            return {"due_tone": "late", "due_words": passed_words(day, is_answer=is_answer)}
-        return {"due_tone": "late", "due_words": late_words(n, is_answer=is_answer)}
-    n = working_days_between(today, day, calendar)
-    return {"due_tone": "soon" if n <= 3 else "", "due_words": ahead_words(n, is_answer=is_answer)}
 
 
 def pictures_in(passage: Passage, hand_in: HandIn | None, seat: Seat) -> list[Picture]:

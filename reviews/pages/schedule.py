@@ -11,7 +11,8 @@ from reviews.pages.wording.names import stage_words, state_words
 from reviews.pages.wording.outlook import OutlookPoint, chances, points, verdict_words
 from reviews.pages.wording.schedule import band_words, had_words
 from reviews.queries.reckoning import Reckoning
-from reviews.rules.contract.due_dates import CannotMeet, Move
+from reviews.rules.contract.due_dates import Move
+from reviews.rules.contract.out_of_reach import CannotMeet
 from reviews.rules.contract.statement import PassageLine
 from reviews.rules.forecast.outlook_text import Told
 from reviews.rules.schedule import Schedule, schedule_of

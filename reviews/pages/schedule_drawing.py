@@ -13,6 +13,7 @@ from django.utils.formats import date_format
 from django.utils.translation import gettext as _
 
 from reviews.pages.wording.names import stage_words
+from reviews.pages.wording.pauses import pause_words
 from reviews.pages.wording.schedule import band_words, both_days, now_words
 from reviews.rules.schedule import Bar, DateMark, Month, Row, Schedule
 from reviews.rules.schedule_labels import LETTER_PX, Label, LabelLine, Wanted
@@ -125,6 +126,15 @@ class Months:
     names: tuple[tuple[str, str], ...]
 
 
+@dataclass(frozen=True)
+class DrawnRest:
+    """A pause as an upright stripe behind all rows, with its words."""
+
+    x: str
+    width: str
+    words: str
+
+
 @dataclass(frozen=True, kw_only=True)
 class ScheduleDrawing:
     """The whole schedule, so that a template has nothing to work out."""
@@ -135,6 +145,7 @@ class ScheduleDrawing:
     month_lines: tuple[str, ...]
     months: tuple[Months, ...]
     rows: tuple[DrawnRow, ...]
+    rests: tuple[DrawnRest, ...] = ()
     bar_height: int = BAR
     names_width: int = NAMES
 
@@ -155,6 +166,14 @@ def picture_of(laid: Schedule) -> ScheduleDrawing:
         month_lines=tuple(_share(month.at / laid.n_days) for month in laid.months),
         months=tuple(_months(laid.months, laid.n_days, *kind) for kind in _KINDS),
         rows=drawn,
+        rests=tuple(
+            DrawnRest(
+                _share(rest.start / laid.n_days),
+                _share(rest.length / laid.n_days),
+                _("Paused {words}").format(words=pause_words(rest.pause)),
+            )
+            for rest in laid.rests
+        ),
     )
 
 

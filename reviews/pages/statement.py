@@ -12,6 +12,7 @@ from reviews.pages.wording.agreements import entered_words, late_words, restated
 from reviews.pages.wording.dates import both_words
 from reviews.pages.wording.distinct_days import distinct_words, late_dates_words
 from reviews.pages.wording.names import role_words, stage_words, state_words
+from reviews.pages.wording.pauses import pause_words, paused_days_words
 from reviews.pages.wording.terms import whole_book_words
 from reviews.queries.line_names import last_stand, names_of
 from reviews.queries.proposals import open_proposals
@@ -75,6 +76,11 @@ class PassageRow:
         return self.line.due.moves
 
     @property
+    def paused(self) -> str:
+        """Say how many of its days were nobody's because the work rested."""
+        return paused_days_words(self.days.paused) if self.days.paused else ""
+
+    @property
     def silent_on(self) -> date | None:
         """Name the day on which silence counted as approval under the terms, if it did."""
         return next((turn.silent_on for turn in self.line.turns if turn.silent_on), None)
@@ -88,6 +94,14 @@ class PassageRow:
 class SpreadRows:
     label: str
     rows: list[PassageRow]
+
+
+@dataclass(frozen=True)
+class PauseRow:
+    """A pause that both sides agreed on, in words, and the ledger lines behind it."""
+
+    words: str
+    entries: tuple[int, ...]
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -155,6 +169,11 @@ class StatementPage:
 
     def _day_of(self, row: TermsVersion) -> date:
         return self.book.day_rule.local_date(row.entry.at)
+
+    @property
+    def pauses(self) -> list[PauseRow]:
+        """List the pauses that stood on that day, by their first day."""
+        return [PauseRow(pause_words(pause), pause.entries) for pause in self.statement.pauses]
 
     @property
     def is_past(self) -> bool:

@@ -65,6 +65,10 @@ def statement_rows(page: StatementPage) -> list[Row]:
                     ("handed in", row.due.met_on),
                 )
             ]
+    for pause in statement.pauses:
+        where = f"{pause.reason} (proposed by {pause.proposed_by}, agreed by {pause.by})"
+        rows.append(_row("Pauses", where, "first day", pause.first.isoformat(), "day", pause.entries))
+        rows.append(_row("Pauses", where, "last day", pause.last.isoformat(), "day", pause.entries))
     for by, role, found in page.people:
         rows.append(_row("Days by person", f"{by}, {role}", "working days", found.working, "days", found.entries))
     for role, found in page.unended:
@@ -108,6 +112,7 @@ def _distinct(statement: Statement) -> Iterator[Row]:
         "of them with a late hand-in": found.illustrator_late,
         "of them with a late answer": found.publisher_late,
         "weekends, holidays and days on which nothing waited": found.nobody,
+        "of a pause, nobody's": found.paused,
     }
     for name, n in told.items():
         yield _row("Days of the calendar", "the book", name, n, "days", statement.days.entries)
@@ -116,7 +121,7 @@ def _distinct(statement: Statement) -> Iterator[Row]:
 def _days(where: str, found: DaySum) -> Iterator[Row]:
     names = (
         "illustrator", "illustrator_allowed", "illustrator_late", "publisher", "publisher_allowed", "publisher_late",
-        "illustrator_forgiven", "publisher_forgiven", "weekend", "holiday", "both", "calendar_days",
+        "illustrator_forgiven", "publisher_forgiven", "weekend", "holiday", "paused", "both", "calendar_days",
     )  # fmt: skip
     for name in names:
         words = "of both sides" if name == "both" else name.replace("_", " ")

@@ -12,6 +12,7 @@ from reviews.pages.statement import StatementPage
 from reviews.pages.statement_money import InstalmentRow, SumRow
 from reviews.pages.wording.dates import day_words
 from reviews.pages.wording.fees import money_words
+from reviews.pages.wording.pauses import short_pause_words
 from reviews.pages.wording.terms import group_name
 from reviews.queries.line_names import named
 from reviews.rules.contract.turn import Turn
@@ -85,7 +86,10 @@ class TenLines:
         return _("Rounds used"), told, book.entries
 
     def _days(self) -> tuple[str, str, tuple[int, ...]]:
-        return _("Days, each counted once"), self.page.distinct_words, ()
+        pauses = self.page.statement.pauses
+        told = [self.page.distinct_words]
+        told += [short_pause_words(pause.first, pause.last, pause.reason) for pause in pauses]
+        return _("Days, each counted once"), "; ".join(told), tuple(seq for pause in pauses for seq in pause.entries)
 
     def _late(self) -> tuple[str, str, tuple[int, ...]]:
         turns = [turn for line in self.page.statement.lines for turn in line.turns if turn.late]

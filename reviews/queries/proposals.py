@@ -6,8 +6,8 @@ from collections.abc import Iterable
 
 from reviews.models import LedgerEntry, Passage, Person, Proposal, Seat
 from reviews.queries.access import NotAllowed, NotThere, get_book
+from reviews.rules.agreement_payloads import Matters
 from reviews.rules.hands import PRINTERS_STAGES
-from reviews.rules.payload_shapes import Matters
 from reviews.rules.payloads import payload_of
 from reviews.rules.proposals import DateStands, Matter, WhichDate, is_overtaken, side_of, speaks_on
 from reviews.rules.states import Deed, Gate, PassageState, Role

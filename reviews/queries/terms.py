@@ -35,7 +35,8 @@ class HeldTerms:
 def terms_of(book: Book) -> HeldTerms:
     """Find the terms of a book (1 query where terms were entered, else 2)."""
     rows = tuple(TermsVersion.objects.select_related("entry", "book").filter(book=book).order_by("number"))
-    return HeldTerms(history_in(rows) or TermsHistory((implied_terms(book),)), rows)
+    history = history_in(rows) or TermsHistory((implied_terms(book),))
+    return HeldTerms(history.paused(book.paused), rows)
 
 
 def history_of(book: Book) -> TermsHistory:
@@ -61,7 +62,7 @@ def history_in(rows: Iterable[TermsVersion]) -> TermsHistory | None:
 
 
 def entered_terms(book_ids: Iterable[int]) -> dict[int, TermsHistory]:
-    """Find the entered terms of several books; a book without any is left out (1 query)."""
+    """Find the entered terms of several books, without their pauses; a book without any is left out (1 query)."""
     found: dict[int, list[Terms]] = {}
     for row in TermsVersion.objects.filter(book_id__in=list(book_ids)).order_by("book_id", "number"):
         found.setdefault(row.book_id, []).append(row.as_terms())
@@ -85,4 +86,4 @@ def part_for(spread: Spread) -> str:
 def terms_on(book: Book, at: datetime) -> Terms | None:
     """Find the entered terms that hold at a moment, or None where the stage plan alone speaks (1 query)."""
     history = entered_terms([book.pk]).get(book.pk)
-    return history.at(at) if history else None
+    return history.paused(book.paused).at(at) if history else None

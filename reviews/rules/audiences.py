@@ -20,6 +20,7 @@ AUDIENCES: dict[Deed, frozenset[Role]] = {
     Deed.STOP_ASKING: frozenset(),
     Deed.LET_AGENT_ANSWER: frozenset({Role.ILLUSTRATOR, Role.ART_DIRECTOR, Role.AGENT}),
     Deed.MOVE_DUE_DATE: frozenset({Role.ILLUSTRATOR, Role.ART_DIRECTOR, Role.AGENT}),
+    Deed.AGREE_PAUSE: frozenset({Role.ILLUSTRATOR, Role.ART_DIRECTOR, Role.AGENT, Role.EDITOR, Role.PRODUCTION}),
     Deed.PROPOSE: frozenset({Role.ILLUSTRATOR, Role.ART_DIRECTOR, Role.AGENT}),
     Deed.DECLINE_PROPOSAL: frozenset({Role.ILLUSTRATOR, Role.ART_DIRECTOR, Role.AGENT}),
     Deed.WITHDRAW_PROPOSAL: frozenset({Role.ILLUSTRATOR, Role.ART_DIRECTOR, Role.AGENT}),

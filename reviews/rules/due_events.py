@@ -16,10 +16,10 @@ from reviews.rules.states import Deed, Gate, Side, Sight
 CANCELLED_DAYS = 30
 
 #: What one ledger entry lifts a sequence by: more than the late days that an entry could take back.
-_PER_ENTRY = 1000
+PER_ENTRY = 1000
 
 #: Where sequences begin. They once counted entries that not everybody may know of; none may fall below what it was.
-_FIRST = 10_000_000
+FIRST = 10_000_000
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -27,7 +27,7 @@ class FeedEvent:
     """One due date as a calendar shows it.
 
     uid         the same for ever, and free of anything personal (RFC 7986, 5.3)
-    what        "hand-in" or "answer", of the spread at the stage
+    what        "hand-in" or "answer", of the spread at the stage; "pause" of the whole book, up to and with ``until``
     sequence    goes up at every change of date or meaning, and counts nothing that its reader may not know of
     changed_at  when it last changed; aware
     """
@@ -42,6 +42,7 @@ class FeedEvent:
     changed_at: datetime
     is_cancelled: bool = False
     url: str = ""
+    until: date | None = None
 
 
 def uid_for(book_key: str, passage: int, what: str, person_key: str) -> str:
@@ -96,7 +97,7 @@ def gone_events(
             spread=passage_story.spread.label,
             stage=passage_story.stage,
             what="hand-in",
-            sequence=_FIRST + _PER_ENTRY * (1 + n_terms + _n_entries(story, passage_story.spread.spread, reader)),
+            sequence=FIRST + PER_ENTRY * (1 + n_terms + _n_entries(story, passage_story.spread.spread, reader)),
             changed_at=at,
             is_cancelled=True,
         )
@@ -124,6 +125,7 @@ def _last_date(story: PassageStory) -> date | None:
     for event in story.events:
         moved = event.deed == Deed.MOVE_DUE_DATE and event.data.get("which", "hand-in") == "hand-in"
         to = event.data["to"] if moved else event.data.get("dues", {}).get(str(story.passage))
+        to = event.data.get("hand_in_to", to)
         on = date.fromisoformat(to) if to else on
     return on
 
@@ -171,7 +173,7 @@ def _past(story: Story, statement: Statement, n_terms: int, reader: Sight) -> di
         n_entries += len(happened)
         n_late += line.days.publisher_late
         last_at = max([at for at in (last_at, *(event.at for event in happened)) if at], default=None)
-        sequence = _FIRST + _PER_ENTRY * (n_entries + n_terms) + min(n_late, _PER_ENTRY - 1)
+        sequence = FIRST + PER_ENTRY * (n_entries + n_terms) + min(n_late, PER_ENTRY - 1)
         found[line.passage] = _Past(sequence, last_at or first_at)
     return found
 

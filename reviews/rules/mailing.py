@@ -60,6 +60,7 @@ MOVES_THE_END = frozenset(
         Deed.CHANGE_PLAN,
         Deed.LAY_OUT,
         Deed.MOVE_DUE_DATE,
+        Deed.AGREE_PAUSE,
         Deed.SEND_LETTER,
         Deed.TAKE_BACK_LETTER,
         Deed.AGREE,

@@ -175,36 +175,6 @@ class MoveDueDateData(Where, _MovedDate):
     forgives: NotRequired[Annotated[bool, LATER]]
 
 
-_ProposedDate = TypedDict("_ProposedDate", {"from": NotRequired[str | None], "to": NotRequired[str | None]})
-
-
-class Matters(_ProposedDate):
-    """What a proposal is about: a date of a passage ("where", "which"), or the terms."""
-
-    proposal: int
-    number: int
-    matter: str
-    where: NotRequired[str]
-    which: NotRequired[str]
-
-
-class ProposeData(Matters):
-    """Something was proposed. ``in_answer_to`` and ``in_place_of`` number the proposal of the other or the own side
-    that it stands for. Proposed terms carry their text, beside those they would amend."""
-
-    reason: str
-    in_answer_to: int | None
-    in_place_of: int | None
-    before: NotRequired[dict[str, Any] | None]
-    terms: NotRequired[dict[str, Any]]
-
-
-class EndProposalData(Matters):
-    """A proposal was declined or withdrawn, with words."""
-
-    words: str
-
-
 class AddPictureData(Where):
     """A file came into a draft."""
 

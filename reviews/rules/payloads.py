@@ -20,6 +20,7 @@ from typing import (
     is_typeddict,
 )
 
+from reviews.rules.agreement_payloads import AgreePauseData, EndProposalData, ProposeData
 from reviews.rules.brief_payloads import (
     AddReferencesData,
     ChangeBriefData,
@@ -63,7 +64,6 @@ from reviews.rules.payload_shapes import (
     ChooseDerivedData,
     DerivePictureData,
     EndConsentData,
-    EndProposalData,
     EndSeatData,
     GiveConsentData,
     HandInData,
@@ -75,7 +75,6 @@ from reviews.rules.payload_shapes import (
     MakeDerivedData,
     MoveDueDateData,
     OrderPicturesData,
-    ProposeData,
     ReadPictureData,
     RemovePictureData,
     RevokeInvitationData,
@@ -108,6 +107,7 @@ PAYLOADS: dict[Deed, type] = {
     Deed.ASK_TO_READ: AskToReadData,
     Deed.STOP_ASKING: StopAskingData,
     Deed.MOVE_DUE_DATE: MoveDueDateData,
+    Deed.AGREE_PAUSE: AgreePauseData,
     Deed.PROPOSE: ProposeData,
     Deed.DECLINE_PROPOSAL: EndProposalData,
     Deed.WITHDRAW_PROPOSAL: EndProposalData,

@@ -1,7 +1,7 @@
 """Two words make an agreement: what one side may do alone, what it proposes, and whose word makes it hold.
 
-A date and the terms are proposed by one side and hold once the other side accepts. Until then what stood before stands.
-Alone a side may only give itself less time.
+A date, the terms and a pause are proposed by one side and hold once the other side accepts. Until then what stood
+before stands. Alone a side may only give itself less time.
 """
 
 from __future__ import annotations
@@ -19,6 +19,7 @@ class Matter(StrEnum):
 
     DATE = "date"
     TERMS = "terms"
+    PAUSE = "pause"
 
 
 class ProposalState(StrEnum):
@@ -107,7 +108,7 @@ def speaks_on(matter: Matter, role: Role, *, agent_answers_dates: bool) -> bool:
     """Say whether a role may propose and answer a matter for its side.
 
     The art director speaks for the publisher. The agent speaks on the terms as the illustrator does, and on dates
-    where the illustrator has said so.
+    and pauses where the illustrator has said so.
     """
     if role in (Role.ART_DIRECTOR, Role.ILLUSTRATOR):
         return True

@@ -42,7 +42,9 @@ class Reminder:
 
 
 def reminders_of(statement: Statement) -> tuple[Reminder, ...]:
-    """List what is due soon, today or late on the day of a statement, most urgent first."""
+    """List what is due soon, today or late on the day of a statement, most urgent first; nothing in a pause."""
+    if statement.pause_now is not None:
+        return ()
     found = [told for line in statement.lines if (told := _reminder(line, statement)) is not None]
     return tuple(sorted(found, key=lambda told: (told.due_on, told.passage)))
 

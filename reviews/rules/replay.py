@@ -10,6 +10,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from typing import Any
 
+from reviews.rules.agreement_payloads import AgreePauseData
 from reviews.rules.entries import Entry
 from reviews.rules.letter_payloads import AgreeData, LetterAnswerData, SendLetterData
 from reviews.rules.money_payloads import TakeBackLetterData
@@ -21,6 +22,7 @@ from reviews.rules.payload_shapes import (
     MoveDueDateData,
     OpenedPassages,
     PlanData,
+    RestatedDate,
     WithdrawHandInData,
 )
 from reviews.rules.payloads import payload_of
@@ -55,8 +57,8 @@ class _Fold:
         for moved in data.get("late_moves", ()):
             self.change(moved["passage"], due_on=moved["due_on"])
 
-    def restate(self, data: ChangeTermsData) -> None:
-        for moved in data.get("restated", ()):
+    def restate(self, lines: Iterable[RestatedDate]) -> None:
+        for moved in lines:
             name = "answer_due_on" if moved["which"] == "answer" else "due_on"
             self.change(moved["passage"], **{name: moved["due_on"]})
 
@@ -134,7 +136,9 @@ def _apply(fold: _Fold, entry: Entry) -> None:
         for answer in payload_of(entry, SendLetterData)["answers"]:
             fold.answer(answer)
     elif entry.deed == Deed.CHANGE_TERMS:
-        fold.restate(payload_of(entry, ChangeTermsData))
+        fold.restate(payload_of(entry, ChangeTermsData).get("restated", ()))
+    elif entry.deed == Deed.AGREE_PAUSE:
+        fold.restate(payload_of(entry, AgreePauseData)["moved"])
     elif entry.deed == Deed.TAKE_BACK_LETTER:
         fold.take_back(payload_of(entry, TakeBackLetterData))
     elif passage is None:

@@ -10,6 +10,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
 
+from reviews.rules.contract.pauses import Pause
 from reviews.rules.contract.statement import PassageLine, Statement
 from reviews.rules.contract.turn import Turn
 from reviews.rules.forecast.outlook import Outlook
@@ -85,6 +86,15 @@ class Row:
 
 
 @dataclass(frozen=True)
+class Rest:
+    """A pause over all rows: from the start of its first day to the end of its last."""
+
+    start: int
+    length: int
+    pause: Pause
+
+
+@dataclass(frozen=True)
 class Month:
     """A month's first day and where it begins, for the scale."""
 
@@ -103,6 +113,7 @@ class Schedule:
     months: tuple[Month, ...]
     rows: tuple[Row, ...]
     whole: Band | None
+    rests: tuple[Rest, ...] = ()
 
 
 def schedule_of(statement: Statement, outlook: Outlook | None = None, final_on: date | None = None) -> Schedule:
@@ -134,11 +145,17 @@ def schedule_of(statement: Statement, outlook: Outlook | None = None, final_on: 
         months=_months(first_on, last_on),
         rows=rows,
         whole=_band(*whole[0], first_on) if whole else None,
+        rests=tuple(_rest(pause, first_on) for pause in statement.pauses),
     )
+
+
+def _rest(pause: Pause, first_on: date) -> Rest:
+    return Rest((pause.first - first_on).days, pause.as_range.n_days, pause)
 
 
 def _stretch(statement: Statement, ends: Sequence[date], final_on: date | None) -> tuple[date, date]:
     days = [statement.as_of, *ends, *([final_on] if final_on else [])]
+    days += [on for pause in statement.pauses for on in (pause.first, pause.last)]
     for line in statement.lines:
         days += [on for on in (line.due.planned_on, line.due.current_on) if on]
         days += [on for turn in line.turns for on in (turn.from_on, turn.until_on)]

@@ -207,6 +207,7 @@ class Deed(StrEnum):
     ASK_TO_READ = "ask-to-read"
     STOP_ASKING = "stop-asking"
     MOVE_DUE_DATE = "move-due-date"
+    AGREE_PAUSE = "agree-pause"
     PROPOSE = "propose"
     DECLINE_PROPOSAL = "decline-proposal"
     WITHDRAW_PROPOSAL = "withdraw-proposal"

@@ -9,10 +9,12 @@ from django.urls import reverse
 from django.utils import timezone
 from django.views.decorators.http import require_GET, require_POST
 
+from reviews.actions import pauses
 from reviews.actions import proposals as actions
 from reviews.actions.dates import ask_for_date
 from reviews.forms.due_dates import AcceptForm, DueDateForm, ProposalWordsForm
 from reviews.forms.filled import filled_in
+from reviews.forms.pauses import PauseForm
 from reviews.pages.proposals import proposals_page
 from reviews.pages.wording.dates import day_words
 from reviews.pages.wording.term_sets import CAUTION
@@ -49,6 +51,15 @@ def move_due_date(request: SignedInRequest, passage_id: int) -> HttpResponse:
     words = f"{passage.where}: {day} is proposed. Until the other side agrees, the date before stands."
     messages.success(request, words)
     return redirect("reviews:proposals", passage.book_id) if given["seen"] else redirect("reviews:passage", passage.pk)
+
+
+@require_POST
+def propose_pause(request: SignedInRequest, book_id: int) -> HttpResponse:
+    """Propose that the work rests, or other days for a pause that stands, or to call it off."""
+    book, seat = get_book(request.user, book_id, deed=Deed.PROPOSE)
+    made = pauses.propose_pause(book.pk, **filled_in(PauseForm(request.POST), "date-unreadable"), actor=seat)
+    messages.success(request, f"Proposal {made.number} is made. Until the other side agrees, every date stands.")
+    return redirect("reviews:proposals", book.pk)
 
 
 @require_POST

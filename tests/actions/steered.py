@@ -25,7 +25,7 @@ from reviews.rules.states import HandInState, PassageState, Refused, Side
 from reviews.tasks.silence import keep_silence
 from tests.actions.signed import enter
 from tests.actions.test_replay import Walk
-from tests.agreed import change_terms, move_due_date
+from tests.agreed import change_terms, move_due_date, pause_book
 from tests.cast import gather
 from tests.letter_scene import pinned
 from tests.makers import a_book, handed_in
@@ -142,6 +142,12 @@ class Steered(Walk):
         forgives = self.chance.random() < 0.3
         move_due_date(passage.pk, to=to, reason="The fair.", which=which, forgives=forgives, actor=actor)
 
+    def rest(self, first: date, last: date | None, pause: int | None = None) -> None:
+        """Let both sides agree on a pause; now and then what was late until then is forgiven."""
+        actor = self.chance.choice([self.cast.art_director, self.cast.illustrator])
+        forgives = self.chance.random() < 0.3
+        pause_book(self.cast.book.pk, first=first, last=last, pause=pause, forgives=forgives, actor=actor)
+
     def amend(self, **changes: Any) -> None:
         """Bring an amendment into force."""
         held = terms_of(self.cast.book)
@@ -252,6 +258,46 @@ def move_an_answer_after_a_late_hand_in(walk: Steered) -> None:
         walk.agree_on(passage, "answer", add_working_days(walk.at.date(), walk.chance.randrange(1, 12), calendar))
 
 
+def pause_around_what_is_due(walk: Steered) -> None:
+    """Both sides agree on a pause over a date that runs, on one that has begun, or on one that is over."""
+    state = walk.chance.choice([PassageState.DRAWING, PassageState.ANSWERING])
+    passage = walk.held(state)
+    due_on = (passage.answer_due_on if state == PassageState.ANSWERING else passage.due_on) or walk.at.date()
+    today = walk.at.date()
+    first = walk.chance.choice([due_on - timedelta(2), today, today - timedelta(5), today + timedelta(3)])
+    last = first + timedelta(walk.chance.choice([0, 4, 8, 15]))
+    with walk.here():
+        walk.rest(first, last)
+
+
+def pause_before_the_answer_of_an_evening_hand_in(walk: Steered) -> None:
+    """Handed in after the hour; within it a pause from the next day is agreed, and then the answer comes in it."""
+    passage = walk.held(PassageState.DRAWING)
+    walk.go_to(walk.at.date(), 19)
+    with walk.here():
+        walk.draw_and_hand_in(passage)
+    walk.later(minutes=20)
+    with walk.here():
+        walk.rest(walk.at.date() + timedelta(1), walk.at.date() + timedelta(walk.chance.choice([1, 6, 9])))
+    walk.later(hours=walk.chance.choice([15, 40, 300]))
+    with walk.here():
+        walk.write(passage, walk.chance.choice(["approve", "ask"]))
+
+
+def change_a_pause(walk: Steered) -> None:
+    """A pause ends early, lasts longer, or is called off."""
+    walk.later(hours=walk.chance.choice([2, 26]))
+    walk.cast.book.refresh_from_db()
+    if not walk.cast.book.pauses:
+        raise Refused("not-now")
+    pause = walk.chance.choice(walk.cast.book.pauses)
+    first, today = date.fromisoformat(pause["first"]), walk.at.date()
+    lasts = [today, today + timedelta(3), date.fromisoformat(pause["last"]) + timedelta(4)]
+    last = walk.chance.choice([*lasts, *([None] if first > today else [])])
+    with walk.here():
+        walk.rest(first, last, pause["pause"])
+
+
 STEERS: tuple[Callable[[Steered], None], ...] = (
     move_within_an_hour_of_a_weekend_letter,
     answer_late_on_a_stage_opened_again,
@@ -260,4 +306,7 @@ STEERS: tuple[Callable[[Steered], None], ...] = (
     answer_on_the_due_day,
     withdraw_on_the_last_day,
     move_an_answer_after_a_late_hand_in,
+    pause_around_what_is_due,
+    pause_before_the_answer_of_an_evening_hand_in,
+    change_a_pause,
 )

@@ -40,9 +40,19 @@ many = settings(
 )
 
 #: Both sides agreed on what these deeds do; every other is the act of one side alone.
-AGREED = {Deed.MOVE_DUE_DATE, Deed.CHANGE_TERMS}
+AGREED = {Deed.MOVE_DUE_DATE, Deed.CHANGE_TERMS, Deed.AGREE_PAUSE}
 
-DAY_FIELDS = ("illustrator", "illustrator_late", "publisher", "publisher_late", "weekend", "holiday", "calendar_days")
+#: The columns of the table, which has that of pauses only where there are some.
+DAY_FIELDS = (
+    "illustrator",
+    "illustrator_late",
+    "publisher",
+    "publisher_late",
+    "weekend",
+    "holiday",
+    "paused",
+    "calendar_days",
+)
 
 
 def drawn_up(book: RandomBook, as_of: date) -> Statement:
@@ -61,12 +71,13 @@ def test_the_sum_of_days_is_the_calendar(book, more):
     for line in drawn_up(book, as_of).lines:
         turns, days = line.turns, line.days
         held = sum((turn.until_on - turn.since_on).days for turn in turns)
-        assert days.illustrator + days.publisher - days.both + days.weekend + days.holiday == held
+        assert days.illustrator + days.publisher - days.both + days.weekend + days.holiday + days.paused == held
         for turn in turns:
             assert turn.since_on <= turn.until_on <= max(as_of, turn.since_on)
-            assert turn.working - turn.both + turn.weekend + turn.holiday == (turn.until_on - turn.since_on).days
+            own = turn.working - turn.both + turn.weekend + turn.holiday + turn.paused
+            assert own == (turn.until_on - turn.since_on).days
             assert sum(part.working for part in turn.parts) == turn.working
-            assert min(turn.working, turn.weekend, turn.holiday) >= 0
+            assert min(turn.working, turn.weekend, turn.holiday, turn.paused) >= 0
         for earlier, later in pairwise(turns):
             handed_over = earlier.entries[-1] == later.entries[0]
             follows = later.since_on == earlier.until_on if handed_over else later.since_on >= earlier.until_on
@@ -243,16 +254,18 @@ def test_page_paper_table_data_and_recount_say_the_same(book, more):
         name: counted["days_by_stage"][name.lower()] for name, _ in page.stages
     }
     table = {(row[0], row[1], row[2]): row[3] for row in statement_rows(page)}
+    rested = bool(statement.pauses)
+    width = 8 + rested
     screen, papers = _on_screen(page), list(_on_paper(page))
-    paper = {row[0]: row[1:] for row in papers if row[0] in sums and len(row) == 8}
+    paper = {row[0]: row[1:] for row in papers if row[0] in sums and len(row) == width}
     for name, days in sums.items():
-        expected = [days[field] for field in DAY_FIELDS[:-1]]
-        expected.append(
-            sum(days[key] for key in ("illustrator", "publisher", "weekend", "holiday")) - days.get("both", 0)
-        )
+        expected = [days.get(field, 0) for field in DAY_FIELDS[:-1]]
+        kinds = ("illustrator", "publisher", "weekend", "holiday", "paused")
+        expected.append(sum(days.get(key, 0) for key in kinds) - days.get("both", 0))
         where = "the book" if name == "The whole book" else f"all {name.lower()}"
-        assert screen[name] == expected, name
-        assert paper[name] == [str(figure) for figure in expected], name
+        shown = [figure for figure, field in zip(expected, DAY_FIELDS, strict=True) if rested or field != "paused"]
+        assert screen[name] == shown, name
+        assert paper[name] == [str(figure) for figure in shown], name
         assert [table["Days", where, field.replace("_", " ")] for field in DAY_FIELDS] == expected, name
     for line, again in zip(told["passages"], counted["passages"], strict=True):
         assert {**line, "entries": []} | _without(line) == {**again, "entries": []} | _without(again)

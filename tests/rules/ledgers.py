@@ -6,13 +6,16 @@ from typing import Any
 
 from hypothesis import strategies as st
 
+from reviews.rules.contract.due_dates import due_dates_of
+from reviews.rules.contract.pause_moves import dates_moved
+from reviews.rules.contract.pauses import PauseWord
 from reviews.rules.contract.receipts import Receipts
 from reviews.rules.contract.terms import RoundGroup, StageDays, Terms, TermsHistory
-from reviews.rules.contract.timeline import SpreadFacts, tell
+from reviews.rules.contract.timeline import SpreadFacts, Story, tell
 from reviews.rules.contract.turn import Turn
 from reviews.rules.contract.turns import all_turns
 from reviews.rules.entries import Entry
-from reviews.rules.states import PassageState
+from reviews.rules.states import PassageState, Side
 
 JUNIPER = ("illustrator", "Juniper Aldersea")
 CORVIN = ("art_director", "Corvin Mallowe")
@@ -165,6 +168,57 @@ class Ledger:
     def _move(self, passage: int, at: datetime, which: str, to: str, reason: str) -> Entry:
         return self.add(at, "move-due-date", CORVIN, passage, to=to, reason=reason, which=which, **{"from": None})
 
+    def pause(
+        self,
+        at: datetime,
+        first: str,
+        last: str | None,
+        terms: TermsHistory | None = None,
+        *,
+        pause: int | None = None,
+        forgives: Sequence[str] = (),
+        reason: str = "A broken wrist",
+    ) -> Entry:
+        """Let both sides agree that the work rests: the illustrator proposed it, the art director agreed."""
+        story, terms = tell(self.entries, self.spreads), terms or history()
+        number = pause or max((word.pause for word in story.pauses), default=0) + 1
+        on = terms.at(at).day_rule.local_date(at)
+        word = PauseWord(
+            pause=number,
+            seq=len(self.entries) + 1,
+            first=date.fromisoformat(first),
+            last=date.fromisoformat(last) if last else None,
+        )
+        moved = [
+            {
+                "where": str(one.passage),
+                "passage": one.passage,
+                "which": one.which,
+                "was_on": one.was_on.isoformat(),
+                "due_on": one.due_on.isoformat(),
+            }
+            for one in dates_moved(story, terms, word, self._stands(story, terms, on), on)
+        ]
+        proposed = {"number": 1, "by": JUNIPER[1], "role": JUNIPER[0], "on": on.isoformat()}
+        return self.add(
+            at, "agree-pause", CORVIN, None, pause=number, first=first, last=last, was=None, reason=reason,
+            proposed=proposed, forgives=list(forgives), late={}, moved=moved,
+        )  # fmt: skip
+
+    @staticmethod
+    def _stands(story: Story, terms: TermsHistory, on: date) -> dict[tuple[int, str], date]:
+        """Give the dates that a book's rows would carry of what is under way."""
+        receipts = Receipts(terms, story.terms_entries, story.pauses)
+        running = all_turns(story, receipts, on)
+        due = due_dates_of(story, receipts, running, on)
+        found = {}
+        for passage, own in running.items():
+            if own and own[-1].is_open:
+                found[passage, "hand-in"] = due[passage].current_on
+                if own[-1].side == Side.PUBLISHER:
+                    found[passage, "answer"] = own[-1].due_on
+        return {key: day for key, day in found.items() if day}
+
     def take_back(self, letter: Entry, at: datetime, **states: str) -> Entry:
         """Take a letter back; its passages stand again as they did, waiting for an answer unless ``states`` says so."""
         passages = []
@@ -255,4 +309,5 @@ _CAUSE = {"ask": "direction", "brief": "brief"}
 
 def turns(book: Ledger, terms: TermsHistory | None = None, as_of: date = date(2027, 1, 1)) -> dict[int, list[Turn]]:
     """Divide a ledger's days into turns, by passage."""
-    return all_turns(tell(book.entries, book.spreads), Receipts(terms or history()), as_of)
+    story = tell(book.entries, book.spreads)
+    return all_turns(story, Receipts(terms or history(), pauses=story.pauses), as_of)

@@ -15,8 +15,10 @@ from typing import Any
 from hypothesis import strategies as st
 
 from reviews.rules.contract.bills import Bill
+from reviews.rules.contract.calendars import working_calendar
 from reviews.rules.contract.date_moves import times_moved
 from reviews.rules.contract.fees import COVER, PricedBy
+from reviews.rules.contract.pauses import check_change, check_pause, in_force
 from reviews.rules.contract.receipts import Receipts
 from reviews.rules.contract.silence import silences
 from reviews.rules.contract.statement import Statement, draw_up
@@ -24,7 +26,7 @@ from reviews.rules.contract.terms import Terms, TermsHistory
 from reviews.rules.contract.timeline import tell
 from reviews.rules.contract.turns import all_turns
 from reviews.rules.entries import Entry
-from reviews.rules.states import Deed, PassageState, Side
+from reviews.rules.states import Deed, PassageState, Refused, Side
 from tests.rules.ledgers import CORVIN, JUNIPER, PETRA, START, Ledger
 from tests.rules.random_terms import STAGES, amended, first_terms
 
@@ -71,7 +73,7 @@ class RandomBook:
     def date_of(self, passage: int) -> date | None:
         """Give the date that a passage which is held has, as both sides are told it."""
         story = tell(self.ledger.entries, self.ledger.spreads)
-        turns = all_turns(story, Receipts(self.terms, story.terms_entries), self.at.date())[passage]
+        turns = all_turns(story, Receipts(self.terms, story.terms_entries, story.pauses), self.at.date())[passage]
         return turns[-1].due_on if turns else None
 
     def statement(self) -> Statement:
@@ -107,7 +109,7 @@ def _ask(book: RandomBook, passage: int, draw: Draw) -> None:
         st.sampled_from([("direction",), ("brief",), ("question",), ("text", "brief"), ("brief", "question")])
     )
     story = tell(book.ledger.entries, book.ledger.spreads)
-    turns = all_turns(story, Receipts(book.terms, story.terms_entries), book.at.date())[passage]
+    turns = all_turns(story, Receipts(book.terms, story.terms_entries, story.pauses), book.at.date())[passage]
     stood = next((turn.due_on for turn in reversed(turns) if turn.side == Side.ILLUSTRATOR and turn.due_on), None)
     own = {"stood_on": stood.isoformat()} if stood else {}
     entry = book.send(passage, answers=lambda of: book.ledger.ask(of, *causes) | own)
@@ -161,6 +163,30 @@ def _propose(book: RandomBook, passage: int, draw: Draw) -> None:
     book.ledger.add(book.at, "propose", who, passage, to=day, which=draw(st.sampled_from(["hand-in", "answer"])))
 
 
+def _pause(book: RandomBook, passage: int, draw: Draw) -> None:
+    """Let both sides agree on a pause to come, under way or past, or on other days for one that stands."""
+    on = book.terms.at(book.at).day_rule.local_date(book.at)
+    story = tell(book.ledger.entries, book.ledger.spreads)
+    standing = {one.number: one for one in in_force(story.pauses)}
+    number = draw(st.sampled_from([None, *standing]))
+    forgives = draw(st.sampled_from([(), (Side.ILLUSTRATOR.value,), (Side.PUBLISHER.value,)]))
+    first = on + timedelta(draw(st.integers(-20, 20)))
+    last: date | None = first + timedelta(draw(st.integers(0, 20)))
+    if number is not None and standing[number].first <= on:
+        first, last = standing[number].first, on + timedelta(draw(st.integers(0, 20)))
+    elif number is not None:
+        last = draw(st.sampled_from([last, None]))
+    others = [one for key, one in standing.items() if key != number]
+    try:
+        check_pause(first, last, others, start_on=story.start_on or first, calendars=[working_calendar()])
+        if number is not None:
+            check_change(standing[number], first, last, on)
+    except Refused:
+        return
+    until = last.isoformat() if last else None
+    book.ledger.pause(book.at, first.isoformat(), until, book.terms, pause=number, forgives=forgives)
+
+
 def _silence(book: RandomBook, passage: int, draw: Draw) -> None:
     silent_on = book.at.date()
     book.ledger.announce(passage, book.at, silent_on.isoformat())
@@ -185,7 +211,7 @@ def _amend(book: RandomBook, passage: int, draw: Draw) -> None:
 
 #: By the state of a passage, what may happen to it; the walk draws one of them.
 DEEDS: dict[PassageState, tuple[Callable[[RandomBook, int, Draw], None], ...]] = {
-    PassageState.DRAWING: (_hand_in, _hand_in, _hand_in, _move, _propose, _amend),
+    PassageState.DRAWING: (_hand_in, _hand_in, _hand_in, _move, _propose, _amend, _pause),
     PassageState.ANSWERING: (
         _approve,
         _approve,
@@ -197,6 +223,7 @@ DEEDS: dict[PassageState, tuple[Callable[[RandomBook, int, Draw], None], ...]] =
         _silence,
         _propose,
         _amend,
+        _pause,
     ),
     PassageState.APPROVED: (_ask, _amend),
 }

@@ -8,7 +8,8 @@ from reviews.pages.wording.due_dates import cannot_meet_words, move_words
 from reviews.pages.wording.refusals import sentence_for
 from reviews.rules.contract.calendars import working_calendar
 from reviews.rules.contract.days import add_working_days, on_or_before
-from reviews.rules.contract.due_dates import cannot_meet, check_end, due_dates_of
+from reviews.rules.contract.due_dates import due_dates_of
+from reviews.rules.contract.out_of_reach import cannot_meet, check_end
 from reviews.rules.contract.plans import PlannedStage, due_dates_backward
 from reviews.rules.contract.receipts import Receipts
 from reviews.rules.contract.terms import StageDays

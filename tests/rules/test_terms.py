@@ -121,7 +121,8 @@ def test_every_field_survives_the_way_through_text():
         ),
     )
     text = terms_to_text(terms)
-    assert set(text) == set(terms.__dataclass_fields__)
+    # Pauses are agreed on since, and no clause.
+    assert set(text) == set(terms.__dataclass_fields__) - {"pauses"}
     assert terms_from_text(text) == terms
 
 

@@ -11,6 +11,7 @@ from django.utils.translation import gettext_lazy, ngettext
 
 from reviews.pages.wording.dates import day_words
 from reviews.pages.wording.names import role_words
+from reviews.pages.wording.pauses import pause_asked_words
 from reviews.pages.wording.terms import change_words
 from reviews.rules.contract.terms_text import terms_from_text
 from reviews.rules.entries import Entry
@@ -97,6 +98,12 @@ def late_kept_words(late: int, *, forgives: bool) -> str:
 
 def summary_words(proposal: Any) -> str:
     """Say in one sentence what is proposed in place of what."""
+    if proposal.matter == Matter.PAUSE:
+        last = proposal.to_on.isoformat() if proposal.to_on else None
+        asked = pause_asked_words(proposal.from_on.isoformat(), last, proposal.pause)
+        return _("{by} proposed {asked}: {reason}").format(
+            by=proposal.by.person.name, asked=asked, reason=proposal.reason
+        )
     told = _("{by} proposed {after} in place of {before}: {reason}")
     before, after = (day_words(on) if on else _("no date") for on in (proposal.from_on, proposal.to_on))
     return told.format(by=proposal.by.person.name, before=before, after=after, reason=proposal.reason)
@@ -113,6 +120,8 @@ def matter_words(data: Any) -> str:
     """Say what a proposal is about: "to move the hand-in date of … from … to …"."""
     if data["matter"] == Matter.TERMS:
         return _("terms that hold from {day}").format(day=_day(data["from"]))
+    if data["matter"] == Matter.PAUSE:
+        return pause_asked_words(data["from"], data["to"], data.get("pause"))
     told = _("to move {named} from {before} to {after}")
     named = date_named(data["which"], data["where"])
     return told.format(named=named, before=_day(data["from"]), after=_day(data["to"]))
@@ -245,6 +254,7 @@ def ended_words(state: str) -> str:
 _HEADS = {
     Matter.DATE: gettext_lazy("A date"),
     Matter.TERMS: gettext_lazy("The terms"),
+    Matter.PAUSE: gettext_lazy("A pause"),
 }
 
 

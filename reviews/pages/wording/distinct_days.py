@@ -15,6 +15,7 @@ def distinct_words(days: DistinctDays) -> str:
         _("{n} waited on drawing").format(n=days.drawing),
         _("{n} on an answer").format(n=days.answering),
         *([_("{n} on both").format(n=days.both)] if days.both else []),
+        *([_("and {n} rested, nobody’s").format(n=days.paused)] if days.paused else []),
     ]
     return f"{total}: {', '.join(sorts)}"
 

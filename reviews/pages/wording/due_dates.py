@@ -12,7 +12,8 @@ from django.utils.translation import ngettext
 from reviews.pages.wording import agreements
 from reviews.pages.wording.dates import day_words, working_days
 from reviews.pages.wording.names import side_words, stage_in_a_sentence
-from reviews.rules.contract.due_dates import CannotMeet, Move
+from reviews.rules.contract.due_dates import Move
+from reviews.rules.contract.out_of_reach import CannotMeet
 from reviews.rules.reminders import Urgency
 from reviews.rules.states import Side
 
@@ -26,6 +27,8 @@ def move_words(move: Move) -> str:
             move.late,
         )
         return words.format(n=move.late, stage=stage_in_a_sentence(move.stage))
+    if move.why == "paused":
+        return _("both sides agreed on a pause")
     if move.why == "terms":
         return _("by the days of the terms, which were entered later")
     if move.why == "changes-asked":

@@ -9,7 +9,9 @@ from reviews.rules.due_events import FeedEvent
 
 
 def summary_words(event: FeedEvent) -> str:
-    """Name a due date by its book, spread and stage, and by what is due."""
+    """Name a pause by its book, a due date by its book, spread and stage, and by what is due."""
+    if event.what == "pause":
+        return _("{title}: paused").format(title=event.title)
     told = (
         _("{title}: {spread}, {stage} (hand-in)")
         if event.what == "hand-in"

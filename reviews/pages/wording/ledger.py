@@ -36,6 +36,7 @@ from reviews.pages.wording.money_ledger import (
 )
 from reviews.pages.wording.names import answer_words, response_words, role_words
 from reviews.pages.wording.notes import note_name
+from reviews.pages.wording.pauses import agree_pause_sentence
 from reviews.pages.wording.pictures import refusal_sentence
 from reviews.pages.wording.plans import plan_words
 from reviews.pages.wording.print_set_up import set_print_sentence
@@ -328,6 +329,7 @@ SENTENCES: dict[Deed, Teller] = {
     Deed.END_SEAT: _end_seat,
     Deed.LET_AGENT_ANSWER: agent_sentence,
     Deed.MOVE_DUE_DATE: moved_sentence,
+    Deed.AGREE_PAUSE: agree_pause_sentence,
     Deed.PROPOSE: proposed_sentence,
     Deed.DECLINE_PROPOSAL: lambda entry: ended_sentence(entry, withdrew=False),
     Deed.WITHDRAW_PROPOSAL: lambda entry: ended_sentence(entry, withdrew=True),

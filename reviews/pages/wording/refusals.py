@@ -16,6 +16,7 @@ from reviews.pages.wording.briefs import BRIEF_REFUSALS
 from reviews.pages.wording.dates import day_words
 from reviews.pages.wording.money_refusals import MONEY_REFUSALS
 from reviews.pages.wording.names import stage_in_a_sentence, stage_words
+from reviews.pages.wording.pauses import PAUSE_REFUSALS
 from reviews.pages.wording.pieces import TEMPLATE_REFUSALS
 from reviews.pages.wording.print_set_up import FIGURE_WORDS, PRINT_REFUSALS
 from reviews.pages.wording.reading import READING_REFUSALS
@@ -32,6 +33,7 @@ REFUSALS: dict[str, Promise] = {
     **TEMPLATE_REFUSALS,
     **PRINT_REFUSALS,
     **BRIEF_REFUSALS,
+    **PAUSE_REFUSALS,
     **PROPOSAL_REFUSALS,
     **READING_REFUSALS,
     "not-yours": _("Your seat on this book does not allow this. Ask the art director if it should."),

@@ -15,14 +15,14 @@ from datetime import date, timedelta
 from functools import lru_cache, partial
 from importlib.metadata import version
 from itertools import accumulate
-from typing import Any, Literal
+from typing import Any, Literal, NamedTuple
 
 import holidays
 from holidays.registry import COUNTRIES
 
 from reviews.rules.states import Refused
 
-DayKind = Literal["working", "weekend", "holiday"]
+DayKind = Literal["working", "weekend", "holiday", "paused"]
 
 #: Without a named place nothing is known about its week; Saturday and Sunday are the commonest days of rest.
 ORDINARY_REST = frozenset({5, 6})
@@ -40,7 +40,16 @@ class Place:
     name: str
 
 
-@dataclass(frozen=True)
+class DaysByKind(NamedTuple):
+    """How many days of each kind lie between two dates."""
+
+    working: int
+    weekend: int
+    holiday: int
+    paused: int = 0
+
+
+@dataclass(frozen=True, kw_only=True)
 class Calendar:
     """The working days of one or more places together. Hashable, so that its years are computed once.
 
@@ -49,6 +58,7 @@ class Calendar:
     worked    days that are worked although the place keeps them as public holidays; a weekend stays one
     observed  whether a holiday that falls on a weekend also closes the weekday given in its stead
     rest      weekdays of rest (Monday is 0); None takes what each place keeps
+    paused    days on which both sides agreed that the work rests; a weekend or holiday among them stays one
     """
 
     places: tuple[str, ...] = ()
@@ -56,6 +66,7 @@ class Calendar:
     observed: bool = True
     rest: frozenset[int] | None = None
     worked: frozenset[date] = frozenset()
+    paused: frozenset[date] = frozenset()
 
     @property
     def name(self) -> str:
@@ -71,7 +82,7 @@ class Calendar:
         return first, min((int(known.end_year) for known in kept), default=9999)
 
     def kind(self, day: date) -> DayKind:
-        """Sort a day into exactly one of working, weekend, holiday. A holiday on a weekend is a weekend."""
+        """Sort a day into exactly one of its kinds. A holiday on a weekend is a weekend."""
         table = self._covering(day, day)
         return _KINDS[table.kinds[day.toordinal() - table.start]]
 
@@ -84,16 +95,17 @@ class Calendar:
         table = self._covering(after, until)
         return table.working[until.toordinal() - table.start] - table.working[after.toordinal() - table.start]
 
-    def split(self, after: date, until: date) -> tuple[int, int, int]:
-        """Count working days, weekend days and holidays after the first date, up to and with the second."""
+    def split(self, after: date, until: date) -> DaysByKind:
+        """Count the days of each kind after the first date, up to and with the second."""
         table = self._covering(after, until)
         first, last = after.toordinal() - table.start, until.toordinal() - table.start
         working = table.working[last] - table.working[first]
         weekend = table.resting[last] - table.resting[first]
-        return working, weekend, last - first - working - weekend
+        paused = table.paused[last] - table.paused[first]
+        return DaysByKind(working, weekend, last - first - working - weekend - paused, paused)
 
     def kinds_from(self, day: date, n_days: int) -> bytes:
-        """Give one byte for each of the days from this one on: 0 working, 1 weekend, 2 holiday."""
+        """Give one byte for each of the days from this one on: 0 working, 1 weekend, 2 holiday, 3 paused."""
         table = self._covering(day, day + timedelta(n_days))
         at = day.toordinal() - table.start
         return table.kinds[at : at + n_days]
@@ -132,7 +144,7 @@ class Calendar:
         return table
 
 
-_KINDS: tuple[DayKind, ...] = ("working", "weekend", "holiday")
+_KINDS: tuple[DayKind, ...] = ("working", "weekend", "holiday", "paused")
 
 #: A real calendar works far more days than this in any year; one that does not is a mistake in its days of
 #: rest.
@@ -149,6 +161,7 @@ class _Table:
     kinds: bytes
     working: tuple[int, ...]  # working days up to and with each day
     resting: tuple[int, ...]
+    paused: tuple[int, ...]
     days: tuple[int, ...]  # the ordinals of the working days
 
 
@@ -159,13 +172,21 @@ def working_calendar(
     observed: bool = True,
     rest: Iterable[int] | None = None,
     worked: Iterable[date] = (),
+    paused: Iterable[date] = (),
 ) -> Calendar:
     """Build the calendar kept in these places together, or refuse a place whose holidays are not known."""
     codes = tuple(dict.fromkeys(_as_known(place.strip()) for place in places))
     for code in codes:
         _holidays_of(code, _SAMPLE_YEAR, observed)
     resting = None if rest is None else frozenset(rest)
-    return Calendar(codes, frozenset(shut), observed, resting, frozenset(worked))
+    return Calendar(
+        places=codes,
+        shut=frozenset(shut),
+        observed=observed,
+        rest=resting,
+        worked=frozenset(worked),
+        paused=frozenset(paused),
+    )
 
 
 @lru_cache(maxsize=1)
@@ -303,6 +324,7 @@ def _table(calendar: Calendar, first: int, last: int) -> _Table:
         kinds=kinds,
         working=tuple(accumulate(int(kind == 0) for kind in kinds)),
         resting=tuple(accumulate(int(kind == 1) for kind in kinds)),
+        paused=tuple(accumulate(int(kind == 3) for kind in kinds)),
         days=tuple(start + n for n, kind in enumerate(kinds) if kind == 0),
     )
 
@@ -321,4 +343,4 @@ def _kind(calendar: Calendar, kept: list[tuple[str, Any]], day: date) -> DayKind
         return "weekend"
     if day in calendar.shut or (on_holiday and day not in calendar.worked):
         return "holiday"
-    return "working"
+    return "paused" if day in calendar.paused else "working"

@@ -32,13 +32,15 @@ def counted_in(text: Mapping[str, Any]) -> dict[str, Any]:
     return counted | {name: text[name] for name in _LATER if text.get(name)}
 
 
-def calendar_for(side: Side, versions: Sequence[Mapping[str, Any]], on: date | None) -> Calendar | None:
+def calendar_for(
+    side: Side, versions: Sequence[Mapping[str, Any]], on: date | None, pauses: tuple[DayRange, ...] = ()
+) -> Calendar | None:
     """Find a side's calendar under the version that held on a day; None where no terms were entered."""
     held = _held(versions, on)
     if held is None:
         return None
     closures, worked = (ranges_from_text(held.get(name, ())) for name in ("closures", "worked"))
-    return _calendars(tuple(held["places"]), tuple(held["shut"]), held["own_places"], closures, worked)[side]
+    return _calendars(tuple(held["places"]), tuple(held["shut"]), held["own_places"], closures, worked, pauses)[side]
 
 
 def grace_for(side: Side, versions: Sequence[Mapping[str, Any]], on: date | None) -> int:
@@ -63,6 +65,7 @@ def _calendars(
     own_places: bool,
     closures: tuple[DayRange, ...],
     worked: tuple[DayRange, ...],
+    pauses: tuple[DayRange, ...],
 ) -> Mapping[Side, Calendar]:
     days = [date.fromisoformat(day) for day in shut]
-    return side_calendars(places, days, own_places=own_places, closures=closures, worked=worked)
+    return side_calendars(places, days, own_places=own_places, closures=closures, worked=worked, pauses=pauses)

@@ -140,6 +140,18 @@ def period_end(trigger: date, n_days: int, calendar: Calendar) -> date:
     working day.
 
     The count of US Federal Rules of Civil Procedure 6(a)(1), and what most contracts mean by "within 30
-    days".
+    days". A day of a pause is nobody's, and no day of the period.
     """
-    return on_or_after(trigger + timedelta(n_days), calendar)
+    return on_or_after(days_on(trigger, n_days, calendar), calendar)
+
+
+def days_on(day: date, n_days: int, calendar: Calendar) -> date:
+    """Step n days of the calendar on, or back if negative; those of a pause are stepped over."""
+    if not calendar.paused:
+        return day + timedelta(n_days)
+    step = ONE_DAY if n_days > 0 else -ONE_DAY
+    left = abs(n_days)
+    while left:
+        day += step
+        left -= day not in calendar.paused
+    return day

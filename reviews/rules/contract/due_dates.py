@@ -7,26 +7,29 @@ publisher was late.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from datetime import date, timedelta
+from datetime import date
 from typing import Any, Literal, NamedTuple
 
-from reviews.rules.contract.days import ONE_DAY, add_working_days, on_or_after, on_or_before, working_days_between
-from reviews.rules.contract.periods import DayUnit
+from reviews.rules.contract.days import (
+    add_working_days,
+)
 from reviews.rules.contract.receipts import Receipts
-from reviews.rules.contract.terms import Terms, TermsHistory
-from reviews.rules.contract.timeline import MOVED_BY_LATENESS, OPENS, Event, PassageStory, Story
+from reviews.rules.contract.terms import TermsHistory
+from reviews.rules.contract.timeline import MOVED_BY_LATENESS, OPENS, PAUSED, Event, PassageStory, Story
 from reviews.rules.contract.turn import Turn
+from reviews.rules.contract.turn_dates import TurnDates
 from reviews.rules.contract.turns import all_turns
-from reviews.rules.hands import PRINTERS_STAGES
-from reviews.rules.states import Answer, Deed, Gate, PassageState, Refused, Side
+from reviews.rules.states import Answer, Deed, Side
 
-Why = Literal["moved", "publisher-late", "changes-asked", "opened-late", "terms"]
+Why = Literal["moved", "publisher-late", "changes-asked", "opened-late", "terms", "paused"]
 
 
 class _Cause(NamedTuple):
     """One thing that moves a date: ``to`` a day, or by that many working days of the illustrator from ``on``'s terms.
+
+    ``to`` is None for a pause that moves what is not open yet.
 
     ``said`` is the reason somebody gave, or the stage at which the publisher was late; ``runs`` says that its last
     ledger line is still to come. ``by`` moved it, ``told`` is what the line says of whose proposal it was.
@@ -35,7 +38,7 @@ class _Cause(NamedTuple):
     on: date
     seq: int
     why: Why
-    to: date | int
+    to: date | int | None
     said: str = ""
     runs: bool = False
     late: int = 0
@@ -53,11 +56,6 @@ class _Cause(NamedTuple):
 
 #: Which of a passage's two dates somebody moves.
 HAND_IN, ANSWER = "hand-in", "answer"
-
-#: No contract gives one spread longer, all its stages and answers together; our own bound, far beyond practice.
-MOST_YEARS_A_SPREAD = 5
-
-_DONE = (PassageState.APPROVED, PassageState.PASSED)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -102,23 +100,6 @@ class DueDate:
     late: int
     entries: tuple[int, ...]
     forgiven: int = 0
-
-
-@dataclass(frozen=True, kw_only=True)
-class CannotMeet:
-    """A spread that can no longer be done by the final date, even if everybody keeps every day from now on.
-
-    `since_on` is the first day on which that was so; where it was so when the turn that runs was given, that day, be it
-    before work starts. Both sides are told on it.
-    """
-
-    spread: int
-    label: str
-    final_on: date
-    earliest_on: date
-    since_on: date
-    waits_for: Side
-    entries: tuple[int, ...] = ()
 
 
 def due_dates_of(
@@ -213,7 +194,7 @@ def _moves(
         return []
     causes = [cause for event in story.events if (cause := _cause(event, story.passage, receipts)) is not None]
     # What was being drawn already is moved by the late answer's own entry, for all to read.
-    opened = story.events[0].seq if story.events else None
+    opened = next((event.seq for event in story.events if event.deed == OPENS), None)
     for earlier, turn in late_turns:
         before = opened is None or turn.entries[0] < opened
         if earlier.position < story.position and before and (handed is None or turn.from_on <= handed.until_on):
@@ -227,7 +208,7 @@ def _moves(
             )
             causes.append(late)
     causes.sort(key=lambda cause: cause.order)
-    return _applied(story.planned_on, causes, receipts.terms)
+    return _applied(story.planned_on, causes, receipts)
 
 
 def _cause(event: Event, passage: int, receipts: Receipts) -> _Cause | None:
@@ -235,6 +216,9 @@ def _cause(event: Event, passage: int, receipts: Receipts) -> _Cause | None:
     if event.deed == Deed.MOVE_DUE_DATE and data.get("which", "hand-in") == "hand-in":
         to, said = date.fromisoformat(data["to"]), str(data.get("reason", ""))
         return _Cause(on=on, seq=event.seq, why="moved", to=to, said=said, by=event.by, told=data)
+    if event.deed == PAUSED and (data["was_closed"] or "hand_in_to" in data):
+        moved_on = None if data["was_closed"] else date.fromisoformat(data["hand_in_to"])
+        return _Cause(on=on, seq=event.seq, why="paused", to=moved_on, by=event.by)
     if event.deed == Deed.SEND_LETTER and data.get("answer") == Answer.ASK and data.get("due_on"):
         return _Cause(on=on, seq=event.seq, why="changes-asked", to=date.fromisoformat(data["due_on"]))
     if event.deed == MOVED_BY_LATENESS:
@@ -251,15 +235,19 @@ def _cause(event: Event, passage: int, receipts: Receipts) -> _Cause | None:
 def _applied(
     planned_on: date,
     causes: Sequence[_Cause],
-    terms: TermsHistory,
+    receipts: Receipts,
 ) -> list[Move]:
     """Apply what the story tells: what was sent after the cut-off moves dates at once, though it counts from later."""
     moves: list[Move] = []
     now = planned_on
-    for on, seq, why, to, said, _, late, by, told in causes:
-        if isinstance(to, int):
+    for on, seq, why, to, said, runs, late, by, told in causes:
+        if to is None:
+            to = TurnDates(receipts, Side.ILLUSTRATOR, receipts.terms.on(on)).moved(now, seq)
+        elif isinstance(to, int):
             late = to
-            to = add_working_days(now, to, terms.on(on).calendar_of(Side.ILLUSTRATOR))
+            held = receipts.terms.on(on)
+            known = held if runs else receipts.known_at(held, seq)
+            to = add_working_days(now, to, known.calendar_of(Side.ILLUSTRATOR))
         if to != now and not (why == "opened-late" and to < now):
             stage, reason = (said, "") if why == "publisher-late" else ("", said)
             moves.append(
@@ -272,121 +260,3 @@ def _applied(
             )  # fmt: skip
             now = to
     return moves
-
-
-def cannot_meet(
-    story: Story,
-    terms: Terms,
-    turns: Mapping[int, Sequence[Turn]],
-    final_on: date,
-    today: date,
-) -> list[CannotMeet]:
-    """Name every spread that cannot be done by the final date any more, from the day on which that became
-    so."""
-    found = (_cannot(left, terms, turns[left[0].passage], final_on, today) for left in _left_to_do(story))
-    return [told for told in found if told is not None]
-
-
-def check_end(story: Story, terms: Terms, today: date) -> None:
-    """Refuse terms by whose days a spread would end so late that only a slip of the finger can mean it.
-
-    Terms that merely miss the book's last day are entered: they are what both sides signed, perhaps on a book that is
-    late already, and what cannot be met is told to both on the same day. Only the version that is being entered is
-    judged, so that one entered earlier can always be mended by the next.
-
-    Raises
-    ------
-    Refused
-        ``terms-end-far-off``
-    """
-    begins_on = max(today, terms.from_on)
-    for left in _left_to_do(story):
-        ends_on = _walked(
-            begins_on, [step for passage_story in left for step in _steps_left(passage_story, terms, None)], terms
-        )
-        if ends_on.year - begins_on.year > MOST_YEARS_A_SPREAD:
-            label, most = left[0].spread.label, MOST_YEARS_A_SPREAD
-            raise Refused("terms-end-far-off", spread=label, begins_on=begins_on, ends_on=ends_on, most=most)
-
-
-def _left_to_do(story: Story) -> Iterable[list[PassageStory]]:
-    """Gather by spread the passages that are not done yet, in order."""
-    spreads: dict[int, list[PassageStory]] = {}
-    for passage_story in story.in_order():
-        if passage_story.state not in _DONE:
-            spreads.setdefault(passage_story.spread.spread, []).append(passage_story)
-    return spreads.values()
-
-
-class _Step(NamedTuple):
-    """Days of a side that a spread still takes; negative ones lead back."""
-
-    side: Side
-    n_days: int
-    unit: DayUnit = DayUnit.WORKING
-
-
-def _cannot(
-    left: Sequence[PassageStory], terms: Terms, own: Sequence[Turn], final_on: date, today: date
-) -> CannotMeet | None:
-    first = left[0]
-    held = own[-1] if own and own[-1].is_open else None
-    # What the printer makes, the publisher hands in.
-    maker = Side.PUBLISHER if first.stage in PRINTERS_STAGES else Side.ILLUSTRATOR
-    from_on, waits_for = (held.from_on, held.side) if held else (today, maker)
-    calendar = terms.calendar_of(waits_for)
-    allowed = (held.allowed or 0) if held else 0
-    # Nobody can be hurried below the days the terms give; only the days of the turn that runs are partly
-    # spent.
-    rest = [step for story in left for step in _steps_left(story, terms, held if story is first else None)]
-    spent = max(0, working_days_between(from_on, today, calendar))
-    earliest = _walked(max(today, from_on), [_Step(waits_for, max(0, allowed - spent)), *rest], terms)
-    # What arrives on a day on which the printer is closed arrives too late for it.
-    printed_on = on_or_before(final_on, terms.printer_calendar) if terms.printer_calendar else final_on
-    last_on = on_or_before(printed_on, terms.calendar_of(rest[-1].side if rest else waits_for))
-    if earliest <= last_on:
-        return None
-    last_chance = _walked(last_on, [step._replace(n_days=-step.n_days) for step in reversed(rest)], terms)
-    in_time_at_first = _walked(from_on, [_Step(waits_for, allowed), *rest], terms) <= last_on
-    given_on = min(from_on, _given_on(first, held, terms)) if held else from_on
-    since_on = on_or_after(last_chance + ONE_DAY, calendar) if in_time_at_first else given_on
-    return CannotMeet(
-        spread=first.spread.spread,
-        label=first.spread.label,
-        final_on=last_on,
-        earliest_on=earliest,
-        since_on=min(since_on, today),
-        waits_for=waits_for,
-        entries=tuple(sorted({story.laid_out_by for story in left} | set(held.entries if held else ()))),
-    )
-
-
-def _given_on(story: PassageStory, held: Turn, terms: Terms) -> date:
-    """Name the day on which the turn that runs was given: a book may be laid out long before work starts."""
-    began = next(event for event in story.events if event.seq == held.entries[0])
-    return terms.day_rule.local_date(began.at)
-
-
-def _walked(day: date, steps: Iterable[_Step], terms: Terms) -> date:
-    """Step from a day through the days of each side, by its own calendar."""
-    for side, n_days, unit in steps:
-        calendar = terms.calendar_of(side)
-        if n_days and unit == DayUnit.WORKING:
-            day = add_working_days(day, n_days, calendar)
-        elif n_days:
-            reached = day + timedelta(n_days)
-            day = on_or_after(reached, calendar) if n_days > 0 else on_or_before(reached, calendar)
-    return day
-
-
-def _steps_left(story: PassageStory, terms: Terms, held: Turn | None) -> list[_Step]:
-    """List the days a passage still takes after the turn that runs, if one does."""
-    line = terms.days_for(story.spread.part, story.stage)
-    if line is None:
-        return []
-    is_again = any(event.data.get("answer") == Answer.ASK for event in story.events)
-    n_days = line.days_for(Side.PUBLISHER, is_again=is_again) if story.gate == Gate.ANSWERS else 0
-    answers = [_Step(Side.PUBLISHER, n_days, line.unit)]
-    if held is None:
-        return [_Step(Side.ILLUSTRATOR, line.hand_in_days, line.unit), *answers]
-    return answers if held.side == Side.ILLUSTRATOR else []

@@ -17,23 +17,35 @@ from reviews.rules.contract.receipts import late_days
 class HeldDate(NamedTuple):
     """A date as it stood: ``since`` the day on which it was agreed (None: it was there from the beginning).
 
-    ``forgives`` says that with it the days late until then were forgiven.
+    ``forgives`` says that with it the days late until then were forgiven. ``paused`` is the calendar from then on,
+    where it was a pause that both sides agreed on: then what it forgives is what would not have been late had it been
+    agreed before its first day.
     """
 
     due_on: date | None
     since: date | None = None
     forgives: bool = False
+    paused: Calendar | None = None
+
+
+class LateSpan(NamedTuple):
+    """Late days: after one date, up to and with another, by a calendar."""
+
+    after: date
+    until: date
+    calendar: Calendar
 
 
 class Late(NamedTuple):
     """Working days late, and those that were late and are forgiven.
 
-    ``spans`` are the dates between which those counted lie: after the first of each, up to and with the second.
+    ``spans`` are the dates between which those counted lie: after the first of each, up to and with the second; with
+    the calendar by which they are counted.
     """
 
     counted: int = 0
     forgiven: int = 0
-    spans: tuple[tuple[date, date], ...] = ()
+    spans: tuple[LateSpan, ...] = ()
 
 
 def moved(stands: Sequence[HeldDate], to: date, on: date, data: Mapping[str, Any]) -> list[HeldDate]:
@@ -43,7 +55,7 @@ def moved(stands: Sequence[HeldDate], to: date, on: date, data: Mapping[str, Any
     as if it had always stood.
     """
     if "proposed" not in data:
-        return [HeldDate(to)]
+        return [HeldDate(to, paused=stands[-1].paused)]
     return [*stands, HeldDate(to, on, bool(data.get("forgives")))]
 
 
@@ -53,18 +65,34 @@ def set_anew(stands: Sequence[HeldDate], due_on: date | None) -> list[HeldDate]:
 
 
 def late_in(stands: Sequence[HeldDate], until_on: date, calendar: Calendar, *, grace: int = 0) -> Late:
-    """Count the working days after each date, up to and with the day on which the next was agreed, or ``until_on``."""
-    counted = forgiven = 0
-    spans: list[tuple[date, date]] = []
-    for n, (due_on, since, _) in enumerate(stands):
+    """Count the working days after each date, up to and with the day on which the next was agreed, or ``until_on``.
+
+    ``calendar`` is the one with which the turn began.
+    """
+    late = Late()
+    for n, (due_on, since, _, paused) in enumerate(stands):
         following = stands[n + 1] if n + 1 < len(stands) else None
+        calendar = paused or calendar
         ends_on = until_on if following is None or following.since is None else min(following.since, until_on)
-        after = due_on if due_on is None or since is None else max(due_on, since)
-        days = late_days(after, ends_on, calendar, grace=grace)
-        if following is not None and following.forgives:
+        now = _with(late, due_on, since, ends_on, calendar, grace)
+        if following is None or not following.forgives:
+            late = now
+        elif following.paused is None:
             # One acceptance forgives what was late until then, whatever was agreed before it.
-            counted, forgiven, spans = 0, forgiven + counted + days, []
-        elif days and after is not None:
-            counted += days
-            spans.append((after, ends_on))
-    return Late(counted, forgiven, tuple(spans))
+            late = Late(0, now.forgiven + now.counted)
+        else:
+            kept = Late(0, 0, ())
+            for span in late.spans:
+                kept = _with(kept, span.after, None, span.until, following.paused, 0)
+            kept = _with(kept, following.due_on, since, ends_on, following.paused, grace)
+            late = kept._replace(forgiven=now.forgiven + max(0, now.counted - kept.counted))
+    return late
+
+
+def _with(late: Late, due_on: date | None, since: date | None, ends_on: date, calendar: Calendar, grace: int) -> Late:
+    """Add the days that are late after one date."""
+    after = due_on if due_on is None or since is None else max(due_on, since)
+    days = late_days(after, ends_on, calendar, grace=grace)
+    if not days or after is None:
+        return late
+    return late._replace(counted=late.counted + days, spans=(*late.spans, LateSpan(after, ends_on, calendar)))

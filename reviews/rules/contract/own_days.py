@@ -20,14 +20,21 @@ def side_calendars(
     own_places: bool,
     closures: Sequence[DayRange] = (),
     worked: Sequence[DayRange] = (),
+    pauses: Sequence[DayRange] = (),
 ) -> Mapping[Side, Calendar]:
     """Give each side its calendar: that of its own place, or the joint one. A place left blank keeps no holidays.
 
-    A side's own closed days, and the holidays it works, change its own days and not the other's.
+    A side's own closed days, and the holidays it works, change its own days and not the other's. The days of a pause
+    are nobody's.
     """
-    both = tuple(shut)
+    both, paused = tuple(shut), days_of(pauses, None)
     kept = [[place] for place in places] if own_places and len(places) == MOST_PLACES else [places, places]
     return {
-        side: working_calendar(filter(None, own), shut={*both, *days_of(closures, side)}, worked=days_of(worked, side))
+        side: working_calendar(
+            filter(None, own),
+            shut={*both, *days_of(closures, side)},
+            worked=days_of(worked, side),
+            paused=paused,
+        )
         for side, own in zip(Side, kept, strict=True)
     }

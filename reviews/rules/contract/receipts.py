@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from datetime import date, datetime
 
-from reviews.rules.contract.calendars import Calendar
+from reviews.rules.contract.calendars import Calendar, DaysByKind
+from reviews.rules.contract.day_ranges import DayRange
 from reviews.rules.contract.days import day_zero, day_zero_after_silence, day_zero_local, last_day, working_days_between
+from reviews.rules.contract.pauses import PauseWord, in_force, ranges_at
 from reviews.rules.contract.terms import Terms, TermsHistory
 from reviews.rules.contract.timeline import OPENS, Event
 from reviews.rules.states import Deed, Side
@@ -15,14 +17,21 @@ from reviews.rules.states import Deed, Side
 class Receipts:
     """The day each ledger entry counts as received on; one letter may answer twenty passages, and is dated once."""
 
-    def __init__(self, terms: TermsHistory, entered: Mapping[int, int] | None = None) -> None:
-        """``entered`` has the ledger line of each version: what came in earlier that day was told by the one before."""
-        self.terms = terms
+    def __init__(
+        self, terms: TermsHistory, entered: Mapping[int, int] | None = None, pauses: Sequence[PauseWord] = ()
+    ) -> None:
+        """``entered`` has the ledger line of each version: what came in earlier that day was told by the one before.
+
+        ``terms`` then counts with the pauses that stand; what was told before one was agreed was told without it.
+        """
+        self.pauses = tuple(pauses)
+        self.terms = terms.paused(tuple(pause.as_range for pause in in_force(self.pauses)))
+        self._known: dict[tuple[int, int], Terms] = {}
         self._entered = entered or {}
         self._days: dict[tuple[int, Side], date] = {}
         # Spreads that travel together share their turns' days: counting them once is half the work of a statement.
-        self._spans: dict[tuple[int, Side, date, date], tuple[int, int, int]] = {}
-        self._last_days: dict[tuple[int, Side, date, int], date] = {}
+        self._spans: dict[tuple[int, Side, date, date], DaysByKind] = {}
+        self._last_days: dict[tuple[int, tuple[DayRange, ...], Side, date, int], date] = {}
         self._written: dict[int, tuple[datetime, date, Terms]] = {}
 
     def day(self, event: Event, receiver: Side) -> date:
@@ -53,11 +62,25 @@ class Receipts:
         return self._of(event)[0]
 
     def version(self, event: Event) -> Terms:
-        """Give the terms that held when it happened."""
+        """Give the terms that held when it happened, with the pauses that had been agreed by then."""
         return self._of(event)[2]
 
-    def split(self, held: Terms, side: Side, from_on: date, until_on: date) -> tuple[int, int, int]:
-        """Split the days after one date, up to and with another, into a side's working days, weekends and holidays."""
+    def counted(self, held: Terms) -> Terms:
+        """Give the same version with all pauses that stand: by it days are counted, whenever they were agreed."""
+        return self.terms.numbered(held.version) if self.pauses else held
+
+    def known_at(self, held: Terms, seq: int) -> Terms:
+        """Give a version with the pauses that stood once a ledger line was written."""
+        if not self.pauses:
+            return held
+        found = self._known.get((held.version, seq))
+        if found is None:
+            found = TermsHistory((held,)).paused(ranges_at(self.pauses, seq)).versions[0]
+            self._known[held.version, seq] = found
+        return found
+
+    def split(self, held: Terms, side: Side, from_on: date, until_on: date) -> DaysByKind:
+        """Split the days after one date, up to and with another, by what they are to a side."""
         key = (held.version, side, from_on, until_on)
         found = self._spans.get(key)
         if found is None:
@@ -67,7 +90,7 @@ class Receipts:
 
     def last_day(self, held: Terms, side: Side, from_on: date, n_days: int) -> date:
         """Find the last of a side's days that run from a day on."""
-        key = (held.version, side, from_on, n_days)
+        key = (held.version, held.pauses, side, from_on, n_days)
         found = self._last_days.get(key)
         if found is None:
             found = last_day(from_on, n_days, held.day_rule, held.calendar_of(side))
@@ -85,7 +108,7 @@ class Receipts:
         if found is None:
             held = self._held_at(event)
             local = event.at.astimezone(held.day_rule.zone_info)
-            found = local, local.date(), held
+            found = local, local.date(), self.known_at(held, event.seq)
             self._written[event.seq] = found
         return found
 

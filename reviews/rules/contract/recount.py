@@ -29,6 +29,7 @@ from typing import Any
 
 from reviews.rules.contract.clauses import clauses_of
 from reviews.rules.contract.money_figures import figures_of_money
+from reviews.rules.contract.pauses import Pause
 from reviews.rules.contract.rounds import RoundSum
 from reviews.rules.contract.rounds_used import GroupKey
 from reviews.rules.contract.statement import PassageLine, Statement, draw_up
@@ -112,6 +113,8 @@ def figures(statement: Statement) -> dict[str, Any]:
             {"role": role, "by": by, "days": found.working, "entries": list(found.entries)}
             for (role, by), found in sorted(statement.days_by_person.items())
         ],
+        # Only where the work rested, so that files of before are counted as they were.
+        **({"pauses": [_pause(pause) for pause in statement.pauses]} if statement.pauses else {}),
         "money": figures_of_money(statement.money),
         "cannot_meet": [
             {
@@ -151,6 +154,18 @@ def _passage(line: PassageLine) -> dict[str, Any]:
     }
 
 
+def _pause(pause: Pause) -> dict[str, Any]:
+    return {
+        "pause": pause.number,
+        "first": pause.first.isoformat(),
+        "last": pause.last.isoformat(),
+        "reason": pause.reason,
+        "proposed_by": pause.proposed_by,
+        "agreed_by": pause.by,
+        "entries": list(pause.entries),
+    }
+
+
 def _rounds(found: RoundSum) -> dict[str, Any]:
     # As on the page, what is used of the fee and what is left of it are what it includes; `counted` adds those beyond.
     return {
@@ -168,13 +183,18 @@ def _rounds(found: RoundSum) -> dict[str, Any]:
 
 def _dates(statement: Statement) -> dict[str, Any]:
     found = statement.distinct
-    return vars(found) | {"working": found.working, "entries": list(statement.days.entries)}
+    told = {name: n for name, n in vars(found).items() if n or name != "paused"}
+    return told | {"working": found.working, "entries": list(statement.days.entries)}
 
 
 def _days(found: DaySum) -> dict[str, Any]:
     # What older files have no word for is told where there is some: days of both sides (where the terms count the day
-    # of receipt), and days that were forgiven.
-    told = {name: n for name, n in vars(found).items() if n or not (name == "both" or name.endswith("_forgiven"))}
+    # of receipt), days that were forgiven, and days of pauses.
+    told = {
+        name: n
+        for name, n in vars(found).items()
+        if n or not (name in ("both", "paused") or name.endswith("_forgiven"))
+    }
     return told | {"entries": list(found.entries)}
 
 

@@ -27,7 +27,9 @@ class Silence:
 
 
 def silences(statement: Statement) -> list[Silence]:
-    """List what silence asks of the portal on the day of a statement, in page order."""
+    """List what silence asks of the portal on the day of a statement, in page order; nothing on a day of a pause."""
+    if statement.pause_now is not None:
+        return []
     found = (_silence(line, statement) for line in statement.lines)
     return [one for one in found if one is not None]
 

@@ -12,9 +12,11 @@ from dataclasses import dataclass
 from datetime import date
 
 from reviews.rules.contract.distinct_days import DistinctDays, count_dates
-from reviews.rules.contract.due_dates import CannotMeet, DueDate, cannot_meet, due_dates_of
+from reviews.rules.contract.due_dates import DueDate, due_dates_of
 from reviews.rules.contract.final_date import final_on_at
 from reviews.rules.contract.money import MoneyAccount, account
+from reviews.rules.contract.out_of_reach import CannotMeet, cannot_meet
+from reviews.rules.contract.pauses import Pause, in_force
 from reviews.rules.contract.receipts import Receipts
 from reviews.rules.contract.rounds import RoundCounts, RoundSum, count_under
 from reviews.rules.contract.terms import Terms, TermsHistory
@@ -57,6 +59,12 @@ class Statement:
     distinct: DistinctDays
     money: MoneyAccount
     cannot_meet: tuple[CannotMeet, ...]
+    pauses: tuple[Pause, ...] = ()
+
+    @property
+    def pause_now(self) -> Pause | None:
+        """Find the pause in which the day of the account falls."""
+        return next((pause for pause in self.pauses if pause.first <= self.as_of <= pause.last), None)
 
 
 def draw_up(
@@ -74,7 +82,8 @@ def draw_up(
     ends = now.day_rule.end_of(as_of)
     story = tell(entries, spreads, until=ends)
     final_on = final_on_at(entries, final_on, ends)
-    receipts = Receipts(known, story.terms_entries)
+    receipts = Receipts(known, story.terms_entries, story.pauses)
+    now = receipts.counted(now)
     turns = all_turns(story, receipts, as_of)
     rounds = count_under(story, receipts, as_of)
     due = due_dates_of(story, receipts, turns, as_of)
@@ -91,7 +100,9 @@ def draw_up(
         days_by_stage=by_stage,
         days_by_person=by_person(turn for line in lines for turn in line.turns),
         days=add_sums(by_stage.values()),
-        distinct=count_dates((turn for line in lines for turn in line.turns), known),
+        distinct=count_dates((turn for line in lines for turn in line.turns), receipts.terms),
+        pauses=in_force(story.pauses),
+        # Money is paid while the work rests: a pause puts off no payment.
         money=account(story, known, turns, rounds.rounds, as_of),
         cannot_meet=tuple(cannot_meet(story, now, turns, final_on, as_of)) if final_on else (),
     )

@@ -105,6 +105,8 @@ class Terms:
     free_share              changes beyond the fee are free up to this share of it, in per cent
     kill_pro_rata           whether the kill fee rises evenly between its steps, or stays until the next is reached
     rejection               what is owed if the work is rejected, apart from a cancellation; empty: not agreed
+    pauses                  days on which the work rests, as both sides agreed since: no clause of the contract, and no
+                            part of its text
     """
 
     version: int
@@ -142,6 +144,7 @@ class Terms:
     free_share: Decimal | None = None
     kill_pro_rata: bool = False
     rejection: tuple[CancellationStep, ...] = ()
+    pauses: tuple[DayRange, ...] = ()
 
     @cached_property
     def amounts(self) -> tuple[Money, ...]:
@@ -154,7 +157,12 @@ class Terms:
     def calendar(self) -> Calendar:
         """Give the days that are worked on both sides: working days in every place kept."""
         shut = {*self.shut, *days_of(self.closures, None)}
-        return working_calendar(filter(None, self.places), shut=shut, worked=days_of(self.worked, None))
+        return working_calendar(
+            filter(None, self.places),
+            shut=shut,
+            worked=days_of(self.worked, None),
+            paused=days_of(self.pauses, None),
+        )
 
     def calendar_of(self, side: Side) -> Calendar:
         """Give the days that count for one side."""
@@ -163,7 +171,12 @@ class Terms:
     @cached_property
     def _calendars(self) -> Mapping[Side, Calendar]:
         return side_calendars(
-            self.places, self.shut, own_places=self.own_places, closures=self.closures, worked=self.worked
+            self.places,
+            self.shut,
+            own_places=self.own_places,
+            closures=self.closures,
+            worked=self.worked,
+            pauses=self.pauses,
         )
 
     @cached_property
@@ -244,6 +257,12 @@ class TermsHistory:
         """Find a version by its number."""
         return next(held for held in self.versions if held.version == version)
 
+    def paused(self, pauses: tuple[DayRange, ...]) -> TermsHistory:
+        """Let every version count with these pauses, and no others."""
+        if all(version.pauses == pauses for version in self.versions):
+            return self
+        return TermsHistory(tuple(replace(version, pauses=pauses) for version in self.versions))
+
     def known_on(self, day: date) -> TermsHistory:
         """Drop the versions that do not hold yet on a day, so that a past statement reads as it did then."""
         return TermsHistory((self.versions[0], *(kept for kept in self.versions[1:] if kept.from_on <= day)))
@@ -259,9 +278,9 @@ class TermsHistory:
             raise Refused("amendment-in-past", today=today)
         if terms.from_on < last.from_on:
             raise Refused("amendment-out-of-order", earliest=last.from_on)
-        if replace(terms, version=last.version, from_on=last.from_on) == last:
+        if replace(terms, version=last.version, from_on=last.from_on, pauses=last.pauses) == last:
             raise Refused("amendment-same")
-        return TermsHistory((*self.versions, replace(terms, version=last.version + 1)))
+        return TermsHistory((*self.versions, replace(terms, version=last.version + 1, pauses=last.pauses)))
 
 
 def check_terms(terms: Terms) -> None:

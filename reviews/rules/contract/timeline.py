@@ -14,9 +14,12 @@ from decimal import Decimal
 from itertools import takewhile
 from typing import NamedTuple, TypedDict, cast
 
+from reviews.rules.agreement_payloads import AgreePauseData
 from reviews.rules.contract.bills import Bill, Hours
 from reviews.rules.contract.bills_told import BILL_READERS
 from reviews.rules.contract.fees import EVERY_SPREAD
+from reviews.rules.contract.pause_words import word_of
+from reviews.rules.contract.pauses import PauseWord
 from reviews.rules.entries import Entry
 from reviews.rules.hands import PRINTERS_STAGES
 from reviews.rules.letter_payloads import SendLetterData
@@ -31,6 +34,9 @@ OPENS = "opens"
 
 #: The deed under which a passage's date is told that another's late answer moved; it too is inside that answer's entry.
 MOVED_BY_LATENESS = "moved-by-lateness"
+
+#: The deed under which each passage is told that both sides agreed on a pause.
+PAUSED = Deed.AGREE_PAUSE.value
 
 #: Looking a state up is many times faster than building it, and a ledger has many lines.
 _STATES = {state.value: state for state in PassageState}
@@ -63,6 +69,10 @@ class AboutPassage(TypedDict, total=False):
     late_moves: list[LateMove]
     proposed: ProposedBy | None
     forgives: bool
+    forgives_sides: list[str]
+    hand_in_to: str
+    answer_to: str
+    was_closed: bool
 
 
 class Event(NamedTuple):
@@ -144,6 +154,7 @@ class Story:
     of which both sides may know.
     `terms_entries` holds the entry of each version of the terms, `plan_entries` those that made or changed plans.
     `bills` are the invoices that stand, by their row; `hours` those told for a round, by its letter and passage.
+    `pauses` are all agreements on pauses, in order.
     `gone` are passages that a changed plan or layout took away, and when; no figure is counted from them.
     """
 
@@ -155,6 +166,7 @@ class Story:
     last_at: datetime | None = None
     shared_at: datetime | None = None
     gone: list[tuple[PassageStory, datetime]] = field(default_factory=list)
+    pauses: list[PauseWord] = field(default_factory=list)
     plan_entries: list[int] = field(default_factory=list)
     terms_entries: dict[int, int] = field(default_factory=dict)
     bills: dict[int, Bill] = field(default_factory=dict)
@@ -263,6 +275,23 @@ def _take_back(story: Story, entry: Entry, named: Mapping[int, SpreadFacts]) -> 
         del story.hours[key]
 
 
+def _pause(story: Story, entry: Entry, named: Mapping[int, SpreadFacts]) -> None:
+    """Read an agreement on a pause: every passage is told, with the dates of it that the entry says are moved.
+
+    The date of a stage that is still closed is moved where it is worked out: what was late before may move it too.
+    """
+    data = payload_of(entry, AgreePauseData)
+    story.pauses.append(word_of(entry))
+    moved = {(line["passage"], line["which"]): line["due_on"] for line in data["moved"]}
+    for passage, passage_story in story.passages.items():
+        told = AboutPassage(forgives_sides=data["forgives"], was_closed=passage_story.state == PassageState.CLOSED)
+        if to := moved.get((passage, "hand-in")):
+            told["hand_in_to"] = to
+        if to := moved.get((passage, "answer")):
+            told["answer_to"] = to
+        _add(story, passage, entry, told, None)
+
+
 def _bill(story: Story, entry: Entry, named: Mapping[int, SpreadFacts]) -> None:
     BILL_READERS[entry.deed](story.bills, entry)
 
@@ -328,6 +357,7 @@ _READERS = {
     Deed.AGREE.value: _own,
     Deed.OBJECT.value: _own,
     Deed.MOVE_DUE_DATE.value: _own,
+    Deed.AGREE_PAUSE.value: _pause,
     Deed.ANNOUNCE_SILENCE.value: _own,
     Deed.APPROVE_BY_SILENCE.value: _own,
     Deed.TAKE_BACK_LETTER.value: _take_back,

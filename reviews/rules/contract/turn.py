@@ -5,6 +5,7 @@ from __future__ import annotations
 from datetime import date
 from typing import NamedTuple
 
+from reviews.rules.contract.lateness import LateSpan
 from reviews.rules.states import Side
 
 
@@ -38,6 +39,7 @@ class Turn(NamedTuple):
                after the hour is late at once, as all are told. The last day is later than the days allowed where a
                later date was planned or agreed; what was late before a date was agreed stays late
     late_spans the dates between which the days of ``late`` lie
+    paused     days on which both sides would have worked, had they not agreed that the work rests: nobody's
     forgiven   working days that were late and that the other side forgave as it agreed to another date
     resumes    whether it goes on with the turn before, whose hand-in was taken back: ``allowed`` is then what that
                turn had left, and no sum counts it anew, nor the days by which that one was late
@@ -67,7 +69,8 @@ class Turn(NamedTuple):
     since_on: date | None = None
     ends_on: date | None = None
     forgiven: int = 0
-    late_spans: tuple[tuple[date, date], ...] = ()
+    late_spans: tuple[LateSpan, ...] = ()
+    paused: int = 0
 
     @property
     def calendar_days(self) -> int:

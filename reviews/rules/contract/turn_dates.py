@@ -2,13 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
+from dataclasses import dataclass
 from datetime import date
 
-from reviews.rules.contract.lateness import HeldDate, moved, set_anew
+from reviews.rules.contract.calendars import Calendar
+from reviews.rules.contract.lateness import HeldDate, Late, late_in, moved, set_anew
+from reviews.rules.contract.pauses import first_changed, moved_by
 from reviews.rules.contract.periods import end_of
+from reviews.rules.contract.receipts import Receipts
 from reviews.rules.contract.terms import Terms
-from reviews.rules.contract.timeline import MOVED_BY_LATENESS, OPENS, Event, PassageStory
+from reviews.rules.contract.timeline import MOVED_BY_LATENESS, OPENS, PAUSED, Event, PassageStory
 from reviews.rules.states import Answer, Deed, Side
 
 
@@ -20,8 +24,26 @@ def told_due(passage: int, began: Event) -> date | None:
     return date.fromisoformat(told) if told else None
 
 
+@dataclass(frozen=True)
+class TurnDates:
+    """What the dates of one turn are read with: the side that holds it, and the terms with which it began."""
+
+    receipts: Receipts
+    side: Side
+    version: Terms
+
+    def calendar_at(self, seq: int) -> Calendar:
+        """Give the side's calendar with the pauses that stood once a ledger line was written."""
+        return self.receipts.known_at(self.version, seq).calendar_of(self.side)
+
+    def moved(self, day: date, seq: int) -> date:
+        """Move a date as the pause of a ledger line moves it."""
+        first = first_changed(self.receipts.pauses, seq)
+        return moved_by(day, self.calendar_at(seq - 1), self.calendar_at(seq), first)
+
+
 def agreed_dues(
-    passage: int, side: Side, events: Sequence[Event], own: date | None, written_on: Callable[[Event], date]
+    passage: int, side: Side, events: Sequence[Event], own: date | None, dates: TurnDates
 ) -> list[HeldDate]:
     """List the last days that a turn had: the days of the terms, a planned date that is later, dates agreed since.
 
@@ -34,9 +56,31 @@ def agreed_dues(
         due_on = stands[-1].due_on
         if planned is not None and due_on is not None:
             stands = set_anew(stands, max(due_on, date.fromisoformat(planned)))
-        if (to := _moved(event, side)) is not None:
-            stands = moved(stands, to, written_on(event), event.data)
+        if event.deed == PAUSED:
+            to = _moved(event, side) or stands[-1].due_on
+            forgives, on = side in event.data.get("forgives_sides", ()), dates.receipts.written_on(event)
+            stands = [*stands, HeldDate(to, on, forgives, dates.calendar_at(event.seq))]
+        elif (to := _moved(event, side)) is not None:
+            stands = moved(stands, to, dates.receipts.written_on(event), event.data)
     return stands
+
+
+def forgiven_after(last: HeldDate, side: Side, end: Event | None, dates: TurnDates) -> list[HeldDate]:
+    """List the pauses agreed after a turn had ended that forgive what it was late by; ``last`` is its last date."""
+    if end is None:
+        return []
+    found, due_on = [], last.due_on
+    for word in dates.receipts.pauses:
+        if word.seq > end.seq and due_on is not None:
+            due_on = dates.moved(due_on, word.seq)
+            if side in word.forgives:
+                found.append(HeldDate(due_on, date.max, True, dates.calendar_at(word.seq)))
+    return found
+
+
+def late_under(version: Terms, side: Side, stood: Sequence[HeldDate], until_on: date) -> Late:
+    """Count the days late of a turn that began under these terms, up to a day."""
+    return late_in(stood, until_on, version.calendar_of(side), grace=version.grace_of(side))
 
 
 def hand_in_date(side: Side, events: Sequence[Event], due_on: date | None, stands: date | None) -> date | None:
@@ -54,6 +98,9 @@ def hand_in_date(side: Side, events: Sequence[Event], due_on: date | None, stand
 def _moved(event: Event, side: Side) -> date | None:
     if event.deed == MOVED_BY_LATENESS:
         return date.fromisoformat(event.data["due_on"]) if side == Side.ILLUSTRATOR else None
+    if event.deed == PAUSED:
+        to = event.data.get("hand_in_to") if side == Side.ILLUSTRATOR else event.data.get("answer_to")
+        return date.fromisoformat(to) if to else None
     which = "hand-in" if side == Side.ILLUSTRATOR else "answer"
     if event.deed != Deed.MOVE_DUE_DATE or event.data.get("which", "hand-in") != which:
         return None

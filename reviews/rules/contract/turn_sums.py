@@ -21,6 +21,8 @@ class PersonDays:
 class DaySum:
     """Days of several turns together, and the days that the terms allow a side for them.
 
+    `paused` are those that would have been worked, had both sides not agreed that the work rests.
+
     `both` are days of handing over that the terms count for either side: they are in both sums.
     """
 
@@ -28,6 +30,7 @@ class DaySum:
     publisher: int = 0
     weekend: int = 0
     holiday: int = 0
+    paused: int = 0
     both: int = 0
     illustrator_late: int = 0
     publisher_late: int = 0
@@ -40,17 +43,18 @@ class DaySum:
     @property
     def calendar_days(self) -> int:
         """Add everything up: it is the number of dates in the turns."""
-        return self.illustrator + self.publisher - self.both + self.weekend + self.holiday
+        return self.illustrator + self.publisher - self.both + self.weekend + self.holiday + self.paused
 
 
 def add_up(turns: Iterable[Turn]) -> DaySum:
     """Add the days of turns; nothing is counted twice unless two passages ran side by side."""
-    illustrator = publisher = weekend = holiday = both = late_i = late_p = allowed_i = allowed_p = 0
+    illustrator = publisher = weekend = holiday = paused = both = late_i = late_p = allowed_i = allowed_p = 0
     forgiven_i = forgiven_p = 0
     entries: list[int] = []
     for turn in turns:
         weekend += turn.weekend
         holiday += turn.holiday
+        paused += turn.paused
         both += turn.both
         entries += turn.entries
         if turn.side == Side.ILLUSTRATOR:
@@ -70,6 +74,7 @@ def add_up(turns: Iterable[Turn]) -> DaySum:
         publisher=publisher,
         weekend=weekend,
         holiday=holiday,
+        paused=paused,
         both=both,
         illustrator_late=late_i,
         publisher_late=late_p,
@@ -89,6 +94,7 @@ def add_sums(sums: Iterable[DaySum]) -> DaySum:
         publisher=sum(one.publisher for one in found),
         weekend=sum(one.weekend for one in found),
         holiday=sum(one.holiday for one in found),
+        paused=sum(one.paused for one in found),
         both=sum(one.both for one in found),
         illustrator_late=sum(one.illustrator_late for one in found),
         publisher_late=sum(one.publisher_late for one in found),

@@ -15,14 +15,23 @@ from dataclasses import dataclass, replace
 from datetime import date
 from typing import NamedTuple
 
+from reviews.rules.contract.calendars import DaysByKind
 from reviews.rules.contract.days import ONE_DAY
-from reviews.rules.contract.lateness import late_in
 from reviews.rules.contract.periods import DayUnit, StageDays, end_of
 from reviews.rules.contract.receipts import Receipts
 from reviews.rules.contract.terms import Terms
 from reviews.rules.contract.timeline import OPENS, Event, PassageStory, Story
 from reviews.rules.contract.turn import Part, Turn
-from reviews.rules.contract.turn_dates import agreed_dues, asked_before, hand_in_date, silence_on, told_due
+from reviews.rules.contract.turn_dates import (
+    TurnDates,
+    agreed_dues,
+    asked_before,
+    forgiven_after,
+    hand_in_date,
+    late_under,
+    silence_on,
+    told_due,
+)
 from reviews.rules.states import Deed, PassageState, Role, Side
 
 _HOLDS = {PassageState.DRAWING: Side.ILLUSTRATOR, PassageState.ANSWERING: Side.PUBLISHER}
@@ -158,13 +167,14 @@ def _turn(
     allowed, own = _period(story, held, receipts, version)
     # Nothing ends before it counts as begun, as what is handed in before work starts.
     ends_on = max(given_on, held.from_on) if given_on else None
-    span = _span(held, version, as_of, ends_on)
-    working, weekend, holiday = _days(span, held.side, receipts, version)
-    stood = agreed_dues(story.passage, held.side, held.events, own, receipts.written_on)
-    due_on, side_days = stood[-1].due_on, version.calendar_of(held.side)
-    late = late_in(stood, given_on or min(span.until_on, as_of), side_days, grace=version.grace_of(held.side))
-    waits = end is None and held.side == Side.PUBLISHER
-    announced = next((event for event in held.events[1:] if event.deed == Deed.ANNOUNCE_SILENCE), None)
+    # What was told was told without the pauses agreed since; whose days they were is counted with them.
+    counts = receipts.counted(version)
+    span = _span(held, counts, as_of, ends_on)
+    working, weekend, holiday, paused = _days(span, held.side, receipts, counts)
+    dates = TurnDates(receipts, held.side, version)
+    stood = agreed_dues(story.passage, held.side, held.events, own, dates)
+    due_on, until_on = stood[-1].due_on, given_on or min(span.until_on, as_of)
+    late = late_under(version, held.side, [*stood, *forgiven_after(stood[-1], held.side, end, dates)], until_on)
     return Turn(
         passage=story.passage,
         side=held.side,
@@ -174,22 +184,33 @@ def _turn(
         working=working,
         weekend=weekend,
         holiday=holiday,
+        paused=paused,
         allowed=allowed,
         due_on=due_on,
         silent_on=ends_on if end is not None and end.deed == Deed.APPROVE_BY_SILENCE else None,
-        parts=_parts(held, receipts, span, working, version, end),
+        parts=_parts(held, receipts, span, working, counts, end),
         entries=tuple(event.seq for event in (*held.events, *([end] if end is not None else ()))),
         version=version.version,
         late=late.counted,
         forgiven=late.forgiven,
         late_spans=late.spans,
-        silence_on=silence_on(version, story, held.events, held.from_on, due_on) if waits else None,
-        announced_on=receipts.written_on(announced) if announced is not None else None,
+        silence_on=None if end else _silence_on(story, held, counts, due_on),
+        announced_on=_announced_on(held, receipts),
         resumes=held.resumed is not None,
         both=span.both,
         since_on=span.since_on,
         ends_on=ends_on,
     )
+
+
+def _silence_on(story: PassageStory, held: _Open, counts: Terms, due_on: date | None) -> date | None:
+    """Find the day with whose end silence approves what waits for the publisher."""
+    return silence_on(counts, story, held.events, held.from_on, due_on) if held.side == Side.PUBLISHER else None
+
+
+def _announced_on(held: _Open, receipts: Receipts) -> date | None:
+    announced = next((event for event in held.events[1:] if event.deed == Deed.ANNOUNCE_SILENCE), None)
+    return receipts.written_on(announced) if announced is not None else None
 
 
 def _period(story: PassageStory, held: _Open, receipts: Receipts, version: Terms) -> tuple[int | None, date | None]:
@@ -222,14 +243,14 @@ def _calendar_end(line: StageDays, held: _Open, version: Terms, *, is_again: boo
     return end_of(held.received_on, n_days, line.unit, version.day_rule, version.calendar_of(held.side))
 
 
-def _days(span: _Span, side: Side, receipts: Receipts, version: Terms) -> tuple[int, int, int]:
-    """Count a turn's working days, those of both included, its weekends and its holidays."""
+def _days(span: _Span, side: Side, receipts: Receipts, version: Terms) -> DaysByKind:
+    """Count a turn's working days, those of both included, its weekends, its holidays and the days of pauses."""
     counted_on = min(span.counted_on, span.until_on)
-    working, weekend, holiday = receipts.split(version, side, counted_on, span.until_on)
+    working, weekend, holiday, paused = receipts.split(version, side, counted_on, span.until_on)
     if span.since_on < counted_on:
-        put_off, resting, closed = receipts.split(version, side, span.since_on, counted_on)
-        weekend, holiday = weekend + resting, holiday + closed + put_off
-    return working + span.both, weekend, holiday
+        put_off, resting, closed, rested = receipts.split(version, side, span.since_on, counted_on)
+        weekend, holiday, paused = weekend + resting, holiday + closed + put_off, paused + rested
+    return DaysByKind(working + span.both, weekend, holiday, paused)
 
 
 def _allowed(line: StageDays | None, held: _Open, version: Terms, *, is_again: bool) -> int | None:

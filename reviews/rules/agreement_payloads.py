@@ -1,0 +1,56 @@
+"""The shapes of the ledger's payloads about what one side proposes to the other, and about pauses."""
+
+from __future__ import annotations
+
+from typing import Any, NotRequired, TypedDict
+
+from reviews.rules.payload_shapes import ProposedBy, RestatedDate
+
+_ProposedDate = TypedDict("_ProposedDate", {"from": NotRequired[str | None], "to": NotRequired[str | None]})
+
+
+class Matters(_ProposedDate):
+    """What a proposal is about: a date of a passage ("where", "which"), the terms, or a pause ("pause": one that it
+    would change, by number)."""
+
+    proposal: int
+    number: int
+    matter: str
+    where: NotRequired[str]
+    which: NotRequired[str]
+    pause: NotRequired[int]
+
+
+class ProposeData(Matters):
+    """Something was proposed. ``in_answer_to`` and ``in_place_of`` number the proposal of the other or the own side
+    that it stands for. Proposed terms carry their text, beside those they would amend."""
+
+    reason: str
+    in_answer_to: int | None
+    in_place_of: int | None
+    before: NotRequired[dict[str, Any] | None]
+    terms: NotRequired[dict[str, Any]]
+
+
+class EndProposalData(Matters):
+    """A proposal was declined or withdrawn, with words."""
+
+    words: str
+
+
+class AgreePauseData(TypedDict):
+    """Both sides agreed that the work rests from ``first`` to ``last`` (None: that it does not, after all).
+
+    ``pause`` is the number of the pause, ``was`` its days before this changed them. ``forgives`` are the sides whose
+    days late until then are forgiven, ``late`` how many those of what was under way were. ``moved`` dates follow.
+    """
+
+    pause: int
+    first: str
+    last: str | None
+    was: list[str] | None
+    reason: str
+    proposed: ProposedBy
+    forgives: list[str]
+    late: dict[str, int]
+    moved: list[RestatedDate]
