@@ -104,8 +104,8 @@ def test_it_is_named_wherever_days_are_told(client, paused):
         text = page(client, paused.agent, name, *args)
         assert f"{NAMED} (Juniper Aldersea proposed it, Corvin Mallowe agreed)" in text, name
     assert "both sides agreed on a pause" in page(client, paused.agent, "account", book)
-    assert "hand-in due, paused until 11 November" in page(client, paused.illustrator, "passage", passage)
-    assert "hand-in due, paused until 11 November" in page(client, paused.illustrator, "desk")
+    assert "hand-in due, paused until 11 Nov" in page(client, paused.illustrator, "passage", passage)
+    assert "hand-in due, paused until 11 Nov" in page(client, paused.illustrator, "desk")
     assert "agreed to pause the book, 5 November 2026 to 11 November 2026" in page(client, paused.agent, "ledger", book)
     assert f"paused {NAMED}" in page(client, paused.agent, "statement-sheet", book)
 

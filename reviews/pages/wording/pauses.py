@@ -17,22 +17,28 @@ from reviews.rules.entries import Entry
 from reviews.rules.payloads import payload_of
 
 PAUSE_REFUSALS: dict[str, Promise] = {
-    "pause-backwards": gettext_lazy("This pause would end on {last}, before it begins on {first}. Check both days."),
+    "pause-backwards": gettext_lazy(
+        "This pause would end on {ends_on}, before it begins on {begins_on}. Check both days."
+    ),
     "pause-too-long": gettext_lazy(
         "A pause of more than a year is another contract. Agree on a shorter one, or amend the terms."
     ),
-    "pause-before-work": gettext_lazy("Work on this book starts on {start_on}. A pause cannot begin before it."),
+    "pause-before-work": gettext_lazy("Work on this book starts on {begins_on}. A pause cannot begin before it."),
     "pause-overlaps": gettext_lazy(
-        "The book is paused from {first} to {last} already, and these days overlap it. Choose others, or propose other "
-        "days for that pause."
+        "The book is paused from {begins_on} to {ends_on} already, and these days overlap it. Choose others, or "
+        "propose other days for that pause."
     ),
-    "pause-without-days": gettext_lazy("Nobody works between {first} and {last} anyway, so there is nothing to pause."),
+    "pause-without-days": gettext_lazy(
+        "Nobody works between {begins_on} and {ends_on} anyway, so there is nothing to pause."
+    ),
     "pause-without-end": gettext_lazy("Say on which day the pause ends. It can be lengthened later, by both sides."),
     "pause-gone": gettext_lazy("This pause was called off meanwhile."),
-    "pause-over": gettext_lazy("This pause ended on {last}. Propose a new one if the work has to rest again."),
-    "pause-begun": gettext_lazy("This pause began on {first}. Its last day can still be changed, and nothing else."),
+    "pause-over": gettext_lazy("This pause ended on {ends_on}. Propose a new one if the work has to rest again."),
+    "pause-begun": gettext_lazy(
+        "This pause began on {begins_on}. Its last day can still be changed, and nothing else."
+    ),
     "pause-ends-past": gettext_lazy(
-        "A pause cannot end on a day that is over: its days were nobody’s. The earliest last day is {today}."
+        "A pause cannot end on a day that is over: its days were nobody’s. The earliest last day is {day}."
     ),
     "pause-same": gettext_lazy("Those are the days it has already."),
 }

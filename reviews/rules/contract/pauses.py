@@ -118,17 +118,17 @@ def check_pause(
     if last is None:
         return
     if last < first:
-        raise Refused("pause-backwards", first=first, last=last)
+        raise Refused("pause-backwards", begins_on=first, ends_on=last)
     if (last - first).days + 1 > MOST_PAUSE_DAYS:
         raise Refused("pause-too-long")
     if first < start_on:
-        raise Refused("pause-before-work", start_on=start_on)
+        raise Refused("pause-before-work", begins_on=start_on)
     for other in others:
         if other.first <= last and first <= other.last:
-            raise Refused("pause-overlaps", first=other.first, last=other.last)
+            raise Refused("pause-overlaps", begins_on=other.first, ends_on=other.last)
     days = DayRange(first, last).days
     if not any(calendar.is_working(day) for day in days for calendar in calendars):
-        raise Refused("pause-without-days", first=first, last=last)
+        raise Refused("pause-without-days", begins_on=first, ends_on=last)
 
 
 def check_change(pause: Pause | None, first: date, last: date | None, today: date) -> None:
@@ -142,10 +142,10 @@ def check_change(pause: Pause | None, first: date, last: date | None, today: dat
     if pause is None:
         raise Refused("pause-gone")
     if pause.last < today:
-        raise Refused("pause-over", last=pause.last)
+        raise Refused("pause-over", ends_on=pause.last)
     if pause.first <= today and (last is None or first != pause.first):
-        raise Refused("pause-begun", first=pause.first)
+        raise Refused("pause-begun", begins_on=pause.first)
     if last is not None and last < today:
-        raise Refused("pause-ends-past", today=today)
+        raise Refused("pause-ends-past", day=today)
     if (first, last) == (pause.first, pause.last):
         raise Refused("pause-same")
