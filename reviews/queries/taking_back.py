@@ -42,12 +42,14 @@ def why_not_back(sent: LedgerEntry, now: datetime) -> Refused | None:
     """Say why a letter cannot be taken back any more, or nothing (1 query, 2 if answered, 5 if invoiced since).
 
     It was answered where anything came that both sides go by about a passage of it, and where what it made due was
-    invoiced.
+    invoiced. A pause agreed since moved the dates that it gave.
     """
     passages = set(touched_by(payload_of(sent, SendLetterData)["answers"]))
     later = LedgerEntry.objects.filter(book=sent.book_id, seq__gt=sent.seq).exclude(deed__in=_NO_ANSWER)
     is_invoiced = False
     for deed, passage_id, data in later.order_by("seq").values_list("deed", "passage", "data"):
+        if deed == Deed.AGREE_PAUSE:
+            return Refused("letter-paused")
         if found := ({passage_id} | _named_in(data)) & passages:
             return Refused("letter-answered", where=Passage.objects.with_places().get(pk=min(found)).where)
         is_invoiced = is_invoiced or deed == Deed.INVOICE

@@ -10,6 +10,7 @@ from reviews.actions.clock import as_if_at
 from reviews.actions.pauses import propose_pause
 from reviews.actions.proposals import accept_proposal, decline_proposal, withdraw_proposal
 from reviews.actions.seats import let_agent_answer
+from reviews.actions.taking_back import take_back_letter
 from reviews.models import LedgerEntry, Notice, Passage, Proposal
 from reviews.pages.desk import desk_of
 from reviews.pages.proposals import proposals_waiting_on
@@ -23,6 +24,7 @@ from reviews.rules.proposals import ProposalState
 from reviews.rules.states import Deed, Refused, Side
 from tests.agreed import pause_book
 from tests.cast import gather
+from tests.letter_scene import answered, sent
 from tests.makers import a_book, handed_in
 from tests.one_date import dates_told, disagreements
 
@@ -233,6 +235,16 @@ class TestWhoeverWouldCheat:
             made = asked(cast, cast.art_director, last=date(2026, 11, 6), pause=1)
         with as_if_at(datetime(2026, 11, 10, 9, tzinfo=UTC)):
             assert refused(accept_proposal, made.pk, actor=cast.illustrator) == "pause-ends-past"
+
+
+def test_a_letter_whose_dates_it_moved_is_taken_back_no_more(cast):
+    with as_if_at(TUESDAY):
+        passage = ideas(cast)
+        handed_in(passage, cast.illustrator)
+        answered(cast, passage, "approve")
+        letter = sent(cast)
+        pause_book(cast.book.pk, **WEEK, actor=cast.art_director)
+        assert refused(take_back_letter, letter.pk, "Too early.", actor=cast.art_director) == "letter-paused"
 
 
 def test_what_is_asked_in_it_is_due_after_it(cast):
