@@ -41,8 +41,8 @@ PAUSE_REFUSALS: dict[str, Promise] = {
         "A pause cannot end on a day that is over: its days were nobody’s. The earliest last day is {day}."
     ),
     "letter-paused": gettext_lazy(
-        "Both sides agreed on a pause since this letter went, and it moved the dates that the letter gave. So it cannot be "
-        "taken back; write another letter."
+        "Both sides agreed on a pause since this letter went, and it moved the dates that the letter gave. So it "
+        "cannot be taken back; write another letter."
     ),
     "pause-same": gettext_lazy("Those are the days it has already."),
 }
