@@ -70,12 +70,14 @@ def accept_date(proposal_id: int, *, forgives: bool = False, stands_on: date | N
     """
     with deed_on(Proposal, proposal_id, Deed.MOVE_DUE_DATE, actor) as act:
         proposal = read_to_answer(proposal_id, act)
-        if proposal.passage is None or proposal.to_on is None or has_lost_its_object(proposal):
+        if proposal.passage is None or proposal.to_on is None:
+            raise Refused("proposal-overtaken")
+        stands = date_stands(proposal.passage, proposal.which)
+        if stands.is_open and stands.on != (stands_on or proposal.from_on):
+            raise Refused("date-stands-elsewhere")
+        if has_lost_its_object(proposal):
             raise Refused("proposal-overtaken")
         passage = act.passage(proposal.passage.pk)
-        stands = date_stands(passage, proposal.which)
-        if stands_on is not None and stands_on != stands.on:
-            raise Refused("date-stands-elsewhere")
         if proposal.to_on < act.today:
             raise Refused("proposal-past")
         if proposal.to_on == stands.on:

@@ -61,8 +61,14 @@ def take_back_letter(letter_id: int, because: str, *, actor: Seat) -> Letter:
 
 def _check_silence(back: Iterable[BackPassageData], act: Act) -> None:
     """Refuse what silence would approve at the next look: it was answered in time, and must not go unanswered now."""
-    over = {
-        one.passage for one in silences(reckon_one(act.book, act.now).statement) if one.deed == Deed.APPROVE_BY_SILENCE
+    statement = reckon_one(act.book, act.now).statement
+    over = {one.passage for one in silences(statement) if one.deed == Deed.APPROVE_BY_SILENCE}
+    # Nor where its days have passed without a warning, as none comes while a letter stands: who sends and takes back
+    # daily would else never be silent.
+    over |= {
+        line.passage
+        for line in statement.lines
+        if line.turns and line.turns[-1].silence_on and statement.as_of > line.turns[-1].silence_on
     }
     for one in back:
         if one["passage"] in over:

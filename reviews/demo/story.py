@@ -274,6 +274,9 @@ def _letter_begun(tell: Teller) -> None:
 
 
 def _proposed(tell: Teller) -> None:
-    """What waits for the other side's word today: a later date, and an amendment that the agent is to read."""
-    tell.on(1).propose("12-13", "colour", to=-14, reason="The reference for the pail came a week late.")
+    """What waits for the other side's word today: a later date, and an amendment that the agent is to read; and a pause
+    that both agreed on."""
+    tell.on(1).pause(-16, -18, "The book fair: nobody of the publisher is at a desk.")
+    late = "The reference for the pail came a week late."
+    tell.on(1).move("12-13", "colour", to=-14, reason=late, agreed=False)
     tell.on(0).enter_terms(AMENDMENT_PROPOSED, n_seen=2, waits=True)

@@ -21,6 +21,7 @@ from reviews.actions import (
     invoices,
     letters,
     notes,
+    pauses,
     pictures,
     proposals,
     reading,
@@ -242,20 +243,21 @@ class Teller:
         return rows.get(spread__first_page=int(piece.split("-")[0]))
 
     @_in_its_time
-    def move(self, piece: str, stage: str, *, to: int, reason: str) -> None:
-        """Let the illustrator propose a date and the art director agree; one that is sooner needs no word."""
+    def move(self, piece: str, stage: str, *, to: int, reason: str, agreed: bool = True) -> None:
+        """Let the illustrator propose a date and the art director agree to it, or not answer; sooner needs no word."""
         with self.moment():
             asked, to_on = self.passage(piece, stage), self.date_of(to)
             proposal = dates.ask_for_date(asked.pk, to=to_on, reason=reason, actor=self.seats[Role.ILLUSTRATOR])
-            if proposal is not None:
+            if proposal is not None and agreed:
                 proposals.accept_proposal(proposal.pk, actor=self.seats[Role.ART_DIRECTOR])
 
     @_in_its_time
-    def propose(self, piece: str, stage: str, *, to: int, reason: str) -> None:
-        """Let the illustrator propose a date that the publisher has not answered."""
+    def pause(self, first: int, last: int, reason: str) -> None:
+        """Let the art director propose a pause and the illustrator agree."""
         with self.moment():
-            asked, to_on = self.passage(piece, stage), self.date_of(to)
-            dates.ask_for_date(asked.pk, to=to_on, reason=reason, actor=self.seats[Role.ILLUSTRATOR])
+            days = {"first": self.date_of(first), "last": self.date_of(last)}
+            made = pauses.propose_pause(self.book.pk, **days, reason=reason, actor=self.seats[Role.ART_DIRECTOR])
+            proposals.accept_proposal(made.pk, actor=self.seats[Role.ILLUSTRATOR])
 
     # The illustrator
 

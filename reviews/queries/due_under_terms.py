@@ -107,4 +107,6 @@ def _due(passage: Passage, held: Terms | None, day: date, receiver: Side, *, is_
     line = held.days_for(part_for(passage.spread), passage.stage.kind)
     n_days = line.days_for(receiver, is_again=is_again) if line else planned_days
     unit = line.unit if line else DayUnit.WORKING
-    return end_of(day, n_days, unit, held.day_rule, held.calendar_of(receiver))
+    is_made = receiver == Side.ILLUSTRATOR
+    calendar = held.maker_calendar(passage.stage.kind) if is_made else held.calendar_of(receiver)
+    return end_of(day, n_days, unit, held.day_rule, calendar)

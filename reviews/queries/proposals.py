@@ -34,7 +34,7 @@ def has_lost_its_object(proposal: Proposal) -> bool:
     """Say whether an open proposal can be accepted no more; needs what ``with_names`` joins."""
     if proposal.matter != Matter.DATE or proposal.passage is None:
         return False
-    return is_overtaken(proposal.hand_in_id, date_stands(proposal.passage, proposal.which))
+    return is_overtaken(proposal.hand_in_id, proposal.from_on, date_stands(proposal.passage, proposal.which))
 
 
 def open_proposals(

@@ -134,10 +134,14 @@ def check_open(state: str) -> None:
         raise Refused(code)
 
 
-def is_overtaken(hand_in_then: int | None, now: DateStands) -> bool:
+def is_overtaken(hand_in_then: int | None, stood_on: date | None, now: DateStands) -> bool:
     """Say whether a proposed date has lost its object: the passage was handed in, answered or taken back meanwhile, or
-    is the illustrator's own affair now."""
-    return not now.is_open or now.hand_in != hand_in_then or now.gate == Gate.HIDDEN
+    is the illustrator's own affair now.
+
+    So it has where another date stands than the one it was to take the place of, as when a stage that was closed has
+    opened: what was proposed as more time could be less of it now.
+    """
+    return not now.is_open or now.hand_in != hand_in_then or now.on != stood_on or now.gate == Gate.HIDDEN
 
 
 def asked_of(role: Role, by: Side, matter: Matter, *, agent_answers_dates: bool) -> bool:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import random
-from datetime import UTC, date, datetime, timedelta
+from datetime import UTC, date, datetime, time, timedelta
 
 import pytest
 from hypothesis import HealthCheck, given, settings
@@ -19,6 +19,7 @@ from reviews.pages.wording.ledger import sentence
 from reviews.pages.wording.refusals import sentence_for
 from reviews.queries.ledger_check import ledger_faults
 from reviews.queries.letters import letter_fingerprint
+from reviews.queries.proposals import open_proposals
 from reviews.queries.reckoning import reckon_one
 from reviews.rules.proposals import ENDED, ProposalState
 from reviews.rules.states import Deed, Refused, Role, Side
@@ -131,6 +132,21 @@ class TestDates:
         assert made is not None and ideas(cast).answer_due_on == answer
         accept_proposal(made.pk, actor=cast.illustrator)
         assert ideas(cast).answer_due_on == answer + timedelta(7)
+
+    def test_a_date_of_a_closed_stage_is_not_changed_by_a_proposal_older_than_its_opening(self, cast):
+        """Asked for as a week more; the stage opened late with a later date, of which it would take days away."""
+        sketch = cast.passage("Pages 4–5", "sketch")
+        to = sketch.due_on + timedelta(7)
+        made = ask_for_date(sketch.pk, to=to, reason="I need a week more.", actor=cast.illustrator)
+        with as_if_at(datetime.combine(sketch.due_on, time(9), UTC)):
+            approved(cast, ideas(cast), 3)
+            opened = cast.passage("Pages 4–5", "sketch").due_on
+            assert opened > to
+            assert refused(accept_proposal, made.pk, actor=cast.art_director) == "date-stands-elsewhere"
+            code = refused(accept_proposal, made.pk, stands_on=opened, actor=cast.art_director)
+            assert code == "proposal-overtaken"
+        assert cast.passage("Pages 4–5", "sketch").due_on == opened
+        assert open_proposals([cast.book.pk]) == []
 
     def test_answered_with_another_date_and_that_one_accepted(self, cast):
         asked = later(cast, cast.illustrator, days=21)

@@ -7,17 +7,22 @@ from datetime import UTC, date, datetime, timedelta
 
 import pytest
 
+from reviews.pages.wording.terms import rule_lines
 from reviews.rules.contract.calendars import working_calendar
+from reviews.rules.contract.date_moves import check_moves
+from reviews.rules.contract.days import add_working_days
+from reviews.rules.contract.out_of_reach import cannot_meet
 from reviews.rules.contract.pauses import Pause, check_change, check_pause, moved_by
 from reviews.rules.contract.periods import DayUnit, StageSilence
 from reviews.rules.contract.recount import count_again, export, figures
 from reviews.rules.contract.silence import silences
 from reviews.rules.contract.statement import draw_up
 from reviews.rules.contract.terms import StageDays
+from reviews.rules.contract.timeline import tell
 from reviews.rules.due_events import events_of
 from reviews.rules.reminders import reminders_of
 from reviews.rules.states import Deed, Refused, Side
-from tests.rules.ledgers import Ledger, day, history, turns
+from tests.rules.ledgers import Ledger, day, history, plain_terms, turns
 
 WEEK = working_calendar()
 
@@ -287,3 +292,45 @@ def test_a_date_on_a_weekend_stays_where_no_working_day_rested_before_it():
     assert moved_by(date(2026, 3, 7), WEEK, paused, date(2026, 3, 9)) == date(2026, 3, 7)
     assert moved_by(date(2026, 3, 14), WEEK, paused, date(2026, 3, 9)) == date(2026, 3, 20)
     assert datetime(2026, 3, 7, tzinfo=UTC).date() < date(2026, 3, 9)
+
+
+def test_a_pause_uses_up_no_move_that_both_sides_may_agree_on():
+    terms = history(moves_at_most=1)
+    book = Ledger(1)
+    book.pause(day("2026-03-03"), "2026-03-05", "2026-03-06")
+    moves = [entry.data for entry in book.entries if entry.deed == Deed.MOVE_DUE_DATE]
+    check_moves(moves, "hand-in", terms.versions[0])
+    words = rule_lines(terms.versions[0])["moves of a date"]
+    assert "by agreement at most 1 time" in words and "a late answer or a pause moves does not count" in words
+
+
+def test_the_days_of_the_printer_are_those_of_its_own_calendar():
+    """The printer in Germany rests on Friday 1 May 2026; the illustrator's place keeps no holiday."""
+    proof = (StageDays("sketch", 5, 3), StageDays("proof", 2, 1))
+    plain, german = (plain_terms(stages=proof, groups=(), printer_place=place) for place in ("", "DE"))
+    ends = [add_working_days(date(2026, 4, 30), 2, one.maker_calendar("proof")) for one in (plain, german)]
+    assert ends == [date(2026, 5, 4), date(2026, 5, 5)]
+    assert german.maker_calendar("sketch") == german.calendar_of(Side.ILLUSTRATOR)
+    # Handed in on Wednesday 29 April: three days to answer, two of the printer, one to answer.
+    found = []
+    for terms in (plain, german):
+        book = Ledger(1, stages=("sketch", "proof"))
+        book.hand_in(101, day("2026-04-29"))
+        today = date(2026, 4, 30)
+        running = turns(book, history(terms), today)
+        found += cannot_meet(tell(book.entries, book.spreads), terms, running, date(2026, 5, 1), today)
+    assert [told.earliest_on for told in found] == [date(2026, 5, 7), date(2026, 5, 7)]
+
+
+def test_what_the_printer_cannot_make_on_its_holiday_ends_a_day_later():
+    proof = (StageDays("sketch", 5, 1), StageDays("proof", 2, 1))
+    found = []
+    for place in ("", "DE"):
+        terms = plain_terms(stages=proof, groups=(), printer_place=place)
+        book = Ledger(1, stages=("sketch", "proof"))
+        book.hand_in(101, day("2026-04-29"))
+        today = date(2026, 4, 29)
+        running = turns(book, history(terms), today)
+        found += cannot_meet(tell(book.entries, book.spreads), terms, running, date(2026, 4, 30), today)
+    # Answered on Thursday the 30th; two days of the printer end on Monday the 4th, or on the 5th; then one to answer.
+    assert [told.earliest_on for told in found] == [date(2026, 5, 5), date(2026, 5, 6)]

@@ -278,6 +278,44 @@ def test_nothing_is_said_of_silence_once_an_answer_was_sent(client, cast, ideas)
     assert "silence approves" not in page
 
 
+@pytest.fixture
+def before_a_warning(cast, ideas):
+    """A letter goes on Wednesday the 4th, before anybody was warned of silence, and is taken back and sent daily."""
+    letter = None
+    for day in ("2026-11-04", "2026-11-05", "2026-11-06", "2026-11-09", "2026-11-10"):
+        with as_if_at(at(day)):
+            if letter is not None:
+                take_back_letter(letter.pk, "Not yet.", actor=cast.art_director)
+            else:
+                pinned(ideas, cast.art_director)
+                answered(cast, ideas, "ask")
+            letter = sent(cast)
+        assert looked(day, 9) == 0
+    return letter
+
+
+def test_sending_and_taking_back_daily_puts_no_silence_off(cast, ideas, before_a_warning):
+    """The days run from the hand-in: once they are over, the last letter stands, though nobody could be warned."""
+    with as_if_at(at("2026-11-11")):
+        with pytest.raises(Refused) as refused:
+            take_back_letter(before_a_warning.pk, "Not yet.", actor=cast.art_director)
+        assert (refused.value.code, refused.value.values["where"]) == ("letter-silenced", ideas.where)
+    assert entries(cast, "announce-silence") == []
+
+
+def test_a_letter_taken_back_does_not_begin_the_days_of_silence_anew(cast, ideas):
+    with as_if_at(at("2026-11-04")):
+        pinned(ideas, cast.art_director)
+        answered(cast, ideas, "ask")
+        letter = sent(cast)
+    with as_if_at(at("2026-11-05")):
+        take_back_letter(letter.pk, "Not yet.", actor=cast.art_director)
+    lines = statement_of(cast.book, date(2026, 11, 5)).lines
+    [turn] = [line.turns[-1] for line in lines if line.passage == ideas.pk]
+    assert (turn.silence_on, turn.from_on) == (date(2026, 11, 10), date(2026, 11, 3))
+    assert looked("2026-11-05", 9) == 1  # the warning comes when it would have come
+
+
 def test_a_letter_is_not_taken_back_into_silence(cast, ideas):
     """Once its day has passed, what was answered would be approved at the next look, before the right letter can go."""
     looked("2026-11-05")

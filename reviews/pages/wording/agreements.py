@@ -24,8 +24,8 @@ PROPOSAL_REFUSALS: dict[str, Promise] = {
     "proposal-withdrawn": gettext_lazy("This proposal was withdrawn before you answered. What stood before stands."),
     "proposal-replaced": gettext_lazy("This proposal was replaced by a newer one. Look at that one, then answer it."),
     "proposal-overtaken": gettext_lazy(
-        "The passage was handed in, answered or taken back meanwhile, so there is no such date to move any more. "
-        "What stood before stands."
+        "The passage was handed in, answered or taken back meanwhile, or another date stands there now, so what was "
+        "proposed has lost its object. What stands now goes on standing; propose anew if it is to move."
     ),
     "proposal-past": gettext_lazy("The proposed date has passed meanwhile. Answer with another date, or decline it."),
     "proposal-fresh": gettext_lazy("{by} has made a proposal about this meanwhile. Read it, then answer it."),
@@ -39,7 +39,9 @@ PROPOSAL_REFUSALS: dict[str, Promise] = {
     "agent-as-it-is": gettext_lazy("That is how it stands already."),
     "agent-only": gettext_lazy("Only an agent who sits on this book can answer for the illustrator."),
     "forgives-itself": gettext_lazy("Days that your own side is late are the other side’s to forgive."),
-    "date-stands-elsewhere": gettext_lazy("The date was moved since you opened this page. Look at it again."),
+    "date-stands-elsewhere": gettext_lazy(
+        "Another date stands there now than when this was proposed or shown. Look at it again; it goes on standing."
+    ),
 }
 
 

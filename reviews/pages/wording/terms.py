@@ -149,6 +149,7 @@ def _silence(terms: Terms) -> str:
         told.append(
             _("the art director is warned three working days before, and of several options silence approves none")
         )
+        told.append(_("a letter that was taken back does not begin these days anew"))
     return "; ".join(told)
 
 
@@ -168,7 +169,11 @@ def _moves(most: int | None) -> str:
         return _("as often as both sides agree")
     if most == 0:
         return _("no date is moved later by agreement")
-    told = ngettext("each date is moved later at most {n} time", "each date is moved later at most {n} times", most)
+    told = ngettext(
+        "each date is moved later by agreement at most {n} time; what a late answer or a pause moves does not count",
+        "each date is moved later by agreement at most {n} times; what a late answer or a pause moves does not count",
+        most,
+    )
     return told.format(n=most)
 
 

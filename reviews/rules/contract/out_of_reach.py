@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from datetime import date
 from typing import NamedTuple
 
+from reviews.rules.contract.calendars import Calendar
 from reviews.rules.contract.days import (
     ONE_DAY,
     add_working_days,
@@ -90,11 +91,12 @@ def _left_to_do(story: Story) -> Iterable[list[PassageStory]]:
 
 
 class _Step(NamedTuple):
-    """Days of a side that a spread still takes; negative ones lead back."""
+    """Days of a side that a spread still takes; negative ones lead back. ``calendar`` is the printer's, of its days."""
 
     side: Side
     n_days: int
     unit: DayUnit = DayUnit.WORKING
+    calendar: Calendar | None = None
 
 
 def _cannot(
@@ -140,8 +142,8 @@ def _given_on(story: PassageStory, held: Turn, terms: Terms) -> date:
 
 def _walked(day: date, steps: Iterable[_Step], terms: Terms) -> date:
     """Step from a day through the days of each side, by its own calendar."""
-    for side, n_days, unit in steps:
-        calendar = terms.calendar_of(side)
+    for side, n_days, unit, own in steps:
+        calendar = own or terms.calendar_of(side)
         if n_days and unit == DayUnit.WORKING:
             day = add_working_days(day, n_days, calendar)
         elif n_days:
@@ -159,5 +161,5 @@ def _steps_left(story: PassageStory, terms: Terms, held: Turn | None) -> list[_S
     n_days = line.days_for(Side.PUBLISHER, is_again=is_again) if story.gate == Gate.ANSWERS else 0
     answers = [_Step(Side.PUBLISHER, n_days, line.unit)]
     if held is None:
-        return [_Step(Side.ILLUSTRATOR, line.hand_in_days, line.unit), *answers]
+        return [_Step(Side.ILLUSTRATOR, line.hand_in_days, line.unit, terms.maker_calendar(story.stage)), *answers]
     return answers if held.side == Side.ILLUSTRATOR else []

@@ -38,6 +38,7 @@ from reviews.rules.contract.own_days import MOST_PLACES, side_calendars
 from reviews.rules.contract.period_checks import check_periods, known_stage
 from reviews.rules.contract.periods import StageDays as StageDays
 from reviews.rules.contract.periods import StageSilence
+from reviews.rules.hands import PRINTERS_STAGES
 from reviews.rules.states import Refused, Side
 
 MOST_ROUNDS = 20
@@ -183,6 +184,12 @@ class Terms:
     def printer_calendar(self) -> Calendar | None:
         """Give the days on which the printer works; None where the terms do not say where."""
         return working_calendar([self.printer_place]) if self.printer_place else None
+
+    def maker_calendar(self, stage: str) -> Calendar:
+        """Give the days that count for whoever makes a stage: the printer's own, where it makes it and has some."""
+        if stage not in PRINTERS_STAGES or self.printer_calendar is None:
+            return self.calendar_of(Side.ILLUSTRATOR)
+        return replace(self.printer_calendar, paused=days_of(self.pauses, None))
 
     @cached_property
     def day_rule(self) -> DayRule:

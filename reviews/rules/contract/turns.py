@@ -167,8 +167,7 @@ def _turn(
     allowed, own = _period(story, held, receipts, version)
     # Nothing ends before it counts as begun, as what is handed in before work starts.
     ends_on = max(given_on, held.from_on) if given_on else None
-    # What was told was told without the pauses agreed since; whose days they were is counted with them.
-    counts = receipts.counted(version)
+    counts = receipts.counted(version)  # what was told was told without the pauses agreed since; days count with them
     span = _span(held, counts, as_of, ends_on)
     working, weekend, holiday, paused = _days(span, held.side, receipts, counts)
     dates = TurnDates(receipts, held.side, version)

@@ -3,6 +3,7 @@
  *
  *   <html data-person="7">          whose words these are: nobody else's come back, and signing out asks first.
  *   <form method="post">            is kept by its address and first field; data-typed="…" names it where that is not enough.
+ *   <div hidden data-typed-before="…"> is shown where words of that name are kept: another way into the same form has them.
  *   <form … data-typed-off>         is not: a script keeps it by itself (typedStore), or nobody misses it.
  *
  * A form sent by its own submit carries kept_here; the answer then names its press in a cookie (views/pressed.py). A script
@@ -124,6 +125,9 @@ export function keepWords(root) {
   typedStore.forgetOld(Date.now());
   forgetArrived();
   bringBack(root, new Set(), { isFirst: true });
+  for (const line of /** @type {NodeListOf<HTMLElement>} */ (root.querySelectorAll("[data-typed-before]"))) {
+    line.hidden = !typedStore.works || !typedStore.read(line.dataset.typedBefore ?? "");
+  }
   for (const name of ["input", "change"]) {
     root.addEventListener(name, (event) => {
       const form = /** @type {HTMLInputElement} */ (event.target).form;
