@@ -136,6 +136,12 @@ class Waiting:
         return self.passage.state == PassageState.APPROVED
 
     @property
+    def is_late(self) -> bool:
+        """Say whether its notes came after its answer: nothing can be answered here before the next hand-in."""
+        answerable = (PassageState.ANSWERING, PassageState.APPROVED)
+        return self.written is None and not self.is_pending and self.passage.state not in answerable
+
+    @property
     def is_pending(self) -> bool:
         return self.passage.pending_id is not None
 
@@ -178,6 +184,7 @@ class DraftPage:
 
     letter: Letter | None
     waiting: list[Waiting]
+    late: list[Waiting]
     to_names: str = ""
 
     @property
@@ -257,7 +264,9 @@ def draft_page(book: Book) -> DraftPage:
                 **due_words(passage),
             )
         )
-    return DraftPage(letter, waiting, to_names=" and ".join(illustrator_names(book)))
+    late = [one for one in waiting if one.is_late]
+    answerable = [one for one in waiting if not one.is_late]
+    return DraftPage(letter, answerable, late, to_names=" and ".join(illustrator_names(book)))
 
 
 def _rounds(book: Book, passages: Sequence[Passage], entries: Sequence[Entry]) -> Mapping[int, RoundCount]:
@@ -271,7 +280,9 @@ def _rounds(book: Book, passages: Sequence[Passage], entries: Sequence[Entry]) -
 
 def _passages(book: Book, answers: Iterable[int]) -> list[Passage]:
     """Read every passage, and mark those in the draft: what waits, has an answer or unsent notes (1 query)."""
-    noted = Note.objects.filter(passage__book=book, state=NoteState.UNSENT).values("passage_id")
+    # What was dismissed while nothing could be answered comes back, as left out, with the next hand-in.
+    going = Note.objects.filter(passage__book=book, state=NoteState.UNSENT).exclude(weighing=Weighing.HELD)
+    noted = going.values("passage_id")
     shown = Q(state=PassageState.ANSWERING) | Q(pk__in=list(answers)) | Q(pk__in=noted)
     stands = ExpressionWrapper(shown & Q(hand_in__isnull=False), output_field=BooleanField())
     return list(

@@ -20,6 +20,7 @@ from reviews.models import Book, Letter, Seat
 from reviews.pages.letter_draft import draft_page
 from reviews.pages.letter_pages import RESPONSES, LetterPage, letter_page, letters_of
 from reviews.pages.sending import sending_page
+from reviews.pages.wording.letters import weighed_words
 from reviews.pages.wording.refusals import sentence_for
 from reviews.queries.access import get_book, get_letter, get_note
 from reviews.queries.letters import draft_letter as find_draft
@@ -86,10 +87,7 @@ def weigh_note(request: SignedInRequest, note_id: int) -> HttpResponse:
         messages.success(request, "Your decision between these notes is kept.")
     else:
         letters.weigh_note(note.pk, weighing=given["weighing"], letter_words=words, seen=seen, actor=seat)
-        held = given["weighing"] == "held"
-        messages.success(
-            request, "The note is left out of the letter." if held else "The note is in the letter with these words."
-        )
+        messages.success(request, weighed_words(note.passage, given["weighing"]))
     draft_url = reverse("reviews:draft-letter", args=[note.passage.book_id])
     return redirect(f"{draft_url}?open={note.passage_id}#weigh-{note.pk}")
 

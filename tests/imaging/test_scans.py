@@ -12,7 +12,9 @@ from reviews.geometry import Point
 from reviews.imaging.sheets.joining import CouldNotJoin, JoinedScan, join_scans
 from reviews.imaging.sheets.strips import row_strips
 from reviews.imaging.sheets.under_drawing import take_out_under_drawing
+from reviews.pages.wording.derived import recipe_words
 from reviews.pages.wording.pictures import refusal_sentence
+from reviews.rules.derived import Making
 from tests.affine import inverse
 from tests.imaging.scanned import PENCIL_LIGHT, Scanned, drawn_on_paper, inked_over_pencil, scan
 
@@ -198,3 +200,35 @@ def test_strips_leave_no_trace_in_what_is_taken_out(monkeypatch: pytest.MonkeyPa
 def test_an_unknown_pencil_is_refused() -> None:
     with pytest.raises(ValueError, match="orange, red, blue"):
         take_out_under_drawing(np.full((20, 20, 3), 236, np.uint8), "green")
+
+
+def bare_truth(found: JoinedScan, sheets: list[Scanned]) -> float:
+    """Which share of the canvas no sheet lies on, by filling the sheets' outlines where the found maps put them."""
+    rows, columns = found.picture.shape[:2]
+    covered = np.zeros((rows, columns), np.uint8)
+    for to_canvas, sheet in zip(found.maps, sheets, strict=True):
+        height, width = sheet.picture.shape[:2]
+        corners = [(0, 0), (width - 1, 0), (width - 1, height - 1), (0, height - 1)]
+        outline = [(place.x, place.y) for place in (to_canvas.apply(Point(*corner)) for corner in corners)]
+        cv2.fillPoly(covered, [np.array(outline).round().astype(np.int32)], 1)
+    return 1 - float(covered.mean())
+
+
+@pytest.mark.parametrize("turn", [2.5, -2.5])
+def test_corner_wedges_beside_a_crooked_sheet_are_measured_and_named(turn: float) -> None:
+    drawing = drawn_on_paper(WIDTH, HEIGHT, 120)
+    sheets = [scan(drawing, 0, 0, 1100, HEIGHT, 1), scan(drawing, 700, 0, 1100, HEIGHT, 2, turn=turn)]
+    found = joined(sheets)
+    truth = bare_truth(found, sheets)
+    assert truth > 0.01, "else this tests nothing"
+    assert found.recipe["bare_share"] == pytest.approx(truth, abs=0.002)
+    words = "\n".join(recipe_words(Making.JOIN, ["left.png", "right.png"], found.recipe))
+    assert "No sheet covers" in words and "these wedges at its edges are white. Crop them." in words
+
+
+def test_sheets_that_lie_straight_have_no_wedges_named() -> None:
+    drawing = drawn_on_paper(WIDTH, HEIGHT, 121)
+    found = joined([scan(drawing, 0, 0, 1100, HEIGHT, 1), scan(drawing, 700, 0, 1100, HEIGHT, 2)])
+    assert found.recipe["bare_share"] < 0.002
+    words = "\n".join(recipe_words(Making.JOIN, ["left.png", "right.png"], found.recipe | {"bare_share": 0.0}))
+    assert "No sheet covers" not in words

@@ -114,6 +114,16 @@ def test_sheets_are_joined_looked_at_kept_taken_back_and_handed_in(juniper: Clie
         assert storage.read_all(storage.original_name(sheet.sha256)) == data
 
 
+def test_the_wedges_beside_a_crooked_sheet_are_named_on_the_hand_in_page(juniper: Client, cast: Cast) -> None:
+    drawing = drawn_on_paper(900, 560, 502)
+    left, right = scan(drawing, 0, 0, 540, 560, 1), scan(drawing, 360, 0, 540, 560, 2, turn=2.5)
+    hand_in_ = put(cast, {"left.png": png(left.picture), "right.png": png(right.picture)})
+    ask(juniper, hand_in_, "join", list(hand_in_.pictures.all()))
+    work()
+    work()
+    assert "these wedges at its edges are white. Crop them." in page_of(juniper, hand_in_.passage)
+
+
 def test_the_ink_is_left_alone_and_the_scan_stays(juniper: Client, cast: Cast) -> None:
     picture, ink = inked_over_pencil(700, 500, 502, "blue")
     hand_in_ = put(cast, {"heron.png": png(picture)})

@@ -8,8 +8,9 @@ from datetime import date
 from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 
-from reviews.models import Picture
+from reviews.models import Passage, Picture
 from reviews.pages.wording.dates import day_words
+from reviews.rules.states import PassageState, Weighing
 
 
 def approval_words(picture: Picture, *, option: int | None, on: date | None, waits_for_second: bool) -> str:
@@ -33,3 +34,13 @@ def good_news_words(approved: Sequence[str]) -> str:
         return ""
     said = ngettext("Good news: {names} is approved.", "Good news: {names} are approved.", len(approved))
     return said.format(names="; ".join(approved))
+
+
+def weighed_words(passage: Passage, weighing: str) -> str:
+    """Confirm what was decided about a note; where its spread cannot be answered now, what comes of that later."""
+    held = weighing == Weighing.HELD
+    if passage.state in (PassageState.ANSWERING, PassageState.APPROVED):
+        return _("The note is left out of the letter.") if held else _("The note is in the letter with these words.")
+    if held:
+        return _("The note is dismissed. After the next hand-in it is listed as left out, and can still be included.")
+    return _("The note is kept for the letter that answers the next hand-in.")
