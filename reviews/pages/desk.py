@@ -72,6 +72,8 @@ class Ask:
     due_tone: str
     due_words: str
     pieces: tuple[AskedSpread, ...]
+    #: Why the editor does not agree; such a spread stands by itself, so that nothing hides it.
+    objection: str = ""
     is_letter: bool = False
     account_book: int | None = None
 
@@ -211,6 +213,7 @@ def _looked_up(seats: Sequence[Seat]) -> dict[str, Any]:
         answer = LetterAnswer.objects.filter(passage=OuterRef("pk"), letter__sent_at=None).values("answer")[:1]
         last_voice = Agreement.objects.filter(hand_in=newest, seat__ended_at=None).order_by("-at", "-pk")
         found["last_voice"] = Subquery(last_voice.values("agrees")[:1])
+        found["last_words"] = Subquery(last_voice.values("words")[:1])
         found["is_marked"] = Exists(OptionMark.objects.filter(picture__hand_in=newest))
         found["letter_answer"] = Subquery(answer)
         asked = OverConsent.objects.open().filter(passage=OuterRef("pk"), given_at=None)
@@ -297,6 +300,7 @@ def _together(rows: Iterable[_Told], by_book: Mapping[int, Seat]) -> list[Ask]:
             row.passage.stage.kind,
             _day(row.passage),
             row.due["due_words"],
+            row.passage.pk if row.facts.is_objected else None,
         )
         groups.setdefault(key, []).append(row)
     return [_ask(group, by_book) for group in groups.values()]
@@ -316,8 +320,13 @@ def _ask(rows: Sequence[_Told], by_book: Mapping[int, Seat]) -> Ask:
         due_tone=first.due["due_tone"],
         due_words=first.due["due_words"],
         pieces=tuple(row.piece for row in rows),
+        objection=_objection(first),
         account_book=seat.book_id if seat.role == Role.AGENT and first.waits.on_me else None,
     )
+
+
+def _objection(row: Any) -> str:
+    return row.passage.last_words if row.facts.is_objected else ""
 
 
 def _letters(told: Sequence[_Told], by_book: Mapping[int, Seat]) -> list[Ask]:
@@ -349,6 +358,9 @@ def _letter_detail(rows: Sequence[_Told]) -> str:
     n = len(rows)
     answers = ngettext("It answers {n} spread and is not sent yet", "It answers {n} spreads and is not sent yet", n)
     answers = answers.format(n=n)
+    objected = ", ".join(row.piece.label for row in rows if row.facts.is_objected)
+    if objected:
+        answers = _("{answers}; the editor does not agree to {where}").format(answers=answers, where=objected)
     waiting = [row.passage for row in rows if _asks_for_consent(row.passage)]
     where = ", ".join(passage.spread.label for passage in waiting)
     if not waiting:

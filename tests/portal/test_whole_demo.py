@@ -36,7 +36,12 @@ def test_every_role_is_let_in_and_nothing_was_left_undone(demo):
     with sqlite3.connect(f"file:{demo.environment['ROUGHPROOF_DATA']}/roughproof.sqlite3?mode=ro", uri=True) as rows:
         failed = rows.execute("SELECT kind, subject_id, error FROM reviews_job WHERE state = 'failed'").fetchall()
         pictures = dict(rows.execute("SELECT state, count(*) FROM reviews_picture GROUP BY state").fetchall())
+        objected = rows.execute(
+            "SELECT count(*) FROM reviews_agreement said JOIN reviews_passage stands"
+            " ON stands.hand_in_id = said.hand_in_id WHERE NOT said.agrees AND stands.state = 'answering'"
+        ).fetchone()
     rows.close()
     assert failed == []
+    assert objected == (1,), "the second sign-off says no to one spread that waits"
     assert set(pictures) == {"ready"}, json.dumps(pictures)
     assert pictures["ready"] >= 40
