@@ -12,6 +12,7 @@ from reviews.models import Picture
 from reviews.pages.wording.changes import change_words, place_letter
 from reviews.pages.wording.notes import place_words
 from reviews.rules.crops import crop_around
+from reviews.rules.joined_places import joined_places
 
 
 class PlaceCrop(TypedDict):
@@ -54,7 +55,7 @@ def changed_places(
     if result is None:
         return []
     places: list[ChangedPlace] = []
-    for position, change in enumerate(result.get(which, [])):
+    for position, change in enumerate(joined_places(result.get(which, []))):
         old, new, on_b = (Box(**change[key]) if change[key] else None for key in ("old", "new", "on_b"))
         was = [box for box in (old, new) if box]
         now = _on_b(new or old, result, reading) or on_b

@@ -175,6 +175,7 @@ def _rows_for(pictures: list[Picture], seat: Seat) -> dict[str, Comparison]:
 
 
 def _compared(row: Comparison, before: Picture, after: Picture, passage: Passage) -> ComparedPair:
+    places = changed_places(row.result, before, after)
     return {
         **_names(before, passage),
         "after": after.pk,
@@ -182,20 +183,21 @@ def _compared(row: Comparison, before: Picture, after: Picture, passage: Passage
         "is_compared": row.result is not None,
         "is_newest": before.hand_in.passage_id == passage.pk,
         "is_plate": False,
-        "result": _shown_result(row.result) if row.result else None,
-        "places": changed_places(row.result, before, after),
+        "result": _shown_result(row.result, n_joined=len(row.result["changes"]) - len(places)) if row.result else None,
+        "places": places,
         "other_places": changed_places(row.result, before, after, reading=1, which="other_changes"),
         "unsure_places": changed_places(row.result, before, after, which="unsure"),
         "unshared": unshared_parts(row.result, before, after),
     }
 
 
-def _shown_result(result: dict[str, Any]) -> ShownResult:
-    """Leave out what only the places and the notes need.
+def _shown_result(result: dict[str, Any], *, n_joined: int) -> ShownResult:
+    """Leave out what only the places and the notes need; the places are counted as they are shown.
 
     The same two files may lie in several books, so where notes are by the second reading goes out by the notes alone.
     """
-    return {"state": result["state"], "maps": result["maps"], "remarks": _with_words(result["remarks"])}
+    counted = ({**one, "n": one["n"] - n_joined} if one["code"] == "n-places" else one for one in result["remarks"])
+    return {"state": result["state"], "maps": result["maps"], "remarks": _with_words(counted)}
 
 
 def _with_words(remarks: Iterable[Mapping[str, Any]]) -> list[ShownRemark]:

@@ -320,13 +320,9 @@ def _ask(rows: Sequence[_Told], by_book: Mapping[int, Seat]) -> Ask:
         due_tone=first.due["due_tone"],
         due_words=first.due["due_words"],
         pieces=tuple(row.piece for row in rows),
-        objection=_objection(first),
+        objection=getattr(first.passage, "last_words", "") if first.facts.is_objected else "",
         account_book=seat.book_id if seat.role == Role.AGENT and first.waits.on_me else None,
     )
-
-
-def _objection(row: Any) -> str:
-    return row.passage.last_words if row.facts.is_objected else ""
 
 
 def _letters(told: Sequence[_Told], by_book: Mapping[int, Seat]) -> list[Ask]:
