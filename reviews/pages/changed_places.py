@@ -12,7 +12,7 @@ from reviews.models import Picture
 from reviews.pages.wording.changes import change_words, place_letter
 from reviews.pages.wording.notes import place_words
 from reviews.rules.crops import crop_around
-from reviews.rules.joined_places import joined_places
+from reviews.rules.touching_places import joined_places
 
 
 class PlaceCrop(TypedDict):

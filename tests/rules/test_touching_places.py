@@ -1,6 +1,6 @@
 """One new figure that was found in two touching pieces is one place; what only lies near it is not."""
 
-from reviews.rules.joined_places import TOUCHING, joined_places
+from reviews.rules.touching_places import TOUCHING, joined_places
 
 
 def change(label: str, x0: float, x1: float, *, only: str = "on_b") -> dict:
