@@ -159,6 +159,7 @@ urlpatterns = [
     path("hand-ins/<int:hand_in_id>/object/", second_voice.object_to, name="object"),
     # Proposals
     path("books/<int:book_id>/proposals/", proposals.proposals, name="proposals"),
+    path("books/<int:book_id>/terms/confirm/", terms.confirm_terms, name="confirm-terms"),
     path("books/<int:book_id>/pause/", proposals.propose_pause, name="propose-pause"),
     path("passages/<int:passage_id>/due/", proposals.move_due_date, name="move-due-date"),
     path("proposals/<int:proposal_id>/accept/", proposals.accept_proposal, name="accept-proposal"),

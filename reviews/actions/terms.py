@@ -13,6 +13,7 @@ from reviews.queries.consents import one_more_round
 from reviews.queries.statement import story_of
 from reviews.queries.terms import HeldTerms, terms_of
 from reviews.rules import permits
+from reviews.rules.agreement_payloads import ConfirmTermsData
 from reviews.rules.contract.day_counts import counted_by
 from reviews.rules.contract.extras import price_of
 from reviews.rules.contract.money import check_entered
@@ -21,7 +22,7 @@ from reviews.rules.contract.plans import check_reach
 from reviews.rules.contract.terms import Terms, WhenOver, check_terms
 from reviews.rules.contract.terms_text import fees_text, terms_from_text, terms_to_text
 from reviews.rules.payload_shapes import AskConsentData, ChangeTermsData, EndConsentData, GiveConsentData
-from reviews.rules.proposals import Matter, ProposalState
+from reviews.rules.proposals import Matter, ProposalState, side_of
 from reviews.rules.states import Deed, Refused, Role
 
 MOST_WORDS = 600
@@ -86,6 +87,26 @@ def accept_terms(proposal_id: int, *, actor: Seat) -> TermsVersion:
             house_remark=proposal.house_remark,
             entry=entry,
         )
+
+
+def confirm_terms(book_id: int, version: int, *, actor: Seat) -> TermsVersion:
+    """Confirm a version that the other side entered alone, before terms were agreed on; as it stands, and as it held.
+
+    No figure changes by it: it was counted by all the time.
+    """
+    with deed_on(Book, book_id, Deed.CONFIRM_TERMS, actor) as act:
+        row = TermsVersion.objects.select_related("entry").filter(book=act.book, number=version).first()
+        if row is None:
+            raise Refused("terms-fresh")
+        if not row.is_one_sided:
+            raise Refused("terms-agreed-already")
+        if side_of(Role(row.entry.role)) == side_of(Role(act.by.role)):
+            raise Refused("own-terms")
+        on = act.book.day_rule.local_date(row.entry.at)
+        data = ConfirmTermsData(version=row.number, entered_by=row.entry.by, entered_on=on.isoformat())
+        row.confirmation = act.record(data)
+        row.save(update_fields=["confirmation"])
+    return row
 
 
 def _before(held: HeldTerms) -> dict[str, Any] | None:

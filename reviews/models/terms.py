@@ -30,6 +30,10 @@ class TermsVersion(models.Model):
     text = models.JSONField()
     house_remark = models.TextField(blank=True)
     entry = models.OneToOneField(LedgerEntry, on_delete=models.PROTECT, related_name="terms_version")
+    # Where one side entered it alone, before terms were agreed on: the line in which the other confirmed it.
+    confirmation = models.OneToOneField(
+        LedgerEntry, null=True, blank=True, on_delete=models.PROTECT, related_name="confirmed_terms"
+    )
 
     class Meta:
         ordering = ["book", "number"]
@@ -40,6 +44,11 @@ class TermsVersion(models.Model):
 
     def __str__(self) -> str:
         return f"terms {self.number}"
+
+    @property
+    def is_one_sided(self) -> bool:
+        """Say whether nobody of the other side has agreed to it; needs its entry joined."""
+        return "proposed" not in self.entry.data and self.confirmation_id is None
 
     def as_terms(self) -> Terms:
         """Copy into the rules' frozen form."""

@@ -71,6 +71,7 @@ SUBJECTS: dict[str, Subject] = {
     Deed.AGREE: _where("The editor agrees"),
     Deed.OBJECT: _where("The editor does not agree"),
     Deed.CHANGE_TERMS: lambda entry: "The terms changed",
+    Deed.CONFIRM_TERMS: lambda entry: "The terms are confirmed",
     Deed.ASK_CONSENT: _where("Your consent is asked"),
     Deed.GIVE_CONSENT: _where("Consent given"),
     Deed.DECLINE_CONSENT: _where("Consent declined"),
@@ -100,7 +101,7 @@ _FIGURES = (
     Deed.SET_PRINT,
     Deed.CHANGE_BOOK, Deed.MOVE_DUE_DATE, Deed.HAND_IN, Deed.CHANGE_PLAN, Deed.CHANGE_TERMS, Deed.ASK_CONSENT,
     Deed.GIVE_CONSENT, Deed.DECLINE_CONSENT, Deed.WITHDRAW_CONSENT, Deed.ANNOUNCE_SILENCE, Deed.APPROVE_BY_SILENCE,
-    *MONEY_DEEDS, Deed.TAKE_BACK_LETTER, Deed.AGREE_PAUSE,
+    *MONEY_DEEDS, Deed.TAKE_BACK_LETTER, Deed.AGREE_PAUSE, Deed.CONFIRM_TERMS,
 )  # fmt: skip
 
 
@@ -148,7 +149,7 @@ def _id_of(notice: Notice) -> str:
 
 def _way_to(entry: LedgerEntry, seat: Seat) -> tuple[str, str]:
     """Say where what an entry tells of is read or answered, and what the link there is called."""
-    if entry.deed in (Deed.CHANGE_TERMS, Deed.ASK_CONSENT):
+    if entry.deed in (Deed.CHANGE_TERMS, Deed.CONFIRM_TERMS, Deed.ASK_CONSENT):
         return link("terms", entry.book_id), "Open the terms"
     if entry.deed in (Deed.CHANGE_BRIEF, Deed.ADD_REFERENCES, Deed.REMOVE_REFERENCE):
         spread = entry.data.get("spread_id")

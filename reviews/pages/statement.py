@@ -147,6 +147,8 @@ class StatementPage:
         row = self._row
         if row is None or "proposed" in row.entry.data:
             return ""
+        if (line := row.confirmation) and self.book.day_rule.local_date(line.at) <= self.statement.as_of:
+            return ""
         return entered_words(row.entry.by, self._day_of(row), None)
 
     @property

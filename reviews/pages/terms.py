@@ -23,6 +23,7 @@ from reviews.rules import permits
 from reviews.rules.contract.instalments import amounts_of
 from reviews.rules.contract.terms import RoundsPer, StageDays, Terms
 from reviews.rules.contract.terms_text import terms_from_text
+from reviews.rules.proposals import side_of
 from reviews.rules.states import Deed, Role
 
 
@@ -63,6 +64,7 @@ class ShownVersion:
     remark: str
     entered: str = ""
     is_one_sided: bool = False
+    may_confirm: bool = False
 
     @property
     def stages(self) -> list[StageLine]:
@@ -138,7 +140,8 @@ def terms_page(book: Book, seat: Seat, *, at: datetime) -> TermsPage:
             changes=change_words(versions[n - 1], terms) if n else (),
             remark=held.rows[n].house_remark if held.rows and sees_remark else "",
             entered=_entered(held.rows[n]) if held.rows else "",
-            is_one_sided=bool(held.rows) and "proposed" not in held.rows[n].entry.data,
+            is_one_sided=bool(held.rows) and held.rows[n].is_one_sided,
+            may_confirm=bool(held.rows) and _may_confirm(held.rows[n], Role(seat.role)),
         )
         for n, terms in enumerate(versions)
     ]
@@ -156,8 +159,14 @@ def terms_page(book: Book, seat: Seat, *, at: datetime) -> TermsPage:
 
 
 def _entered(row: TermsVersion) -> str:
-    entry = row.entry
-    return entered_words(entry.by, row.book.day_rule.local_date(entry.at), entry.data.get("proposed"))
+    entry, rule, line = row.entry, row.book.day_rule, row.confirmation
+    confirmed = (line.by, rule.local_date(line.at)) if line is not None else None
+    return entered_words(entry.by, rule.local_date(entry.at), entry.data.get("proposed"), confirmed)
+
+
+def _may_confirm(row: TermsVersion, role: Role) -> bool:
+    """Say whether this reader can confirm a version that the other side entered alone."""
+    return row.is_one_sided and permits.may(role, Deed.CONFIRM_TERMS) and side_of(Role(row.entry.role)) != side_of(role)
 
 
 def _proposed(card: ProposalCard, held: HeldTerms) -> ShownVersion:

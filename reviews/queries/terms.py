@@ -34,7 +34,9 @@ class HeldTerms:
 
 def terms_of(book: Book) -> HeldTerms:
     """Find the terms of a book (1 query where terms were entered, else 2)."""
-    rows = tuple(TermsVersion.objects.select_related("entry", "book").filter(book=book).order_by("number"))
+    rows = tuple(
+        TermsVersion.objects.select_related("entry", "confirmation", "book").filter(book=book).order_by("number")
+    )
     history = history_in(rows) or TermsHistory((implied_terms(book),))
     return HeldTerms(history.paused(book.paused), rows)
 

@@ -38,6 +38,15 @@ class EndProposalData(Matters):
     words: str
 
 
+class ConfirmTermsData(TypedDict):
+    """A version of the terms that the other side had entered alone was confirmed as it stands: by whom and when it was
+    entered, as the line of its own tells."""
+
+    version: int
+    entered_by: str
+    entered_on: str
+
+
 class AgreePauseData(TypedDict):
     """Both sides agreed that the work rests from ``first`` to ``last`` (None: that it does not, after all).
 

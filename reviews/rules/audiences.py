@@ -51,6 +51,7 @@ AUDIENCES: dict[Deed, frozenset[Role]] = {
     Deed.OBJECT: frozenset({Role.ART_DIRECTOR}),
     Deed.ANSWER_NOTE: frozenset(),  # the next hand-in tells
     Deed.PLACE_NOTE: frozenset(),
+    Deed.CONFIRM_TERMS: frozenset({Role.ILLUSTRATOR, Role.AGENT, Role.ART_DIRECTOR}),
     Deed.CHANGE_TERMS: frozenset({Role.ILLUSTRATOR, Role.AGENT, Role.ART_DIRECTOR}),
     Deed.ASK_CONSENT: frozenset({Role.AGENT}),  # or the illustrator, where no agent sits
     Deed.GIVE_CONSENT: frozenset({Role.ART_DIRECTOR}),

@@ -20,7 +20,7 @@ from typing import (
     is_typeddict,
 )
 
-from reviews.rules.agreement_payloads import AgreePauseData, EndProposalData, ProposeData
+from reviews.rules.agreement_payloads import AgreePauseData, ConfirmTermsData, EndProposalData, ProposeData
 from reviews.rules.brief_payloads import (
     AddReferencesData,
     ChangeBriefData,
@@ -138,6 +138,7 @@ PAYLOADS: dict[Deed, type] = {
     Deed.ANSWER_NOTE: AnswerNoteData,
     Deed.PLACE_NOTE: PlaceNoteData,
     Deed.CHANGE_TERMS: ChangeTermsData,
+    Deed.CONFIRM_TERMS: ConfirmTermsData,
     Deed.ASK_CONSENT: AskConsentData,
     Deed.GIVE_CONSENT: GiveConsentData,
     Deed.DECLINE_CONSENT: EndConsentData,

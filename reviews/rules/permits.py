@@ -102,6 +102,7 @@ PERMITS: dict[Deed, tuple[frozenset[Role], frozenset[PassageState] | None]] = {
     Deed.ANSWER_NOTE: (_MAKERS, None),
     Deed.PLACE_NOTE: (_MARKERS | {_I}, None),
     Deed.CHANGE_TERMS: (_SPEAKERS, None),
+    Deed.CONFIRM_TERMS: (_SPEAKERS, None),
     Deed.ASK_CONSENT: (frozenset({_AD}), _ANSWERABLE),
     # The agent speaks on money; a book without an agent leaves it to the illustrator (the action asks).
     Deed.GIVE_CONSENT: (frozenset({_AG, _I}), None),
@@ -310,6 +311,7 @@ PAGES: dict[str, str | Deed] = {
     "schedule": "schedule",
     "terms": "terms",
     "change-terms": Deed.PROPOSE,
+    "confirm-terms": Deed.CONFIRM_TERMS,
     "ask-consent": Deed.ASK_CONSENT,
     "give-consent": Deed.GIVE_CONSENT,
     "decline-consent": Deed.DECLINE_CONSENT,

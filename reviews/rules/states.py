@@ -239,6 +239,7 @@ class Deed(StrEnum):
     ANSWER_NOTE = "answer-note"
     PLACE_NOTE = "place-note"
     CHANGE_TERMS = "change-terms"
+    CONFIRM_TERMS = "confirm-terms"
     ASK_CONSENT = "ask-consent"
     GIVE_CONSENT = "give-consent"
     DECLINE_CONSENT = "decline-consent"

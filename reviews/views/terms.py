@@ -13,7 +13,7 @@ from django.views.decorators.http import require_GET, require_POST
 
 from reviews.actions import terms as actions
 from reviews.forms.filled import filled_in
-from reviews.forms.terms import CURRENCIES, ConsentForm, SeenForm, TermsForm
+from reviews.forms.terms import CURRENCIES, ConfirmForm, ConsentForm, SeenForm, TermsForm
 from reviews.forms.where import offered
 from reviews.models import Book, Seat
 from reviews.pages.closed_days import ClosedDays, closed_days_of
@@ -56,6 +56,15 @@ def change_terms(request: SignedInRequest, book_id: int) -> HttpResponse:
             )
             return redirect("reviews:terms", book.pk)
     return render(request, "reviews/terms/terms.html", _page(book, seat, form=form), status=422)
+
+
+@require_POST
+def confirm_terms(request: SignedInRequest, book_id: int) -> HttpResponse:
+    book, seat = get_book(request.user, book_id, deed=Deed.CONFIRM_TERMS)
+    given = filled_in(ConfirmForm(request.POST), "terms-fresh")
+    actions.confirm_terms(book.pk, given["version"], actor=seat)
+    messages.success(request, f"You confirmed version {given['version']} as it stands. Both sides are being told.")
+    return redirect("reviews:terms", book.pk)
 
 
 @require_POST

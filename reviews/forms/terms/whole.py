@@ -31,6 +31,12 @@ class SeenForm(forms.Form):
     seen = forms.IntegerField(required=False, min_value=1)
 
 
+class ConfirmForm(forms.Form):
+    """Which version is confirmed, by its number: the one that was read."""
+
+    version = forms.IntegerField(min_value=1)
+
+
 class ConsentForm(forms.Form):
     words = forms.CharField(label="Why one more round is needed", required=False, max_length=600)
 

@@ -31,6 +31,8 @@ PROPOSAL_REFUSALS: dict[str, Promise] = {
     "proposal-fresh": gettext_lazy("{by} has made a proposal about this meanwhile. Read it, then answer it."),
     "proposal-words": gettext_lazy("Write one line that says why. Both sides read it."),
     "printers-date-only": gettext_lazy("Production moves the day by which everything is approved, and nothing else."),
+    "terms-agreed-already": gettext_lazy("Both sides have agreed to this version already."),
+    "own-terms": gettext_lazy("Your own side entered this version, so the other side confirms it."),
     "own-proposal": gettext_lazy("Your own side proposed this, so the other side answers it. You can withdraw it."),
     "others-proposal": gettext_lazy("The other side proposed this, so only they can withdraw it. You can decline it."),
     "agent-not-asked": gettext_lazy(
@@ -214,8 +216,22 @@ def _changed_lines(data: Any) -> tuple[str, ...]:
     return change_words(before, terms_from_text(data["terms"]))
 
 
-def entered_words(name: str, on: date, proposed: Any) -> str:
-    """Say by whose words a version of the terms holds; ``proposed`` is None where one side entered it alone."""
+def confirm_terms_sentence(entry: Entry) -> str:
+    """Tell that a version which one side had entered alone is the other side's word too."""
+    data = entry.data
+    told = _("{by} confirmed version {version} of the terms as it stands, which {name} entered alone on {day}.")
+    return told.format(by=entry.by, version=data["version"], name=data["entered_by"], day=_day(data["entered_on"]))
+
+
+def entered_words(name: str, on: date, proposed: Any, confirmed: tuple[str, date] | None = None) -> str:
+    """Say by whose words a version of the terms holds; ``proposed`` is None where one side entered it alone.
+
+    ``confirmed``: who of the other side confirmed such a version since, and when.
+    """
+    if proposed is None and confirmed is not None:
+        told = _("Entered by {name} on {day}, and confirmed as it stands by {other} on {other_day}")
+        other, other_on = confirmed
+        return told.format(name=name, day=day_words(on), other=other, other_day=day_words(other_on))
     if proposed is None:
         return _("Entered by one side: {name}, on {day}").format(name=name, day=day_words(on))
     told = _("Entered by {proposer} on {proposed_on} and agreed to by {name} on {day}")

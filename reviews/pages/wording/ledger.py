@@ -17,6 +17,7 @@ from reviews.models import LedgerEntry
 from reviews.pages.wording.agreements import (
     agent_sentence,
     change_terms_sentence,
+    confirm_terms_sentence,
     ended_sentence,
     moved_sentence,
     proposed_sentence,
@@ -363,6 +364,7 @@ SENTENCES: dict[Deed, Teller] = {
     Deed.ANSWER_NOTE: _answer_note,
     Deed.PLACE_NOTE: _place_note,
     Deed.CHANGE_TERMS: change_terms_sentence,
+    Deed.CONFIRM_TERMS: confirm_terms_sentence,
     Deed.ASK_CONSENT: _ask_consent,
     Deed.GIVE_CONSENT: _template(gettext_noop("{by} consented to one extra round on {where}.")),
     Deed.DECLINE_CONSENT: _template(gettext_noop("{by} declined one extra round on {where}: {words}")),
