@@ -33,6 +33,7 @@ MIDDLEWARE = [
     "django.middleware.clickjacking.XFrameOptionsMiddleware",
     "reviews.views.responses.SayWhy",
     "reviews.views.pressed.AnswerOnce",
+    "reviews.views.no_book_yet.NoBookYet",
 ]
 ROOT_URLCONF = "portal.urls"
 WSGI_APPLICATION = "portal.wsgi.application"

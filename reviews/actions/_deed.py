@@ -39,6 +39,7 @@ from reviews.models import (
     Spread,
     StagePlan,
 )
+from reviews.models.stage_names import speak_of
 from reviews.queries.held_rows import kind_of, rows_held
 from reviews.queries.reach import reaches
 from reviews.queries.time_stamps import is_stamping
@@ -196,6 +197,7 @@ def deeds_on(model: type[Model], pk: int, actor: Seat | None, *, only_asks: bool
     book_id = pk if model is Book else model._default_manager.values_list(_BOOK_OF[model], flat=True).get(pk=pk)
     with transaction.atomic(durable=True):
         book = Book.objects.select_for_update().get(pk=book_id)
+        speak_of(book)
         seat = None
         if actor is not None:
             seat = Seat.objects.select_related("person").filter(pk=actor.pk, book=book, ended_at=None).first()

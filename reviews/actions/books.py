@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date
 from decimal import Decimal
@@ -14,6 +14,7 @@ from reviews.actions._opening import open_passage, opened
 from reviews.actions.clock import moment
 from reviews.actions.presses import claim_press
 from reviews.models import Book, Passage, Person, Seat, Spread, Stage, StagePlan
+from reviews.models.stage_names import speak_of
 from reviews.press import pages
 from reviews.press.page_plan import BindingKind, EndsKind
 from reviews.press.refused import CannotPrint
@@ -31,7 +32,8 @@ from reviews.rules.payload_shapes import (
     PassageMade,
     SpreadMade,
 )
-from reviews.rules.states import Deed, PassageState, Refused, Role, Side
+from reviews.rules.stage_names import checked_names
+from reviews.rules.states import Deed, PassageState, Refused, Role, Side, StageKind
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -53,6 +55,7 @@ class NewBook:
     places: Sequence[str] = field(default_factory=tuple)
     zone: str = "UTC"
     role: Role = Role.ART_DIRECTOR
+    stage_names: Mapping[str, str] = field(default_factory=dict)
 
 
 def make_book(new: NewBook, *, actor: Person) -> Book:
@@ -67,11 +70,16 @@ def make_book(new: NewBook, *, actor: Person) -> Book:
         pieces = pages.lay_out(new.n_pages, new.binding, new.ends)
     except CannotPrint as problem:
         raise Refused(problem.code, **problem.values) from problem
+    names = checked_names({StageKind(k): name for k, name in new.stage_names.items()}, {}, opened=())
     with transaction.atomic(durable=True):
         claim_press()
         book = Book.objects.create(
-            **{name: getattr(new, name) for name in _COPIED}, places=list(new.places), created_at=moment()
+            **{name: getattr(new, name) for name in _COPIED},
+            places=list(new.places),
+            stage_names=names,
+            created_at=moment(),
         )
+        speak_of(book)
         seat = Seat.objects.create(book=book, person=actor, role=new.role, since=book.created_at)
         act = Act(book, Deed.MAKE_BOOK, seat)
         plans = {is_cover: _make_plan(book, is_cover, stages) for is_cover, stages in _both(new)}

@@ -9,7 +9,7 @@ from django import forms
 
 from reviews.forms.wrong import WrongField, wrong_fields
 from reviews.models import Stage
-from reviews.pages.wording.names import GATE_WORDS, STAGE_WORDS
+from reviews.pages.wording.names import GATE_WORDS, stage_words
 from reviews.rules.contract.plans import PlannedStage
 from reviews.rules.states import Gate, StageKind
 
@@ -31,7 +31,7 @@ class StageForm(forms.Form):
     def __init__(self, *args: Any, kind: StageKind, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         self.kind = kind
-        self.name = STAGE_WORDS[kind]
+        self.name = stage_words(kind)
         for field in self.fields.values():
             # Each row repeats the same fields: read aloud, each must say which stage it is about.
             field.widget.attrs["aria-label"] = f"{self.name}: {str(field.label).lower()}"

@@ -8,6 +8,7 @@ from typing import TypedDict
 from django.db import models
 from django.db.models import F, Q
 
+from reviews.models.stage_names import stage_name
 from reviews.press.page_plan import BOARD_SMALLEST, BindingKind, EndsKind
 from reviews.press.pages import Piece, PieceKind, first_is_left
 from reviews.rules.contract.calendars import Calendar, working_calendar
@@ -15,7 +16,7 @@ from reviews.rules.contract.day_counts import calendar_for, grace_for
 from reviews.rules.contract.day_ranges import DayRange, days_of
 from reviews.rules.contract.days import DayRule
 from reviews.rules.contract.plans import PlannedStage
-from reviews.rules.states import STAGE_NAMES, Gate, Side, StageKind
+from reviews.rules.states import Gate, Side, StageKind
 
 
 class StandingPause(TypedDict):
@@ -46,6 +47,8 @@ class Book(models.Model):
     day_counts = models.JSONField(default=list, blank=True)
     # The pauses that both sides agreed on and that stand, as the ledger tells of them; kept here for the same reason.
     pauses = models.JSONField(default=list, blank=True)
+    #: The book's own names for stages, by their codes (``rules.stage_names``); a stage without one has its usual name.
+    stage_names = models.JSONField(default=dict, blank=True)
     created_at = models.DateTimeField()
 
     class Meta:
@@ -129,7 +132,8 @@ class Stage(models.Model):
 
     @property
     def name(self) -> str:
-        return STAGE_NAMES[StageKind(self.kind)]
+        """Name the stage as the book that is spoken of does."""
+        return stage_name(self.kind)
 
     def as_planned(self) -> PlannedStage:
         return PlannedStage(

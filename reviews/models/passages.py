@@ -6,8 +6,9 @@ from django.db import models
 from django.db.models import Q
 
 from reviews.models.books import Book, Spread, Stage
+from reviews.models.stage_names import where_named
 from reviews.rules.decisions import Standing
-from reviews.rules.states import Gate, PassageState, where_name
+from reviews.rules.states import Gate, PassageState
 
 
 class PassageQuerySet(models.QuerySet["Passage"]):
@@ -73,8 +74,9 @@ class Passage(models.Model):
 
     @property
     def where(self) -> str:
-        """Name the passage as the ledger does; needs spread and stage joined."""
-        return where_name(self.spread.label, self.stage.kind)
+        """Name the passage as its book does; needs spread and stage joined, and the book where many are told."""
+        is_joined = Passage._meta.get_field("book").is_cached(self)
+        return where_named(self.spread.label, self.stage.kind, self.book.stage_names if is_joined else None)
 
     def as_standing(self, *, next_is_closed: bool) -> Standing:
         """Copy into the rules' frozen form; needs stage, hand_in and pending joined."""

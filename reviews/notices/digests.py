@@ -8,6 +8,7 @@ from dataclasses import dataclass, field
 from django.utils.translation import ngettext
 
 from reviews.models import Book, Digest, LedgerEntry, Notice, Seat
+from reviews.models.stage_names import speak_of
 from reviews.notices.mail import Mail, link, message_id, stop_link, written
 from reviews.notices.wording import MONEY_DEEDS, may_be_told
 from reviews.pages.beyond_the_fee import asks_beyond_fee, warned_of_fee
@@ -77,6 +78,7 @@ def _groups(digest: Digest) -> list[Group]:
     groups: dict[int, Group] = {}
     for notice in _notices(digest):
         book = notice.about
+        speak_of(book)
         if (seat := seats.get(book.pk)) is None or not _may_read(seat, notice):
             continue
         group = groups.setdefault(book.pk, Group(book=book, schedule=link("schedule", book.pk)))

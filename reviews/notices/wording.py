@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 
 from reviews.models import LedgerEntry, Letter, Notice, Seat
+from reviews.models.stage_names import speak_of
 from reviews.notices.mail import Mail, link, message_id, stop_link, written
 from reviews.notices.marked_places import approved_pictures, places_marked
 from reviews.pages.beyond_the_fee import asks_beyond_fee, warned_of_fee
@@ -53,6 +54,7 @@ def _proposal(words: str, entry: LedgerEntry) -> str:
 SUBJECTS: dict[str, Subject] = {
     Deed.CHANGE_BOOK: lambda entry: "Title or last day changed",
     Deed.CHANGE_PLAN: lambda entry: "The stage plan changed",
+    Deed.NAME_STAGES: lambda entry: "Stages have new names",
     Deed.SET_PRINT: lambda entry: "The print set-up changed",
     Deed.CHANGE_BRIEF: _brief,
     Deed.ADD_REFERENCES: lambda entry: f"References for the brief of {_whose(entry)}",
@@ -111,6 +113,7 @@ def mail_for(notice: Notice, paper: Callable[[Letter], bytes]) -> Mail | None:
     ``paper`` gives a letter's PDF. Needs ``entry__book``, ``entry__passage`` and ``person`` joined.
     """
     entry = _entry_of(notice)
+    speak_of(entry.book)
     seat = Seat.objects.filter(book=entry.book, person_id=notice.person_id, ended_at=None).first()
     if notice.person.mail == MailChoice.NONE:
         return None

@@ -21,6 +21,7 @@ from reviews.rules.feed_pauses import pause_events
 from reviews.rules.mailing import calendar_sides
 from reviews.rules.payload_shapes import ChangeBookData
 from reviews.rules.payloads import payload_of
+from reviews.rules.stage_names import in_a_sentence
 from reviews.rules.states import Deed, Role, Side, Sight
 
 CALENDAR_NAME = "Roughproof due dates"
@@ -82,6 +83,8 @@ def _events(link: CalendarLink, seat: Seat, found: Reckoning, changes: _Changes)
         events += gone_events(found.story, found.today, n_terms=n_terms, reader=reader, **names)
     proposals_url = settings.PUBLIC_ADDRESS + reverse("reviews:proposals", args=[seat.book_id])
     events += pause_events(found.story, found.today, url=proposals_url, n_changes=changes.n, **names)
+    own = seat.book.stage_names
+    events = [replace(one, stage_name=in_a_sentence(own.get(one.stage, ""))) for one in events]
     last_at = changes.last_at
     return events if last_at is None else [replace(one, changed_at=max(one.changed_at, last_at)) for one in events]
 
@@ -112,11 +115,11 @@ class _Changes(NamedTuple):
 
 
 def _changes(book_ids: Sequence[int], until: datetime) -> dict[int, _Changes]:
-    """Count by book how often terms were entered or the title changed, up to a moment (1 query).
+    """Count by book how often terms were entered, or the title or a stage's name changed, up to a moment (1 query).
 
-    A title stands in each summary, so that another one is another meaning of every event.
+    A title and a stage stand in each summary, so that another one is another meaning of every event.
     """
-    renamed = Q(deed=Deed.CHANGE_BOOK, data__changed__has_key="title")
+    renamed = Q(deed=Deed.CHANGE_BOOK, data__changed__has_key="title") | Q(deed=Deed.NAME_STAGES)
     rows = LedgerEntry.objects.filter(renamed | Q(terms_version__isnull=False), book_id__in=book_ids, at__lte=until)
     told = rows.order_by().values_list("book_id").annotate(Count("pk"), Max("at"))
     return {book_id: _Changes(n, last_at) for book_id, n, last_at in told}

@@ -28,6 +28,7 @@ from reviews.models import (
     Spread,
     Stage,
 )
+from reviews.models.stage_names import speak_of
 from reviews.pages.book_map import ACTIVE, current_passage, state_of
 from reviews.pages.nearness import due_words
 from reviews.pages.table_shapes import DueWords
@@ -294,6 +295,7 @@ def _together(rows: Iterable[_Told], by_book: Mapping[int, Seat]) -> list[Ask]:
     groups: dict[tuple[Any, ...], list[_Told]] = {}
     for row in rows:
         assert row.waits is not None
+        speak_of(row.passage.book)
         key = (
             row.passage.book_id,
             asks_words(row.waits),
@@ -311,6 +313,7 @@ def _ask(rows: Sequence[_Told], by_book: Mapping[int, Seat]) -> Ask:
     assert first.waits is not None
     details = list(dict.fromkeys(words for row in rows if row.waits and (words := detail_words(row.waits))))
     seat = by_book[first.passage.book_id]
+    speak_of(seat.book)
     return Ask(
         book=seat.book,
         words=asks_words(first.waits),

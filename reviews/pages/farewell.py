@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 from datetime import date, datetime
 
 from reviews.models import Book, Letter, Person, Picture, Reference, Seat, TimeStamp
+from reviews.models.stage_names import speak_of
 from reviews.pages.briefs import VersionRead, read_version
 from reviews.pages.letter_pages import LetterNote, LetterPage, letter_page
 from reviews.pages.statement import StatementPage, statement_page
@@ -64,6 +65,7 @@ def get_farewell(person: Person, book_id: int) -> Farewell:
     """Find what somebody keeps of a book they left; for everybody else there is no such page (1 query)."""
     for one in farewells_of(person):
         if one.book.pk == book_id:
+            speak_of(one.book)
             return one
     raise NotThere
 

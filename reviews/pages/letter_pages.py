@@ -10,6 +10,7 @@ from typing import Any
 from django.db.models import Count, OuterRef, Q, Subquery
 
 from reviews.models import Book, LedgerEntry, Letter, Note, Picture, Reply, Seat
+from reviews.models.stage_names import speak_of
 from reviews.pages.letter_effects import effects_told, passages_around
 from reviews.pages.note_crops import Crop, crop_of
 from reviews.pages.wording.dates import near_day
@@ -246,6 +247,7 @@ def letter_page(
 
     ``day`` writes the dates of what it did: on paper each has its year.
     """
+    speak_of(letter.book)
     entry = entry_that_sent(letter)
     data = payload_of(entry, SendLetterData)
     answers, cost = data["answers"], maybe(told_read, data.get("cost"))

@@ -27,6 +27,7 @@ from reviews.models import (
     Reference,
     Seat,
 )
+from reviews.models.stage_names import speak_of
 from reviews.queries.derived import stands_behind
 from reviews.queries.reach import reaches, shows_hand_in, shows_picture
 from reviews.rules import permits
@@ -59,6 +60,7 @@ def _seat_on(person: Person, book_id: int) -> Seat:
     seat = live_seats(person).select_related("person", "book").filter(book_id=book_id).first()
     if seat is None:
         raise NotThere
+    speak_of(seat.book)
     return seat
 
 

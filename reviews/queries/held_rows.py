@@ -70,7 +70,7 @@ KINDS: dict[str, Kind] = {
     "book": Kind(
         Book, "pk",
         ("title", "publisher", "trim_width_mm", "trim_height_mm", "bleed_mm", "n_pages", "binding", "ends", "start_on",
-         "final_on", "places", "zone"),
+         "final_on", "places", "zone", "stage_names"),
         "created_at",
     ),
     "printing": Kind(

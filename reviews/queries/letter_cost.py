@@ -134,7 +134,7 @@ def planned_letter(
     statement = draw_up(entries, history, today, facts, final_on=book.final_on)
     causes = _causes(notes)
     asks = [
-        PlannedAsk(answer.passage_id, causes.get(answer.passage_id, ()))
+        PlannedAsk(answer.passage_id, causes.get(answer.passage_id, ()), answer.passage.where)
         for answer in answers
         if answer.answer == Answer.ASK
     ]

@@ -8,7 +8,8 @@ from datetime import date, datetime
 from itertools import groupby
 from typing import Any
 
-from reviews.models import Person, Seat
+from reviews.models import Book, Person, Seat
+from reviews.models.stage_names import where_named
 from reviews.queries.reckoning import Reckoning
 from reviews.rules.mailing import CANNOT_MEET_TOLD, MORNING_HOUR, MailChoice, NoticeKind, is_reminded
 from reviews.rules.reminders import Reminder, reminders_of
@@ -62,7 +63,7 @@ def dues_for(seat: Seat, reckoned: Reckoning) -> list[Due]:
     """List what a seat is to be told of its book's dates today."""
     role = Role(seat.role)
     due = [
-        Due(f"due:{told.key}", NoticeKind.DUE, reckoned.book.pk, _due(told), told.passage)
+        Due(f"due:{told.key}", NoticeKind.DUE, reckoned.book.pk, _due(told, reckoned.book), told.passage)
         for told in reminders_of(reckoned.statement)
         if is_reminded(role, told.side, told.urgency, is_hidden=reckoned.is_hidden(told.passage))
     ]
@@ -88,10 +89,10 @@ def cannot_meet_dues(reckoned: Reckoning) -> list[Due]:
     ]
 
 
-def _due(told: Reminder) -> dict[str, Any]:
+def _due(told: Reminder, book: Book) -> dict[str, Any]:
     return {
         "code": "due",
-        "where": told.where,
+        "where": where_named(told.label, told.stage, book.stage_names),
         "side": told.side.value,
         "urgency": told.urgency.value,
         "due_on": told.due_on.isoformat(),

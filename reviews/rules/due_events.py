@@ -28,6 +28,7 @@ class FeedEvent:
 
     uid         the same for ever, and free of anything personal (RFC 7986, 5.3)
     what        "hand-in" or "answer", of the spread at the stage; "pause" of the whole book, up to and with ``until``
+    stage_name  what its book calls the stage inside a sentence, where that is not the usual name
     sequence    goes up at every change of date or meaning, and counts nothing that its reader may not know of
     changed_at  when it last changed; aware
     """
@@ -43,6 +44,7 @@ class FeedEvent:
     is_cancelled: bool = False
     url: str = ""
     until: date | None = None
+    stage_name: str = ""
 
 
 def uid_for(book_key: str, passage: int, what: str, person_key: str) -> str:

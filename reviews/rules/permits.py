@@ -53,6 +53,7 @@ PERMITS: dict[Deed, tuple[frozenset[Role], frozenset[PassageState] | None]] = {
     Deed.CHANGE_BOOK: (frozenset({_AD, _P}), None),
     Deed.LAY_OUT: (frozenset({_AD, _P}), None),
     Deed.CHANGE_PLAN: (frozenset({_AD}), None),
+    Deed.NAME_STAGES: (frozenset({_AD}), None),
     Deed.SET_PRINT: (frozenset({_AD, _P}), None),
     # Each side fills and empties its own seats (``may_offer``, ``may_end``).
     Deed.INVITE: (frozenset({_AD, _I, _AG}), None),
@@ -285,6 +286,7 @@ PAGES: dict[str, str | Deed] = {
     "plan": "plan",
     "change-book": Deed.CHANGE_BOOK,
     "change-plan": Deed.CHANGE_PLAN,
+    "name-stages": Deed.NAME_STAGES,
     "split-spread": Deed.LAY_OUT,
     "join-spreads": Deed.LAY_OUT,
     "template": "geometry",

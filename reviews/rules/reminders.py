@@ -12,7 +12,7 @@ from enum import StrEnum
 
 from reviews.rules.contract.days import working_days_between
 from reviews.rules.contract.statement import PassageLine, Statement
-from reviews.rules.states import Side, where_name
+from reviews.rules.states import Side
 
 AHEAD_DAYS = 3
 
@@ -38,7 +38,8 @@ class Reminder:
     urgency: Urgency
     due_on: date
     days: int
-    where: str
+    label: str
+    stage: str
 
 
 def reminders_of(statement: Statement) -> tuple[Reminder, ...]:
@@ -63,7 +64,6 @@ def _reminder(line: PassageLine, statement: Statement) -> Reminder | None:
     # A date on a closed day is over when that day is: no working day has passed, but it is late all the same.
     late = due_on < statement.as_of
     urgency = Urgency.LATE if late else Urgency.TODAY if due_on == statement.as_of else Urgency.AHEAD
-    where = where_name(line.spread.label, line.stage)
     key = f"{line.passage}/{turn.side}/{due_on.isoformat()}/{urgency}"
     return Reminder(
         key=key,
@@ -72,5 +72,6 @@ def _reminder(line: PassageLine, statement: Statement) -> Reminder | None:
         urgency=urgency,
         due_on=due_on,
         days=abs(left),
-        where=where,
+        label=line.spread.label,
+        stage=line.stage,
     )

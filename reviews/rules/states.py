@@ -60,7 +60,7 @@ class StageKind(StrEnum):
     PROOF = "proof"
 
 
-#: What the ledger, and so every row's own name, calls a stage for ever; screens put a stage in words of their own.
+#: What a stage is called where its book has no name of its own for it (``rules.stage_names``).
 STAGE_NAMES = {
     StageKind.IDEAS: "Ideas",
     StageKind.SKETCH: "Sketch",
@@ -199,6 +199,7 @@ class Deed(StrEnum):
     CHANGE_BOOK = "change-book"
     LAY_OUT = "lay-out"
     CHANGE_PLAN = "change-plan"
+    NAME_STAGES = "name-stages"
     INVITE = "invite"
     REVOKE_INVITATION = "revoke-invitation"
     TAKE_SEAT = "take-seat"

@@ -11,6 +11,7 @@ from django.views.decorators.http import require_GET, require_http_methods
 from reviews.actions.books import NewBook, make_book
 from reviews.forms.books import PAGE_COUNTS, NewBookForm
 from reviews.forms.where import offered
+from reviews.models.stage_names import speak_of
 from reviews.pages.book_map import map_page
 from reviews.pages.plans import Preview, preview
 from reviews.pages.wording.refusals import sentence_for
@@ -56,6 +57,7 @@ def _made(request: SignedInRequest, new: NewBook) -> HttpResponse:
 
 
 def _preview(new: NewBook) -> Preview:
+    speak_of(new)
     return preview(
         n_pages=new.n_pages,
         binding=new.binding,

@@ -2,17 +2,21 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from django.contrib import messages
-from django.http import HttpResponse
+from django.http import HttpResponse, QueryDict
 from django.shortcuts import redirect, render
 from django.urls import reverse
 from django.views.decorators.http import require_GET, require_POST
 
-from reviews.actions import layout
+from reviews.actions import layout, stage_names
 from reviews.forms.plans import PlanForm
+from reviews.forms.stage_names import ReadyNamesForm, StageNamesForm
 from reviews.models import Book, Seat
-from reviews.pages.plans import get_plan, get_spread, layout_of, plans_of
+from reviews.pages.plans import PlanRow, get_plan, get_spread, layout_of, plans_of
 from reviews.pages.wording.refusals import sentence_for
+from reviews.pages.wording.stage_names import READY_NAME_WORDS
 from reviews.queries.access import get_book
 from reviews.rules import permits
 from reviews.rules.states import Deed, Refused, Role
@@ -42,6 +46,34 @@ def change_plan(request: SignedInRequest, plan_id: int) -> HttpResponse:
 
 
 @require_POST
+def name_stages(request: SignedInRequest, book_id: int) -> HttpResponse:
+    book, seat = get_book(request.user, book_id, deed=Deed.NAME_STAGES)
+    form = _names_form(book, plans_of(book), request.POST)
+    ready = ReadyNamesForm(request.POST)
+    if "ready" in request.POST and ready.is_valid():
+        opened = stage_names.opened_stages(book)
+        wanted = {stage: name for stage, name in ready.wanted.items() if stage not in opened}
+    elif form.is_valid():
+        wanted = form.wanted
+    else:
+        return render(request, "reviews/plans/plan.html", _page(book, seat, names=form), status=422)
+    try:
+        stage_names.name_stages(book.pk, wanted, actor=seat)
+    except Refused as refused:
+        form.is_valid()
+        form.add_error(None, sentence_for(refused))
+        return render(request, "reviews/plans/plan.html", _page(book, seat, names=form), status=422)
+    messages.success(request, "The stages are named. Every screen, mail and paper of this book uses these names.")
+    return redirect("reviews:plan", book.pk)
+
+
+def _names_form(book: Book, plans: Sequence[PlanRow], data: QueryDict | None = None) -> StageNamesForm:
+    used = frozenset(stage.kind for row in plans for stage in row.stages)
+    opened = stage_names.opened_stages(book)
+    return StageNamesForm(data, own=book.stage_names, used=used, opened=opened)
+
+
+@require_POST
 def split_spread(request: SignedInRequest, spread_id: int) -> HttpResponse:
     spread, seat = get_spread(request.user, spread_id, deed=Deed.LAY_OUT)
     left, right = layout.split_spread(spread.pk, actor=seat)
@@ -67,12 +99,14 @@ def join_spreads(request: SignedInRequest, left_id: int, right_id: int) -> HttpR
     return redirect("reviews:plan", left.book_id)
 
 
-def _page(book: Book, seat: Seat, wrong: tuple[int, PlanForm] | None = None) -> dict:
+def _page(
+    book: Book, seat: Seat, wrong: tuple[int, PlanForm] | None = None, names: StageNamesForm | None = None
+) -> dict:
     """Gather the page; ``wrong`` is a plan's form that must be shown again with what is wrong in it."""
     role = Role(seat.role)
     may_edit = permits.may(role, Deed.CHANGE_PLAN)
-    rows = []
-    for row in plans_of(book):
+    rows, plans = [], plans_of(book)
+    for row in plans:
         form = PlanForm(stages=row.stages, begun=row.begun) if may_edit else None
         if wrong and wrong[0] == row.plan.pk:
             form = wrong[1]
@@ -82,6 +116,9 @@ def _page(book: Book, seat: Seat, wrong: tuple[int, PlanForm] | None = None) -> 
         "book": book,
         "seat": seat,
         "plans": rows,
+        "names": names or _names_form(book, plans),
+        "may_name": permits.may(role, Deed.NAME_STAGES),
+        "ready_names": READY_NAME_WORDS.items(),
         "layout": layout_of(book),
         "may_lay_out": permits.may(role, Deed.LAY_OUT),
         "may_change_book": permits.may(role, Deed.CHANGE_BOOK),

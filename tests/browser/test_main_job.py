@@ -241,7 +241,7 @@ def test_the_main_job_from_ideas_to_a_recorded_approval(stack, enter, tmp_path):
 
     # Ideas are handed in from the desk's own list, three at once.
     assert "Pages 4–5" in juniper.read("/")
-    ideas = passage_of(juniper, book, "Pages 4–5", "Ideas")
+    ideas = passage_of(juniper, book, "Pages 4–5", "Thumbnails")
     hand_in(juniper, ideas, files[:3], "Three ways into the river.")
 
     # They are marked; what the house writes stays in the house.
@@ -276,7 +276,7 @@ def test_the_main_job_from_ideas_to_a_recorded_approval(stack, enter, tmp_path):
     assert sha256[:8] in said and "sketch" in said.lower()
 
     # The sketch needs two voices: the approval waits for the editor.
-    sketch = passage_of(juniper, book, "Pages 4–5", "Sketch")
+    sketch = passage_of(juniper, book, "Pages 4–5", "Rough sketch")
     hand_in(juniper, sketch, files[4:], "The sketch.")
     answer(corvin, book, sketch, "Approve")
     assert "Waits for the editor" in send(corvin, book)

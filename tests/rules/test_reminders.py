@@ -15,7 +15,7 @@ def on(book, today, **terms):
 
 
 def words(told):
-    return due_words(told.where, told.side, told.urgency, told.due_on, told.days)
+    return due_words(f"{told.label}, {told.stage}", told.side, told.urgency, told.due_on, told.days)
 
 
 def test_the_illustrator_is_reminded_three_working_days_ahead_on_the_day_and_when_late():

@@ -7,8 +7,9 @@ from typing import Any
 from django import forms
 from django.utils.functional import Promise
 
-from reviews.pages.wording.names import STAGE_WORDS
+from reviews.pages.wording.names import stage_words
 from reviews.rules.contract.currencies import MOST_DECIMALS
+from reviews.rules.states import StageKind
 
 #: Offered, not required: any code of ISO 4217 will do. The names are our own.
 CURRENCIES = (
@@ -20,7 +21,12 @@ CURRENCIES = (
     ("TWD", "Taiwan dollar"), ("ZAR", "South African rand"),
 )  # fmt: skip
 
-STAGES = [("", "No stage"), *((kind.value, words) for kind, words in STAGE_WORDS.items())]
+
+def stages() -> list[tuple[str, str]]:
+    """Offer the stages by the names of the book that is spoken of."""
+    return [("", "No stage"), *((kind.value, stage_words(kind)) for kind in StageKind)]
+
+
 YES_NO = (("yes", "Yes"), ("no", "No"))
 
 

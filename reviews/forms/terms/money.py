@@ -7,7 +7,7 @@ from typing import Any
 
 from django import forms
 
-from reviews.forms.terms.fields import STAGES, TableRow, amount_field, currency_field, date_field
+from reviews.forms.terms.fields import TableRow, amount_field, currency_field, date_field, stages
 from reviews.rules.contract.fees import AT_A_STAGE, COVER, EVERY_SPREAD, INTERIOR, Milestone, PricedBy
 
 MOST_INSTALMENTS = 6
@@ -34,7 +34,12 @@ _PRICED_BY = (
     (PricedBy.HOUR.value, "Each hour"),
 )
 _ABOUT = (("no", "Beyond the rounds in the fee"), ("yes", "After approval"))
-_ANY_STAGE = [("", "Every stage"), *STAGES[1:]]
+
+
+def _any_stage() -> list[tuple[str, str]]:
+    return [("", "Every stage"), *stages()[1:]]
+
+
 _BETWEEN = (("no", "Stays until the next step is reached"), ("yes", "Rises by equal parts with each stage done"))
 
 
@@ -66,7 +71,7 @@ class FeesForm(forms.Form):
 class InstalmentForm(TableRow):
     name = forms.CharField(label="Name", required=False, max_length=60)
     falls = forms.ChoiceField(label="Falls due", choices=_FALLS, required=False)
-    stage = forms.ChoiceField(label="Stage", choices=STAGES, required=False)
+    stage = forms.ChoiceField(label="Stage", choices=stages, required=False)
     on = date_field("Date", required=False)
     share = forms.DecimalField(label="Share of the fee, %", required=False, max_digits=5, decimal_places=2)
     amount = amount_field("Or an amount")
@@ -81,7 +86,7 @@ class InstalmentForm(TableRow):
 
 class PriceRow(TableRow):
     after_approval = forms.ChoiceField(label="For changes", choices=_ABOUT, required=False)
-    stage = forms.ChoiceField(label="Stage", choices=_ANY_STAGE, required=False)
+    stage = forms.ChoiceField(label="Stage", choices=_any_stage, required=False)
     by = forms.ChoiceField(label="Paid for", choices=_PRICED_BY, required=False)
     amount = amount_field("Amount")
     currency = currency_field("Its currency")
@@ -90,7 +95,7 @@ class PriceRow(TableRow):
 
 class StepRow(TableRow):
     reached = forms.ChoiceField(label="From", choices=_STEPS, required=False)
-    stage = forms.ChoiceField(label="Stage", choices=STAGES, required=False)
+    stage = forms.ChoiceField(label="Stage", choices=stages, required=False)
     share = forms.DecimalField(label="Share of the fee owed, %", required=False, max_digits=5, decimal_places=2)
 
 

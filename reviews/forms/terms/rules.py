@@ -10,9 +10,16 @@ from django.utils.text import capfirst
 
 from reviews.forms.terms.fields import YES_NO, date_field
 from reviews.forms.where import PlaceField, ZoneField
-from reviews.pages.wording.names import STAGE_WORDS, WHEN_OVER_WORDS
+from reviews.pages.wording.names import WHEN_OVER_WORDS, stage_in_a_sentence
+from reviews.rules.states import StageKind
 
 _YES_OR_NO = ("counts_receipt", "brief_counts", "publisher_late_moves", "redo_from_letter")
+
+
+def _new_work() -> list[tuple[str, str]]:
+    after = "At every stage, once {stage} is approved"
+    each = [(kind.value, after.format(stage=stage_in_a_sentence(kind))) for kind in StageKind]
+    return [("", "Where the stage itself was approved"), *each]
 
 
 class RulesForm(forms.Form):
@@ -56,10 +63,7 @@ class RulesForm(forms.Form):
         label="From when on is a new direction, or a changed text, outside the fee?",
         required=False,
         help_text="A question uses no round, whenever it is asked.",
-        choices=[
-            ("", "Where the stage itself was approved"),
-            *((kind.value, f"At every stage, once {words.lower()} is approved") for kind, words in STAGE_WORDS.items()),
-        ],
+        choices=_new_work,
     )
     publisher_late_moves = forms.ChoiceField(
         label="Does each day the publisher is late move the illustrator’s dates by a day?", choices=YES_NO

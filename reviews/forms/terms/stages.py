@@ -8,7 +8,7 @@ from typing import Any
 from django import forms
 
 from reviews.forms.terms.fields import TableRow
-from reviews.pages.wording.names import STAGE_WORDS
+from reviews.pages.wording.names import stage_words
 from reviews.rules.contract.periods import DayUnit
 from reviews.rules.contract.terms import COVER, EVERY_SPREAD, RoundsPer
 from reviews.rules.states import Refused, StageKind
@@ -79,7 +79,7 @@ class StageRows:
             (
                 words,
                 [
-                    StageRow(data, prefix=f"{part or 'all'}-{kind}", title=STAGE_WORDS[kind], initial=initial)
+                    StageRow(data, prefix=f"{part or 'all'}-{kind}", title=stage_words(kind), initial=initial)
                     for kind in StageKind
                     for initial in [_initial(text, part, kind) if text else None]
                 ],

@@ -17,4 +17,6 @@ def summary_words(event: FeedEvent) -> str:
         if event.what == "hand-in"
         else _("{title}: {spread}, {stage} (answer)")
     )
-    return told.format(title=event.title, spread=event.spread, stage=stage_in_a_sentence(event.stage))
+    return told.format(
+        title=event.title, spread=event.spread, stage=event.stage_name or stage_in_a_sentence(event.stage)
+    )

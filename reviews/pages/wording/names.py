@@ -8,12 +8,14 @@ from django.utils.translation import gettext_lazy as _
 
 from reviews.models import Passage
 from reviews.models.jobs import JobState
+from reviews.models.stage_names import own_name
 from reviews.pages.wording.kept import kept_by_language
 from reviews.press.page_plan import BindingKind, EndsKind
 from reviews.rules.contract.rounds import RoundStanding
 from reviews.rules.contract.terms import WhenOver
 from reviews.rules.hands import is_with_printer
 from reviews.rules.mailing import MailChoice
+from reviews.rules.stage_names import in_a_sentence
 from reviews.rules.states import Answer, Cause, Gate, PassageState, Refused, Response, Role, Side, StageKind
 
 if TYPE_CHECKING:
@@ -139,19 +141,23 @@ def side_words(side: str) -> str:
     return str(SIDE_WORDS[Side(side)])
 
 
-@kept_by_language
 def stage_words(stage: str) -> str:
-    """Name a stage as people read it, or refuse one that does not exist."""
+    """Name a stage as the book that is spoken of does, or refuse one that does not exist."""
+    return own_name(stage) or _usual_stage(stage)
+
+
+@kept_by_language
+def _usual_stage(stage: str) -> str:
     try:
         return str(STAGE_WORDS[StageKind(stage)])
     except ValueError as unknown:
         raise Refused("unknown-stage", stage=stage) from unknown
 
 
-@kept_by_language
 def stage_in_a_sentence(stage: str) -> str:
     """Name a stage in the middle of a sentence."""
-    return stage_words(stage).lower()
+    own = own_name(stage)
+    return in_a_sentence(own) if own else _usual_stage(stage).lower()
 
 
 @kept_by_language

@@ -25,10 +25,11 @@ from reviews.rules.states import Answer, Cause, Deed, PassageState, Refused, Rol
 
 @dataclass(frozen=True)
 class PlannedAsk:
-    """One passage the letter would ask to change, and why."""
+    """One passage the letter would ask to change, and why; ``where`` is what its book calls it, else its usual name."""
 
     passage: int
     causes: tuple[Cause, ...]
+    where: str = ""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -190,10 +191,9 @@ def _cost(
     about = AboutPassage(causes=[*ask.causes], handed_in_by=story.made_by)
     standing = standing_of(story, about, terms, before)
     late, due_on = if_sent
-    where = where_name(story.spread.label, story.stage)
     return AskCost(
         passage=story.passage,
-        where=where,
+        where=ask.where or where_name(story.spread.label, story.stage),
         standing=standing,
         number=0,
         included=0,

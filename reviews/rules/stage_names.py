@@ -1,0 +1,88 @@
+"""What a book calls its stages: its own names over the stable codes that the ledger keeps."""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Mapping
+
+from reviews.rules.states import STAGE_NAMES, Refused, StageKind
+
+MOST_LETTERS = 40
+
+#: The trade's words to begin with; common practice, and every one of them can be changed before its stage opens.
+READY_NAMES: dict[str, dict[StageKind, str]] = {
+    "picture-book": {
+        StageKind.IDEAS: "Thumbnails",
+        StageKind.SKETCH: "Rough sketch",
+        StageKind.FULL_SKETCH: "Tight sketch",
+        StageKind.LINE: "Line",
+        StageKind.INK: "Ink",
+        StageKind.FLATS: "Flats",
+        StageKind.COLOUR: "Final art",
+        StageKind.FINISH: "Special finish",
+        StageKind.PROOF: "Proof",
+    },
+    "board-book": {
+        StageKind.IDEAS: "Thumbnails",
+        StageKind.SKETCH: "Rough layout",
+        StageKind.FULL_SKETCH: "Tight sketch",
+        StageKind.LINE: "Line",
+        StageKind.INK: "Ink",
+        StageKind.FLATS: "Flat colours",
+        StageKind.COLOUR: "Final art",
+        StageKind.FINISH: "Die-cuts and finish",
+        StageKind.PROOF: "Proof",
+    },
+    "comic": {
+        StageKind.IDEAS: "Thumbnails",
+        StageKind.SKETCH: "Layouts",
+        StageKind.FULL_SKETCH: "Tight pencils",
+        StageKind.LINE: "Pencils",
+        StageKind.INK: "Inks",
+        StageKind.FLATS: "Flats",
+        StageKind.COLOUR: "Colours",
+        StageKind.FINISH: "Special finish",
+        StageKind.PROOF: "Proof",
+    },
+}
+
+
+def name_of(stage: str, own: Mapping[str, str]) -> str:
+    """Name a stage as a book does, or else as everybody does."""
+    return own.get(stage) or STAGE_NAMES[StageKind(stage)]
+
+
+def in_a_sentence(name: str) -> str:
+    """Write a stage's name in the middle of a sentence: "Rough sketch" as "rough sketch", "F&G" as it is."""
+    return name[:1].lower() + name[1:] if name[1:2].islower() else name
+
+
+def checked_names(
+    wanted: Mapping[StageKind, str], own: Mapping[str, str], *, opened: Collection[str]
+) -> dict[str, str]:
+    """Return a book's names with the wanted ones in place; an empty one gives the stage its usual name back.
+
+    Raises
+    ------
+    Refused
+        ``stage-name-long``, ``stage-name-odd``, ``stage-name-twice``, or ``stage-name-opened`` for a stage that
+        opened on any spread: what people have read and signed off bears the name it bore.
+    """
+    names = dict(own)
+    for stage, typed in wanted.items():
+        name = " ".join(typed.split())
+        if not name.isprintable() or any(mark in name for mark in ",:;"):
+            raise Refused("stage-name-odd", name=name)
+        if len(name) > MOST_LETTERS:
+            raise Refused("stage-name-long", name=name, n=MOST_LETTERS)
+        kept = "" if name == STAGE_NAMES[stage] else name
+        if kept != own.get(stage, "") and stage in opened:
+            raise Refused("stage-name-opened", name=name_of(stage, own))
+        names.pop(stage.value, None)
+        if kept:
+            names[stage.value] = kept
+    told: dict[str, StageKind] = {}
+    for stage in StageKind:
+        name = name_of(stage, names)
+        if told.setdefault(name.casefold(), stage) != stage:
+            raise Refused("stage-name-twice", name=name)
+    return names

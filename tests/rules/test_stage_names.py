@@ -1,0 +1,58 @@
+"""A book's own names for its stages, over codes that stay."""
+
+from __future__ import annotations
+
+import pytest
+
+from reviews.rules.stage_names import READY_NAMES, checked_names, in_a_sentence, name_of
+from reviews.rules.states import STAGE_NAMES, Refused, StageKind
+
+
+def test_a_stage_has_its_books_name_or_else_the_usual_one():
+    own = {"sketch": "Rough sketch"}
+    assert (name_of("sketch", own), name_of("colour", own)) == ("Rough sketch", "Colour")
+
+
+@pytest.mark.parametrize(
+    ("name", "inside"), [("Rough sketch", "rough sketch"), ("F&G", "F&G"), ("UV plate", "UV plate"), ("X", "X")]
+)
+def test_inside_a_sentence_a_name_is_small_unless_it_is_letters(name, inside):
+    assert in_a_sentence(name) == inside
+
+
+def test_an_empty_name_gives_the_usual_one_back():
+    own = checked_names({StageKind.SKETCH: "Rough  sketch "}, {}, opened=())
+    assert own == {"sketch": "Rough sketch"}
+    assert checked_names({StageKind.SKETCH: ""}, own, opened=()) == {}
+    assert checked_names({StageKind.SKETCH: "Sketch"}, own, opened=()) == {}
+
+
+@pytest.mark.parametrize(
+    ("typed", "code"),
+    [("x" * 41, "stage-name-long"), ("Rough, tight", "stage-name-odd"), ("Rough: 1", "stage-name-odd"),
+     ("Rough\u202esketch", "stage-name-odd"), ("COLOUR", "stage-name-twice")],
+)  # fmt: skip
+def test_a_name_that_would_mislead_is_refused(typed, code):
+    with pytest.raises(Refused, match=code):
+        checked_names({StageKind.SKETCH: typed}, {}, opened=())
+
+
+def test_two_stages_may_change_names_at_once():
+    swapped = checked_names({StageKind.SKETCH: "Colour", StageKind.COLOUR: "Sketch"}, {}, opened=())
+    assert swapped == {"sketch": "Colour", "colour": "Sketch"}
+
+
+def test_a_stage_that_opened_keeps_its_name_and_may_be_named_as_it_is():
+    own = {"ideas": "Thumbnails"}
+    with pytest.raises(Refused, match="stage-name-opened"):
+        checked_names({StageKind.IDEAS: "Scribbles"}, own, opened={"ideas"})
+    with pytest.raises(Refused, match="stage-name-opened"):
+        checked_names({StageKind.IDEAS: ""}, own, opened={"ideas"})
+    assert checked_names({StageKind.IDEAS: "Thumbnails"}, own, opened={"ideas"}) == own
+
+
+@pytest.mark.parametrize("code", READY_NAMES)
+def test_the_ready_names_name_every_stage_and_stand_together(code):
+    assert set(READY_NAMES[code]) == set(StageKind) == set(STAGE_NAMES)
+    own = checked_names(READY_NAMES[code], {}, opened=())
+    assert {name_of(kind, own) for kind in StageKind} == set(READY_NAMES[code].values())
