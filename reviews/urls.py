@@ -81,6 +81,7 @@ urlpatterns = [
     path("books/<int:book_id>/plan/", plans.plan, name="plan"),
     path("plans/<int:plan_id>/", plans.change_plan, name="change-plan"),
     path("books/<int:book_id>/stage-names/", plans.name_stages, name="name-stages"),
+    path("spreads/<int:spread_id>/move/", plans.move_spread, name="move-spread"),
     path("spreads/<int:spread_id>/split/", plans.split_spread, name="split-spread"),
     path("spreads/<int:left_id>/join/<int:right_id>/", plans.join_spreads, name="join-spreads"),
     path("books/<int:book_id>/print/", print_set_up.print_set_up, name="print"),

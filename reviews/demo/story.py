@@ -7,6 +7,7 @@ its rounds, one text change after approval.
 
 from __future__ import annotations
 
+from reviews.demo.asides import advisers_sit_down, asked, swapped
 from reviews.demo.briefs import BOOK_BRIEF, BRIEFS, LONGER_HILL
 from reviews.demo.draw import Commission
 from reviews.demo.people import AMENDMENT, AMENDMENT_PROPOSED, REMARK
@@ -37,6 +38,7 @@ def tell(teller: Teller) -> None:
         _beginnings,
         _ideas,
         _sketches,
+        _pages,
         _rounds,
         _lines,
         _colours,
@@ -102,8 +104,8 @@ def _sketches(tell: Teller) -> None:
     tell.on(67)
     for piece in ("cover", *FIRST):
         tell.pin(piece, "sketch", notes_for(piece, "sketch", 2))
-    tell.on(66).seat_advisers()
-    tell.ask(Role.READER, ("6-7",), "You keep dormice: does one sit up like this, out in the cold?")
+    tell.on(66).do(advisers_sit_down)
+    tell.do(asked(Role.READER, ("6-7",), "You keep dormice: does one sit up like this, out in the cold?"))
     tell.on(65).pin("6-7", "sketch", [TAIL])
     tell.reword(
         "6-7", "sketch", Role.READER, "Our dormouse keeper says the tail is as bushy as a squirrel’s: fluff it out."
@@ -127,6 +129,11 @@ def _sketches(tell: Teller) -> None:
     sooner = "Brought forward to follow the first five sketches; both sides agreed."
     for piece, to in (("14-15", 14), ("16-17", 25), ("18-19", 3), ("2-3", 7), ("30-31", 7)):
         tell.on(44).move(piece, "sketch", to=to, reason=sooner)
+
+
+def _pages(tell: Teller) -> None:
+    """Two spreads nobody has drawn yet change places, because the rhyme did."""
+    tell.on(43).do(swapped("26-27", "28-29", "In the new rhyme Pocket comes home before the lamp goes out."))
 
 
 def _rounds(tell: Teller) -> None:
@@ -259,8 +266,8 @@ def _letter_begun(tell: Teller) -> None:
     tell.pin("14-15", "sketch", WHOLE_NOTES)
     tell.on(1).pin("18-19", "sketch", [CAP])
     tell.pin("6-7", "proof", [GREY_MOON])
-    tell.on(2).ask(Role.AUTHOR, ("18-19", "14-15"), "Does the order of things still fit the new rhyme?")
-    tell.ask(Role.READER, ("18-19",), "Is this how a dormouse sleeps?")
+    tell.on(2).do(asked(Role.AUTHOR, ("18-19", "14-15"), "Does the order of things still fit the new rhyme?"))
+    tell.do(asked(Role.READER, ("18-19",), "Is this how a dormouse sleeps?"))
     tell.on(1).pin("18-19", "sketch", [NOT_YET])
     tell.on(1).object("16-17", "sketch", "HOME still points away from where she walks. Children will follow the board.")
     tell.on(0).word("The ferns are lovely and dark. Two things about the pail, then this one is ready.")

@@ -24,7 +24,6 @@ from reviews.actions import (
     pauses,
     pictures,
     proposals,
-    reading,
     seats,
     second_voice,
     terms,
@@ -32,7 +31,6 @@ from reviews.actions import (
 from reviews.actions.clock import as_if_at
 from reviews.actions.people import name_operator
 from reviews.demo.people import (
-    ADVISERS,
     COVER,
     FILES_DUE,
     GUEST,
@@ -216,19 +214,9 @@ class Teller:
         self.seats[Role.GUEST] = self.seat(GUEST[1], GUEST[0], Role.GUEST, passage_id=self.passage(piece, stage).pk)
 
     @_in_its_time
-    def seat_advisers(self) -> None:
-        """Let author, designer, sales and expert reader sit down."""
-        for role, (name, email) in ADVISERS.items():
-            with self.moment():
-                person = seats.make_person(email=email, name=name, password=None)
-            self.seats[role] = self.seat(email, name, role, person=person)
-
-    @_in_its_time
-    def ask(self, role: Role, pieces: Sequence[str], words: str) -> None:
-        """Let the editor ask an author or an expert reader about spreads."""
-        spreads = [self.passage(piece, "sketch").spread_id for piece in pieces]
-        with self.moment():
-            reading.ask_to_read(self.book.pk, self.seats[role].pk, spreads, words, actor=self.seats[Role.EDITOR])
+    def do(self, deed: Callable[[Teller], None]) -> None:
+        """Do something that happens once in the story, on its day (``demo.asides``)."""
+        deed(self)
 
     @_in_its_time
     def thank_guest(self) -> None:

@@ -18,11 +18,10 @@ from reviews.pages.wording.names import BINDING_WORDS, ENDS_WORDS
 from reviews.pages.wording.plans import READY_PLAN_NAMES, READY_PLAN_WORDS
 from reviews.pages.wording.press import refusal
 from reviews.pages.wording.refusals import sentence_for
-from reviews.pages.wording.stage_names import READY_NAME_WORDS
+from reviews.pages.wording.stage_names import READY_NAME_WORDS, READY_NAMES
 from reviews.press.page_plan import BOARD_SMALLEST, LARGEST, BindingKind, EndsKind, page_plan, usual_ends
 from reviews.press.refused import CannotPrint
 from reviews.rules.contract.plans import READY_PLANS, check_reach
-from reviews.rules.stage_names import READY_NAMES
 from reviews.rules.states import Refused, Role
 
 OWN_SIZE = "own"
@@ -202,5 +201,5 @@ class NewBookForm(forms.Form):
             places=tuple(dict.fromkeys(code for code in (data["other_place"], data["place"]) if code)),
             zone=data["zone"],
             role=Role(data["role"]),
-            stage_names={kind.value: name for kind, name in READY_NAMES.get(data["names"], {}).items()},
+            stage_names={kind.value: str(name) for kind, name in READY_NAMES.get(data["names"], {}).items()},
         )

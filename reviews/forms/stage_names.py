@@ -8,8 +8,8 @@ from typing import Any
 from django import forms
 from django.utils.functional import Promise
 
-from reviews.pages.wording.stage_names import CARRIES, READY_NAME_WORDS
-from reviews.rules.stage_names import MOST_LETTERS, READY_NAMES, name_of
+from reviews.pages.wording.stage_names import CARRIES, READY_NAME_WORDS, READY_NAMES
+from reviews.rules.stage_names import MOST_LETTERS, name_of
 from reviews.rules.states import STAGE_NAMES, StageKind
 
 
@@ -38,6 +38,11 @@ class StageNamesForm(forms.Form):
         return [(self[name], CARRIES[StageKind(name)], name in self.opened) for name in self.fields]
 
     @property
+    def has_closed(self) -> bool:
+        """Say whether any stage can still be named."""
+        return any(name not in self.opened for name in self.fields)
+
+    @property
     def wanted(self) -> dict[StageKind, str]:
         return {StageKind(name): typed for name, typed in self.cleaned_data.items() if name not in self.opened}
 
@@ -49,4 +54,5 @@ class ReadyNamesForm(forms.Form):
 
     @property
     def wanted(self) -> dict[StageKind, str]:
-        return dict(READY_NAMES.get(self.cleaned_data["ready"], dict.fromkeys(StageKind, "")))
+        ready = READY_NAMES.get(self.cleaned_data["ready"], {})
+        return {stage: str(ready.get(stage, "")) for stage in StageKind}

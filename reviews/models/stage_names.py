@@ -17,7 +17,7 @@ from reviews.rules.stage_names import in_a_sentence, name_of
 from reviews.rules.states import STAGE_NAMES, StageKind
 
 
-class Named(Protocol):
+class NamesStages(Protocol):
     """A book, as far as it names its stages."""
 
     @property
@@ -27,13 +27,13 @@ class Named(Protocol):
 _spoken: ContextVar[Mapping[str, str] | None] = ContextVar("stage_names", default=None)
 
 
-def speak_of(book: Named | None) -> None:
+def speak_of(book: NamesStages | None) -> None:
     """Let a book's names hold from here on; None lets no book's."""
     _spoken.set(book.stage_names if book is not None else None)
 
 
 @contextmanager
-def speaking_of(book: Named) -> Iterator[None]:
+def speaking_of(book: NamesStages) -> Iterator[None]:
     """Let a book's names hold for a while."""
     token = _spoken.set(book.stage_names)
     try:

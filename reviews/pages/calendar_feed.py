@@ -115,11 +115,13 @@ class _Changes(NamedTuple):
 
 
 def _changes(book_ids: Sequence[int], until: datetime) -> dict[int, _Changes]:
-    """Count by book how often terms were entered, or the title or a stage's name changed, up to a moment (1 query).
+    """Count by book how often every event changed at once, up to a moment: its terms, or what it is called (1 query).
 
-    A title and a stage stand in each summary, so that another one is another meaning of every event.
+    A title, a stage and pages stand in each summary, so that another one is another meaning of every event.
     """
-    renamed = Q(deed=Deed.CHANGE_BOOK, data__changed__has_key="title") | Q(deed=Deed.NAME_STAGES)
+    renamed = Q(deed=Deed.CHANGE_BOOK, data__changed__has_key="title") | Q(
+        deed__in=(Deed.NAME_STAGES, Deed.MOVE_SPREADS)
+    )
     rows = LedgerEntry.objects.filter(renamed | Q(terms_version__isnull=False), book_id__in=book_ids, at__lte=until)
     told = rows.order_by().values_list("book_id").annotate(Count("pk"), Max("at"))
     return {book_id: _Changes(n, last_at) for book_id, n, last_at in told}

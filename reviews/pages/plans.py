@@ -16,6 +16,7 @@ from reviews.queries.access import NotThere, get_book
 from reviews.rules.contract.calendars import working_calendar
 from reviews.rules.contract.days import add_working_days
 from reviews.rules.contract.plans import PlannedStage, due_dates_backward, due_dates_forward, latest_start
+from reviews.rules.repagination import MOVABLE
 from reviews.rules.states import Deed, Gate, Refused
 
 
@@ -37,6 +38,8 @@ class LaidSpread:
     is_begun: bool
     may_split: bool
     join_with: Spread | None
+    #: The places it can go to: those of its shape.
+    places: list[Spread]
 
 
 @dataclass(frozen=True)
@@ -112,9 +115,16 @@ def layout_of(book: Book) -> list[LaidSpread]:
                 is_begun=is_begun,
                 may_split=spread.kind == PieceKind.OPENING and not is_begun,
                 join_with=after if may_join else None,
+                places=_places(spread, spreads),
             )
         )
     return laid
+
+
+def _places(spread: Spread, spreads: Sequence[Spread]) -> list[Spread]:
+    if spread.kind not in MOVABLE:
+        return []
+    return [other for other in spreads if other.kind == spread.kind and other.pk != spread.pk]
 
 
 def _joins(left: Spread, right: Spread, book: Book) -> bool:

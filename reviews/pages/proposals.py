@@ -9,6 +9,7 @@ from datetime import date, datetime
 from django.utils.translation import gettext as _
 
 from reviews.models import Book, Passage, Proposal, Seat
+from reviews.models.stage_names import speak_of
 from reviews.pages.pause_cards import StandingCard, pause_facts, standing_cards
 from reviews.pages.wording.agreements import by_words, date_named, ended_words, summary_words
 from reviews.pages.wording.dates import day_words, working_days
@@ -156,6 +157,7 @@ def _speakers(book_ids: Iterable[int]) -> list[Seat]:
 
 
 def _card(proposal: Proposal, seat: Seat, seated: Sequence[Seat], at: datetime) -> ProposalCard:
+    speak_of(proposal.book)
     is_open = proposal.ended_at is None
     side, book = side_of(Role(seat.role)), proposal.book
     today = book.day_rule.local_date(at)

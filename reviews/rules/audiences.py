@@ -9,6 +9,10 @@ AUDIENCES: dict[Deed, frozenset[Role]] = {
     Deed.MAKE_BOOK: frozenset(),
     Deed.CHANGE_BOOK: frozenset({Role.ILLUSTRATOR, Role.AGENT, Role.ART_DIRECTOR}),
     Deed.LAY_OUT: frozenset(),
+    # Whoever works on the pages, on either side: the numbers they talk about change.
+    Deed.MOVE_SPREADS: frozenset(
+        {Role.ILLUSTRATOR, Role.AGENT, Role.ART_DIRECTOR, Role.EDITOR, Role.PRODUCTION, Role.DESIGNER}
+    ),
     # Who draws to the size, and who has it printed.
     Deed.SET_PRINT: frozenset({Role.ILLUSTRATOR, Role.ART_DIRECTOR, Role.PRODUCTION}),
     Deed.CHANGE_PLAN: frozenset({Role.ILLUSTRATOR, Role.AGENT}),

@@ -52,6 +52,7 @@ from reviews.rules.money_payloads import (
     WithdrawInvoiceData,
     WithdrawPaymentData,
 )
+from reviews.rules.moving_payloads import MoveSpreadsData
 from reviews.rules.naming_payloads import NameStagesData
 from reviews.rules.payload_shapes import (
     LATER,
@@ -99,6 +100,7 @@ PAYLOADS: dict[Deed, type] = {
     Deed.MAKE_BOOK: MakeBookData,
     Deed.CHANGE_BOOK: ChangeBookData,
     Deed.LAY_OUT: LayOutData,
+    Deed.MOVE_SPREADS: MoveSpreadsData,
     Deed.CHANGE_PLAN: ChangePlanData,
     Deed.NAME_STAGES: NameStagesData,
     Deed.INVITE: InviteData,

@@ -52,6 +52,7 @@ PERMITS: dict[Deed, tuple[frozenset[Role], frozenset[PassageState] | None]] = {
     # Production moves the printer's date, and nothing else of it (the action asks).
     Deed.CHANGE_BOOK: (frozenset({_AD, _P}), None),
     Deed.LAY_OUT: (frozenset({_AD, _P}), None),
+    Deed.MOVE_SPREADS: (frozenset({_AD, _P}), None),
     Deed.CHANGE_PLAN: (frozenset({_AD}), None),
     Deed.NAME_STAGES: (frozenset({_AD}), None),
     Deed.SET_PRINT: (frozenset({_AD, _P}), None),
@@ -288,6 +289,7 @@ PAGES: dict[str, str | Deed] = {
     "change-plan": Deed.CHANGE_PLAN,
     "name-stages": Deed.NAME_STAGES,
     "split-spread": Deed.LAY_OUT,
+    "move-spread": Deed.MOVE_SPREADS,
     "join-spreads": Deed.LAY_OUT,
     "template": "geometry",
     "print": "geometry",

@@ -8,43 +8,6 @@ from reviews.rules.states import STAGE_NAMES, Refused, StageKind
 
 MOST_LETTERS = 40
 
-#: The trade's words to begin with; common practice, and every one of them can be changed before its stage opens.
-READY_NAMES: dict[str, dict[StageKind, str]] = {
-    "picture-book": {
-        StageKind.IDEAS: "Thumbnails",
-        StageKind.SKETCH: "Rough sketch",
-        StageKind.FULL_SKETCH: "Tight sketch",
-        StageKind.LINE: "Line",
-        StageKind.INK: "Ink",
-        StageKind.FLATS: "Flats",
-        StageKind.COLOUR: "Final art",
-        StageKind.FINISH: "Special finish",
-        StageKind.PROOF: "Proof",
-    },
-    "board-book": {
-        StageKind.IDEAS: "Thumbnails",
-        StageKind.SKETCH: "Rough layout",
-        StageKind.FULL_SKETCH: "Tight sketch",
-        StageKind.LINE: "Line",
-        StageKind.INK: "Ink",
-        StageKind.FLATS: "Flat colours",
-        StageKind.COLOUR: "Final art",
-        StageKind.FINISH: "Die-cuts and finish",
-        StageKind.PROOF: "Proof",
-    },
-    "comic": {
-        StageKind.IDEAS: "Thumbnails",
-        StageKind.SKETCH: "Layouts",
-        StageKind.FULL_SKETCH: "Tight pencils",
-        StageKind.LINE: "Pencils",
-        StageKind.INK: "Inks",
-        StageKind.FLATS: "Flats",
-        StageKind.COLOUR: "Colours",
-        StageKind.FINISH: "Special finish",
-        StageKind.PROOF: "Proof",
-    },
-}
-
 
 def name_of(stage: str, own: Mapping[str, str]) -> str:
     """Name a stage as a book does, or else as everybody does."""

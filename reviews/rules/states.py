@@ -198,6 +198,7 @@ class Deed(StrEnum):
     MAKE_BOOK = "make-book"
     CHANGE_BOOK = "change-book"
     LAY_OUT = "lay-out"
+    MOVE_SPREADS = "move-spreads"
     CHANGE_PLAN = "change-plan"
     NAME_STAGES = "name-stages"
     INVITE = "invite"

@@ -10,8 +10,10 @@ from django.shortcuts import redirect, render
 from django.urls import reverse
 from django.views.decorators.http import require_GET, require_POST
 
-from reviews.actions import layout, stage_names
+from reviews.actions import layout, repagination, stage_names
+from reviews.forms.filled import filled_in
 from reviews.forms.plans import PlanForm
+from reviews.forms.repagination import MoveForm
 from reviews.forms.stage_names import ReadyNamesForm, StageNamesForm
 from reviews.models import Book, Seat
 from reviews.pages.plans import PlanRow, get_plan, get_spread, layout_of, plans_of
@@ -19,6 +21,7 @@ from reviews.pages.wording.refusals import sentence_for
 from reviews.pages.wording.stage_names import READY_NAME_WORDS
 from reviews.queries.access import get_book
 from reviews.rules import permits
+from reviews.rules.repagination import Moving
 from reviews.rules.states import Deed, Refused, Role
 from reviews.views.signed_in import SignedInRequest
 
@@ -74,6 +77,16 @@ def _names_form(book: Book, plans: Sequence[PlanRow], data: QueryDict | None = N
 
 
 @require_POST
+def move_spread(request: SignedInRequest, spread_id: int) -> HttpResponse:
+    spread, seat = get_spread(request.user, spread_id, deed=Deed.MOVE_SPREADS)
+    given = filled_in(MoveForm(request.POST), "move-unreadable")
+    slots = repagination.move_spread(spread.pk, given["to"], Moving(given["moving"]), given["reason"], actor=seat)
+    told = f"{spread.label} is now {slots[spread.pk].label}, with its art, notes and dates. Both sides are being told."
+    messages.success(request, told)
+    return redirect("reviews:plan", spread.book_id)
+
+
+@require_POST
 def split_spread(request: SignedInRequest, spread_id: int) -> HttpResponse:
     spread, seat = get_spread(request.user, spread_id, deed=Deed.LAY_OUT)
     left, right = layout.split_spread(spread.pk, actor=seat)
@@ -103,23 +116,16 @@ def _page(
     book: Book, seat: Seat, wrong: tuple[int, PlanForm] | None = None, names: StageNamesForm | None = None
 ) -> dict:
     """Gather the page; ``wrong`` is a plan's form that must be shown again with what is wrong in it."""
-    role = Role(seat.role)
-    may_edit = permits.may(role, Deed.CHANGE_PLAN)
-    rows, plans = [], plans_of(book)
-    for row in plans:
-        form = PlanForm(stages=row.stages, begun=row.begun) if may_edit else None
-        if wrong and wrong[0] == row.plan.pk:
-            form = wrong[1]
-            form.mark_begun(row.begun)
-        rows.append({"row": row, "form": form, "is_open": bool(wrong and wrong[0] == row.plan.pk)})
+    role, plans = Role(seat.role), plans_of(book)
     return {
         "book": book,
         "seat": seat,
-        "plans": rows,
+        "plans": _plan_rows(plans, wrong, may_edit=permits.may(role, Deed.CHANGE_PLAN)),
         "names": names or _names_form(book, plans),
         "may_name": permits.may(role, Deed.NAME_STAGES),
         "ready_names": READY_NAME_WORDS.items(),
         "layout": layout_of(book),
+        "may_move": permits.may(role, Deed.MOVE_SPREADS),
         "may_lay_out": permits.may(role, Deed.LAY_OUT),
         "may_change_book": permits.may(role, Deed.CHANGE_BOOK),
         "crumbs": [
@@ -128,3 +134,14 @@ def _page(
         ],
         "caution": True,
     }
+
+
+def _plan_rows(plans: Sequence[PlanRow], wrong: tuple[int, PlanForm] | None, *, may_edit: bool) -> list[dict]:
+    rows = []
+    for row in plans:
+        form = PlanForm(stages=row.stages, begun=row.begun) if may_edit else None
+        if wrong and wrong[0] == row.plan.pk:
+            form = wrong[1]
+            form.mark_begun(row.begun)
+        rows.append({"row": row, "form": form, "is_open": bool(wrong and wrong[0] == row.plan.pk)})
+    return rows

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import pytest
 
-from reviews.rules.stage_names import READY_NAMES, checked_names, in_a_sentence, name_of
-from reviews.rules.states import STAGE_NAMES, Refused, StageKind
+from reviews.rules.stage_names import checked_names, in_a_sentence, name_of
+from reviews.rules.states import Refused, StageKind
 
 
 def test_a_stage_has_its_books_name_or_else_the_usual_one():
@@ -49,10 +49,3 @@ def test_a_stage_that_opened_keeps_its_name_and_may_be_named_as_it_is():
     with pytest.raises(Refused, match="stage-name-opened"):
         checked_names({StageKind.IDEAS: ""}, own, opened={"ideas"})
     assert checked_names({StageKind.IDEAS: "Thumbnails"}, own, opened={"ideas"}) == own
-
-
-@pytest.mark.parametrize("code", READY_NAMES)
-def test_the_ready_names_name_every_stage_and_stand_together(code):
-    assert set(READY_NAMES[code]) == set(StageKind) == set(STAGE_NAMES)
-    own = checked_names(READY_NAMES[code], {}, opened=())
-    assert {name_of(kind, own) for kind in StageKind} == set(READY_NAMES[code].values())

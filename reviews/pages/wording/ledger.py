@@ -42,6 +42,7 @@ from reviews.pages.wording.pictures import refusal_sentence
 from reviews.pages.wording.plans import plan_words
 from reviews.pages.wording.print_set_up import set_print_sentence
 from reviews.pages.wording.reading import READING_SENTENCES
+from reviews.pages.wording.repagination import MOVING_SENTENCES
 from reviews.pages.wording.stage_names import NAMING_SENTENCES
 from reviews.rules.contract.fees import Price, PricedBy
 from reviews.rules.contract.terms_text import money_from_text
@@ -322,6 +323,7 @@ SENTENCES: dict[Deed, Teller] = {
     **BRIEF_SENTENCES,
     **READING_SENTENCES,
     **NAMING_SENTENCES,
+    **MOVING_SENTENCES,
     Deed.MAKE_BOOK: _template(gettext_noop("{by} set up the book “{title}” with {n_pages} pages.")),
     Deed.CHANGE_BOOK: _change_book,
     Deed.LAY_OUT: _lay_out,

@@ -20,6 +20,7 @@ from reviews.pages.wording.pauses import PAUSE_REFUSALS
 from reviews.pages.wording.pieces import TEMPLATE_REFUSALS
 from reviews.pages.wording.print_set_up import FIGURE_WORDS, PRINT_REFUSALS
 from reviews.pages.wording.reading import READING_REFUSALS
+from reviews.pages.wording.repagination import MOVING_REFUSALS
 from reviews.pages.wording.stage_names import NAMING_REFUSALS
 from reviews.pages.wording.term_refusals import TERM_REFUSALS
 from reviews.press.refused import CannotPrint
@@ -38,6 +39,7 @@ REFUSALS: dict[str, Promise] = {
     **PROPOSAL_REFUSALS,
     **READING_REFUSALS,
     **NAMING_REFUSALS,
+    **MOVING_REFUSALS,
     "not-yours": _("Your seat on this book does not allow this. Ask the art director if it should."),
     "not-now": _("This cannot be done at this point. Look at its state and try again later."),
     "not-open": _("This stage is not open yet. It opens when the stage before it is approved."),

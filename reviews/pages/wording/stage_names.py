@@ -23,6 +23,43 @@ NAMING_REFUSALS: dict[str, Promise] = {
     "stage-names-same": gettext_lazy("Nothing is named otherwise than before."),
 }
 
+#: The trade's words to begin with; common practice, and every one of them can be changed before its stage opens.
+READY_NAMES: dict[str, dict[StageKind, Promise]] = {
+    "picture-book": {
+        StageKind.IDEAS: gettext_lazy("Thumbnails"),
+        StageKind.SKETCH: gettext_lazy("Rough sketch"),
+        StageKind.FULL_SKETCH: gettext_lazy("Tight sketch"),
+        StageKind.LINE: gettext_lazy("Line"),
+        StageKind.INK: gettext_lazy("Ink"),
+        StageKind.FLATS: gettext_lazy("Flats"),
+        StageKind.COLOUR: gettext_lazy("Final art"),
+        StageKind.FINISH: gettext_lazy("Special finish"),
+        StageKind.PROOF: gettext_lazy("Proof"),
+    },
+    "board-book": {
+        StageKind.IDEAS: gettext_lazy("Thumbnails"),
+        StageKind.SKETCH: gettext_lazy("Rough layout"),
+        StageKind.FULL_SKETCH: gettext_lazy("Tight sketch"),
+        StageKind.LINE: gettext_lazy("Line"),
+        StageKind.INK: gettext_lazy("Ink"),
+        StageKind.FLATS: gettext_lazy("Flat colours"),
+        StageKind.COLOUR: gettext_lazy("Final art"),
+        StageKind.FINISH: gettext_lazy("Die-cuts and finish"),
+        StageKind.PROOF: gettext_lazy("Proof"),
+    },
+    "comic": {
+        StageKind.IDEAS: gettext_lazy("Thumbnails"),
+        StageKind.SKETCH: gettext_lazy("Layouts"),
+        StageKind.FULL_SKETCH: gettext_lazy("Tight pencils"),
+        StageKind.LINE: gettext_lazy("Pencils"),
+        StageKind.INK: gettext_lazy("Inks"),
+        StageKind.FLATS: gettext_lazy("Flats"),
+        StageKind.COLOUR: gettext_lazy("Colours"),
+        StageKind.FINISH: gettext_lazy("Special finish"),
+        StageKind.PROOF: gettext_lazy("Proof"),
+    },
+}
+
 READY_NAME_WORDS: dict[str, Promise] = {
     "picture-book": gettext_lazy("Picture book: thumbnails, rough sketch, tight sketch, final art"),
     "board-book": gettext_lazy("Board book: thumbnails, rough layout, tight sketch, final art"),
