@@ -157,7 +157,7 @@ def test_production_answers_notes_on_a_proof_and_the_illustrator_those_on_art(ca
 def test_every_desk_says_that_the_printer_has_it(cast, proof, client):
     for role, words in (
         (Role.ILLUSTRATOR, "With the printer"), (Role.ART_DIRECTOR, "With the printer"),
-        (Role.PRODUCTION, "Hand in the printer’s proof"),
+        (Role.PRODUCTION, "Hand in the printer’s proof or F&amp;Gs"),
     ):  # fmt: skip
         sign_in(client, cast.seat(role).person)
         assert words in client.get(reverse("reviews:desk")).content.decode()
@@ -165,6 +165,15 @@ def test_every_desk_says_that_the_printer_has_it(cast, proof, client):
         assert "With the printer" in page
         assert ("Hand in pictures" in page) == (role != Role.ILLUSTRATOR)
         assert "late" not in page.split("With the printer")[1][:400]
+
+
+def test_the_page_on_which_a_proof_is_handed_in_names_sheets_folded_and_gathered(cast, proof, client):
+    sign_in(client, cast.production.person)
+    page = client.get(reverse("reviews:draft-hand-in", args=[proof.pk])).content.decode()
+    assert "a proof, or F&amp;Gs (folded and gathered sheets)" in page
+    colour = cast.passage("Pages 6–7", "colour")
+    sign_in(client, cast.illustrator.person)
+    assert "F&amp;Gs" not in client.get(reverse("reviews:draft-hand-in", args=[colour.pk])).content.decode()
 
 
 def test_the_entry_that_opens_a_proof_says_that_the_printer_makes_it(cast, proof):

@@ -99,9 +99,12 @@ REFUSALS: dict[str, Promise] = {
     "not-your-note": _("Only the person who wrote this note can change it."),
     "note-needs-words": _("A note needs words: say what is asked."),
     "proof-is-productions": _(
-        "Proofs come from the printer, so production hands them in. You are told when one is here, and see it then."
+        "Proofs and F&Gs come from the printer, so production hands them in. You are told when one is here, and see it "
+        "then."
     ),
-    "art-is-the-illustrators": _("The illustrator hands in the art of this stage. Production hands in proofs."),
+    "art-is-the-illustrators": _(
+        "The illustrator hands in the art of this stage. Production hands in proofs and F&Gs."
+    ),
     "note-is-productions": _("This note is on a proof: it goes back to the printer, and production answers it."),
     "note-is-the-illustrators": _("This note is on the illustrator’s art, so the illustrator answers it."),
     "praise-asks-nothing": _("Praise asks for nothing, so there is nothing to answer. Reply to it if you like."),
