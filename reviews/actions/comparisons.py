@@ -15,6 +15,10 @@ from reviews.queries.comparisons import COMPARE_METHOD, forerunners, print_width
 from reviews.rules.letter_payloads import PlaceNoteData
 from reviews.rules.states import Deed, HandInState, NoteState, PictureState, Refused
 
+#: Of more options than these only the first are compared: each takes the worker some seconds, and one that holds a
+#: whole sheaf of ideas is read side by side. Chosen here, not measured.
+MOST_OPTIONS = 8
+
 
 def ask_for_comparisons(passage: Passage, handed: HandIn, act: Act) -> None:
     """Ask the worker to compare a new hand-in with what came before it. Part of handing in.
@@ -30,17 +34,22 @@ def ask_for_comparisons(passage: Passage, handed: HandIn, act: Act) -> None:
 
 
 def compare_draft(draft: HandIn, passage: Passage) -> None:
-    """Ask for the comparisons that a draft would bring, so that its illustrator sees what the publisher would.
+    """Ask for the comparisons of a draft, so that its illustrator sees what the publisher would.
 
-    Part of every deed that may leave a draft with one picture that is read. Nobody else is told: a draft is nobody
-    else's affair, and what is kept hangs on its picture.
+    Part of every deed that may leave a draft with a picture that is read. Of several options each is held against what
+    came last, for its maker's own eyes. Nobody else is told: a draft is nobody else's affair, and what is kept hangs
+    on its pictures.
     """
     if draft.state != HandInState.DRAFT:
         return
     pictures = list(draft.pictures.filter(removed_at=None))
-    if len(pictures) == 1 and pictures[0].state == PictureState.READY:
-        for before in forerunners(passage, draft):
-            ask_for_comparison(before, pictures[0], passage)
+    befores = forerunners(passage, draft)
+    if len(pictures) > 1:
+        befores, pictures = befores[:1], pictures[:MOST_OPTIONS]
+    for picture in pictures:
+        if picture.state == PictureState.READY:
+            for before in befores:
+                ask_for_comparison(before, picture, passage)
 
 
 def ask_for_comparison(before: Picture, after: Picture, passage: Passage) -> Comparison | None:

@@ -11,7 +11,7 @@ from django.utils.translation import gettext as _
 from reviews.geometry import Box, region_from_json
 from reviews.models import HandIn, Letter, Note, Passage, Picture, Seat
 from reviews.pages.changed_places import ChangedPlace
-from reviews.pages.changes import ChangesSeen, ComparedPair, ShownNote, changes_seen
+from reviews.pages.changes import ChangesSeen, ComparedPair, ShownNote, changes_seen, comparisons_of_options
 from reviews.pages.hand_in_draft import Crumb
 from reviews.pages.on_page import OnPage, on_pages
 from reviews.pages.wording.names import response_words
@@ -44,15 +44,16 @@ class CheckedPlace(TypedDict):
 
 
 class CheckedPair(TypedDict):
-    """What changed against one earlier picture."""
+    """What changed against one earlier picture; ``option`` names which of several pictures it is about."""
 
     pair: ComparedPair
+    option: str
     places: list[CheckedPlace]
     n_unasked: int
 
 
 class DraftCheck(TypedDict):
-    """Everything the check says; ``state`` is none, several, unread, waits, hindered or told."""
+    """Everything the check says; ``state`` is none, unread, waits, hindered or told."""
 
     row: Passage
     state: str
@@ -61,6 +62,7 @@ class DraftCheck(TypedDict):
     notes: list[CheckedNote]
     letter: Letter | None
     same_as: int | None
+    is_several: bool
     n_doubted: int
     n_unanswered: int
     n_unasked: int
@@ -69,11 +71,16 @@ class DraftCheck(TypedDict):
 
 
 def draft_check(passage: Passage, seat: Seat) -> DraftCheck:
-    """Hold a draft against what came before it, as the publisher's table would (10 queries)."""
+    """Hold a draft against what came before it, as the publisher's table would (at most 12 queries)."""
     draft = HandIn.objects.filter(passage=passage, state=HandInState.DRAFT, by=seat).select_related("by").first()
     pictures = list(draft.pictures.filter(removed_at=None)) if draft else []
     seen = changes_seen(passage, draft, seat)
     notes, letter = _notes(passage, seen["carried"])
+    if len(pictures) > 1:
+        # The publisher looks at options side by side; what each changed is told to its maker alone.
+        seen["comparisons"] = comparisons_of_options(passage, pictures, seat)
+        if all(pair["is_compared"] for pair in seen["comparisons"]):
+            seen["trouble"] = None
     pairs = _pairs(seen, pictures, has_letter=bool(notes))
     return {
         "row": passage,
@@ -83,6 +90,7 @@ def draft_check(passage: Passage, seat: Seat) -> DraftCheck:
         "notes": notes,
         "letter": letter,
         "same_as": _same_as(passage, pictures),
+        "is_several": len(pictures) > 1,
         "n_doubted": sum(note["is_doubted"] for note in notes),
         "n_unanswered": sum(not note["answer"] for note in notes),
         "n_unasked": sum(pair["n_unasked"] for pair in pairs),
@@ -97,9 +105,9 @@ def draft_check(passage: Passage, seat: Seat) -> DraftCheck:
 
 
 def _state(pictures: list[Picture], seen: ChangesSeen) -> str:
-    if len(pictures) != 1:
-        return "several" if pictures else "none"
-    if pictures[0].state != PictureState.READY:
+    if not pictures:
+        return "none"
+    if any(picture.state not in (PictureState.READY, PictureState.REFUSED) for picture in pictures):
         return "unread"
     if all(pair["is_compared"] for pair in seen["comparisons"]):
         return "told"
@@ -145,18 +153,22 @@ def _pairs(seen: ChangesSeen, pictures: list[Picture], *, has_letter: bool) -> l
     """Tell asked changes from others against the newest version; older pictures only say what changed.
 
     What changed since the stage before was partly asked for by letters whose notes are not followed to here, so "nobody
-    asked for this" is said of it only where no letter came between.
+    asked for this" is said of it only where no letter came between. Notes are followed to none of several options, so
+    nothing is said of what was asked.
     """
-    if len(pictures) != 1:
+    if not pictures:
         return []
+    is_several = len(pictures) > 1
+    options = {one.pk: _("Option {n}, {name}").format(n=n, name=one.file_name) for n, one in enumerate(pictures, 1)}
     width, height = pictures[0].width_px or 1, pictures[0].height_px or 1
     boxes = [region_from_json(note[where]).box for note in seen["carried"] for where in ("region", "by_page")]
     told: list[CheckedPair] = []
     for pair in seen["comparisons"]:
-        is_judged = pair["is_newest"] or not has_letter
+        is_judged = not is_several and (pair["is_newest"] or not has_letter)
         places = [_place(place, boxes, width / height, is_judged, pair["name"]) for place in pair["places"]]
         n_unasked = sum(not place["is_asked"] for place in places)
-        told.append({"pair": pair, "places": places, "n_unasked": n_unasked})
+        option = options.get(pair["after"], "") if is_several else ""
+        told.append({"pair": pair, "option": option, "places": places, "n_unasked": n_unasked})
     return told
 
 

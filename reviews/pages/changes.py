@@ -164,6 +164,21 @@ def comparisons_of(
     return pairs
 
 
+def comparisons_of_options(passage: Passage, pictures: list[Picture], seat: Seat) -> list[ComparedPair]:
+    """List what each of several options in a draft was compared with, option by option (2 queries)."""
+    if not permits.sees(Role(seat.role), "comparisons"):
+        return []
+    found = Comparison.objects.filter(sha256_b__in=[picture.sha256 for picture in pictures]).order_by("pk")
+    rows = {(row.sha256_a, row.sha256_b): row for row in found}
+    named = others_named({before: row for (before, _), row in rows.items()}, passage, seat) if rows else {}
+    return [
+        _compared(rows[sha256, picture.sha256], other, picture, passage)
+        for picture in pictures
+        for sha256, other in named.items()
+        if (sha256, picture.sha256) in rows
+    ]
+
+
 def _rows_for(pictures: list[Picture], seat: Seat) -> dict[str, Comparison]:
     """Find the comparisons of a hand-in's one picture by the other picture's hash (1 query).
 

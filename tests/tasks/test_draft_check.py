@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import hashlib
 import io
+import re
 
 import pytest
 from django.core.files.uploadedfile import SimpleUploadedFile
@@ -135,10 +136,45 @@ def test_what_was_found_before_is_what_the_publisher_sees_after(asked, client):
     assert data["comparisons"][0]["is_compared"]
 
 
+def test_each_of_several_options_is_compared_and_nothing_is_said_of_what_was_asked(
+    asked, client, django_assert_max_num_queries
+):
+    cast, passage = asked
+    moved, with_moth = a_drawing(OWL_AFTER), with_a_moth(a_drawing(OWL))
+    first, second = put(cast, passage, moved), put(cast, passage, with_moth)
+    page = checked(client, cast, passage)
+    assert page.context["state"] == "waits" and "is being compared" in page.content.decode()
+    do_all("compare")
+    sign_in(client, cast.illustrator.person)
+    with django_assert_max_num_queries(13):
+        answer = client.get(reverse("reviews:check-draft", args=[passage.pk]))
+    assert answer.context["state"] == "told"
+    told = {pair["pair"]["after"]: pair for pair in answer.context["pairs"]}
+    assert list(told) == [first.pk, second.pk]
+    assert [place["place"]["words"] for place in told[first.pk]["places"]] == ["Moved 20 mm to the right"]
+    assert any(place["place"]["where"] == "at the bottom left" for place in told[second.pk]["places"])
+    page = " ".join(answer.content.decode().split())
+    heads = re.findall(r"(Option \d), owl[^<]*\.jpg: changed since ([^<]*)</h3>", page)
+    assert [option for option, _ in heads] == ["Option 1", "Option 2"]
+    assert all("hand-in 1" in name for _, name in heads), heads
+    for claim in ("No note asked for this", "A change was found", "No change was found", "says done"):
+        assert claim not in page
+    sign_in(client, cast.art_director.person)
+    assert client.get(reverse("reviews:check-draft", args=[passage.pk])).status_code in (403, 404)
+
+
+def test_of_many_options_only_the_first_are_compared(asked, monkeypatch):
+    cast, passage = asked
+    monkeypatch.setattr("reviews.actions.comparisons.MOST_OPTIONS", 2)
+    pictures = [put(cast, passage, a_drawing((640 + 20 * n, 300))) for n in range(3)]
+    compared = set(Comparison.objects.values_list("sha256_b", flat=True))
+    assert compared == {picture.sha256 for picture in pictures[:2]}
+
+
 def test_a_second_picture_makes_it_several_and_taking_it_out_compares_again(asked, client):
     cast, passage = asked
     kept, other = put(cast, passage, a_drawing(OWL_AFTER)), put(cast, passage, a_drawing((640, 300)))
-    assert checked(client, cast, passage).context["state"] == "several"
+    assert checked(client, cast, passage).context["is_several"]
     hand_ins.remove_picture(kept.pk, actor=cast.illustrator)
     assert checked(client, cast, passage).context["state"] == "waits"
     assert Comparison.objects.filter(sha256_b=other.sha256).count() == 1
