@@ -55,7 +55,8 @@ def change_terms(request: SignedInRequest, book_id: int) -> HttpResponse:
                 request, "The terms are entered by your side. They hold once the other side agrees; it is being asked."
             )
             return redirect("reviews:terms", book.pk)
-    return render(request, "reviews/terms/terms.html", _page(book, seat, form=form), status=422)
+    page = _page(book, seat, form=form, start=request.POST.get("started", ""))
+    return render(request, "reviews/terms/terms.html", page, status=422)
 
 
 @require_POST
