@@ -12,13 +12,16 @@ from reviews.rules.payload_shapes import RestatedDate
 from reviews.rules.states import PassageState, Side
 
 
-def restate_dates(first: Terms, act: Act) -> list[RestatedDate]:
-    """Give what is drawn or answered now the dates that the first terms give its turn; returns those that changed.
+def restate_dates(terms: Terms, act: Act, before: TermsHistory | None = None) -> list[RestatedDate]:
+    """Give what is drawn or answered now the dates that these terms give its turn; returns those that changed.
 
-    Amendments restate nothing: what is under way keeps the date it was given.
+    They are the first, or an amendment to those ``before`` that reaches back, as both sides say. Every other amendment
+    restates nothing: what is under way keeps the date it was given.
     """
     story = story_of(act.book)
-    turns = all_turns(story, Receipts(TermsHistory((first,)), pauses=story.pauses), act.today)
+    history = TermsHistory((*(before.versions if before else ()), terms))
+    told_by = {**story.told_by, terms.version: 0}
+    turns = all_turns(story, Receipts(history, told_by, story.pauses), act.today)
     under_way = (PassageState.DRAWING, PassageState.ANSWERING)
     told = []
     for passage in Passage.objects.with_places().filter(book=act.book, state__in=under_way).order_by("pk"):

@@ -16,7 +16,12 @@ from reviews.rules.states import Deed
 
 
 def accept_proposal(
-    proposal_id: int, *, forgives: bool = False, stands_on: date | None = None, actor: Seat
+    proposal_id: int,
+    *,
+    forgives: bool = False,
+    stands_on: date | None = None,
+    reaches_back: bool = False,
+    actor: Seat,
 ) -> Proposal:
     """Accept what the other side proposed; what it is about holds from now on."""
     matter = Matter(Proposal.objects.values_list("matter", flat=True).get(pk=proposal_id))
@@ -25,7 +30,7 @@ def accept_proposal(
     elif matter == Matter.PAUSE:
         accept_pause(proposal_id, forgives=forgives, actor=actor)
     else:
-        accept_terms(proposal_id, actor=actor)
+        accept_terms(proposal_id, reaches_back=reaches_back, actor=actor)
     return Proposal.objects.with_names().get(pk=proposal_id)
 
 

@@ -29,32 +29,44 @@ MOST_WORDS = 600
 
 
 def propose_terms(
-    book_id: int, terms: Terms, *, n_seen: int, house_remark: str = "", seen: int | None = None, actor: Seat
+    book_id: int,
+    terms: Terms,
+    *,
+    n_seen: int,
+    house_remark: str = "",
+    reaches_back: bool = False,
+    seen: int | None = None,
+    actor: Seat,
 ) -> Proposal:
     """Enter the first version of a book's terms, or an amendment: it holds once the other side agrees.
 
     ``n_seen`` is the number of versions the person looked at: two people who amend at once do not write over each
     other. ``seen`` is the number of the open proposal of terms they looked at, in whose place this one stands.
+    ``reaches_back`` asks that an amendment holds from its day though that may be over when the other side agrees.
     """
     with deed_on(Book, book_id, Deed.PROPOSE, actor) as act:
         held = terms_of(act.book)
         if len(held.rows) != n_seen:
             raise Refused("terms-fresh")
-        version = _checked(held, terms, act)
+        asks = reaches_back and not held.is_implied
+        version = _checked(held, terms, act, reaches_back=asks)
         remark = house_remark.strip()[:MOST_WORDS] if permits.sees(Role(act.by.role), "terms-remark") else ""
         text = terms_to_text(version)
         made, named = begin(
-            act, Matter.TERMS, seen=seen, from_on=version.from_on, terms=text, house_remark=remark
+            act, Matter.TERMS, seen=seen, from_on=version.from_on, terms=text, house_remark=remark, reaches_back=asks
         )  # fmt: skip
         named["terms"], named["before"] = text, _before(held)
+        if asks:
+            named["reaches_back"] = True
         act.record(named)
         return made
 
 
-def accept_terms(proposal_id: int, *, actor: Seat) -> TermsVersion:
+def accept_terms(proposal_id: int, *, reaches_back: bool = False, actor: Seat) -> TermsVersion:
     """Agree to proposed terms: they hold from the day they name, and never from before the day they are agreed to.
 
-    The first version holds for everything that happened before it too: it is the contract the book had.
+    The first version holds for everything that happened before it too: it is the contract the book had. An amendment
+    holds from an earlier day only where its proposal asks for that and whoever agrees says so too (``reaches_back``).
     """
     with deed_on(Proposal, proposal_id, Deed.CHANGE_TERMS, actor) as act:
         proposal = read_to_answer(proposal_id, act)
@@ -62,10 +74,11 @@ def accept_terms(proposal_id: int, *, actor: Seat) -> TermsVersion:
         terms = terms_from_text(proposal.terms or {})
         if terms.version != len(held.rows) + 1:
             raise Refused("terms-fresh")
-        if held.rows:
+        back = bool(held.rows) and reaches_back and proposal.reaches_back and terms.from_on < act.today
+        if held.rows and not back:
             # Where they bring another zone, a day that is over there stays as its statement told it, too.
             terms = replace(terms, from_on=max(terms.from_on, act.today, terms.day_rule.local_date(act.now)))
-        version = _checked(held, terms, act)
+        version = _checked(held, terms, act, reaches_back=back)
         end(proposal, act, ProposalState.ACCEPTED)
         _keep_calendar(version, act)
         act.holds(act.book)
@@ -76,7 +89,9 @@ def accept_terms(proposal_id: int, *, actor: Seat) -> TermsVersion:
             terms=terms_to_text(version),
             proposed=proposed_by(proposal, act),
         )
-        if version.version == 1 and (restated := restate_dates(version, act)):
+        if back:
+            data["reaches_back"] = True
+        if (version.version == 1 or back) and (restated := restate_dates(version, act, held.history if back else None)):
             data["restated"] = restated
         entry = act.record(data)
         return TermsVersion.objects.create(
@@ -113,21 +128,21 @@ def _before(held: HeldTerms) -> dict[str, Any] | None:
     return None if held.is_implied else terms_to_text(held.history.versions[-1])
 
 
-def _checked(held: HeldTerms, terms: Terms, act: Act) -> Terms:
+def _checked(held: HeldTerms, terms: Terms, act: Act, *, reaches_back: bool = False) -> Terms:
     """Give the version that these terms would be, or refuse what nobody could keep."""
     # Terms may be as old as they like; a slip in the year of an amendment would refuse every later one.
     check_reach(max(terms.from_on, act.today), today=act.today)
-    version = _next_version(held, terms, act)
+    version = _next_version(held, terms, act, reaches_back=reaches_back)
     check_end(story_of(act.book), version, act.today)
     return version
 
 
-def _next_version(held: HeldTerms, terms: Terms, act: Act) -> Terms:
+def _next_version(held: HeldTerms, terms: Terms, act: Act, *, reaches_back: bool) -> Terms:
     if held.is_implied:
         check_terms(terms)
         version = replace(terms, version=1)
     else:
-        version = held.history.amended(terms, act.today).versions[-1]
+        version = held.history.amended(terms, act.today, reaches_back=reaches_back).versions[-1]
     check_entered(version)
     return version
 

@@ -25,6 +25,7 @@ class AcceptForm(forms.Form):
 
     forgives = forms.BooleanField(required=False)
     stands_on = forms.DateField(required=False)
+    reaches_back = forms.BooleanField(required=False)
 
 
 class ProposalWordsForm(forms.Form):

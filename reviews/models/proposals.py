@@ -45,6 +45,8 @@ class Proposal(models.Model):
     to_on = models.DateField(null=True, blank=True)
     pause = models.PositiveSmallIntegerField(null=True, blank=True)
     terms = models.JSONField(null=True, blank=True)
+    # Whether terms are asked to hold from their day though it may be over when the other side agrees.
+    reaches_back = models.BooleanField(default=False)
     reason = models.TextField(blank=True)
     house_remark = models.TextField(blank=True)
     forgives = models.BooleanField(default=False)

@@ -240,7 +240,7 @@ def account_of(book: Book, seat: Seat) -> Account:
 def _lines(reckoned: Reckoning, passages: dict[int, Passage], seat: Seat) -> Sequence[AccountLine]:
     """Leave out the stages that only the illustrator sees, for everybody else."""
     n_sharing = Counter(reckoned.group_of(line) for line in reckoned.statement.lines)
-    receipts = Receipts(reckoned.terms, reckoned.story.terms_entries, reckoned.story.pauses)
+    receipts = Receipts(reckoned.terms, reckoned.story.told_by, reckoned.story.pauses)
     found = []
     for line in reckoned.statement.lines:
         passage = passages.get(line.passage)

@@ -11,7 +11,7 @@ from django.utils.translation import gettext as _
 from reviews.models import Book, Passage, Proposal, Seat
 from reviews.models.stage_names import speak_of
 from reviews.pages.pause_cards import StandingCard, pause_facts, standing_cards
-from reviews.pages.wording.agreements import by_words, date_named, ended_words, summary_words
+from reviews.pages.wording.agreements import back_words, by_words, date_named, ended_words, summary_words
 from reviews.pages.wording.dates import day_words, working_days
 from reviews.pages.wording.names import side_words
 from reviews.pages.wording.pauses import consequence_words, forgive_pause_words
@@ -42,6 +42,7 @@ class ProposalCard:
     stands_on: date | None
     late: int
     forgive_words: str
+    back_words: str
     is_past: bool
     ended: str
 
@@ -176,6 +177,9 @@ def _card(proposal: Proposal, seat: Seat, seated: Sequence[Seat], at: datetime) 
         stands_on=stands.on if stands else None,
         late=late,
         forgive_words=_forgive_words(proposal, late if forgiver else 0, today) if may_answer else "",
+        back_words=back_words(proposal.from_on)
+        if may_answer and proposal.reaches_back and proposal.from_on < today
+        else "",
         is_past=_is_past(proposal, today),
         ended="" if is_open else _ended(proposal),
     )
@@ -185,6 +189,11 @@ def _is_past(proposal: Proposal, today: date) -> bool:
     """Say whether what it names has passed: a pause may be agreed on afterwards, but not end in the past anew."""
     dated = proposal.matter == Matter.DATE or (proposal.matter == Matter.PAUSE and proposal.pause is not None)
     return dated and proposal.to_on is not None and proposal.to_on < today
+
+
+def _back_words(proposal: Proposal, today: date) -> str:
+    """Say what whoever agrees to an amendment from an earlier day has to say too; nothing where none is asked for."""
+    return back_words(proposal.from_on) if proposal.reaches_back and proposal.from_on < today else ""
 
 
 def _forgive_words(proposal: Proposal, late: int, today: date) -> str:
@@ -233,7 +242,10 @@ def _terms_facts(proposal: Proposal) -> Iterable[tuple[str, str]]:
     version = terms_from_text(proposal.terms or {})
     first = _("{day}; they are then counted for everything that has happened on the book")
     more = _("{day}, or the day of the agreement where that is later")
-    told = (first if version.version == 1 else more).format(day=day_words(proposal.from_on))
+    back = _("{day}, even if the agreement is later and says so too; else from the day of the agreement")
+    told = (first if version.version == 1 else back if proposal.reaches_back else more).format(
+        day=day_words(proposal.from_on)
+    )
     yield _("Hold from"), told
     before = terms_of(proposal.book).history if version.version > 1 and proposal.ended_at is None else None
     if before is not None:

@@ -8,7 +8,13 @@ from functools import cached_property
 
 from reviews.models import Book, TermsVersion
 from reviews.pages.statement_money import MoneyPage
-from reviews.pages.wording.agreements import entered_words, late_words, restated_words, waiting_words
+from reviews.pages.wording.agreements import (
+    entered_words,
+    late_words,
+    restated_by_amendment_words,
+    restated_words,
+    waiting_words,
+)
 from reviews.pages.wording.dates import both_words
 from reviews.pages.wording.distinct_days import distinct_words, late_dates_words
 from reviews.pages.wording.names import role_words, stage_words, state_words
@@ -155,8 +161,10 @@ class StatementPage:
     def restated(self) -> str:
         """Say that the first terms came later than this day, and restate it; with both days."""
         row = self._row
-        if row is None or row.number > 1 or self._day_of(row) <= self.statement.as_of:
+        if row is None or self._day_of(row) <= self.statement.as_of:
             return ""
+        if row.number > 1:
+            return restated_by_amendment_words(row.number, row.from_on, self._day_of(row))
         return restated_words(row.from_on, self._day_of(row))
 
     @property

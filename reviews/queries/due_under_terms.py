@@ -48,7 +48,7 @@ def redo_due(passage: Passage, held: Terms | None, at: datetime) -> date:
 def late_if(passage: Passage, at: datetime, *, silent_on: date | None = None, is_taken_back: bool = False) -> int:
     """Count the days by which an answer given now moves later stages that are drawn already (3 queries)."""
     history, story = history_of(passage.book), story_of(passage.book)
-    receipts = Receipts(history, story.terms_entries, story.pauses)
+    receipts = Receipts(history, story.told_by, story.pauses)
     return late_that_moves(story, receipts, passage.pk, at, silent_on=silent_on, is_taken_back=is_taken_back)
 
 
@@ -78,7 +78,7 @@ def _moved_by_lateness(passage: Passage, held: Terms, at: datetime, silent_on: d
         return None
     ends_on = silent_on or given_back_on(at, held)
     story = story_of(passage.book)
-    return dates_after(story, Receipts(history, story.terms_entries, story.pauses), ends_on).get(passage.pk)
+    return dates_after(story, Receipts(history, story.told_by, story.pauses), ends_on).get(passage.pk)
 
 
 def answer_due(passage: Passage, held: Terms | None, at: datetime) -> date:

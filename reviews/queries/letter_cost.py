@@ -139,7 +139,7 @@ def planned_letter(
         if answer.answer == Answer.ASK
     ]
     story = tell(entries, facts)
-    receipts = Receipts(TermsHistory(statement.versions), story.terms_entries, story.pauses)
+    receipts = Receipts(TermsHistory(statement.versions), story.told_by, story.pauses)
     cost = cost_of_letter(story, statement, asks, at)
     agreed = _agreed(answers)
     by_passage = {ask.passage: ask for ask in cost.asks}

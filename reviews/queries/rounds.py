@@ -135,7 +135,7 @@ def counted_under(
 ) -> dict[int, RoundCount]:
     """Count the rounds of every passage of one book under its terms, as of a local day (no query)."""
     story = tell(entries, facts)
-    found = count_under(story, Receipts(history, story.terms_entries, story.pauses), as_of)
+    found = count_under(story, Receipts(history, story.told_by, story.pauses), as_of)
     terms = history.on(as_of)
     counts: dict[int, RoundCount] = {}
     for passage, passage_story in story.passages.items():

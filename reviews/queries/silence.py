@@ -46,7 +46,7 @@ def silent_days(
     as_of = book.day_rule.local_date(now)
     known = history.known_on(as_of)
     story = tell(entries, facts)
-    turns = all_turns(story, Receipts(known, story.terms_entries, story.pauses), as_of)
+    turns = all_turns(story, Receipts(known, story.told_by, story.pauses), as_of)
     return {passage: own[-1].silence_on for passage, own in turns.items() if own and own[-1].silence_on}
 
 

@@ -29,6 +29,7 @@ class ProposeData(Matters):
     in_answer_to: int | None
     in_place_of: int | None
     before: NotRequired[dict[str, Any] | None]
+    reaches_back: NotRequired[bool]
     terms: NotRequired[dict[str, Any]]
 
 

@@ -305,7 +305,8 @@ class WithdrawHandInData(Where, LateMoves):
 
 class ChangeTermsData(TypedDict):
     """A version of the terms and the one it amends, as ``terms_text`` writes them; older entries say in words what
-    changed. ``proposed`` names who entered what is agreed to; older versions were entered by one side alone."""
+    changed. ``proposed`` names who entered what is agreed to; older versions were entered by one side alone.
+    ``reaches_back``: both sides said that it holds from before the day of the entry."""
 
     version: int
     from_on: str
@@ -313,6 +314,7 @@ class ChangeTermsData(TypedDict):
     words: NotRequired[str]
     terms: dict[str, Any]
     restated: NotRequired[list[RestatedDate]]
+    reaches_back: NotRequired[bool]
     proposed: NotRequired[Annotated[ProposedBy, LATER]]
 
 

@@ -45,9 +45,9 @@ def change_terms(request: SignedInRequest, book_id: int) -> HttpResponse:
     form = TermsForm(request.POST)
     if form.is_valid() and form.read is not None:
         seen = filled_in(SeenForm(request.POST), "terms-fresh")
-        remark = form.rules.cleaned_data["house_remark"]
+        told = {name: form.rules.cleaned_data[name] for name in ("house_remark", "reaches_back")}
         try:
-            actions.propose_terms(book.pk, form.read, house_remark=remark, **seen, actor=seat)
+            actions.propose_terms(book.pk, form.read, **told, **seen, actor=seat)
         except Refused as refused:
             form.error = sentence_for(refused)
         else:

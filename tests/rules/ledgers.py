@@ -208,7 +208,7 @@ class Ledger:
     @staticmethod
     def _stands(story: Story, terms: TermsHistory, on: date) -> dict[tuple[int, str], date]:
         """Give the dates that a book's rows would carry of what is under way."""
-        receipts = Receipts(terms, story.terms_entries, story.pauses)
+        receipts = Receipts(terms, story.told_by, story.pauses)
         running = all_turns(story, receipts, on)
         due = due_dates_of(story, receipts, running, on)
         found = {}

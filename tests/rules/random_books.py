@@ -73,7 +73,7 @@ class RandomBook:
     def date_of(self, passage: int) -> date | None:
         """Give the date that a passage which is held has, as both sides are told it."""
         story = tell(self.ledger.entries, self.ledger.spreads)
-        turns = all_turns(story, Receipts(self.terms, story.terms_entries, story.pauses), self.at.date())[passage]
+        turns = all_turns(story, Receipts(self.terms, story.told_by, story.pauses), self.at.date())[passage]
         return turns[-1].due_on if turns else None
 
     def statement(self) -> Statement:
@@ -109,7 +109,7 @@ def _ask(book: RandomBook, passage: int, draw: Draw) -> None:
         st.sampled_from([("direction",), ("brief",), ("question",), ("text", "brief"), ("brief", "question")])
     )
     story = tell(book.ledger.entries, book.ledger.spreads)
-    turns = all_turns(story, Receipts(book.terms, story.terms_entries, story.pauses), book.at.date())[passage]
+    turns = all_turns(story, Receipts(book.terms, story.told_by, story.pauses), book.at.date())[passage]
     stood = next((turn.due_on for turn in reversed(turns) if turn.side == Side.ILLUSTRATOR and turn.due_on), None)
     own = {"stood_on": stood.isoformat()} if stood else {}
     entry = book.send(passage, answers=lambda of: book.ledger.ask(of, *causes) | own)

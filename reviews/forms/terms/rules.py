@@ -26,6 +26,10 @@ class RulesForm(forms.Form):
     """Everything but money that stands once in the terms."""
 
     from_on = date_field("Holds from")
+    reaches_back = forms.BooleanField(
+        label="It is to hold from that day even if the other side agrees later, if that side says so too",
+        required=False,
+    )
     place = PlaceField("Where the illustrator works", help_text="Its public holidays are kept. Begin to type a name.")
     other_place = PlaceField("Where the publisher works", help_text="Empty: Monday to Friday, no holidays kept.")
     printer_place = PlaceField(

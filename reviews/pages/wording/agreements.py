@@ -123,7 +123,12 @@ def late_words(late: int, forgiven: int) -> str:
 def matter_words(data: Any) -> str:
     """Say what a proposal is about: "to move the hand-in date of … from … to …"."""
     if data["matter"] == Matter.TERMS:
-        return _("terms that hold from {day}").format(day=_day(data["from"]))
+        told = (
+            _("terms that hold from {day}, even from before the agreement if that says so too")
+            if data.get("reaches_back")
+            else _("terms that hold from {day}")
+        )
+        return told.format(day=_day(data["from"]))
     if data["matter"] == Matter.PAUSE:
         return pause_asked_words(data["from"], data["to"], data.get("pause"))
     told = _("to move {named} from {before} to {after}")
@@ -165,7 +170,10 @@ def _agreed_terms(entry: Entry, words: str) -> str:
         )
     else:
         told = _("{by} agreed to version {version} of the terms, which {proposer} entered on {day}: {words}.")
-    return told.format(day=_day(proposed["on"]), from_day=_day(data["from_on"]), **values)
+    said = told.format(day=_day(proposed["on"]), from_day=_day(data["from_on"]), **values)
+    return (
+        f"{said} {_('Both sides said that it holds from before this agreement.')}" if data.get("reaches_back") else said
+    )
 
 
 def restated_words(from_on: date, entered_on: date) -> str:
@@ -175,6 +183,24 @@ def restated_words(from_on: date, entered_on: date) -> str:
         "day is restated by them. Before that it was counted by the stage plans."
     )
     return told.format(entered_on=day_words(entered_on), from_on=day_words(from_on))
+
+
+def restated_by_amendment_words(version: int, from_on: date, entered_on: date) -> str:
+    """Say that an account of an earlier day is counted by an amendment that both sides let reach back."""
+    told = _(
+        "Version {version} of the terms was agreed on {entered_on}, and both sides said that it holds from {from_on}: "
+        "this account of an earlier day is restated by it."
+    )
+    return told.format(version=version, entered_on=day_words(entered_on), from_on=day_words(from_on))
+
+
+def back_words(from_on: date) -> str:
+    """Say what whoever agrees to an amendment that reaches back has to say too."""
+    told = _(
+        "It holds from {day}, before today: what happened since then is counted by it, and earlier statements are "
+        "restated"
+    )
+    return told.format(day=day_words(from_on))
 
 
 def waiting_words(name: str, on: date, *, is_first: bool) -> str:

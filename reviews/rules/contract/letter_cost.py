@@ -91,7 +91,7 @@ def cost_of_letter(story: Story, statement: Statement, asks: Sequence[PlannedAsk
     rounds use them up in the given order.
     """
     terms = statement.terms
-    receipts = Receipts(TermsHistory(statement.versions), story.terms_entries, story.pauses)
+    receipts = Receipts(TermsHistory(statement.versions), story.told_by, story.pauses)
     used, approved, letter = deepcopy(statement.rounds.used), approved_first(story), story.last_seq + 1
     stands = {line.passage: line.due.current_on for line in statement.lines}
     counted: Counter[GroupKey] = Counter()

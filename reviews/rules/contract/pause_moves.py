@@ -35,8 +35,8 @@ def dates_moved(
 
     Each is moved by the calendar of the side that keeps it, under the terms with which its turn began.
     """
-    receipts = Receipts(terms, story.terms_entries, [*story.pauses, word])
-    turns = all_turns(story, Receipts(terms, story.terms_entries, story.pauses), as_of)
+    receipts = Receipts(terms, story.told_by, [*story.pauses, word])
+    turns = all_turns(story, Receipts(terms, story.told_by, story.pauses), as_of)
     found = []
     for (passage, which), was_on in stands.items():
         side = Side.PUBLISHER if which == "answer" else Side.ILLUSTRATOR
@@ -49,7 +49,7 @@ def dates_moved(
 
 def late_now(story: Story, terms: TermsHistory, as_of: date) -> dict[Side, int]:
     """Add up by side the days late of what is under way, over all passages."""
-    turns = all_turns(story, Receipts(terms, story.terms_entries, story.pauses), as_of)
+    turns = all_turns(story, Receipts(terms, story.told_by, story.pauses), as_of)
     running = [own[-1] for own in turns.values() if own and own[-1].is_open]
     return {side: sum(turn.late for turn in running if turn.side == side) for side in Side}
 

@@ -82,7 +82,7 @@ def draw_up(
     ends = now.day_rule.end_of(as_of)
     story = tell(entries, spreads, until=ends)
     final_on = final_on_at(entries, final_on, ends)
-    receipts = Receipts(known, story.terms_entries, story.pauses)
+    receipts = Receipts(known, story.told_by, story.pauses)
     now = receipts.counted(now)
     turns = all_turns(story, receipts, as_of)
     rounds = count_under(story, receipts, as_of)

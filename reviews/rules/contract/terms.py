@@ -274,14 +274,15 @@ class TermsHistory:
         """Drop the versions that do not hold yet on a day, so that a past statement reads as it did then."""
         return TermsHistory((self.versions[0], *(kept for kept in self.versions[1:] if kept.from_on <= day)))
 
-    def amended(self, terms: Terms, today: date) -> TermsHistory:
+    def amended(self, terms: Terms, today: date, *, reaches_back: bool = False) -> TermsHistory:
         """Add an amendment, or refuse one that would rewrite what has happened.
 
-        It holds from its own day on; what happened before stays under the terms of its time.
+        It holds from its own day on; what happened before stays under the terms of its time. That day may be over only
+        where both sides say so (``reaches_back``).
         """
         check_terms(terms)
         last = self.versions[-1]
-        if terms.from_on < today:
+        if terms.from_on < today and not reaches_back:
             raise Refused("amendment-in-past", today=today)
         if terms.from_on < last.from_on:
             raise Refused("amendment-out-of-order", earliest=last.from_on)

@@ -152,7 +152,8 @@ class Story:
 
     `start_on` is the day of go-ahead; `last_seq` and `last_at` belong to the last entry read, `shared_at` to the last
     of which both sides may know.
-    `terms_entries` holds the entry of each version of the terms, `plan_entries` those that made or changed plans.
+    `terms_entries` holds the entry of each version of the terms, `reaching_back` the versions of which both sides said
+    that they hold from before they agreed, `plan_entries` those that made or changed plans.
     `bills` are the invoices that stand, by their row; `hours` those told for a round, by its letter and passage.
     `pauses` are all agreements on pauses, in order.
     `gone` are passages that a changed plan or layout took away, and when; no figure is counted from them.
@@ -168,9 +169,15 @@ class Story:
     gone: list[tuple[PassageStory, datetime]] = field(default_factory=list)
     pauses: list[PauseWord] = field(default_factory=list)
     plan_entries: list[int] = field(default_factory=list)
+    reaching_back: set[int] = field(default_factory=set)
     terms_entries: dict[int, int] = field(default_factory=dict)
     bills: dict[int, Bill] = field(default_factory=dict)
     hours: dict[tuple[int, int], Hours] = field(default_factory=dict)
+
+    @property
+    def told_by(self) -> dict[int, int]:
+        """Give the line from which on each version was known; one that reaches back counts what came before it too."""
+        return {version: 0 if version in self.reaching_back else seq for version, seq in self.terms_entries.items()}
 
     def behind(self, version: int) -> tuple[int, ...]:
         """Name the entries that set a figure of the terms: the version's own, or else the plans that imply it."""
@@ -197,7 +204,10 @@ def tell(
     for entry in entries:
         if entry.deed == Deed.CHANGE_TERMS:
             # Terms hold from their own day, not from the one on which somebody typed them in.
-            story.terms_entries.setdefault(payload_of(entry, ChangeTermsData).get("version", 0), entry.seq)
+            told = payload_of(entry, ChangeTermsData)
+            story.terms_entries.setdefault(told.get("version", 0), entry.seq)
+            if told.get("reaches_back"):
+                story.reaching_back.add(told["version"])
         if until is not None and entry.at >= until:
             # Not the end of the reading: a clock that was set back writes an earlier moment under a later number.
             continue
