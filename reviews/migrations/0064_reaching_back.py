@@ -5,7 +5,7 @@ from django.db import migrations, models
 
 class Migration(migrations.Migration):
     dependencies = [
-        ("reviews", "0062_confirmed_terms"),
+        ("reviews", "0063_stage_names"),
     ]
 
     operations = [
