@@ -1,18 +1,23 @@
-"""What may be changed of a book once it is set up: its title, its publisher, the day it must be done by."""
+"""What may be changed of a book once it is set up: title, publisher, the day it must be done by, and its trim."""
 
 from __future__ import annotations
 
 from collections.abc import Collection
 from datetime import date
+from decimal import Decimal
 from typing import Any
 
 from reviews.actions._deed import deed_on
 from reviews.models import Book, Seat
+from reviews.queries.briefs import is_sketch_approved
 from reviews.rules.contract.plans import check_reach
 from reviews.rules.payload_shapes import ChangeBookData, FromTo
 from reviews.rules.states import Deed, Refused, Role
 
-FACTS = ("title", "publisher", "final_on")
+TRIM = ("trim_width_mm", "trim_height_mm")
+FACTS = ("title", "publisher", "final_on", *TRIM)
+#: No picture book is smaller or larger; wide of what presses take, which the printer says.
+SMALLEST_MM, LARGEST_MM = Decimal(60), Decimal(600)
 
 
 def change_book(
@@ -21,21 +26,27 @@ def change_book(
     title: str,
     publisher: str,
     final_on: date | None,
+    trim_width_mm: Decimal | None = None,
+    trim_height_mm: Decimal | None = None,
     reason: str = "",
     only: Collection[str] = FACTS,
     actor: Seat,
 ) -> Book:
     """Change the named facts of a book. Dates already planned stay; the forecast and the account look at the new day.
 
-    Of the facts given, ``only`` these are changed: the others may have been changed meanwhile by somebody else.
+    Of the facts given, ``only`` these are changed: the others may have been changed meanwhile by somebody else. A trim
+    that is not given stays.
 
     Raises:
-        Refused: where nothing differs, the title is empty, the day is past, a moved day has no reason, or production
-            would change more than the last day.
+        Refused: where nothing differs, the title is empty, the day is past, a moved day or another trim has no reason,
+            a trim cannot be or a sketch was approved for the one before, or production would change more than the last
+            day.
     """
     with deed_on(Book, book_id, Deed.CHANGE_BOOK, actor) as act:
         book = act.book
         wanted: dict[str, Any] = {"title": title.strip(), "publisher": publisher.strip(), "final_on": final_on}
+        given = (trim_width_mm, trim_height_mm)
+        wanted |= {name: value or getattr(book, name) for name, value in zip(TRIM, given, strict=True)}
         before = {name: getattr(book, name) for name in FACTS if name in only}
         changed = {name: (value, wanted[name]) for name, value in before.items() if value != wanted[name]}
         if not changed:
@@ -46,6 +57,8 @@ def change_book(
             raise Refused("title-missing")
         if "final_on" in changed:
             _check_day(final_on, reason, act.today)
+        if set(changed) & set(TRIM):
+            _check_trim(book, wanted, reason)
         for name, (_, value) in changed.items():
             setattr(book, name, value)
         book.save(update_fields=list(changed))
@@ -65,5 +78,17 @@ def _check_day(final_on: date | None, reason: str, today: date) -> None:
     check_reach(final_on, today=today)
 
 
-def _written(value: date | str | None) -> str | None:
+def _check_trim(book: Book, wanted: dict[str, Any], reason: str) -> None:
+    """Refuse another trim where the art was made for the one before: an approved sketch is composed for its page."""
+    if is_sketch_approved(book, None):
+        raise Refused("trim-sketch-approved")
+    if not reason.strip():
+        raise Refused("trim-reason")
+    if any(not SMALLEST_MM <= wanted[name] <= LARGEST_MM for name in TRIM):
+        raise Refused("trim-out-of-range", smallest=SMALLEST_MM, largest=LARGEST_MM)
+
+
+def _written(value: date | Decimal | str | None) -> str | None:
+    if isinstance(value, Decimal):
+        return f"{value.normalize():f}"
     return value.isoformat() if isinstance(value, date) else value

@@ -52,7 +52,7 @@ def _proposal(words: str, entry: LedgerEntry) -> str:
 
 # What stands in the subject, before the book's title; a test holds it against who is told of what.
 SUBJECTS: dict[str, Subject] = {
-    Deed.CHANGE_BOOK: lambda entry: "Title or last day changed",
+    Deed.CHANGE_BOOK: lambda entry: "Title, page size or last day changed",
     Deed.MOVE_SPREADS: lambda entry: "The order of the pages changed",
     Deed.CHANGE_PLAN: lambda entry: "The stage plan changed",
     Deed.NAME_STAGES: lambda entry: "Stages have new names",

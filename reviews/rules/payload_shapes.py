@@ -75,7 +75,7 @@ FromTo = TypedDict("FromTo", {"from": str | None, "to": str | None})
 
 
 class ChangeBookData(TypedDict):
-    """Facts of a book were changed: "title", "publisher", "final_on"."""
+    """Facts of a book were changed: "title", "publisher", "final_on", "trim_width_mm", "trim_height_mm"."""
 
     changed: dict[str, FromTo]
     reason: str

@@ -167,7 +167,7 @@ def _agent(facts: Facts) -> Waits:
 
 def _designer(facts: Facts) -> Waits:
     """A designer looks at everything handed in for type, trim and fold, before the letter goes."""
-    if facts.state == PassageState.ANSWERING and not facts.n_own and not facts.has_looked:
+    if facts.state == PassageState.ANSWERING and not (facts.is_pending or facts.n_own or facts.has_looked):
         return _on_me(facts, Asks.CHECK_LAYOUT)
     own = ((Detail.OWN_NOTES, facts.n_own),) if facts.n_own else ()
     return Waits(False, Asks.WITH_ART_DIRECTOR, facts.stage, own) if own else _with_others(facts)

@@ -15,6 +15,7 @@ ANSWERING = Facts(stage=StageKind.SKETCH, state=PassageState.ANSWERING)
 TWO_VOICES = replace(ANSWERING, two_voices=True)
 PENDING = replace(TWO_VOICES, is_pending=True)
 PROOF = Facts(stage=StageKind.PROOF, state=PassageState.ANSWERING)
+IDEAS = Facts(stage=StageKind.IDEAS, state=PassageState.ANSWERING)
 IL, AD, E, AG, P, G = (
     Role.ILLUSTRATOR,
     Role.ART_DIRECTOR,
@@ -23,25 +24,34 @@ IL, AD, E, AG, P, G = (
     Role.PRODUCTION,
     Role.GUEST,
 )
+AU, D, S, R = Role.AUTHOR, Role.DESIGNER, Role.SALES, Role.READER
 
 
 @pytest.mark.parametrize(
     ("facts", "on_me"),
     [
         (DRAWING, {IL}),
-        (ANSWERING, {AD, E, G}),
-        (TWO_VOICES, {AD, E, G}),
+        (ANSWERING, {AD, E, D, G}),
+        (TWO_VOICES, {AD, E, D, G}),
         (PENDING, {E, G}),
         (replace(PENDING, has_voice=True), {G}),
         (replace(ANSWERING, n_own=1), {AD, G}),
-        (replace(ANSWERING, has_marked=True), {AD, E}),
-        (replace(ANSWERING, is_in_letter=True), {E, G}),  # the letter itself waits on the art director
-        (PROOF, {AD, E, P, G}),
-        (replace(PROOF, stage=StageKind.FINISH), {AD, P, G}),
+        (replace(ANSWERING, has_marked=True), {AD, E, D}),
+        (replace(ANSWERING, is_in_letter=True), {E, D, G}),  # the letter itself waits on the art director
+        (PROOF, {AD, E, P, D, G}),
+        (replace(PROOF, stage=StageKind.FINISH), {AD, P, D, G}),
         (replace(PROOF, n_own=2), {AD, G}),
         (replace(DRAWING, is_late=True), {IL, AG}),
-        (replace(ANSWERING, is_late=True), {AD, E, AG, G}),
+        (replace(ANSWERING, is_late=True), {AD, E, AG, D, G}),
         (replace(DRAWING, n_over=1), {IL, AG}),
+        # Author and expert reader are asked by name; sales about the options of the cover.
+        (replace(ANSWERING, is_asked=True), {AD, E, D, G, AU, R}),
+        (replace(ANSWERING, is_asked=True, n_own=1), {AD, G}),
+        (replace(ANSWERING, is_asked=True, has_looked=True), {AD, G}),
+        (replace(DRAWING, is_asked=True), {IL}),
+        (replace(IDEAS, is_cover=True), {AD, E, D, G, S}),
+        (replace(IDEAS, is_cover=True, has_marked=True), {AD, E, D}),
+        (replace(ANSWERING, is_cover=True), {AD, E, D, G}),
     ],
 )
 def test_it_waits_on_exactly_these(facts, on_me):

@@ -89,17 +89,23 @@ def _change_book(entry: Entry) -> str:
         "title": _("the title from {before} to {after}"),
         "publisher": _("the publisher from {before} to {after}"),
         "final_on": _("the day by which everything is approved from {before} to {after}"),
+        "trim_width_mm": _("the trim width from {before} to {after} mm"),
+        "trim_height_mm": _("the trim height from {before} to {after} mm"),
     }
     told = []
     for name, change in entry.data["changed"].items():
-        before, after = (
-            _day(value) if name == "final_on" else f"“{value}”" for value in (change["from"], change["to"])
-        )
+        before, after = (_fact(name, value) for value in (change["from"], change["to"]))
         told.append(names[name].format(before=before, after=after))
     listed = _(" and ").join(told)
     if reason := entry.data["reason"]:
         return _("{by} changed {facts}: {reason}").format(by=entry.by, facts=listed, reason=reason)
     return _("{by} changed {facts}.").format(by=entry.by, facts=listed)
+
+
+def _fact(name: str, value: str | None) -> str:
+    if name == "final_on":
+        return _day(value)
+    return value or "" if name.startswith("trim_") else f"“{value}”"
 
 
 def _invite(entry: Entry) -> str:

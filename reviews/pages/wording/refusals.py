@@ -40,6 +40,11 @@ REFUSALS: dict[str, Promise] = {
     **READING_REFUSALS,
     **NAMING_REFUSALS,
     **MOVING_REFUSALS,
+    "trim-sketch-approved": _(
+        "A sketch is approved, and it is composed for the page size that stands. For another one, set up the book anew."
+    ),
+    "trim-reason": _("Say why the page size changes: both sides read it."),
+    "trim-out-of-range": _("A page is between {smallest} and {largest} mm wide and high. Check the figures."),
     "not-yours": _("Your seat on this book does not allow this. Ask the art director if it should."),
     "not-now": _("This cannot be done at this point. Look at its state and try again later."),
     "not-open": _("This stage is not open yet. It opens when the stage before it is approved."),
