@@ -125,7 +125,7 @@ def _of_the_fee(entry: LedgerEntry, role: Role) -> str:
     if role == Role.ART_DIRECTOR:
         return warned_of_fee(entry)
     if role == Role.AGENT and entry.deed == Deed.SEND_LETTER and (beyond := asks_beyond_fee(entry)):
-        return f"It goes beyond the rounds in the fee ({'; '.join(beyond)})."
+        return f"It asks for extra rounds ({'; '.join(beyond)})."
     return ""
 
 

@@ -86,8 +86,8 @@ def _head(page: StatementPage) -> list[Flowable]:
         f"version {statement.terms.version} of the terms, as it held on that day"
     )  # fmt: skip
     told = ngettext(
-        "Counted by {terms}. {n} line of the ledger bears on it, the last is line {last}; the others change no figure.",
-        "Counted by {terms}. {n} lines of the ledger bear on it, the last is line {last}; the others change no figure.",
+        "Counted by {terms}. {n} ledger entry bears on it, the last is entry {last}; the others change no figure.",
+        "Counted by {terms}. {n} ledger entries bear on it, the last is entry {last}; the others change no figure.",
         statement.n_entries,
     ).format(terms=terms, n=statement.n_entries, last=page.last_line)
     if page.stand:
@@ -107,7 +107,7 @@ def _head(page: StatementPage) -> list[Flowable]:
 def _book_cells(page: StatementPage) -> list[object]:
     """Write the rounds of the whole book; what is left is told where it can be used, and never added up."""
     found = page.statement.rounds.book
-    return ["The whole book", found.in_fee, "by line", found.over, found.outside, found.not_counted,
+    return ["The whole book", found.in_fee, "see below", found.over, found.outside, found.not_counted,
             _lines(page, found.entries)]  # fmt: skip
 
 
@@ -119,7 +119,7 @@ def _round_cells(page: StatementPage, where: str, found: RoundSum) -> list[objec
 def _rounds(page: StatementPage) -> list[Flowable]:
     rows = [_book_cells(page)]
     rows += [_round_cells(page, group.where, group.rounds) for group in page.groups if group.rounds.entries]
-    headings = ("Rounds", "Used of the fee", "Left", "Beyond", "Outside", "Not counted", "Ledger lines")
+    headings = ("Rounds", "Used of the fee", "Left", "Extra rounds", "Outside the fee", "Not counted", "Ledger entries")
     return [_said("Rounds", HEADING), Spacer(1, 4), _table(headings, rows, (4, 2, 1, 1, 1, 1.5, 4))]
 
 
@@ -142,7 +142,7 @@ def _days(page: StatementPage) -> list[Flowable]:
         _said("Whose days", HEADING), _said(once, BODY), *_pauses(page), Spacer(1, 4),
         _table(headings, rows, (3, *[1] * (len(headings) - 1))),
         *([_said(page.both_words, QUIET)] if page.both_words else []), Spacer(1, 8),
-        _table(("Person", "Part", "Working days", "Ledger lines"), people, (3, 3, 1, 2)), *_unended(page),
+        _table(("Person", "Part", "Working days", "Ledger entries"), people, (3, 3, 1, 2)), *_unended(page),
     ]  # fmt: skip
 
 
@@ -153,7 +153,7 @@ def _pauses(page: StatementPage) -> list[Flowable]:
 
 def _unended(page: StatementPage) -> list[Flowable]:
     rows = [(role, found.working, _lines(page, found.entries)) for role, found in page.unended]
-    headings = ("Turns that still run, or that nobody ended: part", "Working days", "Ledger lines")
+    headings = ("Turns that still run, or that nobody ended: part", "Working days", "Ledger entries")
     return [Spacer(1, 8), _table(headings, rows, (6, 1, 2))] if rows else []
 
 
@@ -172,8 +172,8 @@ def _passages(page: StatementPage) -> list[Flowable]:
                 [row.where, stands, drawn, answered, due.planned_on or "",
                  f"{due.current_on or ''}{f': {moves}' if moves else ''}", due.met_on or "", _lines(page, row.entries)]
             )  # fmt: skip
-    headings = ("Spread and stage", "Stands", "Illustrator's days", "Publisher's days", "Planned",
-                "Due, and why it moved", "Handed in", "Ledger lines")  # fmt: skip
+    headings = ("Spread and stage", "Status", "Illustrator's days", "Publisher's days", "Planned",
+                "Due, and why it moved", "Handed in", "Ledger entries")  # fmt: skip
     return [_said("Spread by spread", HEADING), Spacer(1, 4), _table(headings, rows, (3, 2, 1.6, 1.6, 1.3, 4, 1.3, 3))]
 
 
@@ -187,18 +187,27 @@ def _money(page: StatementPage) -> list[Flowable]:
              _lines(page, one.state.entries))
             for one in money.instalments
         ]  # fmt: skip
-        headings = ("Instalment", "Amount", "Status", "Met on", "To be paid by", "Invoice", "Ledger lines")
+        headings = ("Instalment", "Amount", "Status", "Met on", "To be paid by", "Invoice", "Ledger entries")
         found += [_table(headings, rows, (3, 2, 2, 1.3, 1.3, 2.5, 2)), Spacer(1, 8)]
     if money.extras:
         rows = [(one.where, one.why, one.on, one.money, _lines(page, one.entries)) for one in money.extras]
-        found += [_table(("Extra rounds", "Why", "On", "Fee", "Ledger lines"), rows, (3, 4, 1.3, 2, 1)), Spacer(1, 8)]
+        found += [_table(("Extra rounds", "Why", "On", "Fee", "Ledger entries"), rows, (3, 4, 1.3, 2, 1)), Spacer(1, 8)]
     if money.bills:
         rows = [
             (one.bill.number, one.what, one.money, one.bill.invoiced_on, one.said_paid, one.received, one.status,
              _lines(page, one.bill.entries))
             for one in money.bills
         ]  # fmt: skip
-        told = ("Invoice", "For", "Amount", "Invoiced on", "Publisher says paid", "Received", "Status", "Ledger lines")
+        told = (
+            "Invoice",
+            "For",
+            "Amount",
+            "Invoiced on",
+            "Publisher says paid",
+            "Received",
+            "Status",
+            "Ledger entries",
+        )
         found += [_table(told, rows, (1.6, 2.4, 1.8, 1.3, 2, 2, 2.4, 1.5)), Spacer(1, 8)]
     found += _sums(page, "Sum", money.sums)
     found += _sums(page, "If the book were cancelled on this day", money.stopped)
@@ -212,5 +221,5 @@ def _sums(page: StatementPage, title: str, sums: Sequence[SumRow]) -> list[Flowa
     for row in sums:
         rows.append((row.name, "", row.money, _lines(page, row.entries)))
         rows += [("", line.words, line.money, "") for line in row.working]
-    table = _table((title, "Worked out as", "Amount", "Ledger lines"), rows, (3, 4, 2, 3))
+    table = _table((title, "Worked out as", "Amount", "Ledger entries"), rows, (3, 4, 2, 3))
     return [table, Spacer(1, 8)] if rows else []

@@ -16,7 +16,7 @@ from reviews.rules.contract.statement import Statement
 from reviews.rules.contract.terms_text import terms_to_text
 from reviews.rules.contract.turn_sums import DaySum
 
-HEADINGS = ("About", "Where", "Figure", "Value", "Unit", "Ledger lines")
+HEADINGS = ("About", "Where", "Figure", "Value", "Unit", "Ledger entries")
 
 #: Told where they can be used: a round left on one spread is no help to another.
 _BY_GROUP = ("included", "left")

@@ -80,7 +80,7 @@ class TenLines:
 
     def _rounds_used(self) -> tuple[str, str, tuple[int, ...]]:
         book = self.page.statement.rounds.book
-        told = _("{used} of those in the fee, {over} beyond it, {outside} outside it, {none} not counted").format(
+        told = _("{used} of those in the fee, {over} extra, {outside} outside the fee, {none} not counted").format(
             used=book.in_fee, over=book.over, outside=book.outside, none=book.not_counted
         )
         return _("Rounds used"), told, book.entries

@@ -27,7 +27,14 @@ GIVEN_UP = {
     r"(is|are|still) being read|being read\b": "processing",
     r"unwanted mail": "spam",
     r"pinned|pin (a|the) note": "mark, add a note",
-    r"fee beyond the fee": "extra fee",
+    r"(?:fee|rounds?|changes?|letter) beyond|goes? beyond": "extra fee, extra rounds",
+    r"beyond (?:the fee|the rounds in|those in)": "extra fee, extra rounds",
+    r"ledger lines?|lines? of the ledger|made by (?:line|entr)\w*": "ledger entries",
+    r"cancellation (?:fee|share)": "kill fee (if the book is cancelled)",
+    r"holds no rounds|no rounds in the fee": "includes no rounds",
+    r"\AStands\Z": "status",
+    r"(?:answer(?:ed)?|hand(?:ed)? in|paid|come|came|comes) in time": "on time",
+    r"second approval": "sign-off",
     r"the fee holds": "the fee includes",
     r"approved by silence": "deemed approved",
     r"asked back": "asked a question",
@@ -120,6 +127,11 @@ def test_enough_is_read_for_that_to_mean_something():
         (of_python, 'def f():\n    """Not read: voice."""\n    return _("3 notes to weigh")'),
         (of_script, 'this.say("One corner stands."); // no voice here'),
         (of_script, "this.say(`Lay it over ${name}`);"),
+        (of_python, 'headings = ("Rounds used", "Ledger lines")'),
+        (of_python, 'headings = ("Spread and stage", "Stands")'),
+        (of_python, 'said = _("This letter is beyond the rounds in the fee.")'),
+        (of_template, "<th>Fee for each\n round beyond</th>"),
+        (of_template, "<p>It was answered in time.</p>"),
     ],
 )
 def test_each_reader_finds_what_was_planted(reader, source):
@@ -134,6 +146,8 @@ def test_each_reader_finds_what_was_planted(reader, source):
         "This account is as it stood at the end of that day.",
         "Opening lines",
         "A TIFF could not be read here.",
+        "Only the days beyond them are counted as late.",
+        "There is no line here any more.",
     ],
 )
 def test_plain_words_are_left_alone(text):

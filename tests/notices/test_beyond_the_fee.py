@@ -40,7 +40,7 @@ def mail_about(entry, person):
 def test_each_letter_is_judged_by_itself(cast):
     first, second = letters_sent(cast)
     assert asks_beyond_fee(first) == []
-    assert asks_beyond_fee(second) == ["Pages 4–5, ideas: a round beyond those in the fee"]
+    assert asks_beyond_fee(second) == ["Pages 4–5, ideas: an extra round, after those in the fee"]
 
 
 def test_the_agent_reads_it_in_subject_text_and_html(cast):
@@ -50,14 +50,14 @@ def test_the_agent_reads_it_in_subject_text_and_html(cast):
     told = mail_about(second, agent)
     assert told.subject.endswith("· extra round")
     for words in (told.text, told.html):
-        assert "Pages 4–5, ideas: a round beyond those in the fee" in words
+        assert "Pages 4–5, ideas: an extra round, after those in the fee" in words
         assert "Check this against the signed contract" in words
 
 
 def test_nobody_else_gets_that_paragraph(cast):
     second = letters_sent(cast)[1]
     for seat in (cast.illustrator, cast.editor, cast.production):
-        assert "beyond those in the fee" not in mail_about(second, seat.person).text
+        assert "after those in the fee" not in mail_about(second, seat.person).text
 
 
 def test_it_is_one_mail_and_not_two(cast):
@@ -107,5 +107,5 @@ def in_one_mail(person, entry) -> str:
 def test_both_read_it_in_the_days_one_mail_too(cast):
     assert WARNING in in_one_mail(cast.art_director.person, hand_ins_of(cast)[1])
     told = in_one_mail(cast.agent.person, letters_sent(cast)[1])
-    assert "It goes beyond the rounds in the fee (Pages 4–5, ideas: a round beyond those in the fee)." in told
+    assert "It asks for extra rounds (Pages 4–5, ideas: an extra round, after those in the fee)." in told
     assert "beyond" not in in_one_mail(cast.illustrator.person, letters_sent(cast)[1])

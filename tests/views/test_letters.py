@@ -168,7 +168,7 @@ def test_going_beyond_the_fee_needs_an_explicit_yes(as_role, cast):
     assert 'type="checkbox" name="over_is_agreed" value="yes" required' in page
     [looked_at] = fields(page, "looked_at")
     refused = client.post(url, {"looked_at": looked_at}, headers={"accept": "application/json"})
-    assert refused.json()["sentence"].startswith("This letter goes beyond the rounds in the fee.")
+    assert refused.json()["sentence"].startswith("This letter asks for extra rounds.")
     client.post(url, {"looked_at": looked_at, "over_is_agreed": "yes"})
     assert Letter.objects.filter(number=2).exists()
 

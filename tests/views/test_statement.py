@@ -56,7 +56,7 @@ def test_every_member_reads_it_with_its_caution(cast, client, role, django_asser
     sign_in(client, cast.seat(role).person)
     with django_assert_max_num_queries(9):
         page = read(client.get(at(cast)))
-    assert "1 beyond" in page
+    assert "1 extra" in page
     assert "GBP 150.00" in page
     assert "Check every figure against the signed contract" in page
 
@@ -86,10 +86,10 @@ def test_it_says_how_many_of_the_ledgers_lines_bear_on_it(cast, client, days_ago
     n_read = lines.filter(deed__in=READ_DEEDS).count()
     assert 0 < n_read < lines.count()
     words = re.sub(r"<[^>]+>", "", read(response))
-    assert f"{n_read} lines of the ledger bear on this statement. The ledger shows you {lines.count()} lines" in words
+    assert f"{n_read} ledger entries bear on this statement. The ledger shows you {lines.count()} entries" in words
     paper = client.get(at(cast, "statement-paper"), {"as_of": day.isoformat()}).content
     text = " ".join(page.get_textpage().get_text_range() for page in pypdfium2.PdfDocument(paper))
-    assert f"{n_read} lines of the ledger bear on it" in " ".join(text.split())
+    assert f"{n_read} ledger entries bear on it" in " ".join(text.split())
 
 
 def test_a_note_that_is_not_sent_changes_nothing_on_the_illustrators_statement(cast, client):
@@ -175,7 +175,7 @@ def test_every_row_of_the_table_that_is_not_nought_names_its_ledger_lines(cast, 
     rows = csv.DictReader(io.StringIO(client.get(at(cast, "statement-csv")).content.decode("utf-8-sig")))
     told = [row for row in rows if row["About"] not in ("Caution", "Ledger") and row["Value"] not in ("", "0", "0.00")]
     assert len(told) > 40
-    assert [row for row in told if not row["Ledger lines"]] == []
+    assert [row for row in told if not row["Ledger entries"]] == []
 
 
 def test_every_table_of_the_page_leads_from_its_figures_to_lines(cast, client):
@@ -223,11 +223,11 @@ def test_the_table_says_what_the_data_says(cast, client):
     assert not {"left", "included"} & set(rounds)
     assert not {("Rounds", "the book", "left"), ("Rounds", "the book", "included")} & set(told)
     page = " ".join(re.sub(r"<[^>]*>", " ", read(client.get(at(cast)))).split())
-    assert f"{rounds['used']} used, {rounds['over']} beyond" in page
+    assert f"{rounds['used']} used, {rounds['over']} extra" in page
     for name in ("used", "over", "outside"):
         row = told["Rounds", "the book", name]
         assert row["Value"] == str(data["rounds"][name])
-        assert row["Ledger lines"] == " ".join(map(str, letters))
+        assert row["Ledger entries"] == " ".join(map(str, letters))
     assert told["Days", "the book", "publisher late"]["Value"] == str(data["days"]["publisher_late"])
     assert rows[0]["Figure"].startswith("Worked out from the terms")
 

@@ -36,7 +36,7 @@ def test_ten_lines_say_what_was_agreed_used_and_owed_with_the_lines_behind(cast)
     rows = {row.about: row for row in sheet.rows}
     assert len(rows) == 10
     assert "fee GBP 9,000.00" in rows["Agreed"].words and rows["Agreed"].lines
-    assert rows["Rounds used"].words.startswith("1 of those in the fee, 0 beyond it")
+    assert rows["Rounds used"].words.startswith("1 of those in the fee, 0 extra")
     assert rows["Fallen due by instalments"].words.startswith("GBP 9,000.00, the last since ")
     assert rows["Owed, and not told as received"].words.startswith("GBP 9,000.00")
     assert rows["Late"].words == "nothing was late"

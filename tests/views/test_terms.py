@@ -239,7 +239,7 @@ def test_an_amendment_shows_both_versions_and_what_changed(cast, as_role):
     page = text_of(client.get(terms_url(cast)))
     assert "Version 2: will hold from" in page
     assert "Entered by Corvin Mallowe on" in page and "agreed to by Desmond Rookley on" in page
-    assert "Fee for a round beyond: GBP 210.00, was GBP 150.00" in page
+    assert "Fee for an extra round: GBP 210.00, was GBP 150.00" in page
     assert "Version 1, in force" in page
 
 
@@ -385,4 +385,4 @@ def test_every_page_counts_by_the_same_terms(cast, as_role, page):
     a_round(cast, passage, 2, over=True)
     a_round_more(cast, passage, 3)
     seen = text_of(as_role(Role.ART_DIRECTOR).get(reverse(f"reviews:{page}", args=[cast.book.pk])))
-    assert ("used, 1 beyond" if page == "statement" else "1 round over the 1 in the fee") in seen
+    assert ("used, 1 extra" if page == "statement" else "1 round over the 1 in the fee") in seen

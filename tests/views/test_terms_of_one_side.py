@@ -44,7 +44,7 @@ def test_the_agent_is_asked_and_the_statement_says_that_an_amendment_waits(cast,
     client = as_role(Role.AGENT)
     assert "The other side proposes" in text_of(client.get("/"))
     page = text_of(client.get(reverse("reviews:proposals", args=[cast.book.pk])))
-    assert "fee for a round beyond: GBP 10.00" in page.lower().replace("gbp", "GBP")
+    assert "fee for an extra round: GBP 10.00" in page.lower().replace("gbp", "GBP")
     assert "or the day of the agreement where that is later" in page
     statement = reverse("reviews:statement", args=[cast.book.pk])
     assert "waits for the other side’s word. No figure is counted by it." in text_of(client.get(statement))

@@ -33,7 +33,7 @@ _PRICED_BY = (
     (PricedBy.LETTER.value, "The whole letter"),
     (PricedBy.HOUR.value, "Each hour"),
 )
-_ABOUT = (("no", "Beyond the rounds in the fee"), ("yes", "After approval"))
+_ABOUT = (("no", "Extra rounds"), ("yes", "After approval"))
 
 
 def _any_stage() -> list[tuple[str, str]]:
@@ -48,7 +48,7 @@ class FeesForm(forms.Form):
 
     fee = amount_field("Fee for the book")
     fee_currency = currency_field("Its currency", help_text="Three letters, as GBP. It holds wherever none is given.")
-    round_fee = amount_field("Fee for each round beyond")
+    round_fee = amount_field("Fee for each extra round")
     round_fee_currency = currency_field("Its currency")
     hour_fee = amount_field("Or a fee by the hour")
     hour_fee_currency = currency_field("Its currency")
@@ -57,7 +57,7 @@ class FeesForm(forms.Form):
         required=False,
         max_digits=5,
         decimal_places=2,
-        help_text="Together, whatever they are. Empty: every change beyond the fee costs something.",
+        help_text="Together, whatever they are. Empty: every extra round costs something.",
     )
     signed_on = date_field(
         "Day of signing", required=False, help_text="Instalments on signature fall due on it, not when work starts."

@@ -109,7 +109,7 @@ class RulesForm(forms.Form):
         help_text="Each date of each spread by itself. Empty: as often as both sides agree.",
     )
     when_over = forms.ChoiceField(
-        label="A letter beyond the rounds in the fee",
+        label="A letter that asks for extra rounds",
         choices=[(when.value, capfirst(words)) for when, words in WHEN_OVER_WORDS.items()],
     )
     house_remark = forms.CharField(

@@ -108,7 +108,7 @@ def step_words(step: CancellationStep) -> str:
 
 def price_name(price: Price) -> str:
     """Say what a price is asked for."""
-    about = _("changes after approval") if price.after_approval else _("changes beyond the fee")
+    about = _("changes after approval") if price.after_approval else _("extra rounds")
     return _("{about} at {stage}").format(about=about, stage=stage_in_a_sentence(price.stage)) if price.stage else about
 
 
@@ -116,13 +116,13 @@ def fee_lines(terms: Terms) -> dict[str, str]:
     """Write the sums and the clauses of money of a version, each under its name; those not agreed are left out."""
     lines = {
         _("fee"): money_words(terms.fee),
-        _("fee for a round beyond"): money_words(terms.round_fee),
+        _("fee for an extra round"): money_words(terms.round_fee),
         _("fee by the hour"): money_words(terms.hour_fee),
     }
     for price in terms.prices:
         lines[price_name(price)] = price_words(price, terms.fee)
     if terms.free_share is not None:
-        lines[_("free changes")] = _("changes beyond the fee are free up to {share} of the fee together").format(
+        lines[_("free changes")] = _("extra rounds are free up to {share} of the fee together").format(
             share=share_words(terms.free_share)
         )
     if terms.signed_on is not None:

@@ -32,9 +32,9 @@ FAULTS: dict[str, Promise] = {
     "letter-differs": gettext_lazy("The ledger tells of letter {told} where letter {stored} is stored."),
     "terms-differ": gettext_lazy("Version {number} of the terms is not the one its ledger entry carries."),
     "calendars-differ": gettext_lazy("The calendars that the book carries are not those of its terms."),
-    "row-gone": gettext_lazy("{kind} {number} is gone; entry {seq} holds it."),
+    "row-gone": gettext_lazy("{kind} {number} is gone; entry {seq} names it."),
     "row-there-again": gettext_lazy("{kind} {number} is there again; entry {seq} removed it."),
-    "row-unheld": gettext_lazy("{kind} {number} stands in the rows, and no entry holds it."),
+    "row-unheld": gettext_lazy("{kind} {number} is in the rows, and no entry names it."),
     "row-differs": gettext_lazy(
         "{kind} {number}: {column} is {stored_value}, and entry {seq} of the ledger says {held_value}."
     ),

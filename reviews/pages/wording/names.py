@@ -104,7 +104,7 @@ WHEN_OVER_WORDS: dict[WhenOver, Promise] = {
 
 STANDING_WORDS: dict[RoundStanding, Promise] = {
     RoundStanding.IN_FEE: _("a round of the fee"),
-    RoundStanding.OVER: _("a round beyond those in the fee"),
+    RoundStanding.OVER: _("an extra round, after those in the fee"),
     RoundStanding.OUTSIDE: _("a change to what was approved, outside the fee"),
     RoundStanding.NOT_COUNTED: _("no round: it asks for no change of what was agreed"),
 }

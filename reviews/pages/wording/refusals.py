@@ -141,7 +141,7 @@ REFUSALS: dict[str, Promise] = {
     ),
     "letter-sent": _("This letter was already sent. Nothing was sent twice."),
     "letter-changed": _("The letter changed since you looked at what it will do. Read it again, then send."),
-    "over-needs-yes": _("This letter goes beyond the rounds in the fee. Say yes to that before you send it."),
+    "over-needs-yes": _("This letter asks for extra rounds. Say yes to that before you send it."),
     "answer-gone": _("That passage is not in the letter any more."),
     "empty-plan": _("A stage plan needs at least one stage."),
     "stage-twice": _("A stage stands twice in the plan. Keep each stage once."),

@@ -95,9 +95,11 @@ TERM_REFUSALS: dict[str, Promise] = {
     "price-twice": _("Two prices speak of the same changes. Keep one of them."),
     "bad-share-price": _("A price for changes must lie between 0 and 100 per cent of the fee."),
     "bad-share-free": _("The share of the fee up to which changes are free must lie between 0 and 100 per cent."),
-    "cancellation-needs-stage": _("A cancellation share after the start needs the stage that must have been reached."),
+    "cancellation-needs-stage": _(
+        "A step of the kill fee after the start needs the stage that must have been reached."
+    ),
     "cancellation-falls": _(
-        "The cancellation share falls from {before} to {after} per cent as the work goes "
+        "The kill fee falls from {before} to {after} per cent as the work goes "
         "on. "
         "Put the steps in order, or raise the later share."
     ),
@@ -135,21 +137,21 @@ TERM_REFUSALS: dict[str, Promise] = {
     ),
     "silence-not-yet": _(
         "Silence does not count as approval here yet: its day has not passed, the art director was not "
-        "warned in time, or the terms do not say so."
+        "warned early enough, or the terms do not say so."
     ),
-    "consent-not-needed": _("The terms do not ask for anybody’s consent to go beyond the rounds in the fee."),
+    "consent-not-needed": _("The terms do not ask for anybody’s consent to extra rounds."),
     "agent-speaks": _("This book has an agent, who answers for extra rounds. Ask the agent."),
     "statement-day": _("Give the day of the statement as year, month and day, not after today."),
     "over-needs-consent": _(
-        "This letter goes beyond the rounds in the fee ({where}), and the terms ask for the agent’s "
+        "This letter asks for extra rounds ({where}), and the terms ask for the agent’s "
         "consent to that. Ask for it and wait until it is given, or take the change out of the letter."
     ),
     "over-waits": _(
-        "This letter goes beyond the rounds in the fee ({where}). Consent to that is asked for and not given "
+        "This letter asks for extra rounds ({where}). Consent to that is asked for and not given "
         "yet: wait for the answer, or take the change out of the letter."
     ),
     "over-refused": _(
-        "This letter goes beyond the rounds in the fee ({where}), and the terms allow no more. Take the "
+        "This letter asks for extra rounds ({where}), and the terms allow no more. Take the "
         "change out of the letter, or agree an amendment first."
     ),
     "three-points-out-of-order": _(

@@ -211,8 +211,14 @@ def _moves(
     return _applied(story.planned_on, causes, receipts)
 
 
+_CAUSES = frozenset({Deed.MOVE_DUE_DATE, Deed.SEND_LETTER, MOVED_BY_LATENESS, OPENS})
+
+
 def _cause(event: Event, passage: int, receipts: Receipts) -> _Cause | None:
-    data, on = event.data, receipts.written_on(event)
+    data = event.data
+    if event.deed not in _CAUSES:
+        return None
+    on = receipts.written_on(event)
     if event.deed == Deed.MOVE_DUE_DATE and data.get("which", "hand-in") == "hand-in":
         to, said = date.fromisoformat(data["to"]), str(data.get("reason", ""))
         return _Cause(on=on, seq=event.seq, why="moved", to=to, said=said, by=event.by, told=data)

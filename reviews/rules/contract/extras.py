@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from decimal import Decimal
+from functools import cached_property
 
 from reviews.rules.contract.amounts import Step, Working, each_of, in_purse, money_of, rounded, share_of, together
 from reviews.rules.contract.bills import Hours
@@ -35,7 +36,7 @@ class ExtraRound:
     hours: Hours | None = None
     set_by: tuple[int, ...] = ()
 
-    @property
+    @cached_property
     def entries(self) -> tuple[int, ...]:
         """Name the letter, the hours, and the entry of the terms that priced it."""
         hours = self.hours.entries if self.hours else ()
@@ -79,12 +80,16 @@ def price_of(terms: Terms, stage: str, *, after_approval: bool) -> Price | None:
 def extra_rounds(story: Story, terms: TermsHistory, rounds: Iterable[Round]) -> tuple[ExtraRound, ...]:
     """Price every round beyond or outside the fee by the terms of its day."""
     pricer, found = Pricer(), []
+    prices: dict[tuple[int, str, RoundStanding], Price | None] = {}
     for one in rounds:
         if one.standing not in EXTRA or one.counted_with is not None:
             continue
-        version = next(version for version in terms.versions if version.version == one.version)
+        version = terms.numbered(one.version)
         stage = story.passages[one.passage].stage
-        price = price_of(version, stage, after_approval=one.standing == RoundStanding.OUTSIDE)
+        key = (one.version, stage, one.standing)
+        if key not in prices:
+            prices[key] = price_of(version, stage, after_approval=one.standing == RoundStanding.OUTSIDE)
+        price = prices[key]
         hours = story.hours.get((one.seq, one.passage)) if price and price.by == PricedBy.HOUR else None
         money, in_letter = pricer.ask(price, version.fee, one.seq, hours.agreed if hours else None)
         found.append(

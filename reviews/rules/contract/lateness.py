@@ -48,6 +48,9 @@ class Late(NamedTuple):
     spans: tuple[LateSpan, ...] = ()
 
 
+_ON_TIME = Late()
+
+
 def moved(stands: Sequence[HeldDate], to: date, on: date, data: Mapping[str, Any]) -> list[HeldDate]:
     """Add a date that somebody moved to those that stood before; ``data`` is what its ledger line says.
 
@@ -69,6 +72,8 @@ def late_in(stands: Sequence[HeldDate], until_on: date, calendar: Calendar, *, g
 
     ``calendar`` is the one with which the turn began.
     """
+    if len(stands) == 1 and stands[0].since is None and stands[0].paused is None:
+        return _with(_ON_TIME, stands[0].due_on, None, until_on, calendar, grace)  # as most turns have it
     late = Late()
     for n, (due_on, since, _, paused) in enumerate(stands):
         following = stands[n + 1] if n + 1 < len(stands) else None

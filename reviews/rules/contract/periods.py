@@ -47,6 +47,10 @@ class StageDays(FirstDays):
     second_look_days: int | None = None
     unit: DayUnit = DayUnit.WORKING
 
+    def differs_again(self, side: Side) -> bool:
+        """Say whether a side has other days for a version after changes were asked for than for the first."""
+        return (self.second_look_days if side == Side.PUBLISHER else self.redo_days) is not None
+
     def days_for(self, side: Side, *, is_again: bool) -> int:
         """Give the days of a side, for the first version or for one after changes were asked for."""
         first, again = (

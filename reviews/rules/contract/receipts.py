@@ -28,6 +28,7 @@ class Receipts:
         self.terms = terms.paused(tuple(pause.as_range for pause in in_force(self.pauses)))
         self._known: dict[tuple[int, int], Terms] = {}
         self._entered = entered or {}
+        self._zeros: dict[tuple[datetime, Side, int], date] = {}
         self._days: dict[tuple[int, Side], date] = {}
         # Spreads that travel together share their turns' days: counting them once is half the work of a statement.
         self._spans: dict[tuple[int, Side, date, date], DaysByKind] = {}
@@ -36,15 +37,21 @@ class Receipts:
 
     def day(self, event: Event, receiver: Side) -> date:
         """Give day 0 of whoever receives it; what is taken back is received by nobody, and counts on its own day."""
+        found = self._days.get((event.seq, receiver))
+        if found is not None:
+            return found
+        # What silence and a withdrawal tell depends on more than the entry and is not kept.
         if event.deed == Deed.WITHDRAW_HAND_IN:
             return self.written_on(event)
         if silent_on := event.data.get("silent_on"):
             return self._after_silence(event, date.fromisoformat(silent_on))
-        found = self._days.get((event.seq, receiver))
+        local, _, held = self._of(event)
+        # Spreads that travel together are handed in within the same minute: many entries, one moment.
+        key = (local, receiver, held.version)
+        found = self._zeros.get(key)
         if found is None:
-            local, _, held = self._of(event)
-            found = day_zero_local(local, held.day_rule, held.calendar_of(receiver))
-            self._days[event.seq, receiver] = found
+            found = self._zeros[key] = day_zero_local(local, held.day_rule, held.calendar_of(receiver))
+        self._days[event.seq, receiver] = found
         return found
 
     def _after_silence(self, event: Event, silent_on: date) -> date:

@@ -6,7 +6,6 @@ that an amendment never changes what an earlier letter cost.
 
 from __future__ import annotations
 
-from collections import Counter
 from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date
@@ -171,7 +170,9 @@ def _once(rounds: Iterable[Round]) -> list[Round]:
 
 def _sum(rounds: Iterable[Round], included: int, left: int, behind: tuple[int, ...]) -> RoundSum:
     found = list(rounds)
-    n = Counter(one.standing for one in found)
+    n = dict.fromkeys(RoundStanding, 0)
+    for one in found:
+        n[one.standing] += 1
     return RoundSum(
         in_fee=n[RoundStanding.IN_FEE],
         over=n[RoundStanding.OVER],

@@ -262,7 +262,11 @@ class TermsHistory:
 
     def numbered(self, version: int) -> Terms:
         """Find a version by its number."""
-        return next(held for held in self.versions if held.version == version)
+        return self._numbered[version]
+
+    @cached_property
+    def _numbered(self) -> Mapping[int, Terms]:
+        return {held.version: held for held in self.versions}
 
     def paused(self, pauses: tuple[DayRange, ...]) -> TermsHistory:
         """Let every version count with these pauses, and no others."""

@@ -339,10 +339,15 @@ def _add(
     passage_story = story.passages.get(passage)
     if passage_story is not None:
         deed = deed or entry.deed
-        sight = _sight_of(story, entry, passage, deed)
+        is_hidden = passage_story.gate == Gate.HIDDEN
+        sight = _sight_of(story, entry, passage, deed) if is_hidden or deed in _SAID_INSIDE else Sight.ALL
         passage_story.events.append(
             Event(seq=entry.seq, at=entry.at, deed=deed, to=to, role=entry.role, by=entry.by, data=data, sight=sight)
         )
+
+
+#: What the editor says of a hand-in, which may be the publisher's own affair.
+_SAID_INSIDE = frozenset({Deed.OBJECT, Deed.AGREE})
 
 
 def _sight_of(story: Story, entry: Entry, passage: int | None, deed: str) -> Sight:

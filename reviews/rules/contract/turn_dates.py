@@ -51,6 +51,8 @@ def agreed_dues(
     holds, whichever way it was moved. The last of them holds now.
     """
     stands = [HeldDate(own)]
+    if len(events) == 1 and events[0].deed != OPENS:
+        return stands  # as most turns are: nothing came between what began it and what ended it
     for event in events:
         planned = event.data.get("dues", {}).get(str(passage)) if event.deed == OPENS else None
         due_on = stands[-1].due_on

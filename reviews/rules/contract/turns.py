@@ -218,7 +218,8 @@ def _period(story: PassageStory, held: _Open, receipts: Receipts, version: Terms
     That date is the one of the turn it goes on with, the end of the days of the terms, or what both sides were told.
     """
     line = version.days_for(story.spread.part, story.stage)
-    is_again = asked_before(story, held.events[0])
+    # Most contracts give every version the same days: only where they differ is it asked which this is.
+    is_again = line is not None and line.differs_again(held.side) and asked_before(story, held.events[0])
     allowed = _allowed(line, held, version, is_again=is_again)
     if held.stands is not None:
         return allowed, held.stands
