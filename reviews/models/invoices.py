@@ -8,6 +8,7 @@ from django.db.models import Q
 from reviews.models.books import Book
 from reviews.models.letters import LetterAnswer
 from reviews.models.seats import Seat
+from reviews.rules.contract.amounts import money_of
 from reviews.rules.contract.currencies import MOST_DECIMALS
 from reviews.rules.contract.fees import Money
 from reviews.rules.states import Said
@@ -95,7 +96,7 @@ class Payment(models.Model):
     @property
     def money(self) -> Money:
         """Give its amount; the invoice has to be joined."""
-        return Money(self.amount, self.invoice.currency)
+        return money_of(self.amount, self.invoice.currency)
 
 
 class RoundHours(models.Model):

@@ -12,17 +12,33 @@ const PARTS = "h2, fieldset.sheet > legend, table > caption";
 export function indexPage(page) {
   const main = page.querySelector("main");
   if (!main || page.body.classList.contains("at-table") || page.querySelector(".working-down")) return;
+  let reading = indexParts(page, main, true);
+  // A long form that is unfolded has parts of its own, which were not there to be listed before.
+  main.addEventListener("toggle", (event) => {
+    const unfolded = /** @type {HTMLElement} */ (event.target);
+    if (unfolded.closest(".page-index") || unfolded.offsetHeight < window.innerHeight) return;
+    reading.abort();
+    main.querySelector(":scope > .page-index")?.remove();
+    reading = indexParts(page, main, false);
+  }, true);
+}
+
+/** Put the index before all else, where the page is long; give what ends its listening to the scroll.
+ * @param {Document} page @param {HTMLElement} main @param {boolean} folds */
+function indexParts(page, main, folds) {
+  const reading = new AbortController();
   const height = page.documentElement.scrollHeight / window.innerHeight;
   const parts = [.../** @type {NodeListOf<HTMLElement>} */ (main.querySelectorAll(PARTS))].filter((part) => part.offsetParent && nameOf(part));
-  if (height <= SCREENS || parts.length < 2) return;
-  if (window.matchMedia(NARROW).matches) foldTables(main);
-  main.prepend(indexOf(parts));
+  if (height <= SCREENS || parts.length < 2) return reading;
+  if (folds && window.matchMedia(NARROW).matches) foldTables(main);
+  main.prepend(indexOf(parts, reading.signal));
+  return reading;
 }
 
 const nameOf = (/** @type {HTMLElement} */ part) => (part.textContent ?? "").trim().replace(/\s+/g, " ");
 
-/** @param {HTMLElement[]} parts */
-function indexOf(parts) {
+/** @param {HTMLElement[]} parts @param {AbortSignal} signal */
+function indexOf(parts, signal) {
   const index = document.createElement("nav");
   index.className = "page-index no-print";
   index.setAttribute("aria-label", "On this page");
@@ -49,13 +65,13 @@ function indexOf(parts) {
   });
   fold.append(here, list);
   index.append(fold);
-  sayWhere(parts, /** @type {HTMLElement} */ (here.querySelector("span")));
+  sayWhere(parts, /** @type {HTMLElement} */ (here.querySelector("span")), signal);
   return index;
 }
 
 /** Name the part that is being read, so that the index tells where one is before it is opened.
- * @param {HTMLElement[]} parts @param {HTMLElement} place */
-function sayWhere(parts, place) {
+ * @param {HTMLElement[]} parts @param {HTMLElement} place @param {AbortSignal} signal */
+function sayWhere(parts, place, signal) {
   let isDue = false;
   const say = () => {
     isDue = false;
@@ -66,7 +82,7 @@ function sayWhere(parts, place) {
     if (!isDue) requestAnimationFrame(say);
     isDue = true;
   };
-  window.addEventListener("scroll", later, { passive: true });
+  window.addEventListener("scroll", later, { passive: true, signal });
   say();
 }
 

@@ -96,9 +96,9 @@ def test_a_note_that_is_not_sent_changes_nothing_on_the_illustrators_statement(c
     ideas = cast.passage("Pages 8–9", "ideas")
     handed_in(ideas, cast.illustrator, [4])
     sign_in(client, cast.illustrator.person)
-    before = re.findall(r"shows you \d+ lines", read(client.get(at(cast))))
+    before = re.findall(r"shows you \d+ entries", read(client.get(at(cast))))
     pinned(ideas, cast.editor)
-    assert re.findall(r"shows you \d+ lines", read(client.get(at(cast)))) == before != []
+    assert re.findall(r"shows you \d+ entries", read(client.get(at(cast)))) == before != []
 
 
 def test_turns_that_still_run_stand_apart_from_the_days_of_persons(cast, client):
@@ -238,7 +238,7 @@ def test_the_paper_carries_the_same_figures_and_the_caution(cast, client):
     text = " ".join(page.get_textpage().get_text_range() for page in pypdfium2.PdfDocument(body))
     text = " ".join(text.split())
     data = client.get(at(cast, "statement-json")).json()["figures"]
-    assert f"The whole book {data['rounds']['used']} by line" in text
+    assert f"The whole book {data['rounds']['used']} see below" in text
     assert "GBP 150.00" in text
     assert "Check every figure against the signed contract" in text
     assert body == client.get(at(cast, "statement-paper")).content

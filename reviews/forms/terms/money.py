@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import dataclass
 from typing import Any
 
 from django import forms
+from django.forms import BoundField
 
 from reviews.forms.terms.fields import TableRow, amount_field, currency_field, date_field, stages
 from reviews.rules.contract.fees import AT_A_STAGE, COVER, EVERY_SPREAD, INTERIOR, Milestone, PricedBy
@@ -99,6 +101,74 @@ class StepRow(TableRow):
     share = forms.DecimalField(label="Share of the fee owed, %", required=False, max_digits=5, decimal_places=2)
 
 
+@dataclass(frozen=True)
+class MoneyTable:
+    """Rows of one clause, folded away behind a line that says what is filled in.
+
+    ``columns`` are headings with the field under each; ``key`` names the table in addresses.
+    """
+
+    key: str
+    title: str
+    columns: tuple[tuple[str, str], ...]
+    rows: list[TableRow]
+
+    @property
+    def told(self) -> list[str]:
+        """Say in a few words what each row holds that is filled in."""
+        return [words for row in self.rows if (words := _row_words(row))]
+
+    @property
+    def is_wrong(self) -> bool:
+        """Say whether something in it cannot be read: then it stands open."""
+        return any(row.errors for row in self.rows if row.is_bound)
+
+    @property
+    def cells(self) -> list[list[tuple[str, BoundField]]]:
+        return [[(heading, row[name]) for heading, name in self.columns] for row in self.rows]
+
+
+def _row_words(row: TableRow) -> str:
+    """Name a row and its figure; nothing where it has no figure and no name."""
+
+    def given(name: str) -> str:
+        value = row[name].value() if name in row.fields else None
+        return "" if value in (None, "") else str(value)
+
+    figure = f"{given('share')} %" if given("share") else f"{given('amount')} {given('currency')}".strip()
+    named = next((name for name in _NAMED_BY if name in row.fields), "")
+    choices = dict(getattr(row.fields[named], "choices", ()))
+    words = given(named) if named == "name" else str(choices.get(given(named), "")) if given("share") or figure else ""
+    return f"{words} {figure}".strip() if figure or words else ""
+
+
+#: What a row is called by, the first of these that it has.
+_NAMED_BY = ("name", "reached", "after_approval")
+
+_STEP_COLUMNS = (("From when", "reached"), ("At stage", "stage"), ("Share of the fee owed, %", "share"))
+_PRICE_COLUMNS = (
+    ("For changes", "after_approval"),
+    ("At stage", "stage"),
+    ("Paid for", "by"),
+    ("Amount", "amount"),
+    ("Its currency", "currency"),
+    ("Or a share of the fee, %", "share"),
+)
+_INSTALMENT_COLUMNS = (
+    ("Name", "name"),
+    ("Falls due when", "falls"),
+    ("At stage", "stage"),
+    ("Or date", "on"),
+    ("Share, %", "share"),
+    ("Or an amount", "amount"),
+    ("Its currency", "currency"),
+    ("Paid within days", "pay_within_days"),
+    ("Of which spreads", "part"),
+    ("How many, %", "of_spreads"),
+    ("Or days after delivery, if earlier", "after_days"),
+)
+
+
 class MoneyForms:
     """Everything about money in the terms."""
 
@@ -119,6 +189,21 @@ class MoneyForms:
         self.prices = [
             PriceRow(data, prefix=f"price-{n}", title=f"Price {n + 1}", initial=initial)
             for n, initial in enumerate(_padded(text.get("prices", ()), MOST_PRICES, _price_initial))
+        ]
+
+    @property
+    def tables(self) -> list[MoneyTable]:
+        """Give the clauses that are tables, in the order in which contracts have them."""
+        return [
+            MoneyTable("instalments", "Instalments", _INSTALMENT_COLUMNS, [*self.instalments]),
+            MoneyTable("prices", "Prices that differ from the fee for a round", _PRICE_COLUMNS, [*self.prices]),
+            MoneyTable("kill-fee", "Kill fee (if the book is cancelled)", _STEP_COLUMNS, [*self.steps]),
+            MoneyTable(
+                "rejection",
+                "If the work is rejected, where the contract says so apart",
+                _STEP_COLUMNS,
+                [*self.rejection],
+            ),
         ]
 
     def __iter__(self) -> Iterator[forms.Form]:

@@ -92,6 +92,11 @@ class StageRows:
             yield from rows
 
     @property
+    def has_part(self) -> bool:
+        """Say whether the cover has figures of its own, or something there cannot be read."""
+        return any(row["used"].value() or (row.is_bound and row.errors) for _, rows in self.parts[1:] for row in rows)
+
+    @property
     def has_clauses(self) -> bool:
         """Say whether any stage says more than days and rounds for each spread."""
         return any(row["used"].value() and row.has_clauses for row in self)
