@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from datetime import date
+from typing import NamedTuple
 
 from reviews.rules.contract.calendars import Calendar
 from reviews.rules.contract.lateness import HeldDate, Late, late_in, moved, set_anew
@@ -24,8 +24,7 @@ def told_due(passage: int, began: Event) -> date | None:
     return date.fromisoformat(told) if told else None
 
 
-@dataclass(frozen=True)
-class TurnDates:
+class TurnDates(NamedTuple):
     """What the dates of one turn are read with: the side that holds it, and the terms with which it began."""
 
     receipts: Receipts
@@ -69,7 +68,7 @@ def agreed_dues(
 
 def forgiven_after(last: HeldDate, side: Side, end: Event | None, dates: TurnDates) -> list[HeldDate]:
     """List the pauses agreed after a turn had ended that forgive what it was late by; ``last`` is its last date."""
-    if end is None:
+    if end is None or not dates.receipts.pauses:
         return []
     found, due_on = [], last.due_on
     for word in dates.receipts.pauses:

@@ -208,6 +208,8 @@ def _silence_on(story: PassageStory, held: _Open, counts: Terms, due_on: date | 
 
 
 def _announced_on(held: _Open, receipts: Receipts) -> date | None:
+    if len(held.events) == 1:
+        return None
     announced = next((event for event in held.events[1:] if event.deed == Deed.ANNOUNCE_SILENCE), None)
     return receipts.written_on(announced) if announced is not None else None
 
@@ -223,9 +225,8 @@ def _period(story: PassageStory, held: _Open, receipts: Receipts, version: Terms
     allowed = _allowed(line, held, version, is_again=is_again)
     if held.stands is not None:
         return allowed, held.stands
-    told = told_due(story.passage, held.events[0])
     if allowed is None or line is None:
-        return allowed, told
+        return allowed, told_due(story.passage, held.events[0])
     own = (
         receipts.last_day(version, held.side, held.received_on, allowed)
         if line.unit == DayUnit.WORKING
