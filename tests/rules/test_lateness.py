@@ -96,4 +96,4 @@ def test_no_agreement_takes_back_a_day_that_was_late(due, steps, wait):
         today += timedelta(1)
     found = late_in(stood, until, WEEK)
     assert (found.counted, found.forgiven) == (counted, forgiven)
-    assert sum(WEEK.count(since, last) for since, last in found.spans) == counted
+    assert sum(WEEK.count(since, last) for since, last, _ in found.spans) == counted

@@ -26,8 +26,8 @@ pytestmark = pytest.mark.slow
 
 #: Records a contract is made of. `Money` has no clause of its own.
 RECORDS = (Terms, StageDays, StageSilence, RoundGroup, Instalment, CancellationStep, Price, DayRange)
-#: Not what the contract says: which version it is, and from when.
-NO_CLAUSES = {("Terms", "version"), ("Terms", "from_on")}
+#: Not what the contract says: which version it is, and from when; pauses, which the ledger tells and the walk draws.
+NO_CLAUSES = {("Terms", "version"), ("Terms", "from_on"), ("Terms", "pauses")}
 #: Refused by the terms, so they cannot be drawn: no spread reaches them.
 REFUSED = {("CancellationStep", "reached"): set(Milestone) - set(OF_A_STEP)}
 #: Deeds that change what there is to count rather than what is counted of it; walks over the portal itself draw them.
@@ -47,7 +47,7 @@ def _records(found: object) -> Iterator[Any]:
             yield from _records(getattr(found, each.name))
 
 
-def drawn(n_books: int = 400) -> tuple[Seen, Counter[str]]:
+def drawn(n_books: int = 800) -> tuple[Seen, Counter[str]]:
     """Draw books, always the same ones, and say which values each clause had and how often each deed came."""
     seen: Seen = defaultdict(set)
     deeds: Counter[str] = Counter()
@@ -100,7 +100,7 @@ def never_drawn(seen: Seen) -> list[str]:
 def test_every_clause_is_drawn_with_every_value_it_can_have():
     seen, deeds = drawn()
     assert never_drawn(seen) == []
-    assert {deed for deed in READ_DEEDS if deeds[deed] < 5} == OF_THE_PLAN
+    assert {deed for deed in READ_DEEDS if deeds[deed] < 3} == OF_THE_PLAN
 
 
 @pytest.mark.parametrize("name", sorted(random_terms.CLAUSES))
@@ -120,4 +120,5 @@ def test_a_clause_without_a_line_is_no_contract(monkeypatch):
 
 
 def test_each_field_of_the_terms_has_its_line():
-    assert {each.name for each in fields(Terms)} - {"version", "from_on"} == set(random_terms.CLAUSES)
+    told = {name for record, name in NO_CLAUSES if record == "Terms"}
+    assert {each.name for each in fields(Terms)} - told == set(random_terms.CLAUSES)

@@ -211,7 +211,7 @@ def _moves(
     return _applied(story.planned_on, causes, receipts)
 
 
-_CAUSES = frozenset({Deed.MOVE_DUE_DATE, Deed.SEND_LETTER, MOVED_BY_LATENESS, OPENS})
+_CAUSES = frozenset({Deed.MOVE_DUE_DATE, Deed.SEND_LETTER, MOVED_BY_LATENESS, OPENS, PAUSED})
 
 
 def _cause(event: Event, passage: int, receipts: Receipts) -> _Cause | None:
