@@ -147,7 +147,7 @@ def _days(page: StatementPage) -> list[Flowable]:
 
 
 def _pauses(page: StatementPage) -> list[Flowable]:
-    told = _("Paused {words}. Ledger lines: {lines}.")
+    told = _("Paused {words}. Ledger entries: {lines}.")
     return [_said(told.format(words=one.words, lines=_lines(page, one.entries)), BODY) for one in page.pauses]
 
 
