@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import functools
+from dataclasses import replace
 
 import cv2
 import numpy as np
@@ -16,7 +17,7 @@ from reviews.pages.wording.derived import recipe_words
 from reviews.pages.wording.pictures import refusal_sentence
 from reviews.rules.derived import Making
 from tests.affine import inverse
-from tests.imaging.scanned import PENCIL_LIGHT, Scanned, drawn_on_paper, inked_over_pencil, scan
+from tests.imaging.scanned import PENCIL_LIGHT, Scanned, drawn_on_paper, ink_coverage, inked_over_pencil, paper, scan
 
 pytestmark = pytest.mark.slow
 
@@ -232,3 +233,47 @@ def test_sheets_that_lie_straight_have_no_wedges_named() -> None:
     assert found.recipe["bare_share"] < 0.002
     words = "\n".join(recipe_words(Making.JOIN, ["left.png", "right.png"], found.recipe | {"bare_share": 0.0}))
     assert "No sheet covers" not in words
+
+
+def faint_blue_under_ink(seed: int) -> tuple[np.ndarray, np.ndarray]:
+    """Light blue laid so thinly that the paper's red falls from about 240 to 215 under it, with ink over it."""
+    dice = np.random.default_rng(seed)
+    width, height = INK_SIZE
+    pencil = cv2.GaussianBlur(ink_coverage(width, height, dice, 45, 0.0), (0, 0), 1.0)[..., None]
+    sheet = paper(width, height, dice) * (1 - pencil * np.array([0.11, 0.04, 0.01]))
+    ink = ink_coverage(width, height, dice, 35, 0.0)
+    sheet = sheet * (1 - ink[..., None] * 0.93)
+    return scan(sheet.astype(np.float32), 0, 0, width, height, seed + 1).picture, ink > 0.5
+
+
+def test_faint_light_blue_is_taken_out_where_it_is_named() -> None:
+    for seed in (310, 311):
+        picture, ink = faint_blue_under_ink(seed)
+        assert take_out_under_drawing(picture).pencil == ""
+        found = take_out_under_drawing(picture, "blue")
+        assert found.pencil == "blue"
+        right = (found.ink & ink).sum()
+        assert right / found.ink.sum() >= 0.97 and right / ink.sum() >= 0.97
+        assert found.picture[~found.ink].mean() > 250
+
+
+def test_naming_a_pencil_finds_none_where_there_is_none() -> None:
+    dice = np.random.default_rng(7)
+    width, height = INK_SIZE
+    ink = ink_coverage(width, height, dice, 35, 0.0)
+    sheet = paper(width, height, dice) * (1 - ink[..., None] * 0.93)
+    bare = scan(sheet.astype(np.float32), 0, 0, width, height, 8).picture
+    for pencil in PENCIL_LIGHT:
+        assert take_out_under_drawing(bare, pencil).pencil == ""
+
+
+def test_a_sheet_much_darker_and_yellower_than_its_neighbour_leaves_no_step() -> None:
+    drawing = drawn_on_paper(WIDTH, HEIGHT, 107)
+    light, dark = scan(drawing, 0, 0, 1000, HEIGHT, 33), scan(drawing, 800, 0, 1000, HEIGHT, 34)
+    dimmed = np.clip(dark.picture * np.array([0.72, 0.68, 0.58]), 0, 255).round().astype(np.uint8)
+    found = joined([light, replace(dark, picture=dimmed)])
+    inner = found.picture[60 : HEIGHT - 60].astype(float)
+    left, right = (
+        np.percentile(inner[:, part].reshape(-1, 3), 80, axis=0) for part in (np.s_[100:500], np.s_[1300:1700])
+    )
+    assert np.abs(left - right).max() < 8

@@ -370,6 +370,8 @@ def refusal_for(problem: Exception, path: Path) -> Refusal:
         return Refusal("truncated", {"kind": kind})
     if any(sign in said for sign in _NOT_CARRIED):
         return Refusal("unsupported-kind", {"how": "pixels", "kind": kind})
+    if kind == "TIFF" and not tiff_tags.is_stored_as_usual(path, 0):
+        return Refusal("unsupported-kind", {"how": "pixels", "kind": kind})
     return Refusal("damaged", {"kind": kind})
 
 

@@ -14,6 +14,14 @@ from typing import Any, BinaryIO
 _EXTRA_SAMPLES = 338
 _ASSOCIATED, _UNASSOCIATED = 1, 2
 _MAX_TAGS, _MAX_VALUES = 1000, 64
+# Bits, compression (none, LZW, JPEG, Deflate under its two numbers, PackBits), channels together, and sample format
+# (whole numbers, floating point).
+_USUAL: dict[int, frozenset[int]] = {
+    258: frozenset({1, 8, 16, 32}),
+    259: frozenset({1, 5, 7, 8, 32773, 32946}),
+    284: frozenset({1}),
+    339: frozenset({1, 3}),
+}
 
 
 @dataclass(frozen=True)
@@ -51,6 +59,19 @@ def short_tags(file: BinaryIO, page: int, wanted: Collection[int]) -> ShortTags:
                 file.seek(_take(file, order + pointer)[0])
             found.values[tag] = _take(file, f"{order}{min(count, _MAX_VALUES)}H")
     return found
+
+
+def is_stored_as_usual(path: Path, page: int) -> bool:
+    """Whether a page's samples are stored as drawing programs store them; else it may be whole and merely unusual.
+
+    Said of the tags alone. A file whose tags cannot be read is damaged, whatever else it is.
+    """
+    try:
+        with path.open("rb") as file:
+            tags = short_tags(file, page, _USUAL).values
+    except (struct.error, OSError, ValueError):
+        return True
+    return all(set(values) <= _USUAL[tag] for tag, values in tags.items())
 
 
 def clear_channel(path: Path, page: int) -> int | None:

@@ -81,7 +81,7 @@ def _no_ink_from(found: InkOnly, wanted: str) -> Refusal | None:
     if found.light_share < _LEAST_PAPER:
         return Refusal("not-a-scan")
     if not found.pencil:
-        return Refusal("no-pencil", {"pencil": wanted})
+        return Refusal("no-pencil", {"pencil": wanted, "may_be_faint": not wanted})
     if found.ink.mean() < _LEAST_INK:
         return Refusal("no-ink", {"pencil": found.pencil})
     return None

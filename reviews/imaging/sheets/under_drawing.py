@@ -18,7 +18,7 @@ from reviews.imaging.arrays import Bools, Floats32, OnProgress, Pixels, no_progr
 from reviews.imaging.results import PencilName
 from reviews.imaging.sheets.strips import Strip, enlarged, row_strips
 
-METHOD = "ink-only-2"
+METHOD = "ink-only-3"
 # Density colour of a pencil before the scan has been looked at: red, green, blue; only the direction counts.
 PENCILS: dict[PencilName, tuple[float, float, float]] = {
     "orange": (0.10, 0.50, 1.0),
@@ -29,6 +29,8 @@ PENCILS: dict[PencilName, tuple[float, float, float]] = {
 _PAPER_SHARE = 0.05
 # Densities below this are paper tooth and scanner noise.
 _FAINT = 0.10
+# Of a pencil that somebody named fainter strokes are believed: light blue on bright paper has 0.05.
+_FAINT_NAMED = 0.03
 # A pixel speaks of the pencil when its colour leans this much of its own density; ink and paper do not.
 _LEAN = 0.45
 # Share of the picture that must lean to one pencil, or there is none to take out.
@@ -137,10 +139,11 @@ def _paper(scan_rgb: Pixels) -> Floats32:
 def _pencil_colour(scan_rgb: Pixels, paper: Floats32, wanted: PencilName) -> tuple[PencilName, Floats32, float]:
     """Measure the pencil's density colour in the scan; gives its name ("" for none), its colour and its share."""
     leaning, n_looked_at = [], 0
+    faint = _FAINT_NAMED if wanted else _FAINT
     for strip, density in _densities(scan_rgb, paper):
         calm = cv2.GaussianBlur(density, (0, 0), 1.0)[strip.inner][::2, ::2].reshape(-1, 3)
         strength = calm.max(1)
-        leaning.append(calm[(strength > _FAINT) & (strength - calm.min(1) > _LEAN * strength)])
+        leaning.append(calm[(strength > faint) & (strength - calm.min(1) > _LEAN * strength)])
         n_looked_at += len(calm)
     pixels = np.concatenate(leaning)
     best: tuple[PencilName, Floats32, float] = ("", np.ones(3, np.float32), 0.0)

@@ -87,10 +87,13 @@ def _too_large_together(values: Values) -> str:
 
 
 def _no_pencil(values: Values) -> str:
-    return gettext(
+    found_none = gettext(
         "No {pencil} under-drawing was found in this scan, so there is nothing to take out. Check that it was scanned "
         "in colour."
     ).format(pencil=_PENCILS[values["pencil"]])
+    if not values.get("may_be_faint"):
+        return found_none
+    return f"{found_none} {gettext('If it is faint, say which pencil it was: fainter strokes are looked for then.')}"
 
 
 def _no_ink(values: Values) -> str:
