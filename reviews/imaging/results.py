@@ -9,7 +9,7 @@ from typing import Any, Literal
 
 # Part of every rendition's storage path. Raise it whenever the same original would give other pixels or
 # another layout, so that old and new renditions never mix.
-METHOD = "opening-1"
+METHOD = "opening-2"
 
 PREVIEW_NAME = "preview.jpg"
 THUMB_NAME = "thumb.jpg"

@@ -19,7 +19,7 @@ from scipy.stats import rankdata
 
 from reviews.imaging.changes.fields import prepare
 from reviews.imaging.changes.registration import align
-from tests.bench.changes_fresh import run
+from tests.bench.changes_fresh import bills, run
 from tests.bench.changes_measure import measure
 from tests.bench.changes_stress import STRESS, Stress, measure_map, print_row
 from tests.drawing_pairs import KINDS, Recipe, make_pair
@@ -214,15 +214,23 @@ def main() -> None:
     parser.add_argument("--only", nargs="*", help="names of sets, to measure no others")
     parser.add_argument("--wrong", type=int, default=0, help="seeds of pairs that do not belong together")
     parser.add_argument("--fresh", type=int, metavar="N", help="so many pairs from seeds drawn now; prints the table")
-    parser.add_argument("--seed", type=int, help="with --fresh: the first seed of a run that is to be repeated")
+    parser.add_argument(
+        "--bills", type=int, metavar="N", help="so many fresh pairs in one frame: is the clean bill true"
+    )
+    parser.add_argument(
+        "--seed", type=int, help="with --fresh or --bills: the first seed of a run that is to be repeated"
+    )
     parser.add_argument("--rows", type=Path, help="file the rows are kept in; needed without --fresh")
     parser.add_argument("--baselines", type=int, default=6, help="seeds per kind that simpler methods are measured on")
     options = parser.parse_args()
-    if (options.others or options.fresh) and not is_installed():
+    if (options.others or options.fresh or options.bills) and not is_installed():
         parser.error(MISSING)
     cv2.setNumThreads(1)
     if options.fresh:
         run(options.fresh, options.seed, options.rows)
+        return
+    if options.bills:
+        bills(options.bills, options.seed, options.rows)
         return
     if options.rows is None:
         parser.error("--rows names the file the rows are kept in")

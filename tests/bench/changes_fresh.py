@@ -66,6 +66,38 @@ def run(count: int, first: int | None, rows_path: Path | None) -> None:
     print_source(rows, first)
 
 
+def bills(count: int, first: int | None, rows_path: Path | None) -> None:
+    """Ask how often "nothing was found" is said, and how often wrongly, of fresh pairs in one frame.
+
+    They have one edit or none. Only in one frame it can be said at all: pairs that crop each other never get it.
+    """
+    first = FIRST_FRESH + secrets.randbelow(2**30) if first is None else first
+    print(f"fresh seeds from {first} on, {count} pairs in one frame", flush=True)
+    rows = []
+    for i in range(count):
+        kind, round_ = KINDS[i % len(KINDS)], i // len(KINDS)
+        recipe = Recipe(kind, first + i, art="ours" if (i + round_) % 2 else "others", is_still=True,
+                        n_edits=0 if round_ % 2 else 1, has_small=round_ % 4 < 2)  # fmt: skip
+        rows.append({**measure(recipe), "art": recipe.art, "is_regraded": False})
+        if rows_path is not None:
+            with rows_path.open("a") as out:
+                out.write(json.dumps(rows[-1]) + "\n")
+    print_bills(rows)
+
+
+def print_bills(rows: list[Row]) -> None:
+    """Print how often it was said, of pairs without and with something to be found, and what went unnoticed."""
+    said = [r for r in rows if "nothing-found" in r["said"]]
+    still, edited = ([r for r in rows if _has_edit(r) is truth] for truth in (False, True))
+    print(f"nothing to be found: said of {rate('nothing-found' in r['said'] for r in still)}")
+    print(f"one thing changed: said of {rate('nothing-found' in r['said'] for r in edited)}")
+    print(f"said, and wrong: {rate(_has_edit(r) for r in said)}")
+    for row in said:
+        for edit in row["edits"]:
+            if is_large(edit):
+                print(f"  {row['kind']} seed {row['seed']}: {edit['kind']}, {edit['size']:.0f} mm went unseen")
+
+
 def is_large(edit: Row) -> bool:
     """Whether an edit counts for recall: no inner detail, no recolouring, no move under 4 mm."""
     return edit["kind"] not in ("detail", "recolour") and not (edit["kind"] == "move" and edit["far"] < 4)
