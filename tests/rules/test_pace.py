@@ -1,12 +1,25 @@
+from dataclasses import replace
 from datetime import date
 
 import pytest
 
+from reviews.rules.contract.calendars import working_calendar
+from reviews.rules.contract.periods import DayUnit, StageDays
 from reviews.rules.contract.receipts import Receipts
 from reviews.rules.contract.timeline import tell
 from reviews.rules.contract.turns import all_turns
 from reviews.rules.forecast.outlook import Setting
-from reviews.rules.forecast.pace import ENOUGH_CASES, FIRST_GUESS, left_to_do, pace_of, planned_effort, sliced
+from reviews.rules.forecast.outlook_text import Question
+from reviews.rules.forecast.pace import (
+    ENOUGH_CASES,
+    FIRST_GUESS,
+    REDO_GUESS,
+    Pool,
+    left_to_do,
+    pace_of,
+    planned_effort,
+    sliced,
+)
 from reviews.rules.forecast.simulation import forecast
 from reviews.rules.states import Side
 from tests.rules.ledgers import Ledger, day, plain_terms
@@ -84,3 +97,45 @@ def test_a_book_can_be_forecast_from_its_ledger():
     assert date(2026, 3, 27) < told.p50_on <= told.p80_on < date(2026, 4, 30)
     assert told.chance == 1.0
     assert told.n_cases[0] == 6
+
+
+def of_terms(book, as_of, **changes):
+    terms = plain_terms(**changes)
+    story = tell(book.entries, book.spreads)
+    turns = all_turns(story, Receipts(terms_history(terms)), as_of)
+    return left_to_do(story, turns, terms), pace_of(story, turns, terms)
+
+
+def test_a_revision_is_forecast_by_the_days_the_terms_give_it():
+    """Five days for a first version, two for a revision, one for a second look; changes were asked for."""
+    book = Ledger(1, stages=("sketch",))
+    book.hand_in(101, day("2026-03-04"))
+    book.letter(day("2026-03-05"), book.ask(101))
+    stages = (StageDays("sketch", 5, 3, redo_days=2, second_look_days=1),)
+    [piece], pace = of_terms(book, date(2026, 3, 5), stages=stages, groups=())
+    [plain], _ = of_terms(book, date(2026, 3, 5), stages=(StageDays("sketch", 5, 3),), groups=())
+    assert piece.effort_now * REDO_GUESS.likeliest == pytest.approx(2)
+    assert (piece.answer_now, plain.answer_now, plain.effort_now) == (1, 3, 5)
+    week = working_calendar()
+    setting = Setting(today=date(2026, 3, 5), hands=week, desk=week)
+    sure = replace(pace, redo=Pool((REDO_GUESS.likeliest,), 0), answer=Pool((1.0,), 0), rounds=Pool((1.0,), 0))
+    # Two days to draw, Friday and Monday, and one to answer: Tuesday the 10th. By the first version's days it would be
+    # two of five to draw and three to answer.
+    assert forecast([piece], sure, setting, n_futures=50).p50_on == date(2026, 3, 10)
+    assert forecast([plain], sure, setting, n_futures=50).p50_on == date(2026, 3, 12)
+
+
+def test_days_of_the_calendar_are_forecast_as_working_days():
+    stages = (StageDays("sketch", 21, 14, unit=DayUnit.CALENDAR),)
+    [piece], _ = of_terms(Ledger(1, stages=("sketch",)), date(2026, 3, 2), stages=stages, groups=())
+    assert (piece.tasks[0].effort_days, piece.tasks[0].answer_days) == (15, 10)
+
+
+def test_a_pause_to_come_is_in_the_forecast_and_makes_it_another():
+    book = Ledger(1, stages=("sketch",))
+    pieces, pace = of_terms(book, date(2026, 3, 2), stages=(StageDays("sketch", 5, 3),), groups=())
+    week, paused = working_calendar(), working_calendar(paused=[date(2026, 3, n) for n in range(4, 7)])
+    plain, rests = (Setting(today=date(2026, 3, 2), hands=one, desk=one) for one in (week, paused))
+    told = [forecast(pieces, pace, one, n_futures=200).p50_on for one in (plain, rests)]
+    assert told[1] > told[0]
+    assert Question(pieces, pace, plain).fingerprint != Question(pieces, pace, rests).fingerprint

@@ -13,7 +13,7 @@ from reviews.rules.forecast.outlook import Outlook, Setting, SpreadOutlook, Supp
 from reviews.rules.forecast.pace import Pace, SpreadLeft
 
 #: Goes up when the simulation itself changes, so that no figure of an older one is shown as if it were new.
-METHOD = 2
+METHOD = 3
 
 #: The same inputs give the same figures.
 SEED = 1
@@ -47,7 +47,8 @@ class Told:
 def _words(calendar: Calendar) -> str:
     # A frozen set is not always written in the same order.
     rest = sorted(calendar.rest) if calendar.rest is not None else None
-    return repr((calendar.name, sorted(calendar.shut), calendar.observed, rest, sorted(calendar.worked)))
+    closed = (sorted(calendar.shut), sorted(calendar.worked), sorted(calendar.paused))
+    return repr((calendar.name, calendar.observed, rest, *closed))
 
 
 def told_to_text(told: Told) -> dict[str, Any]:

@@ -11,6 +11,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 
+from reviews.rules.contract.periods import DayUnit
 from reviews.rules.contract.terms import Terms
 from reviews.rules.contract.timeline import PassageStory, Story
 from reviews.rules.contract.turn import Turn
@@ -51,11 +52,17 @@ class Pace:
 
 @dataclass(frozen=True)
 class Task:
-    """One passage still to be done: hands-on days planned, and days the publisher has to answer (0: no answer)."""
+    """One passage still to be done: hands-on days planned, and days the publisher has to answer (0: no answer).
+
+    ``redo_effort_days`` is what the ratios of redone versions are of, and ``second_look_days`` what the publisher has
+    to answer one; None: as for the first version. All are working days.
+    """
 
     stage: str
     effort_days: float
     answer_days: int
+    redo_effort_days: float | None = None
+    second_look_days: int | None = None
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -72,6 +79,20 @@ class SpreadLeft:
     holder: Side
     spent_days: float = 0.0
     rounds_asked: int = 0
+
+    @property
+    def effort_now(self) -> float:
+        """Give the days planned for the version that is drawn now: a first one, or one after changes were asked for."""
+        first = self.tasks[0]
+        is_redo = self.rounds_asked > 0 and first.redo_effort_days is not None
+        return first.redo_effort_days if is_redo and first.redo_effort_days is not None else first.effort_days
+
+    @property
+    def answer_now(self) -> int:
+        """Give the days the publisher has for the version that lies or will lie there: a second look has its own."""
+        first = self.tasks[0]
+        again = first.second_look_days
+        return again if self.rounds_asked and again is not None else first.answer_days
 
 
 def sliced(guess: ThreePoint) -> Pool:
@@ -117,14 +138,33 @@ def planned_effort(story: Story, terms: Terms) -> dict[int, float]:
         if line is not None:
             n_alike[line.part, line.stage] = n_alike.get((line.part, line.stage), 0) + 1
     return {
-        passage: line.hand_in_days / n_alike[line.part, line.stage] if line is not None else 0.0
+        passage: in_working_days(line.hand_in_days, line.unit) / n_alike[line.part, line.stage] if line else 0.0
         for passage, line in lines.items()
     }
 
 
+def in_working_days(n_days: int, unit: DayUnit) -> float:
+    """Give a period as working days: of seven days of the calendar five are worked, holidays left aside."""
+    return n_days if unit == DayUnit.WORKING else n_days * 5 / 7
+
+
+def redo_efforts(story: Story, terms: Terms) -> dict[int, float]:
+    """Give by passage what the ratios of its redone versions are of: its planned effort, or, where the terms give a
+    revision days of its own, what makes the likeliest revision take just those."""
+    efforts = planned_effort(story, terms)
+    return {passage: effort * _redo_share(story.passages[passage], terms) for passage, effort in efforts.items()}
+
+
+def _redo_share(story: PassageStory, terms: Terms) -> float:
+    line = terms.days_for(story.spread.part, story.stage)
+    if line is None or line.redo_days is None or not line.hand_in_days:
+        return 1.0
+    return line.redo_days / line.hand_in_days / REDO_GUESS.likeliest
+
+
 def _efforts(story: Story, turns: Mapping[int, Sequence[Turn]], terms: Terms) -> tuple[list[float], list[float]]:
     """Give the hands-on days of every finished turn of the illustrator, as ratios to the plan."""
-    planned = planned_effort(story, terms)
+    planned, redone = planned_effort(story, terms), redo_efforts(story, terms)
     handed: dict[date, list[tuple[int, Turn, bool]]] = {}
     for passage, theirs in turns.items():
         mine = [turn for turn in theirs if turn.side == Side.ILLUSTRATOR]
@@ -138,8 +178,9 @@ def _efforts(story: Story, turns: Mapping[int, Sequence[Turn]], terms: Terms) ->
         since = max(min(turn.from_on for _, turn, _ in handed[on]), before or date.min)
         each = max(calendar.count(since, on), 0) / len(handed[on]) if since < on else 0.0
         for passage, _, is_first in handed[on]:
-            if planned[passage] and each:
-                ratios[0 if is_first else 1].append(each / planned[passage])
+            of = planned[passage] if is_first else redone[passage]
+            if of and each:
+                ratios[0 if is_first else 1].append(each / of)
         before = on
     return ratios
 
@@ -156,7 +197,7 @@ def n_asked(story: PassageStory) -> int:
 
 def left_to_do(story: Story, turns: Mapping[int, Sequence[Turn]], terms: Terms) -> tuple[SpreadLeft, ...]:
     """List what is left, spread by spread in page order, from where each stands."""
-    efforts = planned_effort(story, terms)
+    efforts = planned_effort(story, terms), redo_efforts(story, terms)
     spreads: dict[int, list[PassageStory]] = {}
     for passage_story in story.in_order():
         if passage_story.state not in (PassageState.APPROVED, PassageState.PASSED):
@@ -166,12 +207,25 @@ def left_to_do(story: Story, turns: Mapping[int, Sequence[Turn]], terms: Terms) 
 
 
 def _piece(
-    left: Sequence[PassageStory], turns: Mapping[int, Sequence[Turn]], terms: Terms, efforts: Mapping[int, float]
+    left: Sequence[PassageStory],
+    turns: Mapping[int, Sequence[Turn]],
+    terms: Terms,
+    efforts: tuple[Mapping[int, float], Mapping[int, float]],
 ) -> SpreadLeft:
     now = left[0]
     theirs = turns[now.passage]
     held = theirs[-1] if theirs and theirs[-1].is_open else None
-    tasks = tuple(Task(story.stage, efforts[story.passage], _answer_days(story, terms)) for story in left)
+    planned, redone = efforts
+    tasks = tuple(
+        Task(
+            story.stage,
+            planned[story.passage],
+            _answer_days(story, terms, is_again=False),
+            redone[story.passage],
+            _answer_days(story, terms, is_again=True),
+        )
+        for story in left
+    )
     return SpreadLeft(
         spread=now.spread.spread,
         label=now.spread.label,
@@ -182,9 +236,10 @@ def _piece(
     )
 
 
-def _answer_days(story: PassageStory, terms: Terms) -> int:
+def _answer_days(story: PassageStory, terms: Terms, *, is_again: bool) -> int:
     line = terms.days_for(story.spread.part, story.stage)
-    return max(1, line.answer_days if line else 0) if story.gate == Gate.ANSWERS else 0
+    n_days = round(in_working_days(line.days_for(Side.PUBLISHER, is_again=is_again), line.unit)) if line else 0
+    return max(1, n_days) if story.gate == Gate.ANSWERS else 0
 
 
 def _hands_on(pieces: Iterable[SpreadLeft]) -> Iterable[SpreadLeft]:
@@ -192,7 +247,7 @@ def _hands_on(pieces: Iterable[SpreadLeft]) -> Iterable[SpreadLeft]:
     busy = False
     for piece in pieces:
         if piece.holder == Side.ILLUSTRATOR:
-            spent = 0.0 if busy else min(piece.spent_days, piece.tasks[0].effort_days)
+            spent = 0.0 if busy else min(piece.spent_days, piece.effort_now)
             busy = True
             yield replace(piece, spent_days=spent)
         else:

@@ -70,8 +70,11 @@ class _Simulation:
         self.desk = self.hands if setting.desk == setting.hands else _Days.of(setting.desk, setting.today)
         self._set_order()
         tasks = [self.pieces[column].tasks[k] for column, k in self.order]
-        self.effort = np.array([task.effort_days * _TICKS for task in tasks])
-        self.allowed = np.array([float(task.answer_days) for task in tasks])
+        # A first version and a redone one, side by side: the flag that tells them apart picks the row.
+        redone = [task.effort_days if task.redo_effort_days is None else task.redo_effort_days for task in tasks]
+        again = [task.answer_days if task.second_look_days is None else task.second_look_days for task in tasks]
+        self.effort = np.array([[task.effort_days for task in tasks], redone]) * _TICKS
+        self.allowed = np.array([[float(task.answer_days) for task in tasks], np.array(again, np.float64)])
         # First versions and redone ones lie one after the other, so that one look-up serves both.
         self.ratios = np.array([*pace.first.values, *pace.redo.values])
         self.n_ratios = np.array([len(pace.first.values), len(pace.redo.values)])
@@ -119,7 +122,7 @@ class _Simulation:
         """Let the answer come that is awaited today; days already spent waiting have passed."""
         if piece.spread in self.setting.answered_today:
             return np.zeros(self.n, np.int64)
-        allowed = np.full(self.n, float(piece.tasks[0].answer_days))
+        allowed = np.full(self.n, float(piece.answer_now))
         return self._letter_day(0, self._drawn_answer(allowed) - piece.spent_days)
 
     def _letter_day(self, since_rank: Ints | int, days: Floats) -> Ints:
@@ -146,13 +149,13 @@ class _Simulation:
         place, redo = state >> _PLACE_AT, state & 1
         rounds = (state >> _REDO_BITS) & _MOST_ROUNDS
         at = (self.random.random(self.n) * self.n_ratios[redo]).astype(np.int64) + redo * self.n_ratios[0]
-        ticks = np.rint(self.effort[place] * self.ratios[at])
+        ticks = np.rint(self.effort[redo, place] * self.ratios[at])
         ticks = self._less_spent(ticks, place, redo, start)
         start, ticks = np.where(active, start, self.free), np.where(active, ticks, 0)
         self.drawn_ticks += np.bincount(self.column[place], ticks, len(self.pieces))
         self.idle_ticks += np.bincount(self.column[place], start - self.free, len(self.pieces))
         self.free = start + ticks.astype(np.int64)
-        self._hand_in(place, rounds, active)
+        self._hand_in(place, rounds, redo, active)
         return True
 
     def _less_spent(self, ticks: Floats, place: Ints, redo: Ints, start: Ints) -> Floats:
@@ -164,15 +167,15 @@ class _Simulation:
                 ticks = np.where(begun, np.maximum(ticks - piece.spent_days * _TICKS, least), ticks)
         return ticks
 
-    def _hand_in(self, place: Ints, rounds: Ints, active: NDArray[np.bool_]) -> None:
+    def _hand_in(self, place: Ints, rounds: Ints, redo: Ints, active: NDArray[np.bool_]) -> None:
         day = self.hands.day(-(-self.free // _TICKS))
-        allowed = self.allowed[place]
+        allowed = self.allowed[redo, place]
         answered = self._letter_day(self.desk.rank[day], self._drawn_answer(allowed))
         self._answered(place, rounds, np.where(allowed > 0, answered, day), active)
 
     def _answered(self, place: Ints, rounds: Ints, day: Ints, active: NDArray[np.bool_]) -> None:
         """Bring an answer: changes are asked for while rounds are left, else the spread moves on."""
-        needs_answer = self.allowed[place] > 0
+        needs_answer = self.allowed[0, place] > 0
         asked = (rounds > 0) & needs_answer
         following = np.where(asked, place, self.following[place])
         finished = following < 0
