@@ -45,7 +45,7 @@ def move_spread(spread_id: int, to_id: int, moving: Moving, reason: str, *, acto
             )
             for pk, slot in moved
         ]
-        act.record(MoveSpreadsData(moved=told, reason=said))
+        act.record(MoveSpreadsData(placed=told, reason=said))
     return slots
 
 

@@ -9,7 +9,7 @@ from typing import Any
 
 from django.db.models import Count, OuterRef, Q, Subquery
 
-from reviews.models import Book, LedgerEntry, Letter, Note, Picture, Reply, Seat
+from reviews.models import Book, LedgerEntry, Letter, Note, Passage, Picture, Reply, Seat
 from reviews.models.stage_names import speak_of
 from reviews.pages.letter_effects import effects_told, passages_around
 from reviews.pages.note_crops import Crop, crop_of
@@ -82,6 +82,8 @@ class Section:
     approved_on: date | None
     notes: list[LetterNote]
     is_drawing: bool = False
+    #: What the spread is called now, where the order of the pages changed since the letter went.
+    now_called: str = ""
     #: Who handed in what it answers, and so hands in the next version: the printer's work comes from production.
     made_by: Role = Role.ILLUSTRATOR
     #: What sending it does, or did, to rounds, dates and stages.
@@ -262,7 +264,7 @@ def letter_page(
             answer,
             by_passage.get(answer["passage"], []),
             pictures,
-            around[answer["passage"]].state,
+            around[answer["passage"]],
             sent_on,
             () if letter.taken_back_at else effects_told(answer, cost, around, day),
         )
@@ -290,7 +292,7 @@ def _section(
     answer: Mapping[str, Any],
     notes: list[LetterNote],
     pictures: Mapping[int, Any],
-    state: str,
+    row: Passage,
     sent_on: date,
     effects: tuple[EffectLine, ...],
 ) -> Section:
@@ -308,7 +310,8 @@ def _section(
         approved_on=None if answer["waits_for_second"] else sent_on,
         notes=notes,
         effects=effects,
-        is_drawing=state == PassageState.DRAWING,
+        is_drawing=row.state == PassageState.DRAWING,
+        now_called="" if answer["where"].startswith(f"{row.spread.label}, ") else row.spread.label,
         made_by=Role(answer.get("handed_in_by", Role.ILLUSTRATOR)),
     )
 

@@ -18,5 +18,5 @@ class MovedSpread(TypedDict):
 class MoveSpreadsData(TypedDict):
     """Pieces changed places with their art; ``reason`` is in words."""
 
-    moved: list[MovedSpread]
+    placed: list[MovedSpread]
     reason: str

@@ -63,7 +63,7 @@ def test_numbers_follow_on_every_page_and_the_ledger_tells_old_and_new(client, c
     a_round(cast, cast.passage("Pages 4–5", "ideas"), 1)
     swapped(cast)
     entry = LedgerEntry.objects.get(deed=Deed.MOVE_SPREADS)
-    assert [(one["was"], one["label"]) for one in entry.data["moved"]] == [
+    assert [(one["was"], one["label"]) for one in entry.data["placed"]] == [
         ("Pages 8–9", "Pages 4–5"), ("Pages 4–5", "Pages 8–9"),
     ]  # fmt: skip
     for seat in (cast.art_director, cast.illustrator, cast.agent):
@@ -75,6 +75,16 @@ def test_numbers_follow_on_every_page_and_the_ledger_tells_old_and_new(client, c
             assert shown.index("Pages 4–5") < shown.index("Pages 6–7"), name
     told = {notice.person for notice in Notice.objects.filter(entry=entry)}
     assert told == {seat.person for seat in (cast.illustrator, cast.agent, cast.editor, cast.production)}
+
+
+def test_a_letter_keeps_the_number_it_was_written_with_and_tells_the_one_of_now(client, cast):
+    letter = a_round(cast, cast.passage("Pages 4–5", "ideas"), 1)
+    sign_in(client, cast.illustrator.person)
+    page = reverse("reviews:letter", args=[letter.pk])
+    assert "the order of the pages changed" not in client.get(page).content.decode()
+    swapped(cast)
+    shown = client.get(page).content.decode()
+    assert "Pages 4–5, ideas" in shown and "This is Pages 8–9 now" in shown
 
 
 def test_no_figure_changes_and_the_book_recounts_as_before(cast):

@@ -292,7 +292,7 @@ def test_the_main_job_from_ideas_to_a_recorded_approval(stack, enter, tmp_path):
     lines = account.get_by_label("Pages 4–5", exact=True).inner_text().splitlines()
     assert "used" in next(line for line in lines if "1 of 1" in line)
     ledger = desmond.read(f"{book}ledger/")
-    assert "Petra Innisfold agreed to hand-in 1 of Pages 4–5, sketch." in ledger
+    assert "Petra Innisfold agreed to hand-in 1 of Pages 4–5, rough sketch." in ledger
     assert HOUSE_WORDS not in ledger
     assert "pinned a note" not in ledger
     stack.manage("verify_ledger")
@@ -304,7 +304,7 @@ def test_a_guest_sees_the_cover_options_and_leaves_one_mark(stack, enter, tmp_pa
     corvin = enter("Corvin")
     book = set_up(corvin)
     juniper = seat(corvin, book, enter, "Juniper Aldersea", "juniper@aldersea.example", "illustrator")
-    cover = passage_of(juniper, book, "Cover", "Ideas")
+    cover = passage_of(juniper, book, "Cover", "Thumbnails")
     files = []
     for seed in (7, 8):
         path = tmp_path / f"cover {seed}.jpg"

@@ -29,7 +29,8 @@ MOVING_REFUSALS: dict[str, Promise] = {
 
 def _moved(entry: Entry) -> str:
     data = payload_of(entry, MoveSpreadsData)
-    told = listed_words([_("{before} is now {after}").format(before=m["was"], after=m["label"]) for m in data["moved"]])
+    now = _("{before} is now {after}")
+    told = listed_words([now.format(before=one["was"], after=one["label"]) for one in data["placed"]])
     return _("{by} changed the order of the pages: {moved}. Their art, notes and dates went along. {reason}").format(
         by=entry.by, moved=told, reason=data["reason"]
     )
