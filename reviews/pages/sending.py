@@ -23,12 +23,11 @@ from reviews.pages.wording.refusals import sentence_for
 from reviews.queries.due_under_terms import opening_due
 from reviews.queries.letter_cost import PlannedLetter, planned_letter
 from reviews.queries.letters import (
-    illustrator_names,
     letter_fingerprint,
     letter_marks,
     next_number,
-    objections_to,
     placed_notes,
+    second_words,
     unsent_notes,
 )
 from reviews.queries.statement import facts_in
@@ -143,7 +142,7 @@ class Sending:
 
 
 def sending_page(letter: Letter, seat: Seat, *, at: datetime, looked: Mapping[str, Any] | None = None) -> Sending:
-    """Write the letter as it would go, and what sending it will do (11 queries, 12 where terms are implied).
+    """Write the letter as it would go, and what sending it will do (10 queries, 11 where terms are implied).
 
     ``looked`` are the marks of the letter as it was read when somebody else changed it: what changed is told, and the
     notes that came since are left for a later letter.
@@ -162,18 +161,18 @@ def sending_page(letter: Letter, seat: Seat, *, at: datetime, looked: Mapping[st
     later = {passage.pk for passage in passages if passage.hand_in_id} - answered
     staying = [note for note in every if note.passage_id in later and note.weighing == Weighing.THROUGH]
     facts = facts_in(passage.spread for passage in passages)
-    planned = planned_letter(letter.book, answers, notes, at=at, facts=facts)
-    objections = objections_to([answer.hand_in_id for answer in answers])
+    said = second_words([answer.hand_in_id for answer in answers])
+    planned = planned_letter(letter.book, answers, notes, at=at, facts=facts, said=said)
     consequences = [
-        replace(one, objection=objections.get(one.written.hand_in_id), n_brief=_n_brief(one, through))
+        replace(one, objection=_objection(said, one.written.hand_in_id), n_brief=_n_brief(one, through))
         for one in _consequences(answers, planned, passages, through, at)
     ]
-    audience = _audience(letter.book, seat, opens_any=any(one.opens for one in consequences))
+    seats = _told(letter.book, opens_any=any(one.opens for one in consequences))
     return Sending(
         letter=letter,
         planned=planned,
         consequences=consequences,
-        audience=audience,
+        audience=[one for one in seats if one.person_id != seat.person_id],
         n_going=len(through),
         n_held=len(notes) - len(through),
         n_staying=len(staying),
@@ -182,14 +181,24 @@ def sending_page(letter: Letter, seat: Seat, *, at: datetime, looked: Mapping[st
         looked_at=letter_fingerprint(letter, answers, whole),
         marks=json.dumps(marks),
         since=since,
-        page=_page(letter, seat, consequences, through, at),
+        page=_page(letter, seat, consequences, through, seats, at),
     )
 
 
+def _objection(said: Mapping[int, Agreement], hand_in: int | None) -> Agreement | None:
+    word = said.get(hand_in) if hand_in is not None else None
+    return word if word is not None and not word.agrees else None
+
+
 def _page(
-    letter: Letter, seat: Seat, consequences: Sequence[Consequence], through: Sequence[Note], at: datetime
+    letter: Letter,
+    seat: Seat,
+    consequences: Sequence[Consequence],
+    through: Sequence[Note],
+    seats: Sequence[Seat],
+    at: datetime,
 ) -> LetterPage:
-    """Write the letter as it will stand once sent: the same page, before it has a line in the ledger (3 queries)."""
+    """Write the letter as it will stand once sent: the same page, before it has a line in the ledger (2 queries)."""
     numbers = number_notes(placed_notes(through), [one.written.passage_id for one in consequences])
     notes: dict[int, list[LetterNote]] = {}
     for note in sorted(through, key=lambda row: numbers[row.pk]):
@@ -204,7 +213,7 @@ def _page(
         number=next_number(letter.book),
         by=seat,
         on=on,
-        to_names=" and ".join(illustrator_names(letter.book)),
+        to_names=" and ".join(one.person.name for one in seats if one.role == Role.ILLUSTRATOR),
         sections=[_section(one, notes, n_options, on) for one in consequences],
         held=[],
         stand=None,
@@ -330,7 +339,8 @@ def _stop(written: LetterAnswer, causes: Sequence[Cause]) -> str:
     return ""
 
 
-def _audience(book: Book, seat: Seat, *, opens_any: bool) -> list[Seat]:
+def _told(book: Book, *, opens_any: bool) -> list[Seat]:
+    """List the seats that hear of the letter, the illustrators whose name it bears among them (1 query)."""
     roles = AUDIENCES[Deed.SEND_LETTER] | ({Role.PRODUCTION} if opens_any else frozenset())
     rows = Seat.objects.select_related("person").filter(book=book, ended_at=None, role__in=roles)
-    return list(rows.exclude(person_id=seat.person_id).order_by("role", "pk"))
+    return list(rows.order_by("role", "pk"))

@@ -8,6 +8,7 @@ from datetime import date, datetime
 
 from reviews.models import Agreement, Book, LetterAnswer, Note, OverConsent
 from reviews.queries.due_under_terms import redo_due
+from reviews.queries.letters import second_words
 from reviews.queries.statement import entries_of, facts_of
 from reviews.queries.terms import history_told, implied_terms
 from reviews.rules.contract.due_dates import dates_after
@@ -122,10 +123,12 @@ def planned_letter(
     *,
     at: datetime,
     facts: Mapping[int, SpreadFacts] | None = None,
+    said: Mapping[int, Agreement] | None = None,
 ) -> PlannedLetter:
     """Work out what sending these answers with these notes would do and cost (3 queries, 4 where terms are implied).
 
-    ``facts`` are the book's spreads, read here if they are not given (1 query).
+    ``facts`` are the book's spreads and ``said`` what the second voice says of the hand-ins, read here if they are not
+    given (1 query each).
     """
     entries, facts = entries_of([book.pk]).get(book.pk, []), facts or facts_of([book.pk])
     entered = history_told(entries)
@@ -141,7 +144,8 @@ def planned_letter(
     story = tell(entries, facts)
     receipts = Receipts(TermsHistory(statement.versions), story.told_by, story.pauses)
     cost = cost_of_letter(story, statement, asks, at)
-    agreed = _agreed(answers)
+    words = second_words([answer.hand_in_id for answer in answers]) if said is None else said
+    agreed = {hand_in for hand_in, one in words.items() if one.agrees}
     by_passage = {ask.passage: ask for ask in cost.asks}
     due = statement.terms if entered else None
     effects = tuple(_effect(answer, by_passage.get(answer.passage_id), agreed, due, at) for answer in answers)
@@ -171,13 +175,6 @@ def _causes(notes: Sequence[Note]) -> dict[int, tuple[Cause, ...]]:
         if note.weighing == Weighing.THROUGH:
             found.setdefault(note.passage_id, set()).add(Cause(note.cause))
     return {passage: tuple(sorted(causes)) for passage, causes in found.items()}
-
-
-def _agreed(answers: Sequence[LetterAnswer]) -> set[int]:
-    """Name the hand-ins to which the second voice agrees: of several editors the one who spoke last counts."""
-    said = Agreement.objects.filter(hand_in__in=[answer.hand_in_id for answer in answers], seat__ended_at=None)
-    last = dict(said.order_by("at", "pk").values_list("hand_in_id", "agrees"))
-    return {hand_in for hand_in, agrees in last.items() if agrees}
 
 
 def _effect(answer: LetterAnswer, cost: AskCost | None, agreed: set[int], held: Terms | None, at: datetime) -> Effect:

@@ -51,11 +51,15 @@ def next_number(book: Book) -> int:
     return (Letter.objects.filter(book=book).aggregate(last=Max("number"))["last"] or 0) + 1
 
 
-def objections_to(hand_ins: Iterable[int | None]) -> dict[int, Agreement]:
-    """Find the hand-ins to which the second voice does not agree: of several, the one who spoke last (1 query)."""
+def second_words(hand_ins: Iterable[int | None]) -> dict[int, Agreement]:
+    """Find what the second voice says of hand-ins: of several editors the one who spoke last counts (1 query)."""
     rows = Agreement.objects.select_related("seat__person").filter(hand_in__in=list(hand_ins), seat__ended_at=None)
-    last = {row.hand_in_id: row for row in rows.order_by("at", "pk")}
-    return {hand_in: row for hand_in, row in last.items() if not row.agrees}
+    return {row.hand_in_id: row for row in rows.order_by("at", "pk")}
+
+
+def objections_to(hand_ins: Iterable[int | None]) -> dict[int, Agreement]:
+    """Find the hand-ins to which the second voice does not agree (1 query)."""
+    return {hand_in: row for hand_in, row in second_words(hand_ins).items() if not row.agrees}
 
 
 def placed_notes(notes: Iterable[Note]) -> list[PlacedNote]:

@@ -380,7 +380,7 @@ def test_the_pages_ask_as_many_queries_for_four_spreads_as_for_one(
     # Two of each count are the session and the person.
     with django_assert_max_num_queries(14):
         client.get(draft_url(cast))
-    with django_assert_max_num_queries(16):
+    with django_assert_max_num_queries(14):
         client.get(send_url)
     letter = sent(cast)
     with django_assert_max_num_queries(14):
