@@ -1,10 +1,12 @@
-/* A page longer than a few screens gets an index of its parts that stays in view, and folds its longest tables on a phone.
+/* A page longer than a few screens gets an index of its parts that stays in view, and folds its longest tables, and lists
+ * marked data-folds, on a phone.
  *
  * Every page has it by page.js: parts are the headings, legends of sheets and captions of tables inside main that are shown.
  * Without this script the page is whole and long, as it was.
  */
 const SCREENS = 4; // longer than this, scrolling back is a search
-const FOLDS_AT = 3; // screens of one table on a narrow page
+const FOLDS_AT = 2; // screens of one table or list on a narrow page
+const LINES_SHOWN = 30; // of a long list, before it is unfolded
 const NARROW = "(max-width: 48rem)";
 const PARTS = "h2, fieldset.sheet > legend, table > caption";
 
@@ -29,9 +31,9 @@ function indexParts(page, main, folds) {
   const reading = new AbortController();
   const height = page.documentElement.scrollHeight / window.innerHeight;
   const parts = [.../** @type {NodeListOf<HTMLElement>} */ (main.querySelectorAll(PARTS))].filter((part) => part.offsetParent && nameOf(part));
-  if (height <= SCREENS || parts.length < 2) return reading;
+  if (height <= SCREENS) return reading;
   if (folds && window.matchMedia(NARROW).matches) foldTables(main);
-  main.prepend(indexOf(parts, reading.signal));
+  if (parts.length > 1) main.prepend(indexOf(parts, reading.signal));
   return reading;
 }
 
@@ -91,17 +93,24 @@ function foldTables(main) {
   for (const table of /** @type {NodeListOf<HTMLTableElement>} */ (main.querySelectorAll(".ruled-frame > table"))) {
     const isLong = table.getBoundingClientRect().height >= FOLDS_AT * window.innerHeight;
     const rows = table.tBodies.length > 1 ? [...table.tBodies].slice(1) : [...table.rows].slice(6);
-    if (isLong && rows.length) foldRows(/** @type {HTMLElement} */ (table.parentElement), rows);
+    if (isLong && rows.length) foldRows(/** @type {HTMLElement} */ (table.parentElement), rows, "Show all of this table");
+  }
+  for (const list of /** @type {NodeListOf<HTMLElement>} */ (main.querySelectorAll("[data-folds]"))) {
+    const lines = /** @type {HTMLElement[]} */ ([...list.children].slice(LINES_SHOWN));
+    if (lines.length && list.getBoundingClientRect().height >= FOLDS_AT * window.innerHeight) foldRows(list, lines, "Show all lines");
   }
 }
 
 /** Fold rows behind a button; a way to a place in one of them, and paper, unfold them.
- * @param {HTMLElement} frame @param {HTMLElement[]} rows */
-function foldRows(frame, rows) {
-  const isPointedAt = () => location.hash.length > 1 && rows.some((row) => row.querySelector(`#${CSS.escape(location.hash.slice(1))}`));
+ * @param {HTMLElement} frame @param {HTMLElement[]} rows @param {string} words */
+function foldRows(frame, rows, words) {
+  const isPointedAt = () => {
+    const place = location.hash.length > 1 && document.getElementById(decodeURIComponent(location.hash.slice(1)));
+    return place && rows.some((row) => row.contains(place));
+  };
   if (isPointedAt()) return;
   const more = document.createElement("button");
-  Object.assign(more, { type: "button", className: "button unfold no-print", textContent: "Show all of this table" });
+  Object.assign(more, { type: "button", className: "button unfold no-print", textContent: words });
   more.setAttribute("aria-expanded", "false");
   const show = (/** @type {boolean} */ isShown) => rows.forEach((row) => { row.hidden = !isShown; });
   const unfold = () => {

@@ -12,8 +12,8 @@ from django.urls import reverse
 from django.utils import timezone
 
 from tests.cast import gather
-from tests.letter_scene import a_round
-from tests.makers import a_book
+from tests.letter_scene import a_round, pinned
+from tests.makers import a_book, handed_in
 
 pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
 SHOTS = os.environ.get("DRAFT_SHOTS")  # a folder: keep the pages that were looked at
@@ -79,6 +79,27 @@ def test_a_long_table_folds_on_a_phone_and_opens_by_one_tap_or_a_way_into_it(cas
     assert screens(page) > folded
     wide = visit(cast.art_director.person, address)
     assert wide.get_by_role("button", name="Show all of this table").count() == 0, "a desk has the room"
+
+
+def test_the_ledger_folds_on_a_phone_and_a_way_to_one_of_its_lines_unfolds_it(cast: Any, visit: Any) -> None:
+    handed_in(cast.passage("Pages 4–5", "ideas"), cast.illustrator, [9])
+    for n in range(30):
+        pinned(cast.passage("Pages 4–5", "ideas"), cast.art_director, f"Note {n}.")
+    address = reverse("reviews:ledger", args=[cast.book.pk])
+    page = visit(cast.art_director.person, address, **PHONE)
+    lines = page.locator(".ledger-line")
+    n_lines = lines.count()
+    assert n_lines > 40, "else this tests nothing"
+    assert lines.last.is_hidden()
+    folded = screens(page)
+    page.get_by_role("button", name="Show all lines").click()
+    assert lines.last.is_visible() and screens(page) > 1.2 * folded
+    last = lines.last.get_attribute("id")
+    page.goto("about:blank")
+    pointed = visit(cast.art_director.person, f"{address}#{last}", **PHONE)
+    assert pointed.locator(".ledger-line").last.is_visible(), "what an address points at is not folded away"
+    wide = visit(cast.art_director.person, address)
+    assert wide.locator(".ledger-line").last.is_visible()
 
 
 @pytest.mark.parametrize(("years", "shown"), [(0, ""), (1, "next"), (-1, "last")])
