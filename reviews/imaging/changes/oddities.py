@@ -76,7 +76,9 @@ def repeating(picture: PreparedPicture, px_per_mm: float) -> Remark | None:
     height, width = likeness.shape
     y, x = np.mgrid[0:height, 0:width]
     far = np.hypot(np.minimum(x, width - x), np.minimum(y, height - y))
-    allowed = (far >= _LEAST_REPEAT * _PATTERN_PX) & (far <= _MOST_REPEAT * _PATTERN_PX)
+    # A peak of its own: near the middle everything is like itself a little aside.
+    is_top = likeness >= cv2.dilate(likeness, np.ones((5, 5), np.uint8))
+    allowed = is_top & (far >= _LEAST_REPEAT * _PATTERN_PX) & (far <= _MOST_REPEAT * _PATTERN_PX)
     found = np.where(allowed, likeness, 0)
     if float(found.max()) < _REPEATS:
         return None
