@@ -9,7 +9,7 @@ from datetime import date
 from reviews.actions._deed import Act, deed_on
 from reviews.actions._proposals import begin, end, proposed_by, read_to_answer, words_given
 from reviews.models import Book, Passage, Proposal, Seat
-from reviews.models.books import StandingPause
+from reviews.models.books import as_standing
 from reviews.queries.statement import story_of
 from reviews.queries.terms import history_of
 from reviews.rules.agreement_payloads import AgreePauseData
@@ -72,10 +72,7 @@ def accept_pause(proposal_id: int, *, forgives: bool = False, actor: Seat) -> Pr
         word = _word(proposal, story, act, forgiven)
         passages = list(Passage.objects.with_places().filter(book=act.book, spread__removed_at=None).order_by("pk"))
         told = _write(passages, dates_moved(story, terms, word, _stands(passages), act.today))
-        act.book.pauses = [
-            StandingPause(pause=one.number, first=one.first.isoformat(), last=one.last.isoformat(), reason=one.reason)
-            for one in in_force([*story.pauses, word])
-        ]
+        act.book.pauses = as_standing(in_force([*story.pauses, word]))
         act.book.save(update_fields=["pauses"])
         act.record(
             AgreePauseData(

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from datetime import date
 from typing import TypedDict
 
@@ -15,6 +16,7 @@ from reviews.rules.contract.calendars import Calendar, working_calendar
 from reviews.rules.contract.day_counts import calendar_for, grace_for
 from reviews.rules.contract.day_ranges import DayRange, days_of
 from reviews.rules.contract.days import DayRule
+from reviews.rules.contract.pauses import Pause
 from reviews.rules.contract.plans import PlannedStage
 from reviews.rules.states import Gate, Side, StageKind
 
@@ -26,6 +28,14 @@ class StandingPause(TypedDict):
     first: str
     last: str
     reason: str
+
+
+def as_standing(pauses: Iterable[Pause]) -> list[StandingPause]:
+    """Write pauses as a book's row carries them."""
+    return [
+        StandingPause(pause=one.number, first=one.first.isoformat(), last=one.last.isoformat(), reason=one.reason)
+        for one in pauses
+    ]
 
 
 class Book(models.Model):

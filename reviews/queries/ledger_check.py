@@ -8,11 +8,14 @@ from itertools import zip_longest
 from typing import Any
 
 from reviews.models import Book, HandIn, LedgerEntry, Letter, TermsVersion
+from reviews.models.books import as_standing
 from reviews.queries.held_check import HeldCheck, check_held
 from reviews.queries.kept_files import FileCheck, check_files
 from reviews.queries.ledger import chain_breaks, stored_state
 from reviews.queries.time_stamps import StampCheck, check_stamps
 from reviews.rules.contract.day_counts import counted_in
+from reviews.rules.contract.pause_words import word_of
+from reviews.rules.contract.pauses import in_force
 from reviews.rules.entries import Entry
 from reviews.rules.faults import LedgerFault
 from reviews.rules.letter_payloads import SendLetterData
@@ -124,6 +127,8 @@ def _terms_faults(book: Book, entries: list[Entry]) -> Iterator[LedgerFault]:
     for number in sorted(told.keys() | stored.keys()):
         if told.get(number) != stored.get(number):
             yield LedgerFault("terms-differ", number=number)
-    carried = Book.objects.values_list("day_counts", flat=True).get(pk=book.pk)
+    carried, pauses = Book.objects.values_list("day_counts", "pauses").get(pk=book.pk)
+    if pauses != as_standing(in_force(word_of(entry) for entry in entries if entry.deed == Deed.AGREE_PAUSE)):
+        yield LedgerFault("pauses-differ")
     if carried != [counted_in(stored[number]) for number in sorted(stored)]:
         yield LedgerFault("calendars-differ")

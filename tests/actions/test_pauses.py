@@ -11,7 +11,7 @@ from reviews.actions.pauses import propose_pause
 from reviews.actions.proposals import accept_proposal, decline_proposal, withdraw_proposal
 from reviews.actions.seats import let_agent_answer
 from reviews.actions.taking_back import take_back_letter
-from reviews.models import LedgerEntry, Notice, Passage, Proposal
+from reviews.models import Book, LedgerEntry, Notice, Passage, Proposal
 from reviews.pages.desk import desk_of
 from reviews.pages.proposals import proposals_waiting_on
 from reviews.pages.wording.ledger import sentence
@@ -235,6 +235,14 @@ class TestWhoeverWouldCheat:
             made = asked(cast, cast.art_director, last=date(2026, 11, 6), pause=1)
         with as_if_at(datetime(2026, 11, 10, 9, tzinfo=UTC)):
             assert refused(accept_proposal, made.pk, actor=cast.illustrator) == "pause-ends-past"
+
+
+def test_pauses_changed_behind_the_ledgers_back_are_found(cast):
+    with as_if_at(TUESDAY):
+        pause_book(cast.book.pk, **WEEK, actor=cast.illustrator)
+    Book.objects.filter(pk=cast.book.pk).update(pauses=[])
+    [fault] = ledger_faults(cast.book)
+    assert fault.code == "pauses-differ"
 
 
 def test_a_letter_whose_dates_it_moved_is_taken_back_no_more(cast):

@@ -31,6 +31,7 @@ FAULTS: dict[str, Promise] = {
     ),
     "letter-differs": gettext_lazy("The ledger tells of letter {told} where letter {stored} is stored."),
     "terms-differ": gettext_lazy("Version {number} of the terms is not the one its ledger entry carries."),
+    "pauses-differ": gettext_lazy("The pauses that the book carries are not those its ledger tells of."),
     "calendars-differ": gettext_lazy("The calendars that the book carries are not those of its terms."),
     "row-gone": gettext_lazy("{kind} {number} is gone; entry {seq} names it."),
     "row-there-again": gettext_lazy("{kind} {number} is there again; entry {seq} removed it."),
