@@ -32,7 +32,7 @@ from reviews.models.stage_names import speak_of
 from reviews.pages.book_map import ACTIVE, current_passage, state_of
 from reviews.pages.nearness import due_words
 from reviews.pages.table_shapes import DueWords
-from reviews.pages.wording.waiting import asks_words, detail_words
+from reviews.pages.wording.waiting import asks_words, detail_words, shared_words
 from reviews.press.pages import PieceKind
 from reviews.queries.reach import reach_of
 from reviews.queries.rounds import allowances_for, rounds_in
@@ -311,13 +311,13 @@ def _together(rows: Iterable[_Told], by_book: Mapping[int, Seat]) -> list[Ask]:
 def _ask(rows: Sequence[_Told], by_book: Mapping[int, Seat]) -> Ask:
     first = rows[0]
     assert first.waits is not None
-    details = list(dict.fromkeys(words for row in rows if row.waits and (words := detail_words(row.waits))))
+    details = [detail_words(row.waits) for row in rows if row.waits]
     seat = by_book[first.passage.book_id]
     speak_of(seat.book)
     return Ask(
         book=seat.book,
         words=asks_words(first.waits),
-        detail=details[0] if len(details) == 1 else "",
+        detail=shared_words(details),
         stage_name=first.passage.stage.name,
         due_on=_day(first.passage),
         due_tone=first.due["due_tone"],

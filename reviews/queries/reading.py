@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 
 from django.db.models import Count, F, OuterRef, Q, Subquery
@@ -57,6 +58,12 @@ def readers_of(book: Book) -> list[Seat]:
     """List who can be asked: authors and expert readers with a seat (1 query)."""
     rows = Seat.objects.select_related("person").filter(Q(role__in=READERS), book=book, ended_at=None)
     return list(rows.order_by("person__name", "pk"))
+
+
+def readers_among(seats: Iterable[Seat]) -> list[Seat]:
+    """Pick from seats already read, with their persons, those who can be asked."""
+    found = [seat for seat in seats if seat.role in READERS and seat.ended_at is None]
+    return sorted(found, key=lambda seat: (seat.person.name, seat.pk))
 
 
 def spreads_of(book: Book) -> list[Spread]:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from django.conf import settings
 from django.contrib import messages
 from django.http import HttpRequest, HttpResponse, QueryDict
@@ -18,7 +20,7 @@ from reviews.pages.wording.part_table import part_heads, part_rows
 from reviews.pages.wording.reading import answered_words
 from reviews.pages.wording.refusals import sentence_for
 from reviews.queries.access import get_book, is_publisher_side
-from reviews.queries.reading import asks_of, get_ask, readers_of, spreads_of
+from reviews.queries.reading import asks_of, get_ask, readers_among, readers_of, spreads_of
 from reviews.queries.seats import ever_held, get_invitation, get_seat, guest_passages, seats_of
 from reviews.rules import permits
 from reviews.rules.states import Deed, Refused, Role
@@ -117,11 +119,11 @@ def stop_asking(request: SignedInRequest, ask_id: int) -> HttpResponse:
     return redirect("reviews:seats", ask.book_id)
 
 
-def _asking(book: Book, seat: Seat, form: AskForm | None) -> dict:
-    """Gather who is asked what, for the publisher's house; nothing for the other side (3 queries)."""
+def _asking(book: Book, seat: Seat, live: Sequence[Seat], form: AskForm | None) -> dict:
+    """Gather who is asked what, for the publisher's house; nothing for the other side (2 queries where readers sit)."""
     if not is_publisher_side(seat):
         return {}
-    readers = readers_of(book)
+    readers = readers_among(live)
     may_ask = permits.may(Role(seat.role), Deed.ASK_TO_READ)
     return {
         "asks": [(one.ask, answered_words(one.n_notes, one.looked_at)) for one in asks_of(book)] if readers else [],
@@ -148,7 +150,7 @@ def _page(book: Book, seat: Seat, *, form: InviteForm | None = None, ask_form: A
         offered.may_be_revoked = own and permits.may(role, Deed.REVOKE_INVITATION)
         offered.shows_address = own and permits.sees(role, "seat-addresses")
     return {
-        **_asking(book, seat, ask_form),
+        **_asking(book, seat, page.live, ask_form),
         "part_heads": part_heads(),
         "part_rows": part_rows(),
         "book": book,

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 
@@ -41,6 +43,20 @@ def detail_words(waits: Waits) -> str:
     if waits.asks == Asks.LOOK:
         return ""
     return _joined(waits, _(" and ") if waits.asks == Asks.ANSWER else "; ")
+
+
+def shared_words(details: Sequence[str]) -> str:
+    """Say of several spreads in one line what is known about them, and of how many; nothing where they differ."""
+    distinct = {words for words in details if words}
+    if len(distinct) != 1:
+        return ""
+    [words] = distinct
+    n_told, n_spreads = details.count(words), len(details)
+    if n_spreads == 1:
+        return words
+    if n_told == n_spreads:
+        return _("{words} (each)").format(words=words)
+    return _("{words} ({n} of {all})").format(words=words, n=n_told, all=n_spreads)
 
 
 def _joined(waits: Waits, between: str) -> str:
