@@ -285,6 +285,8 @@ def test_the_main_job_from_ideas_to_a_recorded_approval(stack, enter, tmp_path):
     petra.press("Agree to hand-in 1")
     if page.locator("[data-ask-dialog][open]").count():
         petra.confirm()
+    # "Approved, waiting for the editor" stood there before the press.
+    page.get_by_role("button", name="Agree to hand-in 1").wait_for(state="detached")
     page.locator(".table-head", has_text="Approved").wait_for()
 
     # The agent reads the rounds and the ledger; nobody can have changed it.
