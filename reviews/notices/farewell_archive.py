@@ -34,7 +34,7 @@ _UNSAFE = re.compile(r"[^\w .,()–-]+")
 _FIRST_YEAR = 1980
 
 
-class _Pipe:
+class Pipe:
     """What a zip file is written into: it gives away what it got, and keeps nothing."""
 
     def __init__(self) -> None:
@@ -58,10 +58,10 @@ class _Pipe:
 
 def archive_of(farewell: Farewell) -> Iterator[bytes]:
     """Write the archive piece by piece; memory holds one block of one file at a time."""
-    pipe, sums, at = _Pipe(), [], farewell.ended_at.astimezone(UTC)
+    pipe, sums, at = Pipe(), [], farewell.ended_at.astimezone(UTC)
     with zipfile.ZipFile(pipe, "w", zipfile.ZIP_STORED) as archive:
         for name, blocks in _files(farewell):
-            told = zipfile.ZipInfo(name, _zip_date(at))
+            told = zipfile.ZipInfo(name, zip_date(at))
             told.external_attr = 0o644 << 16
             digest = hashlib.sha256()
             with archive.open(told, "w", force_zip64=True) as out:
@@ -70,11 +70,12 @@ def archive_of(farewell: Farewell) -> Iterator[bytes]:
                     out.write(block)
                     yield pipe.drain()
             sums.append(f"{digest.hexdigest()}  {name}\n")
-        archive.writestr(zipfile.ZipInfo("fingerprints.txt", _zip_date(at)), "".join(sums))
+        archive.writestr(zipfile.ZipInfo("fingerprints.txt", zip_date(at)), "".join(sums))
     yield pipe.drain()
 
 
-def _zip_date(at: datetime) -> tuple[int, int, int, int, int, int]:
+def zip_date(at: datetime) -> tuple[int, int, int, int, int, int]:
+    """Date a file inside a zip, which knows no year before 1980."""
     return max(at.year, _FIRST_YEAR), at.month, at.day, at.hour, at.minute, at.second
 
 

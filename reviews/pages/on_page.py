@@ -8,10 +8,10 @@ from dataclasses import dataclass
 from django.urls import reverse
 
 from reviews.models import Passage, Picture
-from reviews.pages.file_faults import FileChecked, check_picture, is_checked
 from reviews.pages.guides import GuideShape, shapes_on
 from reviews.pages.wording import press
 from reviews.press.file_check import FoundFault, Weight
+from reviews.queries.file_faults import FileChecked, check_picture, is_checked
 from reviews.queries.print_checks import ink_asked, inks_known
 
 _ORDER = {Weight.STOPPER: 0, Weight.CAUTION: 1, Weight.REMARK: 2}

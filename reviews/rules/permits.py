@@ -295,6 +295,7 @@ PAGES: dict[str, str | Deed] = {
     "print": "geometry",
     "set-print": Deed.SET_PRINT,
     "print-template": "geometry",
+    "delivery": "originals",
     "book-brief": "brief",
     "spread-brief": "brief",
     "change-brief": Deed.CHANGE_BRIEF,

@@ -12,11 +12,14 @@ from django.views.decorators.http import require_GET, require_POST
 from reviews.actions.print_set_up import set_print as set_figures
 from reviews.forms.print_set_up import PrintForm
 from reviews.models import Book, KeptPrinter, Seat
+from reviews.pages.delivery import files_of, finals_shown
 from reviews.pages.print_page import page_of_print
 from reviews.pages.wording.refusals import sentence_for
+from reviews.press.delivery_names import USUAL_PATTERN
 from reviews.press.set_up import BookPrint, Unit
 from reviews.press.set_up_text import figures_from_text
 from reviews.queries.access import get_book
+from reviews.queries.final_art import final_art
 from reviews.queries.print_set_ups import print_of, printers_for, told_of
 from reviews.rules import permits
 from reviews.rules.states import Deed, Refused, Role
@@ -82,10 +85,14 @@ def _page(
     kept: list[KeptPrinter] | None = None,
     chosen: KeptPrinter | None = None,
 ) -> dict:
+    finals = final_art(book)
     return {
         "book": book,
         "seat": seat,
         "page": page_of_print(book, shown, unit),
+        "finals": finals_shown(finals),
+        "deliver": files_of(book, finals, USUAL_PATTERN),
+        "pattern": USUAL_PATTERN,
         "unit": unit,
         "units": list(Unit),
         "form": form,

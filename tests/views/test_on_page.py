@@ -22,9 +22,9 @@ from reviews.actions.jobs import Claim
 from reviews.imaging.decode import examine
 from reviews.imaging.print_check import inks_of
 from reviews.models import Book, InkCheck, Job, Passage, Picture
-from reviews.pages.file_faults import check_picture
 from reviews.pages.review_table import table_data
 from reviews.press.file_check import FileFault, Weight
+from reviews.queries.file_faults import check_picture
 from reviews.queries.print_checks import InkKnown
 from reviews.queries.print_set_ups import print_of
 from reviews.rules.states import HandInState

@@ -23,6 +23,10 @@ PROOF_CAUTION = gettext_lazy(
     "specification and the contract proof decide."
 )
 
+DELIVERY_NOTE = gettext_lazy(
+    "{title}: {n} approved originals, bit for bit as they were approved. manifest.txt holds the SHA-256 of each, as "
+    "sha256sum --check reads it.\n\nCheck them against the printer's specification before they are printed.\n"
+)
 NO_FAULT = gettext_lazy(
     "No fault found in size, proportions, bleed, colour and ink. Nothing else was looked for: fonts, "
     "overprint and plates "
@@ -217,6 +221,13 @@ def source(code: str) -> str:
 
 
 REFUSED: Mapping[str, Any] = {
+    "bad-pattern": gettext_lazy(
+        "The pattern “{pattern}” names something else than book, pages, stage, version and name, each in braces. "
+        "Write it like {{book}}_{{pages}}_{{stage}}."
+    ),
+    "pattern-tells-nothing-apart": gettext_lazy(
+        "By the pattern “{pattern}” several files would have one name. Put {{pages}} or {{name}} into it."
+    ),
     "gutter-too-wide": gettext_lazy(
         "A gutter band of {value} mm is as wide as the page ({width} mm). Give a narrower one."
     ),

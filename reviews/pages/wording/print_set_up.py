@@ -75,6 +75,10 @@ PRINT_REFUSALS: Mapping[str, Promise] = {
         "{figure}: {value} mm lies outside what is taken. Give a measure up to {most} mm."
     ),
     "too-many-printers": gettext_lazy("{most} printers are kept on this book already. Take one of their names."),
+    "nothing-to-deliver": gettext_lazy(
+        "No final art of this book stands approved, so there is nothing to deliver. Only what is approved goes into it."
+    ),
+    "delivery-pattern": gettext_lazy("A pattern has at most 120 characters. Write a shorter one."),
     "no-such-piece": gettext_lazy(
         "The size of this piece is not known yet. Tell the thickness of the paper on the print page first."
     ),

@@ -11,6 +11,8 @@ import { TableAddress } from "./table-address.js";
 import { post, tokenOf } from "../posting.js";
 import { capital } from "../words.js";
 
+const WIDE_ENOUGH_FOR_GUIDES = 600;
+
 class ReviewTable {
   constructor(root, data) {
     this.root = root;
@@ -89,6 +91,8 @@ class ReviewTable {
     };
     for (const button of this.all("view")) button.addEventListener("click", () => deeds[button.dataset.view]());
     this.one("guides")?.addEventListener("click", () => this.toggleGuides());
+    // On a narrow board the lines would hide the art; there they are asked for.
+    if (this.one("board").clientWidth < WIDE_ENOUGH_FOR_GUIDES) this.toggleGuides();
     this.one("board").addEventListener("keydown", (event) => {
       if (event.key.toLowerCase() === "g" && !event.ctrlKey && !event.metaKey && !event.altKey) this.toggleGuides();
     });
