@@ -13,6 +13,7 @@ from reviews.models.invoices import Invoice, Payment, RoundHours
 from reviews.models.jobs import Job
 from reviews.models.ledger import LedgerEntry, LedgerIsKept, Notice
 from reviews.models.letters import Agreement, Letter, LetterAnswer
+from reviews.models.measured_proofs import MeasuredProof, ReferenceSet
 from reviews.models.notes import Look, Note, OptionMark, Reply
 from reviews.models.passages import Passage
 from reviews.models.people import Person
@@ -49,6 +50,7 @@ __all__ = [
     "LetterAnswer",
     "LiveSession",
     "Look",
+    "MeasuredProof",
     "Note",
     "Notice",
     "OpenedTable",
@@ -64,6 +66,7 @@ __all__ = [
     "ReadingAsk",
     "RecoveryCode",
     "Reference",
+    "ReferenceSet",
     "Reply",
     "RoundHours",
     "Seat",

@@ -57,6 +57,7 @@ SUBJECTS: dict[str, Subject] = {
     Deed.CHANGE_PLAN: lambda entry: "The stage plan changed",
     Deed.NAME_STAGES: lambda entry: "Stages have new names",
     Deed.SET_PRINT: lambda entry: "The print set-up changed",
+    Deed.JUDGE_PROOF: lambda entry: "A proof was measured",
     Deed.CHANGE_BRIEF: _brief,
     Deed.ADD_REFERENCES: lambda entry: f"References for the brief of {_whose(entry)}",
     Deed.REMOVE_REFERENCE: lambda entry: f"A reference taken away: {_whose(entry)}",
@@ -101,7 +102,7 @@ MONEY_DEEDS = (
 # What carries a date, a fee or a round, and so the caution.
 _FIGURES = (
     Deed.PROPOSE, Deed.DECLINE_PROPOSAL, Deed.WITHDRAW_PROPOSAL,
-    Deed.SET_PRINT,
+    Deed.SET_PRINT, Deed.JUDGE_PROOF,
     Deed.CHANGE_BOOK, Deed.MOVE_DUE_DATE, Deed.HAND_IN, Deed.CHANGE_PLAN, Deed.CHANGE_TERMS, Deed.ASK_CONSENT,
     Deed.GIVE_CONSENT, Deed.DECLINE_CONSENT, Deed.WITHDRAW_CONSENT, Deed.ANNOUNCE_SILENCE, Deed.APPROVE_BY_SILENCE,
     *MONEY_DEEDS, Deed.TAKE_BACK_LETTER, Deed.AGREE_PAUSE, Deed.CONFIRM_TERMS,
@@ -158,6 +159,8 @@ def _way_to(entry: LedgerEntry, seat: Seat) -> tuple[str, str]:
     if entry.deed in (Deed.CHANGE_BRIEF, Deed.ADD_REFERENCES, Deed.REMOVE_REFERENCE):
         spread = entry.data.get("spread_id")
         return (link("spread-brief", spread) if spread else link("book-brief", entry.book_id)), "Read the brief"
+    if entry.deed == Deed.JUDGE_PROOF:
+        return link("measured-proofs", entry.book_id), "Open the measured proofs"
     if entry.deed == Deed.SET_PRINT:
         return link("print", entry.book_id), "Open the print set-up"
     if entry.deed == Deed.ASK_TO_READ:

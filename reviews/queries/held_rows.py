@@ -28,6 +28,7 @@ from reviews.models import (
     Letter,
     LetterAnswer,
     Look,
+    MeasuredProof,
     Note,
     OptionMark,
     OverConsent,
@@ -38,6 +39,7 @@ from reviews.models import (
     Proposal,
     ReadingAsk,
     Reference,
+    ReferenceSet,
     Reply,
     RoundHours,
     Seat,
@@ -75,6 +77,13 @@ KINDS: dict[str, Kind] = {
     ),
     "printing": Kind(
         PrintSetUp, "book", ("printer", "figures", "paper", "has_jacket", "set_by_id", "set_at"), "set_at"
+    ),
+    "aims": Kind(ReferenceSet, "book", ("name", "sha256", "added_by_id", "added_at"), "added_at"),
+    "measurement": Kind(
+        MeasuredProof, "book",
+        ("passage_id", "file_name", "sha256", "reference_id", "limits", "verdict", "lines", "unmatched", "judged_by_id",
+         "judged_at"),
+        "judged_at",
     ),
     "printer": Kind(KeptPrinter, "book", ("name", "figures", "kept_by_id", "kept_at"), "kept_at"),
     "stage plan": Kind(StagePlan, "book", ("name", "covers")),

@@ -56,6 +56,7 @@ PERMITS: dict[Deed, tuple[frozenset[Role], frozenset[PassageState] | None]] = {
     Deed.CHANGE_PLAN: (frozenset({_AD}), None),
     Deed.NAME_STAGES: (frozenset({_AD}), None),
     Deed.SET_PRINT: (frozenset({_AD, _P}), None),
+    Deed.JUDGE_PROOF: (frozenset({_AD, _P}), None),
     # Each side fills and empties its own seats (``may_offer``, ``may_end``).
     Deed.INVITE: (frozenset({_AD, _I, _AG}), None),
     Deed.REVOKE_INVITATION: (frozenset({_AD, _I, _AG}), None),
@@ -296,6 +297,8 @@ PAGES: dict[str, str | Deed] = {
     "set-print": Deed.SET_PRINT,
     "print-template": "geometry",
     "delivery": "originals",
+    "measured-proofs": "geometry",
+    "judge-proof": Deed.JUDGE_PROOF,
     "book-brief": "brief",
     "spread-brief": "brief",
     "change-brief": Deed.CHANGE_BRIEF,

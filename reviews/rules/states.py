@@ -263,6 +263,7 @@ class Deed(StrEnum):
     TRY_AGAIN = "try-again"
     HOLD_ROWS = "hold-rows"
     SET_PRINT = "set-print"
+    JUDGE_PROOF = "judge-proof"
 
 
 class Said(StrEnum):

@@ -40,7 +40,7 @@ from reviews.pages.wording.notes import note_name
 from reviews.pages.wording.pauses import agree_pause_sentence
 from reviews.pages.wording.pictures import refusal_sentence
 from reviews.pages.wording.plans import plan_words
-from reviews.pages.wording.print_set_up import set_print_sentence
+from reviews.pages.wording.print_set_up import judge_proof_sentence, set_print_sentence
 from reviews.pages.wording.reading import READING_SENTENCES
 from reviews.pages.wording.repagination import MOVING_SENTENCES
 from reviews.pages.wording.stage_names import NAMING_SENTENCES
@@ -391,6 +391,7 @@ SENTENCES: dict[Deed, Teller] = {
     Deed.APPROVE_BY_SILENCE: _and_late_moves(_approve_by_silence),
     Deed.TRY_AGAIN: _try_again,
     Deed.SET_PRINT: set_print_sentence,
+    Deed.JUDGE_PROOF: judge_proof_sentence,
     Deed.HOLD_ROWS: _template(
         gettext_noop(
             "The portal took down what every note, letter and date says now; lines before this one hold no words."

@@ -2,18 +2,19 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from typing import Any
 
 from django.utils.functional import Promise
 from django.utils.translation import gettext as _
-from django.utils.translation import gettext_lazy
+from django.utils.translation import gettext_lazy, ngettext
 
 from reviews.geometry import MM_PER_INCH
 from reviews.pages.wording import press
 from reviews.pages.wording.names import BINDING_WORDS, ENDS_WORDS
 from reviews.press.covers import CASE_RULES, JACKET_RULES
 from reviews.press.page_plan import BindingKind, EndsKind
+from reviews.press.proof_check import ProofVerdict
 from reviews.press.set_up import PaperBy, PieceName, PrintFigure, Unit
 from reviews.rules.entries import Entry
 
@@ -79,6 +80,9 @@ PRINT_REFUSALS: Mapping[str, Promise] = {
         "No final art of this book stands approved, so there is nothing to deliver. Only what is approved goes into it."
     ),
     "delivery-pattern": gettext_lazy("A pattern has at most 120 characters. Write a shorter one."),
+    "too-many-proofs": gettext_lazy("{most} measured proofs are kept on this book already; no more are taken."),
+    "too-many-sets": gettext_lazy("{most} sets of aims are kept on this book already. Choose one of them."),
+    "no-reference-set": gettext_lazy("Choose the aims the proof was made for, or load their file."),
     "no-such-piece": gettext_lazy(
         "The size of this piece is not known yet. Tell the thickness of the paper on the print page first."
     ),
@@ -128,6 +132,34 @@ def set_print_sentence(entry: Entry) -> str:
     if data["kept_as"]:
         sentences.append(_("{by} kept the printer’s figures as “{name}”.").format(by=entry.by, name=data["kept_as"]))
     return " ".join(sentences)
+
+
+def judge_proof_sentence(entry: Entry) -> str:
+    """Tell a measured proof: against which aims, by which limits, and the verdict, never more than was measured."""
+    data = entry.data
+    told = _("{by} had the measurement {file} judged against {reference} ({limits}): {verdict}.").format(
+        by=entry.by,
+        file=data["file_name"],
+        reference=data["reference"],
+        limits=press.source(data["limits"]),
+        verdict=verdict_words(data["verdict"], data["lines"]),
+    )
+    return f"{data['where']}: {told}" if data.get("where") else told
+
+
+def verdict_words(verdict: str, lines: Sequence[Mapping[str, Any]]) -> str:
+    """Say how many lines are within their limits, how many beyond, and how many could not be judged."""
+    counts = {kind: sum(line["verdict"] == kind for line in lines) for kind in ProofVerdict}
+    parts = [
+        ngettext("{n} line within its limit", "{n} lines within their limits", counts[ProofVerdict.PASS]).format(
+            n=counts[ProofVerdict.PASS]
+        )
+    ]
+    if counts[ProofVerdict.FAIL]:
+        parts.append(_("{n} beyond").format(n=counts[ProofVerdict.FAIL]))
+    if counts[ProofVerdict.NOT_MEASURED]:
+        parts.append(_("{n} not measured").format(n=counts[ProofVerdict.NOT_MEASURED]))
+    return ", ".join(parts)
 
 
 def _changes(before: Mapping[str, Any], now: Mapping[str, Any]) -> Iterator[str]:

@@ -1,0 +1,130 @@
+"""Judge a measured proof against a set of aims, and keep the verdict."""
+
+from __future__ import annotations
+
+import hashlib
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+from reviews.actions._deed import Act, deed_on
+from reviews.models import Book, MeasuredProof, Passage, ReferenceSet, Seat
+from reviews.press.characterisation import read_measured
+from reviews.press.proof_check import PROOF_LIMITS, Criterion, ProofLimits, judge_proof
+from reviews.press.proof_text import lines_to_text, patches_to_text
+from reviews.press.refused import CannotPrint
+from reviews.rules.proof_payloads import JudgeProofData
+from reviews.rules.states import Deed, Refused, StageKind
+
+MOST_SETS, MOST_PROOFS = 20, 500  # on one book
+
+
+@dataclass(frozen=True)
+class SentText:
+    """A text file as it was sent."""
+
+    name: str
+    data: bytes
+
+    @property
+    def sha256(self) -> str:
+        return hashlib.sha256(self.data).hexdigest()
+
+    @property
+    def text(self) -> str:
+        return self.data.decode("latin-1").replace("\0", "")
+
+
+@dataclass(frozen=True, kw_only=True)
+class ProofAsked:
+    """What is asked: a measurement, the aims (a set of the book, or a file), the limits and what a house changed."""
+
+    measured: SentText
+    reference_id: int | None
+    reference: SentText | None
+    limits: str
+    own_limits: Mapping[Criterion, float]
+    passage_id: int | None
+
+
+def judge_measured(book_id: int, asked: ProofAsked, *, actor: Seat) -> MeasuredProof:
+    """Judge and keep a measured proof; raises Refused for a table that is none, or where no patch is in both."""
+    with deed_on(Book, book_id, Deed.JUDGE_PROOF, actor) as act:
+        if MeasuredProof.objects.filter(book=act.book).count() >= MOST_PROOFS:
+            raise Refused("too-many-proofs", most=MOST_PROOFS)
+        passage = _passage(asked.passage_id, act)
+        aims = _reference(asked, act)
+        limits = _limits(asked)
+        try:
+            report = judge_proof(read_measured(asked.measured.text), read_measured(aims.text), limits)
+        except CannotPrint as no:
+            raise Refused(no.code, **no.values) from no
+        if aims.pk is None:
+            aims.save()
+        row = MeasuredProof.objects.create(
+            book=act.book,
+            passage=passage,
+            file_name=asked.measured.name[:255],
+            sha256=asked.measured.sha256,
+            reference=aims,
+            limits=limits.source,
+            verdict=report.verdict,
+            lines=lines_to_text(report),
+            patches=patches_to_text(report.patches),
+            unmatched=report.unmatched,
+            judged_by=act.by,
+            judged_at=act.now,
+        )
+        act.holds(row, aims)
+        payload = JudgeProofData(
+            proof=row.pk,
+            file_name=row.file_name,
+            sha256=row.sha256,
+            reference=aims.name,
+            reference_sha256=aims.sha256,
+            limits=limits.source,
+            verdict=report.verdict,
+            lines=row.lines,
+        )
+        if passage is not None:
+            payload["where"] = passage.where
+        act.record(payload)
+    return row
+
+
+def _passage(passage_id: int | None, act: Act) -> Passage | None:
+    if passage_id is None:
+        return None
+    rows = Passage.objects.with_places().filter(book=act.book, stage__kind=StageKind.PROOF, spread__removed_at=None)
+    passage = rows.filter(pk=passage_id).first()
+    if passage is None:
+        raise Refused("spread-elsewhere")
+    return passage
+
+
+def _reference(asked: ProofAsked, act: Act) -> ReferenceSet:
+    """Give the aims: those that were sent, kept once per content, or a set of this book."""
+    if asked.reference is not None:
+        same = ReferenceSet.objects.filter(book=act.book, sha256=asked.reference.sha256).first()
+        if same is not None:
+            return same
+        if ReferenceSet.objects.filter(book=act.book).count() >= MOST_SETS:
+            raise Refused("too-many-sets", most=MOST_SETS)
+        return ReferenceSet(
+            book=act.book,
+            name=asked.reference.name[:120],
+            sha256=asked.reference.sha256,
+            text=asked.reference.text,
+            added_by=act.by,
+            added_at=act.now,
+        )
+    found = ReferenceSet.objects.filter(book=act.book, pk=asked.reference_id).first() if asked.reference_id else None
+    if found is None:
+        raise Refused("no-reference-set")
+    return found
+
+
+def _limits(asked: ProofAsked) -> ProofLimits:
+    start = PROOF_LIMITS[asked.limits]
+    own = {criterion: limit for criterion, limit in asked.own_limits.items() if criterion in start.limits}
+    changed = {criterion: limit for criterion, limit in own.items() if limit != start.limits[criterion]}
+    return ProofLimits("own", start.limits | changed) if changed else start
