@@ -36,6 +36,7 @@ from reviews.views import (
     sessions,
     sign_in,
     statement,
+    taken_faults,
     taking_back,
     template_paper,
     terms,
@@ -117,6 +118,7 @@ urlpatterns = [
     path("books/<int:book_id>/farewell/letters/<int:letter_id>.pdf", farewell.letter, name="farewell-letter"),
     # Passages and the review table
     path("passages/<int:passage_id>/", passages.passage, name="passage"),
+    path("passages/<int:passage_id>/stoppers/", taken_faults.take_on_fault, name="take-on-fault"),
     path("passages/<int:passage_id>/changes/", passages.changes, name="changes"),
     path("passages/<int:passage_id>/changes/again/", again.compare_again, name="compare-again"),
     # Hand-ins

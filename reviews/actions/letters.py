@@ -8,6 +8,7 @@ from reviews import jobs
 from reviews.actions._answers import answer_passage
 from reviews.actions._consents import use_consents
 from reviews.actions._deed import Act, deed_on, deeds_on
+from reviews.actions.taken_faults import check_stoppers
 from reviews.models import Book, Letter, LetterAnswer, Note, Passage, Picture, Seat
 from reviews.queries.letter_cost import planned_letter
 from reviews.queries.letters import (
@@ -129,6 +130,8 @@ def send_letter(
         going = [note for note in unsent_notes([a.passage_id for a in answers]) if note.pk not in leave]
         planned = planned_letter(act.book, answers, going, at=act.now)
         planned.check()
+        for answer in answers:
+            check_stoppers(answer.passage, Answer(answer.answer))
         if any(effect.is_over or effect.outside_fee for effect in planned.effects) and not over_is_agreed:
             raise Refused("over-needs-yes")
         if (missed := approved_over_brief(answers, going)) and not over_brief:
@@ -193,6 +196,7 @@ def _set_answer(passage_id: int, given: Answer, picture_id: int | None, act: Act
     # Whether there are notes is asked when the letter goes; here only what can never be right.
     probe = [Cause.DIRECTION] if given == Answer.ASK else []
     decisions.check_answer(standing, given, hand_in=standing.hand_in, has_picture=picture is not None, causes=probe)
+    check_stoppers(passage, given)
     letter = _draft_letter(act)
     written, _ = LetterAnswer.objects.update_or_create(
         letter=letter,

@@ -23,6 +23,7 @@ from reviews.models.print_set_ups import KeptPrinter, PrintSetUp
 from reviews.models.proposals import Proposal
 from reviews.models.seats import Invitation, ReadingAsk, Seat
 from reviews.models.store_checks import StoreCheck
+from reviews.models.taken_faults import TakenFault
 from reviews.models.terms import OverConsent, TermsVersion
 from reviews.models.time_stamps import TimeStamp
 
@@ -76,6 +77,7 @@ __all__ = [
     "Stage",
     "StagePlan",
     "StoreCheck",
+    "TakenFault",
     "TermsVersion",
     "TimeStamp",
 ]

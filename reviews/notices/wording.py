@@ -58,6 +58,7 @@ SUBJECTS: dict[str, Subject] = {
     Deed.NAME_STAGES: lambda entry: "Stages have new names",
     Deed.SET_PRINT: lambda entry: "The print set-up changed",
     Deed.JUDGE_PROOF: lambda entry: "A proof was measured",
+    Deed.TAKE_ON_FAULT: _where("A stopper is taken on"),
     Deed.CHANGE_BRIEF: _brief,
     Deed.ADD_REFERENCES: lambda entry: f"References for the brief of {_whose(entry)}",
     Deed.REMOVE_REFERENCE: lambda entry: f"A reference taken away: {_whose(entry)}",
@@ -102,7 +103,7 @@ MONEY_DEEDS = (
 # What carries a date, a fee or a round, and so the caution.
 _FIGURES = (
     Deed.PROPOSE, Deed.DECLINE_PROPOSAL, Deed.WITHDRAW_PROPOSAL,
-    Deed.SET_PRINT, Deed.JUDGE_PROOF,
+    Deed.SET_PRINT, Deed.JUDGE_PROOF, Deed.TAKE_ON_FAULT,
     Deed.CHANGE_BOOK, Deed.MOVE_DUE_DATE, Deed.HAND_IN, Deed.CHANGE_PLAN, Deed.CHANGE_TERMS, Deed.ASK_CONSENT,
     Deed.GIVE_CONSENT, Deed.DECLINE_CONSENT, Deed.WITHDRAW_CONSENT, Deed.ANNOUNCE_SILENCE, Deed.APPROVE_BY_SILENCE,
     *MONEY_DEEDS, Deed.TAKE_BACK_LETTER, Deed.AGREE_PAUSE, Deed.CONFIRM_TERMS,

@@ -27,7 +27,18 @@ from reviews.rules.contract.fees_text import maybe
 from reviews.rules.contract.letter_cost_text import ToldCost, told_read
 from reviews.rules.letter_payloads import SendLetterData
 from reviews.rules.payloads import payload_of
-from reviews.rules.states import APPROVALS, Answer, Cause, NoteState, PassageState, Reach, Response, Role, Sight
+from reviews.rules.states import (
+    APPROVALS,
+    Answer,
+    Cause,
+    NoteState,
+    PassageState,
+    Reach,
+    Response,
+    Role,
+    Sight,
+    StageKind,
+)
 
 
 @dataclass(frozen=True)
@@ -106,7 +117,7 @@ class Section:
 
     @property
     def answer_words(self) -> str:
-        return answer_words(self.answer)
+        return answer_words(self.answer, StageKind.PROOF if self.is_the_printers else "")
 
     @property
     def is_the_printers(self) -> bool:

@@ -59,7 +59,7 @@ class Consequence:
 
     @property
     def answer_words(self) -> str:
-        return answer_words(self.written.answer)
+        return answer_words(self.written.answer, self.written.passage.stage.kind)
 
     @property
     def mark(self) -> str:

@@ -62,4 +62,4 @@ def _answer(one: LetterAnswer, before: _Marks) -> str:
     said = _("{where} is answered now: {answer}.")
     if str(one.passage_id) in before.answers:
         said = _("The answer to {where} is different now: {answer}.")
-    return said.format(where=one.passage.where, answer=answer_words(one.answer).lower())
+    return said.format(where=one.passage.where, answer=answer_words(one.answer, one.passage.stage.kind).lower())

@@ -30,6 +30,13 @@ def final_art(book: Book) -> list[FinalArt]:
     return [FinalArt(passage, _approved(passage)) for row in by_spread.values() for passage in _finals(row)]
 
 
+def finals_of_spread(spread_id: int) -> list[FinalArt]:
+    """List what goes to press of one spread (1 query)."""
+    rows = Passage.objects.with_places().select_related("approved_picture__hand_in", "hand_in")
+    row = list(rows.filter(spread_id=spread_id).order_by("stage__position"))
+    return [FinalArt(passage, _approved(passage)) for passage in _finals(row)]
+
+
 def _finals(row: list[Passage]) -> Iterator[Passage]:
     art = [passage for passage in row if passage.stage.kind in _ART]
     yield from art[-1:]

@@ -46,6 +46,7 @@ from reviews.models import (
     Spread,
     Stage,
     StagePlan,
+    TakenFault,
 )
 
 Row = dict[str, Any]
@@ -84,6 +85,9 @@ KINDS: dict[str, Kind] = {
         ("passage_id", "file_name", "sha256", "reference_id", "limits", "verdict", "lines", "unmatched", "judged_by_id",
          "judged_at"),
         "judged_at",
+    ),
+    "fault": Kind(
+        TakenFault, "passage__book", ("passage_id", "picture_id", "code", "reason", "by_id", "at"), "at"
     ),
     "printer": Kind(KeptPrinter, "book", ("name", "figures", "kept_by_id", "kept_at"), "kept_at"),
     "stage plan": Kind(StagePlan, "book", ("name", "covers")),

@@ -86,7 +86,7 @@ from reviews.rules.payload_shapes import (
     WordHandInData,
 )
 from reviews.rules.print_payloads import SetPrintData
-from reviews.rules.proof_payloads import JudgeProofData
+from reviews.rules.proof_payloads import JudgeProofData, TakeOnFaultData
 from reviews.rules.seat_payloads import AskToReadData, StopAskingData
 from reviews.rules.states import Deed
 
@@ -162,6 +162,7 @@ PAYLOADS: dict[Deed, type] = {
     Deed.HOLD_ROWS: HoldRowsData,
     Deed.SET_PRINT: SetPrintData,
     Deed.JUDGE_PROOF: JudgeProofData,
+    Deed.TAKE_ON_FAULT: TakeOnFaultData,
 }
 
 

@@ -57,6 +57,7 @@ PERMITS: dict[Deed, tuple[frozenset[Role], frozenset[PassageState] | None]] = {
     Deed.NAME_STAGES: (frozenset({_AD}), None),
     Deed.SET_PRINT: (frozenset({_AD, _P}), None),
     Deed.JUDGE_PROOF: (frozenset({_AD, _P}), None),
+    Deed.TAKE_ON_FAULT: (frozenset({_AD, _P}), frozenset({PassageState.ANSWERING, PassageState.DRAWING})),
     # Each side fills and empties its own seats (``may_offer``, ``may_end``).
     Deed.INVITE: (frozenset({_AD, _I, _AG}), None),
     Deed.REVOKE_INVITATION: (frozenset({_AD, _I, _AG}), None),
@@ -299,6 +300,7 @@ PAGES: dict[str, str | Deed] = {
     "delivery": "originals",
     "measured-proofs": "geometry",
     "judge-proof": Deed.JUDGE_PROOF,
+    "take-on-fault": Deed.TAKE_ON_FAULT,
     "book-brief": "brief",
     "spread-brief": "brief",
     "change-brief": Deed.CHANGE_BRIEF,

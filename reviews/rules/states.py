@@ -264,6 +264,7 @@ class Deed(StrEnum):
     HOLD_ROWS = "hold-rows"
     SET_PRINT = "set-print"
     JUDGE_PROOF = "judge-proof"
+    TAKE_ON_FAULT = "take-on-fault"
 
 
 class Said(StrEnum):

@@ -39,7 +39,7 @@ def set_answer(request: SignedInRequest, passage_id: int) -> HttpResponse:
     written = letters.set_answer(passage.pk, answer=given["answer"], picture_id=given["picture"], actor=seat)
     undo = reverse("reviews:drop-answer", args=[passage.pk])
     messages.success(
-        request, f"{passage.where}: {answer_words(written.answer).lower()}, in the letter.", extra_tags=undo
+        request, f"{passage.where}: {answer_words(written.answer, passage.stage.kind)}, in the letter.", extra_tags=undo
     )
     return redirect(_led_on(request, passage.book_id, passage.pk))
 

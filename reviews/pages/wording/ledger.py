@@ -40,7 +40,7 @@ from reviews.pages.wording.notes import note_name
 from reviews.pages.wording.pauses import agree_pause_sentence
 from reviews.pages.wording.pictures import refusal_sentence
 from reviews.pages.wording.plans import plan_words
-from reviews.pages.wording.print_set_up import judge_proof_sentence, set_print_sentence
+from reviews.pages.wording.print_set_up import judge_proof_sentence, set_print_sentence, take_on_fault_sentence
 from reviews.pages.wording.reading import READING_SENTENCES
 from reviews.pages.wording.repagination import MOVING_SENTENCES
 from reviews.pages.wording.stage_names import NAMING_SENTENCES
@@ -50,7 +50,7 @@ from reviews.rules.derived import Choice, Making
 from reviews.rules.entries import Entry
 from reviews.rules.payload_shapes import HandInData
 from reviews.rules.payloads import payload_of
-from reviews.rules.states import Deed, PassageState, Weighing
+from reviews.rules.states import Deed, PassageState, Role, StageKind, Weighing
 
 Teller = Callable[[Entry], str]
 
@@ -158,7 +158,10 @@ def cover_note_of(entry: Entry | LedgerEntry) -> str:
 
 
 def _letter_answer(answer: dict[str, Any]) -> str:
-    words = answer_words(answer["answer"]).lower()
+    # Only a printer's proof is handed in by somebody else than the illustrator; older entries do not tell.
+    is_proof = answer.get("handed_in_by", Role.ILLUSTRATOR) != Role.ILLUSTRATOR
+    words = answer_words(answer["answer"], StageKind.PROOF if is_proof else "")
+    words = words if is_proof else words.lower()
     if answer.get("reopened"):
         words = _("{answer} to an approved picture").format(answer=words)
     if answer.get("waits_for_second"):
@@ -392,6 +395,7 @@ SENTENCES: dict[Deed, Teller] = {
     Deed.TRY_AGAIN: _try_again,
     Deed.SET_PRINT: set_print_sentence,
     Deed.JUDGE_PROOF: judge_proof_sentence,
+    Deed.TAKE_ON_FAULT: take_on_fault_sentence,
     Deed.HOLD_ROWS: _template(
         gettext_noop(
             "The portal took down what every note, letter and date says now; lines before this one hold no words."

@@ -84,6 +84,13 @@ ANSWER_WORDS: dict[Answer, Promise] = {
     Answer.ASK: _("Changes asked for"),
 }
 
+#: What a letter says to a printer's proof, in the trade's words.
+PROOF_ANSWER_WORDS: dict[Answer, Promise] = {
+    Answer.APPROVE: _("OK to print"),
+    Answer.APPROVE_SMALL: _("OK with corrections"),
+    Answer.ASK: _("New proof"),
+}
+
 RESPONSE_WORDS: dict[Response, Promise] = {
     Response.DONE: _("Done"),
     Response.NOT_DONE: _("Not done"),
@@ -186,9 +193,10 @@ def cause_words(cause: str) -> str:
 
 
 @kept_by_language
-def answer_words(answer: str) -> str:
-    """Say what a letter answers."""
-    return str(ANSWER_WORDS[Answer(answer)])
+def answer_words(answer: str, stage: str = "") -> str:
+    """Say what a letter answers; at the proof as the trade does."""
+    words = PROOF_ANSWER_WORDS if stage == StageKind.PROOF else ANSWER_WORDS
+    return str(words[Answer(answer)])
 
 
 @kept_by_language

@@ -13,6 +13,7 @@ from reviews.geometry import MM_PER_INCH
 from reviews.pages.wording import press
 from reviews.pages.wording.names import BINDING_WORDS, ENDS_WORDS
 from reviews.press.covers import CASE_RULES, JACKET_RULES
+from reviews.press.file_check import FileFault, FoundFault, Weight
 from reviews.press.page_plan import BindingKind, EndsKind
 from reviews.press.proof_check import ProofVerdict
 from reviews.press.set_up import PaperBy, PieceName, PrintFigure, Unit
@@ -80,6 +81,12 @@ PRINT_REFUSALS: Mapping[str, Promise] = {
         "No final art of this book stands approved, so there is nothing to deliver. Only what is approved goes into it."
     ),
     "delivery-pattern": gettext_lazy("A pattern has at most 120 characters. Write a shorter one."),
+    "stopper-open": gettext_lazy(
+        "{where}: a stopper is open in the final art ({file}), {n} in all: it would show in print. Ask for a new proof "
+        "of corrected art, or take each on by name with a reason, on the proof’s table; then answer again."
+    ),
+    "no-such-stopper": gettext_lazy("This is no open stopper of the final art now. Look at the proof’s table again."),
+    "taken-fault-reason": gettext_lazy("Say why it is printed as it is. Both sides read it."),
     "too-many-proofs": gettext_lazy("{most} measured proofs are kept on this book already; no more are taken."),
     "too-many-sets": gettext_lazy("{most} sets of aims are kept on this book already. Choose one of them."),
     "no-reference-set": gettext_lazy("Choose the aims the proof was made for, or load their file."),
@@ -145,6 +152,16 @@ def judge_proof_sentence(entry: Entry) -> str:
         verdict=verdict_words(data["verdict"], data["lines"]),
     )
     return f"{data['where']}: {told}" if data.get("where") else told
+
+
+def take_on_fault_sentence(entry: Entry) -> str:
+    """Tell who takes on which stopper, and why."""
+    data = entry.data
+    found = FoundFault(FileFault(data["code"]), Weight.STOPPER, data["values"])
+    told = _("{by} takes on for {where}, in {file}: “{fault}” Reason: {reason}")
+    return told.format(
+        by=entry.by, where=data["where"], file=data["file_name"], fault=press.fault(found), reason=data["reason"]
+    )
 
 
 def verdict_words(verdict: str, lines: Sequence[Mapping[str, Any]]) -> str:

@@ -1,0 +1,57 @@
+"""Take on a stopper by name, and refuse "OK to print" while one is open."""
+
+from __future__ import annotations
+
+from reviews.actions._deed import deed_on
+from reviews.models import Passage, Seat, TakenFault
+from reviews.queries.stoppers import open_stoppers
+from reviews.rules.proof_payloads import TakeOnFaultData
+from reviews.rules.states import APPROVALS, Answer, Deed, Refused, StageKind
+
+_LONGEST = 300
+
+
+def take_on_fault(passage_id: int, *, picture_id: int, code: str, reason: str, actor: Seat) -> TakenFault:
+    """Say that a stopper will be printed as it is; the proof's answer then no longer waits for it.
+
+    Raises Refused where no such stopper is open, or no reason is given.
+    """
+    with deed_on(Passage, passage_id, Deed.TAKE_ON_FAULT, actor) as act:
+        passage = act.passage(passage_id)
+        if not reason.strip():
+            raise Refused("taken-fault-reason")
+        stands = next(
+            (one for one in open_stoppers(passage) if one.picture.pk == picture_id and one.fault.code == code), None
+        )
+        if stands is None:
+            raise Refused("no-such-stopper")
+        row = TakenFault.objects.create(
+            passage=passage,
+            picture=stands.picture,
+            code=stands.fault.code,
+            reason=reason.strip()[:_LONGEST],
+            by=act.by,
+            at=act.now,
+        )
+        act.holds(row)
+        act.record(
+            TakeOnFaultData(
+                where=passage.where,
+                picture=stands.picture.pk,
+                file_name=stands.picture.file_name,
+                sha256=stands.picture.sha256,
+                code=stands.fault.code,
+                values=stands.fault.values,
+                reason=row.reason,
+            ),
+            passage=passage,
+        )
+    return row
+
+
+def check_stoppers(passage: Passage, given: Answer) -> None:
+    """Raise Refused where a proof would be let go to print while a stopper of its art is open."""
+    if passage.stage.kind != StageKind.PROOF or given not in APPROVALS:
+        return
+    if found := open_stoppers(passage):
+        raise Refused("stopper-open", where=passage.where, n=len(found), file=found[0].picture.file_name)

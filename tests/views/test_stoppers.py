@@ -1,0 +1,145 @@
+"""A proof is not let go to print over an open stopper, unless somebody takes it on by name with a reason."""
+
+from __future__ import annotations
+
+import pytest
+from django.urls import reverse
+
+from reviews.actions import letters
+from reviews.actions.taken_faults import take_on_fault
+from reviews.models import LedgerEntry, Letter, LetterAnswer, Passage, Picture, TakenFault
+from reviews.pages.wording.ledger import sentence
+from reviews.queries.held_check import check_held
+from reviews.queries.letters import letter_fingerprint
+from reviews.rules.contract.plans import PlannedStage
+from reviews.rules.states import Deed, Gate, Refused, Role, StageKind
+from tests.cast import gather, sign_in
+from tests.letter_scene import answered, approved, pinned, sent
+from tests.makers import a_book, handed_in
+
+pytestmark = pytest.mark.django_db
+
+STAGES = tuple(
+    PlannedStage(kind=kind, gate=Gate.ANSWERS, hand_in_days=5, answer_days=5, rounds=2)
+    for kind in (StageKind.COLOUR, StageKind.PROOF)
+)
+SMALL = {"kind": "TIFF", "mode": "RGB", "bits": 8, "profile_name": "sRGB"}  # 506 × 256 pixels: 25 ppi at print size
+REASON = "The printer was shown it and agrees that it may look soft."
+
+
+@pytest.fixture
+def cast():
+    cast = gather(a_book(inside=STAGES))
+    approved(cast, cast.passage("Pages 4–5", "colour"), 1)
+    handed_in(cast.passage("Pages 4–5", "proof"), cast.production, [2])
+    Picture.objects.filter(hand_in__passage=cast.passage("Pages 4–5", "colour")).update(facts=SMALL)
+    return cast
+
+
+def proof(cast) -> Passage:
+    return cast.passage("Pages 4–5", "proof")
+
+
+def art(cast) -> Picture:
+    return Picture.objects.get(hand_in__passage=cast.passage("Pages 4–5", "colour"))
+
+
+def take_on(client, cast, **changes):
+    data = {"picture": art(cast).pk, "code": "too-few-pixels", "reason": REASON} | changes
+    return client.post(reverse("reviews:take-on-fault", args=[proof(cast).pk]), data, follow=True)
+
+
+def table(client, cast) -> str:
+    return " ".join(client.get(reverse("reviews:passage", args=[proof(cast).pk])).content.decode().split())
+
+
+@pytest.mark.parametrize("answer", ["approve", "approve_small"])
+def test_no_ok_is_given_over_an_open_stopper(client, cast, answer):
+    sign_in(client, cast.art_director.person)
+    refused = client.post(reverse("reviews:set-answer", args=[proof(cast).pk]), {"answer": answer}, follow=True)
+    assert "a stopper is open in the final art" in refused.content.decode()
+    assert not LetterAnswer.objects.filter(letter__sent_at=None).exists()
+    page = table(client, cast)
+    assert "Before “OK to print”" in page and "25 ppi at print size" in page and "Take it on in my name" in page
+
+
+def test_a_new_proof_may_be_asked_for_whatever_is_open(cast):
+    pinned(proof(cast), cast.art_director)
+    answered(cast, proof(cast), "ask")
+    sent(cast)
+    assert proof(cast).state == "drawing"
+
+
+@pytest.mark.parametrize("role", [Role.ART_DIRECTOR, Role.PRODUCTION])
+def test_taken_on_by_name_with_a_reason_it_no_longer_holds_the_answer_up(client, cast, role):
+    sign_in(client, cast.seat(role).person)
+    assert "It is taken on in your name" in take_on(client, cast).content.decode()
+    told = sentence(LedgerEntry.objects.get(deed=Deed.TAKE_ON_FAULT).as_entry())
+    assert "takes on for Pages 4–5, proof" in told and REASON in told and "25 ppi at print size" in told
+    assert not check_held(cast.book).faults
+    sign_in(client, cast.illustrator.person)
+    page = table(client, cast)
+    assert "Taken on" in page and REASON in page and cast.seat(role).person.name in page
+    answered(cast, proof(cast), "approve")
+    letter = sent(cast)
+    assert proof(cast).state == "approved"
+    page = client.get(reverse("reviews:letter", args=[letter.pk])).content.decode()
+    assert "OK to print" in page
+    told = sentence(LedgerEntry.objects.filter(deed=Deed.SEND_LETTER).latest("seq").as_entry())
+    assert "Pages 4–5, proof – OK to print" in told
+
+
+def test_a_stopper_that_appears_after_the_answer_was_written_stops_the_letter(cast):
+    Picture.objects.filter(pk=art(cast).pk).update(facts={"kind": "jpeg"})
+    answered(cast, proof(cast), "approve")
+    Picture.objects.filter(pk=art(cast).pk).update(facts=SMALL)
+    draft = Letter.objects.get(book=cast.book, sent_at=None)
+    with pytest.raises(Refused, match="stopper-open"):
+        letters.send_letter(draft.pk, looked_at=letter_fingerprint(draft), actor=cast.art_director)
+    assert proof(cast).state == "answering"
+
+
+@pytest.mark.parametrize("role", [Role.ILLUSTRATOR, Role.EDITOR, Role.AGENT])
+def test_nobody_else_takes_a_stopper_on(client, cast, role):
+    sign_in(client, cast.seat(role).person)
+    assert take_on(client, cast).status_code == 403
+    assert not TakenFault.objects.exists()
+
+
+@pytest.mark.parametrize(
+    ("changes", "words"),
+    [
+        ({"reason": "  "}, "Say why it is printed as it is"),
+        ({"reason": ""}, "Say why it is printed as it is"),
+        ({"code": "rgb"}, "no open stopper"),
+        ({"code": "x" * 99}, "Say why"),
+        ({"picture": 999_999}, "no open stopper"),
+    ],
+)
+def test_only_what_is_open_is_taken_on_and_never_without_a_reason(client, cast, changes, words):
+    sign_in(client, cast.art_director.person)
+    assert words in take_on(client, cast, **changes).content.decode()
+    assert not TakenFault.objects.exists()
+
+
+def test_one_taken_on_for_a_picture_does_not_cover_another(cast):
+    take_on_fault(proof(cast).pk, picture_id=art(cast).pk, code="too-few-pixels", reason=REASON, actor=cast.production)
+    with pytest.raises(Refused, match="no-such-stopper"):
+        take_on_fault(
+            proof(cast).pk, picture_id=art(cast).pk, code="too-few-pixels", reason=REASON, actor=cast.production
+        )
+    Picture.objects.filter(pk=art(cast).pk).update(facts=SMALL | {"mode": "RGB"}, height_px=600)
+    with pytest.raises(Refused, match="stopper-open"):
+        answered(cast, proof(cast), "approve")
+
+
+def test_the_trades_words_stand_at_the_proof_and_nowhere_else(client, cast):
+    sign_in(client, cast.art_director.person)
+    page = table(client, cast)
+    assert "OK to print" in page and "OK with corrections" in page and "New proof" in page
+    assert "Approve with small notes" not in page
+    handed_in(cast.passage("Pages 6–7", "colour"), cast.illustrator, [3])
+    other = client.get(reverse("reviews:passage", args=[cast.passage("Pages 6–7", "colour").pk])).content.decode()
+    assert "Approve with small notes" in other and "OK to print" not in other
+    draft = client.get(reverse("reviews:draft-letter", args=[cast.book.pk])).content.decode()
+    assert "OK with corrections" in draft and "Approve with small notes" in draft
