@@ -27,6 +27,7 @@ class FinalShown:
     """One piece of final art: where it is looked at, and what speaks against each of its pictures."""
 
     where: str
+    spread_id: int
     url: str
     standing: str
     pictures: list[OnPage]
@@ -57,6 +58,7 @@ def finals_shown(finals: list[FinalArt]) -> list[FinalShown]:
     return [
         FinalShown(
             one.passage.where,
+            one.passage.spread_id,
             reverse("reviews:passage", args=[one.passage.pk]),
             "approved" if one.approved else "not approved",
             by_passage.get(one.passage.pk, []),

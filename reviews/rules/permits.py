@@ -298,6 +298,8 @@ PAGES: dict[str, str | Deed] = {
     "set-print": Deed.SET_PRINT,
     "print-template": "geometry",
     "delivery": "originals",
+    "print-sheet": "geometry",
+    "spread-print-sheet": "geometry",
     "measured-proofs": "geometry",
     "judge-proof": Deed.JUDGE_PROOF,
     "take-on-fault": Deed.TAKE_ON_FAULT,

@@ -1,0 +1,108 @@
+"""The print sheet: each piece that goes to press with its guides, what speaks against it, whose word it has."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from django.utils.translation import gettext as _
+
+from reviews.models import Book, LetterAnswer, Passage, Picture, Spread, TakenFault
+from reviews.pages.measured_proofs import ProofShown, proofs_shown
+from reviews.pages.on_page import OnPage, pages_of
+from reviews.pages.wording.dates import day_words
+from reviews.pages.wording.names import answer_words, role_words
+from reviews.queries.final_art import FinalArt, final_art, newest_pictures
+from reviews.rules.states import APPROVALS, StageKind
+
+
+@dataclass(frozen=True, kw_only=True)
+class SheetPiece:
+    """One piece: its picture, None where nothing was handed in; ``said`` is whose word it has, line by line."""
+
+    where: str
+    picture: Picture | None
+    page: OnPage | None
+    said: list[str]
+
+
+@dataclass(frozen=True, kw_only=True)
+class PrintSheet:
+    """All of a book, or of one of its spreads. ``proofs`` are the measured proofs that concern it."""
+
+    book: Book
+    title: str
+    facts: list[str]
+    pieces: list[SheetPiece]
+    proofs: list[ProofShown]
+
+
+def print_sheet(book: Book, facts: list[str], spread: Spread | None = None) -> PrintSheet:
+    """Gather the sheet (at most 7 queries)."""
+    finals = [one for one in final_art(book) if spread is None or one.passage.spread_id == spread.pk]
+    shown: dict[int, tuple[Picture, OnPage | None]] = {}
+    pairs = _pictures(finals)
+    judged = {page.id: page for _passage, page in pages_of(pairs)}
+    for picture, passage in pairs:
+        shown.setdefault(passage.pk, (picture, judged.get(picture.pk)))
+    words = _words([one.passage for one in finals], book)
+    title = book.title if spread is None else f"{book.title}, {spread.label}"
+    return PrintSheet(
+        book=book,
+        title=title,
+        facts=facts,
+        pieces=[_piece(one, shown.get(one.passage.pk), words.get(one.passage.spread_id, [])) for one in finals],
+        proofs=[one for one in proofs_shown(book) if spread is None or not one.where or spread.label in one.where],
+    )
+
+
+def _pictures(finals: list[FinalArt]) -> list[tuple[Picture, Passage]]:
+    """Pair each piece with its approved picture, or with the newest where none stands approved."""
+    approved = [(one.approved, one.passage) for one in finals if one.approved is not None]
+    return approved + newest_pictures([one for one in finals if one.approved is None])
+
+
+def _piece(one: FinalArt, shown: tuple[Picture, OnPage | None] | None, words: list[tuple[int, str]]) -> SheetPiece:
+    said = [text for passage, text in words if passage in {one.passage.pk, 0}]
+    if one.approved is not None:
+        on = one.passage.approved_at
+        day = day_words(one.passage.book.day_rule.local_date(on)) if on else _("a day that is not known")
+        said = [_("Approved on {day}, SHA-256 {sha256}").format(day=day, sha256=one.approved.sha256), *said]
+    else:
+        said = [_("Not approved: not to be printed."), *said]
+    return SheetPiece(
+        where=one.passage.where, picture=shown[0] if shown else None, page=shown[1] if shown else None, said=said
+    )
+
+
+def _words(passages: list[Passage], book: Book) -> dict[int, list[tuple[int, str]]]:
+    """Tell by spread who approved which passage, what the proof was answered, who took which fault on (2 queries)."""
+    found: dict[int, list[tuple[int, str]]] = {}
+    spreads = {passage.spread_id for passage in passages}
+    answers = LetterAnswer.objects.select_related("letter__sent_by__person", "passage__spread", "passage__stage")
+    rows = answers.filter(passage__spread__in=spreads, letter__sent_at__isnull=False, letter__taken_back_at=None)
+    for row in rows.order_by("letter__sent_at"):
+        is_proof = row.passage.stage.kind == StageKind.PROOF
+        if row.answer not in APPROVALS and not is_proof:
+            continue
+        sender, sent_at = row.letter.sent_by, row.letter.sent_at
+        if sender is None or sent_at is None:
+            continue
+        told = _("{where}: {answer}, letter {number}, {name} ({role}), {day}").format(
+            where=row.passage.where,
+            answer=answer_words(row.answer, row.passage.stage.kind),
+            number=row.letter.number,
+            name=sender.person.name,
+            role=role_words(sender.role),
+            day=day_words(book.day_rule.local_date(sent_at)),
+        )
+        found.setdefault(row.passage.spread_id, []).append((0 if is_proof else row.passage_id, told))
+    taken_on = TakenFault.objects.select_related("by__person", "passage", "picture")
+    for taken in taken_on.filter(passage__spread__in=spreads):
+        told = _("A stopper in {file} was taken on by {name}, {day}: {reason}").format(
+            file=taken.picture.file_name,
+            name=taken.by.person.name,
+            day=day_words(book.day_rule.local_date(taken.at)),
+            reason=taken.reason,
+        )
+        found.setdefault(taken.passage.spread_id, []).append((0, told))
+    return found

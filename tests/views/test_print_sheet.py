@@ -1,0 +1,85 @@
+"""The print sheet: picture, guides, faults, whose word it has with its fingerprint, taken faults, measured proofs."""
+
+from __future__ import annotations
+
+import numpy as np
+import pypdfium2
+import pytest
+from django.urls import reverse
+
+from reviews.actions.taken_faults import take_on_fault
+from reviews.models import Passage
+from reviews.rules.contract.plans import PlannedStage
+from reviews.rules.states import Gate, StageKind
+from tests.cast import gather, sign_in
+from tests.letter_scene import answered, sent
+from tests.makers import a_book, handed_in
+from tests.views.test_measured_proofs import AIMS, FAILS, cgats, judge
+from tests.views.test_on_page import CMYK_PROFILE, SMALL, art, handed, in_draft, measured, px, tiff
+
+pytestmark = pytest.mark.django_db
+
+STAGES = tuple(
+    PlannedStage(kind=kind, gate=Gate.ANSWERS, hand_in_days=5, answer_days=5, rounds=2)
+    for kind in (StageKind.COLOUR, StageKind.PROOF)
+)
+
+
+@pytest.fixture
+def cast():
+    return gather(a_book(inside=STAGES, cover=STAGES, **SMALL))
+
+
+def words_of(client, address: str) -> str:
+    answer = client.get(address)
+    assert answer.status_code == 200 and answer["Content-Type"] == "application/pdf"
+    pages = (page.get_textpage().get_text_range() for page in pypdfium2.PdfDocument(answer.content))
+    return " ".join(" ".join(pages).split())
+
+
+def test_a_spreads_sheet_tells_all_that_is_known_of_it(client, cast):
+    pixels = art(px(126), px(66), 21, 100)
+    pixels[100:400, 200:700] = 240
+    passage = handed(in_draft(cast, "colour", tiff(np.ascontiguousarray(pixels), "CMYK", CMYK_PROFILE)), cast)
+    measured()
+    answered(cast, passage, "approve")
+    sent(cast)
+    proof = cast.passage("Pages 4–5", "proof")
+    handed_in(proof, cast.production, [2])
+    passage = Passage.objects.get(pk=passage.pk)
+    take_on_fault(
+        proof.pk, picture_id=passage.approved_picture_id, code="too-much-ink", reason="Dried longer.",
+        actor=cast.production,
+    )  # fmt: skip
+    answered(cast, proof, "approve")
+    sent(cast)
+    sign_in(client, cast.production.person)
+    judge(client, cast, cgats(FAILS), cgats(AIMS))
+    sheet = words_of(client, reverse("reviews:spread-print-sheet", args=[passage.spread_id]))
+    assert "The Otter Who Kept Time, Pages 4–5" in sheet
+    assert passage.approved_sha256 in sheet.replace(" ", "") and "more than 330 % ink" in sheet
+    assert "OK to print, letter 2, Corvin Mallowe" in sheet
+    assert "was taken on by Tamsin Garrick" in sheet and "Dried longer." in sheet
+    assert "2 beyond" in sheet and "3.91, limit 3: beyond" in sheet
+    assert "printer's own template and specification decide" in sheet
+
+
+def test_the_books_sheet_says_of_each_piece_that_it_is_not_approved_where_it_is_not(client, cast):
+    handed(in_draft(cast, "colour", tiff(art(px(126), px(66), 22), "CMYK", CMYK_PROFILE)), cast)
+    sign_in(client, cast.illustrator.person)
+    sheet = words_of(client, reverse("reviews:print-sheet", args=[cast.book.pk]))
+    assert sheet.count("Not approved: not to be printed.") == 8 and "Approved on" not in sheet
+    assert sheet.count("Nothing was handed in yet.") == 7
+    assert "No proof was measured here." in sheet and "Ink is being measured" in sheet
+
+
+def test_a_guest_and_a_stranger_get_none(client, cast):
+    guest = cast.invite_guest(cast.passage("Cover", "colour"))
+    spread = cast.passage("Pages 4–5", "colour").spread
+    for person, status in ((guest.person, 403), (cast.stranger, 404)):
+        sign_in(client, person)
+        for way in (
+            reverse("reviews:print-sheet", args=[cast.book.pk]),
+            reverse("reviews:spread-print-sheet", args=[spread.pk]),
+        ):
+            assert client.get(way).status_code == status
