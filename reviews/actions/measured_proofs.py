@@ -75,20 +75,24 @@ def judge_measured(book_id: int, asked: ProofAsked, *, actor: Seat) -> MeasuredP
             judged_at=act.now,
         )
         act.holds(row, aims)
-        payload = JudgeProofData(
-            proof=row.pk,
-            file_name=row.file_name,
-            sha256=row.sha256,
-            reference=aims.name,
-            reference_sha256=aims.sha256,
-            limits=limits.source,
-            verdict=report.verdict,
-            lines=row.lines,
-        )
-        if passage is not None:
-            payload["where"] = passage.where
-        act.record(payload)
+        act.record(_told(row, aims, passage))
     return row
+
+
+def _told(row: MeasuredProof, aims: ReferenceSet, passage: Passage | None) -> JudgeProofData:
+    payload = JudgeProofData(
+        proof=row.pk,
+        file_name=row.file_name,
+        sha256=row.sha256,
+        reference=aims.name,
+        reference_sha256=aims.sha256,
+        limits=row.limits,
+        verdict=row.verdict,
+        lines=row.lines,
+    )
+    if passage is not None:
+        payload["where"] = passage.where
+    return payload
 
 
 def _passage(passage_id: int | None, act: Act) -> Passage | None:

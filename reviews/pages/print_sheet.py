@@ -11,7 +11,7 @@ from reviews.pages.measured_proofs import ProofShown, proofs_shown
 from reviews.pages.on_page import OnPage, pages_of
 from reviews.pages.wording.dates import day_words
 from reviews.pages.wording.names import answer_words, role_words
-from reviews.queries.final_art import FinalArt, final_art, newest_pictures
+from reviews.queries.final_art import FinalArt, art_for_press, newest_pictures
 from reviews.rules.states import APPROVALS, StageKind
 
 
@@ -36,9 +36,9 @@ class PrintSheet:
     proofs: list[ProofShown]
 
 
-def print_sheet(book: Book, facts: list[str], spread: Spread | None = None) -> PrintSheet:
+def sheet_of(book: Book, facts: list[str], spread: Spread | None = None) -> PrintSheet:
     """Gather the sheet (at most 7 queries)."""
-    finals = [one for one in final_art(book) if spread is None or one.passage.spread_id == spread.pk]
+    finals = [one for one in art_for_press(book) if spread is None or one.passage.spread_id == spread.pk]
     shown: dict[int, tuple[Picture, OnPage | None]] = {}
     pairs = _pictures(finals)
     judged = {page.id: page for _passage, page in pages_of(pairs)}

@@ -20,7 +20,7 @@ class FinalArt:
     approved: Picture | None
 
 
-def final_art(book: Book) -> list[FinalArt]:
+def art_for_press(book: Book) -> list[FinalArt]:
     """List what goes to press in page order, approved or not (1 query)."""
     rows = Passage.objects.with_places().select_related("approved_picture__hand_in", "hand_in")
     rows = rows.filter(book=book, spread__removed_at=None).order_by("spread__position", "stage__position")

@@ -16,7 +16,7 @@ from reviews.pages.wording.press import DELIVERY_NOTE
 from reviews.press.delivery_names import check_pattern
 from reviews.press.refused import CannotPrint
 from reviews.queries.access import get_book
-from reviews.queries.final_art import final_art
+from reviews.queries.final_art import art_for_press
 from reviews.queries.store_turns import store_turn
 from reviews.rules.states import Refused
 from reviews.views.signed_in import SignedInRequest
@@ -29,7 +29,7 @@ def delivery(request: SignedInRequest, book_id: int) -> StreamingHttpResponse:
         pattern = check_pattern(filled_in(DeliveryForm(request.GET), "delivery-pattern")["pattern"])
     except CannotPrint as no:
         raise Refused(no.code, **no.values) from no
-    files = files_of(book, final_art(book), pattern)
+    files = files_of(book, art_for_press(book), pattern)
     if not files:
         raise Refused("nothing-to-deliver")
     # Once it is being sent it can only break off: where the store is silent, that is said now.

@@ -19,7 +19,7 @@ from reviews.press.delivery_names import USUAL_PATTERN
 from reviews.press.set_up import BookPrint, Unit
 from reviews.press.set_up_text import figures_from_text
 from reviews.queries.access import get_book
-from reviews.queries.final_art import final_art
+from reviews.queries.final_art import art_for_press
 from reviews.queries.print_set_ups import print_of, printers_for, told_of
 from reviews.rules import permits
 from reviews.rules.states import Deed, Refused, Role
@@ -85,14 +85,11 @@ def _page(
     kept: list[KeptPrinter] | None = None,
     chosen: KeptPrinter | None = None,
 ) -> dict:
-    finals = final_art(book)
     return {
         "book": book,
         "seat": seat,
         "page": page_of_print(book, shown, unit),
-        "finals": finals_shown(finals),
-        "deliver": files_of(book, finals, USUAL_PATTERN),
-        "pattern": USUAL_PATTERN,
+        **_for_press(book),
         "unit": unit,
         "units": list(Unit),
         "form": form,
@@ -102,3 +99,9 @@ def _page(
         "crumbs": crumbs(book, ("Print set-up", "")),
         "caution": True,
     }
+
+
+def _for_press(book: Book) -> dict:
+    finals = art_for_press(book)
+    deliver = files_of(book, finals, USUAL_PATTERN)
+    return {"finals": finals_shown(finals), "deliver": deliver, "pattern": USUAL_PATTERN}

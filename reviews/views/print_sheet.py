@@ -10,7 +10,7 @@ from reviews.models import Book, Spread
 from reviews.notices.print_sheet import print_sheet_pdf
 from reviews.pages.plans import get_spread
 from reviews.pages.print_page import page_of_print
-from reviews.pages.print_sheet import print_sheet
+from reviews.pages.print_sheet import sheet_of
 from reviews.queries.access import get_book
 from reviews.queries.print_set_ups import print_of
 from reviews.queries.store_turns import store_turn
@@ -33,7 +33,7 @@ def _paper(book: Book, spread: Spread | None = None) -> HttpResponse:
     shown = print_of(book)
     facts = [f"{fact.words}: {fact.value}" for fact in page_of_print(book, shown, shown.figures.unit).facts]
     with store_turn():
-        pdf = print_sheet_pdf(print_sheet(book, facts, spread))
+        pdf = print_sheet_pdf(sheet_of(book, facts, spread))
     name = f"{book.title}{f', {spread.label}' if spread else ''}, print sheet.pdf"
     response = HttpResponse(pdf, content_type="application/pdf")
     response["Content-Disposition"] = str(content_disposition_header(False, name))
