@@ -18,7 +18,7 @@ from reviews.forms.letters import AnswerForm, NamedForm
 from reviews.pages.wording.names import answer_words, response_words
 from reviews.pages.wording.refusals import sentence_for
 from reviews.queries.access import get_book, get_note, get_passage
-from reviews.rules.states import Deed, Refused
+from reviews.rules.states import Deed, Refused, StageKind
 from reviews.views.responses import came_from, done, say_refused, wants_json
 from reviews.views.signed_in import SignedInRequest
 
@@ -38,9 +38,9 @@ def set_answer(request: SignedInRequest, passage_id: int) -> HttpResponse:
     given = filled_in(AnswerForm(request.POST), "choose-an-answer")
     written = letters.set_answer(passage.pk, answer=given["answer"], picture_id=given["picture"], actor=seat)
     undo = reverse("reviews:drop-answer", args=[passage.pk])
-    messages.success(
-        request, f"{passage.where}: {answer_words(written.answer, passage.stage.kind)}, in the letter.", extra_tags=undo
-    )
+    said = answer_words(written.answer, passage.stage.kind)
+    said = said if passage.stage.kind == StageKind.PROOF else said.lower()
+    messages.success(request, f"{passage.where}: {said}, in the letter.", extra_tags=undo)
     return redirect(_led_on(request, passage.book_id, passage.pk))
 
 
