@@ -1,14 +1,22 @@
 """The cover: the front as it was finally drawn, and the six ideas it was chosen from."""
 
+import numpy as np
+
 from reviews.demo import company, props
 from reviews.demo.growing import lily, poplar, reeds
 from reviews.demo.lettering import flat_title, title, words
-from reviews.demo.marks import HOURS, Drawing, Light, Scene, placed, recoloured
+from reviews.demo.marks import HOURS, Drawing, Hour, Light, Mark, Scene, placed, recoloured
 from reviews.demo.poses import CARRYING, HUGGING, RUNNING, TIPTOE
 from reviews.demo.scenery import hill, mist, sky, water
 from reviews.demo.tansy import head, tansy
 
 S = 256.0
+# The cover in one piece for a page of 250 × 250 mm, 32 pages of 0.06 mm and boards of 3 mm: what the print set-up of
+# the demo comes to, in mm from the left edge of the turn-in.
+TURN_IN, BOARD_W, HINGE, SPINE = 17.0, 246.5, 10.0, 7.42
+WHOLE_W, WHOLE_H = 2 * (TURN_IN + BOARD_W + HINGE) + SPINE, 290.0
+FRONT_LEFT = TURN_IN + BOARD_W + 2 * HINGE + SPINE
+FRONT_AT = (FRONT_LEFT + BOARD_W / 2 - S / 2, WHOLE_H / 2 - S / 2)
 
 
 def front(v: int = 2) -> Scene:
@@ -17,7 +25,14 @@ def front(v: int = 2) -> Scene:
     her, size = ((110, 174), 1.04) if v >= 2 else ((92, 176), 0.82)
     pail_at = (her[0] + 27 * size, her[1] + 2 * size)
     glow = (pail_at[0], pail_at[1] - 4)
-    marks = [
+    marks = [*_backdrop_of_front(hour), *_figures(v, hour, her, size)]
+    marks += placed(words("JUNIPER ALDERSEA", 6.4, "#f7dfa6", 0.16), (128, 246.5))
+    marks += _near(hour, pail_at)
+    return Scene("cover", S, S, hour, marks, Light(glow, 165, "#ffcf70", 1.15))
+
+
+def _backdrop_of_front(hour: Hour) -> Drawing:
+    return [
         *sky(S, S, hour, 160, seed="cover"),
         *props.stars((6, 6, 250, 128), 70, "cover"),
         *hill([(-6, 150), (60, 132), (130, 146), (200, 126), (262, 140)], hour.far, 0.85),
@@ -31,6 +46,11 @@ def front(v: int = 2) -> Scene:
         *mist(166, S, "#547aa6", "cover", 5),
         *reeds((26, 206), 12, 84, hour, "ca", 0.3, 50),
         *reeds((232, 210), 12, 92, hour, "cb", 0.3, 44),
+    ]
+
+
+def _figures(v: int, hour: Hour, her: tuple[float, float], size: float) -> Drawing:
+    marks = [
         *placed(title(0.98 if v >= 2 else 0.84), (128, 70)),
         *placed(props.ripples(124, 3), (130, 240)),
         *placed(props.stone(170, 40, "cc", "#6580a2"), (130, 252)),
@@ -43,14 +63,77 @@ def front(v: int = 2) -> Scene:
     marks += company.chorus(
         [(44, 160), (212, 152), (186, 180), (30, 196), (232, 188)] if v >= 2 else [(44, 156), (156, 150)], 0.52
     )
-    marks += placed(words("JUNIPER ALDERSEA", 6.4, "#f7dfa6", 0.16), (128, 246.5))
-    marks += [
+    return marks
+
+
+def _near(hour: Hour, pail_at: tuple[float, float]) -> Drawing:
+    return [
         *props.motes((pail_at[0], pail_at[1] - 4), 46, 34, "cover"),
         *[m for x, y, w in ((44, 244, 40), (216, 246, 46)) for m in placed(lily(w), (x, y))],
         *reeds((-2, 264), 8, 92, hour, "cd", -0.1, 26),
         *reeds((260, 264), 8, 80, hour, "ce", -0.1, 24),
     ]
-    return Scene("cover", S, S, hour, marks, Light(glow, 165, "#ffcf70", 1.15))
+
+
+def whole(v: int = 2) -> Scene:
+    """The cover in one piece, as it goes round the boards: back, hinge, spine, hinge, front, and the turn-in all round.
+
+    Its size is that of the book's print set-up, in mm; the front lies where its board will be.
+    """
+    hour = HOURS["night"]
+    her, size = ((110, 174), 1.04) if v >= 2 else ((92, 176), 0.82)
+    pail_at = (her[0] + 27 * size, her[1] + 2 * size)
+    marks = [*_backdrop_of_whole(hour), *placed(_figures(v, hour, her, size), FRONT_AT)]
+    marks += placed(words("JUNIPER ALDERSEA", 6.4, "#f7dfa6", 0.16), _on_front((128, 246.5)))
+    marks += [*placed(_near(hour, pail_at), FRONT_AT), *_back(hour), *_spine()]
+    glow = _on_front((pail_at[0], pail_at[1] - 4))
+    return Scene("cover whole", WHOLE_W, WHOLE_H, hour, marks, Light(glow, 190, "#ffcf70", 1.15))
+
+
+def _on_front(at: tuple[float, float]) -> tuple[float, float]:
+    return at[0] + FRONT_AT[0], at[1] + FRONT_AT[1]
+
+
+def _backdrop_of_whole(hour: Hour) -> Drawing:
+    w, h, floor = WHOLE_W, WHOLE_H, WHOLE_H + 6
+    far = [(-6, 164), (60, 150), (140, 158), (230, 146), (310, 160), (350, 149), (420, 163), (490, 143), (w + 6, 156)]
+    trees = ((30, 44), (52, 58), (96, 36), (206, 46), (308, 40), (320, 52), (512, 44), (530, 36))
+    return [
+        *sky(w, h, hour, 177, seed="cover"),
+        *props.stars((6, 6, w - 6, 146), 150, "cover"),
+        *hill(far, hour.far, 0.85, floor=floor),
+        *[m for x, s in trees for m in placed(poplar(s, "#2b4f80", 0.7), (x, 168))],
+        *hill([(-6, 182), (150, 172), (376, 176), (w + 6, 181)], hour.middle, 0.6, floor=floor),
+        *water(185, w, hour, "cover", floor=floor),
+        *mist(183, w, "#547aa6", "cover", 5),
+        *reeds(_on_front((26, 206)), 12, 84, hour, "ca", 0.3, 50),
+        *reeds(_on_front((232, 210)), 12, 92, hour, "cb", 0.3, 44),
+    ]
+
+
+def _back(hour: Hour) -> Drawing:
+    """Old Heron watches from the reeds of the back, beside the words and the white field of the bar code."""
+    lines = ("THE MOON LIES", "IN THE TARN AND", "TANSY HAS A PAIL")
+    marks = [
+        *reeds((44, 236), 12, 96, hour, "cf", 0.2, 50),
+        *placed(company.heron(), (82, 176), 0.78, plane=0.2),
+        *company.chorus([(196, 150), (226, 178)], 0.44),
+    ]
+    for k, line in enumerate(lines):
+        marks += placed(words(line, 8.5, "#fff1c9", 0.16), (200, 62 + 18 * k))
+    field = np.array([(206, 226), (250, 226), (250, 258), (206, 258)], float)
+    marks.append(Mark(field, "#ffffff", 0.4, raw=True, detail=0, shade=0))
+    for k in range(16):
+        x = 211 + 2.15 * k
+        bar = np.array([(x, 231), (x + 0.6 + 0.5 * (k % 3), 231), (x + 0.6 + 0.5 * (k % 3), 252), (x, 252)], float)
+        marks.append(Mark(bar, "#161616", 0, raw=True, detail=2, shade=0, ink=True))
+    return marks
+
+
+def _spine() -> Drawing:
+    """The title down the spine, as it is read with the book lying on its back; kept off the spine's edges."""
+    middle = FRONT_LEFT - HINGE - SPINE / 2
+    return placed(words("TANSY AND THE MOON IN THE PAIL", 3.1, "#fff1c9", 0.17, bounce=0.0), (middle, 130), turn=90)
 
 
 def _night(seed: str, horizon: float = 170, hour: str = "night") -> Drawing:

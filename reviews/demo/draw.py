@@ -30,7 +30,7 @@ class Commission:
 
 
 DRAWN: dict[str, Callable[[int], Scene]] = {
-    "cover": cover.front,
+    "cover": cover.whole,
     "2-3": lambda version: endpapers(),
     "4-5": openings.leaving_home,
     "6-7": openings.at_the_tarn,
@@ -85,9 +85,10 @@ ODD_WIDTHS = {
     ("8-9", "colour"): 7000,
     ("6-7", "colour"): 6600,
     ("4-5", "line"): 6600,
-    ("cover", "sketch"): 3000,
-    ("cover", "line"): 3600,
-    ("cover", "colour"): 3600,
+    ("cover", "sketch"): 3600,
+    ("cover", "line"): 6549,
+    ("cover", "colour"): 6549,
+    ("cover", "finish"): 6549,
 }
 ENDINGS = {("4-5", "colour"): "tif", ("cover", "colour"): "psd", ("12-13", "ink"): "png", ("cover", "finish"): "png"}
 

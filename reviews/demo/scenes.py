@@ -1,20 +1,29 @@
 """What changed between versions and why: the notes as they were written, and where each edit is on the picture."""
 
-from reviews.demo.redraws import DemoNote, Key, Redraw, came, moved, note, went
+from reviews.demo.cover import FRONT_AT, WHOLE_H, WHOLE_W, S
+from reviews.demo.redraws import Box, DemoNote, Key, Redraw, came, moved, note, went
+
+
+def _on_front(box: Box) -> Box:
+    """Turn a place on the front into the same place on the cover in one piece."""
+    x0, y0, x1, y1 = box
+    left, top = FRONT_AT
+    return (left + x0 * S) / WHOLE_W, (top + y0 * S) / WHOLE_H, (left + x1 * S) / WHOLE_W, (top + y1 * S) / WHOLE_H
+
 
 CHANGES: dict[Key, tuple[Redraw, ...]] = {
     ("cover", "sketch", 2): (
         went(
             "Old Heron leaves the cover",
-            (0.60, 0.14, 1.00, 0.96),
+            _on_front((0.60, 0.14, 1.00, 0.96)),
             "The heron fights the title for the right-hand side. Take him off the front; this cover is hers and "
             "the pail's.",
             "new_direction",
         ),
         moved(
             "Tansy grows and comes to the middle",
-            (0.16, 0.52, 0.60, 0.93),
-            (0.16, 0.50, 0.70, 0.95),
+            _on_front((0.16, 0.52, 0.60, 0.93)),
+            _on_front((0.16, 0.50, 0.70, 0.95)),
             "Sales want to see her across a shop. Larger please, and nearer the middle, still with both arms "
             "round the pail.",
             "brief: Large enough to be seen",
@@ -22,14 +31,14 @@ CHANGES: dict[Key, tuple[Redraw, ...]] = {
         ),
         moved(
             "The title grows",
-            (0.18, 0.05, 0.82, 0.50),
-            (0.13, 0.04, 0.87, 0.50),
+            _on_front((0.18, 0.05, 0.82, 0.50)),
+            _on_front((0.13, 0.04, 0.87, 0.50)),
             "The title could be a good size bigger; keep the two moons in it, everybody in the meeting loved those.",
             "brief: The title carries",
         ),
         came(
             "Pocket sits on the stone",
-            (0.62, 0.75, 0.86, 0.90),
+            _on_front((0.62, 0.75, 0.86, 0.90)),
             "Pocket is in every opening from page four. May he have a place on the front as well, looking at the "
             "light?",
             "question",

@@ -60,6 +60,7 @@ def _beginnings(tell: Teller) -> None:
     apart = "So that the second half's ideas do not come all at once; agreed by telephone."
     for piece, to in (("20-21", 3), ("22-23", 1), ("24-25", -4), ("26-27", -9), ("28-29", -12)):
         tell.on(101).move(piece, "ideas", to=to, reason=apart)
+    tell.on(100).set_print()
     tell.on(100).invoice("R-1041", "On signature", "2400.00")
     tell.on(80).paid("R-1041")
     tell.on(78).received("R-1041")

@@ -30,6 +30,7 @@ from reviews.actions import (
 )
 from reviews.actions.clock import as_if_at
 from reviews.actions.people import name_operator
+from reviews.actions.print_set_up import set_print
 from reviews.demo.people import (
     COVER,
     FILES_DUE,
@@ -44,6 +45,7 @@ from reviews.demo.people import (
 )
 from reviews.demo.ready import Ready
 from reviews.demo.redraws import DemoNote
+from reviews.demo.sedgewater import as_printed
 from reviews.models import Book, Brief, HandIn, Letter, Note, Passage, Picture, Seat
 from reviews.press.page_plan import BindingKind, EndsKind
 from reviews.queries.briefs import briefs_concerning, stood_at
@@ -147,6 +149,12 @@ class Teller:
         for role, person in people.items():
             if role not in self.seats:
                 self.seats[role] = self.seat(person.email, person.name, role, person=person)
+
+    @_in_its_time
+    def set_print(self) -> None:
+        """Tamsin tells how the book is printed: the paper, the printer, and so the spine."""
+        with self.moment():
+            set_print(self.book.pk, as_printed(self.book), actor=self.seats[Role.PRODUCTION])
 
     @_in_its_time
     def enter_terms(

@@ -26,6 +26,7 @@ from reviews.pages.wording.briefs import BRIEF_SENTENCES
 from reviews.pages.wording.dates import day_words
 from reviews.pages.wording.derived import asked_words, listed_words, recipe_words
 from reviews.pages.wording.fees import price_words
+from reviews.pages.wording.letter_answers import letter_answer_words
 from reviews.pages.wording.money_ledger import (
     agreed_hours_sentence,
     invoice_sentence,
@@ -35,7 +36,7 @@ from reviews.pages.wording.money_ledger import (
     taken_back_sentence,
     told_hours_sentence,
 )
-from reviews.pages.wording.names import answer_words, response_words, role_words
+from reviews.pages.wording.names import response_words, role_words
 from reviews.pages.wording.notes import note_name
 from reviews.pages.wording.pauses import agree_pause_sentence
 from reviews.pages.wording.pictures import refusal_sentence
@@ -50,7 +51,7 @@ from reviews.rules.derived import Choice, Making
 from reviews.rules.entries import Entry
 from reviews.rules.payload_shapes import HandInData
 from reviews.rules.payloads import payload_of
-from reviews.rules.states import Deed, PassageState, Role, StageKind, Weighing
+from reviews.rules.states import Deed, PassageState, Weighing
 
 Teller = Callable[[Entry], str]
 
@@ -157,20 +158,8 @@ def cover_note_of(entry: Entry | LedgerEntry) -> str:
     return payload_of(entry, HandInData).get("cover_note", "") if entry.deed == Deed.HAND_IN else ""
 
 
-def _letter_answer(answer: dict[str, Any]) -> str:
-    # Only a printer's proof is handed in by somebody else than the illustrator; older entries do not tell.
-    is_proof = answer.get("handed_in_by", Role.ILLUSTRATOR) != Role.ILLUSTRATOR
-    words = answer_words(answer["answer"], StageKind.PROOF if is_proof else "")
-    words = words if is_proof else words.lower()
-    if answer.get("reopened"):
-        words = _("{answer} to an approved picture").format(answer=words)
-    if answer.get("waits_for_second"):
-        words = _("{answer}, waiting for the editor’s agreement").format(answer=words)
-    return f"{answer['where']} – {words}"
-
-
 def _send_letter(entry: Entry) -> str:
-    answers = "; ".join(_letter_answer(answer) for answer in entry.data["answers"])
+    answers = "; ".join(letter_answer_words(answer) for answer in entry.data["answers"])
     told = _("{by} sent letter {number}: {answers}.").format(by=entry.by, number=entry.data["number"], answers=answers)
     return told + "".join(_late_moves(answer) for answer in entry.data["answers"])
 
