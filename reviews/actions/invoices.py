@@ -134,7 +134,8 @@ def _tell_payment(act: Act, invoice_id: int, said: Said, on: date, amount: Decim
     if not money.amount:
         raise Refused("payment-of-nothing")
     if money.amount > left and not beyond:
-        raise Refused("payment-beyond", number=invoice.number, left=left, currency=invoice.currency)
+        rest = money_of(left, invoice.currency)
+        raise Refused("payment-beyond", number=invoice.number, left=rest.amount, currency=rest.currency)
     told = Payment.objects.create(
         invoice=invoice, said=said, amount=money.amount, on=on, told_by=act.by, told_at=act.now
     )

@@ -24,7 +24,7 @@ class AskForm(forms.Form):
         label=_("What you ask"),
         max_length=600,
         widget=forms.Textarea(attrs={"rows": 3}),
-        help_text=_("Such as: is the heron’s nest drawn as it is built? They are written to with these words."),
+        help_text=_("Such as: is the heron’s nest drawn as it is built? They read these words."),
     )
 
     def __init__(self, *args: Any, readers: Sequence[Seat], spreads: Sequence[Spread], **kwargs: Any) -> None:

@@ -3,13 +3,12 @@
 A book names its stages; whatever is said of them is said from many places that know a stage by its code alone. As with
 a language or a time zone, the book that is taken up says which names hold until another is taken up: fetching a book
 for somebody does (``queries.access``), and so do a deed, a mail, a paper. Where many books are told of at once, each is
-spoken of by itself (``speaking_of``).
+taken up before it is told of.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
-from contextlib import contextmanager
+from collections.abc import Mapping
 from contextvars import ContextVar
 from typing import Protocol
 
@@ -30,16 +29,6 @@ _spoken: ContextVar[Mapping[str, str] | None] = ContextVar("stage_names", defaul
 def speak_of(book: NamesStages | None) -> None:
     """Let a book's names hold from here on; None lets no book's."""
     _spoken.set(book.stage_names if book is not None else None)
-
-
-@contextmanager
-def speaking_of(book: NamesStages) -> Iterator[None]:
-    """Let a book's names hold for a while."""
-    token = _spoken.set(book.stage_names)
-    try:
-        yield
-    finally:
-        _spoken.reset(token)
 
 
 def own_name(stage: str) -> str:

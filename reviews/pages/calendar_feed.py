@@ -16,6 +16,7 @@ from reviews.models import Book, CalendarLink, LedgerEntry, Person, Seat
 from reviews.pages.calendar_text import feed_text
 from reviews.queries.access import NotThere
 from reviews.queries.reckoning import Reckoning, reckon, reckon_one
+from reviews.rules import permits
 from reviews.rules.due_events import FeedEvent, after_seats, events_of, gone_events
 from reviews.rules.feed_pauses import pause_events
 from reviews.rules.mailing import calendar_sides
@@ -81,7 +82,9 @@ def _events(link: CalendarLink, seat: Seat, found: Reckoning, changes: _Changes)
     if Side.ILLUSTRATOR in sides:
         n_terms = changes.n + found.statement.terms.version
         events += gone_events(found.story, found.today, n_terms=n_terms, reader=reader, **names)
-    proposals_url = settings.PUBLIC_ADDRESS + reverse("reviews:proposals", args=[seat.book_id])
+    proposals_url = ""
+    if permits.sees(role, "account"):
+        proposals_url = settings.PUBLIC_ADDRESS + reverse("reviews:proposals", args=[seat.book_id])
     events += pause_events(found.story, found.today, url=proposals_url, n_changes=changes.n, **names)
     own = seat.book.stage_names
     events = [replace(one, stage_name=in_a_sentence(own.get(one.stage, ""))) for one in events]

@@ -47,7 +47,15 @@ def standing_cards(book: Book, *, at: datetime, may_change: bool) -> list[Standi
 
 def pause_facts(proposal: Proposal) -> Iterable[tuple[str, str]]:
     """Say what a proposed pause is, line by line; needs the book joined."""
-    yield from asked_facts(proposal, _n_working(proposal))
+    yield from asked_facts(proposal, _n_working(proposal), instead_of=_as_it_stands(proposal))
+
+
+def _as_it_stands(proposal: Proposal) -> tuple[date, date] | None:
+    """Find the pause that an open proposal would change, where it stands."""
+    if proposal.ended_at is not None:
+        return None
+    told = next((one for one in proposal.book.pauses if one["pause"] == proposal.pause), None)
+    return (date.fromisoformat(told["first"]), date.fromisoformat(told["last"])) if told else None
 
 
 def _n_working(proposal: Proposal) -> int:

@@ -191,11 +191,6 @@ def _is_past(proposal: Proposal, today: date) -> bool:
     return dated and proposal.to_on is not None and proposal.to_on < today
 
 
-def _back_words(proposal: Proposal, today: date) -> str:
-    """Say what whoever agrees to an amendment from an earlier day has to say too; nothing where none is asked for."""
-    return back_words(proposal.from_on) if proposal.reaches_back and proposal.from_on < today else ""
-
-
 def _forgive_words(proposal: Proposal, late: int, today: date) -> str:
     """Say what whoever accepts may forgive the side that proposed; nothing where nothing is to forgive."""
     if proposal.matter == Matter.PAUSE:

@@ -108,8 +108,8 @@ def passage_words(passage: Passage, *, seat: Seat, around: Sequence[Passage] | N
 def _dates(passage: Passage, seat: Seat) -> HeadDates:
     """Say which date the head names, and what it is: one that is met gives way to what happened; needs book joined."""
     dates: HeadDates = {"due_on": passage.due_on, "answer_due_on": passage.answer_due_on, **due_words(passage)}
-    if seat.role == Role.GUEST:
-        return {**dates, "due_on": None, "answer_due_on": None}
+    if not permits.sees(Role(seat.role), "schedule"):
+        return {**dates, "due_on": None, "answer_due_on": None, "due_tone": "", "due_words": ""}
     if passage.state == PassageState.APPROVED and passage.approved_at:
         return {**dates, "due_on": passage.book.day_rule.local_date(passage.approved_at), "due_words": "approved"}
     if passage.state == PassageState.PASSED:

@@ -128,7 +128,7 @@ def on_table(note: Note, seat: Seat) -> OnTableNote:
         "url": reverse("reviews:edit-note", args=[note.pk]),
         "letter_number": letter,
         "letter_url": reverse("reviews:letter", args=[note.letter_id]) if note.letter_id and reads_letters else None,
-        "response": _response(note),
+        "response": _response(note) if permits.sees(Role(seat.role), "sent-notes") else None,
     }
 
 

@@ -185,7 +185,8 @@ KINDS: dict[str, Kind] = {
     "proposal": Kind(
         Proposal, "book",
         ("number", "matter", "state", "passage_id", "which", "hand_in_id", "from_on", "to_on", "terms",
-         "reason", "forgives", "by_id", "at", "answers_id", "ended_by_id", "ended_at", "ended_words"),
+         "reason", "forgives", "by_id", "at", "answers_id", "ended_by_id", "ended_at", "ended_words", "pause",
+         "reaches_back"),
         "at",
     ),
 }  # fmt: skip

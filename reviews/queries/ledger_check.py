@@ -13,6 +13,7 @@ from reviews.queries.held_check import HeldCheck, check_held
 from reviews.queries.kept_files import FileCheck, check_files
 from reviews.queries.ledger import chain_breaks, stored_state
 from reviews.queries.time_stamps import StampCheck, check_stamps
+from reviews.rules.agreement_payloads import ConfirmTermsData
 from reviews.rules.contract.day_counts import counted_in
 from reviews.rules.contract.pause_words import word_of
 from reviews.rules.contract.pauses import in_force
@@ -126,6 +127,16 @@ def _terms_faults(book: Book, entries: list[Entry]) -> Iterator[LedgerFault]:
     stored = dict(TermsVersion.objects.filter(book=book).values_list("number", "text"))
     for number in sorted(told.keys() | stored.keys()):
         if told.get(number) != stored.get(number):
+            yield LedgerFault("terms-differ", number=number)
+    said = {
+        payload_of(entry, ConfirmTermsData)["version"]: entry.seq
+        for entry in entries
+        if entry.deed == Deed.CONFIRM_TERMS
+    }
+    confirmed = TermsVersion.objects.filter(book=book, confirmation__isnull=False)
+    kept = dict(confirmed.values_list("number", "confirmation__seq"))
+    for number in sorted(said.keys() | kept.keys()):
+        if said.get(number) != kept.get(number):
             yield LedgerFault("terms-differ", number=number)
     carried, pauses = Book.objects.values_list("day_counts", "pauses").get(pk=book.pk)
     if pauses != as_standing(in_force(word_of(entry) for entry in entries if entry.deed == Deed.AGREE_PAUSE)):

@@ -38,6 +38,9 @@ def checked_names(
         if len(name) > MOST_LETTERS:
             raise Refused("stage-name-long", name=name, n=MOST_LETTERS)
         kept = "" if name == STAGE_NAMES[stage] else name
+        if any(kept.casefold() == STAGE_NAMES[other].casefold() for other in StageKind if other != stage):
+            # Two stages that trade their usual names would change what agreed terms read as.
+            raise Refused("stage-name-twice", name=kept)
         if kept != own.get(stage, "") and stage in opened:
             raise Refused("stage-name-opened", name=name_of(stage, own))
         names.pop(stage.value, None)

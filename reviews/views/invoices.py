@@ -62,7 +62,8 @@ def withdraw_payment(request: SignedInRequest, payment_id: int) -> HttpResponse:
     told, seat = get_payment(request.user, payment_id, deed=Deed.WITHDRAW_PAYMENT)
     given = filled_in(BecauseForm(request.POST), "words-too-long")
     actions.withdraw_payment(told.pk, given["because"], actor=seat)
-    messages.success(request, f"That payment of invoice {told.invoice.number} is taken back. The other side is told.")
+    number = told.invoice.number
+    messages.success(request, f"That payment of invoice {number} is taken back. The other side is being told.")
     return _back(told.invoice.book_id)
 
 

@@ -89,7 +89,7 @@ def let_agent_answer(request: SignedInRequest, seat_id: int) -> HttpResponse:
     other, seat = get_seat(request.user, seat_id, deed=Deed.LET_AGENT_ANSWER)
     said = request.POST.get("answers_dates") == "on"
     deeds.let_agent_answer(other.pk, answers_dates=said, actor=seat)
-    may = "proposes and accepts dates for you" if said else "no longer proposes and accepts dates for you"
+    may = "proposes and accepts dates and pauses for you" if said else "no longer proposes and accepts them for you"
     messages.success(request, f"{other.person} {may}. Both sides are being told.")
     return redirect("reviews:seats", other.book_id)
 
@@ -106,7 +106,7 @@ def ask_to_read(request: SignedInRequest, book_id: int) -> HttpResponse:
             form.add_error(None, sentence_for(refused))
         else:
             where = ", ".join(ask.spread.label for ask in made)
-            messages.success(request, f"{made[0].seat.person} is asked about {where}; a mail to them is on its way.")
+            messages.success(request, f"{made[0].seat.person} is asked about {where}; it stands on their desk.")
             return redirect("reviews:seats", book.pk)
     return render(request, "reviews/seats/seats.html", _page(book, seat, ask_form=form), status=422)
 

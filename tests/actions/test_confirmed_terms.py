@@ -74,6 +74,8 @@ def test_no_figure_changes_and_the_ledger_has_both_names(cast):
         "Desmond Rookley confirmed version 1 of the terms as it stands, which Corvin Mallowe entered"
     )
     assert list(ledger_faults(cast.book)) == []
+    TermsVersion.objects.filter(book=cast.book).update(confirmation=None)
+    assert "terms-differ" in {fault.code for fault in ledger_faults(cast.book)}, "a confirmation that was taken away"
 
 
 def test_whoever_entered_it_confirms_nothing(cast, client):

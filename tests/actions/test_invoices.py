@@ -12,6 +12,7 @@ from django.utils import timezone
 from reviews.actions import hours, invoices
 from reviews.models import Invoice, LedgerEntry, LetterAnswer, Notice, Payment, RoundHours
 from reviews.pages.wording.ledger import sentence
+from reviews.pages.wording.refusals import sentence_for
 from reviews.queries.ledger_check import ledger_faults
 from reviews.queries.reckoning import reckon_one
 from reviews.rules.contract.fees import Money
@@ -189,6 +190,7 @@ def test_more_than_the_invoice_is_taken_only_when_it_is_said_and_is_not_lost(cas
     with pytest.raises(Refused, match="payment-beyond") as refused:
         invoices.confirm_payment(invoice.pk, today(), pounds("9050"), actor=cast.agent)
     assert refused.value.values["left"] == 9000
+    assert "GBP 9000.00 left" in sentence_for(refused.value)
     invoices.confirm_payment(invoice.pk, today(), pounds("9050"), beyond=True, actor=cast.agent)
     money = account(cast)
     assert (money.balance, money.overpaid) == ({"GBP": pounds("-50.00")}, {"GBP": pounds("50.00")})

@@ -199,7 +199,7 @@ class TestDates:
             assert refused(let_agent_answer, cast.agent.pk, answers_dates=True, actor=other) == "not-yours"
         assert refused(let_agent_answer, cast.editor.pk, answers_dates=True, actor=cast.illustrator) == "agent-only"
         let_agent_answer(cast.agent.pk, answers_dates=True, actor=cast.illustrator)
-        assert "let Desmond Rookley, the agent, propose and accept dates" in told(cast)
+        assert "let Desmond Rookley, the agent, propose and accept dates and pauses" in told(cast)
         accept_proposal(made.pk, actor=cast.agent)
         assert ideas(cast).due_on == made.to_on
         let_agent_answer(cast.agent.pk, answers_dates=False, actor=cast.illustrator)

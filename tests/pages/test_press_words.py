@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import ast
+import re
 from pathlib import Path
 
 import pytest
@@ -39,7 +40,8 @@ def test_a_refusal_says_what_is_wrong_and_what_to_do(code):
     }  # fmt: skip
     values = {name: sample.get(name, 7) for name in raised()[code]}
     sentence = words.refusal(CannotPrint(code, **values))
-    assert ("{" not in sentence and sentence[0].isupper()) or sentence[0].isdigit()
+    named = re.sub(r"\{(book|pages|stage|version|name)\}", "", sentence)  # what a pattern is told to be written with
+    assert ("{" not in named and sentence[0].isupper()) or sentence[0].isdigit()
     assert sentence.endswith(".") and sentence.count(".") >= 1
 
 

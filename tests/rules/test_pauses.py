@@ -282,6 +282,10 @@ def test_what_was_nobodys_does_not_become_somebodys(first, last, code):
         check_change(pause, date.fromisoformat(first), last and date.fromisoformat(last), date(2026, 6, 3))
     assert found.value.code == code
     check_change(pause, pause.first, date(2026, 6, 3), date(2026, 6, 3))
+    with pytest.raises(Refused) as found:  # under a day that is not its own, the other side would read another
+        check_change(pause, date(2026, 6, 20), None, date(2026, 5, 20))
+    assert found.value.code == "pause-gone"
+    check_change(pause, pause.first, None, date(2026, 5, 20))
     with pytest.raises(Refused) as found:
         check_change(pause, pause.first, date(2026, 6, 30), date(2026, 6, 6))
     assert found.value.code == "pause-over"

@@ -38,8 +38,14 @@ def test_a_name_that_would_mislead_is_refused(typed, code):
 
 
 def test_two_stages_may_change_names_at_once():
-    swapped = checked_names({StageKind.SKETCH: "Colour", StageKind.COLOUR: "Sketch"}, {}, opened=())
-    assert swapped == {"sketch": "Colour", "colour": "Sketch"}
+    own = {"sketch": "Roughs", "colour": "Painting"}
+    swapped = checked_names({StageKind.SKETCH: "Painting", StageKind.COLOUR: "Roughs"}, own, opened=())
+    assert swapped == {"sketch": "Painting", "colour": "Roughs"}
+
+
+def test_no_stage_takes_the_usual_name_of_another_as_agreed_terms_would_read_otherwise():
+    with pytest.raises(Refused, match="stage-name-twice"):
+        checked_names({StageKind.SKETCH: "Colour", StageKind.COLOUR: "Sketch"}, {}, opened=())
 
 
 def test_a_stage_that_opened_keeps_its_name_and_may_be_named_as_it_is():

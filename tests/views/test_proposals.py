@@ -146,7 +146,7 @@ def test_answered_with_another_date_from_the_page(client, cast):
 
 
 def test_the_seats_page_lets_the_illustrator_alone_say_who_answers(client, cast):
-    label = "Let them answer dates for you"
+    label = "Let them answer dates and pauses for you"
     assert label in page(client, cast.illustrator, "seats", cast.book.pk)
     assert label not in page(client, cast.agent, "seats", cast.book.pk)
     text = posted(client, cast.illustrator, "let-agent-answer", cast.agent.pk, answers_dates="on")

@@ -36,7 +36,8 @@ PROPOSAL_REFUSALS: dict[str, Promise] = {
     "own-proposal": gettext_lazy("Your own side proposed this, so the other side answers it. You can withdraw it."),
     "others-proposal": gettext_lazy("The other side proposed this, so only they can withdraw it. You can decline it."),
     "agent-not-asked": gettext_lazy(
-        "The illustrator has not said that the agent speaks on dates in this book. The page of the seats has it."
+        "The illustrator has not said that the agent speaks on dates and pauses in this book. "
+        "The page of the seats has it."
     ),
     "agent-as-it-is": gettext_lazy("That is how it stands already."),
     "agent-only": gettext_lazy("Only an agent who sits on this book can answer for the illustrator."),
@@ -60,9 +61,9 @@ def date_named(which: str, where: str) -> str:
 def agent_sentence(entry: Entry) -> str:
     """Tell whether the agent answers dates too, as the illustrator said."""
     told = (
-        _("{by} let {name}, the agent, propose and accept dates for the illustrator.")
+        _("{by} let {name}, the agent, propose and accept dates and pauses for the illustrator.")
         if entry.data["answers_dates"]
-        else _("{by} took back that {name}, the agent, proposes and accepts dates for the illustrator.")
+        else _("{by} took back that {name}, the agent, proposes and accepts dates and pauses for the illustrator.")
     )
     return told.format(by=entry.by, name=entry.data["name"])
 

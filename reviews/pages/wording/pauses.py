@@ -139,13 +139,15 @@ def _late_words(data: AgreePauseData) -> list[str]:
     return found
 
 
-def asked_facts(proposal: Any, n_working: int) -> list[tuple[str, str]]:
+def asked_facts(proposal: Any, n_working: int, *, instead_of: tuple[date, date] | None = None) -> list[tuple[str, str]]:
     """List what a proposal of a pause says, line by line; ``n_working`` of its days would be worked."""
     if proposal.to_on is None:
         days = _("none: the pause from {first} is called off").format(first=day_words(proposal.from_on))
     else:
         days = _("{days}, {n}").format(days=span_words(proposal.from_on, proposal.to_on), n=working_days(n_working))
     told = [(_("Paused"), days), (_("Why"), proposal.reason)]
+    if instead_of is not None and proposal.to_on is not None:
+        told.insert(1, (_("Instead of"), span_words(*instead_of)))
     if proposal.forgives:
         forgiven = _("what the {side} is late by until the agreement, as far as it lies in the pause")
         told.append((_("Forgives"), forgiven.format(side=side_words(proposal.side.other))))

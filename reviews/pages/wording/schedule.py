@@ -32,7 +32,6 @@ def bar_words(bar: Bar) -> str:
     return f"{stage_words(bar.stage)}: {had_words(bar)}"
 
 
-@kept_by_language
 def mark_words(mark: DateMark) -> str:
     """Say which date a mark stands for."""
     told = _("{stage}: planned for {day}") if mark.is_planned else _("{stage}: now due on {day}")

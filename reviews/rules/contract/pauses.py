@@ -145,6 +145,10 @@ def check_change(pause: Pause | None, first: date, last: date | None, today: dat
         raise Refused("pause-over", ends_on=pause.last)
     if pause.first <= today and (last is None or first != pause.first):
         raise Refused("pause-begun", begins_on=pause.first)
+    if (
+        last is None and first != pause.first
+    ):  # a pause is called off under its own day, or the other side reads another
+        raise Refused("pause-gone")
     if last is not None and last < today:
         raise Refused("pause-ends-past", day=today)
     if (first, last) == (pause.first, pause.last):
