@@ -5,11 +5,12 @@ from __future__ import annotations
 from reviews.actions._answers import take_outcome
 from reviews.actions._deed import deed_on
 from reviews.actions._opening import is_closed, move_later, next_passage, opened
+from reviews.actions.taken_faults import check_stoppers
 from reviews.models import Agreement, HandIn, LetterAnswer, Passage, Picture, Seat
 from reviews.rules import decisions
 from reviews.rules.letter_payloads import AgreeData, ObjectData
 from reviews.rules.payload_shapes import LateMoves
-from reviews.rules.states import Deed, HandInState, Refused, Role, Sight
+from reviews.rules.states import Answer, Deed, HandInState, Refused, Role, Sight
 
 
 def agree(hand_in_id: int, *, actor: Seat) -> Passage:
@@ -20,6 +21,8 @@ def agree(hand_in_id: int, *, actor: Seat) -> Passage:
         following = next_passage(passage)
         standing = passage.as_standing(next_is_closed=is_closed(following))
         outcome = decisions.agree(standing, handed.number or 0)
+        if outcome.freezes:  # a stopper may have appeared since the letter was sent
+            check_stoppers(passage, Answer.APPROVE)
         said, _ = Agreement.objects.update_or_create(
             hand_in=handed, seat=act.by, defaults={"agrees": True, "words": "", "at": act.now}
         )

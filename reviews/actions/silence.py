@@ -5,12 +5,13 @@ from __future__ import annotations
 from reviews.actions._answers import take_outcome
 from reviews.actions._deed import Act, deed_on
 from reviews.actions._opening import is_closed, move_later, next_passage, opened
+from reviews.actions.taken_faults import check_stoppers
 from reviews.models import HandIn, Passage, Picture
 from reviews.queries.silence import silence_of
 from reviews.rules import decisions
 from reviews.rules.contract.silence import Silence
 from reviews.rules.payload_shapes import AnnounceSilenceData, ApproveBySilenceData
-from reviews.rules.states import Deed, PassageState, Refused
+from reviews.rules.states import Answer, Deed, PassageState, Refused
 
 
 def announce_silence(passage_id: int) -> Passage:
@@ -56,6 +57,8 @@ def _due(passage: Passage, act: Act) -> tuple[HandIn, Silence]:
     due = silence_of(act.book, passage.pk, act.now)
     if due is None or due.deed != act.deed:
         raise Refused("silence-not-yet")
+    # What no letter may let go to print, silence may not either: neither by approving nor by a warning that it will.
+    check_stoppers(passage, Answer.APPROVE)
     return passage.hand_in, due
 
 

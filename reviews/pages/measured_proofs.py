@@ -60,6 +60,7 @@ class ProofShown:
     file_name: str
     sha256: str
     where: str
+    spread_id: int | None
     reference: str
     limits: str
     verdict: str
@@ -88,6 +89,7 @@ def _shown(row: MeasuredProof) -> ProofShown:
         file_name=row.file_name,
         sha256=row.sha256,
         where=row.passage.where if row.passage else "",
+        spread_id=row.passage.spread_id if row.passage else None,
         reference=row.reference.name,
         limits=press.source(row.limits),
         verdict=row.verdict,

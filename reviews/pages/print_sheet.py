@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Set
 from dataclasses import dataclass
 
 from django.utils.translation import gettext as _
@@ -12,7 +13,10 @@ from reviews.pages.on_page import OnPage, pages_of
 from reviews.pages.wording.dates import day_words
 from reviews.pages.wording.names import answer_words, role_words
 from reviews.queries.final_art import FinalArt, art_for_press, newest_pictures
-from reviews.rules.states import APPROVALS, StageKind
+from reviews.rules.states import APPROVALS, PassageState, StageKind
+
+#: Lines by spread, each with the passage it is said of; 0 where it is said of the spread's proof.
+_Words = dict[int, list[tuple[int, str]]]
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -36,22 +40,25 @@ class PrintSheet:
     proofs: list[ProofShown]
 
 
-def sheet_of(book: Book, facts: list[str], spread: Spread | None = None) -> PrintSheet:
-    """Gather the sheet (at most 7 queries)."""
+def sheet_of(book: Book, facts: list[str], spread: Spread | None = None, *, with_letters: bool) -> PrintSheet:
+    """Gather the sheet (at most 7 queries); what letters say is left out for whoever does not read them."""
     finals = [one for one in art_for_press(book) if spread is None or one.passage.spread_id == spread.pk]
     shown: dict[int, tuple[Picture, OnPage | None]] = {}
     pairs = _pictures(finals)
     judged = {page.id: page for _passage, page in pages_of(pairs)}
     for picture, passage in pairs:
         shown.setdefault(passage.pk, (picture, judged.get(picture.pk)))
-    words = _words([one.passage for one in finals], book)
+    spreads = {one.passage.spread_id for one in finals}
+    words = _taken_on(spreads, book)
+    if with_letters:
+        words = _joined(_words(spreads, book), words)
     title = book.title if spread is None else f"{book.title}, {spread.label}"
     return PrintSheet(
         book=book,
         title=title,
         facts=facts,
         pieces=[_piece(one, shown.get(one.passage.pk), words.get(one.passage.spread_id, [])) for one in finals],
-        proofs=[one for one in proofs_shown(book) if spread is None or not one.where or spread.label in one.where],
+        proofs=[one for one in proofs_shown(book) if spread is None or one.spread_id in {None, spread.pk}],
     )
 
 
@@ -74,10 +81,13 @@ def _piece(one: FinalArt, shown: tuple[Picture, OnPage | None] | None, words: li
     )
 
 
-def _words(passages: list[Passage], book: Book) -> dict[int, list[tuple[int, str]]]:
-    """Tell by spread who approved which passage, what the proof was answered, who took which fault on (2 queries)."""
-    found: dict[int, list[tuple[int, str]]] = {}
-    spreads = {passage.spread_id for passage in passages}
+def _joined(first: _Words, then: _Words) -> _Words:
+    return {spread: first.get(spread, []) + then.get(spread, []) for spread in {*first, *then}}
+
+
+def _words(spreads: Set[int], book: Book) -> _Words:
+    """Tell by spread who approved which passage, and what the proof was answered (1 query)."""
+    found: _Words = {}
     answers = LetterAnswer.objects.select_related("letter__sent_by__person", "passage__spread", "passage__stage")
     rows = answers.filter(passage__spread__in=spreads, letter__sent_at__isnull=False, letter__taken_back_at=None)
     for row in rows.order_by("letter__sent_at"):
@@ -95,7 +105,20 @@ def _words(passages: list[Passage], book: Book) -> dict[int, list[tuple[int, str
             role=role_words(sender.role),
             day=day_words(book.day_rule.local_date(sent_at)),
         )
+        if row.answer in APPROVALS and not _stands(row):
+            told = _("{told} (does not stand: waiting, objected to or opened again)").format(told=told)
         found.setdefault(row.passage.spread_id, []).append((0 if is_proof else row.passage_id, told))
+    return found
+
+
+def _stands(row: LetterAnswer) -> bool:
+    """Say whether an approval is what its passage stands approved by: two voices, and nothing opened it since."""
+    return row.passage.state == PassageState.APPROVED and row.passage.hand_in_id == row.hand_in_id
+
+
+def _taken_on(spreads: Set[int], book: Book) -> _Words:
+    """Tell by spread who took which fault on (1 query)."""
+    found: _Words = {}
     taken_on = TakenFault.objects.select_related("by__person", "passage", "picture")
     for taken in taken_on.filter(passage__spread__in=spreads):
         told = _("A stopper in {file} was taken on by {name}, {day}: {reason}").format(

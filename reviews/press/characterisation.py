@@ -17,6 +17,8 @@ from reviews.press.refused import CannotPrint
 Inks = tuple[float, float, float, float]  # cyan, magenta, yellow, black in per cent
 
 MOST_PATCHES = 20_000  # ten times the largest usual chart; more is no measurement of a proof
+_LONGEST_ROW = 4000  # characters: room for a whole spectrum; taking a quoted row apart grows with its square
+_FARTHEST_LAB = 1000.0  # no colour lies so far out, and the seventh powers of CIEDE2000 stay finite
 _D50 = (96.422, 100.0, 82.521)  # ICC.1: the white of the profile connection space, to three places
 _LAB = ("LAB_L", "LAB_A", "LAB_B")
 _XYZ = ("XYZ_X", "XYZ_Y", "XYZ_Z")
@@ -89,6 +91,8 @@ def _columns(lines: Sequence[str]) -> list[str]:
 
 def _rows(lines: Sequence[str]) -> Iterator[tuple[int, list[str]]]:
     for number, line in _between(lines, "BEGIN_DATA", "END_DATA"):
+        if len(line) > _LONGEST_ROW:
+            raise CannotPrint("bad-row", line=number)
         try:
             yield number, shlex.split(line) if '"' in line else line.split()
         except ValueError as wrong:
@@ -143,6 +147,8 @@ def _patch(columns: Sequence[str], at: int, row: Sequence[str], inks_factor: flo
     else:
         x, y_, z = (_number(columns, name, at, row) * xyz_factor for name in _XYZ)
         lab = lab_of_xyz(x, y_, z)
+    if not all(abs(value) <= _FARTHEST_LAB for value in lab):  # also where one is not a number
+        raise CannotPrint("bad-row", line=at)
     name = next((row[columns.index(name)] for name in _NAMES if name in columns), str(at))
     return MeasuredPatch(name, inks, lab)
 

@@ -32,7 +32,7 @@ class Criterion(StrEnum):
 class ProofVerdict(StrEnum):
     PASS = "pass"
     FAIL = "fail"
-    NOT_MEASURED = "not-measured"  # the sheet has no patch to judge it by
+    NOT_MEASURED = "not-measured"  # the sheet has no patch to judge it by, or not each one that the line names
 
 
 @dataclass(frozen=True)
@@ -78,6 +78,7 @@ GREYS: tuple[tuple[float, float, float], ...] = (
 )
 _PAPER: Inks = (0, 0, 0, 0)
 _SOLIDS: tuple[Inks, ...] = ((100, 0, 0, 0), (0, 100, 0, 0), (0, 0, 100, 0), (0, 0, 0, 100))
+_NEEDED = {Criterion.SOLIDS: _SOLIDS, Criterion.SOLIDS_HUE: _SOLIDS[:3]}
 _ABOUT = 0.5  # per cent of ink by which a chart may write one patch differently
 
 
@@ -171,12 +172,20 @@ def _line(criterion: Criterion, limit: float, differences: Sequence[PatchDiffere
         value = worst_value
     return ProofLine(
         criterion=criterion,
-        verdict=ProofVerdict.PASS if value <= limit else ProofVerdict.FAIL,
+        verdict=_verdict(criterion, differences, is_within=value <= limit),
         value=value,
         limit=limit,
         n_patches=len(values),
         worst=worst,
     )
+
+
+def _verdict(criterion: Criterion, differences: Sequence[PatchDifference], *, is_within: bool) -> ProofVerdict:
+    """One solid beyond the limit fails the line; to pass it every solid that it names must have been measured."""
+    if not is_within:
+        return ProofVerdict.FAIL
+    needed = _NEEDED.get(criterion, ())
+    return ProofVerdict.PASS if all(_of(differences, [one]) for one in needed) else ProofVerdict.NOT_MEASURED
 
 
 def _figures(criterion: Criterion, differences: Sequence[PatchDifference]) -> list[tuple[float, str]]:

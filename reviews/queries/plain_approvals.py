@@ -13,6 +13,7 @@ from reviews.rules.decisions import LookedAt, may_approve_unasked
 from reviews.rules.states import PassageState, StageKind
 
 NOTHING_FOUND = "nothing-found"  # the one remark that says so, and only says so with evidence
+WITHOUT_COLOURS = "colours-not-compared"  # what was kept earlier may carry both: then half was not looked for
 FOR_PRINT = frozenset({StageKind.FINISH, StageKind.PROOF})
 
 
@@ -96,5 +97,6 @@ def _count(result: dict[str, Any] | None) -> int | None:
     """Count the places of one comparison; that there are none counts only with its evidence."""
     if result is None:
         return None
-    is_evident = any(remark["code"] == NOTHING_FOUND for remark in result.get("remarks", []))
+    codes = {remark["code"] for remark in result.get("remarks", [])}
+    is_evident = NOTHING_FOUND in codes and WITHOUT_COLOURS not in codes
     return len(result["changes"]) or (0 if is_evident else None)

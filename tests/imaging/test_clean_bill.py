@@ -111,6 +111,14 @@ def test_colours_that_could_not_be_compared_are_told():
     assert not [change for change in found.changes if change.label in ("colour", "detail")]
 
 
+def test_it_is_not_said_of_two_paintings_whose_colours_were_not_compared():
+    found = unedited()
+    painted = with_remarks(replace(found, media="both-painted", is_colour_compared=True))
+    assert codes(painted) == [CLEAN] and is_evident(painted)
+    by_form = with_remarks(replace(found, media="both-painted", is_colour_compared=False))
+    assert codes(by_form) == ["colours-not-compared", "nothing-marked"] and not is_evident(by_form)
+
+
 def test_every_figure_that_is_said_is_the_worse_end_of_its_interval(monkeypatch):
     rows = (Signs(media="drawn", n_changed=100, changed_as_changed=80, changed_as_unchanged=5, n_unchanged=400,
                   unchanged_as_changed=4),)  # fmt: skip

@@ -117,6 +117,24 @@ def test_a_sheet_with_every_patch_is_judged_whole():
     assert report.unmatched == 0
 
 
+@pytest.mark.parametrize("missing", ["C", "M", "Y", "K"])
+def test_the_solids_are_within_only_where_each_was_measured(missing):
+    solids = {"C": (100, 0, 0, 0), "M": (0, 100, 0, 0), "Y": (0, 0, 100, 0), "K": (0, 0, 0, 100)}
+    aims = published("FOGRA39L")
+    left = tuple(p for p in aims.patches if p.inks in set(solids.values()) - {solids[missing]})
+    lines = {line.criterion: line for line in judge_proof(Measured(left, {}), aims, CONTRACT).lines}
+    assert lines[Criterion.SOLIDS].verdict == ProofVerdict.NOT_MEASURED
+    hue = ProofVerdict.PASS if missing == "K" else ProofVerdict.NOT_MEASURED
+    assert lines[Criterion.SOLIDS_HUE].verdict == hue
+
+
+def test_one_solid_that_is_beyond_fails_though_the_others_were_not_measured():
+    cyan = read_measured(table(CMYK, "1 100 0 0 0 40 -10 -10"))
+    lines = {line.criterion: line for line in judge_proof(cyan, published("FOGRA39L"), CONTRACT).lines}
+    assert lines[Criterion.SOLIDS].verdict == ProofVerdict.FAIL
+    assert lines[Criterion.SOLIDS_HUE].verdict == ProofVerdict.FAIL
+
+
 def test_patches_nobody_has_an_aim_for_are_counted_and_not_judged():
     rows = ["a 0 0 0 0 95 0 -2", "b 13 7 77 3 50 0 0"]
     report = judge_proof(read_measured(table(CMYK, *rows)), published("FOGRA39L"), CONTRACT)
@@ -143,6 +161,11 @@ def test_a_file_without_inks_is_matched_by_name():
         (table(CMYK, "1 0 0 0 0 95 0"), "bad-row"),
         (table(CMYK, "1 0 0 0 0 95 zero 0"), "bad-row"),
         (table(CMYK, "1 0 0 0 0 nan 0 0"), "bad-row"),
+        (table(CMYK, "1 0 0 0 0 95 1e60 0"), "bad-row"),
+        (table(CMYK, "1 0 0 0 0 95 0 -1000.5"), "bad-row"),
+        (table("SAMPLE_ID XYZ_X XYZ_Y XYZ_Z", "1 1e300 90 70"), "bad-row"),
+        (table("SAMPLE_ID XYZ_X XYZ_Y XYZ_Z", "1 1e308 1 70"), "bad-row"),
+        (table(CMYK, f'1 0 0 0 0 95 0 "{" " * 4000}0"'), "bad-row"),
         (table(CMYK, '1 "0 0 0 0 95 0 0'), "bad-row"),
         (table(CMYK, "1 180 0 0 0 95 0 0"), "inks-out-of-range"),
         (table(CMYK, *(f"{n} 0 0 0 0 95 0 0" for n in range(20_001))), "too-many-patches"),

@@ -190,7 +190,9 @@ def test_a_date_is_moved_later_only_so_often():
     with pytest.raises(Refused) as refused:
         check_moves(moves, "hand-in", plain_terms(moves_at_most=2))
     assert refused.value.code == "moves-used-up"
-    assert rule_lines(plain_terms(moves_at_most=2))["moves of a date"] == "each date is moved later at most 2 times"
+    assert rule_lines(plain_terms(moves_at_most=2))["moves of a date"] == (
+        "each date is moved later by agreement at most 2 times; what a late answer or a pause moves does not count"
+    )
     assert clauses_of(plain_terms(moves_at_most=0)) == {"moves_at_most": 0}
 
 

@@ -76,7 +76,7 @@ def test_its_payloads_are_those_declared():
     fees = ["round_fee is missing", "hour_fee is missing"]
     sent = [entry for entry in kept_entries() if entry.deed == Deed.SEND_LETTER]
     later = ["answers.printers is missing", "answers.handed_in_by is missing", "answers.stood_on is missing"]
-    letters = {entry.seq: later * len(entry.data["answers"]) for entry in sent}
+    letters = {entry.seq: ["cost is missing", *later * len(entry.data["answers"])] for entry in sent}
     agreed = ["proposed is missing", "late is missing", "forgives is missing"]
     assert wrong == handed | letters | {
         1: ["printers is missing"],

@@ -10,8 +10,9 @@ from django.utils import timezone
 from reviews.actions import hand_ins
 from reviews.actions.clock import as_if_at
 from reviews.actions.silence import announce_silence, approve_by_silence
+from reviews.actions.taken_faults import take_on_fault
 from reviews.actions.taking_back import take_back_letter
-from reviews.models import LedgerEntry, Notice, Passage
+from reviews.models import LedgerEntry, Notice, Passage, Picture
 from reviews.pages.wording.ledger import sentence
 from reviews.queries.ledger_check import ledger_faults
 from reviews.queries.statement import export_of
@@ -23,8 +24,10 @@ from reviews.tasks.silence import keep_silence
 from tests.accounts import statement_of
 from tests.actions.test_terms import enter
 from tests.cast import gather, sign_in
-from tests.letter_scene import answered, draft_of, pinned, sent
+from tests.letter_scene import answered, approved, draft_of, pinned, sent
 from tests.makers import a_book, handed_in
+from tests.views.test_stoppers import SMALL
+from tests.views.test_stoppers import STAGES as STOPPED
 
 pytestmark = pytest.mark.django_db
 
@@ -332,3 +335,23 @@ def test_a_letter_is_not_taken_back_into_silence(cast, ideas):
         take_back_letter(letter.pk, "The wrong book.", actor=cast.art_director)
     assert looked("2026-11-10", 12) == 0
     assert looked("2026-11-11") == 1
+
+
+def test_silence_lets_no_proof_go_to_print_over_an_open_stopper_and_warns_of_no_such_thing():
+    stages = (*STAGES, StageDays("proof", 9, 4))
+    with as_if_at(at("2026-11-02", 9)):
+        cast = gather(a_book(inside=STOPPED))
+        enter(cast, silence_approves_after=5, stages=stages)
+        approved(cast, cast.passage("Pages 4–5", "colour"), 1)
+    proof, art = cast.passage("Pages 4–5", "proof"), cast.passage("Pages 4–5", "colour").approved_picture
+    Picture.objects.filter(pk=art.pk).update(facts=SMALL)
+    with as_if_at(at("2026-11-03", 9)):
+        handed_in(proof, cast.production, [2])
+    n_mails = Notice.objects.count()
+    assert [looked(day) for day in ("2026-11-05", "2026-11-06", "2026-11-11")] == [0, 0, 0]
+    assert Notice.objects.count() == n_mails and cast.passage("Pages 4–5", "proof").state == "answering"
+    assert entries(cast) == []
+    take_on_fault(proof.pk, picture_id=art.pk, code="too-few-pixels", reason="Soft.", actor=cast.production)
+    assert looked("2026-11-12") == 1  # the warning, which leaves a whole day to answer
+    assert sum(looked(day) for day in ("2026-11-17", "2026-11-18")) == 1
+    assert cast.passage("Pages 4–5", "proof").state == "approved"

@@ -8,11 +8,11 @@ import pytest
 from django.urls import reverse
 
 from reviews.actions.taken_faults import take_on_fault
-from reviews.models import Passage
+from reviews.models import Passage, Spread
 from reviews.rules.contract.plans import PlannedStage
-from reviews.rules.states import Gate, StageKind
+from reviews.rules.states import Gate, Role, StageKind
 from tests.cast import gather, sign_in
-from tests.letter_scene import answered, sent
+from tests.letter_scene import answered, approved, sent
 from tests.makers import a_book, handed_in
 from tests.views.test_measured_proofs import AIMS, FAILS, cgats, judge
 from tests.views.test_on_page import CMYK_PROFILE, SMALL, art, handed, in_draft, measured, px, tiff
@@ -83,3 +83,32 @@ def test_a_guest_and_a_stranger_get_none(client, cast):
             reverse("reviews:spread-print-sheet", args=[spread.pk]),
         ):
             assert client.get(way).status_code == status
+
+
+def test_the_proof_of_another_page_is_not_on_a_sheet(client, cast):
+    """“Page 1” is in “Page 16”."""
+    approved(cast, cast.passage("Pages 6–7", "colour"), 1)
+    first, proof = cast.passage("Pages 4–5", "colour").spread, cast.passage("Pages 6–7", "proof")
+    last = proof.spread
+    Spread.objects.filter(pk=first.pk).update(label="Page 1")
+    Spread.objects.filter(pk=last.pk).update(label="Page 16")
+    handed_in(proof, cast.production, [2])
+    sign_in(client, cast.production.person)
+    judge(client, cast, cgats(FAILS), cgats(AIMS), passage_id=proof.pk)
+    said = {
+        spread: words_of(client, reverse("reviews:spread-print-sheet", args=[spread.pk])) for spread in (first, last)
+    }
+    assert "No proof was measured here." in said[first]
+    assert "2 beyond" in said[last] and "No proof was measured here." not in said[last]
+
+
+def test_a_designer_who_reads_no_letters_reads_none_on_the_sheet(client, cast):
+    passage = handed(in_draft(cast, "colour", tiff(art(px(126), px(66), 21), "CMYK", CMYK_PROFILE)), cast)
+    answered(cast, passage, "approve")
+    sent(cast)
+    address = reverse("reviews:spread-print-sheet", args=[passage.spread_id])
+    sign_in(client, cast.art_director.person)
+    assert "letter 1, Corvin Mallowe" in words_of(client, address)
+    sign_in(client, cast.seat_advisers()[Role.DESIGNER].person)
+    sheet = words_of(client, address)
+    assert "Approved on" in sheet and "letter 1" not in sheet and "Corvin Mallowe" not in sheet

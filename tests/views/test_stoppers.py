@@ -5,9 +5,10 @@ from __future__ import annotations
 import pytest
 from django.urls import reverse
 
-from reviews.actions import letters
+from reviews.actions import letters, second_voice
 from reviews.actions.taken_faults import take_on_fault
-from reviews.models import LedgerEntry, Letter, LetterAnswer, Passage, Picture, TakenFault
+from reviews.models import LedgerEntry, Letter, LetterAnswer, Passage, Picture, Stage, TakenFault
+from reviews.pages.print_sheet import sheet_of
 from reviews.pages.wording.ledger import sentence
 from reviews.queries.held_check import check_held
 from reviews.queries.letters import letter_fingerprint
@@ -143,3 +144,37 @@ def test_the_trades_words_stand_at_the_proof_and_nowhere_else(client, cast):
     assert "Approve with small notes" in other and "OK to print" not in other
     draft = client.get(reverse("reviews:draft-letter", args=[cast.book.pk])).content.decode()
     assert "OK with corrections" in draft and "Approve with small notes" in draft
+
+
+def two_voiced(cast) -> Passage:
+    """Let two voices answer the proof, and the first of them give its OK while nothing stood against the art."""
+    Picture.objects.filter(pk=art(cast).pk).update(facts={"kind": "jpeg"})
+    Stage.objects.filter(pk=proof(cast).stage_id).update(two_voices=True)
+    answered(cast, proof(cast), "approve")
+    sent(cast)
+    return proof(cast)
+
+
+def test_the_second_voice_completes_no_ok_over_a_stopper_that_appeared_meanwhile(client, cast):
+    waiting = two_voiced(cast)
+    assert waiting.pending_id
+    Picture.objects.filter(pk=art(cast).pk).update(facts=SMALL)
+    sign_in(client, cast.editor.person)
+    refused = client.post(reverse("reviews:agree", args=[waiting.hand_in_id]), follow=True)
+    assert "a stopper is open in the final art" in refused.content.decode()
+    assert proof(cast).state == "answering" and proof(cast).pending_id
+    take_on_fault(proof(cast).pk, picture_id=art(cast).pk, code="too-few-pixels", reason=REASON, actor=cast.production)
+    second_voice.agree(waiting.hand_in_id, actor=cast.editor)
+    assert proof(cast).state == "approved"
+
+
+def test_the_sheet_says_of_an_ok_that_waits_that_it_does_not_stand(cast):
+    two_voiced(cast)
+
+    def said() -> str:
+        sheet = sheet_of(cast.book, [], proof(cast).spread, with_letters=True)
+        return " ".join(line for piece in sheet.pieces for line in piece.said if "OK to print" in line)
+
+    assert "(does not stand: waiting" in said()
+    second_voice.agree(proof(cast).hand_in_id, actor=cast.editor)
+    assert "OK to print" in said() and "does not stand" not in said()

@@ -1,7 +1,7 @@
 """What a person should know of a comparison before looking, plainest first, as codes with figures.
 
-That nothing was found is only said with its own evidence: surely aligned, nearly all of both compared, no place that
-may be something, and how large what would have been seen must be.
+That nothing was found is only said with its own evidence: surely aligned, nearly all of both compared, of two
+paintings the colours too, no place that may be something, and how large what would have been seen must be.
 """
 
 from __future__ import annotations
@@ -28,7 +28,7 @@ def remarks_on(result: ComparisonResult) -> tuple[Remark, ...]:
     if shared is not None:
         lost = (("no-longer-shown", shared.of_a), ("newly-shown", shared.of_b))
         out += [Remark(code, _strips(part)) for code, part in lost if _is_told(part)]  # type: ignore[arg-type]
-    if result.media == "both-painted" and not result.is_colour_compared:
+    if _is_without_colours(result):
         out.append(Remark("colours-not-compared"))
     if result.changes:
         out.append(Remark("n-places", {"n": len(result.changes)}))
@@ -47,8 +47,13 @@ def is_evident(result: ComparisonResult) -> bool:
     is_all_seen = shared is not None and not (_is_told(shared.of_a) or _is_told(shared.of_b))
     if result.media is None or fineness(result.media)["in_100"] < _LEAST_IN_100:
         return False
-    is_sure = result.alignment.state == "aligned" and not result.oddities
+    is_sure = result.alignment.state == "aligned" and not result.oddities and not _is_without_colours(result)
     return is_sure and is_all_seen and not result.changes and not result.unsure
+
+
+def _is_without_colours(result: ComparisonResult) -> bool:
+    """Whether two paintings were held against each other by their forms alone."""
+    return result.media == "both-painted" and not result.is_colour_compared
 
 
 def _is_told(part: Outside) -> bool:
