@@ -8,6 +8,7 @@ from decimal import Decimal
 from typing import Any
 
 from reviews.actions._deed import deed_on
+from reviews.actions.print_checks import ask_for_inks_again
 from reviews.models import Book, Seat
 from reviews.queries.briefs import is_sketch_approved
 from reviews.rules.contract.plans import check_reach
@@ -62,6 +63,8 @@ def change_book(
         for name, (_, value) in changed.items():
             setattr(book, name, value)
         book.save(update_fields=list(changed))
+        if set(changed) & set(TRIM):
+            ask_for_inks_again(book)  # the share of a page that ink covers is told at its size
         told: dict[str, FromTo] = {
             name: {"from": _written(before), "to": _written(after)} for name, (before, after) in changed.items()
         }

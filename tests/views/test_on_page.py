@@ -18,6 +18,7 @@ from PIL import Image, ImageCms
 
 from reviews import jobs
 from reviews.actions import hand_ins
+from reviews.actions.book_facts import change_book
 from reviews.actions.jobs import Claim
 from reviews.imaging.decode import examine
 from reviews.imaging.print_check import inks_of
@@ -103,7 +104,7 @@ def test_a_clean_file_is_told_what_was_looked_at_and_never_called_ready(client, 
     in_draft(cast, "colour", tiff(art(px(126), px(66), 1), "CMYK", CMYK_PROFILE))
     sign_in(client, cast.illustrator.person)
     page = check_page(client, cast, "colour")
-    assert "Ink is being measured" in page and "ink in total" not in page
+    assert "Ink has not been measured on this file at this size yet" in page and "ink in total" not in page
     measured()
     page = check_page(client, cast, "colour")
     assert "Nothing was found against it." in page
@@ -141,10 +142,24 @@ def test_a_limit_that_moves_is_measured_anew_and_the_old_verdict_is_not_told(cli
     assert "Nothing was found against it." in table(client, passage)
     assert send(client, cast.book, condition="coated-fogra51").status_code == 302
     page = table(client, passage)
-    assert "Ink is being measured" in page and "ink in total" not in page
+    assert "Ink has not been measured on this file at this size yet" in page and "ink in total" not in page
     measured()
     assert "more than 300 % ink, up to 314 %" in table(client, passage)
     assert InkCheck.objects.count() == 2
+
+
+def test_a_trim_that_moves_by_the_books_own_page_is_measured_anew_too(cast):
+    pixels = art(px(126), px(66), 3, 60)
+    picture = in_draft(cast, "colour", tiff(pixels, "CMYK", CMYK_PROFILE))
+    measured()
+    handed(picture, cast)
+    book = Book.objects.get(pk=cast.book.pk)
+    change_book(
+        book.pk, title=book.title, publisher=book.publisher, final_on=book.final_on,
+        trim_width_mm=book.trim_width_mm + 60, trim_height_mm=book.trim_height_mm + 60, reason="The press is narrower.",
+        actor=cast.art_director,
+    )  # fmt: skip
+    assert InkCheck.objects.count() == 2, "the share of a page that ink covers is told at its size"
 
 
 def test_of_a_file_without_inks_no_ink_is_claimed(client, cast):

@@ -70,7 +70,7 @@ def test_the_books_sheet_says_of_each_piece_that_it_is_not_approved_where_it_is_
     sheet = words_of(client, reverse("reviews:print-sheet", args=[cast.book.pk]))
     assert sheet.count("Not approved: not to be printed.") == 8 and "Approved on" not in sheet
     assert sheet.count("Nothing was handed in yet.") == 7
-    assert "No proof was measured here." in sheet and "Ink is being measured" in sheet
+    assert "No proof was measured here." in sheet and "Ink has not been measured on this file at this size yet" in sheet
 
 
 def test_a_guest_and_a_stranger_get_none(client, cast):

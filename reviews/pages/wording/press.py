@@ -180,7 +180,7 @@ NOT_LOOKED: Mapping[NotLooked, Any] = {
         "it as converted."
     ),
     NotLooked.INK_OF_PLATE: gettext_lazy("Ink was not measured on this file."),
-    NotLooked.INK_NOT_YET: gettext_lazy("Ink is being measured; look again in a moment."),
+    NotLooked.INK_NOT_YET: gettext_lazy("Ink has not been measured on this file at this size yet."),
     NotLooked.INK_NOT_READ: gettext_lazy("Ink could not be measured: the file could not be read for it."),
     NotLooked.PDF_PIXELS: gettext_lazy(
         "Of a PDF only the shape and the number of pages were looked at: its pixels, colours and inks were not."
