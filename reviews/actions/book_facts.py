@@ -10,7 +10,9 @@ from typing import Any
 from reviews.actions._deed import deed_on
 from reviews.actions.print_checks import ask_for_inks_again
 from reviews.models import Book, Seat
+from reviews.press.refused import CannotPrint
 from reviews.queries.briefs import is_sketch_approved
+from reviews.queries.print_set_ups import print_of, told_of
 from reviews.rules.contract.plans import check_reach
 from reviews.rules.payload_shapes import ChangeBookData, FromTo
 from reviews.rules.states import Deed, Refused, Role
@@ -62,6 +64,8 @@ def change_book(
             _check_trim(book, wanted, reason)
         for name, (_, value) in changed.items():
             setattr(book, name, value)
+        if set(changed) & set(TRIM) and told_of(book):
+            _check_pieces(book)
         book.save(update_fields=list(changed))
         if set(changed) & set(TRIM):
             ask_for_inks_again(book)  # the share of a page that ink covers is told at its size
@@ -79,6 +83,14 @@ def _check_day(final_on: date | None, reason: str, today: date) -> None:
     if final_on is not None and final_on < today:
         raise Refused("final-date-past")
     check_reach(final_on, today=today)
+
+
+def _check_pieces(book: Book) -> None:
+    """Refuse a trim from which the pieces that were told could not be cut, such as a flap wider than its cover."""
+    try:
+        print_of(book).check()
+    except CannotPrint as no:
+        raise Refused(no.code, **no.values) from no
 
 
 def _check_trim(book: Book, wanted: dict[str, Any], reason: str) -> None:

@@ -14,7 +14,7 @@ from reviews.press.pages import Piece, PieceKind, first_is_left, lay_out
 from reviews.press.refused import CannotPrint
 from reviews.press.set_up import MAY_BE_LESS, MOST_MM, BookPrint, PaperTold, PrinterFigures, PrintFigure
 from reviews.press.set_up_text import figures_to_text, paper_to_text
-from reviews.queries.print_set_ups import print_of, told_of
+from reviews.queries.print_set_ups import print_of, seen_of
 from reviews.rules.print_payloads import PrintTold, SetPrintData
 from reviews.rules.states import Deed, Refused, StageKind
 
@@ -23,7 +23,7 @@ MOST_KEPT = 50  # printers under a name on one book
 
 @dataclass(frozen=True, kw_only=True)
 class PrintChange:
-    """What is asked. ``seen`` is the moment of the set-up that was looked at, None for a book without one."""
+    """What is asked. ``seen`` is what the form was filled from (``seen_of``)."""
 
     trim_width_mm: Decimal
     trim_height_mm: Decimal
@@ -72,8 +72,7 @@ def set_print(book_id: int, change: PrintChange, *, actor: Seat) -> PrintSetUp:
 
 
 def _check_seen(book: Book, seen: str | None) -> None:
-    told = told_of(book)
-    if (told.set_at.isoformat() if told else None) != seen:
+    if seen_of(book) != (seen or ""):
         raise Refused("print-changed")
 
 

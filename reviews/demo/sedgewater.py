@@ -4,6 +4,7 @@ from reviews.actions.print_set_up import PrintChange
 from reviews.models import Book
 from reviews.press.page_plan import BindingKind, EndsKind
 from reviews.press.set_up import PaperBy, PaperTold, PrinterFigures
+from reviews.queries.print_set_ups import seen_of
 
 PRINTER = "Sedgewater Press"
 
@@ -21,5 +22,5 @@ def as_printed(book: Book) -> PrintChange:
         has_jacket=False,
         printer=PRINTER,
         keep_as=PRINTER,
-        seen=None,
+        seen=seen_of(book),
     )

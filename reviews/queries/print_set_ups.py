@@ -21,6 +21,12 @@ def told_of(book: Book) -> PrintSetUp | None:
     return getattr(book, "print_set_up", None)
 
 
+def seen_of(book: Book) -> str:
+    """Say what a form of a book's printing was filled from: the set-up, and the trim, which moves elsewhere too."""
+    told = told_of(book)
+    return f"{book.trim_width_mm:.2f}x{book.trim_height_mm:.2f} {told.set_at.isoformat() if told else 'as it began'}"
+
+
 def print_of(book: Book) -> BookPrint:
     """Give a book's printing, starting values where nothing was told (1 query where it is not joined)."""
     told = told_of(book)

@@ -20,7 +20,7 @@ from reviews.press.set_up import BookPrint, Unit
 from reviews.press.set_up_text import figures_from_text
 from reviews.queries.access import get_book
 from reviews.queries.final_art import art_for_press
-from reviews.queries.print_set_ups import print_of, printers_for, told_of
+from reviews.queries.print_set_ups import print_of, printers_for, seen_of
 from reviews.rules import permits
 from reviews.rules.states import Deed, Refused, Role
 from reviews.views.signed_in import SignedInRequest
@@ -39,7 +39,7 @@ def print_set_up(request: SignedInRequest, book_id: int) -> HttpResponse:
     if chosen:
         stands = replace(stands, figures=figures_from_text(chosen.figures), printer=chosen.name)
         unit = stands.figures.unit
-    form = PrintForm(stands=stands, unit=unit, seen=_seen(book))
+    form = PrintForm(stands=stands, unit=unit, seen=seen_of(book))
     return render(request, "reviews/print/print.html", _page(book, seat, stands, unit, form, kept, chosen))
 
 
@@ -69,11 +69,6 @@ def set_print(request: SignedInRequest, book_id: int) -> HttpResponse:
 def _unit(request: HttpRequest, stands: BookPrint) -> Unit:
     asked = request.GET.get("unit")
     return Unit(asked) if asked in set(Unit) else stands.figures.unit
-
-
-def _seen(book: Book) -> str:
-    told = told_of(book)
-    return told.set_at.isoformat() if told else ""
 
 
 def _page(

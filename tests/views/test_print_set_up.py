@@ -10,6 +10,7 @@ import pikepdf
 import pytest
 from django.urls import reverse
 
+from reviews.actions.book_facts import change_book
 from reviews.actions.books import make_book
 from reviews.actions.hand_ins import hand_in
 from reviews.actions.seats import make_person
@@ -18,7 +19,7 @@ from reviews.pages.wording.ledger import sentence
 from reviews.pages.wording.press import PRINTER_WINS
 from reviews.press.page_plan import BindingKind, EndsKind
 from reviews.queries.held_check import check_held
-from reviews.queries.print_set_ups import print_of
+from reviews.queries.print_set_ups import print_of, seen_of
 from reviews.rules.states import Deed, Role
 from tests.cast import gather, sign_in
 from tests.makers import a_book, draft
@@ -39,11 +40,11 @@ def address(book: Book, name: str = "print", *more) -> str:
 
 def filled(book: Book, **changes: str) -> dict[str, str]:
     """What the form would send as it stands."""
-    told = PrintSetUp.objects.filter(book=book).first()
-    stands = print_of(Book.objects.get(pk=book.pk))
+    now = Book.objects.get(pk=book.pk)
+    stands = print_of(now)
     data = {
         "typed_in": "mm",
-        "seen": told.set_at.isoformat() if told else "",
+        "seen": seen_of(now),
         "trim_width": f"{stands.trim.width_mm:g}",
         "trim_height": f"{stands.trim.height_mm:g}",
         "binding": book.binding,
@@ -260,3 +261,17 @@ def test_a_paper_book_is_told_with_its_sections(client):
     page = page_of(client, cast.book)
     assert "3 sections: pages 1–16 (16), 17–24 (8), 25–28 (4)." in page
     assert "one section has four pages only. Ask the printer" in page
+
+
+def test_a_form_filled_before_the_trim_moved_elsewhere_does_not_put_it_back(client, cast):
+    sign_in(client, cast.production.person)
+    stale = filled(cast.book, paper_by="weight", weight="150", bulk="0.8")
+    book = Book.objects.get(pk=cast.book.pk)
+    moved = book.trim_width_mm + 20
+    change_book(
+        book.pk, title=book.title, publisher=book.publisher, final_on=book.final_on, trim_width_mm=moved,
+        trim_height_mm=book.trim_height_mm, reason="The press is wider.", actor=cast.art_director,
+    )  # fmt: skip
+    answer = client.post(address(cast.book, "set-print"), stale)
+    assert answer.status_code != 302
+    assert Book.objects.get(pk=book.pk).trim_width_mm == moved and not PrintSetUp.objects.filter(book=book).exists()
