@@ -64,11 +64,7 @@ def change_book(
             _check_trim(book, wanted, reason)
         for name, (_, value) in changed.items():
             setattr(book, name, value)
-        if set(changed) & set(TRIM) and told_of(book):
-            _check_pieces(book)
-        book.save(update_fields=list(changed))
-        if set(changed) & set(TRIM):
-            ask_for_inks_again(book)  # the share of a page that ink covers is told at its size
+        _keep(book, changed)
         told: dict[str, FromTo] = {
             name: {"from": _written(before), "to": _written(after)} for name, (before, after) in changed.items()
         }
@@ -83,6 +79,16 @@ def _check_day(final_on: date | None, reason: str, today: date) -> None:
     if final_on is not None and final_on < today:
         raise Refused("final-date-past")
     check_reach(final_on, today=today)
+
+
+def _keep(book: Book, changed: Collection[str]) -> None:
+    """Write what changed; where the trim did, the pieces are cut and the share that ink covers is told at its size."""
+    is_trimmed = bool(set(changed) & set(TRIM))
+    if is_trimmed and told_of(book):
+        _check_pieces(book)
+    book.save(update_fields=list(changed))
+    if is_trimmed:
+        ask_for_inks_again(book)
 
 
 def _check_pieces(book: Book) -> None:

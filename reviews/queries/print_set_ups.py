@@ -24,7 +24,7 @@ def told_of(book: Book) -> PrintSetUp | None:
 def seen_of(book: Book) -> str:
     """Say what a form of a book's printing was filled from: the set-up, and the trim, which moves elsewhere too."""
     told = told_of(book)
-    return f"{book.trim_width_mm:.2f}x{book.trim_height_mm:.2f} {told.set_at.isoformat() if told else 'as it began'}"
+    return f"{book.trim_width_mm:.2f}x{book.trim_height_mm:.2f} {told.set_at.isoformat() if told else '-'}"
 
 
 def print_of(book: Book) -> BookPrint:
