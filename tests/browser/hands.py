@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from typing import Any
 
 #: What a browser is told of each way, beside the width of its window.
@@ -92,3 +93,12 @@ class Hand:
         self.page.mouse.down()
         self.page.mouse.move(*corners[1], steps=4)
         self.page.mouse.up()
+
+
+def until(page: Any, holds: Callable[[], bool]) -> None:
+    """Ask until it holds. (Playwright's own wait_for_function evaluates a string, which the page's policy refuses.)"""
+    for _ in range(100):
+        if holds():
+            return
+        page.wait_for_timeout(100)
+    raise AssertionError("It did not come to hold within ten seconds.")

@@ -1,7 +1,6 @@
 """What changed, on the review table: the earlier version laid over, places stepped through, notes found again."""
 
 import hashlib
-from collections.abc import Callable
 from types import SimpleNamespace
 from typing import Any
 
@@ -15,6 +14,7 @@ from reviews.models import CarriedNote, Comparison, Job, Letter
 from reviews.pages.wording.changes import remark_sentence
 from reviews.queries.letters import letter_fingerprint
 from reviews.tasks.runner import run_job
+from tests.browser.hands import until
 from tests.cast import gather
 from tests.makers import a_book
 from tests.tasks.test_comparisons import OWL, OWL_AFTER, SIZE, a_drawing
@@ -72,14 +72,6 @@ def restate(**result: Any) -> None:
     """Let the comparison say something else, as it would of other pictures."""
     row = Comparison.objects.get()
     Comparison.objects.update(result=row.result | result)
-
-
-def until(page: Any, holds: Callable[[], bool]) -> None:
-    for _ in range(100):
-        if holds():
-            return
-        page.wait_for_timeout(100)
-    raise AssertionError("It did not come to hold within ten seconds.")
 
 
 def rail(page: Any) -> Any:

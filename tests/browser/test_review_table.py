@@ -1,7 +1,6 @@
 """Marking on the review table, by mouse, touch and keys, against the running portal and the real picture engine."""
 
 import hashlib
-from collections.abc import Callable
 from types import SimpleNamespace
 from typing import Any
 
@@ -14,6 +13,7 @@ from reviews.actions.jobs import Claim
 from reviews.models import Note, OptionMark
 from reviews.rules.states import PictureState
 from reviews.tasks.pictures import read_picture
+from tests.browser.hands import until
 from tests.cast import gather
 from tests.makers import a_book, a_jpeg
 
@@ -43,15 +43,6 @@ def table(visit: Any) -> Any:
 
 def wait_for_tiles(page: Any, size: str = "/tiles/") -> None:
     page.locator(f".leaflet-tile-loaded img[src*='{size}']").first.wait_for(state="attached")
-
-
-def until(page: Any, holds: Callable[[], bool]) -> None:
-    """Ask until it holds. (Playwright's own wait_for_function evaluates a string, which the page's policy refuses.)"""
-    for _ in range(100):
-        if holds():
-            return
-        page.wait_for_timeout(100)
-    raise AssertionError("It did not come to hold within ten seconds.")
 
 
 def art(page: Any) -> dict[str, float]:
