@@ -57,3 +57,14 @@ def test_every_script_of_ours_is_a_module_and_none_stands_in_a_page():
     assert [words for _, _, words in found if words] == []
     plain = [tag for _, tag, _ in found if 'type="module"' not in tag]
     assert ["leaflet/leaflet.js" in tag for tag in plain] == [True]
+
+
+def test_a_page_that_a_script_reads_is_read_in_one_way():
+    """Read in any other, it would take away what is to be told once: `read-page.js`. A POST's own answer may tell."""
+    asks = {
+        path.relative_to(ROOT / "static" / "js").as_posix()
+        for path in ROOT.joinpath("static", "js").rglob("*.js")
+        if "DOMParser" in path.read_text()
+    }
+    # closed-days reads a part that has no strips, letter-draft the answer of a press.
+    assert asks == {"read-page.js", "closed-days.js", "letter/letter-draft.js"}

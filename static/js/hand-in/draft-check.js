@@ -4,6 +4,8 @@
  * holds [data-draft-check]. It is asked again while it carries data-waits, and whenever the pictures change. A button
  * [data-say="words"] puts these words into the cover note. Nothing here holds up the hand-in.
  */
+import { readPage } from "../read-page.js";
+
 const ASK_AGAIN_MS = 1500;
 
 class DraftCheck {
@@ -28,9 +30,8 @@ class DraftCheck {
     }
     this.asking = true;
     try {
-      const answer = await fetch(this.place.dataset.checkUrl, { credentials: "same-origin" });
-      const page = new DOMParser().parseFromString(await answer.text(), "text/html");
-      const fresh = page.querySelector("[data-draft-check]");
+      const page = await readPage(this.place.dataset.checkUrl);
+      const fresh = page?.querySelector("[data-draft-check]");
       if (fresh) this.show(/** @type {HTMLElement} */ (fresh));
     } catch {
       // Nothing is shown that was not looked for: what stands here stays until the next answer.

@@ -5,6 +5,7 @@
  * ticks, what was chosen and the place of the keyboard stay. Works beside hand-in-upload.js and hand-in-reading.js.
  */
 import { post, tokenOf } from "../posting.js";
+import { readPage } from "../read-page.js";
 import { sending } from "../typed/typed-words.js";
 
 const PAUSE_MS = 1000;
@@ -56,9 +57,8 @@ class FromScans {
     if (this.refreshing || this.part.querySelector("form[aria-busy=true]")) return;
     this.refreshing = true;
     try {
-      const answer = await fetch(location.pathname, { credentials: "same-origin" });
-      if (!answer.ok) return;
-      const page = new DOMParser().parseFromString(await answer.text(), "text/html");
+      const page = await readPage(location.pathname);
+      if (!page) return;
       const fresh = page.querySelector("[data-from-scans]");
       if (fresh) {
         this.replace(fresh);

@@ -6,6 +6,7 @@
  * file, and before it has come, a press sends the form. What is shown afterwards is the server's own page.
  */
 import { postForm } from "../posting.js";
+import { readPage } from "../read-page.js";
 import { bringBack, toldIn } from "../typed/typed-words.js";
 
 const FRESH = [".working-down", ".as-sent"];
@@ -52,9 +53,8 @@ async function send(form, chosen) {
 }
 
 async function readAgain() {
-  const answer = await fetch(window.location.pathname, { credentials: "same-origin", headers: { Accept: "text/html" } });
-  if (!answer.ok) return;
-  const page = new DOMParser().parseFromString(await answer.text(), "text/html");
+  const page = await readPage(window.location.pathname);
+  if (!page) return;
   const focus = /** @type {HTMLElement | null} */ (document.activeElement)?.closest("[id^=note-]")?.id;
   for (const selector of FRESH) {
     const [stale, fresh] = [document, page].map((one) => one.querySelector(selector));

@@ -6,6 +6,7 @@ import { foldedKeys } from "./compare-keys.js";
 import { layingBeside } from "./compare-laying.js";
 import { TracingSheet } from "./compare-tracing.js";
 import { post, tokenOf } from "../posting.js";
+import { readPage } from "../read-page.js";
 import { capital } from "../words.js";
 
 const ASK_AGAIN_MS = 2000;
@@ -84,10 +85,8 @@ export class WhatChanged {
 
   /** The sheets are the server's own page, so what is read here is what can be read without a script. */
   async fetchSheets() {
-    const answer = await fetch(this.url, { credentials: "same-origin", headers: { Accept: "text/html" } }).catch(() => null);
-    if (!answer?.ok) return;
-    const page = new DOMParser().parseFromString(await answer.text(), "text/html");
-    const list = page.querySelector("[data-changes-list]");
+    const page = await readPage(this.url).catch(() => null);
+    const list = page?.querySelector("[data-changes-list]");
     if (!list) return;
     this.sheets.replaceChildren(document.adoptNode(list));
     list.append(foldedKeys());

@@ -1,6 +1,7 @@
 /* The letter beside the art: which note is chosen, and the small forms under each note, sent without leaving the table.
  * After every deed the server's own page is asked again for the notes, so what is read here is always what is stored. */
 import { postForm } from "../posting.js";
+import { readPage } from "../read-page.js";
 import { bringBack, toldIn } from "../typed/typed-words.js";
 
 export class NoteLetter {
@@ -59,9 +60,9 @@ export class NoteLetter {
   }
 
   async fetchPage() {
-    const answer = await fetch(window.location.href, { credentials: "same-origin", headers: { Accept: "text/html" } });
-    if (!answer.ok) throw new Error("The letter could not be read again. Load the page to see it as it is now.");
-    return new DOMParser().parseFromString(await answer.text(), "text/html");
+    const page = await readPage(window.location.href);
+    if (!page) throw new Error("The letter could not be read again. Load the page to see it as it is now.");
+    return page;
   }
 
   dataOf(page) {
