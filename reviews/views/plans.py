@@ -127,6 +127,7 @@ def _page(
         "layout": layout_of(book),
         "may_move": permits.may(role, Deed.MOVE_SPREADS),
         "may_lay_out": permits.may(role, Deed.LAY_OUT),
+        "sees_terms": permits.sees(role, "terms"),
         "may_change_book": permits.may(role, Deed.CHANGE_BOOK),
         "crumbs": [
             {"label": book.title, "url": reverse("reviews:book-map", args=[book.pk])},
