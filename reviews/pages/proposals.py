@@ -238,8 +238,10 @@ def _terms_facts(proposal: Proposal) -> Iterable[tuple[str, str]]:
     first = _("{day}; they are then counted for everything that has happened on the book")
     more = _("{day}, or the day of the agreement where that is later")
     back = _("{day}, even if the agreement is later and says so too; else from the day of the agreement")
+    # The ready sets begin long before any book: such a day says nothing to whoever signs.
+    is_before_all = version.version == 1 and proposal.from_on <= proposal.book.start_on
     told = (first if version.version == 1 else back if proposal.reaches_back else more).format(
-        day=day_words(proposal.from_on)
+        day=_("The start of the book") if is_before_all else day_words(proposal.from_on)
     )
     yield _("Hold from"), told
     before = terms_of(proposal.book).history if version.version > 1 and proposal.ended_at is None else None

@@ -90,7 +90,7 @@ function sayWhere(parts, place, signal) {
 
 /** @param {Element} main */
 function foldTables(main) {
-  for (const table of /** @type {NodeListOf<HTMLTableElement>} */ (main.querySelectorAll(".ruled-frame > table"))) {
+  for (const table of /** @type {NodeListOf<HTMLTableElement>} */ (main.querySelectorAll(".ruled-frame > table:not([data-whole])"))) {
     const isLong = table.getBoundingClientRect().height >= FOLDS_AT * window.innerHeight;
     const rows = table.tBodies.length > 1 ? [...table.tBodies].slice(1) : [...table.rows].slice(6);
     if (isLong && rows.length) foldRows(/** @type {HTMLElement} */ (table.parentElement), rows, "Show all of this table");

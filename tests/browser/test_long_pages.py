@@ -51,6 +51,14 @@ def test_every_page_of_a_book_is_short_or_has_an_index(cast: Any, visit: Any) ->
     assert page.problems == []
 
 
+def test_the_sheet_to_send_on_hides_no_line_on_a_phone(cast: Any, visit: Any) -> None:
+    page = visit(cast.agent.person, reverse("reviews:statement-sheet", args=[cast.book.pk]), **PHONE)
+    lines = page.locator(".sheet-lines tbody tr")
+    assert lines.count() == 10
+    assert all(lines.nth(n).is_visible() for n in range(10))
+    assert page.evaluate("document.querySelector('.sheet-lines').scrollWidth <= document.documentElement.clientWidth")
+
+
 def test_the_index_stays_in_view_says_where_one_is_and_leads_there(cast: Any, visit: Any) -> None:
     page = visit(cast.art_director.person, reverse("reviews:statement", args=[cast.book.pk]), **PHONE)
     index = page.locator(".page-index")
