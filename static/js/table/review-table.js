@@ -6,6 +6,7 @@ import { NoteLetter } from "./note-letter.js";
 import { NoteMarking } from "./note-marking.js";
 import { NotePins } from "./note-pins.js";
 import { OptionMarks } from "./option-marks.js";
+import { PictureAlone } from "./picture-alone.js";
 import { PictureViewer } from "./picture-viewer.js";
 import { TableAddress } from "./table-address.js";
 import { post, tokenOf } from "../posting.js";
@@ -69,6 +70,7 @@ class ReviewTable {
     this.viewer.map.on("zoomend moveend", () => this.showScale());
     this.viewer.map.on("dragstart", () => this.tidySlip());
     this.bindLedge();
+    this.alone = new PictureAlone(this.root, { viewer: this.viewer, board: this.one("board") });
     if (this.data.urls.changes) this.changes = new WhatChanged(this);
     if (!this.data.may.pin) return;
     this.marking = new NoteMarking(this.viewer, this.pins, {
@@ -213,6 +215,7 @@ class ReviewTable {
   }
 
   writeNote(region, note) {
+    this.alone.showNotes();
     this.choose(note?.id ?? null, { still: true });
     this.form.open({ picture: this.viewer.picture, region, note });
     this.pins.drawDraft(region, { mark: this.form.note?.mark });
@@ -241,9 +244,10 @@ class ReviewTable {
     this.letter.mark(note ? id : null, { scroll: !still });
     this.address?.set("note", note ? id : null, { quiet: true });
     if (!note || still) return;
+    this.alone?.showNotes();
     this.pins.bringIntoView(id);
     if (fromLetter) this.say(`${capital(note.name)} is shown on the picture.`);
-    else this.say(`${capital(note.name)}: ${note.words}`, { aloudOnly: true });
+    else this.say(`${capital(note.name)}: ${note.words}`, { aloudOnly: !this.alone?.isAlone });
   }
 
   async readAgain() {
