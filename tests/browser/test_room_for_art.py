@@ -15,7 +15,8 @@ from tests.tasks.test_comparisons import OWL, a_drawing, deliver
 pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
 WIDE = {"width": 1440, "height": 900}
 SHARE = """() => {
-  const [art, board] = [".leaflet-preview-pane img", "[data-board]"].map((of) => document.querySelector(of).getBoundingClientRect());
+  const box = (of) => document.querySelector(of).getBoundingClientRect();
+  const [art, board] = [box(".leaflet-preview-pane img"), box("[data-board]")];
   const screen = innerWidth * innerHeight;
   return { art: art.width * art.height / screen, board: board.width * board.height / screen };
 }"""
@@ -27,9 +28,7 @@ def table(visit: Any) -> Any:
     passage = cast.passage("Pages 4–5", "ideas")
     picture = deliver(cast, passage, a_drawing(OWL)).pictures.get()
     region = {"kind": "box", "points": [[0.2, 0.2], [0.4, 0.5]]}
-    notes.pin_note(
-        passage.pk, picture.pk, region=region, words="Wider.", cause="direction", actor=cast.art_director
-    )
+    notes.pin_note(passage.pk, picture.pk, region=region, words="Wider.", cause="direction", actor=cast.art_director)
     page = visit(cast.art_director.person, reverse("reviews:passage", args=[passage.pk]), viewport=WIDE)
     page.locator(".leaflet-preview-pane img").wait_for()
     return page
