@@ -102,3 +102,15 @@ def until(page: Any, holds: Callable[[], bool]) -> None:
             return
         page.wait_for_timeout(100)
     raise AssertionError("It did not come to hold within ten seconds.")
+
+
+def flick(page: Any, target: Any, across_px: int, *, down_px: int = 0) -> None:
+    """Draw one finger across a target, from its middle, as quickly as a page is turned."""
+    box = target.bounding_box()
+    x, y = box["x"] + box["width"] / 2 - across_px / 2, box["y"] + box["height"] / 2
+    device = page.context.new_cdp_session(page)
+    device.send("Input.dispatchTouchEvent", {"type": "touchStart", "touchPoints": [{"x": x, "y": y}]})
+    for step in range(1, 5):
+        point = {"x": x + across_px * step / 4, "y": y + down_px * step / 4}
+        device.send("Input.dispatchTouchEvent", {"type": "touchMove", "touchPoints": [point]})
+    device.send("Input.dispatchTouchEvent", {"type": "touchEnd", "touchPoints": []})

@@ -5,7 +5,7 @@ from typing import Any
 import pytest
 
 from reviews.models import LetterAnswer
-from tests.browser.hands import WINDOWS, window
+from tests.browser.hands import WINDOWS, flick, window
 from tests.cast import gather
 from tests.letter_scene import ELSEWHERE, pinned
 from tests.makers import a_book, handed_in
@@ -100,4 +100,32 @@ def test_the_keys_alone_answer_and_turn_the_leaf(visit: Any, scene: Any):
     page.keyboard.press("Shift+ArrowLeft")
     page.get_by_role("heading", name="Pages 4–5").wait_for()
     assert answers() == [("Pages 4–5", "ask"), ("Pages 6–7", "approve")]
+    assert page.problems == []
+
+
+@pytest.mark.parametrize("width", [820, 390])
+def test_a_flick_turns_the_leaf_where_the_picture_is_shown_whole(visit: Any, scene: Any, width: int):
+    passage = scene.passage("Pages 4–5", "ideas")
+    page = visit(scene.art_director.person, f"/passages/{passage.pk}/", has_pictures=False, **window(width, "touch"))
+    board = page.locator("[data-board]")
+    board.locator(".leaflet-image-layer").wait_for(state="attached")
+    page.get_by_role("button", name="Zoom in").click()
+    flick(page, board, -160)
+    page.wait_for_timeout(400)
+    assert page.get_by_role("heading", name="Pages 4–5").is_visible(), "nearer to it, a finger moves the picture"
+    page.get_by_role("button", name="Fit").click()
+    flick(page, board, -40)
+    flick(page, board, -100, down_px=90)
+    page.wait_for_timeout(400)
+    assert page.get_by_role("heading", name="Pages 4–5").is_visible(), "too short, or too steep"
+    flick(page, board, -160)
+    page.get_by_role("heading", name="Pages 6–7").wait_for()
+    board.locator(".leaflet-image-layer").wait_for(state="attached")
+    flick(page, board, 160)
+    page.get_by_role("heading", name="Pages 4–5").wait_for()
+    board.locator(".leaflet-image-layer").wait_for(state="attached")
+    page.get_by_role("button", name="Box").click()
+    flick(page, board, -160)
+    page.wait_for_timeout(400)
+    assert page.get_by_role("heading", name="Pages 4–5").is_visible(), "with a tool in hand, a finger draws"
     assert page.problems == []

@@ -25,7 +25,7 @@ export class PictureViewer {
     this.map.on("zoomend resize", () => this.keepInReach());
     // The board grows and shrinks with what stands around it; a picture shown whole stays whole.
     new ResizeObserver(() => {
-      const wasWhole = this.picture && this.zoom === this.wholeZoom;
+      const wasWhole = this.isWhole;
       this.map.invalidateSize({ pan: false });
       if (wasWhole) this.fit();
     }).observe(board);
@@ -100,6 +100,10 @@ export class PictureViewer {
 
   get zoom() {
     return this.map.getZoom();
+  }
+
+  get isWhole() {
+    return Boolean(this.picture) && this.zoom === this.wholeZoom;
   }
 
   /** Fractions of the picture to map coordinates and back. */

@@ -9,6 +9,7 @@ import { OptionMarks } from "./option-marks.js";
 import { PictureAlone } from "./picture-alone.js";
 import { PictureViewer } from "./picture-viewer.js";
 import { TableAddress } from "./table-address.js";
+import { onFlick } from "../flick.js";
 import { post, tokenOf } from "../posting.js";
 import { capital } from "../words.js";
 
@@ -28,6 +29,7 @@ class ReviewTable {
     this.root.dataset.live = "";
     this.waitForPictures();
     document.addEventListener("keydown", (event) => this.leaf(event), true);
+    onFlick(this.root.querySelector(".art-side"), (way) => this.leafLink(way)?.click(), (target) => this.mayFlick(target));
     const letter = this.one("letter");
     this.letter = new NoteLetter(letter, {
       onChoose: (id, how) => this.choose(id, how), onEdit: (id) => this.edit(id), onChanged: () => this.readAgain(), say: this.say,
@@ -121,13 +123,27 @@ class ReviewTable {
   /** Shift and an arrow turn to the spread before or after, unless a field or a tool has the keys. */
   leaf(event) {
     const way = { ArrowLeft: "before", ArrowRight: "after" }[event.key];
-    const isTaken = event.target.closest("input, textarea, select") || this.marking?.kind || this.changes?.notes.marking.kind;
+    const isTaken = event.target.closest("input, textarea, select") || this.holdsTool;
     if (!way || !event.shiftKey || event.ctrlKey || event.metaKey || event.altKey || isTaken) return;
-    const link = /** @type {HTMLAnchorElement | null} */ (document.querySelector(`[data-leaf="${way}"]`));
+    const link = this.leafLink(way);
     if (!link) return;
     event.preventDefault();
     event.stopPropagation();
     link.click();
+  }
+
+  get holdsTool() {
+    return Boolean(this.marking?.kind || this.changes?.notes.marking.kind);
+  }
+
+  leafLink(way) {
+    return /** @type {HTMLAnchorElement | null} */ (document.querySelector(`[data-leaf="${way}"]`));
+  }
+
+  /** A finger turns the leaf on a picture that is shown whole; nearer to it, it moves the picture. */
+  mayFlick(target) {
+    if (this.holdsTool || this.form?.isOpen || target.closest(".contact-strip")) return false;
+    return !target.closest("[data-board]") || this.viewer?.isWhole;
   }
 
   setView(name) {
