@@ -12,6 +12,7 @@ from reviews.views import (
     delivery,
     derived,
     desk,
+    dummies,
     farewell,
     feeds,
     hand_ins,
@@ -80,6 +81,7 @@ urlpatterns = [
     path("", desk.desk, name="desk"),
     path("books/new/", books.new_book, name="new-book"),
     path("books/<int:book_id>/", books.book_map, name="book-map"),
+    path("books/<int:book_id>/dummy/", dummies.dummy, name="dummy"),
     # Stages and pages
     path("books/<int:book_id>/facts/", book_facts.change_book, name="change-book"),
     path("books/<int:book_id>/plan/", plans.plan, name="plan"),

@@ -48,6 +48,14 @@ def newest_brief(book: Book, spread: Spread | None) -> Brief | None:
     return Brief.objects.filter(book=book, spread=spread).order_by("-version").first()
 
 
+def newest_of_spreads(book: Book) -> list[Brief]:
+    """List the version that stands now of each spread's brief (1 query)."""
+    newest = {
+        brief.spread_id: brief for brief in Brief.objects.filter(book=book).exclude(spread=None).order_by("version")
+    }
+    return list(newest.values())
+
+
 def references_of(book: Book, spread: Spread | None) -> list[Reference]:
     """List the references that stand beside one brief (1 query)."""
     return list(Reference.objects.filter(book=book, spread=spread, removed_at=None).order_by("pk"))

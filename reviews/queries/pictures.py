@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from functools import lru_cache
 
 from reviews import storage
 from reviews.imaging.results import INDEX_NAME, METHOD, PYRAMID_NAME
 from reviews.imaging.tiles.pyramid import TileIndex, read_index, tile_span
-from reviews.models import Picture
+from reviews.models import Book, Picture
 from reviews.queries.store_turns import store_turn
 from reviews.rules.states import PictureState
 
@@ -15,6 +16,18 @@ from reviews.rules.states import PictureState
 def sha256_of(picture_id: int) -> str:
     """Name a picture's content (1 query)."""
     return Picture.objects.values_list("sha256", flat=True).get(pk=picture_id)
+
+
+def with_places(book: Book, numbers: Iterable[int]) -> dict[int, Picture]:
+    """Fetch pictures of a book by their numbers, each with its passage, spread and stage (1 query).
+
+    Whether a seat may see them was asked where the numbers were found.
+    """
+    rows = Picture.objects.select_related("hand_in__passage__spread", "hand_in__passage__stage")
+    found = rows.filter(hand_in__passage__book=book).in_bulk(set(numbers))
+    for row in found.values():
+        row.hand_in.passage.book = book
+    return found
 
 
 def is_waiting_to_be_read(picture_id: int) -> bool:

@@ -12,7 +12,7 @@ from reviews.models import HandIn, Passage, Picture, Seat, Spread
 from reviews.queries.access import sat_together
 from reviews.queries.reach import Sighting, reach_of, shows_picture
 from reviews.rules import permits
-from reviews.rules.states import Gate, HandInState, Role, StageKind
+from reviews.rules.states import Gate, HandInState, PassageState, Role, StageKind
 
 
 @dataclass(frozen=True)
@@ -72,6 +72,23 @@ def newest_pictures(seats: Iterable[Seat]) -> dict[int, Newest]:
                 row["pk"], row["passage"], row["width_px"], row["height_px"], row["has_preview"]
             )
     return found
+
+
+def approved_pictures(seat: Seat) -> dict[int, int]:
+    """Name the picture of each spread that was approved last and stands so, as far as a seat may see it, by spread.
+
+    1 query; 2 for a reader. A plate for foil or varnish is no picture of a page, and is left out.
+    """
+    rows = Passage.objects.live().filter(
+        book=seat.book_id, state=PassageState.APPROVED, approved_picture__has_preview=True
+    )
+    art = rows.exclude(stage__kind=StageKind.FINISH).exclude(stage__gate=Gate.HIDDEN).select_related("spread")
+    reach = reach_of([seat])
+    return {
+        row.spread_id: row.approved_picture_id
+        for row in art.order_by("stage__position")
+        if row.approved_picture_id and reach.has(seat, row)
+    }
 
 
 def _is_seen(seat: Seat, row: Mapping[str, Any], reach: Sighting) -> bool:

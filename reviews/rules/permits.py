@@ -286,6 +286,7 @@ PAGES: dict[str, str | Deed] = {
     "desk": "signed-in",
     "new-book": "signed-in",
     "book-map": "book",
+    "dummy": "book",
     "plan": "plan",
     "change-book": Deed.CHANGE_BOOK,
     "change-plan": Deed.CHANGE_PLAN,

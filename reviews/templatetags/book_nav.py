@@ -14,6 +14,7 @@ register = template.Library()
 
 _LINKS = (
     ("book-map", "Book map", "map"),
+    ("dummy", "Dummy", "book"),
     ("book-brief", "Brief", "edit"),
     ("draft-letter", "Letter being written", "edit"),
     ("letters", "Letters", "letter"),

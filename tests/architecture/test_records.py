@@ -92,10 +92,8 @@ def test_what_a_page_shows_is_frozen():
 #: So many fields taken over from one record are a rebuild of it.
 LEAST_TAKEN_OVER = 4
 #: What reads like a rebuild and is none, because the two only name their fields alike: a line of the statement begins
-#: with what its passage's story says, an event with what its ledger entry says, and a piece of the map with what the
-#: row of its spread says. This list may only become shorter.
+#: with what its passage's story says, and an event with what its ledger entry says. This list may only become shorter.
 NAMED_ALIKE = {
-    "reviews/pages/book_map.py: MapSpread from spread",
     "reviews/rules/contract/statement.py: PassageLine from passage_story",
     "reviews/rules/contract/timeline.py: Event from entry",
 }

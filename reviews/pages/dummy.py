@@ -1,0 +1,288 @@
+"""The dummy: the book read page by page, with its newest pictures or the approved ones, and the text as it stands."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
+
+from django.utils.translation import gettext as _
+
+from reviews.models import Book, Passage, Picture, Seat
+from reviews.pages.book_map import BookMap, MapSpread, Opening, map_page
+from reviews.press.flats import PanelKind
+from reviews.press.pages import PieceKind
+from reviews.press.placing import PlacedPicture
+from reviews.queries.briefs import newest_of_spreads
+from reviews.queries.frames import placed_on
+from reviews.queries.pictures import with_places
+from reviews.queries.thumbnails import approved_pictures
+from reviews.rules import permits
+from reviews.rules.briefs import BriefPart
+from reviews.rules.reading_aloud import n_words, seconds_aloud
+from reviews.rules.states import Role
+
+# A picture whose shape is this close to its pages is cut to them; any other is laid on them whole.
+_SAME_SHAPE = 0.1
+
+
+@dataclass(frozen=True, kw_only=True)
+class DummyArt:
+    """One picture on its pages. ``crop`` is what of it lies inside the trim: x, y, width, height in its pixels.
+
+    ``when``: "newest", "approved", or both words where one picture is both.
+    """
+
+    picture: int
+    when: str
+    stage_name: str
+    crop: tuple[float, float, float, float]
+    width_px: int
+    height_px: int
+    fills: bool
+
+
+@dataclass(frozen=True, kw_only=True)
+class DummyPages:
+    """What one piece of art covers of an opening: ``place`` is "left", "right" or "across" both pages, sizes in mm."""
+
+    place: str
+    label: str
+    x: float
+    width: float
+    arts: list[DummyArt]
+    #: What stands on the paper where there is no newest, and where there is no approved picture; empty where there is.
+    no_newest: str = ""
+    no_approved: str = ""
+    stage_name: str = ""
+    state: str = ""
+    state_words: str = ""
+    opens: int | None = None
+    lines: list[str] = field(default_factory=list)
+    n_words: int = 0
+    seconds: int = 0
+
+    @property
+    def middle(self) -> float:
+        return self.x + self.width / 2
+
+    def art(self, when: str) -> DummyArt | None:
+        return next((art for art in self.arts if when in art.when.split()), None)
+
+    @property
+    def newest(self) -> DummyArt | None:
+        return self.art("newest")
+
+    @property
+    def approved(self) -> DummyArt | None:
+        return self.art("approved")
+
+
+@dataclass(frozen=True, kw_only=True)
+class DummyOpening:
+    """What lies open at once."""
+
+    number: int
+    name: str
+    pages: list[DummyPages]
+
+    @property
+    def x(self) -> float:
+        """Where the drawing begins, in mm: a closed book is one page wide."""
+        return self.pages[0].x
+
+    @property
+    def width(self) -> float:
+        return sum(pages.width for pages in self.pages)
+
+
+@dataclass(frozen=True, kw_only=True)
+class Dummy:
+    openings: list[DummyOpening]
+    page_width: float
+    page_height: float
+    n_words: int
+    seconds: int
+
+    def at(self, asked: str | None) -> DummyOpening:
+        """Find the opening that an address names; the first where it names none."""
+        return next((one for one in self.openings if str(one.number) == asked), self.openings[0])
+
+
+def dummy_page(book: Book, seat: Seat) -> Dummy:
+    """Lay a book out to be read, as this seat may see it (8 queries whatever the number of spreads)."""
+    laid = map_page(book, seat, tells_rounds=False)
+    approved = approved_pictures(seat)
+    pieces = [piece for opening in laid.openings for piece in opening.pieces]
+    shown = {piece.picture.picture for piece in pieces if piece.picture and piece.picture.is_read}
+    rows = with_places(book, [*shown, *approved.values()])
+    reads = permits.sees(Role(seat.role), "brief")
+    texts = {brief.spread_id: brief.parts.get(BriefPart.TEXT, "") for brief in newest_of_spreads(book)} if reads else {}
+    layer = _Layer(laid, rows, approved, texts)
+    openings = [*_front(laid, layer), *(layer.opening(one) for one in _inside(laid)), *_back(laid, layer)]
+    numbered = [DummyOpening(number=number, name=name, pages=pages) for number, (name, pages) in enumerate(openings, 1)]
+    words = sum(pages.n_words for opening in numbered for pages in opening.pages)
+    return Dummy(
+        openings=numbered,
+        page_width=laid.page_width,
+        page_height=laid.page_height,
+        n_words=words,
+        seconds=seconds_aloud(words),
+    )
+
+
+def _inside(laid: BookMap) -> list[Opening]:
+    return [one for one in laid.openings if not _is_cover(one)]
+
+
+def _is_cover(opening: Opening) -> bool:
+    return opening.across is not None and opening.across.kind == PieceKind.COVER
+
+
+_Named = tuple[str, list[DummyPages]]
+
+
+def _front(laid: BookMap, layer: _Layer) -> list[_Named]:
+    """The book lies closed: its front is on the right, from where it is opened."""
+    return [
+        (_("Front cover"), [layer.pages(one.across, "right", panel=PanelKind.FRONT)])
+        for one in laid.openings
+        if _is_cover(one) and one.across
+    ]
+
+
+def _back(laid: BookMap, layer: _Layer) -> list[_Named]:
+    return [
+        (_("Back cover"), [layer.pages(one.across, "left", panel=PanelKind.BACK)])
+        for one in laid.openings
+        if _is_cover(one) and one.across
+    ]
+
+
+@dataclass(frozen=True)
+class _Layer:
+    """What is at hand to lay on the pages: the map, picture rows by number, approved pictures and texts by spread."""
+
+    laid: BookMap
+    rows: Mapping[int, Picture]
+    approved: Mapping[int, int]
+    texts: Mapping[int | None, str]
+
+    def opening(self, opening: Opening) -> _Named:
+        if opening.across:
+            return opening.across.label, [self.pages(opening.across, "across")]
+        sides = [
+            self.pages(piece, place) if piece else self._bare(place)
+            for place, piece in (("left", opening.left), ("right", opening.right))
+        ]
+        return _(" and ").join(piece.label for piece in (opening.left, opening.right) if piece), sides
+
+    def pages(self, piece: MapSpread, place: str, *, panel: PanelKind | None = None) -> DummyPages:
+        """Lay one piece on its pages; of a cover only a panel."""
+        arts = self._arts(piece, panel, place)
+        has = {word for art in arts for word in art.when.split()}
+        text = "" if panel == PanelKind.BACK else self.texts.get(piece.spread_id, "")
+        words = n_words(text)
+        return DummyPages(
+            place=place,
+            label=piece.label,
+            x=self._x(place),
+            width=self._width(place),
+            arts=arts,
+            no_newest="" if "newest" in has else _none_newest(piece, panel),
+            no_approved="" if "approved" in has else _none_approved(piece, self.approved, panel),
+            stage_name=piece.stage_name,
+            state=piece.state,
+            state_words=piece.state_words,
+            opens=piece.opens,
+            lines=[line for line in text.splitlines() if line.strip()],
+            n_words=words,
+            seconds=seconds_aloud(words),
+        )
+
+    def _bare(self, place: str) -> DummyPages:
+        bare = _("Inside of the cover")
+        return DummyPages(
+            place=place,
+            label=bare,
+            x=self._x(place),
+            width=self._width(place),
+            arts=[],
+            no_newest=bare,
+            no_approved=bare,
+        )
+
+    def _x(self, place: str) -> float:
+        return self.laid.page_width if place == "right" else 0.0
+
+    def _width(self, place: str) -> float:
+        return self.laid.page_width * (2 if place == "across" else 1)
+
+    def _arts(self, piece: MapSpread, panel: PanelKind | None, place: str) -> list[DummyArt]:
+        newest = piece.picture.picture if piece.picture else None
+        approved = self.approved.get(piece.spread_id)
+        asked = [(newest, "newest approved")] if newest == approved else [(newest, "newest"), (approved, "approved")]
+        found = []
+        for number, when in asked:
+            row = self.rows.get(number) if number else None
+            crop = row and _crop(row, panel)
+            if row and crop:
+                found.append(self._art(row, when, crop, self._width(place) / self.laid.page_height))
+        return found
+
+    def _art(self, row: Picture, when: str, crop: tuple[float, float, float, float], pages: float) -> DummyArt:
+        return DummyArt(
+            picture=row.pk,
+            when=when,
+            stage_name=row.hand_in.passage.stage.name,
+            crop=crop,
+            width_px=row.width_px or 1,
+            height_px=row.height_px or 1,
+            fills=abs(crop[2] / crop[3] / pages - 1) < _SAME_SHAPE,
+        )
+
+
+def _crop(row: Picture, panel: PanelKind | None) -> tuple[float, float, float, float] | None:
+    """Say what of a picture lies inside the trim, of a cover what lies on one panel; None where it shows none of it."""
+    passage: Passage = row.hand_in.passage
+    placed = placed_on(row, passage)
+    if placed is None:
+        # A printer's sheet, or a page that cannot be told: it is laid down whole.
+        return None if panel == PanelKind.BACK else (0, 0, row.width_px or 1, row.height_px or 1)
+    left, right = _across(placed, panel)
+    if left is None or right is None:
+        return None
+    turned_in = placed.flat.turn_in_mm
+    top, bottom = placed.share_y(turned_in), placed.share_y(placed.flat.height_mm - turned_in)
+    x0, x1 = placed.share_x(left), placed.share_x(right)
+    wide, high = row.width_px or 1, row.height_px or 1
+    return round(x0 * wide, 1), round(top * high, 1), round((x1 - x0) * wide, 1), round((bottom - top) * high, 1)
+
+
+def _across(placed: PlacedPicture, panel: PanelKind | None) -> tuple[float | None, float | None]:
+    """Say from where to where across the flat, in mm, a piece or one panel of a cover reaches."""
+    if panel is None:
+        return 0.0, placed.flat.width_mm
+    panels = placed.flat.panels
+    pages: Sequence = [one for one in panels if one.kind == PanelKind.PAGE]
+    if pages:
+        # Before the spine is known, back and front are two pages side by side, or the front lies there alone.
+        if panel == PanelKind.BACK and len(pages) == 1:
+            return None, None
+        one = pages[0] if panel == PanelKind.BACK else pages[-1]
+        return one.left_mm, one.right_mm
+    found = next((one for one in panels if one.kind == panel), None)
+    return (found.left_mm, found.right_mm) if found else (None, None)
+
+
+def _none_newest(piece: MapSpread, panel: PanelKind | None) -> str:
+    if piece.picture and not piece.picture.is_read:
+        return _("The picture is processing")
+    if piece.picture and panel:
+        return _("The newest picture shows the front alone")
+    return _("No picture yet")
+
+
+def _none_approved(piece: MapSpread, approved: Mapping[int, int], panel: PanelKind | None) -> str:
+    if panel and piece.spread_id in approved:
+        return _("The approved picture shows the front alone")
+    return _("Nothing approved yet")
