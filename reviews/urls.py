@@ -94,6 +94,7 @@ urlpatterns = [
     path("books/<int:book_id>/print-sheet.pdf", print_sheet.book_sheet, name="print-sheet"),
     path("spreads/<int:spread_id>/print-sheet.pdf", print_sheet.spread_sheet, name="spread-print-sheet"),
     path("books/<int:book_id>/proofs/", measured_proofs.measured_proofs, name="measured-proofs"),
+    path("books/<int:book_id>/proofs/<int:proof_id>/", measured_proofs.measured_proof, name="measured-proof"),
     path("books/<int:book_id>/proofs/judge/", measured_proofs.judge_proof, name="judge-proof"),
     path("books/<int:book_id>/delivery.zip", delivery.delivery, name="delivery"),
     path("books/<int:book_id>/print/set/", print_set_up.set_print, name="set-print"),

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection
+from collections.abc import Collection, Iterable
 from datetime import date
 from decimal import Decimal
 from typing import Any
@@ -61,7 +61,7 @@ def change_book(
         if "final_on" in changed:
             _check_day(final_on, reason, act.today)
         if set(changed) & set(TRIM):
-            _check_trim(book, wanted, reason)
+            check_trim(book, [wanted[name] for name in TRIM], reason)
         for name, (_, value) in changed.items():
             setattr(book, name, value)
         _keep(book, changed)
@@ -99,13 +99,13 @@ def _check_pieces(book: Book) -> None:
         raise Refused(no.code, **no.values) from no
 
 
-def _check_trim(book: Book, wanted: dict[str, Any], reason: str) -> None:
+def check_trim(book: Book, trim: Iterable[Decimal], reason: str) -> None:
     """Refuse another trim where the art was made for the one before: an approved sketch is composed for its page."""
     if is_sketch_approved(book, None):
         raise Refused("trim-sketch-approved")
     if not reason.strip():
         raise Refused("trim-reason")
-    if any(not SMALLEST_MM <= wanted[name] <= LARGEST_MM for name in TRIM):
+    if any(not SMALLEST_MM <= side <= LARGEST_MM for side in trim):
         raise Refused("trim-out-of-range", smallest=SMALLEST_MM, largest=LARGEST_MM)
 
 

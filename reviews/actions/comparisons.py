@@ -11,13 +11,12 @@ from reviews.actions._deed import Act, deed_on
 from reviews.actions.clock import moment
 from reviews.geometry import region_from_json, region_to_json
 from reviews.models import CarriedNote, Comparison, HandIn, Note, Passage, Picture, Seat
-from reviews.queries.comparisons import COMPARE_METHOD, forerunners, print_width_um
+from reviews.queries.comparisons import COMPARE_METHOD, MOST_OPTIONS, forerunners, print_width_um
 from reviews.rules.letter_payloads import PlaceNoteData
 from reviews.rules.states import Deed, HandInState, NoteState, PictureState, Refused
 
 #: Of more options than these only the first are compared: each takes the worker some seconds, and one that holds a
 #: whole sheaf of ideas is read side by side. Chosen here, not measured.
-MOST_OPTIONS = 8
 
 
 def ask_for_comparisons(passage: Passage, handed: HandIn, act: Act) -> None:

@@ -12,8 +12,9 @@ from reviews.press.characterisation import read_measured
 from reviews.press.proof_check import PROOF_LIMITS, Criterion, ProofLimits, judge_proof
 from reviews.press.proof_text import lines_to_text, patches_to_text
 from reviews.press.refused import CannotPrint
+from reviews.rules import permits
 from reviews.rules.proof_payloads import JudgeProofData
-from reviews.rules.states import Deed, Refused, StageKind
+from reviews.rules.states import Deed, Refused, Role, StageKind
 
 MOST_SETS, MOST_PROOFS = 20, 500  # on one book
 
@@ -31,7 +32,10 @@ class SentText:
 
     @property
     def text(self) -> str:
-        return self.data.decode("latin-1").replace("\0", "")
+        """Give the text; a file with zero bytes, which no database keeps as text, is none."""
+        if b"\0" in self.data:
+            raise Refused("no-plain-text", name=self.name)
+        return self.data.decode("latin-1")
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -47,36 +51,52 @@ class ProofAsked:
 
 
 def judge_measured(book_id: int, asked: ProofAsked, *, actor: Seat) -> MeasuredProof:
-    """Judge and keep a measured proof; raises Refused for a table that is none, or where no patch is in both."""
+    """Judge and keep a measured proof; raises Refused for a table that is none, or where no patch is in both.
+
+    A chart takes a while to be read and judged, which waits for nobody and holds nobody's book: it is done before the
+    deed, from the very text that the deed then keeps.
+    """
+    permits.check(Role(actor.role), Deed.JUDGE_PROOF)
+    aims = asked.reference or _kept_text(book_id, asked.reference_id)
+    limits = _limits(asked)
+    try:
+        report = judge_proof(read_measured(asked.measured.text), read_measured(aims.text), limits)
+    except CannotPrint as no:
+        raise Refused(no.code, **no.values) from no
+    lines, patches = lines_to_text(report), patches_to_text(report.patches)
     with deed_on(Book, book_id, Deed.JUDGE_PROOF, actor) as act:
         if MeasuredProof.objects.filter(book=act.book).count() >= MOST_PROOFS:
             raise Refused("too-many-proofs", most=MOST_PROOFS)
         passage = _passage(asked.passage_id, act)
-        aims = _reference(asked, act)
-        limits = _limits(asked)
-        try:
-            report = judge_proof(read_measured(asked.measured.text), read_measured(aims.text), limits)
-        except CannotPrint as no:
-            raise Refused(no.code, **no.values) from no
-        if aims.pk is None:
-            aims.save()
+        reference = _reference(aims, act)
         row = MeasuredProof.objects.create(
             book=act.book,
             passage=passage,
             file_name=asked.measured.name[:255],
             sha256=asked.measured.sha256,
-            reference=aims,
+            reference=reference,
             limits=limits.source,
             verdict=report.verdict,
-            lines=lines_to_text(report),
-            patches=patches_to_text(report.patches),
+            lines=lines,
+            patches=patches,
             unmatched=report.unmatched,
             judged_by=act.by,
             judged_at=act.now,
         )
-        act.holds(row, aims)
-        act.record(_told(row, aims, passage))
+        act.holds(row, reference)
+        act.record(_told(row, reference, passage))
     return row
+
+
+def _kept_text(book_id: int, reference_id: int | None) -> SentText:
+    """Give aims kept on the book as the file they came in; refuse them where they are not that file any more."""
+    row = ReferenceSet.objects.filter(book=book_id, pk=reference_id).first() if reference_id else None
+    if row is None:
+        raise Refused("no-reference-set")
+    kept = SentText(row.name, row.text.encode("latin-1", "replace"))
+    if kept.sha256 != row.sha256:
+        raise Refused("aims-changed", name=row.name)
+    return kept
 
 
 def _told(row: MeasuredProof, aims: ReferenceSet, passage: Passage | None) -> JudgeProofData:
@@ -105,30 +125,21 @@ def _passage(passage_id: int | None, act: Act) -> Passage | None:
     return passage
 
 
-def _reference(asked: ProofAsked, act: Act) -> ReferenceSet:
-    """Give the aims: those that were sent, kept once per content, or a set of this book."""
-    if asked.reference is not None:
-        same = ReferenceSet.objects.filter(book=act.book, sha256=asked.reference.sha256).first()
-        if same is not None:
-            return same
-        if ReferenceSet.objects.filter(book=act.book).count() >= MOST_SETS:
-            raise Refused("too-many-sets", most=MOST_SETS)
-        return ReferenceSet(
-            book=act.book,
-            name=asked.reference.name[:120],
-            sha256=asked.reference.sha256,
-            text=asked.reference.text,
-            added_by=act.by,
-            added_at=act.now,
-        )
-    found = ReferenceSet.objects.filter(book=act.book, pk=asked.reference_id).first() if asked.reference_id else None
-    if found is None:
-        raise Refused("no-reference-set")
-    return found
+def _reference(aims: SentText, act: Act) -> ReferenceSet:
+    """Give the row of the aims that were used, kept once per content."""
+    same = ReferenceSet.objects.filter(book=act.book, sha256=aims.sha256).first()
+    if same is not None:
+        return same
+    if ReferenceSet.objects.filter(book=act.book).count() >= MOST_SETS:
+        raise Refused("too-many-sets", most=MOST_SETS)
+    return ReferenceSet.objects.create(
+        book=act.book, name=aims.name[:120], sha256=aims.sha256, text=aims.text, added_by=act.by, added_at=act.now
+    )
 
 
 def _limits(asked: ProofAsked) -> ProofLimits:
+    """Give the limits that are judged: those of the standard, and each that the house set, named by it or not."""
     start = PROOF_LIMITS[asked.limits]
-    own = {criterion: limit for criterion, limit in asked.own_limits.items() if criterion in start.limits}
-    changed = {criterion: limit for criterion, limit in own.items() if limit != start.limits[criterion]}
+    own = asked.own_limits.items()
+    changed = {criterion: limit for criterion, limit in own if limit != start.limits.get(criterion)}
     return ProofLimits("own", start.limits | changed) if changed else start

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from decimal import Decimal
 
 from reviews.actions._deed import Act, deed_on
+from reviews.actions.book_facts import check_trim
 from reviews.actions.print_checks import ask_for_inks_again
 from reviews.models import Book, KeptPrinter, Passage, PrintSetUp, Seat, Spread
 from reviews.press.page_plan import BindingKind, EndsKind
@@ -16,14 +17,15 @@ from reviews.press.set_up import MAY_BE_LESS, MOST_MM, BookPrint, PaperTold, Pri
 from reviews.press.set_up_text import figures_to_text, paper_to_text
 from reviews.queries.print_set_ups import print_of, seen_of
 from reviews.rules.print_payloads import PrintTold, SetPrintData
-from reviews.rules.states import Deed, Refused, StageKind
+from reviews.rules.states import Deed, Refused, Role, StageKind
+from reviews.rules.trim import may_move_trim
 
 MOST_KEPT = 50  # printers under a name on one book
 
 
 @dataclass(frozen=True, kw_only=True)
 class PrintChange:
-    """What is asked. ``seen`` is what the form was filled from (``seen_of``)."""
+    """What is asked. ``seen`` is what the form was filled from (``seen_of``); a trim that moves needs a reason."""
 
     trim_width_mm: Decimal
     trim_height_mm: Decimal
@@ -36,19 +38,20 @@ class PrintChange:
     printer: str
     keep_as: str
     seen: str | None
+    trim_reason: str = ""
 
 
 def set_print(book_id: int, change: PrintChange, *, actor: Seat) -> PrintSetUp:
     """Set how a book is printed, and keep the printer's figures under a name where one is given.
 
-    Raises Refused for what cannot be folded or cut, for a trim that moves under an approval, for a binding that would
-    need other pieces of art, and where somebody else set it since.
+    Raises Refused for what cannot be folded or cut, for a trim that moves under an approval, without a reason or by
+    production, for a binding that would need other pieces of art, and where somebody else set it since.
     """
     with deed_on(Book, book_id, Deed.SET_PRINT, actor) as act:
         book = act.book
         _check_seen(book, change.seen)
         before = _told(print_of(book))
-        _check_trim(book, change)
+        is_trimmed = _check_trim(book, change, act.by)
         _check_pieces(book, change)
         for name in ("trim_width_mm", "trim_height_mm", "bleed_mm", "binding", "ends"):
             setattr(book, name, getattr(change, name))
@@ -67,7 +70,8 @@ def set_print(book_id: int, change: PrintChange, *, actor: Seat) -> PrintSetUp:
         kept = _keep(change.keep_as.strip(), print_of(book), act)
         ask_for_inks_again(book)
         act.holds(book, row, *kept)
-        act.record(SetPrintData(before=before, now=now, kept_as=change.keep_as.strip()))
+        reason = change.trim_reason.strip()[:300] if is_trimmed else ""
+        act.record(SetPrintData(before=before, now=now, kept_as=change.keep_as.strip(), trim_reason=reason))
     return row
 
 
@@ -76,14 +80,21 @@ def _check_seen(book: Book, seen: str | None) -> None:
         raise Refused("print-changed")
 
 
-def _check_trim(book: Book, change: PrintChange) -> None:
-    """Refuse to move the trim under what was approved at it; ideas have no size yet."""
+def _check_trim(book: Book, change: PrintChange, by: Seat) -> bool:
+    """Say whether the trim moves; refuse what the book's own page refuses, and name what was approved at it.
+
+    Ideas have no size yet.
+    """
     if (book.trim_width_mm, book.trim_height_mm) == (change.trim_width_mm, change.trim_height_mm):
-        return
+        return False
+    if not may_move_trim(Role(by.role)):
+        raise Refused("trim-not-productions")
     approved = Passage.objects.with_places().filter(book=book, approved_picture__isnull=False)
     first = approved.exclude(stage__kind=StageKind.IDEAS).order_by("spread__position").first()
     if first is not None:
         raise Refused("trim-after-approval", where=first.where)
+    check_trim(book, (change.trim_width_mm, change.trim_height_mm), change.trim_reason)
+    return True
 
 
 def _check_pieces(book: Book, change: PrintChange) -> None:

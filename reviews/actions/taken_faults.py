@@ -11,10 +11,11 @@ from reviews.rules.states import APPROVALS, Answer, Deed, Refused, StageKind
 _LONGEST = 300
 
 
-def take_on_fault(passage_id: int, *, picture_id: int, code: str, reason: str, actor: Seat) -> TakenFault:
+def take_on_fault(passage_id: int, *, picture_id: int, code: str, seen: str, reason: str, actor: Seat) -> TakenFault:
     """Say that a stopper will be printed as it is; the proof's answer then no longer waits for it.
 
-    Raises Refused where no such stopper is open, or no reason is given.
+    ``seen`` names the figures that were shown (``Stopper.seen``). Raises Refused where no such stopper is open, its
+    figures are others now, or no reason is given.
     """
     with deed_on(Passage, passage_id, Deed.TAKE_ON_FAULT, actor) as act:
         passage = act.passage(passage_id)
@@ -25,10 +26,13 @@ def take_on_fault(passage_id: int, *, picture_id: int, code: str, reason: str, a
         )
         if stands is None:
             raise Refused("no-such-stopper")
+        if stands.seen != seen:
+            raise Refused("stopper-changed")
         row = TakenFault.objects.create(
             passage=passage,
             picture=stands.picture,
             code=stands.fault.code,
+            values=stands.fault.values,
             reason=reason.strip()[:_LONGEST],
             by=act.by,
             at=act.now,

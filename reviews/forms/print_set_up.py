@@ -48,14 +48,15 @@ def _length(label: str, unit: Unit, *, least_mm: float, most_mm: float, required
 class PrintForm(forms.Form):
     """``stands`` is the printing as it is; ``unit`` that in which lengths are shown and typed.
 
-    What is left as it was shown keeps its exact measure; a figure left empty is its starting value.
+    ``moves_trim`` says whether who fills it may move the trim. What is left as it was shown keeps its exact measure;
+    a figure left empty is its starting value.
     """
 
     typed_in = forms.ChoiceField(choices=[(unit.value, words) for unit, words in UNIT_WORDS.items()])
     seen = forms.CharField(required=False)
 
-    def __init__(self, *values: Any, stands: BookPrint, unit: Unit, seen: str, **named: Any) -> None:
-        self.stands, self.unit = stands, unit
+    def __init__(self, *values: Any, stands: BookPrint, unit: Unit, seen: str, moves_trim: bool, **named: Any) -> None:
+        self.stands, self.unit, self.moves_trim = stands, unit, moves_trim
         named["initial"] = self._initial(seen)
         super().__init__(*values, **named)
         for name in ("typed_in", "seen"):
@@ -91,7 +92,13 @@ class PrintForm(forms.Form):
     def _add_book(self, unit: Unit) -> None:
         for name, label in (("trim_width", "Trim, width"), ("trim_height", "Trim, height")):
             field = _length(label, unit, least_mm=LEAST_TRIM_MM, most_mm=MOST_TRIM_MM, required=True)
+            if not self.moves_trim:
+                field.widget.attrs["readonly"] = True
             self.fields[name] = field
+        if self.moves_trim:
+            self.fields["trim_reason"] = forms.CharField(
+                label="Why the trim moves, if it does", required=False, max_length=300, help_text="Both sides read it."
+            )
         self.fields["binding"] = forms.ChoiceField(
             label="Binding", choices=[(binding.value, words) for binding, words in BINDING_WORDS.items()]
         )
@@ -196,6 +203,7 @@ class PrintForm(forms.Form):
             printer=data["printer"],
             keep_as=data["keep_as"],
             seen=data["seen"] or None,
+            trim_reason=data.get("trim_reason", ""),
         )
 
     def _mm(self, name: str, stands_mm: float) -> float:

@@ -10,9 +10,9 @@ from datetime import UTC, datetime
 from reviews import storage
 from reviews.notices.farewell_archive import Pipe, zip_date
 from reviews.pages.delivery import DeliveredFile
+from reviews.press.delivery_names import MANIFEST, READ_ME
 
 _BLOCK = 1 << 20
-MANIFEST = "manifest.txt"
 
 
 class NotTheApproved(Exception):
@@ -28,7 +28,7 @@ def folder_of(files: Sequence[DeliveredFile], at: datetime, note: str) -> Iterat
     with zipfile.ZipFile(pipe, "w", zipfile.ZIP_STORED) as archive:
         for file in files:
             yield from _file(archive, pipe, file, date)
-        archive.writestr(zipfile.ZipInfo("read-me.txt", date), note)
+        archive.writestr(zipfile.ZipInfo(READ_ME, date), note)
         sums = "".join(f"{file.picture.sha256}  {file.name}\n" for file in files)
         archive.writestr(zipfile.ZipInfo(MANIFEST, date), sums)
     yield pipe.drain()

@@ -18,8 +18,8 @@ from reportlab.platypus import Flowable, Image, KeepTogether, Paragraph, SimpleD
 
 from reviews.notices.type import SANS, SANS_BOLD, SERIF, SERIF_BOLD, printable
 from reviews.pages.letter_pages import LetterNote, LetterPage, Section
-from reviews.pages.wording.dates import day_words, short_day, working_days
-from reviews.pages.wording.letter_cost import extra_words, fees_words, round_words
+from reviews.pages.wording.dates import day_words, short_day
+from reviews.pages.wording.letter_cost import extra_words, fees_words, late_words, round_words
 from reviews.pages.wording.names import role_words
 from reviews.pages.wording.notes import reason_words
 from reviews.pages.wording.term_sets import CAUTION as TERMS_CAUTION
@@ -139,9 +139,8 @@ def _cost(page: LetterPage) -> list[Flowable]:
     head = ["Changes asked for on", "Round", "Extra fee", "Due again", "Answer late by"]
     rows = [[_paragraph(words, QUIET) for words in head]]
     for ask in told.cost.asks:
-        late = working_days(ask.days_late) if ask.days_late else "on time"
         due = short_day(ask.due_on) if ask.due_on else ""
-        cells = [ask.where, capfirst(round_words(ask)), extra_words(ask), due, late]
+        cells = [ask.where, capfirst(round_words(ask)), extra_words(ask), due, late_words(ask)]
         rows.append([_paragraph(words, CELL) for words in cells])
     rows.append([_paragraph(words, CELL) for words in ("Together", "", fees_words(told.cost), "", "")])
     widths = [TEXT_WIDTH * share for share in (0.26, 0.28, 0.17, 0.15, 0.14)]

@@ -18,6 +18,7 @@ from reviews.models import Book, Passage, Seat
 from reviews.pages.wording.due_dates import late_words, move_words
 from reviews.pages.wording.terms import received_words
 from reviews.queries.reckoning import Reckoning, reckon_one
+from reviews.queries.stoppers import held_by_stoppers
 from reviews.rules.contract.days import late_receipt
 from reviews.rules.contract.distinct_days import DistinctDays
 from reviews.rules.contract.due_dates import DueDate
@@ -47,7 +48,10 @@ class Kept:
 
 @dataclass(frozen=True, kw_only=True)
 class AccountLine:
-    """One passage's figures; ``pool`` holds the rounds of the group it shares them with, named ``group``."""
+    """One passage's figures; ``pool`` holds the rounds of the group it shares them with, named ``group``.
+
+    ``is_held``: an open stopper of its art holds this proof up.
+    """
 
     passage: Passage
     story: PassageStory
@@ -56,6 +60,7 @@ class AccountLine:
     pool: RoundSum
     group: str
     shares_rounds: bool
+    is_held: bool
 
     @property
     def rounds(self) -> RoundSum:
@@ -148,8 +153,8 @@ class AccountLine:
 
     @property
     def silence_on(self) -> date | None:
-        """Name the day with whose end silence counts as approval, if the terms say so."""
-        return self.turn.silence_on if self.turn else None
+        """Name the day with whose end silence counts as approval, if the terms say so and no stopper holds it up."""
+        return self.turn.silence_on if self.turn and not self.is_held else None
 
     @property
     def since(self) -> datetime | None:
@@ -225,7 +230,10 @@ class Account:
 
 
 def account_of(book: Book, seat: Seat) -> Account:
-    """Draw up the account of today (4 queries whatever the number of spreads, 5 where terms are implied)."""
+    """Draw up the account of today (4 queries whatever the number of spreads, 5 where terms are implied).
+
+    At most 3 more where silence would approve a proof: an open stopper holds that up.
+    """
     reckoned = reckon_one(book, timezone.now())
     rows = Passage.objects.live().with_places().select_related("pending").filter(book=book)
     passages = {passage.pk: passage for passage in rows}
@@ -241,6 +249,8 @@ def _lines(reckoned: Reckoning, passages: dict[int, Passage], seat: Seat) -> Seq
     """Leave out the stages that only the illustrator sees, for everybody else."""
     n_sharing = Counter(reckoned.group_of(line) for line in reckoned.statement.lines)
     receipts = Receipts(reckoned.terms, reckoned.story.told_by, reckoned.story.pauses)
+    silent = [line.passage for line in reckoned.statement.lines if line.turns and line.turns[-1].silence_on]
+    held = held_by_stoppers([passages[passage] for passage in silent if passage in passages])
     found = []
     for line in reckoned.statement.lines:
         passage = passages.get(line.passage)
@@ -258,6 +268,7 @@ def _lines(reckoned: Reckoning, passages: dict[int, Passage], seat: Seat) -> Seq
                 pool=pool,
                 group=key.group if key.spread else _("{group}, for the whole book").format(group=key.group),
                 shares_rounds=n_sharing[key] > 1,
+                is_held=line.passage in held,
             )
         )
     return found

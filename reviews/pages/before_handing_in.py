@@ -16,6 +16,7 @@ from reviews.pages.hand_in_draft import Crumb
 from reviews.pages.on_page import OnPage, on_pages
 from reviews.pages.wording.names import response_words
 from reviews.pages.wording.notes import note_name
+from reviews.queries.comparisons import MOST_OPTIONS
 from reviews.rules.asked_places import is_asked
 from reviews.rules.letters import note_mark
 from reviews.rules.states import Cause, HandInState, NoteState, PictureState
@@ -63,6 +64,7 @@ class DraftCheck(TypedDict):
     letter: Letter | None
     same_as: int | None
     is_several: bool
+    n_left_out: int
     n_doubted: int
     n_unanswered: int
     n_unasked: int
@@ -91,6 +93,7 @@ def draft_check(passage: Passage, seat: Seat) -> DraftCheck:
         "letter": letter,
         "same_as": _same_as(passage, pictures),
         "is_several": len(pictures) > 1,
+        "n_left_out": _left_out(pictures, seen),
         "n_doubted": sum(note["is_doubted"] for note in notes),
         "n_unanswered": sum(not note["answer"] for note in notes),
         "n_unasked": sum(pair["n_unasked"] for pair in pairs),
@@ -102,6 +105,12 @@ def draft_check(passage: Passage, seat: Seat) -> DraftCheck:
             {"label": _("Before you hand in"), "url": ""},
         ],
     }
+
+
+def _left_out(pictures: list[Picture], seen: ChangesSeen) -> int:
+    """Count the options beyond those that are compared, where any is: of these nothing is known."""
+    compared = {pair["after"] for pair in seen["comparisons"]}
+    return sum(picture.pk not in compared for picture in pictures[MOST_OPTIONS:]) if compared else 0
 
 
 def _state(pictures: list[Picture], seen: ChangesSeen) -> str:

@@ -8,9 +8,9 @@ from django.urls import reverse
 
 from reviews.models import Book, Passage, Picture
 from reviews.pages.on_page import OnPage, pages_of
-from reviews.press.delivery_names import NamedPart, named
+from reviews.press.delivery_names import MANIFEST, READ_ME, NamedPart, named
 from reviews.queries.final_art import FinalArt, newest_pictures
-from reviews.rules.file_names import name_told_apart
+from reviews.rules.file_names import name_told_apart_on_disk
 
 
 @dataclass(frozen=True)
@@ -40,11 +40,13 @@ class FinalShown:
 def files_of(book: Book, finals: list[FinalArt], pattern: str) -> list[DeliveredFile]:
     """Name every approved original; nothing else is in it (no query)."""
     files: list[DeliveredFile] = []
-    taken: set[str] = set()
+    taken = {MANIFEST, READ_ME}
     for one in finals:
         if one.approved is None:
             continue
-        name = name_told_apart(named(pattern, _part(book, one.passage, one.approved), _ending(one.approved)), taken)
+        name = name_told_apart_on_disk(
+            named(pattern, _part(book, one.passage, one.approved), _ending(one.approved)), taken
+        )
         taken.add(name)
         files.append(DeliveredFile(name, one.approved, one.passage.where))
     return files

@@ -244,7 +244,7 @@ def draft_page(book: Book) -> DraftPage:
     opened = {passage.hand_in_id for passage in passages if passage.lay_open}
     objected = {handed for handed, said in agreements.items() if not said.agrees}
     seen = looked_at(passages, unsent, last, files=files, objected=objected, opened=opened)
-    silent = silent_days(book, entries, facts_in(passage.spread for passage in every), timezone.now())
+    silent = silent_days(book, entries, every, timezone.now())
     waiting = []
     for passage in passages:
         handed = passage.hand_in_id

@@ -7,14 +7,15 @@ from dataclasses import dataclass
 from datetime import datetime
 from typing import Any
 
+from django.db.models import QuerySet
 from django.utils.translation import gettext as _
 
 from reviews.models import Book, MeasuredProof
 from reviews.pages.wording import press
-from reviews.pages.wording.print_set_up import verdict_words
-from reviews.press.proof_check import Criterion, ProofVerdict
+from reviews.pages.wording.print_set_up import line_verdict, verdict_words
+from reviews.press.proof_check import Criterion
 
-N_WORST = 10
+N_WORST = 20
 #: Half the width of the plot in a* and b*, which holds every printed solid.
 _REACH = 110.0
 _BARS, _BAR_TOP = 200.0, 8.0
@@ -53,8 +54,8 @@ class SolidPlotted:
 
 
 @dataclass(frozen=True, kw_only=True)
-class ProofShown:
-    """One measured proof as its page shows it."""
+class ProofHead:
+    """One measured proof with its verdict line by line, as lists and papers show it."""
 
     id: int
     file_name: str
@@ -68,23 +69,49 @@ class ProofShown:
     by: str
     at: datetime
     lines: list[LineShown]
-    worst: list[PatchShown]
+    unmatched: int
+
+
+@dataclass(frozen=True, kw_only=True)
+class ProofShown:
+    """A measured proof with its patches, farthest from their aims first: all of them, or the worst."""
+
+    head: ProofHead
+    patches: list[PatchShown]
     solids: list[SolidPlotted]
     bars: str
     most: str
     n_patches: int
-    unmatched: int
+
+    @property
+    def is_whole(self) -> bool:
+        return len(self.patches) == self.n_patches
 
 
-def proofs_shown(book: Book) -> list[ProofShown]:
-    """List a book's measured proofs, newest first (1 query)."""
+def proof_heads(book: Book) -> list[ProofHead]:
+    """List a book's measured proofs, newest first, without their patches (1 query)."""
+    return [_head(row) for row in _rows(book).defer("patches", "reference__text")]
+
+
+def newest_proof(book: Book) -> ProofShown | None:
+    """Show the newest measured proof with its worst patches (1 query)."""
+    row = _rows(book).defer("reference__text").first()
+    return _shown(row, N_WORST) if row else None
+
+
+def whole_proof(book: Book, proof_id: int) -> ProofShown | None:
+    """Show one measured proof with every patch (1 query); None where the book has no such."""
+    row = _rows(book).defer("reference__text").filter(pk=proof_id).first()
+    return _shown(row, None) if row else None
+
+
+def _rows(book: Book) -> QuerySet[MeasuredProof]:
     rows = MeasuredProof.objects.select_related("reference", "judged_by__person", "passage__spread", "passage__stage")
-    return [_shown(row) for row in rows.filter(book=book)]
+    return rows.filter(book=book)
 
 
-def _shown(row: MeasuredProof) -> ProofShown:
-    patches: Sequence[Any] = row.patches
-    return ProofShown(
+def _head(row: MeasuredProof) -> ProofHead:
+    return ProofHead(
         id=row.pk,
         file_name=row.file_name,
         sha256=row.sha256,
@@ -97,15 +124,22 @@ def _shown(row: MeasuredProof) -> ProofShown:
         by=row.judged_by.person.name,
         at=row.judged_at,
         lines=[_line(line) for line in row.lines],
-        worst=[
+        unmatched=row.unmatched,
+    )
+
+
+def _shown(row: MeasuredProof, n_shown: int | None) -> ProofShown:
+    patches: Sequence[Any] = row.patches
+    return ProofShown(
+        head=_head(row),
+        patches=[
             PatchShown(str(name), f"{de00:.2f}", _lab(aim), _lab(measured))
-            for name, de00, aim, measured, _ink in patches[:N_WORST]
+            for name, de00, aim, measured, _ink in patches[:n_shown]
         ],
         solids=list(_solids(patches)),
         bars=_bars([patch[1] for patch in patches]),
         most=f"{patches[0][1]:.2f}" if patches else "",
         n_patches=len(patches),
-        unmatched=row.unmatched,
     )
 
 
@@ -114,7 +148,7 @@ def _line(line: dict[str, Any]) -> LineShown:
     return LineShown(
         words=str(press.CRITERIA[Criterion(line["criterion"])]),
         verdict=line["verdict"],
-        verdict_words=str(press.VERDICTS[ProofVerdict(line["verdict"])]),
+        verdict_words=line_verdict(line),
         value=_("not measured") if value is None else f"{value:.2f}",
         limit=f"{line['limit']:g}",
         patches=line["patches"],

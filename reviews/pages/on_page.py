@@ -78,7 +78,7 @@ def _shown(picture: Picture, checked: FileChecked) -> OnPage:
         height_px=height,
         guides=tuple(shapes_on(checked.placed, width, height)),
         faults=tuple(_fault(fault, width, height) for fault in faults),
-        looked=press.looked_at(checked.report, is_for_print=checked.is_for_print),
+        looked=press.looked_at(checked.report, checked.told),
         not_looked=tuple(str(press.NOT_LOOKED[code]) for code in checked.report.not_looked),
         n_stoppers=sum(fault.weight == Weight.STOPPER for fault in faults),
     )

@@ -8,8 +8,9 @@ from dataclasses import dataclass
 from django.utils.translation import gettext as _
 
 from reviews.models import Book, LetterAnswer, Passage, Picture, Spread, TakenFault
-from reviews.pages.measured_proofs import ProofShown, proofs_shown
+from reviews.pages.measured_proofs import ProofHead, proof_heads
 from reviews.pages.on_page import OnPage, pages_of
+from reviews.pages.wording import press
 from reviews.pages.wording.dates import day_words
 from reviews.pages.wording.names import answer_words, role_words
 from reviews.queries.final_art import FinalArt, art_for_press, newest_pictures
@@ -37,7 +38,7 @@ class PrintSheet:
     title: str
     facts: list[str]
     pieces: list[SheetPiece]
-    proofs: list[ProofShown]
+    proofs: list[ProofHead]
 
 
 def sheet_of(book: Book, facts: list[str], spread: Spread | None = None, *, with_letters: bool) -> PrintSheet:
@@ -58,7 +59,7 @@ def sheet_of(book: Book, facts: list[str], spread: Spread | None = None, *, with
         title=title,
         facts=facts,
         pieces=[_piece(one, shown.get(one.passage.pk), words.get(one.passage.spread_id, [])) for one in finals],
-        proofs=[one for one in proofs_shown(book) if spread is None or one.spread_id in {None, spread.pk}],
+        proofs=[one for one in proof_heads(book) if spread is None or one.spread_id in {None, spread.pk}],
     )
 
 
@@ -90,29 +91,39 @@ def _words(spreads: Set[int], book: Book) -> _Words:
     found: _Words = {}
     answers = LetterAnswer.objects.select_related("letter__sent_by__person", "passage__spread", "passage__stage")
     rows = answers.filter(passage__spread__in=spreads, letter__sent_at__isnull=False, letter__taken_back_at=None)
-    for row in rows.order_by("letter__sent_at"):
+    told = list(rows.order_by("letter__sent_at"))
+    last = {row.passage_id: row.pk for row in told}
+    for row in told:
         is_proof = row.passage.stage.kind == StageKind.PROOF
         if row.answer not in APPROVALS and not is_proof:
             continue
-        sender, sent_at = row.letter.sent_by, row.letter.sent_at
-        if sender is None or sent_at is None:
-            continue
-        told = _("{where}: {answer}, letter {number}, {name} ({role}), {day}").format(
-            where=row.passage.where,
-            answer=answer_words(row.answer, row.passage.stage.kind),
-            number=row.letter.number,
-            name=sender.person.name,
-            role=role_words(sender.role),
-            day=day_words(book.day_rule.local_date(sent_at)),
-        )
-        if row.answer in APPROVALS and not _stands(row):
-            told = _("{told} (does not stand: waiting, objected to or opened again)").format(told=told)
-        found.setdefault(row.passage.spread_id, []).append((0 if is_proof else row.passage_id, told))
+        words = _answer_told(row, book)
+        if words and row.answer in APPROVALS and not (_stands(row) and last[row.passage_id] == row.pk):
+            words = _("{told} (does not stand: waiting, objected to or opened again)").format(told=words)
+        if words:
+            found.setdefault(row.passage.spread_id, []).append((0 if is_proof else row.passage_id, words))
     return found
 
 
+def _answer_told(row: LetterAnswer, book: Book) -> str:
+    sender, sent_at = row.letter.sent_by, row.letter.sent_at
+    if sender is None or sent_at is None:
+        return ""
+    return _("{where}: {answer}, letter {number}, {name} ({role}), {day}").format(
+        where=row.passage.where,
+        answer=answer_words(row.answer, row.passage.stage.kind),
+        number=row.letter.number,
+        name=sender.person.name,
+        role=role_words(sender.role),
+        day=day_words(book.day_rule.local_date(sent_at)),
+    )
+
+
 def _stands(row: LetterAnswer) -> bool:
-    """Say whether an approval is what its passage stands approved by: two voices, and nothing opened it since."""
+    """Say whether an approval is what its passage stands approved by: two voices, and nothing opened it since.
+
+    An approval of the same hand-in that was objected to stands no more where a later letter approves it again.
+    """
     return row.passage.state == PassageState.APPROVED and row.passage.hand_in_id == row.hand_in_id
 
 
@@ -121,8 +132,9 @@ def _taken_on(spreads: Set[int], book: Book) -> _Words:
     found: _Words = {}
     taken_on = TakenFault.objects.select_related("by__person", "passage", "picture")
     for taken in taken_on.filter(passage__spread__in=spreads):
-        told = _("A stopper in {file} was taken on by {name}, {day}: {reason}").format(
+        told = _("A stopper in {file} was taken on by {name}, {day}: “{fault}” Reason: {reason}").format(
             file=taken.picture.file_name,
+            fault=press.fault_taken(taken.code, taken.values),
             name=taken.by.person.name,
             day=day_words(book.day_rule.local_date(taken.at)),
             reason=taken.reason,

@@ -9,14 +9,17 @@ from django.urls import reverse
 
 from reviews.models import Passage, Seat
 from reviews.pages.wording import press
-from reviews.queries.stoppers import Stopper, stoppers_of
+from reviews.queries.stoppers import Stopper, Unlooked, art_of_proof
 from reviews.rules import permits
 from reviews.rules.states import Deed, PassageState, Role
 
 
 @dataclass(frozen=True, kw_only=True)
 class StopperShown:
-    """One stopper: in which file, in words; who took it on and why, or the way to do so."""
+    """One stopper: in which file, in words; who took it on and why, or the way to do so.
+
+    ``was`` is what somebody took on before it became worse, "" where nobody did.
+    """
 
     picture_id: int
     code: str
@@ -24,20 +27,53 @@ class StopperShown:
     url: str
     file_name: str
     words: str
+    seen: str
+    was: str
     by: str
     reason: str
     at: datetime | None
     may_take_on: bool
 
 
-def stoppers_shown(passage: Passage, seat: Seat) -> list[StopperShown]:
-    """List the stoppers of a proof's art (at most 3 queries, none at another stage)."""
+@dataclass(frozen=True)
+class UnlookedShown:
+    """A file of which something was not looked at, and what."""
+
+    where: str
+    url: str
+    file_name: str
+    words: str
+
+
+@dataclass(frozen=True)
+class BeforePrint:
+    """What stands between a proof and "OK to print", and what nobody can tell yet."""
+
+    stoppers: list[StopperShown]
+    unlooked: list[UnlookedShown]
+
+    def __bool__(self) -> bool:
+        return bool(self.stoppers or self.unlooked)
+
+
+def before_print(passage: Passage, seat: Seat) -> BeforePrint:
+    """Show what was found in a proof's art and what was not looked at (at most 3 queries, none at another stage)."""
     may = permits.may(Role(seat.role), Deed.TAKE_ON_FAULT, PassageState(passage.state))
-    return [_shown(stopper, may=may) for stopper in stoppers_of(passage)]
+    art = art_of_proof(passage)
+    return BeforePrint([_shown(stopper, may=may) for stopper in art.stoppers], [_unlooked(one) for one in art.unlooked])
+
+
+def _unlooked(one: Unlooked) -> UnlookedShown:
+    return UnlookedShown(
+        where=one.passage.where,
+        url=reverse("reviews:passage", args=[one.passage.pk]),
+        file_name=one.picture.file_name if one.picture else "",
+        words=press.unlooked(one.missed, is_approved=one.picture is not None),
+    )
 
 
 def _shown(stopper: Stopper, *, may: bool) -> StopperShown:
-    taken = stopper.taken
+    taken, outgrown = stopper.taken, stopper.outgrown
     return StopperShown(
         picture_id=stopper.picture.pk,
         code=stopper.fault.code,
@@ -45,6 +81,8 @@ def _shown(stopper: Stopper, *, may: bool) -> StopperShown:
         url=reverse("reviews:passage", args=[stopper.passage.pk]),
         file_name=stopper.picture.file_name,
         words=press.fault(stopper.fault),
+        seen=stopper.seen,
+        was=press.taken_before(outgrown.code, outgrown.values, outgrown.by.person.name) if outgrown else "",
         by=taken.by.person.name if taken else "",
         reason=taken.reason if taken else "",
         at=taken.at if taken else None,

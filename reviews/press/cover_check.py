@@ -6,6 +6,7 @@ cover has a bleed, a file some 3 mm too wide or more has the proportions of one 
 
 from __future__ import annotations
 
+from reviews.press.covers import MOST_SPINE_MM
 from reviews.press.file_check import FileFacts, FileFault, FoundFault, Weight
 from reviews.press.flats import Flat, PanelKind
 from reviews.press.placing import PlacedPicture
@@ -13,8 +14,6 @@ from reviews.press.placing import PlacedPicture
 #: Half a millimetre of spine is seen on a shelf; and no file is exact to less than two of its pixels. Common practice.
 _SPINE_OFF_MM = 0.5
 _PIXELS_OFF = 2
-#: A spine drawn for less than nought or for more than this is no spine: then the proportions are wrong altogether.
-_MOST_SPINE_MM = 60.0
 
 
 def spine_drawn_mm(facts: FileFacts, placed: PlacedPicture) -> float:
@@ -32,6 +31,7 @@ def cover_faults(facts: FileFacts, placed: PlacedPicture, whole: Flat) -> list[F
     spine = sum(panel.width_mm for panel in whole.panels if panel.kind == PanelKind.SPINE)
     drawn = spine_drawn_mm(facts, placed)
     least = max(_SPINE_OFF_MM, _PIXELS_OFF * placed.height_mm / facts.height_px)
-    if abs(drawn - spine) <= least or not 0 <= drawn <= _MOST_SPINE_MM:
+    # A spine drawn for less than nought or for too much is no spine: then the proportions are wrong altogether.
+    if abs(drawn - spine) <= least or not 0 <= drawn <= MOST_SPINE_MM:
         return []
     return [FoundFault(FileFault.SPINE_MOVED, Weight.STOPPER, {"drawn_mm": drawn, "spine_mm": round(spine, 2)})]

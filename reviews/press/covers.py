@@ -145,6 +145,9 @@ def paperback_cover(
     return flat_of(tuple(panels), trim.height_mm, bleed_mm=bleed_mm, safety_mm=safety_mm)
 
 
+MOST_SPINE_MM = 60.0  # no picture book is thicker; common practice, a printer says less
+
+
 def case_spine_mm(block_mm: float, rules: CaseRules) -> float:
     """Give the width of a case's spine board, in mm to 0.01."""
     return round(checked(block_mm, "block") + 2 * rules.board_mm + rules.spine_more_mm, 2)

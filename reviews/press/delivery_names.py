@@ -10,6 +10,7 @@ from reviews.press.refused import CannotPrint
 
 USUAL_PATTERN = "{book}_{pages}_{stage}"
 PARTS = ("book", "pages", "stage", "version", "name")
+MANIFEST, READ_ME = "manifest.txt", "read-me.txt"  # what the folder itself holds beside the files
 _LONGEST = 120
 _UNSAFE = re.compile(r"[^A-Za-z0-9._-]+")
 
@@ -42,6 +43,17 @@ def check_pattern(pattern: str) -> str:
 def named(pattern: str, part: NamedPart, ending: str) -> str:
     """Name one file in letters that every disk takes."""
     told = {field: _UNSAFE.sub("-", getattr(part, field)).strip("-.") for field in PARTS}
-    stem = _UNSAFE.sub("-", pattern.format(**told)).strip("-.")[:_LONGEST] or "file"
+    stem = _stem(pattern, told)
+    # What tells one piece from the other is kept whole: a long title, then a long name of a file, gives way.
+    for field in ("book", "name"):
+        over = len(stem) - _LONGEST
+        if over > 0:
+            told[field] = told[field][: max(0, len(told[field]) - -(-over // max(1, pattern.count(f"{{{field}}}"))))]
+            stem = _stem(pattern, told)
+    stem = stem[:_LONGEST].strip("-.") or "file"
     ending = re.sub(r"[^a-z0-9]+", "", ending.lower())
     return f"{stem}.{ending or 'bin'}"
+
+
+def _stem(pattern: str, told: dict[str, str]) -> str:
+    return _UNSAFE.sub("-", pattern.format(**told)).strip("-.")

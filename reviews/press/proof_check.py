@@ -93,7 +93,10 @@ class PatchDifference:
 
 @dataclass(frozen=True, kw_only=True)
 class ProofLine:
-    """One line of the verdict: the figure, the limit, over how many patches, and the patch that is worst."""
+    """One line of the verdict: the figure, the limit, over how many patches, and the patch that is worst.
+
+    ``missing`` names the full inks that the line is about and that were not measured.
+    """
 
     criterion: Criterion
     verdict: ProofVerdict
@@ -101,6 +104,7 @@ class ProofLine:
     limit: float
     n_patches: int
     worst: str = ""
+    missing: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -159,9 +163,16 @@ def _key(inks: Inks) -> tuple[int, ...]:
 
 
 def _line(criterion: Criterion, limit: float, differences: Sequence[PatchDifference]) -> ProofLine:
-    figures = _figures(criterion, differences)
+    figures, missing = _figures(criterion, differences), _missing(criterion, differences)
     if not figures:
-        return ProofLine(criterion=criterion, verdict=ProofVerdict.NOT_MEASURED, value=None, limit=limit, n_patches=0)
+        return ProofLine(
+            criterion=criterion,
+            verdict=ProofVerdict.NOT_MEASURED,
+            value=None,
+            limit=limit,
+            n_patches=0,
+            missing=missing,
+        )
     worst_value, worst = max(figures)
     values = sorted(value for value, _ in figures)
     if criterion in {Criterion.MEAN, Criterion.GREY_MEAN}:
@@ -172,20 +183,26 @@ def _line(criterion: Criterion, limit: float, differences: Sequence[PatchDiffere
         value = worst_value
     return ProofLine(
         criterion=criterion,
-        verdict=_verdict(criterion, differences, is_within=value <= limit),
+        verdict=_verdict(missing, is_within=value <= limit),
         value=value,
         limit=limit,
         n_patches=len(values),
         worst=worst,
+        missing=missing,
     )
 
 
-def _verdict(criterion: Criterion, differences: Sequence[PatchDifference], *, is_within: bool) -> ProofVerdict:
+def _missing(criterion: Criterion, differences: Sequence[PatchDifference]) -> tuple[str, ...]:
+    """Name the full inks of which a line is and that were not measured."""
+    needed = _NEEDED.get(criterion, ())
+    return tuple(letter for letter, solid in zip("CMYK", needed, strict=False) if not _of(differences, [solid]))
+
+
+def _verdict(missing: Sequence[str], *, is_within: bool) -> ProofVerdict:
     """One solid beyond the limit fails the line; to pass it every solid that it names must have been measured."""
     if not is_within:
         return ProofVerdict.FAIL
-    needed = _NEEDED.get(criterion, ())
-    return ProofVerdict.PASS if all(_of(differences, [one]) for one in needed) else ProofVerdict.NOT_MEASURED
+    return ProofVerdict.NOT_MEASURED if missing else ProofVerdict.PASS
 
 
 def _figures(criterion: Criterion, differences: Sequence[PatchDifference]) -> list[tuple[float, str]]:

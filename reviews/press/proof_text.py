@@ -21,6 +21,7 @@ def _line(line: ProofLine) -> dict[str, Any]:
         "limit": line.limit,
         "patches": line.n_patches,
         "worst": line.worst,
+        "missing": list(line.missing),
     }
 
 

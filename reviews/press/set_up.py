@@ -12,8 +12,8 @@ from enum import StrEnum
 
 from reviews.geometry import MM_PER_INCH
 from reviews.press import covers, paper
-from reviews.press.covers import CASE_RULES, JACKET_RULES, CaseRules, JacketRules, Trim
-from reviews.press.flats import Flat
+from reviews.press.covers import CASE_RULES, JACKET_RULES, MOST_SPINE_MM, CaseRules, JacketRules, Trim
+from reviews.press.flats import Flat, PanelKind
 from reviews.press.limits import INK_CONDITIONS, FileLimits, InkCondition
 from reviews.press.page_plan import BindingKind, EndsKind
 from reviews.press.paper import Paper
@@ -192,7 +192,10 @@ class BookPrint:
         gutter = self.mm(PrintFigure.GUTTER)
         if gutter >= self.trim.width_mm:
             raise CannotPrint("gutter-too-wide", value=round(gutter, 2), width=round(self.trim.width_mm, 2))
-        self.flats()
+        panels = [panel for flat in self.flats().values() for panel in flat.panels]
+        spines = [panel.width_mm for panel in panels if panel.kind == PanelKind.SPINE]
+        if spines and max(spines) > MOST_SPINE_MM:
+            raise CannotPrint("spine-too-wide", value=round(max(spines), 2), most=MOST_SPINE_MM)
 
     @property
     def limits(self) -> FileLimits:

@@ -28,11 +28,15 @@ _SKETCH_LIMITS = FileLimits(resolutions={ArtKind.TONE: Resolution(72.0, 72.0, "s
 
 @dataclass(frozen=True, kw_only=True)
 class FileChecked:
-    """A picture held against its piece. ``placed`` is how it lies there, None where that is not known."""
+    """A picture held against its piece. ``placed`` is how it lies there, None where that is not known.
+
+    ``told`` are the faults that would have been told of it: of all others nothing is said.
+    """
 
     report: FileReport
     placed: PlacedPicture | None
     is_for_print: bool
+    told: frozenset[FileFault]
 
 
 def is_checked(picture: Picture, passage: Passage) -> bool:
@@ -49,17 +53,18 @@ def check_picture(picture: Picture, passage: Passage, ink: InkKnown | None = Non
     kind, facts = StageKind(passage.stage.kind), facts_of(picture)
     placed, is_for_print = placed_on(picture, passage), kind in ART_OF_STAGE
     if placed is None:
-        return FileChecked(report=FileReport((), ()), placed=None, is_for_print=is_for_print)
+        return FileChecked(report=FileReport((), ()), placed=None, is_for_print=is_for_print, told=frozenset())
     limits = print_of(passage.book).limits if is_for_print else _SKETCH_LIMITS
     found = ink.found if ink else None
     report = check_file(facts, placed.flat, ART_OF_STAGE.get(kind, ArtKind.TONE), limits, found)
-    faults = [fault for fault in report.faults if fault.code in _told(picture, passage)]
-    missed = [_not_looked(picture, ink, report)] if is_for_print else []
+    told = _told(picture, passage)
+    faults = [fault for fault in report.faults if fault.code in told]
+    missed = [_not_looked(picture, ink, report)] if is_for_print or picture.facts["kind"] == "PDF" else []
     if passage.spread.kind == PieceKind.COVER:
         faults, more = _of_cover(faults, facts, placed, passage, is_for_print=is_for_print)
         missed += more
     report = FileReport(tuple(faults), tuple(code for code in missed if code is not None))
-    return FileChecked(report=report, placed=placed, is_for_print=is_for_print)
+    return FileChecked(report=report, placed=placed, is_for_print=is_for_print, told=told)
 
 
 def _told(picture: Picture, passage: Passage) -> frozenset[FileFault]:

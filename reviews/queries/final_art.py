@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Collection, Iterator
 from dataclasses import dataclass
 
 from reviews.models import Book, Passage, Picture
@@ -30,11 +30,15 @@ def art_for_press(book: Book) -> list[FinalArt]:
     return [FinalArt(passage, _approved(passage)) for row in by_spread.values() for passage in _finals(row)]
 
 
-def finals_of_spread(spread_id: int) -> list[FinalArt]:
-    """List what goes to press of one spread (1 query)."""
+def finals_of_spreads(spreads: Collection[int]) -> dict[int, list[FinalArt]]:
+    """List what goes to press of some spreads, by spread (1 query)."""
     rows = Passage.objects.with_places().select_related("approved_picture__hand_in", "hand_in")
-    row = list(rows.filter(spread_id=spread_id).order_by("stage__position"))
-    return [FinalArt(passage, _approved(passage)) for passage in _finals(row)]
+    by_spread: dict[int, list[Passage]] = {spread: [] for spread in spreads}
+    for passage in rows.filter(spread_id__in=by_spread).order_by("stage__position"):
+        by_spread[passage.spread_id].append(passage)
+    return {
+        spread: [FinalArt(passage, _approved(passage)) for passage in _finals(row)] for spread, row in by_spread.items()
+    }
 
 
 def _finals(row: list[Passage]) -> Iterator[Passage]:

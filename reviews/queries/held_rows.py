@@ -87,7 +87,7 @@ KINDS: dict[str, Kind] = {
         "judged_at",
     ),
     "fault": Kind(
-        TakenFault, "passage__book", ("passage_id", "picture_id", "code", "reason", "by_id", "at"), "at"
+        TakenFault, "passage__book", ("passage_id", "picture_id", "code", "values", "reason", "by_id", "at"), "at"
     ),
     "printer": Kind(KeptPrinter, "book", ("name", "figures", "kept_by_id", "kept_at"), "kept_at"),
     "stage plan": Kind(StagePlan, "book", ("name", "covers")),

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Collection, Iterable
 from datetime import date, datetime
 
 from django.db.models import Q
@@ -10,10 +10,11 @@ from django.db.models import Q
 from reviews.models import Book, Passage, TermsVersion
 from reviews.queries.reckoning import reckon, reckon_one
 from reviews.queries.statement import entries_of, facts_in
+from reviews.queries.stoppers import held_by_stoppers
 from reviews.queries.terms import history_told
 from reviews.rules.contract.receipts import Receipts
 from reviews.rules.contract.silence import Silence, silences
-from reviews.rules.contract.timeline import SpreadFacts, tell
+from reviews.rules.contract.timeline import tell
 from reviews.rules.contract.turns import all_turns
 from reviews.rules.entries import Entry
 from reviews.rules.mailing import MORNING_HOUR
@@ -35,25 +36,28 @@ def silence_of(book: Book, passage_id: int, now: datetime) -> Silence | None:
     return next((one for one in found if one.passage == passage_id), None)
 
 
-def silent_days(
-    book: Book, entries: Iterable[Entry], facts: Mapping[int, SpreadFacts], now: datetime
-) -> dict[int, date]:
-    """Name, by passage, the day with whose end silence approves what waits there; needs the ledger (no query)."""
+def silent_days(book: Book, entries: Iterable[Entry], waiting: Collection[Passage], now: datetime) -> dict[int, date]:
+    """Name, by passage, the day with whose end silence approves what waits there.
+
+    Needs the ledger (no query, but for proofs at most 3). A proof that an open stopper holds up has no such day.
+    """
     entries = list(entries)
     history = history_told(entries)
     if history is None or not any(version.lets_silence_approve for version in history.versions):
         return {}
     as_of = book.day_rule.local_date(now)
     known = history.known_on(as_of)
-    story = tell(entries, facts)
+    story = tell(entries, facts_in(passage.spread for passage in waiting))
     turns = all_turns(story, Receipts(known, story.told_by, story.pauses), as_of)
-    return {passage: own[-1].silence_on for passage, own in turns.items() if own and own[-1].silence_on}
+    days = {passage: own[-1].silence_on for passage, own in turns.items() if own and own[-1].silence_on}
+    held = held_by_stoppers([passage for passage in waiting if passage.pk in days])
+    return {passage: day for passage, day in days.items() if day is not None and passage not in held}
 
 
 def silent_day(passage: Passage, now: datetime) -> date | None:
     """Say the same of one passage; needs its places joined.
 
-    No query where no terms are entered, 1 where none let silence approve, else 2.
+    No query where no terms are entered, 1 where none let silence approve, else 2, and at a proof at most 3 more.
     """
     book = passage.book
     silent = TermsVersion.objects.filter(_SILENT, book=book)
@@ -63,7 +67,7 @@ def silent_day(passage: Passage, now: datetime) -> date | None:
     if not book.day_counts or not silent.exists():
         return None
     entries = entries_of([book.pk]).get(book.pk, ())
-    return silent_days(book, entries, facts_in([passage.spread]), now).get(passage.pk)
+    return silent_days(book, entries, [passage], now).get(passage.pk)
 
 
 def _books() -> list[Book]:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Container
+from collections.abc import Callable, Collection, Container
 from itertools import count
 
 _LONGEST = 255
@@ -13,13 +13,23 @@ def name_told_apart(name: str, taken: Container[str]) -> str:
 
     Two folders each hold a "scan.jpg"; a sentence about one of them must not mean both.
     """
-    if name not in taken:
+    return _told_apart(name, lambda other: other in taken)
+
+
+def name_told_apart_on_disk(name: str, taken: Collection[str]) -> str:
+    """Do so for a disk that tells no capitals from small letters: on many "Art.tif" replaces "art.tif"."""
+    folded = {one.casefold() for one in taken}
+    return _told_apart(name, lambda other: other.casefold() in folded)
+
+
+def _told_apart(name: str, is_taken: Callable[[str], bool]) -> str:
+    if not is_taken(name):
         return name
     stem, dot, ending = name.rpartition(".")
     if not stem or len(ending) > 5:
         stem, dot, ending = name, "", ""
     for n in count(2):
         tail = f" ({n}){dot}{ending}"
-        if (told := f"{stem[: _LONGEST - len(tail)]}{tail}") not in taken:
+        if not is_taken(told := f"{stem[: _LONGEST - len(tail)]}{tail}"):
             return told
     raise AssertionError("counting has no end")

@@ -302,6 +302,7 @@ PAGES: dict[str, str | Deed] = {
     "print-sheet": "geometry",
     "spread-print-sheet": "geometry",
     "measured-proofs": "geometry",
+    "measured-proof": "geometry",
     "judge-proof": Deed.JUDGE_PROOF,
     "take-on-fault": Deed.TAKE_ON_FAULT,
     "book-brief": "brief",

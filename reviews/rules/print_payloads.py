@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
-from typing import Any, TypedDict
+from typing import Annotated, Any, NotRequired, TypedDict
+
+from reviews.rules.payload_shapes import LATER
 
 
 class PrintTold(TypedDict):
@@ -19,8 +21,12 @@ class PrintTold(TypedDict):
 
 
 class SetPrintData(TypedDict):
-    """The print set-up before and after; ``kept_as`` is the name the printer's figures are kept under."""
+    """The print set-up before and after; ``kept_as`` is the name the printer's figures are kept under.
+
+    ``trim_reason`` says why the trim moved, "" where it did not.
+    """
 
     before: PrintTold
     now: PrintTold
     kept_as: str
+    trim_reason: NotRequired[Annotated[str, LATER]]

@@ -10,6 +10,7 @@ from pathlib import Path
 from django.utils import timezone
 
 from reviews.actions.presses import forget_old_presses
+from reviews.actions.print_checks import ask_where_nobody_asked
 from reviews.actions.standing import claim_day, is_clock_sound, seen
 from reviews.tasks.night import look_at_the_night
 from reviews.tasks.operators import tell_operators
@@ -30,6 +31,8 @@ def look_around(process: str) -> int:
     tell_operators(now)
     if claim_day("presses-forgotten", now.date().isoformat()):
         forget_old_presses()
+    if claim_day("inks-asked", now.date().isoformat()):
+        ask_where_nobody_asked()
     return n_mails
 
 

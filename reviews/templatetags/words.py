@@ -42,6 +42,7 @@ for _filter in (
     ledger_faults.break_words,
     letter_cost.round_words,
     letter_cost.extra_words,
+    letter_cost.late_words,
     letter_cost.fees_words,
     outlook.sources_words,
     schedule.bar_words,

@@ -32,9 +32,11 @@ def delivery(request: SignedInRequest, book_id: int) -> StreamingHttpResponse:
     files = files_of(book, art_for_press(book), pattern)
     if not files:
         raise Refused("nothing-to-deliver")
-    # Once it is being sent it can only break off: where the store is silent, that is said now.
-    with store_turn():
-        storage.exists(storage.original_name(files[0].picture.sha256))
+    # Once it is being sent it can only break off: where the store is silent or lacks a file, that is said now.
+    for file in files:
+        with store_turn():
+            if not storage.exists(storage.original_name(file.picture.sha256)):
+                raise Refused("original-missing", where=file.where, file=file.picture.file_name)
     note = str(DELIVERY_NOTE).format(title=book.title, n=len(files))
     response = StreamingHttpResponse(folder_of(files, timezone.now(), note), content_type="application/zip")
     response["Content-Disposition"] = f'attachment; filename="{slugify(book.title) or f"book-{book.pk}"}-delivery.zip"'

@@ -18,7 +18,7 @@ from reviews.pages.changes import changes_seen
 from reviews.pages.guides import GUIDE_KINDS
 from reviews.pages.on_page import on_pages
 from reviews.pages.proposals import date_forms, proposals_on
-from reviews.pages.stoppers import stoppers_shown
+from reviews.pages.stoppers import before_print
 from reviews.pages.table_answer import answer_here, leaves
 from reviews.pages.table_shapes import OnTableNote, TableData
 from reviews.queries.access import get_passage
@@ -67,8 +67,8 @@ def _dated(passage: Passage, seat: Seat) -> dict[str, Any]:
 
 def _for_print(pictures: list[Picture], passage: Passage, seat: Seat) -> dict[str, Any]:
     on_page = on_pages(pictures, passage) if permits.sees(Role(seat.role), "geometry") else []
-    stoppers = stoppers_shown(passage, seat) if permits.sees(Role(seat.role), "geometry") else []
-    return {"guide_kinds": GUIDE_KINDS, "on_page": on_page, "stoppers": stoppers}
+    before = before_print(passage, seat) if permits.sees(Role(seat.role), "geometry") else None
+    return {"guide_kinds": GUIDE_KINDS, "on_page": on_page, "before": before}
 
 
 def _answering(

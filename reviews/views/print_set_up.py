@@ -23,6 +23,7 @@ from reviews.queries.final_art import art_for_press
 from reviews.queries.print_set_ups import print_of, printers_for, seen_of
 from reviews.rules import permits
 from reviews.rules.states import Deed, Refused, Role
+from reviews.rules.trim import may_move_trim
 from reviews.views.signed_in import SignedInRequest
 from reviews.views.trail import crumbs
 
@@ -39,7 +40,7 @@ def print_set_up(request: SignedInRequest, book_id: int) -> HttpResponse:
     if chosen:
         stands = replace(stands, figures=figures_from_text(chosen.figures), printer=chosen.name)
         unit = stands.figures.unit
-    form = PrintForm(stands=stands, unit=unit, seen=seen_of(book))
+    form = PrintForm(stands=stands, unit=unit, seen=seen_of(book), moves_trim=may_move_trim(Role(seat.role)))
     return render(request, "reviews/print/print.html", _page(book, seat, stands, unit, form, kept, chosen))
 
 
@@ -49,7 +50,11 @@ def set_print(request: SignedInRequest, book_id: int) -> HttpResponse:
     stands = print_of(book)
     unit = Unit.INCH if request.POST.get("typed_in") == Unit.INCH else Unit.MM
     form = PrintForm(
-        request.POST, stands=replace(stands, figures=replace(stands.figures, unit=unit)), unit=unit, seen=""
+        request.POST,
+        stands=replace(stands, figures=replace(stands.figures, unit=unit)),
+        unit=unit,
+        seen="",
+        moves_trim=may_move_trim(Role(seat.role)),
     )
     refusal = ""
     if form.is_valid():

@@ -19,6 +19,13 @@ from reviews.views.signed_in import SignedInRequest
 def take_on_fault(request: SignedInRequest, passage_id: int) -> HttpResponse:
     passage, seat = get_passage(request.user, passage_id, deed=Deed.TAKE_ON_FAULT)
     given = filled_in(TakeOnForm(request.POST), "taken-fault-reason")
-    take_on(passage.pk, picture_id=given["picture"], code=given["code"], reason=given["reason"], actor=seat)
+    take_on(
+        passage.pk,
+        picture_id=given["picture"],
+        code=given["code"],
+        seen=given["seen"],
+        reason=given["reason"],
+        actor=seat,
+    )
     messages.success(request, "It is taken on in your name. Both sides read it in the ledger.")
     return redirect("reviews:passage", passage.pk)

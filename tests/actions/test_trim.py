@@ -16,6 +16,7 @@ from reviews.rules.states import Deed, Refused
 from tests.cast import Cast, gather, sign_in
 from tests.letter_scene import answered, approved, sent
 from tests.makers import a_book, handed_in
+from tests.views.test_print_set_up import send
 
 pytestmark = pytest.mark.django_db
 
@@ -84,3 +85,15 @@ def test_the_page_shows_the_new_trim_and_offers_none_once_a_sketch_is_approved(c
     assert client.post(path, was | {"trim_width_mm": "12", "reason": "x"}).status_code == 422
     assert client.post(path, was | {"trim_width_mm": "260", "reason": "Wider."}).status_code == 302
     assert "260 ×" in client.get(reverse("reviews:book-map", args=[cast.book.pk])).content.decode()
+
+
+def test_a_trim_from_which_the_told_pieces_cannot_be_cut_is_refused(client, cast):
+    sign_in(client, cast.production.person)
+    printed = {"paper_by": "caliper", "paper_value": "0.5", "has_jacket": "on"}
+    for told in (printed, printed | {"figure_flap": "200"}):
+        assert send(client, cast.book, **told).status_code == 302
+    with pytest.raises(Refused, match="flap-too-wide"):
+        trimmed(cast, "120", "240")
+    cast.book.refresh_from_db()
+    assert cast.book.trim_width_mm == 250
+    assert trimmed(cast, "240", "240").trim_width_mm == 240

@@ -4,9 +4,10 @@ from decimal import Decimal
 
 import pytest
 
-from reviews.pages.wording.letter_cost import round_words
+from reviews.pages.wording.letter_cost import late_words, round_words
 from reviews.pages.wording.refusals import sentence_for
 from reviews.rules.contract.letter_cost import PlannedAsk, check_over, cost_of_letter
+from reviews.rules.contract.letter_cost_text import ToldCost, told_read, told_text
 from reviews.rules.contract.rounds import RoundStanding
 from reviews.rules.contract.statement import draw_up
 from reviews.rules.contract.terms import Money, RoundGroup, WhenOver
@@ -109,6 +110,19 @@ def test_a_change_to_what_was_approved_is_priced():
     told = cost(book, (101, Cause.TEXT))
     assert told.asks[0].standing == RoundStanding.OUTSIDE
     assert told.fees == {"GBP": Decimal("150")}
+    assert told.asks[0].days_late is None and late_words(told.asks[0]) == "none was due"
+
+
+def test_an_answer_in_time_is_told_from_one_that_was_not_due_in_old_entries_too():
+    [in_time] = cost(asked(0), (101, Cause.DIRECTION), today=date(2026, 11, 30)).asks
+    assert in_time.days_late == 0 and late_words(in_time) == "on time"
+    book = asked(0)
+    book.letter(day("2026-11-27"), book.approve(101))
+    told = ToldCost(cost=cost(book, (101, Cause.TEXT)), terms=1, moves_dates=False, counts_later=False)
+    text = told_text(told)
+    assert told_read(text) == told and told.days_late == 0
+    text["asks"][0]["days_late"] = 0  # as entries of before were written
+    assert told_read(text).cost.asks[0].days_late is None
 
 
 def test_a_fee_by_the_hour_is_said_not_to_be_priced():

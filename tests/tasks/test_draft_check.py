@@ -163,12 +163,17 @@ def test_each_of_several_options_is_compared_and_nothing_is_said_of_what_was_ask
     assert client.get(reverse("reviews:check-draft", args=[passage.pk])).status_code in (403, 404)
 
 
-def test_of_many_options_only_the_first_are_compared(asked, monkeypatch):
+def test_of_many_options_only_the_first_are_compared_and_the_others_are_told(asked, client, monkeypatch):
     cast, passage = asked
     monkeypatch.setattr("reviews.actions.comparisons.MOST_OPTIONS", 2)
+    monkeypatch.setattr("reviews.pages.before_handing_in.MOST_OPTIONS", 2)
     pictures = [put(cast, passage, a_drawing((640 + 20 * n, 300))) for n in range(3)]
     compared = set(Comparison.objects.values_list("sha256_b", flat=True))
     assert compared == {picture.sha256 for picture in pictures[:2]}
+    page = " ".join(checked(client, cast, passage).content.decode().split())
+    assert "The last option is not compared: what changed in it is not known." in page
+    hand_ins.remove_picture(pictures[2].pk, actor=cast.illustrator)
+    assert "not compared" not in checked(client, cast, passage).content.decode()
 
 
 def test_a_second_picture_makes_it_several_and_taking_it_out_compares_again(asked, client):

@@ -26,7 +26,7 @@ from tests.actions.test_terms import enter
 from tests.cast import gather, sign_in
 from tests.letter_scene import answered, approved, draft_of, pinned, sent
 from tests.makers import a_book, handed_in
-from tests.views.test_stoppers import SMALL
+from tests.views.test_stoppers import SMALL, seen
 from tests.views.test_stoppers import STAGES as STOPPED
 
 pytestmark = pytest.mark.django_db
@@ -351,7 +351,34 @@ def test_silence_lets_no_proof_go_to_print_over_an_open_stopper_and_warns_of_no_
     assert [looked(day) for day in ("2026-11-05", "2026-11-06", "2026-11-11")] == [0, 0, 0]
     assert Notice.objects.count() == n_mails and cast.passage("Pages 4–5", "proof").state == "answering"
     assert entries(cast) == []
-    take_on_fault(proof.pk, picture_id=art.pk, code="too-few-pixels", reason="Soft.", actor=cast.production)
+    take_on_fault(
+        proof.pk, picture_id=art.pk, code="too-few-pixels", seen=seen(proof), reason="Soft.", actor=cast.production
+    )
     assert looked("2026-11-12") == 1  # the warning, which leaves a whole day to answer
     assert sum(looked(day) for day in ("2026-11-17", "2026-11-18")) == 1
     assert cast.passage("Pages 4–5", "proof").state == "approved"
+
+
+def day_named(client, cast, proof) -> list[bool]:
+    """Say whether the proof's table, the letter being written and the account name the day of silence."""
+    pages = [("passage", proof.pk), ("draft-letter", cast.book.pk), ("account", cast.book.pk)]
+    texts = [client.get(reverse(f"reviews:{name}", args=[pk])).content.decode() for name, pk in pages]
+    return ["silence approves this" in texts[0], *["deemed approved if no reply" in text for text in texts[1:]]]
+
+
+def test_no_page_names_a_day_of_silence_while_a_stopper_is_open(client):
+    with as_if_at(at("2026-11-02", 9)):
+        cast = gather(a_book(inside=STOPPED))
+        enter(cast, silence_approves_after=5, stages=(*STAGES, StageDays("proof", 9, 4)))
+        approved(cast, cast.passage("Pages 4–5", "colour"), 1)
+    proof, art = cast.passage("Pages 4–5", "proof"), cast.passage("Pages 4–5", "colour").approved_picture
+    with as_if_at(at("2026-11-03", 9)):
+        handed_in(proof, cast.production, [2])
+    sign_in(client, cast.art_director.person)
+    assert day_named(client, cast, proof) == [True, True, True]
+    Picture.objects.filter(pk=art.pk).update(facts=SMALL)
+    assert day_named(client, cast, proof) == [False, False, False]
+    take_on_fault(
+        proof.pk, picture_id=art.pk, code="too-few-pixels", seen=seen(proof), reason="Soft.", actor=cast.production
+    )
+    assert day_named(client, cast, proof) == [True, True, True]

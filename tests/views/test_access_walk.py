@@ -28,6 +28,7 @@ from reviews.rules.states import Deed, Role
 from tests.briefs import referred
 from tests.cast import NAMES, Cast, gather, sign_in
 from tests.makers import a_book, draft, handed_in
+from tests.views.test_measured_proofs import judged
 
 pytestmark = pytest.mark.django_db
 
@@ -120,6 +121,7 @@ def world() -> World:
             "reference_id": referred(cast, passage).pk,
             "size": "thumb",
             "ask_id": ask.pk,
+            "proof_id": judged(cast).pk,
         },
         sent={"note_id": other.notes.get(state="sent", letter_words=SENT).pk, "letter_id": begun.pk},
     )

@@ -12,8 +12,10 @@ from django.urls import reverse
 from reviews import storage
 from reviews.models import Passage, Picture
 from reviews.notices.delivery_folder import NotTheApproved
+from reviews.pages.delivery import files_of
 from reviews.press.delivery_names import NamedPart, check_pattern, named
 from reviews.press.refused import CannotPrint
+from reviews.queries.final_art import art_for_press
 from reviews.rules.contract.plans import PlannedStage
 from reviews.rules.states import Gate, Role, StageKind
 from tests.cast import gather, sign_in
@@ -102,3 +104,48 @@ def test_names_are_safe_on_every_disk():
     part = NamedPart(book="../Otter: “Kept” / Time", pages="04-05", stage="colour", version="2", name="a b")
     assert named("{book}_{pages}_v{version}", part, "TIF") == "Otter-Kept-Time_04-05_v2.tif"
     assert named("{name}", part, "../x") == "a-b.x"
+
+
+def test_pages_are_kept_whole_where_a_name_is_too_long():
+    part = NamedPart(book="A very long title " * 12, pages="04-05", stage="colour", version="2", name="x" * 200)
+    for pattern in (
+        "{book}_{pages}_{stage}",
+        "{name}_{book}_{pages}",
+        "{book}{book}_{pages}",
+        "{pages}_{name}_{version}",
+    ):
+        told = named(pattern, part, "tif")
+        assert "04-05" in told and len(told) <= 124
+    assert named("{name}" * 8, part, "tif")
+
+
+def files_named(cast, *names: str, pattern: str = "{name}") -> list[str]:
+    """Name the approved files of two spreads whose pictures are called so."""
+    spreads = ["Pages 4–5", "Pages 6–7"]
+    for label, name in zip(spreads, names, strict=True):
+        approved(cast, cast.passage(label, "colour"), 1)
+        Picture.objects.filter(hand_in__passage=cast.passage(label, "colour")).update(file_name=name)
+    return [file.name for file in files_of(cast.book, art_for_press(cast.book), pattern)]
+
+
+@pytest.mark.parametrize(
+    ("names", "told"),
+    [
+        (("Art.tif", "art.TIF"), ["Art.tif", "art (2).tif"]),
+        (("manifest.txt", "Read-Me.txt"), ["manifest (2).txt", "Read-Me (2).txt"]),
+        (("one.tif", "two.tif"), ["one.tif", "two.tif"]),
+    ],
+)
+def test_no_file_takes_the_place_of_another_on_a_disk_that_tells_no_capitals(cast, names, told):
+    assert files_named(cast, *names) == told
+
+
+def test_a_file_that_is_gone_is_told_before_anything_is_sent_wherever_it_stands(client, cast):
+    approved(cast, cast.passage("Pages 4–5", "colour"), 1)
+    approved(cast, cast.passage("Pages 6–7", "colour"), 2)
+    sha256 = Picture.objects.get(hand_in__passage=cast.passage("Pages 6–7", "colour")).sha256
+    with storage.open_original_locally(sha256) as path:
+        path.unlink()
+    sign_in(client, cast.production.person)
+    answer = fetch(client, cast)
+    assert answer.status_code == 409 and "The stored file of Pages 6–7" in answer.content.decode()

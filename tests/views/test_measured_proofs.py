@@ -6,11 +6,14 @@ from pathlib import Path
 
 import pytest
 from django.core.files.uploadedfile import SimpleUploadedFile
+from django.db import connection
 from django.urls import reverse
 
+from reviews.actions.measured_proofs import ProofAsked, SentText, judge_measured
 from reviews.models import LedgerEntry, MeasuredProof, ReferenceSet
 from reviews.pages.wording.ledger import sentence
 from reviews.pages.wording.press import PROOF_CAUTION
+from reviews.press.proof_check import judge_proof
 from reviews.queries.held_check import check_held
 from reviews.rules.states import Deed, Role
 from tests.cast import gather, sign_in
@@ -55,6 +58,15 @@ def judge(client, cast, measured: bytes | None, aims: bytes | None = None, **fie
     if aims is not None:
         data["reference"] = SimpleUploadedFile("aims.txt", aims)
     return client.post(reverse("reviews:judge-proof", args=[cast.book.pk]), data)
+
+
+def judged(cast) -> MeasuredProof:
+    """Judge the sample that passes, without a browser."""
+    asked = ProofAsked(
+        measured=SentText("strip.txt", cgats(PASSES)), reference_id=None, reference=SentText("aims.txt", cgats(AIMS)),
+        limits="contract-proof", own_limits={}, passage_id=None,
+    )  # fmt: skip
+    return judge_measured(cast.book.pk, asked, actor=cast.production)
 
 
 def page_of(client, cast) -> str:
@@ -132,11 +144,13 @@ def test_others_read_verdicts_and_judge_nothing(client, cast, role):
     [
         (None, cgats(AIMS), "Choose the text file of the measurement"),
         (cgats(PASSES), None, "Choose the aims the proof was made for"),
-        (b"\x89PNG\r\n\x1a\n\x00\x00", cgats(AIMS), "no table of measured colour"),
+        (b"\x89PNG\r\n\x1a\n\x00\x00", cgats(AIMS), "no plain text"),
+        (b"a letter to a friend", cgats(AIMS), "no table of measured colour"),
         (cgats(PASSES).replace(b"LAB_B", b"ELSE_B"), cgats(AIMS), "lacks"),
         (cgats(PASSES).replace(b"54.96", b"fifty"), cgats(AIMS), "does not hold the values"),
         (cgats(PASSES).replace(b"54.96", b"nan"), cgats(AIMS), "does not hold the values"),
         (cgats({"C": (55, -37, -50)}), cgats({"M": (48, 74, -3)}), "None of the 1 patches stands in the reference"),
+        (cgats(PASSES).decode().encode("utf-16"), cgats(AIMS), "no plain text"),
         (b"x" * 460_801, cgats(AIMS), "no table of patches"),
         (cgats(PASSES).split(b"BEGIN_DATA\n")[0], cgats(AIMS), "holds no patch"),
     ],
@@ -154,3 +168,66 @@ def test_the_aims_of_another_book_are_none_of_this_one(client, cast):
     other = gather(a_book(title="A Second Book"))
     answer = judge(client, other, cgats(PASSES), reference_id=str(ReferenceSet.objects.get().pk))
     assert answer.status_code == 422 and MeasuredProof.objects.count() == 1
+
+
+def test_the_newest_stands_first_with_its_worst_and_each_has_a_page_with_every_patch(
+    client, cast, django_assert_max_num_queries
+):
+    sign_in(client, cast.production.person)
+    judge(client, cast, TR006.read_bytes(), FOGRA39.read_bytes())
+    aims = str(ReferenceSet.objects.get().pk)
+    judge(client, cast, cgats(FAILS), reference_id=aims)
+    first, second = MeasuredProof.objects.order_by("pk")
+    page = page_of(client, cast)
+    assert f'id="proof-{second.pk}"' in page and f'id="proof-{first.pk}"' not in page
+    assert "Measured before" in page and reverse("reviews:measured-proof", args=[cast.book.pk, first.pk]) in page
+    judge(client, cast, TR006.read_bytes(), reference_id=aims)
+    page = page_of(client, cast)
+    assert "The 20 patches farthest from their aims" in page and "All 1617 patches" in page
+    with django_assert_max_num_queries(12):
+        whole = client.get(reverse("reviews:measured-proof", args=[cast.book.pk, first.pk])).content.decode()
+    assert whole.count('<tr><th scope="row">') == 1617 and "Every patch" in whole
+    other = gather(a_book(title="A Second Book"))
+    sign_in(client, other.production.person)
+    assert client.get(reverse("reviews:measured-proof", args=[other.book.pk, first.pk])).status_code == 404
+
+
+def test_a_chart_is_judged_before_the_book_is_locked(client, cast, monkeypatch):
+    depth = []
+
+    def judged(*given):
+        depth.append(len(connection.savepoint_ids))
+        return judge_proof(*given)
+
+    monkeypatch.setattr("reviews.actions.measured_proofs.judge_proof", judged)
+    sign_in(client, cast.production.person)
+    outside = len(connection.savepoint_ids)
+    judge(client, cast, cgats(PASSES), cgats(AIMS))
+    assert depth == [outside] and MeasuredProof.objects.count() == 1
+
+
+def test_kept_aims_that_are_not_their_file_any_more_judge_nothing(client, cast):
+    sign_in(client, cast.production.person)
+    judge(client, cast, cgats(PASSES), cgats(AIMS))
+    kept = ReferenceSet.objects.get()
+    ReferenceSet.objects.update(text=kept.text.replace("95", "94"))
+    answer = judge(client, cast, cgats(FAILS), reference_id=str(kept.pk))
+    assert answer.status_code == 422 and "are not the file that was loaded any more" in answer.content.decode()
+    assert MeasuredProof.objects.count() == 1
+    judge(client, cast, cgats(FAILS), cgats(AIMS))
+    assert MeasuredProof.objects.count() == 2, "the file itself, sent again, is judged by"
+
+
+def test_a_limit_that_the_standard_does_not_name_is_judged_where_the_house_sets_it(client, cast):
+    sign_in(client, cast.production.person)
+    judge(client, cast, cgats(FAILS), cgats(AIMS), limits="validation-print", limit_most="3.5")
+    proof = MeasuredProof.objects.get()
+    assert proof.limits == "own" and lines(proof)["most"] == ("fail", pytest.approx(3.907, abs=6e-4))
+
+
+def test_the_page_names_the_ink_without_which_a_line_is_not_measured(client, cast):
+    sign_in(client, cast.production.person)
+    without = {name: lab for name, lab in PASSES.items() if name != "Y"}
+    judge(client, cast, cgats(without), cgats(AIMS))
+    assert lines(MeasuredProof.objects.get())["solids"][0] == "not-measured"
+    assert "not measured: no patch of Y" in page_of(client, cast)

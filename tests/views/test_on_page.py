@@ -20,19 +20,22 @@ from reviews import jobs
 from reviews.actions import hand_ins
 from reviews.actions.book_facts import change_book
 from reviews.actions.jobs import Claim
+from reviews.actions.print_checks import ask_where_nobody_asked
 from reviews.imaging.decode import examine
 from reviews.imaging.print_check import inks_of
 from reviews.models import Book, InkCheck, Job, Passage, Picture
 from reviews.pages.review_table import table_data
-from reviews.press.file_check import FileFault, Weight
+from reviews.pages.wording.press import looked_at
+from reviews.press.file_check import FileFault, NotLooked, Weight
 from reviews.queries.file_faults import check_picture
 from reviews.queries.print_checks import InkKnown
 from reviews.queries.print_set_ups import print_of
-from reviews.rules.states import HandInState
+from reviews.rules.contract.plans import PlannedStage
+from reviews.rules.states import Gate, HandInState, StageKind
 from reviews.tasks.pictures import read_picture
 from reviews.tasks.print_checks import measure_inks
 from tests.cast import gather, sign_in
-from tests.makers import a_book
+from tests.makers import a_book, handed_in
 from tests.views.test_print_set_up import PAPER, send
 
 pytestmark = pytest.mark.django_db
@@ -337,3 +340,68 @@ def test_pictures_of_before_are_measured_when_the_print_set_up_is_set(client, ca
     sign_in(client, cast.production.person)
     send(client, cast.book, **PAPER)
     assert Job.objects.filter(kind=jobs.PRINT_CHECK).count() == 1
+
+
+def not_measured(client, passage: Passage) -> bool:
+    return "Ink has not been measured" in table(client, passage)
+
+
+def test_drafts_and_what_was_replaced_are_measured_anew_too_where_the_figures_change(client, cast):
+    first = in_draft(cast, "colour", tiff(art(px(126), px(66), 31), "CMYK", CMYK_PROFILE))
+    passage = handed(first, cast)
+    Passage.objects.filter(pk=passage.pk).update(state="drawing")
+    draft = in_draft(cast, "colour", tiff(art(px(126), px(66), 32), "CMYK", CMYK_PROFILE), name="second.tif")
+    measured()
+    sign_in(client, cast.production.person)
+    assert send(client, cast.book, ink_limit="240", **PAPER).status_code == 302
+    measured()
+    asked = set(InkCheck.objects.filter(limit=240, result__isnull=False).values_list("sha256", flat=True))
+    assert asked == {first.sha256, draft.sha256}
+    sign_in(client, cast.illustrator.person)
+    assert "Ink has not been measured" not in check_page(client, cast, "colour")
+
+
+def test_files_that_came_before_inks_were_measured_are_asked_for_once_by_the_day(client, cast):
+    passage = handed(in_draft(cast, "colour", tiff(art(px(126), px(66), 33), "CMYK", CMYK_PROFILE)), cast)
+    InkCheck.objects.all().delete()
+    Job.objects.filter(kind=jobs.PRINT_CHECK).delete()
+    sign_in(client, cast.art_director.person)
+    assert not_measured(client, passage)
+    assert ask_where_nobody_asked() == 1 and ask_where_nobody_asked() == 0
+    measured()
+    assert not not_measured(client, passage)
+
+
+CHANGED = {"kind": "TIFF", "mode": "RGB", "bits": 8, "profile_name": "sRGB"}
+
+
+@pytest.mark.parametrize(
+    ("stage", "facts", "looked"),
+    [
+        ("ideas", {}, "pixels at print size, profile"),
+        ("sketch", {}, "pixels at print size, proportions, profile"),
+        ("sketch", {"mode": "GREY"}, "pixels at print size, proportions"),
+        ("sketch", {"kind": "PDF"}, "proportions"),
+        ("ideas", {"kind": "PDF"}, ""),
+        ("colour", {}, "pixels at print size, proportions, bleed, colour space, profile, bits"),
+        ("colour", {"kind": "PDF"}, "proportions"),
+        ("finish", {"mode": "GREY"}, "pixels at print size, proportions, bleed, bits"),
+    ],
+)
+def test_no_more_is_said_to_be_looked_at_than_would_have_been_told(stage, facts, looked):
+    kinds = [StageKind.IDEAS, StageKind.SKETCH, StageKind.COLOUR, StageKind.FINISH]
+    plan = tuple(PlannedStage(kind=kind, gate=Gate.ANSWERS, hand_in_days=5, answer_days=5, rounds=2) for kind in kinds)
+    cast = gather(a_book(inside=plan))
+    passage = cast.passage("Pages 4–5", stage)
+    Passage.objects.filter(pk=passage.pk).update(state="drawing")
+    handed_in(passage, cast.illustrator, [1])
+    picture = Picture.objects.get(hand_in__passage=passage)
+    picture.facts = CHANGED | facts
+    checked = check_picture(picture, Passage.objects.with_places().get(pk=passage.pk))
+    told = looked_at(checked.report, checked.told)
+    if looked:
+        assert told == f"Looked at: {looked}. Nothing else."
+    else:
+        assert told == "Nothing was looked at in this file for print."
+    if facts.get("kind") == "PDF":
+        assert NotLooked.PDF_PIXELS in checked.report.not_looked

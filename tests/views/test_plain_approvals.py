@@ -89,3 +89,14 @@ def test_of_a_pair_compared_twice_the_newest_counts_and_of_two_pairs_both(scene)
     assert plain_passages(cast.book) == [passage.pk]
     compared(sha256, {"code": "nothing-marked"}, before="c")
     assert plain_passages(cast.book) == []
+
+
+def test_a_kept_comparison_that_says_both_that_nothing_was_found_and_that_colours_were_not_compared_counts_for_nothing(
+    scene,
+):
+    cast, passage, sha256 = scene
+    row = compared(sha256, CLEAN, {"code": "colours-not-compared"})
+    assert plain_passages(cast.book) == []
+    row.result["remarks"] = [CLEAN]
+    row.save()
+    assert plain_passages(cast.book) == [passage.pk]

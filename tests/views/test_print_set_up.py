@@ -102,19 +102,36 @@ def test_a_guest_and_a_stranger_learn_nothing_of_it(client, cast):
 
 
 def test_the_trim_moves_until_something_is_approved_at_it(client, cast):
-    sign_in(client, cast.production.person)
-    assert send(client, cast.book, trim_width="245", trim_height="280").status_code == 302
+    sign_in(client, cast.art_director.person)
+    moved = {"trim_width": "245", "trim_height": "280", "trim_reason": "The sheet takes it better."}
+    assert send(client, cast.book, **moved).status_code == 302
     assert print_of(Book.objects.get(pk=cast.book.pk)).trim.height_mm == 280
     passage = cast.passage("Pages 4–5", "sketch")
     Passage.objects.filter(pk=passage.pk).update(state="drawing")
     hand_in(draft(passage, cast.illustrator).pk, cover_note="", actor=cast.illustrator)
     Passage.objects.filter(pk=passage.pk).update(approved_picture=Picture.objects.get(hand_in__passage=passage))
-    answer = send(client, Book.objects.get(pk=cast.book.pk), trim_width="250", trim_height="250")
+    answer = send(client, Book.objects.get(pk=cast.book.pk), trim_width="250", trim_height="250", trim_reason="x")
     assert answer.status_code == 422
     assert "Pages 4–5, sketch was approved at the trim that stands" in answer.content.decode()
     assert Book.objects.get(pk=cast.book.pk).trim_height_mm == Decimal(280)
     # What is no matter of the trim can still be set.
     assert send(client, Book.objects.get(pk=cast.book.pk), **PAPER).status_code == 302
+
+
+def test_production_does_not_move_the_trim_and_nobody_does_without_a_reason(client, cast):
+    moved = {"trim_width": "245", "trim_height": "280"}
+    sign_in(client, cast.production.person)
+    answer = send(client, cast.book, **moved, trim_reason="The sheet takes it better.")
+    assert answer.status_code == 422 and "Production does not move the trim" in answer.content.decode()
+    assert "The trim is the art director" in page_of(client, cast.book)
+    sign_in(client, cast.art_director.person)
+    answer = send(client, cast.book, **moved, trim_reason=" ")
+    assert answer.status_code == 422 and "Say why the page size changes" in answer.content.decode()
+    assert Book.objects.get(pk=cast.book.pk).trim_width_mm == 250
+    assert send(client, cast.book, **moved, trim_reason="The sheet takes it better.").status_code == 302
+    told = sentence(LedgerEntry.objects.get(deed=Deed.SET_PRINT).as_entry())
+    assert "trim from 250 × 250 mm to 245 × 280 mm" in told
+    assert "Why the trim moved: The sheet takes it better." in told
 
 
 @pytest.mark.parametrize(
@@ -179,8 +196,9 @@ def test_saving_what_stands_changes_nothing(client, cast):
 
 
 def test_inches_are_kept_exactly_and_shown_in_either_unit(client, cast):
-    sign_in(client, cast.production.person)
-    send(client, cast.book, typed_in="in", trim_width="8.5", trim_height="11", figure_hinge="0.4", **PAPER)
+    sign_in(client, cast.art_director.person)
+    trim = {"trim_width": "8.5", "trim_height": "11", "trim_reason": "The printer cuts in inches."}
+    send(client, cast.book, typed_in="in", figure_hinge="0.4", **trim, **PAPER)
     book = Book.objects.get(pk=cast.book.pk)
     stands = print_of(book)
     assert (stands.trim.width_mm, stands.trim.height_mm) == (215.9, 279.4)
@@ -275,3 +293,12 @@ def test_a_form_filled_before_the_trim_moved_elsewhere_does_not_put_it_back(clie
     answer = client.post(address(cast.book, "set-print"), stale)
     assert answer.status_code != 302
     assert Book.objects.get(pk=book.pk).trim_width_mm == moved and not PrintSetUp.objects.filter(book=book).exists()
+
+
+def test_a_paper_that_makes_no_spine_of_a_picture_book_is_refused(client, cast):
+    """8 leaves: a leaf of 7 mm, a micrometre typed as a millimetre, makes a block of 56 and boards round it."""
+    sign_in(client, cast.production.person)
+    answer = send(client, cast.book, paper_by="caliper", paper_value="7")
+    assert answer.status_code == 422 and "at most 60 mm is taken" in answer.content.decode()
+    assert not PrintSetUp.objects.exists()
+    assert send(client, cast.book, paper_by="caliper", paper_value="5").status_code == 302

@@ -16,6 +16,7 @@ from tests.letter_scene import answered, approved, sent
 from tests.makers import a_book, handed_in
 from tests.views.test_measured_proofs import AIMS, FAILS, cgats, judge
 from tests.views.test_on_page import CMYK_PROFILE, SMALL, art, handed, in_draft, measured, px, tiff
+from tests.views.test_stoppers import seen
 
 pytestmark = pytest.mark.django_db
 
@@ -48,8 +49,8 @@ def test_a_spreads_sheet_tells_all_that_is_known_of_it(client, cast):
     handed_in(proof, cast.production, [2])
     passage = Passage.objects.get(pk=passage.pk)
     take_on_fault(
-        proof.pk, picture_id=passage.approved_picture_id, code="too-much-ink", reason="Dried longer.",
-        actor=cast.production,
+        proof.pk, picture_id=passage.approved_picture_id, code="too-much-ink", seen=seen(proof),
+        reason="Dried longer.", actor=cast.production,
     )  # fmt: skip
     answered(cast, proof, "approve")
     sent(cast)

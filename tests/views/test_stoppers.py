@@ -12,6 +12,7 @@ from reviews.pages.print_sheet import sheet_of
 from reviews.pages.wording.ledger import sentence
 from reviews.queries.held_check import check_held
 from reviews.queries.letters import letter_fingerprint
+from reviews.queries.stoppers import stoppers_of
 from reviews.rules.contract.plans import PlannedStage
 from reviews.rules.states import Deed, Gate, Refused, Role, StageKind
 from tests.cast import gather, sign_in
@@ -45,8 +46,21 @@ def art(cast) -> Picture:
     return Picture.objects.get(hand_in__passage=cast.passage("Pages 4–5", "colour"))
 
 
+def seen(passage: Passage) -> str:
+    """Name the figures of the one stopper that the proof's table shows."""
+    [stopper] = stoppers_of(passage)
+    return stopper.seen
+
+
+def taken_on(cast, *, by=None) -> TakenFault:
+    return take_on_fault(
+        proof(cast).pk, picture_id=art(cast).pk, code="too-few-pixels", seen=seen(proof(cast)), reason=REASON,
+        actor=by or cast.production,
+    )  # fmt: skip
+
+
 def take_on(client, cast, **changes):
-    data = {"picture": art(cast).pk, "code": "too-few-pixels", "reason": REASON} | changes
+    data = {"picture": art(cast).pk, "code": "too-few-pixels", "seen": seen(proof(cast)), "reason": REASON} | changes
     return client.post(reverse("reviews:take-on-fault", args=[proof(cast).pk]), data, follow=True)
 
 
@@ -124,11 +138,9 @@ def test_only_what_is_open_is_taken_on_and_never_without_a_reason(client, cast, 
 
 
 def test_one_taken_on_for_a_picture_does_not_cover_another(cast):
-    take_on_fault(proof(cast).pk, picture_id=art(cast).pk, code="too-few-pixels", reason=REASON, actor=cast.production)
+    taken_on(cast)
     with pytest.raises(Refused, match="no-such-stopper"):
-        take_on_fault(
-            proof(cast).pk, picture_id=art(cast).pk, code="too-few-pixels", reason=REASON, actor=cast.production
-        )
+        taken_on(cast)
     Picture.objects.filter(pk=art(cast).pk).update(facts=SMALL | {"mode": "RGB"}, height_px=600)
     with pytest.raises(Refused, match="stopper-open"):
         answered(cast, proof(cast), "approve")
@@ -163,7 +175,7 @@ def test_the_second_voice_completes_no_ok_over_a_stopper_that_appeared_meanwhile
     refused = client.post(reverse("reviews:agree", args=[waiting.hand_in_id]), follow=True)
     assert "a stopper is open in the final art" in refused.content.decode()
     assert proof(cast).state == "answering" and proof(cast).pending_id
-    take_on_fault(proof(cast).pk, picture_id=art(cast).pk, code="too-few-pixels", reason=REASON, actor=cast.production)
+    taken_on(cast)
     second_voice.agree(waiting.hand_in_id, actor=cast.editor)
     assert proof(cast).state == "approved"
 
@@ -178,3 +190,65 @@ def test_the_sheet_says_of_an_ok_that_waits_that_it_does_not_stand(cast):
     assert "(does not stand: waiting" in said()
     second_voice.agree(proof(cast).hand_in_id, actor=cast.editor)
     assert "OK to print" in said() and "does not stand" not in said()
+
+
+def ppi(cast, width_px: int) -> None:
+    """Let the art have another width in pixels, of its own proportions."""
+    Picture.objects.filter(pk=art(cast).pk).update(width_px=width_px, height_px=round(width_px * 256 / 506))
+
+
+def test_what_was_taken_on_is_asked_again_once_it_is_worse_and_not_while_it_is_no_worse(client, cast):
+    taken_on(cast)
+    ppi(cast, 700)
+    answered(cast, proof(cast), "approve")
+    ppi(cast, 400)
+    sign_in(client, cast.art_director.person)
+    page = table(client, cast)
+    assert "20 ppi at print size" in page and "It became worse" in page and "25 ppi" in page
+    assert "Take it on in my name" in page
+    draft = Letter.objects.get(book=cast.book, sent_at=None)
+    with pytest.raises(Refused, match="stopper-open"):
+        letters.send_letter(draft.pk, looked_at=letter_fingerprint(draft), actor=cast.art_director)
+    take_on(client, cast)
+    assert "It became worse" not in table(client, cast)
+    assert [row.values["ppi"] for row in TakenFault.objects.all()] == [25, 20]
+    letters.send_letter(draft.pk, looked_at=letter_fingerprint(draft), actor=cast.art_director)
+    assert proof(cast).state == "approved" and not check_held(cast.book).faults
+    said = [
+        line for piece in sheet_of(cast.book, [], proof(cast).spread, with_letters=True).pieces for line in piece.said
+    ]
+    assert any("25 ppi" in line for line in said) and any("20 ppi" in line for line in said)
+
+
+def test_figures_that_changed_on_the_way_are_not_taken_on(client, cast):
+    before = seen(proof(cast))
+    ppi(cast, 400)
+    sign_in(client, cast.art_director.person)
+    assert "figures of this stopper changed" in take_on(client, cast, seen=before).content.decode()
+    assert "Say why" in take_on(client, cast, seen="").content.decode()
+    assert not TakenFault.objects.exists()
+
+
+def test_the_proofs_table_tells_what_was_not_looked_at_in_the_art(client, cast):
+    sign_in(client, cast.art_director.person)
+    assert "Ink was not measured: the file has no inks" in table(client, cast)
+    cmyk = SMALL | {"mode": "CMYK", "profile_name": "Coated"}
+    Picture.objects.filter(pk=art(cast).pk).update(facts=cmyk, width_px=5976, height_px=3024)
+    page = table(client, cast)
+    assert "Not looked at:" in page and "Ink has not been measured on this file at this size yet." in page
+    assert "would show in print" not in page
+    Picture.objects.filter(pk=art(cast).pk).update(facts={})
+    assert "Nothing was looked at in this file for print." in table(client, cast)
+    Passage.objects.filter(pk=cast.passage("Pages 4–5", "colour").pk).update(approved_picture=None, state="answering")
+    assert "No picture stands approved here" in table(client, cast)
+
+
+def test_an_ok_that_was_objected_to_does_not_stand_again_by_the_next_letters_ok(cast):
+    two_voiced(cast)
+    second_voice.object_to(proof(cast).hand_in_id, "The gutter is dark.", actor=cast.editor)
+    answered(cast, proof(cast), "approve")
+    sent(cast)
+    second_voice.agree(proof(cast).hand_in_id, actor=cast.editor)
+    sheet = sheet_of(cast.book, [], proof(cast).spread, with_letters=True)
+    told = [line for line in sheet.pieces[0].said if "OK to print" in line]
+    assert ["does not stand" in line for line in told] == [True, False]

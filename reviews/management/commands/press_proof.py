@@ -94,9 +94,10 @@ def in_lines(report: ProofReport) -> str:
     for line in report.lines:
         value = "–" if line.value is None else f"{line.value:.2f}"
         worst = f", worst {line.worst}" if line.worst else ""
+        no_patch = f", no patch of {', '.join(line.missing)}" if line.missing else ""
         lines.append(
             f"  {words.CRITERIA[line.criterion]}: {value} (limit {line.limit:g}, {line.n_patches} patches{worst}): "
-            f"{words.VERDICTS[line.verdict]}"
+            f"{words.VERDICTS[line.verdict]}{no_patch}"
         )
     if report.unmatched:
         lines.append(f"  {report.unmatched} measured patches stand in no line: the reference has no aim for them.")

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from django.utils.translation import gettext as _
 
+from reviews.pages.wording.dates import working_days
 from reviews.pages.wording.fees import money_words, purse_words
 from reviews.rules.contract.fees import PricedBy
 from reviews.rules.contract.letter_cost import AskCost, LetterCost
@@ -23,6 +24,13 @@ def round_words(ask: AskCost) -> str:
     if ask.number > ask.included:  # rounds agreed later do not pay for those that went beyond the fee before
         return _("round {n}; the fee covers it since the terms were amended").format(n=ask.number)
     return _("round {n} of the {included} in the fee").format(n=ask.number, included=ask.included)
+
+
+def late_words(ask: AskCost) -> str:
+    """Say how late the answer is; of one that was not due it is neither late nor on time."""
+    if ask.days_late is None:
+        return _("none was due")
+    return working_days(ask.days_late) if ask.days_late else _("on time")
 
 
 def extra_words(ask: AskCost) -> str:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from typing import Any
 
 from django.utils.translation import gettext as _
@@ -191,20 +191,50 @@ NOT_LOOKED: Mapping[NotLooked, Any] = {
 }
 
 
-def looked_at(report: FileReport, *, is_for_print: bool) -> str:
-    """Say what was looked at in a file, and no more than that."""
+def looked_at(report: FileReport, told: Collection[FileFault]) -> str:
+    """Say what was looked at in a file, and no more than that: what would have been told of it (``told``)."""
     missed = set(report.not_looked)
-    if NotLooked.PDF_PIXELS in missed:
-        return _("Looked at: proportions.")
-    parts = [] if NotLooked.COVER_SIZE in missed else [_("pixels at print size"), _("proportions")]
-    if is_for_print:
-        parts += [] if NotLooked.COVER_SIZE in missed else [_("bleed")]
-        parts += [_("colour space"), _("profile"), _("bits")]
-        if not missed & {NotLooked.INK_OF_RGB, NotLooked.INK_OF_PLATE, NotLooked.INK_NOT_YET, NotLooked.INK_NOT_READ}:
-            parts += [_("ink in total"), _("black from four inks")]
-    else:
-        parts.append(_("profile"))
+    parts = [str(words) for code, words in _LOOKED.items() if code in told and not missed & _UNTOLD_BY.get(code, set())]
+    if not parts:
+        return _("Nothing was looked at in this file for print.")
     return _("Looked at: {parts}. Nothing else.").format(parts=", ".join(parts))
+
+
+def unlooked(missed: Collection[NotLooked], *, is_approved: bool) -> str:
+    """Say what was not looked at in a file that goes to press."""
+    if not is_approved:
+        return _("No picture stands approved here, so nothing was looked at for print.")
+    if not missed:
+        return _("Nothing was looked at in this file for print.")
+    return " ".join(str(NOT_LOOKED[code]) for code in missed)
+
+
+#: What is looked at for each fault, in the order in which it is told.
+_LOOKED: Mapping[FileFault, Any] = {
+    FileFault.TOO_FEW_PIXELS: gettext_lazy("pixels at print size"),
+    FileFault.WRONG_PROPORTIONS: gettext_lazy("proportions"),
+    FileFault.NO_BLEED: gettext_lazy("bleed"),
+    FileFault.RGB: gettext_lazy("colour space"),
+    FileFault.NO_PROFILE: gettext_lazy("profile"),
+    FileFault.SIXTEEN_BITS: gettext_lazy("bits"),
+    FileFault.TOO_MUCH_INK: gettext_lazy("ink in total"),
+    FileFault.THIN_FOUR_INK_BLACK: gettext_lazy("black from four inks"),
+}
+_NO_SIZE = {NotLooked.COVER_SIZE}
+_NO_INK = {
+    NotLooked.INK_OF_RGB,
+    NotLooked.INK_OF_PLATE,
+    NotLooked.INK_NOT_YET,
+    NotLooked.INK_NOT_READ,
+    NotLooked.PDF_PIXELS,
+}
+_UNTOLD_BY: Mapping[FileFault, set[NotLooked]] = {
+    FileFault.TOO_FEW_PIXELS: _NO_SIZE,
+    FileFault.WRONG_PROPORTIONS: _NO_SIZE,
+    FileFault.NO_BLEED: _NO_SIZE,
+    FileFault.TOO_MUCH_INK: _NO_INK,
+    FileFault.THIN_FOUR_INK_BLACK: _NO_INK,
+}
 
 
 def fault(found: FoundFault) -> str:
@@ -213,6 +243,19 @@ def fault(found: FoundFault) -> str:
     if "source" in values:
         values["source"] = source(values["source"])
     return str(FAULTS[found.code]).format(**values)
+
+
+def taken_before(code: str, values: Mapping[str, Any], name: str) -> str:
+    """Say what somebody took on before it became worse; their name does not stand under what it is now."""
+    told = _("It became worse: {name} took on “{words}” As it is now it is not taken on.")
+    return told.format(name=name, words=fault_taken(code, values))
+
+
+def fault_taken(code: str, values: Mapping[str, Any]) -> str:
+    """Say which fault was taken on, with its figures then."""
+    if not values:
+        return _("a fault whose figures were not kept")
+    return fault(FoundFault(FileFault(code), Weight.STOPPER, dict(values)))
 
 
 def source(code: str) -> str:
@@ -230,6 +273,10 @@ REFUSED: Mapping[str, Any] = {
     ),
     "gutter-too-wide": gettext_lazy(
         "A gutter band of {value} mm is as wide as the page ({width} mm). Give a narrower one."
+    ),
+    "spine-too-wide": gettext_lazy(
+        "By page count and paper the spine is {value} mm; at most {most:g} mm is taken. Check the figure of the paper "
+        "and its unit."
     ),
     "not-above-nought": gettext_lazy("{measure} is {value}. Give a measure above nought."),
     "below-nought": gettext_lazy("{measure} is {value}. Give nought or more."),

@@ -69,6 +69,9 @@ PRINT_REFUSALS: Mapping[str, Promise] = {
         "{where} was approved at the trim that stands, so the trim cannot move under it. Ask for a change to what was "
         "approved first, or set up the book anew."
     ),
+    "trim-not-productions": gettext_lazy(
+        "Production does not move the trim: the art is composed for it. The art director does, with a reason."
+    ),
     "binding-changes-pages": gettext_lazy(
         "With that binding other pieces of art would be needed than those of this book. Choose another binding, or set "
         "up the book anew."
@@ -80,16 +83,31 @@ PRINT_REFUSALS: Mapping[str, Promise] = {
     "nothing-to-deliver": gettext_lazy(
         "No final art of this book stands approved, so there is nothing to deliver. Only what is approved goes into it."
     ),
+    "original-missing": gettext_lazy(
+        "The stored file of {where}, {file}, is not there, so the folder would be incomplete. Ask whoever runs this "
+        "portal; nothing was sent."
+    ),
     "delivery-pattern": gettext_lazy("A pattern has at most 120 characters. Write a shorter one."),
     "stopper-open": gettext_lazy(
         "{where}: a stopper is open in the final art ({file}), {n} in all: it would show in print. Ask for a new proof "
         "of corrected art, or take each on by name with a reason, on the proof’s table; then answer again."
     ),
     "no-such-stopper": gettext_lazy("This is no open stopper of the final art now. Look at the proof’s table again."),
+    "stopper-changed": gettext_lazy(
+        "The figures of this stopper changed while you read. Look at the proof’s table again, then take it on as it is "
+        "now."
+    ),
     "taken-fault-reason": gettext_lazy("Say why it is printed as it is. Both sides read it."),
     "too-many-proofs": gettext_lazy("{most} measured proofs are kept on this book already; no more are taken."),
     "too-many-sets": gettext_lazy("{most} sets of aims are kept on this book already. Choose one of them."),
     "no-reference-set": gettext_lazy("Choose the aims the proof was made for, or load their file."),
+    "no-plain-text": gettext_lazy(
+        "{name} is no plain text: it has zero bytes in it. Export the measurement as CGATS text in plain letters."
+    ),
+    "aims-changed": gettext_lazy(
+        "The kept aims “{name}” are not the file that was loaded any more: their SHA-256 differs. Load the file again, "
+        "and tell whoever runs this portal."
+    ),
     "no-such-piece": gettext_lazy(
         "The size of this piece is not known yet. Tell the thickness of the paper on the print page first."
     ),
@@ -136,6 +154,8 @@ def set_print_sentence(entry: Entry) -> str:
     sentences = []
     if told:
         sentences.append(_("{by} set how the book is printed: {changes}.").format(by=entry.by, changes="; ".join(told)))
+    if reason := data.get("trim_reason"):
+        sentences.append(_("Why the trim moved: {reason}").format(reason=reason))
     if data["kept_as"]:
         sentences.append(_("{by} kept the printer’s figures as “{name}”.").format(by=entry.by, name=data["kept_as"]))
     return " ".join(sentences)
@@ -162,6 +182,15 @@ def take_on_fault_sentence(entry: Entry) -> str:
     return told.format(
         by=entry.by, where=data["where"], file=data["file_name"], fault=press.fault(found), reason=data["reason"]
     )
+
+
+def line_verdict(line: Mapping[str, Any]) -> str:
+    """Say of one line whether it is within its limit; of one that was not measured whole, which inks are missing."""
+    words = str(press.VERDICTS[ProofVerdict(line["verdict"])])
+    missing = line.get("missing", ())  # older verdicts do not tell
+    if line["verdict"] != ProofVerdict.NOT_MEASURED or not missing or line["value"] is None:
+        return words
+    return _("{words}: no patch of {inks}").format(words=words, inks=", ".join(missing))
 
 
 def verdict_words(verdict: str, lines: Sequence[Mapping[str, Any]]) -> str:

@@ -39,7 +39,8 @@ class AskCost:
     number, included  this would be round 3, where the fee covers 2
     price, money      what the terms ask for a round beyond or outside; no money where they name no fixed fee
     due_on            when the illustrator would have to hand in again
-    days_late         working days this answer is late by, which move the dates if the terms say so
+    days_late         working days this answer is late by, which move the dates if the terms say so; None where none was
+                      due, and so nothing can be late or on time
     counted_with      the passage on which the round of this letter is counted already, where one letter is one round
     """
 
@@ -51,7 +52,7 @@ class AskCost:
     price: Price | None
     money: Money | None
     due_on: date | None
-    days_late: int
+    days_late: int | None
     counted_with: int | None = None
 
     @property
@@ -170,14 +171,14 @@ def check_over(cost: LetterCost, *, has_consent: bool, is_asked: bool = False) -
 
 def _if_sent(
     story: Story, passage_story: PassageStory, receipts: Receipts, at: datetime, stands_on: date | None
-) -> tuple[int, date | None]:
-    """Say how late the answer would be, and when the passage would be due again."""
+) -> tuple[int | None, date | None]:
+    """Say how late the answer would be, None where none is due, and when the passage would be due again."""
     about = AboutPassage(answer=Answer.ASK)
     if stands_on is not None:
         about["stood_on"] = stands_on.isoformat()
     sent = _answer(story, at, PassageState.DRAWING, about)
     ended, began = if_answered(passage_story, receipts, sent, start_on=story.start_on)
-    return ended.late if ended else 0, began.due_on if began else None
+    return ended.late if ended and ended.due_on else None, began.due_on if began else None
 
 
 def _answer(story: Story, at: datetime, to: PassageState, data: AboutPassage) -> Event:
@@ -186,7 +187,7 @@ def _answer(story: Story, at: datetime, to: PassageState, data: AboutPassage) ->
 
 
 def _cost(
-    story: PassageStory, ask: PlannedAsk, terms: Terms, before: Before, if_sent: tuple[int, date | None]
+    story: PassageStory, ask: PlannedAsk, terms: Terms, before: Before, if_sent: tuple[int | None, date | None]
 ) -> AskCost:
     about = AboutPassage(causes=[*ask.causes], handed_in_by=story.made_by)
     standing = standing_of(story, about, terms, before)

@@ -44,7 +44,7 @@ class ToldCost:
 
     @property
     def days_late(self) -> int:
-        return sum(ask.days_late for ask in self.cost.asks)
+        return sum(ask.days_late or 0 for ask in self.cost.asks)
 
     @property
     def has_outside(self) -> bool:
@@ -100,16 +100,18 @@ def _ask_text(ask: AskCost) -> dict[str, Any]:
 
 
 def _ask_read(text: Mapping[str, Any]) -> AskCost:
-    price = text["price"]
+    price, standing = text["price"], RoundStanding(text["standing"])
+    # Older entries say 0 of what was outside the rounds, where no answer was due, as they do of an answer in time.
+    no_answer_due = standing == RoundStanding.OUTSIDE and not text["days_late"]
     return AskCost(
         passage=text["passage"],
         where=text["where"],
-        standing=RoundStanding(text["standing"]),
+        standing=standing,
         number=text["number"],
         included=text["included"],
         price=Price(by=PricedBy(price["by"]), amount=money_from_text(price["amount"])) if price else None,
         money=money_from_text(text["money"]),
         due_on=date.fromisoformat(text["due_on"]) if text["due_on"] else None,
-        days_late=text["days_late"],
+        days_late=None if no_answer_due else text["days_late"],
         counted_with=text["counted_with"],
     )
