@@ -7,7 +7,7 @@ from datetime import date, datetime
 
 from reviews.actions._deed import Act
 from reviews.models import Passage
-from reviews.queries.due_under_terms import answer_due, late_if, opening_due, redo_due
+from reviews.queries.due_under_terms import answer_due, is_fixed, late_if, opening_due, redo_due
 from reviews.queries.terms import history_of, terms_on
 from reviews.rules.contract.days import add_working_days
 from reviews.rules.hands import PRINTERS_STAGES
@@ -43,11 +43,14 @@ def open_passage(passage: Passage, now: datetime, *, silent_on: date | None = No
 
 def opened(passages: Sequence[Passage]) -> OpenedPassages:
     """Tell the ledger which passages opened, which of them the printer makes, and the dates they have then."""
-    return OpenedPassages(
+    told = OpenedPassages(
         opens=[passage.pk for passage in passages],
         printers=[passage.pk for passage in passages if passage.stage.kind in PRINTERS_STAGES],
         dues={str(passage.pk): passage.due_on.isoformat() for passage in passages},
     )
+    if fixed := [passage.pk for passage in passages if is_fixed(passage)]:
+        told["fixed"] = fixed
+    return told
 
 
 def answer_date(passage: Passage, now: datetime) -> date:

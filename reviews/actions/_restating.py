@@ -1,10 +1,17 @@
-"""Restate the dates of what is under way when the first terms are entered: they hold for all that happened before."""
+"""The dates that change when terms are agreed to: what is under way is restated, and what they fix is set.
+
+First terms hold for all that happened before, so what is drawn or answered then has the dates they give it. A date that
+terms fix for a first version or its answer holds from the agreement on, of stages that are still closed too.
+"""
 
 from __future__ import annotations
+
+from datetime import date
 
 from reviews.actions._deed import Act
 from reviews.models import Passage
 from reviews.queries.statement import story_of
+from reviews.rules.contract.fixed_dates import dates_set
 from reviews.rules.contract.receipts import Receipts
 from reviews.rules.contract.terms import Terms, TermsHistory
 from reviews.rules.contract.turns import all_turns
@@ -28,19 +35,38 @@ def restate_dates(terms: Terms, act: Act, before: TermsHistory | None = None) ->
         turn = turns[passage.pk][-1] if turns[passage.pk] else None
         if turn is None or not turn.is_open:
             continue  # the printer has it: its days are nobody's
-        which, name = ("answer", "answer_due_on") if turn.side == Side.PUBLISHER else ("hand-in", "due_on")
-        was_on = getattr(passage, name)
+        which = "answer" if turn.side == Side.PUBLISHER else "hand-in"
+        was_on = getattr(passage, _NAMES[which])
         if turn.due_on is None or was_on is None or turn.due_on == was_on:
             continue
-        setattr(passage, name, turn.due_on)
-        passage.save(update_fields=[name])
-        told.append(
-            RestatedDate(
-                where=passage.where,
-                passage=passage.pk,
-                which=which,
-                was_on=was_on.isoformat(),
-                due_on=turn.due_on.isoformat(),
-            )
-        )
+        told.append(_set(passage, which, turn.due_on))
     return told
+
+
+def fix_dates(terms: Terms, act: Act, before: TermsHistory | None) -> list[RestatedDate]:
+    """Give the passages whose first version or first answer is to come the dates that a version fixes.
+
+    ``before`` has the versions it amends, None where it is the first. Returns the dates that changed.
+    """
+    story = story_of(act.book)
+    history = (before or TermsHistory((terms,))).paused(act.book.paused)
+    running = all_turns(story, Receipts(history, story.told_by, story.pauses), act.today)
+    [after] = TermsHistory((terms,)).paused(act.book.paused).versions
+    fixed = dates_set(story, history.versions[-1] if before else None, after, running)
+    rows = Passage.objects.with_places().in_bulk([one.passage for one in fixed])
+    changed = [one for one in fixed if getattr(rows[one.passage], _NAMES[one.which]) != one.due_on]
+    return [_set(rows[one.passage], one.which, one.due_on) for one in changed]
+
+
+_NAMES = {"answer": "answer_due_on", "hand-in": "due_on"}
+
+
+def _set(passage: Passage, which: str, due_on: date) -> RestatedDate:
+    """Write another date, and give the line that tells it."""
+    name = _NAMES[which]
+    was_on: date = getattr(passage, name)
+    setattr(passage, name, due_on)
+    passage.save(update_fields=[name])
+    return RestatedDate(
+        where=passage.where, passage=passage.pk, which=which, was_on=was_on.isoformat(), due_on=due_on.isoformat()
+    )

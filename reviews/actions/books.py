@@ -18,6 +18,8 @@ from reviews.models.stage_names import speak_of
 from reviews.press import pages
 from reviews.press.page_plan import BindingKind, EndsKind
 from reviews.press.refused import CannotPrint
+from reviews.queries.terms import part_for, terms_on
+from reviews.rules.contract.fixed_dates import fixed_on
 from reviews.rules.contract.plans import (
     PlannedStage,
     check_plan,
@@ -157,6 +159,7 @@ def make_passages(spread: Spread, act: Act) -> list[Passage]:
         if start < book.start_on:
             raise Refused("final-date-too-soon", start=start)
         dates = due_dates_backward(book.final_on, planned, *calendars)
+    dates = fixed_or_planned(spread, stages, dates, act)
     passages = [
         Passage.objects.create(
             book=book, spread=spread, stage=stage, state=PassageState.CLOSED, planned_on=due_on, due_on=due_on
@@ -165,6 +168,15 @@ def make_passages(spread: Spread, act: Act) -> list[Passage]:
     ]
     open_passage(passages[0], act.now)
     return passages
+
+
+def fixed_or_planned(spread: Spread, stages: Sequence[Stage], planned: Sequence[date], act: Act) -> list[date]:
+    """Let the dates that the terms fix take the place of planned ones (1 query)."""
+    held, part = terms_on(act.book, act.now), part_for(spread)
+    if held is None:
+        return list(planned)
+    fixed = (fixed_on(held, part, stage.kind, Side.ILLUSTRATOR) for stage in stages)
+    return [day or on for day, on in zip(fixed, planned, strict=True)]
 
 
 def laid_out(passages: Sequence[Passage]) -> LaidOut:

@@ -10,7 +10,7 @@ from django.db.models import F
 
 from reviews.actions._deed import Act, deed_on
 from reviews.actions._opening import open_passage, opened
-from reviews.actions.books import laid_out, make_passages, stage_row
+from reviews.actions.books import fixed_or_planned, laid_out, make_passages, stage_row
 from reviews.models import HandIn, Passage, Seat, Spread, Stage, StagePlan
 from reviews.press import pages
 from reviews.press.refused import CannotPrint
@@ -166,7 +166,7 @@ def _add_passages(plan: StagePlan, act: Act) -> tuple[list[Passage], list[Passag
     opens: list[Passage] = []
     for spread in plan.spreads.filter(removed_at=None).order_by("position"):
         there = {passage.stage_id: passage for passage in spread.passages.select_related("book", "stage")}
-        for stage, due_on in zip(stages, dates, strict=True):
+        for stage, due_on in zip(stages, fixed_or_planned(spread, stages, dates, act), strict=True):
             if stage.pk not in there:
                 there[stage.pk] = Passage.objects.create(
                     book=act.book,

@@ -7,7 +7,7 @@ from typing import Any
 
 from reviews.actions._deed import Act, deed_on
 from reviews.actions._proposals import begin, end, proposed_by, read_to_answer
-from reviews.actions._restating import restate_dates
+from reviews.actions._restating import fix_dates, restate_dates
 from reviews.models import Book, OverConsent, Passage, Proposal, Seat, TermsVersion
 from reviews.queries.consents import one_more_round
 from reviews.queries.statement import story_of
@@ -16,6 +16,7 @@ from reviews.rules import permits
 from reviews.rules.agreement_payloads import ConfirmTermsData
 from reviews.rules.contract.day_counts import counted_by
 from reviews.rules.contract.extras import price_of
+from reviews.rules.contract.fixed_dates import sets_other_dates
 from reviews.rules.contract.money import check_entered
 from reviews.rules.contract.out_of_reach import check_end
 from reviews.rules.contract.plans import check_reach
@@ -23,7 +24,7 @@ from reviews.rules.contract.terms import Terms, WhenOver, check_terms
 from reviews.rules.contract.terms_text import fees_text, terms_from_text, terms_to_text
 from reviews.rules.payload_shapes import AskConsentData, ChangeTermsData, EndConsentData, GiveConsentData
 from reviews.rules.proposals import Matter, ProposalState, side_of
-from reviews.rules.states import Deed, Refused, Role
+from reviews.rules.states import Deed, Refused, Role, Side
 
 MOST_WORDS = 600
 
@@ -93,6 +94,8 @@ def accept_terms(proposal_id: int, *, reaches_back: bool = False, actor: Seat) -
             data["reaches_back"] = True
         if (version.version == 1 or back) and (restated := restate_dates(version, act, held.history if back else None)):
             data["restated"] = restated
+        if fixes := fix_dates(version, act, held.history if held.rows else None):
+            data["fixes"] = fixes
         entry = act.record(data)
         return TermsVersion.objects.create(
             book=act.book,
@@ -131,7 +134,8 @@ def _before(held: HeldTerms) -> dict[str, Any] | None:
 def _checked(held: HeldTerms, terms: Terms, act: Act, *, reaches_back: bool = False) -> Terms:
     """Give the version that these terms would be, or refuse what nobody could keep."""
     # Terms may be as old as they like; a slip in the year of an amendment would refuse every later one.
-    check_reach(max(terms.from_on, act.today), today=act.today)
+    fixed = (line.fixed_for(side) for line in terms.stages for side in Side)
+    check_reach(max(terms.from_on, act.today), *fixed, today=act.today)
     version = _next_version(held, terms, act, reaches_back=reaches_back)
     check_end(story_of(act.book), version, act.today)
     return version
@@ -143,6 +147,9 @@ def _next_version(held: HeldTerms, terms: Terms, act: Act, *, reaches_back: bool
         version = replace(terms, version=1)
     else:
         version = held.history.amended(terms, act.today, reaches_back=reaches_back).versions[-1]
+        today = max(act.today, version.day_rule.local_date(act.now))
+        if version.from_on > today and sets_other_dates(held.history.versions[-1], version):
+            raise Refused("fixed-date-later", begins_on=version.from_on, today=today)
     check_entered(version)
     return version
 

@@ -8,6 +8,7 @@ from datetime import date, datetime
 from reviews.models import Book, Seat, TermsVersion
 from reviews.pages.proposals import ProposalCard, proposals_of_terms
 from reviews.pages.wording.agreements import entered_words
+from reviews.pages.wording.dates import short_day
 from reviews.pages.wording.fees import money_words, share_words, step_words, when_words
 from reviews.pages.wording.names import stage_words
 from reviews.pages.wording.terms import (
@@ -29,13 +30,16 @@ from reviews.rules.states import Deed, Role
 
 @dataclass(frozen=True, kw_only=True)
 class StageLine:
-    """Days and rounds of one stage; ``shared_with`` names the other stages of its group."""
+    """Days and rounds of one stage, and the dates that stand in place of its days; ``shared_with`` names the other
+    stages of its group."""
 
     stage: str
     part: str
     hand_in: str
+    hand_in_on: str
     redo: str
     answer: str
+    answer_on: str
     second_look: str
     rounds: int
     per: str
@@ -77,8 +81,10 @@ class ShownVersion:
             stage=stage_words(line.stage),
             part=part_words(line.part),
             hand_in=days_words(line.hand_in_days, line.unit) if line.hand_in_days else "0",
+            hand_in_on=short_day(line.hand_in_on) if line.hand_in_on else "",
             redo=days_words(line.redo_days, line.unit) if line.redo_days is not None else "",
             answer=days_words(line.answer_days, line.unit) if line.answer_days else "",
+            answer_on=short_day(line.answer_on) if line.answer_on else "",
             second_look=days_words(line.second_look_days, line.unit) if line.second_look_days is not None else "",
             rounds=group.rounds,
             per="" if group.per == RoundsPer.SPREAD else per_words(group.per),

@@ -6,9 +6,10 @@ from datetime import date, datetime
 
 from reviews.models import Book, LetterAnswer, Passage
 from reviews.queries.statement import story_of
-from reviews.queries.terms import history_of, part_for
+from reviews.queries.terms import history_of, part_for, terms_on
 from reviews.rules.contract.days import add_working_days, day_zero, day_zero_after_silence
 from reviews.rules.contract.due_dates import dates_after
+from reviews.rules.contract.fixed_dates import fixed_on
 from reviews.rules.contract.letter_cost import late_that_moves
 from reviews.rules.contract.periods import DayUnit, end_of
 from reviews.rules.contract.receipts import Receipts, given_back_on
@@ -62,6 +63,7 @@ def opening_due(
 ) -> date:
     """Work out when a stage that opens now is due: as it stands, or its own days from now where that is later.
 
+    A date that the terms fix stands, as it may have been moved since, as long as the stage opens before it.
     Where the terms let the publisher's late days move the dates, they have moved this one first: ``moved`` is that
     date, looked up if it is not given (3 queries). ``silent_on`` is the day with whose end silence opened it.
     """
@@ -69,6 +71,8 @@ def opening_due(
     if held is not None:
         stands = max(stands, moved or _moved_by_lateness(passage, held, at, silent_on) or stands)
     begins_on = received_on(passage.book, held, at, Side.ILLUSTRATOR, silent_on=silent_on)
+    if held is not None and _fixed_on(passage, held, Side.ILLUSTRATOR) is not None and begins_on < stands:
+        return stands
     return max(stands, _due(passage, held, begins_on, Side.ILLUSTRATOR, is_again=False))
 
 
@@ -84,12 +88,25 @@ def _moved_by_lateness(passage: Passage, held: Terms, at: datetime, silent_on: d
 def answer_due(passage: Passage, held: Terms | None, at: datetime) -> date:
     """Work out by when the publisher answers what is handed in at a moment; needs book, spread, stage joined.
 
-    One query where the terms give a second look days of its own, else none.
+    One query where the terms give a first answer a date, or a second look days of its own, else none.
     """
     line = held.days_for(part_for(passage.spread), passage.stage.kind) if held is not None else None
-    is_again = line is not None and line.second_look_days is not None and _was_asked(passage)
+    is_again = line is not None and line.differs_again(Side.PUBLISHER) and _was_asked(passage)
     day = received_on(passage.book, held, at, Side.PUBLISHER)
+    fixed = None if is_again or held is None else _fixed_on(passage, held, Side.PUBLISHER)
+    if fixed is not None and day < fixed:
+        return fixed
     return _due(passage, held, day, Side.PUBLISHER, is_again=is_again)
+
+
+def is_fixed(passage: Passage) -> bool:
+    """Say whether the terms by which a passage opened fix the date of its first version (1 query)."""
+    held = terms_on(passage.book, passage.opened_at) if passage.opened_at else None
+    return held is not None and _fixed_on(passage, held, Side.ILLUSTRATOR) is not None
+
+
+def _fixed_on(passage: Passage, held: Terms, side: Side) -> date | None:
+    return fixed_on(held, part_for(passage.spread), passage.stage.kind, side)
 
 
 def _was_asked(passage: Passage) -> bool:

@@ -9,7 +9,7 @@ from datetime import date, datetime
 from reviews.models import Book
 from reviews.queries.statement import entries_of, facts_of
 from reviews.queries.terms import entered_terms, implied_terms
-from reviews.rules.contract.periods import end_of
+from reviews.rules.contract.fixed_dates import first_end
 from reviews.rules.contract.rounds_used import GroupKey, key_of
 from reviews.rules.contract.statement import PassageLine, Statement, draw_up
 from reviews.rules.contract.terms import TermsHistory
@@ -43,13 +43,11 @@ class Reckoning:
         return max((on for on in ends if on), default=None)
 
     def _planned_end(self, line: PassageLine) -> date | None:
-        days = self.statement.terms.days_for(line.spread.part, line.stage)
+        terms, planned_on = self.statement.terms, line.due.planned_on
         answers = self.story.passages[line.passage].gate == Gate.ANSWERS
-        if line.due.planned_on is None or days is None or not answers:
-            return line.due.planned_on
-        terms = self.statement.terms
-        calendar = terms.calendar_of(Side.PUBLISHER)
-        return end_of(line.due.planned_on, days.answer_days, days.unit, terms.day_rule, calendar)
+        if planned_on is None or not answers:
+            return planned_on
+        return first_end(terms, line.spread.part, line.stage, Side.PUBLISHER, planned_on) or planned_on
 
     def group_of(self, line: PassageLine) -> GroupKey:
         """Name the group of stages whose rounds a passage shares."""

@@ -23,10 +23,12 @@ class OpenedPassages(TypedDict):
     """The passages that opened, and the hand-in date of each by its id as text.
 
     Of these the ``printers`` are made by the printer; where older entries do not say so, the illustrator makes all.
+    ``fixed`` are those whose date the terms name, rather than a number of days.
     """
 
     opens: list[int]
     printers: NotRequired[Annotated[list[int], LATER]]
+    fixed: NotRequired[list[int]]
     dues: dict[str, str]
 
 
@@ -306,7 +308,8 @@ class WithdrawHandInData(Where, LateMoves):
 class ChangeTermsData(TypedDict):
     """A version of the terms and the one it amends, as ``terms_text`` writes them; older entries say in words what
     changed. ``proposed`` names who entered what is agreed to; older versions were entered by one side alone.
-    ``reaches_back``: both sides said that it holds from before the day of the entry."""
+    ``reaches_back``: both sides said that it holds from before the day of the entry. ``fixes`` are the dates that the
+    version names and that hold from the entry on."""
 
     version: int
     from_on: str
@@ -314,6 +317,7 @@ class ChangeTermsData(TypedDict):
     words: NotRequired[str]
     terms: dict[str, Any]
     restated: NotRequired[list[RestatedDate]]
+    fixes: NotRequired[list[RestatedDate]]
     reaches_back: NotRequired[bool]
     proposed: NotRequired[Annotated[ProposedBy, LATER]]
 

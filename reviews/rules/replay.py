@@ -136,7 +136,8 @@ def _apply(fold: _Fold, entry: Entry) -> None:
         for answer in payload_of(entry, SendLetterData)["answers"]:
             fold.answer(answer)
     elif entry.deed == Deed.CHANGE_TERMS:
-        fold.restate(payload_of(entry, ChangeTermsData).get("restated", ()))
+        told = payload_of(entry, ChangeTermsData)
+        fold.restate([*told.get("restated", ()), *told.get("fixes", ())])
     elif entry.deed == Deed.AGREE_PAUSE:
         fold.restate(payload_of(entry, AgreePauseData)["moved"])
     elif entry.deed == Deed.TAKE_BACK_LETTER:

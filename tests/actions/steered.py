@@ -35,6 +35,14 @@ STARTS = datetime(2026, 3, 23, 9, tzinfo=UTC)
 
 STAGES = (StageDays("ideas", 4, 2), StageDays("sketch", 6, 3), StageDays("line", 3, 0), StageDays("colour", 8, 3))
 
+#: Dates in place of days: a Saturday, a bank holiday, and one that is over before most sketches open.
+FIXED = (
+    StageDays("ideas", 4, 2, hand_in_on=date(2026, 3, 28)),
+    StageDays("sketch", 6, 3, hand_in_on=date(2026, 4, 6), answer_on=date(2026, 4, 15)),
+    StageDays("line", 3, 0),
+    StageDays("colour", 8, 3, hand_in_on=date(2026, 5, 4)),
+)
+
 #: Everything switched on; the other sets of rules change some of it.
 TERMS: dict[str, Any] = {
     "from_on": date(2026, 3, 2),
@@ -55,6 +63,7 @@ RULES: tuple[dict[str, Any], ...] = (
     {"cut_off": None, "late_receipt": "as-is", "counts_receipt": True},
     {"silence_approves_after": None, "own_places": False, "redo_from_letter": True},
     {"silence_approves_after": None, "publisher_late_moves": False, "zone": "America/New_York"},
+    {"stages": FIXED, "fixed_runs_on": False},
 )
 
 
@@ -217,6 +226,22 @@ def amend_between_receipt_and_the_day_it_counts(walk: Steered) -> None:
         walk.amend(from_on=walk.chance.choice([to_come, walk.at.date()]), stages=stages)
 
 
+def fix_dates_of_what_is_to_come(walk: Steered) -> None:
+    """Both sides agree that a stage's first version, or its answer, has a date: of what runs, and of what is closed."""
+    walk.later(hours=walk.chance.choice([1, 9, 30]))
+    with walk.here():
+        day = walk.at.date() + timedelta(walk.chance.randrange(1, 25))
+        which = walk.chance.choice(["hand_in_on", "answer_on"])
+        at_stage = walk.chance.choice(["ideas", "sketch", "colour"])
+        stages = tuple(
+            replace(
+                line, **({"hand_in_on": None, "answer_on": None} | ({which: day} if line.stage == at_stage else {}))
+            )
+            for line in walk.terms.stages
+        )
+        walk.amend(from_on=walk.at.date(), stages=stages, fixed_runs_on=walk.chance.random() < 0.5)
+
+
 def hand_in_on_the_due_day(walk: Steered) -> None:
     """On the last day, an hour before the hour; the other side may have a holiday."""
     passage = walk.held(PassageState.DRAWING)
@@ -302,6 +327,7 @@ STEERS: tuple[Callable[[Steered], None], ...] = (
     move_within_an_hour_of_a_weekend_letter,
     answer_late_on_a_stage_opened_again,
     amend_between_receipt_and_the_day_it_counts,
+    fix_dates_of_what_is_to_come,
     hand_in_on_the_due_day,
     answer_on_the_due_day,
     withdraw_on_the_last_day,

@@ -18,6 +18,7 @@ from reviews.rules.contract.bills import Bill
 from reviews.rules.contract.calendars import working_calendar
 from reviews.rules.contract.date_moves import times_moved
 from reviews.rules.contract.fees import COVER, PricedBy
+from reviews.rules.contract.fixed_dates import dates_set, sets_other_dates
 from reviews.rules.contract.pauses import check_change, check_pause, in_force
 from reviews.rules.contract.receipts import Receipts
 from reviews.rules.contract.silence import silences
@@ -200,13 +201,29 @@ def _amend(book: RandomBook, passage: int, draw: Draw) -> None:
     # From the day of either zone: an amendment from a day that is over there is refused.
     today = max(version.day_rule.local_date(book.at) for version in (last, draft))
     from_on = max(last.from_on, today + timedelta(draw(st.integers(0, 5))))
+    if sets_other_dates(last, draft):
+        from_on = max(last.from_on, today)  # a date is fixed from the day on which both sides agree to it
     if from_on <= last.from_on:
         return
-    book.versions.append(replace(draft, from_on=from_on))
+    made = replace(draft, from_on=from_on)
+    fixes = _fixes(book, last, made)
+    book.versions.append(made)
     book.entered.append(book.at)
     book.ledger.add(
-        book.at, "change-terms", CORVIN, None, version=last.version + 1, from_on=from_on.isoformat(), terms={}
-    )
+        book.at, "change-terms", CORVIN, None, version=last.version + 1, from_on=from_on.isoformat(), terms={},
+        fixes=fixes,
+    )  # fmt: skip
+
+
+def _fixes(book: RandomBook, last: Terms, made: Terms) -> list[dict[str, Any]]:
+    """List the dates that an amendment fixes, as the portal writes them into its line."""
+    story = tell(book.ledger.entries, book.ledger.spreads)
+    [was, now] = TermsHistory((last, made)).paused(tuple(one.as_range for one in in_force(story.pauses))).versions
+    running = all_turns(story, Receipts(book.terms, story.told_by, story.pauses), book.at.date())
+    return [
+        {"where": "", "passage": one.passage, "which": one.which, "was_on": "", "due_on": one.due_on.isoformat()}
+        for one in dates_set(story, was, now, running)
+    ]
 
 
 #: By the state of a passage, what may happen to it; the walk draws one of them.

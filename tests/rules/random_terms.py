@@ -43,14 +43,25 @@ def _ranges(side: Side | None) -> st.SearchStrategy:
     return days.map(lambda day: DayRange(day, day + timedelta(4), side))
 
 
+_NO_DATES = ((None, None),) * 3
+#: Fixed for every spread: working days, a Saturday and a Sunday, and a day that is over before most stages open.
+_DATES = (
+    ((date(2026, 3, 7), None), (None, None), (date(2026, 4, 20), date(2026, 5, 3))),
+    ((date(2026, 3, 16), date(2026, 3, 25)), (date(2026, 3, 30), None), (None, None)),
+    ((None, None), (date(2026, 3, 4), None), (date(2026, 5, 1), None)),
+)
+
+
 @st.composite
 def _days(draw: st.DrawFn) -> tuple[StageDays, ...]:
     """Days of each stage, in one unit: first and further versions, first and second looks; the cover may have its
     own."""
     n, m, unit = draw(st.integers(1, 12)), draw(st.integers(1, 12)), draw(st.sampled_from(DayUnit))
     redo, second = draw(st.sampled_from([None, 2])), draw(st.sampled_from([None, 1]))
+    dates = draw(st.sampled_from([_NO_DATES, _NO_DATES, *_DATES]))
     every = tuple(
-        StageDays(stage, n + k, m, redo_days=redo, second_look_days=second, unit=unit) for k, stage in enumerate(STAGES)
+        StageDays(stage, n + k, m, redo_days=redo, second_look_days=second, unit=unit, hand_in_on=by, answer_on=told)
+        for k, (stage, (by, told)) in enumerate(zip(STAGES, dates, strict=True))
     )
     return (*every, StageDays("sketch", n + 3, m, COVER, unit=unit)) if draw(st.booleans()) else every
 
@@ -118,6 +129,7 @@ CLAUSES: dict[str, st.SearchStrategy] = {
     "cut_off": st.sampled_from([None, time(12), time(17)]),
     "late_receipt": st.sampled_from(["as-is", "next-working-day"]),
     "counts_receipt": st.booleans(),
+    "fixed_runs_on": st.booleans(),
     "brief_counts": st.booleans(),
     "new_work_after": st.sampled_from(["", "sketch"]),
     "publisher_late_moves": st.booleans(),

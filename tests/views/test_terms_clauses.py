@@ -157,3 +157,23 @@ def test_a_place_tells_its_closed_days_as_it_is_chosen(client, typed, told):
 def test_a_stranger_is_asked_to_sign_in_before_a_place_is_looked_up(client):
     client.logout()
     assert client.get(reverse("reviews:closed-days"), {"place": "Italy"}).status_code == 302
+
+
+def test_a_fixed_date_is_typed_shown_and_comes_back(cast, client):
+    stored = entered(cast, client, **{
+        "all-colour-hand_in_on": "2027-03-06", "all-sketch-answer_on": "2027-01-11", "fixed_runs_on": "no",
+    })  # fmt: skip
+    days = {line.stage: (line.hand_in_on, line.answer_on) for line in stored.stages}
+    assert (days["colour"], days["sketch"]) == ((date(2027, 3, 6), None), (None, date(2027, 1, 11)))
+    assert stored.fixed_runs_on is False
+    page = client.get(terms_url(cast))
+    told = text_of(page)
+    assert "the first version of colour is due on 6 March 2027" in told.lower().replace("march", "March")
+    assert "it stands also where it lies on a closed day" in told
+    assert page.context["form"].stages.has_dates
+    assert "Runs to the next working day" in told  # the form says which rule there is
+
+
+def test_fixed_dates_that_run_backwards_are_refused_in_a_sentence(cast, client):
+    told = refused(cast, client, **{"all-sketch-hand_in_on": "2027-03-06", "all-colour-hand_in_on": "2027-01-11"})
+    assert "which must be done first" in told

@@ -13,7 +13,7 @@ from reviews.forms.where import PlaceField, ZoneField
 from reviews.pages.wording.names import WHEN_OVER_WORDS, stage_in_a_sentence
 from reviews.rules.states import StageKind
 
-_YES_OR_NO = ("counts_receipt", "brief_counts", "publisher_late_moves", "redo_from_letter")
+_YES_OR_NO = ("counts_receipt", "fixed_runs_on", "brief_counts", "publisher_late_moves", "redo_from_letter")
 
 
 def _new_work() -> list[tuple[str, str]]:
@@ -60,6 +60,11 @@ class RulesForm(forms.Form):
         choices=(("as-is", "Counts from its own day"), ("next-working-day", "Counts from the next working day")),
     )
     counts_receipt = forms.ChoiceField(label="Does the day of receipt count as the first day?", choices=YES_NO)
+    fixed_runs_on = forms.ChoiceField(
+        label="A fixed date that falls on a closed day",
+        choices=(("yes", "Runs to the next working day"), ("no", "Stands as it is")),
+        help_text="The days that count are those of whoever hands in, or answers.",
+    )
     brief_counts = forms.ChoiceField(
         label="Does a letter that only says “the brief was not met” use a round?", choices=YES_NO
     )

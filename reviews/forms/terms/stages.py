@@ -7,7 +7,7 @@ from typing import Any
 
 from django import forms
 
-from reviews.forms.terms.fields import TableRow
+from reviews.forms.terms.fields import TableRow, date_field
 from reviews.pages.wording.names import stage_words
 from reviews.rules.contract.periods import DayUnit
 from reviews.rules.contract.terms import COVER, EVERY_SPREAD, RoundsPer
@@ -33,6 +33,7 @@ PER_CHOICES = (
 
 #: What the ordinary contract does not say: it stands folded away.
 CLAUSES = ("redo_days", "second_look_days", "unit", "silence_in", "per")
+FIXED = ("hand_in_on", "answer_on")
 _DAYS = ("hand_in_days", "answer_days", "redo_days", "second_look_days")
 
 
@@ -51,6 +52,14 @@ class StageRow(TableRow):
     silence_in = forms.ChoiceField(label="Silence", required=False, choices=_SILENCES)
     silence_days = forms.IntegerField(label="Days of silence", required=False, min_value=0, max_value=400)
     per = forms.ChoiceField(label="Whose rounds these are", required=False, choices=PER_CHOICES)
+
+    hand_in_on = date_field("First version due on", required=False)
+    answer_on = date_field("First answer due on", required=False)
+
+    @property
+    def has_dates(self) -> bool:
+        """Say whether this stage has a date in place of its days."""
+        return any(self[name].value() for name in FIXED)
 
     @property
     def has_clauses(self) -> bool:
@@ -101,6 +110,11 @@ class StageRows:
         """Say whether any stage says more than days and rounds for each spread."""
         return any(row["used"].value() and row.has_clauses for row in self)
 
+    @property
+    def has_dates(self) -> bool:
+        """Say whether any stage has a date in place of its days, or one that cannot be read."""
+        return any(row.has_dates or any(row.is_bound and row[name].errors for name in FIXED) for row in self)
+
     def text(self) -> dict[str, Any]:
         """Write what was given as the text of terms."""
         lines = list(self._lines())
@@ -116,6 +130,7 @@ class StageRows:
                 given = row.cleaned_data
                 if given["used"]:
                     days = {name: given[name] for name in _DAYS} | {"unit": given["unit"] or DayUnit.WORKING.value}
+                    days |= {name: given[name].isoformat() if given[name] else None for name in FIXED}
                     yield {"stage": kind.value, "part": part, **days}, given
 
 

@@ -235,7 +235,9 @@ def _restated(data: Any) -> str:
     restated = ngettext(
         " {n} date of a stage under way follows them.", " {n} dates of stages under way follow them.", n
     )
-    return restated.format(n=n) if n else ""
+    n_fixed = len(data.get("fixes", ()))
+    fixed = ngettext(" {n} due date becomes the one they fix.", " {n} due dates become those they fix.", n_fixed)
+    return (restated.format(n=n) if n else "") + (fixed.format(n=n_fixed) if n_fixed else "")
 
 
 def _changed_lines(data: Any) -> tuple[str, ...]:

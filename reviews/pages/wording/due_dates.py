@@ -31,6 +31,8 @@ def move_words(move: Move) -> str:
         return _("both sides agreed on a pause")
     if move.why == "terms":
         return _("by the days of the terms, which were entered later")
+    if move.why == "fixed":
+        return _("the terms fix this date")
     if move.why == "changes-asked":
         return _("changes were asked for")
     if move.why == "opened-late":

@@ -32,6 +32,14 @@ TERM_REFUSALS: dict[str, Promise] = {
     "terms-stage-twice": _("{stage} stands twice in the terms. Keep one line for it."),
     "negative-days-hand-in": _("The days for handing in {at_stage} must be a whole number from 0 to 400."),
     "negative-days-answer": _("The days for answering {at_stage} must be a whole number from 0 to 400."),
+    "fixed-dates-backwards": _(
+        "The date {day}, fixed for {at_stage}, comes before {before}, fixed for {stage}, which must be done first. "
+        "Look for a slip in one of the two."
+    ),
+    "fixed-date-later": _(
+        "These terms fix a date that the terms before them did not, and would hold only from {begins_on}. A date can "
+        "be fixed from the day on which both sides agree to it: let the terms hold from {today} or earlier."
+    ),
     "negative-days-silence": _("The days for silence must be a whole number from 0 to 400."),
     "negative-moves": _("How often a date may be moved must be a whole number from 0 to 400."),
     "moves-used-up": _(

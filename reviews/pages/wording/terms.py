@@ -82,6 +82,10 @@ def _stage_lines(line: StageDays) -> dict[str, str]:
         said[_("days for a revision of {stage}").format(stage=name)] = days_words(line.redo_days, line.unit)
     if line.second_look_days is not None:
         said[_("days for a second look at {stage}").format(stage=name)] = days_words(line.second_look_days, line.unit)
+    if line.hand_in_on is not None:
+        said[_("date of the first version of {stage}").format(stage=name)] = day_words(line.hand_in_on)
+    if line.answer_on is not None:
+        said[_("date of the first answer at {stage}").format(stage=name)] = day_words(line.answer_on)
     return said
 
 
@@ -104,6 +108,7 @@ def rule_lines(terms: Terms) -> dict[str, str]:
         _("a changed version"): _("is due by its own days from the letter")
         if terms.redo_from_letter
         else _("is due by its own days from the letter, or by the day that stood before it if that is later"),
+        **_fixed_lines(terms),
         _("silence"): _silence(terms),
         _("days of grace"): _grace(terms),
         _("moves of a date"): _moves(terms.moves_at_most),
@@ -129,6 +134,35 @@ def per_words(per: RoundsPer) -> str:
 def whole_book_words(part: str) -> str:
     """Name what shares rounds that no single spread has."""
     return _("The cover") if part == COVER else _("The whole book")
+
+
+def _fixed_lines(terms: Terms) -> dict[str, str]:
+    """Say which dates stand in the terms, and what they mean; nothing where all periods are days."""
+    told = [words for line in terms.stages for words in _fixed_of(line)]
+    if not told:
+        return {}
+    runs_on = (
+        _("on a closed day it runs to the next working day")
+        if terms.fixed_runs_on
+        else _("it stands also where it lies on a closed day")
+    )
+    rest = _(
+        "such a date takes the place of the stage’s days, and is moved as any other; {runs_on}; what opens, or comes "
+        "in, on that day or later has the stage’s days"
+    )
+    return {_("fixed dates"): "; ".join([*told, rest.format(runs_on=runs_on)])}
+
+
+def _fixed_of(line: StageDays) -> list[str]:
+    name = " ".join(filter(None, (part_words(line.part), stage_in_a_sentence(line.stage))))
+    told = []
+    if line.hand_in_on is not None:
+        told.append(
+            _("the first version of {stage} is due on {day}").format(stage=name, day=day_words(line.hand_in_on))
+        )
+    if line.answer_on is not None:
+        told.append(_("the first answer at {stage} is due on {day}").format(stage=name, day=day_words(line.answer_on)))
+    return told
 
 
 def _new_work(after: str) -> str:

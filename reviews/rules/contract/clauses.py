@@ -12,6 +12,7 @@ _ORDINARY: dict[str, Any] = {
     "closures": [],
     "worked": [],
     "printer_place": "",
+    "fixed_runs_on": True,
     "new_work_after": "",
     "silences": [],
     "hand_in_grace": 0,
@@ -25,7 +26,10 @@ _ORDINARY: dict[str, Any] = {
     "moves_at_most": None,
 }
 _INSTALMENT_ORDINARY: dict[str, Any] = {"part": "", "of_spreads": 100, "after_days": None}
-_STAGE_ORDINARY: dict[str, Any] = {"redo_days": None, "second_look_days": None, "unit": "working"}
+_STAGE_ORDINARY: dict[str, Any] = {
+    "redo_days": None, "second_look_days": None, "unit": "working",
+    "hand_in_on": None, "answer_on": None,
+}  # fmt: skip
 
 
 def clauses_of(terms: Terms) -> dict[str, Any]:

@@ -17,13 +17,21 @@ from reviews.rules.contract.days import (
 )
 from reviews.rules.contract.receipts import Receipts
 from reviews.rules.contract.terms import TermsHistory
-from reviews.rules.contract.timeline import MOVED_BY_LATENESS, OPENS, PAUSED, Event, PassageStory, Story
+from reviews.rules.contract.timeline import (
+    FIXED_BY_TERMS,
+    MOVED_BY_LATENESS,
+    OPENS,
+    PAUSED,
+    Event,
+    PassageStory,
+    Story,
+)
 from reviews.rules.contract.turn import Turn
 from reviews.rules.contract.turn_dates import TurnDates
 from reviews.rules.contract.turns import all_turns
 from reviews.rules.states import Answer, Deed, Side
 
-Why = Literal["moved", "publisher-late", "changes-asked", "opened-late", "terms", "paused"]
+Why = Literal["moved", "publisher-late", "changes-asked", "opened-late", "terms", "fixed", "paused"]
 
 
 class _Cause(NamedTuple):
@@ -166,13 +174,21 @@ def _due_date(
 def _by_terms(
     story: PassageStory, turns: Sequence[Turn], moves: Sequence[Move], entered: Mapping[int, int]
 ) -> list[Move]:
-    """Tell where terms entered after a turn began give it another date; ``entered`` has the line of each version."""
-    turn = turns[-1] if turns and turns[-1].is_open and turns[-1].side == Side.ILLUSTRATOR else None
+    """Tell where terms entered after a turn began give it another date; ``entered`` has the line of each version.
+
+    A turn that goes on after a hand-in was taken back began with the one before it.
+    """
+    mine = [turn for turn in turns if turn.side == Side.ILLUSTRATOR]
     stands = moves[-1].to_on if moves else story.planned_on
+    turn = mine[-1] if mine else None
     if turn is None or turn.due_on is None or stands is None or turn.due_on == stands:
         return []
+    began = next((held for held in reversed(mine) if not held.resumes), turn)
     seq = entered.get(turn.version, 0)
-    return [Move(seq=seq, why="terms", from_on=stands, to_on=turn.due_on)] if seq > turn.entries[0] else []
+    moved_since = not turn.is_open and any(move.seq > turn.entries[-1] for move in moves)
+    if moved_since or seq <= began.entries[0]:
+        return []
+    return [Move(seq=seq, why="terms", from_on=stands, to_on=turn.due_on)]
 
 
 def _first_that_came(turns: Sequence[Turn]) -> Turn | None:
@@ -211,7 +227,7 @@ def _moves(
     return _applied(story.planned_on, causes, receipts)
 
 
-_CAUSES = frozenset({Deed.MOVE_DUE_DATE, Deed.SEND_LETTER, MOVED_BY_LATENESS, OPENS, PAUSED})
+_CAUSES = frozenset({Deed.MOVE_DUE_DATE, Deed.SEND_LETTER, MOVED_BY_LATENESS, OPENS, PAUSED, FIXED_BY_TERMS})
 
 
 def _cause(event: Event, passage: int, receipts: Receipts) -> _Cause | None:
@@ -227,6 +243,8 @@ def _cause(event: Event, passage: int, receipts: Receipts) -> _Cause | None:
         return _Cause(on=on, seq=event.seq, why="paused", to=moved_on, by=event.by)
     if event.deed == Deed.SEND_LETTER and data.get("answer") == Answer.ASK and data.get("due_on"):
         return _Cause(on=on, seq=event.seq, why="changes-asked", to=date.fromisoformat(data["due_on"]))
+    if event.deed == FIXED_BY_TERMS and "hand_in_to" in data:
+        return _Cause(on=on, seq=event.seq, why="fixed", to=date.fromisoformat(data["hand_in_to"]))
     if event.deed == MOVED_BY_LATENESS:
         to, late, stage = date.fromisoformat(data["due_on"]), data["late_by"], data["late_at"]
         return _Cause(on=on, seq=event.seq, why="publisher-late", to=to, said=stage, late=late)

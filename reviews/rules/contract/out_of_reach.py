@@ -16,6 +16,7 @@ from reviews.rules.contract.days import (
     on_or_before,
     working_days_between,
 )
+from reviews.rules.contract.fixed_dates import fixed_on
 from reviews.rules.contract.periods import DayUnit
 from reviews.rules.contract.terms import Terms
 from reviews.rules.contract.timeline import PassageStory, Story
@@ -91,12 +92,16 @@ def _left_to_do(story: Story) -> Iterable[list[PassageStory]]:
 
 
 class _Step(NamedTuple):
-    """Days of a side that a spread still takes; negative ones lead back. ``calendar`` is the printer's, of its days."""
+    """Days of a side that a spread still takes; negative ones lead back. ``calendar`` is the printer's, of its days.
+
+    ``ends_on`` is the date with which they end where they begin before it, as the terms fix it.
+    """
 
     side: Side
     n_days: int
     unit: DayUnit = DayUnit.WORKING
     calendar: Calendar | None = None
+    ends_on: date | None = None
 
 
 def _cannot(
@@ -142,9 +147,14 @@ def _given_on(story: PassageStory, held: Turn, terms: Terms) -> date:
 
 def _walked(day: date, steps: Iterable[_Step], terms: Terms) -> date:
     """Step from a day through the days of each side, by its own calendar."""
-    for side, n_days, unit, own in steps:
+    for side, n_days, unit, own, ends_on in steps:
         calendar = own or terms.calendar_of(side)
-        if n_days and unit == DayUnit.WORKING:
+        if ends_on is not None and n_days >= 0 and day < ends_on:
+            day = ends_on
+        elif ends_on is not None and n_days <= 0 and day >= ends_on:
+            # Whoever begins on the day before still ends with the date; later, the days count.
+            day = max(ends_on - ONE_DAY, _walked(day, [_Step(side, n_days, unit, own)], terms))
+        elif n_days and unit == DayUnit.WORKING:
             day = add_working_days(day, n_days, calendar)
         elif n_days:
             reached = days_on(day, n_days, calendar)
@@ -159,7 +169,10 @@ def _steps_left(story: PassageStory, terms: Terms, held: Turn | None) -> list[_S
         return []
     is_again = any(event.data.get("answer") == Answer.ASK for event in story.events)
     n_days = line.days_for(Side.PUBLISHER, is_again=is_again) if story.gate == Gate.ANSWERS else 0
-    answers = [_Step(Side.PUBLISHER, n_days, line.unit)]
+    part, stage = story.spread.part, story.stage
+    first = None if is_again or story.gate != Gate.ANSWERS else fixed_on(terms, part, stage, Side.PUBLISHER)
+    answers = [_Step(Side.PUBLISHER, n_days, line.unit, None, first)]
     if held is None:
-        return [_Step(Side.ILLUSTRATOR, line.hand_in_days, line.unit, terms.maker_calendar(story.stage)), *answers]
+        due_on = fixed_on(terms, part, stage, Side.ILLUSTRATOR)
+        return [_Step(Side.ILLUSTRATOR, line.hand_in_days, line.unit, terms.maker_calendar(stage), due_on), *answers]
     return answers if held.side == Side.ILLUSTRATOR else []

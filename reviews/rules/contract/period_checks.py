@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from datetime import date
 
 from reviews.rules.contract.fees import check_days
 from reviews.rules.contract.periods import StageDays, StageSilence
@@ -21,6 +22,7 @@ def check_periods(stages: Sequence[StageDays], silences: Sequence[StageSilence],
         raise Refused("terms-without-stages")
     if silence is not None:
         check_days(silence, "negative-days-silence")
+    _check_fixed(stages)
     own = _silences(silences, {(line.part, line.stage) for line in stages})
     seen: set[tuple[str, str]] = set()
     for line in stages:
@@ -33,6 +35,19 @@ def check_periods(stages: Sequence[StageDays], silences: Sequence[StageSilence],
         for days in (line.answer_days, line.second_look_days):
             check_days(days or 0, "negative-days-answer", at_stage=stage)
         _check_silence(line, own.get((line.part, line.stage)) or own.get(("", line.stage)), silence, stage)
+
+
+def _check_fixed(stages: Sequence[StageDays]) -> None:
+    """Refuse fixed dates that run backwards, from stage to stage of the same spreads."""
+    order = list(StageKind)
+    latest: dict[str, tuple[date, StageKind]] = {}
+    for line in sorted(stages, key=lambda line: order.index(known_stage(line.stage))):
+        stage = known_stage(line.stage)
+        for day in filter(None, (line.hand_in_on, line.answer_on)):
+            before = latest.get(line.part)
+            if before is not None and day < before[0]:
+                raise Refused("fixed-dates-backwards", day=day, at_stage=stage, before=before[0], stage=before[1])
+            latest[line.part] = day, stage
 
 
 def _check_silence(line: StageDays, own: StageSilence | None, general: int | None, stage: StageKind) -> None:

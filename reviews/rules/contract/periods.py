@@ -13,7 +13,7 @@ from typing import Any
 
 from reviews.rules.contract.calendars import Calendar
 from reviews.rules.contract.days import DayRule, last_day, period_end
-from reviews.rules.contract.fees_text import whole
+from reviews.rules.contract.fees_text import maybe, whole
 from reviews.rules.states import Side
 
 
@@ -41,15 +41,24 @@ class StageDays(FirstDays):
     redo_days         days for a version after changes were asked for; None: as for the first
     second_look_days  days to answer such a version; None: as for the first
     unit              whether all of these are working days or calendar days; the last is a working day either way
+    hand_in_on        a date for the first version, in place of its days, as long as the stage opens before it
+    answer_on         the same for the answer to the first version
     """
 
     redo_days: int | None = None
     second_look_days: int | None = None
     unit: DayUnit = DayUnit.WORKING
+    hand_in_on: date | None = None
+    answer_on: date | None = None
+
+    def fixed_for(self, side: Side) -> date | None:
+        """Give the date of a side's first turn, where one is fixed; see ``fixed_dates``."""
+        return self.answer_on if side == Side.PUBLISHER else self.hand_in_on
 
     def differs_again(self, side: Side) -> bool:
-        """Say whether a side has other days for a version after changes were asked for than for the first."""
-        return (self.second_look_days if side == Side.PUBLISHER else self.redo_days) is not None
+        """Say whether a version after changes were asked for has other days, or no fixed date, of a side."""
+        again = self.second_look_days if side == Side.PUBLISHER else self.redo_days
+        return again is not None or self.fixed_for(side) is not None
 
     def days_for(self, side: Side, *, is_again: bool) -> int:
         """Give the days of a side, for the first version or for one after changes were asked for."""
@@ -82,7 +91,8 @@ def end_of(received: date, n_days: int, unit: DayUnit, rule: DayRule, calendar: 
 
 def stage_text(line: StageDays) -> dict[str, Any]:
     """Write a line of days as plain JSON values."""
-    return vars(line) | {"unit": line.unit.value}
+    fixed = {"hand_in_on": line.hand_in_on, "answer_on": line.answer_on}
+    return vars(line) | {"unit": line.unit.value} | {name: on.isoformat() if on else None for name, on in fixed.items()}
 
 
 def stage_from_text(line: Mapping[str, Any]) -> StageDays:
@@ -96,6 +106,8 @@ def stage_from_text(line: Mapping[str, Any]) -> StageDays:
         redo_days=None if redo is None else whole(redo),
         second_look_days=None if second is None else whole(second),
         unit=DayUnit(line.get("unit", DayUnit.WORKING)),
+        hand_in_on=maybe(date.fromisoformat, line.get("hand_in_on")),
+        answer_on=maybe(date.fromisoformat, line.get("answer_on")),
     )
 
 

@@ -82,6 +82,8 @@ class RoundGroup:
 class Terms:
     """One version of the contract; `from_on` is the day it applies from.
 
+    fixed_runs_on           whether a date fixed for a stage runs to the next working day where it lies on a closed one;
+                            else it stands
     brief_counts            whether a letter in which every change is "the brief was not met" uses a round
     new_work_after          the stage after whose approval a new direction or a changed text is outside the fee at
                             every later stage of the spread too; empty: only where the stage itself was approved
@@ -124,6 +126,7 @@ class Terms:
     cut_off: time | None = None
     late_receipt: Receipt = "as-is"
     counts_receipt: bool = False
+    fixed_runs_on: bool = True
     brief_counts: bool = True
     new_work_after: str = ""
     publisher_late_moves: bool = False

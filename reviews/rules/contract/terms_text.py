@@ -8,7 +8,9 @@ cent::
      "printer_place": "", "zone": "Europe/London",
      "cut_off": "17:00", "late_receipt": "next-working-day", "counts_receipt": false,
      "stages": [{"stage": "sketch", "hand_in_days": 20, "answer_days": 10, "part": "",
-                 "redo_days": 10, "second_look_days": null, "unit": "working"}],
+                 "redo_days": 10, "second_look_days": null, "unit": "working",
+                 "hand_in_on": "2026-09-01", "answer_on": null}],
+     "fixed_runs_on": true,
      "groups": [{"name": "sketches", "stages": ["sketch"], "rounds": 2, "part": "", "per": "spread"}],
      "brief_counts": false, "new_work_after": "", "publisher_late_moves": true,
      "redo_from_letter": false, "silence_approves_after": null,
@@ -65,9 +67,7 @@ def terms_to_text(terms: Terms) -> dict[str, Any]:
         "worked": ranges_text(terms.worked),
         "printer_place": terms.printer_place,
         "zone": terms.zone,
-        "cut_off": terms.cut_off.isoformat("minutes") if terms.cut_off else None,
-        "late_receipt": terms.late_receipt,
-        "counts_receipt": terms.counts_receipt,
+        **_counting_text(terms),
         "stages": [stage_text(line) for line in terms.stages],
         "groups": [vars(group) | {"stages": list(group.stages), "per": group.per.value} for group in terms.groups],
         "brief_counts": terms.brief_counts,
@@ -93,6 +93,16 @@ def terms_to_text(terms: Terms) -> dict[str, Any]:
             kill_pro_rata=terms.kill_pro_rata,
             rejection=terms.rejection,
         ),
+    }
+
+
+def _counting_text(terms: Terms) -> dict[str, Any]:
+    """Write how what comes in is dated, and a fixed date on a closed day."""
+    return {
+        "cut_off": terms.cut_off.isoformat("minutes") if terms.cut_off else None,
+        "late_receipt": terms.late_receipt,
+        "counts_receipt": terms.counts_receipt,
+        "fixed_runs_on": terms.fixed_runs_on,
     }
 
 
@@ -160,6 +170,7 @@ def _read(text: Mapping[str, Any]) -> Terms:
         cut_off=maybe(time.fromisoformat, text["cut_off"]),
         late_receipt=late_receipt,
         counts_receipt=yes(text["counts_receipt"]),
+        fixed_runs_on=yes(text.get("fixed_runs_on", True)),
         brief_counts=yes(text["brief_counts"]),
         new_work_after=str(text.get("new_work_after", "")),
         publisher_late_moves=yes(text["publisher_late_moves"]),

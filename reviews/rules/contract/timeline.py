@@ -1,7 +1,6 @@
 """Read the ledger once, and sort it into what happened to each passage.
 
-Rounds, days, due dates and money are all worked out from this one reading, so that they cannot disagree
-about what
+Rounds, days, due dates and money are all worked out from this one reading, so that they cannot disagree about what
 the ledger says.
 """
 
@@ -31,12 +30,14 @@ from reviews.rules.states import Deed, Gate, PassageState, Role, Sight
 #: The deed under which a passage's opening is told; the ledger has it inside the deed that opened it.
 OPENS = "opens"
 
-
 #: The deed under which a passage's date is told that another's late answer moved; it too is inside that answer's entry.
 MOVED_BY_LATENESS = "moved-by-lateness"
 
 #: The deed under which each passage is told that both sides agreed on a pause.
 PAUSED = Deed.AGREE_PAUSE.value
+
+#: The deed under which a passage is told that terms fix its date; it is inside the entry of the terms.
+FIXED_BY_TERMS = "fixed-by-terms"
 
 #: Looking a state up is many times faster than building it, and a ledger has many lines.
 _STATES = {state.value: state for state in PassageState}
@@ -47,6 +48,7 @@ class AboutPassage(TypedDict, total=False):
 
     opens: list[int]
     printers: list[int]
+    fixed: list[int]
     dues: dict[str, str]
     to: str
     number: int
@@ -203,11 +205,7 @@ def tell(
     named = spreads or {}
     for entry in entries:
         if entry.deed == Deed.CHANGE_TERMS:
-            # Terms hold from their own day, not from the one on which somebody typed them in.
-            told = payload_of(entry, ChangeTermsData)
-            story.terms_entries.setdefault(told.get("version", 0), entry.seq)
-            if told.get("reaches_back"):
-                story.reaching_back.add(told["version"])
+            _terms(story, entry)
         if until is not None and entry.at >= until:
             # Not the end of the reading: a clock that was set back writes an earlier moment under a later number.
             continue
@@ -302,6 +300,22 @@ def _pause(story: Story, entry: Entry, named: Mapping[int, SpreadFacts]) -> None
         _add(story, passage, entry, told, None)
 
 
+def _terms(story: Story, entry: Entry) -> None:
+    """Read a version of the terms: it holds from its own day, not from the one on which somebody typed it in."""
+    told = payload_of(entry, ChangeTermsData)
+    story.terms_entries.setdefault(told.get("version", 0), entry.seq)
+    if told.get("reaches_back"):
+        story.reaching_back.add(told["version"])
+
+
+def _fixed(story: Story, entry: Entry, named: Mapping[int, SpreadFacts]) -> None:
+    """Tell each passage whose date a version fixes; that holds from the agreement on."""
+    for line in payload_of(entry, ChangeTermsData).get("fixes", ()):
+        to = line["due_on"]
+        about = AboutPassage(answer_to=to) if line["which"] == "answer" else AboutPassage(hand_in_to=to)
+        _add(story, line["passage"], entry, about, None, deed=FIXED_BY_TERMS)
+
+
 def _bill(story: Story, entry: Entry, named: Mapping[int, SpreadFacts]) -> None:
     BILL_READERS[entry.deed](story.bills, entry)
 
@@ -373,6 +387,7 @@ _READERS = {
     Deed.OBJECT.value: _own,
     Deed.MOVE_DUE_DATE.value: _own,
     Deed.AGREE_PAUSE.value: _pause,
+    Deed.CHANGE_TERMS.value: _fixed,
     Deed.ANNOUNCE_SILENCE.value: _own,
     Deed.APPROVE_BY_SILENCE.value: _own,
     Deed.TAKE_BACK_LETTER.value: _take_back,
@@ -382,4 +397,4 @@ _READERS = {
 }
 
 #: The deeds that change what the account says; every other entry can be left unread.
-READ_DEEDS = (*_READERS, Deed.CHANGE_TERMS.value, Deed.CHANGE_BOOK.value)
+READ_DEEDS = (*_READERS, Deed.CHANGE_BOOK.value)

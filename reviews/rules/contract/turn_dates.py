@@ -12,7 +12,7 @@ from reviews.rules.contract.pauses import first_changed, moved_by
 from reviews.rules.contract.periods import end_of
 from reviews.rules.contract.receipts import Receipts
 from reviews.rules.contract.terms import Terms
-from reviews.rules.contract.timeline import MOVED_BY_LATENESS, OPENS, PAUSED, Event, PassageStory
+from reviews.rules.contract.timeline import FIXED_BY_TERMS, MOVED_BY_LATENESS, OPENS, PAUSED, Event, PassageStory
 from reviews.rules.states import Answer, Deed, Side
 
 
@@ -42,12 +42,12 @@ class TurnDates(NamedTuple):
 
 
 def agreed_dues(
-    passage: int, side: Side, events: Sequence[Event], own: date | None, dates: TurnDates
+    passage: int, side: Side, events: Sequence[Event], own: date | None, dates: TurnDates, *, is_fixed: bool = False
 ) -> list[HeldDate]:
     """List the last days that a turn had: the days of the terms, a planned date that is later, dates agreed since.
 
-    A stage that opens before its time may be handed in on its planned date; a date that was moved is the one that
-    holds, whichever way it was moved. The last of them holds now.
+    A stage that opens before its time may be handed in on its planned date, unless the terms fix its own; a date that
+    was moved is the one that holds, whichever way it was moved. The last of them holds now.
     """
     stands = [HeldDate(own)]
     if len(events) == 1 and events[0].deed != OPENS:
@@ -55,12 +55,14 @@ def agreed_dues(
     for event in events:
         planned = event.data.get("dues", {}).get(str(passage)) if event.deed == OPENS else None
         due_on = stands[-1].due_on
-        if planned is not None and due_on is not None:
+        if planned is not None and due_on is not None and not is_fixed:
             stands = set_anew(stands, max(due_on, date.fromisoformat(planned)))
         if event.deed == PAUSED:
             to = _moved(event, side) or stands[-1].due_on
             forgives, on = side in event.data.get("forgives_sides", ()), dates.receipts.written_on(event)
             stands = [*stands, HeldDate(to, on, forgives, dates.calendar_at(event.seq))]
+        elif event.deed == FIXED_BY_TERMS and (fixed := _moved(event, side)) is not None:
+            stands = [*stands, HeldDate(fixed, dates.receipts.written_on(event))]
         elif (to := _moved(event, side)) is not None:
             stands = moved(stands, to, dates.receipts.written_on(event), event.data)
     return stands
@@ -99,7 +101,7 @@ def hand_in_date(side: Side, events: Sequence[Event], due_on: date | None, stand
 def _moved(event: Event, side: Side) -> date | None:
     if event.deed == MOVED_BY_LATENESS:
         return date.fromisoformat(event.data["due_on"]) if side == Side.ILLUSTRATOR else None
-    if event.deed == PAUSED:
+    if event.deed in (PAUSED, FIXED_BY_TERMS):
         to = event.data.get("hand_in_to") if side == Side.ILLUSTRATOR else event.data.get("answer_to")
         return date.fromisoformat(to) if to else None
     which = "hand-in" if side == Side.ILLUSTRATOR else "answer"

@@ -17,6 +17,7 @@ from typing import NamedTuple
 
 from reviews.rules.contract.calendars import DaysByKind
 from reviews.rules.contract.days import ONE_DAY
+from reviews.rules.contract.fixed_dates import fixed_on
 from reviews.rules.contract.periods import DayUnit, StageDays, end_of
 from reviews.rules.contract.receipts import Receipts
 from reviews.rules.contract.terms import Terms
@@ -164,14 +165,14 @@ def _turn(
     story: PassageStory, held: _Open, receipts: Receipts, as_of: date, end: Event | None, given_on: date | None
 ) -> Turn:
     version = receipts.version(held.events[0])
-    allowed, own = _period(story, held, receipts, version)
+    allowed, own, is_fixed = _period(story, held, receipts, version)
     # Nothing ends before it counts as begun, as what is handed in before work starts.
     ends_on = max(given_on, held.from_on) if given_on else None
     counts = receipts.counted(version)  # what was told was told without the pauses agreed since; days count with them
     span = _span(held, counts, as_of, ends_on)
     working, weekend, holiday, paused = _days(span, held.side, receipts, counts)
     dates = TurnDates(receipts, held.side, version)
-    stood = agreed_dues(story.passage, held.side, held.events, own, dates)
+    stood = agreed_dues(story.passage, held.side, held.events, own, dates, is_fixed=is_fixed)
     due_on, until_on = stood[-1].due_on, given_on or min(span.until_on, as_of)
     late = late_under(version, held.side, [*stood, *forgiven_after(stood[-1], held.side, end, dates)], until_on)
     return Turn(
@@ -214,19 +215,28 @@ def _announced_on(held: _Open, receipts: Receipts) -> date | None:
     return receipts.written_on(announced) if announced is not None else None
 
 
-def _period(story: PassageStory, held: _Open, receipts: Receipts, version: Terms) -> tuple[int | None, date | None]:
-    """Find the working days a turn is allowed, and the date it begins with.
+class _Period(NamedTuple):
+    """The working days a turn is allowed, and the date it begins with; ``is_fixed`` says that the terms name it."""
 
-    That date is the one of the turn it goes on with, the end of the days of the terms, or what both sides were told.
-    """
+    allowed: int | None
+    own: date | None
+    is_fixed: bool = False
+
+
+def _period(story: PassageStory, held: _Open, receipts: Receipts, version: Terms) -> _Period:
+    """Find the period of a turn: its date is the one of the turn it goes on with, the date that the terms fix, the end
+    of the days of the terms, or what both sides were told."""
     line = version.days_for(story.spread.part, story.stage)
     # Most contracts give every version the same days: only where they differ is it asked which this is.
     is_again = line is not None and line.differs_again(held.side) and asked_before(story, held.events[0])
-    allowed = _allowed(line, held, version, is_again=is_again)
+    fixed = _fixed(story, held, version) if line is not None and not is_again else None
+    allowed = _allowed(line, held, version, fixed, is_again=is_again)
     if held.stands is not None:
-        return allowed, held.stands
+        return _Period(allowed, held.stands)
+    if fixed is not None:
+        return _Period(allowed, fixed, is_fixed=True)
     if allowed is None or line is None:
-        return allowed, told_due(story.passage, held.events[0])
+        return _Period(allowed, told_due(story.passage, held.events[0]))
     own = (
         receipts.last_day(version, held.side, held.received_on, allowed)
         if line.unit == DayUnit.WORKING
@@ -234,9 +244,21 @@ def _period(story: PassageStory, held: _Open, receipts: Receipts, version: Terms
     )
     stood_on = held.events[0].data.get("stood_on")
     if stood_on is None or held.side != Side.ILLUSTRATOR or version.redo_from_letter:
-        return allowed, own
+        return _Period(allowed, own)
     # A request for changes makes no date earlier than it stood.
-    return allowed, max(own, date.fromisoformat(stood_on))
+    return _Period(allowed, max(own, date.fromisoformat(stood_on)))
+
+
+def _fixed(story: PassageStory, held: _Open, version: Terms) -> date | None:
+    """Find the date that the terms fix for a first turn, where it begins before that date.
+
+    What opened under such terms has the date its entry tells: it may have been moved by then.
+    """
+    began = held.events[0]
+    if began.deed == OPENS and story.passage in began.data.get("fixed", ()):
+        return told_due(story.passage, began)
+    fixed = fixed_on(version, story.spread.part, story.stage, held.side)
+    return fixed if fixed is not None and held.received_on < fixed else None
 
 
 def _calendar_end(line: StageDays, held: _Open, version: Terms, *, is_again: bool) -> date:
@@ -254,18 +276,19 @@ def _days(span: _Span, side: Side, receipts: Receipts, version: Terms) -> DaysBy
     return DaysByKind(working + span.both, weekend, holiday, paused)
 
 
-def _allowed(line: StageDays | None, held: _Open, version: Terms, *, is_again: bool) -> int | None:
+def _allowed(line: StageDays | None, held: _Open, version: Terms, fixed: date | None, *, is_again: bool) -> int | None:
     """Give the working days of the terms; a turn that goes on with one before it has those which that one had left.
 
-    A period of calendar days allows the working days that lie in it, so that all sums are of one kind.
+    A period of calendar days, or until a fixed date, allows the working days that lie in it, so that all sums are of
+    one kind.
     """
     if line is None:
         return None
     if held.resumed is not None and held.resumed.allowed is not None:
         return max(0, held.resumed.allowed - held.resumed.working)
-    if line.unit == DayUnit.WORKING:
+    if line.unit == DayUnit.WORKING and fixed is None:
         return line.days_for(held.side, is_again=is_again)
-    last_on = _calendar_end(line, held, version, is_again=is_again)
+    last_on = fixed or _calendar_end(line, held, version, is_again=is_again)
     calendar = version.calendar_of(held.side)
     return calendar.count(held.received_on, last_on) + int(
         version.day_rule.counts_receipt and calendar.is_working(held.received_on)
