@@ -35,12 +35,19 @@ def book_nav(seat: Seat, here: str) -> dict:
 
     Usage: {% load book_nav %}{% book_nav seat "plan" %}
     """
-    role = Role(seat.role)
     links = []
     for name, label, icon in _LINKS:
-        asks = PAGES[name]
-        allowed = permits.may(role, asks) if isinstance(asks, Deed) else permits.sees(role, asks)
-        if allowed:
+        if may_open(seat, name):
             url = reverse(f"reviews:{name}", args=[seat.book_id])
             links.append({"label": label, "icon": icon, "url": url, "is_here": name == here})
     return {"links": links}
+
+
+@register.filter
+def may_open(seat: Seat, page: str) -> bool:
+    """Say whether whoever reads may follow a link to a page of the book, by the name of its address.
+
+    Usage: {% load book_nav %}{% if seat|may_open:"ledger" %}
+    """
+    role, asks = Role(seat.role), PAGES[page]
+    return permits.may(role, asks) if isinstance(asks, Deed) else permits.sees(role, asks)
