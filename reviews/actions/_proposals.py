@@ -104,6 +104,8 @@ def matters(proposal: Proposal) -> Matters:
     named |= {"from": proposal.from_on.isoformat(), "to": proposal.to_on.isoformat() if proposal.to_on else None}
     if proposal.passage is not None:
         named |= {"where": proposal.passage.where, "which": proposal.which}
+    if proposal.pages is not None:
+        named["pages"] = proposal.pages
     if proposal.pause is not None:
         named["pause"] = proposal.pause
     return named

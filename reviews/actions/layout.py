@@ -177,11 +177,11 @@ def _add_passages(plan: StagePlan, act: Act) -> tuple[list[Passage], list[Passag
                     due_on=due_on,
                 )
                 came.append(there[stage.pk])
-        opens += _open_first_waiting([there[stage.pk] for stage in stages], act)
+        opens += open_first_waiting([there[stage.pk] for stage in stages], act)
     return came, opens
 
 
-def _open_first_waiting(row: Sequence[Passage], act: Act) -> list[Passage]:
+def open_first_waiting(row: Sequence[Passage], act: Act) -> list[Passage]:
     """Open the first stage that is not done, unless work is already going on somewhere in the row."""
     done = {PassageState.APPROVED, PassageState.PASSED}
     busy = {PassageState.DRAWING, PassageState.ANSWERING}

@@ -7,6 +7,7 @@ from datetime import date
 from reviews.actions._deed import deed_on
 from reviews.actions._proposals import end, matters, read_to_answer, read_to_withdraw, words_given
 from reviews.actions.dates import accept_date
+from reviews.actions.page_changes import accept_pages
 from reviews.actions.pauses import accept_pause
 from reviews.actions.terms import accept_terms
 from reviews.models import Proposal, Seat
@@ -29,6 +30,8 @@ def accept_proposal(
         accept_date(proposal_id, forgives=forgives, stands_on=stands_on, actor=actor)
     elif matter == Matter.PAUSE:
         accept_pause(proposal_id, forgives=forgives, actor=actor)
+    elif matter == Matter.PAGES:
+        accept_pages(proposal_id, actor=actor)
     else:
         accept_terms(proposal_id, reaches_back=reaches_back, actor=actor)
     return Proposal.objects.with_names().get(pk=proposal_id)

@@ -163,7 +163,10 @@ class Stage(models.Model):
 
 
 class Spread(models.Model):
-    """One piece of art; ``removed_at`` is set when a new layout took its place."""
+    """One piece of art; ``removed_at`` is set when a new layout took its place, and while it is dropped.
+
+    A dropped one (``dropped_at``) keeps all that hangs on it, and the pages and label that it had.
+    """
 
     book = models.ForeignKey(Book, on_delete=models.PROTECT, related_name="spreads")
     plan = models.ForeignKey(StagePlan, on_delete=models.PROTECT, related_name="spreads")
@@ -173,12 +176,17 @@ class Spread(models.Model):
     first_page = models.PositiveSmallIntegerField(null=True, blank=True)
     last_page = models.PositiveSmallIntegerField(null=True, blank=True)
     removed_at = models.DateTimeField(null=True, blank=True)
+    dropped_at = models.DateTimeField(null=True, blank=True)
 
     class Meta:
         ordering = ["book", "position"]
         constraints = [
             models.CheckConstraint(
                 condition=~Q(kind="opening") | Q(last_page=F("first_page") + 1), name="opening_has_two_pages"
+            ),
+            models.CheckConstraint(
+                condition=Q(dropped_at=None) | Q(removed_at__isnull=False, removed_at=F("dropped_at")),
+                name="dropped_is_removed",
             ),
             models.UniqueConstraint(
                 fields=["book", "position"], condition=Q(removed_at=None), name="spread_position_once"

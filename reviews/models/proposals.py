@@ -28,8 +28,9 @@ class Proposal(models.Model):
 
     ``from_on`` and ``to_on`` are the date as it stood and as proposed; of proposed terms ``from_on`` is the day they
     name; of a pause they are its first and last day (without a last one it is called off), and ``pause`` numbers the
-    one that would be changed. ``hand_in`` is the passage's newest hand-in at the time: another one shows that a
-    proposed date has lost its object. ``forgives``: the days late until the agreement are forgiven with it.
+    one that would be changed. ``pages`` is what is asked of the book's pages and what would come of it. ``hand_in`` is
+    the passage's newest hand-in at the time: another one shows that a proposed date has lost its object. ``forgives``:
+    the days late until the agreement are forgiven with it.
     """
 
     book = models.ForeignKey(Book, on_delete=models.PROTECT, related_name="proposals")
@@ -45,6 +46,7 @@ class Proposal(models.Model):
     to_on = models.DateField(null=True, blank=True)
     pause = models.PositiveSmallIntegerField(null=True, blank=True)
     terms = models.JSONField(null=True, blank=True)
+    pages = models.JSONField(null=True, blank=True)
     # Whether terms are asked to hold from their day though it may be over when the other side agrees.
     reaches_back = models.BooleanField(default=False)
     reason = models.TextField(blank=True)
@@ -78,7 +80,8 @@ class Proposal(models.Model):
                 condition=Q(matter="date", passage__isnull=False, to_on__isnull=False)
                 | Q(matter="terms", passage=None, terms__isnull=False)
                 | Q(matter="pause", passage=None, terms=None, to_on__isnull=False)
-                | Q(matter="pause", passage=None, terms=None, pause__isnull=False),
+                | Q(matter="pause", passage=None, terms=None, pause__isnull=False)
+                | Q(matter="pages", passage=None, terms=None, pause=None, pages__isnull=False),
                 name="proposal_has_its_object",
             ),
         ]

@@ -54,6 +54,7 @@ def _proposal(words: str, entry: LedgerEntry) -> str:
 SUBJECTS: dict[str, Subject] = {
     Deed.CHANGE_BOOK: lambda entry: "Title, page size or last day changed",
     Deed.MOVE_SPREADS: lambda entry: "The order of the pages changed",
+    Deed.REPAGE: lambda entry: "Spreads were dropped or added",
     Deed.CHANGE_PLAN: lambda entry: "The stage plan changed",
     Deed.NAME_STAGES: lambda entry: "Stages have new names",
     Deed.SET_PRINT: lambda entry: "The print set-up changed",
@@ -103,7 +104,7 @@ MONEY_DEEDS = (
 # What carries a date, a fee or a round, and so the caution.
 _FIGURES = (
     Deed.PROPOSE, Deed.DECLINE_PROPOSAL, Deed.WITHDRAW_PROPOSAL,
-    Deed.SET_PRINT, Deed.JUDGE_PROOF, Deed.TAKE_ON_FAULT,
+    Deed.SET_PRINT, Deed.JUDGE_PROOF, Deed.TAKE_ON_FAULT, Deed.REPAGE,
     Deed.CHANGE_BOOK, Deed.MOVE_DUE_DATE, Deed.HAND_IN, Deed.CHANGE_PLAN, Deed.CHANGE_TERMS, Deed.ASK_CONSENT,
     Deed.GIVE_CONSENT, Deed.DECLINE_CONSENT, Deed.WITHDRAW_CONSENT, Deed.ANNOUNCE_SILENCE, Deed.APPROVE_BY_SILENCE,
     *MONEY_DEEDS, Deed.TAKE_BACK_LETTER, Deed.AGREE_PAUSE, Deed.CONFIRM_TERMS,
@@ -170,6 +171,8 @@ def _way_to(entry: LedgerEntry, seat: Seat) -> tuple[str, str]:
         return link("statement", entry.book_id), "Open the statement"
     if entry.deed == Deed.TAKE_BACK_LETTER:
         return link("letter", payload_of(entry, TakeBackLetterData)["letter"]), "Open the letter"
+    if entry.deed == Deed.REPAGE:
+        return link("plan", entry.book_id), "Look at the pages"
     if entry.deed == Deed.AGREE_PAUSE:
         return link("proposals", entry.book_id), "Read it"
     if entry.deed == Deed.PROPOSE:

@@ -42,7 +42,7 @@ def warned_of_fee(entry: LedgerEntry) -> str:
 def _used_since(entry: LedgerEntry, line: PassageLine, reckoned: Reckoning) -> bool:
     """Say whether a round of the fee was used later on the entry's own day, so that it was left at its moment."""
     key = reckoned.group_of(line)
-    sharing = {other.passage for other in reckoned.statement.lines if reckoned.group_of(other) == key}
+    sharing = {other.passage for other in reckoned.statement.every_line if reckoned.group_of(other) == key}
     return any(
         one.seq > entry.seq and one.standing == RoundStanding.IN_FEE and one.passage in sharing
         for one in reckoned.statement.rounds.rounds

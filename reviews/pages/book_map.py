@@ -14,8 +14,9 @@ from reviews.models import Book, Passage, Seat
 from reviews.pages.nearness import due_words
 from reviews.pages.review_table import holder_words
 from reviews.pages.table_shapes import DueWords
-from reviews.press.pages import PieceKind
+from reviews.press.pages import Piece, PieceKind
 from reviews.queries.approvals import told_silent
+from reviews.queries.page_changes import free_of
 from reviews.queries.reach import reach_of
 from reviews.queries.rounds import allowances_for, rounds_in
 from reviews.queries.thumbnails import Newest, newest_pictures
@@ -61,6 +62,8 @@ class Opening:
     left: MapSpread | None = None
     right: MapSpread | None = None
     pieces: list[MapSpread] = field(default_factory=list)
+    #: Pages that carry no art, as when their spread was dropped.
+    free: str = ""
 
 
 @dataclass(frozen=True)
@@ -99,7 +102,7 @@ def map_page(book: Book, seat: Seat, *, tells_rounds: bool = True) -> BookMap:
         rounds = _rounds(counted[current.pk]) if counts else {}
         pieces.append(replace(_piece(current, picture, rounds, book), opens=opens))
     return BookMap(
-        _openings(pieces, first_is_left=book.first_is_left),
+        _with_free(_openings(pieces, first_is_left=book.first_is_left), pieces, book),
         float(book.trim_width_mm),
         float(book.trim_height_mm),
         _counts(pieces),
@@ -189,10 +192,30 @@ def _openings(pieces: Sequence[MapSpread], *, first_is_left: bool = False) -> li
         place = at.setdefault(counted // 2, len(openings))
         if place == len(openings):
             openings.append(Opening())
-        side = "right" if counted % 2 else "left"
         begun = openings[place]
-        openings[place] = replace(begun, pieces=[*begun.pieces, piece], **{side: piece})
+        openings[place] = replace(begun, pieces=[*begun.pieces, piece])
+        openings[place] = _beside(openings[place], piece, is_left=not counted % 2)
     return openings
+
+
+def _beside(begun: Opening, piece: MapSpread, *, is_left: bool) -> Opening:
+    return replace(begun, left=piece) if is_left else replace(begun, right=piece)
+
+
+def _with_free(openings: Sequence[Opening], pieces: Sequence[MapSpread], book: Book) -> list[Opening]:
+    """Put the openings that carry no art where they lie; a single page that does is seen beside its neighbour."""
+    laid = [Piece(PieceKind(one.kind), one.label, one.first_page, one.last_page) for one in pieces]
+    free = [place for place in free_of(book, laid) if place.n_pages_across == 2]
+    found = list(openings)
+    for place in reversed(free):
+        after = [n for n, one in enumerate(found) if any(_begins(piece, place) for piece in one.pieces)]
+        behind = max((n for n, one in enumerate(found) if any(piece.first_page for piece in one.pieces)), default=-1)
+        found.insert(after[0] if after else behind + 1, Opening(free=place.label))
+    return found
+
+
+def _begins(piece: MapSpread, place: Piece) -> bool:
+    return piece.first_page is not None and piece.first_page > (place.first_page or 0)
 
 
 _COUNTED = (

@@ -123,7 +123,7 @@ def _changes(book_ids: Sequence[int], until: datetime) -> dict[int, _Changes]:
     A title, a stage and pages stand in each summary, so that another one is another meaning of every event.
     """
     renamed = Q(deed=Deed.CHANGE_BOOK, data__changed__has_key="title") | Q(
-        deed__in=(Deed.NAME_STAGES, Deed.MOVE_SPREADS)
+        deed__in=(Deed.NAME_STAGES, Deed.MOVE_SPREADS, Deed.REPAGE)
     )
     rows = LedgerEntry.objects.filter(renamed | Q(terms_version__isnull=False), book_id__in=book_ids, at__lte=until)
     told = rows.order_by().values_list("book_id").annotate(Count("pk"), Max("at"))

@@ -6,6 +6,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field
 from datetime import date
 
+from django.db.models import Count, Q
+
 from reviews.models import Book, HandIn, Person, Seat, Spread, Stage, StagePlan
 from reviews.pages.wording.names import gate_words, stage_words
 from reviews.press import pages
@@ -13,6 +15,7 @@ from reviews.press.page_plan import BindingKind, EndsKind
 from reviews.press.pages import Piece, PieceKind
 from reviews.press.refused import CannotPrint
 from reviews.queries.access import NotThere, get_book
+from reviews.queries.page_changes import BookPages
 from reviews.rules.contract.calendars import working_calendar
 from reviews.rules.contract.days import add_working_days
 from reviews.rules.contract.plans import PlannedStage, due_dates_backward, due_dates_forward, latest_start
@@ -30,7 +33,7 @@ class PlanRow:
     n_spreads: int
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class LaidSpread:
     """A spread in the layout, and what may be done to its pages."""
 
@@ -40,6 +43,8 @@ class LaidSpread:
     join_with: Spread | None
     #: The places it can go to: those of its shape.
     places: list[Spread]
+    #: The cover and the endpapers belong to the binding.
+    may_drop: bool
 
 
 @dataclass(frozen=True)
@@ -60,7 +65,7 @@ class Preview:
 
 
 def plans_of(book: Book) -> list[PlanRow]:
-    """List a book's stage plans, the inside first (3 queries)."""
+    """List a book's stage plans, the inside first (2 queries)."""
     begun: dict[int, set[str]] = {}
     for plan_id, kind in (
         HandIn.objects.filter(passage__book=book)
@@ -69,14 +74,12 @@ def plans_of(book: Book) -> list[PlanRow]:
         .distinct()
     ):
         begun.setdefault(plan_id, set()).add(kind)
-    counts: dict[int, int] = {}
-    for plan_id in Spread.objects.filter(book=book, removed_at=None).values_list("plan_id", flat=True):
-        counts[plan_id] = counts.get(plan_id, 0) + 1
     rows: dict[int, PlanRow] = {}
-    stages = Stage.objects.filter(plan__book=book).select_related("plan")
+    lying = Count("plan__spreads", filter=Q(plan__spreads__removed_at=None))
+    stages = Stage.objects.filter(plan__book=book).select_related("plan").annotate(n_spreads=lying)
     for stage in stages.order_by("plan__covers", "plan_id", "position"):
         plan_begun = frozenset(begun.get(stage.plan_id, ()))
-        blank = PlanRow(stage.plan, [], plan_begun, counts.get(stage.plan_id, 0))
+        blank = PlanRow(stage.plan, [], plan_begun, stage.n_spreads)
         rows.setdefault(stage.plan_id, blank).stages.append(stage)
     return list(rows.values())
 
@@ -99,9 +102,9 @@ def get_spread(person: Person, spread_id: int, *, deed: Deed | None = None) -> t
     return spread, seat
 
 
-def layout_of(book: Book) -> list[LaidSpread]:
-    """List the spreads in page order and say which openings can be split or joined (2 queries)."""
-    spreads = list(Spread.objects.filter(book=book, removed_at=None).order_by("position"))
+def layout_of(laid_out: BookPages) -> list[LaidSpread]:
+    """List the spreads in page order and say which openings can be split or joined (1 query)."""
+    book, spreads = laid_out.book, laid_out.live
     begun = set(
         HandIn.objects.filter(passage__book=book).order_by().values_list("passage__spread_id", flat=True).distinct()
     )
@@ -116,6 +119,7 @@ def layout_of(book: Book) -> list[LaidSpread]:
                 may_split=spread.kind == PieceKind.OPENING and not is_begun,
                 join_with=after if may_join else None,
                 places=_places(spread, spreads),
+                may_drop=spread.kind in MOVABLE,
             )
         )
     return laid

@@ -14,6 +14,7 @@ from reviews.pages.pause_cards import StandingCard, pause_facts, standing_cards
 from reviews.pages.wording.agreements import back_words, by_words, date_named, ended_words, summary_words
 from reviews.pages.wording.dates import day_words, working_days
 from reviews.pages.wording.names import side_words
+from reviews.pages.wording.page_changes import pages_facts
 from reviews.pages.wording.pauses import consequence_words, forgive_pause_words
 from reviews.pages.wording.terms import change_words
 from reviews.queries.proposals import date_stands, ended_proposals, open_proposals, speaks, waits_on
@@ -201,6 +202,8 @@ def _forgive_words(proposal: Proposal, late: int, today: date) -> str:
 
 
 def _title(proposal: Proposal) -> str:
+    if proposal.matter == Matter.PAGES:
+        return _("The pages of the book")
     if proposal.matter == Matter.PAUSE:
         return _("A pause of the book")
     if proposal.matter == Matter.TERMS:
@@ -215,6 +218,10 @@ def _facts(proposal: Proposal, stands: DateStands | None, late: int) -> Iterable
     yield _("Proposed by"), by_words(proposal.by.person.name, proposal.by.role, on)
     if proposal.matter == Matter.TERMS:
         yield from _terms_facts(proposal)
+        return
+    if proposal.matter == Matter.PAGES:
+        yield from pages_facts(proposal.pages or {})
+        yield _("Why"), proposal.reason
         return
     if proposal.matter == Matter.PAUSE:
         yield from pause_facts(proposal)

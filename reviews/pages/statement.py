@@ -6,6 +6,8 @@ from dataclasses import dataclass, field, replace
 from datetime import date, datetime, timedelta
 from functools import cached_property
 
+from django.utils.translation import gettext as _
+
 from reviews.models import Book, TermsVersion
 from reviews.pages.statement_money import MoneyPage
 from reviews.pages.wording.agreements import (
@@ -43,6 +45,12 @@ class GroupRow:
     rounds: RoundSum
 
 
+def spread_words(line: PassageLine) -> str:
+    """Name the spread of a line, and say where it was dropped: what was used on it is in every sum."""
+    label = line.spread.label
+    return label if line.dropped_at is None else _("{spread}, dropped").format(spread=label)
+
+
 @dataclass(frozen=True)
 class PassageRow:
     """Days and dates of one passage."""
@@ -55,7 +63,7 @@ class PassageRow:
 
     @property
     def where(self) -> str:
-        return f"{self.line.spread.label}, {self.stage.lower()}"
+        return f"{spread_words(self.line)}, {self.stage.lower()}"
 
     @property
     def state(self) -> str:
@@ -192,27 +200,27 @@ class StatementPage:
     @property
     def spreads(self) -> list[SpreadRows]:
         found: dict[int, SpreadRows] = {}
-        for line in self.statement.lines:
-            rows = found.setdefault(line.spread.spread, SpreadRows(line.spread.label, []))
+        for line in self.statement.every_line:
+            rows = found.setdefault(line.spread.spread, SpreadRows(spread_words(line), []))
             rows.rows.append(PassageRow(line))
         return list(found.values())
 
     @property
     def groups(self) -> list[GroupRow]:
         """List the groups that hold rounds or have used some, in page order."""
-        seen = {line.spread.spread: line.spread for line in self.statement.lines}
+        seen = {line.spread.spread: line for line in self.statement.every_line}
         found = []
         for key, rounds in self.statement.rounds.groups.items():
-            spread = seen.get(key.spread)
-            if not (rounds.included or rounds.entries) or (spread is None and key.spread):
+            line = seen.get(key.spread)
+            if not (rounds.included or rounds.entries) or (line is None and key.spread):
                 continue
-            where = spread.label if spread is not None else whole_book_words(key.part)
-            found.append((spread.position if spread else 0, GroupRow(f"{where}, {_named(key.group)}", rounds)))
+            where = spread_words(line) if line is not None else whole_book_words(key.part)
+            found.append((line.spread.position if line else 0, GroupRow(f"{where}, {_named(key.group)}", rounds)))
         return [row for _, row in sorted(found, key=lambda pair: pair[0])]
 
     @property
     def stages(self) -> list[tuple[str, DaySum]]:
-        shown = {line.stage for line in self.statement.lines}
+        shown = {line.stage for line in self.statement.every_line}
         return [
             (stage_words(kind), self.statement.days_by_stage[kind.value]) for kind in StageKind if kind.value in shown
         ]
@@ -242,7 +250,7 @@ class StatementPage:
     @cached_property
     def money(self) -> MoneyPage:
         """Give the money of the statement, with each sum's working."""
-        where = {line.passage: PassageRow(line).where for line in self.statement.lines}
+        where = {line.passage: PassageRow(line).where for line in self.statement.every_line}
         return MoneyPage(self.statement.money, where)
 
 
@@ -286,11 +294,15 @@ def statement_page(
     if role == Role.ILLUSTRATOR:
         return page
     passages = tell(entries, facts, until=ends).passages
-    lines = tuple(line for line in statement.lines if passages[line.passage].gate != Gate.HIDDEN)
-    shown = {line.stage for line in lines}
+    lines, dropped = (
+        tuple(line for line in some if passages[line.passage].gate != Gate.HIDDEN)
+        for some in (statement.lines, statement.dropped)
+    )
+    seen = replace(page.statement, lines=lines, dropped=dropped)
+    shown = {line.stage for line in seen.every_line}
     by_stage = {stage: days for stage, days in statement.days_by_stage.items() if stage in shown}
-    seen = replace(page.statement, lines=lines, days_by_stage=by_stage)
-    return replace(page, statement=seen, n_hidden=len(statement.lines) - len(lines))
+    n_hidden = len(statement.every_line) - len(seen.every_line)
+    return replace(page, statement=replace(seen, days_by_stage=by_stage), n_hidden=n_hidden)
 
 
 def _waiting(book: Book) -> str:

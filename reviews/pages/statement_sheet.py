@@ -92,7 +92,7 @@ class TenLines:
         return _("Days, each counted once"), "; ".join(told), tuple(seq for pause in pauses for seq in pause.entries)
 
     def _late(self) -> tuple[str, str, tuple[int, ...]]:
-        turns = [turn for line in self.page.statement.lines for turn in line.turns if turn.late]
+        turns = [turn for line in self.page.statement.every_line for turn in line.turns if turn.late]
         return _("Late"), self.page.late_words or _("nothing was late"), _behind(turns)
 
     def _waiting(self) -> tuple[str, str, tuple[int, ...]]:

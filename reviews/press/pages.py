@@ -6,11 +6,11 @@ that somebody draws. With separate ends the endpapers are extra leaves outside t
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from enum import StrEnum
 
-from reviews.press.page_plan import BindingKind, EndsKind, page_plan
+from reviews.press.page_plan import BindingKind, EndsKind, PagePlan, page_plan
 from reviews.press.refused import CannotPrint
 
 FRONT_ENDS, BACK_ENDS = "Front ends", "Back ends"
@@ -114,3 +114,21 @@ def check_layout(pieces: Sequence[Piece], n_pages: int, *, first_is_left: bool =
         if pages & seen:
             raise CannotPrint("page-twice", page=min(pages & seen))
         seen |= pages
+
+
+def free_places(plan: PagePlan, pieces: Iterable[Piece]) -> list[Piece]:
+    """List the places for art that no piece covers, in page order: free openings, and single pages where one is free.
+
+    Pasted-down pages and endpapers are no places; the cover and separate ends are outside the count.
+    """
+    taken: set[int] = set()
+    for piece in pieces:
+        if piece.first_page is not None and piece.last_page is not None:
+            taken |= set(range(piece.first_page, piece.last_page + 1))
+    found: list[Piece] = []
+    for left, right in plan.openings:
+        free = [page for page in (left, right) if page not in taken]
+        found += [opening(left)] if len(free) == 2 else []
+        found += [single(page) for page in free]
+    found += [single(page) for page in plan.singles if page not in taken]
+    return sorted(found, key=lambda piece: (piece.first_page or 0, -piece.n_pages_across))

@@ -38,6 +38,7 @@ from reviews.rules.states import (
     HandInState,
     NoteState,
     PassageState,
+    Refused,
     Role,
 )
 
@@ -97,10 +98,20 @@ def get_passage(
         .first()
     )
     if passage is None:
+        passage = _dropped(passage_id)
+    if passage is None:
         raise NotThere
     seat = seat_for(person, passage)
     _check(seat, thing, deed, PassageState(passage.state))
+    if passage.spread.dropped_at is not None:
+        # With the page on which its art is kept, for whoever may look at it.
+        kept_at = {"dropped": passage.spread_id} if permits.sees(Role(seat.role), "plan") else {}
+        raise Refused("spread-dropped", spread=passage.spread.label, **kept_at)
     return passage, seat
+
+
+def _dropped(passage_id: int) -> Passage | None:
+    return Passage.objects.with_places().filter(pk=passage_id, spread__dropped_at__isnull=False).first()
 
 
 # Whether pictures or PDFs lie beside the briefs of a passage: most have none, and then none are looked for.

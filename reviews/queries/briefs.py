@@ -95,8 +95,12 @@ def stood_at(versions: Sequence[Brief], at: datetime) -> list[Brief]:
 
 
 def is_sketch_approved(book: Book, spread: Spread | None) -> bool:
-    """Say whether a picture that the brief concerns was approved, thumbnails and first ideas aside (1 query)."""
-    rows = Passage.objects.live().filter(book=book, state=PassageState.APPROVED).exclude(stage__kind=StageKind.IDEAS)
+    """Say whether a picture that the brief concerns was approved, thumbnails and first ideas aside (1 query).
+
+    One on a dropped spread counts too: else what it was made for could be changed while it is away.
+    """
+    there = Q(spread__removed_at=None) | Q(spread__dropped_at__isnull=False)
+    rows = Passage.objects.filter(there, book=book, state=PassageState.APPROVED).exclude(stage__kind=StageKind.IDEAS)
     return (rows if spread is None else rows.filter(spread=spread)).exists()
 
 

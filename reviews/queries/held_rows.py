@@ -96,7 +96,7 @@ KINDS: dict[str, Kind] = {
         ("plan_id", "position", "kind", "gate", "hand_in_days", "answer_days", "rounds", "group", "two_voices"),
     ),
     "spread": Kind(
-        Spread, "book", ("plan_id", "position", "kind", "label", "first_page", "last_page", "removed_at")
+        Spread, "book", ("plan_id", "position", "kind", "label", "first_page", "last_page", "removed_at", "dropped_at"),
     ),
     "passage": Kind(
         Passage, "book",
@@ -186,7 +186,7 @@ KINDS: dict[str, Kind] = {
         Proposal, "book",
         ("number", "matter", "state", "passage_id", "which", "hand_in_id", "from_on", "to_on", "terms",
          "reason", "forgives", "by_id", "at", "answers_id", "ended_by_id", "ended_at", "ended_words", "pause",
-         "reaches_back"),
+         "reaches_back", "pages"),
         "at",
     ),
 }  # fmt: skip

@@ -61,8 +61,11 @@ class Reckoning:
         """Leave out the stages that the publisher does not see, for everybody but the illustrator."""
         if role == Role.ILLUSTRATOR:
             return self.statement
-        lines = tuple(line for line in self.statement.lines if not self.is_hidden(line.passage))
-        return replace(self.statement, lines=lines)
+        lines, dropped = (
+            tuple(line for line in some if not self.is_hidden(line.passage))
+            for some in (self.statement.lines, self.statement.dropped)
+        )
+        return replace(self.statement, lines=lines, dropped=dropped)
 
     def question(self) -> Question:
         """Gather what a forecast is computed from."""

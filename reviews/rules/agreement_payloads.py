@@ -10,8 +10,8 @@ _ProposedDate = TypedDict("_ProposedDate", {"from": NotRequired[str | None], "to
 
 
 class Matters(_ProposedDate):
-    """What a proposal is about: a date of a passage ("where", "which"), the terms, or a pause ("pause": one that it
-    would change, by number)."""
+    """What a proposal is about: a date of a passage ("where", "which"), the terms, a pause ("pause": one that it
+    would change, by number), or what the pages carry ("pages": what is asked, and what would come of it)."""
 
     proposal: int
     number: int
@@ -19,6 +19,7 @@ class Matters(_ProposedDate):
     where: NotRequired[str]
     which: NotRequired[str]
     pause: NotRequired[int]
+    pages: NotRequired[dict[str, Any]]
 
 
 class ProposeData(Matters):

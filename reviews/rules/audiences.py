@@ -13,6 +13,9 @@ AUDIENCES: dict[Deed, frozenset[Role]] = {
     Deed.MOVE_SPREADS: frozenset(
         {Role.ILLUSTRATOR, Role.AGENT, Role.ART_DIRECTOR, Role.EDITOR, Role.PRODUCTION, Role.DESIGNER}
     ),
+    Deed.REPAGE: frozenset(
+        {Role.ILLUSTRATOR, Role.AGENT, Role.ART_DIRECTOR, Role.EDITOR, Role.PRODUCTION, Role.DESIGNER}
+    ),
     # Who draws to the size, and who has it printed.
     Deed.SET_PRINT: frozenset({Role.ILLUSTRATOR, Role.ART_DIRECTOR, Role.PRODUCTION}),
     Deed.TAKE_ON_FAULT: frozenset({Role.ILLUSTRATOR, Role.ART_DIRECTOR, Role.PRODUCTION}),

@@ -27,7 +27,7 @@ STAMPED = frozenset(
     {
         Deed.SEND_LETTER, Deed.HAND_IN, Deed.APPROVE_BY_SILENCE, Deed.CHANGE_TERMS, Deed.GIVE_CONSENT, Deed.END_SEAT,
         Deed.MOVE_DUE_DATE, Deed.AGREE, Deed.PROPOSE, Deed.TAKE_BACK_LETTER, Deed.INVOICE, Deed.CONFIRM_PAYMENT,
-        Deed.AGREE_PAUSE, Deed.CONFIRM_TERMS,
+        Deed.AGREE_PAUSE, Deed.CONFIRM_TERMS, Deed.REPAGE,
     }
 )  # fmt: skip
 #: A letter's page and a mail hold one code; nobody has this many to check at once.

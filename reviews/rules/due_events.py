@@ -73,7 +73,8 @@ def events_of(
     """
     n_terms += statement.terms.version
     past, names = _past(story, statement, n_terms, reader), (book_key, person_key, title, url)
-    events = (_event(statement, line, side, past[line.passage], names) for line in statement.lines for side in sides)
+    told = ((line, side) for line in statement.every_line for side in sides)
+    events = (_event(statement, line, side, past[line.passage], names) for line, side in told)
     return [event for event in events if event is not None]
 
 
@@ -168,7 +169,7 @@ def _past(story: Story, statement: Statement, n_terms: int, reader: Sight) -> di
     found: dict[int, _Past] = {}
     spread = n_entries = n_late = 0
     last_at: datetime | None = None
-    for line in statement.lines:
+    for line in statement.every_line:
         if line.spread.spread != spread:
             spread, n_entries, n_late, last_at = line.spread.spread, 0, 0, None
         happened = _known(story.passages[line.passage], reader)
@@ -192,6 +193,10 @@ def _event(
     if turn is None and line.stage in PRINTERS_STAGES:
         return None  # the printer makes it: it is no date of this side
     waits = side == Side.ILLUSTRATOR and turn is None  # not open yet, but it has a date already
+    if waits and line.dropped_at is not None:
+        if (statement.as_of - line.dropped_at.date()).days > CANCELLED_DAYS:
+            return None
+        waits = False  # nothing is due of a dropped spread any more
     if not is_theirs and not waits and turn and (statement.as_of - turn.until_on).days > CANCELLED_DAYS:
         return None
     what = "hand-in" if side == Side.ILLUSTRATOR else "answer"

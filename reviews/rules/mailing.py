@@ -59,6 +59,7 @@ MOVES_THE_END = frozenset(
         Deed.CHANGE_BOOK,
         Deed.CHANGE_PLAN,
         Deed.LAY_OUT,
+        Deed.REPAGE,
         Deed.MOVE_DUE_DATE,
         Deed.AGREE_PAUSE,
         Deed.SEND_LETTER,

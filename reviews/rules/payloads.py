@@ -52,7 +52,7 @@ from reviews.rules.money_payloads import (
     WithdrawInvoiceData,
     WithdrawPaymentData,
 )
-from reviews.rules.moving_payloads import MoveSpreadsData
+from reviews.rules.moving_payloads import MoveSpreadsData, RepageData
 from reviews.rules.naming_payloads import NameStagesData
 from reviews.rules.payload_shapes import (
     LATER,
@@ -102,6 +102,7 @@ PAYLOADS: dict[Deed, type] = {
     Deed.CHANGE_BOOK: ChangeBookData,
     Deed.LAY_OUT: LayOutData,
     Deed.MOVE_SPREADS: MoveSpreadsData,
+    Deed.REPAGE: RepageData,
     Deed.CHANGE_PLAN: ChangePlanData,
     Deed.NAME_STAGES: NameStagesData,
     Deed.INVITE: InviteData,

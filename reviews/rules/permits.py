@@ -53,6 +53,9 @@ PERMITS: dict[Deed, tuple[frozenset[Role], frozenset[PassageState] | None]] = {
     Deed.CHANGE_BOOK: (frozenset({_AD, _P}), None),
     Deed.LAY_OUT: (frozenset({_AD, _P}), None),
     Deed.MOVE_SPREADS: (frozenset({_AD, _P}), None),
+    # The publisher alone until something is handed in; from then on a side agrees to what the other proposed (the
+    # action asks).
+    Deed.REPAGE: (_SPEAKERS, None),
     Deed.CHANGE_PLAN: (frozenset({_AD}), None),
     Deed.NAME_STAGES: (frozenset({_AD}), None),
     Deed.SET_PRINT: (frozenset({_AD, _P}), None),
@@ -291,6 +294,8 @@ PAGES: dict[str, str | Deed] = {
     "change-book": Deed.CHANGE_BOOK,
     "change-plan": Deed.CHANGE_PLAN,
     "name-stages": Deed.NAME_STAGES,
+    "change-pages": Deed.REPAGE,
+    "dropped-spread": "plan",
     "split-spread": Deed.LAY_OUT,
     "move-spread": Deed.MOVE_SPREADS,
     "join-spreads": Deed.LAY_OUT,

@@ -1,7 +1,7 @@
 """Two words make an agreement: what one side may do alone, what it proposes, and whose word makes it hold.
 
-A date, the terms and a pause are proposed by one side and hold once the other side accepts. Until then what stood
-before stands. Alone a side may only give itself less time.
+A date, the terms, a pause and what the book's pages carry are proposed by one side and hold once the other side
+accepts. Until then what stood before stands. Alone a side may only give itself less time.
 """
 
 from __future__ import annotations
@@ -20,6 +20,7 @@ class Matter(StrEnum):
     DATE = "date"
     TERMS = "terms"
     PAUSE = "pause"
+    PAGES = "pages"
 
 
 class ProposalState(StrEnum):

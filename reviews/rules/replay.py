@@ -8,12 +8,13 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
-from typing import Any
+from typing import Any, cast
 
 from reviews.rules.agreement_payloads import AgreePauseData
 from reviews.rules.entries import Entry
 from reviews.rules.letter_payloads import AgreeData, LetterAnswerData, SendLetterData
 from reviews.rules.money_payloads import TakeBackLetterData
+from reviews.rules.moving_payloads import RepageData
 from reviews.rules.payload_shapes import (
     ApproveBySilenceData,
     ChangeTermsData,
@@ -45,6 +46,7 @@ class _Fold:
     def __init__(self) -> None:
         self.passages: dict[int, Replayed] = {}
         self.handed: dict[int, list[int]] = {}
+        self.dropped: dict[int, Replayed] = {}
 
     def change(self, passage: int, **fields: Any) -> None:
         self.passages[passage] = replace(self.passages[passage], **fields)
@@ -64,10 +66,19 @@ class _Fold:
 
     def plan(self, data: PlanData) -> None:
         for passage in data.get("closes", ()):
-            del self.passages[passage]
+            del (self.dropped if passage in self.dropped else self.passages)[passage]
         for planned in data.get("passages", ()):
             self.passages[planned["passage"]] = Replayed(state=PassageState.CLOSED, due_on=planned["due_on"])
         self.open_all(data)
+
+    def repage(self, data: RepageData) -> None:
+        for passage in (one for gone in data["dropped"] for one in gone["passages"]):
+            self.dropped[passage] = self.passages.pop(passage)
+        for passage in (one for back in data["back"] for one in back["passages"]):
+            self.passages[passage] = self.dropped.pop(passage)
+        for key, due_on in data["answer_dues"].items():
+            self.change(int(key), answer_due_on=due_on)
+        self.plan(cast(PlanData, data))
 
     def hand_in(self, passage: int, data: HandInData) -> None:
         self.handed.setdefault(passage, []).append(data["number"])
@@ -132,6 +143,8 @@ def _apply(fold: _Fold, entry: Entry) -> None:
     passage = entry.passage
     if entry.deed in (Deed.MAKE_BOOK, Deed.LAY_OUT, Deed.CHANGE_PLAN):
         fold.plan(payload_of(entry, PlanData))
+    elif entry.deed == Deed.REPAGE:
+        fold.repage(payload_of(entry, RepageData))
     elif entry.deed == Deed.SEND_LETTER:
         for answer in payload_of(entry, SendLetterData)["answers"]:
             fold.answer(answer)

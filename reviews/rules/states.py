@@ -199,6 +199,7 @@ class Deed(StrEnum):
     CHANGE_BOOK = "change-book"
     LAY_OUT = "lay-out"
     MOVE_SPREADS = "move-spreads"
+    REPAGE = "repage"
     CHANGE_PLAN = "change-plan"
     NAME_STAGES = "name-stages"
     INVITE = "invite"

@@ -16,10 +16,12 @@ from reviews.forms.plans import PlanForm
 from reviews.forms.repagination import MoveForm
 from reviews.forms.stage_names import ReadyNamesForm, StageNamesForm
 from reviews.models import Book, Seat
+from reviews.pages.page_changes import pages_part
 from reviews.pages.plans import PlanRow, get_plan, get_spread, layout_of, plans_of
 from reviews.pages.wording.refusals import sentence_for
 from reviews.pages.wording.stage_names import READY_NAME_WORDS
 from reviews.queries.access import get_book
+from reviews.queries.page_changes import pages_of
 from reviews.rules import permits
 from reviews.rules.repagination import Moving
 from reviews.rules.states import Deed, Refused, Role
@@ -116,7 +118,7 @@ def _page(
     book: Book, seat: Seat, wrong: tuple[int, PlanForm] | None = None, names: StageNamesForm | None = None
 ) -> dict:
     """Gather the page; ``wrong`` is a plan's form that must be shown again with what is wrong in it."""
-    role, plans = Role(seat.role), plans_of(book)
+    role, plans, pages = Role(seat.role), plans_of(book), pages_of(book)
     return {
         "book": book,
         "seat": seat,
@@ -124,7 +126,8 @@ def _page(
         "names": names or _names_form(book, plans),
         "may_name": permits.may(role, Deed.NAME_STAGES),
         "ready_names": READY_NAME_WORDS.items(),
-        "layout": layout_of(book),
+        "layout": layout_of(pages),
+        "part": pages_part(pages, seat),
         "may_move": permits.may(role, Deed.MOVE_SPREADS),
         "may_lay_out": permits.may(role, Deed.LAY_OUT),
         "sees_terms": permits.sees(role, "terms"),

@@ -55,6 +55,8 @@ class SayWhy:
                 # Of two tabs the second is shown what the first one wrote, and by which mark to write over it.
                 now = {name: problem.values[name] for name in ("said", "seen") if name in problem.values}
                 return JsonResponse({"sentence": sentence_for(problem), **now}, status=status)
+            if request.method != "POST" and "dropped" in problem.values:
+                return redirect("reviews:dropped-spread", problem.values["dropped"])
             if request.method != "POST":
                 return answer(request, sentence_for(problem), status=status)
             if status == 403:

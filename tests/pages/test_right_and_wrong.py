@@ -40,7 +40,7 @@ many = settings(
 )
 
 #: Both sides agreed on what these deeds do; every other is the act of one side alone.
-AGREED = {Deed.MOVE_DUE_DATE, Deed.CHANGE_TERMS, Deed.AGREE_PAUSE}
+AGREED = {Deed.MOVE_DUE_DATE, Deed.CHANGE_TERMS, Deed.AGREE_PAUSE, Deed.REPAGE}
 
 #: The columns of the table, which has that of pauses only where there are some.
 DAY_FIELDS = (
@@ -142,6 +142,27 @@ def test_nobodys_figure_changes_by_the_other_sides_act_alone(book):
         if other == Side.PUBLISHER:
             assert _rounds_told(after) == _rounds_told(before), entry
         _money_moves_by_the_one_who_may(entry, before, after)
+
+
+@many
+@given(random_books())
+def test_a_change_of_the_pages_takes_back_nothing_that_was_used_or_earned(book):
+    """Dropped, added or back: days used and late, rounds used and what fell due stand; only what is to come changes."""
+    for entry in book.ledger.entries[1:]:
+        if entry.deed != Deed.REPAGE:
+            continue
+        before, after = _before_and_after(book, entry)
+        began = [turn for line in after.every_line for turn in line.turns if turn.entries[0] == entry.seq]
+        for side in Side:
+            used, late = _figures_of(side, before.days)
+            used_now, late_now = _figures_of(side, after.days)
+            today = sum(turn.working for turn in began if turn.side == side)
+            assert (used_now - today, late_now) == (used, late), entry
+        used_before, used_after = ((one.rounds.book.used, one.rounds.book.outside) for one in (before, after))
+        assert used_before == used_after, entry
+        for purse in ("fallen_due", "extra_fees", "received"):
+            owed, now = getattr(before.money, purse), getattr(after.money, purse)
+            assert all(now.get(currency, 0) >= amount for currency, amount in owed.items()), (entry, purse)
 
 
 def _rounds_told(statement: Statement) -> list[tuple[int, int, int, int]]:

@@ -61,6 +61,7 @@ class Ledger:
         self.spreads = {n: SpreadFacts(n, n, f"Opening {n}") for n in range(1, n_spreads + 1)}
         self.state = {self.passage(n, k): "closed" for n in self.spreads for k in range(len(stages))}
         self.number = dict.fromkeys(self.state, 0)
+        self.away: dict[int, str] = {}
         self.letters = 0
         due = [*due_on, *("2026-06-01" for _ in stages)]
         opens = [self.passage(n, 0) for n in self.spreads]
@@ -231,6 +232,45 @@ class Ledger:
             at, "take-back-letter", CORVIN, None, letter=letter.data["letter"], number=letter.data["letter"],
             sent=letter.seq, reason="Sent too early", passages=passages,
         )  # fmt: skip
+
+    def drop(self, spread: int, at: datetime) -> Entry:
+        """Let both sides agree that a spread is dropped; what is open there waits as it is."""
+        passages = [self.passage(spread, k) for k in range(len(self.stages))]
+        for passage in passages:
+            self.away[passage] = self.state.pop(passage)
+        gone = {"spread": spread, "label": f"Opening {spread}", "pages": [2, 3], "passages": passages}
+        return self._repage(at, dropped=[gone])
+
+    def bring_back(self, spread: int, at: datetime, due_on: str) -> Entry:
+        """Bring a dropped spread back; what was open there is due on a day."""
+        passages = [self.passage(spread, k) for k in range(len(self.stages))]
+        for passage in passages:
+            self.state[passage] = self.away.pop(passage)
+        opens = [one for one in passages if self.state[one] == "drawing"]
+        answers = {str(one): due_on for one in passages if self.state[one] == "answering"}
+        back = {"spread": spread, "was": "", "label": "", "pages": [2, 3], "position": spread, "passages": passages}
+        dues = dict.fromkeys(map(str, opens), due_on)
+        return self._repage(at, back=[back], opens=opens, dues=dues, answer_dues=answers)
+
+    def add_spread(self, spread: int, at: datetime, due_on: str) -> Entry:
+        """Add a spread to the book under way, its first stage open."""
+        self.spreads[spread] = SpreadFacts(spread, spread, f"Opening {spread}")
+        passages = [self.passage(spread, k) for k in range(len(self.stages))]
+        self.state |= dict.fromkeys(passages, "closed") | {passages[0]: "drawing"}
+        self.number |= dict.fromkeys(passages, 0)
+        made = [
+            {"passage": one, "spread": spread, "stage": stage, "gate": "answers", "position": k, "due_on": due_on}
+            for k, (one, stage) in enumerate(zip(passages, self.stages, strict=True))
+        ]
+        return self._repage(at, passages=made, opens=passages[:1], dues={str(passages[0]): due_on})
+
+    def _repage(self, at: datetime, **told: Any) -> Entry:
+        blank: dict[str, Any] = {
+            "n_pages": [16, 16], "dropped": [], "back": [], "added": [], "placed": [], "answer_dues": {},
+            "instalments": [], "stopped": [], "reason": "The middle is too long", "start_on": None, "spreads": [],
+            "passages": [], "opens": [], "printers": [], "dues": {},
+        }  # fmt: skip
+        return self.add(at, "repage", CORVIN, None, **(blank | told))
 
     def invoice(self, invoice: int, amount: str, at: datetime, name: str = "", currency: str = "GBP") -> Entry:
         money = {"amount": amount, "currency": currency}

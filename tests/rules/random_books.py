@@ -251,7 +251,7 @@ def _take_back(book: RandomBook, draw: Draw) -> None:
     for sent in reversed(book.letters):
         touched = {one for answer in sent.entry.data["answers"] for one in (answer["passage"], *answer["opens"])}
         later = [one for one in book.ledger.entries if one.seq > sent.entry.seq]
-        if any(one.passage in touched or touched & _named_in(one) for one in later):
+        if any(one.passage in touched or touched & _named_in(one) for one in later) or touched & set(book.ledger.away):
             continue
         states = {f"p{passage}": sent.stood[passage] for passage in touched}
         now = dict(book.ledger.state)
@@ -266,11 +266,12 @@ def _take_back(book: RandomBook, draw: Draw) -> None:
 
 
 def _named_in(entry: Entry) -> set[int]:
+    moved = (*entry.data.get("dropped", ()), *entry.data.get("back", ()))
     return {
         passage
         for answer in entry.data.get("answers", ())
         for passage in (answer["passage"], *answer["opens"])
-    }  # fmt: skip
+    } | {passage for one in moved for passage in one["passages"]}  # fmt: skip
 
 
 def _bills(book: RandomBook) -> list[Bill]:
@@ -334,6 +335,20 @@ def _change_book(book: RandomBook, draw: Draw) -> None:
     book.final_on = final_on
 
 
+def _repage(book: RandomBook, draw: Draw) -> None:
+    """Drop a spread, bring one back or add one, as both sides agree."""
+    ledger, due_on = book.ledger, (book.at.date() + timedelta(draw(st.integers(3, 20)))).isoformat()
+    live = sorted({passage // 100 for passage in ledger.state})
+    gone = sorted({passage // 100 for passage in ledger.away})
+    what = draw(st.sampled_from(["drop", "back", "add"]))
+    if what == "drop" and len(live) > 1:
+        ledger.drop(draw(st.sampled_from(live)), book.at)
+    elif what == "back" and gone:
+        ledger.bring_back(draw(st.sampled_from(gone)), book.at, due_on)
+    elif what == "add" and len(ledger.spreads) < 4:
+        ledger.add_spread(len(ledger.spreads) + 1, book.at, due_on)
+
+
 #: What may be told of the whole book at any time; each does nothing where there is nothing to tell it of.
 BOOK_DEEDS: tuple[Callable[[RandomBook, Draw], None], ...] = (
     _take_back,
@@ -348,6 +363,8 @@ BOOK_DEEDS: tuple[Callable[[RandomBook, Draw], None], ...] = (
     _hours,
     _hours,
     _change_book,
+    _repage,
+    _repage,
 )
 
 

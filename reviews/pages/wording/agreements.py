@@ -11,6 +11,7 @@ from django.utils.translation import gettext_lazy, ngettext
 
 from reviews.pages.wording.dates import day_words
 from reviews.pages.wording.names import role_words
+from reviews.pages.wording.page_changes import pages_asked_words
 from reviews.pages.wording.pauses import pause_asked_words
 from reviews.pages.wording.terms import change_words
 from reviews.rules.contract.terms_text import terms_from_text
@@ -103,6 +104,11 @@ def late_kept_words(late: int, *, forgives: bool) -> str:
 
 def summary_words(proposal: Any) -> str:
     """Say in one sentence what is proposed in place of what."""
+    if proposal.matter == Matter.PAGES:
+        asked = pages_asked_words(proposal.pages)
+        return _("{by} proposed {asked}: {reason}").format(
+            by=proposal.by.person.name, asked=asked, reason=proposal.reason
+        )
     if proposal.matter == Matter.PAUSE:
         last = proposal.to_on.isoformat() if proposal.to_on else None
         asked = pause_asked_words(proposal.from_on.isoformat(), last, proposal.pause)
@@ -130,6 +136,8 @@ def matter_words(data: Any) -> str:
             else _("terms that hold from {day}")
         )
         return told.format(day=_day(data["from"]))
+    if data["matter"] == Matter.PAGES:
+        return pages_asked_words(data["pages"])
     if data["matter"] == Matter.PAUSE:
         return pause_asked_words(data["from"], data["to"], data.get("pause"))
     told = _("to move {named} from {before} to {after}")
@@ -302,6 +310,7 @@ _HEADS = {
     Matter.DATE: gettext_lazy("A date"),
     Matter.TERMS: gettext_lazy("The terms"),
     Matter.PAUSE: gettext_lazy("A pause"),
+    Matter.PAGES: gettext_lazy("The pages"),
 }
 
 

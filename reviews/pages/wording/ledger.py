@@ -38,6 +38,7 @@ from reviews.pages.wording.money_ledger import (
 )
 from reviews.pages.wording.names import response_words, role_words
 from reviews.pages.wording.notes import note_name
+from reviews.pages.wording.page_changes import PAGE_SENTENCES
 from reviews.pages.wording.pauses import agree_pause_sentence
 from reviews.pages.wording.pictures import refusal_sentence
 from reviews.pages.wording.plans import plan_words
@@ -322,6 +323,7 @@ SENTENCES: dict[Deed, Teller] = {
     **READING_SENTENCES,
     **NAMING_SENTENCES,
     **MOVING_SENTENCES,
+    **PAGE_SENTENCES,
     Deed.MAKE_BOOK: _template(gettext_noop("{by} set up the book “{title}” with {n_pages} pages.")),
     Deed.CHANGE_BOOK: _change_book,
     Deed.LAY_OUT: _lay_out,

@@ -16,6 +16,7 @@ from reviews.pages.wording.briefs import BRIEF_REFUSALS
 from reviews.pages.wording.dates import day_words
 from reviews.pages.wording.money_refusals import MONEY_REFUSALS
 from reviews.pages.wording.names import stage_in_a_sentence, stage_words
+from reviews.pages.wording.page_changes import PAGE_REFUSALS
 from reviews.pages.wording.pauses import PAUSE_REFUSALS
 from reviews.pages.wording.pieces import TEMPLATE_REFUSALS
 from reviews.pages.wording.print_set_up import FIGURE_WORDS, PRINT_REFUSALS
@@ -40,6 +41,7 @@ REFUSALS: dict[str, Promise] = {
     **READING_REFUSALS,
     **NAMING_REFUSALS,
     **MOVING_REFUSALS,
+    **PAGE_REFUSALS,
     "trim-sketch-approved": _(
         "A sketch is approved, and it is composed for the page size that stands. For another one, set up the book anew."
     ),

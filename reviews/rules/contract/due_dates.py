@@ -31,7 +31,9 @@ from reviews.rules.contract.turn_dates import TurnDates
 from reviews.rules.contract.turns import all_turns
 from reviews.rules.states import Answer, Deed, Side
 
-Why = Literal["moved", "publisher-late", "changes-asked", "opened-late", "terms", "fixed", "paused"]
+Why = Literal[
+    "moved", "publisher-late", "changes-asked", "opened-late", "terms", "fixed", "paused", "brought-back"
+]
 
 
 class _Cause(NamedTuple):
@@ -59,7 +61,7 @@ class _Cause(NamedTuple):
 
         The date at the opening holds the late days before it already, so those of the same entry come first.
         """
-        return self.runs, self.seq, self.why == "opened-late"
+        return self.runs, self.seq, self.why in ("opened-late", "brought-back")
 
 
 #: Which of a passage's two dates somebody moves.
@@ -117,7 +119,7 @@ def due_dates_of(
     lateness = _publisher_lateness(story, receipts.terms, turns)
     return {
         passage_story.passage: _due_date(passage_story, receipts, lateness, turns, as_of, story.terms_entries)
-        for passage_story in story.in_order()
+        for passage_story in story.everyone()
     }
 
 
@@ -132,7 +134,7 @@ def _publisher_lateness(
 ) -> dict[int, list[tuple[PassageStory, Turn]]]:
     """Collect by spread the publisher's late turns that the terms let move dates, in the order they began."""
     found: dict[int, list[tuple[PassageStory, Turn]]] = {}
-    for passage_story in story.in_order():
+    for passage_story in story.everyone():
         for turn in turns[passage_story.passage]:
             moves = terms.numbered(turn.version).publisher_late_moves
             if turn.side == Side.PUBLISHER and turn.late and moves:
@@ -194,7 +196,8 @@ def _by_terms(
 def _first_that_came(turns: Sequence[Turn]) -> Turn | None:
     """Find the illustrator's turn that ended with a hand-in that stood: one taken back has not come."""
     for turn, *later in (turns[n:] for n in range(len(turns))):
-        if turn.side == Side.ILLUSTRATOR and not turn.is_open and not any(after.resumes for after in later[1:2]):
+        is_given = turn.side == Side.ILLUSTRATOR and not turn.is_open and not turn.is_cut
+        if is_given and not any(after.resumes for after in later[1:2]):
             return turn
     return None
 
@@ -252,7 +255,7 @@ def _cause(event: Event, passage: int, receipts: Receipts) -> _Cause | None:
         # The ledger gives the date the stage had when it opened: the planned one, or its own days where that is later.
         due_on = date.fromisoformat(data["dues"][str(passage)])
         on = receipts.day(event, Side.ILLUSTRATOR)
-        return _Cause(on=on, seq=event.seq, why="opened-late", to=due_on)
+        return _Cause(on=on, seq=event.seq, why="brought-back" if data.get("back") else "opened-late", to=due_on)
     return None
 
 
@@ -272,7 +275,7 @@ def _applied(
             held = receipts.terms.on(on)
             known = held if runs else receipts.known_at(held, seq)
             to = add_working_days(now, to, known.calendar_of(Side.ILLUSTRATOR))
-        if to != now and not (why == "opened-late" and to < now):
+        if to != now and not (why in ("opened-late", "brought-back") and to < now):
             stage, reason = (said, "") if why == "publisher-late" else ("", said)
             moves.append(
                 Move(

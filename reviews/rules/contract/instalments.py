@@ -80,9 +80,8 @@ def _state(
     terms: Terms,
     as_of: date,
 ) -> InstalmentState:
-    reached, needed = _milestone(part, story, turns, terms, as_of)
+    reached, needed, met_on = _milestone(part, story, turns, terms, as_of)
     made_it = sorted(reached, key=lambda one: (one.on, one.seq))
-    met_on = made_it[needed - 1].on if len(made_it) >= needed else None
     # The publisher pays, so its own closed days put the day off.
     pay_by_on = period_end(met_on, part.pay_within_days, terms.calendar_of(Side.PUBLISHER)) if met_on else None
     counted = made_it[:needed] if met_on else made_it
@@ -100,8 +99,8 @@ def _state(
 
 def _milestone(
     part: Instalment, story: Story, turns: Mapping[int, Sequence[Turn]], terms: Terms, as_of: date
-) -> tuple[list[Reached], int]:
-    """Give what has been reached by the day, and how many must be."""
+) -> tuple[list[Reached], int, date | None]:
+    """Give what has been reached by the day, how many must be, and the day on which so many were."""
     named = {
         Milestone.DATE: (part.on, 0),
         Milestone.SIGNATURE: (terms.signed_on, 0),
@@ -110,14 +109,50 @@ def _milestone(
     }
     if part.falls in named:
         on, seq = named[part.falls]
-        return ([Reached(on, seq)] if on and on <= as_of else []), 1
+        met_on = on if on and on <= as_of else None
+        return ([Reached(met_on, seq)] if met_on else []), 1, met_on
     of_stage = [one for one in story.passages.values() if one.stage == part.stage and _is_of(one, part.part)]
-    found = (_reached(part, one, turns[one.passage]) for one in of_stage)
+    found = {one.passage: _reached(part, one, turns[one.passage]) for one in of_stage}
     # What came after the cut-off is received on a later day, and until then nothing falls due by it.
-    reached = [one for one in found if one is not None and one.on <= as_of]
-    # A stage that no spread has is never reached: an instalment must not fall due because nothing was laid
-    # out.
-    return reached, max(1, -(-len(of_stage) * part.of_spreads // 100))
+    reached = {passage: one for passage, one in found.items() if one is not None and one.on <= as_of}
+    return list(reached.values()), *_met(part, of_stage, reached, terms, as_of)
+
+
+def _met(
+    part: Instalment, of_stage: Sequence[PassageStory], reached: Mapping[int, Reached], terms: Terms, as_of: date
+) -> tuple[int, date | None]:
+    """Say how many must have reached it, and the first day on which so many had.
+
+    A spread that was dropped is needed no more, unless it had reached it: what was earned stays earned. One that was
+    added is needed from the day on which it was. So dropping one makes nothing due before that day, and adding one
+    takes nothing back that was due.
+    """
+    spans = {one.passage: _there(one, terms) for one in of_stage}
+    turning = {on for spans_of in spans.values() for span in spans_of for on in span if date.min < on <= as_of}
+    for on in sorted({*turning, *(one.on for one in reached.values())}):
+        had = {passage for passage, one in reached.items() if one.on <= on}
+        if len(had) >= _needed(part, spans, had, on):
+            return _needed(part, spans, had, on), on
+    return _needed(part, spans, set(reached), as_of), None
+
+
+def _needed(part: Instalment, spans: Mapping[int, Sequence[tuple[date, date]]], had: set[int], on: date) -> int:
+    there = {passage for passage, of in spans.items() if any(first <= on < until for first, until in of)}
+    # A stage that no spread has is never reached: an instalment must not fall due because nothing was laid out.
+    return max(1, -(-len(there | had) * part.of_spreads // 100))
+
+
+def _there(story: PassageStory, terms: Terms) -> list[tuple[date, date]]:
+    """List the days on which its spread is in the book, each span up to but without its last."""
+    day = terms.day_rule.local_date
+    first = day(story.added_at) if story.added_at else date.min
+    spans = []
+    for gone_at, back_at in story.away:
+        spans.append((first, day(gone_at)))
+        if back_at is None:
+            return spans
+        first = day(back_at)
+    return [*spans, (first, date.max)]
 
 
 def _is_of(story: PassageStory, part: str) -> bool:

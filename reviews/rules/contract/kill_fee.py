@@ -14,7 +14,7 @@ from reviews.rules.contract.instalments import Reached, first_reached
 from reviews.rules.contract.terms import Terms
 from reviews.rules.contract.timeline import PassageStory, Story
 from reviews.rules.contract.turn import Turn
-from reviews.rules.states import Gate
+from reviews.rules.states import Deed, Gate
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -68,9 +68,12 @@ def if_stopped(
     earned: Earned,
     as_of: date,
 ) -> Stopped:
-    """Work out what is owed by these steps: every spread is an equal part of the fee, at the point it reached."""
+    """Work out what is owed by these steps: every spread is an equal part of the fee, at the point it reached.
+
+    So is a dropped one for which something was handed in: what it had reached stays earned.
+    """
     spreads: dict[int, list[PassageStory]] = {}
-    for passage_story in story.in_order():
+    for passage_story in (*story.in_order(), *_dropped_at_work(story)):
         spreads.setdefault(passage_story.spread.spread, []).append(passage_story)
     if terms.fee is None or not steps or not spreads:
         return Stopped()
@@ -89,6 +92,12 @@ def if_stopped(
     )
     kill_fee = Money(sum((money.amount for money in by_spread.values()), Decimal(0)), fee.currency)
     return _together(kill_fee, by_spread, _kill_working(fee, shares), earned, tuple(sorted(behind)))
+
+
+def _dropped_at_work(story: Story) -> list[PassageStory]:
+    dropped = story.dropped()
+    begun = {one.spread.spread for one in dropped if any(event.deed == Deed.HAND_IN for event in one.events)}
+    return [one for one in dropped if one.spread.spread in begun]
 
 
 def _together(

@@ -100,6 +100,8 @@ def figures(statement: Statement) -> dict[str, Any]:
         "version": statement.terms.version,
         "entries_read": statement.n_entries,
         "passages": [_passage(line) for line in statement.lines],
+        # Only where spreads were dropped, so that files of before are counted as they were.
+        **({"dropped": [_passage(line) for line in statement.dropped]} if statement.dropped else {}),
         # Rounds left and included are told by group, where they can be used; their sum says nothing.
         "rounds": {name: n for name, n in _rounds(statement.rounds.book).items() if name not in ("included", "left")},
         "rounds_by_group": [

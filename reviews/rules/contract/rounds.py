@@ -124,6 +124,9 @@ def _sum_groups(
         spread, stage = members[0].spread, members[0].stage
         included = now.group_for(spread.part, stage).rounds
         left = max(0, included - used.of(spread, stage, now))
+        if all(story.is_dropped for story in members):
+            # What a dropped spread has used stays used; the rounds that it had left go with it.
+            included, left = included - left, 0
         sums[key] = _sum(_once(one for story in members for one in by_passage[story.passage]), included, left, behind)
         for story in members:
             passages[story.passage] = _sum(by_passage[story.passage], included, left, behind)
@@ -139,7 +142,7 @@ def _sum_stages(
 ) -> dict[str, RoundSum]:
     """Add up what happened at each stage; what several stages share is included in each of them."""
     stages: dict[str, list[PassageStory]] = {}
-    for told in story.in_order():
+    for told in story.everyone():
         stages.setdefault(told.stage, []).append(told)
     found = {}
     for stage, members in stages.items():

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
-from datetime import date
+from datetime import date, datetime
 
 from reviews.rules.contract.distinct_days import DistinctDays, count_dates
 from reviews.rules.contract.due_dates import DueDate, due_dates_of
@@ -20,7 +20,7 @@ from reviews.rules.contract.pauses import Pause, in_force
 from reviews.rules.contract.receipts import Receipts
 from reviews.rules.contract.rounds import RoundCounts, RoundSum, count_under
 from reviews.rules.contract.terms import Terms, TermsHistory
-from reviews.rules.contract.timeline import SpreadFacts, Story, tell
+from reviews.rules.contract.timeline import PassageStory, SpreadFacts, tell
 from reviews.rules.contract.turn import Turn
 from reviews.rules.contract.turn_sums import DaySum, PersonDays, add_sums, add_up, by_person
 from reviews.rules.contract.turns import all_turns
@@ -30,7 +30,7 @@ from reviews.rules.states import PassageState
 
 @dataclass(frozen=True, kw_only=True)
 class PassageLine:
-    """Everything the statement says about one passage."""
+    """Everything the statement says about one passage; ``dropped_at`` where its spread is out of the book."""
 
     passage: int
     spread: SpreadFacts
@@ -40,11 +40,16 @@ class PassageLine:
     days: DaySum
     due: DueDate
     turns: tuple[Turn, ...]
+    dropped_at: datetime | None = None
 
 
 @dataclass(frozen=True, kw_only=True)
 class Statement:
-    """The account of a book at the end of one day."""
+    """The account of a book at the end of one day.
+
+    ``lines`` are the passages of the book, ``dropped`` those of dropped spreads: nothing is due of them any more, and
+    what was used on them is in every sum.
+    """
 
     as_of: date
     terms: Terms
@@ -60,6 +65,12 @@ class Statement:
     money: MoneyAccount
     cannot_meet: tuple[CannotMeet, ...]
     pauses: tuple[Pause, ...] = ()
+    dropped: tuple[PassageLine, ...] = ()
+
+    @property
+    def every_line(self) -> tuple[PassageLine, ...]:
+        """List the lines behind the sums."""
+        return (*self.lines, *self.dropped)
 
     @property
     def pause_now(self) -> Pause | None:
@@ -77,18 +88,18 @@ def draw_up(
 ) -> Statement:
     """Draw up the account of a book at the end of a day, in the time zone of its terms."""
     known = terms.known_on(as_of)
-    now = known.on(as_of)
     entries = list(entries)
-    ends = now.day_rule.end_of(as_of)
+    ends = known.on(as_of).day_rule.end_of(as_of)
     story = tell(entries, spreads, until=ends)
     final_on = final_on_at(entries, final_on, ends)
     receipts = Receipts(known, story.told_by, story.pauses)
-    now = receipts.counted(now)
+    now = receipts.counted(known.on(as_of))
     turns = all_turns(story, receipts, as_of)
     rounds = count_under(story, receipts, as_of)
     due = due_dates_of(story, receipts, turns, as_of)
-    lines = _lines(story, rounds, turns, due)
-    by_stage = _by_stage(lines)
+    lines, dropped = (_lines(some, rounds, turns, due) for some in (story.in_order(), story.dropped()))
+    by_stage = _by_stage((*lines, *dropped))
+    told = [turn for line in (*lines, *dropped) for turn in line.turns]
     return Statement(
         as_of=as_of,
         terms=now,
@@ -96,11 +107,12 @@ def draw_up(
         n_entries=story.n_entries,
         last_seq=story.last_seq,
         lines=lines,
+        dropped=dropped,
         rounds=rounds,
         days_by_stage=by_stage,
-        days_by_person=by_person(turn for line in lines for turn in line.turns),
+        days_by_person=by_person(told),
         days=add_sums(by_stage.values()),
-        distinct=count_dates((turn for line in lines for turn in line.turns), receipts.terms),
+        distinct=count_dates(told, receipts.terms),
         pauses=in_force(story.pauses),
         # Money is paid while the work rests: a pause puts off no payment.
         money=account(story, known, turns, rounds.rounds, as_of),
@@ -109,7 +121,7 @@ def draw_up(
 
 
 def _lines(
-    story: Story,
+    stories: Sequence[PassageStory],
     rounds: RoundCounts,
     turns: Mapping[int, Sequence[Turn]],
     due: Mapping[int, DueDate],
@@ -124,9 +136,14 @@ def _lines(
             days=add_up(turns[passage_story.passage]),
             due=due[passage_story.passage],
             turns=tuple(turns[passage_story.passage]),
+            dropped_at=_dropped_at(passage_story),
         )
-        for passage_story in story.in_order()
+        for passage_story in stories
     )
+
+
+def _dropped_at(passage_story: PassageStory) -> datetime | None:
+    return passage_story.away[-1][0] if passage_story.is_dropped else None
 
 
 def _by_stage(lines: Sequence[PassageLine]) -> dict[str, DaySum]:

@@ -11,11 +11,14 @@ from dataclasses import dataclass, field, replace
 from datetime import date, datetime
 from decimal import Decimal
 from itertools import takewhile
-from typing import NamedTuple, TypedDict, cast
+from typing import cast
 
 from reviews.rules.agreement_payloads import AgreePauseData
 from reviews.rules.contract.bills import Bill, Hours
 from reviews.rules.contract.bills_told import BILL_READERS
+from reviews.rules.contract.events import AboutPassage as AboutPassage
+from reviews.rules.contract.events import Event as Event
+from reviews.rules.contract.events import back_at
 from reviews.rules.contract.fees import EVERY_SPREAD
 from reviews.rules.contract.pause_words import word_of
 from reviews.rules.contract.pauses import PauseWord
@@ -23,7 +26,8 @@ from reviews.rules.entries import Entry
 from reviews.rules.hands import PRINTERS_STAGES
 from reviews.rules.letter_payloads import SendLetterData
 from reviews.rules.money_payloads import HoursData, TakeBackLetterData
-from reviews.rules.payload_shapes import ChangeTermsData, HandedPicture, LateMove, PlanData, ProposedBy
+from reviews.rules.moving_payloads import RepageData
+from reviews.rules.payload_shapes import ChangeTermsData, PlanData
 from reviews.rules.payloads import payload_of
 from reviews.rules.states import Deed, Gate, PassageState, Role, Sight
 
@@ -39,59 +43,11 @@ PAUSED = Deed.AGREE_PAUSE.value
 #: The deed under which a passage is told that terms fix its date; it is inside the entry of the terms.
 FIXED_BY_TERMS = "fixed-by-terms"
 
+#: The deeds under which a passage is told that its spread was dropped, and, where it was handed in, brought back.
+DROPPED, BROUGHT_BACK = "dropped", "brought-back"
+
 #: Looking a state up is many times faster than building it, and a ledger has many lines.
 _STATES = {state.value: state for state in PassageState}
-
-
-class AboutPassage(TypedDict, total=False):
-    """The part of an entry that is about one passage: whatever of these its deed carries."""
-
-    opens: list[int]
-    printers: list[int]
-    fixed: list[int]
-    dues: dict[str, str]
-    to: str
-    number: int
-    hand_in: int
-    pictures: list[HandedPicture]
-    answer_due_on: str | None
-    due_on: str
-    which: str
-    answer: str
-    causes: list[str]
-    handed_in_by: str
-    reopened: bool
-    waits_for_second: bool
-    sha256: str
-    silent_on: str
-    completes: bool
-    stood_on: str
-    late_by: int
-    late_at: str
-    late_moves: list[LateMove]
-    proposed: ProposedBy | None
-    forgives: bool
-    forgives_sides: list[str]
-    hand_in_to: str
-    answer_to: str
-    was_closed: bool
-
-
-class Event(NamedTuple):
-    """One thing that happened to one passage.
-
-    `to` is the state it left the passage in (None: unchanged), `data` the part of the ledger line about
-    this passage. `sight` says who may know that it happened.
-    """
-
-    seq: int
-    at: datetime
-    deed: str
-    to: PassageState | None
-    role: str
-    by: str
-    data: AboutPassage
-    sight: Sight = Sight.ALL
 
 
 @dataclass(frozen=True)
@@ -106,7 +62,10 @@ class SpreadFacts:
 
 @dataclass(kw_only=True)
 class PassageStory:
-    """One passage and all that happened to it, in order."""
+    """One passage and all that happened to it, in order.
+
+    ``added_at``: its spread was added to a book under way; ``away`` is when it was dropped, and brought back if it was.
+    """
 
     passage: int
     spread: SpreadFacts
@@ -116,6 +75,13 @@ class PassageStory:
     planned_on: date | None
     laid_out_by: int
     events: list[Event] = field(default_factory=list)
+    added_at: datetime | None = None
+    away: list[tuple[datetime, datetime | None]] = field(default_factory=list)
+
+    @property
+    def is_dropped(self) -> bool:
+        """Say whether its spread is out of the book."""
+        return bool(self.away) and self.away[-1][1] is None
 
     @property
     def made_by(self) -> str:
@@ -187,7 +153,15 @@ class Story:
         return tuple(self.plan_entries) if entered is None else (entered,)
 
     def in_order(self) -> list[PassageStory]:
-        """List the passages by spread in page order, then by stage."""
+        """List the passages of the book by spread in page order, then by stage; dropped spreads are left out."""
+        return [story for story in self.everyone() if not story.is_dropped]
+
+    def dropped(self) -> list[PassageStory]:
+        """List the passages of dropped spreads: what was used on them stays used."""
+        return [story for story in self.everyone() if story.is_dropped]
+
+    def everyone(self) -> list[PassageStory]:
+        """List all passages, those of dropped spreads among them."""
         return sorted(self.passages.values(), key=lambda story: (story.spread.position, story.position, story.passage))
 
 
@@ -221,7 +195,7 @@ def tell(
 
 def _plan(story: Story, entry: Entry, named: Mapping[int, SpreadFacts]) -> None:
     data = payload_of(entry, PlanData)
-    if entry.deed != Deed.LAY_OUT:
+    if entry.deed not in (Deed.LAY_OUT, Deed.REPAGE):
         story.plan_entries.append(entry.seq)
     start_on = data.get("start_on")
     if start_on and story.start_on is None:
@@ -246,6 +220,31 @@ def _plan(story: Story, entry: Entry, named: Mapping[int, SpreadFacts]) -> None:
         if passage_story := story.passages.get(int(number)):
             passage_story.gate = Gate(gate)
     _open(story, entry, cast(AboutPassage, data))
+
+
+def _repage(story: Story, entry: Entry, named: Mapping[int, SpreadFacts]) -> None:
+    """Read spreads dropped, added and brought back: what is dropped is nobody's until it is back."""
+    data = payload_of(entry, RepageData)
+    for passage in (one for gone in data["dropped"] for one in gone["passages"]):
+        if (told := story.passages.get(passage)) is not None:
+            _add(story, passage, entry, {}, None, deed=DROPPED)
+            told.away.append((entry.at, None))
+    back = {one for spread in data["back"] for one in spread["passages"]}
+    for told in (story.passages[one] for one in sorted(back) if one in story.passages):
+        told.away[-1] = (told.away[-1][0], entry.at)
+    there = set(story.passages)
+    _plan(story, entry, named)
+    for passage in set(story.passages) - there - back:
+        story.passages[passage].added_at = entry.at
+    for passage, due_on in ((int(key), on) for key, on in data["answer_dues"].items()):
+        _add(
+            story,
+            passage,
+            entry,
+            back_at(story.passages[passage].events, due_on),
+            PassageState.ANSWERING,
+            deed=BROUGHT_BACK,
+        )
 
 
 def _open(story: Story, entry: Entry, data: AboutPassage) -> None:
@@ -292,7 +291,8 @@ def _pause(story: Story, entry: Entry, named: Mapping[int, SpreadFacts]) -> None
     story.pauses.append(word_of(entry))
     moved = {(line["passage"], line["which"]): line["due_on"] for line in data["moved"]}
     for passage, passage_story in story.passages.items():
-        told = AboutPassage(forgives_sides=data["forgives"], was_closed=passage_story.state == PassageState.CLOSED)
+        is_closed = passage_story.state == PassageState.CLOSED and not passage_story.is_dropped
+        told = AboutPassage(forgives_sides=data["forgives"], was_closed=is_closed)
         if to := moved.get((passage, "hand-in")):
             told["hand_in_to"] = to
         if to := moved.get((passage, "answer")):
@@ -379,6 +379,7 @@ def _sight_of(story: Story, entry: Entry, passage: int | None, deed: str) -> Sig
 _READERS = {
     Deed.MAKE_BOOK.value: _plan,
     Deed.LAY_OUT.value: _plan,
+    Deed.REPAGE.value: _repage,
     Deed.CHANGE_PLAN.value: _plan,
     Deed.SEND_LETTER.value: _letter,
     Deed.HAND_IN.value: _own,

@@ -43,6 +43,7 @@ class Turn(NamedTuple):
     forgiven   working days that were late and that the other side forgave as it agreed to another date
     resumes    whether it goes on with the turn before, whose hand-in was taken back: ``allowed`` is then what that
                turn had left, and no sum counts it anew, nor the days by which that one was late
+    is_cut        whether it ended because the spread was dropped: nothing was given to anybody
     silence_on    the day with whose end silence counts as approval, if the terms say so and nobody has answered
     announced_on  the day on which the art director was warned of that
     """
@@ -71,6 +72,7 @@ class Turn(NamedTuple):
     forgiven: int = 0
     late_spans: tuple[LateSpan, ...] = ()
     paused: int = 0
+    is_cut: bool = False
 
     @property
     def calendar_days(self) -> int:

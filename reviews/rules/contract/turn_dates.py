@@ -127,6 +127,8 @@ def silence_on(
         return None
     if any(event.deed == Deed.SEND_LETTER for event in events):
         return None  # a first voice has spoken: that is not silence
+    if events[0].data.get("voiced"):
+        return None  # nor is it where the spread was dropped and brought back since
     if len(events[0].data.get("pictures", ())) > 1:
         return None  # silence chooses nothing: which of several options would it have approved?
     days = [end_of(from_on, silence.days, silence.unit, version.day_rule, version.calendar_of(Side.PUBLISHER))]

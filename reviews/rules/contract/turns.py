@@ -21,7 +21,7 @@ from reviews.rules.contract.fixed_dates import fixed_on
 from reviews.rules.contract.periods import DayUnit, StageDays, end_of
 from reviews.rules.contract.receipts import Receipts
 from reviews.rules.contract.terms import Terms
-from reviews.rules.contract.timeline import OPENS, Event, PassageStory, Story
+from reviews.rules.contract.timeline import DROPPED, OPENS, Event, PassageStory, Story
 from reviews.rules.contract.turn import Part, Turn
 from reviews.rules.contract.turn_dates import (
     TurnDates,
@@ -70,6 +70,8 @@ def turns_of(story: PassageStory, receipts: Receipts, as_of: date, *, start_on: 
     stands: date | None = None
     for event in story.events:
         side = _holder(story, event, event.to) if event.to is not None else held.side if held else None
+        if event.deed == DROPPED:
+            side = None
         if held is not None and side == held.side:
             held.events.append(event)
             continue
@@ -166,8 +168,7 @@ def _turn(
 ) -> Turn:
     version = receipts.version(held.events[0])
     allowed, own, is_fixed = _period(story, held, receipts, version)
-    # Nothing ends before it counts as begun, as what is handed in before work starts.
-    ends_on = max(given_on, held.from_on) if given_on else None
+    ends_on = max(given_on, held.from_on) if given_on else None  # nothing ends before it counts as begun
     counts = receipts.counted(version)  # what was told was told without the pauses agreed since; days count with them
     span = _span(held, counts, as_of, ends_on)
     working, weekend, holiday, paused = _days(span, held.side, receipts, counts)
@@ -187,6 +188,7 @@ def _turn(
         paused=paused,
         allowed=allowed,
         due_on=due_on,
+        is_cut=end is not None and end.deed == DROPPED,
         silent_on=ends_on if end is not None and end.deed == Deed.APPROVE_BY_SILENCE else None,
         parts=_parts(held, receipts, span, working, counts, end),
         entries=tuple(event.seq for event in (*held.events, *([end] if end is not None else ()))),

@@ -112,7 +112,7 @@ def pace_of(story: Story, turns: Mapping[int, Sequence[Turn]], terms: Terms) -> 
         (turn.working - turn.both) / turn.allowed
         for theirs in turns.values()
         for turn in theirs
-        if turn.side == Side.PUBLISHER and not turn.is_open and turn.allowed
+        if turn.side == Side.PUBLISHER and not turn.is_open and not turn.is_cut and turn.allowed
     ]
     rounds = [
         float(n_asked(passage_story))
@@ -132,7 +132,7 @@ def planned_effort(story: Story, terms: Terms) -> dict[int, float]:
     n_alike: dict[tuple[str, str], int] = {}
     lines = {
         passage_story.passage: terms.days_for(passage_story.spread.part, passage_story.stage)
-        for passage_story in story.passages.values()
+        for passage_story in story.in_order()
     }
     for line in lines.values():
         if line is not None:
@@ -169,7 +169,7 @@ def _efforts(story: Story, turns: Mapping[int, Sequence[Turn]], terms: Terms) ->
     for passage, theirs in turns.items():
         mine = [turn for turn in theirs if turn.side == Side.ILLUSTRATOR]
         for turn in mine:
-            if not turn.is_open:
+            if not turn.is_open and not turn.is_cut:
                 handed.setdefault(turn.until_on, []).append((passage, turn, turn is mine[0]))
     ratios: tuple[list[float], list[float]] = ([], [])
     before: date | None = None
@@ -178,7 +178,7 @@ def _efforts(story: Story, turns: Mapping[int, Sequence[Turn]], terms: Terms) ->
         since = max(min(turn.from_on for _, turn, _ in handed[on]), before or date.min)
         each = max(calendar.count(since, on), 0) / len(handed[on]) if since < on else 0.0
         for passage, _, is_first in handed[on]:
-            of = planned[passage] if is_first else redone[passage]
+            of = (planned if is_first else redone).get(passage)
             if of and each:
                 ratios[0 if is_first else 1].append(each / of)
         before = on

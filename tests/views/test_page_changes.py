@@ -1,0 +1,219 @@
+"""Dropped, added and brought-back spreads as both sides meet them: on pages, in mail and in the calendar."""
+
+from __future__ import annotations
+
+import pytest
+from django.urls import reverse
+from django.utils import timezone
+
+from reviews.actions.feeds import make_calendar_link
+from reviews.actions.page_changes import ask_for_pages
+from reviews.actions.proposals import accept_proposal
+from reviews.models import LedgerEntry, Notice, Passage, Proposal, Spread
+from reviews.notices.wording import mail_for
+from reviews.pages.calendar_feed import calendar_of
+from reviews.rules.page_changes import PageDeed, WantedPages
+from reviews.rules.states import Deed
+from tests.cast import Cast, gather, sign_in
+from tests.letter_scene import a_round, answered, pinned
+from tests.makers import a_book, handed_in
+
+pytestmark = pytest.mark.django_db
+WHY = "The middle is too long."
+
+
+@pytest.fixture
+def cast() -> Cast:
+    return gather(a_book())
+
+
+def page(client, seat, name, *args, status=200) -> str:
+    sign_in(client, seat.person)
+    answer = client.get(reverse(f"reviews:{name}", args=args))
+    assert answer.status_code == status, answer.status_code
+    return answer.content.decode()
+
+
+def posted(client, seat, name, pk, **form) -> str:
+    sign_in(client, seat.person)
+    return client.post(reverse(f"reviews:{name}", args=[pk]), form, follow=True).content.decode()
+
+
+def spread(cast, label="Pages 6–7") -> Spread:
+    return Spread.objects.get(book=cast.book, label=label)
+
+
+def dropped(cast, label="Pages 6–7") -> Spread:
+    """Drop a spread as both sides agree."""
+    wanted = WantedPages(what=PageDeed.DROP, spread=spread(cast, label).pk)
+    made = ask_for_pages(cast.book.pk, wanted, WHY, actor=cast.art_director)
+    if made is not None:
+        accept_proposal(made.pk, actor=cast.illustrator)
+    return spread(cast, label)
+
+
+def test_before_any_hand_in_it_is_done_on_the_page_and_undone_there(client, cast):
+    text = page(client, cast.art_director, "plan", cast.book.pk)
+    assert "Nothing is handed in yet" in text and "Propose to drop" not in text
+    text = posted(
+        client, cast.art_director, "change-pages", cast.book.pk, what="drop", spread=spread(cast).pk, reason=WHY
+    )
+    assert "The pages are changed." in text and "Free pages, without art: Pages 6–7." in text
+    assert "Dropped spreads" in text
+    form = {"what": "back", "spread": spread(cast).pk, "place": "6-7", "reason": "It is missed."}
+    text = posted(client, cast.art_director, "change-pages", cast.book.pk, **form)
+    assert "Dropped spreads" not in text and "Free pages" not in text
+
+
+def test_proposed_read_and_agreed_to_on_the_pages_of_both(client, cast):
+    handed_in(cast.passage("Pages 4–5", "ideas"), cast.illustrator)
+    assert "Propose to drop" in page(client, cast.illustrator, "plan", cast.book.pk), "either side may propose it"
+    text = posted(
+        client, cast.art_director, "change-pages", cast.book.pk, what="drop", spread=spread(cast).pk, reason=WHY
+    )
+    assert "Proposal 1 is made. Until the other side agrees, the pages stand." in text
+    assert "The other side waits for your word on 1 proposal." in page(client, cast.illustrator, "desk")
+    text = page(client, cast.illustrator, "proposals", cast.book.pk)
+    assert "To drop Pages 6–7" in text and "Art, notes and history are kept" in text and WHY in text
+    assert "No amount of the terms changes by it." in text and "check the signed contract" in text
+    made = Proposal.objects.get()
+    assert "You agreed to proposal 1." in posted(client, cast.illustrator, "accept-proposal", made.pk)
+    for seat in (cast.art_director, cast.illustrator, cast.agent):
+        ledger = page(client, seat, "ledger", cast.book.pk)
+        assert "agreed to what Corvin Mallowe proposed" in ledger and "Pages 6–7 is dropped" in ledger and WHY in ledger
+
+
+@pytest.mark.parametrize("who", ["editor", "production"])
+def test_who_speaks_for_no_side_neither_sees_the_forms_nor_sends_them(client, cast, who):
+    seat = getattr(cast, who)
+    handed_in(cast.passage("Pages 4–5", "ideas"), cast.illustrator)
+    assert "Propose to drop" not in page(client, seat, "plan", cast.book.pk)
+    sign_in(client, seat.person)
+    form = {"what": "drop", "spread": spread(cast).pk, "reason": WHY}
+    assert client.post(reverse("reviews:change-pages", args=[cast.book.pk]), form).status_code == 403
+    assert not Proposal.objects.exists()
+
+
+@pytest.mark.parametrize(
+    "form",
+    [{}, {"what": "burn"}, {"what": "drop"}, {"what": "drop", "spread": "x"}, {"what": "add", "place": "6"},
+     {"what": "add", "place": "6-7", "reason": WHY}, {"what": "count", "n_pages": "0", "reason": WHY},
+     {"what": "count", "n_pages": "22", "reason": WHY}, {"what": "back", "spread": "1", "place": "6-7"}],
+)  # fmt: skip
+def test_a_form_that_cannot_be_is_answered_with_a_sentence(client, cast, form):
+    sign_in(client, cast.art_director.person)
+    answer = client.post(reverse("reviews:change-pages", args=[cast.book.pk]), form, follow=True)
+    assert answer.status_code == 200 and 'class="strip error"' in answer.content.decode()
+    assert not LedgerEntry.objects.filter(deed=Deed.REPAGE).exists()
+
+
+def test_what_was_dropped_is_asked_for_nowhere(client, cast):
+    passage = cast.passage("Pages 6–7", "ideas")
+    handed_in(passage, cast.illustrator)
+    for name in ("desk", "book-map", "schedule", "draft-letter", "account"):
+        args = [] if name == "desk" else [cast.book.pk]
+        assert "Pages 6–7" in page(client, cast.art_director, name, *args), name
+    dropped(cast)
+    for seat in (cast.art_director, cast.illustrator, cast.agent):
+        names = ("desk", "book-map", "schedule", "draft-letter", "delivery")
+        for name in names:
+            sign_in(client, seat.person)
+            answer = client.get(reverse(f"reviews:{name}", args=[] if name == "desk" else [cast.book.pk]))
+            text = answer.content.decode().partition("Free pages")[0]
+            asked = text if name != "book-map" else text.replace("Pages 6–7: no art", "")
+            assert answer.status_code in (200, 403, 409) and "Pages 6–7" not in asked, (seat.role, name)
+
+
+def test_its_art_and_notes_are_read_on_a_page_of_its_own_by_whoever_read_them(client, cast):
+    passage = cast.passage("Pages 6–7", "ideas")
+    a_round(cast, passage, 1)
+    handed_in(passage, cast.illustrator, [2])
+    pinned(passage, cast.editor, "Far too many birds.")
+    gone = dropped(cast)
+    text = page(client, cast.art_director, "dropped-spread", gone.pk)
+    assert "Version 1" in text and "Version 2" in text and "Change 1." in text and "Far too many birds." in text
+    text = page(client, cast.illustrator, "dropped-spread", gone.pk)
+    assert "Change 1." in text and "Far too many birds." not in text, "an unsent note is the publisher's own"
+    sign_in(client, cast.illustrator.person)
+    answer = client.get(reverse("reviews:passage", args=[passage.pk]))
+    assert answer.url == reverse("reviews:dropped-spread", args=[gone.pk]), "an old address leads there"
+    sign_in(client, cast.stranger)
+    for name, pk in (("dropped-spread", gone.pk), ("passage", passage.pk)):
+        assert client.get(reverse(f"reviews:{name}", args=[pk])).status_code == 404
+
+
+def test_a_guest_whose_spread_was_dropped_is_told_so(client, cast):
+    passage = cast.passage("Pages 6–7", "ideas")
+    handed_in(passage, cast.illustrator)
+    guest = cast.invite_guest(passage)
+    dropped(cast)
+    assert "was dropped from the book meanwhile" in page(client, guest, "passage", passage.pk, status=409)
+
+
+def test_a_note_in_the_draft_letter_is_not_lost(client, cast):
+    passage = cast.passage("Pages 6–7", "ideas")
+    handed_in(passage, cast.illustrator)
+    note = pinned(passage, cast.editor, "Far too many birds.")
+    answered(cast, passage, "ask")
+    assert "Far too many birds." in page(client, cast.art_director, "draft-letter", cast.book.pk)
+    gone = dropped(cast)
+    assert "Far too many birds." not in page(client, cast.art_director, "draft-letter", cast.book.pk)
+    wanted = WantedPages(what=PageDeed.BACK, spread=gone.pk, first_page=6, last_page=7)
+    made = ask_for_pages(cast.book.pk, wanted, WHY, actor=cast.illustrator)
+    accept_proposal(made.pk, actor=cast.art_director)
+    assert "Far too many birds." in page(client, cast.art_director, "draft-letter", cast.book.pk)
+    note.refresh_from_db()
+    assert note.state == "unsent"
+
+
+def test_the_mail_says_what_was_done_and_leads_to_the_pages(cast):
+    dropped(cast)
+    entry = LedgerEntry.objects.get(deed=Deed.REPAGE)
+    notice = Notice.objects.select_related("entry__book", "entry__passage", "person").get(
+        entry=entry, person=cast.illustrator.person
+    )
+    mail = mail_for(notice, lambda letter: b"")
+    assert "Spreads were dropped or added" in mail.subject
+    assert "Pages 6–7 is dropped" in mail.text and reverse("reviews:plan", args=[cast.book.pk]) in mail.text
+
+
+def test_a_calendar_learns_that_nothing_is_due_and_of_the_new_date_once_it_is_back(cast):
+    secret = make_calendar_link(cast.illustrator.person).secret
+
+    def told():
+        feed = calendar_of(secret, timezone.now()).replace("\r\n ", "")
+        events = {}
+        for event in feed.split("BEGIN:VEVENT")[1:]:
+            lines = dict(line.partition(":")[::2] for line in event.splitlines() if ":" in line)
+            if "Pages 6–7" in lines["SUMMARY"]:
+                events[lines["UID"]] = (lines.get("STATUS"), int(lines["SEQUENCE"]))
+        return events
+
+    before = told()
+    assert before and not any(status == "CANCELLED" for status, _ in before.values())
+    gone = dropped(cast)
+    after = told()
+    assert after.keys() == before.keys() and all(status == "CANCELLED" for status, _ in after.values())
+    assert all(after[uid][1] > before[uid][1] for uid in before)
+    wanted = WantedPages(what=PageDeed.BACK, spread=gone.pk, first_page=6, last_page=7)
+    ask_for_pages(cast.book.pk, wanted, WHY, actor=cast.art_director)
+    again = told()
+    assert again.keys() == before.keys() and not any(status == "CANCELLED" for status, _ in again.values())
+    assert all(again[uid][1] > after[uid][1] for uid in before)
+
+
+def test_the_statement_shows_the_dropped_spread_in_its_sums_and_says_that_it_is_dropped(client, cast):
+    a_round(cast, cast.passage("Pages 6–7", "ideas"), 1)
+    dropped(cast)
+    for seat in (cast.agent, cast.art_director):
+        text = page(client, seat, "statement", cast.book.pk)
+        assert "Pages 6–7, dropped" in text
+
+
+def test_a_spread_added_is_on_the_desk_of_who_draws_it(client, cast):
+    dropped(cast)
+    made = ask_for_pages(
+        cast.book.pk, WantedPages(what=PageDeed.ADD, first_page=6, last_page=7), WHY, actor=cast.art_director
+    )
+    assert made is None and "Pages 6–7" in page(client, cast.illustrator, "desk")
+    assert Passage.objects.live().filter(spread__label="Pages 6–7").count() == 5
