@@ -33,9 +33,9 @@ def change_pages(request: SignedInRequest, book_id: int) -> HttpResponse:
 
 
 @require_GET
-def dropped_spread(request: SignedInRequest, spread_id: int) -> HttpResponse:
+def dropped_spread(request: SignedInRequest, dropped_id: int) -> HttpResponse:
     """Show the art, notes and history of a spread that was dropped; nothing can be done to them here."""
-    spread, seat = get_dropped(request.user, spread_id)
+    spread, seat = get_dropped(request.user, dropped_id)
     plan = ("Stages and pages", reverse("reviews:plan", args=[spread.book_id]))
     context = {
         "book": spread.book,

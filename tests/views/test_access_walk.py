@@ -19,10 +19,12 @@ from django.urls import URLPattern, URLResolver, get_resolver, reverse
 
 from reviews.actions import derived, hand_ins, invoices, letters, notes, reading, seats
 from reviews.actions.dates import ask_for_date
-from reviews.models import Invitation, Letter, Seat
+from reviews.actions.page_changes import change_pages
+from reviews.models import Invitation, Letter, Seat, Spread
 from reviews.queries.letters import letter_fingerprint
 from reviews.rules.contract.fees import Money
 from reviews.rules.derived import Making
+from reviews.rules.page_changes import PageDeed, WantedPages
 from reviews.rules.permits import PAGES, PERMITS, VIEWS
 from reviews.rules.states import Deed, Role
 from tests.briefs import referred
@@ -52,6 +54,8 @@ class World:
 def world() -> World:
     """A book in mid-review: a letter sent, another begun, notes in every state, a guest let in."""
     cast = gather(a_book())
+    gone = Spread.objects.get(book=cast.book, label="Pages 12–13")
+    change_pages(cast.book.pk, WantedPages(what=PageDeed.DROP, spread=gone.pk), "Too long.", actor=cast.art_director)
     passage = cast.passage("Cover", "ideas")
     begun = draft(passage, cast.illustrator, (1, 2))
     scans = [picture.pk for picture in begun.pictures.all()]
@@ -99,6 +103,7 @@ def world() -> World:
             "book_id": cast.book.pk,
             "plan_id": spread.plan_id,
             "spread_id": spread.pk,
+            "dropped_id": gone.pk,
             "left_id": spread.pk,
             "right_id": spread.pk,
             "passage_id": passage.pk,
