@@ -53,8 +53,7 @@ PERMITS: dict[Deed, tuple[frozenset[Role], frozenset[PassageState] | None]] = {
     Deed.CHANGE_BOOK: (frozenset({_AD, _P}), None),
     Deed.LAY_OUT: (frozenset({_AD, _P}), None),
     Deed.MOVE_SPREADS: (frozenset({_AD, _P}), None),
-    # The publisher alone until something is handed in; from then on a side agrees to what the other proposed (the
-    # action asks).
+    # The publisher alone until something is handed in, then who agrees to what the other side proposed.
     Deed.REPAGE: (_SPEAKERS, None),
     Deed.CHANGE_PLAN: (frozenset({_AD}), None),
     Deed.NAME_STAGES: (frozenset({_AD}), None),
