@@ -9,7 +9,7 @@ from django.db.models import F
 
 from reviews.actions._deed import Act
 from reviews.actions._opening import answer_date, open_passage, opened
-from reviews.actions.books import laid_out
+from reviews.actions.books import fixed_or_planned, laid_out
 from reviews.actions.layout import open_first_waiting
 from reviews.actions.print_checks import ask_for_inks_again
 from reviews.models import LetterAnswer, Passage, Spread, Stage
@@ -46,6 +46,8 @@ def apply_change(act: Act, pages: BookPages, change: PageChange, effects: PageEf
     laid["opens"] += opens["opens"]
     laid["printers"] += opens["printers"]
     laid["dues"] |= opens["dues"]
+    if fixed := [*laid.get("fixed", ()), *opens.get("fixed", ())]:
+        laid["fixed"] = fixed
     laid["start_on"] = None
     moved = [number for number in change.slots if number not in change.backs]
     return RepageData(
@@ -132,7 +134,7 @@ def _passages(
         row = []
         there = {one.stage_id: one for one in spread.passages.select_related("book", "stage", "spread", "hand_in")}
         stages = list(spread.plan.stages.order_by("position"))
-        for stage, due_on in zip(stages, _dates(stages, act), strict=True):
+        for stage, due_on in zip(stages, fixed_or_planned(spread, stages, _dates(stages, act), act), strict=True):
             if stage.pk not in there:
                 there[stage.pk] = Passage.objects.create(
                     book=act.book, spread=spread, stage=stage, state=PassageState.CLOSED, planned_on=due_on,

@@ -54,7 +54,7 @@ def dropped(cast, label="Pages 6–7") -> Spread:
 
 def test_before_any_hand_in_it_is_done_on_the_page_and_undone_there(client, cast):
     text = page(client, cast.art_director, "plan", cast.book.pk)
-    assert "Nothing is handed in yet" in text and "Propose to drop" not in text
+    assert "Nothing is handed in yet" in text and "Propose to drop it" not in text
     text = posted(
         client, cast.art_director, "change-pages", cast.book.pk, what="drop", spread=spread(cast).pk, reason=WHY
     )
@@ -67,7 +67,7 @@ def test_before_any_hand_in_it_is_done_on_the_page_and_undone_there(client, cast
 
 def test_proposed_read_and_agreed_to_on_the_pages_of_both(client, cast):
     handed_in(cast.passage("Pages 4–5", "ideas"), cast.illustrator)
-    assert "Propose to drop" in page(client, cast.illustrator, "plan", cast.book.pk), "either side may propose it"
+    assert "Propose to drop it" in page(client, cast.illustrator, "plan", cast.book.pk), "either side may propose it"
     text = posted(
         client, cast.art_director, "change-pages", cast.book.pk, what="drop", spread=spread(cast).pk, reason=WHY
     )
@@ -87,7 +87,7 @@ def test_proposed_read_and_agreed_to_on_the_pages_of_both(client, cast):
 def test_who_speaks_for_no_side_neither_sees_the_forms_nor_sends_them(client, cast, who):
     seat = getattr(cast, who)
     handed_in(cast.passage("Pages 4–5", "ideas"), cast.illustrator)
-    assert "Propose to drop" not in page(client, seat, "plan", cast.book.pk)
+    assert "Propose to drop it" not in page(client, seat, "plan", cast.book.pk)
     sign_in(client, seat.person)
     form = {"what": "drop", "spread": spread(cast).pk, "reason": WHY}
     assert client.post(reverse("reviews:change-pages", args=[cast.book.pk]), form).status_code == 403

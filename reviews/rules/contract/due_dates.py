@@ -31,9 +31,7 @@ from reviews.rules.contract.turn_dates import TurnDates
 from reviews.rules.contract.turns import all_turns
 from reviews.rules.states import Answer, Deed, Side
 
-Why = Literal[
-    "moved", "publisher-late", "changes-asked", "opened-late", "terms", "fixed", "paused", "brought-back"
-]
+Why = Literal["moved", "publisher-late", "changes-asked", "opened-late", "terms", "fixed", "paused", "brought-back"]
 
 
 class _Cause(NamedTuple):

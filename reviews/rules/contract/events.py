@@ -3,12 +3,24 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 from datetime import datetime
 from typing import NamedTuple, TypedDict
 
+from reviews.rules.contract.fees import EVERY_SPREAD
 from reviews.rules.moving_payloads import BackSpread
 from reviews.rules.payload_shapes import HandedPicture, LateMove, ProposedBy
 from reviews.rules.states import Deed, PassageState, Sight
+
+
+@dataclass(frozen=True)
+class SpreadFacts:
+    """What the ledger does not repeat about a spread: its name and which part of the terms speaks of it."""
+
+    spread: int
+    position: int
+    label: str
+    part: str = EVERY_SPREAD
 
 
 class AboutPassage(TypedDict, total=False):

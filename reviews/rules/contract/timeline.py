@@ -18,8 +18,8 @@ from reviews.rules.contract.bills import Bill, Hours
 from reviews.rules.contract.bills_told import BILL_READERS
 from reviews.rules.contract.events import AboutPassage as AboutPassage
 from reviews.rules.contract.events import Event as Event
+from reviews.rules.contract.events import SpreadFacts as SpreadFacts
 from reviews.rules.contract.events import back_at
-from reviews.rules.contract.fees import EVERY_SPREAD
 from reviews.rules.contract.pause_words import word_of
 from reviews.rules.contract.pauses import PauseWord
 from reviews.rules.entries import Entry
@@ -48,16 +48,6 @@ DROPPED, BROUGHT_BACK = "dropped", "brought-back"
 
 #: Looking a state up is many times faster than building it, and a ledger has many lines.
 _STATES = {state.value: state for state in PassageState}
-
-
-@dataclass(frozen=True)
-class SpreadFacts:
-    """What the ledger does not repeat about a spread: its name and which part of the terms speaks of it."""
-
-    spread: int
-    position: int
-    label: str
-    part: str = EVERY_SPREAD
 
 
 @dataclass(kw_only=True)
