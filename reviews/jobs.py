@@ -23,6 +23,7 @@ RENDITIONS = "renditions"  # subject: a picture; its screen sizes, tiles and fac
 COMPARE = "compare"  # subject: a pair of pictures; alignment, changes, carried notes
 REFERENCE = "reference"  # subject: a reference of a brief; its screen sizes
 PRINT_CHECK = "print-check"  # subject: an ink check; the inks of a picture at print size
+PLATE_CHECK = "plate-check"  # subject: a plate check; a plate of a special finish, and its register on the art
 DERIVE = "derive"  # subject: a derivation; sheets joined, or the ink of a scan alone
 MAIL = "mail"  # subject: a notice; one mail to one person
 LETTER_PAPER = "letter-paper"  # subject: a sent letter; its PDF with crops of the marked places
@@ -42,6 +43,7 @@ KINDS = frozenset(
         RENDITIONS,
         COMPARE,
         DERIVE,
+        PLATE_CHECK,
         PRINT_CHECK,
         REFERENCE,
         MAIL,

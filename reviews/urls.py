@@ -1,4 +1,4 @@
-"""Every address of the portal. Each name stands in ``rules.permits.PAGES``."""
+"""Every address of the portal. Each name stands in ``rules.addresses.PAGES``."""
 
 from django.urls import path
 
@@ -28,6 +28,7 @@ from reviews.views import (
     passwords,
     pictures,
     plans,
+    plates,
     print_set_up,
     print_sheet,
     proposals,
@@ -127,6 +128,7 @@ urlpatterns = [
     path("books/<int:book_id>/farewell/letters/<int:letter_id>.pdf", farewell.letter, name="farewell-letter"),
     # Passages and the review table
     path("passages/<int:passage_id>/", passages.passage, name="passage"),
+    path("pictures/<int:picture_id>/plate/", plates.tell_plate, name="tell-plate"),
     path("passages/<int:passage_id>/stoppers/", taken_faults.take_on_fault, name="take-on-fault"),
     path("passages/<int:passage_id>/changes/", passages.changes, name="changes"),
     path("passages/<int:passage_id>/changes/again/", again.compare_again, name="compare-again"),

@@ -9,6 +9,7 @@ from django.db.models import QuerySet
 
 from reviews import jobs
 from reviews.actions.clock import moment
+from reviews.actions.plates import ask_for_plates_again
 from reviews.models import Book, InkCheck, Passage, Picture
 from reviews.queries.print_checks import INK_METHOD, ink_asked
 from reviews.rules.states import HandInState, PictureState
@@ -35,6 +36,7 @@ def ask_for_inks_again(book: Book) -> None:
         passage = picture.hand_in.passage
         passage.book = book
         ask_for_inks(picture, passage)
+    ask_for_plates_again(book)
 
 
 def ask_where_nobody_asked() -> int:

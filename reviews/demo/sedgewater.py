@@ -1,7 +1,9 @@
 """How the demo book is printed, as its printer tells production."""
 
+from reviews.actions.plates import tell_plate
 from reviews.actions.print_set_up import PrintChange
-from reviews.models import Book
+from reviews.models import Book, Passage, Picture, Seat
+from reviews.press.finish import Finish, Metal, PlateWay
 from reviews.press.page_plan import BindingKind, EndsKind
 from reviews.press.set_up import PaperBy, PaperTold, PrinterFigures
 from reviews.queries.print_set_ups import seen_of
@@ -24,3 +26,9 @@ def as_printed(book: Book) -> PrintChange:
         keep_as=PRINTER,
         seen=seen_of(book),
     )
+
+
+def tell_foil(passage: Passage, *, actor: Seat) -> None:
+    """Tell that the plate of the cover is for gold foil, over the printed art."""
+    plate = Picture.objects.get(hand_in__passage=passage, removed_at=None)
+    tell_plate(plate.pk, finish=Finish.FOIL, way=PlateWay.OVERPRINT, metal=Metal.GOLD, actor=actor)

@@ -211,6 +211,7 @@ def _this_week(tell: Teller) -> None:
     tell.on(5).hand_in(
         "cover", "finish", words="Foil plate: moon, stars and title, 100 % black, same size as the colour."
     )
+    tell.tell_plate("cover")
     tell.on(4).hand_in("20-21", "ideas", options=range(1, 6), words="Five, from safe to less safe.")
     tell.on(4).hand_in("18-19", "sketch", 1)
     # The meeting comes together again over the spread that the catalogue will show beside the cover.

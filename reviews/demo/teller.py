@@ -45,7 +45,7 @@ from reviews.demo.people import (
 )
 from reviews.demo.ready import Ready
 from reviews.demo.redraws import DemoNote
-from reviews.demo.sedgewater import as_printed
+from reviews.demo.sedgewater import as_printed, tell_foil
 from reviews.models import Book, Brief, HandIn, Letter, Note, Passage, Picture, Seat
 from reviews.press.page_plan import BindingKind, EndsKind
 from reviews.queries.briefs import briefs_concerning, stood_at
@@ -155,6 +155,12 @@ class Teller:
         """Tamsin tells how the book is printed: the paper, the printer, and so the spine."""
         with self.moment():
             set_print(self.book.pk, as_printed(self.book), actor=self.seats[Role.PRODUCTION])
+
+    @_in_its_time
+    def tell_plate(self, piece: str) -> None:
+        """Tamsin tells that the plate is for gold foil over the printed art."""
+        with self.moment():
+            tell_foil(self.passage(piece, "finish"), actor=self.seats[Role.PRODUCTION])
 
     @_in_its_time
     def enter_terms(

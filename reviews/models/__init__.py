@@ -17,6 +17,7 @@ from reviews.models.measured_proofs import MeasuredProof, ReferenceSet
 from reviews.models.notes import Look, Note, OptionMark, Reply
 from reviews.models.passages import Passage
 from reviews.models.people import Person
+from reviews.models.plates import PlateCheck, PlateTold
 from reviews.models.portal import KeyedPress, PortalFact
 from reviews.models.print_checks import InkCheck
 from reviews.models.print_set_ups import KeptPrinter, PrintSetUp
@@ -61,6 +62,8 @@ __all__ = [
     "Payment",
     "Person",
     "Picture",
+    "PlateCheck",
+    "PlateTold",
     "PortalFact",
     "PrintSetUp",
     "Proposal",

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from typing import TypedDict
+from collections.abc import Mapping
+from typing import Any, TypedDict
 
 from django.db.models import Subquery
 from django.urls import reverse
@@ -14,8 +15,10 @@ from reviews.pages.changed_places import ChangedPlace
 from reviews.pages.changes import ChangesSeen, ComparedPair, ShownNote, changes_seen, comparisons_of_options
 from reviews.pages.hand_in_draft import Crumb
 from reviews.pages.on_page import OnPage, on_pages
+from reviews.pages.plates import PlateShown, plates_shown
 from reviews.pages.wording.names import response_words
 from reviews.pages.wording.notes import note_name
+from reviews.pages.wording.plates import PLATE_WORDS
 from reviews.queries.comparisons import MOST_OPTIONS
 from reviews.rules.asked_places import is_asked
 from reviews.rules.letters import note_mark
@@ -69,6 +72,8 @@ class DraftCheck(TypedDict):
     n_unanswered: int
     n_unasked: int
     on_page: list[OnPage]
+    plates: list[PlateShown]
+    plate_words: Mapping[str, Any]
     crumbs: list[Crumb]
 
 
@@ -98,6 +103,8 @@ def draft_check(passage: Passage, seat: Seat) -> DraftCheck:
         "n_unanswered": sum(not note["answer"] for note in notes),
         "n_unasked": sum(pair["n_unasked"] for pair in pairs),
         "on_page": on_pages(pictures, passage),
+        "plates": plates_shown(pictures, passage, seat),
+        "plate_words": PLATE_WORDS,
         "crumbs": [
             {"label": passage.book.title, "url": reverse("reviews:book-map", args=[passage.book_id])},
             {"label": passage.where, "url": reverse("reviews:passage", args=[passage.pk])},

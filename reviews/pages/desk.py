@@ -38,8 +38,8 @@ from reviews.queries.reach import reach_of
 from reviews.queries.rounds import allowances_for, rounds_in
 from reviews.queries.thumbnails import Newest, newest_pictures
 from reviews.rules import permits
+from reviews.rules.addresses import PAGES
 from reviews.rules.contract.rounds_implied import RoundCount
-from reviews.rules.permits import PAGES
 from reviews.rules.states import Answer, Cause, HandInState, NoteState, PassageState, Role, StageKind
 from reviews.rules.waiting import Facts, Waits, waits
 

@@ -8,9 +8,9 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 from enum import StrEnum
+from math import hypot
 
 from reviews.geometry import MM_PER_INCH
-from reviews.press.flats import Flat
 
 Box = tuple[float, float, float, float]
 
@@ -21,6 +21,33 @@ class Finish(StrEnum):
     FOIL = "foil"
     SPOT_VARNISH = "spot-varnish"
     EMBOSS = "emboss"
+
+
+class Metal(StrEnum):
+    """What foil looks like."""
+
+    GOLD = "gold"
+    SILVER = "silver"
+    COPPER = "copper"
+
+
+class PlateWay(StrEnum):
+    """Whether the art is printed beneath a finish. Printers differ: it must be said to them."""
+
+    OVERPRINT = "overprint"
+    KNOCK_OUT = "knock-out"
+
+
+@dataclass(frozen=True)
+class Shift:
+    """How far a plate lies off its art in mm: to the right and down above nought."""
+
+    right_mm: float
+    down_mm: float
+
+    @property
+    def off_mm(self) -> float:
+        return hypot(self.right_mm, self.down_mm)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -68,13 +95,15 @@ class PlateFault(StrEnum):
     OTHER_SIZE = "other-size"
     FEW_PIXELS = "few-pixels"
     EMPTY = "empty"
+    OFF_REGISTER = "off-register"
 
 
 @dataclass(frozen=True, kw_only=True)
 class PlateFound:
     """What was measured on a plate: shares of the picture, and boxes as fractions of it.
 
-    ``tones`` is the share of pixels that are neither bare nor full.
+    ``tones`` is the share of pixels that are neither bare nor full; ``shift`` None where register could not be
+    measured.
     """
 
     width_px: int
@@ -84,6 +113,7 @@ class PlateFound:
     thin_places: tuple[Box, ...]
     gap_places: tuple[Box, ...]
     fold_places: tuple[Box, ...]
+    shift: Shift | None = None
 
 
 @dataclass(frozen=True)
@@ -93,15 +123,17 @@ class FoundPlateFault:
     places: tuple[Box, ...] = ()
 
 
-def plate_area_cm2(found: PlateFound, flat: Flat) -> float:
-    """Give the finished area in cm², by which foil is priced."""
-    wide, high = flat.with_bleed_mm
+def plate_area_cm2(found: PlateFound, size_mm: tuple[float, float]) -> float:
+    """Give the finished area in cm², by which foil is priced, of a plate printed at a size."""
+    wide, high = size_mm
     return round(found.area * wide * high / 100, 1)
 
 
-def check_plate(found: PlateFound, flat: Flat, limits: FinishLimits, art_px: tuple[int, int]) -> list[FoundPlateFault]:
-    """Hold a plate against its finish and the art it lies on, of ``art_px`` width and height."""
-    return list(_faults(found, flat, limits, art_px))
+def check_plate(
+    found: PlateFound, size_mm: tuple[float, float], limits: FinishLimits, art_px: tuple[int, int]
+) -> list[FoundPlateFault]:
+    """Hold a plate, printed at a size, against its finish and the art it lies on, of ``art_px`` width and height."""
+    return list(_faults(found, size_mm, limits, art_px))
 
 
 # Tones at the edges of shapes are how a raster draws a slope; more than this share is tone meant as tone.
@@ -110,17 +142,22 @@ _EDGE_TONES = 0.01
 _SAME_SHAPE = 0.002
 
 
-def _faults(found: PlateFound, flat: Flat, limits: FinishLimits, art_px: tuple[int, int]) -> Iterator[FoundPlateFault]:
+def _faults(
+    found: PlateFound, size_mm: tuple[float, float], limits: FinishLimits, art_px: tuple[int, int]
+) -> Iterator[FoundPlateFault]:
     if not found.area:
         yield FoundPlateFault(PlateFault.EMPTY, {})
         return
-    ppi = found.width_px / flat.with_bleed_mm[0] * MM_PER_INCH
+    ppi = found.width_px / size_mm[0] * MM_PER_INCH
     if round(ppi) < LEAST_PPI:
         yield FoundPlateFault(PlateFault.FEW_PIXELS, {"ppi": round(ppi), "least": LEAST_PPI})
     if abs(found.width_px * art_px[1] / (found.height_px * art_px[0]) - 1) > _SAME_SHAPE:
         yield FoundPlateFault(PlateFault.OTHER_SIZE, {"width_px": found.width_px, "height_px": found.height_px})
     if found.tones > _EDGE_TONES:
         yield FoundPlateFault(PlateFault.TONES, {"per_cent": round(100 * found.tones, 1)})
+    if found.shift and found.shift.off_mm > limits.register_mm:
+        off = {"off": round(found.shift.off_mm, 2), "right": found.shift.right_mm, "down": found.shift.down_mm}
+        yield FoundPlateFault(PlateFault.OFF_REGISTER, off | {"least": limits.register_mm})
     for code, least, places in (
         (PlateFault.THIN_LINE, limits.least_line_mm, found.thin_places),
         (PlateFault.SMALL_GAP, limits.least_gap_mm, found.gap_places),

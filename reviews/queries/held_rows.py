@@ -35,6 +35,7 @@ from reviews.models import (
     Passage,
     Payment,
     Picture,
+    PlateTold,
     PrintSetUp,
     Proposal,
     ReadingAsk,
@@ -88,6 +89,10 @@ KINDS: dict[str, Kind] = {
     ),
     "fault": Kind(
         TakenFault, "passage__book", ("passage_id", "picture_id", "code", "values", "reason", "by_id", "at"), "at"
+    ),
+    "plate": Kind(
+        PlateTold, "picture__hand_in__passage__book",
+        ("picture_id", "art_id", "finish", "way", "metal", "told_by_id", "told_at"), "told_at",
     ),
     "printer": Kind(KeptPrinter, "book", ("name", "figures", "kept_by_id", "kept_at"), "kept_at"),
     "stage plan": Kind(StagePlan, "book", ("name", "covers")),

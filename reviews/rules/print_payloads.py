@@ -1,10 +1,10 @@
-"""The shape of the payload of a print set-up."""
+"""The shape of the payloads of a print set-up and of a plate."""
 
 from __future__ import annotations
 
 from typing import Annotated, Any, NotRequired, TypedDict
 
-from reviews.rules.payload_shapes import LATER
+from reviews.rules.payload_shapes import LATER, Where
 
 
 class PrintTold(TypedDict):
@@ -18,6 +18,19 @@ class PrintTold(TypedDict):
     paper: dict[str, Any] | None
     has_jacket: bool
     figures: dict[str, Any]
+
+
+class TellPlateData(Where):
+    """What a plate of a special finish is for, and the version of the art that it is bound to."""
+
+    picture: int
+    file_name: str
+    sha256: str
+    art: int
+    art_sha256: str
+    finish: str
+    way: str
+    metal: str
 
 
 class SetPrintData(TypedDict):

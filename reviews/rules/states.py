@@ -266,6 +266,7 @@ class Deed(StrEnum):
     SET_PRINT = "set-print"
     JUDGE_PROOF = "judge-proof"
     TAKE_ON_FAULT = "take-on-fault"
+    TELL_PLATE = "tell-plate"
 
 
 class Said(StrEnum):

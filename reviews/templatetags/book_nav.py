@@ -7,7 +7,7 @@ from django.urls import reverse
 
 from reviews.models import Seat
 from reviews.rules import permits
-from reviews.rules.permits import PAGES
+from reviews.rules.addresses import PAGES
 from reviews.rules.states import Deed, Role
 
 register = template.Library()

@@ -17,10 +17,12 @@ from reviews.pages.briefs import on_table
 from reviews.pages.changes import changes_seen
 from reviews.pages.guides import GUIDE_KINDS
 from reviews.pages.on_page import on_pages
+from reviews.pages.plates import plates_shown
 from reviews.pages.proposals import date_forms, proposals_on
 from reviews.pages.stoppers import before_print
 from reviews.pages.table_answer import answer_here, leaves
 from reviews.pages.table_shapes import OnTableNote, TableData
+from reviews.pages.wording.plates import PLATE_WORDS
 from reviews.queries.access import get_passage
 from reviews.queries.briefs import briefs_concerning
 from reviews.queries.reading import asked_of
@@ -66,9 +68,15 @@ def _dated(passage: Passage, seat: Seat) -> dict[str, Any]:
 
 
 def _for_print(pictures: list[Picture], passage: Passage, seat: Seat) -> dict[str, Any]:
-    on_page = on_pages(pictures, passage) if permits.sees(Role(seat.role), "geometry") else []
-    before = before_print(passage, seat) if permits.sees(Role(seat.role), "geometry") else None
-    return {"guide_kinds": GUIDE_KINDS, "on_page": on_page, "before": before}
+    if not permits.sees(Role(seat.role), "geometry"):
+        return {"guide_kinds": GUIDE_KINDS}
+    return {
+        "guide_kinds": GUIDE_KINDS,
+        "on_page": on_pages(pictures, passage),
+        "before": before_print(passage, seat),
+        "plates": plates_shown(pictures, passage, seat),
+        "plate_words": PLATE_WORDS,
+    }
 
 
 def _answering(

@@ -12,8 +12,9 @@ from django.urls import URLPattern, URLResolver, get_resolver
 from reviews import jobs
 from reviews.pages.wording.ledger import SENTENCES
 from reviews.pages.wording.refusals import REFUSALS
+from reviews.rules.addresses import PAGES
 from reviews.rules.audiences import AUDIENCES
-from reviews.rules.permits import PAGES, PERMITS, VIEWS
+from reviews.rules.permits import PERMITS, VIEWS
 from reviews.rules.states import Deed
 from reviews.tasks import registry
 

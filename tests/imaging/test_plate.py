@@ -10,7 +10,7 @@ import pytest
 
 from reviews.imaging.proof import plate
 from reviews.press.covers import Trim, spread
-from reviews.press.finish import FINISH_LIMITS, Finish, PlateFault, PlateFound, check_plate, plate_area_cm2
+from reviews.press.finish import FINISH_LIMITS, Finish, PlateFault, PlateFound, Shift, check_plate, plate_area_cm2
 
 PPI = 1200
 PX = PPI / 25.4
@@ -102,12 +102,12 @@ ART = (5976, 3024)
 
 
 def codes(found: PlateFound, art=ART) -> list[PlateFault]:
-    return [fault.code for fault in check_plate(found, FLAT, FOIL, art)]
+    return [fault.code for fault in check_plate(found, FLAT.with_bleed_mm, FOIL, art)]
 
 
 def test_a_clean_plate_has_no_fault_and_its_area_is_told():
     assert codes(CLEAN) == []
-    assert plate_area_cm2(CLEAN, FLAT) == pytest.approx(129.5, abs=0.1)
+    assert plate_area_cm2(CLEAN, FLAT.with_bleed_mm) == pytest.approx(129.5, abs=0.1)
 
 
 @pytest.mark.parametrize(
@@ -120,6 +120,7 @@ def test_a_clean_plate_has_no_fault_and_its_area_is_told():
         ({"thin_places": ((0, 0, 0.1, 0.1),)}, ART, PlateFault.THIN_LINE),
         ({"gap_places": ((0, 0, 0.1, 0.1),)}, ART, PlateFault.SMALL_GAP),
         ({"fold_places": ((0, 0, 0.1, 0.1),)}, ART, PlateFault.NEAR_FOLD),
+        ({"shift": Shift(0.3, -0.2)}, ART, PlateFault.OFF_REGISTER),
     ],
 )
 def test_each_fault_of_a_plate_is_told(changed, art, code):
@@ -130,3 +131,25 @@ def test_a_gradient_is_tones_and_the_slopes_of_edges_are_not():
     ramp = np.tile(np.linspace(0, 255, SIZE[1]).astype(np.uint8), (SIZE[0], 1))
     assert measured(ramp).tones > 0.5
     assert measured(line(1.0, 17, length_mm=20)).tones < 0.01
+
+
+@pytest.mark.parametrize("ppi", [600, 800, 1200, 2400])
+@pytest.mark.parametrize("radius_mm", [1.0, 4.7, 9.3])
+def test_the_round_edge_of_a_disc_is_no_line_at_any_resolution(ppi, radius_mm):
+    px_per_mm = ppi / 25.4
+    side = round(20 * px_per_mm)
+    picture = np.zeros((side, side), np.uint8)
+    cv2.circle(picture, (side // 2, side // 2), round(radius_mm * px_per_mm), 255, -1)
+    for shown in (picture, 255 - picture):
+        found = plate.measure(lambda a, b, of=shown: of[a:b], side, side, px_per_mm, FOIL, ())
+        assert not found.thin_places and not found.gap_places
+
+
+@pytest.mark.parametrize("ppi", [600, 1200])
+def test_a_thin_line_beside_a_shape_is_still_found(ppi):
+    px_per_mm = ppi / 25.4
+    picture = np.zeros((round(10 * px_per_mm), round(20 * px_per_mm)), np.uint8)
+    cv2.circle(picture, (round(5 * px_per_mm), round(5 * px_per_mm)), round(3 * px_per_mm), 255, -1)
+    picture[round(5 * px_per_mm) : round(5.1 * px_per_mm), round(7.5 * px_per_mm) : round(15 * px_per_mm)] = 255
+    found = plate.measure(lambda a, b: picture[a:b], picture.shape[1], picture.shape[0], px_per_mm, FOIL, ())
+    assert len(found.thin_places) == 1

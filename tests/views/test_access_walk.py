@@ -22,10 +22,11 @@ from reviews.actions.dates import ask_for_date
 from reviews.actions.page_changes import change_pages
 from reviews.models import Invitation, Letter, Seat, Spread
 from reviews.queries.letters import letter_fingerprint
+from reviews.rules.addresses import PAGES
 from reviews.rules.contract.fees import Money
 from reviews.rules.derived import Making
 from reviews.rules.page_changes import PageDeed, WantedPages
-from reviews.rules.permits import PAGES, PERMITS, VIEWS
+from reviews.rules.permits import PERMITS, VIEWS
 from reviews.rules.states import Deed, Role
 from tests.briefs import referred
 from tests.cast import NAMES, Cast, gather, sign_in

@@ -12,7 +12,7 @@ from reviews.imaging._vips import Region
 from reviews.imaging.files import one_page, opening
 from reviews.imaging.files.colour import device_8bit
 from reviews.imaging.limits import Limits
-from reviews.imaging.proof import in_child
+from reviews.imaging.proof import in_child, plate_in_child
 from reviews.imaging.results import Refusal
 from reviews.imaging.sheets import derived_in_child
 from reviews.imaging.tiles import previews
@@ -94,6 +94,12 @@ def inks(request: Request, limits: Limits, send: SendEvent) -> Answer:
     return opened if isinstance(opened, Refusal) else in_child.inks_in(opened, request)
 
 
+def plate(request: Request, limits: Limits, send: SendEvent) -> Answer:
+    """Measure a plate of a special finish, strip by strip."""
+    opened = _opened(request, limits)
+    return opened if isinstance(opened, Refusal) else plate_in_child.plate_in(opened, request)
+
+
 def _guarded(task: Callable[[Request, Limits, SendEvent], Answer]) -> Callable[[Request, Limits, SendEvent], Answer]:
     def run(request: Request, limits: Limits, send: SendEvent) -> Answer:
         try:
@@ -112,6 +118,7 @@ TASKS = {
         render,
         read,
         inks,
+        plate,
         derived_in_child.join,
         derived_in_child.ink,
         one_page.page,

@@ -18,6 +18,8 @@ METHOD = "plate-1"
 STRIP_ROWS = 1024
 MOST_PLACES = 60
 FULL, BARE = 250, 5  # levels of 255 that count as full and bare: what a JPEG makes of 0 and 100 per cent
+_STEPS = 3  # pixels by which the steps of a raster may lengthen what is left of a corner
+_RIM = 0.8  # share of a part that touches what holds, from which on it is that shape's own edge
 _TIP = 1.6  # a corner's tip is at most this many discs long, down to an angle of 30 degrees
 Box = tuple[float, float, float, float]
 
@@ -94,13 +96,14 @@ def _too_thin(covered: Bools, least_px: float, *, loose: bool) -> list[tuple[int
     opened = cv2.morphologyEx(edge, cv2.MORPH_OPEN, disc)[size:-size, size:-size]
     rest: Pixels = (mask & (1 - np.asarray(opened, np.uint8))).astype(np.uint8)
     n, labels, boxes, _ = cv2.connectedComponentsWithStats(rest, connectivity=8)
-    beside = np.zeros(n, bool)
-    beside[np.unique(labels[(cv2.dilate(opened, np.ones((3, 3), np.uint8)) > 0) & (rest > 0)])] = True
+    touching = np.bincount(labels[(cv2.dilate(opened, np.ones((3, 3), np.uint8)) > 0) & (rest > 0)], minlength=n)
     found = []
     for at in range(1, n):
         left, top, width, height, area = (int(v) for v in boxes[at])
-        is_long = max(width, height) >= _TIP * size and area >= size
-        if is_long or (loose and not beside[at] and area > 1):
+        # A rim a pixel thick all along a shape is what a raster leaves of a round edge, and no line.
+        is_rim = touching[at] >= _RIM * area
+        is_long = max(width, height) >= _TIP * size + _STEPS and area >= size and not is_rim
+        if is_long or (loose and not touching[at] and area > 1):
             found.append((left, top, left + width, top + height))
     return found
 

@@ -42,6 +42,7 @@ from reviews.pages.wording.page_changes import PAGE_SENTENCES
 from reviews.pages.wording.pauses import agree_pause_sentence
 from reviews.pages.wording.pictures import refusal_sentence
 from reviews.pages.wording.plans import plan_words
+from reviews.pages.wording.plates import tell_plate_sentence
 from reviews.pages.wording.print_set_up import judge_proof_sentence, set_print_sentence, take_on_fault_sentence
 from reviews.pages.wording.reading import READING_SENTENCES
 from reviews.pages.wording.repagination import MOVING_SENTENCES
@@ -387,6 +388,7 @@ SENTENCES: dict[Deed, Teller] = {
     Deed.SET_PRINT: set_print_sentence,
     Deed.JUDGE_PROOF: judge_proof_sentence,
     Deed.TAKE_ON_FAULT: take_on_fault_sentence,
+    Deed.TELL_PLATE: tell_plate_sentence,
     Deed.HOLD_ROWS: _template(
         gettext_noop(
             "The portal took down what every note, letter and date says now; lines before this one hold no words."

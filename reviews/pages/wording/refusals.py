@@ -19,6 +19,7 @@ from reviews.pages.wording.names import stage_in_a_sentence, stage_words
 from reviews.pages.wording.page_changes import PAGE_REFUSALS
 from reviews.pages.wording.pauses import PAUSE_REFUSALS
 from reviews.pages.wording.pieces import TEMPLATE_REFUSALS
+from reviews.pages.wording.plates import PLATE_REFUSALS
 from reviews.pages.wording.print_set_up import FIGURE_WORDS, PRINT_REFUSALS
 from reviews.pages.wording.reading import READING_REFUSALS
 from reviews.pages.wording.repagination import MOVING_REFUSALS
@@ -35,6 +36,7 @@ REFUSALS: dict[str, Promise] = {
     **press.REFUSED,
     **TEMPLATE_REFUSALS,
     **PRINT_REFUSALS,
+    **PLATE_REFUSALS,
     **BRIEF_REFUSALS,
     **PAUSE_REFUSALS,
     **PROPOSAL_REFUSALS,

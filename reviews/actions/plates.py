@@ -1,0 +1,77 @@
+"""Tell what a plate of a special finish is for, have it measured, and keep what was found."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from reviews import jobs
+from reviews.actions._deed import deed_on
+from reviews.actions._drafts import sight_of
+from reviews.actions.clock import moment
+from reviews.models import Book, Passage, Picture, PlateCheck, PlateTold, Seat
+from reviews.press.finish import Finish, Metal, PlateWay
+from reviews.queries.access import may_see_picture
+from reviews.queries.comparisons import approved_before
+from reviews.queries.plates import PLATE_METHOD, plate_asked
+from reviews.rules.print_payloads import TellPlateData
+from reviews.rules.states import Deed, HandInState, Refused, Sight, StageKind
+
+
+def tell_plate(picture_id: int, *, finish: Finish, way: PlateWay, metal: Metal | None, actor: Seat) -> PlateTold:
+    """Say what a plate is for; it is bound to the art that stands approved now, and measured against it.
+
+    Raises Refused for a picture that is no plate of somebody who may tell, and where no art stands approved.
+    """
+    with deed_on(Picture, picture_id, Deed.TELL_PLATE, actor) as act:
+        picture = Picture.objects.select_related("hand_in__by").get(pk=picture_id)
+        passage = act.passage(picture.hand_in.passage_id)
+        is_open = picture.hand_in.state in {HandInState.DRAFT, HandInState.HANDED_IN} and picture.removed_at is None
+        if passage.stage.kind != StageKind.FINISH or not is_open or not may_see_picture(picture, act.by):
+            raise Refused("no-plate")
+        art = approved_before(passage)
+        if art is None:
+            raise Refused("no-art-for-plate")
+        row = PlateTold.objects.filter(picture=picture).first() or PlateTold(picture=picture)
+        was = (row.art_id, row.finish, row.way, row.metal)
+        row.art, row.finish, row.way = art, finish.value, way.value
+        row.metal = metal.value if metal and finish == Finish.FOIL else ""
+        if was == (art.pk, row.finish, row.way, row.metal):
+            raise Refused("nothing-changed")
+        row.told_by, row.told_at = act.by, act.now
+        row.save()
+        ask_for_plate(row, picture, passage)
+        act.holds(row)
+        payload = TellPlateData(
+            where=passage.where, picture=picture.pk, file_name=picture.file_name, sha256=picture.sha256,
+            art=art.pk, art_sha256=art.sha256, finish=row.finish, way=row.way, metal=row.metal,
+        )  # fmt: skip
+        handed = picture.hand_in.state == HandInState.HANDED_IN
+        act.record(payload, passage=passage, sight=Sight.ALL if handed else sight_of(picture.hand_in))
+    return row
+
+
+def ask_for_plate(told: PlateTold, picture: Picture, passage: Passage) -> None:
+    """Have a plate measured against the art it is bound to, once; part of telling it."""
+    asked = plate_asked(picture, passage, told)
+    if asked is None:
+        return
+    row, _ = PlateCheck.objects.get_or_create(
+        sha256=asked.sha256, art_sha256=asked.art_sha256, finish=asked.finish, laid=asked.laid, method=PLATE_METHOD
+    )
+    if row.result is None:
+        jobs.enqueue(jobs.PLATE_CHECK, row.pk)
+
+
+def ask_for_plates_again(book: Book) -> None:
+    """Have the plates of a book measured where they lie now; part of setting how it is printed."""
+    joined = ("picture__hand_in__passage__spread", "picture__hand_in__passage__stage")
+    bound = ("art__hand_in__passage__spread", "art__hand_in__passage__stage")
+    for told in PlateTold.objects.filter(picture__hand_in__passage__book=book).select_related(*joined, *bound):
+        passage = told.picture.hand_in.passage
+        passage.book = book
+        ask_for_plate(told, told.picture, passage)
+
+
+def keep_plate(check_id: int, result: dict[str, Any]) -> None:
+    """Keep what was measured. No deed of anyone's: the same files always give the same."""
+    PlateCheck.objects.filter(pk=check_id, result__isnull=True).update(result=result, made_at=moment())

@@ -1,0 +1,135 @@
+"""Plates of special finishes in words: what each is for, what was measured, and what speaks against it."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Any
+
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_lazy, ngettext
+
+from reviews.pages.wording import press
+from reviews.press.finish import Finish, FinishLimits, FoundPlateFault, Metal, PlateFault, PlateWay, Shift
+from reviews.rules.entries import Entry
+
+FINISHES: Mapping[Finish, Any] = {
+    Finish.FOIL: gettext_lazy("foil"),
+    Finish.SPOT_VARNISH: gettext_lazy("spot varnish"),
+    Finish.EMBOSS: gettext_lazy("emboss"),
+}
+METALS: Mapping[Metal, Any] = {
+    Metal.GOLD: gettext_lazy("gold"),
+    Metal.SILVER: gettext_lazy("silver"),
+    Metal.COPPER: gettext_lazy("copper"),
+}
+WAYS: Mapping[PlateWay, Any] = {
+    PlateWay.OVERPRINT: gettext_lazy("over the printed art (overprint)"),
+    PlateWay.KNOCK_OUT: gettext_lazy("on bare paper, the art is left out beneath (knock-out)"),
+}
+FAULTS: Mapping[PlateFault, Any] = {
+    PlateFault.EMPTY: gettext_lazy(
+        "The plate is empty: nothing on it is dark. Draw what is finished in black on white."
+    ),
+    PlateFault.FEW_PIXELS: gettext_lazy(
+        "{ppi} ppi at print size; {least:g} ppi or more is usual for a plate. Export it larger, in one bit."
+    ),
+    PlateFault.OTHER_SIZE: gettext_lazy(
+        "The plate ({width_px} × {height_px} pixels) has other proportions than its art. Export both from one page."
+    ),
+    PlateFault.TONES: gettext_lazy(
+        "{per_cent:g} % of the picture is neither bare nor full. A plate holds 0 or 100 % only: no tints, no shadows."
+    ),
+    PlateFault.OFF_REGISTER: gettext_lazy(
+        "The plate lies {off:g} mm off the art ({shift}); {least:g} mm is what finishers hold ({source}). Lay it anew."
+    ),
+}
+LOOKED = gettext_lazy(
+    "Looked at: size, 0 or 100 %, thinnest line, smallest gap, folds and register. Nothing else: not which inks lie "
+    "beneath."
+)
+TELLS_MM = 0.05  # what a shift is told to, see imaging.proof.register
+NOT_REGISTERED = gettext_lazy(
+    "Register was not measured: the art draws too little of what is on the plate. Hold both against each other by eye."
+)
+WAITS = gettext_lazy("The plate is being measured.")
+NOT_READ = gettext_lazy("The plate could not be measured: one of the two files could not be read for it.")
+NOT_LAID = gettext_lazy(
+    "The plate is not measured: it is a PDF, a file is not read yet, or the size of the piece is not known."
+)
+
+#: What the page of a plate says by its state.
+PLATE_WORDS: Mapping[str, Any] = {
+    "looked": LOOKED,
+    "waits": WAITS,
+    "not_read": NOT_READ,
+    "not_laid": NOT_LAID,
+    "printer": press.PRINTER_WINS,
+}
+
+
+def fault(found: FoundPlateFault, limits: FinishLimits) -> str:
+    """Say what is wrong with a plate, and what to do."""
+    shift = ""
+    if found.code == PlateFault.OFF_REGISTER:
+        shift = shift_words(Shift(found.values["right"], found.values["down"]))
+    words = FAULTS[found.code] if found.code in FAULTS else _counted(found.code, int(found.values["n"]))
+    return str(words).format(**found.values, source=press.source(limits.source), shift=shift)
+
+
+def _counted(code: PlateFault, n: int) -> str:
+    if code == PlateFault.THIN_LINE:
+        return ngettext(
+            "{n} place is thinner than {least:g} mm, which may not hold ({source}). Thicken it or leave it out.",
+            "{n} places are thinner than {least:g} mm, which may not hold ({source}). Thicken them or leave them out.",
+            n,
+        )
+    if code == PlateFault.SMALL_GAP:
+        return ngettext(
+            "{n} gap is narrower than {least:g} mm and may fill ({source}). Open it.",
+            "{n} gaps are narrower than {least:g} mm and may fill ({source}). Open them.",
+            n,
+        )
+    return ngettext(
+        "Finish stops within {least:g} mm of a fold in {n} place and may crack ({source}). Draw it back or across.",
+        "Finish stops within {least:g} mm of a fold in {n} places and may crack ({source}). Draw it back or across.",
+        n,
+    )
+
+
+def register_words(shift: Shift) -> str:
+    """Say how a plate lies; less than what the measurement can tell is no shift."""
+    if shift.off_mm < TELLS_MM:
+        return _("Register: no shift of {least:g} mm or more was found").format(least=TELLS_MM)
+    return _("Register: the plate lies {shift} of the art").format(shift=shift_words(shift))
+
+
+def shift_words(shift: Shift) -> str:
+    """Say how a plate lies off its art, to the hundredth of a millimetre."""
+    across = _("{mm:.2f} mm to the right") if shift.right_mm >= 0 else _("{mm:.2f} mm to the left")
+    down = _("{mm:.2f} mm down") if shift.down_mm >= 0 else _("{mm:.2f} mm up")
+    return f"{across.format(mm=abs(shift.right_mm))}, {down.format(mm=abs(shift.down_mm))}"
+
+
+def told_words(finish: str, way: str, metal: str) -> str:
+    """Say what a plate is for."""
+    name = str(FINISHES[Finish(finish)])
+    if metal:
+        name = _("{metal} {finish}").format(metal=METALS[Metal(metal)], finish=name)
+    return _("{finish}, {way}").format(finish=name, way=WAYS[PlateWay(way)])
+
+
+def tell_plate_sentence(entry: Entry) -> str:
+    """Tell who says what a plate is for."""
+    data = entry.data
+    return _("{by} tells what the plate {file} of {where} is for: {what}.").format(
+        by=entry.by, file=data["file_name"], where=data["where"],
+        what=told_words(data["finish"], data["way"], data["metal"]),
+    )  # fmt: skip
+
+
+PLATE_REFUSALS: Mapping[str, Any] = {
+    "no-plate": gettext_lazy("This is no plate of a finish that can be told of now. Look at its stage again."),
+    "no-art-for-plate": gettext_lazy(
+        "No art of this spread stands approved yet, so the plate lies on nothing. Tell it once the art is approved."
+    ),
+}

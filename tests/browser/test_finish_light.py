@@ -1,0 +1,81 @@
+"""A special finish over its art: light follows the pointer, and stands still for whoever asked for less motion."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import pytest
+from django.urls import reverse
+
+from tests.cast import gather
+from tests.letter_scene import answered, sent
+from tests.makers import a_book
+from tests.views.test_on_page import CMYK_PROFILE, SMALL, art, handed, in_draft, px, tiff
+from tests.views.test_plates import STAGES, finish, plate_of, shapes, told
+
+pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
+
+
+@pytest.fixture
+def scene() -> Any:
+    cast = gather(a_book(inside=STAGES, **SMALL))
+    passage = handed(in_draft(cast, "colour", tiff(art(px(126), px(66), 43), "CMYK", CMYK_PROFILE)), cast)
+    answered(cast, passage, "approve")
+    sent(cast)
+    told(cast, plate_of(cast, shapes()))
+    return cast
+
+
+def pixels(page: Any) -> list[list[int]]:
+    """Read the canvas in the middle of the small disc, of the large one, and far from both."""
+    return page.locator("canvas.finish-light").evaluate(
+        """canvas => [[600, 500], [2300, 1000], [2850, 100]].map(([x, y]) => [...canvas.getContext("2d").getImageData(
+        Math.round(x / 2976 * canvas.width), Math.round(y / 1559 * canvas.height), 1, 1).data])"""
+    )
+
+
+def looked_at(visit: Any, cast: Any, **options: Any) -> Any:
+    page = visit(cast.production.person, reverse("reviews:passage", args=[finish(cast).pk]), **options)
+    page.locator("canvas.finish-light").wait_for()
+    return page
+
+
+def test_light_moves_over_the_metal_and_leaves_the_art_beside_it_as_it_is(visit, scene):
+    page = looked_at(visit, scene)
+    before = pixels(page)
+    canvas = page.locator("canvas.finish-light")
+    canvas.scroll_into_view_if_needed()
+    box = canvas.bounding_box()
+    page.mouse.move(box["x"] + box["width"] * 0.2, box["y"] + box["height"] * 0.3)
+    page.wait_for_function("document.querySelector('canvas.finish-light').dataset.light !== '-0.30 -0.40'")
+    page.mouse.move(box["x"] + box["width"] * 0.78, box["y"] + box["height"] * 0.64)
+    page.wait_for_function("Number(document.querySelector('canvas.finish-light').dataset.light.split(' ')[0]) > 0.4")
+    after = pixels(page)
+    large, beside = 1, 2
+    assert sum(after[large][:3]) > sum(before[large][:3]) + 60, "the lamp came over the large disc"
+    assert after[large][0] > after[large][2] + 15, "gold is warmer than it is blue"
+    assert after[beside] == before[beside]
+    assert page.problems == []
+
+
+def test_who_asked_for_less_motion_sees_it_stand_still(visit, scene):
+    page = looked_at(visit, scene, reduced_motion="reduce")
+    canvas = page.locator("canvas.finish-light")
+    canvas.scroll_into_view_if_needed()
+    before, box = pixels(page), canvas.bounding_box()
+    page.mouse.move(box["x"] + box["width"] * 0.8, box["y"] + box["height"] * 0.6)
+    page.wait_for_timeout(300)
+    assert canvas.get_attribute("data-light") == "-0.30 -0.40" and pixels(page) == before
+
+
+@pytest.mark.parametrize("width", [1440, 820, 390])
+def test_the_plate_fits_every_width(visit, scene, width):
+    page = looked_at(visit, scene, viewport={"width": width, "height": 900})
+    assert page.evaluate("document.documentElement.scrollWidth") <= width
+
+
+def test_without_scripts_the_plate_lies_over_the_art(visit, scene):
+    page = visit(
+        scene.production.person, reverse("reviews:passage", args=[finish(scene).pk]), java_script_enabled=False
+    )
+    assert page.locator("image.plate-over").count() == 1 and page.locator("canvas.finish-light").count() == 0
