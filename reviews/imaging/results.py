@@ -56,7 +56,19 @@ RefusalCode = Literal[
 ]
 PencilName = Literal["orange", "red", "blue", ""]  # "" where it is not known, or none was found
 # What colours are taken for where a file carries no profile, or one that does not fit them; a PDF is drawn as sRGB.
-AssumedProfile = Literal["rgb", "grey", "cmyk", "rgb-misfit", "grey-misfit", "cmyk-misfit", "pdf"]
+# "stated": a PNG without a profile states its gamma and primaries. "floating…": numbers whose white has to be assumed.
+AssumedProfile = Literal[
+    "rgb",
+    "grey",
+    "cmyk",
+    "rgb-misfit",
+    "grey-misfit",
+    "cmyk-misfit",
+    "pdf",
+    "stated",
+    "floating",
+    "floating-profile",
+]
 
 
 @dataclass(frozen=True)
@@ -87,7 +99,7 @@ class PictureFacts:
 
     `width_px` and `height_px` are those of the picture as it is looked at, after the turn that `orientation`
     (EXIF 1 to 8) asks for. `ppi_x` and `ppi_y` are None where the file states no resolution.
-    `assumed_profile` is None when an embedded profile was used; otherwise what its colours are taken for.
+    `assumed_profile` is None when an embedded profile was used and says all; otherwise what its colours are taken for.
     """
 
     kind: PictureKind

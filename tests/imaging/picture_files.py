@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import io
 import struct
+import zlib
 from collections.abc import Callable
 from pathlib import Path
 
@@ -221,3 +222,17 @@ def jpeg_bytes(size: tuple[int, int] = SIZE, **options: object) -> bytes:
     out = io.BytesIO()
     quarters(size).save(out, "JPEG", quality=90, **options)
     return out.getvalue()
+
+
+GAMMA_1 = (b"gAMA", struct.pack(">I", 100_000))  # as a PNG states linear light
+
+
+def png_stating(path: Path, picture: Image.Image, *chunks: tuple[bytes, bytes]) -> Path:
+    """Save a picture as a PNG with these chunks behind its header."""
+    held = io.BytesIO()
+    picture.save(held, "PNG")
+    data, more = held.getvalue(), b""
+    for name, body in chunks:
+        more += struct.pack(">I", len(body)) + name + body + struct.pack(">I", zlib.crc32(name + body))
+    path.write_bytes(data[:33] + more + data[33:])
+    return path

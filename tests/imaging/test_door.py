@@ -105,6 +105,27 @@ def test_a_truncated_jpeg_is_said_to_be_cut_short(tmp_path: Path) -> None:
     assert "cut short" in said(refused(tmp_path / "cut.jpg"))
 
 
+def test_damage_inside_a_jpeg_is_refused_though_its_header_and_its_end_are_sound(tmp_path: Path) -> None:
+    whole = bytearray(jpeg_bytes((1200, 900)))
+    scan = whole.index(b"\xff\xda")
+    for at in range(scan + 2_000, scan + 2_040):
+        whole[at] ^= 0x5A
+    assert whole.endswith(b"\xff\xd9")
+    (tmp_path / "hurt.jpg").write_bytes(whole)
+    assert isinstance(examine(tmp_path / "hurt.jpg"), PictureFacts), "its header says nothing of it"
+    assert refused(tmp_path / "hurt.jpg").code == "damaged"
+    out = tmp_path / "out"
+    out.mkdir()
+    assert isinstance(make_renditions(tmp_path / "hurt.jpg", out), Refusal)
+
+
+def test_bytes_left_over_before_the_end_of_a_jpeg_are_no_damage(tmp_path: Path) -> None:
+    whole = jpeg_bytes((1200, 900))
+    (tmp_path / "camera.jpg").write_bytes(whole[:-2] + bytes(7) + whole[-2:])
+    found = check(tmp_path / "camera.jpg")
+    assert isinstance(found, PictureFacts) and (found.width_px, found.height_px) == (1200, 900)
+
+
 @pytest.mark.parametrize("side", [60_000, 0x7FFFFFFF])
 def test_a_bomb_is_refused_on_its_header(side: int, tmp_path: Path) -> None:
     (tmp_path / "bomb.png").write_bytes(png_bomb(side, side))

@@ -14,6 +14,7 @@ from PIL import Image, ImageCms, ImageDraw
 from reviews.imaging.decode import examine, read_rgb
 from reviews.imaging.derived import Derived, Refusal, take_page_from, turn_file
 from reviews.imaging.results import PictureFacts
+from tests.imaging.picture_files import GAMMA_1, png_stating
 
 RED, BLUE = (200, 30, 30), (30, 30, 200)
 
@@ -114,3 +115,13 @@ def test_the_turn_that_a_camera_noted_is_taken_along_once(tmp_path):
     made = turn_file(source, tmp_path / "out.png", quarters=1, cut=(0, 0, 0, 0))
     assert isinstance(made, Derived), made
     assert (facts(made.path).width_px, facts(made.path).height_px) == (80, 40)
+
+
+def test_a_turned_png_keeps_the_gamma_it_only_stated(tmp_path):
+    source = png_stating(tmp_path / "linear.png", Image.new("RGB", (60, 40), (55, 55, 55)), GAMMA_1)
+    made = turn_file(source, tmp_path / "out.png", quarters=1, cut=(0, 0, 0, 0))
+    assert isinstance(made, Derived), made
+    before, after = (read_rgb(path, 500) for path in (source, made.path))
+    assert not isinstance(before, Refusal) and not isinstance(after, Refusal)
+    # Linear light of 55 in 255 is 128 by sRGB's own curve (IEC 61966-2-1).
+    assert abs(float(np.median(before)) - 128) <= 2 and abs(float(np.median(after)) - 128) <= 2

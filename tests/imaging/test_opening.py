@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import io
 import struct
+import zlib
+from dataclasses import asdict
 from pathlib import Path
 
 import numpy as np
@@ -16,12 +18,15 @@ from PIL import Image, ImageCms, ImageOps
 from reviews.imaging.decode import check, examine, read_rgb
 from reviews.imaging.files import icc
 from reviews.imaging.results import PictureFacts, Refusal
+from reviews.pages.wording.pictures import assumed_words
 from tests.imaging.picture_files import (
     ALLOWED,
+    GAMMA_1,
     QUARTERS,
     SIZE,
     far_from,
     lab_quarters,
+    png_stating,
     psd_bytes,
     quarters,
     resource,
@@ -115,6 +120,81 @@ def test_an_embedded_rgb_profile_is_honoured(tmp_path: Path) -> None:
     wanted = by_another_engine(quarters(), profile)
     assert far_from(shades_of(pixels_of(tmp_path / "wide.png")), shades_of(wanted)) <= 2
     assert far_from(shades_of(wanted)) > 8, "this profile must make a difference, or the test shows nothing"
+
+
+ADOBE_RGB_XY = (31270, 32900, 64000, 33000, 21000, 71000, 15000, 6000)
+CHRM = (b"cHRM", struct.pack(">8I", *ADOBE_RGB_XY))
+
+
+def test_what_a_png_states_of_its_primaries_and_gamma_is_honoured_and_said(tmp_path: Path) -> None:
+    # Adobe RGB (1998), annex A: these primaries under D65 and a gamma of 563/256.
+    path = png_stating(tmp_path / "a.png", quarters(), CHRM, (b"gAMA", struct.pack(">I", round(1e5 * 256 / 563))))
+    facts = facts_of(path)
+    assert (facts.profile_name, facts.assumed_profile) == ("", "stated")
+    assert far_from(shades_of(pixels_of(path)), shades_of(by_the_book(quarters()))) <= 3
+    assert far_from(shades_of(by_the_book(quarters()))) > 8, "it must make a difference, or the test shows nothing"
+
+
+def by_the_book(picture: Image.Image) -> np.ndarray:
+    """Bring Adobe RGB to sRGB by their published matrices (to XYZ: Adobe RGB 4.3.5.3; from it: IEC 61966-2-1)."""
+    light = (np.asarray(picture.convert("RGB"), float) / 255) ** (563 / 256)
+    to_xyz = np.array([[0.57667, 0.18556, 0.18823], [0.29734, 0.62736, 0.07529], [0.02703, 0.07069, 0.99134]])
+    from_xyz = np.array([[3.2406, -1.5372, -0.4986], [-0.9689, 1.8758, 0.0415], [0.0557, -0.2040, 1.0570]])
+    linear = np.clip(light @ (from_xyz @ to_xyz).T, 0, 1)
+    return np.round(255 * np.where(linear <= 0.0031308, 12.92 * linear, 1.055 * linear ** (1 / 2.4) - 0.055))
+
+
+def test_a_gamma_alone_is_honoured_in_grey_too(tmp_path: Path) -> None:
+    half = Image.new("L", SIZE, 55)
+    path = png_stating(tmp_path / "a.png", half, GAMMA_1)
+    assert facts_of(path).assumed_profile == "stated"
+    # Linear light of 55 in 255 is 128 by sRGB's own curve (IEC 61966-2-1).
+    assert abs(float(np.median(pixels_of(path))) - 128) <= 2
+
+
+@pytest.mark.parametrize(
+    "chunks",
+    [
+        [(b"gAMA", struct.pack(">I", 45455))],
+        [(b"sRGB", b"\x00"), GAMMA_1],
+        [CHRM],
+        [(b"gAMA", struct.pack(">I", 0))],
+        [GAMMA_1, (b"cHRM", struct.pack(">8I", *([0] * 8)))],
+    ],
+)
+def test_a_png_that_means_srgb_or_states_nonsense_is_shown_as_srgb(chunks, tmp_path: Path) -> None:
+    path = png_stating(tmp_path / "a.png", quarters(), *chunks)
+    assert facts_of(path).assumed_profile == "rgb"
+    assert far_from(shades_of(pixels_of(path))) == 0
+
+
+def test_an_embedded_profile_goes_before_what_a_png_states(tmp_path: Path) -> None:
+    quarters().save(tmp_path / "plain.png", icc_profile=wide_profile())
+    plain = pixels_of(tmp_path / "plain.png")
+    data = (tmp_path / "plain.png").read_bytes()
+    name, body = GAMMA_1
+    chunk = struct.pack(">I", len(body)) + name + body + struct.pack(">I", zlib.crc32(name + body))
+    (tmp_path / "both.png").write_bytes(data[:33] + chunk + data[33:])
+    assert facts_of(tmp_path / "both.png").assumed_profile is None
+    assert np.array_equal(pixels_of(tmp_path / "both.png"), plain)
+
+
+@pytest.mark.parametrize("bands", [1, 3])
+@pytest.mark.parametrize("has_profile", [False, True])
+def test_floating_numbers_say_how_they_were_read(has_profile: bool, bands: int, tmp_path: Path) -> None:
+    grey = np.full((40, 60, bands), 0.2140, np.float32)
+    picture = pyvips.Image.new_from_array(grey).copy(interpretation="srgb" if bands == 3 else "b-w")
+    if has_profile and bands == 3:
+        picture = picture.copy()
+        picture.set_type(pyvips.GValue.blob_type, "icc-profile-data", wide_profile())
+    picture.tiffsave(str(tmp_path / "a.tif"))
+    facts = facts_of(tmp_path / "a.tif")
+    is_by_profile = has_profile and bands == 3
+    assert facts.bits == 32
+    assert facts.assumed_profile == ("floating-profile" if is_by_profile else "floating")
+    # Linear light of 0.214 is half of sRGB's scale (IEC 61966-2-1); by a profile with its curve it stays 55 of 255.
+    assert abs(float(np.median(pixels_of(tmp_path / "a.tif"))) - (55 if is_by_profile else 128)) <= 2
+    assert "0 as black and 1 as white" in str(assumed_words(asdict(facts)))
 
 
 def inks() -> Image.Image:

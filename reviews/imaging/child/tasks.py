@@ -9,7 +9,7 @@ from pathlib import Path
 from typing import Any
 
 from reviews.imaging._vips import Region
-from reviews.imaging.files import one_page, opening
+from reviews.imaging.files import one_page, opening, refusing
 from reviews.imaging.files.colour import device_8bit
 from reviews.imaging.limits import Limits
 from reviews.imaging.proof import in_child, plate_in_child
@@ -29,6 +29,7 @@ def _opened(request: Request, limits: Limits) -> opening.Opened | Refusal:
         Path(request["scratch"]),
         page=request.get("page", 0),
         ppi=request.get("ppi"),
+        is_strict=request.get("is_strict", True),
     )
 
 
@@ -104,8 +105,10 @@ def _guarded(task: Callable[[Request, Limits, SendEvent], Answer]) -> Callable[[
     def run(request: Request, limits: Limits, send: SendEvent) -> Answer:
         try:
             return task(request, limits, send)
-        except opening.DECODE_ERRORS as problem:
-            return opening.refusal_for(problem, Path(request["path"]))
+        except refusing.DECODE_ERRORS as problem:
+            if request.get("is_strict", True) and refusing.is_harmless(problem):
+                return run({**request, "is_strict": False}, limits, send)
+            return refusing.refusal_for(problem, Path(request["path"]))
 
     return run
 

@@ -45,7 +45,8 @@ def page(request: dict[str, Any], limits: Limits, send: SendEvent) -> dict[str, 
 
 def turn(request: dict[str, Any], limits: Limits, send: SendEvent) -> dict[str, Any] | Refusal:
     """Write a picture turned by quarters, then cut by per cent of its sides (left, top, right, bottom)."""
-    opened = opening.open_picture(Path(request["path"]), limits, Path(request["scratch"]))
+    is_strict = request.get("is_strict", True)
+    opened = opening.open_picture(Path(request["path"]), limits, Path(request["scratch"]), is_strict=is_strict)
     if isinstance(opened, Refusal):
         return opened
     send("progress", share=0.2, step={"code": "turning"})

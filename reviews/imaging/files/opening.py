@@ -10,10 +10,10 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
-from reviews.imaging._vips import Error, GValue, Image
-from reviews.imaging.files import colour, heic, icc, kinds, pdf, psd, tiff_lab, tiff_tags
+from reviews.imaging._vips import GValue, Image
+from reviews.imaging.files import colour, floating, heic, kinds, pdf, png_colour, psd, tiff_lab, tiff_tags
 from reviews.imaging.limits import Limits, pages_refusal, size_refusal
-from reviews.imaging.results import ColourSpace, PictureFacts, PictureKind, Refusal
+from reviews.imaging.results import AssumedProfile, ColourSpace, PictureFacts, PictureKind, Refusal
 
 _LOADERS: dict[PictureKind, Callable[..., Any]] = {
     "JPEG": Image.jpegload,
@@ -54,10 +54,12 @@ def open_picture(
     *,
     page: int = 0,
     ppi: float | None = None,
+    is_strict: bool = True,
 ) -> Opened | Refusal:
     """Open a file by its content and check it against the limits.
 
-    Raises the library's Error, or `psd.Broken`, for damage; `refusal_for` makes a refusal of either.
+    Raises the library's Error, or `psd.Broken`, for damage; `refusing.refusal_for` makes a refusal of either. A strict
+    reading raises for all that a decoder of JPEG only warns of; `refusing.is_harmless` tells what of it is nothing.
     """
     n_bytes = path.stat().st_size
     if n_bytes > limits.max_bytes:
@@ -72,7 +74,7 @@ def open_picture(
     elif kind == "PDF":
         opened = _open_pdf(path, limits, page, ppi)
     else:
-        opened = _open_plain(path, kind, limits, page, scratch)
+        opened = _open_plain(path, kind, limits, page, scratch, is_strict=is_strict)
     if isinstance(opened, Refusal):
         return opened
     return replace(opened, facts=replace(opened.facts, n_bytes=n_bytes))
@@ -84,20 +86,22 @@ def kind_at(path: Path) -> PictureKind | Refusal:
         return kinds.kind_of(file.read(kinds.HEAD_BYTES))
 
 
-def _open_plain(path: Path, kind: PictureKind, limits: Limits, page: int, scratch: Path) -> Opened | Refusal:
+def _open_plain(
+    path: Path, kind: PictureKind, limits: Limits, page: int, scratch: Path, *, is_strict: bool
+) -> Opened | Refusal:
     lab = tiff_lab.find(path, page) if kind == "TIFF" else None
     if page and kind not in _PAGED:
         return Refusal("no-such-page", {"how": "single-picture", "kind": kind, "page": page + 1})
 
-    def pixels() -> Any:
-        return _tiff_pixels(path, lab, page, scratch) if kind == "TIFF" else _load(path, kind, page)
+    def loaded() -> Any:
+        return _tiff_pixels(path, lab, page, scratch) if kind == "TIFF" else _load(path, kind, page, is_strict)
 
-    image = pixels()
+    image = loaded()
     n_pages = int(_field(image, "n-pages", 1))
     refused = size_refusal(image.width, image.height, limits) or pages_refusal(n_pages, limits)
     if refused is not None:
         return refused
-    read_as = colour.reading_of(_space(image), _field(image, _PROFILE, None))
+    read_as = _as_stated(image, path, kind)
     orientation = int(_field(image, "orientation", 1))
     ppi = _stated_ppi(image)
     if orientation >= 5:
@@ -117,12 +121,39 @@ def _open_plain(path: Path, kind: PictureKind, limits: Limits, page: int, scratc
         assumed_profile=read_as.assumed,
         page=page,
     )
-    return Opened(facts, read_as, pixels)
+    if read_as.assumed == "stated":
+        # What is made from the picture, turned or cut, must carry along what only a chunk of the file states.
+        return Opened(facts, read_as, lambda: _with_profile(loaded(), read_as.profile))
+    if not floating.is_floating(image):
+        return Opened(facts, read_as, loaded)
+    # These are brought to sRGB where they are read; to say so again would code them twice.
+    bare = replace(read_as, profile=None)
+    return Opened(facts, bare, lambda: floating.shown(loaded(), read_as.space, read_as.profile))
 
 
-def _load(path: Path, kind: PictureKind, page: int) -> Any:
+def _with_profile(image: Any, profile: bytes | None) -> Any:
+    out = image.copy()
+    out.set_type(GValue.blob_type, _PROFILE, profile)
+    return out
+
+
+def _as_stated(image: Any, path: Path, kind: PictureKind) -> colour.Colour:
+    """Decide how colours are read, also by what a PNG states without a profile and what floating numbers leave open."""
+    read_as = colour.reading_of(_space(image), _field(image, _PROFILE, None))
+    if kind == "PNG" and read_as.assumed in ("rgb", "grey"):
+        profile = png_colour.stated_profile(path, is_grey=read_as.space == "GREY")
+        if profile is not None:
+            read_as = replace(read_as, profile=profile, assumed="stated")
+    if floating.is_floating(image):
+        read_as = replace(read_as, assumed="floating-profile" if read_as.profile else "floating")
+    return read_as
+
+
+def _load(path: Path, kind: PictureKind, page: int, is_strict: bool = True) -> Any:
     options = {"page": page} if kind in _PAGED else {}
-    return _LOADERS[kind](str(path), access="sequential", fail_on="error", **options)
+    # Where the data of a JPEG are damaged its decoder only warns, and goes on with grey or with shifted blocks.
+    fail_on = "warning" if kind == "JPEG" and is_strict else "error"
+    return _LOADERS[kind](str(path), access="sequential", fail_on=fail_on, **options)
 
 
 def _tiff_pixels(path: Path, lab: tiff_lab.LabPage | None, page: int, scratch: Path) -> Any:
@@ -203,7 +234,8 @@ def _open_psd(path: Path, kind: PictureKind, limits: Limits, scratch: Path) -> O
     )
     if header.bits == 32 and header.space in ("RGB", "GREY"):
         # These are brought to sRGB where they are read; to say so again would code them twice.
-        read_as = replace(read_as, profile=None)
+        how: AssumedProfile = "floating-profile" if floating.fitting(header.profile, header.space) else "floating"
+        read_as, facts = replace(read_as, profile=None), replace(facts, assumed_profile=how)
     return Opened(facts, read_as, lambda: _psd_pixels(path, header, scratch))
 
 
@@ -215,7 +247,7 @@ def _psd_pixels(path: Path, header: psd.PsdHeader, scratch: Path) -> Any:
     if header.n_shown > psd.N_COLOURS[header.space] and _stands_on_white(shell, header):
         image = image.extract_band(0, n=psd.N_COLOURS[header.space]).copy(interpretation=image.interpretation)
     if header.bits == 32 and header.space in ("RGB", "GREY"):
-        return _from_linear(image, header)
+        return floating.shown(image, header.space, header.profile)
     if header.space == "CMYK":
         ink = image.extract_band(0, n=4).invert()
         return (ink if image.bands == 4 else ink.bandjoin(image[4])).copy(interpretation="cmyk")
@@ -237,30 +269,6 @@ def _stands_on_white(shell: Path, header: psd.PsdHeader) -> bool:
     n_colours = psd.N_COLOURS[header.space]
     darkest = image.extract_band(0, n=n_colours).cast("double") + image[n_colours].cast("double")
     return bool(darkest.min() >= full * (1 - _ROUNDED))
-
-
-def _from_linear(image: Any, header: psd.PsdHeader) -> Any:
-    """Bring 32-bit colours, linear light, to sRGB's tone scale once, by their own profile if they have one."""
-    n_colours = psd.N_COLOURS[header.space]
-    light, clear = (
-        image.extract_band(0, n=n_colours),
-        image.extract_band(n_colours) if image.bands > n_colours else None,
-    )
-    profile = header.profile if icc.space_of(header.profile or b"") == header.space else None
-    if profile is None:
-        shown = (
-            (light.bandjoin([light, light]) if n_colours == 1 else light)
-            .copy(interpretation="scrgb")
-            .colourspace("srgb")
-        )
-    else:
-        deep = (light * 65535.0).rint().cast("ushort").copy(interpretation="grey16" if n_colours == 1 else "rgb16")
-        deep.set_type(GValue.blob_type, _PROFILE, profile)
-        shown = deep.icc_transform("srgb", embedded=True, intent="relative", black_point_compensation=True)
-    shown = shown[0] if n_colours == 1 else shown
-    if clear is not None:
-        shown = shown.bandjoin((clear * 255.0).rint().cast("uchar"))
-    return shown.copy(interpretation="b-w" if n_colours == 1 else "srgb")
 
 
 def _open_heic(path: Path, limits: Limits, page: int) -> Opened | Refusal:
@@ -333,46 +341,3 @@ def _pdf_pixels(path: Path, page: int, measured: pdf.PdfPage) -> Any:
         drawn = file.draw(page, measured)
     image = Image.new_from_memory(drawn, measured.width_px, measured.height_px, 4, "uchar")
     return image.extract_band(0, n=3).copy(interpretation="srgb")
-
-
-_CUT_SHORT = (
-    "premature",
-    "truncat",
-    "end of",
-    "out of input",
-    "read error",
-    "short read",
-    "unexpected eof",
-    "not enough",
-)
-_NOT_CARRIED = (
-    "unsupported",
-    "not supported",
-    "not implemented",
-    "not configured",
-    "unknown compression",
-    "no codec",
-    "is blocked",
-    "decoder plugin",
-    "samples out of range",
-)
-
-
-def refusal_for(problem: Exception, path: Path) -> Refusal:
-    """Put a decoder's complaint into a refusal."""
-    kind = kind_at(path)
-    said = str(problem).lower()
-    if "out of memory" in said or "cannot allocate" in said:
-        raise MemoryError
-    if isinstance(problem, psd.Unreadable):
-        return psd.UNSUPPORTED
-    if isinstance(problem, psd.Broken) or any(sign in said for sign in _CUT_SHORT):
-        return Refusal("truncated", {"kind": kind})
-    if any(sign in said for sign in _NOT_CARRIED):
-        return Refusal("unsupported-kind", {"how": "pixels", "kind": kind})
-    if kind == "TIFF" and not tiff_tags.is_stored_as_usual(path, 0):
-        return Refusal("unsupported-kind", {"how": "pixels", "kind": kind})
-    return Refusal("damaged", {"kind": kind})
-
-
-DECODE_ERRORS = (Error, psd.Broken, psd.Unreadable, pdf.PdfError, heic.HeicError)

@@ -217,6 +217,17 @@ _ASSUMED: dict[str, Any] = {
         "The colour profile inside the file does not fit its colours and was left aside. It is shown as a general "
         "coated offset press would print it, so its colours are indicative only."
     ),
+    "stated": gettext_lazy(
+        "The file carries no colour profile, but states its gamma and primaries; its colours are shown by these."
+    ),
+    "floating": gettext_lazy(
+        "Its colours are floating-point numbers without a profile. They are shown as linear light with 0 as black and "
+        "1 as white; what lies beyond is cut off."
+    ),
+    "floating-profile": gettext_lazy(
+        "Its colours are floating-point numbers. They are shown by the file's own profile with 0 as black and 1 as "
+        "white; what lies beyond is cut off."
+    ),
     "pdf": gettext_lazy(
         "Drawn from the PDF page at {ppi:.0f} ppi; its colours are shown as sRGB and are indicative only."
     ),
