@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from typing import Literal
 
 import numpy as np
 from numpy.typing import NDArray
@@ -52,7 +53,7 @@ class Recipe:
     part_scale: tuple[float, float] | None = None  # B shows part of the page, this much larger
     farthest_apart_mm: float | None = None  # how far the two hands put one and the same point apart, at the worst spot
     apart_rms_mm: float | None = None  # the same over the whole page
-    art: str = "ours"  # or "others": the figures are drawings by other people
+    art: str = "ours"  # or by other people: "others", and what scores are fitted on, "tuning"
     n_edits: int | None = None
     edit_kind: str | None = None
     move_mm: float | None = None
@@ -280,7 +281,8 @@ def _cast(recipe: Recipe, tag: int) -> Cast:
         return FIGURES
     from tests.drawings_of_others import cast_of  # needs a package that only some machines have
 
-    return cast_of(np.random.default_rng([recipe.seed, tag, 8]))
+    part: Literal["tuning", "others"] = "tuning" if recipe.art == "tuning" else "others"
+    return cast_of(np.random.default_rng([recipe.seed, tag, 8]), part)
 
 
 def _two_hands(recipe: Recipe, rng: Rng, scene: Scene) -> tuple[Hand, Hand, tuple[float, float]]:

@@ -10,7 +10,9 @@ from collections.abc import Callable, Iterator, Mapping
 from dataclasses import replace
 from functools import lru_cache, partial
 from pathlib import Path
+from typing import Literal
 from xml.etree import ElementTree
+from zlib import crc32
 
 import cv2
 import numpy as np
@@ -25,26 +27,32 @@ BYTES = range(2_500, 60_000)  # less is a sign, more is a traced photograph
 STROKES, POINTS, LEAST_FILLS = range(4, 90), 6_000, 2
 SEE_THROUGH = 0.6  # paint thinner than this is shade, which a line drawing does not have
 XLINK = "{http://www.w3.org/1999/xlink}href"
+# What is fitted on one of them is measured on the other. A folder goes as a whole: its drawings are often of one hand.
+Part = Literal["tuning", "others"]
+TUNING_OF_EACH = 3  # one folder of so many is for tuning
 
 
 def is_installed() -> bool:
     return FOLDER.is_dir()
 
 
-@lru_cache(maxsize=1)
-def names() -> tuple[str, ...]:
+@lru_cache(maxsize=2)
+def names(part: Part) -> tuple[str, ...]:
     """Return the drawings that may be worth reading, by their path, in one order everywhere."""
     if not is_installed():
         raise FileNotFoundError(MISSING)
     found = (path for subject in SUBJECTS for path in (FOLDER / subject).rglob("*.svg"))
-    return tuple(sorted(str(p.relative_to(FOLDER)) for p in found if p.stat().st_size in BYTES))
+    every = sorted(str(p.relative_to(FOLDER)) for p in found if p.stat().st_size in BYTES)
+    return tuple(
+        name for name in every if (crc32(str(Path(name).parent).encode()) % TUNING_OF_EACH == 0) == (part == "tuning")
+    )
 
 
-def cast_of(rng: Rng, count: int = 26) -> Mapping[str, Callable[[Rng], list[Stroke]]]:
+def cast_of(rng: Rng, part: Part, count: int = 26) -> Mapping[str, Callable[[Rng], list[Stroke]]]:
     """Choose drawings for one scene: by name, what gives its strokes in unit coordinates."""
     chosen: dict[str, Callable[[Rng], list[Stroke]]] = {}
-    for i in rng.permutation(len(names())):
-        name = names()[int(i)]
+    for i in rng.permutation(len(names(part))):
+        name = names(part)[int(i)]
         if strokes_of(name):
             chosen[name] = partial(_given, name)
         if len(chosen) == count:

@@ -63,7 +63,13 @@ def changed_places(
         places.append(
             {
                 "letter": place_letter(position).lower() if reading else place_letter(position),
-                "words": change_words(change["label"], tuple(vector) if vector else None),
+                # What was compared before figures were looked for turned and resized says nothing of it.
+                "words": change_words(
+                    change["label"],
+                    tuple(vector) if vector else None,
+                    scale=change.get("scale", 1.0),
+                    turn_deg=change.get("turn_deg", 0.0),
+                ),
                 "label": change["label"],
                 "where": place_words(_region(on_b)) if on_b else "",
                 "old": change["old"],

@@ -82,12 +82,14 @@ def _change(change: FoundChange) -> dict[str, Any]:
     vector = change.vector_mm
     return {
         "label": change.label,
-        "sentence": change_sentence(change.label, vector),
+        "sentence": change_sentence(change.label, vector, scale=change.scale, turn_deg=change.turn_deg),
         "old_on_a": _box(change.old_on_a),
         "new_on_a": _box(change.new_on_a),
         "on_a": _box(change.on_a),
         "on_b": _box(change.on_b),
         "vector_mm": None if vector is None else [round(v, 2) for v in vector],
+        "scale": round(change.scale, 3),
+        "turn_deg": round(change.turn_deg, 1),
         "mass_mm": round(change.mass_mm, 1),
         "score": round(change.score, 3),
     }

@@ -12,7 +12,7 @@ from reviews.rules.states import HandInState, NoteState, Reach, Response, Role, 
 
 # Raised when the computation says something else of the same pictures; the worker's own method string stands
 # in its result. Kept here because a request must not load the engine to learn its name.
-COMPARE_METHOD = "changes-5"
+COMPARE_METHOD = "changes-6"
 #: Of several options in a draft, so many are held against what came last.
 MOST_OPTIONS = 8
 

@@ -67,6 +67,8 @@ def _as_place(change: FoundChange) -> dict[str, Any]:
         "new": asdict(change.new_on_a) if change.new_on_a else None,
         "on_b": asdict(change.on_b),
         "vector_mm": change.vector_mm,
+        "scale": change.scale,
+        "turn_deg": change.turn_deg,
         "score": change.score,
     }
 

@@ -17,8 +17,7 @@ import cv2
 import numpy as np
 from scipy.stats import rankdata
 
-from reviews.imaging.changes.fields import prepare
-from reviews.imaging.changes.registration import align
+from reviews.imaging.changes.laying import lay
 from tests.bench.changes_fresh import bills, run
 from tests.bench.changes_measure import measure
 from tests.bench.changes_stress import STRESS, Stress, measure_map, print_row
@@ -156,18 +155,17 @@ def print_summary(rows: Rows) -> None:
 
 
 def wrong_pairs(seeds: range) -> None:
-    """Lay pictures of different scenes on each other: every one must be refused."""
-    accepted, scores = 0, []
+    """Lay pictures of different scenes on each other in every way there is: every one must be refused."""
+    accepted, scores = [], []
     for seed in seeds:
         for kind in KINDS:
             a, b = make_pair(Recipe(kind, seed)).a, make_pair(Recipe(kind, seed + 1)).b
-            found = align(prepare(a), prepare(b))
-            accepted += found.is_usable
-            scores.append(found.readings[0].score if found.readings else 0.0)
-    print(
-        f"pictures of different scenes: {accepted} of {len(scores)} accepted; best score {max(scores):.2f}",
-        flush=True,
-    )
+            laid = lay(a, b)
+            scores.append(laid.alignment.readings[0].score if laid.alignment.readings else 0.0)
+            if laid.alignment.is_usable:
+                accepted.append(f"{kind} {seed}: {', '.join(one.code for one in laid.oddities) or 'plainly'}")
+    print(f"pictures of different scenes: {len(accepted)} of {len(scores)} accepted; best score {max(scores):.2f}")
+    print("".join(f"  {one}\n" for one in accepted), end="", flush=True)
 
 
 class Planned(NamedTuple):

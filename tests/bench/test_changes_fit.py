@@ -32,8 +32,8 @@ def test_what_is_kept_calls_everything_as_it_does_itself_and_little_as_its_oppos
 
 
 def test_fitted_weights_are_printed_as_they_stand_in_the_source():
-    kept = KEPT["ranking, same medium"]
-    printed = as_source("ranking, same medium", kept.weight_vector, kept.bias)
+    kept = KEPT["places, paint"]
+    printed = as_source("places, paint", kept.weight_vector, kept.bias)
     weights = eval(printed.split("bias=")[0].rstrip().rstrip(","))
     assert weights == dict(kept.weights)
     assert printed.endswith(f"bias={kept.bias},")

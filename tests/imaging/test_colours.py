@@ -88,8 +88,8 @@ def test_small_details_and_new_colours_are_found_in_one_medium():
         right, shown = right + sum(any(hits(*b, e) for e in edits) for b in boxes), shown + len(boxes)
         found, wanted = found + sum(any(hits(*b, e) for b in boxes) for e in edits), wanted + len(edits)
     assert wanted >= 8
-    assert found / wanted >= 0.7
-    assert right / shown >= 0.75
+    assert found / wanted >= 0.6
+    assert right / shown >= 0.85
 
 
 @pytest.mark.slow

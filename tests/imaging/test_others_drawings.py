@@ -27,13 +27,19 @@ def _installed() -> None:
 
 
 def test_hundreds_of_drawings_are_there_and_most_can_be_read():
-    sample = names()[:: len(names()) // 12]
-    assert len(names()) > 1000
+    sample = names("others")[:: len(names("others")) // 12]
+    assert len(names("others")) > 1000
     assert sum(bool(strokes_of(name)) for name in sample) > len(sample) / 3
 
 
+def test_no_drawing_is_on_the_side_of_tuning_and_of_measuring():
+    tuning, others = set(names("tuning")), set(names("others"))
+    assert len(tuning) > 300 and not tuning & others
+    assert not {name.rpartition("/")[0] for name in tuning} & {name.rpartition("/")[0] for name in others}
+
+
 def test_a_drawing_is_a_figure_of_unit_size_with_paint_and_inner_parts():
-    strokes = next(s for s in map(strokes_of, names()) if s)
+    strokes = next(s for s in map(strokes_of, names("others")) if s)
     every = np.concatenate([s.points for s in strokes])
     assert np.ptp(every, 0).max() == pytest.approx(1.0, abs=0.03)
     assert any(s.fill and not s.is_inner for s in strokes)

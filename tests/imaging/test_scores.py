@@ -5,10 +5,10 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from reviews.imaging.changes import ranking, touch_evidence
+from reviews.imaging.changes import place_weights, touch_evidence
 from reviews.imaging.changes.scores import Score
 
-SCORES = [ranking.ACROSS, ranking.SAME, touch_evidence.SCORE]
+SCORES = [place_weights.LINES, place_weights.PAINT, touch_evidence.SCORE]
 KNOWN = Score(("far", "near"), {"near": 2.0}, bias=-1.0, least=0.5)
 
 
@@ -35,8 +35,8 @@ def test_no_feature_is_named_twice(score):
 
 def test_the_weights_stand_where_they_stood():
     """Some of each vector by its place, as the fit has printed them: a name moved to another place would show here."""
-    across, same, touched = (score.weight_vector for score in SCORES)
-    assert (len(across), len(same), len(touched)) == (25, 25, 13)
-    assert [across[i] for i in (0, 1, 5, 7, 11, 13, 15)] == [1.027, 4.819, -1.555, 0.78, -0.689, 0.074, -1.851]
-    assert [same[i] for i in (0, 8, 12, 14, 18, 21, 23)] == [0.192, 0.752, -0.899, -0.01, 0.899, 1.307, 1.989]
-    assert [touched[i] for i in (0, 5, 6, 11, 12)] == [2.976, -1.751, 5.781, 8.091, 3.736]
+    lines, paint, touched = (score.weight_vector for score in SCORES)
+    assert (len(lines), len(paint), len(touched)) == (72, 11, 15)
+    assert [lines[i] for i in (0, 3, 9, 18, 36, 45, 63)] == [0.36, -1.966, 1.388, 0.026, 0.972, 0.481, 1.105]
+    assert [paint[i] for i in (0, 2, 3, 9)] == [0.321, 0.187, 2.178, -1.319]
+    assert [touched[i] for i in (0, 5, 6, 12, 13)] == [0.685, -2.396, 8.494, 3.019, 3.731]

@@ -9,7 +9,17 @@ import numpy as np
 
 from reviews.geometry import Affine, Box, Point, Region, map_region
 from reviews.imaging.arrays import BoxPx, Matrix, Pixels
-from reviews.imaging.changes import colours, pieces, ranking, registration, touch_evidence, transfer
+from reviews.imaging.changes import (
+    candidates,
+    colours,
+    pieces,
+    ranking,
+    registration,
+    similar_figures,
+    touch_evidence,
+    transfer,
+)
+from reviews.imaging.changes.candidates import find_candidates
 from reviews.imaging.changes.colours import Paint, find_paint_changes
 from reviews.imaging.changes.fields import WORK_PX, PreparedPicture, prepare
 from reviews.imaging.changes.findings import (
@@ -24,17 +34,19 @@ from reviews.imaging.changes.findings import (
 )
 from reviews.imaging.changes.laying import Laid, lay
 from reviews.imaging.changes.oddities import is_negative, repeating, seen_at_an_angle
-from reviews.imaging.changes.pieces import find_pieces, gather
-from reviews.imaging.changes.ranking import Ranked, rank_regions
+from reviews.imaging.changes.pieces import find_pieces
+from reviews.imaging.changes.place_evidence import Page
+from reviews.imaging.changes.ranking import Ranked, rank_candidates
 from reviews.imaging.changes.regions import FoundRegion
 from reviews.imaging.changes.remarks import remarks_on
 from reviews.imaging.changes.shared_part import coverage
 from reviews.imaging.changes.strokes import Unmatched, find_unmatched
-from reviews.imaging.changes.touch_evidence import evidence
+from reviews.imaging.changes.touch_evidence import AtNotes, evidence
 from reviews.imaging.changes.transfer import Ground, TransferredBox, line_mm, transfer_box
 from reviews.imaging.changes.warp import WarpedPair, warp_pair
 
-METHOD = " + ".join(m.METHOD for m in (registration, pieces, colours, ranking, transfer, touch_evidence))
+_STEPS = (registration, pieces, similar_figures, candidates, colours, ranking, transfer, touch_evidence)
+METHOD = " + ".join(step.METHOD for step in _STEPS)
 _MOST_PX_PER_MM, _USUAL_PX_PER_MM = 3.2, 2.4  # a small page needs no finer working size than the hand is steady
 _POINT_MM = 6.5  # a point stands for what lies this near it
 _LEAST_LINE_MM = 8.0
@@ -150,18 +162,19 @@ def _result(
     """Say what changed and where the notes are by the first reading of an alignment."""
     unmatched, paint, k = find_unmatched(pair), find_paint_changes(pair), pair.px_per_mm
     pieces = find_pieces(pair, unmatched, paint)
-    ranked = rank_regions(pair, unmatched, paint, gather(pieces, pair, paint), pieces)
+    ranked = rank_candidates(Page(pair, unmatched, paint, find_candidates(pair, unmatched, paint, pieces)))
     to_b = alignment.a_to_b()
     # Not only the moves worth showing: a note asks each of them whether its subject went along.
     moves = tuple((s.old, s.vector_mm[0] * k, s.vector_mm[1] * k) for s in pieces if s.old and s.vector_mm)
     ground = Ground(pair, unmatched, moves)
+    at_notes = AtNotes(ground, paint, ranked.traces)
     return ComparisonResult(
         method=METHOD,
         alignment=alignment,
         width_mm=width_mm,
         changes=tuple(_as_change(region, score, frame, to_b) for region, score in ranked.shown),
         unsure=tuple(_as_change(region, score, frame, to_b) for region, score in ranked.unsure),
-        notes=tuple(_transferred_note(note, ground, paint, frame, to_b) for note in notes),
+        notes=tuple(_transferred_note(note, at_notes, frame, to_b) for note in notes),
         redraw_mm=pair.redraw_mm,
         least_move_mm=round(1.2 * max(1.0, pair.looseness), 1),
         largest_move_mm=_largest_move(pair, unmatched, ranked),
@@ -201,18 +214,21 @@ def _as_change(region: FoundRegion, score: float, frame: Frame, to_b: Affine) ->
         vector_mm=region.vector_mm,
         mass_mm=mass,
         score=score,
+        scale=region.scale,
+        turn_deg=region.turn_deg,
     )
 
 
-def _transferred_note(note: Region, ground: Ground, paint: Paint, frame: Frame, to_b: Affine) -> TransferredNote:
+def _transferred_note(note: Region, seen_of: AtNotes, frame: Frame, to_b: Affine) -> TransferredNote:
     """Transfer one note: by the page's map, then to where its subject was followed."""
+    ground = seen_of.ground
     k = ground.pair.px_per_mm
     box = frame.to_px(note.box)
     if note.kind == "point":
         reach = _POINT_MM * k
         box = box[0] - reach, box[1] - reach, box[2] + reach, box[3] + reach
     found = transfer_box(ground, box)
-    seen = evidence(ground, box, found, paint)
+    seen = evidence(seen_of, box, found)
     by_page = map_region(note, to_b)
     is_lost = found.match < transfer.LOST and line_mm(ground, box) >= _LEAST_LINE_MM and not found.is_with_figure
     if is_lost or not _is_on_b(note, to_b):

@@ -94,6 +94,8 @@ class FoundChange:
     vector_mm: tuple[float, float] | None  # only of what moved: right and down, on A's page
     mass_mm: float  # millimetres of line without a counterpart; for colour the square root of the area
     score: float  # 0..1: how likely it is worth a look
+    scale: float = 1.0  # only of what was found larger or smaller
+    turn_deg: float = 0.0  # only of what was found turned: to the right
 
     @property
     def on_a(self) -> Box:

@@ -1,20 +1,18 @@
 """What moved, came and went between two versions, as a few regions a person can look at, heaviest first.
 
-Works on the unmatched lines of both sides: they are gathered into clusters; each cluster of A is looked for in B
+Works on the unmatched lines of both sides: they are gathered into heaps; each heap of A is looked for in B
 (and what it explains there is struck off); what stays of A was removed, what stays of B was added, and where the
 two lie on each other the drawing was changed.
 """
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 import cv2
 import numpy as np
-from numpy.typing import NDArray
 
 from reviews.imaging.arrays import Bools, BoxPx, Floats32
 from reviews.imaging.changes.colours import Paint
+from reviews.imaging.changes.heaps import Heap, find_heaps
 from reviews.imaging.changes.regions import FoundRegion, grown, overlap_of_smaller, union
 from reviews.imaging.changes.strokes import Unmatched
 from reviews.imaging.changes.template_search import TemplateMatch, search_strokes
@@ -24,54 +22,16 @@ from reviews.imaging.changes.warp import WarpedPair
 METHOD = "unmatched-lines 2"
 # mm of unmatched line; what is kept after that is for ranking.py to say. In one medium a detail is enough.
 _LEAST_MASS_MM, _LEAST_SAME_MM = 40.0, 10.0
-_DENSITY_BLUR_MM, _DENSITY, _SHARE = 2.2, 0.10, 0.35
-_CLOSING_MM = 6.0
-_CRUMB_MM, _CRUMB_SAME_MM = 14.0, 8.0  # clusters under this are dropped before anything is looked for
+_DENSITY, _CLOSING_MM = 0.10, 6.0
+_CRUMB_MM, _CRUMB_SAME_MM = 14.0, 8.0  # heaps under this are dropped before anything is looked for
 _SAME_VECTOR_MM = 4.0
 _FILLED = 0.6  # of the box around two regions, for them to be one
 _NEAR_PX = 20.0  # pieces with one vector
 _GAP_MM = 6.0  # pieces of one turned or resized figure lie this near
 
 
-@dataclass(frozen=True, eq=False)
-class Cluster:
-    """Unmatched lines lying together: their pixels (flat mask of the box), box in px, and mm of line."""
-
-    rows: NDArray[np.int64]
-    columns: NDArray[np.int64]
-    mass_mm: float
-
-    @property
-    def box(self) -> BoxPx:
-        return (
-            float(self.columns.min()),
-            float(self.rows.min()),
-            float(self.columns.max() + 1),
-            float(self.rows.max() + 1),
-        )
-
-
-def clusters(weight: Floats32, ridge: Bools, px_per_mm: float, crumb_mm: float) -> list[Cluster]:
-    """Gather unmatched ridge pixels that lie densely, and are most of the lines there, into clusters."""
-    sigma = _DENSITY_BLUR_MM * px_per_mm
-    density = cv2.GaussianBlur(weight, (0, 0), sigma)
-    lines = cv2.GaussianBlur(ridge.astype(np.float32), (0, 0), sigma)
-    core = (density * px_per_mm > _DENSITY) & (density > _SHARE * lines)
-    side = 2 * round(_CLOSING_MM * px_per_mm / 2) + 1
-    kernel = cv2.getStructuringElement(cv2.MORPH_ELLIPSE, (side, side))
-    joined = cv2.morphologyEx(core.astype(np.uint8), cv2.MORPH_CLOSE, kernel)
-    count, labels = cv2.connectedComponents(joined, connectivity=8)
-    marked = weight > 0.25
-    rows, columns = np.nonzero(marked & (labels > 0))
-    owner = labels[rows, columns]
-    mass = np.bincount(owner, weights=weight[rows, columns], minlength=count) / px_per_mm
-    found = []
-    for i in np.argsort(-mass, kind="stable"):
-        if i == 0 or mass[i] < crumb_mm:
-            continue
-        mine = owner == i
-        found.append(Cluster(rows[mine], columns[mine], float(mass[i])))
-    return found
+def _heaps(weight: Floats32, ridge: Bools, px_per_mm: float, crumb_mm: float) -> list[Heap]:
+    return find_heaps(weight, ridge, px_per_mm, closing_mm=_CLOSING_MM, density=_DENSITY, least_mm=crumb_mm)
 
 
 def find_pieces(pair: WarpedPair, unmatched: Unmatched, paint: Paint) -> list[FoundRegion]:
@@ -79,14 +39,14 @@ def find_pieces(pair: WarpedPair, unmatched: Unmatched, paint: Paint) -> list[Fo
     left_b = unmatched.b.copy()
     crumb = _CRUMB_SAME_MM if paint.is_same_medium else _CRUMB_MM
     moved, stayed = [], []
-    for cluster in clusters(unmatched.a, unmatched.ridges_a, pair.px_per_mm, crumb):
-        match = search_strokes(pair, cluster.rows, cluster.columns, unmatched.a, left_b)
+    for heap in _heaps(unmatched.a, unmatched.ridges_a, pair.px_per_mm, crumb):
+        match = search_strokes(pair, heap.rows, heap.columns, unmatched.a, left_b)
         if match is None:
-            stayed.append(cluster)
+            stayed.append(heap)
             continue
-        moved.append(_as_move(cluster, match, pair))
-        _strike_off(left_b, cluster, match, pair.tolerance_mm * pair.px_per_mm)
-    came = clusters(left_b, unmatched.ridges_b, pair.px_per_mm, crumb)
+        moved.append(_as_move(heap, match, pair))
+        _strike_off(left_b, heap, match, pair.tolerance_mm * pair.px_per_mm)
+    came = _heaps(left_b, unmatched.ridges_b, pair.px_per_mm, crumb)
     painted = [
         FoundRegion(label="colour", old=p.box, new=p.box, paint_mm2=p.area_mm2, difference=p.difference)
         for p in paint.patches
@@ -101,42 +61,42 @@ def gather(pieces: list[FoundRegion], pair: WarpedPair, paint: Paint) -> list[Fo
     return [s for s in regions if s.mass_mm >= least or s.paint_mm2 > 0]
 
 
-def _as_move(cluster: Cluster, match: TemplateMatch, pair: WarpedPair) -> FoundRegion:
+def _as_move(heap: Heap, match: TemplateMatch, pair: WarpedPair) -> FoundRegion:
     """Give the move in B as it lies on the page: what drift took out where the strokes landed is put back."""
-    x0, y0, x1, y1 = cluster.box
+    x0, y0, x1, y1 = heap.box
     column = int(np.clip((x0 + x1) / 2 + match.dx, 0, pair.size[0] - 1))
     row = int(np.clip((y0 + y1) / 2 + match.dy, 0, pair.size[1] - 1))
     dx, dy = (float(v) for v in pair.drift[row, column] + (match.dx, match.dy))
     new = (x0 + dx, y0 + dy, x1 + dx, y1 + dy)
     vector_mm = (dx / pair.px_per_mm, dy / pair.px_per_mm)
-    return FoundRegion(label="moved", old=cluster.box, new=new, vector_mm=vector_mm, mass_mm=cluster.mass_mm)
+    return FoundRegion(label="moved", old=heap.box, new=new, vector_mm=vector_mm, mass_mm=heap.mass_mm)
 
 
-def _strike_off(left_b: Floats32, cluster: Cluster, match: TemplateMatch, tolerance_px: float) -> None:
+def _strike_off(left_b: Floats32, heap: Heap, match: TemplateMatch, tolerance_px: float) -> None:
     """Delete the unmatched lines of B that the moved lines of A explain."""
     height, width = left_b.shape
     mask = np.zeros((height, width), np.uint8)
-    rows = np.clip(cluster.rows + round(match.dy), 0, height - 1)
-    columns = np.clip(cluster.columns + round(match.dx), 0, width - 1)
+    rows = np.clip(heap.rows + round(match.dy), 0, height - 1)
+    columns = np.clip(heap.columns + round(match.dx), 0, width - 1)
     mask[rows, columns] = 1
     side = 2 * max(1, round(1.5 * tolerance_px)) + 1
     near = cv2.dilate(mask, cv2.getStructuringElement(cv2.MORPH_ELLIPSE, (side, side)))
     left_b[near > 0] = 0
 
 
-def _paired(went: list[Cluster], came: list[Cluster]) -> list[FoundRegion]:
+def _paired(went: list[Heap], came: list[Heap]) -> list[FoundRegion]:
     """Name what stays: where lines went and came in the same place the drawing was changed."""
     changes: list[FoundRegion] = []
     used: set[int] = set()
-    for cluster in went:
-        partners = [i for i, c in enumerate(came) if i not in used and overlap_of_smaller(cluster.box, c.box) > 0.35]
+    for heap in went:
+        partners = [i for i, c in enumerate(came) if i not in used and overlap_of_smaller(heap.box, c.box) > 0.35]
         if partners:
             used |= set(partners)
-            mass = cluster.mass_mm + sum(came[i].mass_mm for i in partners)
+            mass = heap.mass_mm + sum(came[i].mass_mm for i in partners)
             new = union([came[i].box for i in partners])
-            changes.append(FoundRegion(label="changed", old=cluster.box, new=new, mass_mm=mass))
+            changes.append(FoundRegion(label="changed", old=heap.box, new=new, mass_mm=mass))
         else:
-            changes.append(FoundRegion(label="removed", old=cluster.box, mass_mm=cluster.mass_mm))
+            changes.append(FoundRegion(label="removed", old=heap.box, mass_mm=heap.mass_mm))
     changes += [FoundRegion(label="added", new=c.box, mass_mm=c.mass_mm) for i, c in enumerate(came) if i not in used]
     return changes
 

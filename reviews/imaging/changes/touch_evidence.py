@@ -6,6 +6,9 @@ and, between two versions in the same medium, how much of it was painted differe
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+from dataclasses import dataclass
+
 import cv2
 import numpy as np
 from numpy.typing import NDArray
@@ -13,10 +16,11 @@ from numpy.typing import NDArray
 from reviews.imaging.arrays import BoxPx
 from reviews.imaging.changes.colours import Paint
 from reviews.imaging.changes.findings import Evidence, Verdict
+from reviews.imaging.changes.regions import FoundRegion, overlap_of_smaller
 from reviews.imaging.changes.scores import Score
 from reviews.imaging.changes.transfer import Ground, TransferredBox
 
-METHOD = "touched-logistic 2"
+METHOD = "touched-logistic 3"
 # What is seen in a place, in the order of the vector.
 FEATURES = (
     "lines_a_loose",  # share of A's line that has no counterpart
@@ -32,6 +36,8 @@ FEATURES = (
     "line",  # log of the mm of line in the place
     "painted_share",  # of the place that is painted differently
     "painted_area",  # log of the mm2 of it
+    "place",  # the best score of a place that covers it, less where it covers under half of it
+    "place_by_overlap",  # the best of score times the share of the smaller that both have in common
 )
 # Between the two nothing is claimed.
 TOUCHED, UNTOUCHED = 0.5, 0.1
@@ -39,29 +45,40 @@ TOUCHED, UNTOUCHED = 0.5, 0.1
 SCORE = Score(
     FEATURES,
     {
-        "lines_a_loose": 2.976,
-        "lines_b_loose": 1.262,
-        "lines_loose": 0.093,
-        "along_a": 0.395,
-        "along_b": -0.79,
-        "likeness": -1.751,
-        "gain": 5.781,
-        "loose_a": 0.434,
-        "loose_b": 0.28,
-        "dense": 1.316,
-        "line": -1.394,
-        "painted_share": 8.091,
-        "painted_area": 3.736,
+        "lines_a_loose": 0.685,
+        "lines_b_loose": -0.446,
+        "lines_loose": -1.35,
+        "along_a": -1.417,
+        "along_b": 0.941,
+        "likeness": -2.396,
+        "gain": 8.494,
+        "loose_a": 0.392,
+        "loose_b": 0.218,
+        "dense": 0.683,
+        "line": -1.19,
+        "painted_share": -0.42,
+        "painted_area": 3.019,
+        "place": 3.731,
+        "place_by_overlap": 1.285,
     },
-    bias=-1.39,
+    bias=-0.774,
     least=TOUCHED,
 )
 _LEAST_LINE_MM = 8.0  # with less line than this in the place nothing can be said
 
 
-def features(ground: Ground, box: BoxPx, transferred: TransferredBox, paint: Paint) -> dict[str, float]:
+@dataclass(frozen=True, eq=False)
+class AtNotes:
+    """What is asked about every note: both versions, where their paint differs, and all places that may be one."""
+
+    ground: Ground
+    paint: Paint
+    traces: Sequence[tuple[FoundRegion, float]]
+
+
+def features(at: AtNotes, box: BoxPx, transferred: TransferredBox) -> dict[str, float]:
     """Return what was seen in the box (px of A's working frame), by the names of `FEATURES`."""
-    pair, un = ground.pair, ground.unmatched
+    pair, un = at.ground.pair, at.ground.unmatched
     k = pair.px_per_mm
     x0, y0, x1, y1 = (max(0, round(v)) for v in box)
     cut = np.s_[y0 : max(y0 + 1, y1), x0 : max(x0 + 1, x1)]
@@ -86,8 +103,24 @@ def features(ground: Ground, box: BoxPx, transferred: TransferredBox, paint: Pai
         "loose_b": np.log1p(loose[1]),
         "dense": min(dense, 0.5),
         "line": np.log1p(sum(lines)) / 5,
-        **_painted_over(box, paint, k),
+        **_painted_over(box, at.paint, k),
+        **_places_over(box, at.traces),
     }
+
+
+def _places_over(box: BoxPx, traces: Sequence[tuple[FoundRegion, float]]) -> dict[str, float]:
+    """Return how surely a place that may be a change covers the box; of its old and its new box the better."""
+    covered = overlapped = 0.0
+    area = max(1e-9, (box[2] - box[0]) * (box[3] - box[1]))
+    for region, score in traces:
+        for place in (region.old, region.new):
+            if not place:
+                continue
+            of_smaller = overlap_of_smaller(box, place)
+            shared = of_smaller * min(area, (place[2] - place[0]) * (place[3] - place[1])) / area
+            covered = max(covered, score * min(1.0, 2 * shared))
+            overlapped = max(overlapped, score * of_smaller)
+    return {"place": covered, "place_by_overlap": overlapped}
 
 
 def _mean(values: NDArray[np.float32], where: NDArray[np.bool_]) -> float:
@@ -107,9 +140,10 @@ def _painted_over(box: BoxPx, paint: Paint, k: float) -> dict[str, float]:
     return {"painted_share": min(1.0, share), "painted_area": float(np.log1p(area)) / 5}
 
 
-def evidence(ground: Ground, box: BoxPx, transferred: TransferredBox, paint: Paint) -> Evidence:
+def evidence(at: AtNotes, box: BoxPx, transferred: TransferredBox) -> Evidence:
     """Say of one place whether anything was drawn differently there."""
-    seen = features(ground, box, transferred, paint)
+    ground = at.ground
+    seen = features(at, box, transferred)
     score = SCORE.of(seen)
     x0, y0, x1, y1 = (max(0, round(v)) for v in box)
     un = ground.unmatched

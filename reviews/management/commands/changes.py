@@ -65,7 +65,10 @@ class Command(BaseCommand):
 def lines_of(found: ComparisonResult) -> list[str]:
     """Say a comparison in lines: what to know first, then each change, then each note."""
     lines = [remark_words(remark) for remark in found.remarks]
-    lines += [f"  {i}. {change_sentence(c.label, c.vector_mm)}" for i, c in enumerate(found.changes, 1)]
+    lines += [
+        f"  {i}. {change_sentence(c.label, c.vector_mm, scale=c.scale, turn_deg=c.turn_deg)}"
+        for i, c in enumerate(found.changes, 1)
+    ]
     lines += [f"  Note {i}: {note_sentence(n.state, n.evidence.verdict)}" for i, n in enumerate(found.notes, 1)]
     return [*lines, f"How far to trust that: {remark_words(touch_bounds(found.media))}"] if found.notes else lines
 

@@ -132,6 +132,7 @@ _LABELS: dict[str, Any] = {
     "colour": gettext_lazy("Coloured differently"),
     "detail": gettext_lazy("Small detail changed"),
 }
+_LEAST_TURN_DEG = 5  # under this, what was found turned is hardly seen to be
 # On the table a place has less room than in a list of its own.
 _SHORT_LABELS: dict[str, Any] = _LABELS | {
     "colour": gettext_lazy("Another colour"),
@@ -154,11 +155,13 @@ def remark_sentence(coded: Mapping[str, Any]) -> str:
     return said(_REMARKS, *split(coded))
 
 
-def change_sentence(label: ChangeLabel, vector_mm: tuple[float, float] | None) -> str:
+def change_sentence(
+    label: ChangeLabel, vector_mm: tuple[float, float] | None, *, scale: float = 1.0, turn_deg: float = 0.0
+) -> str:
     """Say one change in a line, with its move in tenths of a millimetre to the right and down."""
     words = str(_LABELS[label])
     if vector_mm is None:
-        return words
+        return _shape_words(scale, turn_deg) or words
     x, y = vector_mm
     across = gettext("{mm:.1f} mm to the right") if x > 0 else gettext("{mm:.1f} mm to the left")
     along = gettext("{mm:.1f} mm down") if y > 0 else gettext("{mm:.1f} mm up")
@@ -170,11 +173,24 @@ def note_sentence(state: NoteState, verdict: Verdict) -> str:
     return f"{_WHEREABOUTS[state]} {_VERDICTS[verdict]}"
 
 
-def change_words(label: str, vector_mm: tuple[float, float] | None) -> str:
+def _shape_words(scale: float, turn_deg: float) -> str:
+    """Say how a figure was turned and resized, in whole degrees and steps of 5 %; nothing where it was not."""
+    turned, percent = round(turn_deg), 5 * round(20 * (scale - 1))
+    turn = gettext("turned about {n}° to the right") if turned > 0 else gettext("turned about {n}° to the left")
+    size = gettext("about {n} % larger") if percent > 0 else gettext("about {n} % smaller")
+    parts = [turn.format(n=abs(turned))] if abs(turned) >= _LEAST_TURN_DEG else []
+    parts += [size.format(n=abs(percent))] if percent else []
+    words = gettext(" and ").join(parts)
+    return words[:1].upper() + words[1:]
+
+
+def change_words(
+    label: str, vector_mm: tuple[float, float] | None, *, scale: float = 1.0, turn_deg: float = 0.0
+) -> str:
     """Say one changed place in a few words; its move counts to the right and down, in whole millimetres."""
     words = str(_SHORT_LABELS.get(label, gettext("Changed")))
     if vector_mm is None:
-        return words
+        return _shape_words(scale, turn_deg) or words
     across, along = (round(part) for part in vector_mm)
     parts = []
     if across:
