@@ -21,8 +21,9 @@ from reviews.imaging.changes.colours import find_paint_changes
 from reviews.imaging.changes.fields import prepare
 from reviews.imaging.changes.pieces import find_pieces
 from reviews.imaging.changes.place_evidence import Page, features_of
-from reviews.imaging.changes.place_weights import LINES, PAINT
+from reviews.imaging.changes.place_weights import HINT_LINES, HINT_PAINT, LINES, PAINT
 from reviews.imaging.changes.ranking import rank_candidates
+from reviews.imaging.changes.regions import overlap_of_smaller
 from reviews.imaging.changes.registration import align
 from reviews.imaging.changes.strokes import find_unmatched
 from reviews.imaging.changes.touch_evidence import AtNotes
@@ -36,10 +37,18 @@ PAINTED = ("full>full", "flats>full", "flats>flats")
 FREE_HAND = ("sketch>ink", "sketch>full", "line>ink")
 SEEDS, MOST_SEEDS = 5, 10
 _LEAST_SPREAD = 0.05
-KEPT = {"places, lines": LINES, "places, paint": PAINT, "touched": touch_evidence.SCORE}
+KEPT = {
+    "places, lines": LINES,
+    "places, paint": PAINT,
+    "hints, lines": HINT_LINES,
+    "hints, paint": HINT_PAINT,
+    "touched": touch_evidence.SCORE,
+}
 # How well a box must fit a change to count as right, and from which misfit on it counts as wrong; what lies between is
 # left out. So the score prefers of several boxes about one change the one that fits.
 RIGHT_WRONG = {"places, lines": (0.6, 0.4), "places, paint": (0.45, 0.3)}
+# A hint is right with so much of its box inside a change, and wrong with less in common with any.
+INSIDE, BESIDE = 0.7, 0.05
 NOTES_OF_EACH = 3  # one note of so many: following them is most of the work
 Samples = list[tuple[NDArray[np.float64], bool]]
 
@@ -84,12 +93,16 @@ def samples(recipe: Recipe) -> dict[str, Samples]:
     page = Page(pair, unmatched, paint, find_candidates(pair, unmatched, paint, pieces))
     out: dict[str, Samples] = {name: [] for name in KEPT}
     for candidate in page.candidates:
-        region = candidate.region
-        name = "places, lines" if region.mass_mm > 0 else "places, paint"
-        fit = _best_fit(drawn, *(b and _mm(b, k) for b in (region.old, region.new)))
+        region, seen = candidate.region, features_of(page, candidate)
+        of = "lines" if region.mass_mm > 0 else "paint"
+        boxes = tuple(b and _mm(b, k) for b in (region.old, region.new))
+        fit, name = _best_fit(drawn, *boxes), f"places, {of}"
         right, wrong = RIGHT_WRONG[name]
         if fit >= right or fit < wrong:
-            out[name].append((KEPT[name].vector(features_of(page, candidate)), fit >= right))
+            out[name].append((KEPT[name].vector(seen), fit >= right))
+        inside, common = _on_a_change(drawn, boxes)
+        if inside > INSIDE or common < BESIDE:
+            out[f"hints, {of}"].append((KEPT[f"hints, {of}"].vector(seen), inside > INSIDE))
     moves = tuple((s.old, s.vector_mm[0] * k, s.vector_mm[1] * k) for s in pieces if s.old and s.vector_mm)
     at = AtNotes(Ground(pair, unmatched, moves), paint, rank_candidates(page).traces)
     for pin in pins(drawn)[recipe.seed % NOTES_OF_EACH :: NOTES_OF_EACH]:
@@ -112,6 +125,18 @@ def _laid(drawn: Pair) -> WarpedPair | None:
 
 def _mm(box: Box, k: float) -> Box:
     return box[0] / k, box[1] / k, box[2] / k, box[3] / k
+
+
+def _on_a_change(drawn: Pair, boxes: tuple[Box | None, ...]) -> tuple[float, float]:
+    """Return at best how much of a place's box lies in a change, and how much of the smaller of both in the other."""
+    inside = common = 0.0
+    for mine in (b for b in boxes if b):
+        for theirs in (b for e in counted(drawn) for b in (e.old_box, e.new_box) if b):
+            of_smaller = overlap_of_smaller(mine, theirs)
+            areas = [(b[2] - b[0]) * (b[3] - b[1]) for b in (mine, theirs)]
+            inside = max(inside, of_smaller * min(areas) / max(1e-9, areas[0]))
+            common = max(common, of_smaller)
+    return inside, common
 
 
 def _best_fit(drawn: Pair, old: Box | None, new: Box | None) -> float:

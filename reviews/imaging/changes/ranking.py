@@ -13,13 +13,13 @@ import numpy as np
 
 from reviews.imaging.changes.candidates import Candidate
 from reviews.imaging.changes.place_evidence import Page, features_of
-from reviews.imaging.changes.place_weights import LINES, PAINT
+from reviews.imaging.changes.place_weights import HINT_LINES, HINT_PAINT, LINES, PAINT
 from reviews.imaging.changes.regions import FoundRegion, overlap_of_smaller, shared_of_union
 
 METHOD = "ranked-candidates 5"
 MOST_SHOWN = 12
-# From this on a place is not nothing, though it may be too unsure to be shown as changed: as long as there is one,
-# nobody may be told that nothing was found.
+# From this on, or from the least of a hint, a place is not nothing, though it may be too unsure to be shown as changed:
+# as long as there is one, nobody may be told that nothing was found.
 FAINT = 0.2
 _TRACE = 0.05  # under this a place is not even a hint for the notes in it
 _DETAIL_MM2 = 150.0
@@ -43,6 +43,7 @@ class Ranked:
 class _Scored:
     candidate: Candidate
     score: float
+    hint: float  # how likely there is anything at all, however badly the box fits
 
     @property
     def region(self) -> FoundRegion:
@@ -52,23 +53,32 @@ class _Scored:
     def least(self) -> float:
         return (LINES if self.region.mass_mm > 0 else PAINT).least
 
+    @property
+    def is_something(self) -> bool:
+        hint = HINT_LINES if self.region.mass_mm > 0 else HINT_PAINT
+        return self.score >= FAINT or self.hint >= hint.least
+
 
 def rank_candidates(page: Page) -> Ranked:
     """Score every candidate, keep the best of what overlaps, and name what stays."""
-    every = [_Scored(c, (LINES if c.region.mass_mm > 0 else PAINT).of(features_of(page, c))) for c in page.candidates]
+    every = [_scored(page, candidate) for candidate in page.candidates]
     kept = _best_of_overlapping(every)
     sure = [one for one in kept if one.score >= one.least][:MOST_SHOWN]
     named = [(_named(one, every), one.score) for one in sure]
     shown = sorted(named, key=lambda r: -(r[0].mass_mm + np.sqrt(r[0].paint_mm2)))
     unsure: list[tuple[FoundRegion, float]] = []
-    for one in sorted(every, key=lambda r: -r.score):
+    for one in sorted((one for one in every if one.is_something), key=lambda r: -max(r.score, r.hint)):
         told = [*shown, *unsure]
-        if one.score < FAINT:
-            break
         if all(overlap_of_smaller(one.region.box, other.box) <= _SAME_PLACE for other, _ in told):
-            unsure.append((_as_detail(one.region), one.score))
+            unsure.append((_as_detail(one.region), max(one.score, one.hint)))
     traces = tuple((one.region, one.score) for one in kept)
     return Ranked(tuple(shown), tuple(unsure[:MOST_SHOWN]), traces)
+
+
+def _scored(page: Page, candidate: Candidate) -> _Scored:
+    place, hint = (LINES, HINT_LINES) if candidate.region.mass_mm > 0 else (PAINT, HINT_PAINT)
+    seen = features_of(page, candidate)
+    return _Scored(candidate, place.of(seen), hint.of(seen))
 
 
 def _best_of_overlapping(every: Sequence[_Scored]) -> list[_Scored]:
