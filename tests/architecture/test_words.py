@@ -36,11 +36,15 @@ EXCUSED: dict[str, set[str]] = {
         "As many files as may be are on their way to or from the store.",
     },
     # What the libraries that decode say in their own words: by these it is told what went wrong.
-    "imaging/files/opening.py": {
+    "imaging/files/refusing.py": {
+        "bad huffman",
         "cannot allocate",
+        "data segment",
         "decoder plugin",
         "end of",
+        "found marker",
         "is blocked",
+        "jpeg file",
         "no codec",
         "not configured",
         "not enough",
@@ -51,10 +55,10 @@ EXCUSED: dict[str, set[str]] = {
         "read error",
         "samples out of range",
         "short read",
-        "the page could not be drawn",
         "unexpected eof",
         "unknown compression",
     },
+    "imaging/files/opening.py": {"the page could not be drawn"},
     # Marks of a file format, and what our own grey profile says inside itself.
     "imaging/files/psd.py": {"</Layer group>"},
     "imaging/sheets/grey.py": {"Grey on the sRGB tone curve", "No rights are reserved in this profile."},

@@ -121,10 +121,14 @@ def _open_plain(
         assumed_profile=read_as.assumed,
         page=page,
     )
+    return _opened(facts, read_as, loaded, is_floating=floating.is_floating(image))
+
+
+def _opened(facts: PictureFacts, read_as: colour.Colour, loaded: Callable[[], Any], *, is_floating: bool) -> Opened:
     if read_as.assumed == "stated":
         # What is made from the picture, turned or cut, must carry along what only a chunk of the file states.
         return Opened(facts, read_as, lambda: _with_profile(loaded(), read_as.profile))
-    if not floating.is_floating(image):
+    if not is_floating:
         return Opened(facts, read_as, loaded)
     # These are brought to sRGB where they are read; to say so again would code them twice.
     bare = replace(read_as, profile=None)

@@ -31,7 +31,9 @@ _NOT_CARRIED = (
 )
 
 
-_DAMAGED_JPEG = ("premature end of data", "bad huffman", "found marker", "arithmetic")
+# A JPEG that is cut short says "premature end" too, but of its file.
+_DAMAGED_JPEG = ("data segment", "bad huffman", "found marker", "arithmetic")
+_CUT_JPEG = "jpeg file"
 
 
 def is_harmless(problem: Exception) -> bool:
@@ -42,7 +44,7 @@ def is_harmless(problem: Exception) -> bool:
     """
     said = str(problem).lower()
     is_warning = "vipsjpeg" in said or "jpegload" in said
-    return is_warning and "premature end of jpeg" not in said and not any(sign in said for sign in _DAMAGED_JPEG)
+    return is_warning and _CUT_JPEG not in said and not any(sign in said for sign in _DAMAGED_JPEG)
 
 
 def refusal_for(problem: Exception, path: Path) -> Refusal:
@@ -53,7 +55,7 @@ def refusal_for(problem: Exception, path: Path) -> Refusal:
         raise MemoryError
     if isinstance(problem, psd.Unreadable):
         return psd.UNSUPPORTED
-    if any(sign in said for sign in _DAMAGED_JPEG) and "premature end of jpeg" not in said:
+    if any(sign in said for sign in _DAMAGED_JPEG) and _CUT_JPEG not in said:
         return Refusal("damaged", {"kind": kind})
     if isinstance(problem, psd.Broken) or any(sign in said for sign in _CUT_SHORT):
         return Refusal("truncated", {"kind": kind})
