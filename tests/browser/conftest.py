@@ -7,11 +7,20 @@ import pytest
 from django.test import Client
 
 from reviews.models import Person
+from tests.browser.lending import Lending, give_cookies
+
+
+@pytest.fixture(scope="session")
+def lending(chromium: Any) -> Iterator[Lending]:
+    """Yield what lends browsers: to each person of each test one that holds nothing."""
+    lending = Lending(chromium)
+    yield lending
+    lending.close()
 
 
 @pytest.fixture
-def visit(live_server: Any, chromium: Any) -> Iterator[Callable[..., Any]]:
-    """Give `visit(person, path, **options)`: a page of a context of its own, signed in, at that path.
+def visit(live_server: Any, lending: Lending) -> Iterator[Callable[..., Any]]:
+    """Give `visit(person, path, **options)`: a page of a browser of its own, signed in, at that path.
 
     `page.problems` gathers what the page's scripts threw and what the browser complained of; `page.visits` the
     addresses it went to. Options are the context's, a viewport of 1440 × 900 unless one is given. Where a test's
@@ -20,14 +29,11 @@ def visit(live_server: Any, chromium: Any) -> Iterator[Callable[..., Any]]:
     contexts: list[Any] = []
 
     def open_page(person: Person, path: str, *, has_pictures: bool = True, **options: Any) -> Any:
-        context = chromium.new_context(**({"viewport": {"width": 1440, "height": 900}} | options))
-        contexts.append(context)
+        page = lending.lend(live_server.url, **options)
+        contexts.append(page.context)
         client = Client()
         client.force_login(person)
-        context.add_cookies(
-            [{"name": key, "value": morsel.value, "url": live_server.url} for key, morsel in client.cookies.items()]
-        )
-        page = context.new_page()
+        give_cookies(page.context, live_server.url, client.cookies)
         page.problems, page.visits = [], []
         page.on("pageerror", lambda error: page.problems.append(str(error)))
         if has_pictures:
@@ -38,4 +44,4 @@ def visit(live_server: Any, chromium: Any) -> Iterator[Callable[..., Any]]:
 
     yield open_page
     for context in contexts:
-        context.close()
+        lending.take_back(context)

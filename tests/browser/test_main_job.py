@@ -19,6 +19,7 @@ from typing import Any
 
 import pytest
 
+from tests.browser.lending import Lending
 from tests.cast import PASSWORD
 from tests.makers import a_jpeg
 from tests.servers import wait_until
@@ -33,11 +34,10 @@ HOUSE_WORDS = "She looks past us; the owl-eyed moth must go."
 class Player:
     """One person at a browser of their own."""
 
-    def __init__(self, browser: Any, stack: Stack, name: str) -> None:
+    def __init__(self, page: Any, stack: Stack, name: str) -> None:
         self.stack, self.name, self.problems = stack, name, []
         self.mails: list[Any] | None = None
-        self.context = browser.new_context(viewport={"width": 1440, "height": 900})
-        self.page = self.context.new_page()
+        self.page = page
         self.page.set_default_timeout(30_000)
         self.page.on("pageerror", lambda error: self.problems.append(str(error)))
 
@@ -75,19 +75,19 @@ def stack(request: pytest.FixtureRequest) -> Stack:
 
 
 @pytest.fixture
-def enter(request: pytest.FixtureRequest, chromium: Any, stack: Stack) -> Iterator[Any]:
+def enter(request: pytest.FixtureRequest, lending: Lending, stack: Stack) -> Iterator[Any]:
     players: list[Player] = []
     is_house = request.node.callspec.params["stack"] == "house"
     mails = request.getfixturevalue("mail_catcher").mails if is_house else None
 
     def open_browser(name: str) -> Player:
-        players.append(Player(chromium, stack, name))
+        players.append(Player(lending.lend(stack.address), stack, name))
         players[-1].mails = mails
         return players[-1]
 
     yield open_browser
     for player in players:
-        player.context.close()
+        lending.take_back(player.page.context)
 
 
 def set_up(corvin: Player) -> str:
