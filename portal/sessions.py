@@ -1,16 +1,25 @@
-"""Sessions in the database, each with whose it is and where it began: a person can see them and end them."""
+"""Sessions in the database, each with whose it is and where it began: a person can see them and end them.
+
+The person comes with the session's row: who is signed in costs a page no query beside the one for the session.
+"""
 
 from __future__ import annotations
 
 from datetime import datetime
 from typing import TYPE_CHECKING, Any
 
-from django.contrib.auth import SESSION_KEY
+from django.conf import settings
+from django.contrib.auth import BACKEND_SESSION_KEY, HASH_SESSION_KEY, SESSION_KEY, get_user
+from django.contrib.auth.middleware import AuthenticationMiddleware
+from django.contrib.auth.models import AnonymousUser
 from django.contrib.sessions.backends.db import SessionStore as DatabaseStore
+from django.http import HttpRequest
 from django.utils import timezone
+from django.utils.crypto import constant_time_compare
 from django.utils.dateparse import parse_datetime
+from django.utils.functional import SimpleLazyObject
 
-from reviews.models import LiveSession
+from reviews.models import LiveSession, Person
 
 if TYPE_CHECKING:
     _Store = DatabaseStore[LiveSession]
@@ -24,7 +33,9 @@ BEGAN = "_began"
 class SessionStore(_Store):
     """Django's own, on a table with a few columns more."""
 
+    #: Of the row as it was loaded: when it was last in use, and whose it is. None of a session without a row.
     seen_at: datetime | None = None
+    person: Person | None = None
 
     @classmethod
     def get_model_class(cls) -> type[LiveSession]:
@@ -40,7 +51,37 @@ class SessionStore(_Store):
         return row
 
     def _get_session_from_db(self) -> LiveSession | None:
-        # Kept from the one query that loads the session anyway: the idle limit costs none of its own.
-        row: LiveSession | None = super()._get_session_from_db()  # type: ignore[misc]  # not in the stubs
-        self.seen_at = row.seen_at if row else None
+        """Load the row as Django does, and the person with it."""
+        self.seen_at = self.person = None
+        live = LiveSession.objects.select_related("person").filter(expire_date__gt=timezone.now())
+        try:
+            row = live.get(session_key=self.session_key)
+        except LiveSession.DoesNotExist:
+            self._session_key = None
+            return None
+        self.seen_at, self.person = row.seen_at, row.person
         return row
+
+
+def who_is_in(request: HttpRequest) -> Person | AnonymousUser:
+    """Tell who is signed in, by the row that came with the session where all is as it should be; else ask Django."""
+    data = request.session
+    number, way, proof = (data.get(key, "") for key in (SESSION_KEY, BACKEND_SESSION_KEY, HASH_SESSION_KEY))
+    person: Person | None = getattr(data, "person", None)
+    if (
+        person is not None
+        and person.is_active
+        and number == str(person.pk)
+        and way in settings.AUTHENTICATION_BACKENDS
+        and constant_time_compare(proof, person.get_session_auth_hash())
+    ):
+        return person
+    return get_user(request)
+
+
+class KnowWhoIsIn(AuthenticationMiddleware):
+    """Django's own, but for the query that it makes for each request's person."""
+
+    def process_request(self, request: HttpRequest) -> None:
+        super().process_request(request)
+        request.user = SimpleLazyObject(lambda: who_is_in(request))  # type: ignore[assignment]

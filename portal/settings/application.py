@@ -24,7 +24,7 @@ MIDDLEWARE = [
     "django.contrib.sessions.middleware.SessionMiddleware",
     "django.middleware.common.CommonMiddleware",
     "django.middleware.csrf.CsrfViewMiddleware",
-    "django.contrib.auth.middleware.AuthenticationMiddleware",
+    "portal.sessions.KnowWhoIsIn",
     "reviews.views.bodies.LimitBodies",  # before any form is read, and it must know who sends
     # Signed in unless a view says otherwise: a forgotten decorator must not open a door.
     "reviews.views.signed_in.AskForSignIn",

@@ -27,6 +27,7 @@ from reviews.queries.letters import (
     letter_marks,
     next_number,
     placed_notes,
+    seats_of,
     second_words,
     unsent_notes,
 )
@@ -340,7 +341,7 @@ def _stop(written: LetterAnswer, causes: Sequence[Cause]) -> str:
 
 
 def _told(book: Book, *, opens_any: bool) -> list[Seat]:
-    """List the seats that hear of the letter, the illustrators whose name it bears among them (1 query)."""
+    """List the seats that hear of the letter, the illustrators whose name it bears among them."""
     roles = AUDIENCES[Deed.SEND_LETTER] | ({Role.PRODUCTION} if opens_any else frozenset())
-    rows = Seat.objects.select_related("person").filter(book=book, ended_at=None, role__in=roles)
-    return list(rows.order_by("role", "pk"))
+    told = [seat for seat in seats_of(book) if seat.ended_at is None and seat.role in roles]
+    return sorted(told, key=lambda seat: (seat.role, seat.pk))

@@ -65,6 +65,22 @@ def _seat_on(person: Person, book_id: int) -> Seat:
     return seat
 
 
+def _seat_among(person: Person, book_id: int, book: Book | None = None) -> Seat:
+    """Find the person's seat as `_seat_on` does, and every seat the book ever had with it: `Book.all_seats` (1 query).
+
+    For pages that name the people of a book. The book itself comes along unless it is at hand.
+    """
+    seats = Seat.objects.select_related("person", *([] if book else ["book"])).filter(book_id=book_id).order_by("pk")
+    all_seats = list(seats)
+    seat = next((one for one in all_seats if one.person_id == person.pk and one.ended_at is None), None)
+    if seat is None:
+        raise NotThere
+    seat.book = book or seat.book
+    seat.book.all_seats = all_seats
+    speak_of(seat.book)
+    return seat
+
+
 def seat_for(person: Person, passage: Passage) -> Seat:
     """Find the seat through which a person sees a passage and all that hangs on it (1 query; 2 for an expert reader).
 
@@ -77,9 +93,11 @@ def seat_for(person: Person, passage: Passage) -> Seat:
     return seat
 
 
-def get_book(person: Person, book_id: int, *, thing: str = "book", deed: Deed | None = None) -> tuple[Book, Seat]:
-    """Fetch a book for looking at ``thing``, or for a deed (1 query)."""
-    seat = _seat_on(person, book_id)
+def get_book(
+    person: Person, book_id: int, *, thing: str = "book", deed: Deed | None = None, with_seats: bool = False
+) -> tuple[Book, Seat]:
+    """Fetch a book for looking at ``thing``, or for a deed (1 query), ``with_seats`` with all of its seats."""
+    seat = (_seat_among if with_seats else _seat_on)(person, book_id)
     _check(seat, thing, deed, None)
     return seat.book, seat
 
@@ -199,11 +217,11 @@ def get_note(person: Person, note_id: int, *, deed: Deed | None = None) -> tuple
 
 
 def get_letter(person: Person, letter_id: int, *, deed: Deed | None = None) -> tuple[Letter, Seat]:
-    """Fetch a letter: sent ones for every member, the draft for those who may read it (2 queries)."""
+    """Fetch a letter: sent ones for every member, the draft for those who may read it; with all seats (2 queries)."""
     letter = Letter.objects.select_related("book", "sent_by__person").filter(pk=letter_id).first()
     if letter is None:
         raise NotThere
-    seat = _seat_on(person, letter.book_id)
+    seat = _seat_among(person, letter.book_id, letter.book)
     # First, or a refused deed would tell that a letter of this number is being written.
     role = Role(seat.role)
     if not permits.sees(role, "letters" if letter.sent_at else "draft-letter"):

@@ -8,7 +8,7 @@ from collections.abc import Collection, Iterable, Sequence
 from datetime import datetime
 from typing import Any
 
-from django.db.models import Max, Q
+from django.db.models import Max
 
 from reviews.geometry import region_from_json
 from reviews.models import Agreement, Book, Letter, LetterAnswer, Note, Passage, Seat
@@ -37,13 +37,18 @@ def last_letter(passage: Passage) -> Letter | None:
 
 
 def illustrator_names(book: Book, *, at: datetime | None = None) -> list[str]:
-    """Name the illustrators seated on a book now, or when a letter went ``at`` that moment (1 query)."""
-    seats = Seat.objects.filter(book=book, role=Role.ILLUSTRATOR)
+    """Name the illustrators seated on a book now, or when a letter went ``at`` that moment (1 query unless known)."""
+    seats = [seat for seat in seats_of(book) if seat.role == Role.ILLUSTRATOR]
     if at is None:
-        seats = seats.filter(ended_at=None)
-    else:
-        seats = seats.filter(Q(ended_at=None) | Q(ended_at__gt=at), since__lte=at)
-    return list(seats.order_by("pk").values_list("person__name", flat=True))
+        return [seat.person.name for seat in seats if seat.ended_at is None]
+    return [seat.person.name for seat in seats if seat.since <= at and (seat.ended_at is None or seat.ended_at > at)]
+
+
+def seats_of(book: Book) -> list[Seat]:
+    """List every seat a book ever had: those that came with the book, else they are fetched (1 query)."""
+    if book.all_seats is not None:
+        return book.all_seats
+    return list(Seat.objects.select_related("person").filter(book=book).order_by("pk"))
 
 
 def next_number(book: Book) -> int:

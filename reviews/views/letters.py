@@ -55,7 +55,7 @@ def all_letters(request: SignedInRequest, book_id: int) -> HttpResponse:
 
 @require_GET
 def draft_letter(request: SignedInRequest, book_id: int) -> HttpResponse:
-    book, seat = get_book(request.user, book_id, thing="draft-letter")
+    book, seat = get_book(request.user, book_id, thing="draft-letter", with_seats=True)
     asked = OpenedForm(request.GET)
     context = {
         "book": book,

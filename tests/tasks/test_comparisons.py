@@ -106,9 +106,9 @@ def test_the_table_shows_what_changed_within_its_queries(two_versions, client, d
     for seat in (cast.art_director, cast.illustrator, cast.agent):
         sign_in(client, seat.person)
         client.get(reverse("reviews:passage", args=[passage.pk]))  # that it lay open is kept once
-        with django_assert_max_num_queries(12):
+        with django_assert_max_num_queries(11):
             table = client.get(reverse("reviews:passage", args=[passage.pk])).context["table_data"]
-        with django_assert_max_num_queries(12):
+        with django_assert_max_num_queries(11):
             data = client.get(table["urls"]["changes"], HTTP_ACCEPT="application/json").json()
         assert client.get(table["urls"]["changes"]).status_code == 200
         assert [pair["name"] for pair in data["comparisons"]] == ["hand-in 1"]

@@ -146,7 +146,7 @@ def test_each_of_several_options_is_compared_and_nothing_is_said_of_what_was_ask
     assert page.context["state"] == "waits" and "is being compared" in page.content.decode()
     do_all("compare")
     sign_in(client, cast.illustrator.person)
-    with django_assert_max_num_queries(13):
+    with django_assert_max_num_queries(12):
         answer = client.get(reverse("reviews:check-draft", args=[passage.pk]))
     assert answer.context["state"] == "told"
     told = {pair["pair"]["after"]: pair for pair in answer.context["pairs"]}

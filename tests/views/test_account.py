@@ -192,7 +192,7 @@ def test_the_account_costs_as_many_queries_for_much_as_for_little(client, cast, 
     for seed, pages in enumerate(("4–5", "6–7", "8–9")):
         a_round(cast, cast.passage(f"Pages {pages}", "ideas"), seed)
     sign_in(client, cast.agent.person)
-    with django_assert_max_num_queries(9):  # three of them are the session, the person and the seat
+    with django_assert_max_num_queries(8):  # two of them are the session and the seat
         client.get(reverse("reviews:account", args=[cast.book.pk]))
 
 

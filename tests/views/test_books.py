@@ -275,5 +275,5 @@ class TestBookMap:
         for passage in Passage.objects.filter(book=cast.book, stage__kind="ideas")[:8]:
             handed_in(passage, cast.illustrator)
         sign_in(client, cast.art_director.person)
-        with django_assert_num_queries(9):
+        with django_assert_num_queries(8):
             client.get(reverse("reviews:book-map", args=[cast.book.pk]))

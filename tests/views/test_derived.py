@@ -257,5 +257,5 @@ def test_the_draft_page_takes_a_fixed_number_of_queries(juniper, cast, django_as
     pictures = list(hand_in_.pictures.all())
     for n in range(0, 8, 2):
         ask(juniper, hand_in_, "join", pictures[n : n + 2])
-    with django_assert_max_num_queries(16):
+    with django_assert_max_num_queries(15):
         page_of(juniper, hand_in_.passage)

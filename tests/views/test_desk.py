@@ -96,8 +96,8 @@ def test_pictures_are_shown_once_they_are_read(client, cast):
 def test_the_page_takes_at_most_twelve_queries_for_one_book_or_for_three(client, cast, role, django_assert_num_queries):
     busy(cast)
     sign_in(client, cast.seat(role).person)
-    # Session and person, then the desk itself, and for the illustrator's side the consents asked of it.
-    n_queries = 12 if role == Role.ILLUSTRATOR else 10
+    # The session, then the desk itself, and for the illustrator's side the consents asked of it.
+    n_queries = 11 if role == Role.ILLUSTRATOR else 9
     with django_assert_num_queries(n_queries):
         client.get("/")
     for title in ("Aster Under the Ice", "The Long Ladder"):
@@ -124,7 +124,7 @@ def test_the_desk_of_an_agent_who_is_asked_for_consent_takes_no_more_queries(cli
         terms.ask_consent(passage.pk, "The hill.", actor=cast.art_director)
     sign_in(client, cast.agent.person)
     client.get("/")  # the rounds are counted and kept
-    with django_assert_num_queries(12):
+    with django_assert_num_queries(11):
         page = client.get("/").content.decode()
     assert page.count("the fee includes 1") == 2
 

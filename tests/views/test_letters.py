@@ -377,15 +377,14 @@ def test_the_pages_ask_as_many_queries_for_four_spreads_as_for_one(
     fill(cast, labels)
     client = as_role(Role.ART_DIRECTOR)
     send_url = reverse("reviews:send-letter", args=[draft_of(cast).pk])
-    # Two of each count are the session and the person.
-    with django_assert_max_num_queries(14):
+    with django_assert_max_num_queries(12):
         client.get(draft_url(cast))
-    with django_assert_max_num_queries(14):
+    with django_assert_max_num_queries(12):
         client.get(send_url)
     letter = sent(cast)
-    with django_assert_max_num_queries(14):
+    with django_assert_max_num_queries(12):
         client.get(reverse("reviews:letter", args=[letter.pk]))
-    with django_assert_max_num_queries(5):
+    with django_assert_max_num_queries(4):
         client.get(reverse("reviews:letters", args=[cast.book.pk]))
 
 

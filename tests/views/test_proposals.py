@@ -179,6 +179,5 @@ def test_the_page_asks_few_questions(client, cast, django_assert_max_num_queries
         sign_in(client, seat.person)
         with django_assert_max_num_queries(12):
             client.get(reverse("reviews:proposals", args=[cast.book.pk]))
-        # Two of these are the session and the person.
-        with django_assert_max_num_queries(13):
+        with django_assert_max_num_queries(12):
             client.get(reverse("reviews:desk"))

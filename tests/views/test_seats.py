@@ -160,6 +160,6 @@ def test_the_page_asks_the_database_the_same_number_of_times_for_any_number_of_s
             actor=cast.art_director,
         )
     sign_in(client, cast.art_director.person)
-    with django_assert_max_num_queries(8):
+    with django_assert_max_num_queries(7):
         client.get(page)
     assert Seat.objects.filter(book=cast.book).count() == 5

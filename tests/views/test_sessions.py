@@ -6,9 +6,12 @@ import re
 from datetime import timedelta
 
 import pytest
+from django.contrib.auth import HASH_SESSION_KEY
+from django.http import HttpRequest
 from django.test import Client
 from django.utils import timezone
 
+from portal.sessions import SessionStore, who_is_in
 from reviews.actions.passwords import password_secret, set_password_by_link
 from reviews.actions.seats import make_person
 from reviews.models import LiveSession
@@ -118,3 +121,35 @@ def test_signing_out_takes_the_browser_off_the_list(juniper):
     here, there = browser("Kestrel"), browser("Plover")
     there.post("/sign-out/")
     assert "Plover" not in here.get(OWN).content.decode()
+
+
+def asked_by(client: Client) -> HttpRequest:
+    request = HttpRequest()
+    request.session = SessionStore(client.session.session_key)
+    return request
+
+
+def test_session_and_person_take_one_query(juniper, django_assert_num_queries):
+    request = asked_by(browser("Kestrel"))
+    with django_assert_num_queries(1):
+        assert who_is_in(request) == juniper
+
+
+def test_the_row_alone_lets_nobody_in(juniper):
+    """What the session itself says, and its proof of the password, hold as they do for Django."""
+    other = make_person(email="osric@elsewhere.example", name="Osric Penhallow", password=PASSWORD)
+    client = browser("Kestrel")
+    request = asked_by(client)
+    LiveSession.objects.update(person=other)
+    assert who_is_in(request) == juniper
+
+    forged = client.session
+    forged[HASH_SESSION_KEY] = "0" * 64
+    forged.save()
+    assert who_is_in(asked_by(client)).is_anonymous
+
+
+def test_a_browser_signed_in_under_the_secret_before_stays_in(juniper, settings):
+    client = browser("Kestrel")
+    settings.SECRET_KEY, settings.SECRET_KEY_FALLBACKS = "another " * 8, [settings.SECRET_KEY]
+    assert who_is_in(asked_by(client)) == juniper

@@ -54,7 +54,7 @@ def read(response) -> str:
 @pytest.mark.parametrize("role", list(Role)[:5])
 def test_every_member_reads_it_with_its_caution(cast, client, role, django_assert_max_num_queries):
     sign_in(client, cast.seat(role).person)
-    with django_assert_max_num_queries(9):
+    with django_assert_max_num_queries(8):
         page = read(client.get(at(cast)))
     assert "1 extra" in page
     assert "GBP 150.00" in page

@@ -314,7 +314,7 @@ def test_the_art_director_sees_the_cost_before_the_letter_goes(cast, as_role, dj
     a_round(cast, passage, 1)
     letter = a_round_more(cast, passage)
     client = as_role(Role.ART_DIRECTOR)
-    with django_assert_max_num_queries(14):  # the letter as it will be read, what it costs, the session and the person
+    with django_assert_max_num_queries(12):
         page = text_of(client.get(reverse("reviews:send-letter", args=[letter.pk])))
     assert "Round 2; the fee covers 1" in page
     assert "ound 2 of" not in page, "there is no round 2 of 1"
