@@ -92,6 +92,7 @@ SUBJECTS: dict[str, Subject] = {
     Deed.AGREE_HOURS: _where("Hours agreed to"),
     Deed.ANNOUNCE_SILENCE: _where("No reply will count as approval"),
     Deed.APPROVE_BY_SILENCE: _where("Deemed approved (no reply)"),
+    Deed.GIVE_TO_PRINTER: _where("With the printer from now on"),
 }
 
 
@@ -107,7 +108,7 @@ _FIGURES = (
     Deed.SET_PRINT, Deed.JUDGE_PROOF, Deed.TAKE_ON_FAULT, Deed.REPAGE,
     Deed.CHANGE_BOOK, Deed.MOVE_DUE_DATE, Deed.HAND_IN, Deed.CHANGE_PLAN, Deed.CHANGE_TERMS, Deed.ASK_CONSENT,
     Deed.GIVE_CONSENT, Deed.DECLINE_CONSENT, Deed.WITHDRAW_CONSENT, Deed.ANNOUNCE_SILENCE, Deed.APPROVE_BY_SILENCE,
-    *MONEY_DEEDS, Deed.TAKE_BACK_LETTER, Deed.AGREE_PAUSE, Deed.CONFIRM_TERMS,
+    Deed.GIVE_TO_PRINTER, *MONEY_DEEDS, Deed.TAKE_BACK_LETTER, Deed.AGREE_PAUSE, Deed.CONFIRM_TERMS,
 )  # fmt: skip
 
 

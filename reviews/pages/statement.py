@@ -100,6 +100,11 @@ class PassageRow:
         return next((turn.silent_on for turn in self.line.turns if turn.silent_on), None)
 
     @property
+    def printer_on(self) -> date | None:
+        """Name the day from which on a proof that the illustrator was to make is the printer's, if that was told."""
+        return next((turn.printer_on for turn in self.line.turns if turn.printer_on), None)
+
+    @property
     def entries(self) -> tuple[int, ...]:
         return tuple(sorted({*self.line.days.entries, *self.line.due.entries}))
 

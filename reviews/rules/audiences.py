@@ -83,6 +83,8 @@ AUDIENCES: dict[Deed, frozenset[Role]] = {
     Deed.REMOVE_REFERENCE: frozenset({Role.ILLUSTRATOR}),
     Deed.READ_REFERENCE: frozenset(),
     Deed.HOLD_ROWS: frozenset(),
+    # It ends the days of one side, and another hands in from now on.
+    Deed.GIVE_TO_PRINTER: frozenset({Role.ILLUSTRATOR, Role.AGENT, Role.ART_DIRECTOR, Role.PRODUCTION}),
     Deed.TRY_AGAIN: frozenset(),
     # Nobody has done it, so everybody is told.
     Deed.APPROVE_BY_SILENCE: frozenset({Role.ILLUSTRATOR, Role.AGENT, Role.ART_DIRECTOR, Role.EDITOR, Role.PRODUCTION}),

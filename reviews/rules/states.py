@@ -263,6 +263,7 @@ class Deed(StrEnum):
     AGREE_HOURS = "agree-hours"
     TRY_AGAIN = "try-again"
     HOLD_ROWS = "hold-rows"
+    GIVE_TO_PRINTER = "give-to-printer"
     SET_PRINT = "set-print"
     JUDGE_PROOF = "judge-proof"
     TAKE_ON_FAULT = "take-on-fault"

@@ -32,6 +32,8 @@ NO_CLAUSES = {("Terms", "version"), ("Terms", "from_on"), ("Terms", "pauses")}
 REFUSED = {("CancellationStep", "reached"): set(Milestone) - set(OF_A_STEP)}
 #: Deeds that change what there is to count rather than what is counted of it; walks over the portal itself draw them.
 OF_THE_PLAN = {Deed.LAY_OUT, Deed.CHANGE_PLAN}
+#: Written once by an upgrade, of a stage that no random book has: tests/actions/test_old_proofs.py counts by hand.
+OF_OLD_PROOFS = {Deed.GIVE_TO_PRINTER}
 
 Seen = dict[tuple[str, str], set[Any]]
 
@@ -102,7 +104,7 @@ def test_every_clause_is_drawn_with_every_value_it_can_have():
     seen, deeds = drawn()
     assert never_drawn(seen) == []
     assert deeds["fixes"] >= 3  # amendments that give what runs, or is to come, a fixed date
-    assert {deed for deed in READ_DEEDS if deeds[deed] < 3} == OF_THE_PLAN
+    assert {deed for deed in READ_DEEDS if deeds[deed] < 3} == OF_THE_PLAN | OF_OLD_PROOFS
 
 
 @pytest.mark.parametrize("name", sorted(random_terms.CLAUSES))

@@ -10,6 +10,7 @@ from django.core.management.base import BaseCommand, CommandError
 from django.utils.translation import ngettext
 
 from reviews.actions.held import hold_what_stands
+from reviews.actions.old_proofs import give_old_proofs_on
 from reviews.models import Book
 from reviews.pages.wording.ledger_faults import fault_words
 from reviews.queries.codes import CheckedCode, checked
@@ -28,7 +29,8 @@ class Command(BaseCommand):
         parser.add_argument("book", nargs="?", type=int, help="the number of one book; without it, all")
         parser.add_argument(
             "--hold", action="store_true",
-            help="first write into the ledgers of older books what their rows say now, so that later changes are found",
+            help="first write into older ledgers what their rows say now, so that later changes are found, "
+            "and give proofs that still count days against the illustrator to the printer",
         )  # fmt: skip
         parser.add_argument("--files", action="store_true", help="read every picture and paper whole; takes a while")
         parser.add_argument(
@@ -44,6 +46,9 @@ class Command(BaseCommand):
             raise CommandError("A code belongs to one book. Name its number: verify_ledger BOOK --code …")
         n_faults = 0
         for each in books:
+            if hold and (n_proofs := give_old_proofs_on(each.pk)):
+                given = ngettext("{n} proof is", "{n} proofs are", n_proofs).format(n=n_proofs)
+                self.stdout.write(f"Book {each.pk}, {each.title}: {given} the printer’s from now on, in its ledger.")
             if hold and hold_what_stands(each.pk):
                 self.stdout.write(f"Book {each.pk}, {each.title}: its ledger holds now what its rows say.")
             n_faults += self._check(each, hashes=files)

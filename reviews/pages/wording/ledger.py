@@ -389,6 +389,9 @@ SENTENCES: dict[Deed, Teller] = {
     Deed.JUDGE_PROOF: judge_proof_sentence,
     Deed.TAKE_ON_FAULT: take_on_fault_sentence,
     Deed.TELL_PLATE: tell_plate_sentence,
+    Deed.GIVE_TO_PRINTER: _template(
+        gettext_noop("{where} is with the printer from here on: its days are neither side’s. Production hands it in.")
+    ),
     Deed.HOLD_ROWS: _template(
         gettext_noop(
             "The portal took down what every note, letter and date says now; lines before this one hold no words."

@@ -83,10 +83,12 @@ class PassageStory:
         """Say whether what gives this out to be made gives it to the printer.
 
         A stage that opens says so itself; those opened before this was told were the illustrator's, as they were
-        counted then. Later it goes back to whoever handed it in.
+        counted then, until an entry of the portal's own gives them on. Later it goes back to whoever handed it in.
         """
         if self.stage not in PRINTERS_STAGES:
             return False
+        if event.deed == Deed.GIVE_TO_PRINTER:
+            return True
         if event.deed == OPENS:
             return self.passage in event.data.get("printers", ())
         before = takewhile(lambda told: told is not event, self.events)
@@ -381,6 +383,7 @@ _READERS = {
     Deed.CHANGE_TERMS.value: _fixed,
     Deed.ANNOUNCE_SILENCE.value: _own,
     Deed.APPROVE_BY_SILENCE.value: _own,
+    Deed.GIVE_TO_PRINTER.value: _own,
     Deed.TAKE_BACK_LETTER.value: _take_back,
     **dict.fromkeys(BILL_READERS, _bill),
     Deed.TELL_HOURS.value: _hours,

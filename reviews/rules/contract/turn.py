@@ -34,6 +34,7 @@ class Turn(NamedTuple):
     allowed    what the terms allow; None where they set nothing (a stage without an answer)
     due_on     the last day allowed, planned or agreed; never a closed day unless one was agreed
     silent_on  the day on which silence counted as approval, if it did: the portal's own entry says so
+    printer_on the day on which the portal's own entry gave it on to the printer, if one did
     entries    the ledger lines that began, divided and ended it
     late       working days beyond the last day, by the day on which it counts as given back if it was: who gives it
                after the hour is late at once, as all are told. The last day is later than the days allowed where a
@@ -63,6 +64,7 @@ class Turn(NamedTuple):
     entries: tuple[int, ...]
     version: int
     late: int
+    printer_on: date | None = None
     silence_on: date | None = None
     announced_on: date | None = None
     resumes: bool = False

@@ -190,6 +190,7 @@ def _turn(
         due_on=due_on,
         is_cut=end is not None and end.deed == DROPPED,
         silent_on=ends_on if end is not None and end.deed == Deed.APPROVE_BY_SILENCE else None,
+        printer_on=ends_on if end is not None and end.deed == Deed.GIVE_TO_PRINTER else None,
         parts=_parts(held, receipts, span, working, counts, end),
         entries=tuple(event.seq for event in (*held.events, *([end] if end is not None else ()))),
         version=version.version,
