@@ -19,7 +19,7 @@ from reportlab.platypus import Flowable, Image, KeepTogether, Paragraph, SimpleD
 from reviews.notices.type import SANS, SANS_BOLD, SERIF, SERIF_BOLD, printable
 from reviews.pages.letter_pages import LetterNote, LetterPage, Section
 from reviews.pages.wording.dates import day_words, short_day
-from reviews.pages.wording.letter_cost import extra_words, fees_words, late_words, round_words
+from reviews.pages.wording.letter_cost import counted_words, extra_words, fees_words, late_words, round_words
 from reviews.pages.wording.names import role_words
 from reviews.pages.wording.notes import reason_words
 from reviews.pages.wording.term_sets import CAUTION as TERMS_CAUTION
@@ -132,10 +132,6 @@ def _cost(page: LetterPage) -> list[Flowable]:
     if page.cost is None or not page.tells_cost:
         return []
     told = page.cost
-    counted = f"version {told.terms} of the terms" if told.terms else "the stage plans, since no terms were entered"
-    lines = [f"Counted by {counted}."]
-    if told.counts_later:
-        lines.append(f"The letter counts as received on {day_words(told.cost.received_on)}.")
     head = ["Changes asked for on", "Round", "Extra fee", "Due again", "Answer late by"]
     rows = [[_paragraph(words, QUIET) for words in head]]
     for ask in told.cost.asks:
@@ -148,7 +144,7 @@ def _cost(page: LetterPage) -> list[Flowable]:
              ("LEFTPADDING", (0, 0), (-1, -1), 0)]  # fmt: skip
     return [
         _paragraph("What it costs", HEADING),
-        _paragraph(" ".join(lines), QUIET),
+        _paragraph(counted_words(told), QUIET),
         Table(rows, colWidths=widths, style=rules),
         _paragraph(str(TERMS_CAUTION), QUIET),
     ]

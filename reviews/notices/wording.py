@@ -9,9 +9,11 @@ from reviews.models.stage_names import speak_of
 from reviews.notices.mail import Mail, link, message_id, stop_link, written
 from reviews.notices.marked_places import approved_pictures, places_marked
 from reviews.pages.beyond_the_fee import asks_beyond_fee, warned_of_fee
-from reviews.pages.letter_pages import letter_page
+from reviews.pages.letter_pages import LetterPage, letter_page
 from reviews.pages.wording.agreements import head_words
 from reviews.pages.wording.ledger import cover_note_of, sentence
+from reviews.pages.wording.letter_cost import cost_lines, counted_words
+from reviews.pages.wording.term_sets import CAUTION as TERMS_CAUTION
 from reviews.queries.line_names import stand_of
 from reviews.queries.proposals import is_asked_by
 from reviews.rules import permits
@@ -244,6 +246,13 @@ def _farewell_mail(notice: Notice) -> Mail:
     )
 
 
+def _cost(page: LetterPage) -> dict[str, object]:
+    """Say what a letter costs as its page and its paper do; nothing where it asks for nothing that costs."""
+    if page.cost is None or not page.tells_cost:
+        return {}
+    return {"counted": counted_words(page.cost), "costs": cost_lines(page.cost), "cost_caution": TERMS_CAUTION}
+
+
 def _letter_mail(notice: Notice, seat: Seat, paper: Callable[[Letter], bytes]) -> Mail:
     entry = _entry_of(notice)
     letter = Letter.objects.select_related("book", "sent_by__person").get(
@@ -262,6 +271,7 @@ def _letter_mail(notice: Notice, seat: Seat, paper: Callable[[Letter], bytes]) -
         "asks_me": seat.role == Role.ILLUSTRATOR and page.asks_the_illustrator,
         "shown": set(places),
         "pictured": set(approved),
+        **_cost(page),
         "beyond": asks_beyond_fee(entry) if seat.role == Role.AGENT else (),
         "stop": stop,
     }

@@ -46,7 +46,7 @@ def test_a_missed_brief_asks_for_its_line_and_keeps_it_through_a_change(briefed)
     note = Note.objects.get()
     assert (note.cause, note.brief_line) == ("brief", 2)
     card = page.locator(f"[data-note='{note.pk}']")
-    assert "brief, line 2: The moon lies whole on the water." in card.inner_text()
+    assert "line 2 of version 1: The moon lies whole on the water." in card.inner_text()
     card.get_by_role("button", name="Change").click()
     assert lines.is_visible()
     assert lines.input_value() == f"{note.brief_id}:2"

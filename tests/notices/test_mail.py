@@ -1,5 +1,7 @@
 """Mails: who is told what, once for each cause, and nothing their seat may not read."""
 
+import html
+import re
 from email import message_from_bytes, policy
 
 import pytest
@@ -18,8 +20,9 @@ from reviews.storage import keep_rendition
 from reviews.tasks.mail import send_invitation, send_notice
 from reviews.tasks.registry import function_for
 from reviews.tasks.runner import run_job
-from tests.cast import gather
-from tests.letter_scene import ELSEWHERE, answered, pinned, sent
+from tests.actions.signed import enter
+from tests.cast import gather, sign_in
+from tests.letter_scene import ELSEWHERE, a_round, answered, approved, pinned, sent
 from tests.makers import a_book, a_jpeg, handed_in
 
 pytestmark = pytest.mark.django_db
@@ -72,6 +75,30 @@ def sent_letter(cast, tmp_path):
     letters.word_letter(cast.book.pk, "Dear Juniper,\n\nwhat light!", actor=cast.art_director)
     answered(cast, ideas, "ask")
     return sent(cast)
+
+
+@pytest.mark.parametrize("has_terms", [False, True])
+def test_a_letter_in_a_mail_says_what_it_costs_as_its_page_and_its_paper_do(cast, client, tmp_path, has_terms):
+    if has_terms:
+        enter(cast)
+    letter = a_round(cast, cast.passage("Pages 4–5", "ideas"), 1)
+    message = mailed(cast.illustrator.person, letter_entry())
+    sign_in(client, cast.illustrator.person)
+    page = client.get(reverse("reviews:letter", args=[letter.pk])).content.decode()
+    counted = "Counted by version 1 of the terms." if has_terms else "since no terms were entered"
+    for kind in ("plain", "html"):
+        said = html.unescape(" ".join(message.get_body((kind,)).get_content().split()))
+        assert "What it costs" in said and counted in said
+        told = re.search(r"Pages 4–5, ideas: (round 1 of the \d in the fee); extra fee: none; due again ([^;]+);", said)
+        assert told, said
+        for words in told.groups():
+            assert words.casefold() in page.casefold()
+        assert "Check every figure against the signed contract" in said
+
+
+def test_a_letter_that_only_approves_says_nothing_of_cost(cast):
+    approved(cast, cast.passage("Pages 4–5", "ideas"), 1)
+    assert "What it costs" not in words_of(mailed(cast.illustrator.person, letter_entry()))
 
 
 def letter_entry():

@@ -135,7 +135,7 @@ def test_a_missed_line_is_named_on_the_table_in_the_letter_the_mail_and_the_draf
         "cause": "brief", "brief_line": f"{brief.pk}:1",
     }  # fmt: skip
     assert client.post(reverse("reviews:pin-note", args=[ideas.pk]), given).status_code == 302
-    cited = "The brief was not met (brief, line 1: She carries the pail in both arms. (version 1))"
+    cited = "The brief was not met, line 1 of version 1: She carries the pail in both arms."
     assert cited in page_of(client, cast.art_director, "draft-letter", cast.book.pk)
     answered(cast, ideas, "ask")
     letter = sent(cast)

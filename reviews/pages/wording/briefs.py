@@ -84,8 +84,13 @@ def missed_words(brief: Brief | None, number: int | None) -> str:
     line = next((one for one in brief.lines if one.number == number), None) if brief and number else None
     if brief is None or line is None:
         return ""
-    words = line_words(line, is_of_book=brief.spread_id is None)
-    return _now("{words} (version {version})").format(words=words, version=brief.version)
+    is_of_book = brief.spread_id is None
+    said = (
+        _now("line {n} of version {version} of the book’s brief: {words}")
+        if is_of_book
+        else _now("line {n} of version {version}: {words}")
+    )
+    return said.format(n=line.number, version=brief.version, words=line.words)
 
 
 def told_as_words(causes: list[str]) -> str:

@@ -4,10 +4,11 @@ from __future__ import annotations
 
 from django.utils.translation import gettext as _
 
-from reviews.pages.wording.dates import working_days
+from reviews.pages.wording.dates import day_words, short_day, working_days
 from reviews.pages.wording.fees import money_words, purse_words
 from reviews.rules.contract.fees import PricedBy
 from reviews.rules.contract.letter_cost import AskCost, LetterCost
+from reviews.rules.contract.letter_cost_text import ToldCost
 from reviews.rules.contract.rounds import RoundStanding
 
 
@@ -51,3 +52,24 @@ def fees_words(cost: LetterCost) -> str:
     """Say what the fees come to; hours and what no fee is agreed for are named, never totalled."""
     fixed = purse_words(cost.fees.items())
     return fixed if cost.is_priced else _("{money}, and what has no fixed fee").format(money=fixed)
+
+
+def counted_words(told: ToldCost) -> str:
+    """Say by what a letter's cost was counted, and when it counts as received where that is a later day."""
+    by = _("version {n} of the terms").format(n=told.terms) if told.terms else None
+    said = _("Counted by {by}.").format(by=by or _("the stage plans, since no terms were entered"))
+    if told.counts_later:
+        said += " " + _("The letter counts as received on {day}.").format(day=day_words(told.cost.received_on))
+    return said
+
+
+def cost_lines(told: ToldCost) -> list[str]:
+    """Write what a letter costs as lines, where there is no table: each ask, then all together."""
+    lines = []
+    for ask in told.cost.asks:
+        parts = [round_words(ask), _("extra fee: {fee}").format(fee=extra_words(ask))]
+        parts += [_("due again {day}").format(day=short_day(ask.due_on))] if ask.due_on else []
+        late = _("answer late by {days}") if ask.days_late else _("answered {days}")
+        parts.append(late.format(days=late_words(ask)))
+        lines.append(_("{where}: {told}").format(where=ask.where, told="; ".join(parts)))
+    return [*lines, _("Together: {fees}").format(fees=fees_words(told.cost))]

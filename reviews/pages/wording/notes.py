@@ -22,11 +22,9 @@ def note_name(number: int | None, letter: int | None = None) -> str:
 
 def reason_words(note: Note) -> str:
     """Say why a note asks, with the line of the brief that it means; needs its brief joined."""
-    missed = missed_words(note.brief, note.brief_line)
-    reason = cause_words(note.cause)
-    told = f"{reason} ({missed})" if missed else reason
-    whole = reach_words(note)
-    return f"{told}, {whole}" if whole else told
+    # No brackets: letters on paper and in mails set all of it in a pair of their own.
+    parts = (cause_words(note.cause), reach_words(note), missed_words(note.brief, note.brief_line))
+    return ", ".join(part for part in parts if part)
 
 
 def reach_words(note: Note) -> str:

@@ -5,7 +5,7 @@ from django.db import migrations, models
 
 class Migration(migrations.Migration):
     dependencies = [
-        ("reviews", "0065_measured_proofs"),
+        ("reviews", "0066_values_taken_on"),
     ]
 
     operations = [
