@@ -69,7 +69,8 @@ def cost_lines(told: ToldCost) -> list[str]:
     for ask in told.cost.asks:
         parts = [round_words(ask), _("extra fee: {fee}").format(fee=extra_words(ask))]
         parts += [_("due again {day}").format(day=short_day(ask.due_on))] if ask.due_on else []
-        late = _("answer late by {days}") if ask.days_late else _("answered {days}")
-        parts.append(late.format(days=late_words(ask)))
+        if ask.days_late is not None:
+            late = _("answer late by {days}") if ask.days_late else _("answered {days}")
+            parts.append(late.format(days=late_words(ask)))
         lines.append(_("{where}: {told}").format(where=ask.where, told="; ".join(parts)))
     return [*lines, _("Together: {fees}").format(fees=fees_words(told.cost))]
