@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from datetime import date
-from typing import TYPE_CHECKING, TypedDict
+from typing import Any, TypedDict
 
 from django.db import models
 from django.db.models import F, Q
@@ -19,9 +19,6 @@ from reviews.rules.contract.days import DayRule
 from reviews.rules.contract.pauses import Pause
 from reviews.rules.contract.plans import PlannedStage
 from reviews.rules.states import Gate, Side, StageKind
-
-if TYPE_CHECKING:
-    from reviews.models.seats import Seat
 
 
 class StandingPause(TypedDict):
@@ -64,8 +61,9 @@ class Book(models.Model):
     stage_names = models.JSONField(default=dict, blank=True)
     created_at = models.DateTimeField()
 
-    #: Not kept: every seat the book ever had, where what fetched the book brought them along.
-    all_seats: list[Seat] | None = None
+    #: Not kept: every seat the book ever had, where what fetched the book brought them along. Rows of `Seat`, whose
+    #: module stands on this one.
+    all_seats: list[Any] | None = None
 
     class Meta:
         constraints = [
