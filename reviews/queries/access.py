@@ -97,7 +97,7 @@ def get_book(
     person: Person, book_id: int, *, thing: str = "book", deed: Deed | None = None, with_seats: bool = False
 ) -> tuple[Book, Seat]:
     """Fetch a book for looking at ``thing``, or for a deed (1 query), ``with_seats`` with all of its seats."""
-    seat = (_seat_among if with_seats else _seat_on)(person, book_id)
+    seat = _seat_among(person, book_id) if with_seats else _seat_on(person, book_id)
     _check(seat, thing, deed, None)
     return seat.book, seat
 

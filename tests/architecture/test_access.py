@@ -25,7 +25,8 @@ def test_every_getter_asks_for_the_seat_in_one_of_two_ways():
     source = ACCESS.read_text()
     getters = {node.name for node in ast.parse(source).body if isinstance(node, ast.FunctionDef)}
     getters = {name for name in getters if name.startswith("get_")}
-    assert callers(source, "_seat_on") == OF_THE_BOOK | {"seat_for"}
+    of_the_book = callers(source, "_seat_on") | callers(source, "_seat_among")
+    assert of_the_book == OF_THE_BOOK | {"seat_for"}
     assert callers(source, "seat_for") == getters - OF_THE_BOOK
     assert len(getters - OF_THE_BOOK) >= 5
 
@@ -33,3 +34,4 @@ def test_every_getter_asks_for_the_seat_in_one_of_two_ways():
 def test_a_planted_getter_that_forgets_guests_would_be_found():
     planted = ACCESS.read_text() + "\n\ndef get_sheet(person, passage):\n    return _seat_on(person, passage.book_id)\n"
     assert "get_sheet" in callers(planted, "_seat_on")
+    assert "get_sheet" in callers(planted.replace("return _seat_on", "return _seat_among"), "_seat_among")

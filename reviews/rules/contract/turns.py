@@ -18,6 +18,7 @@ from typing import NamedTuple
 from reviews.rules.contract.calendars import DaysByKind
 from reviews.rules.contract.days import ONE_DAY
 from reviews.rules.contract.fixed_dates import fixed_on
+from reviews.rules.contract.lateness import Late
 from reviews.rules.contract.periods import DayUnit, StageDays, end_of
 from reviews.rules.contract.receipts import Receipts
 from reviews.rules.contract.terms import Terms
@@ -172,10 +173,9 @@ def _turn(
     counts = receipts.counted(version)  # what was told was told without the pauses agreed since; days count with them
     span = _span(held, counts, as_of, ends_on)
     working, weekend, holiday, paused = _days(span, held.side, receipts, counts)
-    dates = TurnDates(receipts, held.side, version)
-    stood = agreed_dues(story.passage, held.side, held.events, own, dates, is_fixed=is_fixed)
-    due_on, until_on = stood[-1].due_on, given_on or min(span.until_on, as_of)
-    late = late_under(version, held.side, [*stood, *forgiven_after(stood[-1], held.side, end, dates)], until_on)
+    until_on = given_on or min(span.until_on, as_of)
+    due_on, late = _late(story, held, TurnDates(receipts, held.side, version), own, end, until_on, is_fixed=is_fixed)
+    ended = end.deed if end is not None else None
     return Turn(
         passage=story.passage,
         side=held.side,
@@ -188,11 +188,11 @@ def _turn(
         paused=paused,
         allowed=allowed,
         due_on=due_on,
-        is_cut=end is not None and end.deed == DROPPED,
-        silent_on=ends_on if end is not None and end.deed == Deed.APPROVE_BY_SILENCE else None,
-        printer_on=ends_on if end is not None and end.deed == Deed.GIVE_TO_PRINTER else None,
+        is_cut=ended == DROPPED,
+        silent_on=ends_on if ended == Deed.APPROVE_BY_SILENCE else None,
+        printer_on=ends_on if ended == Deed.GIVE_TO_PRINTER else None,
         parts=_parts(held, receipts, span, working, counts, end),
-        entries=tuple(event.seq for event in (*held.events, *([end] if end is not None else ()))),
+        entries=_seqs(held.events, end),
         version=version.version,
         late=late.counted,
         forgiven=late.forgiven,
@@ -204,6 +204,29 @@ def _turn(
         since_on=span.since_on,
         ends_on=ends_on,
     )
+
+
+def _seqs(events: list[Event], end: Event | None) -> tuple[int, ...]:
+    seqs = [event.seq for event in events]
+    if end is not None:
+        seqs.append(end.seq)
+    return tuple(seqs)
+
+
+def _late(
+    story: PassageStory,
+    held: _Open,
+    dates: TurnDates,
+    own: date | None,
+    end: Event | None,
+    until_on: date,
+    *,
+    is_fixed: bool,
+) -> tuple[date | None, Late]:
+    """Give the date that stands in the end, and how late its turn was by all that stood one after the other."""
+    stood = agreed_dues(story.passage, held.side, held.events, own, dates, is_fixed=is_fixed)
+    forgiven = forgiven_after(stood[-1], held.side, end, dates)
+    return stood[-1].due_on, late_under(dates.version, held.side, [*stood, *forgiven] if forgiven else stood, until_on)
 
 
 def _silence_on(story: PassageStory, held: _Open, counts: Terms, due_on: date | None) -> date | None:
