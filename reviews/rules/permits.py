@@ -133,8 +133,7 @@ PERMITS: dict[Deed, tuple[frozenset[Role], frozenset[PassageState] | None]] = {
     Deed.READ_REFERENCE: (frozenset(), None),  # the portal itself
     # Whoever waits for it may press once more: it changes nothing about the book.
     Deed.TRY_AGAIN: (_AT_WORK, None),
-    Deed.GIVE_TO_PRINTER: (frozenset(), None),  # the portal itself, for a proof opened when illustrators made them
-    Deed.HOLD_ROWS: (frozenset(), None),  # the portal itself, in a book older than the words in its ledger
+    **dict.fromkeys((Deed.HOLD_ROWS, Deed.GIVE_TO_PRINTER), (frozenset(), None)),  # the portal itself, in an older book
 }
 
 # What can be looked at, by the name the queries use.
