@@ -14,9 +14,11 @@ from reviews.actions.books import fixed_or_planned, laid_out, make_passages, sta
 from reviews.models import HandIn, Passage, Seat, Spread, Stage, StagePlan
 from reviews.press import pages
 from reviews.press.refused import CannotPrint
-from reviews.rules.contract.plans import PlannedStage, check_plan, due_dates_forward
-from reviews.rules.payload_shapes import ChangePlanData, LayOutData, StageWasNow
-from reviews.rules.states import Deed, PassageState, Refused, Role, Side
+from reviews.queries.terms import part_for, terms_on
+from reviews.rules.contract.fixed_dates import fixed_on
+from reviews.rules.contract.plans import PlannedStage, check_places, check_plan, due_dates_forward
+from reviews.rules.payload_shapes import ChangePlanData, LayOutData, RestatedDate, StageWasNow
+from reviews.rules.states import Deed, PassageState, Refused, Role, Side, StageKind
 
 # New positions are written beyond the old ones first: each position may stand only once at any moment.
 _ASIDE = 1000
@@ -53,6 +55,7 @@ def change_plan(plan_id: int, stages: Sequence[PlannedStage], *, actor: Seat) ->
         plan = StagePlan.objects.get(pk=plan_id, book=act.book)
         old = {stage.kind: stage for stage in plan.stages.all()}
         act.holds(*old.values())
+        places = _places_now(plan, old, stages)
         closes = _take_out([stage for kind, stage in old.items() if kind not in {s.kind for s in stages}], act)
         gates = _new_gates(old, stages)
         before = {kind: stage.as_planned() for kind, stage in old.items()}
@@ -60,10 +63,14 @@ def change_plan(plan_id: int, stages: Sequence[PlannedStage], *, actor: Seat) ->
             {"was": _plain(before.get(planned.kind)), "now": asdict(planned)} for planned in stages
         ]
         _write_stages(plan, old, stages)
+        restated = _keep_dates(plan, places, act) if places else []
         came, opens = _add_passages(plan, act)
         # What opened is told once for the whole book: among the new passages, and among those that were there.
         laid = laid_out(came) | opened(opens)
         payload = ChangePlanData(plan=plan.name, changed=changed, **laid, closes=closes, gates=gates)
+        if places:
+            positions = Passage.objects.filter(stage__plan=plan).values_list("pk", "stage__position")
+            payload |= {"positions": {str(pk): position for pk, position in positions}, "restated": restated}
         # Whether the editor's voice counts must not change without the editor knowing.
         voices = any(p.kind in before and p.two_voices != before[p.kind].two_voices for p in stages)
         act.holds(*plan.stages.all())
@@ -132,6 +139,49 @@ def _take_out(stages: Sequence[Stage], act: Act) -> list[int]:
         passages.delete()
         stage.delete()
     return gone
+
+
+def _places_now(plan: StagePlan, old: dict[str, Stage], stages: Sequence[PlannedStage]) -> list[str]:
+    """Give the stages of before in their new order, where it is another; none where it is not."""
+    before = [StageKind(stage.kind) for stage in sorted(old.values(), key=lambda stage: stage.position)]
+    after = [planned.kind for planned in stages]
+    now = [kind for kind in after if kind in before]
+    if now == [kind for kind in before if kind in after]:
+        return []
+    begun = Passage.objects.filter(stage__plan=plan).exclude(state=PassageState.CLOSED)
+    check_places(before, after, set(begun.values_list("stage__kind", flat=True)))
+    return list(now)
+
+
+def _keep_dates(plan: StagePlan, places: Sequence[str], act: Act) -> list[RestatedDate]:
+    """Let each place in the order keep its date, for stages that have not opened: no stage is due before the one that
+    comes first."""
+    rows = Passage.objects.with_places().filter(stage__plan=plan, stage__kind__in=places, state=PassageState.CLOSED)
+    if (agreed := rows.filter(entries__deed=Deed.MOVE_DUE_DATE).first()) is not None:
+        raise Refused("stage-dated", stage=agreed.stage.kind)
+    by_spread: dict[int, list[Passage]] = {}
+    held = terms_on(act.book, act.now)
+    for passage in rows.filter(spread__removed_at=None).order_by("stage__position"):
+        # A date that the terms name is the stage's own, wherever it stands.
+        if held is None or fixed_on(held, part_for(passage.spread), passage.stage.kind, Side.ILLUSTRATOR) is None:
+            by_spread.setdefault(passage.spread_id, []).append(passage)
+    told = []
+    for row in by_spread.values():
+        for passage, due_on in zip(row, sorted(one.due_on for one in row), strict=True):
+            if passage.due_on == due_on:
+                continue
+            was_on, passage.due_on = passage.due_on, due_on
+            passage.save(update_fields=["due_on"])
+            told.append(
+                RestatedDate(
+                    where=passage.where,
+                    passage=passage.pk,
+                    which="hand-in",
+                    was_on=was_on.isoformat(),
+                    due_on=due_on.isoformat(),
+                )
+            )
+    return told
 
 
 def _new_gates(old: dict[str, Stage], stages: Sequence[PlannedStage]) -> dict[str, str]:

@@ -1,4 +1,4 @@
-"""Edit a stage plan: one row for each stage the trade knows, in its order; a ticked row is in the plan."""
+"""Edit a stage plan: one row for each stage the trade knows; a ticked row is in the plan, at the place it names."""
 
 from __future__ import annotations
 
@@ -19,6 +19,7 @@ _FRESH = {"gate": Gate.ANSWERS, "hand_in_days": 10, "answer_days": 5, "rounds": 
 
 class StageForm(forms.Form):
     used = forms.BooleanField(label="In the plan", required=False)
+    place = forms.IntegerField(label="Place", min_value=1, max_value=20, required=False)
     gate = forms.ChoiceField(label="The publisher", choices=[(g.value, words) for g, words in GATE_WORDS.items()])
     hand_in_days = forms.IntegerField(label="Days to hand in", min_value=0, max_value=400)
     answer_days = forms.IntegerField(label="Days to answer", min_value=0, max_value=400)
@@ -59,10 +60,11 @@ class PlanForm:
     def __init__(
         self, data: Mapping[str, Any] | None = None, *, stages: Iterable[Stage] = (), begun: Iterable[str] = ()
     ) -> None:
-        there = {stage.kind: stage for stage in stages}
+        there = {stage.kind: (place, stage) for place, stage in enumerate(stages, start=1)}
         self.error = ""
         self.rows = [
-            StageForm(data, kind=kind, prefix=kind.value, initial=self._initial(there.get(kind))) for kind in StageKind
+            StageForm(data, kind=kind, prefix=kind.value, initial=self._initial(*there.get(kind, (None, None))))
+            for kind in StageKind
         ]
         self.mark_begun(begun)
 
@@ -73,11 +75,11 @@ class PlanForm:
             row.is_begun = row.kind in begun
 
     @staticmethod
-    def _initial(stage: Stage | None) -> dict:
+    def _initial(place: int | None, stage: Stage | None) -> dict:
         if stage is None:
             return dict(_FRESH)
         names = ("gate", "hand_in_days", "answer_days", "rounds", "group", "two_voices")
-        return {"used": True, **{name: getattr(stage, name) for name in names}}
+        return {"used": True, "place": place, **{name: getattr(stage, name) for name in names}}
 
     def is_valid(self) -> bool:
         # Every row is looked at, so that everything wrong is said at once.
@@ -90,4 +92,14 @@ class PlanForm:
 
     @property
     def planned(self) -> list[PlannedStage]:
-        return [row.as_planned() for row in self.rows if row.cleaned_data["used"]]
+        """The stages in the order of their places; one without a place follows those that the trade has before it."""
+        used = [row for row in self.rows if row.cleaned_data["used"]]
+        order = [row.kind for row in self.rows]
+        found = sorted(
+            (row for row in used if row.cleaned_data["place"]),
+            key=lambda row: (row.cleaned_data["place"], order.index(row.kind)),
+        )
+        for row in (one for one in used if not one.cleaned_data["place"]):
+            before = [n for n, other in enumerate(found) if order.index(other.kind) < order.index(row.kind)]
+            found.insert(max(before, default=-1) + 1, row)
+        return [row.as_planned() for row in found]

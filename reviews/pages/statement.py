@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
 from datetime import date, datetime, timedelta
 from functools import cached_property
@@ -49,6 +50,23 @@ def spread_words(line: PassageLine) -> str:
     """Name the spread of a line, and say where it was dropped: what was used on it is in every sum."""
     label = line.spread.label
     return label if line.dropped_at is None else _("{spread}, dropped").format(spread=label)
+
+
+def in_books_order(lines: Sequence[PassageLine]) -> list[str]:
+    """List the stages of some lines as the book takes them: those of its longest plan, then the others where the trade
+    has them.
+
+    Each spread's lines come in the order of its plan.
+    """
+    by_spread: dict[int, list[str]] = {}
+    for line in lines:
+        by_spread.setdefault(line.spread.spread, []).append(line.stage)
+    plans = sorted(by_spread.values(), key=len, reverse=True)
+    found, trade = list(plans[0]) if plans else [], [kind.value for kind in StageKind]
+    for stage in dict.fromkeys(one for plan in plans[1:] for one in plan if one not in found):
+        before = [n for n, other in enumerate(found) if trade.index(other) < trade.index(stage)]
+        found.insert(max(before, default=-1) + 1, stage)
+    return found
 
 
 @dataclass(frozen=True)
@@ -225,9 +243,9 @@ class StatementPage:
 
     @property
     def stages(self) -> list[tuple[str, DaySum]]:
-        shown = {line.stage for line in self.statement.every_line}
         return [
-            (stage_words(kind), self.statement.days_by_stage[kind.value]) for kind in StageKind if kind.value in shown
+            (stage_words(kind), self.statement.days_by_stage[kind])
+            for kind in in_books_order(self.statement.every_line)
         ]
 
     @property

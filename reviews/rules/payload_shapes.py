@@ -60,10 +60,15 @@ class LaidOut(OpenedPassages):
 
 
 class PlanData(LaidOut, total=False):
-    """The same as who folds a ledger reads it, whichever deed wrote it: with what went, and new gates by passage."""
+    """The same as who folds a ledger reads it, whichever deed wrote it: with what went, and new gates by passage.
+
+    ``positions`` are the places in the plan of all its passages, and ``restated`` new dates, where the order changed.
+    """
 
     closes: list[int]
     gates: dict[str, str]
+    positions: dict[str, int]
+    restated: list[RestatedDate]
 
 
 class MakeBookData(LaidOut):
@@ -102,7 +107,8 @@ class StageWasNow(TypedDict):
 class ChangePlanData(LaidOut):
     """A plan was changed: stages came or went, or the publisher's part in one changed (``gates``, by passage).
 
-    Older entries hold words in place of what changed.
+    Older entries hold words in place of what changed. ``positions`` and ``restated`` are there where stages changed
+    places: the place of each passage, and the dates that stay with the places.
     """
 
     plan: str
@@ -110,6 +116,8 @@ class ChangePlanData(LaidOut):
     words: NotRequired[str]
     closes: list[int]
     gates: NotRequired[Annotated[dict[str, str], LATER]]
+    positions: NotRequired[dict[str, int]]
+    restated: NotRequired[list[RestatedDate]]
 
 
 class InviteData(TypedDict):

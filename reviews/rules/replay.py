@@ -69,6 +69,7 @@ class _Fold:
             del (self.dropped if passage in self.dropped else self.passages)[passage]
         for planned in data.get("passages", ()):
             self.passages[planned["passage"]] = Replayed(state=PassageState.CLOSED, due_on=planned["due_on"])
+        self.restate(data.get("restated", ()))
         self.open_all(data)
 
     def repage(self, data: RepageData) -> None:

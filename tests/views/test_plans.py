@@ -189,3 +189,22 @@ def test_the_page_takes_the_same_number_of_queries_for_any_number_of_spreads(
     sign_in(client, cast.art_director.person)
     with django_assert_num_queries(10):
         client.get(reverse("reviews:plan", args=[cast.book.pk]))
+
+
+def test_stages_change_places_on_the_page_and_a_wrong_order_is_refused_with_its_reason(client, cast, page):
+    sign_in(client, cast.art_director.person)
+    assert 'name="colour-place" value="5"' in client.get(page).content.decode()
+    places = {kind: {"place": n} for n, kind in enumerate(("ideas", "sketch", "colour", "line", "ink"), start=1)}
+    assert change(client, cast, **places).status_code == 302
+    assert [stage.kind for stage in inside(cast).stages.all()] == ["ideas", "sketch", "colour", "line", "ink"]
+    text = client.get(page).content.decode()
+    assert 'name="colour-place" value="3"' in text
+    refused = change(client, cast, **(places | {"colour": {"place": 1}, "ideas": {"place": 3}}))
+    assert refused.status_code == 422 and "ideas come first" in refused.content.decode()
+
+
+def test_a_stage_that_comes_anew_without_a_place_follows_those_the_trade_has_before_it(client, cast):
+    sign_in(client, cast.art_director.person)
+    places = {kind: {"place": n} for n, kind in enumerate(("ideas", "sketch", "colour", "line", "ink"), start=1)}
+    change(client, cast, **places, proof=PROOF)
+    assert [stage.kind for stage in inside(cast).stages.all()][-1] == "proof"

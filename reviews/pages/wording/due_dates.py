@@ -35,6 +35,8 @@ def move_words(move: Move) -> str:
         return _("the terms fix this date")
     if move.why == "changes-asked":
         return _("changes were asked for")
+    if move.why == "reordered":
+        return _("the stages have another order, in which each place keeps its date")
     if move.why == "brought-back":
         return _("the spread was dropped and brought back, with the days of its stage from then on")
     if move.why == "opened-late":

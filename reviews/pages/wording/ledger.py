@@ -41,7 +41,7 @@ from reviews.pages.wording.notes import note_name
 from reviews.pages.wording.page_changes import PAGE_SENTENCES
 from reviews.pages.wording.pauses import agree_pause_sentence
 from reviews.pages.wording.pictures import refusal_sentence
-from reviews.pages.wording.plans import plan_words
+from reviews.pages.wording.plans import plan_words, reordered_words
 from reviews.pages.wording.plates import tell_plate_sentence
 from reviews.pages.wording.print_set_up import judge_proof_sentence, set_print_sentence, take_on_fault_sentence
 from reviews.pages.wording.reading import READING_SENTENCES
@@ -220,7 +220,8 @@ def _lay_out(entry: Entry) -> str:
 def _change_plan(entry: Entry) -> str:
     data = entry.data
     words = data["words"] if "words" in data else plan_words(data["changed"])
-    return _("{by} changed the stage plan “{plan}”: {words}.").format(by=entry.by, plan=data["plan"], words=words)
+    said = _("{by} changed the stage plan “{plan}”: {words}.").format(by=entry.by, plan=data["plan"], words=words)
+    return f"{said} {reordered_words(data)}" if "positions" in data else said
 
 
 def _announce_silence(entry: Entry) -> str:

@@ -7,7 +7,7 @@ from typing import Any
 
 from django.utils.functional import Promise
 from django.utils.translation import gettext as _
-from django.utils.translation import gettext_lazy
+from django.utils.translation import gettext_lazy, ngettext
 
 from reviews.pages.wording.names import gate_words, stage_in_a_sentence
 
@@ -28,6 +28,18 @@ READY_PLAN_WORDS: dict[str, Promise] = {
 def plan_words(changed: Iterable[Mapping[str, Any]]) -> str:
     """Name the stages of a changed plan, each with all that is other about it than before."""
     return ", ".join(_stage(one["now"], one["was"]) for one in changed)
+
+
+def reordered_words(data: Mapping[str, Any]) -> str:
+    """Say that the stages follow each other otherwise than before, and what that did to dates."""
+    said = _("The stages follow each other in this order now.")
+    n = len(data["restated"])
+    moved = ngettext(
+        "{n} date of a stage that had not opened went along: each place keeps its date.",
+        "{n} dates of stages that had not opened went along: each place keeps its date.",
+        n,
+    )
+    return f"{said} {moved.format(n=n)}" if n else said
 
 
 def _stage(now: Mapping[str, Any], was: Mapping[str, Any] | None) -> str:

@@ -150,7 +150,12 @@ REFUSALS: dict[str, Promise] = {
     "empty-plan": _("A stage plan needs at least one stage."),
     "stage-twice": _("A stage stands twice in the plan. Keep each stage once."),
     "stage-order": _(
-        "The stages are out of order: ideas, sketch, full sketch, line, ink, flats, colour, finish, proof."
+        "The stages are out of order: ideas come first, then the sketches, and a proof last; a special finish lies on "
+        "art that is there. Line, ink, flats and colour can follow each other as you like."
+    ),
+    "order-opened": _(
+        "The stage “{stage}” has opened, so it keeps its place: work went by it. Those that "
+        "have not opened can still change places."
     ),
     "bad-days": _("Days must be whole numbers from 0 to 400."),
     "bad-rounds": _("Rounds must be whole numbers from 0 to 20."),

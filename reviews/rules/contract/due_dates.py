@@ -22,6 +22,7 @@ from reviews.rules.contract.timeline import (
     MOVED_BY_LATENESS,
     OPENS,
     PAUSED,
+    REORDERED,
     Event,
     PassageStory,
     Story,
@@ -31,7 +32,9 @@ from reviews.rules.contract.turn_dates import TurnDates
 from reviews.rules.contract.turns import all_turns
 from reviews.rules.states import Answer, Deed, Side
 
-Why = Literal["moved", "publisher-late", "changes-asked", "opened-late", "terms", "fixed", "paused", "brought-back"]
+Why = Literal[
+    "moved", "publisher-late", "changes-asked", "opened-late", "terms", "fixed", "paused", "brought-back", "reordered"
+]
 
 
 class _Cause(NamedTuple):
@@ -228,7 +231,7 @@ def _moves(
     return _applied(story.planned_on, causes, receipts)
 
 
-_CAUSES = frozenset({Deed.MOVE_DUE_DATE, Deed.SEND_LETTER, MOVED_BY_LATENESS, OPENS, PAUSED, FIXED_BY_TERMS})
+_CAUSES = frozenset({Deed.MOVE_DUE_DATE, Deed.SEND_LETTER, MOVED_BY_LATENESS, OPENS, PAUSED, REORDERED, FIXED_BY_TERMS})
 
 
 def _cause(event: Event, passage: int, receipts: Receipts) -> _Cause | None:
@@ -249,6 +252,8 @@ def _cause(event: Event, passage: int, receipts: Receipts) -> _Cause | None:
     if event.deed == MOVED_BY_LATENESS:
         to, late, stage = date.fromisoformat(data["due_on"]), data["late_by"], data["late_at"]
         return _Cause(on=on, seq=event.seq, why="publisher-late", to=to, said=stage, late=late)
+    if event.deed == REORDERED:
+        return _Cause(on=on, seq=event.seq, why="reordered", to=date.fromisoformat(data["hand_in_to"]))
     if event.deed == OPENS and str(passage) in data.get("dues", {}):
         # The ledger gives the date the stage had when it opened: the planned one, or its own days where that is later.
         due_on = date.fromisoformat(data["dues"][str(passage)])

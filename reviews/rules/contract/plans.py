@@ -6,7 +6,7 @@ the signed contract decides.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 from datetime import date
 
@@ -100,9 +100,7 @@ def check_plan(stages: Sequence[PlannedStage]) -> None:
     kinds = [stage.kind for stage in stages]
     if len(set(kinds)) < len(kinds):
         raise Refused("stage-twice")
-    order = list(StageKind)
-    if [order.index(kind) for kind in kinds] != sorted(order.index(kind) for kind in kinds):
-        raise Refused("stage-order")
+    _check_order(kinds)
     for stage in stages:
         if not 0 <= stage.hand_in_days <= 400 or not 0 <= stage.answer_days <= 400:
             raise Refused("bad-days")
@@ -110,6 +108,38 @@ def check_plan(stages: Sequence[PlannedStage]) -> None:
             raise Refused("bad-rounds")
     if all(stage.gate != Gate.ANSWERS for stage in stages):
         raise Refused("nobody-answers")
+
+
+#: What comes before what. Stages of one rank follow each other as the book says: colour before line, if it likes.
+_RANKS = (
+    {StageKind.IDEAS},
+    {StageKind.SKETCH},
+    {StageKind.FULL_SKETCH},
+    {StageKind.LINE, StageKind.INK, StageKind.FLATS, StageKind.COLOUR, StageKind.FINISH},
+    {StageKind.PROOF},
+)
+
+
+def _check_order(kinds: Sequence[StageKind]) -> None:
+    """Refuse an order in which a stage comes before what it is made from.
+
+    Versions are compared with the approved sketch, a finish is a plate for art that is there, and a proof is printed
+    from all of it. What is drawn between sketch and proof is in the book's own order.
+    """
+    ranks = [next(n for n, rank in enumerate(_RANKS) if kind in rank) for kind in kinds]
+    drawn = [kind for kind in kinds if kind in _RANKS[3]]
+    if ranks != sorted(ranks) or (len(drawn) > 1 and drawn[0] == StageKind.FINISH):
+        raise Refused("stage-order")
+
+
+def check_places(before: Sequence[StageKind], after: Sequence[StageKind], opened: Collection[str]) -> None:
+    """Refuse another order of stages of which one has opened on any spread: what was opened keeps its place."""
+    stays = [kind for kind in before if kind in after]
+    now = [kind for kind in after if kind in before]
+    for n, one in enumerate(stays):
+        for other in stays[n + 1 :]:
+            if (one in opened or other in opened) and now.index(one) > now.index(other):
+                raise Refused("order-opened", stage=one if one in opened else other)
 
 
 def check_reach(*days: date | None, today: date) -> None:

@@ -46,6 +46,9 @@ FIXED_BY_TERMS = "fixed-by-terms"
 #: The deeds under which a passage is told that its spread was dropped, and, where it was handed in, brought back.
 DROPPED, BROUGHT_BACK = "dropped", "brought-back"
 
+#: The deed under which a passage is told that its stage has another place in the plan, whose date it has now.
+REORDERED = "reordered"
+
 #: Looking a state up is many times faster than building it, and a ledger has many lines.
 _STATES = {state.value: state for state in PassageState}
 
@@ -211,6 +214,11 @@ def _plan(story: Story, entry: Entry, named: Mapping[int, SpreadFacts]) -> None:
     for number, gate in data.get("gates", {}).items():
         if passage_story := story.passages.get(int(number)):
             passage_story.gate = Gate(gate)
+    for number, position in data.get("positions", {}).items():
+        if passage_story := story.passages.get(int(number)):
+            passage_story.position = position
+    for dated in data.get("restated", ()):
+        _add(story, dated["passage"], entry, AboutPassage(hand_in_to=dated["due_on"]), None, deed=REORDERED)
     _open(story, entry, cast(AboutPassage, data))
 
 
