@@ -66,6 +66,35 @@ class PlateShown:
     metals: tuple[PlateChoice, ...]
 
 
+def plate_lines(pairs: Sequence[tuple[Picture, Passage]]) -> dict[int, list[str]]:
+    """Say by picture what is known of plates, for a paper (at most 2 queries; none where there is no plate)."""
+    plates = [(picture, passage) for picture, passage in pairs if passage.stage.kind == StageKind.FINISH]
+    if not plates:
+        return {}
+    told = plates_told([picture for picture, _ in plates])
+    asked = {
+        picture.pk: plate_asked(picture, passage, told[picture.pk]) for picture, passage in plates if picture.pk in told
+    }
+    known = plates_known(asked.values())
+    lines = {}
+    for picture, passage in plates:
+        row, one = told.get(picture.pk), asked.get(picture.pk)
+        found = known.get(one) if one else None
+        lines[picture.pk] = _lines(picture, passage, row, found) if row else [str(words.UNTOLD)]
+    return lines
+
+
+def _lines(picture: Picture, passage: Passage, told: PlateTold, known: PlateKnown | None) -> list[str]:
+    head = _("Plate: {told}. Bound to {bound}, SHA-256 {sha256}").format(
+        told=words.told_words(told.finish, told.way, told.metal), bound=_bound(told), sha256=told.art.sha256
+    )
+    found, placed = known.found if known else None, placed_on(picture, passage)
+    if found is None or placed is None:
+        return [head, str(words.NOT_MEASURED)]
+    faults = _faults(found, placed, told) or [_("Nothing was found against the plate.")]
+    return [head, *faults, *_figures(found, placed), str(words.LOOKED)]
+
+
 def plates_shown(pictures: Sequence[Picture], passage: Passage, seat: Seat) -> list[PlateShown]:
     """Show the plates of a finish (at most 3 queries; none at another stage)."""
     if passage.stage.kind != StageKind.FINISH or not pictures:

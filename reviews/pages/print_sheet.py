@@ -10,6 +10,7 @@ from django.utils.translation import gettext as _
 from reviews.models import Book, LetterAnswer, Passage, Picture, Spread, TakenFault
 from reviews.pages.measured_proofs import ProofHead, proof_heads
 from reviews.pages.on_page import OnPage, pages_of
+from reviews.pages.plates import plate_lines
 from reviews.pages.wording import press
 from reviews.pages.wording.dates import day_words
 from reviews.pages.wording.names import answer_words, role_words
@@ -42,11 +43,12 @@ class PrintSheet:
 
 
 def sheet_of(book: Book, facts: list[str], spread: Spread | None = None, *, with_letters: bool) -> PrintSheet:
-    """Gather the sheet (at most 7 queries); what letters say is left out for whoever does not read them."""
+    """Gather the sheet (at most 9 queries); what letters say is left out for whoever does not read them."""
     finals = [one for one in art_for_press(book) if spread is None or one.passage.spread_id == spread.pk]
     shown: dict[int, tuple[Picture, OnPage | None]] = {}
     pairs = _pictures(finals)
     judged = {page.id: page for _passage, page in pages_of(pairs)}
+    plates = plate_lines(pairs)
     for picture, passage in pairs:
         shown.setdefault(passage.pk, (picture, judged.get(picture.pk)))
     spreads = {one.passage.spread_id for one in finals}
@@ -58,7 +60,7 @@ def sheet_of(book: Book, facts: list[str], spread: Spread | None = None, *, with
         book=book,
         title=title,
         facts=facts,
-        pieces=[_piece(one, shown.get(one.passage.pk), words.get(one.passage.spread_id, [])) for one in finals],
+        pieces=[_piece(one, shown.get(one.passage.pk), words.get(one.passage.spread_id, []), plates) for one in finals],
         proofs=[one for one in proof_heads(book) if spread is None or one.spread_id in {None, spread.pk}],
     )
 
@@ -69,7 +71,12 @@ def _pictures(finals: list[FinalArt]) -> list[tuple[Picture, Passage]]:
     return approved + newest_pictures([one for one in finals if one.approved is None])
 
 
-def _piece(one: FinalArt, shown: tuple[Picture, OnPage | None] | None, words: list[tuple[int, str]]) -> SheetPiece:
+def _piece(
+    one: FinalArt,
+    shown: tuple[Picture, OnPage | None] | None,
+    words: list[tuple[int, str]],
+    plates: dict[int, list[str]],
+) -> SheetPiece:
     said = [text for passage, text in words if passage in {one.passage.pk, 0}]
     if one.approved is not None:
         on = one.passage.approved_at
@@ -77,6 +84,7 @@ def _piece(one: FinalArt, shown: tuple[Picture, OnPage | None] | None, words: li
         said = [_("Approved on {day}, SHA-256 {sha256}").format(day=day, sha256=one.approved.sha256), *said]
     else:
         said = [_("Not approved: not to be printed."), *said]
+    said += plates.get(shown[0].pk, []) if shown else []
     return SheetPiece(
         where=one.passage.where, picture=shown[0] if shown else None, page=shown[1] if shown else None, said=said
     )

@@ -60,6 +60,21 @@ def run(code: str, *arguments: str) -> tuple[float, float]:
     return seconds, megabytes
 
 
+def pairs_of(megapixels: float, runs: int) -> tuple[list[tuple[float, float]], list[tuple[float, float]]]:
+    """Check and decode a painted file in turn; give CPU seconds and megabytes of each run of both."""
+    with tempfile.TemporaryDirectory() as folder:
+        art = Path(folder) / "art.tif"
+        # In a process apart: a child's peak memory counts what its parent had when it was forked.
+        again = [sys.executable, "-m", "tests.bench.print_check", "--megapixels", str(megapixels)]
+        subprocess.run([*again, "--paint", str(art)], check=True)
+        pairs = [(run(CHECK, str(art), folder), run(DECODE, str(art))) for _ in range(runs)]
+    return [check for check, _ in pairs], [decode for _, decode in pairs]
+
+
+def ratio_of(check: list[tuple[float, float]], decode: list[tuple[float, float]]) -> float:
+    return statistics.median(c[0] / d[0] for c, d in zip(check, decode, strict=True))
+
+
 def main() -> None:
     """Measure in turn and print medians and the ratio."""
     parser = argparse.ArgumentParser(description=__doc__)
@@ -70,14 +85,8 @@ def main() -> None:
     if options.paint:
         painted(options.paint, options.megapixels)
         return
-    with tempfile.TemporaryDirectory() as folder:
-        art = Path(folder) / "art.tif"
-        # In a process apart: a child's peak memory counts what its parent had when it was forked.
-        again = [sys.executable, "-m", "tests.bench.print_check", "--megapixels", str(options.megapixels)]
-        subprocess.run([*again, "--paint", str(art)], check=True)
-        pairs = [(run(CHECK, str(art), folder), run(DECODE, str(art))) for _ in range(options.runs)]
-    check, decode = ([pair[n] for pair in pairs] for n in (0, 1))
-    ratio = statistics.median(c[0] / d[0] for c, d in zip(check, decode, strict=True))
+    check, decode = pairs_of(options.megapixels, options.runs)
+    ratio = ratio_of(check, decode)
     print(f"decode  {statistics.median(d[0] for d in decode):6.2f} CPU s  {max(d[1] for d in decode):5.0f} MB")
     print(f"check   {statistics.median(c[0] for c in check):6.2f} CPU s  {max(c[1] for c in check):5.0f} MB")
     print(f"ratio   {ratio:6.2f}  (goal: at most 3, in at most 350 MB)")

@@ -15,6 +15,7 @@ from reviews.actions.jobs import Claim
 from reviews.actions.plates import tell_plate
 from reviews.models import Job, LedgerEntry, Passage, Picture, PlateCheck, PlateTold
 from reviews.pages.plates import plates_shown
+from reviews.pages.print_sheet import sheet_of
 from reviews.pages.wording.ledger import sentence
 from reviews.press.finish import Finish, Metal, PlateWay
 from reviews.queries.held_check import check_held
@@ -202,3 +203,18 @@ def test_art_is_no_plate_and_a_plate_without_approved_art_lies_on_nothing(client
     picture = plate_of(cast, shapes())
     Passage.objects.filter(pk=cast.passage("Pages 4–5", "colour").pk).update(approved_picture=None, state="answering")
     assert "No art of this spread stands approved yet" in tell(client, picture).content.decode()
+
+
+def test_the_print_sheet_tells_of_the_plate_what_its_page_tells_and_no_more(cast):
+    def said() -> str:
+        return " ".join(line for piece in sheet_of(cast.book, [], with_letters=True).pieces for line in piece.said)
+
+    picture = plate_of(cast, shapes())
+    assert "Nobody has told what this plate is for" in said()
+    told(cast, picture)
+    assert "Plate: gold foil" in said() and "The plate was not measured." in said()
+    assert "Nothing was found against the plate" not in said()
+    measured()
+    art_sha256 = PlateTold.objects.get().art.sha256
+    assert f"SHA-256 {art_sha256}" in said() and "Nothing was found against the plate." in said()
+    assert "Finished area:" in said() and "no shift of 0.05 mm or more" in said()

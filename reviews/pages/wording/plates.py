@@ -51,6 +51,8 @@ TELLS_MM = 0.05  # what a shift is told to, see imaging.proof.register
 NOT_REGISTERED = gettext_lazy(
     "Register was not measured: the art draws too little of what is on the plate. Hold both against each other by eye."
 )
+UNTOLD = gettext_lazy("Nobody has told what this plate is for, so nothing was measured on it.")
+NOT_MEASURED = gettext_lazy("The plate was not measured.")
 WAITS = gettext_lazy("The plate is being measured.")
 NOT_READ = gettext_lazy("The plate could not be measured: one of the two files could not be read for it.")
 NOT_LAID = gettext_lazy(
@@ -60,6 +62,7 @@ NOT_LAID = gettext_lazy(
 #: What the page of a plate says by its state.
 PLATE_WORDS: Mapping[str, Any] = {
     "looked": LOOKED,
+    "untold": UNTOLD,
     "waits": WAITS,
     "not_read": NOT_READ,
     "not_laid": NOT_LAID,
