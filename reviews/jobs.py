@@ -20,6 +20,7 @@ log = logging.getLogger(__name__)
 CARRIER = "reviews.carry-job"
 
 RENDITIONS = "renditions"  # subject: a picture; its screen sizes, tiles and facts
+SMALL_PICTURE = "small-picture"  # subject: a picture read before there was a wall; its mini and its main colours
 COMPARE = "compare"  # subject: a pair of pictures; alignment, changes, carried notes
 REFERENCE = "reference"  # subject: a reference of a brief; its screen sizes
 PRINT_CHECK = "print-check"  # subject: an ink check; the inks of a picture at print size
@@ -41,6 +42,7 @@ _broker_away_until = 0.0
 KINDS = frozenset(
     {
         RENDITIONS,
+        SMALL_PICTURE,
         COMPARE,
         DERIVE,
         PLATE_CHECK,

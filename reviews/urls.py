@@ -44,6 +44,7 @@ from reviews.views import (
     taking_back,
     template_paper,
     terms,
+    walls,
     where,
 )
 
@@ -83,6 +84,7 @@ urlpatterns = [
     path("", desk.desk, name="desk"),
     path("books/new/", books.new_book, name="new-book"),
     path("books/<int:book_id>/", books.book_map, name="book-map"),
+    path("books/<int:book_id>/wall/", walls.wall, name="wall"),
     path("books/<int:book_id>/dummy/", dummies.dummy, name="dummy"),
     # Stages and pages
     path("books/<int:book_id>/facts/", book_facts.change_book, name="change-book"),
@@ -157,6 +159,7 @@ urlpatterns = [
     # Pictures
     path("pictures/<int:picture_id>/preview.jpg", pictures.preview, name="picture-preview"),
     path("pictures/<int:picture_id>/thumb.jpg", pictures.thumb, name="picture-thumb"),
+    path("pictures/<int:picture_id>/mini.jpg", pictures.mini, name="picture-mini"),
     path("pictures/<int:picture_id>/tiles/<path:address>", pictures.tile, name="picture-tile"),
     path("pictures/<int:picture_id>/original", pictures.original, name="picture-original"),
     path("pictures/<int:picture_id>/state/", pictures.state, name="picture-state"),

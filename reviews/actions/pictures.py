@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from typing import Any
 
 from reviews.actions._deed import deed_on
@@ -22,6 +22,15 @@ def show_preview(picture_id: int, *, width_px: int, height_px: int) -> None:
     Picture.objects.filter(pk=picture_id, state=PictureState.RECEIVED).update(
         has_preview=True, width_px=width_px, height_px=height_px
     )
+
+
+def keep_colours(sha256: str, colours: Sequence[tuple[str, float]]) -> None:
+    """Write down the main colours of every picture of this content that was read before they were looked for.
+
+    No ledger entry: nothing about the book changes, the wall shows more of it.
+    """
+    for picture in Picture.objects.filter(sha256=sha256, state=PictureState.READY).exclude(facts__has_key="colours"):
+        Picture.objects.filter(pk=picture.pk).update(facts=picture.facts | {"colours": [list(one) for one in colours]})
 
 
 def picture_ready(picture_id: int, *, width_px: int, height_px: int, facts: dict[str, Any]) -> None:

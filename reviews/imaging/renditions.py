@@ -32,7 +32,7 @@ def make_renditions(
     ppi: float | None = None,
     limits: Limits = DEFAULT_LIMITS,
 ) -> Renditions | Refusal:
-    """Write preview.jpg, thumb.jpg, pyramid.zip and pyramid.json for a picture into a folder.
+    """Write preview.jpg, thumb.jpg, mini.jpg, pyramid.zip and pyramid.json for a picture into a folder.
 
     Parameters
     ----------
@@ -67,6 +67,7 @@ def make_renditions(
         thumb=out_dir / THUMB_NAME,
         pyramid_file=out_dir / PYRAMID_NAME,
         index_file=out_dir / INDEX_NAME,
+        colours=tuple((code, share) for code, share in answer["colours"]),
         cpu_seconds=answer["cpu_seconds"],
         peak_bytes=answer["peak_bytes"],
     )

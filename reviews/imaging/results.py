@@ -17,8 +17,11 @@ PYRAMID_NAME = "pyramid.zip"
 INDEX_NAME = "pyramid.json"
 # In the order they are kept: the index last, so that whoever finds it finds the pyramid it describes.
 RENDITION_NAMES = (PREVIEW_NAME, THUMB_NAME, PYRAMID_NAME, INDEX_NAME)
+# Made later than those for pictures of before, so nothing waits for it and nothing is missed without it.
+MINI_NAME = "mini.jpg"
 PREVIEW_PX = 2048
 THUMB_PX = 480
+MINI_PX = 240
 
 
 def fitted(width_px: int, height_px: int, longest_px: int) -> tuple[int, int]:
@@ -149,6 +152,8 @@ class Renditions:
     thumb: Path
     pyramid_file: Path
     index_file: Path
+    #: The colours it is mostly made of, dark to light, each with its share (``tiles.palette``).
+    colours: tuple[tuple[str, float], ...]
     cpu_seconds: float
     peak_bytes: int
     method: str = METHOD

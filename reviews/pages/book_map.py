@@ -44,6 +44,7 @@ class MapSpread:
     stage_name: str
     state: str
     state_words: str
+    holder_words: str
     due_on: date | None
     due_tone: str
     due_words: str
@@ -153,6 +154,7 @@ def _piece(passage: Passage, picture: Newest | None, rounds: dict[str, int], boo
         stage_name=passage.stage.name,
         state=state,
         state_words=words,
+        holder_words=holder_words(passage),
         due_on=(passage.answer_due_on if is_answering else passage.due_on) if is_active else None,
         due_tone=due["due_tone"],
         due_words=due["due_words"],

@@ -117,7 +117,7 @@ def dummy_page(book: Book, seat: Seat) -> Dummy:
     rows = with_places(book, [*shown, *approved.values()])
     reads = permits.sees(Role(seat.role), "brief")
     texts = {brief.spread_id: brief.parts.get(BriefPart.TEXT, "") for brief in newest_of_spreads(book)} if reads else {}
-    layer = _Layer(laid, rows, approved, texts)
+    layer = _Layer(book.n_pages, laid, rows, approved, texts)
     openings = [*_front(laid, layer), *(layer.opening(one) for one in _inside(laid)), *_back(laid, layer)]
     numbered = [DummyOpening(number=number, name=name, pages=pages) for number, (name, pages) in enumerate(openings, 1)]
     words = sum(pages.n_words for opening in numbered for pages in opening.pages)
@@ -162,6 +162,7 @@ def _back(laid: BookMap, layer: _Layer) -> list[_Named]:
 class _Layer:
     """What is at hand to lay on the pages: the map, picture rows by number, approved pictures and texts by spread."""
 
+    n_pages: int
     laid: BookMap
     rows: Mapping[int, Picture]
     approved: Mapping[int, int]
@@ -170,8 +171,10 @@ class _Layer:
     def opening(self, opening: Opening) -> _Named:
         if opening.across:
             return opening.across.label, [self.pages(opening.across, "across")]
+        if opening.free:
+            return opening.free, [self._bare("across", opening.free, _("No art on these pages"))]
         sides = [
-            self.pages(piece, place) if piece else self._bare(place)
+            self.pages(piece, place) if piece else self._beside(place, opening)
             for place, piece in (("left", opening.left), ("right", opening.right))
         ]
         return _(" and ").join(piece.label for piece in (opening.left, opening.right) if piece), sides
@@ -199,11 +202,18 @@ class _Layer:
             seconds=seconds_aloud(words),
         )
 
-    def _bare(self, place: str) -> DummyPages:
-        bare = _("Inside of the cover")
+    def _beside(self, place: str, opening: Opening) -> DummyPages:
+        """Say what lies beside a page that stands alone: a page without art, or the inside of the cover."""
+        alone = opening.right or opening.left
+        page = (alone.first_page or 0) + (-1 if place == "left" else 1) if alone else 0
+        if 1 <= page <= self.n_pages:
+            return self._bare(place, _("Page {page}").format(page=page), _("No art on this page"))
+        return self._bare(place, _("Inside of the cover"), _("Inside of the cover"))
+
+    def _bare(self, place: str, label: str, bare: str) -> DummyPages:
         return DummyPages(
             place=place,
-            label=bare,
+            label=label,
             x=self._x(place),
             width=self._width(place),
             arts=[],

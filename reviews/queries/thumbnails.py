@@ -74,6 +74,12 @@ def newest_pictures(seats: Iterable[Seat]) -> dict[int, Newest]:
     return found
 
 
+def main_colours_of(numbers: Iterable[int]) -> dict[int, list[tuple[str, float]]]:
+    """Give the main colours of pictures by their numbers, as far as they are known (1 query)."""
+    rows = Picture.objects.filter(pk__in=list(numbers), facts__has_key="colours")
+    return {number: facts["colours"] for number, facts in rows.values_list("pk", "facts")}
+
+
 def approved_pictures(seat: Seat) -> dict[int, int]:
     """Name the picture of each spread that was approved last and stands so, as far as a seat may see it, by spread.
 

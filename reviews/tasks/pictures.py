@@ -43,4 +43,5 @@ def read_picture(claim: Claim) -> None:
             return
         storage.keep_renditions(sha256, folder)
     facts = asdict(made.facts) | {"scale_factors": list(made.pyramid.scale_factors), "tile_px": made.pyramid.tile_px}
+    facts["colours"] = [list(colour) for colour in made.colours]
     picture_ready(picture_id, width_px=made.facts.width_px, height_px=made.facts.height_px, facts=facts)

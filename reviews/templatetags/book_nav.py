@@ -1,9 +1,13 @@
-"""The way around one book: the same row of links on each of its pages."""
+"""The way around one book: four doors, and behind each the pages that belong together."""
 
 from __future__ import annotations
 
+from dataclasses import dataclass
+
 from django import template
 from django.urls import reverse
+from django.utils.functional import Promise
+from django.utils.translation import gettext_lazy as _
 
 from reviews.models import Seat
 from reviews.rules import permits
@@ -12,35 +16,88 @@ from reviews.rules.states import Deed, Role
 
 register = template.Library()
 
-_LINKS = (
-    ("book-map", "Book map", "map"),
-    ("dummy", "Dummy", "book"),
-    ("book-brief", "Brief", "edit"),
-    ("draft-letter", "Letter being written", "edit"),
-    ("letters", "Letters", "letter"),
-    ("account", "Account", "terms"),
-    ("schedule", "Schedule", "due"),
-    ("statement", "Statement", "ledger"),
-    ("terms", "Terms", "terms"),
-    ("ledger", "Ledger", "ledger"),
-    ("plan", "Stages and pages", "settings"),
-    ("print", "Print set-up", "ruler"),
-    ("seats", "Seats", "seat"),
+_Pages = tuple[tuple[str, str | Promise], ...]
+
+#: Each door with its drawing, and the pages behind it by their names in the URLconf; the first is where the door leads.
+DOORS: tuple[tuple[str, str | Promise, str, _Pages], ...] = (
+    ("art", _("Art"), "map", (("book-map", _("Book map")), ("wall", _("Wall")), ("dummy", _("Dummy")))),
+    ("letters", _("Letters"), "letter", (("letters", _("Sent")), ("draft-letter", _("Being written")))),
+    (
+        "agreement",
+        _("Agreement"),
+        "terms",
+        (
+            ("account", _("Account")),
+            ("terms", _("Terms")),
+            ("schedule", _("Schedule")),
+            ("proposals", _("Proposals")),
+            ("statement", _("Statement")),
+            ("ledger", _("Ledger")),
+        ),
+    ),
+    (
+        "set-up",
+        _("Set-up"),
+        "settings",
+        (
+            ("book-brief", _("Brief")),
+            ("plan", _("Stages and pages")),
+            ("print", _("Print set-up")),
+            ("seats", _("Seats")),
+        ),
+    ),
 )
+
+
+@dataclass(frozen=True, kw_only=True)
+class Way:
+    """A page behind a door."""
+
+    label: str | Promise
+    url: str
+    is_here: bool
+
+
+@dataclass(frozen=True, kw_only=True)
+class Door:
+    """A door, and what this seat finds behind it."""
+
+    name: str
+    label: str | Promise
+    icon: str
+    ways: list[Way]
+
+    @property
+    def url(self) -> str:
+        return self.ways[0].url
+
+    @property
+    def is_here(self) -> bool:
+        return any(way.is_here for way in self.ways)
+
+
+def doors_for(seat: Seat, here: str) -> list[Door]:
+    """List the doors that open for a seat, each with the pages it may look at."""
+    doors = []
+    for name, label, icon, pages in DOORS:
+        ways = [
+            Way(label=words, url=reverse(f"reviews:{page}", args=[seat.book_id]), is_here=page == here)
+            for page, words in pages
+            if may_open(seat, page)
+        ]
+        if ways:
+            doors.append(Door(name=name, label=label, icon=icon, ways=ways))
+    return doors
 
 
 @register.inclusion_tag("reviews/books/_book_nav.html")
 def book_nav(seat: Seat, here: str) -> dict:
-    """Show the pages of a book that this seat may open. ``here`` is the URL name of the page it stands on.
+    """Show the doors of a book, and the pages behind the one that stands open.
 
-    Usage: {% load book_nav %}{% book_nav seat "plan" %}
+    ``here`` is the URL name of the page it stands on. Usage: {% load book_nav %}{% book_nav seat "plan" %}
     """
-    links = []
-    for name, label, icon in _LINKS:
-        if may_open(seat, name):
-            url = reverse(f"reviews:{name}", args=[seat.book_id])
-            links.append({"label": label, "icon": icon, "url": url, "is_here": name == here})
-    return {"links": links}
+    doors = doors_for(seat, here)
+    return {"doors": doors, "open": next((door for door in doors if door.is_here), None)}
 
 
 @register.filter

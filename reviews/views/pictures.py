@@ -9,7 +9,7 @@ from django.utils.translation import gettext, gettext_noop
 from django.views.decorators.http import require_GET
 
 from reviews import storage
-from reviews.imaging.results import PREVIEW_NAME, THUMB_NAME
+from reviews.imaging.results import MINI_NAME, PREVIEW_NAME, THUMB_NAME
 from reviews.pages.picture_state import picture_standing
 from reviews.queries import pictures
 from reviews.queries.access import NotThere, get_picture
@@ -45,6 +45,13 @@ def preview(request: SignedInRequest, picture_id: int) -> HttpResponse:
 def thumb(request: SignedInRequest, picture_id: int) -> HttpResponse:
     picture, _ = get_picture(request.user, picture_id)
     return _jpeg(pictures.rendition(picture, THUMB_NAME))
+
+
+@require_GET
+def mini(request: SignedInRequest, picture_id: int) -> HttpResponse:
+    """Send the smallest picture; one read before there were any has its thumb until the worker has made it."""
+    picture, _ = get_picture(request.user, picture_id)
+    return _jpeg(pictures.rendition(picture, MINI_NAME) or pictures.rendition(picture, THUMB_NAME))
 
 
 @require_GET

@@ -10,9 +10,11 @@ from django.urls import reverse
 from reviews.actions.briefs import change_brief
 from reviews.actions.hand_ins import hand_in
 from reviews.actions.layout import split_spread
+from reviews.actions.page_changes import ask_for_pages
 from reviews.models import Book, Passage, Picture, Spread
 from reviews.pages.dummy import dummy_page
 from reviews.press.page_plan import BindingKind, EndsKind
+from reviews.rules.page_changes import PageDeed, WantedPages
 from reviews.rules.states import PassageState, Role
 from tests.cast import gather, sign_in
 from tests.letter_scene import a_round, approved
@@ -94,6 +96,16 @@ class TestPages:
         assert front.newest and not back.newest
         assert back.no_newest == "The newest picture shows the front alone"
         assert back.no_approved == "Nothing approved yet", "what is said of one is not said of the other"
+
+    def test_pages_whose_spread_was_dropped_say_that_they_carry_no_art(self, client, cast):
+        wanted = WantedPages(what=PageDeed.DROP, spread=cast.passage("Pages 6–7", "ideas").spread_id)
+        ask_for_pages(cast.book.pk, wanted, "Too long.", actor=cast.art_director)
+        (bare,) = opening(cast.illustrator, "Pages 6–7").pages
+        assert (bare.no_newest, bare.newest, bare.place) == ("No art on these pages", None, "across")
+        page = looked(client, cast.editor)
+        assert "Inside of the cover" not in page and "Pages 6–7" in page
+        wall = client.get(reverse("reviews:wall", args=[cast.book.pk])).content.decode()
+        assert "Pages 6–7: no art" in wall
 
 
 class TestPictures:

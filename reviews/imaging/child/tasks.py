@@ -16,6 +16,7 @@ from reviews.imaging.proof import in_child, plate_in_child
 from reviews.imaging.results import Refusal
 from reviews.imaging.sheets import derived_in_child
 from reviews.imaging.tiles import previews
+from reviews.imaging.tiles.mini import write_mini
 
 Request = dict[str, Any]
 Answer = dict[str, Any] | Refusal
@@ -52,7 +53,7 @@ def check(request: Request, limits: Limits, send: SendEvent) -> Answer:
 
 
 def render(request: Request, limits: Limits, send: SendEvent) -> Answer:
-    """Write preview, thumb, pyramid and index into a folder, and say as soon as the preview is there."""
+    """Write preview, thumb, mini, pyramid and index into a folder, and say as soon as the preview is there."""
     opened = _opened(request, limits)
     if isinstance(opened, Refusal):
         return opened
@@ -68,7 +69,8 @@ def render(request: Request, limits: Limits, send: SendEvent) -> Answer:
         peak_bytes=used.ru_maxrss * 1024,
     )
     index = previews.write_tiles(kept, folder, opened.colour, facts.orientation)
-    return {"facts": asdict(facts), "pyramid": asdict(index.facts)}
+    colours = write_mini(folder)
+    return {"facts": asdict(facts), "pyramid": asdict(index.facts), "colours": colours}
 
 
 def read(request: Request, limits: Limits, send: SendEvent) -> Answer:
