@@ -29,8 +29,9 @@ from reviews.models import (
     Stage,
 )
 from reviews.models.stage_names import speak_of
-from reviews.pages.book_map import ACTIVE, current_passage, state_of
+from reviews.pages.book_map import ACTIVE, state_of
 from reviews.pages.nearness import due_words
+from reviews.pages.shelf import OwnBook, shelf_of
 from reviews.pages.table_shapes import DueWords
 from reviews.pages.wording.waiting import asks_words, detail_words, shared_words
 from reviews.press.pages import PieceKind
@@ -38,14 +39,11 @@ from reviews.queries.reach import reach_of
 from reviews.queries.rounds import allowances_for, rounds_in
 from reviews.queries.thumbnails import Newest, newest_pictures
 from reviews.rules import permits
-from reviews.rules.addresses import PAGES
 from reviews.rules.contract.rounds_implied import RoundCount
 from reviews.rules.states import Answer, Cause, HandInState, NoteState, PassageState, Role, StageKind
 from reviews.rules.waiting import Facts, Waits, waits
 
-_DONE = frozenset({PassageState.APPROVED, PassageState.PASSED})
 _FAR_AWAY = date(9999, 12, 31)
-_WAYS = (("book-map", "Book map"), ("letters", "Letters"), ("schedule", "Schedule"), ("account", "Account"))
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -93,19 +91,6 @@ class Ask:
     @property
     def since(self) -> datetime | None:
         return min((piece.since for piece in self.pieces if piece.since), default=None)
-
-
-@dataclass(frozen=True, kw_only=True)
-class OwnBook:
-    """A book at the side of the desk."""
-
-    book: Book
-    seat: Seat
-    picture: Newest | None
-    n_spreads: int
-    n_done: int
-    n_late: int
-    ways: list[tuple[str, str]]
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -171,7 +156,7 @@ def desk_of(person: Person) -> Desk:
     return Desk(
         mine=_by_day([*_together(mine, by_book), *_letters(told, by_book)]),
         others=_by_day(_together(others, by_book)),
-        books=[_own_book(seat, passages, told, pictures) for seat in seats if permits.sees(Role(seat.role), "book")],
+        books=shelf_of(seats, passages, {row.passage.pk for row in told if row.facts.is_late}, pictures),
         seats=seats,
         rounds=counted,
         every_seat=every,
@@ -330,15 +315,16 @@ def _ask(rows: Sequence[_Told], by_book: Mapping[int, Seat]) -> Ask:
 
 def _letters(told: Sequence[_Told], by_book: Mapping[int, Seat]) -> list[Ask]:
     """List the letters an art director has begun, each with the spreads it answers."""
+    by_letter: dict[int, list[_Told]] = {}
+    for row in told:
+        if row.facts.is_in_letter and by_book[row.passage.book_id].role == Role.ART_DIRECTOR:
+            by_letter.setdefault(row.passage.book_id, []).append(row)
     asks = []
-    for book_id, seat in by_book.items():
-        rows = [row for row in told if row.passage.book_id == book_id and row.facts.is_in_letter]
-        if seat.role != Role.ART_DIRECTOR or not rows:
-            continue
+    for book_id, rows in by_letter.items():
         soonest = min(rows, key=lambda row: row.passage.answer_due_on or _FAR_AWAY)
         asks.append(
             Ask(
-                book=seat.book,
+                book=by_book[book_id].book,
                 words=_("Send the letter"),
                 detail=_letter_detail(rows),
                 stage_name="",
@@ -378,23 +364,3 @@ def _day(passage: Passage) -> date | None:
 
 def _by_day(asks: Iterable[Ask]) -> list[Ask]:
     return sorted(asks, key=lambda ask: (ask.due_on or _FAR_AWAY, ask.book.title, ask.words))
-
-
-def _own_book(
-    seat: Seat, passages: Sequence[Passage], told: Sequence[_Told], pictures: Mapping[int, Newest]
-) -> OwnBook:
-    rows: dict[int, list[Passage]] = {}
-    for passage in passages:
-        if passage.book_id == seat.book_id:
-            rows.setdefault(passage.spread_id, []).append(passage)
-    cover = next((spread for spread, row in rows.items() if row[0].spread.kind == PieceKind.COVER), None)
-    late = {row.passage.pk for row in told if row.facts.is_late}
-    return OwnBook(
-        book=seat.book,
-        seat=seat,
-        picture=pictures.get(cover) if cover else None,
-        n_spreads=len(rows),
-        n_done=sum(all(passage.state in _DONE for passage in row) for row in rows.values()),
-        n_late=sum(current_passage(row).pk in late for row in rows.values()),
-        ways=[(f"reviews:{name}", label) for name, label in _WAYS if permits.sees(Role(seat.role), PAGES[name])],
-    )

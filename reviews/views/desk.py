@@ -8,6 +8,7 @@ from django.utils import timezone
 from django.views.decorators.http import require_GET
 
 from reviews.pages.desk import desk_of
+from reviews.pages.desk_parts import parts_of
 from reviews.pages.farewell import farewells_in
 from reviews.pages.good_news import approved_lately
 from reviews.pages.proposals import proposals_waiting_on
@@ -24,6 +25,7 @@ def desk(request: SignedInRequest) -> HttpResponse:
     now = timezone.now()
     context = {
         "desk": found,
+        "parts": parts_of(found, request.GET),
         "good_news": approved_lately(found.seats, at=now),
         "consents": consents_waiting_on(found.seats, found.rounds, at=now),
         "proposals": proposals_waiting_on(found.seats, at=now),
