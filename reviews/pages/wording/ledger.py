@@ -1,7 +1,6 @@
 """Each ledger entry as one plain sentence.
 
-A sentence is made from the entry alone, so that a statement read years later does not depend on
-rows that may have changed. ``data["where"]`` holds the passage by name ("Pages 4–5, sketch").
+Made from the entry alone: read years later, it depends on no row that changed. ``data["where"]`` names the passage.
 """
 
 from __future__ import annotations

@@ -1,7 +1,6 @@
 """Read the ledger once, and sort it into what happened to each passage.
 
-Rounds, days, due dates and money are all worked out from this one reading, so that they cannot disagree about what
-the ledger says.
+Rounds, days, due dates and money are worked out from this one reading, so that they cannot disagree about it.
 """
 
 from __future__ import annotations
@@ -33,7 +32,6 @@ from reviews.rules.states import Deed, Gate, PassageState, Role, Sight
 
 #: The deed under which a passage's opening is told; the ledger has it inside the deed that opened it.
 OPENS = "opens"
-
 #: The deed under which a passage's date is told that another's late answer moved; it too is inside that answer's entry.
 MOVED_BY_LATENESS = "moved-by-lateness"
 
