@@ -71,6 +71,16 @@ def as_px(box: Box) -> tuple[float, float, float, float]:
 
 
 @pytest.mark.slow
+def test_a_figure_that_moved_is_not_called_new_where_it_went_to():
+    _, _, found = compared("line>ink", 105, n_edits=2, edit_kind="move", move_mm=18.0, is_still=True)
+    moved = [c for c in found.changes if c.vector_mm]
+    assert moved, "something must have moved, or the test shows nothing"
+    for move in moved:
+        others = [c for c in found.changes if c is not move and c.new_on_a]
+        assert all(shared_of_union(as_px(c.new_on_a), as_px(move.new_on_a)) <= 0.4 for c in others)
+
+
+@pytest.mark.slow
 def test_nobody_is_told_that_nothing_was_found_of_a_small_figure_that_was_turned():
     # Only the ends of this boat, 34 mm long and turned by 16 degrees, lie anywhere else: no box fits it.
     pair, _, found = compared("line>ink", 123, n_edits=1, edit_kind="rotate", is_still=True)

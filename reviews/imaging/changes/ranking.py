@@ -64,7 +64,7 @@ def rank_candidates(page: Page) -> Ranked:
     every = [_scored(page, candidate) for candidate in page.candidates]
     kept = _best_of_overlapping(every)
     sure = [one for one in kept if one.score >= one.least][:MOST_SHOWN]
-    named = [(_named(one, every), one.score) for one in sure]
+    named = _without_echoes([(_named(one, every), one.score) for one in sure])
     shown = sorted(named, key=lambda r: -(r[0].mass_mm + np.sqrt(r[0].paint_mm2)))
     unsure: list[tuple[FoundRegion, float]] = []
     for one in sorted((one for one in every if one.is_something), key=lambda r: -max(r.score, r.hint)):
@@ -118,6 +118,19 @@ def _named(one: _Scored, every: Sequence[_Scored]) -> FoundRegion:
         if best.mass_mm >= _SAME_MASS * region.mass_mm:
             return replace(region, label="moved", new=best.new, vector_mm=best.vector_mm)
     return _with_other_side(region, around)
+
+
+def _without_echoes(named: list[tuple[FoundRegion, float]]) -> list[tuple[FoundRegion, float]]:
+    """Drop what a place with a better name tells already: a figure that moved is not new where it went to."""
+    kept: list[tuple[FoundRegion, float]] = []
+    for one in sorted(named, key=lambda r: (not _has_motion(r[0]), -r[1])):
+        if not any(_is_one_place(one[0], other) for other, _ in kept):
+            kept.append(one)
+    return kept
+
+
+def _has_motion(region: FoundRegion) -> bool:
+    return region.vector_mm is not None or (region.scale, region.turn_deg) != (1.0, 0.0)
 
 
 def _is_the_figure(one: _Scored, region: FoundRegion) -> bool:
