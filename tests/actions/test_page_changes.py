@@ -8,7 +8,7 @@ from datetime import UTC, date, datetime, timedelta
 import pytest
 from django.utils import timezone
 
-from reviews.actions import letters, repagination
+from reviews.actions import hand_ins, letters, notes, pictures, repagination
 from reviews.actions.clock import as_if_at
 from reviews.actions.dates import ask_for_date
 from reviews.actions.page_changes import accept_pages, ask_for_pages, change_pages, propose_pages
@@ -26,7 +26,7 @@ from reviews.rules.states import Deed, Refused
 from tests.agreed import across_from
 from tests.cast import Cast, gather
 from tests.letter_scene import a_round, answered, approved, pinned, sent
-from tests.makers import a_book, handed_in
+from tests.makers import a_book, draft, handed_in
 
 pytestmark = pytest.mark.django_db
 WHY = "The middle is too long."
@@ -318,3 +318,32 @@ def test_after_a_sketch_is_approved_the_number_of_pages_stands_and_spreads_can_s
     with pytest.raises(Refused, match="pages-sketch-approved"):
         propose_pages(cast.book.pk, WantedPages(what=PageDeed.COUNT, n_pages=20), WHY, actor=cast.art_director)
     assert propose_pages(cast.book.pk, drop(cast), WHY, actor=cast.art_director).number == 1
+
+
+def test_nobody_works_on_a_dropped_spread_and_what_was_uploaded_before_is_read_on(cast):
+    passage = cast.passage("Pages 6–7", "ideas")
+    letter = a_round(cast, passage, 1)
+    begun = draft(passage, cast.illustrator, [2], ready=False)
+    agreed(cast, drop(cast))
+    note = Note.objects.get(letter=letter)
+    for deed in (
+        lambda: notes.answer_note(note.pk, response="done", actor=cast.illustrator),
+        lambda: notes.reply(note.pk, "Which bird?", actor=cast.illustrator),
+        lambda: hand_ins.hand_in(begun.pk, actor=cast.illustrator),
+    ):
+        with pytest.raises(Refused, match="spread-dropped"):
+            deed()
+    picture = begun.pictures.get()
+    pictures.picture_ready(picture.pk, width_px=506, height_px=256, facts={"kind": "jpeg"})
+    picture.refresh_from_db()
+    assert picture.state == "ready"
+    holds_together(cast)
+
+
+def test_two_who_agree_at_once_change_the_pages_once(cast):
+    handed_in(cast.passage("Pages 4–5", "ideas"), cast.illustrator)
+    made = ask_for_pages(cast.book.pk, drop(cast), WHY, actor=cast.art_director)
+    accept_pages(made.pk, actor=cast.illustrator)
+    with pytest.raises(Refused, match="proposal-accepted"):
+        accept_pages(made.pk, actor=cast.illustrator)
+    assert LedgerEntry.objects.filter(deed=Deed.REPAGE).count() == 1
