@@ -40,7 +40,7 @@ from reviews.pages.wording.notes import note_name
 from reviews.pages.wording.page_changes import PAGE_SENTENCES
 from reviews.pages.wording.pauses import agree_pause_sentence
 from reviews.pages.wording.pictures import refusal_sentence
-from reviews.pages.wording.plans import plan_words, reordered_words
+from reviews.pages.wording.plans import change_plan_sentence
 from reviews.pages.wording.plates import tell_plate_sentence
 from reviews.pages.wording.print_set_up import judge_proof_sentence, set_print_sentence, take_on_fault_sentence
 from reviews.pages.wording.reading import READING_SENTENCES
@@ -216,13 +216,6 @@ def _lay_out(entry: Entry) -> str:
     return _("{by} changed the page layout: {words}.").format(by=entry.by, words=words)
 
 
-def _change_plan(entry: Entry) -> str:
-    data = entry.data
-    words = data["words"] if "words" in data else plan_words(data["changed"])
-    said = _("{by} changed the stage plan “{plan}”: {words}.").format(by=entry.by, plan=data["plan"], words=words)
-    return f"{said} {reordered_words(data)}" if "positions" in data else said
-
-
 def _announce_silence(entry: Entry) -> str:
     data = entry.data
     return _(
@@ -328,7 +321,7 @@ SENTENCES: dict[Deed, Teller] = {
     Deed.MAKE_BOOK: _template(gettext_noop("{by} set up the book “{title}” with {n_pages} pages.")),
     Deed.CHANGE_BOOK: _change_book,
     Deed.LAY_OUT: _lay_out,
-    Deed.CHANGE_PLAN: _change_plan,
+    Deed.CHANGE_PLAN: change_plan_sentence,
     Deed.INVITE: _invite,
     Deed.REVOKE_INVITATION: _template(gettext_noop("{by} took back the invitation to {name}.")),
     Deed.TAKE_SEAT: _take_seat,

@@ -10,6 +10,7 @@ from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy, ngettext
 
 from reviews.pages.wording.names import gate_words, stage_in_a_sentence
+from reviews.rules.entries import Entry
 
 READY_PLAN_NAMES: dict[str, Promise] = {
     "two-looks": gettext_lazy("One look at sketch, one at final"),
@@ -28,6 +29,14 @@ READY_PLAN_WORDS: dict[str, Promise] = {
 def plan_words(changed: Iterable[Mapping[str, Any]]) -> str:
     """Name the stages of a changed plan, each with all that is other about it than before."""
     return ", ".join(_stage(one["now"], one["was"]) for one in changed)
+
+
+def change_plan_sentence(entry: Entry) -> str:
+    """Tell that the stages of a plan changed."""
+    data = entry.data
+    words = data["words"] if "words" in data else plan_words(data["changed"])
+    said = _("{by} changed the stage plan “{plan}”: {words}.").format(by=entry.by, plan=data["plan"], words=words)
+    return f"{said} {reordered_words(data)}" if "positions" in data else said
 
 
 def reordered_words(data: Mapping[str, Any]) -> str:

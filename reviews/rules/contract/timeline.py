@@ -34,16 +34,12 @@ from reviews.rules.states import Deed, Gate, PassageState, Role, Sight
 OPENS = "opens"
 #: The deed under which a passage's date is told that another's late answer moved; it too is inside that answer's entry.
 MOVED_BY_LATENESS = "moved-by-lateness"
-
 #: The deed under which each passage is told that both sides agreed on a pause.
 PAUSED = Deed.AGREE_PAUSE.value
-
 #: The deed under which a passage is told that terms fix its date; it is inside the entry of the terms.
 FIXED_BY_TERMS = "fixed-by-terms"
-
 #: The deeds under which a passage is told that its spread was dropped, and, where it was handed in, brought back.
 DROPPED, BROUGHT_BACK = "dropped", "brought-back"
-
 #: The deed under which a passage is told that its stage has another place in the plan, whose date it has now.
 REORDERED = "reordered"
 
