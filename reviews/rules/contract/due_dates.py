@@ -228,7 +228,7 @@ def _moves(
             )
             causes.append(late)
     causes.sort(key=lambda cause: cause.order)
-    return _applied(story.planned_on, causes, receipts)
+    return _applied(story.planned_on, story.stage, causes, receipts)
 
 
 _CAUSES = frozenset({Deed.MOVE_DUE_DATE, Deed.SEND_LETTER, MOVED_BY_LATENESS, OPENS, PAUSED, REORDERED, FIXED_BY_TERMS})
@@ -262,27 +262,23 @@ def _cause(event: Event, passage: int, receipts: Receipts) -> _Cause | None:
     return None
 
 
-def _applied(
-    planned_on: date,
-    causes: Sequence[_Cause],
-    receipts: Receipts,
-) -> list[Move]:
+def _applied(planned_on: date, stage: str, causes: Sequence[_Cause], receipts: Receipts) -> list[Move]:
     """Apply what the story tells: what was sent after the cut-off moves dates at once, though it counts from later."""
     moves: list[Move] = []
     now = planned_on
     for on, seq, why, to, said, runs, late, by, told in causes:
         if to is None:
-            to = TurnDates(receipts, Side.ILLUSTRATOR, receipts.terms.on(on)).moved(now, seq)
+            to = TurnDates(receipts, Side.ILLUSTRATOR, receipts.terms.on(on), stage).moved(now, seq)
         elif isinstance(to, int):
             late = to
             held = receipts.terms.on(on)
             known = held if runs else receipts.known_at(held, seq)
             to = add_working_days(now, to, known.calendar_of(Side.ILLUSTRATOR))
         if to != now and not (why in ("opened-late", "brought-back") and to < now):
-            stage, reason = (said, "") if why == "publisher-late" else ("", said)
+            at_stage, reason = (said, "") if why == "publisher-late" else ("", said)
             moves.append(
                 Move(
-                    seq=seq, why=why, from_on=now, to_on=to, reason=reason, stage=stage, late=late, on=on, by=by,
+                    seq=seq, why=why, from_on=now, to_on=to, reason=reason, stage=at_stage, late=late, on=on, by=by,
                     proposed_by=(told.get("proposed") or {}).get("by", ""),
                     is_one_sided=why == "moved" and "proposed" not in told,
                     forgives=bool(told.get("forgives")),

@@ -33,14 +33,16 @@ def dates_moved(
 ) -> list[MovedDate]:
     """Give the dates that an agreement moves, of those that stand; ``story`` is what happened before it.
 
-    Each is moved by the calendar of the side that keeps it, under the terms with which its turn began.
+    Each is moved by the calendar of whoever keeps it, the printer's for what it makes, under the terms with which its
+    turn began.
     """
     receipts = Receipts(terms, story.told_by, [*story.pauses, word])
     turns = all_turns(story, Receipts(terms, story.told_by, story.pauses), as_of)
     found = []
     for (passage, which), was_on in stands.items():
         side = Side.PUBLISHER if which == "answer" else Side.ILLUSTRATOR
-        dates = TurnDates(receipts, side, _held(turns.get(passage, ()), receipts.terms, as_of))
+        made_at = story.passages[passage].stage if which == "hand-in" and passage in story.passages else ""
+        dates = TurnDates(receipts, side, _held(turns.get(passage, ()), receipts.terms, as_of), made_at)
         due_on = dates.moved(was_on, word.seq)
         if due_on != was_on:
             found.append(MovedDate(passage, which, was_on, due_on))

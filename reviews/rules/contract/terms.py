@@ -189,9 +189,11 @@ class Terms:
         return working_calendar([self.printer_place]) if self.printer_place else None
 
     def maker_calendar(self, stage: str) -> Calendar:
-        """Give the days that count for whoever makes a stage: the printer's own, where it makes it and has some."""
-        if stage not in PRINTERS_STAGES or self.printer_calendar is None:
+        """Give the days that count for whoever makes a stage: at proof the printer's own, or else the publisher's."""
+        if stage not in PRINTERS_STAGES:
             return self.calendar_of(Side.ILLUSTRATOR)
+        if self.printer_calendar is None:
+            return self.calendar_of(Side.PUBLISHER)
         return replace(self.printer_calendar, paused=days_of(self.pauses, None))
 
     @cached_property

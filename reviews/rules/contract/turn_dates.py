@@ -25,15 +25,20 @@ def told_due(passage: int, began: Event) -> date | None:
 
 
 class TurnDates(NamedTuple):
-    """What the dates of one turn are read with: the side that holds it, and the terms with which it began."""
+    """What the dates of one turn are read with: the side that holds it, and the terms with which it began.
+
+    ``made_at`` names the stage where what is due is a hand-in that the printer may make: then its days count.
+    """
 
     receipts: Receipts
     side: Side
     version: Terms
+    made_at: str = ""
 
     def calendar_at(self, seq: int) -> Calendar:
-        """Give the side's calendar with the pauses that stood once a ledger line was written."""
-        return self.receipts.known_at(self.version, seq).calendar_of(self.side)
+        """Give the calendar of whoever keeps the date, with the pauses that stood once a ledger line was written."""
+        known = self.receipts.known_at(self.version, seq)
+        return known.maker_calendar(self.made_at) if self.made_at else known.calendar_of(self.side)
 
     def moved(self, day: date, seq: int) -> date:
         """Move a date as the pause of a ledger line moves it."""
