@@ -63,6 +63,7 @@ urlpatterns = [
     path("places/closed-days/", where.closed_days, name="closed-days"),
     path("you/", own_page.own_page, name="own-page"),
     path("you/name/", own_page.own_name, name="own-name"),
+    path("you/zone/", own_page.own_zone, name="own-zone"),
     path("you/password/", own_page.own_password, name="own-password"),
     path("you/second-step/", second_step.second_step, name="second-step"),
     path("you/second-step/begin/", second_step.begin_second_step, name="begin-second-step"),

@@ -1,6 +1,9 @@
-"""What a person decides about their own account: name, password, mail. Personal, so no book's ledger tells of it."""
+"""What a person decides about their own account: name, password, mail, clock. It is personal, so no book's ledger tells
+of it."""
 
 from __future__ import annotations
+
+from zoneinfo import available_timezones
 
 from django.db import transaction
 
@@ -22,6 +25,19 @@ def rename_person(person: Person, name: str) -> None:
     with transaction.atomic(durable=True):
         Person.objects.filter(pk=person.pk).update(name=name.strip())
     person.name = name.strip()
+
+
+def choose_zone(person: Person, zone: str) -> None:
+    """Choose by which clock plain times are read; empty: by that of each book."""
+    with transaction.atomic(durable=True):
+        Person.objects.filter(pk=person.pk).update(zone=zone)
+    person.zone = zone
+
+
+def hear_zone(person: Person, zone: str) -> None:
+    """Take the zone that a browser tells at the sign-in, where the person has none yet; one that is unknown is not."""
+    if zone and not person.zone and zone in available_timezones():
+        choose_zone(person, zone)
 
 
 def change_password(person: Person, password: str) -> None:

@@ -8,6 +8,7 @@ from django import forms
 
 from reviews.forms.second_step import NowForm
 from reviews.forms.sign_in import NameForm, NewPasswordForm
+from reviews.forms.where import ZoneField
 from reviews.models import Person
 from reviews.pages.wording.names import MAIL_WORDS
 from reviews.rules.mailing import MailChoice
@@ -26,6 +27,16 @@ class MailChoiceForm(forms.Form):
         coerce=MailChoice,
         widget=forms.RadioSelect,
         error_messages={"required": "Choose one of the three."},
+    )
+
+
+class OwnZoneForm(forms.Form):
+    """By which clock plain times are read."""
+
+    zone = ZoneField(
+        "Your time zone",
+        required=False,
+        help_text="Begin to type a city in it. Empty: times are told where each book is counted.",
     )
 
 

@@ -71,7 +71,7 @@ class ZoneField(forms.CharField):
 
     def clean(self, value: Any) -> str:
         typed = super().clean(value)
-        if typed in available_timezones():
+        if not typed or typed in available_timezones():
             return typed
         wanted = typed.casefold()
         found = next((zone for zone, name in known_zones() if wanted in (name.casefold(), zone.casefold())), None)

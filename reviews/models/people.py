@@ -28,6 +28,8 @@ class Person(AbstractBaseUser):
     mail = models.CharField(
         max_length=8, choices=[(c.value, c.value) for c in MailChoice], default=MailChoice.AT_ONCE.value
     )
+    # Where the clock hangs by which this person reads plain times; empty: by that of the book.
+    zone = models.CharField(max_length=64, blank=True, default="")
     # The last morning whose mail was put together, where the person's first book counts its days.
     reminded_on = models.DateField(null=True, blank=True)
 

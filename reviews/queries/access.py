@@ -26,6 +26,7 @@ from reviews.models import (
     Proposal,
     Reference,
     Seat,
+    clocks,
 )
 from reviews.models.stage_names import speak_of
 from reviews.queries.derived import stands_behind
@@ -62,6 +63,7 @@ def _seat_on(person: Person, book_id: int) -> Seat:
     if seat is None:
         raise NotThere
     speak_of(seat.book)
+    clocks.take_up(seat.book)
     return seat
 
 

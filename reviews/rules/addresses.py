@@ -22,6 +22,7 @@ PAGES: dict[str, str | Deed] = {
     "calendar-feed": "public",  # likewise
     "own-page": "signed-in",
     "own-name": "signed-in",
+    "own-zone": "signed-in",
     "own-password": "signed-in",
     "second-step": "signed-in",
     "begin-second-step": "signed-in",

@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 from datetime import date, datetime
+from zoneinfo import ZoneInfo
 
 from django import template
 from django.utils.formats import date_format
 from django.utils.timezone import localdate, localtime
 
 from reviews.pages.wording import (
+    dates,
     due_dates,
     fees,
     ledger,
@@ -76,6 +78,16 @@ def near(day: date | None, form: str) -> str:
     is_moment = isinstance(day, datetime) and getattr(day, "convert_to_local_time", True)
     shown = localtime(day) if is_moment and isinstance(day, datetime) else day
     return date_format(shown, form if shown.year == localdate().year else f"{form} Y")
+
+
+@register.filter
+def own_clock(at: datetime, zone: str) -> str:
+    """Tell a moment by the reader's clock, where that shows another hour than the one of the book's zone."""
+    own, booked = localtime(at), localtime(at, ZoneInfo(zone))
+    if own.replace(tzinfo=None) == booked.replace(tzinfo=None):
+        return ""
+    day = "" if own.date() == booked.date() else date_format(own, "j F")
+    return dates.own_clock_words(own.strftime("%H:%M"), day)
 
 
 @register.filter

@@ -1,4 +1,4 @@
-"""A request begins with no book taken up: no names of stages are left over from the one before it."""
+"""A request begins with no book taken up: no names of stages and no clock are left over from the one before it."""
 
 from __future__ import annotations
 
@@ -6,6 +6,7 @@ from collections.abc import Callable
 
 from django.http import HttpRequest, HttpResponse
 
+from reviews.models.clocks import reading_in
 from reviews.models.stage_names import speak_of
 
 
@@ -17,4 +18,5 @@ class NoBookYet:
 
     def __call__(self, request: HttpRequest) -> HttpResponse:
         speak_of(None)
-        return self.get_response(request)
+        with reading_in(getattr(request.user, "zone", "")):
+            return self.get_response(request)

@@ -12,13 +12,15 @@ from django.views.decorators.cache import never_cache
 from django.views.decorators.debug import sensitive_post_parameters
 from django.views.decorators.http import require_GET, require_POST
 
-from reviews.actions.own_account import change_password, rename_person
+from reviews.actions.own_account import change_password, choose_zone, rename_person
 from reviews.actions.sessions import end_sessions
 from reviews.forms.browser_words import browser_named
-from reviews.forms.own_page import MailChoiceForm, OwnNameForm, OwnPasswordForm
+from reviews.forms.own_page import MailChoiceForm, OwnNameForm, OwnPasswordForm, OwnZoneForm
+from reviews.forms.where import known_zones
 from reviews.pages.calendar_feed import live_link
 from reviews.queries.people import asks_for_second_step, sessions_of
 from reviews.rules.attempts import Trying
+from reviews.rules.contract.calendars import zone_name
 from reviews.views.signed_in import SignedInRequest
 from reviews.views.trying import attempt, resting, was_right, was_wrong
 
@@ -36,6 +38,20 @@ def own_name(request: SignedInRequest) -> HttpResponse:
         return shown(request, name_form=form)
     rename_person(request.user, form.cleaned_data["name"])
     messages.success(request, f"From now on the others read “{request.user}”.")
+    return redirect("reviews:own-page")
+
+
+@require_POST
+def own_zone(request: SignedInRequest) -> HttpResponse:
+    form = OwnZoneForm(request.POST)
+    if not form.is_valid():
+        return shown(request, zone_form=form)
+    choose_zone(request.user, form.cleaned_data["zone"])
+    zone = request.user.zone
+    told = (
+        f"Times are told by the clock of {zone_name(zone)}." if zone else "Times are told where each book is counted."
+    )
+    messages.success(request, told)
     return redirect("reviews:own-page")
 
 
@@ -67,6 +83,8 @@ def shown(request: SignedInRequest, **forms: Form) -> HttpResponse:
     address = reverse("reviews:calendar-feed", args=[link.secret]) if link else ""
     context = {
         "name_form": OwnNameForm(initial={"name": person.name}),
+        "zone_form": OwnZoneForm(initial={"zone": person.zone}),
+        "zones": known_zones(),
         "mail_form": MailChoiceForm(initial={"mail": person.mail}),
         # Somebody who came by a link alone has no password to change.
         "password_form": OwnPasswordForm(person) if person.has_usable_password() else None,

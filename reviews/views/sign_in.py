@@ -14,6 +14,7 @@ from django.views.decorators.cache import never_cache
 from django.views.decorators.debug import sensitive_post_parameters
 from django.views.decorators.http import require_GET, require_http_methods, require_POST
 
+from reviews.actions.own_account import hear_zone
 from reviews.actions.seats import make_first_account
 from reviews.forms.sign_in import FirstAccountForm, SignInForm
 from reviews.models import Person
@@ -91,6 +92,7 @@ def first_account(request: HttpRequest) -> HttpResponse:
 
 def let_in(request: HttpRequest, person: Person) -> None:
     """Sign a person in under a new session, so that no session known before it carries on."""
+    hear_zone(person, request.POST.get("browser_zone", ""))
     login(request, person, backend=BACKEND)
     request.session["_began"] = {
         "at": timezone.now().isoformat(),

@@ -6,6 +6,7 @@ from datetime import date
 
 from django.utils.formats import date_format
 from django.utils.timezone import localdate
+from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 
 from reviews.pages.wording.kept import kept_by_language
@@ -21,6 +22,12 @@ def both_words(n: int) -> str:
         "calendar.",
         n,
     ).format(n=n)
+
+
+def own_clock_words(clock: str, day: str) -> str:
+    """Tell the time by the reader's own clock, beside that of the book; ``day`` where it is another there."""
+    told = _("{clock} on {day} by your clock") if day else _("{clock} by your clock")
+    return told.format(clock=clock, day=day)
 
 
 def day_words(day: date) -> str:
