@@ -1,7 +1,8 @@
 """Spreads dropped, added and brought back, and another number of pages.
 
-Until anything is handed in the publisher does it and the other side is told; from then on one side proposes it, and it
-holds once the other agrees. What is dropped keeps its art, notes and history, and nothing is due of it any more.
+Until terms are agreed or anything is begun the publisher does it and the other side is told; from then on one side
+proposes it, and it holds once the other agrees. What is dropped keeps its art, notes and history, and nothing is due
+of it any more.
 """
 
 from __future__ import annotations
@@ -32,7 +33,7 @@ def ask_for_pages(
 
 
 def change_pages(book_id: int, wanted: WantedPages, reason: str, *, actor: Seat) -> None:
-    """Change what the pages of a book carry, by the publisher alone, before anything was handed in."""
+    """Change what the pages of a book carry, by the publisher alone, before terms were agreed or anything begun."""
     with deed_on(Book, book_id, Deed.REPAGE, actor) as act:
         if act.by.role != Role.ART_DIRECTOR:
             raise Refused("not-yours")

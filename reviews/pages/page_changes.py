@@ -34,8 +34,8 @@ class DroppedCard:
 class PagesPart:
     """The pages of a book: free ones, dropped spreads, and what this reader may do.
 
-    ``is_begun``: something was handed in, so that either side proposes; until then the publisher does it alone.
-    ``seen`` is the number of the open proposal about pages. ``may_count``: the number of pages can still change.
+    ``is_begun``: terms are agreed or something is begun, so that either side proposes; until then the publisher does it
+    alone. ``seen`` is the number of the open proposal about pages. ``may_count``: the number of pages can still change.
     """
 
     may_change: bool

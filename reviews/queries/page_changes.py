@@ -6,7 +6,9 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import datetime
 
-from reviews.models import Book, HandIn, Spread, Stage
+from django.db.models import Exists, OuterRef, Q
+
+from reviews.models import Book, HandIn, Spread, Stage, TermsVersion
 from reviews.press.page_plan import BindingKind, EndsKind, page_plan
 from reviews.press.pages import Piece, free_places
 from reviews.press.refused import CannotPrint
@@ -59,8 +61,14 @@ def free_of(book: Book, pieces: Iterable[Piece]) -> list[Piece]:
 
 
 def has_begun(book: Book) -> bool:
-    """Say whether anything of a book was ever handed in: from then on its pages are both sides' affair (1 query)."""
-    return HandIn.objects.filter(passage__book=book).exclude(number=None).exists()
+    """Say whether a book's pages are both sides' affair (1 query).
+
+    They are from the first version of its terms on, for its fee was agreed for these pages, and from the first picture
+    in a draft, for somebody drew for them.
+    """
+    given = HandIn.objects.filter(Q(number__isnull=False) | Q(pictures__isnull=False), passage__book=OuterRef("pk"))
+    entered = TermsVersion.objects.filter(book=OuterRef("pk"))
+    return Book.objects.filter(Exists(given) | Exists(entered), pk=book.pk).exists()
 
 
 def effects_of(book: Book, pages: BookPages, change: PageChange, at: datetime) -> PageEffects:

@@ -53,7 +53,7 @@ PERMITS: dict[Deed, tuple[frozenset[Role], frozenset[PassageState] | None]] = {
     Deed.CHANGE_BOOK: (frozenset({_AD, _P}), None),
     Deed.LAY_OUT: (frozenset({_AD, _P}), None),
     Deed.MOVE_SPREADS: (frozenset({_AD, _P}), None),
-    Deed.REPAGE: (_SPEAKERS, None),  # alone by the publisher, until something is handed in (the action asks)
+    Deed.REPAGE: (_SPEAKERS, None),  # alone by the publisher, before terms or work (the action asks)
     Deed.CHANGE_PLAN: (frozenset({_AD}), None),
     Deed.NAME_STAGES: (frozenset({_AD}), None),
     Deed.SET_PRINT: (frozenset({_AD, _P}), None),

@@ -23,6 +23,7 @@ from reviews.rules.page_changes import PageDeed, WantedPages
 from reviews.rules.proposals import ProposalState
 from reviews.rules.repagination import Moving
 from reviews.rules.states import Deed, Refused
+from tests.actions.signed import enter
 from tests.agreed import across_from
 from tests.cast import Cast, gather
 from tests.letter_scene import a_round, answered, approved, pinned, sent
@@ -114,6 +115,30 @@ def test_once_something_is_handed_in_neither_side_does_it_alone(cast):
     entry = LedgerEntry.objects.get(deed=Deed.REPAGE)
     assert entry.data["proposed"]["by"] == cast.art_director.person.name and entry.by == cast.illustrator.person.name
     holds_together(cast)
+
+
+def test_once_terms_are_agreed_the_publisher_alone_binds_nobody_to_more_pages(cast):
+    enter(cast)
+    count = WantedPages(what=PageDeed.COUNT, n_pages=20)
+    for wanted in (count, drop(cast)):
+        with pytest.raises(Refused, match="pages-begun"):
+            change_pages(cast.book.pk, wanted, WHY, actor=cast.art_director)
+    made = ask_for_pages(cast.book.pk, count, WHY, actor=cast.art_director)
+    assert made is not None and made.state == ProposalState.OPEN
+    cast.book.refresh_from_db()
+    assert cast.book.n_pages == 16
+    accept_proposal(made.pk, actor=cast.illustrator)
+    cast.book.refresh_from_db()
+    assert cast.book.n_pages == 20
+    holds_together(cast)
+
+
+def test_once_a_picture_is_in_a_draft_the_publisher_does_nothing_alone(cast):
+    draft(cast.passage("Pages 4–5", "ideas"), cast.illustrator)
+    with pytest.raises(Refused, match="pages-begun"):
+        change_pages(cast.book.pk, drop(cast), WHY, actor=cast.art_director)
+    assert ask_for_pages(cast.book.pk, drop(cast), WHY, actor=cast.art_director) is not None
+    assert "Pages 6–7" in labels(cast)
 
 
 def test_declined_nothing_changes(cast):
