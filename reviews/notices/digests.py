@@ -10,10 +10,11 @@ from django.utils.translation import ngettext
 from reviews.models import Book, Digest, LedgerEntry, Notice, Seat
 from reviews.models.stage_names import speak_of
 from reviews.notices.mail import Mail, link, message_id, stop_link, written
+from reviews.notices.told_to import told_to
 from reviews.notices.wording import MONEY_DEEDS, may_be_told
 from reviews.pages.beyond_the_fee import asks_beyond_fee, warned_of_fee
 from reviews.pages.wording.due_dates import told_words
-from reviews.pages.wording.ledger import cover_note_of, sentence
+from reviews.pages.wording.ledger import cover_note_of
 from reviews.queries.line_names import stand_of
 from reviews.rules.codes import Stand
 from reviews.rules.letter_payloads import SendLetterData
@@ -107,7 +108,7 @@ def _item(notice: Notice, seat: Seat) -> Item:
     if entry is None:
         passage = notice.passage_id
         return Item(told_words(notice.told), link("passage", passage) if passage else link("schedule", notice.about.pk))
-    words = f"{sentence(entry.as_entry())} {_of_the_fee(entry, Role(seat.role))}".strip()
+    words = f"{told_to(entry.as_entry(), Role(seat.role))} {_of_the_fee(entry, Role(seat.role))}".strip()
     if entry.deed == Deed.SEND_LETTER:
         return Item(words, link("letter", payload_of(entry, SendLetterData)["letter"]))
     if entry.deed == Deed.TAKE_BACK_LETTER:

@@ -8,6 +8,7 @@ from reviews.models import LedgerEntry, Letter, Notice, Seat
 from reviews.models.stage_names import speak_of
 from reviews.notices.mail import Mail, link, message_id, stop_link, written
 from reviews.notices.marked_places import approved_pictures, places_marked
+from reviews.notices.told_to import told_to
 from reviews.pages.beyond_the_fee import asks_beyond_fee, warned_of_fee
 from reviews.pages.letter_pages import LetterPage, letter_page
 from reviews.pages.wording.agreements import head_words
@@ -193,7 +194,7 @@ def _plain_mail(notice: Notice, seat: Seat) -> Mail:
     stop = stop_link(notice.person)
     context = {
         "name": notice.person.name,
-        "words": sentence(entry.as_entry()),
+        "words": told_to(entry.as_entry(), Role(seat.role)),
         "cover_note": cover_note_of(entry),
         "warning": warned_of_fee(entry) if seat.role == Role.ART_DIRECTOR else "",
         "book": entry.book,

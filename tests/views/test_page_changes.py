@@ -2,23 +2,32 @@
 
 from __future__ import annotations
 
+from decimal import Decimal
+
 import pytest
 from django.urls import reverse
 from django.utils import timezone
 
+from reviews.actions._outbox import gather_waiting
 from reviews.actions.feeds import make_calendar_link
+from reviews.actions.own_account import choose_mail
 from reviews.actions.page_changes import ask_for_pages
 from reviews.actions.proposals import accept_proposal
-from reviews.models import LedgerEntry, Notice, Passage, Proposal, Spread
+from reviews.models import Digest, LedgerEntry, Notice, Passage, Proposal, Seat, Spread
+from reviews.notices.digests import digest_mail
 from reviews.notices.wording import mail_for
 from reviews.pages.calendar_feed import calendar_of
+from reviews.rules.contract.terms import Instalment, Milestone
+from reviews.rules.mailing import MailChoice
 from reviews.rules.page_changes import PageDeed, WantedPages
-from reviews.rules.states import Deed
+from reviews.rules.states import Deed, Role
+from tests.actions.signed import enter
 from tests.cast import Cast, gather, sign_in
 from tests.letter_scene import a_round, answered, pinned
 from tests.makers import a_book, handed_in
 
 pytestmark = pytest.mark.django_db
+SKETCHES = (Instalment(name="Sketches", falls=Milestone.HAND_IN, stage="sketch", share=Decimal(100)),)
 WHY = "The middle is too long."
 
 
@@ -54,7 +63,7 @@ def dropped(cast, label="Pages 6–7") -> Spread:
 
 def test_before_any_hand_in_it_is_done_on_the_page_and_undone_there(client, cast):
     text = page(client, cast.art_director, "plan", cast.book.pk)
-    assert "Nothing is handed in yet" in text and "Propose to drop it" not in text
+    assert "No terms are agreed and nothing is begun yet" in text and "Propose to drop it" not in text
     text = posted(
         client, cast.art_director, "change-pages", cast.book.pk, what="drop", spread=spread(cast).pk, reason=WHY
     )
@@ -63,6 +72,17 @@ def test_before_any_hand_in_it_is_done_on_the_page_and_undone_there(client, cast
     form = {"what": "back", "spread": spread(cast).pk, "place": "6-7", "reason": "It is missed."}
     text = posted(client, cast.art_director, "change-pages", cast.book.pk, **form)
     assert "Dropped spreads" not in text and "Free pages" not in text
+
+
+def test_once_terms_are_agreed_the_page_proposes_and_does_not_do_it(client, cast):
+    enter(cast)
+    text = page(client, cast.art_director, "plan", cast.book.pk)
+    assert "Terms are agreed or work has begun" in text and "Propose another number of pages" in text
+    text = posted(client, cast.art_director, "change-pages", cast.book.pk, what="count", n_pages=20, reason=WHY)
+    assert "is made. Until the other side agrees, the pages stand." in text, text[text.find("strip"):][:400]
+    assert "The pages are changed." not in text
+    cast.book.refresh_from_db()
+    assert cast.book.n_pages == 16
 
 
 def test_proposed_read_and_agreed_to_on_the_pages_of_both(client, cast):
@@ -175,6 +195,40 @@ def test_the_mail_says_what_was_done_and_leads_to_the_pages(cast):
     mail = mail_for(notice, lambda letter: b"")
     assert "Spreads were dropped or added" in mail.subject
     assert "Pages 6–7 is dropped" in mail.text and reverse("reviews:plan", args=[cast.book.pk]) in mail.text
+
+
+def test_a_mail_tells_of_money_only_to_whoever_sees_the_terms(cast):
+    enter(cast, instalments=SKETCHES)
+    seats = {**cast.seat_advisers(), **{Role(seat.role): seat for seat in Seat.objects.filter(book=cast.book)}}
+    dropped(cast)
+    entry = LedgerEntry.objects.get(deed=Deed.REPAGE)
+    assert entry.data["instalments"], "the instalment waits for one spread less"
+    told = {}
+    for notice in Notice.objects.select_related("entry__book", "entry__passage", "person").filter(entry=entry):
+        role = next(role for role, seat in seats.items() if seat.person_id == notice.person_id)
+        mail = mail_for(notice, lambda letter: b"")
+        assert "Pages 6–7 is dropped" in mail.text and WHY in mail.text
+        told[role] = "“Sketches”" in mail.text + mail.html
+        assert told[role] or "of the terms" not in mail.text + mail.html
+    assert told == {
+        Role.ART_DIRECTOR: True, Role.AGENT: True, Role.EDITOR: True, Role.PRODUCTION: True, Role.DESIGNER: False,
+    }  # fmt: skip
+
+
+def test_a_gathered_mail_tells_a_designer_nothing_of_money_either(cast):
+    enter(cast, instalments=SKETCHES)
+    designer = cast.seat_advisers()[Role.DESIGNER]
+    choose_mail(designer.person, MailChoice.DAILY)
+    choose_mail(cast.editor.person, MailChoice.DAILY)
+    dropped(cast)
+    said = {}
+    for seat in (designer, cast.editor):
+        now = timezone.now()
+        assert gather_waiting(seat.person_id, key=f"day {seat.pk}", day=now.date(), now=now)
+        digest = Digest.objects.get(person=seat.person)
+        said[seat.role] = digest_mail(digest).text
+        assert "Pages 6–7 is dropped" in said[seat.role]
+    assert "“Sketches”" in said[Role.EDITOR] and "“Sketches”" not in said[Role.DESIGNER]
 
 
 def test_a_calendar_learns_that_nothing_is_due_and_of_the_new_date_once_it_is_back(cast):

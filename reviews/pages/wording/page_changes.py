@@ -37,8 +37,8 @@ PAGE_REFUSALS: dict[str, Promise] = {
         "dropped, added and moved."
     ),
     "pages-begun": gettext_lazy(
-        "Something was handed in, so the pages are both sides’ affair now. Propose the change; it holds once the other "
-        "side agrees."
+        "Terms are agreed or work has begun, so the pages are both sides’ affair now. Propose the change; it holds "
+        "once the other side agrees."
     ),
     "pages-need-reason": gettext_lazy("Say why the pages change: both sides read it."),
     "pages-unreadable": gettext_lazy("Choose what is to change and the pages it goes to."),
@@ -136,7 +136,7 @@ def _money(amount: str, currency: str) -> str:
     return money_words(Money(Decimal(amount), currency))
 
 
-def repaged_sentence(entry: Entry) -> str:
+def repaged_sentence(entry: Entry, *, sees_money: bool = True) -> str:
     """Tell that spreads were dropped, added or brought back, or that the number of pages changed."""
     data = payload_of(entry, RepageData)
     said = [_by(entry, data)]
@@ -150,7 +150,7 @@ def repaged_sentence(entry: Entry) -> str:
         said.append(kept)
     if data["n_pages"][0] != data["n_pages"][1]:
         said.append(f"{spine_words()}.")
-    if data["instalments"] or data["stopped"]:
+    if sees_money and (data["instalments"] or data["stopped"]):
         said += money_lines(data["instalments"], data["stopped"])
     return " ".join([*said, data["reason"]])
 
