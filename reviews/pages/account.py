@@ -111,7 +111,8 @@ class AccountLine:
         number, found = 0, []
         for turn in self.line.turns:
             end = events.get(turn.entries[-1])
-            if turn.is_open or end is None or end.deed in (Deed.WITHDRAW_HAND_IN, Deed.GIVE_TO_PRINTER):
+            # What ended because its spread was dropped was given to nobody.
+            if turn.is_open or turn.is_cut or end is None or end.deed in (Deed.WITHDRAW_HAND_IN, Deed.GIVE_TO_PRINTER):
                 continue
             if turn.side == Side.ILLUSTRATOR:
                 number = end.data.get("number", number)

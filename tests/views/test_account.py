@@ -7,11 +7,14 @@ from django.urls import reverse
 from django.utils import timezone
 
 from reviews.actions.clock import as_if_at
+from reviews.actions.page_changes import ask_for_pages
+from reviews.actions.proposals import accept_proposal
 from reviews.pages.account import account_of
 from reviews.pages.wording.ledger import sentence
 from reviews.queries.line_names import names_of
 from reviews.rules.contract.days import on_or_after
 from reviews.rules.contract.plans import READY_PLANS
+from reviews.rules.page_changes import PageDeed, WantedPages
 from reviews.rules.states import Role, Side
 from tests.actions.test_terms import enter
 from tests.agreed import move_due_date
@@ -206,3 +209,20 @@ def test_a_hand_in_date_that_moved_is_not_told_of_the_answer(client, cast):
     handed_in(ideas, cast.illustrator, [1])
     text = page_of(client, cast, Role.AGENT).content.decode()
     assert f"the hand-in: {to:%-d %b %Y}, moved 1 time, last: Brought forward by agreement." in text
+
+
+@pytest.mark.parametrize("is_handed_in", [False, True])
+def test_dropping_a_spread_is_told_as_no_hand_in_and_no_answer(client, cast, is_handed_in):
+    """What was dropped and brought back was neither handed in nor answered by that."""
+    handed_in(cast.passage("Pages 4–5", "ideas"), cast.illustrator)
+    ideas = cast.passage("Pages 6–7", "ideas")
+    if is_handed_in:
+        handed_in(ideas, cast.illustrator, [1])
+    drop = WantedPages(what=PageDeed.DROP, spread=ideas.spread_id)
+    back = WantedPages(what=PageDeed.BACK, spread=ideas.spread_id, first_page=6, last_page=7)
+    for wanted in (drop, back):
+        made = ask_for_pages(cast.book.pk, wanted, "We try without.", actor=cast.art_director)
+        accept_proposal(made.pk, actor=cast.illustrator)
+    line = line_of(page_of(client, cast, Role.AGENT).context["account"], ideas)
+    assert line.answered is None
+    assert (line.handed_in.number if line.handed_in else None) == (1 if is_handed_in else None)
