@@ -167,17 +167,16 @@ def _past(story: Story, statement: Statement, n_terms: int, reader: Sight) -> di
     """Add up, along each spread's stages, its entries and the publisher's late days; they move the later dates too."""
     first_at = story.shared_at or datetime.combine(statement.as_of, time(), UTC)
     found: dict[int, _Past] = {}
-    spread = n_entries = n_late = 0
-    last_at: datetime | None = None
+    so_far: dict[int, tuple[int, int, datetime | None]] = {}
     for line in statement.every_line:
-        if line.spread.spread != spread:
-            spread, n_entries, n_late, last_at = line.spread.spread, 0, 0, None
+        n_entries, n_late, last_at = so_far.get(line.spread.spread, (0, 0, None))
         happened = _known(story.passages[line.passage], reader)
         n_entries += len(happened)
         n_late += line.days.publisher_late
         last_at = max([at for at in (last_at, *(event.at for event in happened)) if at], default=None)
         sequence = FIRST + PER_ENTRY * (n_entries + n_terms) + min(n_late, PER_ENTRY - 1)
         found[line.passage] = _Past(sequence, last_at or first_at)
+        so_far[line.spread.spread] = n_entries, n_late, last_at
     return found
 
 

@@ -1,3 +1,4 @@
+from dataclasses import replace
 from datetime import date, timedelta
 
 from hypothesis import given, settings
@@ -191,3 +192,25 @@ def test_a_proof_is_in_no_calendar_of_the_illustrators_as_theirs_to_hand_in():
     letter = book.letter(day("2026-03-10"), book.approve(101))
     letter.data["answers"][0]["printers"] = [102]
     assert [event.stage for event in events(book, date(2026, 3, 11), (Side.ILLUSTRATOR,))] == ["colour"]
+
+
+def test_no_sequence_falls_where_dropped_spreads_share_a_position():
+    """A dropped spread keeps its position, and the next one has the same from then on."""
+    book = Ledger(n_spreads=2)
+    book.move(101, day("2026-03-04"), "2026-03-12", "A wedding in the family")
+    book.drop(1, day("2026-03-05"))
+    before = {event.uid: event.sequence for event in events(book, date(2026, 3, 5), (Side.ILLUSTRATOR,))}
+    book.spreads[2] = replace(book.spreads[2], position=book.spreads[1].position)
+    book.drop(2, day("2026-03-06"))
+    after = {event.uid: event.sequence for event in events(book, date(2026, 3, 6), (Side.ILLUSTRATOR,))}
+    assert before.keys() == after.keys() and len(before) == 4
+    assert all(after[uid] >= before[uid] for uid in before)
+
+
+def test_spreads_that_share_a_position_are_told_one_after_the_other():
+    book = Ledger(n_spreads=2)
+    book.drop(1, day("2026-03-05"))
+    book.drop(2, day("2026-03-06"))
+    book.spreads[2] = replace(book.spreads[2], position=book.spreads[1].position)
+    told = [story.spread.spread for story in tell(book.entries, book.spreads).dropped()]
+    assert told == sorted(told) and len(set(told)) == 2

@@ -150,8 +150,11 @@ class Story:
         return [story for story in self.everyone() if story.is_dropped]
 
     def everyone(self) -> list[PassageStory]:
-        """List all passages, those of dropped spreads among them."""
-        return sorted(self.passages.values(), key=lambda story: (story.spread.position, story.position, story.passage))
+        """List all passages, those of dropped spreads among them; a dropped one shares its position with another."""
+        return sorted(
+            self.passages.values(),
+            key=lambda story: (story.spread.position, story.spread.spread, story.position, story.passage),
+        )
 
 
 def tell(
