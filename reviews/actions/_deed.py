@@ -95,11 +95,14 @@ class Act:
             raise Refused("not-yours")
         return self.seat
 
-    def passage(self, pk: int) -> Passage:
-        """Load a passage of this book afresh, under the lock, and check the deed against its state."""
+    def passage(self, pk: int, *, is_gone: bool = False) -> Passage:
+        """Load a passage of this book afresh, under the lock, and check the deed against its state.
+
+        Nobody does anything on a dropped spread, except where ``is_gone`` says that the deed is not about the spread;
+        the portal goes on with what was begun, such as reading a picture.
+        """
         passage = Passage.objects.with_places().select_related("hand_in", "pending").get(pk=pk, book=self.book)
-        # What the portal does by itself, such as reading what was uploaded before, goes on.
-        if self.seat is not None and passage.spread.dropped_at is not None:
+        if self.seat is not None and not is_gone and passage.spread.dropped_at is not None:
             raise Refused("spread-dropped", spread=passage.spread.label)
         # The queryset joined a second copy of the book; the locked one is the one to use.
         passage.book = self.book

@@ -5,14 +5,14 @@ from __future__ import annotations
 from collections.abc import Sequence
 from datetime import date
 
-from django.db.models import F
+from django.db.models import Case, F, When
 
 from reviews.actions._deed import Act
 from reviews.actions._opening import answer_date, open_passage, opened
 from reviews.actions.books import fixed_or_planned, laid_out
 from reviews.actions.layout import open_first_waiting
 from reviews.actions.print_checks import ask_for_inks_again
-from reviews.models import LetterAnswer, Passage, Spread, Stage
+from reviews.models import LetterAnswer, Note, Passage, Spread, Stage
 from reviews.press.pages import Piece
 from reviews.queries.page_changes import BookPages
 from reviews.rules.contract.page_effects import PageEffects
@@ -20,7 +20,7 @@ from reviews.rules.contract.plans import due_dates_backward, due_dates_forward
 from reviews.rules.moving_payloads import AddedSpread, BackSpread, DroppedSpread, MovedSpread, RepageData
 from reviews.rules.page_changes import PageChange
 from reviews.rules.payload_shapes import OpenedPassages
-from reviews.rules.states import PassageState, Refused, Side
+from reviews.rules.states import Gate, NoteState, PassageState, Reach, Refused, Side
 
 # Each position and page may stand only once at any moment: places are emptied first.
 _ASIDE = 1000
@@ -73,15 +73,41 @@ def _lies_on(row: Spread) -> list[int | None]:
 
 
 def _drop(row: Spread, act: Act) -> DroppedSpread:
-    """Take a spread out of the book; what the draft letter answers of it is taken out, its notes stay as they are."""
+    """Take a spread out of the book; what the draft letter answers of it is taken out, its notes stay as they are.
+
+    Notes on the whole book that wait for a letter go on with another spread: they were never about this one alone.
+    """
     row.removed_at = row.dropped_at = act.now
     row.save(update_fields=["removed_at", "dropped_at"])
     for answer in LetterAnswer.objects.filter(passage__spread=row, letter__sent_at=None).select_related("letter"):
         act.holds(answer.letter, answer)
         answer.delete()
     passages = list(row.passages.order_by("stage__position").values_list("pk", flat=True))
-    act.holds(*row.passages.all())
+    act.holds(*row.passages.all(), *_rehome(row))
     return DroppedSpread(spread=row.pk, label=row.label, pages=_lies_on(row), passages=passages)
+
+
+def _rehome(row: Spread) -> list[Note]:
+    """Let the unsent notes on the whole book go with the answer of a spread that is there: one that waits for its own,
+    else one of which something was handed in, else the first to be drawn."""
+    lying = set(Spread.objects.filter(book=row.book_id, removed_at=None).values_list("pk", flat=True))
+    rows = Note.objects.filter(passage__spread=row, state=NoteState.UNSENT, reach=Reach.BOOK)
+    notes = [note for note in rows if not note.concerns or lying.intersection(note.concerns)]
+    if not notes:
+        return []
+    there = Passage.objects.live().filter(book=row.book_id).exclude(stage__gate=Gate.HIDDEN)
+    ranked = there.order_by(
+        Case(When(state=PassageState.ANSWERING, then=0), When(hand_in__isnull=False, then=1), default=2),
+        "spread__position",
+        "stage__position",
+    )
+    home = ranked.first()
+    if home is None:
+        return []
+    for note in notes:
+        note.passage = home
+    Note.objects.bulk_update(notes, ["passage"])
+    return notes
 
 
 def _place(rows: Sequence[Spread], change: PageChange) -> None:

@@ -166,7 +166,7 @@ def reply(note_id: int, words: str, *, actor: Seat) -> Reply:
             raise Refused("note-is-gone")
         sight = Sight.ALL if is_sent else Sight.PUBLISHER
         written = Reply.objects.create(note=note, author=act.by, words=words.strip(), sight=sight, at=act.now)
-        passage = act.passage(note.passage_id)
+        passage = act.passage(note.passage_id, is_gone=note.reach == Reach.BOOK)
         act.holds(written)
         act.record(ReplyData(where=passage.where, note=note.pk, reply=written.pk), passage=passage, sight=sight)
     return written
@@ -232,7 +232,8 @@ def answer_note(note_id: int, *, response: str, words: str = "", actor: Seat) ->
         number, of_letter = note.cited
         note.response, note.response_words, note.responded_at = response, words.strip(), act.now
         note.save(update_fields=["response", "response_words", "responded_at"])
-        passage = act.passage(note.passage_id)
+        # A note on the whole book is answered though the spread on which it was written is dropped.
+        passage = act.passage(note.passage_id, is_gone=note.reach == Reach.BOOK)
         act.holds(note)
         act.record(
             AnswerNoteData(

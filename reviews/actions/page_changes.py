@@ -41,6 +41,7 @@ def change_pages(book_id: int, wanted: WantedPages, reason: str, *, actor: Seat)
             raise Refused("pages-begun")
         said = words_given(reason, "pages-need-reason")
         pages, change, effects = _worked_out(act, wanted)
+        _overtake(act)
         act.record(apply_change(act, pages, change, effects, said))
 
 
@@ -76,6 +77,12 @@ def accept_pages(proposal_id: int, *, actor: Seat) -> Proposal:
             apply_change(act, pages, change, effects, proposal.reason) | {"proposed": proposed_by(proposal, act)}
         )
     return proposal
+
+
+def _overtake(act: Act) -> None:
+    """End what is open about the pages: what it would do was worked out for pages that are others now."""
+    for proposal in Proposal.objects.open().filter(book=act.book, matter=Matter.PAGES):
+        end(proposal, act, ProposalState.OVERTAKEN)
 
 
 def _worked_out(act: Act, wanted: WantedPages) -> tuple[BookPages, PageChange, PageEffects]:

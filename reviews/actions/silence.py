@@ -54,6 +54,8 @@ def approve_by_silence(passage_id: int) -> Passage:
 def _due(passage: Passage, act: Act) -> tuple[HandIn, Silence]:
     if passage.state != PassageState.ANSWERING or passage.hand_in is None or passage.pending_id:
         raise Refused("not-silent")
+    if passage.spread.dropped_at is not None:
+        raise Refused("not-silent")  # nobody owes an answer there
     due = silence_of(act.book, passage.pk, act.now)
     if due is None or due.deed != act.deed:
         raise Refused("silence-not-yet")

@@ -22,8 +22,9 @@ from reviews.rules.mailing import MailChoice
 from reviews.rules.page_changes import PageDeed, WantedPages
 from reviews.rules.states import Deed, Role
 from tests.actions.signed import enter
+from tests.actions.test_whole_notes import whole
 from tests.cast import Cast, gather, sign_in
-from tests.letter_scene import a_round, answered, pinned
+from tests.letter_scene import a_round, answered, pinned, sent
 from tests.makers import a_book, handed_in
 
 pytestmark = pytest.mark.django_db
@@ -79,7 +80,7 @@ def test_once_terms_are_agreed_the_page_proposes_and_does_not_do_it(client, cast
     text = page(client, cast.art_director, "plan", cast.book.pk)
     assert "Terms are agreed or work has begun" in text and "Propose another number of pages" in text
     text = posted(client, cast.art_director, "change-pages", cast.book.pk, what="count", n_pages=20, reason=WHY)
-    assert "is made. Until the other side agrees, the pages stand." in text, text[text.find("strip"):][:400]
+    assert "is made. Until the other side agrees, the pages stand." in text, text[text.find("strip") :][:400]
     assert "The pages are changed." not in text
     cast.book.refresh_from_db()
     assert cast.book.n_pages == 16
@@ -184,6 +185,26 @@ def test_a_note_in_the_draft_letter_is_not_lost(client, cast):
     assert "Far too many birds." in page(client, cast.art_director, "draft-letter", cast.book.pk)
     note.refresh_from_db()
     assert note.state == "unsent"
+
+
+def test_a_note_on_the_whole_book_stays_in_the_draft_letter_and_is_answered_on_the_sent_one(client, cast):
+    passage, other = cast.passage("Pages 6–7", "ideas"), cast.passage("Pages 8–9", "ideas")
+    for each, seed in ((passage, 1), (other, 2)):
+        handed_in(each, cast.illustrator, [seed])
+    sent_one = whole(passage, cast.editor, "Her coat is red.")
+    answered(cast, passage, "ask")
+    letter = sent(cast)
+    handed_in(passage, cast.illustrator, [3])
+    whole(passage, cast.editor, "The scarf is blue.")
+    dropped(cast)
+    assert "The scarf is blue." in page(client, cast.art_director, "draft-letter", cast.book.pk)
+    text = page(client, cast.illustrator, "letter", letter.pk)
+    assert "Her coat is red." in text and reverse("reviews:answer-note", args=[sent_one.pk]) in text
+    posted(client, cast.illustrator, "answer-note", sent_one.pk, response="done", words="")
+    sent_one.refresh_from_db()
+    assert sent_one.response == "done"
+    for seat in (cast.art_director, cast.editor, cast.illustrator):
+        page(client, seat, "passage", other.pk)
 
 
 def test_the_mail_says_what_was_done_and_leads_to_the_pages(cast):
