@@ -86,7 +86,8 @@ def pages_facts(asked: Mapping[str, Any]) -> list[tuple[str, str]]:
     if change["drops"]:
         named = listed_words([labels[str(number)] for number in change["drops"]])
         told = _(
-            "{spreads}. Art, notes and history are kept, and it can be brought back; nothing is due there any more"
+            "{spreads}. Art, notes and history are kept, and it can be brought back; nothing is due there any more. An "
+            "answer to it in a letter that is not sent yet is taken out of that letter"
         )
         lines.append((_("Dropped"), told.format(spreads=named)))
     if change["adds"]:
