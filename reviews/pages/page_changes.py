@@ -6,14 +6,15 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime
 
-from reviews.models import HandIn, Note, Passage, Person, Picture, Seat, Spread
+from reviews.models import HandIn, Note, Passage, Person, Picture, Reply, Seat, Spread
 from reviews.models.stage_names import speak_of
+from reviews.pages.briefs import VersionRead, read_version
 from reviews.pages.review_table import holder_words
 from reviews.pages.wording.names import response_words
 from reviews.pages.wording.notes import note_name, reason_words
 from reviews.press.pages import Piece
 from reviews.queries.access import NotThere, get_book, may_see_hand_in, may_see_note
-from reviews.queries.briefs import is_sketch_approved
+from reviews.queries.briefs import is_sketch_approved, versions_of
 from reviews.queries.page_changes import BookPages, free_of, has_begun
 from reviews.queries.proposals import open_proposals, speaks
 from reviews.queries.reach import shows_picture
@@ -88,13 +89,15 @@ class KeptVersion:
 
 @dataclass(frozen=True, kw_only=True)
 class KeptNote:
-    """One note on a dropped spread, as this reader knows it."""
+    """One note on a dropped spread, as this reader knows it; ``letter`` names the letter that sent it, and its row."""
 
     name: str
     words: str
     reason: str
     by: str
     answer: str
+    letter: tuple[int, int] | None
+    replies: list[Reply]
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -117,7 +120,7 @@ def get_dropped(person: Person, spread_id: int) -> tuple[Spread, Seat]:
 
 
 def kept_stages(spread: Spread, seat: Seat) -> list[KeptStage]:
-    """Gather what is kept of a dropped spread, stage by stage, as this reader saw it before (4 queries)."""
+    """Gather what is kept of a dropped spread, stage by stage, as this reader saw it before (5 queries)."""
     speak_of(spread.book)
     passages = Passage.objects.with_places().filter(spread=spread).order_by("stage__position")
     hand_ins: dict[int, list[HandIn]] = {}
@@ -132,12 +135,13 @@ def kept_stages(spread: Spread, seat: Seat) -> list[KeptStage]:
         seen = {one.pk for one in hand_ins.get(note.passage_id, ())}
         if may_see_note(seat, note) and note.picture.hand_in_id in seen:
             notes.setdefault(note.passage_id, []).append(note)
+    replies = _replies([note for some in notes.values() for note in some], seat)
     return [
         KeptStage(
             name=passage.stage.name,
             stood=holder_words(passage),
             versions=[_version(one, seat) for one in hand_ins[passage.pk]],
-            notes=[_note(one) for one in notes.get(passage.pk, ())],
+            notes=[_note(one, replies.get(one.pk, []), seat) for one in notes.get(passage.pk, ())],
         )
         for passage in passages
         if passage.pk in hand_ins
@@ -156,12 +160,30 @@ def _version(hand_in: HandIn, seat: Seat) -> KeptVersion:
     )
 
 
-def _note(note: Note) -> KeptNote:
+def kept_brief(spread: Spread, seat: Seat) -> VersionRead | None:
+    """Read the version of a dropped spread's own brief that stands, for whoever reads briefs (1 query)."""
+    versions = versions_of(spread.book, spread) if permits.sees(Role(seat.role), "brief") else []
+    return read_version(versions[0], spread) if versions else None
+
+
+def _replies(notes: Sequence[Note], seat: Seat) -> dict[int, list[Reply]]:
+    rows = Reply.objects.select_related("author__person").filter(note__in=[note.pk for note in notes])
+    found: dict[int, list[Reply]] = {}
+    for reply in rows.filter(sight__in=permits.sights_of(Role(seat.role))).order_by("at", "pk"):
+        found.setdefault(reply.note_id, []).append(reply)
+    return found
+
+
+def _note(note: Note, replies: list[Reply], seat: Seat) -> KeptNote:
     cited = note.cited if note.state == NoteState.SENT else (None, None)
+    reads_letter = cited[1] is not None and note.letter_id is not None and permits.sees(Role(seat.role), "letters")
+    answer = response_words(note.response) if note.response else ""
     return KeptNote(
         name=note_name(*cited) if cited[0] is not None else "",
         words=note.said,
         reason=reason_words(note),
         by=note.author.person.name,
-        answer=response_words(note.response) if note.response else "",
+        answer=f"{answer}: {note.response_words}" if note.response_words else answer,
+        letter=(note.letter_id, cited[1]) if reads_letter else None,
+        replies=replies,
     )

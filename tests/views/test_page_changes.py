@@ -9,7 +9,9 @@ from django.urls import reverse
 from django.utils import timezone
 
 from reviews.actions._outbox import gather_waiting
+from reviews.actions.briefs import change_brief
 from reviews.actions.feeds import make_calendar_link
+from reviews.actions.notes import answer_note, reply
 from reviews.actions.own_account import choose_mail
 from reviews.actions.page_changes import ask_for_pages
 from reviews.actions.proposals import accept_proposal
@@ -161,6 +163,38 @@ def test_its_art_and_notes_are_read_on_a_page_of_its_own_by_whoever_read_them(cl
     sign_in(client, cast.stranger)
     for name, pk in (("dropped-spread", gone.pk), ("passage", passage.pk)):
         assert client.get(reverse(f"reviews:{name}", args=[pk])).status_code == 404
+
+
+def test_its_page_keeps_what_was_answered_and_replied_the_letter_and_the_brief(client, cast):
+    change_brief(cast.book.pk, spread(cast).pk, {"art": "Rain from the left."}, seen=0, actor=cast.art_director)
+    passage = cast.passage("Pages 6–7", "ideas")
+    handed_in(passage, cast.illustrator)
+    note = pinned(passage, cast.editor, "Far too many birds.")
+    reply(note.pk, "The author agrees.", actor=cast.art_director)
+    answered(cast, passage, "ask")
+    letter = sent(cast)
+    answer_note(note.pk, response="not_done", words="They count the days.", actor=cast.illustrator)
+    reply(note.pk, "Then four of them.", actor=cast.art_director)
+    gone = dropped(cast)
+    for seat in (cast.art_director, cast.illustrator, cast.agent):
+        text = page(client, seat, "dropped-spread", gone.pk)
+        assert "They count the days." in text and "Then four of them." in text and "Rain from the left." in text
+        assert reverse("reviews:letter", args=[letter.pk]) in text
+        assert ("The author agrees." in text) == (seat == cast.art_director), "said before the letter, among the house"
+    designer = cast.seat_advisers()[Role.DESIGNER]
+    text = page(client, designer, "dropped-spread", gone.pk)
+    assert "They count the days." in text and reverse("reviews:letter", args=[letter.pk]) not in text
+
+
+def test_that_an_answer_not_sent_is_taken_out_is_said_before_it_is(client, cast):
+    said = "in a letter that is not sent yet"
+    handed_in(cast.passage("Pages 4–5", "ideas"), cast.illustrator)
+    for seat in (cast.art_director, cast.illustrator):
+        assert said in page(client, seat, "plan", cast.book.pk)
+    wanted = WantedPages(what=PageDeed.DROP, spread=spread(cast).pk)
+    ask_for_pages(cast.book.pk, wanted, WHY, actor=cast.art_director)
+    for seat in (cast.art_director, cast.illustrator):
+        assert said in page(client, seat, "proposals", cast.book.pk)
 
 
 def test_a_guest_whose_spread_was_dropped_is_told_so(client, cast):
