@@ -10,8 +10,8 @@ from django.utils.translation import ngettext
 from reviews.models import Book, Digest, LedgerEntry, Notice, Seat
 from reviews.models.stage_names import speak_of
 from reviews.notices.mail import Mail, link, message_id, stop_link, written
-from reviews.notices.told_to import told_to
 from reviews.notices.wording import MONEY_DEEDS, may_be_told
+from reviews.notices.words_by_part import told_to
 from reviews.pages.beyond_the_fee import asks_beyond_fee, warned_of_fee
 from reviews.pages.wording.due_dates import told_words
 from reviews.pages.wording.ledger import cover_note_of

@@ -8,7 +8,7 @@ from reviews.models import LedgerEntry, Letter, Notice, Seat
 from reviews.models.stage_names import speak_of
 from reviews.notices.mail import Mail, link, message_id, stop_link, written
 from reviews.notices.marked_places import approved_pictures, places_marked
-from reviews.notices.told_to import told_to
+from reviews.notices.words_by_part import told_to
 from reviews.pages.beyond_the_fee import asks_beyond_fee, warned_of_fee
 from reviews.pages.letter_pages import LetterPage, letter_page
 from reviews.pages.wording.agreements import head_words

@@ -175,15 +175,17 @@ def _replies(notes: Sequence[Note], seat: Seat) -> dict[int, list[Reply]]:
 
 
 def _note(note: Note, replies: list[Reply], seat: Seat) -> KeptNote:
-    cited = note.cited if note.state == NoteState.SENT else (None, None)
-    reads_letter = cited[1] is not None and note.letter_id is not None and permits.sees(Role(seat.role), "letters")
+    number, of_letter = note.cited if note.state == NoteState.SENT else (None, None)
+    letter = None
+    if of_letter is not None and note.letter_id is not None and permits.sees(Role(seat.role), "letters"):
+        letter = (note.letter_id, of_letter)
     answer = response_words(note.response) if note.response else ""
     return KeptNote(
-        name=note_name(*cited) if cited[0] is not None else "",
+        name=note_name(number, of_letter) if number is not None else "",
         words=note.said,
         reason=reason_words(note),
         by=note.author.person.name,
         answer=f"{answer}: {note.response_words}" if note.response_words else answer,
-        letter=(note.letter_id, cited[1]) if reads_letter else None,
+        letter=letter,
         replies=replies,
     )
