@@ -90,8 +90,19 @@ def test_the_preview_is_told_before_the_tiles_are_made(tmp_path: Path) -> None:
     made_from(tmp_path / "a.png", tmp_path / "out", on_preview=heard)
     assert told == [("PNG", True, False)]
     assert sorted(each.name for each in (tmp_path / "out").iterdir()) == [
-        "preview.jpg", "pyramid.json", "pyramid.zip", "thumb.jpg",
+        "mini.jpg", "preview.jpg", "pyramid.json", "pyramid.zip", "thumb.jpg",
     ]  # fmt: skip
+
+
+def test_who_hears_of_the_preview_may_take_it_and_its_thumb_away(tmp_path: Path) -> None:
+    gradient((3000, 2000)).save(tmp_path / "a.png")
+
+    def taken(preview: Path, facts: PictureFacts) -> None:
+        for one in (preview, preview.with_name("thumb.jpg")):
+            one.rename(tmp_path / one.name)
+
+    assert made_from(tmp_path / "a.png", tmp_path / "out", on_preview=taken).colours
+    assert (tmp_path / "out" / "mini.jpg").exists() and (tmp_path / "thumb.jpg").exists()
 
 
 @pytest.mark.parametrize("orientation", range(1, 9))

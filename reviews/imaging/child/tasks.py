@@ -60,6 +60,7 @@ def render(request: Request, limits: Limits, send: SendEvent) -> Answer:
     folder, facts = Path(request["folder"]), opened.facts
     kept = previews.set_aside(opened.pixels(), Path(request["scratch"]) / "device")
     preview = previews.write_small(kept, folder, opened.colour, facts.orientation)
+    colours = write_mini(folder)  # of the thumb, which whoever hears of the preview may take away
     used = resource.getrusage(resource.RUSAGE_SELF)
     send(
         "preview",
@@ -69,7 +70,6 @@ def render(request: Request, limits: Limits, send: SendEvent) -> Answer:
         peak_bytes=used.ru_maxrss * 1024,
     )
     index = previews.write_tiles(kept, folder, opened.colour, facts.orientation)
-    colours = write_mini(folder)
     return {"facts": asdict(facts), "pyramid": asdict(index.facts), "colours": colours}
 
 
