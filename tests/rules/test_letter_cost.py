@@ -4,7 +4,7 @@ from decimal import Decimal
 
 import pytest
 
-from reviews.pages.wording.letter_cost import late_words, round_words
+from reviews.pages.wording.letter_cost import cost_lines, late_words, round_words
 from reviews.pages.wording.refusals import sentence_for
 from reviews.rules.contract.letter_cost import PlannedAsk, check_over, cost_of_letter
 from reviews.rules.contract.letter_cost_text import ToldCost, told_read, told_text
@@ -121,8 +121,28 @@ def test_an_answer_in_time_is_told_from_one_that_was_not_due_in_old_entries_too(
     told = ToldCost(cost=cost(book, (101, Cause.TEXT)), terms=1, moves_dates=False, counts_later=False)
     text = told_text(told)
     assert told_read(text) == told and told.days_late == 0
-    text["asks"][0]["days_late"] = 0  # as entries of before were written
-    assert told_read(text).cost.asks[0].days_late is None
+    del text["asks"][0]["answer_due"]
+    assert told_read(text) == told
+    text["asks"][0]["days_late"] = 0  # as the oldest entries were written
+    old = told_read(text)
+    assert old.cost.asks[0].days_late is None and late_words(old.cost.asks[0]) == "not recorded"
+    assert told_read(told_text(old)).cost.asks == old.cost.asks
+
+
+def test_a_change_outside_the_rounds_that_was_answered_in_time_is_read_back_as_on_time():
+    told = ToldCost(
+        cost=cost(asked(0), (101, Cause.DIRECTION), today=date(2026, 11, 30)), terms=1, moves_dates=False,
+        counts_later=False,
+    )  # fmt: skip
+    outside = replace(told, cost=replace(told.cost, asks=(replace(told.cost.asks[0], standing=RoundStanding.OUTSIDE),)))
+    read = told_read(told_text(outside))
+    assert read == outside and read.cost.asks[0].days_late == 0
+    assert late_words(read.cost.asks[0]) == late_words(outside.cost.asks[0]) == "on time"
+    assert "answered on time" in cost_lines(read)[0] and "answered on time" in cost_lines(outside)[0]
+    old = told_text(outside)
+    del old["asks"][0]["answer_due"]
+    said = " ".join([late_words(told_read(old).cost.asks[0]), *cost_lines(told_read(old))])
+    assert "on time" not in said and "none was due" not in said
 
 
 def test_a_fee_by_the_hour_is_said_not_to_be_priced():

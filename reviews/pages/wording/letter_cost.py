@@ -28,7 +28,9 @@ def round_words(ask: AskCost) -> str:
 
 
 def late_words(ask: AskCost) -> str:
-    """Say how late the answer is; of one that was not due it is neither late nor on time."""
+    """Say how late the answer is; of one that was not due, or may not have been, it is neither late nor on time."""
+    if ask.is_due_untold:
+        return _("not recorded")
     if ask.days_late is None:
         return _("none was due")
     return working_days(ask.days_late) if ask.days_late else _("on time")

@@ -41,6 +41,7 @@ class AskCost:
     due_on            when the illustrator would have to hand in again
     days_late         working days this answer is late by, which move the dates if the terms say so; None where none was
                       due, and so nothing can be late or on time
+    is_due_untold     whether an older entry does not tell if an answer was due; then there are no days_late either
     counted_with      the passage on which the round of this letter is counted already, where one letter is one round
     """
 
@@ -54,6 +55,7 @@ class AskCost:
     due_on: date | None
     days_late: int | None
     counted_with: int | None = None
+    is_due_untold: bool = False
 
     @property
     def is_extra(self) -> bool:

@@ -95,14 +95,16 @@ def _ask_text(ask: AskCost) -> dict[str, Any]:
         "money": money_text(ask.money),
         "due_on": ask.due_on.isoformat() if ask.due_on else None,
         "days_late": ask.days_late,
+        "answer_due": None if ask.is_due_untold else ask.days_late is not None,
         "counted_with": ask.counted_with,
     }
 
 
 def _ask_read(text: Mapping[str, Any]) -> AskCost:
     price, standing = text["price"], RoundStanding(text["standing"])
-    # Older entries say 0 of what was outside the rounds, where no answer was due, as they do of an answer in time.
-    no_answer_due = standing == RoundStanding.OUTSIDE and not text["days_late"]
+    # LATER: without "answer_due", 0 of what is outside the rounds stands for an answer in time and for none due alike.
+    may_be_either = standing == RoundStanding.OUTSIDE and text["days_late"] == 0
+    is_due_untold = text["answer_due"] is None if "answer_due" in text else may_be_either
     return AskCost(
         passage=text["passage"],
         where=text["where"],
@@ -112,6 +114,7 @@ def _ask_read(text: Mapping[str, Any]) -> AskCost:
         price=Price(by=PricedBy(price["by"]), amount=money_from_text(price["amount"])) if price else None,
         money=money_from_text(text["money"]),
         due_on=date.fromisoformat(text["due_on"]) if text["due_on"] else None,
-        days_late=None if no_answer_due else text["days_late"],
+        days_late=None if is_due_untold else text["days_late"],
+        is_due_untold=is_due_untold,
         counted_with=text["counted_with"],
     )
