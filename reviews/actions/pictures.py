@@ -8,6 +8,7 @@ from typing import Any
 from reviews.actions._deed import deed_on
 from reviews.actions._drafts import sight_of
 from reviews.actions.comparisons import compare_draft
+from reviews.actions.plates import ask_for_plates_of
 from reviews.actions.print_checks import ask_for_inks
 from reviews.models import Picture
 from reviews.rules.payload_shapes import ReadPictureData
@@ -50,6 +51,7 @@ def picture_ready(picture_id: int, *, width_px: int, height_px: int, facts: dict
         act.record(payload, passage=passage, sight=sight_of(picture.hand_in))
         compare_draft(picture.hand_in, passage)
         ask_for_inks(picture, passage)
+        ask_for_plates_of(picture)
 
 
 def picture_refused(picture_id: int, *, code: str, values: Mapping[str, Any]) -> None:

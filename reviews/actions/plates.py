@@ -4,6 +4,9 @@ from __future__ import annotations
 
 from typing import Any
 
+from django.db import transaction
+from django.db.models import Q, QuerySet
+
 from reviews import jobs
 from reviews.actions._deed import deed_on
 from reviews.actions._drafts import sight_of
@@ -12,7 +15,7 @@ from reviews.models import Book, Passage, Picture, PlateCheck, PlateTold, Seat
 from reviews.press.finish import Finish, Metal, PlateWay
 from reviews.queries.access import may_see_picture
 from reviews.queries.comparisons import approved_before
-from reviews.queries.plates import PLATE_METHOD, plate_asked
+from reviews.queries.plates import PLATE_METHOD, PlateAsked, plate_asked
 from reviews.rules.print_payloads import TellPlateData
 from reviews.rules.states import Deed, HandInState, Refused, Sight, StageKind
 
@@ -62,14 +65,42 @@ def ask_for_plate(told: PlateTold, picture: Picture, passage: Passage) -> None:
         jobs.enqueue(jobs.PLATE_CHECK, row.pk)
 
 
+def ask_for_plates_of(picture: Picture) -> None:
+    """Have the plates measured that a picture is, or is the art of, and that were told before it was read."""
+    for told in _with_places(PlateTold.objects.filter(Q(picture=picture) | Q(art=picture))):
+        ask_for_plate(told, told.picture, told.picture.hand_in.passage)
+
+
 def ask_for_plates_again(book: Book) -> None:
     """Have the plates of a book measured where they lie now; part of setting how it is printed."""
-    joined = ("picture__hand_in__passage__spread", "picture__hand_in__passage__stage")
-    bound = ("art__hand_in__passage__spread", "art__hand_in__passage__stage")
-    for told in PlateTold.objects.filter(picture__hand_in__passage__book=book).select_related(*joined, *bound):
+    for told in _with_places(PlateTold.objects.filter(picture__hand_in__passage__book=book)):
         passage = told.picture.hand_in.passage
         passage.book = book
         ask_for_plate(told, told.picture, passage)
+
+
+def ask_for_plates_nobody_asked_for() -> int:
+    """Have every told plate measured that nobody has asked a measurement of; say how many (2 queries where none is)."""
+    checks = PlateCheck.objects.filter(method=PLATE_METHOD)
+    known = {PlateAsked(*row) for row in checks.values_list("sha256", "art_sha256", "finish", "laid")}
+    n_asked = 0
+    rows = PlateTold.objects.filter(picture__removed_at=None).exclude(picture__hand_in__state=HandInState.WITHDRAWN)
+    for told in _with_places(rows).iterator(chunk_size=500):
+        passage = told.picture.hand_in.passage
+        asked = plate_asked(told.picture, passage, told)
+        if asked is None or asked in known:
+            continue
+        with transaction.atomic():
+            ask_for_plate(told, told.picture, passage)
+        known.add(asked)
+        n_asked += 1
+    return n_asked
+
+
+def _with_places(rows: QuerySet[PlateTold]) -> QuerySet[PlateTold]:
+    """Join to plates told where each lies and where its art lies."""
+    joined = (f"{one}__hand_in__passage__{place}" for one in ("picture", "art") for place in ("spread", "stage"))
+    return rows.select_related("picture__hand_in__passage__book__print_set_up", *joined)
 
 
 def keep_plate(check_id: int, result: dict[str, Any]) -> None:

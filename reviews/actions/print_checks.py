@@ -9,7 +9,7 @@ from django.db.models import QuerySet
 
 from reviews import jobs
 from reviews.actions.clock import moment
-from reviews.actions.plates import ask_for_plates_again
+from reviews.actions.plates import ask_for_plates_again, ask_for_plates_nobody_asked_for
 from reviews.models import Book, InkCheck, Passage, Picture
 from reviews.queries.print_checks import INK_METHOD, ink_asked
 from reviews.rules.states import HandInState, PictureState
@@ -40,7 +40,7 @@ def ask_for_inks_again(book: Book) -> None:
 
 
 def ask_where_nobody_asked() -> int:
-    """Have files measured that came before inks were, in every book; say how many (2 queries where there are none)."""
+    """Have files measured that came before inks or plates were, in every book; say how many (4 queries where none)."""
     known = set(InkCheck.objects.filter(method=INK_METHOD).values_list("sha256", "width_um", "limit"))
     n_asked = 0
     for picture in _with_inks(Picture.objects.all()).iterator(chunk_size=500):
@@ -51,7 +51,7 @@ def ask_where_nobody_asked() -> int:
             ask_for_inks(picture, picture.hand_in.passage)
         known.add((asked.sha256, asked.width_um, asked.limit))
         n_asked += 1
-    return n_asked
+    return n_asked + ask_for_plates_nobody_asked_for()
 
 
 def _with_inks(pictures: QuerySet[Picture]) -> QuerySet[Picture]:

@@ -107,9 +107,15 @@ def plates_shown(pictures: Sequence[Picture], passage: Passage, seat: Seat) -> l
     for picture in pictures:
         one = asked.get(picture.pk)
         found = known.get(one) if one else None
-        state = "untold" if picture.pk not in told else "not-laid" if one is None else "known" if found else "waits"
+        state = "untold" if picture.pk not in told else "not-laid" if one is None else _state(found)
         shown.append(_shown(picture, passage, told.get(picture.pk), found, state=state, art=art, may=may))
     return shown
+
+
+def _state(known: PlateKnown | None) -> str:
+    if known is None:
+        return "not-measured"
+    return "known" if known.found else "waits" if known.is_awaited else "not-read"
 
 
 def _shown(
@@ -117,7 +123,6 @@ def _shown(
     art: Picture | None, may: bool,
 ) -> PlateShown:  # fmt: skip
     found = known.found if known else None
-    state = "not-read" if known and found is None else state
     placed = placed_on(picture, passage)
     measured = told is not None and found is not None and placed is not None
     return PlateShown(

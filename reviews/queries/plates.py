@@ -29,9 +29,10 @@ class PlateAsked:
 
 @dataclass(frozen=True)
 class PlateKnown:
-    """What is known of a plate: measured, or that it could not be read."""
+    """What is known of a plate: measured, that it could not be read, or only that a measurement is asked for."""
 
     found: PlateFound | None
+    is_awaited: bool = False
 
 
 def plates_told(pictures: Sequence[Picture]) -> dict[int, PlateTold]:
@@ -60,19 +61,19 @@ def _box(placed: PlacedPicture) -> list[float]:
 
 
 def plates_known(asked: Iterable[PlateAsked | None]) -> dict[PlateAsked, PlateKnown]:
-    """Find what was measured (1 query, none where nothing is asked)."""
+    """Find what was measured or waits to be, of what somebody asked for (1 query, none where nothing is asked)."""
     wanted = {one for one in asked if one is not None}
     if not wanted:
         return {}
-    rows = PlateCheck.objects.filter(
-        sha256__in={one.sha256 for one in wanted}, method=PLATE_METHOD, result__isnull=False
-    )
+    rows = PlateCheck.objects.filter(sha256__in={one.sha256 for one in wanted}, method=PLATE_METHOD)
     known = {PlateAsked(row.sha256, row.art_sha256, row.finish, row.laid): _known(row) for row in rows}
     return {one: known[one] for one in wanted if one in known}
 
 
 def _known(row: PlateCheck) -> PlateKnown:
-    result: dict[str, Any] = row.result or {}
+    if row.result is None:
+        return PlateKnown(None, is_awaited=True)
+    result: dict[str, Any] = row.result
     if "area" not in result:
         return PlateKnown(None)
     boxes = {name: tuple(tuple(box) for box in result[name]) for name in ("thin_places", "gap_places", "fold_places")}

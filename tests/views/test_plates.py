@@ -13,6 +13,7 @@ from PIL import Image
 from reviews import jobs
 from reviews.actions.jobs import Claim
 from reviews.actions.plates import tell_plate
+from reviews.actions.print_checks import ask_where_nobody_asked
 from reviews.models import Job, LedgerEntry, Passage, Picture, PlateCheck, PlateTold
 from reviews.pages.plates import plates_shown
 from reviews.pages.print_sheet import sheet_of
@@ -20,7 +21,8 @@ from reviews.pages.wording.ledger import sentence
 from reviews.press.finish import Finish, Metal, PlateWay
 from reviews.queries.held_check import check_held
 from reviews.rules.contract.plans import PlannedStage
-from reviews.rules.states import Deed, Gate, Refused, Role, StageKind
+from reviews.rules.states import Deed, Gate, PictureState, Refused, Role, StageKind
+from reviews.tasks.pictures import read_picture
 from reviews.tasks.plates import measure_plate
 from tests.cast import gather, sign_in
 from tests.letter_scene import answered, sent
@@ -194,6 +196,31 @@ def test_what_is_no_finish_is_refused_in_words(client, cast, changes):
     sign_in(client, cast.production.person)
     answer = tell(client, picture, **changes)
     assert "no plate of a finish" in answer.content.decode() and not PlateTold.objects.exists()
+
+
+def test_a_plate_told_before_it_or_its_art_is_read_is_measured_once_both_are(client, cast):
+    picture = plate_of(cast, shapes(), is_handed=False)
+    for late in (picture, Picture.objects.get(hand_in__passage=cast.passage("Pages 4–5", "colour"))):
+        PlateTold.objects.all().delete()
+        PlateCheck.objects.all().delete()
+        Picture.objects.filter(pk=late.pk).update(state=PictureState.RECEIVED)
+        told(cast, picture, by=cast.illustrator)
+        assert not PlateCheck.objects.exists()
+        read_picture(Claim(job_id=0, kind=jobs.RENDITIONS, subject_id=late.pk, key="", attempt=1, token=""))
+        assert PlateCheck.objects.get().result is None
+    measured()
+    assert PlateCheck.objects.get().result is not None
+
+
+def test_a_plate_nobody_asked_for_is_not_said_to_be_being_measured_and_is_asked_for_by_the_day(client, cast):
+    told(cast, plate_of(cast, shapes()))
+    sign_in(client, cast.production.person)
+    assert "The plate is being measured." in table(client, finish(cast))
+    PlateCheck.objects.all().delete()
+    page = table(client, finish(cast))
+    assert "The plate was not measured." in page and "being measured" not in page
+    assert ask_where_nobody_asked() == 1 and ask_where_nobody_asked() == 0
+    assert "The plate is being measured." in table(client, finish(cast))
 
 
 def test_art_is_no_plate_and_a_plate_without_approved_art_lies_on_nothing(client, cast):

@@ -64,6 +64,7 @@ PLATE_WORDS: Mapping[str, Any] = {
     "looked": LOOKED,
     "untold": UNTOLD,
     "waits": WAITS,
+    "not_measured": NOT_MEASURED,
     "not_read": NOT_READ,
     "not_laid": NOT_LAID,
     "printer": press.PRINTER_WINS,
