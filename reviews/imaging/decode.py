@@ -69,6 +69,7 @@ def read_rgb(
     *,
     page: int = 0,
     ppi: float | None = None,
+    is_strict: bool = True,
     limits: Limits = DEFAULT_LIMITS,
 ) -> NDArray[np.uint8] | Refusal:
     """Read a picture as it is looked at: sRGB, turned, over white.
@@ -76,6 +77,7 @@ def read_rgb(
     Parameters
     ----------
     longest_px : the longer side is reduced to this where it is longer; a picture is never enlarged.
+    is_strict : refuse a JPEG whose data are damaged; not of one that was accepted and is shown.
 
     Returns
     -------
@@ -87,6 +89,7 @@ def read_rgb(
     with tempfile.TemporaryDirectory(prefix="pixels-") as folder:
         out = Path(folder) / "rgb"
         request = {"path": str(path.resolve()), "page": page, "ppi": ppi, "longest_px": longest_px, "out": str(out)}
+        request["is_strict"] = is_strict
         answer = sandbox.run("read", request, limits)
         if isinstance(answer, Refusal):
             return answer

@@ -40,6 +40,7 @@ def plate_of(
         "plate",
         {
             "path": str(path.resolve()),
+            "is_strict": False,  # both were accepted before, and are shown
             "width_mm": laid.plate[2],
             "limits": asdict(finish),
             "folds_mm": [fold - laid.plate[0] for fold in laid.folds_mm],
@@ -61,7 +62,7 @@ def plate_of(
 def _at_size(path: Path, box: BoxMm, limits: Limits) -> Pixels | Refusal:
     """Read a picture as it is looked at, at the resolution at which register is measured."""
     wide, high = (round(mm * PX_PER_MM) for mm in box[2:])
-    pixels = read_rgb(path, max(wide, high), limits=limits)
+    pixels = read_rgb(path, max(wide, high), is_strict=False, limits=limits)
     if isinstance(pixels, Refusal):
         return pixels
     return np.asarray(cv2.resize(pixels, (wide, high), interpolation=cv2.INTER_AREA), np.uint8)

@@ -53,14 +53,19 @@ def inks_of(
     *,
     condition: Path | None = None,
     page: int = 0,
+    is_strict: bool = True,
     limits: Limits = DEFAULT_LIMITS,
 ) -> InkFound | Refusal | None:
-    """Measure a file's inks at print size; None where it has none and no printing condition was given."""
+    """Measure a file's inks at print size; None where it has none and no printing condition was given.
+
+    ``is_strict`` refuses a JPEG whose data are damaged: not to be asked of one that was accepted and is shown.
+    """
     answer = sandbox.run(
         "inks",
         {
             "path": str(path.resolve()),
             "page": page,
+            "is_strict": is_strict,
             "condition": str(condition.resolve()) if condition else None,
             "px_per_mm": px_per_mm,
             "limit": print_limits.ink.limit,

@@ -30,6 +30,7 @@ def make_renditions(
     on_preview: Callable[[Path, PictureFacts], None] | None = None,
     page: int = 0,
     ppi: float | None = None,
+    is_strict: bool = True,
     limits: Limits = DEFAULT_LIMITS,
 ) -> Renditions | Refusal:
     """Write preview.jpg, thumb.jpg, mini.jpg, pyramid.zip and pyramid.json for a picture into a folder.
@@ -41,6 +42,7 @@ def make_renditions(
     on_preview : called with the preview's path and the facts as soon as there is something to show; preview and
         thumb are both written by then.
     page, ppi : which page of a TIFF or PDF, and how finely to draw a PDF page (300 when None).
+    is_strict : refuse a JPEG whose data are damaged; not of one that was accepted before, whose renditions were lost.
 
     Notes
     -----
@@ -56,6 +58,7 @@ def make_renditions(
             on_preview(Path(event["path"]), facts_from(event["facts"]))
 
     request = {"path": str(path.resolve()), "folder": str(out_dir.resolve()), "page": page, "ppi": ppi}
+    request["is_strict"] = is_strict
     answer = sandbox.run("render", request, limits, heard)
     if isinstance(answer, Refusal):
         return answer

@@ -20,6 +20,7 @@ from typing import Any
 from PIL import Image
 
 from reviews import storage
+from reviews.actions.pictures import keep_colours
 from reviews.imaging.renditions import make_renditions
 from reviews.imaging.results import (
     INDEX_NAME,
@@ -55,10 +56,11 @@ def make_again(sha256: str) -> bool:
         storage.open_original_locally(sha256) as original,
         tempfile.TemporaryDirectory(prefix="renditions-") as name,
     ):
-        made = make_renditions(original, Path(name))
+        made = make_renditions(original, Path(name), is_strict=False)
         if isinstance(made, Refusal):
             return False
         storage.keep_renditions(sha256, Path(name), anew=True)
+        keep_colours(sha256, made.colours)
     return True
 
 

@@ -16,7 +16,7 @@ import pytest
 import pyvips
 
 from reviews.imaging.child import sandbox
-from reviews.imaging.decode import check, examine
+from reviews.imaging.decode import check, examine, read_rgb
 from reviews.imaging.limits import Limits
 from reviews.imaging.renditions import make_renditions
 from reviews.imaging.results import PictureFacts, Refusal
@@ -117,6 +117,10 @@ def test_damage_inside_a_jpeg_is_refused_though_its_header_and_its_end_are_sound
     out = tmp_path / "out"
     out.mkdir()
     assert isinstance(make_renditions(tmp_path / "hurt.jpg", out), Refusal)
+    assert isinstance(read_rgb(tmp_path / "hurt.jpg", 300), Refusal)
+    # One that was accepted before this was looked for, and is shown, is made again and measured as it was.
+    assert not isinstance(make_renditions(tmp_path / "hurt.jpg", out, is_strict=False), Refusal)
+    assert not isinstance(read_rgb(tmp_path / "hurt.jpg", 300, is_strict=False), Refusal)
 
 
 def test_bytes_left_over_before_the_end_of_a_jpeg_are_no_damage(tmp_path: Path) -> None:

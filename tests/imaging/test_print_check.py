@@ -9,11 +9,11 @@ import numpy as np
 import pytest
 from PIL import Image, ImageCms, ImageOps
 
-from reviews.imaging.print_check import check_for_print
+from reviews.imaging.print_check import check_for_print, inks_of
 from reviews.imaging.proof import in_child, inks
 from reviews.imaging.results import Refusal
 from reviews.press.covers import Trim, single_page, spread
-from reviews.press.file_check import FileFacts, FileFault, FileReport, NotLooked, Weight, effective_ppi
+from reviews.press.file_check import FileFacts, FileFault, FileReport, InkFound, NotLooked, Weight, effective_ppi
 from reviews.press.limits import INK_CONDITIONS, ArtKind, FileLimits
 
 FLAT = spread(Trim(60, 40))  # 126 x 46 mm with its bleed: small, so that many files are quick
@@ -200,3 +200,16 @@ def test_a_picture_cut_by_strips_is_measured_as_if_whole():
     small, whole = measured(60), measured(100_000)
     assert np.allclose(small.over, whole.over) and np.allclose(small.thin, whole.thin)
     assert small.highest == pytest.approx(whole.highest)
+
+
+def test_a_damaged_jpeg_that_was_accepted_before_is_still_measured(tmp_path):
+    across = np.broadcast_to(np.linspace(0, 255, 1200), (900, 1200))
+    soft = np.dstack([across, across[:, ::-1], across, across * 0]).astype(np.uint8)
+    Image.fromarray(soft, "CMYK").save(tmp_path / "art.jpg", quality=90)
+    whole = bytearray((tmp_path / "art.jpg").read_bytes())
+    scan = whole.index(b"\xff\xda")
+    for at in range(scan + 2_000, scan + 2_040):
+        whole[at] ^= 0x5A
+    (tmp_path / "art.jpg").write_bytes(whole)
+    assert isinstance(inks_of(tmp_path / "art.jpg", 8.0, LIMITS), Refusal)
+    assert isinstance(inks_of(tmp_path / "art.jpg", 8.0, LIMITS, is_strict=False), InkFound)
