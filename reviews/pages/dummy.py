@@ -191,8 +191,8 @@ class _Layer:
             x=self._x(place),
             width=self._width(place),
             arts=arts,
-            no_newest="" if "newest" in has else _none_newest(piece, panel),
-            no_approved="" if "approved" in has else _none_approved(piece, self.approved, panel),
+            no_newest="" if "newest" in has else self._none_newest(piece, panel),
+            no_approved="" if "approved" in has else self._none_approved(piece, panel),
             stage_name=piece.stage_name,
             state=piece.state,
             state_words=piece.state_words,
@@ -239,6 +239,27 @@ class _Layer:
                 found.append(self._art(row, when, crop, self._width(place) / self.laid.page_height))
         return found
 
+    def _none_newest(self, piece: MapSpread, panel: PanelKind | None) -> str:
+        if piece.picture and not piece.picture.is_read:
+            return _("The picture is processing")
+        if piece.picture and panel:
+            if self._is_laid(piece.picture.picture):
+                return _("The newest picture shows the front alone")
+            return _("What of the newest picture is the back cannot be told")
+        return _("No picture yet")
+
+    def _none_approved(self, piece: MapSpread, panel: PanelKind | None) -> str:
+        if panel and piece.spread_id in self.approved:
+            if self._is_laid(self.approved[piece.spread_id]):
+                return _("The approved picture shows the front alone")
+            return _("What of the approved picture is the back cannot be told")
+        return _("Nothing approved yet")
+
+    def _is_laid(self, picture: int | None) -> bool:
+        """Say whether it is known how a picture lies on its page: not of a printer's whole sheet."""
+        row = self.rows.get(picture) if picture else None
+        return row is not None and placed_on(row, row.hand_in.passage) is not None
+
     def _art(self, row: Picture, when: str, crop: tuple[float, float, float, float], pages: float) -> DummyArt:
         return DummyArt(
             picture=row.pk,
@@ -282,17 +303,3 @@ def _across(placed: PlacedPicture, panel: PanelKind | None) -> tuple[float | Non
         return one.left_mm, one.right_mm
     found = next((one for one in panels if one.kind == panel), None)
     return (found.left_mm, found.right_mm) if found else (None, None)
-
-
-def _none_newest(piece: MapSpread, panel: PanelKind | None) -> str:
-    if piece.picture and not piece.picture.is_read:
-        return _("The picture is processing")
-    if piece.picture and panel:
-        return _("The newest picture shows the front alone")
-    return _("No picture yet")
-
-
-def _none_approved(piece: MapSpread, approved: Mapping[int, int], panel: PanelKind | None) -> str:
-    if panel and piece.spread_id in approved:
-        return _("The approved picture shows the front alone")
-    return _("Nothing approved yet")

@@ -97,6 +97,13 @@ class TestPages:
         assert back.no_newest == "The newest picture shows the front alone"
         assert back.no_approved == "Nothing approved yet", "what is said of one is not said of the other"
 
+    def test_of_a_printers_sheet_nobody_says_that_it_shows_the_front_alone(self, cast, monkeypatch):
+        cover = cast.passage("Cover", "ideas")
+        handed_in(cover, cast.illustrator, [0])
+        monkeypatch.setattr("reviews.pages.dummy.placed_on", lambda *_: None)
+        (back,) = opening(cast.illustrator, "Back cover").pages
+        assert not back.newest and back.no_newest == "What of the newest picture is the back cannot be told"
+
     def test_pages_whose_spread_was_dropped_say_that_they_carry_no_art(self, client, cast):
         wanted = WantedPages(what=PageDeed.DROP, spread=cast.passage("Pages 6–7", "ideas").spread_id)
         ask_for_pages(cast.book.pk, wanted, "Too long.", actor=cast.art_director)
