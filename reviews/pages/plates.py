@@ -59,6 +59,7 @@ class PlateShown:
     faults: tuple[str, ...]
     places: tuple[GuideShape, ...]
     view: str
+    looked: str
     look: PlateLook | None
     may_tell: bool
     finishes: tuple[PlateChoice, ...]
@@ -66,8 +67,11 @@ class PlateShown:
     metals: tuple[PlateChoice, ...]
 
 
-def plate_lines(pairs: Sequence[tuple[Picture, Passage]]) -> dict[int, list[str]]:
-    """Say by picture what is known of plates, for a paper (at most 2 queries; none where there is no plate)."""
+def plate_lines(pairs: Sequence[tuple[Picture, Passage]], art: Mapping[int, Picture | None]) -> dict[int, list[str]]:
+    """Say by picture what is known of plates, for a paper (at most 2 queries; none where there is no plate).
+
+    ``art`` is the picture that stands approved now, by spread.
+    """
     plates = [(picture, passage) for picture, passage in pairs if passage.stage.kind == StageKind.FINISH]
     if not plates:
         return {}
@@ -80,8 +84,15 @@ def plate_lines(pairs: Sequence[tuple[Picture, Passage]]) -> dict[int, list[str]
     for picture, passage in plates:
         row, one = told.get(picture.pk), asked.get(picture.pk)
         found = known.get(one) if one else None
-        lines[picture.pk] = _lines(picture, passage, row, found) if row else [str(words.UNTOLD)]
+        lines[picture.pk] = [str(words.UNTOLD)] if row is None else _lines(picture, passage, row, found)
+        if row and not _is_of(row, art.get(passage.spread_id)):
+            lines[picture.pk].insert(1, str(words.OLDER_ART))
     return lines
+
+
+def _is_of(told: PlateTold, art: Picture | None) -> bool:
+    """Say whether a plate is bound to the art that stands approved; where none does, no other is."""
+    return art is None or told.art.sha256 == art.sha256
 
 
 def _lines(picture: Picture, passage: Passage, told: PlateTold, known: PlateKnown | None) -> list[str]:
@@ -92,7 +103,7 @@ def _lines(picture: Picture, passage: Passage, told: PlateTold, known: PlateKnow
     if found is None or placed is None:
         return [head, str(words.NOT_MEASURED)]
     faults = _faults(found, placed, told) or [_("Nothing was found against the plate.")]
-    return [head, *faults, *_figures(found, placed), str(words.LOOKED)]
+    return [head, *faults, *_figures(found, placed), words.looked_words(found)]
 
 
 def plates_shown(pictures: Sequence[Picture], passage: Passage, seat: Seat) -> list[PlateShown]:
@@ -131,12 +142,13 @@ def _shown(
         told=words.told_words(told.finish, told.way, told.metal) if told else "",
         by=told.told_by.person.name if told else "",
         bound=_bound(told) if told else "",
-        is_bound_to_older=bool(told and art and told.art.sha256 != art.sha256),
+        is_bound_to_older=told is not None and not _is_of(told, art),
         state=state,
         figures=tuple(_figures(found, placed)) if measured and found and placed else (),
         faults=tuple(_faults(found, placed, told)) if measured and found and placed and told else (),
         places=_places(found, picture) if found else (),
         view=f"0 0 {picture.width_px or 1} {picture.height_px or 1}",
+        looked=words.looked_words(found) if found else "",
         look=_look(picture, passage, told) if told else None,
         may_tell=may and (art is not None),
         **_choices(told),

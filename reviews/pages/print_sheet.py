@@ -48,7 +48,7 @@ def sheet_of(book: Book, facts: list[str], spread: Spread | None = None, *, with
     shown: dict[int, tuple[Picture, OnPage | None]] = {}
     pairs = _pictures(finals)
     judged = {page.id: page for _passage, page in pages_of(pairs)}
-    plates = plate_lines(pairs)
+    plates = plate_lines(pairs, {one.passage.spread_id: one.approved for one in finals if _is_art(one)})
     for picture, passage in pairs:
         shown.setdefault(passage.pk, (picture, judged.get(picture.pk)))
     spreads = {one.passage.spread_id for one in finals}
@@ -63,6 +63,10 @@ def sheet_of(book: Book, facts: list[str], spread: Spread | None = None, *, with
         pieces=[_piece(one, shown.get(one.passage.pk), words.get(one.passage.spread_id, []), plates) for one in finals],
         proofs=[one for one in proof_heads(book) if spread is None or one.spread_id in {None, spread.pk}],
     )
+
+
+def _is_art(one: FinalArt) -> bool:
+    return one.passage.stage.kind != StageKind.FINISH
 
 
 def _pictures(finals: list[FinalArt]) -> list[tuple[Picture, Passage]]:

@@ -84,6 +84,7 @@ FINISH_LIMITS = {
         register_mm=0.5,
     ),
 }
+MOST_PLACES = 60  # as many as are kept of one kind: so many, and there may be more
 LEAST_PPI = 600.0  # a plate as a raster; 1200 and 1 bit is better (common practice)
 
 
@@ -103,7 +104,7 @@ class PlateFound:
     """What was measured on a plate: shares of the picture, and boxes as fractions of it.
 
     ``tones`` is the share of pixels that are neither bare nor full; ``shift`` None where register could not be
-    measured.
+    measured. ``looked_for_folds`` is None where an older measurement does not tell.
     """
 
     width_px: int
@@ -114,6 +115,7 @@ class PlateFound:
     gap_places: tuple[Box, ...]
     fold_places: tuple[Box, ...]
     shift: Shift | None = None
+    looked_for_folds: bool | None = None
 
 
 @dataclass(frozen=True)

@@ -76,6 +76,7 @@ def _known(row: PlateCheck) -> PlateKnown:
     result: dict[str, Any] = row.result
     if "area" not in result:
         return PlateKnown(None)
+    result = {"looked_for_folds": None} | result
     boxes = {name: tuple(tuple(box) for box in result[name]) for name in ("thin_places", "gap_places", "fold_places")}
     shift = Shift(**result["shift"]) if result["shift"] else None
     return PlateKnown(PlateFound(**{**result, **boxes, "shift": shift}))

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import io
+from dataclasses import replace
 
 import cv2
 import numpy as np
@@ -18,7 +19,17 @@ from reviews.models import Job, LedgerEntry, Passage, Picture, PlateCheck, Plate
 from reviews.pages.plates import plates_shown
 from reviews.pages.print_sheet import sheet_of
 from reviews.pages.wording.ledger import sentence
-from reviews.press.finish import Finish, Metal, PlateWay
+from reviews.pages.wording.plates import fault, looked_words
+from reviews.press.finish import (
+    FINISH_LIMITS,
+    Finish,
+    FoundPlateFault,
+    Metal,
+    PlateFault,
+    PlateFound,
+    PlateWay,
+    Shift,
+)
 from reviews.queries.held_check import check_held
 from reviews.rules.contract.plans import PlannedStage
 from reviews.rules.states import Deed, Gate, PictureState, Refused, Role, StageKind
@@ -127,7 +138,7 @@ def test_a_clean_plate_in_register_has_its_area_and_no_fault(client, cast):
     assert "Register: no shift of 0.05 mm or more was found" in page and "mm off the art" not in page
     [plate] = plates_shown(list(Picture.objects.filter(hand_in__passage=finish(cast))), finish(cast), cast.illustrator)
     assert plate.state == "known" and plate.faults == ()
-    assert "Looked at: size, 0 or 100 %" in page and "the printer" in page.lower()
+    assert "thinnest line, smallest gap, folds and register. Nothing else" in page and "the printer" in page.lower()
     for word in ("print-ready", "ready for print", "certified"):
         assert word not in page
 
@@ -153,6 +164,7 @@ def test_a_plate_over_art_that_draws_nothing_of_it_has_no_register_and_says_so(c
     measured()
     sign_in(client, cast.production.person)
     page = table(client, finish(cast))
+    assert "Looked at: size, 0 or 100 %, thinnest line, smallest gap and folds. Nothing else" in page
     assert "Register was not measured" in page and "off the art" not in page
     assert PlateTold.objects.get().metal == ""
 
@@ -167,6 +179,10 @@ def test_a_plate_stays_bound_to_the_art_it_was_made_for_and_the_page_says_when_t
         approved_picture=other, approved_sha256=other.sha256, state="approved"
     )
     page = table(client, finish(cast))
+    [sheet] = [
+        piece for piece in sheet_of(cast.book, [], with_letters=True).pieces if piece.where == finish(cast).where
+    ]
+    assert any("Another version of the art is approved now" in line for line in sheet.said)
     assert "Another version of the art is approved now" in page and "hand-in 1, art.tif" in page
     with pytest.raises(Refused, match="nothing-changed"):
         told(cast, PlateTold.objects.get().picture, metal=Metal.GOLD) and told(cast, PlateTold.objects.get().picture)
@@ -203,6 +219,7 @@ def test_a_plate_told_before_it_or_its_art_is_read_is_measured_once_both_are(cli
     for late in (picture, Picture.objects.get(hand_in__passage=cast.passage("Pages 4–5", "colour"))):
         PlateTold.objects.all().delete()
         PlateCheck.objects.all().delete()
+        Job.objects.filter(kind=jobs.PLATE_CHECK).delete()
         Picture.objects.filter(pk=late.pk).update(state=PictureState.RECEIVED)
         told(cast, picture, by=cast.illustrator)
         assert not PlateCheck.objects.exists()
@@ -232,6 +249,26 @@ def test_art_is_no_plate_and_a_plate_without_approved_art_lies_on_nothing(client
     assert "No art of this spread stands approved yet" in tell(client, picture).content.decode()
 
 
+def test_what_was_looked_at_is_told_of_this_plate_and_not_of_plates():
+    plate = {"width_px": 9, "height_px": 9, "area": 0.1, "tones": 0.0}
+    found = PlateFound(**plate, thin_places=(), gap_places=(), fold_places=(), looked_for_folds=False)
+    said = looked_words(found)
+    assert "thinnest line and smallest gap. Nothing else" in said and "register" not in said
+    assert "folds were not looked for" in said
+    assert "It is not recorded whether folds were" in looked_words(replace(found, looked_for_folds=None))
+    assert looked_words(replace(found, looked_for_folds=True, shift=Shift(0.0, 0.0))) == (
+        "Looked at: size, 0 or 100 %, thinnest line, smallest gap, folds and register. Nothing else: not which inks "
+        "lie beneath."
+    )
+
+
+def test_as_many_places_as_are_kept_are_said_to_be_so_many_or_more():
+    thin = [FoundPlateFault(PlateFault.THIN_LINE, {"least": 0.2, "n": n}) for n in (1, 59, 60)]
+    said = [fault(one, FINISH_LIMITS[Finish.FOIL]) for one in thin]
+    assert said[0].startswith("1 place is") and said[1].startswith("59 places are")
+    assert said[2].startswith("60 or more places are")
+
+
 def test_the_print_sheet_tells_of_the_plate_what_its_page_tells_and_no_more(cast):
     def said() -> str:
         return " ".join(line for piece in sheet_of(cast.book, [], with_letters=True).pieces for line in piece.said)
@@ -243,5 +280,6 @@ def test_the_print_sheet_tells_of_the_plate_what_its_page_tells_and_no_more(cast
     assert "Nothing was found against the plate" not in said()
     measured()
     art_sha256 = PlateTold.objects.get().art.sha256
+    assert "Another version of the art" not in said()
     assert f"SHA-256 {art_sha256}" in said() and "Nothing was found against the plate." in said()
     assert "Finished area:" in said() and "no shift of 0.05 mm or more" in said()

@@ -12,11 +12,10 @@ import cv2
 import numpy as np
 
 from reviews.imaging.arrays import Bools, Pixels
-from reviews.press.finish import FinishLimits, PlateFound
+from reviews.press.finish import MOST_PLACES, FinishLimits, PlateFound
 
 METHOD = "plate-1"
 STRIP_ROWS = 1024
-MOST_PLACES = 60
 FULL, BARE = 250, 5  # levels of 255 that count as full and bare: what a JPEG makes of 0 and 100 per cent
 _STEPS = 3  # pixels by which the steps of a raster may lengthen what is left of a corner
 _RIM = 0.8  # share of a part that touches what holds, from which on it is that shape's own edge

@@ -28,7 +28,7 @@ def plate_in(opened: Opened, request: dict[str, Any]) -> dict[str, Any]:
         FinishLimits(**request["limits"]),
         folds,
     )
-    told = asdict(found)
+    told = asdict(found) | {"looked_for_folds": turn <= 1}
     for name in ("thin_places", "gap_places", "fold_places"):
         told[name] = [turned(box, turn) for box in told[name]]
     if turn > 4:

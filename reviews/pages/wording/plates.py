@@ -9,7 +9,17 @@ from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy, ngettext
 
 from reviews.pages.wording import press
-from reviews.press.finish import Finish, FinishLimits, FoundPlateFault, Metal, PlateFault, PlateWay, Shift
+from reviews.press.finish import (
+    MOST_PLACES,
+    Finish,
+    FinishLimits,
+    FoundPlateFault,
+    Metal,
+    PlateFault,
+    PlateFound,
+    PlateWay,
+    Shift,
+)
 from reviews.rules.entries import Entry
 
 FINISHES: Mapping[Finish, Any] = {
@@ -43,14 +53,11 @@ FAULTS: Mapping[PlateFault, Any] = {
         "The plate lies {off:g} mm off the art ({shift}); {least:g} mm is what finishers hold ({source}). Lay it anew."
     ),
 }
-LOOKED = gettext_lazy(
-    "Looked at: size, 0 or 100 %, thinnest line, smallest gap, folds and register. Nothing else: not which inks lie "
-    "beneath."
-)
 TELLS_MM = 0.05  # what a shift is told to, see imaging.proof.register
 NOT_REGISTERED = gettext_lazy(
     "Register was not measured: the art draws too little of what is on the plate. Hold both against each other by eye."
 )
+OLDER_ART = gettext_lazy("Another version of the art is approved now. Tell the plate again, or hand in a new one.")
 UNTOLD = gettext_lazy("Nobody has told what this plate is for, so nothing was measured on it.")
 NOT_MEASURED = gettext_lazy("The plate was not measured.")
 WAITS = gettext_lazy("The plate is being measured.")
@@ -61,8 +68,8 @@ NOT_LAID = gettext_lazy(
 
 #: What the page of a plate says by its state.
 PLATE_WORDS: Mapping[str, Any] = {
-    "looked": LOOKED,
     "untold": UNTOLD,
+    "older_art": OLDER_ART,
     "waits": WAITS,
     "not_measured": NOT_MEASURED,
     "not_read": NOT_READ,
@@ -71,13 +78,30 @@ PLATE_WORDS: Mapping[str, Any] = {
 }
 
 
+def looked_words(found: PlateFound) -> str:
+    """Say what was looked at on a plate, and what was not: folds and register only where they were."""
+    parts = [_("size"), _("0 or 100 %"), _("thinnest line"), _("smallest gap")]
+    parts += [_("folds")] if found.looked_for_folds else []
+    parts += [_("register")] if found.shift is not None else []
+    told = _("Looked at: {most} and {last}. Nothing else: not which inks lie beneath.").format(
+        most=", ".join(parts[:-1]), last=parts[-1]
+    )
+    if found.looked_for_folds is False:
+        told += " " + _("The file lies on its side, so folds were not looked for.")
+    if found.looked_for_folds is None:
+        told += " " + _("It is not recorded whether folds were looked for.")
+    return told
+
+
 def fault(found: FoundPlateFault, limits: FinishLimits) -> str:
     """Say what is wrong with a plate, and what to do."""
     shift = ""
     if found.code == PlateFault.OFF_REGISTER:
         shift = shift_words(Shift(found.values["right"], found.values["down"]))
-    words = FAULTS[found.code] if found.code in FAULTS else _counted(found.code, int(found.values["n"]))
-    return str(words).format(**found.values, source=press.source(limits.source), shift=shift)
+    n = int(found.values.get("n", 0))
+    words = FAULTS[found.code] if found.code in FAULTS else _counted(found.code, n)
+    counted = {"n": _("{n} or more").format(n=n) if n >= MOST_PLACES else n}
+    return str(words).format(**found.values | counted, source=press.source(limits.source), shift=shift)
 
 
 def _counted(code: PlateFault, n: int) -> str:
