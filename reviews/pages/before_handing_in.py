@@ -73,6 +73,7 @@ class DraftCheck(TypedDict):
     n_unasked: int
     on_page: list[OnPage]
     plates: list[PlateShown]
+    plates_wait: bool
     plate_words: Mapping[str, Any]
     crumbs: list[Crumb]
 
@@ -89,6 +90,7 @@ def draft_check(passage: Passage, seat: Seat) -> DraftCheck:
         if all(pair["is_compared"] for pair in seen["comparisons"]):
             seen["trouble"] = None
     pairs = _pairs(seen, pictures, has_letter=bool(notes))
+    plates = plates_shown(pictures, passage, seat)
     return {
         "row": passage,
         "state": _state(pictures, seen),
@@ -103,7 +105,8 @@ def draft_check(passage: Passage, seat: Seat) -> DraftCheck:
         "n_unanswered": sum(not note["answer"] for note in notes),
         "n_unasked": sum(pair["n_unasked"] for pair in pairs),
         "on_page": on_pages(pictures, passage),
-        "plates": plates_shown(pictures, passage, seat),
+        "plates": plates,
+        "plates_wait": any(plate.state == "waits" for plate in plates),
         "plate_words": PLATE_WORDS,
         "crumbs": [
             {"label": passage.book.title, "url": reverse("reviews:book-map", args=[passage.book_id])},

@@ -11,7 +11,7 @@ from tests.cast import gather
 from tests.letter_scene import answered, sent
 from tests.makers import a_book
 from tests.views.test_on_page import CMYK_PROFILE, SMALL, art, handed, in_draft, px, tiff
-from tests.views.test_plates import STAGES, finish, plate_of, shapes, told
+from tests.views.test_plates import STAGES, finish, plate_of, png, shapes, told
 
 pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
 
@@ -79,3 +79,30 @@ def test_without_scripts_the_plate_lies_over_the_art(visit, scene):
         scene.production.person, reverse("reviews:passage", args=[finish(scene).pk]), java_script_enabled=False
     )
     assert page.locator("image.plate-over").count() == 1 and page.locator("canvas.finish-light").count() == 0
+
+
+def test_what_is_being_chosen_for_a_plate_of_a_draft_is_not_taken_away_by_the_check(visit, scene):
+    passage = scene.passage("Pages 6–7", "colour")
+    passage = handed(
+        in_draft(scene, "colour", tiff(art(px(126), px(66), 44), "CMYK", CMYK_PROFILE), "Pages 6–7"), scene
+    )
+    answered(scene, passage, "approve")
+    sent(scene)
+    made = in_draft(scene, "finish", png(shapes()), "Pages 6–7", name="foil.png")
+    address = reverse("reviews:draft-hand-in", args=[made.hand_in.passage_id])
+    page = visit(scene.illustrator.person, address)
+    finish_of = page.locator(f"#finish-{made.pk}")
+    finish_of.wait_for()
+    finish_of.evaluate("one => { one.mark = 'the same'; }")
+    page.evaluate("document.dispatchEvent(new Event('hand-in-changed'))")
+    page.wait_for_load_state("networkidle")
+    assert finish_of.evaluate("one => one.mark") == "the same", "nothing new is said, so nothing is replaced"
+    finish_of.select_option("emboss")
+    finish_of.focus()
+    told(scene, made, by=scene.illustrator)
+    page.evaluate("document.dispatchEvent(new Event('hand-in-changed'))")
+    page.wait_for_load_state("networkidle")
+    assert finish_of.evaluate("one => one.mark") == "the same", "it is being filled in"
+    page.locator("#cover-note").focus()
+    page.get_by_text("The plate is being measured.").wait_for()
+    assert finish_of.input_value() == "emboss"

@@ -38,7 +38,7 @@ from reviews.tasks.plates import measure_plate
 from tests.cast import gather, sign_in
 from tests.letter_scene import answered, sent
 from tests.makers import a_book
-from tests.views.test_on_page import CMYK_PROFILE, SMALL, art, handed, in_draft, px, table, tiff
+from tests.views.test_on_page import CMYK_PROFILE, SMALL, art, check_page, handed, in_draft, px, table, tiff
 
 pytestmark = pytest.mark.django_db
 
@@ -238,6 +238,17 @@ def test_a_plate_nobody_asked_for_is_not_said_to_be_being_measured_and_is_asked_
     assert "The plate was not measured." in page and "being measured" not in page
     assert ask_where_nobody_asked() == 1 and ask_where_nobody_asked() == 0
     assert "The plate is being measured." in table(client, finish(cast))
+
+
+def test_the_check_of_a_draft_asks_again_while_its_plate_is_being_measured(client, cast):
+    picture = plate_of(cast, shapes(), is_handed=False)
+    sign_in(client, cast.illustrator.person)
+    assert "data-waits" not in check_page(client, cast, "finish")
+    told(cast, picture, by=cast.illustrator)
+    page = check_page(client, cast, "finish")
+    assert "The plate is being measured." in page and "data-waits" in page
+    measured()
+    assert "data-waits" not in check_page(client, cast, "finish")
 
 
 def test_art_is_no_plate_and_a_plate_without_approved_art_lies_on_nothing(client, cast):

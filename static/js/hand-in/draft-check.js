@@ -47,7 +47,13 @@ class DraftCheck {
 
   show(fresh) {
     const old = this.place.querySelector("[data-draft-check]");
-    if (!old || old.outerHTML !== fresh.outerHTML) {
+    const isNews = !old || unchanging(old) !== unchanging(fresh);
+    if (isNews && old && isInForm(old)) {
+      this.timer = setTimeout(() => this.ask(), ASK_AGAIN_MS);
+      return;
+    }
+    if (isNews) {
+      keepForms(old, fresh);
       const focused = this.place.contains(document.activeElement) ? /** @type {HTMLElement} */ (document.activeElement).dataset.say : null;
       if (old) old.replaceWith(fresh);
       else this.place.append(fresh);
@@ -72,6 +78,33 @@ class DraftCheck {
     }
     this.note.focus();
     this.note.setSelectionRange(this.note.value.length, this.note.value.length);
+  }
+}
+
+/** Whether somebody is filling in a form of the check: it is not taken from under their hands. */
+function isInForm(check) {
+  return Boolean(document.activeElement?.closest("form, details") && check.contains(document.activeElement));
+}
+
+/** What the check says, without the hidden fields that each answer brings anew, and without what was opened here. */
+function unchanging(check) {
+  const copy = /** @type {HTMLElement} */ (check.cloneNode(true));
+  for (const field of copy.querySelectorAll("input[type=hidden]")) field.remove();
+  for (const more of copy.querySelectorAll("details")) more.removeAttribute("open");
+  return copy.outerHTML;
+}
+
+/** Carry over what was opened and chosen, but not yet sent. */
+function keepForms(old, fresh) {
+  for (const form of old?.querySelectorAll("form") ?? []) {
+    const same = fresh.querySelector(`form[action="${form.getAttribute("action")}"]`);
+    if (!same) continue;
+    const more = same.closest("details");
+    if (more) more.open = form.closest("details")?.open ?? more.open;
+    for (const field of form.querySelectorAll("select")) {
+      const wanted = same.querySelector(`select[name="${field.name}"]`);
+      if (wanted && [...field.options].some((one) => one.selected !== one.defaultSelected)) wanted.value = field.value;
+    }
   }
 }
 
