@@ -15,9 +15,6 @@ from reviews.queries.comparisons import COMPARE_METHOD, MOST_OPTIONS, forerunner
 from reviews.rules.letter_payloads import PlaceNoteData
 from reviews.rules.states import Deed, HandInState, NoteState, PictureState, Refused
 
-#: Of more options than these only the first are compared: each takes the worker some seconds, and one that holds a
-#: whole sheaf of ideas is read side by side. Chosen here, not measured.
-
 
 def ask_for_comparisons(passage: Passage, handed: HandIn, act: Act) -> None:
     """Ask the worker to compare a new hand-in with what came before it. Part of handing in.

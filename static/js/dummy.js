@@ -72,14 +72,23 @@ class Dummy {
 
   turn(to) {
     if (to < 1 || to > this.openings.length || to === this.at) return;
-    const hadFocus = document.activeElement === this.pages;
+    const folded = this.root.querySelector("details[open]");
+    const focus = document.activeElement;
+    // What has the focus and goes away with this turn hands it to the pages.
+    const goes = this.opening.contains(focus) || folded?.contains(focus) || this.isLastOf(focus, to);
     this.opening.hidden = true;
     this.at = to;
     this.opening.hidden = false;
-    this.root.querySelector("details[open]")?.removeAttribute("open");
-    if (hadFocus) this.pages.focus({ preventScroll: true });
+    folded?.removeAttribute("open");
     this.draw();
+    if (goes) this.pages.focus({ preventScroll: true });
     this.one("dummy-said").textContent = this.opening.dataset.name;
+  }
+
+  /** Say whether a handle that turns further has nothing left to turn to. */
+  isLastOf(handle, to) {
+    const way = /** @type {HTMLElement | null} */ (handle)?.closest("[data-turn]");
+    return Boolean(way) && to === (/** @type {HTMLElement} */ (way).dataset.turn === "after" ? this.openings.length : 1);
   }
 
   showArt(art) {

@@ -4,7 +4,8 @@ const LEAST_PX = 60;
 const LONGEST_MS = 700;
 
 /**
- * @param {HTMLElement} place where the finger comes down; what is slid or scrolled sideways inside it keeps its own way
+ * A page that is enlarged by two fingers is moved about in, not turned.
+ * @param {HTMLElement} place where the finger comes down; fields keep their own way of sliding
  * @param {(way: "before" | "after") => void} turn
  * @param {(target: Element) => boolean} [may] asked as the finger comes down
  */
@@ -13,7 +14,7 @@ export function onFlick(place, turn, may = () => true) {
   const options = { passive: true, capture: true };
   place.addEventListener("touchstart", (event) => {
     const target = /** @type {Element} */ (event.target);
-    const isOne = event.touches.length === 1 && !target.closest("input, select, textarea");
+    const isOne = event.touches.length === 1 && !target.closest("input, select, textarea") && (window.visualViewport?.scale ?? 1) < 1.01;
     const finger = event.touches[0];
     from = isOne && may(target) ? { x: finger.clientX, y: finger.clientY, at: event.timeStamp } : null;
   }, options);

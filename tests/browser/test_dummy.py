@@ -154,3 +154,18 @@ def test_without_scripts_links_read_the_book(visit: Any, scene: Any):
     assert read == NAMES
     page.get_by_role("link", name="Approved").click()
     assert page.url.endswith("?at=9&art=approved")
+
+
+def test_a_turn_never_loses_the_place_of_the_keyboard(visit: Any, scene: Any):
+    page = open_dummy(visit, scene)
+    on = "document.activeElement.matches('[data-open-book]')"
+    page.locator("[data-turn=after]").focus()
+    for _ in NAMES[1:]:
+        page.keyboard.press("Enter")
+    assert open_name(page) == NAMES[-1]
+    assert page.evaluate(on), "the handle that was pressed has nothing left to turn to"
+    page.get_by_text("All pages").click()
+    page.locator("[data-turn-to='3']").focus()
+    page.keyboard.press("Enter")
+    assert open_name(page) == NAMES[2]
+    assert page.evaluate(on)

@@ -92,3 +92,37 @@ def test_on_a_phone_half_the_screen_is_the_arts(table: Any) -> None:
     box = table.locator("[data-board]").bounding_box()
     assert box["y"] + 0.75 * box["height"] < 844, "the most of it without scrolling"
     assert table.evaluate("document.documentElement.scrollWidth") <= 390
+
+
+def test_a_place_marked_on_the_full_screen_is_written_where_it_can_be_seen(table: Any) -> None:
+    table.get_by_role("button", name="Box", exact=True).click()
+    table.get_by_role("button", name="Full screen").click()
+    table.wait_for_function(f"({SHARE})().board > 0.99")
+    box = table.locator("[data-board]").bounding_box()
+    table.mouse.move(box["x"] + 0.5 * box["width"], box["y"] + 0.5 * box["height"])
+    table.mouse.down()
+    table.mouse.move(box["x"] + 0.6 * box["width"], box["y"] + 0.6 * box["height"], steps=5)
+    table.mouse.up()
+    words = table.get_by_label("What do you ask for here?")
+    words.wait_for()
+    table.wait_for_function("document.activeElement.tagName === 'TEXTAREA'")
+    words.fill("Half a sentence")
+    table.get_by_role("button", name="Letter", exact=True).click()
+    table.reload()
+    words.wait_for()
+    assert words.input_value() == "Half a sentence", "typed words come back where they can be seen, too"
+
+
+def test_whoever_has_no_button_for_it_never_loses_what_is_asked(visit: Any) -> None:
+    cast = gather(a_book())
+    cover = cast.passage("Cover", "ideas")
+    deliver(cast, cover, a_drawing(OWL))
+    guest = cast.invite_guest(cover)
+    page = visit(guest.person, reverse("reviews:passage", args=[cover.pk]), viewport=WIDE)
+    page.evaluate("localStorage.setItem('roughproof.letter-aside.' + document.documentElement.dataset.person, 'yes')")
+    page.reload()
+    page.locator(".leaflet-preview-pane img").wait_for()
+    assert page.locator(".letter-side").is_visible()
+    page.locator("[data-board]").focus()
+    page.keyboard.press("l")
+    assert page.locator(".letter-side").is_visible()

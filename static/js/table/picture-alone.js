@@ -4,7 +4,7 @@
  * [data-leave-alone] over the board. L, M and F do the same while the picture has the focus; Escape leaves full screen.
  * Whether the letter lies aside is kept on this device, as the size of the screen is the device's.
  */
-const KEPT = "roughproof.letter-aside";
+const KEPT = `roughproof.letter-aside.${document.documentElement.dataset.person}`; // of several at one screen, each chooses
 const KEYS = { l: "letter-aside", m: "marks-off", f: "alone" };
 
 const kept = () => {
@@ -39,7 +39,8 @@ export class PictureAlone {
     document.addEventListener("fullscreenchange", () => !document.fullscreenElement && this.isAlone && this.beAlone(false));
     // The way to the answer leads into the letter.
     document.querySelector(".to-answer")?.addEventListener("click", () => this.putLetterAside(false));
-    this.putLetterAside(kept() && window.location.hash.length < 2);
+    // Who is asked something there, and has no button to bring it back, always sees it.
+    if (this.button("letter-aside")) this.putLetterAside(kept() && window.location.hash.length < 2);
   }
 
   get isLetterAside() {
@@ -57,8 +58,9 @@ export class PictureAlone {
   press(event) {
     const name = KEYS[event.key.toLowerCase()];
     if (!name || event.ctrlKey || event.metaKey || event.altKey || event.shiftKey) return;
-    if (name === "alone" && this.isAlone) this.beAlone(false);
-    else this.button(name)?.click();
+    if (name === "alone") this.beAlone(!this.isAlone);
+    else if (name === "marks-off") this.takeMarksOff(!this.areMarksOff);
+    else if (this.button(name)?.offsetParent) this.button(name).click();
   }
 
   putLetterAside(isAside, { forLong = false } = {}) {
@@ -72,10 +74,16 @@ export class PictureAlone {
     this.button("marks-off")?.setAttribute("aria-pressed", String(!areOff));
   }
 
-  /** A note that is to be read, or a place being marked, is shown whatever was out of the way. */
+  /** A note that is to be read is shown whatever was out of the way. */
   showNotes() {
     this.takeMarksOff(false);
     if (!this.isAlone) this.putLetterAside(false);
+  }
+
+  /** Words are written, or come back, where they can be seen. */
+  showForm() {
+    if (this.isAlone) this.beAlone(false);
+    this.showNotes();
   }
 
   beAlone(isAlone) {

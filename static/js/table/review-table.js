@@ -142,7 +142,7 @@ class ReviewTable {
 
   /** A finger turns the leaf on a picture that is shown whole; nearer to it, it moves the picture. */
   mayFlick(target) {
-    if (this.holdsTool || this.form?.isOpen || target.closest(".contact-strip")) return false;
+    if (this.holdsTool || this.form?.isOpen || target.closest(".contact-strip, .tracing-grip, .leaflet-marker-draggable")) return false;
     return !target.closest("[data-board]") || this.viewer?.isWhole;
   }
 
@@ -231,7 +231,7 @@ class ReviewTable {
   }
 
   writeNote(region, note) {
-    this.alone.showNotes();
+    this.alone.showForm();
     this.choose(note?.id ?? null, { still: true });
     this.form.open({ picture: this.viewer.picture, region, note });
     this.pins.drawDraft(region, { mark: this.form.note?.mark });
@@ -298,6 +298,7 @@ class ReviewTable {
     const typed = this.form && NoteForm.typedBefore(this.pictures, this.data.notes);
     if (!typed) return;
     this.show(typed.picture);
+    this.alone.showForm();
     this.form.bringBack(typed);
     this.pins.drawDraft(this.form.region, { mark: this.form.note?.mark });
   }
