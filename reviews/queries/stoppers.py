@@ -12,7 +12,10 @@ from reviews.queries.file_faults import check_picture, is_checked
 from reviews.queries.final_art import finals_of_spreads
 from reviews.queries.print_checks import ink_asked, inks_known
 from reviews.rules.letters import seen_mark
-from reviews.rules.states import StageKind
+from reviews.rules.states import PassageState, StageKind
+
+#: Art in one of these was opened again, and is drawn or answered anew.
+_AT_WORK = {PassageState.DRAWING, PassageState.ANSWERING}
 
 
 @dataclass(frozen=True)
@@ -52,6 +55,16 @@ class ProofArt:
 
     stoppers: list[Stopper] = field(default_factory=list)
     unlooked: list[Unlooked] = field(default_factory=list)
+
+    @property
+    def in_work(self) -> list[Passage]:
+        """List the art that is being changed again: a proof of it shows what is not to be printed."""
+        return [one.passage for one in self.unlooked if one.picture is None and one.passage.state in _AT_WORK]
+
+    @property
+    def is_held(self) -> bool:
+        """Say whether this art keeps its proof from "OK to print"."""
+        return bool(self.in_work) or any(one.taken is None for one in self.stoppers)
 
 
 def art_of_proof(passage: Passage) -> ProofArt:
@@ -114,7 +127,8 @@ def open_stoppers(passage: Passage) -> list[Stopper]:
 
 
 def held_by_stoppers(passages: Collection[Passage]) -> set[int]:
-    """Name the proofs among some passages that an open stopper holds up: silence approves none of them."""
-    return {
-        passage for passage, art in _art_of_each(passages).items() if any(one.taken is None for one in art.stoppers)
-    }
+    """Name the proofs among some passages that an open stopper, or art in work again, holds up.
+
+    Silence approves none of them.
+    """
+    return {passage for passage, art in _art_of_each(passages).items() if art.is_held}

@@ -12,7 +12,7 @@ from reviews.pages.print_sheet import sheet_of
 from reviews.pages.wording.ledger import sentence
 from reviews.queries.held_check import check_held
 from reviews.queries.letters import letter_fingerprint
-from reviews.queries.stoppers import stoppers_of
+from reviews.queries.stoppers import held_by_stoppers, stoppers_of
 from reviews.rules.contract.plans import PlannedStage
 from reviews.rules.states import Deed, Gate, Refused, Role, StageKind
 from tests.cast import gather, sign_in
@@ -66,6 +66,19 @@ def take_on(client, cast, **changes):
 
 def table(client, cast) -> str:
     return " ".join(client.get(reverse("reviews:passage", args=[proof(cast).pk])).content.decode().split())
+
+
+def test_no_ok_is_given_while_the_art_behind_it_is_changed_again(client, cast):
+    """Opening the art once more must not take its stoppers out of the way."""
+    colour = cast.passage("Pages 4–5", "colour")
+    pinned(colour, cast.art_director, "The moon is too small.")
+    answered(cast, colour, "ask")
+    sent(cast, over=True)
+    sign_in(client, cast.art_director.person)
+    refused = client.post(reverse("reviews:set-answer", args=[proof(cast).pk]), {"answer": "approve"}, follow=True)
+    assert "is being changed again, so its art is not approved now" in refused.content.decode()
+    assert not LetterAnswer.objects.filter(letter__sent_at=None).exists()
+    assert held_by_stoppers([proof(cast)]) == {proof(cast).pk}, "nor does silence approve it"
 
 
 @pytest.mark.parametrize("answer", ["approve", "approve_small"])

@@ -92,6 +92,10 @@ PRINT_REFUSALS: Mapping[str, Promise] = {
         "{where}: a stopper is open in the final art ({file}), {n} in all: it would show in print. Ask for a new proof "
         "of corrected art, or take each on by name with a reason, on the proof’s table; then answer again."
     ),
+    "art-in-work": gettext_lazy(
+        "{where}: {art} is being changed again, so its art is not approved now and this proof shows what is not to be "
+        "printed. Answer it once the art is approved anew, or ask for a new proof."
+    ),
     "no-such-stopper": gettext_lazy("This is no open stopper of the final art now. Look at the proof’s table again."),
     "stopper-changed": gettext_lazy(
         "The figures of this stopper changed while you read. Look at the proof’s table again, then take it on as it is "
