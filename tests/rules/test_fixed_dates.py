@@ -185,3 +185,11 @@ def test_dates_that_run_backwards_are_refused():
             check_terms(plain_terms(stages=stages))
         assert refused.value.code == "fixed-dates-backwards"
     check_terms(plain_terms(stages=FIXED))
+
+
+def test_stages_that_a_book_may_order_freely_are_not_held_against_each_other():
+    """A book may colour before it inks: only what comes first in every book must be due first."""
+    colour = replace(FIXED[1], stage="colour", hand_in_on=date(2026, 4, 4), answer_on=None)
+    ink = replace(colour, stage="ink", hand_in_on=date(2026, 4, 20))
+    for stages in ((FIXED[0], colour, ink), (FIXED[0], replace(colour, hand_in_on=date(2026, 4, 20)), ink)):
+        check_terms(plain_terms(stages=stages))

@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from datetime import date
 
 from reviews.rules.contract.fees import check_days
 from reviews.rules.contract.periods import StageDays, StageSilence
+from reviews.rules.contract.plans import rank_of
 from reviews.rules.states import Refused, StageKind
 
 
@@ -38,16 +38,18 @@ def check_periods(stages: Sequence[StageDays], silences: Sequence[StageSilence],
 
 
 def _check_fixed(stages: Sequence[StageDays]) -> None:
-    """Refuse fixed dates that run backwards, from stage to stage of the same spreads."""
-    order = list(StageKind)
-    latest: dict[str, tuple[date, StageKind]] = {}
-    for line in sorted(stages, key=lambda line: order.index(known_stage(line.stage))):
-        stage = known_stage(line.stage)
-        for day in filter(None, (line.hand_in_on, line.answer_on)):
-            before = latest.get(line.part)
-            if before is not None and day < before[0]:
-                raise Refused("fixed-dates-backwards", day=day, at_stage=stage, before=before[0], stage=before[1])
-            latest[line.part] = day, stage
+    """Refuse fixed dates that run backwards, within a stage and from one to a later one of the same spreads.
+
+    Stages of one rank are told nothing of each other: which comes first is the book's own affair.
+    """
+    told = [
+        (line.part, known_stage(line.stage), day) for line in stages for day in (line.hand_in_on, line.answer_on) if day
+    ]
+    for n, (part, stage, day) in enumerate(told):
+        for m, (other, earlier, before) in enumerate(told):
+            is_before = rank_of(earlier) < rank_of(stage) or (earlier == stage and m < n)
+            if part == other and is_before and day < before:
+                raise Refused("fixed-dates-backwards", day=day, at_stage=stage, before=before, stage=earlier)
 
 
 def _check_silence(line: StageDays, own: StageSilence | None, general: int | None, stage: StageKind) -> None:

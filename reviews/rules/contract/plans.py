@@ -120,13 +120,18 @@ _RANKS = (
 )
 
 
+def rank_of(kind: StageKind) -> int:
+    """Say how early a stage comes in any book; those of one rank come in the book's own order."""
+    return next(n for n, rank in enumerate(_RANKS) if kind in rank)
+
+
 def _check_order(kinds: Sequence[StageKind]) -> None:
     """Refuse an order in which a stage comes before what it is made from.
 
     Versions are compared with the approved sketch, a finish is a plate for art that is there, and a proof is printed
     from all of it. What is drawn between sketch and proof is in the book's own order.
     """
-    ranks = [next(n for n, rank in enumerate(_RANKS) if kind in rank) for kind in kinds]
+    ranks = [rank_of(kind) for kind in kinds]
     drawn = [kind for kind in kinds if kind in _RANKS[3]]
     if ranks != sorted(ranks) or (len(drawn) > 1 and drawn[0] == StageKind.FINISH):
         raise Refused("stage-order")
