@@ -74,7 +74,7 @@ class Act:
         told.update([passage.pk] if passage is not None else [])
         told.update(data.get("opens", ()), data.get("closes", ()))
         told.update(planned["passage"] for planned in data.get("passages", ()))
-        for key in ("late_moves", "restated", "fixes"):
+        for key in ("late_moves", "restated", "fixes", "frees"):
             told.update(moved["passage"] for moved in data.get(key, ()))
         for answer in data.get("answers", ()):
             told.update(moved["passage"] for moved in answer.get("late_moves", ()))

@@ -6,8 +6,8 @@ from collections.abc import Sequence
 from datetime import date, datetime
 
 from reviews.actions._deed import Act
-from reviews.models import Passage
-from reviews.queries.due_under_terms import answer_due, is_fixed, late_if, opening_due, redo_due
+from reviews.models import LedgerEntry, Passage
+from reviews.queries.due_under_terms import answer_due, back_due, is_fixed, late_if, opening_due, redo_due
 from reviews.queries.terms import history_of, terms_on
 from reviews.rules.contract.days import add_working_days
 from reviews.rules.hands import PRINTERS_STAGES
@@ -29,15 +29,17 @@ def is_closed(passage: Passage | None) -> bool:
     return passage is not None and passage.state == PassageState.CLOSED
 
 
-def open_passage(passage: Passage, now: datetime, *, silent_on: date | None = None) -> None:
+def open_passage(passage: Passage, now: datetime, *, silent_on: date | None = None, is_back: bool = False) -> None:
     """Give a passage to the illustrator. Needs book, spread and stage joined.
 
     Its date is the planned one; where the stage opens later than planned, the illustrator still has the
-    stage's own days, and the account shows both dates. ``silent_on`` is the day with whose end silence opens it.
+    stage's own days, and the account shows both dates. ``silent_on`` is the day with whose end silence opens it,
+    ``is_back`` says that its spread was away and is back in the book.
     """
+    held = terms_on(passage.book, now)
     passage.state = PassageState.DRAWING
     passage.opened_at = passage.held_since = now
-    passage.due_on = opening_due(passage, terms_on(passage.book, now), now, silent_on=silent_on)
+    passage.due_on = back_due(passage, held, now) if is_back else opening_due(passage, held, now, silent_on=silent_on)
     passage.save(update_fields=["state", "opened_at", "held_since", "due_on"])
 
 
@@ -56,6 +58,16 @@ def opened(passages: Sequence[Passage]) -> OpenedPassages:
 def answer_date(passage: Passage, now: datetime) -> date:
     """Work out by when the publisher answers something handed in now."""
     return answer_due(passage, terms_on(passage.book, now), now)
+
+
+def date_after_return(passage: Passage) -> date:
+    """Work out by when a hand-in that is withdrawn is due again: later, where its spread was away since it came."""
+    told = LedgerEntry.objects.filter(book=passage.book)
+    handed = told.filter(passage=passage, deed=Deed.HAND_IN).order_by("seq").last()
+    for entry in told.filter(deed=Deed.REPAGE, seq__gt=handed.seq if handed else 0).order_by("-seq"):
+        if any(passage.pk in back["passages"] for back in entry.data["back"]):
+            return back_due(passage, terms_on(passage.book, entry.at), entry.at)
+    return passage.due_on
 
 
 def redraw_date(passage: Passage, now: datetime) -> date:

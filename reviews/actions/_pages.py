@@ -9,6 +9,7 @@ from django.db.models import Case, F, When
 
 from reviews.actions._deed import Act
 from reviews.actions._opening import answer_date, open_passage, opened
+from reviews.actions._restating import dates_on_return
 from reviews.actions.books import fixed_or_planned, laid_out
 from reviews.actions.layout import open_first_waiting
 from reviews.actions.print_checks import ask_for_inks_again
@@ -33,8 +34,10 @@ def apply_change(act: Act, pages: BookPages, change: PageChange, effects: PageEf
     n_pages = [act.book.n_pages, change.n_pages]
     dropped = [_drop(rows[number], act) for number in change.drops]
     _place([rows[number] for number in change.slots], change)
+    left = {number: rows[number].dropped_at for number in change.backs}
     back = [_bring_back(rows[number], labels[number]) for number in change.backs]
     added = [_add(piece, position, pages, act) for piece, position in change.adds]
+    anew = dates_on_return([(rows[number], left[number]) for number in change.backs], act)
     made, opens, answer_dues = _passages(added, [rows[number] for number in change.backs], act)
     if n_pages[0] != n_pages[1]:
         act.book.n_pages = change.n_pages
@@ -65,6 +68,7 @@ def apply_change(act: Act, pages: BookPages, change: PageChange, effects: PageEf
         instalments=list(effects.instalments),
         stopped=list(effects.stopped),
         reason=reason,
+        **anew,
     )
 
 
@@ -171,7 +175,7 @@ def _passages(
         for passage in row:
             passage.book, passage.spread = act.book, spread
             if passage.state == PassageState.DRAWING:
-                open_passage(passage, act.now)
+                open_passage(passage, act.now, is_back=True)
                 opens.append(passage)
             elif passage.state == PassageState.ANSWERING:
                 passage.answer_due_on, passage.held_since = answer_date(passage, act.now), act.now

@@ -10,7 +10,15 @@ from django.db.models import Max, Q, QuerySet
 from reviews import jobs, storage
 from reviews.actions._deed import Act, ask_about, deed_on
 from reviews.actions._drafts import check_room, draft_picture, own_draft, sight_of
-from reviews.actions._opening import answer_date, is_closed, move_later, next_passage, open_next, opened
+from reviews.actions._opening import (
+    answer_date,
+    date_after_return,
+    is_closed,
+    move_later,
+    next_passage,
+    open_next,
+    opened,
+)
 from reviews.actions._originals import hold_original
 from reviews.actions.comparisons import ask_for_comparisons, compare_draft
 from reviews.actions.derived import MAX_PICTURES, drop_with_picture, sources_of
@@ -184,10 +192,13 @@ def withdraw_hand_in(hand_in_id: int, because: str, *, actor: Seat) -> None:
         passage.hand_in = passage.hand_ins.filter(state=HandInState.HANDED_IN).order_by("-number").first()
         passage.answer_due_on = None
         passage.held_since = act.now
-        passage.save(update_fields=["state", "hand_in", "answer_due_on", "held_since"])
+        was_on, passage.due_on = passage.due_on, date_after_return(passage)
+        passage.save(update_fields=["state", "hand_in", "answer_due_on", "held_since", "due_on"])
         payload = WithdrawHandInData(
             where=passage.where, number=handed.number, to=passage.state, reason=handed.withdrawn_because, **moved
         )
+        if passage.due_on != was_on:
+            payload["due_on"] = passage.due_on.isoformat()
         act.holds(handed)
         act.record(payload, passage=passage)
 

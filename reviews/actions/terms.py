@@ -7,7 +7,7 @@ from typing import Any
 
 from reviews.actions._deed import Act, deed_on
 from reviews.actions._proposals import begin, end, proposed_by, read_to_answer
-from reviews.actions._restating import fix_dates, restate_dates
+from reviews.actions._restating import fix_dates, free_dates, restate_dates
 from reviews.models import Book, OverConsent, Passage, Proposal, Seat, TermsVersion
 from reviews.queries.consents import one_more_round
 from reviews.queries.statement import story_of
@@ -16,7 +16,7 @@ from reviews.rules import permits
 from reviews.rules.agreement_payloads import ConfirmTermsData
 from reviews.rules.contract.day_counts import counted_by
 from reviews.rules.contract.extras import price_of
-from reviews.rules.contract.fixed_dates import sets_other_dates
+from reviews.rules.contract.fixed_dates import first_over, sets_other_dates
 from reviews.rules.contract.money import check_entered
 from reviews.rules.contract.out_of_reach import check_end
 from reviews.rules.contract.plans import check_reach
@@ -94,8 +94,11 @@ def accept_terms(proposal_id: int, *, reaches_back: bool = False, actor: Seat) -
             data["reaches_back"] = True
         if (version.version == 1 or back) and (restated := restate_dates(version, act, held.history if back else None)):
             data["restated"] = restated
-        if fixes := fix_dates(version, act, held.history if held.rows else None):
+        before = held.history if held.rows else None
+        if fixes := fix_dates(version, act, before):
             data["fixes"] = fixes
+        if before is not None and (frees := free_dates(version, act, before)):
+            data["frees"] = frees
         entry = act.record(data)
         return TermsVersion.objects.create(
             book=act.book,
@@ -150,6 +153,8 @@ def _next_version(held: HeldTerms, terms: Terms, act: Act, *, reaches_back: bool
         today = max(act.today, version.day_rule.local_date(act.now))
         if version.from_on > today and sets_other_dates(held.history.versions[-1], version):
             raise Refused("fixed-date-later", begins_on=version.from_on, today=today)
+        if (over := first_over(held.history.versions[-1], version, act.today)) is not None:
+            raise Refused("fixed-date-over", at_stage=over[0].stage, day=over[1])
     check_entered(version)
     return version
 

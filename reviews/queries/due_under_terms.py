@@ -76,6 +76,16 @@ def opening_due(
     return max(stands, _due(passage, held, begins_on, Side.ILLUSTRATOR, is_again=False))
 
 
+def back_due(passage: Passage, held: Terms | None, at: datetime) -> date:
+    """Work out by when a passage is due whose spread came back at a moment: as it stands, or its own days from then.
+
+    What was asked to change has the days of a revision, and no date that the terms fix (1 query more than an opening).
+    """
+    if was_asked(passage):
+        return max(passage.due_on, hand_in_due(passage, held, at))
+    return opening_due(passage, held, at)
+
+
 def _moved_by_lateness(passage: Passage, held: Terms, at: datetime, silent_on: date | None) -> date | None:
     history = history_of(passage.book)
     if not any(version.publisher_late_moves for version in history.versions):
@@ -91,7 +101,7 @@ def answer_due(passage: Passage, held: Terms | None, at: datetime) -> date:
     One query where the terms give a first answer a date, or a second look days of its own, else none.
     """
     line = held.days_for(part_for(passage.spread), passage.stage.kind) if held is not None else None
-    is_again = line is not None and line.differs_again(Side.PUBLISHER) and _was_asked(passage)
+    is_again = line is not None and line.differs_again(Side.PUBLISHER) and was_asked(passage)
     day = received_on(passage.book, held, at, Side.PUBLISHER)
     fixed = None if is_again or held is None else _fixed_on(passage, held, Side.PUBLISHER)
     if fixed is not None and day < fixed:
@@ -100,16 +110,16 @@ def answer_due(passage: Passage, held: Terms | None, at: datetime) -> date:
 
 
 def is_fixed(passage: Passage) -> bool:
-    """Say whether the terms by which a passage opened fix the date of its first version (1 query)."""
+    """Say whether the terms by which a passage opened fix the date of its first version, not drawn yet (2 queries)."""
     held = terms_on(passage.book, passage.opened_at) if passage.opened_at else None
-    return held is not None and _fixed_on(passage, held, Side.ILLUSTRATOR) is not None
+    return held is not None and _fixed_on(passage, held, Side.ILLUSTRATOR) is not None and not was_asked(passage)
 
 
 def _fixed_on(passage: Passage, held: Terms, side: Side) -> date | None:
     return fixed_on(held, part_for(passage.spread), passage.stage.kind, side)
 
 
-def _was_asked(passage: Passage) -> bool:
+def was_asked(passage: Passage) -> bool:
     """Say whether a letter that went has asked for changes here (1 query)."""
     asked = LetterAnswer.objects.filter(passage=passage, answer=Answer.ASK)
     return asked.exclude(letter__sent_at=None).exists()

@@ -69,6 +69,6 @@ def _named_in(data: Mapping[str, Any]) -> set[int]:
     """Name the passages that an entry tells of."""
     found = {*data.get("opens", ()), *data.get("closes", ())}
     found |= {passage for one in (*data.get("dropped", ()), *data.get("back", ())) for passage in one["passages"]}
-    for listed in ("late_moves", "restated", "fixes", "passages"):
+    for listed in ("late_moves", "restated", "fixes", "frees", "passages"):
         found |= {one["passage"] for one in data.get(listed, ()) if isinstance(one, dict)}
     return found | set(touched_by(data.get("answers", ())))

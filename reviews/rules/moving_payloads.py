@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import NotRequired, TypedDict
 
-from reviews.rules.payload_shapes import LaidOut, ProposedBy
+from reviews.rules.payload_shapes import LaidOut, ProposedBy, SetByTerms
 
 
 class MovedSpread(TypedDict):
@@ -60,13 +60,13 @@ class InstalmentThen(TypedDict):
     falls_due: bool
 
 
-class RepageData(LaidOut):
+class RepageData(LaidOut, SetByTerms):
     """Spreads were dropped, added or brought back, or the book has another number of pages (``n_pages``: was, is).
 
     ``answer_dues`` are the answer dates of hand-ins that lie with the publisher again, by passage. ``instalments`` are
     those which it touches, ``stopped`` what would be owed if the book stopped, before, after, and the currency, where
     that differs; no amount of the terms changes. ``proposed`` is there where both sides agreed; else the publisher did
-    it before anything was handed in.
+    it before anything was handed in. What terms fixed, or fixed no more, while a spread was away is set on its return.
     """
 
     n_pages: list[int]

@@ -306,18 +306,29 @@ class LateMoves(TypedDict):
 
 
 class WithdrawHandInData(Where, LateMoves):
-    """A hand-in was taken back."""
+    """A hand-in was taken back.
+
+    ``due_on`` is the date it has then, where its spread was dropped and brought back since, and that gives a later one.
+    """
 
     number: int
     to: str
     reason: str
+    due_on: NotRequired[str]
 
 
-class ChangeTermsData(TypedDict):
+class SetByTerms(TypedDict):
+    """The dates that terms name and that hold from the entry on, and those that they name no more: they are as planned
+    again."""
+
+    fixes: NotRequired[list[RestatedDate]]
+    frees: NotRequired[list[RestatedDate]]
+
+
+class ChangeTermsData(SetByTerms):
     """A version of the terms and the one it amends, as ``terms_text`` writes them; older entries say in words what
     changed. ``proposed`` names who entered what is agreed to; older versions were entered by one side alone.
-    ``reaches_back``: both sides said that it holds from before the day of the entry. ``fixes`` are the dates that the
-    version names and that hold from the entry on."""
+    ``reaches_back``: both sides said that it holds from before the day of the entry."""
 
     version: int
     from_on: str
@@ -325,7 +336,6 @@ class ChangeTermsData(TypedDict):
     words: NotRequired[str]
     terms: dict[str, Any]
     restated: NotRequired[list[RestatedDate]]
-    fixes: NotRequired[list[RestatedDate]]
     reaches_back: NotRequired[bool]
     proposed: NotRequired[Annotated[ProposedBy, LATER]]
 

@@ -77,6 +77,7 @@ class _Fold:
             self.dropped[passage] = self.passages.pop(passage)
         for passage in (one for back in data["back"] for one in back["passages"]):
             self.passages[passage] = self.dropped.pop(passage)
+        self.restate([*data.get("fixes", ()), *data.get("frees", ())])
         for key, due_on in data["answer_dues"].items():
             self.change(int(key), answer_due_on=due_on)
         self.plan(cast(PlanData, data))
@@ -95,6 +96,8 @@ class _Fold:
         self.handed[passage].remove(data["number"])
         left = self.handed[passage]
         self.change(passage, state=PassageState(data["to"]), hand_in=left[-1] if left else None, answer_due_on=None)
+        if "due_on" in data:
+            self.change(passage, due_on=data["due_on"])
         self.move_late(data)
 
     def answer(self, data: LetterAnswerData) -> None:
@@ -151,7 +154,7 @@ def _apply(fold: _Fold, entry: Entry) -> None:
             fold.answer(answer)
     elif entry.deed == Deed.CHANGE_TERMS:
         told = payload_of(entry, ChangeTermsData)
-        fold.restate([*told.get("restated", ()), *told.get("fixes", ())])
+        fold.restate([*told.get("restated", ()), *told.get("fixes", ()), *told.get("frees", ())])
     elif entry.deed == Deed.AGREE_PAUSE:
         fold.restate(payload_of(entry, AgreePauseData)["moved"])
     elif entry.deed == Deed.TAKE_BACK_LETTER:

@@ -58,6 +58,7 @@ def test_until_then_its_days_are_the_illustrators_and_from_then_on_nobodys(cast,
         line = line_of(cast.book, proof, days)
         assert (line.days.illustrator, line.days.illustrator_late) == (before.illustrator, before.illustrator_late)
         assert [(turn.side, turn.is_open) for turn in line.turns] == [(Side.ILLUSTRATOR, False)]
+        assert line.due.met_on is None, "nobody handed it in"
         assert line.turns[0].printer_on is not None
     with as_if_at(timezone.now() + timedelta(days=35)):
         handed_in(proof, cast.production, [5])

@@ -27,3 +27,12 @@ def test_hours_agreed_to_before_they_were_told_tell_nothing_of_a_day_without_the
     put_back(book, book.agree_hours(letter, 101, "3", day("2026-03-10")), day("2026-03-10", 9))
     assert tell(book.entries, until=day("2026-03-10", 10)).hours == {}
     assert tell(book.entries).hours[letter.seq, 101].agreed == 3
+
+
+def test_a_spread_back_before_it_was_dropped_tells_nothing_of_a_day_without_the_drop():
+    book = Ledger(n_spreads=1)
+    book.drop(1, day("2026-03-10", 12))
+    put_back(book, book.bring_back(1, day("2026-03-10"), "2026-03-17"), day("2026-03-10", 9))
+    early = tell(book.entries, until=day("2026-03-10", 10)).passages[101]
+    assert (early.away, early.is_dropped) == ([], False)
+    assert len(tell(book.entries).passages[101].away) == 1

@@ -193,3 +193,10 @@ def test_stages_that_a_book_may_order_freely_are_not_held_against_each_other():
     ink = replace(colour, stage="ink", hand_in_on=date(2026, 4, 20))
     for stages in ((FIXED[0], colour, ink), (FIXED[0], replace(colour, hand_in_on=date(2026, 4, 20)), ink)):
         check_terms(plain_terms(stages=stages))
+
+
+def test_a_date_over_when_a_turn_began_does_not_bind_it():
+    """As a slip of the year would have it; what is closed is told it, and has its days when it opens."""
+    book = Ledger(1)
+    terms = amended_on("2026-03-04", book, stages=(replace(FIXED[0], hand_in_on=date(2025, 3, 16)), FIXED[1]))
+    assert turns(book, terms, date(2026, 3, 5))[101][-1].due_on == date(2026, 3, 9)

@@ -139,3 +139,15 @@ def test_a_pause_to_come_is_in_the_forecast_and_makes_it_another():
     told = [forecast(pieces, pace, one, n_futures=200).p50_on for one in (plain, rests)]
     assert told[1] > told[0]
     assert Question(pieces, pace, plain).fingerprint != Question(pieces, pace, rests).fingerprint
+
+
+def test_a_proof_that_the_portal_gives_to_the_printer_is_no_version_that_the_hands_made():
+    book = Ledger(n_spreads=6, stages=("proof",))
+    terms = plain_terms(stages=(StageDays("proof", 5, 3),), groups=())
+    for n in range(1, 7):
+        at = day(f"2026-03-{2 + n:02}")
+        book.add(at, "give-to-printer", ("machine", "The portal"), book.passage(n, 0), to="drawing")
+    story = tell(book.entries, book.spreads)
+    turns = all_turns(story, Receipts(terms_history(terms)), date(2026, 3, 20))
+    assert [turn.printer_on for turn in turns[101]] == [date(2026, 3, 3)]
+    assert pace_of(story, turns, terms).first == sliced(FIRST_GUESS)

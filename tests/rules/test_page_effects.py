@@ -113,3 +113,24 @@ def test_effects_name_what_an_instalment_waits_for_and_what_stopping_would_leave
     assert before.cancellation.owed.amount == Decimal(FIELDS["fee"].amount) * Decimal("0.375")
     # Both instalments due by then come to more than the kill fee.
     assert found.stopped == ("375.00", "666.60", "GBP")
+
+
+def test_a_hand_in_withdrawn_after_its_spread_came_back_has_not_come_and_has_the_days_from_its_return():
+    book = Ledger(n_spreads=1)
+    book.hand_in(101, day("2026-03-04"))
+    book.drop(1, day("2026-03-05"))
+    # Due on Monday the 9th, a day that passes while it is away; back on Tuesday the 10th: five days, to the 17th.
+    book.bring_back(1, day("2026-03-10"), "2026-03-13")
+    book.withdraw(101, day("2026-03-11")).data["due_on"] = "2026-03-17"
+
+    def line(text: str):
+        found = draw_up(book.entries, history(), date.fromisoformat(text), book.spreads)
+        return next(line for line in found.lines if line.passage == 101)
+
+    found = line("2026-03-19")
+    assert (found.turns[-1].due_on, found.due.current_on) == (date(2026, 3, 17), date(2026, 3, 17))
+    assert (found.due.moves[-1].why, found.due.met_on) == ("brought-back", None)
+    assert (found.due.late, found.days.illustrator_late) == (2, 2)
+    assert line("2026-03-17").days.illustrator_late == 0
+    book.hand_in(101, day("2026-03-20"))
+    assert line("2026-03-20").due.met_on == date(2026, 3, 20)

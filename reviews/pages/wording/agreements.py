@@ -245,7 +245,19 @@ def _restated(data: Any) -> str:
     )
     n_fixed = len(data.get("fixes", ()))
     fixed = ngettext(" {n} due date becomes the one they fix.", " {n} due dates become those they fix.", n_fixed)
-    return (restated.format(n=n) if n else "") + (fixed.format(n=n_fixed) if n_fixed else "")
+    return (restated.format(n=n) if n else "") + (fixed.format(n=n_fixed) if n_fixed else "") + freed_words(data)
+
+
+def freed_words(data: Any) -> str:
+    """Say how many stages are as planned again, as terms fix no date for them any more; nothing where none is."""
+    if not (n := len(data.get("frees", ()))):
+        return ""
+    told = ngettext(
+        " {n} due date is the planned one again, as they fix none there any more.",
+        " {n} due dates are the planned ones again, as they fix none there any more.",
+        n,
+    )
+    return told.format(n=n)
 
 
 def _changed_lines(data: Any) -> tuple[str, ...]:

@@ -32,7 +32,9 @@ def move_words(move: Move) -> str:
     if move.why == "terms":
         return _("by the days of the terms, which were entered later")
     if move.why == "fixed":
-        return _("the terms fix this date")
+        return _fixed_words(move)
+    if move.why == "freed":
+        return _("the terms fix no date here any more, so the planned one holds again")
     if move.why == "changes-asked":
         return _("changes were asked for")
     if move.why == "reordered":
@@ -48,6 +50,13 @@ def move_words(move: Move) -> str:
         is_one_sided=move.is_one_sided,
         forgives=move.forgives,
     )
+
+
+def _fixed_words(move: Move) -> str:
+    """Say which terms fixed it: those of now may fix none."""
+    if move.on is None:
+        return _("the terms of then fix this date")
+    return _("the terms, as they were on {day}, fix this date").format(day=day_words(move.on))
 
 
 def cannot_meet_words(told: CannotMeet) -> str:

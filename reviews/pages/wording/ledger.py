@@ -5,7 +5,7 @@ Made from the entry alone: read years later, it depends on no row that changed. 
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable
 from datetime import date
 from typing import Any
 
@@ -25,6 +25,7 @@ from reviews.pages.wording.briefs import BRIEF_SENTENCES
 from reviews.pages.wording.dates import day_words
 from reviews.pages.wording.derived import asked_words, listed_words, recipe_words
 from reviews.pages.wording.fees import price_words
+from reviews.pages.wording.late_moves import and_late_moves, late_moves, withdrawn_sentence
 from reviews.pages.wording.letter_answers import letter_answer_words
 from reviews.pages.wording.money_ledger import (
     agreed_hours_sentence,
@@ -124,24 +125,6 @@ def _end_seat(entry: Entry) -> str:
     return told.format(by=entry.by, name=entry.data["name"], role=role_words(entry.data["role"]))
 
 
-def _late_moves(data: Mapping[str, Any]) -> str:
-    """Say which dates a late answer moved; nothing where it moved none."""
-    told = ngettext(
-        " The answer was {n} working day late, so {where} is due on {day}, not on {before}.",
-        " The answer was {n} working days late, so {where} is due on {day}, not on {before}.",
-        data.get("late_by", 0),
-    )
-    return "".join(
-        told.format(n=data["late_by"], where=moved["where"], day=_day(moved["due_on"]), before=_day(moved["was_on"]))
-        for moved in data.get("late_moves", ())
-    )
-
-
-def _and_late_moves(told: Callable[[Entry], str]) -> Callable[[Entry], str]:
-    """Let a sentence be followed by the dates that the end of a late turn moved."""
-    return lambda entry: told(entry) + _late_moves(entry.data)
-
-
 def _hand_in(entry: Entry) -> str:
     data, n = entry.data, len(entry.data["pictures"])
     told = ngettext(
@@ -162,7 +145,7 @@ def cover_note_of(entry: Entry | LedgerEntry) -> str:
 def _send_letter(entry: Entry) -> str:
     answers = "; ".join(letter_answer_words(answer) for answer in entry.data["answers"])
     told = _("{by} sent letter {number}: {answers}.").format(by=entry.by, number=entry.data["number"], answers=answers)
-    return told + "".join(_late_moves(answer) for answer in entry.data["answers"])
+    return told + "".join(late_moves(answer) for answer in entry.data["answers"])
 
 
 def _agree(entry: Entry) -> str:
@@ -341,9 +324,7 @@ SENTENCES: dict[Deed, Teller] = {
     Deed.DERIVE_PICTURE: _derive_picture,
     Deed.CHOOSE_DERIVED: _choose_derived,
     Deed.HAND_IN: _hand_in,
-    Deed.WITHDRAW_HAND_IN: _and_late_moves(
-        _template(gettext_noop("{by} withdrew hand-in {number} of {where}: {reason}"))
-    ),
+    Deed.WITHDRAW_HAND_IN: and_late_moves(withdrawn_sentence),
     Deed.PIN_NOTE: _template(gettext_noop("{by} added a note on {where}.")),
     Deed.EDIT_NOTE: _template(gettext_noop("{by} changed a note on {where}.")),
     Deed.WITHDRAW_NOTE: _template(gettext_noop("{by} withdrew a note on {where}.")),
@@ -357,7 +338,7 @@ SENTENCES: dict[Deed, Teller] = {
     Deed.DROP_ANSWER: _template(gettext_noop("{by} took {where} out of the letter.")),
     Deed.WORD_LETTER: _template(gettext_noop("{by} worked on the words of the letter.")),
     Deed.SEND_LETTER: _send_letter,
-    Deed.AGREE: _and_late_moves(_agree),
+    Deed.AGREE: and_late_moves(_agree),
     Deed.OBJECT: _template(gettext_noop("{by} did not agree to hand-in {number} of {where}: {words}")),
     Deed.ANSWER_NOTE: _answer_note,
     Deed.PLACE_NOTE: _place_note,
@@ -376,7 +357,7 @@ SENTENCES: dict[Deed, Teller] = {
     Deed.TELL_HOURS: told_hours_sentence,
     Deed.AGREE_HOURS: agreed_hours_sentence,
     Deed.ANNOUNCE_SILENCE: _announce_silence,
-    Deed.APPROVE_BY_SILENCE: _and_late_moves(_approve_by_silence),
+    Deed.APPROVE_BY_SILENCE: and_late_moves(_approve_by_silence),
     Deed.TRY_AGAIN: _try_again,
     Deed.SET_PRINT: set_print_sentence,
     Deed.JUDGE_PROOF: judge_proof_sentence,

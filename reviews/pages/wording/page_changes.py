@@ -153,6 +153,13 @@ def repaged_sentence(entry: Entry, *, sees_money: bool = True) -> str:
         said.append(f"{spine_words()}.")
     if sees_money and (data["instalments"] or data["stopped"]):
         said += money_lines(data["instalments"], data["stopped"])
+    if n := len([*data.get("fixes", ()), *data.get("frees", ())]):
+        told = ngettext(
+            "{n} due date follows the terms agreed on meanwhile.",
+            "{n} due dates follow the terms agreed on meanwhile.",
+            n,
+        )
+        said.append(told.format(n=n))
     return " ".join([*said, data["reason"]])
 
 

@@ -40,6 +40,10 @@ TERM_REFUSALS: dict[str, Promise] = {
         "These terms fix a date that the terms before them did not, and would hold only from {begins_on}. A date can "
         "be fixed from the day on which both sides agree to it: let the terms hold from {today} or earlier."
     ),
+    "fixed-date-over": _(
+        "These terms newly fix {day} for {at_stage}, and that day is over. Look for a slip of the year, or leave the "
+        "date out."
+    ),
     "negative-days-silence": _("The days for silence must be a whole number from 0 to 400."),
     "negative-moves": _("How often a date may be moved must be a whole number from 0 to 400."),
     "moves-used-up": _(

@@ -10,6 +10,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
+from itertools import zip_longest
 from typing import Any, Literal, NamedTuple
 
 from reviews.rules.contract.days import (
@@ -33,7 +34,16 @@ from reviews.rules.contract.turns import all_turns
 from reviews.rules.states import Answer, Deed, Side
 
 Why = Literal[
-    "moved", "publisher-late", "changes-asked", "opened-late", "terms", "fixed", "paused", "brought-back", "reordered"
+    "moved",
+    "publisher-late",
+    "changes-asked",
+    "opened-late",
+    "terms",
+    "fixed",
+    "freed",
+    "paused",
+    "brought-back",
+    "reordered",
 ]
 
 
@@ -196,9 +206,9 @@ def _by_terms(
 
 def _first_that_came(turns: Sequence[Turn]) -> Turn | None:
     """Find the illustrator's turn that ended with a hand-in that stood: one taken back has not come."""
-    for turn, *later in (turns[n:] for n in range(len(turns))):
-        is_given = turn.side == Side.ILLUSTRATOR and not turn.is_open and not turn.is_cut
-        if is_given and not any(after.resumes for after in later[1:2]):
+    mine = [turn for turn in turns if turn.side == Side.ILLUSTRATOR]
+    for turn, after in zip_longest(mine, mine[1:]):
+        if turn.is_given and not (after is not None and after.resumes):
             return turn
     return None
 
@@ -231,7 +241,10 @@ def _moves(
     return _applied(story.planned_on, story.stage, causes, receipts)
 
 
-_CAUSES = frozenset({Deed.MOVE_DUE_DATE, Deed.SEND_LETTER, MOVED_BY_LATENESS, OPENS, PAUSED, REORDERED, FIXED_BY_TERMS})
+_CAUSES = frozenset(
+    {Deed.MOVE_DUE_DATE, Deed.SEND_LETTER, Deed.WITHDRAW_HAND_IN}
+    | {MOVED_BY_LATENESS, OPENS, PAUSED, REORDERED, FIXED_BY_TERMS}
+)
 
 
 def _cause(event: Event, passage: int, receipts: Receipts) -> _Cause | None:
@@ -248,7 +261,10 @@ def _cause(event: Event, passage: int, receipts: Receipts) -> _Cause | None:
     if event.deed == Deed.SEND_LETTER and data.get("answer") == Answer.ASK and data.get("due_on"):
         return _Cause(on=on, seq=event.seq, why="changes-asked", to=date.fromisoformat(data["due_on"]))
     if event.deed == FIXED_BY_TERMS and "hand_in_to" in data:
-        return _Cause(on=on, seq=event.seq, why="fixed", to=date.fromisoformat(data["hand_in_to"]))
+        why: Why = "freed" if data.get("is_freed") else "fixed"
+        return _Cause(on=on, seq=event.seq, why=why, to=date.fromisoformat(data["hand_in_to"]))
+    if event.deed == Deed.WITHDRAW_HAND_IN and "due_on" in data:
+        return _Cause(on=on, seq=event.seq, why="brought-back", to=date.fromisoformat(data["due_on"]))
     if event.deed == MOVED_BY_LATENESS:
         to, late, stage = date.fromisoformat(data["due_on"]), data["late_by"], data["late_at"]
         return _Cause(on=on, seq=event.seq, why="publisher-late", to=to, said=stage, late=late)

@@ -12,6 +12,24 @@ from reviews.rules.moving_payloads import BackSpread
 from reviews.rules.payload_shapes import HandedPicture, LateMove, ProposedBy
 from reviews.rules.states import Deed, PassageState, Sight
 
+#: The deed under which a passage's opening is told; the ledger has it inside the deed that opened it.
+OPENS = "opens"
+
+#: The deed under which a passage's date is told that another's late answer moved; it too is inside that answer's entry.
+MOVED_BY_LATENESS = "moved-by-lateness"
+
+#: The deed under which each passage is told that both sides agreed on a pause.
+PAUSED = Deed.AGREE_PAUSE.value
+
+#: The deed under which a passage is told that terms fix its date; it is inside the entry of the terms.
+FIXED_BY_TERMS = "fixed-by-terms"
+
+#: The deeds under which a passage is told that its spread was dropped, and, where it was handed in, brought back.
+DROPPED, BROUGHT_BACK = "dropped", "brought-back"
+
+#: The deed under which a passage is told that its stage has another place in the plan, whose date it has now.
+REORDERED = "reordered"
+
 
 @dataclass(frozen=True)
 class SpreadFacts:
@@ -54,6 +72,7 @@ class AboutPassage(TypedDict, total=False):
     forgives_sides: list[str]
     hand_in_to: str
     answer_to: str
+    is_freed: bool
     was_closed: bool
     back: list[BackSpread]
     voiced: bool

@@ -12,7 +12,7 @@ from datetime import date
 from typing import NamedTuple
 
 from reviews.rules.contract.days import on_or_after
-from reviews.rules.contract.periods import end_of
+from reviews.rules.contract.periods import StageDays, end_of
 from reviews.rules.contract.terms import Terms
 from reviews.rules.contract.timeline import PassageStory, Story
 from reviews.rules.contract.turn import Turn
@@ -62,9 +62,42 @@ def dates_set(
         if side is None or (before is None and own and own[-1].is_open):
             continue
         now = fixed_on(after, told.spread.part, told.stage, side)
-        if now is not None and _differs(before, after, told, side):
+        if now is None or (own and own[-1].is_open and own[-1].from_on >= now):
+            continue  # what begins on the date or later has the days of its stage
+        if _differs(before, after, told, side):
             found.append(FixedDate(told.passage, "answer" if side == Side.PUBLISHER else "hand-in", now))
     return found
+
+
+def dates_freed(story: Story, before: Terms, after: Terms) -> list[tuple[FixedDate, date]]:
+    """List the planned dates of closed stages for which a version fixes no date any more, each with the one it was.
+
+    What is under way keeps the date it was given.
+    """
+    found = []
+    for told in story.in_order():
+        was = fixed_on(before, told.spread.part, told.stage, Side.ILLUSTRATOR)
+        now = fixed_on(after, told.spread.part, told.stage, Side.ILLUSTRATOR)
+        if was is not None and now is None and told.state == PassageState.CLOSED and told.planned_on is not None:
+            found.append((FixedDate(told.passage, "hand-in", told.planned_on), was))
+    return found
+
+
+def first_over(before: Terms, after: Terms, today: date) -> tuple[StageDays, date] | None:
+    """Find a date that a version newly fixes though it is over: a slip of the year makes what runs late at once."""
+    for line in after.stages:
+        was = before.days_for(line.part, line.stage)
+        for side in Side:
+            on = line.fixed_for(side)
+            if on is not None and on < today and (was is None or was.fixed_for(side) != on):
+                return line, on
+    return None
+
+
+def fixes_other(before: Terms | None, after: Terms, part: str, stage: str) -> bool:
+    """Say whether another date is fixed for a first version at a stage, or none any more."""
+    was = fixed_on(before, part, stage, Side.ILLUSTRATOR) if before is not None else None
+    return was != fixed_on(after, part, stage, Side.ILLUSTRATOR)
 
 
 def sets_other_dates(before: Terms, after: Terms) -> bool:

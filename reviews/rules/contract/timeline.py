@@ -15,6 +15,13 @@ from typing import cast
 from reviews.rules.agreement_payloads import AgreePauseData
 from reviews.rules.contract.bills import Bill, Hours
 from reviews.rules.contract.bills_told import BILL_READERS
+from reviews.rules.contract.events import BROUGHT_BACK as BROUGHT_BACK
+from reviews.rules.contract.events import DROPPED as DROPPED
+from reviews.rules.contract.events import FIXED_BY_TERMS as FIXED_BY_TERMS
+from reviews.rules.contract.events import MOVED_BY_LATENESS as MOVED_BY_LATENESS
+from reviews.rules.contract.events import OPENS as OPENS
+from reviews.rules.contract.events import PAUSED as PAUSED
+from reviews.rules.contract.events import REORDERED as REORDERED
 from reviews.rules.contract.events import AboutPassage as AboutPassage
 from reviews.rules.contract.events import Event as Event
 from reviews.rules.contract.events import SpreadFacts as SpreadFacts
@@ -26,22 +33,9 @@ from reviews.rules.hands import PRINTERS_STAGES
 from reviews.rules.letter_payloads import SendLetterData
 from reviews.rules.money_payloads import HoursData, TakeBackLetterData
 from reviews.rules.moving_payloads import RepageData
-from reviews.rules.payload_shapes import ChangeTermsData, PlanData
+from reviews.rules.payload_shapes import ChangeTermsData, PlanData, SetByTerms
 from reviews.rules.payloads import payload_of
 from reviews.rules.states import Deed, Gate, PassageState, Role, Sight
-
-#: The deed under which a passage's opening is told; the ledger has it inside the deed that opened it.
-OPENS = "opens"
-#: The deed under which a passage's date is told that another's late answer moved; it too is inside that answer's entry.
-MOVED_BY_LATENESS = "moved-by-lateness"
-#: The deed under which each passage is told that both sides agreed on a pause.
-PAUSED = Deed.AGREE_PAUSE.value
-#: The deed under which a passage is told that terms fix its date; it is inside the entry of the terms.
-FIXED_BY_TERMS = "fixed-by-terms"
-#: The deeds under which a passage is told that its spread was dropped, and, where it was handed in, brought back.
-DROPPED, BROUGHT_BACK = "dropped", "brought-back"
-#: The deed under which a passage is told that its stage has another place in the plan, whose date it has now.
-REORDERED = "reordered"
 
 #: Looking a state up is many times faster than building it, and a ledger has many lines.
 _STATES = {state.value: state for state in PassageState}
@@ -228,20 +222,17 @@ def _repage(story: Story, entry: Entry, named: Mapping[int, SpreadFacts]) -> Non
             told.away.append((entry.at, None))
     back = {one for spread in data["back"] for one in spread["passages"]}
     for told in (story.passages[one] for one in sorted(back) if one in story.passages):
-        told.away[-1] = (told.away[-1][0], entry.at)
+        if told.away:  # a clock set back may put the drop beyond the moment up to which is read, and not the return
+            told.away[-1] = (told.away[-1][0], entry.at)
+    _set_by_terms(story, entry, data)
     there = set(story.passages)
     _plan(story, entry, named)
     for passage in set(story.passages) - there - back:
         story.passages[passage].added_at = entry.at
     for passage, due_on in ((int(key), on) for key, on in data["answer_dues"].items()):
-        _add(
-            story,
-            passage,
-            entry,
-            back_at(story.passages[passage].events, due_on),
-            PassageState.ANSWERING,
-            deed=BROUGHT_BACK,
-        )
+        if (held := story.passages.get(passage)) is not None:
+            about = back_at(held.events, due_on)
+            _add(story, passage, entry, about, PassageState.ANSWERING, deed=BROUGHT_BACK)
 
 
 def _open(story: Story, entry: Entry, data: AboutPassage) -> None:
@@ -306,10 +297,17 @@ def _terms(story: Story, entry: Entry) -> None:
 
 
 def _fixed(story: Story, entry: Entry, named: Mapping[int, SpreadFacts]) -> None:
-    """Tell each passage whose date a version fixes; that holds from the agreement on."""
-    for line in payload_of(entry, ChangeTermsData).get("fixes", ()):
+    _set_by_terms(story, entry, payload_of(entry, ChangeTermsData))
+
+
+def _set_by_terms(story: Story, entry: Entry, data: SetByTerms) -> None:
+    """Tell each passage whose date terms fix, or fix no more; that holds from the agreement on, or from its return."""
+    for line in data.get("fixes", ()):
         to = line["due_on"]
         about = AboutPassage(answer_to=to) if line["which"] == "answer" else AboutPassage(hand_in_to=to)
+        _add(story, line["passage"], entry, about, None, deed=FIXED_BY_TERMS)
+    for line in data.get("frees", ()):
+        about = AboutPassage(hand_in_to=line["due_on"], is_freed=True)
         _add(story, line["passage"], entry, about, None, deed=FIXED_BY_TERMS)
 
 

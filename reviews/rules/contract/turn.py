@@ -77,6 +77,11 @@ class Turn(NamedTuple):
     is_cut: bool = False
 
     @property
+    def is_given(self) -> bool:
+        """Say whether its side gave something to the other with its end: no drop, and no giving on to the printer."""
+        return not self.is_open and not self.is_cut and self.printer_on is None
+
+    @property
     def calendar_days(self) -> int:
         """Count all days that are this turn's alone."""
         return (self.until_on - (self.since_on or self.from_on)).days

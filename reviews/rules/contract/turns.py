@@ -87,7 +87,9 @@ def turns_of(story: PassageStory, receipts: Receipts, as_of: date, *, start_on: 
             stands = hand_in_date(held.side, held.events, after.due_on, stands)
         held = _opened(side, event, on, turns[-1] if turns else None, after) if side is not None else None
         if held is not None and event.deed == Deed.WITHDRAW_HAND_IN:
-            held.stands = stands
+            # A spread that was away since the hand-in has its own days from its return; the entry tells their end.
+            told = event.data.get("due_on")
+            held.stands = date.fromisoformat(told) if told else stands
             held.resumed = next((turn for turn in reversed(turns) if turn.side == held.side), None)
     if held is not None:
         turns.append(_turn(story, held, receipts, as_of, None, None))

@@ -112,7 +112,7 @@ def pace_of(story: Story, turns: Mapping[int, Sequence[Turn]], terms: Terms) -> 
         (turn.working - turn.both) / turn.allowed
         for theirs in turns.values()
         for turn in theirs
-        if turn.side == Side.PUBLISHER and not turn.is_open and not turn.is_cut and turn.allowed
+        if turn.side == Side.PUBLISHER and turn.is_given and turn.allowed
     ]
     rounds = [
         float(n_asked(passage_story))
@@ -169,7 +169,7 @@ def _efforts(story: Story, turns: Mapping[int, Sequence[Turn]], terms: Terms) ->
     for passage, theirs in turns.items():
         mine = [turn for turn in theirs if turn.side == Side.ILLUSTRATOR]
         for turn in mine:
-            if not turn.is_open and not turn.is_cut:
+            if turn.is_given:
                 handed.setdefault(turn.until_on, []).append((passage, turn, turn is mine[0]))
     ratios: tuple[list[float], list[float]] = ([], [])
     before: date | None = None
