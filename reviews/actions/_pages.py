@@ -20,7 +20,7 @@ from reviews.rules.contract.page_effects import PageEffects
 from reviews.rules.contract.plans import due_dates_backward, due_dates_forward
 from reviews.rules.moving_payloads import AddedSpread, BackSpread, DroppedSpread, MovedSpread, RepageData
 from reviews.rules.page_changes import PageChange
-from reviews.rules.payload_shapes import OpenedPassages
+from reviews.rules.payload_shapes import LaidOut, OpenedPassages
 from reviews.rules.states import Gate, NoteState, PassageState, Reach, Refused, Side
 
 # Each position and page may stand only once at any moment: places are emptied first.
@@ -45,13 +45,7 @@ def apply_change(act: Act, pages: BookPages, change: PageChange, effects: PageEf
         act.holds(act.book)
         ask_for_inks_again(act.book)  # the cover is as wide as its spine
     act.holds(*rows.values(), *added)
-    laid = laid_out(made)
-    laid["opens"] += opens["opens"]
-    laid["printers"] += opens["printers"]
-    laid["dues"] |= opens["dues"]
-    if fixed := [*laid.get("fixed", ()), *opens.get("fixed", ())]:
-        laid["fixed"] = fixed
-    laid["start_on"] = None
+    laid = _with_opened(laid_out(made), opens)
     moved = [number for number in change.slots if number not in change.backs]
     return RepageData(
         **laid,
@@ -70,6 +64,17 @@ def apply_change(act: Act, pages: BookPages, change: PageChange, effects: PageEf
         reason=reason,
         **anew,
     )
+
+
+def _with_opened(laid: LaidOut, opens: OpenedPassages) -> LaidOut:
+    """Tell what opened of the rest together with what came into being; work started with the book."""
+    laid["opens"] += opens["opens"]
+    laid["printers"] += opens["printers"]
+    laid["dues"] |= opens["dues"]
+    if fixed := [*laid.get("fixed", ()), *opens.get("fixed", ())]:
+        laid["fixed"] = fixed
+    laid["start_on"] = None
+    return laid
 
 
 def _lies_on(row: Spread) -> list[int | None]:
