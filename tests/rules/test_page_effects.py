@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from datetime import date
+from datetime import date, time
 from decimal import Decimal
 
 import pytest
@@ -134,3 +134,18 @@ def test_a_hand_in_withdrawn_after_its_spread_came_back_has_not_come_and_has_the
     assert line("2026-03-17").days.illustrator_late == 0
     book.hand_in(101, day("2026-03-20"))
     assert line("2026-03-20").due.met_on == date(2026, 3, 20)
+
+
+@pytest.mark.parametrize(("on", "hour"), [("2026-03-28", 11), ("2026-03-27", 13)])
+def test_a_drop_at_a_weekend_or_after_the_hour_makes_nothing_later_than_it_was(on, hour):
+    """28 March 2026 is a Saturday; on Friday the 27th the hour is noon."""
+    book, terms = Ledger(n_spreads=2), history(cut_off=time(12), late_receipt="next-working-day")
+
+    def late(as_of: str) -> int:
+        found = draw_up(book.entries, terms, date.fromisoformat(as_of), book.spreads)
+        (line,) = [line for line in found.every_line if line.passage == 101]
+        return line.days.illustrator_late
+
+    before = late(on)
+    book.drop(1, day(on, hour))
+    assert late(on) == late("2026-04-10") == before == 14

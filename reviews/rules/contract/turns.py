@@ -81,7 +81,9 @@ def turns_of(story: PassageStory, receipts: Receipts, as_of: date, *, start_on: 
         on = _received_on(event, receipts, start_on, receiver)
         after: Turn | None = None
         if held is not None:
-            after = _turn(story, held, receipts, as_of, event, min(on, receipts.day(event, held.side)))
+            # A drop gives nothing to anybody: its turn ends on the day itself, whenever that would be received.
+            given_on = receipts.written_on(event) if event.deed == DROPPED else receipts.day(event, held.side)
+            after = _turn(story, held, receipts, as_of, event, min(on, given_on))
             turns.append(after)
             # The hand-in's date as it stands now: the illustrator's own, or one moved while the other side held it.
             stands = hand_in_date(held.side, held.events, after.due_on, stands)
