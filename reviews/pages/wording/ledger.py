@@ -23,9 +23,9 @@ from reviews.pages.wording.agreements import (
 )
 from reviews.pages.wording.briefs import BRIEF_SENTENCES
 from reviews.pages.wording.dates import day_words
+from reviews.pages.wording.dates_moved_with import and_late_moves, late_moves, withdrawn_sentence
 from reviews.pages.wording.derived import asked_words, listed_words, recipe_words
 from reviews.pages.wording.fees import price_words
-from reviews.pages.wording.late_moves import and_late_moves, late_moves, withdrawn_sentence
 from reviews.pages.wording.letter_answers import letter_answer_words
 from reviews.pages.wording.money_ledger import (
     agreed_hours_sentence,
