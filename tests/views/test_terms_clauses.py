@@ -176,4 +176,4 @@ def test_a_fixed_date_is_typed_shown_and_comes_back(cast, client):
 
 def test_fixed_dates_that_run_backwards_are_refused_in_a_sentence(cast, client):
     told = refused(cast, client, **{"all-sketch-hand_in_on": "2027-03-06", "all-colour-hand_in_on": "2027-01-11"})
-    assert "which must be done first" in told
+    assert "The date 11 January 2027, fixed for colour, comes before 6 March 2027, fixed for Sketch" in told, told

@@ -306,4 +306,5 @@ _IN_WORDS: dict[str, Callable[[Any], Any]] = {
     "start": day_words,
     "begins_on": day_words,
     "ends_on": day_words,
+    "today": day_words,
 }

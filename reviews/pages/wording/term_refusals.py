@@ -33,7 +33,7 @@ TERM_REFUSALS: dict[str, Promise] = {
     "negative-days-hand-in": _("The days for handing in {at_stage} must be a whole number from 0 to 400."),
     "negative-days-answer": _("The days for answering {at_stage} must be a whole number from 0 to 400."),
     "fixed-dates-backwards": _(
-        "The date {day}, fixed for {at_stage}, comes before {before}, fixed for {stage}, which must be done first. "
+        "The date {day}, fixed for {at_stage}, comes before {start}, fixed for {stage}, which must be done first. "
         "Look for a slip in one of the two."
     ),
     "fixed-date-later": _(

@@ -49,7 +49,7 @@ def _check_fixed(stages: Sequence[StageDays]) -> None:
         for m, (other, earlier, before) in enumerate(told):
             is_before = rank_of(earlier) < rank_of(stage) or (earlier == stage and m < n)
             if part == other and is_before and day < before:
-                raise Refused("fixed-dates-backwards", day=day, at_stage=stage, before=before, stage=earlier)
+                raise Refused("fixed-dates-backwards", day=day, at_stage=stage, start=before, stage=earlier)
 
 
 def _check_silence(line: StageDays, own: StageSilence | None, general: int | None, stage: StageKind) -> None:
