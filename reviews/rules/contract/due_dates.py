@@ -223,10 +223,11 @@ def _moves(
     if story.planned_on is None:
         return []
     causes = [cause for event in story.events if (cause := _cause(event, story.passage, receipts)) is not None]
-    # What was being drawn already is moved by the late answer's own entry, for all to read.
+    # What was being drawn already is moved by the late answer's own entry, for all to read; so is what opened while an
+    # answer on a stage opened again was late already.
     opened = next((event.seq for event in story.events if event.deed == OPENS), None)
     for earlier, turn in late_turns:
-        before = opened is None or turn.entries[0] < opened
+        before = opened is None or (not turn.is_open and turn.entries[-1] <= opened)
         if earlier.position < story.position and before and (handed is None or turn.from_on <= handed.until_on):
             late = _Cause(
                 on=turn.until_on,
