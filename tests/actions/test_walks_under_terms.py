@@ -36,7 +36,9 @@ def checked(walk: Steered) -> None:
 
 
 # A walk is not made smaller by a smaller seed, so there is nothing to shrink.
-@settings(max_examples=6, deadline=None, suppress_health_check=list(HealthCheck), phases=[Phase.explicit, Phase.generate])
+@settings(
+    max_examples=6, deadline=None, suppress_health_check=list(HealthCheck), phases=[Phase.explicit, Phase.generate]
+)
 @given(seed=st.integers(0, 10_000))
 @example(seed=4521)  # silence opens a stage while an answer on an earlier one, opened again, is late already
 def test_rows_ledger_statement_recount_and_every_date_agree(seed):
