@@ -107,6 +107,8 @@ def fineness(media: Media) -> dict[str, int]:
     is told of which fewer than ten smaller ones were counted.
     """
     sizes = [mm for mm in SIZES_MM if _counted_under(media, mm) >= _LEAST_COUNTED]
+    if not sizes:  # nothing was counted of these media: nothing is known to be noticed
+        return {"from_mm": max(SIZES_MM), "in_100": 0, "smaller_in_100": 0}
     sure = [mm for mm in sizes if noticed_from(media, mm) >= SURE]
     from_mm = sure[0] if sure else max(sizes, key=lambda mm: noticed_from(media, mm))
     return {
