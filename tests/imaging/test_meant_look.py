@@ -15,7 +15,7 @@ import tifffile
 from PIL import Image, ImageCms
 
 from reviews.imaging.decode import read_rgb
-from reviews.imaging.files.opening import refusal_for
+from reviews.imaging.files.refusing import refusal_for
 from reviews.imaging.files.tiff_tags import is_stored_as_usual
 from reviews.imaging.results import Refusal
 from reviews.imaging.tiles.tiling import has_coloured_line, jpeg
