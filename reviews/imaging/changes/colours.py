@@ -55,6 +55,17 @@ class Paint:
         """Whether a new colour would have been seen: in one medium, with little left over the page as a whole."""
         return self.is_same_medium and self.usual is not None and self.usual <= MOST_LEFT
 
+    def mm2_in(self, box: BoxPx) -> float:
+        """Give how many mm2 were painted differently within a box, each patch as if spread evenly over its own box."""
+        area = 0.0
+        for patch in self.patches:
+            w = min(box[2], patch.box[2]) - max(box[0], patch.box[0])
+            h = min(box[3], patch.box[3]) - max(box[1], patch.box[1])
+            whole = (patch.box[2] - patch.box[0]) * (patch.box[3] - patch.box[1])
+            if w > 0 and h > 0:
+                area += patch.area_mm2 * w * h / whole
+        return area
+
 
 def is_painted(lab: Floats32, inside: Bools) -> bool:
     """Return whether a Lab picture (rows, columns, 3) is painted: its lines wiped out, not nearly all is paper.

@@ -274,13 +274,7 @@ def _agreeing(page: Page, candidate: Candidate) -> float:
 
 
 def _paint_in(paint: Paint, box: BoxPx, k: float) -> dict[str, float]:
-    area = 0.0
-    for patch in paint.patches:
-        w = min(box[2], patch.box[2]) - max(box[0], patch.box[0])
-        h = min(box[3], patch.box[3]) - max(box[1], patch.box[1])
-        whole = (patch.box[2] - patch.box[0]) * (patch.box[3] - patch.box[1])
-        if w > 0 and h > 0:
-            area += patch.area_mm2 * w * h / whole
+    area = paint.mm2_in(box)
     mm2 = max(1.0, (box[2] - box[0]) * (box[3] - box[1]) / k**2)
     return {"paint_share": min(1.0, area / mm2), "paint_in": float(np.log1p(area))}
 

@@ -129,13 +129,7 @@ def _mean(values: NDArray[np.float32], where: NDArray[np.bool_]) -> float:
 
 def _painted_over(box: BoxPx, paint: Paint, k: float) -> dict[str, float]:
     """Return the share of the box that was painted differently, and the log of the mm2 of it."""
-    area = 0.0
-    for patch in paint.patches:
-        w = min(box[2], patch.box[2]) - max(box[0], patch.box[0])
-        h = min(box[3], patch.box[3]) - max(box[1], patch.box[1])
-        whole = (patch.box[2] - patch.box[0]) * (patch.box[3] - patch.box[1])
-        if w > 0 and h > 0:
-            area += patch.area_mm2 * w * h / whole
+    area = paint.mm2_in(box)
     share = area / max(1.0, (box[2] - box[0]) * (box[3] - box[1]) / k**2)
     return {"painted_share": min(1.0, share), "painted_area": float(np.log1p(area)) / 5}
 
