@@ -22,7 +22,7 @@ def take_on_fault(passage_id: int, *, picture_id: int, code: str, seen: str, rea
         if not reason.strip():
             raise Refused("taken-fault-reason")
         stands = next(
-            (one for one in open_stoppers(passage) if one.picture.pk == picture_id and one.fault.code == code), None
+            (one for one in open_stoppers(passage) if one.picture.pk == picture_id and one.code == code), None
         )
         if stands is None:
             raise Refused("no-such-stopper")
@@ -31,7 +31,7 @@ def take_on_fault(passage_id: int, *, picture_id: int, code: str, seen: str, rea
         row = TakenFault.objects.create(
             passage=passage,
             picture=stands.picture,
-            code=stands.fault.code,
+            code=stands.code,
             values=stands.fault.values,
             reason=reason.strip()[:_LONGEST],
             by=act.by,
@@ -44,7 +44,7 @@ def take_on_fault(passage_id: int, *, picture_id: int, code: str, seen: str, rea
                 picture=stands.picture.pk,
                 file_name=stands.picture.file_name,
                 sha256=stands.picture.sha256,
-                code=stands.fault.code,
+                code=stands.code,
                 values=stands.fault.values,
                 reason=row.reason,
             ),

@@ -13,7 +13,7 @@ from reviews.imaging.arrays import Pixels
 from reviews.imaging.child import sandbox
 from reviews.imaging.decode import DEFAULT_LIMITS, read_rgb, unreadable
 from reviews.imaging.limits import Limits
-from reviews.imaging.proof.register import PX_PER_MM, measure_shift
+from reviews.imaging.proof.register import measure_shift, px_per_mm_of
 from reviews.imaging.results import Refusal
 from reviews.press.finish import FinishLimits, PlateFound
 
@@ -49,31 +49,38 @@ def plate_of(
     )
     if isinstance(answer, Refusal):
         return answer
-    plate_rgb, art_rgb = (_at_size(file, box, limits) for file, box in ((path, laid.plate), (art, laid.art)))
-    if isinstance(plate_rgb, Refusal):
-        return plate_rgb
+    px_per_mm = px_per_mm_of((laid.plate[2], laid.plate[3]), (laid.art[2], laid.art[3]))
+    # One after the other, and the plate's colours let go before the art is read.
+    finished = _finished_at_size(path, laid.plate, px_per_mm, limits)
+    if isinstance(finished, Refusal):
+        return finished
+    art_rgb = _at_size(art, laid.art, px_per_mm, limits)
     if isinstance(art_rgb, Refusal):
         return art_rgb
-    found = _found(answer["plate"])
-    finished = (255 - plate_rgb.min(axis=2)).astype(np.uint8)
-    return replace(found, shift=measure_shift(*_on_each_other(finished, art_rgb, laid)))
+    shift = measure_shift(*_on_each_other(finished, art_rgb, laid, px_per_mm), px_per_mm)
+    return replace(_found(answer["plate"]), shift=shift)
 
 
-def _at_size(path: Path, box: BoxMm, limits: Limits) -> Pixels | Refusal:
+def _finished_at_size(path: Path, box: BoxMm, px_per_mm: float, limits: Limits) -> Pixels | Refusal:
+    pixels = _at_size(path, box, px_per_mm, limits)
+    return pixels if isinstance(pixels, Refusal) else (255 - pixels.min(axis=2)).astype(np.uint8)
+
+
+def _at_size(path: Path, box: BoxMm, px_per_mm: float, limits: Limits) -> Pixels | Refusal:
     """Read a picture as it is looked at, at the resolution at which register is measured."""
-    wide, high = (round(mm * PX_PER_MM) for mm in box[2:])
+    wide, high = (round(mm * px_per_mm) for mm in box[2:])
     pixels = read_rgb(path, max(wide, high), is_strict=False, limits=limits)
-    if isinstance(pixels, Refusal):
+    if isinstance(pixels, Refusal) or pixels.shape[:2] == (high, wide):
         return pixels
     return np.asarray(cv2.resize(pixels, (wide, high), interpolation=cv2.INTER_AREA), np.uint8)
 
 
-def _on_each_other(plate: Pixels, art: Pixels, laid: PlateLaid) -> tuple[Pixels, Pixels]:
+def _on_each_other(plate: Pixels, art: Pixels, laid: PlateLaid, px_per_mm: float) -> tuple[Pixels, Pixels]:
     """Cut both to what they share of the page."""
     left, top = (max(a, b) for a, b in zip(laid.plate[:2], laid.art[:2], strict=True))
     cut = []
     for pixels, box in ((plate, laid.plate), (art, laid.art)):
-        x, y = round((left - box[0]) * PX_PER_MM), round((top - box[1]) * PX_PER_MM)
+        x, y = round((left - box[0]) * px_per_mm), round((top - box[1]) * px_per_mm)
         cut.append(pixels[y:, x:])
     high, wide = (min(one.shape[at] for one in cut) for at in range(2))
     return cut[0][:high, :wide], cut[1][:high, :wide]

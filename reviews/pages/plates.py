@@ -16,6 +16,7 @@ from reviews.press.finish import FINISH_LIMITS, Finish, Metal, PlateFound, Plate
 from reviews.press.placing import PlacedPicture
 from reviews.queries.comparisons import approved_before
 from reviews.queries.frames import placed_on
+from reviews.queries.plate_faults import is_of
 from reviews.queries.plates import PlateKnown, plate_asked, plates_known, plates_told
 from reviews.rules import permits
 from reviews.rules.states import Deed, Role, StageKind
@@ -85,14 +86,9 @@ def plate_lines(pairs: Sequence[tuple[Picture, Passage]], art: Mapping[int, Pict
         row, one = told.get(picture.pk), asked.get(picture.pk)
         found = known.get(one) if one else None
         lines[picture.pk] = [str(words.UNTOLD)] if row is None else _lines(picture, passage, row, found)
-        if row and not _is_of(row, art.get(passage.spread_id)):
+        if row and not is_of(row, art.get(passage.spread_id)):
             lines[picture.pk].insert(1, str(words.OLDER_ART))
     return lines
-
-
-def _is_of(told: PlateTold, art: Picture | None) -> bool:
-    """Say whether a plate is bound to the art that stands approved; where none does, no other is."""
-    return art is None or told.art.sha256 == art.sha256
 
 
 def _lines(picture: Picture, passage: Passage, told: PlateTold, known: PlateKnown | None) -> list[str]:
@@ -142,7 +138,7 @@ def _shown(
         told=words.told_words(told.finish, told.way, told.metal) if told else "",
         by=told.told_by.person.name if told else "",
         bound=_bound(told) if told else "",
-        is_bound_to_older=told is not None and not _is_of(told, art),
+        is_bound_to_older=told is not None and not is_of(told, art),
         state=state,
         figures=tuple(_figures(found, placed)) if measured and found and placed else (),
         faults=tuple(_faults(found, placed, told)) if measured and found and placed and told else (),

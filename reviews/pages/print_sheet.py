@@ -11,9 +11,10 @@ from reviews.models import Book, LetterAnswer, Passage, Picture, Spread, TakenFa
 from reviews.pages.measured_proofs import ProofHead, proof_heads
 from reviews.pages.on_page import OnPage, pages_of
 from reviews.pages.plates import plate_lines
-from reviews.pages.wording import press
+from reviews.pages.wording import stoppers as stopper_words
 from reviews.pages.wording.dates import day_words
 from reviews.pages.wording.names import answer_words, role_words
+from reviews.queries.approvals import passages_approved_by_silence
 from reviews.queries.final_art import FinalArt, art_for_press, newest_pictures
 from reviews.rules.states import APPROVALS, PassageState, StageKind
 
@@ -43,24 +44,35 @@ class PrintSheet:
 
 
 def sheet_of(book: Book, facts: list[str], spread: Spread | None = None, *, with_letters: bool) -> PrintSheet:
-    """Gather the sheet (at most 9 queries); what letters say is left out for whoever does not read them."""
+    """Gather the sheet (at most 10 queries); what letters say is left out for whoever does not read them."""
     finals = [one for one in art_for_press(book) if spread is None or one.passage.spread_id == spread.pk]
     shown: dict[int, tuple[Picture, OnPage | None]] = {}
     pairs = _pictures(finals)
     judged = {page.id: page for _passage, page in pages_of(pairs)}
+    by_silence = passages_approved_by_silence({one.passage.spread_id for one in finals})
+    silent = {passage.pk for passage in by_silence}
     plates = plate_lines(pairs, {one.passage.spread_id: one.approved for one in finals if _is_art(one)})
     for picture, passage in pairs:
         shown.setdefault(passage.pk, (picture, judged.get(picture.pk)))
     spreads = {one.passage.spread_id for one in finals}
-    words = _taken_on(spreads, book)
+    words = _joined(_silent_proofs(by_silence, book), _taken_on(spreads, book))
     if with_letters:
-        words = _joined(_words(spreads, book), words)
+        words = _joined(_words(spreads, book, silent), words)
     title = book.title if spread is None else f"{book.title}, {spread.label}"
     return PrintSheet(
         book=book,
         title=title,
         facts=facts,
-        pieces=[_piece(one, shown.get(one.passage.pk), words.get(one.passage.spread_id, []), plates) for one in finals],
+        pieces=[
+            _piece(
+                one,
+                shown.get(one.passage.pk),
+                words.get(one.passage.spread_id, []),
+                plates,
+                is_silent=one.passage.pk in silent,
+            )
+            for one in finals
+        ],
         proofs=[one for one in proof_heads(book) if spread is None or one.spread_id in {None, spread.pk}],
     )
 
@@ -80,12 +92,19 @@ def _piece(
     shown: tuple[Picture, OnPage | None] | None,
     words: list[tuple[int, str]],
     plates: dict[int, list[str]],
+    *,
+    is_silent: bool,
 ) -> SheetPiece:
     said = [text for passage, text in words if passage in {one.passage.pk, 0}]
     if one.approved is not None:
         on = one.passage.approved_at
         day = day_words(one.passage.book.day_rule.local_date(on)) if on else _("a day that is not known")
-        said = [_("Approved on {day}, SHA-256 {sha256}").format(day=day, sha256=one.approved.sha256), *said]
+        how = (
+            _("Approved by silence on {day}, SHA-256 {sha256}")
+            if is_silent
+            else _("Approved on {day}, SHA-256 {sha256}")
+        )
+        said = [how.format(day=day, sha256=one.approved.sha256), *said]
     else:
         said = [_("Not approved: not to be printed."), *said]
     said += plates.get(shown[0].pk, []) if shown else []
@@ -98,8 +117,22 @@ def _joined(first: _Words, then: _Words) -> _Words:
     return {spread: first.get(spread, []) + then.get(spread, []) for spread in {*first, *then}}
 
 
-def _words(spreads: Set[int], book: Book) -> _Words:
-    """Tell by spread who approved which passage, and what the proof was answered (1 query)."""
+def _silent_proofs(passages: list[Passage], book: Book) -> _Words:
+    """Tell by spread whose proof nobody answered: silence let it go to print (no query)."""
+    found: _Words = {}
+    for passage in passages:
+        if passage.stage.kind == StageKind.PROOF and passage.approved_at is not None:
+            day = day_words(book.day_rule.local_date(passage.approved_at))
+            told = _("{where}: OK to print by silence, {day}; nobody answered").format(where=passage.where, day=day)
+            found.setdefault(passage.spread_id, []).append((0, told))
+    return found
+
+
+def _words(spreads: Set[int], book: Book, silent: Set[int]) -> _Words:
+    """Tell by spread who approved which passage, and what the proof was answered (1 query).
+
+    ``silent`` are the passages that silence approved: no letter's approval is what they stand by.
+    """
     found: _Words = {}
     answers = LetterAnswer.objects.select_related("letter__sent_by__person", "passage__spread", "passage__stage")
     rows = answers.filter(passage__spread__in=spreads, letter__sent_at__isnull=False, letter__taken_back_at=None)
@@ -110,7 +143,11 @@ def _words(spreads: Set[int], book: Book) -> _Words:
         if row.answer not in APPROVALS and not is_proof:
             continue
         words = _answer_told(row, book)
-        if words and row.answer in APPROVALS and not (_stands(row) and last[row.passage_id] == row.pk):
+        if (
+            words
+            and row.answer in APPROVALS
+            and not (_stands(row) and last[row.passage_id] == row.pk and row.passage_id not in silent)
+        ):
             words = _("{told} (does not stand: waiting, objected to or opened again)").format(told=words)
         if words:
             found.setdefault(row.passage.spread_id, []).append((0 if is_proof else row.passage_id, words))
@@ -146,7 +183,7 @@ def _taken_on(spreads: Set[int], book: Book) -> _Words:
     for taken in taken_on.filter(passage__spread__in=spreads):
         told = _("A stopper in {file} was taken on by {name}, {day}: “{fault}” Reason: {reason}").format(
             file=taken.picture.file_name,
-            fault=press.fault_taken(taken.code, taken.values),
+            fault=stopper_words.fault_taken(taken.code, taken.values),
             name=taken.by.person.name,
             day=day_words(book.day_rule.local_date(taken.at)),
             reason=taken.reason,

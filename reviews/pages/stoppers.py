@@ -9,7 +9,8 @@ from django.urls import reverse
 
 from reviews.models import Passage, Seat
 from reviews.pages.wording import press
-from reviews.queries.stoppers import Stopper, Unlooked, art_of_proof
+from reviews.pages.wording import stoppers as words
+from reviews.queries.stoppers import PlateCaution, Stopper, Unlooked, art_of_proof
 from reviews.rules import permits
 from reviews.rules.states import Deed, PassageState, Role
 
@@ -37,7 +38,7 @@ class StopperShown:
 
 @dataclass(frozen=True)
 class UnlookedShown:
-    """A file of which something was not looked at, and what."""
+    """A file of which something was not looked at, and what; or a plate, and what its finisher is asked about."""
 
     where: str
     url: str
@@ -50,17 +51,27 @@ class BeforePrint:
     """What stands between a proof and "OK to print", and what nobody can tell yet."""
 
     stoppers: list[StopperShown]
+    cautions: list[UnlookedShown]
     unlooked: list[UnlookedShown]
 
     def __bool__(self) -> bool:
-        return bool(self.stoppers or self.unlooked)
+        return bool(self.stoppers or self.cautions or self.unlooked)
 
 
 def before_print(passage: Passage, seat: Seat) -> BeforePrint:
-    """Show what was found in a proof's art and what was not looked at (at most 3 queries, none at another stage)."""
+    """Show what was found in a proof's art and what was not looked at (at most 5 queries, none at another stage)."""
     may = permits.may(Role(seat.role), Deed.TAKE_ON_FAULT, PassageState(passage.state))
     art = art_of_proof(passage)
-    return BeforePrint([_shown(stopper, may=may) for stopper in art.stoppers], [_unlooked(one) for one in art.unlooked])
+    return BeforePrint(
+        [_shown(stopper, may=may) for stopper in art.stoppers],
+        [_caution(one) for one in art.cautions],
+        [_unlooked(one) for one in art.unlooked],
+    )
+
+
+def _caution(one: PlateCaution) -> UnlookedShown:
+    url = reverse("reviews:passage", args=[one.passage.pk])
+    return UnlookedShown(one.passage.where, url, one.picture.file_name, words.fault_words(one.fault))
 
 
 def _unlooked(one: Unlooked) -> UnlookedShown:
@@ -76,13 +87,13 @@ def _shown(stopper: Stopper, *, may: bool) -> StopperShown:
     taken, outgrown = stopper.taken, stopper.outgrown
     return StopperShown(
         picture_id=stopper.picture.pk,
-        code=stopper.fault.code,
+        code=stopper.code,
         where=stopper.passage.where,
         url=reverse("reviews:passage", args=[stopper.passage.pk]),
         file_name=stopper.picture.file_name,
-        words=press.fault(stopper.fault),
+        words=words.fault_words(stopper.fault),
         seen=stopper.seen,
-        was=press.taken_before(outgrown.code, outgrown.values, outgrown.by.person.name) if outgrown else "",
+        was=words.taken_before(outgrown.code, outgrown.values, outgrown.by.person.name) if outgrown else "",
         by=taken.by.person.name if taken else "",
         reason=taken.reason if taken else "",
         at=taken.at if taken else None,

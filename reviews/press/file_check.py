@@ -50,6 +50,11 @@ class NotLooked(StrEnum):
     INK_NOT_READ = "ink-not-read"  # they could not be
     PDF_PIXELS = "pdf-pixels"  # a PDF's pixels are those it was shown with, not its own
     COVER_SIZE = "cover-size"  # the paper is not told, so no spine is known
+    PLATE_UNTOLD = "plate-untold"  # nobody said what a plate is for, so nothing was measured on it
+    PLATE_NOT_YET = "plate-not-yet"
+    PLATE_NOT_READ = "plate-not-read"
+    PLATE_NOT_LAID = "plate-not-laid"  # it cannot be laid on its art: a PDF, or a piece of unknown size
+    PLATE_REGISTER = "plate-register"  # the art draws too little of what is on the plate
 
 
 @dataclass(frozen=True)

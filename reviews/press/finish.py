@@ -9,8 +9,10 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from enum import StrEnum
 from math import hypot
+from typing import Any
 
 from reviews.geometry import MM_PER_INCH
+from reviews.press.file_check import Weight
 
 Box = tuple[float, float, float, float]
 
@@ -97,6 +99,21 @@ class PlateFault(StrEnum):
     FEW_PIXELS = "few-pixels"
     EMPTY = "empty"
     OFF_REGISTER = "off-register"
+    OLDER_ART = "older-art"  # the plate was made for another version of the art than the one approved
+
+
+#: What cannot be made from the plate as it is stands between it and the press; the rest wants the finisher's word.
+PLATE_WEIGHTS = {
+    PlateFault.EMPTY: Weight.STOPPER,
+    PlateFault.TONES: Weight.STOPPER,
+    PlateFault.OTHER_SIZE: Weight.STOPPER,
+    PlateFault.OFF_REGISTER: Weight.STOPPER,
+    PlateFault.OLDER_ART: Weight.STOPPER,
+    PlateFault.FEW_PIXELS: Weight.CAUTION,
+    PlateFault.THIN_LINE: Weight.CAUTION,
+    PlateFault.SMALL_GAP: Weight.CAUTION,
+    PlateFault.NEAR_FOLD: Weight.CAUTION,
+}
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -121,8 +138,12 @@ class PlateFound:
 @dataclass(frozen=True)
 class FoundPlateFault:
     code: PlateFault
-    values: dict[str, float]
+    values: dict[str, Any]
     places: tuple[Box, ...] = ()
+
+    @property
+    def weight(self) -> Weight:
+        return PLATE_WEIGHTS[self.code]
 
 
 def plate_area_cm2(found: PlateFound, size_mm: tuple[float, float]) -> float:

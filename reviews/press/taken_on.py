@@ -43,9 +43,12 @@ _WORSE: Mapping[FileFault, tuple[Callable[[Values, Values], bool], ...]] = {
 }
 
 
-def is_worse(code: FileFault, now: Values, then: Values) -> bool:
-    """Say whether a fault's figures are worse than those taken on; so is what cannot be compared."""
-    tests = _WORSE.get(code)
+def is_worse(code: str, now: Values, then: Values) -> bool:
+    """Say whether a fault's figures are worse than those taken on; so is what cannot be compared.
+
+    Of a plate every other figure is: its files are the same as long as its row is.
+    """
+    tests = _WORSE.get(FileFault(code)) if code in set(FileFault) else None
     if tests is None:
         return dict(now) != dict(then)
     try:

@@ -7,15 +7,19 @@ from dataclasses import dataclass, field
 
 from reviews.models import Passage, Picture, TakenFault
 from reviews.press.file_check import FoundFault, NotLooked, Weight
+from reviews.press.finish import FoundPlateFault
 from reviews.press.taken_on import is_worse
 from reviews.queries.file_faults import check_picture, is_checked
-from reviews.queries.final_art import finals_of_spreads
+from reviews.queries.final_art import FinalArt, finals_of_spreads
+from reviews.queries.plate_faults import PlateForPress, PlateJudged, plates_judged
 from reviews.queries.print_checks import ink_asked, inks_known
 from reviews.rules.letters import seen_mark
 from reviews.rules.states import PassageState, StageKind
 
 #: Art in one of these was opened again, and is drawn or answered anew.
 _AT_WORK = {PassageState.DRAWING, PassageState.ANSWERING}
+#: Before the code of a fault that a plate has as a plate.
+PLATE = "plate-"
 
 
 @dataclass(frozen=True)
@@ -27,14 +31,32 @@ class Stopper:
 
     passage: Passage
     picture: Picture
-    fault: FoundFault
+    fault: FoundFault | FoundPlateFault
     taken: TakenFault | None
     outgrown: TakenFault | None
 
     @property
+    def code(self) -> str:
+        return code_of(self.fault)
+
+    @property
     def seen(self) -> str:
         """Name the figures that are shown, so that no others are taken on."""
-        return seen_mark(self.picture.pk, self.fault.code, sorted(self.fault.values.items()))
+        return seen_mark(self.picture.pk, self.code, sorted(self.fault.values.items()))
+
+
+def code_of(fault: FoundFault | FoundPlateFault) -> str:
+    """Name a fault among those of one picture: a plate has faults as a file and faults as a plate."""
+    return f"{PLATE}{fault.code}" if isinstance(fault, FoundPlateFault) else str(fault.code)
+
+
+@dataclass(frozen=True)
+class PlateCaution:
+    """What speaks against an approved plate and is no stopper: the finisher's word is wanted."""
+
+    passage: Passage
+    picture: Picture
+    fault: FoundPlateFault
 
 
 @dataclass(frozen=True)
@@ -51,9 +73,13 @@ class Unlooked:
 
 @dataclass(frozen=True)
 class ProofArt:
-    """The final art behind a proof: its stoppers, and what was not looked at, which is no word for the art."""
+    """The final art behind a proof: its stoppers, and what was not looked at, which is no word for the art.
+
+    ``cautions`` are those of its plates; those of the art stand beside the art.
+    """
 
     stoppers: list[Stopper] = field(default_factory=list)
+    cautions: list[PlateCaution] = field(default_factory=list)
     unlooked: list[Unlooked] = field(default_factory=list)
 
     @property
@@ -68,7 +94,7 @@ class ProofArt:
 
 
 def art_of_proof(passage: Passage) -> ProofArt:
-    """Hold the final art of a proof's spread against its page (at most 3 queries; none at another stage).
+    """Hold the final art of a proof's spread against its page (at most 5 queries; none at another stage).
 
     What is not measured yet is no stopper: whoever answers is told of it beside them.
     """
@@ -92,26 +118,53 @@ def _art_of_each(passages: Collection[Passage]) -> dict[int, ProofArt]:
     if not judged:
         return found
     asked = [ink_asked(picture, of) for _, picture, of in judged]
-    known = inks_known(asked)
+    known, plates = inks_known(asked), plates_judged(_plates(finals))
     taken = list(TakenFault.objects.select_related("by__person").filter(passage__in=proofs))
     for (proof, picture, of), one_asked in zip(judged, asked, strict=True):
         own = [row for row in taken if row.passage_id == proof.pk]
         report = check_picture(picture, of, known.get(one_asked) if one_asked else None).report
-        stoppers = [fault for fault in report.faults if fault.weight == Weight.STOPPER]
+        plate = plates.get(picture.pk, PlateJudged((), ()))
+        stoppers = [fault for fault in (*report.faults, *plate.faults) if fault.weight == Weight.STOPPER]
         found[proof.pk].stoppers.extend(_stopper(of, picture, fault, own) for fault in stoppers)
-        if report.not_looked:
-            found[proof.pk].unlooked.append(Unlooked(of, picture, report.not_looked))
+        cautions = [fault for fault in plate.faults if fault.weight == Weight.CAUTION]
+        found[proof.pk].cautions.extend(PlateCaution(of, picture, fault) for fault in cautions)
+        missed = _missed(report.not_looked, of) + plate.missed
+        if missed:
+            found[proof.pk].unlooked.append(Unlooked(of, picture, missed))
     return found
 
 
+def _plates(finals: dict[int, list[FinalArt]]) -> list[PlateForPress]:
+    """List the approved plates among final art, each with the art that stands approved beneath it."""
+    return [
+        PlateForPress(one.approved, one.passage, next((art.approved for art in row if not _is_plate(art)), None))
+        for row in finals.values()
+        for one in row
+        if _is_plate(one) and one.approved is not None and is_checked(one.approved, one.passage)
+    ]
+
+
+def _is_plate(one: FinalArt) -> bool:
+    return one.passage.stage.kind == StageKind.FINISH
+
+
+def _missed(codes: tuple[NotLooked, ...], passage: Passage) -> tuple[NotLooked, ...]:
+    """Leave out of a plate that it has no inks: it is no art, and none are asked of it."""
+    unasked = {NotLooked.INK_OF_RGB, NotLooked.INK_OF_PLATE} if passage.stage.kind == StageKind.FINISH else set()
+    return tuple(code for code in codes if code not in unasked)
+
+
 def stoppers_of(passage: Passage) -> list[Stopper]:
-    """List the stoppers of the final art of a proof's spread (at most 3 queries; none at another stage)."""
+    """List the stoppers of the final art of a proof's spread (at most 5 queries; none at another stage)."""
     return art_of_proof(passage).stoppers
 
 
-def _stopper(passage: Passage, picture: Picture, fault: FoundFault, taken: Iterable[TakenFault]) -> Stopper:
-    rows = [row for row in taken if (row.picture_id, row.code) == (picture.pk, fault.code)]
-    covering = [row for row in rows if not is_worse(fault.code, fault.values, row.values)]
+def _stopper(
+    passage: Passage, picture: Picture, fault: FoundFault | FoundPlateFault, taken: Iterable[TakenFault]
+) -> Stopper:
+    code = code_of(fault)
+    rows = [row for row in taken if (row.picture_id, row.code) == (picture.pk, code)]
+    covering = [row for row in rows if not is_worse(code, fault.values, row.values)]
     return Stopper(
         passage,
         picture,

@@ -6,7 +6,8 @@ import cv2
 import numpy as np
 import pytest
 
-from reviews.imaging.proof.register import PX_PER_MM, measure_shift
+from reviews.imaging.proof import register
+from reviews.imaging.proof.register import MOST_PX, PX_PER_MM, measure_shift, px_per_mm_of
 
 SIZE = (900, 1500)
 
@@ -51,6 +52,32 @@ def test_a_known_shift_is_told_to_the_twentieth_of_a_millimetre(seed, right, dow
     found = measure_shift(moved(plate, right, down), painted(plate, seed))
     assert found is not None
     assert (found.right_mm, found.down_mm) == (pytest.approx(right, abs=0.05), pytest.approx(down, abs=0.05))
+
+
+@pytest.mark.parametrize("seed", range(4))
+def test_at_half_the_resolution_a_known_shift_is_told_as_closely(seed):
+    plate = shapes(seed)
+    halves = [
+        cv2.resize(one, None, fx=0.5, fy=0.5, interpolation=cv2.INTER_AREA)
+        for one in (moved(plate, -0.55, 0.8), painted(plate, seed))
+    ]
+    found = measure_shift(*halves, PX_PER_MM / 2)
+    assert (found.right_mm, found.down_mm) == (pytest.approx(-0.55, abs=0.05), pytest.approx(0.8, abs=0.05))
+
+
+def test_a_large_piece_is_looked_at_more_coarsely_and_never_in_more_pixels():
+    assert px_per_mm_of((506, 256), (520, 310)) == PX_PER_MM
+    coarse = px_per_mm_of((506, 256), (1100, 450))
+    assert PX_PER_MM / 2 < coarse < PX_PER_MM and 1100 * 450 * coarse**2 == pytest.approx(MOST_PX)
+
+
+def test_edges_are_never_made_of_the_whole_picture_at_once(monkeypatch):
+    """Memory would grow with the picture: an edge takes eight bytes a pixel, and more while it is made."""
+    real, seen = register._edges, []
+    monkeypatch.setattr(register, "_edges", lambda part: seen.append(part.shape[:2]) or real(part))
+    plate = np.tile(shapes(2), (2, 2))
+    assert measure_shift(plate, np.tile(painted(shapes(2), 2), (2, 2, 1))) is not None
+    assert len(seen) > 20 and max(high * wide for high, wide in seen) < 300 * 300
 
 
 @pytest.mark.parametrize("seed", range(12))

@@ -7,13 +7,18 @@ import pypdfium2
 import pytest
 from django.urls import reverse
 
+from reviews.actions.clock import as_if_at
 from reviews.actions.taken_faults import take_on_fault
 from reviews.models import Passage, Spread
+from reviews.pages.print_sheet import sheet_of
 from reviews.rules.contract.plans import PlannedStage
+from reviews.rules.contract.terms import RoundGroup, StageDays
 from reviews.rules.states import Gate, Role, StageKind
+from tests.actions.test_terms import enter
 from tests.cast import gather, sign_in
 from tests.letter_scene import answered, approved, sent
 from tests.makers import a_book, handed_in
+from tests.tasks.test_silence import at, entries, looked
 from tests.views.test_measured_proofs import AIMS, FAILS, cgats, judge
 from tests.views.test_on_page import CMYK_PROFILE, SMALL, art, handed, in_draft, measured, px, tiff
 from tests.views.test_stoppers import seen
@@ -113,3 +118,37 @@ def test_a_designer_who_reads_no_letters_reads_none_on_the_sheet(client, cast):
     sign_in(client, cast.seat_advisers()[Role.DESIGNER].person)
     sheet = words_of(client, address)
     assert "Approved on" in sheet and "letter 1" not in sheet and "Corvin Mallowe" not in sheet
+
+
+def test_of_what_silence_approved_the_sheet_says_that_it_was_silence():
+    """Art and proof alike: nobody's name stands under either, and no letter is cited."""
+    with as_if_at(at("2026-11-02", 9)):
+        cast = gather(a_book(inside=STAGES, **SMALL))
+        days = (StageDays("colour", 12, 5), StageDays("proof", 9, 5))
+        enter(cast, silence_approves_after=5, stages=days, groups=(RoundGroup("all", ("colour", "proof"), 2),))
+    passage, proof = cast.passage("Pages 4–5", "colour"), cast.passage("Pages 4–5", "proof")
+    with as_if_at(at("2026-11-03", 9)):
+        handed_in(passage, cast.illustrator)
+    for n in range(5, 15):
+        looked(f"2026-11-{n:02}")
+    assert len(entries(cast)) == 1
+
+    def said() -> list[str]:
+        [piece] = [one for one in sheet_of(cast.book, [], with_letters=True).pieces if one.where == passage.where]
+        return piece.said
+
+    assert said()[0].startswith("Approved by silence on") and not any("letter" in line for line in said())
+    assert not any("OK to print" in line for line in said()), "the proof is not answered yet"
+    with as_if_at(at("2026-11-16", 9)):
+        handed_in(proof, cast.production, [2])
+    for n in range(17, 29):
+        looked(f"2026-11-{n:02}")
+    assert len(entries(cast)) == 2
+    assert any("OK to print by silence, 24 November 2026; nobody answered" in line for line in said()), said()
+
+
+def test_of_what_a_letter_approved_the_sheet_says_no_word_of_silence(cast):
+    approved(cast, cast.passage("Pages 4–5", "colour"), 1)
+    assert "silence" not in " ".join(
+        line for piece in sheet_of(cast.book, [], with_letters=True).pieces for line in piece.said
+    )

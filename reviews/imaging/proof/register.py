@@ -4,9 +4,15 @@ Edges of the plate are looked for in the art: each pixel's edge is a vector of t
 light side of the same edge agree and edges that merely cross do not. Windows in which the plate has edges are laid on
 the art within a reach, and what they say is added up. It is told only where one place stands out of all others: a
 plate over art that draws nothing of it (varnish over a soft sky) has no register that could be measured from pixels.
+
+Edges are made window by window, so that memory holds the two pictures in bytes and little else; what is larger than
+``MOST_PX`` is looked at more coarsely. ``python -m tests.bench.register`` measures the peak.
 """
 
 from __future__ import annotations
+
+import heapq
+import math
 
 import cv2
 import numpy as np
@@ -16,14 +22,24 @@ from reviews.press.finish import Shift
 
 METHOD = "register-1"
 PX_PER_MM = 8.0  # a pixel of 0.125 mm, told to a tenth of that: finer than any register
+# Pixels of a picture laid for it: 310 × 600 mm at 8 px/mm. At half the resolution, a flat of four times the area, a
+# known shift still comes back within 0.05 mm (tests/imaging/test_register.py).
+MOST_PX = 12_000_000
 REACH_MM = 3.0  # beyond this nobody speaks of register
 _WINDOW_MM = 24.0
 _MOST_WINDOWS = 40
+_MARGIN_PX = 8  # how far the softening of an edge reaches, and more
 _SOFT = 24.0  # levels of 255 to a pixel at which an edge counts for half
 _LEAST_EDGE = 400.0  # pixels of edge, 50 mm, under which there is nothing to measure by
 # The share of the plate's edge that meets edges of the art of the same direction, and how far it stands out of what any
 # other place half a millimetre off or more meets: measured on our own drawings, with the finish drawn and without.
 _LEAST_SHARE, _LEAST_LEAD, _OTHER_MM = 0.25, 0.08, 0.6
+
+
+def px_per_mm_of(*sizes_mm: tuple[float, float]) -> float:
+    """Give the resolution at which pictures of these sizes are laid on each other, the same for all."""
+    largest = max(wide * high for wide, high in sizes_mm)
+    return min(PX_PER_MM, math.sqrt(MOST_PX / largest))
 
 
 def measure_shift(plate: Pixels, art: Pixels, px_per_mm: float = PX_PER_MM, reach_mm: float = REACH_MM) -> Shift | None:
@@ -38,16 +54,15 @@ def measure_shift(plate: Pixels, art: Pixels, px_per_mm: float = PX_PER_MM, reac
     -------
     Shift in mm, right and down of the art above nought; known within 0.05 mm on drawn scenes.
     """
-    of_plate, of_art = _edges(plate), _edges(art)
     reach = round(reach_mm * px_per_mm)
-    windows = _windows(of_plate, round(_WINDOW_MM * px_per_mm), reach)
+    windows = _windows(plate, round(_WINDOW_MM * px_per_mm), reach)
     weight = sum(float((window**2).sum()) for _, _, window in windows)
     if weight < _LEAST_EDGE:
         return None
     agreed = np.zeros((2 * reach + 1, 2 * reach + 1), np.float32)
     for top, left, window in windows:
         high, wide = window.shape[:2]
-        around = of_art[top - reach : top + high + reach, left - reach : left + wide + reach]
+        around = _edges_of(art, top - reach, left - reach, top + high + reach, left + wide + reach)
         for part in range(2):
             agreed += cv2.matchTemplate(
                 np.ascontiguousarray(around[..., part]), np.ascontiguousarray(window[..., part]), cv2.TM_CCORR
@@ -73,18 +88,27 @@ def _edges(picture: Pixels) -> Floats32:
     return best
 
 
-def _windows(edges: Floats32, side: int, reach: int) -> list[tuple[int, int, Floats32]]:
+def _edges_of(picture: Pixels, top: int, left: int, bottom: int, right: int) -> Floats32:
+    """Give the edges of a part of a picture as they are in the whole of it."""
+    above, before = min(_MARGIN_PX, top), min(_MARGIN_PX, left)
+    part = picture[top - above : bottom + _MARGIN_PX, left - before : right + _MARGIN_PX]
+    return _edges(part)[above : above + bottom - top, before : before + right - left]
+
+
+def _windows(plate: Pixels, side: int, reach: int) -> list[tuple[int, int, Floats32]]:
     """Cut the plate into windows that keep the reach from its border; those with the most edge, with their corners."""
-    high, wide = edges.shape[:2]
-    found = []
+    high, wide = plate.shape[:2]
+    found: list[tuple[float, int, int, Floats32]] = []
     for top in range(reach, high - reach, side):
         for left in range(reach, wide - reach, side):
-            window = edges[top : min(top + side, high - reach), left : min(left + side, wide - reach)]
+            window = _edges_of(plate, top, left, min(top + side, high - reach), min(left + side, wide - reach))
             amount = float((window**2).sum())
             if amount > 1:
-                found.append((amount, top, left, window))
-    found.sort(key=lambda one: -one[0])
-    return [(top, left, window) for _, top, left, window in found[:_MOST_WINDOWS]]
+                # Corners differ, so two windows of the same amount are never told apart by their pixels.
+                heapq.heappush(found, (amount, -top, -left, window.copy()))
+            if len(found) > _MOST_WINDOWS:
+                heapq.heappop(found)
+    return [(-top, -left, window) for _, top, left, window in sorted(found, key=lambda one: -one[0])]
 
 
 def _peak(agreed: Floats32, reach: int, px_per_mm: float) -> Shift | None:

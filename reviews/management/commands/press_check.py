@@ -11,7 +11,7 @@ from reviews.imaging.results import Refusal
 from reviews.management.measures import NoMeasure, length_mm, size_mm
 from reviews.pages.wording import press as words
 from reviews.pages.wording.pictures import refusal_sentence
-from reviews.press.file_check import FileReport
+from reviews.press.file_check import FileReport, NotLooked
 from reviews.press.flats import Flat, PanelKind, flat_of
 from reviews.press.limits import INK_CONDITIONS, ArtKind, FileLimits, InkCondition
 from reviews.press.refused import CannotPrint
@@ -85,15 +85,23 @@ def as_plain(report: FileReport) -> dict[str, Any]:
             {"code": f.code, "weight": f.weight, "sentence": words.fault(f), "values": f.values, "places": f.places}
             for f in report.faults
         ],
-        "not_looked": [{"code": code, "sentence": str(words.NOT_LOOKED[code])} for code in report.not_looked],
+        "not_looked": [{"code": code, "sentence": not_looked(code)} for code in report.not_looked],
         "note": str(words.PRINTER_WINS),
     }
+
+
+def not_looked(code: NotLooked) -> str:
+    """Say what was not looked at, and how it can be from here."""
+    told = str(words.NOT_LOOKED[code])
+    if code == NotLooked.INK_OF_RGB:
+        told += " Name the profile of a printing condition with --profile to measure it as converted."
+    return told
 
 
 def in_lines(report: FileReport) -> str:
     """Put the report into lines for reading; no fault found is said of what was looked for, and no more."""
     lines = [f"{words.WEIGHTS[found.weight]}: {words.fault(found)}" for found in report.faults]
-    lines += [str(words.NOT_LOOKED[code]) for code in report.not_looked]
+    lines += [not_looked(code) for code in report.not_looked]
     if not lines:
         lines = [str(words.NO_FAULT)]
     return "\n".join([*lines, str(words.PRINTER_WINS)])

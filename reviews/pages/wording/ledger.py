@@ -43,10 +43,11 @@ from reviews.pages.wording.pauses import agree_pause_sentence
 from reviews.pages.wording.pictures import refusal_sentence
 from reviews.pages.wording.plans import change_plan_sentence
 from reviews.pages.wording.plates import tell_plate_sentence
-from reviews.pages.wording.print_set_up import judge_proof_sentence, set_print_sentence, take_on_fault_sentence
+from reviews.pages.wording.print_set_up import judge_proof_sentence, set_print_sentence
 from reviews.pages.wording.reading import READING_SENTENCES
 from reviews.pages.wording.repagination import MOVING_SENTENCES
 from reviews.pages.wording.stage_names import NAMING_SENTENCES
+from reviews.pages.wording.stoppers import take_on_fault_sentence
 from reviews.rules.contract.fees import Price, PricedBy
 from reviews.rules.contract.terms_text import money_from_text
 from reviews.rules.derived import Choice, Making

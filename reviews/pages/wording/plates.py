@@ -9,6 +9,7 @@ from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy, ngettext
 
 from reviews.pages.wording import press
+from reviews.press.file_check import NotLooked
 from reviews.press.finish import (
     MOST_PLACES,
     Finish,
@@ -52,19 +53,18 @@ FAULTS: Mapping[PlateFault, Any] = {
     PlateFault.OFF_REGISTER: gettext_lazy(
         "The plate lies {off:g} mm off the art ({shift}); {least:g} mm is what finishers hold ({source}). Lay it anew."
     ),
+    PlateFault.OLDER_ART: gettext_lazy(
+        "Another version of the art is approved now. Tell the plate again, or hand in a new one."
+    ),
 }
 TELLS_MM = 0.05  # what a shift is told to, see imaging.proof.register
-NOT_REGISTERED = gettext_lazy(
-    "Register was not measured: the art draws too little of what is on the plate. Hold both against each other by eye."
-)
-OLDER_ART = gettext_lazy("Another version of the art is approved now. Tell the plate again, or hand in a new one.")
-UNTOLD = gettext_lazy("Nobody has told what this plate is for, so nothing was measured on it.")
+NOT_REGISTERED = press.NOT_LOOKED[NotLooked.PLATE_REGISTER]
+OLDER_ART = FAULTS[PlateFault.OLDER_ART]
+UNTOLD = press.NOT_LOOKED[NotLooked.PLATE_UNTOLD]
 NOT_MEASURED = gettext_lazy("The plate was not measured.")
 WAITS = gettext_lazy("The plate is being measured.")
-NOT_READ = gettext_lazy("The plate could not be measured: one of the two files could not be read for it.")
-NOT_LAID = gettext_lazy(
-    "The plate is not measured: it is a PDF, a file is not read yet, or the size of the piece is not known."
-)
+NOT_READ = press.NOT_LOOKED[NotLooked.PLATE_NOT_READ]
+NOT_LAID = press.NOT_LOOKED[NotLooked.PLATE_NOT_LAID]
 
 #: What the page of a plate says by its state.
 PLATE_WORDS: Mapping[str, Any] = {

@@ -176,8 +176,7 @@ FAULTS: Mapping[FileFault, Any] = {
 }
 NOT_LOOKED: Mapping[NotLooked, Any] = {
     NotLooked.INK_OF_RGB: gettext_lazy(
-        "Ink was not measured: the file has no inks. Name the profile of a printing condition to measure "
-        "it as converted."
+        "Ink was not measured: the file has no inks of its own, and what they become is the printer’s conversion."
     ),
     NotLooked.INK_OF_PLATE: gettext_lazy("Ink was not measured on this file."),
     NotLooked.INK_NOT_YET: gettext_lazy("Ink has not been measured on this file at this size yet."),
@@ -187,6 +186,18 @@ NOT_LOOKED: Mapping[NotLooked, Any] = {
     ),
     NotLooked.COVER_SIZE: gettext_lazy(
         "Size, proportions and bleed were not looked at: the cover’s size needs the paper, which nobody has told."
+    ),
+    NotLooked.PLATE_UNTOLD: gettext_lazy("Nobody has told what this plate is for, so nothing was measured on it."),
+    NotLooked.PLATE_NOT_YET: gettext_lazy("The plate has not been measured on this art yet."),
+    NotLooked.PLATE_NOT_READ: gettext_lazy(
+        "The plate could not be measured: one of the two files could not be read for it."
+    ),
+    NotLooked.PLATE_NOT_LAID: gettext_lazy(
+        "The plate is not measured: it is a PDF, a file is not read yet, or the size of the piece is not known."
+    ),
+    NotLooked.PLATE_REGISTER: gettext_lazy(
+        "Register was not measured: the art draws too little of what is on the plate. Hold both against each other by "
+        "eye."
     ),
 }
 
@@ -243,19 +254,6 @@ def fault(found: FoundFault) -> str:
     if "source" in values:
         values["source"] = source(values["source"])
     return str(FAULTS[found.code]).format(**values)
-
-
-def taken_before(code: str, values: Mapping[str, Any], name: str) -> str:
-    """Say what somebody took on before it became worse; their name does not stand under what it is now."""
-    told = _("It became worse: {name} took on “{words}” As it is now it is not taken on.")
-    return told.format(name=name, words=fault_taken(code, values))
-
-
-def fault_taken(code: str, values: Mapping[str, Any]) -> str:
-    """Say which fault was taken on, with its figures then."""
-    if not values:
-        return _("a fault whose figures were not kept")
-    return fault(FoundFault(FileFault(code), Weight.STOPPER, dict(values)))
 
 
 def source(code: str) -> str:

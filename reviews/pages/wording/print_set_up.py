@@ -13,7 +13,6 @@ from reviews.geometry import MM_PER_INCH
 from reviews.pages.wording import press
 from reviews.pages.wording.names import BINDING_WORDS, ENDS_WORDS
 from reviews.press.covers import CASE_RULES, JACKET_RULES
-from reviews.press.file_check import FileFault, FoundFault, Weight
 from reviews.press.page_plan import BindingKind, EndsKind
 from reviews.press.proof_check import ProofVerdict
 from reviews.press.set_up import PaperBy, PieceName, PrintFigure, Unit
@@ -176,16 +175,6 @@ def judge_proof_sentence(entry: Entry) -> str:
         verdict=verdict_words(data["verdict"], data["lines"]),
     )
     return f"{data['where']}: {told}" if data.get("where") else told
-
-
-def take_on_fault_sentence(entry: Entry) -> str:
-    """Tell who takes on which stopper, and why."""
-    data = entry.data
-    found = FoundFault(FileFault(data["code"]), Weight.STOPPER, data["values"])
-    told = _("{by} takes on for {where}, in {file}: “{fault}” Reason: {reason}")
-    return told.format(
-        by=entry.by, where=data["where"], file=data["file_name"], fault=press.fault(found), reason=data["reason"]
-    )
 
 
 def line_verdict(line: Mapping[str, Any]) -> str:
