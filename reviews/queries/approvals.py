@@ -17,7 +17,7 @@ from reviews.rules.states import Deed, PassageState
 def passages_approved_by_silence(spreads: Collection[int]) -> list[Passage]:
     """Find the passages of some spreads whose standing approval came by silence (1 query)."""
     rows = told_silent(Passage.objects.with_places().filter(spread__in=spreads, state=PassageState.APPROVED))
-    return list(rows.filter(is_silent=True))
+    return [row for row in rows if row.is_silent]
 
 
 def told_silent(passages: PassageQuerySet) -> PassageQuerySet:

@@ -124,7 +124,8 @@ def _art_of_each(passages: Collection[Passage]) -> dict[int, ProofArt]:
         own = [row for row in taken if row.passage_id == proof.pk]
         report = check_picture(picture, of, known.get(one_asked) if one_asked else None).report
         plate = plates.get(picture.pk, PlateJudged((), ()))
-        stoppers = [fault for fault in (*report.faults, *plate.faults) if fault.weight == Weight.STOPPER]
+        faults: list[FoundFault | FoundPlateFault] = [*report.faults, *plate.faults]
+        stoppers = [fault for fault in faults if fault.weight == Weight.STOPPER]
         found[proof.pk].stoppers.extend(_stopper(of, picture, fault, own) for fault in stoppers)
         cautions = [fault for fault in plate.faults if fault.weight == Weight.CAUTION]
         found[proof.pk].cautions.extend(PlateCaution(of, picture, fault) for fault in cautions)
