@@ -100,7 +100,7 @@ def _piece(
         on = one.passage.approved_at
         day = day_words(one.passage.book.day_rule.local_date(on)) if on else _("a day that is not known")
         how = (
-            _("Approved by silence on {day}, SHA-256 {sha256}")
+            _("Deemed approved on {day}, as nobody answered; SHA-256 {sha256}")
             if is_silent
             else _("Approved on {day}, SHA-256 {sha256}")
         )
@@ -123,7 +123,7 @@ def _silent_proofs(passages: list[Passage], book: Book) -> _Words:
     for passage in passages:
         if passage.stage.kind == StageKind.PROOF and passage.approved_at is not None:
             day = day_words(book.day_rule.local_date(passage.approved_at))
-            told = _("{where}: OK to print by silence, {day}; nobody answered").format(where=passage.where, day=day)
+            told = _("{where}: deemed OK to print on {day}, as nobody answered").format(where=passage.where, day=day)
             found.setdefault(passage.spread_id, []).append((0, told))
     return found
 

@@ -137,18 +137,18 @@ def test_of_what_silence_approved_the_sheet_says_that_it_was_silence():
         [piece] = [one for one in sheet_of(cast.book, [], with_letters=True).pieces if one.where == passage.where]
         return piece.said
 
-    assert said()[0].startswith("Approved by silence on") and not any("letter" in line for line in said())
+    assert said()[0].startswith("Deemed approved on") and not any("letter" in line for line in said())
     assert not any("OK to print" in line for line in said()), "the proof is not answered yet"
     with as_if_at(at("2026-11-16", 9)):
         handed_in(proof, cast.production, [2])
     for n in range(17, 29):
         looked(f"2026-11-{n:02}")
     assert len(entries(cast)) == 2
-    assert any("OK to print by silence, 24 November 2026; nobody answered" in line for line in said()), said()
+    assert any("deemed OK to print on 24 November 2026, as nobody answered" in line for line in said()), said()
 
 
 def test_of_what_a_letter_approved_the_sheet_says_no_word_of_silence(cast):
     approved(cast, cast.passage("Pages 4–5", "colour"), 1)
-    assert "silence" not in " ".join(
+    assert "eemed" not in " ".join(
         line for piece in sheet_of(cast.book, [], with_letters=True).pieces for line in piece.said
     )
