@@ -13,6 +13,7 @@ from reviews.pages.desk import desk_of
 from reviews.pages.review_table import passage_words
 from reviews.queries.reckoning import Reckoning, reckon_one
 from reviews.rules.due_events import events_of
+from reviews.rules.hands import PRINTERS_STAGES
 from reviews.rules.reminders import reminders_of
 from reviews.rules.schedule import schedule_of
 from reviews.rules.states import PassageState, Role, Side
@@ -60,16 +61,21 @@ def _asks(seat: Seat) -> Iterator:
     yield from (*desk.mine, *desk.others)
 
 
+def _is_with_printer(row: Passage) -> bool:
+    return row.state == PassageState.DRAWING and row.stage.kind in PRINTERS_STAGES
+
+
 def _told(row: Passage, reckoned: Reckoning, pages: dict[str, dict[int, date | None]], seat: Seat) -> Told:
     side = HELD[PassageState(row.state)]
     is_answer = side == Side.PUBLISHER
     [line] = [line for line in reckoned.statement.lines if line.passage == row.pk]
-    turn = line.turns[-1]
-    assert (turn.side, turn.is_open) == (side, True), row
+    turn = line.turns[-1] if line.turns and line.turns[-1].is_open else None
+    # What the printer has is in no turn; everything else is in one of the side that holds it.
+    assert turn is None if _is_with_printer(row) else turn is not None and turn.side == side, row
     head = passage_words(row, seat=seat)
     told: Told = {
         "row": row.answer_due_on if is_answer else row.due_on,
-        "turn": turn.due_on,
+        **({"turn": turn.due_on} if turn else {}),
         "statement": line.due.answer_on if is_answer else line.due.current_on,
         "table": head["answer_due_on"] if is_answer else head["due_on"],
         **{place: dates[row.pk] for place, dates in pages.items() if row.pk in dates},

@@ -12,7 +12,7 @@ from reviews.queries.terms import history_of, terms_on
 from reviews.rules.contract.days import add_working_days
 from reviews.rules.hands import PRINTERS_STAGES
 from reviews.rules.payload_shapes import LateMove, LateMoves, OpenedPassages
-from reviews.rules.states import Deed, PassageState, Side
+from reviews.rules.states import Deed, PassageState
 
 
 def next_passage(passage: Passage) -> Passage | None:
@@ -92,10 +92,10 @@ def move_later(passage: Passage, act: Act, *, silent_on: date | None = None) -> 
     late = late_if(passage, act.now, silent_on=silent_on, is_taken_back=is_taken_back) if later else 0
     if not late:
         return LateMoves()
-    calendar = history_of(act.book).at(act.now).calendar_of(Side.ILLUSTRATOR)
+    held = history_of(act.book).at(act.now)
     told = []
     for row in later:
-        was_on, row.due_on = row.due_on, add_working_days(row.due_on, late, calendar)
+        was_on, row.due_on = row.due_on, add_working_days(row.due_on, late, held.maker_calendar(row.stage.kind))
         row.save(update_fields=["due_on"])
         told.append(LateMove(where=row.where, passage=row.pk, was_on=was_on.isoformat(), due_on=row.due_on.isoformat()))
     return LateMoves(late_by=late, late_moves=told)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import Any
+from typing import Any, TypedDict
 
 from django.db import models
 from django.db.models import Q
@@ -10,6 +10,13 @@ from django.db.models import Q
 from reviews.models.passages import Passage
 from reviews.models.seats import Seat
 from reviews.rules.states import HandInState, PictureState
+
+
+class WrittenAnswer(TypedDict):
+    """An answer in a letter that is not sent: which, and which picture of several it chooses."""
+
+    answer: str
+    picture_id: int | None
 
 
 class HandIn(models.Model):
@@ -41,6 +48,8 @@ class HandIn(models.Model):
     has_looked: bool
     #: The same of its reader's seat: whether it lay open there before.
     lay_open: bool
+    #: Known there for who writes the letter: the answer it has in the letter being written.
+    written: WrittenAnswer | None = None
 
     def __str__(self) -> str:
         return f"hand-in {self.number or '(draft)'}"

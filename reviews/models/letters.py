@@ -40,6 +40,9 @@ class Letter(models.Model):
             ),
         ]
 
+    #: Known where ``queries.letters.last_letter`` found it.
+    n_unanswered: int
+
     def __str__(self) -> str:
         return f"letter {self.number or '(draft)'}"
 

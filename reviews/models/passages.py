@@ -68,6 +68,10 @@ class Passage(models.Model):
     has_references: bool
     lay_open: bool
     has_proposals: bool
+    #: Known there too: the hash of the book's last ledger entry, and whether any version of its terms lets silence
+    #: approve. None where they have to be asked for.
+    ledger_head: str | None = None
+    lets_silence_approve: bool | None = None
 
     def __str__(self) -> str:
         return self.where

@@ -18,6 +18,12 @@ from reviews.rules.contract.terms import Terms
 from reviews.rules.contract.terms_text import terms_from_text
 
 
+class TermsVersionQuerySet(models.QuerySet["TermsVersion"]):
+    def that_let_silence_approve(self) -> TermsVersionQuerySet:
+        """Keep those by which silence may approve: at every stage, or at those that are named."""
+        return self.filter(~Q(text__silence_approves_after=None) | Q(text__silences__0__isnull=False))
+
+
 class TermsVersion(models.Model):
     """One version of a book's terms: ``text`` as ``rules.terms_text`` writes it.
 
@@ -34,6 +40,8 @@ class TermsVersion(models.Model):
     confirmation = models.OneToOneField(
         LedgerEntry, null=True, blank=True, on_delete=models.PROTECT, related_name="confirmed_terms"
     )
+
+    objects = TermsVersionQuerySet.as_manager()
 
     class Meta:
         ordering = ["book", "number"]

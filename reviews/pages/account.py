@@ -147,10 +147,13 @@ class AccountLine:
 
     @property
     def due_now(self) -> date | None:
-        """Name the date that counts now: that of the turn that runs, else the hand-in's if it is to come."""
+        """Name the date that counts now: that of the turn that runs, else the hand-in's if it is to come.
+
+        What the printer makes is in no turn, and is to come too.
+        """
         if self.turn:
             return self.turn.due_on
-        return self.due.current_on if self.line.state == PassageState.CLOSED else None
+        return self.due.current_on if self.line.state in (PassageState.CLOSED, PassageState.DRAWING) else None
 
     @property
     def silence_on(self) -> date | None:

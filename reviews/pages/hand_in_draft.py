@@ -7,7 +7,7 @@ from typing import TypedDict
 from django.conf import settings
 from django.urls import reverse
 
-from reviews.models import HandIn, Letter, Note, Passage, Picture, Seat
+from reviews.models import HandIn, Letter, Passage, Picture, Seat
 from reviews.pages.briefs import BriefOnTable, on_table
 from reviews.pages.derived import DerivedRow, derived_rows
 from reviews.pages.file_faults import file_cautions
@@ -21,7 +21,7 @@ from reviews.queries.letters import last_letter
 from reviews.queries.trouble import READING, Trouble, troubles
 from reviews.rules.derived import PAGED_KINDS, Pencil
 from reviews.rules.hands import PRINTERS_STAGES
-from reviews.rules.states import Cause, Gate, HandInState, NoteState, PictureState
+from reviews.rules.states import Gate, HandInState, PictureState
 
 MAX_PICTURES = 20
 
@@ -88,13 +88,14 @@ class HandInDraft(TypedDict):
 
 
 def draft_page(passage: Passage, seat: Seat) -> HandInDraft:
-    """Gather the draft page of one passage (8 queries, and up to 4 on what is made from its scans)."""
-    draft = HandIn.objects.filter(passage=passage, state=HandInState.DRAFT, by=seat).first()
+    """Gather the draft page of one passage (6 queries, and up to 4 on what is made from its scans and what hinders)."""
+    there = list(HandIn.objects.filter(passage=passage))
+    draft = next((one for one in there if one.state == HandInState.DRAFT and one.by_id == seat.pk), None)
     pictures = list(draft.pictures.filter(removed_at=None).order_by("position")) if draft else []
     derived = derived_rows(draft)
     hindered = troubles(READING, (picture.pk for picture in pictures if picture.state == PictureState.RECEIVED))
     made = {row["picture"]["id"] for row in derived if row["picture"]}
-    unanswered = Note.objects.filter(passage=passage, state=NoteState.SENT, response="").exclude(cause=Cause.PRAISE)
+    letter = last_letter(passage)
     return {
         "passage": passage_words(passage, seat=seat),
         "row": passage,
@@ -106,9 +107,9 @@ def draft_page(passage: Passage, seat: Seat) -> HandInDraft:
         "n_refused": sum(picture.state == PictureState.REFUSED for picture in pictures),
         "most": MAX_PICTURES,
         "max_mb": settings.MAX_PICTURE_BYTES // (1024 * 1024),
-        "next_number": _next_number(passage),
-        "n_unanswered": unanswered.count(),
-        "last_letter": last_letter(passage),
+        "next_number": max((one.number or 0 for one in there), default=0) + 1,
+        "n_unanswered": letter.n_unanswered if letter else 0,
+        "last_letter": letter,
         "who_sees": _who_sees(passage),
         "is_proof": passage.stage.kind in PRINTERS_STAGES,
         "piece": piece_asked(passage),
@@ -171,11 +172,6 @@ def handed_in_words(hand_in_id: int) -> str:
     if passage.stage.gate == Gate.SHOWN:
         return f"{told} The publisher can look at it; no answer is needed, and the next stage is open."
     return f"{told} It stays in the studio, and the next stage is open."
-
-
-def _next_number(passage: Passage) -> int:
-    last = HandIn.objects.filter(passage=passage, number__isnull=False).order_by("-number").first()
-    return (last.number or 0) + 1 if last else 1
 
 
 def _who_sees(passage: Passage) -> str:

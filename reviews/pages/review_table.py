@@ -4,12 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from django.db.models import Exists, OuterRef, Q
+from django.db.models import Exists, OuterRef, Q, Subquery
+from django.db.models.functions import JSONObject
 from django.urls import reverse
 from django.utils import timezone
 from django.utils.functional import Promise
 
-from reviews.models import Agreement, Brief, HandIn, Look, OpenedTable, Passage, Picture, Seat
+from reviews.models import Agreement, Brief, HandIn, LetterAnswer, Look, OpenedTable, Passage, Picture, Seat
 from reviews.pages.briefs import lines_to_miss
 from reviews.pages.derived import DerivedRow, made_from
 from reviews.pages.guides import guides_on
@@ -49,10 +50,17 @@ from reviews.rules.states import (
 
 
 def hand_ins_seen(passage: Passage, seat: Seat) -> list[HandIn]:
-    """List the passage's hand-ins this seat may see, oldest first, without drafts (1 query)."""
+    """List the passage's hand-ins this seat may see, oldest first, without drafts (1 query).
+
+    For who writes the letter, each with the answer it has there so far.
+    """
     looks = Look.objects.filter(hand_in=OuterRef("pk"), seat=seat)
     opened = OpenedTable.objects.filter(hand_in=OuterRef("pk"), seat=seat)
     rows = passage.hand_ins.select_related("by").filter(state=HandInState.HANDED_IN).order_by("number")
+    if permits.may(Role(seat.role), Deed.SET_ANSWER):
+        told = LetterAnswer.objects.filter(hand_in=OuterRef("pk"), letter__sent_at=None)
+        written = told.values(told=JSONObject(answer="answer", picture_id="picture_id"))[:1]
+        rows = rows.annotate(written=Subquery(written))  # type: ignore[no-redef]  # it fills what the model only names
     seen = []
     # It fills what the model only names.
     for row in rows.annotate(has_looked=Exists(looks), lay_open=Exists(opened)):  # type: ignore[no-redef]
@@ -68,19 +76,37 @@ def rows_around(passage: Passage, *, whole_book: bool = False) -> list[Passage]:
     if whole_book:
         about |= Q(book_id=passage.book_id, hand_in__isnull=False, spread__removed_at=None)
     rows = told_silent(Passage.objects.select_related("spread", "stage", "hand_in__by").filter(about))
-    return list(rows.order_by("spread__position", "stage__position"))
+    if is_beside_art(passage):
+        rows = rows.select_related("approved_picture__hand_in")
+    found = list(rows.order_by("spread__position", "stage__position"))
+    for row in found:
+        row.book = passage.book  # with its print set-up, and its own names for stages
+    return found
 
 
-def passage_words(passage: Passage, *, seat: Seat, around: Sequence[Passage] | None = None) -> TableHead:
-    """Put a passage's standing in words, with its rounds (3 queries; 4 where the terms let silence approve).
+def is_beside_art(passage: Passage) -> bool:
+    """Say whether a stage is looked at together with the approved art of its spread."""
+    return passage.stage.kind in (StageKind.FINISH, StageKind.PROOF)
 
-    ``around``: the rows of ``rows_around`` where they are at hand, for 1 query less.
+
+def of_spread(passage: Passage, around: Sequence[Passage]) -> list[Passage]:
+    """Keep the stages of the passage's own spread, in their order."""
+    return [row for row in around if row.spread_id == passage.spread_id]
+
+
+def passage_words(
+    passage: Passage, *, seat: Seat, around: Sequence[Passage] | None = None, is_held: bool | None = None
+) -> TableHead:
+    """Put a passage's standing in words, with its rounds (1 query, 3 for another passage than ``get_passage`` fetched).
+
+    Where the terms let silence approve, those of ``silent_day`` come along. ``around``: the rows of ``rows_around``
+    where they are at hand, for 1 query less; ``is_held``: whether its art keeps a proof from its OK, where known.
     """
     rows = rows_around(passage) if around is None else around
-    row = [other for other in rows if other.spread_id == passage.spread_id]
+    row = of_spread(passage, rows)
     passage.is_silent = next(other.is_silent for other in row if other.pk == passage.pk)
     allowances = allowances_for(row)
-    count = rounds_of(passage.book, allowances)[passage.pk]
+    count = rounds_of(passage.book, allowances, head=passage.ledger_head)[passage.pk]
     state = "waiting_second" if passage.pending_id else passage.state
     reads_terms = permits.sees(Role(seat.role), "terms")
     return {
@@ -94,7 +120,7 @@ def passage_words(passage: Passage, *, seat: Seat, around: Sequence[Passage] | N
         "holder_words": holder_words(passage),
         # A guest is asked for one vote; dates and rounds are between the two sides.
         **_dates(passage, seat),
-        "silent_on": silent_day(passage, timezone.now()) if reads_terms else None,
+        "silent_on": silent_day(passage, timezone.now(), is_held=is_held) if reads_terms else None,
         "rounds": {
             "used": count.pool_used if reads_terms else None,
             "included": count.included,

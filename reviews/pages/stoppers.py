@@ -10,7 +10,7 @@ from django.urls import reverse
 from reviews.models import Passage, Seat
 from reviews.pages.wording import press
 from reviews.pages.wording import stoppers as words
-from reviews.queries.stoppers import PlateCaution, Stopper, Unlooked, art_of_proof
+from reviews.queries.stoppers import PlateCaution, ProofArt, Stopper, Unlooked
 from reviews.rules import permits
 from reviews.rules.states import Deed, PassageState, Role
 
@@ -58,10 +58,9 @@ class BeforePrint:
         return bool(self.stoppers or self.cautions or self.unlooked)
 
 
-def before_print(passage: Passage, seat: Seat) -> BeforePrint:
-    """Show what was found in a proof's art and what was not looked at (at most 5 queries, none at another stage)."""
+def before_print(passage: Passage, seat: Seat, art: ProofArt) -> BeforePrint:
+    """Show what was found in a proof's art and what was not looked at."""
     may = permits.may(Role(seat.role), Deed.TAKE_ON_FAULT, PassageState(passage.state))
-    art = art_of_proof(passage)
     return BeforePrint(
         [_shown(stopper, may=may) for stopper in art.stoppers],
         [_caution(one) for one in art.cautions],

@@ -7,7 +7,8 @@ from dataclasses import dataclass
 
 from django.urls import reverse
 
-from reviews.models import Agreement, HandIn, LetterAnswer, Passage, Seat
+from reviews.models import Agreement, HandIn, Passage, Seat
+from reviews.models.hand_ins import WrittenAnswer
 from reviews.pages.review_table import is_hidden_from
 from reviews.pages.table_shapes import OnTablePicture, TableData
 from reviews.queries.reach import reach_of
@@ -23,7 +24,7 @@ class AnswerHere:
     where there is only one picture.
     """
 
-    written: LetterAnswer | None
+    written: WrittenAnswer | None
     may_approve: bool
     n_brief: int
     choices: list[OnTablePicture]
@@ -31,7 +32,7 @@ class AnswerHere:
 
     @property
     def chosen(self) -> int | None:
-        return self.written.picture_id if self.written else None
+        return self.written["picture_id"] if self.written else None
 
 
 @dataclass(frozen=True)
@@ -53,7 +54,7 @@ class Leaves:
 def answer_here(
     passage: Passage, shown: HandIn | None, seat: Seat, *, table: TableData, agreement: Agreement | None
 ) -> AnswerHere | None:
-    """Say what may be answered on this table; None where this seat answers nothing here (1 query)."""
+    """Say what may be answered on this table; None where this seat answers nothing here."""
     state = PassageState(passage.state)
     is_newest = shown is not None and shown.pk == passage.hand_in_id
     if not is_newest or not permits.may(Role(seat.role), Deed.SET_ANSWER, state) or passage.pending_id is not None:
@@ -62,7 +63,7 @@ def answer_here(
         return None
     going = [note for note in table["notes"] if note["state"] == NoteState.UNSENT and not note["is_held"]]
     return AnswerHere(
-        written=LetterAnswer.objects.filter(passage=passage, letter__sent_at=None, hand_in=shown).first(),
+        written=shown.written,
         may_approve=state == PassageState.ANSWERING,
         n_brief=sum(note["cause"] == Cause.BRIEF for note in going),
         choices=table["pictures"] if len(table["pictures"]) > 1 else [],

@@ -9,13 +9,14 @@ beside it.
 
 from __future__ import annotations
 
-from django.db.models import Exists, OuterRef, Q, QuerySet
+from django.db.models import Exists, OuterRef, Q, QuerySet, Subquery
 
 from reviews.models import (
     Book,
     Derivation,
     HandIn,
     Invoice,
+    LedgerEntry,
     Letter,
     LetterAnswer,
     Note,
@@ -26,6 +27,7 @@ from reviews.models import (
     Proposal,
     Reference,
     Seat,
+    TermsVersion,
     clocks,
 )
 from reviews.models.stage_names import speak_of
@@ -114,6 +116,7 @@ def get_passage(
         .select_related("hand_in", "pending", "approved_picture")
         .annotate(has_references=Exists(_references))  # type: ignore[no-redef]  # it fills what the model only names
         .annotate(has_proposals=Exists(_proposals))
+        .annotate(ledger_head=Subquery(_head), lets_silence_approve=Exists(_silent))  # type: ignore[no-redef]
         .filter(pk=passage_id)
         .first()
     )
@@ -140,6 +143,9 @@ _references = Reference.objects.filter(
 )
 # Whether a date of it is proposed: mostly none is.
 _proposals = Proposal.objects.open().filter(passage=OuterRef("pk"))
+# What the count of its rounds is kept under, and whether silence has to be asked for at all.
+_head = LedgerEntry.objects.filter(book=OuterRef("book")).order_by("-seq").values("sha256")[:1]
+_silent = TermsVersion.objects.that_let_silence_approve().filter(book=OuterRef("book"))
 
 
 def get_hand_in(person: Person, hand_in_id: int, *, deed: Deed | None = None) -> tuple[HandIn, Seat]:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 
 from reviews.models import CarriedNote, Comparison, HandIn, Note, Passage, Picture, Seat
 from reviews.queries.access import may_see_picture
@@ -44,20 +44,22 @@ def is_plate(passage: Passage) -> bool:
 
 def approved_before(passage: Passage) -> Picture | None:
     """Find the newest approved picture of an earlier stage of the same spread (1 query)."""
-    row = (
-        Passage.objects.select_related(
-            "approved_picture__hand_in__passage__stage", "approved_picture__hand_in__by", "stage"
-        )
-        .filter(
-            spread_id=passage.spread_id,
-            stage__position__lt=passage.stage.position,
-            approved_picture__isnull=False,
-            stage__kind__in=["sketch", "full_sketch", "line", "ink", "flats", "colour"],
-        )
-        .order_by("-stage__position")
-        .first()
-    )
-    return row.approved_picture if row else None
+    rows = Passage.objects.select_related(
+        "approved_picture__hand_in__passage__stage", "approved_picture__hand_in__by", "stage"
+    ).filter(spread_id=passage.spread_id, approved_picture__isnull=False, stage__kind__in=_DRAWN)
+    return approved_among(rows.order_by("stage__position"), passage)
+
+
+#: Stages whose approved picture a later one is held against.
+_DRAWN = (
+    StageKind.SKETCH, StageKind.FULL_SKETCH, StageKind.LINE, StageKind.INK, StageKind.FLATS, StageKind.COLOUR,
+)  # fmt: skip
+
+
+def approved_among(row: Iterable[Passage], passage: Passage) -> Picture | None:
+    """Do so among the passages of its spread, in order of their stages, with their approved pictures (no query)."""
+    earlier = [one for one in row if one.stage.position < passage.stage.position and one.stage.kind in _DRAWN]
+    return next((one.approved_picture for one in reversed(earlier) if one.approved_picture is not None), None)
 
 
 def print_width_um(picture: Picture, passage: Passage) -> int | None:

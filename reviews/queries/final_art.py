@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterator
+from collections.abc import Collection, Iterator, Sequence
 from dataclasses import dataclass
 
 from reviews.models import Book, Passage, Picture
@@ -27,7 +27,7 @@ def art_for_press(book: Book) -> list[FinalArt]:
     by_spread: dict[int, list[Passage]] = {}
     for passage in rows:
         by_spread.setdefault(passage.spread_id, []).append(passage)
-    return [FinalArt(passage, _approved(passage)) for row in by_spread.values() for passage in _finals(row)]
+    return [one for row in by_spread.values() for one in finals_among(row)]
 
 
 def finals_of_spreads(spreads: Collection[int]) -> dict[int, list[FinalArt]]:
@@ -36,12 +36,18 @@ def finals_of_spreads(spreads: Collection[int]) -> dict[int, list[FinalArt]]:
     by_spread: dict[int, list[Passage]] = {spread: [] for spread in spreads}
     for passage in rows.filter(spread_id__in=by_spread).order_by("stage__position"):
         by_spread[passage.spread_id].append(passage)
-    return {
-        spread: [FinalArt(passage, _approved(passage)) for passage in _finals(row)] for spread, row in by_spread.items()
-    }
+    return {spread: finals_among(row) for spread, row in by_spread.items()}
 
 
-def _finals(row: list[Passage]) -> Iterator[Passage]:
+def finals_among(row: Sequence[Passage]) -> list[FinalArt]:
+    """List what goes to press of one spread whose passages are at hand, in order of their stages (no query).
+
+    Needs of each its places, its newest hand-in and its approved picture with the hand-in of that.
+    """
+    return [FinalArt(passage, _approved(passage)) for passage in _finals(row)]
+
+
+def _finals(row: Sequence[Passage]) -> Iterator[Passage]:
     art = [passage for passage in row if passage.stage.kind in _ART]
     yield from art[-1:]
     yield from (passage for passage in row if passage.stage.kind == StageKind.FINISH)

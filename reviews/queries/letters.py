@@ -8,7 +8,8 @@ from collections.abc import Collection, Iterable, Sequence
 from datetime import datetime
 from typing import Any
 
-from django.db.models import Max
+from django.db.models import Count, Max, Subquery
+from django.db.models.functions import Coalesce
 
 from reviews.geometry import region_from_json
 from reviews.models import Agreement, Book, Letter, LetterAnswer, Note, Passage, Seat
@@ -31,8 +32,15 @@ def answers_in_page_order(letter: Letter) -> list[LetterAnswer]:
 
 
 def last_letter(passage: Passage) -> Letter | None:
-    """Find the newest letter that answers this passage and was not taken back (1 query)."""
+    """Find the newest letter that answers this passage and was not taken back, and what is unanswered (1 query).
+
+    ``n_unanswered`` sent notes of the passage ask for something and have no answer of the illustrator yet.
+    """
+    asking = Note.objects.filter(passage=passage, state=NoteState.SENT, response="").exclude(cause=Cause.PRAISE)
+    counted = asking.order_by().values("passage").annotate(n=Count("pk")).values("n")
     standing = Letter.objects.filter(answers__passage=passage, sent_at__isnull=False, taken_back_at=None)
+    # It fills what the model only names.
+    standing = standing.annotate(n_unanswered=Coalesce(Subquery(counted), 0))  # type: ignore[no-redef]
     return standing.order_by("-sent_at", "-pk").first()
 
 

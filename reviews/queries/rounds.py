@@ -37,7 +37,6 @@ def rounds_in(book_ids: Iterable[int], allowances: Mapping[int, Allowance]) -> d
 
     Where terms were entered, they decide what is counted and what is included; elsewhere the stage plans do.
     """
-    counts: dict[int, RoundCount] = {}
     planned, under_terms = [], {}
     head = LedgerEntry.objects.filter(book=OuterRef("pk")).order_by("-seq").values("sha256")[:1]
     books = Book.objects.filter(pk__in=list(book_ids)).annotate(
@@ -45,19 +44,30 @@ def rounds_in(book_ids: Iterable[int], allowances: Mapping[int, Allowance]) -> d
     )
     for book_id, sha256, has_terms in books.values_list("pk", "head", "has_terms"):
         if has_terms:
-            under_terms[book_id] = f"{_KEPT}/{book_id}/{sha256}"
+            under_terms[book_id] = sha256
         else:
             planned.append(book_id)
+    return _counted(under_terms, planned, allowances)
+
+
+def _counted(
+    heads: Mapping[int, str], planned: Sequence[int], allowances: Mapping[int, Allowance]
+) -> dict[int, RoundCount]:
+    """Count books under their entered terms, whose last hashes are given, and the ``planned`` ones by their plans."""
+    counts: dict[int, RoundCount] = {}
+    under_terms = {book_id: f"{_KEPT}/{book_id}/{sha256}" for book_id, sha256 in heads.items()}
     for kept in _kept_counts(under_terms, timezone.now()).values():
         counts.update({passage: kept.counts[passage] for passage in allowances if passage in kept.counts})
     under_plans = {passage: allowed for passage, allowed in allowances.items() if passage not in counts}
     return counts | _counted_by_plans(planned, under_plans)
 
 
-def rounds_of(book: Book, allowances: Mapping[int, Allowance]) -> dict[int, RoundCount]:
+def rounds_of(book: Book, allowances: Mapping[int, Allowance], *, head: str | None = None) -> dict[int, RoundCount]:
     """Count the rounds of one book that is at hand: 1 query less where no terms were entered, as the book itself says
-    (``Book.day_counts``)."""
-    return rounds_in([book.pk], allowances) if book.day_counts else _counted_by_plans([book.pk], allowances)
+    (``Book.day_counts``), or where the hash of its last entry, ``head``, is known."""
+    if not book.day_counts:
+        return _counted_by_plans([book.pk], allowances)
+    return rounds_in([book.pk], allowances) if head is None else _counted({book.pk: head}, [], allowances)
 
 
 def _counted_by_plans(planned: Sequence[int], allowances: Mapping[int, Allowance]) -> dict[int, RoundCount]:

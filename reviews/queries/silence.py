@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Collection, Iterable
 from datetime import date, datetime
 
-from django.db.models import Q
+from django.core.cache import cache
 
 from reviews.models import Book, Passage, TermsVersion
 from reviews.queries.reckoning import reckon, reckon_one
@@ -19,9 +19,6 @@ from reviews.rules.contract.turns import all_turns
 from reviews.rules.entries import Entry
 from reviews.rules.mailing import MORNING_HOUR
 from reviews.rules.states import PassageState
-
-#: Terms by which silence may approve: at every stage, or at those that are named.
-_SILENT = ~Q(text__silence_approves_after=None) | Q(text__silences__0__isnull=False)
 
 
 def silences_now(now: datetime) -> list[Silence]:
@@ -41,6 +38,13 @@ def silent_days(book: Book, entries: Iterable[Entry], waiting: Collection[Passag
 
     Needs the ledger (no query, but for proofs at most 3). A proof that an open stopper holds up has no such day.
     """
+    days = _told_days(book, entries, waiting, now)
+    held = held_by_stoppers([passage for passage in waiting if passage.pk in days])
+    return {passage: day for passage, day in days.items() if passage not in held}
+
+
+def _told_days(book: Book, entries: Iterable[Entry], waiting: Collection[Passage], now: datetime) -> dict[int, date]:
+    """Name the days that the terms and the ledger tell, whatever holds a proof up (no query)."""
     entries = list(entries)
     history = history_told(entries)
     if history is None or not any(version.lets_silence_approve for version in history.versions):
@@ -49,29 +53,48 @@ def silent_days(book: Book, entries: Iterable[Entry], waiting: Collection[Passag
     known = history.known_on(as_of)
     story = tell(entries, facts_in(passage.spread for passage in waiting))
     turns = all_turns(story, Receipts(known, story.told_by, story.pauses), as_of)
-    days = {passage: own[-1].silence_on for passage, own in turns.items() if own and own[-1].silence_on}
-    held = held_by_stoppers([passage for passage in waiting if passage.pk in days])
-    return {passage: day for passage, day in days.items() if day is not None and passage not in held}
+    days = {passage: own[-1].silence_on for passage, own in turns.items() if own}
+    return {passage: day for passage, day in days.items() if day is not None}
 
 
-def silent_day(passage: Passage, now: datetime) -> date | None:
-    """Say the same of one passage; needs its places joined.
+def silent_day(passage: Passage, now: datetime, *, is_held: bool | None = None) -> date | None:
+    """Say the same of one passage; needs its places joined. ``is_held``: whether a stopper holds it up, where known.
 
-    No query where no terms are entered, 1 where none let silence approve, else 2, and at a proof at most 3 more.
+    No query where none are entered that let silence approve, as far as the passage knows (``access.get_passage``; else
+    1 to find out), else 1 once for each head of the ledger, and at a proof of which that is not known at most 3 more.
     """
     book = passage.book
-    silent = TermsVersion.objects.filter(_SILENT, book=book)
     if passage.state != PassageState.ANSWERING or passage.pending_id:
         return None
     # Every version entered says on the book how it counts days: without one there are no terms to ask.
-    if not book.day_counts or not silent.exists():
+    if not book.day_counts or not _lets_silence_approve(passage):
         return None
-    entries = entries_of([book.pk]).get(book.pk, ())
-    return silent_days(book, entries, [passage], now).get(passage.pk)
+    day = _kept_day(passage, now)
+    if day is None or is_held or (is_held is None and held_by_stoppers([passage])):
+        return None
+    return day
+
+
+def _kept_day(passage: Passage, now: datetime) -> date | None:
+    """Take the day kept under the ledger's last hash: the same ledger tells the same day, until the date changes."""
+    book = passage.book
+    key = f"silent-day-1/{passage.pk}/{passage.ledger_head}/{book.day_rule.local_date(now)}"
+    kept = cache.get(key) if passage.ledger_head is not None else None
+    if kept is None:
+        kept = _told_days(book, entries_of([book.pk]).get(book.pk, ()), [passage], now)
+        if passage.ledger_head is not None:
+            cache.set(key, kept)
+    return kept.get(passage.pk)
+
+
+def _lets_silence_approve(passage: Passage) -> bool:
+    if passage.lets_silence_approve is not None:
+        return passage.lets_silence_approve
+    return TermsVersion.objects.that_let_silence_approve().filter(book=passage.book_id).exists()
 
 
 def _books() -> list[Book]:
     """Find the books that wait for an answer and have had terms by which silence approves (1 query)."""
-    silent = TermsVersion.objects.filter(_SILENT).values("book")
+    silent = TermsVersion.objects.that_let_silence_approve().values("book")
     waiting = Passage.objects.filter(state=PassageState.ANSWERING, pending=None).values("book")
     return list(Book.objects.filter(pk__in=silent).filter(pk__in=waiting).order_by("pk"))

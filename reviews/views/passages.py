@@ -26,6 +26,7 @@ from reviews.pages.wording.plates import PLATE_WORDS
 from reviews.queries.access import get_passage
 from reviews.queries.briefs import briefs_concerning
 from reviews.queries.reading import asked_of
+from reviews.queries.stoppers import ProofArt, art_of_proof
 from reviews.rules import permits
 from reviews.rules.hands import hands_in
 from reviews.rules.states import ADVISERS, READERS, Deed, PassageState, Role, StageKind
@@ -43,13 +44,15 @@ def passage(request: SignedInRequest, passage_id: int) -> HttpResponse:
     pictures = review_table.pictures_in(passage, shown, seat)
     table = review_table.table_data(passage, shown, seat, briefs=versions, pictures=pictures)
     around = review_table.rows_around(passage, whole_book=True)
+    row = review_table.of_spread(passage, around)
+    art = art_of_proof(passage, row)
     context = {
         **_answering(passage, shown, seat, table, around),
-        "passage": review_table.passage_words(passage, seat=seat, around=around),
+        "passage": review_table.passage_words(passage, seat=seat, around=around, is_held=art.is_held),
         "table_data": table,
         "hand_ins": [_hand_in_link(passage, hand_in, shown) for hand_in in seen],
         "hand_in": shown,
-        **_for_print(pictures, passage, seat),
+        **_for_print(pictures, passage, seat, row, art),
         "seat": seat,
         "row": passage,
         "brief": on_table(passage, shown, seat, versions=versions),
@@ -67,14 +70,16 @@ def _dated(passage: Passage, seat: Seat) -> dict[str, Any]:
     return {"proposed": proposed, "dates": date_forms(passage, seat, proposed, at=timezone.now())}
 
 
-def _for_print(pictures: list[Picture], passage: Passage, seat: Seat) -> dict[str, Any]:
+def _for_print(
+    pictures: list[Picture], passage: Passage, seat: Seat, row: list[Passage], art: ProofArt
+) -> dict[str, Any]:
     if not permits.sees(Role(seat.role), "geometry"):
         return {"guide_kinds": GUIDE_KINDS}
     return {
         "guide_kinds": GUIDE_KINDS,
         "on_page": on_pages(pictures, passage),
-        "before": before_print(passage, seat),
-        "plates": plates_shown(pictures, passage, seat),
+        "before": before_print(passage, seat, art),
+        "plates": plates_shown(pictures, passage, seat, row),
         "plate_words": PLATE_WORDS,
     }
 

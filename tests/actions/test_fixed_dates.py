@@ -160,6 +160,18 @@ def test_a_date_is_fixed_from_the_day_on_which_both_agree_not_from_a_later_one()
     agree(cast, "2026-11-04")
 
 
+def test_a_date_is_taken_out_on_the_day_on_which_both_agree_not_on_a_later_one():
+    """An amendment to come would leave the dates as they are, and nothing would change them when its day came."""
+    cast = book_with(stages=FIXED)
+    held, fixed_on = terms_of(cast.book).history.versions[-1], due(cast, "sketch").due_on
+    with as_if_at(at("2026-11-04")), pytest.raises(Refused) as refused:
+        later = replace(held, from_on=date(2026, 11, 20), stages=PLAIN)
+        propose_terms(cast.book.pk, later, n_seen=1, actor=cast.art_director)
+    assert refused.value.code == "fixed-date-later"
+    amend(cast, "2026-11-04", stages=PLAIN)
+    assert due(cast, "sketch").due_on == due(cast, "sketch").planned_on != fixed_on
+
+
 def test_a_date_of_another_age_is_refused():
     cast = gather(a_book())
     far = contract(stages=(replace(PLAIN[0], hand_in_on=date(2226, 11, 13)), *PLAIN[1:]))

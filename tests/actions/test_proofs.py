@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from datetime import timedelta
+from datetime import UTC, date, datetime, timedelta
 
 import pytest
 from django.urls import reverse
@@ -21,13 +21,16 @@ from reviews.rules.contract.plans import PlannedStage
 from reviews.rules.contract.terms import StageDays
 from reviews.rules.states import Deed, Gate, PassageState, Role, Side, StageKind
 from tests.actions.signed import enter
+from tests.agreed import move_due_date
 from tests.cast import Cast, gather, sign_in
 from tests.letter_scene import ELSEWHERE, answered, approved, pinned, sent
 from tests.makers import a_book, draft, handed_in
+from tests.one_date import dates_told, disagreements
 from tests.refusing import refusal
 
 pytestmark = pytest.mark.django_db
 
+MARCH = datetime(2026, 3, 2, 9, tzinfo=UTC)  # a Monday
 PLAN = (
     PlannedStage(kind=StageKind.COLOUR, gate=Gate.ANSWERS, hand_in_days=10, answer_days=5, rounds=1),
     PlannedStage(kind=StageKind.PROOF, gate=Gate.ANSWERS, hand_in_days=10, answer_days=5, rounds=1),
@@ -119,6 +122,30 @@ def test_the_printers_days_are_neither_sides(cast, proof):
     (line,) = (line for line in account.lines if line.passage == proof.pk)
     assert [turn.side for turn in line.turns] == [Side.PUBLISHER], "sixty days with the printer are in no turn"
     assert not any(turn.is_open for turn in line.turns)
+
+
+def test_a_late_answer_on_art_opened_again_moves_its_proof_by_the_printers_days():
+    """Due by Monday 16 March, answered the day after: a day past Thursday 30 April, and 1 May is closed in Germany."""
+    with as_if_at(MARCH):
+        cast = gather(a_book(inside=PLAN, start_on=MARCH.date()))
+        stages = (StageDays("colour", 5, 3), StageDays("proof", 5, 3))
+        own = {"places": ("GB-ENG",), "printer_place": "DE", "publisher_late_moves": True}
+        enter(cast, from_on=MARCH.date(), stages=stages, groups=(), **own)
+        colour, proof = (cast.passage("Pages 4–5", stage) for stage in ("colour", "proof"))
+        approved(cast, colour, 1)
+        move_due_date(proof.pk, to=date(2026, 4, 30), reason="The press.", actor=cast.art_director)
+    with as_if_at(MARCH + timedelta(8)):
+        pinned(colour, cast.art_director, cause="text")
+        answered(cast, colour, "ask")
+        sent(cast, over=True)
+    with as_if_at(MARCH + timedelta(9)):
+        handed_in(colour, cast.illustrator, [2])
+    with as_if_at(MARCH + timedelta(15)):
+        answered(cast, colour, "approve")
+        sent(cast)
+    proof.refresh_from_db()
+    assert proof.due_on == date(2026, 5, 4)
+    assert disagreements(dates_told(cast, MARCH + timedelta(15, hours=1))) == []
 
 
 def test_what_goes_back_to_the_printer_is_no_round_of_the_illustrators(cast, proof):

@@ -68,7 +68,7 @@ def some_day(book: RandomBook, more: int) -> date:
 def test_the_sum_of_days_is_the_calendar(book, more):
     """Of each passage: from the day after which its first turn counts to its last day, but for what was approved."""
     as_of = some_day(book, more)
-    for line in drawn_up(book, as_of).lines:
+    for line in drawn_up(book, as_of).every_line:
         turns, days = line.turns, line.days
         held = sum((turn.until_on - turn.since_on).days for turn in turns)
         assert days.illustrator + days.publisher - days.both + days.weekend + days.holiday + days.paused == held

@@ -1,4 +1,4 @@
-"""A pause moves the date of a proof by the printer's days, counted by hand on a wall calendar of 2026.
+"""A pause or a late answer moves the date of a proof by the printer's days, counted by hand on a wall calendar of 2026.
 
 The pause is the week of Monday 20 April. England works on 1 May and on Ascension Day (14 May) and rests on Monday
 4 May; Germany the other way about. The books are made up.
@@ -53,3 +53,23 @@ def test_a_proof_that_is_not_open_yet_is_moved_alike(places, due_on):
     made.pause(day("2026-04-10"), "2026-04-20", "2026-04-24", terms)
     [_, proof] = draw_up(made.entries, terms, date(2026, 4, 13), made.spreads).lines
     assert (proof.due.planned_on, proof.due.current_on) == (date(2026, 5, 7), due_on)
+
+
+@pytest.mark.parametrize(
+    ("places", "due_on"),
+    [
+        ({"places": ("GB-ENG",), "printer_place": "DE"}, date(2026, 5, 4)),
+        ({"places": ("DE",), "printer_place": "GB-ENG"}, date(2026, 5, 1)),
+        ({"places": ("GB-ENG",)}, date(2026, 5, 1)),
+    ],
+)
+@pytest.mark.parametrize("answers", [False, True])
+def test_a_late_answer_moves_a_proof_by_the_days_of_whoever_makes_it(places, due_on, answers):
+    """Sketches of Thursday 5 March are answered by the 10th; a day late moves the proof from Thursday 30 April."""
+    terms = history(**STAGES, **places, publisher_late_moves=True)
+    made = Ledger(1, stages=("sketch", "proof"), due_on=("2026-03-09", "2026-04-30"))
+    made.hand_in(101, day("2026-03-05"))
+    if answers:
+        made.letter(day("2026-03-11"), made.ask(101))
+    [_, proof] = draw_up(made.entries, terms, date(2026, 3, 11), made.spreads).lines
+    assert [(move.why, move.late, move.to_on) for move in proof.due.moves] == [("publisher-late", 1, due_on)]

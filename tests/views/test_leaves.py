@@ -83,11 +83,11 @@ def test_the_queries_do_not_grow_with_the_spreads(client, cast, django_assert_nu
     handed_in(first, cast.illustrator, [0])
     sign_in(client, cast.art_director.person)
     client.get(at(first))  # that it lay open is kept once
-    with django_assert_num_queries(11):
+    with django_assert_num_queries(10):
         client.get(at(first))
     for seed, passage in enumerate(
         Passage.objects.filter(book=cast.book, stage__kind=StageKind.IDEAS).exclude(pk=first.pk), 1
     ):
         handed_in(passage, cast.illustrator, [seed])
-    with django_assert_num_queries(11):
+    with django_assert_num_queries(10):
         assert 'rel="next"' in client.get(at(first)).content.decode()

@@ -128,11 +128,14 @@ def test_nothing_is_measured_or_said_to_be_until_somebody_tells_what_it_is_for(c
     assert not check_held(cast.book).faults
 
 
-def test_a_clean_plate_in_register_has_its_area_and_no_fault(client, cast):
+def test_a_clean_plate_in_register_has_its_area_and_no_fault(client, cast, django_assert_max_num_queries):
     told(cast, plate_of(cast, shapes()))
     measured()
-    sign_in(client, cast.illustrator.person)
-    page = table(client, finish(cast))
+    for seat in (cast.art_director, cast.illustrator):
+        sign_in(client, seat.person)
+        page, path = table(client, finish(cast)), reverse("reviews:passage", args=[finish(cast).pk])
+        with django_assert_max_num_queries(12):
+            client.get(path)
     area = (shapes() > 127).mean() * 126 * 66 / 100
     assert f"Finished area: {round(area, 1):g} cm²" in page
     assert "Register: no shift of 0.05 mm or more was found" in page and "mm off the art" not in page

@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+from datetime import date
+
 import pytest
 from django.urls import reverse
 
-from reviews.actions import letters, second_voice
+from reviews.actions import letters, notes, second_voice
 from reviews.actions.taken_faults import take_on_fault
 from reviews.models import LedgerEntry, Letter, LetterAnswer, Passage, Picture, Stage, TakenFault
 from reviews.pages.print_sheet import sheet_of
@@ -13,8 +15,10 @@ from reviews.pages.wording.ledger import sentence
 from reviews.queries.held_check import check_held
 from reviews.queries.letters import letter_fingerprint
 from reviews.queries.stoppers import held_by_stoppers, stoppers_of
+from reviews.rules.contract.periods import StageDays, StageSilence
 from reviews.rules.contract.plans import PlannedStage
 from reviews.rules.states import Deed, Gate, Refused, Role, StageKind
+from tests.actions.signed import enter
 from tests.cast import gather, sign_in
 from tests.letter_scene import answered, approved, pinned, sent
 from tests.makers import a_book, handed_in
@@ -265,3 +269,25 @@ def test_an_ok_that_was_objected_to_does_not_stand_again_by_the_next_letters_ok(
     sheet = sheet_of(cast.book, [], proof(cast).spread, with_letters=True)
     told = [line for line in sheet.pieces[0].said if "OK to print" in line]
     assert ["does not stand" in line for line in told] == [True, False]
+
+
+def test_a_table_that_waits_for_its_answer_beside_its_art_takes_at_most_twelve_queries(
+    client, cast, django_assert_max_num_queries
+):
+    """With notes, replies, ink to measure, a stopper taken on, an answer written, and silence."""
+    stages = (StageDays("colour", 5, 5), StageDays("proof", 5, 5))
+    enter(cast, from_on=date(2020, 1, 6), stages=stages, groups=(), silences=(StageSilence("proof", 14),))
+    taken_on(cast)
+    Picture.objects.filter(pk=art(cast).pk).update(facts=SMALL | {"mode": "CMYK", "profile_name": ""})
+    note = pinned(proof(cast), cast.editor)
+    notes.reply(note.pk, "I see it too.", actor=cast.art_director)
+    answered(cast, proof(cast), "ask")
+    path = reverse("reviews:passage", args=[proof(cast).pk])
+    for seat in (cast.art_director, cast.production, cast.illustrator, cast.agent):
+        sign_in(client, seat.person)
+        client.get(path)  # that it lay open is kept once, and rounds and silence are counted once
+        with django_assert_max_num_queries(12):
+            assert client.get(path).status_code == 200
+    sign_in(client, cast.art_director.person)
+    page = table(client, cast)
+    assert "In the letter: New proof" in page and "Taken on" in page and "I see it too." in page

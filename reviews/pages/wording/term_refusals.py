@@ -37,8 +37,9 @@ TERM_REFUSALS: dict[str, Promise] = {
         "Look for a slip in one of the two."
     ),
     "fixed-date-later": _(
-        "These terms fix a date that the terms before them did not, and would hold only from {begins_on}. A date can "
-        "be fixed from the day on which both sides agree to it: let the terms hold from {today} or earlier."
+        "These terms fix another date than the terms before them, or take one out, and would hold only from "
+        "{begins_on}. Such a date changes on the day on which both sides agree: let the terms hold from {today} or "
+        "earlier."
     ),
     "fixed-date-over": _(
         "These terms newly fix {day} for {at_stage}, and that day is over. Look for a slip of the year, or leave the "

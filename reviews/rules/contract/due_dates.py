@@ -48,7 +48,7 @@ Why = Literal[
 
 
 class _Cause(NamedTuple):
-    """One thing that moves a date: ``to`` a day, or by that many working days of the illustrator from ``on``'s terms.
+    """One thing that moves a date: ``to`` a day, or by that many working days of whoever makes it, by ``on``'s terms.
 
     ``to`` is None for a pause that moves what is not open yet.
 
@@ -290,7 +290,7 @@ def _applied(planned_on: date, stage: str, causes: Sequence[_Cause], receipts: R
             late = to
             held = receipts.terms.on(on)
             known = held if runs else receipts.known_at(held, seq)
-            to = add_working_days(now, to, known.calendar_of(Side.ILLUSTRATOR))
+            to = add_working_days(now, to, known.maker_calendar(stage))
         if to != now and not (why in ("opened-late", "brought-back") and to < now):
             at_stage, reason = (said, "") if why == "publisher-late" else ("", said)
             moves.append(

@@ -101,12 +101,19 @@ def fixes_other(before: Terms | None, after: Terms, part: str, stage: str) -> bo
 
 
 def sets_other_dates(before: Terms, after: Terms) -> bool:
-    """Say whether a version fixes a date that the one before did not."""
+    """Say whether a version fixes a date that the one before did not, or fixes one no more."""
+    lines = {(line.part, line.stage) for terms in (before, after) for line in terms.stages}
     return any(
-        line.fixed_for(side) is not None and _changed(before, after, line.part, line.stage, side)
-        for line in after.stages
+        any(_named(terms, part, stage, side) for terms in (before, after))
+        and _changed(before, after, part, stage, side)
+        for part, stage in lines
         for side in Side
     )
+
+
+def _named(terms: Terms, part: str, stage: str, side: Side) -> date | None:
+    line = terms.days_for(part, stage)
+    return line.fixed_for(side) if line is not None else None
 
 
 def _awaited(told: PassageStory) -> Side | None:

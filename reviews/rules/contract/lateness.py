@@ -48,7 +48,7 @@ class Late(NamedTuple):
     spans: tuple[LateSpan, ...] = ()
 
 
-_ON_TIME = Late()
+ON_TIME = Late()
 
 
 def moved(stands: Sequence[HeldDate], to: date, on: date, data: Mapping[str, Any]) -> list[HeldDate]:
@@ -73,7 +73,7 @@ def late_in(stands: Sequence[HeldDate], until_on: date, calendar: Calendar, *, g
     ``calendar`` is the one with which the turn began.
     """
     if len(stands) == 1 and stands[0].since is None and stands[0].paused is None:
-        return _with(_ON_TIME, stands[0].due_on, None, until_on, calendar, grace)  # as most turns have it
+        return _with(ON_TIME, stands[0].due_on, None, until_on, calendar, grace)  # as most turns have it
     late = Late()
     for n, (due_on, since, _, paused) in enumerate(stands):
         following = stands[n + 1] if n + 1 < len(stands) else None

@@ -10,6 +10,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date
 from enum import StrEnum
+from typing import NamedTuple
 
 from reviews.rules.contract.receipts import Receipts
 from reviews.rules.contract.rounds_implied import is_counted
@@ -28,8 +29,7 @@ class RoundStanding(StrEnum):
     NOT_COUNTED = "not-counted"
 
 
-@dataclass(frozen=True, kw_only=True)
-class Round:
+class Round(NamedTuple):
     """One letter that asks for changes on one passage; `seq` is its ledger line, `version` the terms.
 
     `counted_with` names the passage on which the same letter's round is counted already, where the terms take one
@@ -228,8 +228,7 @@ def _asks(story: PassageStory) -> list[Event]:
     ]
 
 
-@dataclass(frozen=True, kw_only=True)
-class Before:
+class Before(NamedTuple):
     """What there was before a letter asked.
 
     used          the rounds of the fee used so far

@@ -263,6 +263,8 @@ class TermsHistory:
 
     def at(self, moment: datetime) -> Terms:
         """Find the version by which something given at a moment counts: the one that both sides read then."""
+        if len(self.versions) == 1:
+            return self.versions[0]  # asked for every moment of a ledger: no zone is looked up for what has no other
         return self.on(self.versions[0].day_rule.local_date(moment))
 
     def numbered(self, version: int) -> Terms:

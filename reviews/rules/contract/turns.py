@@ -18,7 +18,7 @@ from typing import NamedTuple
 from reviews.rules.contract.calendars import DaysByKind
 from reviews.rules.contract.days import ONE_DAY
 from reviews.rules.contract.fixed_dates import fixed_on
-from reviews.rules.contract.lateness import Late
+from reviews.rules.contract.lateness import ON_TIME, Late
 from reviews.rules.contract.periods import DayUnit, StageDays, end_of
 from reviews.rules.contract.receipts import Receipts
 from reviews.rules.contract.terms import Terms
@@ -39,7 +39,7 @@ from reviews.rules.states import Deed, PassageState, Role, Side
 _HOLDS = {PassageState.DRAWING: Side.ILLUSTRATOR, PassageState.ANSWERING: Side.PUBLISHER}
 
 
-@dataclass(kw_only=True)
+@dataclass(kw_only=True, slots=True)
 class _Open:
     """A turn while the fold is still inside it.
 
@@ -178,7 +178,7 @@ def _turn(
     span = _span(held, counts, as_of, ends_on)
     working, weekend, holiday, paused = _days(span, held.side, receipts, counts)
     until_on = given_on or min(span.until_on, as_of)
-    due_on, late = _late(story, held, TurnDates(receipts, held.side, version), own, end, until_on, is_fixed=is_fixed)
+    due_on, late = _late(story, held, receipts, version, own, end, until_on, is_fixed=is_fixed)
     ended = end.deed if end is not None else None
     return Turn(
         passage=story.passage,
@@ -220,7 +220,8 @@ def _seqs(events: list[Event], end: Event | None) -> tuple[int, ...]:
 def _late(
     story: PassageStory,
     held: _Open,
-    dates: TurnDates,
+    receipts: Receipts,
+    version: Terms,
     own: date | None,
     end: Event | None,
     until_on: date,
@@ -228,6 +229,10 @@ def _late(
     is_fixed: bool,
 ) -> tuple[date | None, Late]:
     """Give the date that stands in the end, and how late its turn was by all that stood one after the other."""
+    has_one_date = len(held.events) == 1 and held.events[0].deed != OPENS and not receipts.pauses
+    if has_one_date and (own is None or until_on <= own):
+        return own, ON_TIME  # as most turns are: nothing moved its date, and it was kept
+    dates = TurnDates(receipts, held.side, version)
     stood = agreed_dues(story.passage, held.side, held.events, own, dates, is_fixed=is_fixed)
     forgiven = forgiven_after(stood[-1], held.side, end, dates)
     return stood[-1].due_on, late_under(dates.version, held.side, [*stood, *forgiven] if forgiven else stood, until_on)
@@ -259,7 +264,7 @@ def _period(story: PassageStory, held: _Open, receipts: Receipts, version: Terms
     line = version.days_for(story.spread.part, story.stage)
     # Most contracts give every version the same days: only where they differ is it asked which this is.
     is_again = line is not None and line.differs_again(held.side) and asked_before(story, held.events[0])
-    fixed = _fixed(story, held, version) if line is not None and not is_again else None
+    fixed = _fixed(story, held, version, line) if line is not None and not is_again else None
     allowed = _allowed(line, held, version, fixed, is_again=is_again)
     if held.stands is not None:
         return _Period(allowed, held.stands)
@@ -279,7 +284,7 @@ def _period(story: PassageStory, held: _Open, receipts: Receipts, version: Terms
     return _Period(allowed, max(own, date.fromisoformat(stood_on)))
 
 
-def _fixed(story: PassageStory, held: _Open, version: Terms) -> date | None:
+def _fixed(story: PassageStory, held: _Open, version: Terms, line: StageDays) -> date | None:
     """Find the date that the terms fix for a first turn, where it begins before that date.
 
     What opened under such terms has the date its entry tells: it may have been moved by then.
@@ -287,6 +292,8 @@ def _fixed(story: PassageStory, held: _Open, version: Terms) -> date | None:
     began = held.events[0]
     if began.deed == OPENS and story.passage in began.data.get("fixed", ()):
         return told_due(story.passage, began)
+    if line.fixed_for(held.side) is None:
+        return None
     fixed = fixed_on(version, story.spread.part, story.stage, held.side)
     return fixed if fixed is not None and held.received_on < fixed else None
 
