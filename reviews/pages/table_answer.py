@@ -63,7 +63,7 @@ def answer_here(
         return None
     going = [note for note in table["notes"] if note["state"] == NoteState.UNSENT and not note["is_held"]]
     return AnswerHere(
-        written=shown.written,
+        written=shown.written if shown is not None else None,
         may_approve=state == PassageState.ANSWERING,
         n_brief=sum(note["cause"] == Cause.BRIEF for note in going),
         choices=table["pictures"] if len(table["pictures"]) > 1 else [],

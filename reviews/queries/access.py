@@ -116,7 +116,7 @@ def get_passage(
         .select_related("hand_in", "pending", "approved_picture")
         .annotate(has_references=Exists(_references))  # type: ignore[no-redef]  # it fills what the model only names
         .annotate(has_proposals=Exists(_proposals))
-        .annotate(ledger_head=Subquery(_head), lets_silence_approve=Exists(_silent))  # type: ignore[no-redef]
+        .annotate(ledger_head=Subquery(_head), lets_silence_approve=Exists(_silent))
         .filter(pk=passage_id)
         .first()
     )

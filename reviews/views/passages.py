@@ -44,22 +44,20 @@ def passage(request: SignedInRequest, passage_id: int) -> HttpResponse:
     pictures = review_table.pictures_in(passage, shown, seat)
     table = review_table.table_data(passage, shown, seat, briefs=versions, pictures=pictures)
     around = review_table.rows_around(passage, whole_book=True)
-    row = review_table.of_spread(passage, around)
-    art = art_of_proof(passage, row)
+    art = art_of_proof(passage, review_table.of_spread(passage, around))
     context = {
         **_answering(passage, shown, seat, table, around),
         "passage": review_table.passage_words(passage, seat=seat, around=around, is_held=art.is_held),
         "table_data": table,
         "hand_ins": [_hand_in_link(passage, hand_in, shown) for hand_in in seen],
         "hand_in": shown,
-        **_for_print(pictures, passage, seat, row, art),
+        **_for_print(pictures, passage, seat, around, art),
         "seat": seat,
         "row": passage,
         "brief": on_table(passage, shown, seat, versions=versions),
         "deeds": _deeds(passage, seat, table["notes"]),
         "may": _rights(passage, shown, seat),
         **_dated(passage, seat),
-        "is_hidden": review_table.is_hidden_from(passage, seat),
         "crumbs": _crumbs(passage, seat),
     }
     return render(request, "reviews/passages/table.html", context)
@@ -71,8 +69,9 @@ def _dated(passage: Passage, seat: Seat) -> dict[str, Any]:
 
 
 def _for_print(
-    pictures: list[Picture], passage: Passage, seat: Seat, row: list[Passage], art: ProofArt
+    pictures: list[Picture], passage: Passage, seat: Seat, around: list[Passage], art: ProofArt
 ) -> dict[str, Any]:
+    row = review_table.of_spread(passage, around)
     if not permits.sees(Role(seat.role), "geometry"):
         return {"guide_kinds": GUIDE_KINDS}
     return {
@@ -94,6 +93,7 @@ def _answering(
     role = Role(seat.role)
     sides = {
         "is_guest": role == Role.GUEST,
+        "is_hidden": review_table.is_hidden_from(passage, seat),
         "is_sales": role == Role.SALES,
         "advises": role in ADVISERS,
         "asked": asked_of(seat, passage.spread_id) if role in READERS else None,
