@@ -25,6 +25,7 @@ COMPARE = "compare"  # subject: a pair of pictures; alignment, changes, carried 
 REFERENCE = "reference"  # subject: a reference of a brief; its screen sizes
 PRINT_CHECK = "print-check"  # subject: an ink check; the inks of a picture at print size
 PLATE_CHECK = "plate-check"  # subject: a plate check; a plate of a special finish, and its register on the art
+SOFT_PROOF = "soft-proof"  # subject: a soft proof; a picture as a printing condition would print it
 DERIVE = "derive"  # subject: a derivation; sheets joined, or the ink of a scan alone
 MAIL = "mail"  # subject: a notice; one mail to one person
 LETTER_PAPER = "letter-paper"  # subject: a sent letter; its PDF with crops of the marked places
@@ -46,6 +47,7 @@ KINDS = frozenset(
         COMPARE,
         DERIVE,
         PLATE_CHECK,
+        SOFT_PROOF,
         PRINT_CHECK,
         REFERENCE,
         MAIL,

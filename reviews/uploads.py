@@ -19,6 +19,7 @@ from django.core.files.uploadhandler import SkipFile, TemporaryFileUploadHandler
 from django.urls import Resolver404, resolve
 from django.utils import timezone
 
+from reviews.press.soft_proof import MOST_PROFILE_BYTES
 from reviews.rules.states import Refused
 
 # No upload and no job takes a day: what is older was left by a process that was killed.
@@ -28,6 +29,8 @@ _looked_at = float("-inf")
 _MEGABYTE = 1024 * 1024
 #: The addresses that take files.
 _TAKE_FILES = frozenset({"reviews:add-picture", "reviews:add-references"})
+#: Addresses that take one smaller file, and how large that may be.
+_TAKE_ONE = {"reviews:bring-profile": MOST_PROFILE_BYTES}
 #: Boundaries, file names and field names of a hand-in's files.
 _AROUND_FILES = 4 * _MEGABYTE
 
@@ -45,10 +48,12 @@ def most_bytes(path: str, *, signed_in: bool) -> int:
     if not signed_in:
         return settings.MAX_ANONYMOUS_BYTES
     try:
-        takes_files = resolve(path).view_name in _TAKE_FILES
+        name = resolve(path).view_name
     except Resolver404:
-        takes_files = False
-    if takes_files:
+        name = ""
+    if name in _TAKE_ONE:
+        return _TAKE_ONE[name] + _AROUND_FILES
+    if name in _TAKE_FILES:
         return settings.DATA_UPLOAD_MAX_NUMBER_FILES * settings.MAX_PICTURE_BYTES + _AROUND_FILES
     return settings.DATA_UPLOAD_MAX_MEMORY_SIZE
 

@@ -102,3 +102,12 @@ KEEP_FREE_BYTES = number("ROUGHPROOF_KEEP_FREE_MB", 1024, low=0, high=100_000_00
 # Form fields without files; a freehand outline is the largest, 128 KB. A body of 5 MB took 0.2 s to read before it was
 # found to hold nothing of ours; a longer one is refused by its length.
 DATA_UPLOAD_MAX_MEMORY_SIZE = 1024 * 1024
+
+# --- Profiles of printing conditions ----------------------------------------------------------------------
+
+# Where this machine may have ICC profiles: Debian's packages put theirs there. With colons between, as PATH has.
+PROFILE_FOLDERS = [
+    folder
+    for folder in text("ROUGHPROOF_PROFILE_FOLDERS", "/usr/share/color/icc:/usr/local/share/color/icc").split(":")
+    if folder
+]

@@ -20,6 +20,7 @@ from reviews.models.people import Person
 from reviews.models.plates import PlateCheck, PlateTold
 from reviews.models.portal import KeyedPress, PortalFact
 from reviews.models.print_checks import InkCheck
+from reviews.models.print_profiles import PrintProfile, SoftProof
 from reviews.models.print_set_ups import KeptPrinter, PrintSetUp
 from reviews.models.proposals import Proposal
 from reviews.models.seats import Invitation, ReadingAsk, Seat
@@ -65,6 +66,7 @@ __all__ = [
     "PlateCheck",
     "PlateTold",
     "PortalFact",
+    "PrintProfile",
     "PrintSetUp",
     "Proposal",
     "ReadingAsk",
@@ -76,6 +78,7 @@ __all__ = [
     "Seat",
     "SecondStep",
     "Sheet",
+    "SoftProof",
     "Spread",
     "Stage",
     "StagePlan",

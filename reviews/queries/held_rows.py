@@ -36,6 +36,7 @@ from reviews.models import (
     Payment,
     Picture,
     PlateTold,
+    PrintProfile,
     PrintSetUp,
     Proposal,
     ReadingAsk,
@@ -93,6 +94,9 @@ KINDS: dict[str, Kind] = {
     "plate": Kind(
         PlateTold, "picture__hand_in__passage__book",
         ("picture_id", "art_id", "finish", "way", "metal", "told_by_id", "told_at"), "told_at",
+    ),
+    "profile": Kind(
+        PrintProfile, "book", ("name", "file_name", "sha256", "n_bytes", "added_by_id", "added_at"), "added_at"
     ),
     "printer": Kind(KeptPrinter, "book", ("name", "figures", "kept_by_id", "kept_at"), "kept_at"),
     "stage plan": Kind(StagePlan, "book", ("name", "covers")),

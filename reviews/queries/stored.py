@@ -10,7 +10,7 @@ from pathlib import PurePosixPath
 from django.core.files.storage import default_storage
 
 from reviews import storage
-from reviews.models import Letter, Picture, Reference
+from reviews.models import Letter, Picture, PrintProfile, Reference, SoftProof
 from reviews.models.store_checks import N_SHARDS
 from reviews.rules.states import PictureState
 
@@ -35,7 +35,7 @@ def shard_name(shard: int) -> str:
 
 
 def owned_in(shard: int) -> dict[str, Owned]:
-    """Find every content of a shard that a picture or a reference names, whatever became of it (2 queries)."""
+    """Find every content of a shard that a picture, reference or profile names, whatever became of it (4 queries)."""
     found: dict[str, Owned] = {}
     rows = Picture.objects.filter(sha256__startswith=shard_name(shard)).order_by("sha256", "pk")
     for pk, sha256, n_bytes, state, width, height in rows.values_list(
@@ -46,7 +46,13 @@ def owned_in(shard: int) -> dict[str, Owned]:
         if state == PictureState.READY and width and height:
             owned.size_px = (width, height)
     references = Reference.objects.filter(sha256__startswith=shard_name(shard)).order_by("sha256", "pk")
-    for sha256, n_bytes in references.values_list("sha256", "n_bytes"):
+    profiles = PrintProfile.objects.filter(sha256__startswith=shard_name(shard)).order_by("sha256")
+    used = SoftProof.objects.filter(profile_sha256__startswith=shard_name(shard)).order_by("profile_sha256")
+    for sha256, n_bytes in (
+        *references.values_list("sha256", "n_bytes"),
+        *profiles.values_list("sha256", "n_bytes"),
+        *used.values_list("profile_sha256", "profile_n_bytes"),
+    ):
         found.setdefault(sha256, Owned(sha256, n_bytes))
     return found
 
@@ -59,11 +65,14 @@ def papers_in(shard: int) -> dict[str, str]:
 
 
 def is_owned(name: str) -> bool:
-    """Say whether a row names the content of a stored file: by its hash, or as a letter's PDF (at most 2 queries)."""
+    """Say whether a row names the content of a stored file: by its hash, or as a letter's PDF (at most 4 queries)."""
     if name.startswith(f"{PAPERS}/"):
         return Letter.objects.filter(paper=name).exists()
     owned = {"sha256": content_of(name)}
-    return Picture.objects.filter(**owned).exists() or Reference.objects.filter(**owned).exists()
+    return (
+        any(kind._default_manager.filter(**owned).exists() for kind in (Picture, Reference, PrintProfile))
+        or SoftProof.objects.filter(profile_sha256=owned["sha256"]).exists()
+    )
 
 
 def content_of(name: str) -> str:

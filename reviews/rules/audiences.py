@@ -19,6 +19,7 @@ AUDIENCES: dict[Deed, frozenset[Role]] = {
     # Who draws to the size, and who has it printed.
     Deed.SET_PRINT: frozenset({Role.ILLUSTRATOR, Role.ART_DIRECTOR, Role.PRODUCTION}),
     Deed.TAKE_ON_FAULT: frozenset({Role.ILLUSTRATOR, Role.ART_DIRECTOR, Role.PRODUCTION}),
+    Deed.BRING_PROFILE: frozenset(),  # it stands in the print set-up; nothing of the book changes by it
     Deed.TELL_PLATE: frozenset(),  # it stands beside the plate; whoever hands in is told by handing in
     Deed.JUDGE_PROOF: frozenset({Role.ART_DIRECTOR, Role.PRODUCTION}),
     Deed.CHANGE_PLAN: frozenset({Role.ILLUSTRATOR, Role.AGENT}),

@@ -86,7 +86,7 @@ from reviews.rules.payload_shapes import (
     WithdrawHandInData,
     WordHandInData,
 )
-from reviews.rules.print_payloads import SetPrintData, TellPlateData
+from reviews.rules.print_payloads import BringProfileData, SetPrintData, TellPlateData
 from reviews.rules.proof_payloads import JudgeProofData, TakeOnFaultData
 from reviews.rules.seat_payloads import AskToReadData, StopAskingData
 from reviews.rules.states import Deed
@@ -167,6 +167,7 @@ PAYLOADS: dict[Deed, type] = {
     Deed.JUDGE_PROOF: JudgeProofData,
     Deed.TAKE_ON_FAULT: TakeOnFaultData,
     Deed.TELL_PLATE: TellPlateData,
+    Deed.BRING_PROFILE: BringProfileData,
 }
 
 

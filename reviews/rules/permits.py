@@ -58,6 +58,7 @@ PERMITS: dict[Deed, tuple[frozenset[Role], frozenset[PassageState] | None]] = {
     Deed.NAME_STAGES: (frozenset({_AD}), None),
     Deed.SET_PRINT: (frozenset({_AD, _P}), None),
     Deed.JUDGE_PROOF: (frozenset({_AD, _P}), None),
+    Deed.BRING_PROFILE: (frozenset({_AD, _P}), None),
     Deed.TELL_PLATE: (frozenset({_I, _AD, _P}), None),
     Deed.TAKE_ON_FAULT: (frozenset({_AD, _P}), frozenset({PassageState.ANSWERING, PassageState.DRAWING})),
     # Each side fills and empties its own seats (``may_offer``, ``may_end``).

@@ -33,6 +33,15 @@ class TellPlateData(Where):
     metal: str
 
 
+class BringProfileData(TypedDict):
+    """A profile of a printing condition, brought to the book."""
+
+    profile: int
+    name: str
+    file_name: str
+    sha256: str
+
+
 class SetPrintData(TypedDict):
     """The print set-up before and after; ``kept_as`` is the name the printer's figures are kept under.
 

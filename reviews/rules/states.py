@@ -268,6 +268,7 @@ class Deed(StrEnum):
     JUDGE_PROOF = "judge-proof"
     TAKE_ON_FAULT = "take-on-fault"
     TELL_PLATE = "tell-plate"
+    BRING_PROFILE = "bring-profile"
 
 
 class Said(StrEnum):

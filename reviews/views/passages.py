@@ -26,6 +26,7 @@ from reviews.pages.wording.plates import PLATE_WORDS
 from reviews.queries.access import get_passage
 from reviews.queries.briefs import briefs_concerning
 from reviews.queries.reading import asked_of
+from reviews.queries.soft_proofs import PRINTED_STAGES
 from reviews.queries.stoppers import ProofArt, art_of_proof
 from reviews.rules import permits
 from reviews.rules.hands import hands_in
@@ -76,6 +77,8 @@ def _for_print(
         return {"guide_kinds": GUIDE_KINDS}
     return {
         "guide_kinds": GUIDE_KINDS,
+        "is_printed_stage": passage.stage.kind in PRINTED_STAGES,
+        "proofs_url": reverse("reviews:soft-proof", args=[0]).replace("0", "_"),
         "on_page": on_pages(pictures, passage),
         "before": before_print(passage, seat, art),
         "plates": plates_shown(pictures, passage, seat, row),

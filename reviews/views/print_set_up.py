@@ -15,11 +15,13 @@ from reviews.models import Book, KeptPrinter, Seat
 from reviews.pages.delivery import files_of, finals_shown
 from reviews.pages.print_page import page_of_print
 from reviews.pages.wording.refusals import sentence_for
+from reviews.pages.wording.soft_proofs import INDICATIVE
 from reviews.press.delivery_names import USUAL_PATTERN
 from reviews.press.set_up import BookPrint, Unit
 from reviews.press.set_up_text import figures_from_text
 from reviews.queries.access import get_book
 from reviews.queries.final_art import art_for_press
+from reviews.queries.print_profiles import profiles_for
 from reviews.queries.print_set_ups import print_of, printers_for, seen_of
 from reviews.rules import permits
 from reviews.rules.states import Deed, Refused, Role
@@ -90,6 +92,7 @@ def _page(
         "seat": seat,
         "page": page_of_print(book, shown, unit),
         **_for_press(book),
+        **_profiles(book, seat),
         "unit": unit,
         "units": list(Unit),
         "form": form,
@@ -99,6 +102,11 @@ def _page(
         "crumbs": crumbs(book, ("Print set-up", "")),
         "caution": True,
     }
+
+
+def _profiles(book: Book, seat: Seat) -> dict:
+    may_bring = permits.may(Role(seat.role), Deed.BRING_PROFILE)
+    return {"profiles": profiles_for(book), "may_bring": may_bring, "indicative": INDICATIVE}
 
 
 def _for_press(book: Book) -> dict:

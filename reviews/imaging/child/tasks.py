@@ -12,7 +12,7 @@ from reviews.imaging._vips import Region
 from reviews.imaging.files import one_page, opening, refusing
 from reviews.imaging.files.colour import device_8bit
 from reviews.imaging.limits import Limits
-from reviews.imaging.proof import in_child, plate_in_child
+from reviews.imaging.proof import in_child, plate_in_child, soft_in_child
 from reviews.imaging.results import Refusal
 from reviews.imaging.sheets import derived_in_child
 from reviews.imaging.tiles import previews
@@ -103,6 +103,12 @@ def plate(request: Request, limits: Limits, send: SendEvent) -> Answer:
     return opened if isinstance(opened, Refusal) else plate_in_child.plate_in(opened, request)
 
 
+def soft(request: Request, limits: Limits, send: SendEvent) -> Answer:
+    """Write a picture as a printing condition would print it."""
+    opened = _opened(request, limits)
+    return opened if isinstance(opened, Refusal) else soft_in_child.soft_in(opened, request)
+
+
 def _guarded(task: Callable[[Request, Limits, SendEvent], Answer]) -> Callable[[Request, Limits, SendEvent], Answer]:
     def run(request: Request, limits: Limits, send: SendEvent) -> Answer:
         try:
@@ -124,6 +130,7 @@ TASKS = {
         read,
         inks,
         plate,
+        soft,
         derived_in_child.join,
         derived_in_child.ink,
         one_page.page,

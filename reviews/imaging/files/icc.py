@@ -11,6 +11,8 @@ from __future__ import annotations
 import struct
 from collections.abc import Iterator
 
+from reviews.press.soft_proof import ProfileFault
+
 # The colour spaces we convert from; a Lab or XYZ profile, or an n-colour one, is not what a picture carries.
 SPACES = {b"RGB ": "RGB", b"CMYK": "CMYK", b"GRAY": "GREY"}
 # sRGB's primaries adapted to D50, as IEC 61966-2-1 profiles carry them.
@@ -30,6 +32,28 @@ def space_of(profile: bytes) -> str | None:
     if len(profile) < 132 or profile[36:40] != b"acsp":
         return None
     return SPACES.get(profile[16:20])
+
+
+def printing_fault(profile: bytes) -> ProfileFault | None:
+    """Say why bytes are no profile of a printing condition in cyan, magenta, yellow and black; None where they are.
+
+    Looks at the header and at where the two tables lie that a soft proof needs: into the inks and out of them.
+    """
+    if len(profile) < 132 or profile[36:40] != b"acsp":
+        return ProfileFault.NOT_A_PROFILE
+    (size,) = struct.unpack_from(">I", profile)
+    if size > len(profile):
+        return ProfileFault.CUT_SHORT
+    if profile[12:16] != b"prtr":
+        return ProfileFault.NOT_PRINTING
+    if profile[16:20] != b"CMYK" or profile[20:24] not in (b"Lab ", b"XYZ "):
+        return ProfileFault.NOT_FOUR_INKS
+    try:
+        tags = dict(_tags(profile))
+    except struct.error:
+        return ProfileFault.CUT_SHORT
+    whole = {name for name, tag in tags.items() if len(tag) >= 32}
+    return None if {b"A2B0", b"B2A0"} <= whole else ProfileFault.NO_TABLES
 
 
 def _tags(profile: bytes) -> Iterator[tuple[bytes, bytes]]:

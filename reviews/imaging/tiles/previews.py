@@ -137,6 +137,19 @@ def halved(pixels: Pixels, by: int) -> Pixels:
 
 def small_rgb(kept: SetAside, longest_px: int, read_as: Colour, orientation: int) -> Pixels:
     """Make a converted, turned copy of at most `longest_px`: (rows, columns, 3) uint8, red first."""
+    small = _small(kept, longest_px)
+    shown = to_srgb(small, read_as)
+    pixels: Pixels = np.frombuffer(shown.write_to_memory(), np.uint8).reshape(small.height, small.width, shown.bands)
+    return turned_pixels(np.repeat(pixels, 3, axis=2) if shown.bands == 1 else pixels, orientation)
+
+
+def small_device(kept: SetAside, longest_px: int) -> Pixels:
+    """Make a copy of at most `longest_px` in the file's own colours, not turned: (rows, columns, channels) uint8."""
+    small = _small(kept, longest_px)
+    return np.frombuffer(small.write_to_memory(), np.uint8).reshape(small.height, small.width, small.bands)
+
+
+def _small(kept: SetAside, longest_px: int) -> Any:
     width, height = fitted(kept.width_px, kept.height_px, longest_px)
     small = _image(kept.small, kept.small.shape[1], kept.small.shape[0], kept.n_channels)
     if (small.width, small.height) != (width, height):
@@ -144,10 +157,11 @@ def small_rgb(kept: SetAside, longest_px: int, read_as: Colour, orientation: int
         # the source's size rather than the copy's keeps every mark in its place.
         across, down = width * kept.shrunk_by / kept.width_px, height * kept.shrunk_by / kept.height_px
         small = small.resize(across, vscale=down).crop(0, 0, width, height)
-    shown = to_srgb(small, read_as)
-    pixels: Pixels = np.frombuffer(shown.write_to_memory(), np.uint8).reshape(height, width, shown.bands)
-    if shown.bands == 1:
-        pixels = np.repeat(pixels, 3, axis=2)
+    return small
+
+
+def turned_pixels(pixels: Pixels, orientation: int) -> Pixels:
+    """Turn pixels as an EXIF orientation of 1 to 8 asks."""
     rotate, mirror = _TURNS[orientation]
     if rotate is not None:
         pixels = np.asarray(cv2.rotate(pixels, rotate), np.uint8)

@@ -46,6 +46,7 @@ from reviews.pages.wording.plates import tell_plate_sentence
 from reviews.pages.wording.print_set_up import judge_proof_sentence, set_print_sentence
 from reviews.pages.wording.reading import READING_SENTENCES
 from reviews.pages.wording.repagination import MOVING_SENTENCES
+from reviews.pages.wording.soft_proofs import bring_profile_sentence
 from reviews.pages.wording.stage_names import NAMING_SENTENCES
 from reviews.pages.wording.stoppers import take_on_fault_sentence
 from reviews.rules.contract.fees import Price, PricedBy
@@ -364,6 +365,7 @@ SENTENCES: dict[Deed, Teller] = {
     Deed.JUDGE_PROOF: judge_proof_sentence,
     Deed.TAKE_ON_FAULT: take_on_fault_sentence,
     Deed.TELL_PLATE: tell_plate_sentence,
+    Deed.BRING_PROFILE: bring_profile_sentence,
     Deed.GIVE_TO_PRINTER: _template(
         gettext_noop("{where} is with the printer from here on: its days are neither side’s. Production hands it in.")
     ),

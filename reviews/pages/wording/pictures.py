@@ -202,8 +202,8 @@ _ASSUMED: dict[str, Any] = {
     ),
     "grey": gettext_lazy("The file carries no grey profile; its greys are shown on the sRGB tone scale."),
     "cmyk": gettext_lazy(
-        "The file carries no CMYK profile; it is shown as a general coated offset press would print it, so its "
-        "colours are indicative only."
+        "The file carries no CMYK profile; it is shown by the picture library’s built-in one, which calls itself "
+        "“Chemical proof” and stands for no press. Its colours are indicative only."
     ),
     "rgb-misfit": gettext_lazy(
         "The colour profile inside the file does not fit its colours and was left aside. Its colours are shown as "
@@ -214,8 +214,9 @@ _ASSUMED: dict[str, Any] = {
         "sRGB tone scale."
     ),
     "cmyk-misfit": gettext_lazy(
-        "The colour profile inside the file does not fit its colours and was left aside. It is shown as a general "
-        "coated offset press would print it, so its colours are indicative only."
+        "The colour profile inside the file does not fit its colours and was left aside. It is shown by the "
+        "picture library’s built-in CMYK profile, which calls itself “Chemical proof” and stands for no press. Its "
+        "colours are indicative only."
     ),
     "stated": gettext_lazy(
         "The file carries no colour profile, but states its gamma and primaries; its colours are shown by these."

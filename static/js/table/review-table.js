@@ -8,6 +8,7 @@ import { NotePins } from "./note-pins.js";
 import { OptionMarks } from "./option-marks.js";
 import { PictureAlone } from "./picture-alone.js";
 import { PictureViewer } from "./picture-viewer.js";
+import { SoftProof } from "./soft-proof.js";
 import { TableAddress } from "./table-address.js";
 import { onFlick } from "../flick.js";
 import { post, tokenOf } from "../posting.js";
@@ -72,6 +73,7 @@ class ReviewTable {
     this.viewer.map.on("zoomend moveend", () => this.showScale());
     this.viewer.map.on("dragstart", () => this.tidySlip());
     this.bindLedge();
+    this.asPrinted = new SoftProof(this);
     this.alone = new PictureAlone(this.root, { viewer: this.viewer, board: this.one("board") });
     if (this.data.urls.changes) this.changes = new WhatChanged(this);
     if (!this.data.may.pin) return;
@@ -156,6 +158,7 @@ class ReviewTable {
     this.marking?.putDown({ quietly: true });
     for (const caption of this.all("caption-of")) caption.hidden = Number(caption.dataset.captionOf) !== picture.id;
     this.viewer.map.invalidateSize({ animate: false });
+    this.asPrinted.lift();
     this.viewer.show(picture);
     this.pins.draw(this.data.notes);
     this.changes?.shown();
