@@ -45,6 +45,7 @@ from reviews.views import (
     taking_back,
     template_paper,
     terms,
+    text_blocks,
     walls,
     where,
 )
@@ -117,6 +118,10 @@ urlpatterns = [
     path("references/<int:reference_id>/remove/", briefs.remove_reference, name="remove-reference"),
     path("references/<int:reference_id>/<slug:size>.jpg", briefs.reference_preview, name="reference-preview"),
     path("references/<int:reference_id>/original", briefs.reference_original, name="reference-original"),
+    # The text on the pages
+    path("spreads/<int:spread_id>/text/", text_blocks.spread_text, name="spread-text"),
+    path("spreads/<int:spread_id>/text/set/", text_blocks.set_text, name="set-text"),
+    path("spreads/<int:spread_id>/text/lines/", text_blocks.break_text, name="break-text"),
     # Seats
     path("books/<int:book_id>/seats/", seats.seats, name="seats"),
     path("books/<int:book_id>/seats/invite/", seats.invite, name="invite"),

@@ -47,6 +47,11 @@ DEFAULT_AUTO_FIELD = "django.db.models.BigAutoField"
 
 STATIC_URL = "/static/"
 STATICFILES_DIRS = [BASE_DIR / "static"]
+STATICFILES_FINDERS = [
+    "django.contrib.staticfiles.finders.FileSystemFinder",
+    "django.contrib.staticfiles.finders.AppDirectoriesFinder",
+    "portal.static_files.FaceFinder",
+]
 MEDIA_ROOT = DATA_DIR / "pictures"
 if HOUSE:
     _PICTURES = {

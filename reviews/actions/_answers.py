@@ -8,10 +8,12 @@ from datetime import date
 from reviews.actions._deed import Act
 from reviews.actions._opening import is_closed, move_later, next_passage, open_next, opened, redraw_date
 from reviews.models import Agreement, HandIn, LetterAnswer, Note, Passage, Picture
+from reviews.queries.text_blocks import text_changed_under
 from reviews.rules import decisions
 from reviews.rules.letter_payloads import LetterAnswerData
 from reviews.rules.payload_shapes import LateMoves
 from reviews.rules.states import Answer, Cause, NoteState, PassageState, Weighing
+from reviews.rules.text_blocks import with_text_change
 
 
 def answer_passage(written: LetterAnswer, act: Act, *, leave: Collection[int] = ()) -> LetterAnswerData:
@@ -24,6 +26,8 @@ def answer_passage(written: LetterAnswer, act: Act, *, leave: Collection[int] = 
     decisions.check_answer(
         standing, given, hand_in=written.hand_in.number, has_picture=written.picture_id is not None, causes=causes
     )
+    is_changed = given == Answer.ASK and bool(text_changed_under([written]))
+    counted = with_text_change(causes, is_changed=is_changed)
     outcome = decisions.answer(standing, given, second_voice_agreed=_second_voice_agreed(written.hand_in))
     written.reopened = outcome.reopened
     written.save(update_fields=["reopened"])
@@ -35,7 +39,7 @@ def answer_passage(written: LetterAnswer, act: Act, *, leave: Collection[int] = 
         where=passage.where,
         hand_in=written.hand_in.given_number,
         answer=given,
-        causes=[cause.value for cause in causes],
+        causes=[cause.value for cause in counted],
         handed_in_by=written.hand_in.by.role,
         reopened=outcome.reopened,
         picture=written.picture_id,

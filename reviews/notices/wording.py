@@ -19,7 +19,7 @@ from reviews.queries.line_names import stand_of
 from reviews.queries.proposals import is_asked_by
 from reviews.rules import permits
 from reviews.rules.agreement_payloads import Matters
-from reviews.rules.brief_payloads import ChangeBriefData
+from reviews.rules.brief_payloads import ChangeBriefData, SetTextData
 from reviews.rules.letter_payloads import SendLetterData
 from reviews.rules.mailing import MailChoice
 from reviews.rules.money_payloads import TakeBackLetterData
@@ -44,6 +44,12 @@ def _brief(entry: LedgerEntry) -> str:
     return f"{words}: {_whose(entry)}"
 
 
+def _text(entry: LedgerEntry) -> str:
+    data = payload_of(entry, SetTextData)
+    words = "Text change" if data["told_as"] else "The text was placed"
+    return f"{words}: {_whose(entry)}"
+
+
 def _invoice(said: str) -> Subject:
     return lambda entry: said.format(number=entry.data["number"])
 
@@ -64,6 +70,7 @@ SUBJECTS: dict[str, Subject] = {
     Deed.JUDGE_PROOF: lambda entry: "A proof was measured",
     Deed.TAKE_ON_FAULT: _where("A stopper is taken on"),
     Deed.CHANGE_BRIEF: _brief,
+    Deed.SET_TEXT: _text,
     Deed.ADD_REFERENCES: lambda entry: f"References for the brief of {_whose(entry)}",
     Deed.REMOVE_REFERENCE: lambda entry: f"A reference taken away: {_whose(entry)}",
     Deed.TAKE_SEAT: lambda entry: f"{entry.by} has joined",
@@ -165,6 +172,8 @@ def _way_to(entry: LedgerEntry, seat: Seat) -> tuple[str, str]:
     if entry.deed in (Deed.CHANGE_BRIEF, Deed.ADD_REFERENCES, Deed.REMOVE_REFERENCE):
         spread = entry.data.get("spread_id")
         return (link("spread-brief", spread) if spread else link("book-brief", entry.book_id)), "Read the brief"
+    if entry.deed == Deed.SET_TEXT:
+        return link("spread-text", payload_of(entry, SetTextData)["spread_id"]), "Look at the text"
     if entry.deed == Deed.JUDGE_PROOF:
         return link("measured-proofs", entry.book_id), "Open the measured proofs"
     if entry.deed == Deed.SET_PRINT:

@@ -37,6 +37,7 @@ from reviews.pages.wording.waiting import asks_words, detail_words, shared_words
 from reviews.press.pages import PieceKind
 from reviews.queries.reach import reach_of
 from reviews.queries.rounds import allowances_for, rounds_in
+from reviews.queries.text_blocks import is_text_newer
 from reviews.queries.thumbnails import Newest, newest_pictures
 from reviews.rules import permits
 from reviews.rules.contract.rounds_implied import RoundCount
@@ -181,6 +182,8 @@ def _looked_up(seats: Sequence[Seat]) -> dict[str, Any]:
     own, roles = [seat.pk for seat in seats], {Role(seat.role) for seat in seats}
     newest = OuterRef("hand_in")
     found: dict[str, Any] = {}
+    if roles & {Role.ILLUSTRATOR, Role.ART_DIRECTOR, Role.EDITOR, Role.DESIGNER}:
+        found["is_text_changed"] = is_text_newer()
     if roles & {Role.ILLUSTRATOR, Role.PRODUCTION}:
         drafts = HandIn.objects.filter(passage=OuterRef("pk"), state=HandInState.DRAFT, by__in=own)
         found["has_draft"] = Exists(drafts)
@@ -267,6 +270,7 @@ def _facts(passage: Any, due: DueWords, count: RoundCount, notes: Mapping[str, i
         is_objected=getattr(passage, "last_voice", None) is False,
         is_asked=getattr(passage, "is_asked", False),
         is_cover=passage.spread.kind == PieceKind.COVER,
+        is_text_changed=getattr(passage, "is_text_changed", False),
         **notes,
     )
 

@@ -24,16 +24,19 @@ from reviews.pages.table_shapes import (
     TableData,
     TableHead,
 )
+from reviews.pages.text_blocks import text_on
 from reviews.pages.wording.names import CAUSE_WORDS
 from reviews.pages.wording.names import passage_words as standing_words
 from reviews.pages.wording.notes import note_key
 from reviews.pages.wording.pictures import assumed_words, picture_reason
+from reviews.press.text_blocks import SetBlock
 from reviews.queries.access import may_see_hand_in
 from reviews.queries.approvals import told_silent
 from reviews.queries.frames import frame_of, placed_on
 from reviews.queries.reach import reach_of, shows_picture
 from reviews.queries.rounds import allowances_for, rounds_of
 from reviews.queries.silence import silent_day
+from reviews.queries.text_blocks import newest_text, set_blocks
 from reviews.rules import permits
 from reviews.rules.states import (
     Cause,
@@ -188,7 +191,7 @@ def table_data(
     briefs: Sequence[Brief] = (),
     pictures: list[Picture] | None = None,
 ) -> TableData:
-    """Gather pictures, notes and rights for the table (at most 7 queries; 1 less with ``pictures`` at hand)."""
+    """Gather pictures, notes and rights for the table (at most 8 queries; 1 less with ``pictures`` at hand)."""
     role = Role(seat.role)
     pictures = pictures_in(passage, hand_in, seat) if pictures is None else pictures
     is_newest = hand_in is not None and hand_in.pk == passage.hand_in_id
@@ -199,9 +202,12 @@ def table_data(
     may_pin = is_newest and permits.may(role, Deed.PIN_NOTE, state)
     lines = lines_to_miss(briefs, hand_in) if may_pin else []
     reads_sent = permits.sees(role, "sent-notes")
+    reads_text = passage.has_text and permits.sees(role, "brief-on-table")
+    text = set_blocks(newest_text(passage.spread)) if reads_text else ()
     return {
         "pictures": [
-            _picture(picture, passage, seat, made.get(picture.pk)) for picture in with_marks(pictures, passage, seat)
+            _picture(picture, passage, seat, made.get(picture.pk), text)
+            for picture in with_marks(pictures, passage, seat)
         ],
         "notes": [on_table(note, seat) for note in notes],
         "key": next((note_key(*n.cited) for n in notes if n.state == NoteState.SENT), "") if reads_sent else "",
@@ -243,8 +249,10 @@ def agreement_on(hand_in: HandIn | None, seat: Seat) -> Agreement | None:
     return said.order_by("-at").first()
 
 
-def _picture(picture: Picture, passage: Passage, seat: Seat, made: DerivedRow | None) -> OnTablePicture:
-    frame = frame_of(picture, passage)
+def _picture(
+    picture: Picture, passage: Passage, seat: Seat, made: DerivedRow | None, text: Sequence[SetBlock]
+) -> OnTablePicture:
+    frame, placed = frame_of(picture, passage), placed_on(picture, passage)
     factors = picture.facts.get("scale_factors")
     is_sheet = frame is not None and frame.is_sheet
     trim = frame.trim_box if frame else None
@@ -263,7 +271,8 @@ def _picture(picture: Picture, passage: Passage, seat: Seat, made: DerivedRow | 
         "frame": {
             "trim": None if is_sheet else [trim.x0, trim.y0, trim.x1, trim.y1] if trim else [0, 0, 1, 1],
             "gutter": frame.gutter_x if frame else None,
-            "guides": guides_on(placed_on(picture, passage)),
+            "guides": guides_on(placed),
+            "text": text_on(placed, text),
         },
         "is_sheet": is_sheet,
         "state": picture.state,

@@ -52,6 +52,8 @@ class Consequence:
     stop: str
     objection: Agreement | None = None
     n_brief: int = 0
+    #: The text was changed under what is asked to be changed, so the ask counts as a change of text.
+    is_text_changed: bool = False
 
     @property
     def passes_over_brief(self) -> bool:
@@ -165,7 +167,12 @@ def sending_page(letter: Letter, seat: Seat, *, at: datetime, looked: Mapping[st
     said = second_words([answer.hand_in_id for answer in answers])
     planned = planned_letter(letter.book, answers, notes, at=at, facts=facts, said=said)
     consequences = [
-        replace(one, objection=_objection(said, one.written.hand_in_id), n_brief=_n_brief(one, through))
+        replace(
+            one,
+            objection=_objection(said, one.written.hand_in_id),
+            n_brief=_n_brief(one, through),
+            is_text_changed=one.written.passage_id in planned.text_changed,
+        )
         for one in _consequences(answers, planned, passages, through, at)
     ]
     seats = _told(letter.book, opens_any=any(one.opens for one in consequences))

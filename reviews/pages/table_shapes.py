@@ -73,12 +73,41 @@ class GuideOnArt(TypedDict):
     box: list[float]
 
 
+class LineShown(TypedDict):
+    """One line of text: its words, where its baseline begins, and how wide it is, in mm of the trim."""
+
+    words: str
+    x: float
+    y: float
+    width: float
+
+
+class BlockShown(TypedDict):
+    """One block of text as pages and scripts draw it, in mm of the trim."""
+
+    number: int
+    face: str
+    size: float
+    colour: str
+    language: str
+    box: list[float]
+    lines: list[LineShown]
+
+
+class TextOnArt(TypedDict):
+    """Blocks over a picture; ``view`` is how the picture lies, in mm of the trim: left, top, width, height."""
+
+    view: list[float]
+    blocks: list[BlockShown]
+
+
 class OnTableFrame(TypedDict):
-    """Where the trim and the gutter lie, in shares of the picture."""
+    """Where the trim and the gutter lie, in shares of the picture; the text over it, None where there is none."""
 
     trim: list[float] | None
     gutter: float | None
     guides: list[GuideOnArt]
+    text: TextOnArt | None
 
 
 class OnTablePicture(TypedDict):

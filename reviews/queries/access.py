@@ -27,6 +27,7 @@ from reviews.models import (
     Proposal,
     Reference,
     Seat,
+    SpreadText,
     TermsVersion,
     clocks,
 )
@@ -117,6 +118,7 @@ def get_passage(
         .annotate(has_references=Exists(_references))  # type: ignore[no-redef]  # it fills what the model only names
         .annotate(has_proposals=Exists(_proposals))
         .annotate(ledger_head=Subquery(_head), lets_silence_approve=Exists(_silent))
+        .annotate(has_text=Exists(_texts))
         .filter(pk=passage_id)
         .first()
     )
@@ -138,6 +140,7 @@ def _dropped(passage_id: int) -> Passage | None:
 
 
 # Whether pictures or PDFs lie beside the briefs of a passage: most have none, and then none are looked for.
+_texts = SpreadText.objects.filter(spread=OuterRef("spread"))
 _references = Reference.objects.filter(
     Q(spread=OuterRef("spread")) | Q(spread=None), book=OuterRef("book"), removed_at=None
 )

@@ -46,6 +46,7 @@ from reviews.models import (
     RoundHours,
     Seat,
     Spread,
+    SpreadText,
     Stage,
     StagePlan,
     TakenFault,
@@ -150,6 +151,9 @@ KINDS: dict[str, Kind] = {
     "brief": Kind(
         Brief, "book",
         ("spread_id", "version", "parts", "told_as", "written_by_id", "written_at"), "written_at",
+    ),
+    "text": Kind(
+        SpreadText, "book", ("spread_id", "version", "blocks", "is_change", "set_by_id", "set_at"), "set_at"
     ),
     "reference": Kind(
         Reference, "book",

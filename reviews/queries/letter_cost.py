@@ -11,6 +11,7 @@ from reviews.queries.due_under_terms import redo_due
 from reviews.queries.letters import second_words
 from reviews.queries.statement import entries_of, facts_of
 from reviews.queries.terms import history_told, implied_terms
+from reviews.queries.text_blocks import text_changed_under
 from reviews.rules.contract.due_dates import dates_after
 from reviews.rules.contract.letter_cost import (
     AskCost,
@@ -28,6 +29,7 @@ from reviews.rules.contract.terms import Terms, TermsHistory, WhenOver
 from reviews.rules.contract.timeline import SpreadFacts, tell
 from reviews.rules.letters import Effect
 from reviews.rules.states import APPROVALS, Answer, Cause, Refused, Weighing
+from reviews.rules.text_blocks import with_text_change
 
 
 @dataclass(frozen=True)
@@ -48,6 +50,7 @@ class CostLine:
 class PlannedLetter:
     """What sending a draft would do to each passage, and what it would cost under the terms that hold.
 
+    ``text_changed`` names the passages whose asks count as a change of text because the text was changed under them,
     ``moved`` has every passage's date once the letter counts as received, ``late`` the working days by which each
     answer moves the later stages of its spread that are drawn already.
     """
@@ -57,6 +60,7 @@ class PlannedLetter:
     is_implied: bool
     terms: Terms
     today: date
+    text_changed: frozenset[int]
     moved: dict[int, date | None]
     late: dict[int, int]
     consents: dict[int, OverConsent]
@@ -125,7 +129,7 @@ def planned_letter(
     facts: Mapping[int, SpreadFacts] | None = None,
     said: Mapping[int, Agreement] | None = None,
 ) -> PlannedLetter:
-    """Work out what sending these answers with these notes would do and cost (3 queries, 4 where terms are implied).
+    """Work out what sending these answers with these notes would do and cost (4 queries, 5 where terms are implied).
 
     ``facts`` are the book's spreads and ``said`` what the second voice says of the hand-ins, read here if they are not
     given (1 query each).
@@ -135,11 +139,15 @@ def planned_letter(
     history = entered or TermsHistory((implied_terms(book),))
     today = history.on(book.day_rule.local_date(at)).day_rule.local_date(at)
     statement = draw_up(entries, history, today, facts, final_on=book.final_on)
-    causes = _causes(notes)
+    asking = [answer for answer in answers if answer.answer == Answer.ASK]
+    causes, changed = _causes(notes), text_changed_under(asking)
     asks = [
-        PlannedAsk(answer.passage_id, causes.get(answer.passage_id, ()), answer.passage.where)
-        for answer in answers
-        if answer.answer == Answer.ASK
+        PlannedAsk(
+            answer.passage_id,
+            with_text_change(causes.get(answer.passage_id, ()), is_changed=answer.passage_id in changed),
+            answer.passage.where,
+        )
+        for answer in asking
     ]
     story = tell(entries, facts)
     receipts = Receipts(TermsHistory(statement.versions), story.told_by, story.pauses)
@@ -155,6 +163,7 @@ def planned_letter(
         is_implied=entered is None,
         terms=statement.terms,
         today=today,
+        text_changed=changed,
         # As they stand once the letter counts as received: what goes on a late evening is late until the day it counts.
         moved=dates_after(story, receipts, given_back_on(at, statement.terms)),
         late={answer.passage_id: late_that_moves(story, receipts, answer.passage_id, at) for answer in answers},

@@ -80,6 +80,8 @@ AUDIENCES: dict[Deed, frozenset[Role]] = {
     Deed.ANNOUNCE_SILENCE: frozenset({Role.ART_DIRECTOR, Role.EDITOR}),
     # What is asked changed, so whoever draws it and whoever watches the contract hears of it before they go on.
     Deed.CHANGE_BRIEF: frozenset({Role.ILLUSTRATOR, Role.AGENT, Role.ART_DIRECTOR, Role.EDITOR}),
+    # Who draws round it and who sets it; the agent too where it came after an approved sketch (the action).
+    Deed.SET_TEXT: frozenset({Role.ILLUSTRATOR, Role.ART_DIRECTOR, Role.EDITOR, Role.DESIGNER}),
     Deed.ADD_REFERENCES: frozenset({Role.ILLUSTRATOR}),
     Deed.REMOVE_REFERENCE: frozenset({Role.ILLUSTRATOR}),
     Deed.READ_REFERENCE: frozenset(),

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import NotRequired, TypedDict
+from typing import Any, NotRequired, TypedDict
 
 
 class OfSpread(TypedDict):
@@ -18,6 +18,20 @@ class ChangeBriefData(OfSpread):
     version: int
     brief: int
     parts: dict[str, str]
+    told_as: list[str]
+
+
+class SetTextData(OfSpread):
+    """A version of a spread's text blocks was placed.
+
+    ``blocks`` as ``press.text_text`` writes them, ``changed`` the numbers of the blocks by what became of them,
+    ``told_as`` the causes that it is a change of, after a sketch was approved.
+    """
+
+    version: int
+    text: int
+    blocks: list[dict[str, Any]]
+    changed: dict[str, list[int]]
     told_as: list[str]
 
 

@@ -46,6 +46,7 @@ class Thing(StrEnum):
     SIGN_OFF = "sign-off"
     DECIDE = "decide"
     WRITE_BRIEF = "write-brief"
+    PLACE_TEXT = "place-text"
     ASK = "ask"
     INVITE = "invite"
 
@@ -69,6 +70,7 @@ ASKED_OF: dict[Thing, str | Deed] = {
     Thing.SIGN_OFF: Deed.AGREE,
     Thing.DECIDE: Deed.SEND_LETTER,
     Thing.WRITE_BRIEF: Deed.CHANGE_BRIEF,
+    Thing.PLACE_TEXT: Deed.SET_TEXT,
     Thing.ASK: Deed.ASK_TO_READ,
     Thing.INVITE: Deed.INVITE,
 }

@@ -26,6 +26,7 @@ from reviews.rules.brief_payloads import (
     ChangeBriefData,
     ReadReferenceData,
     RemoveReferenceData,
+    SetTextData,
 )
 from reviews.rules.letter_payloads import (
     AgreeData,
@@ -168,6 +169,7 @@ PAYLOADS: dict[Deed, type] = {
     Deed.TAKE_ON_FAULT: TakeOnFaultData,
     Deed.TELL_PLATE: TellPlateData,
     Deed.BRING_PROFILE: BringProfileData,
+    Deed.SET_TEXT: SetTextData,
 }
 
 

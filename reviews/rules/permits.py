@@ -132,6 +132,8 @@ PERMITS: dict[Deed, tuple[frozenset[Role], frozenset[PassageState] | None]] = {
     Deed.ADD_REFERENCES: (_BRIEFERS, None),
     Deed.REMOVE_REFERENCE: (_BRIEFERS, None),
     Deed.READ_REFERENCE: (frozenset(), None),  # the portal itself
+    # Where the words stand is for who keeps the text, who directs the art and who sets the type.
+    Deed.SET_TEXT: (_BRIEFERS | {_D}, None),
     # Whoever waits for it may press once more: it changes nothing about the book.
     Deed.TRY_AGAIN: (_AT_WORK, None),
     **dict.fromkeys((Deed.HOLD_ROWS, Deed.GIVE_TO_PRINTER), (frozenset(), None)),  # the portal itself, in an older book

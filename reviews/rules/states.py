@@ -269,6 +269,7 @@ class Deed(StrEnum):
     TAKE_ON_FAULT = "take-on-fault"
     TELL_PLATE = "tell-plate"
     BRING_PROFILE = "bring-profile"
+    SET_TEXT = "set-text"
 
 
 class Said(StrEnum):

@@ -7,12 +7,14 @@ since when.
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from enum import StrEnum
 
 from reviews.rules.hands import is_with_printer
 from reviews.rules.states import PassageState, Role, StageKind
 
+#: Who works on the words and round them; whoever watches the contract only learns of it by mail and in the ledger.
+_TOLD_OF_TEXT = frozenset({Role.ILLUSTRATOR, Role.ART_DIRECTOR, Role.EDITOR, Role.DESIGNER})
 PRODUCTION_STAGES = frozenset({StageKind.FINISH, StageKind.PROOF})
 
 
@@ -24,7 +26,7 @@ class Facts:
     seat; ``has_voice`` whether this seat has agreed or objected to the newest hand-in, ``has_marked`` whether it
     marked an option, ``has_looked`` whether it marked one or said that it has nothing to note, ``is_marked`` whether
     anybody marked one; ``is_asked`` whether this seat is asked about the spread by name, ``is_cover`` whether it is
-    the cover.
+    the cover, ``is_text_changed`` whether its text was changed after an approved sketch and not drawn to since.
     """
 
     stage: StageKind
@@ -45,6 +47,7 @@ class Facts:
     is_objected: bool = False
     is_asked: bool = False
     is_cover: bool = False
+    is_text_changed: bool = False
 
 
 class Asks(StrEnum):
@@ -86,6 +89,7 @@ class Detail(StrEnum):
     OVER = "over"
     HAND_IN_LATE = "hand-in-late"
     ANSWER_LATE = "answer-late"
+    TEXT_CHANGED = "text-changed"
 
 
 @dataclass(frozen=True)
@@ -104,7 +108,10 @@ def waits(role: Role, facts: Facts) -> Waits | None:
         return _on_me(facts, Asks.ANSWER_SMALL_NOTES, (Detail.UNANSWERED, facts.n_open))
     if facts.state not in {PassageState.DRAWING, PassageState.ANSWERING}:
         return None
-    return _ROLES[role](facts)
+    found = _ROLES[role](facts)
+    if found is None or not facts.is_text_changed or role not in _TOLD_OF_TEXT:
+        return found
+    return replace(found, details=(*found.details, (Detail.TEXT_CHANGED, 0)))
 
 
 def _on_me(facts: Facts, asks: Asks, *details: tuple[Detail, int]) -> Waits:

@@ -21,6 +21,7 @@ from reviews.rules.states import Refused, Role
 from tests.cast import Cast, gather, sign_in
 from tests.letter_scene import approved
 from tests.makers import a_book, handed_in
+from tests.texts import a_text_block, posted
 
 pytestmark = [pytest.mark.django_db, pytest.mark.slow]
 
@@ -164,6 +165,9 @@ class Asking:
             transaction.savepoint_rollback(point)
 
 
+_A_BLOCK = posted(a_text_block())
+
+
 def _whole(is_so: bool) -> Extent:
     return Extent.FULL if is_so else Extent.NONE
 
@@ -219,6 +223,7 @@ MEASURES: dict[Thing, Callable[[Asking], Extent]] = {
     Thing.SIGN_OFF: lambda a: _whole(a.does("agree", Passage.objects.get(pk=a.scene.cover.pk).hand_in_id)),
     Thing.DECIDE: lambda a: _whole(a.does("set-answer", a.scene.cover.pk, answer="ask")),
     Thing.WRITE_BRIEF: lambda a: _whole(a.does("change-brief", a.scene.cast.book.pk, spread=a.scene.other.spread_id)),
+    Thing.PLACE_TEXT: lambda a: _whole(a.does("set-text", a.scene.other.spread_id, **_A_BLOCK)),
     Thing.ASK: lambda a: _whole(a.does("ask-to-read", a.scene.cast.book.pk)),
     Thing.INVITE: lambda a: _whole(a.does("invite", a.scene.cast.book.pk)),
 }

@@ -49,6 +49,7 @@ from reviews.pages.wording.repagination import MOVING_SENTENCES
 from reviews.pages.wording.soft_proofs import bring_profile_sentence
 from reviews.pages.wording.stage_names import NAMING_SENTENCES
 from reviews.pages.wording.stoppers import take_on_fault_sentence
+from reviews.pages.wording.text_blocks import set_text_sentence
 from reviews.rules.contract.fees import Price, PricedBy
 from reviews.rules.contract.terms_text import money_from_text
 from reviews.rules.derived import Choice, Making
@@ -366,6 +367,7 @@ SENTENCES: dict[Deed, Teller] = {
     Deed.TAKE_ON_FAULT: take_on_fault_sentence,
     Deed.TELL_PLATE: tell_plate_sentence,
     Deed.BRING_PROFILE: bring_profile_sentence,
+    Deed.SET_TEXT: set_text_sentence,
     Deed.GIVE_TO_PRINTER: _template(
         gettext_noop("{where} is with the printer from here on: its days are neither side’s. Production hands it in.")
     ),

@@ -33,6 +33,7 @@ THING_WORDS: dict[Thing, Promise] = {
     Thing.SIGN_OFF: gettext_lazy("give the second sign-off"),
     Thing.DECIDE: gettext_lazy("approve, ask for changes, send the letter"),
     Thing.WRITE_BRIEF: gettext_lazy("write the brief"),
+    Thing.PLACE_TEXT: gettext_lazy("place the text on the spreads"),
     Thing.ASK: gettext_lazy("ask an author or expert reader"),
     Thing.INVITE: gettext_lazy("invite people of their side"),
 }

@@ -26,6 +26,7 @@ from reviews.pages.wording.repagination import MOVING_REFUSALS
 from reviews.pages.wording.soft_proofs import SOFT_PROOF_REFUSALS
 from reviews.pages.wording.stage_names import NAMING_REFUSALS
 from reviews.pages.wording.term_refusals import TERM_REFUSALS
+from reviews.pages.wording.text_blocks import TEXT_REFUSALS
 from reviews.press.refused import CannotPrint
 from reviews.press.set_up import PrintFigure
 from reviews.rules.states import Refused, StageKind
@@ -40,6 +41,7 @@ REFUSALS: dict[str, Promise] = {
     **PLATE_REFUSALS,
     **SOFT_PROOF_REFUSALS,
     **BRIEF_REFUSALS,
+    **TEXT_REFUSALS,
     **PAUSE_REFUSALS,
     **PROPOSAL_REFUSALS,
     **READING_REFUSALS,

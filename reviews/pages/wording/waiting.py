@@ -79,4 +79,5 @@ def _detail(detail: Detail, n: int, *, is_first: bool) -> str:
         Detail.OVER: ngettext("{n} round over the fee", "{n} rounds over the fee", n),
         Detail.HAND_IN_LATE: _("the illustrator’s hand-in is late"),
         Detail.ANSWER_LATE: _("the publisher’s answer is late"),
+        Detail.TEXT_CHANGED: _("the text was changed after the approved sketch"),
     }[detail].format(n=n)

@@ -1,5 +1,6 @@
 /* One picture lying on the table: pan, zoom, tiles over a preview, guides over both. Leaflet does the moving; a map unit is
  * one pixel of the picture, y downwards, so zoom 0 is pixel for pixel. */
+import { textLayer } from "../text/set-text.js";
 import { factorFor, TILE, tileAt, zoomToFit } from "./picture-tiles.js";
 
 const [ASIDE, ABOVE] = [24, 46]; // above: a flag on the very edge stands 42 px over it
@@ -15,6 +16,7 @@ export class PictureViewer {
     this.picture = null;
     this.layers = [];
     this.guidesShown = true;
+    this.textShown = true;
     this.map = L.map(board, {
       crs: L.extend({}, L.CRS.Simple, { transformation: new L.Transformation(1, 0, 1, 0) }),
       zoomControl: false, attributionControl: false, boxZoom: false, fadeAnimation: false,
@@ -30,6 +32,7 @@ export class PictureViewer {
       if (wasWhole) this.fit();
     }).observe(board);
     this.addPane("preview", 150);
+    this.addPane("text", 410);
     this.addPane("guides", 420);
     this.addPane("marks", 430);
   }
@@ -51,6 +54,8 @@ export class PictureViewer {
     if (picture.tiles_url && picture.scale_factors?.length) this.layers.push(tileLayer(this.L, picture, bounds));
     this.guides = this.L.layerGroup(guideLines(this.L, picture));
     if (this.guidesShown) this.layers.push(this.guides);
+    this.text = picture.frame?.text ? this.L.svgOverlay(textLayer(picture.frame.text), bounds, { pane: "text" }) : null;
+    if (this.text && this.textShown) this.layers.push(this.text);
     for (const layer of this.layers) layer.addTo(this.map);
     this.fit();
     this.keepInReach();
@@ -78,10 +83,19 @@ export class PictureViewer {
 
   showGuides(shown) {
     this.guidesShown = shown;
-    if (!this.guides) return;
-    if (shown) this.guides.addTo(this.map);
-    else this.guides.remove();
-    this.layers = shown ? [...new Set([...this.layers, this.guides])] : this.layers.filter((layer) => layer !== this.guides);
+    this.showLayer(this.guides, shown);
+  }
+
+  showText(shown) {
+    this.textShown = shown;
+    this.showLayer(this.text, shown);
+  }
+
+  showLayer(one, shown) {
+    if (!one) return;
+    if (shown) one.addTo(this.map);
+    else one.remove();
+    this.layers = shown ? [...new Set([...this.layers, one])] : this.layers.filter((layer) => layer !== one);
   }
 
   fit() {

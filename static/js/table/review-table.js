@@ -102,6 +102,10 @@ class ReviewTable {
     this.one("board").addEventListener("keydown", (event) => {
       if (event.key.toLowerCase() === "g" && !event.ctrlKey && !event.metaKey && !event.altKey) this.toggleGuides();
     });
+    this.one("text-off")?.addEventListener("click", () => this.toggleText());
+    this.one("board").addEventListener("keydown", (event) => {
+      if (event.key.toLowerCase() === "t" && !event.ctrlKey && !event.metaKey && !event.altKey) this.toggleText();
+    });
     for (const button of this.all("tool")) button.addEventListener("click", () => this.takeTool(button.dataset.tool));
     bindCardCheck(document.querySelector("[data-card-dialog]"), this.one("card-open"), () => this.showScale());
   }
@@ -113,6 +117,14 @@ class ReviewTable {
     button.setAttribute("aria-pressed", String(shown));
     this.viewer.showGuides(shown);
     this.showGuideKey();
+  }
+
+  toggleText() {
+    const button = this.one("text-off");
+    if (!button || button.hidden) return;
+    const shown = button.getAttribute("aria-pressed") !== "true";
+    button.setAttribute("aria-pressed", String(shown));
+    this.viewer.showText(shown);
   }
 
   /** Name the lines that lie on this picture, while they are shown. */
@@ -168,6 +180,7 @@ class ReviewTable {
     }
     this.root.querySelector("[data-view='real-size']")?.toggleAttribute("disabled", !picture.mm_per_px);
     this.root.querySelector("[data-guides]")?.toggleAttribute("disabled", !picture.frame?.guides.length);
+    if (this.one("text-off")) this.one("text-off").hidden = !picture.frame?.text;
     this.showGuideKey();
     this.showScale();
     if (this.pictures.length > 1) this.address.set("picture", picture.id);

@@ -1,0 +1,128 @@
+"""Blocks of text in words: their faces, what changed, what is wrong with them, why one can be refused."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Any
+
+from django.utils.functional import Promise
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_lazy, ngettext
+
+from reviews.pages.wording.briefs import told_as_words
+from reviews.press.text_blocks import Alignment, Face
+from reviews.press.text_check import FoundTextFault, TextFault
+from reviews.rules.entries import Entry
+from reviews.rules.text_blocks import BlockChange
+
+FACES: Mapping[Face, Promise] = {
+    Face.SERIF: gettext_lazy("Source Serif"),
+    Face.SERIF_ITALIC: gettext_lazy("Source Serif, italic"),
+    Face.SERIF_BOLD: gettext_lazy("Source Serif, bold"),
+    Face.SERIF_BOLD_ITALIC: gettext_lazy("Source Serif, bold italic"),
+    Face.SANS: gettext_lazy("Source Sans"),
+    Face.SANS_ITALIC: gettext_lazy("Source Sans, italic"),
+    Face.SANS_BOLD: gettext_lazy("Source Sans, bold"),
+    Face.SANS_BOLD_ITALIC: gettext_lazy("Source Sans, bold italic"),
+}
+ALIGNMENTS: Mapping[Alignment, Promise] = {
+    Alignment.LEFT: gettext_lazy("left"),
+    Alignment.CENTRE: gettext_lazy("centred"),
+    Alignment.RIGHT: gettext_lazy("right"),
+}
+
+TEXT_REFUSALS: Mapping[str, Any] = {
+    "text-changed-meanwhile": gettext_lazy(
+        "Somebody placed this spread’s text anew while you were at it. Yours is still in the form below: look at what "
+        "stands now, then save what should stand."
+    ),
+    "text-unreadable": gettext_lazy("A figure of a block could not be read. Look at what is marked below."),
+    "too-many-blocks": gettext_lazy("A spread takes up to {most} blocks of text. Put some together."),
+    "text-without-words": gettext_lazy("A block has no words. Write them, or take the block away."),
+    "text-too-long": gettext_lazy("A block has more than {most} characters. Make two of it."),
+    "text-size-out-of-range": gettext_lazy(
+        "Type is between {least} and {most} pt high, and its lines at least {least} pt apart. Check the figures."
+    ),
+    "text-language-unknown": gettext_lazy("Write the language as its tag, such as en, cy or pt-BR."),
+    "text-colour-unknown": gettext_lazy("Write the colour as six figures after a #, such as #1a1a1a for near black."),
+    "text-off-page": gettext_lazy(
+        "A block lies off the paper, which is {width} by {height} mm within its trim, or is smaller than a millimetre."
+    ),
+    "text-on-cover": gettext_lazy(
+        "Text is placed on the pages inside. A cover’s lettering is drawn, or set by the designer."
+    ),
+}
+
+
+def _numbers(kind: str, numbers: list[int]) -> str:
+    listed = ", ".join(str(number) for number in numbers)
+    told = {
+        BlockChange.ADDED: ngettext("block {listed} added", "blocks {listed} added", len(numbers)),
+        BlockChange.REMOVED: ngettext("block {listed} taken away", "blocks {listed} taken away", len(numbers)),
+        BlockChange.WORDS: ngettext("other words in block {listed}", "other words in blocks {listed}", len(numbers)),
+        BlockChange.PLACE: ngettext("block {listed} moved", "blocks {listed} moved", len(numbers)),
+        BlockChange.TYPE: ngettext("block {listed} set otherwise", "blocks {listed} set otherwise", len(numbers)),
+    }[BlockChange(kind)]
+    return told.format(listed=listed)
+
+
+def changed_words(changed: Mapping[str, list[int]]) -> str:
+    """Say what became of which block, in the middle of a sentence."""
+    return "; ".join(_numbers(kind, numbers) for kind, numbers in changed.items())
+
+
+def set_text_sentence(entry: Entry) -> str:
+    """Tell who placed the text of a spread, what changed, and that it is a change where it is one."""
+    data = entry.data
+    told = (
+        _("{by} placed the text of {spread}: {changed}.")
+        if data["version"] == 1
+        else _("{by} changed the text on {spread}, version {version}: {changed}.")
+    )
+    words = told.format(
+        by=entry.by, spread=data["spread"], version=data["version"], changed=changed_words(data["changed"])
+    )
+    return " ".join(filter(None, (words, told_as_words(data["told_as"]))))
+
+
+_FAULTS: Mapping[TextFault, Promise] = {
+    TextFault.IN_GUTTER: gettext_lazy(
+        "Block {block} stands in the gutter band by up to {by_mm:g} mm ({gutter_mm:g} mm each side of the fold, print "
+        "set-up). Move it away from the fold."
+    ),
+    TextFault.OUTSIDE_SAFETY: gettext_lazy(
+        "Block {block} stands outside the safe area by up to {by_mm:g} mm ({safety_mm:g} mm inside the trim, print "
+        "set-up). Move it inwards."
+    ),
+    TextFault.LETTERS_MISSING: gettext_lazy(
+        "The face of block {block} does not have {letters}. Choose another; the designer’s own face may have it."
+    ),
+    TextFault.LOW_CONTRAST: gettext_lazy(
+        "Block {block} is hard to read on the art: at the worst square its colour has a contrast of {worst:g} : 1, and "
+        "{least:g} : 1 is asked for ({source}). Move it, give it another colour, or ask for quieter art there."
+    ),
+    TextFault.ON_BUSY_ART: gettext_lazy(
+        "Block {block} stands on busy art: in {per_cent:g} % of its squares parts of the art come nearer to its colour "
+        "than {least:g} : 1 ({source}). Move it, or ask for quieter art there."
+    ),
+}
+
+
+def text_fault(found: FoundTextFault, source: str = "") -> str:
+    """Say what is wrong with a block, how bad, and what to do."""
+    if found.code == TextFault.DOES_NOT_FIT:
+        told = _("Block {block} does not fit its box: {how}. Make the box larger, or the type smaller.")
+        return told.format(block=found.block, how=_overrun(found.values))
+    return str(_FAULTS[found.code]).format(block=found.block, source=source, **found.values)
+
+
+def _overrun(values: Mapping[str, Any]) -> str:
+    told = [
+        words.format(mm=values[name])
+        for name, words in (
+            ("below_mm", _("its last line stands {mm:g} mm below it")),
+            ("beyond_mm", _("a word is {mm:g} mm wider than it")),
+        )
+        if values[name] > 0
+    ]
+    return _(" and ").join(told)

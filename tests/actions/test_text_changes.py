@@ -1,0 +1,137 @@
+"""A text changed under a hand-in is a cause of the next ask: told before the letter goes, counted as the terms say."""
+
+from __future__ import annotations
+
+import pytest
+from django.urls import reverse
+
+from reviews.actions import second_voice
+from reviews.models import LedgerEntry
+from reviews.pages.desk import desk_of
+from reviews.queries.letter_cost import planned_letter
+from reviews.queries.letters import answers_in_page_order, unsent_notes
+from reviews.queries.rounds import allowances_for, rounds_in
+from reviews.rules.contract.rounds import RoundStanding
+from reviews.rules.contract.terms import RoundGroup
+from reviews.rules.states import Deed, Refused
+from tests.actions.signed import enter
+from tests.briefs import written
+from tests.cast import gather, sign_in
+from tests.letter_scene import answered, approved, draft_of, pinned, sent
+from tests.makers import a_book, handed_in
+from tests.texts import a_text_block, placed
+
+pytestmark = pytest.mark.django_db
+
+
+@pytest.fixture
+def cast():
+    """A book whose terms take new work after an approved sketch as outside the fee; one spread is in colour."""
+    cast = gather(a_book())
+    groups = tuple(RoundGroup(name, (name,), 2) for name in ("ideas", "sketch", "colour"))
+    enter(cast, new_work_after="sketch", groups=groups)
+    written(cast, cast.passage("Pages 4–5", "ideas"), text="Hush, said the tarn.")
+    sketch = cast.passage("Pages 4–5", "sketch")
+    placed(sketch, actor=cast.editor)
+    approved(cast, cast.passage("Pages 4–5", "ideas"), 1)
+    approved(cast, sketch, 2)
+    second_voice.agree(sketch.hand_ins.get().pk, actor=cast.editor)
+    for kind, seed in (("line", 3), ("ink", 4), ("colour", 5)):
+        handed_in(cast.passage("Pages 4–5", kind), cast.illustrator, [seed])
+    return cast
+
+
+def colour(cast):
+    return cast.passage("Pages 4–5", "colour")
+
+
+def asked(cast, cause: str = "question") -> None:
+    """Draft an ask for changes whose notes say nothing of a text."""
+    pinned(colour(cast), cast.art_director, cause=cause)
+    answered(cast, colour(cast), "ask")
+
+
+def planned(cast):
+    answers = answers_in_page_order(draft_of(cast))
+    at = LedgerEntry.objects.latest("seq").at
+    return planned_letter(cast.book, answers, unsent_notes([one.passage_id for one in answers]), at=at)
+
+
+def allowance(cast) -> tuple[int, int]:
+    """Count the rounds in the fee and those outside it, as desk and table do."""
+    one = colour(cast)
+    count = rounds_in([cast.book.pk], allowances_for([one]))[one.pk]
+    return count.used, count.outside
+
+
+def causes_sent(cast, *, over: bool = False) -> list[str]:
+    sent(cast, over=over)
+    (answer,) = LedgerEntry.objects.filter(deed=Deed.SEND_LETTER).latest("seq").data["answers"]
+    return answer["causes"]
+
+
+def test_without_a_change_an_ask_has_the_causes_of_its_notes_alone(cast):
+    asked(cast, "production")
+    [ask] = planned(cast).cost.asks
+    assert ask.standing == RoundStanding.IN_FEE and not planned(cast).text_changed
+    assert causes_sent(cast) == ["production"]
+
+
+@pytest.mark.parametrize("what", ["block", "brief"])
+def test_text_changed_under_what_was_handed_in_counts_without_a_note_of_it(client, cast, what):
+    asked(cast, "production")
+    if what == "block":
+        placed(colour(cast), a_text_block(number=1, left_mm=60.0), actor=cast.editor)
+    else:
+        written(cast, colour(cast), text="Hush, said the wide tarn.")
+    [ask] = planned(cast).cost.asks
+    assert ask.standing == RoundStanding.OUTSIDE
+    sign_in(client, cast.art_director.person)
+    page = client.get(reverse("reviews:send-letter", args=[draft_of(cast).pk])).content.decode()
+    assert "so it counts as a change of text" in " ".join(page.split())
+    with pytest.raises(Refused, match="over-needs-yes"):
+        sent(cast)
+    assert causes_sent(cast, over=True) == ["production", "text"]
+    assert allowance(cast) == (0, 1)
+
+
+def test_a_change_that_was_put_back_and_one_that_the_hand_in_answers_count_for_nothing(cast):
+    placed(colour(cast), a_text_block(number=1, left_mm=60.0), actor=cast.editor)
+    placed(colour(cast), a_text_block(number=1), actor=cast.editor)
+    asked(cast, "production")
+    assert causes_sent(cast) == ["production"]
+    placed(colour(cast), a_text_block(number=1, left_mm=70.0), actor=cast.editor)
+    handed_in(colour(cast), cast.illustrator, [6])
+    asked(cast, "production")
+    assert causes_sent(cast) == ["production"]
+
+
+def test_an_approval_is_no_ask(cast):
+    placed(colour(cast), a_text_block(number=1, left_mm=60.0), actor=cast.editor)
+    answered(cast, colour(cast), "approve")
+    assert causes_sent(cast) == []
+
+
+def details(seat, cast) -> list[str]:
+    desk = desk_of(seat.person)
+    return [ask.detail for ask in [*desk.mine, *desk.others] if ask.first.label == "Pages 4–5"]
+
+
+def test_the_desks_of_who_works_on_it_say_so_until_something_is_handed_in(cast):
+    changed = "the text was changed after the approved sketch"
+    seats = (cast.illustrator, cast.art_director, cast.editor)
+    assert not any(changed in detail for seat in seats for detail in details(seat, cast))
+    placed(colour(cast), a_text_block(number=1, left_mm=60.0), actor=cast.editor)
+    assert all(changed in details(seat, cast)[0] for seat in seats)
+    assert not any(changed in detail for detail in details(cast.agent, cast))
+    asked(cast, "production")
+    sent(cast, over=True)
+    handed_in(colour(cast), cast.illustrator, [6])
+    assert not any(changed in detail for seat in seats for detail in details(seat, cast))
+
+
+def test_a_changed_brief_is_told_on_the_desk_too(cast):
+    written(cast, colour(cast), art="Wider.", text="Hush, said the tarn.")
+    assert "text was changed" not in details(cast.illustrator, cast)[0]
+    written(cast, colour(cast), art="Wider still.", text="Hush, said the wide tarn.")
+    assert "text was changed" in details(cast.illustrator, cast)[0]
