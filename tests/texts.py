@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from reviews.actions.text_blocks import set_text
 from reviews.models import Passage, SpreadText
-from reviews.press.text_blocks import Alignment, Face, TextBlock
+from reviews.press.text_blocks import Face, TextAlign, TextBlock
 from reviews.queries.text_blocks import newest_text
 
 
@@ -12,7 +12,7 @@ def a_text_block(**changes) -> TextBlock:
     """One block on the left page of a 250 mm square book, inside its safe area."""
     fields = {
         "number": 0, "words": "Hush, said the tarn.", "language": "en", "face": Face.SERIF, "size_pt": 18.0,
-        "leading_pt": 24.0, "align": Alignment.LEFT, "colour": "#1a1a1a", "left_mm": 20.0, "top_mm": 20.0,
+        "leading_pt": 24.0, "align": TextAlign.LEFT, "colour": "#1a1a1a", "left_mm": 20.0, "top_mm": 20.0,
         "width_mm": 90.0, "height_mm": 40.0,
     }  # fmt: skip
     return TextBlock(**(fields | changes))

@@ -7,7 +7,7 @@ from typing import Any
 from django import forms
 
 from reviews.pages.wording.text_blocks import ALIGNMENTS, FACES
-from reviews.press.text_blocks import Alignment, Face, TextBlock
+from reviews.press.text_blocks import Face, TextAlign, TextBlock
 from reviews.rules.text_blocks import MOST_BLOCKS, MOST_LETTERS, brief_lines
 
 _MOST_MM = 1300  # wider than any spread that is printed: the action asks for this one's own size
@@ -47,6 +47,9 @@ class TextBlockForm(forms.Form):
         label="Language", max_length=35, widget=forms.TextInput(attrs={"spellcheck": "false", "autocomplete": "off"})
     )
 
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **{"label_suffix": "", **kwargs})
+
     @property
     def is_blank(self) -> bool:
         """Say whether nobody filled in a new block."""
@@ -66,7 +69,7 @@ class TextBlockForm(forms.Form):
             face=Face(given["face"]),
             size_pt=round(given["size_pt"], 2),
             leading_pt=round(given["leading_pt"], 2),
-            align=Alignment(given["align"]),
+            align=TextAlign(given["align"]),
             colour=given["colour"].lower(),
             **{name: round(given[name], 2) for name in ("left_mm", "top_mm", "width_mm", "height_mm")},
         )
@@ -128,7 +131,7 @@ def new_block(width_mm: float, height_mm: float, inset_mm: float) -> dict[str, A
         "face": Face.SERIF.value,
         "size_pt": NEW_SIZE_PT,
         "leading_pt": NEW_LEADING_PT,
-        "align": Alignment.LEFT.value,
+        "align": TextAlign.LEFT.value,
         "colour": NEW_COLOUR,
         "language": "en",
     }

@@ -167,13 +167,7 @@ def sending_page(letter: Letter, seat: Seat, *, at: datetime, looked: Mapping[st
     said = second_words([answer.hand_in_id for answer in answers])
     planned = planned_letter(letter.book, answers, notes, at=at, facts=facts, said=said)
     consequences = [
-        replace(
-            one,
-            objection=_objection(said, one.written.hand_in_id),
-            n_brief=_n_brief(one, through),
-            is_text_changed=one.written.passage_id in planned.text_changed,
-        )
-        for one in _consequences(answers, planned, passages, through, at)
+        _with_words(one, said, through, planned) for one in _consequences(answers, planned, passages, through, at)
     ]
     seats = _told(letter.book, opens_any=any(one.opens for one in consequences))
     return Sending(
@@ -190,6 +184,18 @@ def sending_page(letter: Letter, seat: Seat, *, at: datetime, looked: Mapping[st
         marks=json.dumps(marks),
         since=since,
         page=_page(letter, seat, consequences, through, seats, at),
+    )
+
+
+def _with_words(
+    one: Consequence, said: Mapping[int, Agreement], through: Sequence[Note], planned: PlannedLetter
+) -> Consequence:
+    """Add what its sender is told of an answer beside its costs."""
+    return replace(
+        one,
+        objection=_objection(said, one.written.hand_in_id),
+        n_brief=_n_brief(one, through),
+        is_text_changed=one.written.passage_id in planned.text_changed,
     )
 
 

@@ -73,7 +73,7 @@ class GuideOnArt(TypedDict):
     box: list[float]
 
 
-class LineShown(TypedDict):
+class TextLineShown(TypedDict):
     """One line of text: its words, where its baseline begins, and how wide it is, in mm of the trim."""
 
     words: str
@@ -91,7 +91,7 @@ class BlockShown(TypedDict):
     colour: str
     language: str
     box: list[float]
-    lines: list[LineShown]
+    lines: list[TextLineShown]
 
 
 class TextOnArt(TypedDict):

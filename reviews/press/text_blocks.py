@@ -34,7 +34,7 @@ class Face(StrEnum):
         return "bold" in self.value
 
 
-class Alignment(StrEnum):
+class TextAlign(StrEnum):
     """Where the lines of a block stand in it."""
 
     LEFT = "left"
@@ -62,7 +62,7 @@ class TextBlock:
     face: Face
     size_pt: float
     leading_pt: float
-    align: Alignment
+    align: TextAlign
     colour: str
     left_mm: float
     top_mm: float
@@ -157,7 +157,7 @@ def set_block(block: TextBlock, metrics: Metrics) -> SetBlock:
     for n, words in enumerate(break_lines(block.words, block.width_mm / size, metrics.advance)):
         wide = metrics.advance(words) * size
         spare = block.width_mm - wide
-        left = {Alignment.LEFT: 0.0, Alignment.CENTRE: spare / 2, Alignment.RIGHT: spare}[block.align]
+        left = {TextAlign.LEFT: 0.0, TextAlign.CENTRE: spare / 2, TextAlign.RIGHT: spare}[block.align]
         baseline = block.top_mm + ascent + n * block.leading_pt * MM_PER_PT
         lines.append(
             SetLine(words=words, left_mm=block.left_mm + left, baseline_mm=baseline, width_mm=wide)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from typing import Any
 
-from reviews.press.text_blocks import Alignment, Face, TextBlock
+from reviews.press.text_blocks import Face, TextAlign, TextBlock
 
 
 def blocks_to_text(blocks: Sequence[TextBlock]) -> list[dict[str, Any]]:
@@ -37,7 +37,7 @@ def blocks_from_text(text: Sequence[Mapping[str, Any]]) -> tuple[TextBlock, ...]
             face=known.get(one["face"], Face.SERIF),
             size_pt=float(one["size_pt"]),
             leading_pt=float(one["leading_pt"]),
-            align=Alignment(one["align"]),
+            align=TextAlign(one["align"]),
             colour=one["colour"],
             left_mm=float(one["box"][0]),
             top_mm=float(one["box"][1]),

@@ -139,16 +139,7 @@ def planned_letter(
     history = entered or TermsHistory((implied_terms(book),))
     today = history.on(book.day_rule.local_date(at)).day_rule.local_date(at)
     statement = draw_up(entries, history, today, facts, final_on=book.final_on)
-    asking = [answer for answer in answers if answer.answer == Answer.ASK]
-    causes, changed = _causes(notes), text_changed_under(asking)
-    asks = [
-        PlannedAsk(
-            answer.passage_id,
-            with_text_change(causes.get(answer.passage_id, ()), is_changed=answer.passage_id in changed),
-            answer.passage.where,
-        )
-        for answer in asking
-    ]
+    asks, changed = _asks(answers, notes)
     story = tell(entries, facts)
     receipts = Receipts(TermsHistory(statement.versions), story.told_by, story.pauses)
     cost = cost_of_letter(story, statement, asks, at)
@@ -169,6 +160,21 @@ def planned_letter(
         late={answer.passage_id: late_that_moves(story, receipts, answer.passage_id, at) for answer in answers},
         consents=_consents(by_passage),
     )
+
+
+def _asks(answers: Sequence[LetterAnswer], notes: Sequence[Note]) -> tuple[list[PlannedAsk], frozenset[int]]:
+    """List what is asked to be changed with its causes, and name those that count as a change of text (1 query)."""
+    asking = [answer for answer in answers if answer.answer == Answer.ASK]
+    causes, changed = _causes(notes), text_changed_under(asking)
+    asks = [
+        PlannedAsk(
+            answer.passage_id,
+            with_text_change(causes.get(answer.passage_id, ()), is_changed=answer.passage_id in changed),
+            answer.passage.where,
+        )
+        for answer in asking
+    ]
+    return asks, changed
 
 
 def _consents(passages: Iterable[int]) -> dict[int, OverConsent]:

@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-from typing import Any
-
+from django import forms
 from django.contrib import messages
 from django.http import HttpResponse, JsonResponse
 from django.shortcuts import redirect, render
@@ -80,6 +79,15 @@ def _flat(spread: Spread) -> Flat:
     return flat
 
 
+def _blank(blocks: BaseBlocks, flat: Flat) -> forms.Form:
+    """Give the form of a new block, and begin those that are offered in the same way."""
+    fresh = new_block(flat.panels[0].width_mm / 2, flat.height_mm / 4, flat.safety_mm + 7)
+    blank = blocks.empty_form
+    for form in (blank, *(() if blocks.is_bound else blocks.extra_forms)):
+        form.initial = fresh
+    return blank
+
+
 def _shown(
     request: SignedInRequest,
     spread: Spread,
@@ -91,15 +99,10 @@ def _shown(
 ) -> HttpResponse:
     flat = _flat(spread)
     typed = [lines_of(block) for _at, block in blocks.readable(_brief_text(spread))] if blocks.is_bound else None
-    inset = flat.safety_mm + 7
-    fresh: dict[str, Any] = new_block(flat.panels[0].width_mm / 2, flat.height_mm / 4, inset)
-    blank = blocks.empty_form
-    for form in (blank, *(() if blocks.is_bound else blocks.extra_forms)):
-        form.initial = fresh
     context = {
         "page": text_page(spread, flat, seat, placed=typed),
         "blocks": blocks,
-        "blank": blank,
+        "blank": _blank(blocks, flat),
         "book": spread.book,
         "seat": seat,
         "crumbs": crumbs(spread.book, (_("Text: {spread}").format(spread=spread.label), "")),

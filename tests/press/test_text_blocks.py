@@ -9,7 +9,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from reviews.press.covers import Trim, single_page, spread
-from reviews.press.text_blocks import MM_PER_PT, Alignment, Face, Metrics, TextBlock, break_lines, set_block
+from reviews.press.text_blocks import MM_PER_PT, Face, Metrics, TextAlign, TextBlock, break_lines, set_block
 from reviews.press.text_check import (
     GroundFound,
     TextFault,
@@ -31,7 +31,7 @@ TEN_MM = 10 / MM_PER_PT  # a size of 10 mm, in pt
 def a_block(**changes) -> TextBlock:
     fields = {
         "number": 1, "words": "Hush, said the tarn.", "language": "en", "face": Face.SERIF, "size_pt": TEN_MM,
-        "leading_pt": TEN_MM, "align": Alignment.LEFT, "colour": "#000000", "left_mm": 20.0, "top_mm": 20.0,
+        "leading_pt": TEN_MM, "align": TextAlign.LEFT, "colour": "#000000", "left_mm": 20.0, "top_mm": 20.0,
         "width_mm": 60.0, "height_mm": 60.0,
     }  # fmt: skip
     return TextBlock(**(fields | changes))
@@ -74,7 +74,7 @@ def test_a_block_is_set_from_its_top_and_by_its_leading():
     assert found.printed[0] == pytest.approx((20.0, 20.0, 30.0, 30.0))
 
 
-@pytest.mark.parametrize(("align", "left"), [(Alignment.LEFT, 20.0), (Alignment.CENTRE, 45.0), (Alignment.RIGHT, 70.0)])
+@pytest.mark.parametrize(("align", "left"), [(TextAlign.LEFT, 20.0), (TextAlign.CENTRE, 45.0), (TextAlign.RIGHT, 70.0)])
 def test_lines_stand_left_centred_or_right(align, left):
     found = set_block(a_block(words="ab", align=align), EVEN)
     assert found.lines[0].left_mm == pytest.approx(left)
@@ -91,7 +91,7 @@ def test_a_clean_block_is_not_spoken_of():
 
 @pytest.mark.parametrize(
     ("place", "by"),
-    [({"left_mm": 3.0}, 2.0), ({"top_mm": 0.0}, 5.0), ({"left_mm": 186.0, "align": Alignment.RIGHT}, 1.0),
+    [({"left_mm": 3.0}, 2.0), ({"top_mm": 0.0}, 5.0), ({"left_mm": 186.0, "align": TextAlign.RIGHT}, 1.0),
      ({"top_mm": 237.0, "words": "ab", "height_mm": 12.0}, 2.0)],
 )  # fmt: skip
 def test_letters_outside_the_safe_area_are_told_with_how_far(place, by):

@@ -13,7 +13,7 @@ from reviews.actions.text_blocks import set_text
 from reviews.models import LedgerEntry, Notice, SpreadText
 from reviews.notices.wording import mail_for
 from reviews.pages.wording.ledger import sentence
-from reviews.press.text_blocks import Alignment, Face
+from reviews.press.text_blocks import Face, TextAlign
 from reviews.queries.held_check import check_held
 from reviews.rules.states import Deed, Refused, Role
 from tests.briefs import written
@@ -89,7 +89,7 @@ def test_who_sees_no_brief_has_no_such_page(client, cast, sketch):
 
 def test_a_page_posted_is_what_stands_and_is_read_back_into_its_form(client, cast, sketch):
     sign_in(client, cast.editor.person)
-    block = a_text_block(face=Face.SANS_BOLD, align=Alignment.CENTRE, colour="#f0e9d2", language="cy", size_pt=21.5)
+    block = a_text_block(face=Face.SANS_BOLD, align=TextAlign.CENTRE, colour="#f0e9d2", language="cy", size_pt=21.5)
     assert post(client, sketch, block).status_code == 302
     shown = page(client, cast.editor, sketch)
     assert 'value="21.5"' in shown and 'value="cy"' in shown and 'value="#f0e9d2"' in shown
@@ -232,3 +232,22 @@ def test_the_page_takes_few_queries(client, cast, sketch, django_assert_max_num_
     sign_in(client, cast.editor.person)
     with django_assert_max_num_queries(12):
         client.get(reverse("reviews:spread-text", args=[sketch.spread_id]))
+
+
+def on_table(client, seat, passage) -> dict | None:
+    sign_in(client, seat.person)
+    answer = client.get(reverse("reviews:passage", args=[passage.pk]))
+    (picture,) = answer.context["table_data"]["pictures"]
+    return picture["frame"]["text"]
+
+
+def test_it_lies_over_the_art_on_the_table_for_whoever_reads_the_brief_and_nobody_else(client, cast, sketch):
+    ideas = cast.passage("Pages 4–5", "ideas")
+    handed_in(ideas, cast.illustrator)
+    assert on_table(client, cast.illustrator, ideas) is None
+    placed(sketch, actor=cast.editor)
+    for seat in (cast.illustrator, cast.agent, cast.production, cast.art_director):
+        text = on_table(client, seat, ideas)
+        assert text["view"] == [-3.0, -3.0, 506.0, 256.0]
+        assert [line["words"] for line in text["blocks"][0]["lines"]] == [WORDS]
+    assert on_table(client, cast.invite_guest(ideas), ideas) is None

@@ -10,7 +10,7 @@ from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy, ngettext
 
 from reviews.pages.wording.briefs import told_as_words
-from reviews.press.text_blocks import Alignment, Face
+from reviews.press.text_blocks import Face, TextAlign
 from reviews.press.text_check import FoundTextFault, TextFault
 from reviews.rules.entries import Entry
 from reviews.rules.text_blocks import BlockChange
@@ -25,10 +25,10 @@ FACES: Mapping[Face, Promise] = {
     Face.SANS_BOLD: gettext_lazy("Source Sans, bold"),
     Face.SANS_BOLD_ITALIC: gettext_lazy("Source Sans, bold italic"),
 }
-ALIGNMENTS: Mapping[Alignment, Promise] = {
-    Alignment.LEFT: gettext_lazy("left"),
-    Alignment.CENTRE: gettext_lazy("centred"),
-    Alignment.RIGHT: gettext_lazy("right"),
+ALIGNMENTS: Mapping[TextAlign, Promise] = {
+    TextAlign.LEFT: gettext_lazy("left"),
+    TextAlign.CENTRE: gettext_lazy("centred"),
+    TextAlign.RIGHT: gettext_lazy("right"),
 }
 
 TEXT_REFUSALS: Mapping[str, Any] = {
@@ -102,8 +102,8 @@ _FAULTS: Mapping[TextFault, Promise] = {
         "{least:g} : 1 is asked for ({source}). Move it, give it another colour, or ask for quieter art there."
     ),
     TextFault.ON_BUSY_ART: gettext_lazy(
-        "Block {block} stands on busy art: in {per_cent:g} % of its squares parts of the art come nearer to its colour "
-        "than {least:g} : 1 ({source}). Move it, or ask for quieter art there."
+        "Block {block} stands on busy art: in {per_cent:g} % of its squares a tenth of the art has less contrast with "
+        "its colour than {least:g} : 1 ({source}). Move it, or ask for quieter art there."
     ),
 }
 
