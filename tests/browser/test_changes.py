@@ -155,7 +155,7 @@ def test_changed_places_are_stepped_through_with_their_words(compared):
     seen, where = now.bounding_box(), art(page)
     middle = seen["x"] + seen["width"] / 2
     assert middle == pytest.approx(where["x"] + where["width"] * OWL_AFTER[0] / SIZE[0], abs=0.015 * where["width"])
-    page.get_by_role("button", name="Outlines of changed places").click()
+    page.get_by_role("button", name="Outlines of what changed").click()
     assert page.locator("[data-board] .place-line").count() == 0
 
 
@@ -242,6 +242,43 @@ def test_what_cannot_be_laid_over_is_laid_beside_and_said_so(compared):
     lay.click()
     assert page.locator(".tracing-sheet").count() == 0
     until(page, lambda: art(page)["width"] > new["width"] * 1.1)
+
+
+def test_what_only_one_version_shows_is_hatched_where_it_lies(compared):
+    shifted = {
+        "a": 1.0,
+        "b": 0.0,
+        "c": -0.2,
+        "d": 0.0,
+        "e": 1.0,
+        "f": 0.0,
+    }  # the new one shows a fifth more to the right
+    told = {"area": 20, "lines": 10, "left": 20, "top": 0, "right": 0, "bottom": 0}
+    codes = ("no-longer-shown", "newly-shown")
+    restate(maps=[shifted], changes=[], remarks=[{"code": code} | told for code in codes])
+    page = compared.sit_down(compared.cast.art_director)
+    rail(page)
+    parts = page.locator("[data-board] .unshared-part")
+    until(page, lambda: parts.count() == 2)
+    names = page.locator("[data-board] .unshared-name")
+    assert names.all_inner_texts() == ["No longer shown", "Newly shown"]
+    before, now = (name.bounding_box() for name in names.all())
+    where = art(page)
+    assert now["x"] == pytest.approx(where["x"] + 0.9 * where["width"], abs=3)
+    assert before["x"] == pytest.approx(where["x"] - 0.1 * where["width"], abs=3)
+    page.get_by_role("button", name="Overlay hand-in 1").click()
+    board = box_of(page, "[data-board]")
+    until(page, lambda: parts.first.bounding_box()["x"] >= board["x"])
+    page.get_by_role("button", name="Outlines of what changed").click()
+    assert parts.count() == 0
+    assert page.problems == []
+
+
+def test_nothing_is_hatched_where_no_remark_tells_of_it(compared):
+    page = compared.sit_down(compared.cast.art_director)
+    rail(page)
+    page.locator("[data-board] .place-line").first.wait_for(state="attached")
+    assert page.locator("[data-board] .unshared-part").count() == 0
 
 
 def test_two_readings_are_a_choice_of_two(compared):

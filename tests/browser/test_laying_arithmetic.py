@@ -42,6 +42,39 @@ def test_the_css_matrix_puts_a_corner_where_the_map_says(page):  # noqa: F811
         )
 
 
+def area(ring: list[list[float]]) -> float:
+    turned = zip(ring, ring[1:] + ring[:1], strict=True)
+    return abs(sum(x0 * y1 - x1 * y0 for (x0, y0), (x1, y1) in turned)) / 2
+
+
+@pytest.mark.parametrize(
+    ("corner", "shared", "strip"),
+    [
+        ((0.2, 0.0), 0.8, (0.1, 0.5)),
+        ((0.0, -0.5), 0.5, (0.5, 0.75)),
+        ((2.0, 0.0), 0.0, (0.5, 0.5)),
+        ((0.0, 0.0), 1.0, None),
+    ],
+)
+def test_what_a_laid_sheet_shares_with_the_page_is_cut_out_of_it(page, corner, shared, strip):  # noqa: F811
+    x, y = corner
+    ring = [[x, y], [x + 1, y], [x + 1, y + 1], [x, y + 1]]
+    found = call(page, "table/compare-laying", "sharedRing", ring)
+    assert area(found) == pytest.approx(shared)
+    whole = [[0, 0], [1, 0], [1, 1], [0, 1]]
+    if strip:
+        assert call(page, "table/compare-laying", "stripOf", whole, found) == pytest.approx(strip)
+
+
+def test_a_turned_sheet_shares_an_eight_sided_part(page):  # noqa: F811
+    half = 0.5**0.5
+    ring = [[0.5, 0.5 - half], [0.5 + half, 0.5], [0.5, 0.5 + half], [0.5 - half, 0.5]]
+    found = call(page, "table/compare-laying", "sharedRing", ring)
+    assert len(found) == 8
+    assert area(found) == pytest.approx(2 * 2**0.5 - 2)
+    assert area(call(page, "table/compare-laying", "sharedRing", ring[::-1])) == pytest.approx(2 * 2**0.5 - 2)
+
+
 @pytest.mark.parametrize(("room", "is_above"), [((1000, 700), True), ((2600, 500), False)])
 def test_beside_means_equally_large_clear_of_each_other_and_as_large_as_fits(page, room, is_above):  # noqa: F811
     picture = {"width_px": 3600, "height_px": 1800}

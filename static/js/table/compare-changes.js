@@ -5,6 +5,7 @@ import { ChangedPlaces } from "./changed-places.js";
 import { foldedKeys } from "./compare-keys.js";
 import { layingBeside } from "./compare-laying.js";
 import { TracingSheet } from "./compare-tracing.js";
+import { UnsharedPart } from "./unshared-part.js";
 import { post, tokenOf } from "../posting.js";
 import { readPage } from "../read-page.js";
 import { capital } from "../words.js";
@@ -28,6 +29,7 @@ export class WhatChanged {
     this.rail = table.one("tracing");
     this.part = (name) => this.rail.querySelector(`[data-${name}]`);
     this.tracing = new TracingSheet(this.viewer, { onPull: (pull) => { this.part("pull").value = String(Math.round(pull * 100)); } });
+    this.unshared = new UnsharedPart(this.viewer);
     this.places = new ChangedPlaces(this.viewer, { onChoose: (position) => this.choosePlace(position) });
     this.notes = new CarriedNotes(this.viewer, {
       onChoose: (id) => this.chooseNote(id), onPlaced: (note, region) => this.place(note, region), onPutDown: () => this.notes.drawDraft(null), say: this.say,
@@ -142,9 +144,10 @@ export class WhatChanged {
   drawPlaces() {
     const places = (this.reading ? this.pair?.other_places : this.pair?.places) ?? [];
     this.places.draw(this.isHere ? places : [], this.laying);
+    this.unshared.draw(this.isHere ? (this.pair?.unshared ?? []) : [], this.laying);
     const count = this.places.places.length;
     // With two readings the stepper stays, so that the board keeps its height when one reads the other way.
-    this.part("places").hidden = !count && !this.isTwofold;
+    this.part("places").hidden = !count && !this.isTwofold && !this.isCut;
     this.part("place-words").textContent = count === 1 ? "1 changed place" : count ? `${count} changed places` : "No place marked";
     this.words(this.wordsOf(this.pair));
   }
@@ -156,6 +159,11 @@ export class WhatChanged {
     const isCounted = this.places.places.length > 0 || this.reading > 0;
     const shown = pair.result.remarks.filter((remark) => !isCounted || remark.code !== COUNTED);
     return shown.map((remark) => remark.words).join(" ");
+  }
+
+  /** Whether one version shows what the other does not: that is drawn as the places are, and put out of sight with them. */
+  get isCut() {
+    return this.isHere && Boolean(this.laying) && (this.pair?.unshared?.length ?? 0) > 0;
   }
 
   words(words) {
@@ -183,8 +191,9 @@ export class WhatChanged {
     const besides = !this.laying || isBeside;
     const laying = besides ? layingBeside(before, this.viewer.picture, this.viewer.map.getSize()) : this.laying;
     this.tracing.lay(before, laying, { isBeside: besides, name: capital(this.pair.name) });
-    if (besides || this.wasBeside) this.refit(besides ? this.tracing.reach : [0, 0, 1, 1]);
-    this.wasBeside = besides;
+    const isWider = besides || this.isCut;
+    if (isWider || this.wasWider) this.refit(besides ? this.tracing.reach : this.unshared.reach);
+    this.wasWider = isWider;
     this.table.address.set("laid", `${besides ? "beside" : "over"}-${this.pair.id}`, { quiet });
     this.showLaid();
     this.say(`${capital(this.pair.name)} lies ${besides ? "beside" : "over"} this one.`, { aloudOnly: true });
@@ -194,8 +203,8 @@ export class WhatChanged {
     if (!this.tracing.isLaid) return;
     this.tracing.lift();
     this.table.address.set("laid", null, { quiet });
-    if (this.wasBeside && this.viewer.picture) this.refit([0, 0, 1, 1]);
-    this.wasBeside = false;
+    if (this.wasWider && this.viewer.picture) this.refit([0, 0, 1, 1]);
+    this.wasWider = false;
     this.showLaid();
     this.say("Lifted off.", { aloudOnly: true });
   }
@@ -251,6 +260,7 @@ export class WhatChanged {
 
   showOutlines(isShown) {
     this.places.show(isShown);
+    this.unshared.show(isShown);
     this.part("outlines").setAttribute("aria-pressed", String(isShown));
   }
 

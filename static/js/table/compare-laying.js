@@ -51,3 +51,32 @@ export function cssMatrix({ a, b, c, d, e, f }, sheet, after, scale, corner) {
   const parts = [(w * a) / sheet.width, (h * d) / sheet.width, (w * b) / sheet.height, (h * e) / sheet.height];
   return [...parts, corner.x + w * c, corner.y + h * f];
 }
+
+/** The part of the newer picture that a laid sheet (a ring of its corners) covers; no corners where it covers none.
+ * Cut off side by side (Sutherland and Hodgman 1974).
+ * @param {number[][]} ring
+ * @returns {number[][]} */
+export function sharedRing(ring) {
+  const sides = [[0, 0, 1], [0, 1, -1], [1, 0, 1], [1, 1, -1]]; // which coordinate, where the side lies, which way is in
+  return sides.reduce((left, [axis, limit, way]) => left.flatMap((corner, i) => {
+    const before = left[(i + left.length - 1) % left.length];
+    const [here, there] = [corner, before].map((point) => way * (point[axis] - limit));
+    const share = there / (there - here);
+    const crossing = (here < 0) === (there < 0) ? [] : [corner.map((value, n) => before[n] + share * (value - before[n]))];
+    return here < 0 ? crossing : [...crossing, corner];
+  }), ring);
+}
+
+/** The middle of the widest strip of a sheet that is not shared: a name stands well there.
+ * @param {number[][]} whole
+ * @param {number[][]} shared
+ * @returns {number[]} */
+export function stripOf(whole, shared) {
+  const [x0, y0, x1, y1] = around(whole);
+  if (shared.length < 3) return [(x0 + x1) / 2, (y0 + y1) / 2];
+  const [u0, v0, u1, v1] = around(shared);
+  const [x, y] = [(u0 + u1) / 2, (v0 + v1) / 2];
+  const strips = [[u0 - x0, (x0 + u0) / 2, y], [x1 - u1, (u1 + x1) / 2, y], [v0 - y0, x, (y0 + v0) / 2], [y1 - v1, x, (v1 + y1) / 2]];
+  const [, ...middle] = strips.reduce((widest, strip) => (strip[0] > widest[0] ? strip : widest));
+  return middle;
+}
