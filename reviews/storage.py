@@ -24,7 +24,7 @@ from django.core.files import File
 from django.core.files.storage import Storage, default_storage
 
 from reviews.durable import flush_file, flush_folder, make_folder, name_files
-from reviews.imaging.results import METHOD, MINI_NAME, RENDITION_NAMES
+from reviews.imaging.results import METHOD, MINI_NAME, PLATE_NAMES, RENDITION_NAMES
 
 ARRIVING = ".arriving-"
 _SHA256 = re.compile(r"[0-9a-f]{64}")
@@ -133,7 +133,7 @@ def keep_rendition(sha256: str, path: Path, *, anew: bool = False) -> str:
 
 def keep_renditions(sha256: str, folder: Path, *, anew: bool = False) -> list[str]:
     """Keep every rendition found in a folder. The index goes last, so whoever sees it finds the pyramid there."""
-    found = [folder / each for each in (MINI_NAME, *RENDITION_NAMES) if (folder / each).exists()]
+    found = [folder / each for each in (MINI_NAME, *PLATE_NAMES, *RENDITION_NAMES) if (folder / each).exists()]
     return _keep_renditions(sha256, found, anew)
 
 

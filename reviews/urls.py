@@ -175,6 +175,7 @@ urlpatterns = [
     path("pictures/<int:picture_id>/preview.jpg", pictures.preview, name="picture-preview"),
     path("pictures/<int:picture_id>/thumb.jpg", pictures.thumb, name="picture-thumb"),
     path("pictures/<int:picture_id>/mini.jpg", pictures.mini, name="picture-mini"),
+    path("pictures/<int:picture_id>/plates/<int:number>.png", pictures.plate, name="picture-plate"),
     path("pictures/<int:picture_id>/tiles/<path:address>", pictures.tile, name="picture-tile"),
     path("pictures/<int:picture_id>/original", pictures.original, name="picture-original"),
     path("pictures/<int:picture_id>/state/", pictures.state, name="picture-state"),

@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 
 from reviews.imaging.child import sandbox
 from reviews.imaging.limits import Limits
-from reviews.imaging.results import PageBox, PictureFacts, Refusal
+from reviews.imaging.results import PageBox, PictureFacts, Refusal, SpotPlate
 
 DEFAULT_LIMITS = Limits()
 
@@ -59,6 +59,7 @@ def facts_from(raw: dict[str, Any]) -> PictureFacts:
         | {
             "layer_names": tuple(raw["layer_names"]),
             "page_boxes": tuple(PageBox(**box) for box in raw["page_boxes"]),
+            "plates": tuple(SpotPlate(**plate) for plate in raw.get("plates", ())),
         }
     )
 

@@ -19,6 +19,9 @@ INDEX_NAME = "pyramid.json"
 RENDITION_NAMES = (PREVIEW_NAME, THUMB_NAME, PYRAMID_NAME, INDEX_NAME)
 # Made later than those for pictures of before, so nothing waits for it and nothing is missed without it.
 MINI_NAME = "mini.jpg"
+# One for each spot plate; only files that have any have these.
+MOST_PLATES = 8
+PLATE_NAMES = tuple(f"plate-{n}.png" for n in range(1, MOST_PLATES + 1))
 PREVIEW_PX = 2048
 THUMB_PX = 480
 MINI_PX = 240
@@ -85,6 +88,20 @@ class Refusal:
     values: Mapping[str, Any] = field(default_factory=dict)
 
 
+@dataclass(frozen=True, kw_only=True)
+class SpotPlate:
+    """A channel beyond the colours and the transparency, as the file names it ("" where it does not).
+
+    ``channel`` counts the extra channels from 0. ``colour`` is sRGB as #rrggbb, "" where none is stated; ``is_spot``
+    is None where the file does not say whether it is an ink or a mask.
+    """
+
+    name: str
+    channel: int
+    colour: str
+    is_spot: bool | None
+
+
 @dataclass(frozen=True)
 class PageBox:
     """One box of a PDF page (trim, bleed, …) in mm from the page's lower left corner."""
@@ -118,6 +135,7 @@ class PictureFacts:
     assumed_profile: AssumedProfile | None
     layer_names: tuple[str, ...] = ()
     page_boxes: tuple[PageBox, ...] = ()
+    plates: tuple[SpotPlate, ...] = ()
     page: int = 0
     n_bytes: int = 0
     method: str = METHOD

@@ -20,6 +20,7 @@ from reviews.pages.table_notes import notes_seen, numbered, on_table
 from reviews.pages.table_shapes import (
     HeadDates,
     OnTablePicture,
+    OnTablePlate,
     StageLink,
     TableData,
     TableHead,
@@ -28,7 +29,7 @@ from reviews.pages.text_blocks import text_on
 from reviews.pages.wording.names import CAUSE_WORDS
 from reviews.pages.wording.names import passage_words as standing_words
 from reviews.pages.wording.notes import note_key
-from reviews.pages.wording.pictures import assumed_words, picture_reason
+from reviews.pages.wording.pictures import assumed_words, picture_reason, plate_name
 from reviews.press.text_blocks import SetBlock
 from reviews.queries.access import may_see_hand_in
 from reviews.queries.approvals import told_silent
@@ -267,6 +268,7 @@ def _picture(
         "original_url": _original_url(picture, Role(seat.role)),
         "tiles_url": reverse("reviews:picture-tile", args=[picture.pk, "_"])[:-1] if factors else None,
         "scale_factors": factors or [],
+        "plates": _plates(picture),
         "mm_per_px": frame.mm_per_px if frame else None,
         "frame": {
             "trim": None if is_sheet else [trim.x0, trim.y0, trim.x1, trim.y1] if trim else [0, 0, 1, 1],
@@ -284,6 +286,15 @@ def _picture(
         "marks": marks_shown(picture, seat),
         "made_from": made,
     }
+
+
+def _plates(picture: Picture) -> list[OnTablePlate]:
+    """Name a read picture's spot plates, each with its sheet."""
+    plates = picture.facts.get("plates", ()) if picture.state == PictureState.READY else ()
+    return [
+        {"url": reverse("reviews:picture-plate", args=[picture.pk, n]), "name": plate_name(plate, n)}
+        for n, plate in enumerate(plates, 1)
+    ]
 
 
 def _original_url(picture: Picture, role: Role) -> str | None:

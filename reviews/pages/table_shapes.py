@@ -110,6 +110,13 @@ class OnTableFrame(TypedDict):
     text: TextOnArt | None
 
 
+class OnTablePlate(TypedDict):
+    """One spot plate of a picture: a sheet to lay over the art, and its name."""
+
+    url: str
+    name: str
+
+
 class OnTablePicture(TypedDict):
     """One picture as the table's scripts read it; ``made_from`` tells of the sheets it was made from."""
 
@@ -123,6 +130,7 @@ class OnTablePicture(TypedDict):
     original_url: str | None
     tiles_url: str | None
     scale_factors: list[int]
+    plates: list[OnTablePlate]
     mm_per_px: float | None
     frame: OnTableFrame
     is_sheet: bool

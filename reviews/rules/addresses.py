@@ -159,6 +159,7 @@ PAGES: dict[str, str | Deed] = {
     "picture-preview": "pictures",
     "picture-thumb": "pictures",
     "picture-mini": "pictures",
+    "picture-plate": "pictures",
     "picture-tile": "pictures",
     "picture-original": "originals",
     "picture-state": "pictures",

@@ -9,7 +9,7 @@ from django.utils.translation import gettext, gettext_noop
 from django.views.decorators.http import require_GET
 
 from reviews import storage
-from reviews.imaging.results import MINI_NAME, PREVIEW_NAME, THUMB_NAME
+from reviews.imaging.results import MINI_NAME, PLATE_NAMES, PREVIEW_NAME, THUMB_NAME
 from reviews.pages.picture_state import picture_standing
 from reviews.queries import pictures
 from reviews.queries.access import NotThere, get_picture
@@ -29,35 +29,44 @@ MISSING = gettext_noop(
 )
 
 
-def _jpeg(data: bytes | None) -> HttpResponse:
+def _drawn(data: bytes | None, kind: str = "image/jpeg") -> HttpResponse:
     if data is None:
         raise NotThere
-    return HttpResponse(data, content_type="image/jpeg", headers={"Cache-Control": KEEP})
+    return HttpResponse(data, content_type=kind, headers={"Cache-Control": KEEP})
 
 
 @require_GET
 def preview(request: SignedInRequest, picture_id: int) -> HttpResponse:
     picture, _ = get_picture(request.user, picture_id)
-    return _jpeg(pictures.rendition(picture, PREVIEW_NAME))
+    return _drawn(pictures.rendition(picture, PREVIEW_NAME))
 
 
 @require_GET
 def thumb(request: SignedInRequest, picture_id: int) -> HttpResponse:
     picture, _ = get_picture(request.user, picture_id)
-    return _jpeg(pictures.rendition(picture, THUMB_NAME))
+    return _drawn(pictures.rendition(picture, THUMB_NAME))
 
 
 @require_GET
 def mini(request: SignedInRequest, picture_id: int) -> HttpResponse:
     """Send the smallest picture; one read before there were any has its thumb until the worker has made it."""
     picture, _ = get_picture(request.user, picture_id)
-    return _jpeg(pictures.rendition(picture, MINI_NAME) or pictures.rendition(picture, THUMB_NAME))
+    return _drawn(pictures.rendition(picture, MINI_NAME) or pictures.rendition(picture, THUMB_NAME))
+
+
+@require_GET
+def plate(request: SignedInRequest, picture_id: int, number: int) -> HttpResponse:
+    """Send one spot plate as a sheet to lay over the art; `number` counts from 1."""
+    picture, _ = get_picture(request.user, picture_id)
+    if not 1 <= number <= len(picture.facts.get("plates", ())):
+        raise NotThere
+    return _drawn(pictures.rendition(picture, PLATE_NAMES[number - 1]), "image/png")
 
 
 @require_GET
 def tile(request: SignedInRequest, picture_id: int, address: str) -> HttpResponse:
     picture, _ = get_picture(request.user, picture_id)
-    return _jpeg(pictures.tile(picture, address))
+    return _drawn(pictures.tile(picture, address))
 
 
 @require_GET

@@ -14,6 +14,8 @@ import pyvips
 from numpy.typing import NDArray
 from PIL import Image, ImageCms
 
+from tests.imaging.avif_grids import avif_grid
+
 SIZE = (640, 400)
 # Four flat quarters, clockwise from the top left: enough to see a turn, a mirror image or a swapped channel.
 QUARTERS = ((200, 40, 40), (40, 160, 60), (50, 70, 190), (230, 220, 120))
@@ -176,6 +178,10 @@ def _pdf(path: Path) -> None:
     quarters().save(path, "PDF", resolution=150)
 
 
+def _avif_grid(path: Path) -> None:
+    path.write_bytes(avif_grid(quarters(), 2, 2, whole_last=True))
+
+
 def _heic(path: Path) -> None:
     pillow_heif.from_pillow(quarters()).save(path, quality=95, chroma=444)
 
@@ -198,6 +204,7 @@ ALLOWED: dict[str, tuple[str, int, Callable[[Path], None]]] = {
     "WebP": ("WebP", 0, _pil("WEBP", lossless=True)),
     "HEIC": ("HEIC", 6, _heic),
     "AVIF": ("AVIF", 6, _pil("AVIF", quality=95)),
+    "AVIF grid": ("AVIF", 6, _avif_grid),
     "TIFF uncompressed": ("TIFF", 0, _tiff(compression="none")),
     "TIFF LZW": ("TIFF", 0, _tiff(compression="lzw")),
     "TIFF ZIP": ("TIFF", 0, _tiff(compression="deflate")),

@@ -264,7 +264,15 @@ _OWN_ONLY = {(role, name) for role in (Role.ILLUSTRATOR, Role.AGENT) for name in
     for role in (Role.PRODUCTION, Role.ART_DIRECTOR)
     for name in ("draft-hand-in", "check-draft")
 }
-_NOT_MADE = {"reference-preview", "picture-mini", "picture-preview", "picture-thumb", "picture-tile", "letter-paper"}
+_NOT_MADE = {
+    "reference-preview",
+    "picture-mini",
+    "picture-plate",
+    "picture-preview",
+    "picture-thumb",
+    "picture-tile",
+    "letter-paper",
+}
 
 
 def test_a_page_is_not_posted_to_and_a_deed_is_not_looked_at(world):

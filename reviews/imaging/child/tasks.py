@@ -15,7 +15,7 @@ from reviews.imaging.limits import Limits
 from reviews.imaging.proof import in_child, plate_in_child, soft_in_child
 from reviews.imaging.results import Refusal
 from reviews.imaging.sheets import derived_in_child
-from reviews.imaging.tiles import previews
+from reviews.imaging.tiles import plate_sheets, previews
 from reviews.imaging.tiles.mini import write_mini
 
 Request = dict[str, Any]
@@ -53,7 +53,7 @@ def check(request: Request, limits: Limits, send: SendEvent) -> Answer:
 
 
 def render(request: Request, limits: Limits, send: SendEvent) -> Answer:
-    """Write preview, thumb, mini, pyramid and index into a folder, and say as soon as the preview is there."""
+    """Write preview, thumb, mini, pyramid, index and plates into a folder; say as soon as the preview is there."""
     opened = _opened(request, limits)
     if isinstance(opened, Refusal):
         return opened
@@ -70,6 +70,9 @@ def render(request: Request, limits: Limits, send: SendEvent) -> Answer:
         peak_bytes=used.ru_maxrss * 1024,
     )
     index = previews.write_tiles(kept, folder, opened.colour, facts.orientation)
+    for number, one in enumerate(facts.plates):
+        pixels = opening.plate_pixels(Path(request["path"]), facts, one, Path(request["scratch"]))
+        plate_sheets.write_plate(pixels, one, number, folder, Path(request["scratch"]), facts.orientation)
     return {"facts": asdict(facts), "pyramid": asdict(index.facts), "colours": colours}
 
 

@@ -14,6 +14,8 @@ import numpy as np
 import pillow_heif
 from numpy.typing import NDArray
 
+from reviews.imaging.files.heif_items import pictures_in
+
 
 class HeicError(Exception):
     """The container or its picture cannot be read; the message is the library's."""
@@ -41,9 +43,10 @@ def read_header(path: Path, page: int) -> HeicHeader | None:
         file = pillow_heif.open_heif(path)
         if len(file) == 0:
             raise HeicError("truncated: no picture is in the container")
-        if page >= len(file):
+        order = _order(file, path)
+        if page >= len(order):
             return None
-        image: Any = file[_index(file, page)]
+        image: Any = file[order[page]]
         width, height = image.size
         mode = {"L": "GREY", "LA": "GREYA"}.get(image.mode, image.mode)
         return HeicHeader(
@@ -51,7 +54,7 @@ def read_header(path: Path, page: int) -> HeicHeader | None:
             height_px=height,
             mode=mode,
             bits=int(image.info.get("bit_depth", 8)),
-            n_pages=len(file),
+            n_pages=len(order),
             profile=image.info.get("icc_profile") or None,
         )
     except _COMPLAINTS as problem:
@@ -62,13 +65,13 @@ def read_pixels(path: Path, page: int) -> NDArray[np.uint8]:
     """Decode one picture whole, (rows, columns, channels) uint8; deeper ones are brought to 8 bits."""
     try:
         file = pillow_heif.open_heif(path, convert_hdr_to_8bit=True)
-        pixels: NDArray[np.uint8] = np.ascontiguousarray(np.asarray(file[_index(file, page)]))
+        pixels: NDArray[np.uint8] = np.ascontiguousarray(np.asarray(file[_order(file, path)[page]]))
     except _COMPLAINTS as problem:
         raise HeicError(str(problem)) from problem
     return pixels if pixels.ndim == 3 else pixels[:, :, None]
 
 
-def _index(file: Any, page: int) -> int:
-    """Page 0 is the primary picture, wherever it stands in the file."""
-    others = [n for n in range(len(file)) if n != file.primary_index]
-    return int([file.primary_index, *others][page])
+def _order(file: Any, path: Path) -> tuple[int, ...]:
+    """Page 0 is the primary picture, wherever it stands in the file; cells of a grid are no pages."""
+    whole = pictures_in(path, len(file))
+    return (file.primary_index, *(n for n in whole if n != file.primary_index))

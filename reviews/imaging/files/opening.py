@@ -11,9 +11,21 @@ from pathlib import Path
 from typing import Any
 
 from reviews.imaging._vips import GValue, Image
-from reviews.imaging.files import colour, floating, heic, kinds, pdf, png_colour, psd, tiff_lab, tiff_tags
+from reviews.imaging.files import (
+    colour,
+    floating,
+    heic,
+    heif_items,
+    kinds,
+    pdf,
+    png_colour,
+    psd,
+    spot_plates,
+    tiff_lab,
+    tiff_tags,
+)
 from reviews.imaging.limits import Limits, pages_refusal, size_refusal
-from reviews.imaging.results import AssumedProfile, ColourSpace, PictureFacts, PictureKind, Refusal
+from reviews.imaging.results import AssumedProfile, ColourSpace, PictureFacts, PictureKind, Refusal, SpotPlate
 
 _LOADERS: dict[PictureKind, Callable[..., Any]] = {
     "JPEG": Image.jpegload,
@@ -93,11 +105,16 @@ def _open_plain(
     if page and kind not in _PAGED:
         return Refusal("no-such-page", {"how": "single-picture", "kind": kind, "page": page + 1})
 
+    listed = _listed(path, kind, is_strict)
+    if listed and page >= len(listed):
+        return Refusal("no-such-page", {"how": "container", "kind": kind, "page": page + 1})
+    at = listed[page] if listed else page
+
     def loaded() -> Any:
-        return _tiff_pixels(path, lab, page, scratch) if kind == "TIFF" else _load(path, kind, page, is_strict)
+        return _tiff_pixels(path, lab, page, scratch) if kind == "TIFF" else _load(path, kind, at, is_strict)
 
     image = loaded()
-    n_pages = int(_field(image, "n-pages", 1))
+    n_pages = len(listed) or int(_field(image, "n-pages", 1))
     refused = size_refusal(image.width, image.height, limits) or pages_refusal(n_pages, limits)
     if refused is not None:
         return refused
@@ -119,9 +136,17 @@ def _open_plain(
         profile_name=read_as.profile_name,
         orientation=orientation if 1 <= orientation <= 8 else 1,
         assumed_profile=read_as.assumed,
+        plates=_plates_in_tiff(path, page) if kind == "TIFF" and lab is None else (),
         page=page,
     )
     return _opened(facts, read_as, loaded, is_floating=floating.is_floating(image))
+
+
+def _listed(path: Path, kind: PictureKind, is_strict: bool) -> tuple[int, ...]:
+    """Return where in an AVIF its pictures stand, the primary one first; nothing for all other kinds."""
+    if kind != "AVIF":
+        return ()
+    return heif_items.pictures_in(path, int(_field(_load(path, kind, 0, is_strict), "n-pages", 1)))
 
 
 def _opened(facts: PictureFacts, read_as: colour.Colour, loaded: Callable[[], Any], *, is_floating: bool) -> Opened:
@@ -180,6 +205,29 @@ def _without_plates(image: Any, path: Path, page: int) -> Any:
     return colours.bandjoin(image[n_colours + clear]).copy(interpretation=image.interpretation)
 
 
+def _plates_in_tiff(path: Path, page: int) -> tuple[SpotPlate, ...]:
+    image = _load(path, "TIFF", page)
+    n_colours = _N_COLOURS.get(_space(image), 3)
+    n_extra = image.bands - n_colours
+    if n_extra <= 0:
+        return ()
+    return spot_plates.plates_in_tiff(path, page, n_colours, n_extra, tiff_tags.clear_channel(path, page))
+
+
+def plate_pixels(path: Path, facts: PictureFacts, plate: SpotPlate, scratch: Path) -> Any:
+    """Give one plate of an opened picture as a sequential grey image in the file's own direction."""
+    if facts.kind == "TIFF":
+        image = _load(path, "TIFF", facts.page)
+        band = image.extract_band(_N_COLOURS.get(_space(image), 3) + plate.channel)
+        return band.copy(interpretation="b-w")
+    header = psd.read_header(path)
+    if isinstance(header, Refusal):
+        raise psd.Broken
+    shell = scratch / f"plate-{plate.channel}.tif"
+    psd.write_channel(path, header, psd.N_COLOURS[header.space] + plate.channel, shell)
+    return Image.tiffload(str(shell), access="sequential", fail_on="error")
+
+
 def _field(image: Any, name: str, otherwise: Any) -> Any:
     return image.get(name) if image.get_typeof(name) else otherwise
 
@@ -235,6 +283,7 @@ def _open_psd(path: Path, kind: PictureKind, limits: Limits, scratch: Path) -> O
         orientation=1,
         assumed_profile=read_as.assumed,
         layer_names=header.layers.names,
+        plates=header.plates,
     )
     if header.bits == 32 and header.space in ("RGB", "GREY"):
         # These are brought to sRGB where they are read; to say so again would code them twice.

@@ -12,12 +12,13 @@ import os
 import shutil
 import struct
 import zlib
+from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, BinaryIO
 
-from reviews.imaging.files import tiff_shell
-from reviews.imaging.results import ColourSpace, Refusal
+from reviews.imaging.files import spot_plates, tiff_shell
+from reviews.imaging.results import ColourSpace, Refusal, SpotPlate
 
 SPACES = {0: "BILEVEL", 1: "GREY", 2: "INDEXED", 3: "RGB", 4: "CMYK", 8: "GREY", 9: "LAB"}
 N_COLOURS = {"BILEVEL": 1, "GREY": 1, "INDEXED": 1, "RGB": 3, "CMYK": 4, "LAB": 3}
@@ -32,6 +33,7 @@ SHOWN_AS: dict[str, ColourSpace] = {
 }
 MAX_LAYERS = 2000
 _RESOLUTION, _PROFILE, _VERSION_INFO = 1005, 1039, 1057
+_WANTED = {_RESOLUTION, _PROFILE, _VERSION_INFO, *spot_plates.RESOURCES}
 # Blocks whose length takes eight bytes in a PSB.
 _WIDE_BLOCKS = (
     b"LMsk",
@@ -85,6 +87,14 @@ class PsdHeader:
     has_merged: bool
     layers: Layers
     merged_at: int
+    resources: Mapping[int, bytes]
+
+    @property
+    def plates(self) -> tuple[SpotPlate, ...]:
+        """The channels beyond the colours and the transparency, by name."""
+        n_colours = N_COLOURS[self.space]
+        clear = 0 if self.n_shown > n_colours else None
+        return spot_plates.plates_of(self.resources, self.n_channels - n_colours, clear)
 
     @property
     def n_shown(self) -> int:
@@ -138,6 +148,7 @@ def read_header(path: Path) -> PsdHeader | Refusal:
             has_merged=found.get(_VERSION_INFO, b"\0\0\0\0\x01")[4:5] != b"\0",
             layers=layers,
             merged_at=layers_end,
+            resources={number: found[number] for number in spot_plates.RESOURCES if number in found},
         )
 
 
@@ -151,7 +162,7 @@ def _resources(file: BinaryIO, end: int) -> dict[int, bytes]:
         (size,) = _take(file, ">I")
         if file.tell() + size > end:
             break
-        if number in (_RESOLUTION, _PROFILE, _VERSION_INFO):
+        if number in _WANTED:
             found[number] = file.read(size)
             file.seek(size % 2, 1)
         else:
@@ -235,35 +246,44 @@ def write_merged(path: Path, header: PsdHeader, out_path: Path) -> None:
     Ink of a CMYK file stays as the format has it, 0 for full ink; the caller turns it round. Transparency goes along
     as a last channel: some programs lay the merged colours over white, others leave anything at all under it.
     """
-    n_shown = header.n_shown
+    _write_channels(path, header, out_path, first=0, n_channels=header.n_shown, space=header.space)
+
+
+def write_channel(path: Path, header: PsdHeader, channel: int, out_path: Path) -> None:
+    """Write one channel of the merged picture, counted from its colours on, as a grey TIFF; raises as above."""
+    _write_channels(path, header, out_path, first=channel, n_channels=1, space="GREY")
+
+
+def _write_channels(path: Path, header: PsdHeader, out_path: Path, *, first: int, n_channels: int, space: str) -> None:
     row_bytes = (header.width_px * header.bits + 7) // 8
-    n_rows = n_shown * header.height_px
+    rows = slice(first * header.height_px, (first + n_channels) * header.height_px)
     with path.open("rb") as file, out_path.open("w+b") as out:
         file.seek(header.merged_at)
         (compression,) = _take(file, ">H")
         if compression > 2:
             raise Unreadable
-        lengths = _packed_lengths(file, header, n_rows) if compression == 1 else [row_bytes] * n_rows
+        every = _packed_lengths(file, header, rows.stop) if compression == 1 else [row_bytes] * rows.stop
+        lengths = every[rows]
         tiff_shell.start(out)
-        _copy(file, out, sum(lengths), inflate=compression == 2)
+        _copy(file, out, sum(every[: rows.start]), sum(lengths), inflate=compression == 2)
         offsets, at = [], tiff_shell.HEADER_BYTES
         for length in lengths:
             offsets.append(at)
             at += length
-        palette = [byte * 257 for byte in header.palette.ljust(768, b"\0")] if header.space == "INDEXED" else ()
+        palette = [byte * 257 for byte in header.palette.ljust(768, b"\0")] if space == "INDEXED" else ()
         tiff_shell.finish(
             out,
             tiff_shell.Shell(
                 width_px=header.width_px,
                 height_px=header.height_px,
-                n_channels=n_shown,
+                n_channels=n_channels,
                 bits=header.bits,
-                space=header.space,
+                space=space,
                 rows_per_strip=1,
                 offsets=offsets,
                 lengths=lengths,
                 packed=compression == 1,
-                planar=n_shown > 1,
+                planar=n_channels > 1,
                 palette=palette,
             ),
         )
@@ -277,15 +297,20 @@ def _packed_lengths(file: BinaryIO, header: PsdHeader, n_rows: int) -> list[int]
     return list(struct.unpack_from(f">{n_rows}{'I' if header.is_big else 'H'}", table))
 
 
-def _copy(file: BinaryIO, out: BinaryIO, n_bytes: int, *, inflate: bool) -> None:
+def _copy(file: BinaryIO, out: BinaryIO, n_skipped: int, n_bytes: int, *, inflate: bool) -> None:
+    """Copy so many bytes of the picture's, unpacked where it is packed whole, after as many are passed over."""
     start = out.tell()
     if inflate:
         unpack = zlib.decompressobj()
         while out.tell() - start < n_bytes and (data := file.read(1 << 18)):
-            out.write(unpack.decompress(data, n_bytes))
+            fresh = unpack.decompress(data, n_skipped + n_bytes)
+            passed = min(n_skipped, len(fresh))
+            n_skipped -= passed
+            out.write(fresh[passed:])
     else:
-        if os.fstat(file.fileno()).st_size - file.tell() < n_bytes:
+        if os.fstat(file.fileno()).st_size - file.tell() < n_skipped + n_bytes:
             raise Broken
+        file.seek(n_skipped, 1)
         shutil.copyfileobj(file, out, 1 << 20)
     if out.tell() - start < n_bytes:
         raise Broken

@@ -13,7 +13,8 @@ from typing import Any, BinaryIO
 
 _EXTRA_SAMPLES = 338
 _ASSOCIATED, _UNASSOCIATED = 1, 2
-_MAX_TAGS, _MAX_VALUES = 1000, 64
+_MAX_TAGS, _MAX_VALUES, _MAX_BYTES = 1000, 64, 4 << 20
+_ONE_BYTE_FORMS = {1, 2, 7}  # bytes, letters, undefined
 # Bits, compression (none, LZW, JPEG, Deflate under its two numbers, PackBits), channels together, and sample format
 # (whole numbers, floating point).
 _USUAL: dict[int, frozenset[int]] = {
@@ -35,6 +36,29 @@ class ShortTags:
 
 def short_tags(file: BinaryIO, page: int, wanted: Collection[int]) -> ShortTags:
     """Read some tags of one page. Raises struct.error, OSError or ValueError where the file ends or points nowhere."""
+    order, pointer, entries = _directory(file, page)
+    found = ShortTags({}, {}, order)
+    for tag, _, count, at in entries:
+        if tag in wanted:
+            found.at[tag] = at
+            _go_to_values(file, at, count * 2, order + pointer)
+            found.values[tag] = _take(file, f"{order}{min(count, _MAX_VALUES)}H")
+    return found
+
+
+def byte_tags(file: BinaryIO, page: int, wanted: Collection[int]) -> dict[int, bytes]:
+    """Read some tags of one page that hold bytes or letters, but for those too long; raises as `short_tags` does."""
+    order, pointer, entries = _directory(file, page)
+    found = {}
+    for tag, form, count, at in entries:
+        if tag in wanted and form in _ONE_BYTE_FORMS and count <= _MAX_BYTES:
+            _go_to_values(file, at, count, order + pointer)
+            found[tag] = file.read(count)
+    return found
+
+
+def _directory(file: BinaryIO, page: int) -> tuple[str, str, list[tuple[int, int, int, int]]]:
+    """Give byte order, the letter of an offset, and each entry of a page: tag, form, count, and where its value is."""
     order = {b"II": "<", b"MM": ">"}.get(file.read(2), "")
     (version,) = _take(file, f"{order}H")
     is_big = version == 43
@@ -49,16 +73,19 @@ def short_tags(file: BinaryIO, page: int, wanted: Collection[int]) -> ShortTags:
         (at,) = _take(file, order + pointer)
     file.seek(at)
     (n_tags,) = _take(file, order + counts)
-    first, found = file.tell(), ShortTags({}, {}, order)
+    first, entries = file.tell(), []
     for n in range(min(n_tags, _MAX_TAGS)):
         file.seek(first + n * entry)
-        tag, _, count = _take(file, f"{order}HH{pointer}")
-        if tag in wanted:
-            found.at[tag] = file.tell()
-            if count * 2 > struct.calcsize(pointer):
-                file.seek(_take(file, order + pointer)[0])
-            found.values[tag] = _take(file, f"{order}{min(count, _MAX_VALUES)}H")
-    return found
+        tag, form, count = _take(file, f"{order}HH{pointer}")
+        entries.append((tag, form, count, file.tell()))
+    return order, pointer, entries
+
+
+def _go_to_values(file: BinaryIO, at: int, n_bytes: int, form: str) -> None:
+    """Go to a tag's values: in the entry itself where they fit, else where it points."""
+    file.seek(at)
+    if n_bytes > struct.calcsize(form):
+        file.seek(_take(file, form)[0])
 
 
 def is_stored_as_usual(path: Path, page: int) -> bool:

@@ -9,7 +9,7 @@ from django.core.management.base import BaseCommand, CommandParser
 
 from reviews.imaging.decode import check
 from reviews.imaging.results import PictureFacts, Refusal
-from reviews.pages.wording.pictures import assumed_words, refusal_sentence
+from reviews.pages.wording.pictures import assumed_words, plate_name, refusal_sentence
 
 
 class Command(BaseCommand):
@@ -60,6 +60,9 @@ def sentence(path: Path, found: PictureFacts | Refusal) -> str:
     ]
     if found.n_pages > 1:
         parts.append(f"page {found.page + 1} of {found.n_pages}")
+    if found.plates:
+        plates = (plate_name(asdict(plate), n) for n, plate in enumerate(found.plates, 1))
+        parts.append("spot plates: " + ", ".join(plates))
     if found.layer_names:
         parts.append("layers: " + ", ".join(found.layer_names))
     return f"{path}: accepted. {'; '.join(parts)}."

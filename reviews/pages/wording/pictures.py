@@ -264,3 +264,9 @@ def assumed_words(facts: Mapping[str, Any]) -> str | None:
     if isinstance(assumed, Mapping):  # kept as it was once told
         return str(assumed["words"])
     return said(_ASSUMED, assumed, {"ppi": facts.get("ppi_x") or 0})
+
+
+def plate_name(plate: Mapping[str, Any], number: int) -> str:
+    """Name a spot plate as its file does, or by its number; and say it where the file calls it a mask."""
+    name = plate["name"] or gettext("Plate {n}").format(n=number)
+    return gettext("{name} (a mask)").format(name=name) if plate["is_spot"] is False else name

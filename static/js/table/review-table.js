@@ -9,6 +9,7 @@ import { OptionMarks } from "./option-marks.js";
 import { PictureAlone } from "./picture-alone.js";
 import { PictureViewer } from "./picture-viewer.js";
 import { SoftProof } from "./soft-proof.js";
+import { SpotPlates } from "./spot-plates.js";
 import { TableAddress } from "./table-address.js";
 import { onFlick } from "../flick.js";
 import { post, tokenOf } from "../posting.js";
@@ -72,6 +73,7 @@ class ReviewTable {
     this.pins = new NotePins(this.viewer, { onChoose: (id) => this.choose(id) });
     this.viewer.map.on("zoomend moveend", () => this.showScale());
     this.viewer.map.on("dragstart", () => this.tidySlip());
+    this.plates = new SpotPlates(this.viewer, this.root, { say: this.say });
     this.bindLedge();
     this.asPrinted = new SoftProof(this);
     this.alone = new PictureAlone(this.root, { viewer: this.viewer, board: this.one("board") });
@@ -173,6 +175,7 @@ class ReviewTable {
     this.asPrinted.lift();
     this.viewer.show(picture);
     this.pins.draw(this.data.notes);
+    this.plates.shown();
     this.changes?.shown();
     if (!this.form?.isOpen) this.pins.drawDraft(null);
     for (const button of this.all("show-picture")) {
