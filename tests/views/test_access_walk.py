@@ -126,6 +126,7 @@ def world() -> World:
             "address": "0,0,512,256/512,256/0/default.jpg",
             "reference_id": referred(cast, passage).pk,
             "size": "thumb",
+            "number": 1,
             "ask_id": ask.pk,
             "proof_id": judged(cast).pk,
         },
