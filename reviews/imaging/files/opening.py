@@ -20,6 +20,7 @@ from reviews.imaging.files import (
     pdf,
     png_colour,
     psd,
+    psd_pixels,
     spot_plates,
     tiff_lab,
     tiff_tags,
@@ -44,7 +45,6 @@ _PROFILE = "icc-profile-data"
 _UNSTATED_PX_PER_MM = (1.0, 2.834)
 _UNSTATED_JPEG = 72 / 25.4
 _MM_PER_INCH = 25.4
-_ROUNDED = 0.012  # of full: three levels of 255, which saving and packing may be off by
 
 
 @dataclass(frozen=True)
@@ -119,11 +119,7 @@ def _open_plain(
     if refused is not None:
         return refused
     read_as = _as_stated(image, path, kind)
-    orientation = int(_field(image, "orientation", 1))
-    ppi = _stated_ppi(image)
-    if orientation >= 5:
-        ppi = ppi[::-1]
-    width, height = (image.width, image.height) if orientation < 5 else (image.height, image.width)
+    orientation, (width, height), ppi = _as_looked_at(image)
     facts = PictureFacts(
         kind=kind,
         width_px=width,
@@ -134,12 +130,21 @@ def _open_plain(
         ppi_x=ppi[0],
         ppi_y=ppi[1],
         profile_name=read_as.profile_name,
-        orientation=orientation if 1 <= orientation <= 8 else 1,
+        orientation=orientation,
         assumed_profile=read_as.assumed,
         plates=_plates_in_tiff(path, page) if kind == "TIFF" and lab is None else (),
         page=page,
     )
     return _opened(facts, read_as, loaded, is_floating=floating.is_floating(image))
+
+
+def _as_looked_at(image: Any) -> tuple[int, tuple[int, int], tuple[float | None, float | None]]:
+    """Give the turn that is asked for (EXIF 1 to 8), and size and resolution once it is done."""
+    orientation = int(_field(image, "orientation", 1))
+    size, ppi = (image.width, image.height), _stated_ppi(image)
+    if orientation >= 5:
+        size, ppi = size[::-1], ppi[::-1]
+    return orientation if 1 <= orientation <= 8 else 1, size, ppi
 
 
 def _listed(path: Path, kind: PictureKind, is_strict: bool) -> tuple[int, ...]:
@@ -220,12 +225,7 @@ def plate_pixels(path: Path, facts: PictureFacts, plate: SpotPlate, scratch: Pat
         image = _load(path, "TIFF", facts.page)
         band = image.extract_band(_N_COLOURS.get(_space(image), 3) + plate.channel)
         return band.copy(interpretation="b-w")
-    header = psd.read_header(path)
-    if isinstance(header, Refusal):
-        raise psd.Broken
-    shell = scratch / f"plate-{plate.channel}.tif"
-    psd.write_channel(path, header, psd.N_COLOURS[header.space] + plate.channel, shell)
-    return Image.tiffload(str(shell), access="sequential", fail_on="error")
+    return psd_pixels.plate(path, plate.channel, scratch)
 
 
 def _field(image: Any, name: str, otherwise: Any) -> Any:
@@ -289,39 +289,7 @@ def _open_psd(path: Path, kind: PictureKind, limits: Limits, scratch: Path) -> O
         # These are brought to sRGB where they are read; to say so again would code them twice.
         how: AssumedProfile = "floating-profile" if floating.fitting(header.profile, header.space) else "floating"
         read_as, facts = replace(read_as, profile=None), replace(facts, assumed_profile=how)
-    return Opened(facts, read_as, lambda: _psd_pixels(path, header, scratch))
-
-
-def _psd_pixels(path: Path, header: psd.PsdHeader, scratch: Path) -> Any:
-    shell = scratch / "merged.tif"
-    psd.write_merged(path, header, shell)
-    # The library closes the file between header and pixels and opens it again by name: the name must stay.
-    image = Image.tiffload(str(shell), access="sequential", fail_on="error")
-    if header.n_shown > psd.N_COLOURS[header.space] and _stands_on_white(shell, header):
-        image = image.extract_band(0, n=psd.N_COLOURS[header.space]).copy(interpretation=image.interpretation)
-    if header.bits == 32 and header.space in ("RGB", "GREY"):
-        return floating.shown(image, header.space, header.profile)
-    if header.space == "CMYK":
-        ink = image.extract_band(0, n=4).invert()
-        return (ink if image.bands == 4 else ink.bandjoin(image[4])).copy(interpretation="cmyk")
-    if header.space == "LAB":
-        full = 255.0 if header.bits == 8 else 65535.0
-        step, middle = (1.0, 128.0) if header.bits == 8 else (256.0, 128.0)
-        return image.linear([100 / full, 1 / step, 1 / step], [0, -middle, -middle]).copy(interpretation="lab")
-    return image
-
-
-def _stands_on_white(shell: Path, header: psd.PsdHeader) -> bool:
-    """Whether the merged colours were laid over white by whoever saved them: then their transparency is spent.
-
-    Over white no colour can be darker than what the paper adds, full less the transparency. Colours that stand free of
-    it are, somewhere, unless nothing is half clear at all; and then both ways show the same.
-    """
-    image = Image.tiffload(str(shell), access="sequential", fail_on="error")
-    full = {8: 255.0, 16: 65535.0, 32: 1.0}[header.bits]
-    n_colours = psd.N_COLOURS[header.space]
-    darkest = image.extract_band(0, n=n_colours).cast("double") + image[n_colours].cast("double")
-    return bool(darkest.min() >= full * (1 - _ROUNDED))
+    return Opened(facts, read_as, lambda: psd_pixels.merged(path, header, scratch))
 
 
 def _open_heic(path: Path, limits: Limits, page: int) -> Opened | Refusal:
