@@ -41,6 +41,7 @@ def answer_passage(written: LetterAnswer, act: Act, *, leave: Collection[int] = 
         answer=given,
         causes=[cause.value for cause in counted],
         handed_in_by=written.hand_in.by.role,
+        stage=passage.stage.kind,
         reopened=outcome.reopened,
         picture=written.picture_id,
         sha256=written.picture.sha256 if written.picture else "",

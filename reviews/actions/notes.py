@@ -9,7 +9,7 @@ from reviews.geometry import region_from_json, region_to_json
 from reviews.models import Look, Note, OptionMark, Passage, Picture, Reply, Seat, Spread
 from reviews.press.pages import PieceKind
 from reviews.queries.briefs import briefs_concerning, stood_at
-from reviews.rules.hands import check_answers
+from reviews.rules.hands import PRINTERS_STAGES, check_answers
 from reviews.rules.letter_payloads import (
     AnswerNoteData,
     LookOverData,
@@ -274,7 +274,7 @@ def _checked_cause(cause: str, passage: Passage) -> str:
     # What was approved met its brief; a later change to it is somebody's new wish.
     if passage.state == PassageState.APPROVED and cause == Cause.BRIEF:
         raise Refused("brief-after-approval")
-    if cause == Cause.PRINTER and passage.stage.kind != StageKind.PROOF:
+    if cause == Cause.PRINTER and passage.stage.kind not in PRINTERS_STAGES:
         raise Refused("printer-at-proof")
     return cause
 

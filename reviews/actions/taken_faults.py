@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from reviews.actions._deed import deed_on
 from reviews.models import Passage, Seat, TakenFault
+from reviews.queries.bound import changed_again
 from reviews.queries.stoppers import art_of_proof, open_stoppers
 from reviews.rules.proof_payloads import TakeOnFaultData
 from reviews.rules.states import APPROVALS, Answer, Deed, Refused, StageKind
@@ -54,11 +55,18 @@ def take_on_fault(passage_id: int, *, picture_id: int, code: str, seen: str, rea
 
 
 def check_stoppers(passage: Passage, given: Answer) -> None:
-    """Raise Refused where a proof would be let go to print while its art is changed or a stopper of it is open."""
-    if passage.stage.kind != StageKind.PROOF or given not in APPROVALS:
+    """Raise Refused where a proof would be let go to print while its art is changed or a stopper of it is open.
+
+    F&Gs are not let go to be bound likewise, while what they were printed from is changed.
+    """
+    if given not in APPROVALS:
+        return
+    if found := changed_again([passage]).get(passage.pk):
+        raise Refused("printed-in-work", where=passage.where, art=found[0].where)
+    if passage.stage.kind != StageKind.PROOF:
         return
     art = art_of_proof(passage)
     if art.in_work:
         raise Refused("art-in-work", where=passage.where, art=art.in_work[0].where)
-    if found := [one for one in art.stoppers if one.taken is None]:
-        raise Refused("stopper-open", where=passage.where, n=len(found), file=found[0].picture.file_name)
+    if stoppers := [one for one in art.stoppers if one.taken is None]:
+        raise Refused("stopper-open", where=passage.where, n=len(stoppers), file=stoppers[0].picture.file_name)

@@ -6,7 +6,7 @@ from typing import Any
 
 from django import forms
 
-from reviews.pages.wording.names import ANSWER_WORDS
+from reviews.pages.wording.letter_answers import ANSWER_WORDS
 from reviews.rules.states import Weighing
 
 _WEIGHINGS = [(Weighing.THROUGH.value, "Include it"), (Weighing.HELD.value, "Leave it out")]

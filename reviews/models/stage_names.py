@@ -12,8 +12,8 @@ from collections.abc import Mapping
 from contextvars import ContextVar
 from typing import Protocol
 
-from reviews.rules.stage_names import in_a_sentence, name_of
-from reviews.rules.states import STAGE_NAMES, StageKind
+from reviews.rules.stage_names import name_of
+from reviews.rules.states import in_a_sentence
 
 
 class NamesStages(Protocol):
@@ -44,5 +44,4 @@ def stage_name(stage: str) -> str:
 def where_named(spread: str, stage: str, own: Mapping[str, str] | None = None) -> str:
     """Name a spread at a stage: "Pages 4–5, rough sketch"; ``own`` are a book's names, else the spoken book's."""
     name = name_of(stage, own) if own is not None else stage_name(stage)
-    usual = STAGE_NAMES[StageKind(stage)]
-    return f"{spread}, {usual.lower() if name == usual else in_a_sentence(name)}"
+    return f"{spread}, {in_a_sentence(name)}"

@@ -22,8 +22,7 @@ from reviews.rules.feed_pauses import pause_events
 from reviews.rules.mailing import calendar_sides
 from reviews.rules.payload_shapes import ChangeBookData
 from reviews.rules.payloads import payload_of
-from reviews.rules.stage_names import in_a_sentence
-from reviews.rules.states import Deed, Role, Side, Sight
+from reviews.rules.states import Deed, Role, Side, Sight, in_a_sentence
 
 CALENDAR_NAME = "Roughproof due dates"
 #: Whoever holds the address reads the calendar, so nothing but titles and dates is in it.

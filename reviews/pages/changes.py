@@ -29,7 +29,7 @@ from reviews.queries.frames import frame_of
 from reviews.queries.trouble import comparing_trouble, draft_trouble
 from reviews.rules import permits
 from reviews.rules.letters import note_mark
-from reviews.rules.states import Deed, HandInState, Role
+from reviews.rules.states import Deed, HandInState, Role, in_a_sentence
 
 
 class ShownRemark(TypedDict):
@@ -258,7 +258,7 @@ def _names(before: Picture, passage: Passage) -> _Names:
     if is_same_stage:
         name = gettext("hand-in {n}").format(n=before.hand_in.number)
     else:
-        name = gettext("the approved {stage}").format(stage=stage.name.lower())
+        name = gettext("the approved {stage}").format(stage=in_a_sentence(stage.name))
     return {
         "name": name,
         "before": {

@@ -41,6 +41,7 @@ from reviews.queries.text_blocks import is_text_newer
 from reviews.queries.thumbnails import Newest, newest_pictures
 from reviews.rules import permits
 from reviews.rules.contract.rounds_implied import RoundCount
+from reviews.rules.hands import uses_rounds
 from reviews.rules.states import Answer, Cause, HandInState, NoteState, PassageState, Role, StageKind
 from reviews.rules.waiting import Facts, Waits, waits
 
@@ -241,11 +242,12 @@ def _tell(
     facts = _facts(passage, due, count, notes)
     state, words = state_of(passage, due)
     counted = {"used": count.pool_used, "included": count.included, "left": count.left, "over": count.over}
+    tells_rounds = permits.sees(Role(seat.role), "account") and uses_rounds(passage.stage.kind, count.used)
     piece = AskedSpread(
         passage=passage.pk,
         label=passage.spread.label,
         picture=pictures.get(passage.spread_id),
-        rounds=counted if permits.sees(Role(seat.role), "account") else None,
+        rounds=counted if tells_rounds else None,
         state=state,
         state_words=words,
         since=passage.held_since,

@@ -21,7 +21,7 @@ from reviews.queries.letters import last_letter
 from reviews.queries.trouble import READING, Trouble, troubles
 from reviews.rules.derived import PAGED_KINDS, Pencil
 from reviews.rules.hands import PRINTERS_STAGES
-from reviews.rules.states import Gate, HandInState, PictureState
+from reviews.rules.states import Gate, HandInState, PictureState, StageKind
 
 MAX_PICTURES = 20
 
@@ -80,7 +80,8 @@ class HandInDraft(TypedDict):
     n_unanswered: int
     last_letter: Letter | None
     who_sees: str
-    is_proof: bool
+    is_printers: bool
+    has_own_gathered: bool
     piece: PieceAsked | None
     printer_wins: str
     brief: BriefOnTable | None
@@ -111,7 +112,8 @@ def draft_page(passage: Passage, seat: Seat) -> HandInDraft:
         "n_unanswered": letter.n_unanswered if letter else 0,
         "last_letter": letter,
         "who_sees": _who_sees(passage),
-        "is_proof": passage.stage.kind in PRINTERS_STAGES,
+        "is_printers": passage.stage.kind in PRINTERS_STAGES,
+        "has_own_gathered": _has_own_gathered(passage),
         "piece": piece_asked(passage),
         "printer_wins": str(PRINTER_WINS),
         "brief": on_table(passage, None, seat, versions=briefs_concerning(passage)),
@@ -174,11 +176,18 @@ def handed_in_words(hand_in_id: int) -> str:
     return f"{told} It stays in the studio, and the next stage is open."
 
 
+def _has_own_gathered(passage: Passage) -> bool:
+    """Say whether a printer's spread has a stage of its own for F&Gs, this one or a later one (at most 1 query)."""
+    if passage.stage.kind != StageKind.PROOF:
+        return passage.stage.kind == StageKind.GATHERED
+    return Passage.objects.filter(spread=passage.spread_id, stage__kind=StageKind.GATHERED).exists()
+
+
 def _who_sees(passage: Passage) -> str:
     if passage.stage.gate == Gate.HIDDEN:
         return "It stays in the studio once it is handed in, too: nobody else sees this stage."
     if passage.stage.kind in PRINTERS_STAGES:
-        return "Once you hand it in, both sides see the proof, and the art director answers it with a letter."
+        return "Once you hand it in, both sides see it, and the art director answers it with a letter."
     if passage.stage.gate == Gate.SHOWN:
         return "Once you hand it in, the publisher and the agent see it. No answer is needed at this stage."
     return "Once you hand it in, the publisher and the agent see it, and the publisher answers with one letter."

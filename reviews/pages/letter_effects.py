@@ -11,7 +11,7 @@ from reviews.pages.wording.due_dates import moved_by_lateness_words
 from reviews.pages.wording.letter_effects import EffectLine, Onward, effect_lines
 from reviews.queries.letter_cost import effect_of
 from reviews.rules.contract.letter_cost_text import ToldCost
-from reviews.rules.states import Answer, PassageState
+from reviews.rules.states import Answer, PassageState, in_a_sentence
 
 
 def passages_around(answered: Iterable[int]) -> dict[int, Passage]:
@@ -44,7 +44,7 @@ def _onward(answer: Mapping[str, Any], around: Mapping[int, Passage]) -> Onward:
     opened = next((around[pk] for pk in answer["opens"] if pk in around), None)
     return Onward(
         moves=[_moved(one, answer["late_by"]) for one in answer.get("late_moves", ())],
-        opens=opened.stage.name.lower() if opened else "",
+        opens=in_a_sentence(opened.stage.name) if opened else "",
         opens_on=date.fromisoformat(answer["dues"][str(opened.pk)]) if opened else None,
         is_last=answer["to"] == PassageState.APPROVED and answer["picture"] is not None and not later,
     )

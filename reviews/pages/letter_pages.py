@@ -14,9 +14,9 @@ from reviews.models.stage_names import speak_of
 from reviews.pages.letter_effects import effects_told, passages_around
 from reviews.pages.note_crops import Crop, crop_of
 from reviews.pages.wording.dates import near_day
+from reviews.pages.wording.letter_answers import answer_words, printers_stage
 from reviews.pages.wording.letter_effects import EffectLine
 from reviews.pages.wording.letters import approval_words, good_news_words
-from reviews.pages.wording.names import answer_words
 from reviews.pages.wording.notes import note_key
 from reviews.queries.letters import illustrator_names
 from reviews.queries.line_names import stand_of
@@ -37,7 +37,6 @@ from reviews.rules.states import (
     Response,
     Role,
     Sight,
-    StageKind,
 )
 
 
@@ -95,8 +94,8 @@ class Section:
     is_drawing: bool = False
     #: What the spread is called now, where the order of the pages changed since the letter went.
     now_called: str = ""
-    #: Who handed in what it answers, and so hands in the next version: the printer's work comes from production.
-    made_by: Role = Role.ILLUSTRATOR
+    #: The printer's stage that it answers, whose next version production hands in; nothing where it answers art.
+    printers_stage: str = ""
     #: What sending it does, or did, to rounds, dates and stages.
     effects: tuple[EffectLine, ...] = ()
     #: What only its sender is told while the letter has not gone (pages.sending.Consequence).
@@ -117,11 +116,11 @@ class Section:
 
     @property
     def answer_words(self) -> str:
-        return answer_words(self.answer, StageKind.PROOF if self.is_the_printers else "")
+        return answer_words(self.answer, self.printers_stage)
 
     @property
     def is_the_printers(self) -> bool:
-        return self.made_by != Role.ILLUSTRATOR
+        return bool(self.printers_stage)
 
     @property
     def mark(self) -> str:
@@ -190,7 +189,7 @@ class LetterPage:
     @property
     def asks_the_illustrator(self) -> bool:
         """Say whether anything in it is for the illustrator to answer or to draw again."""
-        return any(s.made_by == Role.ILLUSTRATOR and (s.asks or any(n.asks for n in s.notes)) for s in self.sections)
+        return any(not s.is_the_printers and (s.asks or any(n.asks for n in s.notes)) for s in self.sections)
 
     @property
     def n_asked(self) -> int:
@@ -323,7 +322,7 @@ def _section(
         effects=effects,
         is_drawing=row.state == PassageState.DRAWING,
         now_called="" if answer["where"].startswith(f"{row.spread.label}, ") else row.spread.label,
-        made_by=Role(answer.get("handed_in_by", Role.ILLUSTRATOR)),
+        printers_stage=printers_stage(answer),
     )
 
 

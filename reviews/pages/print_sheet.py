@@ -13,12 +13,14 @@ from reviews.pages.on_page import OnPage, pages_of
 from reviews.pages.plates import plate_lines
 from reviews.pages.wording import stoppers as stopper_words
 from reviews.pages.wording.dates import day_words
-from reviews.pages.wording.names import answer_words, role_words
+from reviews.pages.wording.letter_answers import answer_words
+from reviews.pages.wording.names import role_words
 from reviews.queries.approvals import passages_approved_by_silence
 from reviews.queries.final_art import FinalArt, art_for_press, newest_pictures
-from reviews.rules.states import APPROVALS, PassageState, StageKind
+from reviews.rules.hands import PRINTERS_STAGES
+from reviews.rules.states import APPROVALS, Answer, PassageState, StageKind
 
-#: Lines by spread, each with the passage it is said of; 0 where it is said of the spread's proof.
+#: Lines by spread, each with the passage it is said of; 0 where it is said of what the printer made of the spread.
 _Words = dict[int, list[tuple[int, str]]]
 
 
@@ -118,18 +120,20 @@ def _joined(first: _Words, then: _Words) -> _Words:
 
 
 def _silent_proofs(passages: list[Passage], book: Book) -> _Words:
-    """Tell by spread whose proof nobody answered: silence let it go to print (no query)."""
+    """Tell by spread whose proof or F&Gs nobody answered: silence let them go (no query)."""
     found: _Words = {}
     for passage in passages:
-        if passage.stage.kind == StageKind.PROOF and passage.approved_at is not None:
+        if passage.stage.kind in PRINTERS_STAGES and passage.approved_at is not None:
             day = day_words(book.day_rule.local_date(passage.approved_at))
-            told = _("{where}: deemed OK to print on {day}, as nobody answered").format(where=passage.where, day=day)
+            told = _("{where}: deemed {answer} on {day}, as nobody answered").format(
+                where=passage.where, answer=answer_words(Answer.APPROVE, passage.stage.kind), day=day
+            )
             found.setdefault(passage.spread_id, []).append((0, told))
     return found
 
 
 def _words(spreads: Set[int], book: Book, silent: Set[int]) -> _Words:
-    """Tell by spread who approved which passage, and what the proof was answered (1 query).
+    """Tell by spread who approved which passage, and what the printer's work was answered (1 query).
 
     ``silent`` are the passages that silence approved: no letter's approval is what they stand by.
     """
@@ -139,8 +143,8 @@ def _words(spreads: Set[int], book: Book, silent: Set[int]) -> _Words:
     told = list(rows.order_by("letter__sent_at"))
     last = {row.passage_id: row.pk for row in told}
     for row in told:
-        is_proof = row.passage.stage.kind == StageKind.PROOF
-        if row.answer not in APPROVALS and not is_proof:
+        is_printers = row.passage.stage.kind in PRINTERS_STAGES
+        if row.answer not in APPROVALS and not is_printers:
             continue
         words = _answer_told(row, book)
         if (
@@ -150,7 +154,7 @@ def _words(spreads: Set[int], book: Book, silent: Set[int]) -> _Words:
         ):
             words = _("{told} (does not stand: waiting, objected to or opened again)").format(told=words)
         if words:
-            found.setdefault(row.passage.spread_id, []).append((0 if is_proof else row.passage_id, words))
+            found.setdefault(row.passage.spread_id, []).append((0 if is_printers else row.passage_id, words))
     return found
 
 

@@ -39,6 +39,7 @@ from reviews.queries.rounds import allowances_for, rounds_of
 from reviews.queries.silence import silent_day
 from reviews.queries.text_blocks import newest_text, set_blocks
 from reviews.rules import permits
+from reviews.rules.hands import PRINTERS_STAGES, uses_rounds
 from reviews.rules.states import (
     Cause,
     Deed,
@@ -113,6 +114,7 @@ def passage_words(
     count = rounds_of(passage.book, allowances, head=passage.ledger_head)[passage.pk]
     state = "waiting_second" if passage.pending_id else passage.state
     reads_terms = permits.sees(Role(seat.role), "terms")
+    tells_rounds = reads_terms and uses_rounds(passage.stage.kind, count.used)
     return {
         "id": passage.pk,
         "book_title": passage.book.title,
@@ -126,7 +128,7 @@ def passage_words(
         **_dates(passage, seat),
         "silent_on": silent_day(passage, timezone.now(), is_held=is_held) if reads_terms else None,
         "rounds": {
-            "used": count.pool_used if reads_terms else None,
+            "used": count.pool_used if tells_rounds else None,
             "included": count.included,
             "left": count.left,
             "over": count.over,
@@ -213,7 +215,7 @@ def table_data(
         "notes": [on_table(note, seat) for note in notes],
         "key": next((note_key(*n.cited) for n in notes if n.state == NoteState.SENT), "") if reads_sent else "",
         "may": {"pin": may_pin, "mark_option": may_mark},
-        "causes": _causes(state, has_brief=bool(lines), is_proof=passage.stage.kind == StageKind.PROOF),
+        "causes": _causes(state, has_brief=bool(lines), is_printers=passage.stage.kind in PRINTERS_STAGES),
         "brief_lines": lines,
         "urls": {
             "pin": reverse("reviews:pin-note", args=[passage.pk]),
@@ -301,14 +303,14 @@ def _original_url(picture: Picture, role: Role) -> str | None:
     return reverse("reviews:picture-original", args=[picture.pk]) if permits.sees(role, "originals") else None
 
 
-def _causes(state: PassageState, *, has_brief: bool, is_proof: bool) -> list[tuple[str, str | Promise]]:
-    """Offer the causes that can be true here: no brief was missed by what was approved, or where there was none; only a
-    proof shows what the printer did wrong."""
+def _causes(state: PassageState, *, has_brief: bool, is_printers: bool) -> list[tuple[str, str | Promise]]:
+    """Offer the causes that can be true here: no brief was missed by what was approved, or where there was none; only
+    what the printer made shows what the printer did wrong."""
     return [
         (cause.value, words)
         for cause, words in CAUSE_WORDS.items()
         if (cause != Cause.BRIEF or (has_brief and state != PassageState.APPROVED))
-        and (cause != Cause.PRINTER or is_proof)
+        and (cause != Cause.PRINTER or is_printers)
     ]
 
 

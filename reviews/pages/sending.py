@@ -17,8 +17,8 @@ from reviews.pages.note_crops import crop_of
 from reviews.pages.since_looked import SinceLooked, changed_since
 from reviews.pages.wording.dates import near_day
 from reviews.pages.wording.due_dates import moved_by_lateness_words
+from reviews.pages.wording.letter_answers import answer_words, printers_stage
 from reviews.pages.wording.letter_effects import Onward, effect_lines
-from reviews.pages.wording.names import answer_words
 from reviews.pages.wording.refusals import sentence_for
 from reviews.queries.due_under_terms import opening_due
 from reviews.queries.letter_cost import PlannedLetter, planned_letter
@@ -36,7 +36,18 @@ from reviews.rules import decisions
 from reviews.rules.audiences import AUDIENCES
 from reviews.rules.contract.days import add_working_days
 from reviews.rules.letters import Effect, clusters, number_notes
-from reviews.rules.states import APPROVALS, Answer, Cause, Deed, PassageState, Refused, Role, Side, Weighing
+from reviews.rules.states import (
+    APPROVALS,
+    Answer,
+    Cause,
+    Deed,
+    PassageState,
+    Refused,
+    Role,
+    Side,
+    Weighing,
+    in_a_sentence,
+)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -87,7 +98,7 @@ class Consequence:
         opens = self.opens
         return Onward(
             moves=self.moves,
-            opens=opens.stage.name.lower() if opens else "",
+            opens=in_a_sentence(opens.stage.name) if opens else "",
             opens_on=self.following_due_on,
             is_last=self.freezes and self.following is None,
         )
@@ -250,6 +261,7 @@ def _section(
         option=option_of(written.picture, n_options.get(written.hand_in_id, 1)),
         approved_on=None if waits else on,
         notes=notes.get(written.passage_id, []),
+        printers_stage=printers_stage({"handed_in_by": written.hand_in.by.role, "stage": written.passage.stage.kind}),
         effects=tuple(effect_lines(effect, one.onward, near_day)),
         consequence=one,
     )
@@ -314,7 +326,7 @@ def _full_answers(letter: Letter) -> list[LetterAnswer]:
     return list(
         letter.answers.select_related(
             "passage__book", "passage__spread", "passage__stage", "passage__hand_in", "passage__pending",
-            "hand_in", "picture",
+            "hand_in__by", "picture",
         ).order_by("passage__spread__position", "passage__stage__position")
     )  # fmt: skip
 

@@ -9,7 +9,7 @@ from typing import Any
 from django.utils.translation import gettext as _
 
 from reviews.models import LetterAnswer, Note
-from reviews.pages.wording.names import answer_words
+from reviews.pages.wording.letter_answers import answer_in_a_sentence
 from reviews.rules.states import Weighing
 
 
@@ -62,4 +62,4 @@ def _answer(one: LetterAnswer, before: _Marks) -> str:
     said = _("{where} is answered now: {answer}.")
     if str(one.passage_id) in before.answers:
         said = _("The answer to {where} is different now: {answer}.")
-    return said.format(where=one.passage.where, answer=answer_words(one.answer, one.passage.stage.kind).lower())
+    return said.format(where=one.passage.where, answer=answer_in_a_sentence(one.answer, one.passage.stage.kind))

@@ -20,7 +20,7 @@ from reviews.pages.wording.agreements import (
 )
 from reviews.pages.wording.dates import both_words
 from reviews.pages.wording.distinct_days import distinct_words, late_dates_words
-from reviews.pages.wording.names import role_words, stage_words, state_words
+from reviews.pages.wording.names import role_words, stage_in_a_sentence, stage_words, state_words
 from reviews.pages.wording.pauses import pause_words, paused_days_words
 from reviews.pages.wording.terms import whole_book_words
 from reviews.queries.line_names import last_stand, names_of
@@ -35,7 +35,7 @@ from reviews.rules.contract.timeline import tell
 from reviews.rules.contract.turn_sums import DaySum, PersonDays
 from reviews.rules.line_names import shared_before
 from reviews.rules.proposals import Matter
-from reviews.rules.states import Gate, Refused, Role, StageKind
+from reviews.rules.states import Gate, Refused, Role, StageKind, in_a_sentence
 
 
 @dataclass(frozen=True)
@@ -81,7 +81,7 @@ class PassageRow:
 
     @property
     def where(self) -> str:
-        return f"{spread_words(self.line)}, {self.stage.lower()}"
+        return f"{spread_words(self.line)}, {in_a_sentence(self.stage)}"
 
     @property
     def state(self) -> str:
@@ -339,7 +339,7 @@ def _waiting(book: Book) -> str:
 
 def _named(group: str) -> str:
     try:
-        return stage_words(group).lower()
+        return stage_in_a_sentence(group)
     except Refused:
         return group
 

@@ -15,6 +15,7 @@ from reviews.rules.contract.rounds import RoundSum
 from reviews.rules.contract.statement import Statement
 from reviews.rules.contract.terms_text import terms_to_text
 from reviews.rules.contract.turn_sums import DaySum
+from reviews.rules.states import in_a_sentence
 
 HEADINGS = ("About", "Where", "Figure", "Value", "Unit", "Ledger entries")
 
@@ -53,7 +54,7 @@ def statement_rows(page: StatementPage) -> list[Row]:
     rows += _distinct(statement)
     rows += _days("the book", statement.days)
     for stage, days in page.stages:
-        rows += _days(f"all {stage.lower()}", days)
+        rows += _days(f"all {in_a_sentence(stage)}", days)
     for spread in page.spreads:
         for row in spread.rows:
             rows += _days(row.where, row.days)

@@ -10,7 +10,7 @@ from reviews.pages.proposals import ProposalCard, proposals_of_terms
 from reviews.pages.wording.agreements import entered_words
 from reviews.pages.wording.dates import short_day
 from reviews.pages.wording.fees import money_words, share_words, step_words, when_words
-from reviews.pages.wording.names import stage_words
+from reviews.pages.wording.names import stage_in_a_sentence, stage_words
 from reviews.pages.wording.terms import (
     change_words,
     days_words,
@@ -76,7 +76,7 @@ class ShownVersion:
 
     def _stage(self, line: StageDays) -> StageLine:
         group = self.terms.group_for(line.part, line.stage)
-        others = ", ".join(stage_words(other).lower() for other in group.stages if other != line.stage)
+        others = ", ".join(stage_in_a_sentence(other) for other in group.stages if other != line.stage)
         return StageLine(
             stage=stage_words(line.stage),
             part=part_words(line.part),

@@ -14,6 +14,7 @@ from reviews.press.placing import PlacedPicture
 from reviews.queries.frames import flats_for, placed_on
 from reviews.queries.print_checks import ART_OF_STAGE, InkKnown, has_inks
 from reviews.queries.print_set_ups import print_of
+from reviews.rules.hands import PRINTERS_STAGES
 from reviews.rules.states import PictureState, StageKind
 
 #: Before final art: whether it can be judged at all, its shape and its colours.
@@ -40,9 +41,9 @@ class FileChecked:
 
 
 def is_checked(picture: Picture, passage: Passage) -> bool:
-    """Say whether anything can be told of a picture: it is read, and no printer's proof."""
+    """Say whether anything can be told of a picture: it is read, and nothing that the printer made."""
     stage = StageKind(passage.stage.kind)
-    return picture.state == PictureState.READY and "mode" in picture.facts and stage != StageKind.PROOF
+    return picture.state == PictureState.READY and "mode" in picture.facts and stage not in PRINTERS_STAGES
 
 
 def check_picture(picture: Picture, passage: Passage, ink: InkKnown | None = None) -> FileChecked:

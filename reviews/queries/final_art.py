@@ -9,7 +9,7 @@ from reviews.models import Book, Passage, Picture
 from reviews.rules.states import Gate, HandInState, PassageState, StageKind
 
 #: Stages that draw the art itself; a special finish is a plate beside it.
-_ART = (StageKind.LINE, StageKind.INK, StageKind.FLATS, StageKind.COLOUR)
+DRAWN = (StageKind.LINE, StageKind.INK, StageKind.FLATS, StageKind.COLOUR)
 
 
 @dataclass(frozen=True)
@@ -48,7 +48,7 @@ def finals_among(row: Sequence[Passage]) -> list[FinalArt]:
 
 
 def _finals(row: Sequence[Passage]) -> Iterator[Passage]:
-    art = [passage for passage in row if passage.stage.kind in _ART]
+    art = [passage for passage in row if passage.stage.kind in DRAWN]
     yield from art[-1:]
     yield from (passage for passage in row if passage.stage.kind == StageKind.FINISH)
 

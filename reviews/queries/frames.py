@@ -12,7 +12,7 @@ from reviews.press.placing import PlacedPicture, place
 from reviews.press.refused import CannotPrint
 from reviews.press.set_up import PieceName
 from reviews.queries.print_set_ups import print_of
-from reviews.rules.states import StageKind
+from reviews.rules.hands import PRINTERS_STAGES
 
 # Our own bounds. A sheet with marks is larger than page and bleed by more than a generous bleed would be; a file that
 # says it is half as large again states a resolution nobody meant (72 ppi, as many programs write unasked).
@@ -60,9 +60,9 @@ def frame_of(picture: Picture, passage: Passage) -> PageFrame | None:
 
 def _frame(picture: Picture, passage: Passage, placed: PlacedPicture) -> PageFrame:
     frame = _page_frame(picture, placed.flat)
-    # An earlier stage's art is looked at from the proof as well, and is no printer's sheet for that.
-    is_proof = passage.stage.kind == StageKind.PROOF and picture.hand_in.passage_id == passage.pk
-    return replace(frame, sheet_mm=_sheet_of(picture, frame)) if is_proof else frame
+    # An earlier stage's art is looked at from there as well, and is no printer's sheet for that.
+    is_printers = passage.stage.kind in PRINTERS_STAGES and picture.hand_in.passage_id == passage.pk
+    return replace(frame, sheet_mm=_sheet_of(picture, frame)) if is_printers else frame
 
 
 def _page_frame(picture: Picture, flat: Flat) -> PageFrame:

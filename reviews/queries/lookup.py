@@ -7,7 +7,7 @@ from typing import Any
 from reviews.models import Book, Job, Passage, Picture, Seat
 from reviews.press.pages import PieceKind
 from reviews.rules.hands import PRINTERS_STAGES, hands_in
-from reviews.rules.states import Role, StageKind
+from reviews.rules.states import STAGE_NAMES, Role, StageKind
 
 
 class NoSuchThing(Exception):
@@ -32,7 +32,8 @@ def book_named(words: str) -> Book:
 def passage_named(book: Book, spread: str, stage: str) -> Passage:
     """Find a passage by its spread ("cover", "4-5", "12") and stage ("sketch")."""
     kinds = {kind.value.replace("_", " "): kind for kind in StageKind}
-    kind = kinds.get(stage.strip().lower().replace("_", " "))
+    usual = {name.lower(): kind for kind, name in STAGE_NAMES.items()}
+    kind = (usual | kinds).get(stage.strip().lower().replace("_", " "))
     if kind is None:
         raise NoSuchThing("no-stage", stage=stage, stages=list(kinds))
     wanted = spread.strip().lower().replace("–", "-")

@@ -10,11 +10,12 @@ from reviews.models import Book, Comparison, LetterAnswer, Note, OpenedTable, Pa
 from reviews.queries.last_notes import LastNote, unsent_and_last
 from reviews.queries.letters import objections_to
 from reviews.rules.decisions import LookedAt, may_approve_unasked
+from reviews.rules.hands import PRINTERS_STAGES
 from reviews.rules.states import PassageState, StageKind
 
 NOTHING_FOUND = "nothing-found"  # the one remark that says so, and only says so with evidence
 WITHOUT_COLOURS = "colours-not-compared"  # what was kept earlier may carry both: then half was not looked for
-FOR_PRINT = frozenset({StageKind.FINISH, StageKind.PROOF})
+FOR_PRINT = frozenset({StageKind.FINISH}) | PRINTERS_STAGES
 
 
 def plain_passages(book: Book) -> list[int]:

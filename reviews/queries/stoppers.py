@@ -9,6 +9,7 @@ from reviews.models import Passage, Picture, TakenFault
 from reviews.press.file_check import FoundFault, NotLooked, Weight
 from reviews.press.finish import FoundPlateFault
 from reviews.press.taken_on import is_worse
+from reviews.queries.bound import changed_again
 from reviews.queries.file_faults import check_picture, is_checked
 from reviews.queries.final_art import FinalArt, finals_among, finals_of_spreads
 from reviews.queries.plate_faults import PlateForPress, PlateJudged, plates_judged
@@ -188,8 +189,8 @@ def open_stoppers(passage: Passage) -> list[Stopper]:
 
 
 def held_by_stoppers(passages: Collection[Passage]) -> set[int]:
-    """Name the proofs among some passages that an open stopper, or art in work again, holds up.
+    """Name the proofs and F&Gs among some passages that an open stopper, or art in work again, holds up.
 
     Silence approves none of them.
     """
-    return {passage for passage, art in _art_of_each(passages).items() if art.is_held}
+    return {passage for passage, art in _art_of_each(passages).items() if art.is_held} | set(changed_again(passages))

@@ -44,8 +44,8 @@ class Outcome:
 class LookedAt:
     """What is known of the hand-in that waits: how much lies there, who opened it, and what was found about it.
 
-    ``n_changed`` places differ from an earlier version, or it is not known yet (None); ``is_for_print`` is a plate or a
-    proof: once passed it is printed, and the whole sheet counts, so each is answered by itself.
+    ``n_changed`` places differ from an earlier version, or it is not known yet (None); ``is_for_print`` is a plate or
+    what the printer made: once passed it is printed or bound, and the whole sheet counts, so each is answered apart.
     """
 
     n_pictures: int

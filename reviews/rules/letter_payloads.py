@@ -80,6 +80,7 @@ class LetterAnswerData(Where, OpenedPassages, LateMoves):
     answer: str
     causes: list[str]
     handed_in_by: NotRequired[Annotated[str, LATER]]
+    stage: NotRequired[Annotated[str, LATER]]
     reopened: bool
     picture: int | None
     sha256: str

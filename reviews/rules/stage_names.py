@@ -14,11 +14,6 @@ def name_of(stage: str, own: Mapping[str, str]) -> str:
     return own.get(stage) or STAGE_NAMES[StageKind(stage)]
 
 
-def in_a_sentence(name: str) -> str:
-    """Write a stage's name in the middle of a sentence: "Rough sketch" as "rough sketch", "F&G" as it is."""
-    return name[:1].lower() + name[1:] if name[1:2].islower() else name
-
-
 def checked_names(
     wanted: Mapping[StageKind, str], own: Mapping[str, str], *, opened: Collection[str]
 ) -> dict[str, str]:
@@ -38,7 +33,8 @@ def checked_names(
         if len(name) > MOST_LETTERS:
             raise Refused("stage-name-long", name=name, n=MOST_LETTERS)
         kept = "" if name == STAGE_NAMES[stage] else name
-        if any(kept.casefold() == STAGE_NAMES[other].casefold() for other in StageKind if other != stage):
+        others = (STAGE_NAMES[other].casefold() for other in StageKind if other != stage)
+        if kept != own.get(stage, "") and kept.casefold() in others:
             # Two stages that trade their usual names would change what agreed terms read as.
             raise Refused("stage-name-twice", name=kept)
         if kept != own.get(stage, "") and stage in opened:
@@ -49,6 +45,8 @@ def checked_names(
     told: dict[str, StageKind] = {}
     for stage in StageKind:
         name = name_of(stage, names)
-        if told.setdefault(name.casefold(), stage) != stage:
+        other = told.setdefault(name.casefold(), stage)
+        # Two that bore one name before, as when a stage of that name came in later, keep nobody from naming a third.
+        if other != stage and any(name_of(one, own).casefold() != name.casefold() for one in (stage, other)):
             raise Refused("stage-name-twice", name=name)
     return names

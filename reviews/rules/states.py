@@ -58,6 +58,7 @@ class StageKind(StrEnum):
     COLOUR = "colour"
     FINISH = "finish"
     PROOF = "proof"
+    GATHERED = "gathered"
 
 
 #: What a stage is called where its book has no name of its own for it (``rules.stage_names``).
@@ -71,12 +72,18 @@ STAGE_NAMES = {
     StageKind.COLOUR: "Colour",
     StageKind.FINISH: "Special finish",
     StageKind.PROOF: "Proof",
+    StageKind.GATHERED: "F&Gs",
 }
+
+
+def in_a_sentence(name: str) -> str:
+    """Write a stage's name in the middle of a sentence: "Rough sketch" as "rough sketch", "F&Gs" as it is."""
+    return name[:1].lower() + name[1:] if name[1:2].islower() else name
 
 
 def where_name(spread: str, stage: str) -> str:
     """Name a spread at a stage as the ledger does: "Pages 4–5, full sketch"."""
-    return f"{spread}, {STAGE_NAMES[StageKind(stage)].lower()}"
+    return f"{spread}, {in_a_sentence(STAGE_NAMES[StageKind(stage)])}"
 
 
 class Gate(StrEnum):

@@ -10,12 +10,12 @@ from collections.abc import Callable
 from dataclasses import dataclass, replace
 from enum import StrEnum
 
-from reviews.rules.hands import is_with_printer
+from reviews.rules.hands import PRINTERS_STAGES, is_with_printer
 from reviews.rules.states import PassageState, Role, StageKind
 
 #: Who works on the words and round them; whoever watches the contract only learns of it by mail and in the ledger.
 _TOLD_OF_TEXT = frozenset({Role.ILLUSTRATOR, Role.ART_DIRECTOR, Role.EDITOR, Role.DESIGNER})
-PRODUCTION_STAGES = frozenset({StageKind.FINISH, StageKind.PROOF})
+PRODUCTION_STAGES = frozenset({StageKind.FINISH}) | PRINTERS_STAGES
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -15,6 +15,7 @@ from reviews.pages.wording import (
     fees,
     ledger,
     ledger_faults,
+    letter_answers,
     letter_cost,
     names,
     notes,
@@ -27,6 +28,7 @@ from reviews.press.page_plan import BindingKind, EndsKind
 from reviews.queries.consents import AskedRound
 from reviews.queries.ledger import LedgerLine
 from reviews.rules.contract.letter_cost import LetterCost
+from reviews.rules.states import in_a_sentence
 
 register = template.Library()
 
@@ -36,7 +38,9 @@ for _filter in (
     names.passage_words,
     names.gate_words,
     notes.reason_words,
-    names.answer_words,
+    letter_answers.answer_words,
+    letter_answers.answer_in_a_sentence,
+    letter_answers.answer_button,
     names.response_words,
     notes.answered_words,
     due_dates.move_words,
@@ -55,6 +59,7 @@ for _filter in (
     register.filter(_filter.__name__, _filter)
 
 register.filter("sentence", refusals.sentence_for)
+register.filter("in_a_sentence", in_a_sentence)
 
 
 @register.filter

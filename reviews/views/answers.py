@@ -15,10 +15,11 @@ from reviews.actions import letters, notes
 from reviews.forms.answers import ResponseForm
 from reviews.forms.filled import filled_in
 from reviews.forms.letters import AnswerForm, NamedForm
-from reviews.pages.wording.names import answer_words, response_words
+from reviews.pages.wording.letter_answers import answer_in_a_sentence
+from reviews.pages.wording.names import response_words
 from reviews.pages.wording.refusals import sentence_for
 from reviews.queries.access import get_book, get_note, get_passage
-from reviews.rules.states import Deed, Refused, StageKind
+from reviews.rules.states import Deed, Refused
 from reviews.views.responses import came_from, done, say_refused, wants_json
 from reviews.views.signed_in import SignedInRequest
 
@@ -38,8 +39,7 @@ def set_answer(request: SignedInRequest, passage_id: int) -> HttpResponse:
     given = filled_in(AnswerForm(request.POST), "choose-an-answer")
     written = letters.set_answer(passage.pk, answer=given["answer"], picture_id=given["picture"], actor=seat)
     undo = reverse("reviews:drop-answer", args=[passage.pk])
-    said = answer_words(written.answer, passage.stage.kind)
-    said = said if passage.stage.kind == StageKind.PROOF else said.lower()
+    said = answer_in_a_sentence(written.answer, passage.stage.kind)
     messages.success(request, f"{passage.where}: {said}, in the letter.", extra_tags=undo)
     return redirect(_led_on(request, passage.book_id, passage.pk))
 

@@ -184,7 +184,7 @@ def test_production_answers_notes_on_a_proof_and_the_illustrator_those_on_art(ca
 def test_every_desk_says_that_the_printer_has_it(cast, proof, client):
     for role, words in (
         (Role.ILLUSTRATOR, "With the printer"), (Role.ART_DIRECTOR, "With the printer"),
-        (Role.PRODUCTION, "Hand in the printer’s proof or F&amp;Gs"),
+        (Role.PRODUCTION, "Hand in the printer’s proof"),
     ):  # fmt: skip
         sign_in(client, cast.seat(role).person)
         assert words in client.get(reverse("reviews:desk")).content.decode()

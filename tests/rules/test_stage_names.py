@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import pytest
 
-from reviews.rules.stage_names import checked_names, in_a_sentence, name_of
-from reviews.rules.states import Refused, StageKind
+from reviews.rules.stage_names import checked_names, name_of
+from reviews.rules.states import Refused, StageKind, in_a_sentence
 
 
 def test_a_stage_has_its_books_name_or_else_the_usual_one():
@@ -55,3 +55,10 @@ def test_a_stage_that_opened_keeps_its_name_and_may_be_named_as_it_is():
     with pytest.raises(Refused, match="stage-name-opened"):
         checked_names({StageKind.IDEAS: ""}, own, opened={"ideas"})
     assert checked_names({StageKind.IDEAS: "Thumbnails"}, own, opened={"ideas"}) == own
+
+
+def test_a_name_of_before_that_is_a_stages_own_name_now_keeps_nobody_from_naming_others():
+    own = {"proof": "F&Gs"}
+    assert checked_names({StageKind.IDEAS: "Thumbnails"}, own, opened=("proof",))["proof"] == "F&Gs"
+    with pytest.raises(Refused, match="stage-name-twice"):
+        checked_names({StageKind.PROOF: "F&Gs"}, {}, opened=())

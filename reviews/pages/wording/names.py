@@ -15,8 +15,17 @@ from reviews.rules.contract.rounds import RoundStanding
 from reviews.rules.contract.terms import WhenOver
 from reviews.rules.hands import is_with_printer
 from reviews.rules.mailing import MailChoice
-from reviews.rules.stage_names import in_a_sentence
-from reviews.rules.states import Answer, Cause, Gate, PassageState, Refused, Response, Role, Side, StageKind
+from reviews.rules.states import (
+    Cause,
+    Gate,
+    PassageState,
+    Refused,
+    Response,
+    Role,
+    Side,
+    StageKind,
+    in_a_sentence,
+)
 
 if TYPE_CHECKING:
     # What ``gettext_lazy`` gives; only the type checker knows it by a name of its own.
@@ -47,6 +56,7 @@ STAGE_WORDS: dict[StageKind, Promise] = {
     StageKind.COLOUR: _("Colour"),
     StageKind.FINISH: _("Special finish"),
     StageKind.PROOF: _("Proof"),
+    StageKind.GATHERED: _("F&Gs"),
 }
 
 GATE_WORDS: dict[Gate, Promise] = {
@@ -65,7 +75,7 @@ STATE_WORDS: dict[PassageState, Promise] = {
 # The terms count silence as approval: true, and not the same as a person's word.
 SILENT_WORDS = _("Deemed approved (no reply)")
 
-# A proof is made by neither side.
+# A proof and F&Gs are made by neither side.
 PRINTER_WORDS = _("With the printer")
 
 CAUSE_WORDS: dict[Cause, Promise] = {
@@ -76,19 +86,6 @@ CAUSE_WORDS: dict[Cause, Promise] = {
     Cause.PRINTER: _("The printer’s error"),
     Cause.QUESTION: _("A question"),
     Cause.PRAISE: _("Praise"),
-}
-
-ANSWER_WORDS: dict[Answer, Promise] = {
-    Answer.APPROVE: _("Approved"),
-    Answer.APPROVE_SMALL: _("Approved with small notes"),
-    Answer.ASK: _("Changes asked for"),
-}
-
-#: What a letter says to a printer's proof, in the trade's words.
-PROOF_ANSWER_WORDS: dict[Answer, Promise] = {
-    Answer.APPROVE: _("OK to print"),
-    Answer.APPROVE_SMALL: _("OK with corrections"),
-    Answer.ASK: _("New proof"),
 }
 
 RESPONSE_WORDS: dict[Response, Promise] = {
@@ -163,8 +160,7 @@ def _usual_stage(stage: str) -> str:
 
 def stage_in_a_sentence(stage: str) -> str:
     """Name a stage in the middle of a sentence."""
-    own = own_name(stage)
-    return in_a_sentence(own) if own else _usual_stage(stage).lower()
+    return in_a_sentence(stage_words(stage))
 
 
 @kept_by_language
@@ -190,13 +186,6 @@ def passage_words(passage: Passage) -> str:
 def cause_words(cause: str) -> str:
     """Say why a change is asked for."""
     return str(CAUSE_WORDS[Cause(cause)])
-
-
-@kept_by_language
-def answer_words(answer: str, stage: str = "") -> str:
-    """Say what a letter answers; at the proof as the trade does."""
-    words = PROOF_ANSWER_WORDS if stage == StageKind.PROOF else ANSWER_WORDS
-    return str(words[Answer(answer)])
 
 
 @kept_by_language

@@ -46,7 +46,7 @@ EXTENT_WORDS: dict[Extent, Promise] = {
     Extent.COVER_AND_APPROVED: gettext_lazy("cover, approved art"),
     Extent.COVER: gettext_lazy("cover"),
     Extent.ONE: gettext_lazy("one spread"),
-    Extent.PROOFS: gettext_lazy("proofs"),
+    Extent.PROOFS: gettext_lazy("proofs, F&Gs"),
 }
 
 # What a cell adds to a line about one part.
@@ -56,7 +56,7 @@ _WITHIN: dict[Extent, Promise] = {
     Extent.COVER_AND_APPROVED: gettext_lazy("{thing} (the cover, and elsewhere what is approved)"),
     Extent.COVER: gettext_lazy("{thing} (on the cover)"),
     Extent.ONE: gettext_lazy("{thing} (of one spread)"),
-    Extent.PROOFS: gettext_lazy("{thing} (proofs from the printer)"),
+    Extent.PROOFS: gettext_lazy("{thing} (proofs and F&Gs from the printer)"),
 }
 
 

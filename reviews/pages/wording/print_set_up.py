@@ -95,6 +95,10 @@ PRINT_REFUSALS: Mapping[str, Promise] = {
         "{where}: {art} is being changed again, so its art is not approved now and this proof shows what is not to be "
         "printed. Answer it once the art is approved anew, or ask for a new proof."
     ),
+    "printed-in-work": gettext_lazy(
+        "{where}: {art} is being changed again, so these sheets show what is not approved now. Answer them once it is "
+        "approved anew, or ask for new F&Gs."
+    ),
     "no-such-stopper": gettext_lazy("This is no open stopper of the final art now. Look at the proof’s table again."),
     "stopper-changed": gettext_lazy(
         "The figures of this stopper changed while you read. Look at the proof’s table again, then take it on as it is "

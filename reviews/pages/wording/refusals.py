@@ -118,7 +118,7 @@ REFUSALS: dict[str, Promise] = {
     "art-is-the-illustrators": _(
         "The illustrator hands in the art of this stage. Production hands in proofs and F&Gs."
     ),
-    "note-is-productions": _("This note is on a proof: it goes back to the printer, and production answers it."),
+    "note-is-productions": _("This note is on what the printer made: it goes back there, and production answers it."),
     "note-is-the-illustrators": _("This note is on the illustrator’s art, so the illustrator answers it."),
     "praise-asks-nothing": _("Praise asks for nothing, so there is nothing to answer. Reply to it if you like."),
     "note-reach": _("Say what the note is about: a marked place, the whole spread, or the whole book."),
@@ -126,7 +126,7 @@ REFUSALS: dict[str, Promise] = {
         "Write pages as numbers, such as 4–5, 8; “cover” for the cover. Leave it empty for the whole book. Pages that "
         "are not in this book cannot be meant."
     ),
-    "printer-at-proof": _("Only a proof can show an error of the printer’s. Choose another reason."),
+    "printer-at-proof": _("Only a proof or F&Gs can show an error of the printer’s. Choose another reason."),
     "nothing-to-look-over": _("There is nothing here to look over now: it is not waiting for an answer."),
     "bad-region": _("That mark does not lie on the picture. Draw it again."),
     "not-placed-by-hand": _("Nobody placed this note by hand here, so it stands where it was found."),
@@ -154,8 +154,8 @@ REFUSALS: dict[str, Promise] = {
     "empty-plan": _("A stage plan needs at least one stage."),
     "stage-twice": _("A stage stands twice in the plan. Keep each stage once."),
     "stage-order": _(
-        "The stages are out of order: ideas come first, then the sketches, and a proof last; a special finish lies on "
-        "art that is there. Line, ink, flats and colour can follow each other as you like."
+        "The stages are out of order: ideas come first, then the sketches, a proof after the art, and F&Gs last; a "
+        "special finish lies on art that is there. Line, ink, flats and colour can follow each other as you like."
     ),
     "order-opened": _(
         "The stage “{stage}” has opened, so it keeps its place: work went by it. Those that "

@@ -35,6 +35,7 @@ READY_NAMES: dict[str, dict[StageKind, Promise]] = {
         StageKind.COLOUR: gettext_lazy("Final art"),
         StageKind.FINISH: gettext_lazy("Special finish"),
         StageKind.PROOF: gettext_lazy("Proof"),
+        StageKind.GATHERED: gettext_lazy("F&Gs"),
     },
     "board-book": {
         StageKind.IDEAS: gettext_lazy("Thumbnails"),
@@ -46,6 +47,7 @@ READY_NAMES: dict[str, dict[StageKind, Promise]] = {
         StageKind.COLOUR: gettext_lazy("Final art"),
         StageKind.FINISH: gettext_lazy("Die-cuts and finish"),
         StageKind.PROOF: gettext_lazy("Proof"),
+        StageKind.GATHERED: gettext_lazy("Check copies"),
     },
     "comic": {
         StageKind.IDEAS: gettext_lazy("Thumbnails"),
@@ -57,6 +59,7 @@ READY_NAMES: dict[str, dict[StageKind, Promise]] = {
         StageKind.COLOUR: gettext_lazy("Colours"),
         StageKind.FINISH: gettext_lazy("Special finish"),
         StageKind.PROOF: gettext_lazy("Proof"),
+        StageKind.GATHERED: gettext_lazy("F&Gs"),
     },
 }
 
@@ -83,6 +86,10 @@ CARRIES: dict[StageKind, Promise] = {
     ),
     StageKind.PROOF: gettext_lazy(
         "Handed in by production; the printer’s days count for neither side. The answers are those of a proof."
+    ),
+    StageKind.GATHERED: gettext_lazy(
+        "The printed sheets, folded and gathered, before they are bound. Handed in by production; the printer’s days "
+        "count for neither side. Answered OK to bind, OK to bind after corrections, or new F&Gs."
     ),
 }
 

@@ -33,7 +33,7 @@ def asks_words(waits: Waits) -> str:
         Asks.WITH_ART_DIRECTOR: _("With the art director"),
         Asks.WITH_EDITOR: _("With the editor"),
         Asks.WITH_PRINTER: _("With the printer"),
-        Asks.HAND_IN_PROOF: _("Hand in the printer’s {stage} or F&Gs"),
+        Asks.HAND_IN_PROOF: _("Hand in the printer’s {stage}"),
     }[waits.asks]
     return words.format(stage=stage_in_a_sentence(waits.stage))
 

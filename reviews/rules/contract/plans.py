@@ -117,6 +117,7 @@ _RANKS = (
     {StageKind.FULL_SKETCH},
     {StageKind.LINE, StageKind.INK, StageKind.FLATS, StageKind.COLOUR, StageKind.FINISH},
     {StageKind.PROOF},
+    {StageKind.GATHERED},
 )
 
 
@@ -128,8 +129,9 @@ def rank_of(kind: StageKind) -> int:
 def _check_order(kinds: Sequence[StageKind]) -> None:
     """Refuse an order in which a stage comes before what it is made from.
 
-    Versions are compared with the approved sketch, a finish is a plate for art that is there, and a proof is printed
-    from all of it. What is drawn between sketch and proof is in the book's own order.
+    Versions are compared with the approved sketch, a finish is a plate for art that is there, a proof is printed
+    from all of it, and F&Gs are of the run that the proof was for. What is drawn between sketch and proof is in the
+    book's own order.
     """
     ranks = [rank_of(kind) for kind in kinds]
     drawn = [kind for kind in kinds if kind in _RANKS[3]]

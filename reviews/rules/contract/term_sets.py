@@ -100,6 +100,7 @@ _BOOK_STAGES = (
     StageDays("colour", 40, 10),
     StageDays("finish", 5, 5),
     StageDays("proof", 5, 10),
+    StageDays("gathered", 10, 5),
 )
 
 _BOOK_GROUPS = (
@@ -108,6 +109,7 @@ _BOOK_GROUPS = (
     RoundGroup("line and ink", ("line", "ink", "flats"), 1),
     RoundGroup("colour", ("colour",), 1),
     RoundGroup("finish and proof", ("finish", "proof"), 1),
+    RoundGroup("gathered", ("gathered",), 0),  # what the printer corrects is nobody's round
 )
 
 

@@ -1,0 +1,15 @@
+from django.db import migrations, models
+
+_KINDS = ("ideas", "sketch", "full_sketch", "line", "ink", "flats", "colour", "finish", "proof", "gathered")
+
+
+class Migration(migrations.Migration):
+    dependencies = [("reviews", "0071_readers_zone")]
+
+    operations = [
+        migrations.AlterField(
+            model_name="stage",
+            name="kind",
+            field=models.CharField(choices=[(kind, kind) for kind in _KINDS], max_length=12),
+        )
+    ]
