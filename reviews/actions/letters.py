@@ -8,6 +8,7 @@ from reviews import jobs
 from reviews.actions._answers import answer_passage
 from reviews.actions._consents import use_consents
 from reviews.actions._deed import Act, deed_on, deeds_on
+from reviews.actions.book_notes import take_along
 from reviews.actions.taken_faults import check_stoppers
 from reviews.models import Book, Letter, LetterAnswer, Note, Passage, Picture, Seat
 from reviews.queries.letter_cost import planned_letter
@@ -203,7 +204,7 @@ def _set_answer(passage_id: int, given: Answer, picture_id: int | None, act: Act
         passage=passage,
         defaults={"hand_in": passage.hand_in, "picture": picture, "answer": given},
     )
-    act.holds(letter, written)
+    act.holds(letter, written, *take_along(letter, passage))
     act.record(SetAnswerData(where=passage.where, answer=given), passage=passage, sight=Sight.PUBLISHER)
     return written
 

@@ -4,12 +4,16 @@ from __future__ import annotations
 
 from django import forms
 
+from reviews.forms.letters import AnyNumbers
 from reviews.rules.states import Response
 
 
 class ResponseForm(forms.Form):
     response = forms.CharField(max_length=10)
     words = forms.CharField(required=False, max_length=4000)
+    # A note on the book can be answered for some of its spreads.
+    by_spread = forms.BooleanField(required=False)
+    spread = AnyNumbers(coerce=int, required=False)
 
 
 class RefusedAnswerForm(forms.Form):

@@ -17,8 +17,8 @@ class AnswerForm(forms.Form):
     picture = forms.IntegerField(required=False)
 
 
-class _AnyPassage(forms.TypedMultipleChoiceField):
-    """Any number: the deed looks for the passage in the draft."""
+class AnyNumbers(forms.TypedMultipleChoiceField):
+    """Any numbers: the deed looks for what they name."""
 
     def valid_value(self, value: str) -> bool:
         return value.isdecimal()
@@ -27,7 +27,7 @@ class _AnyPassage(forms.TypedMultipleChoiceField):
 class NamedForm(forms.Form):
     """The spreads that were named on the screen when all of them were approved at once."""
 
-    passage = _AnyPassage(coerce=int, required=False)
+    passage = AnyNumbers(coerce=int, required=False)
 
 
 class WeighForm(forms.Form):
@@ -62,7 +62,7 @@ class SendForm(forms.Form):
     looked_at = forms.CharField(max_length=64)
     over_is_agreed = forms.BooleanField(required=False)
     over_brief = forms.BooleanField(required=False)
-    leave = _AnyPassage(coerce=int, required=False)
+    leave = AnyNumbers(coerce=int, required=False)
 
 
 class LookedForm(forms.Form):

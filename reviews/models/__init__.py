@@ -14,7 +14,7 @@ from reviews.models.jobs import Job
 from reviews.models.ledger import LedgerEntry, LedgerIsKept, Notice
 from reviews.models.letters import Agreement, Letter, LetterAnswer
 from reviews.models.measured_proofs import MeasuredProof, ReferenceSet
-from reviews.models.notes import Look, Note, OptionMark, Reply
+from reviews.models.notes import AnsweredThere, Look, Note, OptionMark, Reply
 from reviews.models.passages import Passage
 from reviews.models.people import Person
 from reviews.models.plates import PlateCheck, PlateTold
@@ -32,6 +32,7 @@ from reviews.models.time_stamps import TimeStamp
 
 __all__ = [
     "Agreement",
+    "AnsweredThere",
     "Attempt",
     "Book",
     "Brief",

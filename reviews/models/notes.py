@@ -8,6 +8,7 @@ from django.db.models import Q
 from reviews.models.hand_ins import HandIn, Picture
 from reviews.models.passages import Passage
 from reviews.models.seats import Seat
+from reviews.rules.book_notes import SaidOfNote
 from reviews.rules.letters import seen_mark
 from reviews.rules.states import (
     Cause,
@@ -37,6 +38,7 @@ class Note(models.Model):
     made_at = models.DateTimeField()
     response = models.CharField(max_length=10, blank=True, choices=[(r.value, r.value) for r in Response])
     response_words = models.TextField(blank=True)
+    # Set as well once each spread that a note on the book is about has an answer of its own.
     responded_at = models.DateTimeField(null=True, blank=True)
     reach = models.CharField(max_length=8, choices=[(r.value, r.value) for r in Reach], default=Reach.PLACE.value)
     # The spreads that a note on the whole book concerns, by number; empty is every spread.
@@ -48,6 +50,7 @@ class Note(models.Model):
     #: Not kept: what the review table shows of it to who looks.
     seen_replies: list[Reply]
     shown_number: int | None
+    said_here: SaidOfNote | None
 
     class Meta:
         ordering = ["passage", "number", "made_at", "pk"]
@@ -65,6 +68,11 @@ class Note(models.Model):
     def is_about(self, spread_id: int) -> bool:
         """Say whether a note on the whole book concerns a spread."""
         return self.reach == Reach.BOOK and (not self.concerns or spread_id in self.concerns)
+
+    @property
+    def is_answered(self) -> bool:
+        """Say whether it was answered, as a whole or for each of its spreads."""
+        return self.responded_at is not None
 
     @property
     def cited(self) -> tuple[int, int]:
@@ -86,6 +94,23 @@ class Note(models.Model):
     def seen_weighed(self) -> str:
         """What the art director weighs of it, as one mark."""
         return seen_mark(self.said, self.weighing)
+
+
+class AnsweredThere(models.Model):
+    """What was answered to a note on the whole book for one of its spreads; answering again takes its place."""
+
+    note = models.ForeignKey(Note, on_delete=models.PROTECT, related_name="answers_there")
+    spread = models.ForeignKey("reviews.Spread", on_delete=models.PROTECT, related_name="+")
+    response = models.CharField(max_length=10, choices=[(r.value, r.value) for r in Response])
+    words = models.TextField(blank=True)
+    at = models.DateTimeField()
+
+    class Meta:
+        ordering = ["note", "spread"]
+        constraints = [models.UniqueConstraint(fields=["note", "spread"], name="one_answer_per_spread")]
+
+    def __str__(self) -> str:
+        return self.response
 
 
 class Reply(models.Model):

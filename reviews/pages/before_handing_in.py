@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from typing import Any, TypedDict
 
-from django.db.models import Subquery
+from django.db.models import Q, Subquery
 from django.urls import reverse
 from django.utils.translation import gettext as _
 
@@ -16,13 +16,14 @@ from reviews.pages.changes import ChangesSeen, ComparedPair, ShownNote, changes_
 from reviews.pages.hand_in_draft import Crumb
 from reviews.pages.on_page import OnPage, on_pages
 from reviews.pages.plates import PlateShown, plates_shown
-from reviews.pages.wording.names import response_words
-from reviews.pages.wording.notes import note_name
+from reviews.pages.wording.notes import note_name, said_words
 from reviews.pages.wording.plates import PLATE_WORDS
+from reviews.queries.book_notes import answers_there, said_of
 from reviews.queries.comparisons import MOST_OPTIONS
 from reviews.rules.asked_places import is_asked
+from reviews.rules.book_notes import SaidOfNote, newest_of
 from reviews.rules.letters import note_mark
-from reviews.rules.states import Cause, HandInState, NoteState, PictureState
+from reviews.rules.states import Cause, HandInState, NoteState, PictureState, Reach
 
 
 class CheckedNote(TypedDict):
@@ -142,7 +143,10 @@ def _same_as(passage: Passage, pictures: list[Picture]) -> int | None:
 
 
 def _notes(passage: Passage, carried: list[ShownNote]) -> tuple[list[CheckedNote], Letter | None]:
-    """List the notes of the last letter as they would be read beside the draft, and that letter (1 query)."""
+    """List the notes of the last letter as they would be read beside the draft, and that letter.
+
+    Notes on the book that ask here come after them (2 queries, 1 more with notes on the book).
+    ."""
     newest = Letter.objects.filter(answers__passage=passage, sent_at__isnull=False, taken_back_at=None).order_by(
         "-sent_at", "-pk"
     )
@@ -150,17 +154,32 @@ def _notes(passage: Passage, carried: list[ShownNote]) -> tuple[list[CheckedNote
     rows = list(sent.exclude(cause=Cause.PRAISE).select_related("letter").order_by("number"))
     found = {one["id"]: one for one in carried}
     letter = rows[0].letter if rows else None
-    return [_note(row, found.get(row.pk)) for row in rows], letter
+    rows += _on_book(passage, {row.pk for row in rows})
+    there = answers_there(rows, spreads=[passage.spread_id])
+    said = {row.pk: newest_of(said_of(row), there.get((row.pk, passage.spread_id))) for row in rows}
+    return [_note(row, said[row.pk], found.get(row.pk)) for row in rows], letter
 
 
-def _note(row: Note, found: ShownNote | None) -> CheckedNote:
+def _on_book(passage: Passage, there: Collection[int]) -> list[Note]:
+    """List the other notes on the book that are about this spread and not answered as a whole (1 query)."""
+    rows = Note.objects.filter(
+        passage__book=passage.book_id, reach=Reach.BOOK, state=NoteState.SENT, responded_at=None
+    ).exclude(Q(cause=Cause.PRAISE) | Q(pk__in=there))
+    return [
+        row
+        for row in rows.select_related("letter").order_by("letter__number", "number")
+        if row.is_about(passage.spread_id)
+    ]
+
+
+def _note(row: Note, said: SaidOfNote | None, found: ShownNote | None) -> CheckedNote:
     name = note_name(*row.cited)
     return {
         "mark": note_mark(*row.cited),
         "name": name,
         "words": row.said,
-        "answer": response_words(row.response) if row.response else "",
-        "answer_words": row.response_words,
+        "answer": said_words(row, said) if said else "",
+        "answer_words": said.words if said else "",
         "evidence": found["evidence"] if found else "",
         "sign": found["sign"] if found else "",
         "is_doubted": bool(found and found["asks_for_a_look"]),

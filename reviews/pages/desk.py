@@ -35,6 +35,7 @@ from reviews.pages.shelf import OwnBook, shelf_of
 from reviews.pages.table_shapes import DueWords
 from reviews.pages.wording.waiting import asks_words, detail_words, shared_words
 from reviews.press.pages import PieceKind
+from reviews.queries.book_notes import n_asking
 from reviews.queries.reach import reach_of
 from reviews.queries.rounds import allowances_for, rounds_in
 from reviews.queries.text_blocks import is_text_newer
@@ -42,10 +43,12 @@ from reviews.queries.thumbnails import Newest, newest_pictures
 from reviews.rules import permits
 from reviews.rules.contract.rounds_implied import RoundCount
 from reviews.rules.hands import uses_rounds
-from reviews.rules.states import Answer, Cause, HandInState, NoteState, PassageState, Role, StageKind
+from reviews.rules.states import Answer, Cause, HandInState, NoteState, PassageState, Reach, Role, StageKind
 from reviews.rules.waiting import Facts, Waits, waits
 
 _FAR_AWAY = date(9999, 12, 31)
+#: A note of a letter that waits for its answer.
+_OPEN = Q(state=NoteState.SENT, responded_at=None) & ~Q(cause=Cause.PRAISE)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -143,7 +146,7 @@ def desk_of(person: Person) -> Desk:
     passages = _passages(seats)
     counted = rounds_in(by_book, allowances_for(passages))
     pictures = newest_pictures(seats)
-    notes = _note_counts(seats)
+    notes = _note_counts(seats, passages)
     told = []
     for passage in passages:
         seat = by_book[passage.book_id]
@@ -211,8 +214,11 @@ def _looked_up(seats: Sequence[Seat]) -> dict[str, Any]:
     return found
 
 
-def _note_counts(seats: Sequence[Seat]) -> dict[int, dict[str, int]]:
-    """Count notes per passage under way: waiting for the illustrator, unsent, and one's own (1 query)."""
+def _note_counts(seats: Sequence[Seat], passages: Sequence[Passage]) -> dict[int, dict[str, int]]:
+    """Count notes per passage under way: waiting for the illustrator, unsent, and one's own (1 query).
+
+    One more where a note on the book waits: it asks on each of its spreads that is being drawn.
+    """
     rows = (
         Note.objects.filter(
             passage__book__in=[seat.book_id for seat in seats],
@@ -221,14 +227,19 @@ def _note_counts(seats: Sequence[Seat]) -> dict[int, dict[str, int]]:
         .order_by()
         .values("passage")
         .annotate(
-            n_open=Count("pk", filter=Q(state=NoteState.SENT, response="") & ~Q(cause=Cause.PRAISE)),
+            n_open=Count("pk", filter=_OPEN & ~Q(reach=Reach.BOOK)),
+            n_on_book=Count("pk", filter=_OPEN & Q(reach=Reach.BOOK)),
             n_unsent=Count("pk", filter=Q(state=NoteState.UNSENT)),
             n_own=Count("pk", filter=Q(state=NoteState.UNSENT, author__in=[seat.pk for seat in seats])),
         )
     )
-    return {
+    found = {
         row["passage"]: {"n_open": row["n_open"], "n_unsent": row["n_unsent"], "n_own": row["n_own"]} for row in rows
     }
+    # Mostly no note on the book waits, and nothing more is asked.
+    for passage, n in n_asking(passages).items() if any(row["n_on_book"] for row in rows) else ():
+        found.setdefault(passage, dict.fromkeys(("n_open", "n_unsent", "n_own"), 0))["n_open"] += n
+    return found
 
 
 def _tell(

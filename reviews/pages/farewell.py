@@ -122,7 +122,9 @@ def _as_then(note: LetterNote, ended_at: datetime) -> LetterNote:
     """Show a note without what was said to it after the seat had ended."""
     if note.row.responded_at and note.row.responded_at > ended_at:
         note.row.response = note.row.response_words = ""
-    return replace(note, replies=[reply for reply in note.replies if reply.at <= ended_at])
+        note.row.responded_at = None
+    there = tuple(replace(one, said=None) if one.said and one.said.at > ended_at else one for one in note.there)
+    return replace(note, there=there, replies=[reply for reply in note.replies if reply.at <= ended_at])
 
 
 def briefs_kept(farewell: Farewell) -> list[VersionRead]:

@@ -16,6 +16,7 @@ from reviews.pages.review_table import passage_words
 from reviews.pages.table_shapes import TableHead
 from reviews.pages.wording.pictures import picture_reason
 from reviews.pages.wording.press import PRINTER_WINS
+from reviews.queries.book_notes import n_asking
 from reviews.queries.briefs import briefs_concerning
 from reviews.queries.letters import last_letter
 from reviews.queries.trouble import READING, Trouble, troubles
@@ -89,7 +90,7 @@ class HandInDraft(TypedDict):
 
 
 def draft_page(passage: Passage, seat: Seat) -> HandInDraft:
-    """Gather the draft page of one passage (6 queries, and up to 4 on what is made from its scans and what hinders)."""
+    """Gather the draft page of one passage (7 queries, and up to 4 on what is made from its scans and what hinders)."""
     there = list(HandIn.objects.filter(passage=passage))
     draft = next((one for one in there if one.state == HandInState.DRAFT and one.by_id == seat.pk), None)
     pictures = list(draft.pictures.filter(removed_at=None).order_by("position")) if draft else []
@@ -109,7 +110,7 @@ def draft_page(passage: Passage, seat: Seat) -> HandInDraft:
         "most": MAX_PICTURES,
         "max_mb": settings.MAX_PICTURE_BYTES // (1024 * 1024),
         "next_number": max((one.number or 0 for one in there), default=0) + 1,
-        "n_unanswered": letter.n_unanswered if letter else 0,
+        "n_unanswered": (letter.n_unanswered if letter else 0) + n_asking([passage]).get(passage.pk, 0),
         "last_letter": letter,
         "who_sees": _who_sees(passage),
         "is_printers": passage.stage.kind in PRINTERS_STAGES,

@@ -18,10 +18,12 @@ from reviews.pages.wording.letter_answers import answer_words, printers_stage
 from reviews.pages.wording.letter_effects import EffectLine
 from reviews.pages.wording.letters import approval_words, good_news_words
 from reviews.pages.wording.notes import note_key
+from reviews.queries.book_notes import standings_of
 from reviews.queries.letters import illustrator_names
 from reviews.queries.line_names import stand_of
 from reviews.queries.taking_back import entry_that_sent
 from reviews.rules import permits
+from reviews.rules.book_notes import SpreadStanding
 from reviews.rules.codes import Stand
 from reviews.rules.contract.fees_text import maybe
 from reviews.rules.contract.letter_cost_text import ToldCost, told_read
@@ -40,10 +42,11 @@ from reviews.rules.states import (
 )
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class LetterNote:
     """One note of a sent letter as everybody who reads the letter sees it.
 
+    ``there`` are the spreads that a note on the book is about, with what holds on each.
     ``refused`` is a response that was chosen and refused for want of words: the form comes back with it.
     """
 
@@ -52,6 +55,12 @@ class LetterNote:
     number: int
     replies: list[Reply] = field(default_factory=list)
     refused: str = ""
+    there: tuple[SpreadStanding, ...] = ()
+
+    @property
+    def is_spread_by_spread(self) -> bool:
+        """Say whether any of its spreads has an answer of its own, which the letter then shows of each."""
+        return any(one.said is not None and one.said.is_there for one in self.there)
 
     @property
     def chosen(self) -> str:
@@ -74,7 +83,7 @@ class LetterNote:
     @property
     def is_answered(self) -> bool:
         """Say whether nothing more is owed to it: praise is owed no answer."""
-        return bool(self.row.response) or not self.asks
+        return self.row.is_answered or not self.asks
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -237,7 +246,7 @@ def letters_of(book: Book) -> list[LetterLine]:
             n_asked=Count("answers", filter=asks, distinct=True),
             n_answers=Count("answers", distinct=True),
             n_notes=Count("notes", filter=sent, distinct=True),
-            n_done=Count("notes", filter=sent & ~Q(notes__response=""), distinct=True),
+            n_done=Count("notes", filter=sent & Q(notes__responded_at__isnull=False), distinct=True),
         )
         .order_by("-number")
     )
@@ -255,16 +264,17 @@ def letters_of(book: Book) -> list[LetterLine]:
 def letter_page(
     letter: Letter, role: Role, *, refused: tuple[int, str] | None = None, day: Callable[[date], str] = near_day
 ) -> LetterPage:
-    """Gather a sent letter as one role may read it (7 queries). ``refused``: a note and the response refused to it.
+    """Gather a sent letter as one role may read it (7 queries, 2 more with a note on the book).
 
-    ``day`` writes the dates of what it did: on paper each has its year.
+    ``refused``: a note and the response refused to it. ``day`` writes the dates of what it did: on paper each has its
+    year.
     """
     speak_of(letter.book)
     entry = entry_that_sent(letter)
     data = payload_of(entry, SendLetterData)
     answers, cost = data["answers"], maybe(told_read, data.get("cost"))
     rows = _rows(letter)
-    by_passage = _notes([row for row in rows if row.state in _SHOWN], role, refused)
+    by_passage = _notes([row for row in rows if row.state in _SHOWN], letter, role, refused)
     named = [answer["picture"] for answer in answers if answer["picture"]]
     pictures = Picture.objects.filter(pk__in=named).annotate(n_options=_n_options()).in_bulk()
     around = passages_around([answer["passage"] for answer in answers])
@@ -333,12 +343,21 @@ def _rows(letter: Letter) -> list[Note]:
     return list(rows.order_by("number"))
 
 
-def _notes(rows: list[Note], role: Role, refused: tuple[int, str] | None) -> dict[int, list[LetterNote]]:
-    replies = _replies(rows, role)
+def _notes(
+    rows: list[Note], letter: Letter, role: Role, refused: tuple[int, str] | None
+) -> dict[int, list[LetterNote]]:
+    replies, there = _replies(rows, role), standings_of(rows, letter.book_id)
     by_passage: dict[int, list[LetterNote]] = {}
     for row in rows:
         chosen = refused[1] if refused and refused[0] == row.pk else ""
-        read = LetterNote(row, crop_of(row, str(row.number)), row.number or 0, replies.get(row.pk, []), chosen)
+        read = LetterNote(
+            row=row,
+            crop=crop_of(row, str(row.number)),
+            number=row.number or 0,
+            replies=replies.get(row.pk, []),
+            refused=chosen,
+            there=tuple(there.get(row.pk, ())),
+        )
         by_passage.setdefault(row.passage_id, []).append(read)
     return by_passage
 

@@ -212,7 +212,7 @@ def table_data(
             _picture(picture, passage, seat, made.get(picture.pk), text)
             for picture in with_marks(pictures, passage, seat)
         ],
-        "notes": [on_table(note, seat) for note in notes],
+        "notes": [on_table(note, seat, passage) for note in notes],
         "key": next((note_key(*n.cited) for n in notes if n.state == NoteState.SENT), "") if reads_sent else "",
         "may": {"pin": may_pin, "mark_option": may_mark},
         "causes": _causes(state, has_brief=bool(lines), is_printers=passage.stage.kind in PRINTERS_STAGES),

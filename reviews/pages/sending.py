@@ -227,7 +227,7 @@ def _page(
     numbers = number_notes(placed_notes(through), [one.written.passage_id for one in consequences])
     notes: dict[int, list[LetterNote]] = {}
     for note in sorted(through, key=lambda row: numbers[row.pk]):
-        read = LetterNote(note, crop_of(note, str(numbers[note.pk])), numbers[note.pk])
+        read = LetterNote(row=note, crop=crop_of(note, str(numbers[note.pk])), number=numbers[note.pk])
         notes.setdefault(note.passage_id, []).append(read)
     on = letter.book.day_rule.local_date(at)
     handed = [one.written.hand_in_id for one in consequences]

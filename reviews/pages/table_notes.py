@@ -10,20 +10,22 @@ from django.utils import timezone
 from django.utils.formats import date_format
 
 from reviews.models import HandIn, Note, Passage, Picture, Reply, Seat
-from reviews.pages.table_shapes import OnTableNote, OnTableReply, OnTableResponse
-from reviews.pages.wording.names import response_words, role_words
-from reviews.pages.wording.notes import note_name, reason_words
+from reviews.pages.table_shapes import OnBookNote, OnTableNote, OnTableReply, OnTableResponse
+from reviews.pages.wording.names import role_words
+from reviews.pages.wording.notes import AWAITS_HERE, note_name, reason_words, said_words
 from reviews.queries.access import may_see_note
+from reviews.queries.book_notes import answers_there, said_of
 from reviews.queries.letters import draft_numbers
 from reviews.rules import permits
+from reviews.rules.book_notes import newest_of
 from reviews.rules.letters import note_mark
-from reviews.rules.states import Deed, NoteState, Reach, Role, Weighing
+from reviews.rules.states import Cause, Deed, NoteState, Reach, Role, Weighing
 
 
 def notes_seen(
     pictures: Sequence[Picture], seat: Seat, *, about: Passage | None = None, hand_in: HandIn | None = None
 ) -> list[Note]:
-    """List the notes on these pictures that this seat may read, with their replies (2 queries).
+    """List the notes on these pictures that this seat may read, with replies (2 queries, 3 with one on the book).
 
     With a passage ``about``, those on its whole spread come along from the hand-in they were written on to every later
     one, and those on the whole book wherever they concern this spread.
@@ -32,7 +34,7 @@ def notes_seen(
     expert reader reads what they wrote themselves.
     """
     role = Role(seat.role)
-    rows = Note.objects.select_related("author__person", "letter", "brief", "picture__hand_in").filter(
+    rows = Note.objects.select_related("author__person", "letter", "brief", "picture__hand_in__by").filter(
         _about(pictures, about)
     )
     if permits.sees(role, "sent-notes") and not permits.sees(role, "unsent-notes"):
@@ -50,8 +52,11 @@ def notes_seen(
     )
     for reply in seen.order_by("at", "pk"):
         replies[reply.note_id].append(reply)
+    there = answers_there(notes, spreads=[about.spread_id]) if about is not None else {}
     for note in notes:
         note.seen_replies = replies[note.pk]
+        own = there.get((note.pk, about.spread_id)) if about is not None else None
+        note.said_here = newest_of(said_of(note), own)
     return notes
 
 
@@ -92,8 +97,8 @@ def numbered(notes: list[Note], book_id: int, role: Role) -> list[Note]:
     return sorted(notes, key=place)
 
 
-def on_table(note: Note, seat: Seat) -> OnTableNote:
-    """Describe one note for the table; what a seat may not know is empty."""
+def on_table(note: Note, seat: Seat, about: Passage) -> OnTableNote:
+    """Describe one note for the table of a passage; what a seat may not know is empty."""
     reads_letters = permits.sees(Role(seat.role), "letters")
     is_publisher = permits.sees(Role(seat.role), "unsent-notes")
     mine = note.author_id == seat.pk
@@ -129,6 +134,7 @@ def on_table(note: Note, seat: Seat) -> OnTableNote:
         "letter_number": letter,
         "letter_url": reverse("reviews:letter", args=[note.letter_id]) if note.letter_id and reads_letters else None,
         "response": _response(note) if permits.sees(Role(seat.role), "sent-notes") else None,
+        **_on_book(note, seat, about),
     }
 
 
@@ -138,6 +144,22 @@ def _reply(reply: Reply) -> OnTableReply:
 
 
 def _response(note: Note) -> OnTableResponse | None:
-    if not note.response:
+    said = note.said_here
+    if said is None:
         return None
-    return {"kind": note.response, "kind_words": response_words(note.response), "words": note.response_words}
+    return {"kind": said.response, "kind_words": said_words(note, said), "words": said.words}
+
+
+def _on_book(note: Note, seat: Seat, about: Passage) -> OnBookNote:
+    """Say how a sent note on the book stands on this spread, and whether it is this seat's to answer it here."""
+    role = Role(seat.role)
+    asks = note.state == NoteState.SENT and note.is_about(about.spread_id) and Cause(note.cause).asks
+    if not asks or not permits.sees(role, "sent-notes"):
+        return {"awaits": "", "answer_url": "", "spread": about.spread_id}
+    is_makers = (note.picture.hand_in.by.role == Role.ILLUSTRATOR) == (role == Role.ILLUSTRATOR)
+    may = is_makers and permits.may(role, Deed.ANSWER_NOTE)
+    return {
+        "awaits": "" if note.said_here else str(AWAITS_HERE),
+        "answer_url": reverse("reviews:answer-note", args=[note.pk]) if may else "",
+        "spread": about.spread_id,
+    }

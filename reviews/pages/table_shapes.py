@@ -159,7 +159,15 @@ class OnTableResponse(TypedDict):
     words: str
 
 
-class OnTableNote(TypedDict):
+class OnBookNote(TypedDict):
+    """How a note on the book stands on one spread: what is said while it waits there, and where it is answered."""
+
+    awaits: str
+    answer_url: str
+    spread: int
+
+
+class OnTableNote(OnBookNote):
     """One note as the table's scripts read it; what a seat may not know is empty."""
 
     id: int

@@ -18,6 +18,7 @@ from django.db.models import Model, Q
 
 from reviews.models import (
     Agreement,
+    AnsweredThere,
     Book,
     Brief,
     CarriedNote,
@@ -138,6 +139,9 @@ KINDS: dict[str, Kind] = {
          "letter_id", "number", "made_at", "response", "response_words", "responded_at",
          "brief_id", "brief_line", "reach", "concerns"),
         "made_at",
+    ),
+    "spread-answer": Kind(
+        AnsweredThere, "note__passage__book", ("note_id", "spread_id", "response", "words", "at"), "at"
     ),
     "reply": Kind(Reply, "note__passage__book", ("note_id", "author_id", "words", "sight", "at"), "at"),
     "look": Kind(Look, "hand_in__passage__book", ("hand_in_id", "seat_id", "at"), "at"),

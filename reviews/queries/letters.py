@@ -34,9 +34,11 @@ def answers_in_page_order(letter: Letter) -> list[LetterAnswer]:
 def last_letter(passage: Passage) -> Letter | None:
     """Find the newest letter that answers this passage and was not taken back, and what is unanswered (1 query).
 
-    ``n_unanswered`` sent notes of the passage ask for something and have no answer of the illustrator yet.
+    ``n_unanswered`` sent notes of the passage ask for something and have no answer yet; those on the book are counted
+    apart (``book_notes.n_asking``), as they ask on other spreads too.
     """
-    asking = Note.objects.filter(passage=passage, state=NoteState.SENT, response="").exclude(cause=Cause.PRAISE)
+    asking = Note.objects.filter(passage=passage, state=NoteState.SENT, responded_at=None)
+    asking = asking.exclude(cause=Cause.PRAISE).exclude(reach=Reach.BOOK)
     counted = asking.order_by().values("passage").annotate(n=Count("pk")).values("n")
     standing = Letter.objects.filter(answers__passage=passage, sent_at__isnull=False, taken_back_at=None)
     # It fills what the model only names.

@@ -125,12 +125,13 @@ class ObjectData(Where):
 
 
 class AnswerNoteData(Where):
-    """A note of a letter was answered."""
+    """A note of a letter was answered; ``there`` names the spreads where it was answered for some of them only."""
 
     note: int
     number: int
     of_letter: NotRequired[Annotated[int, LATER]]
     response: str
+    there: NotRequired[list[str]]
 
 
 class PlaceNoteData(Where):

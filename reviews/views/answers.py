@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from typing import Any
 from urllib.parse import urlencode
 
 from django.contrib import messages
@@ -12,9 +13,11 @@ from django.utils.translation import ngettext
 from django.views.decorators.http import require_POST
 
 from reviews.actions import letters, notes
+from reviews.actions.book_notes import answer_on_spreads
 from reviews.forms.answers import ResponseForm
 from reviews.forms.filled import filled_in
 from reviews.forms.letters import AnswerForm, NamedForm
+from reviews.models import Seat
 from reviews.pages.wording.letter_answers import answer_in_a_sentence
 from reviews.pages.wording.names import response_words
 from reviews.pages.wording.refusals import sentence_for
@@ -66,13 +69,23 @@ def approve_waiting(request: SignedInRequest, book_id: int) -> HttpResponse:
     return redirect("reviews:draft-letter", book.pk)
 
 
+def _answer(note_id: int, given: dict[str, Any], seat: Seat) -> str:
+    """Answer a note as a whole, or for the spreads that are named; say for which."""
+    response, words = given["response"], given["words"]
+    if not given["by_spread"]:
+        notes.answer_note(note_id, response=response, words=words, actor=seat)
+        return ""
+    meant = answer_on_spreads(note_id, response=response, words=words, spreads=given["spread"], actor=seat)
+    return f" on {', '.join(row.label for row in meant)}"
+
+
 @require_POST
 def answer_note(request: SignedInRequest, note_id: int) -> HttpResponse:
     note, seat = get_note(request.user, note_id, deed=Deed.ANSWER_NOTE)
     kept = ""
     try:
         given = filled_in(ResponseForm(request.POST), "response-needs-words")
-        answered = notes.answer_note(note.pk, response=given["response"], words=given["words"], actor=seat)
+        there = _answer(note.pk, given, seat)
     except Refused as refused:
         if wants_json(request) or note.letter_id is None:
             raise
@@ -80,8 +93,10 @@ def answer_note(request: SignedInRequest, note_id: int) -> HttpResponse:
         say_refused(request, f"Note {note.number}: {sentence_for(refused)}")
         kept = "?" + urlencode({"note": note.pk, "response": request.POST.get("response", "")})
     else:
-        said = f"Note {answered.number}: {response_words(answered.response).lower()}."
+        said = f"Note {note.number}: {response_words(given['response']).lower()}{there}."
         if wants_json(request):
             return done(request, said)
         messages.success(request, said)
+    if request.POST.get("back"):
+        return redirect(came_from(request))
     return redirect(f"{reverse('reviews:letter', args=[note.letter_id])}{kept}#note-{note.pk}")

@@ -16,6 +16,7 @@ from reviews.pages import review_table
 from reviews.pages.briefs import on_table
 from reviews.pages.changes import changes_seen
 from reviews.pages.guides import GUIDE_KINDS
+from reviews.pages.letter_pages import RESPONSES
 from reviews.pages.on_page import on_pages
 from reviews.pages.plates import plates_shown
 from reviews.pages.proposals import date_forms, proposals_on
@@ -99,6 +100,7 @@ def _answering(
         "is_hidden": review_table.is_hidden_from(passage, seat),
         "is_sales": role == Role.SALES,
         "advises": role in ADVISERS,
+        "responses": RESPONSES,
         "asked": asked_of(seat, passage.spread_id) if role in READERS else None,
         "shows_cover_note": permits.sees(role, "cover-notes"),
     }

@@ -13,7 +13,7 @@ from reviews.queries.letters import draft_numbers, same_place_as
 from reviews.queries.rounds import allowances_for, rounds_in
 from reviews.rules.states import Refused, Role
 from tests.cast import Cast, gather
-from tests.letter_scene import ELSEWHERE, answered, draft_of, pinned, sent
+from tests.letter_scene import ELSEWHERE, answered, pinned, sent
 from tests.makers import a_book, handed_in
 from tests.refusing import refusal
 
@@ -107,16 +107,3 @@ def test_looking_with_nothing_to_note_is_told_to_the_house_once(cast, ideas):
 def test_the_other_side_has_no_look_to_give(cast, ideas, role):
     with pytest.raises(Refused, match="not-yours"):
         notes.look_over(ideas.pk, actor=cast.seat(role))
-
-
-def test_nothing_is_said_of_a_letter_that_does_not_answer_its_passage(cast, ideas):
-    """A note on the book waits for the answer to the passage it was written on."""
-    other = cast.passage("Pages 6–7", "ideas")
-    handed_in(other, cast.illustrator, [2])
-    note = whole(ideas, cast.art_director)
-    answered(cast, other, "approve")
-    sent(cast)
-    note.refresh_from_db()
-    assert note.state == "unsent"
-    answered(cast, ideas, "ask")
-    assert draft_of(cast).answers.count() == 1

@@ -68,11 +68,13 @@ def test_notes_on_the_book_have_their_own_part_of_the_letter_and_are_answered_on
     pinned(ideas, cast.editor, "Turn her head.")
     other = cast.passage("Pages 6–7", "ideas")
     pinned(other, cast.editor, "Lower.")
-    answered(cast, other, "ask")
     sign_in(client, cast.art_director.person)
+    waits = client.get(reverse("reviews:draft-letter", args=[cast.book.pk])).content.decode()
+    assert "Waits with" in waits and "which has no answer yet" in waits
+    answered(cast, other, "ask")
     draft = client.get(reverse("reviews:draft-letter", args=[cast.book.pk])).content.decode()
     part = draft[draft.index('id="the-book"') : draft.index(f'id="passage-{ideas.pk}"')]
-    assert WORDS in part and "which it does not have yet" in part
+    assert WORDS in part and "Goes with the answer to" in part and "no answer yet" not in part
     assert draft.count(f'id="weigh-{on_book.pk}"') == 1, "it stands in the book's part and nowhere else"
     answered(cast, ideas, "ask")
     send_page = client.get(reverse("reviews:send-letter", args=[draft_of(cast).pk])).content.decode()
@@ -171,3 +173,42 @@ def test_praise_shows_no_answer_form_and_is_not_counted_as_open(client, cast, id
     assert "Nothing to answer" in page
     assert page.count('name="response"') == 3, "one note has its three answers to choose from"
     assert "1 note without an answer" in desk(client, cast.illustrator)
+
+
+def test_each_spread_shows_its_own_answer_and_takes_one(client, cast, ideas):
+    """The illustrator answers on the table or in the letter; the art director reads each spread's own standing."""
+    note, other = whole(ideas, cast.art_director), cast.passage("Pages 6–7", "ideas")
+    answered(cast, ideas, "ask")
+    letter = sent(cast)
+    address, page = reverse("reviews:answer-note", args=[note.pk]), reverse("reviews:passage", args=[other.pk])
+    asked = table(client, cast, Role.ILLUSTRATOR, "Pages 6–7")
+    assert "Not answered for this spread yet" in asked and "Your answer for this spread" in asked
+    given = {"by_spread": "yes", "spread": other.spread_id, "response": "done", "back": page}
+    assert client.post(address, given).headers["Location"] == page
+    for role in (Role.ILLUSTRATOR, Role.ART_DIRECTOR):
+        assert "Done, on this spread" in table(client, cast, role, "Pages 6–7")
+        assert "Not answered for this spread yet" in table(client, cast, role, "Pages 8–9")
+    assert "Your answer for this spread" not in table(client, cast, Role.ART_DIRECTOR, "Pages 8–9")
+    sign_in(client, cast.illustrator.person)
+    read = client.get(reverse("reviews:letter", args=[letter.pk])).content.decode()
+    told = " ".join(strip_tags(read).split())
+    assert "Pages 6–7: Done" in told and "Pages 8–9: not answered yet" in told
+    unticked = client.post(address, {"by_spread": "yes", "response": "done"}, follow=True).content.decode()
+    assert "Tick the spreads that your answer is for" in unticked
+    client.post(address, {"response": "not_done", "words": "It is night throughout."})
+    assert "Not done, throughout" in table(client, cast, Role.ART_DIRECTOR, "Pages 6–7"), "the newer word holds"
+
+
+def test_it_is_asked_before_handing_in_wherever_it_is_not_answered(client, cast, ideas):
+    note, other = whole(ideas, cast.art_director), cast.passage("Pages 6–7", "ideas")
+    pinned(other, cast.art_director, "Lower.")
+    for passage in (ideas, other):
+        answered(cast, passage, "ask")
+    sent(cast)
+    sign_in(client, cast.illustrator.person)
+    page = reverse("reviews:draft-hand-in", args=[other.pk])
+    assert "2 notes of the last letter" in " ".join(client.get(page).content.decode().split())
+    given = {"by_spread": "yes", "spread": other.spread_id, "response": "done"}
+    client.post(reverse("reviews:answer-note", args=[note.pk]), given)
+    assert "1 note of the last letter" in " ".join(client.get(page).content.decode().split())
+    assert "1 note without an answer (each)" in desk(client, cast.illustrator), "one on each of the two spreads"

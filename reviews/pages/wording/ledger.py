@@ -163,6 +163,10 @@ def _agree(entry: Entry) -> str:
 
 def _answer_note(entry: Entry) -> str:
     words = response_words(entry.data["response"]).lower()
+    if "there" in entry.data:
+        there = ", ".join(entry.data["there"])
+        told = _("{by} answered {note}, on the book, for {there}: {words}.")
+        return told.format(by=entry.by, note=_note(entry), there=there, words=words)
     told = _("{by} answered {note} on {where}: {words}.")
     return told.format(by=entry.by, note=_note(entry), where=entry.data["where"], words=words)
 

@@ -3,16 +3,20 @@
 from __future__ import annotations
 
 from django.utils.translation import gettext as _
-from django.utils.translation import ngettext
+from django.utils.translation import gettext_lazy, ngettext
 
 from reviews.geometry import Region
 from reviews.models import Note
 from reviews.pages.wording.briefs import missed_words
 from reviews.pages.wording.names import cause_words, response_words
 from reviews.queries.last_notes import LastNote
+from reviews.rules.book_notes import SaidOfNote
 from reviews.rules.crops import place_of
 from reviews.rules.letters import note_mark
 from reviews.rules.states import Reach
+
+#: Of a note on the book, on the table of a spread where it waits for an answer.
+AWAITS_HERE = gettext_lazy("Not answered for this spread yet")
 
 
 def note_name(number: int | None, letter: int | None = None) -> str:
@@ -44,10 +48,22 @@ def note_key(number: int, letter: int) -> str:
 
 def answered_words(note: LastNote) -> str:
     """Say what was answered to a note of the last letter, and what speaks against it."""
-    if not note.row.response:
+    if note.said is None:
         return _("Not answered")
-    words = response_words(note.row.response)
+    words = said_words(note.row, note.said)
     return _("{answer}, but no change was found here").format(answer=words) if note.is_untouched else words
+
+
+def said_words(note: Note, said: SaidOfNote) -> str:
+    """Say what was answered to a note; of one on the book, whether for this spread or for all of them."""
+    words = response_words(said.response)
+    if note.reach != Reach.BOOK:
+        return words
+    return (
+        _("{answer}, on this spread").format(answer=words)
+        if said.is_there
+        else _("{answer}, throughout").format(answer=words)
+    )
 
 
 def place_words(region: Region) -> str:

@@ -121,6 +121,8 @@ REFUSALS: dict[str, Promise] = {
     "note-is-productions": _("This note is on what the printer made: it goes back there, and production answers it."),
     "note-is-the-illustrators": _("This note is on the illustrator’s art, so the illustrator answers it."),
     "praise-asks-nothing": _("Praise asks for nothing, so there is nothing to answer. Reply to it if you like."),
+    "note-not-on-book": _("Only a note on the whole book is answered spread by spread."),
+    "note-not-about": _("Tick the spreads that your answer is for; the note must be about each of them."),
     "note-reach": _("Say what the note is about: a marked place, the whole spread, or the whole book."),
     "note-pages": _(
         "Write pages as numbers, such as 4–5, 8; “cover” for the cover. Leave it empty for the whole book. Pages that "

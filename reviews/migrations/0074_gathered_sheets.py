@@ -4,7 +4,7 @@ _KINDS = ("ideas", "sketch", "full_sketch", "line", "ink", "flats", "colour", "f
 
 
 class Migration(migrations.Migration):
-    dependencies = [("reviews", "0071_readers_zone")]
+    dependencies = [("reviews", "0073_text_blocks")]
 
     operations = [
         migrations.AlterField(
