@@ -10,6 +10,7 @@ from reviews.actions._drafts import sight_of
 from reviews.actions.comparisons import compare_draft
 from reviews.actions.plates import ask_for_plates_of
 from reviews.actions.print_checks import ask_for_inks
+from reviews.actions.text_grounds import ask_for_ground
 from reviews.models import Picture
 from reviews.rules.payload_shapes import ReadPictureData
 from reviews.rules.states import Deed, PictureState
@@ -52,6 +53,7 @@ def picture_ready(picture_id: int, *, width_px: int, height_px: int, facts: dict
         compare_draft(picture.hand_in, passage)
         ask_for_inks(picture, passage)
         ask_for_plates_of(picture)
+        ask_for_ground(picture, passage)
 
 
 def picture_refused(picture_id: int, *, code: str, values: Mapping[str, Any]) -> None:

@@ -10,6 +10,7 @@ from django.db.models import QuerySet
 from reviews import jobs
 from reviews.actions.clock import moment
 from reviews.actions.plates import ask_for_plates_again, ask_for_plates_nobody_asked_for
+from reviews.actions.text_grounds import ask_for_grounds_again
 from reviews.models import Book, InkCheck, Passage, Picture
 from reviews.queries.print_checks import INK_METHOD, ink_asked
 from reviews.rules.states import HandInState, PictureState
@@ -37,6 +38,7 @@ def ask_for_inks_again(book: Book) -> None:
         passage.book = book
         ask_for_inks(picture, passage)
     ask_for_plates_again(book)
+    ask_for_grounds_again(book)
 
 
 def ask_where_nobody_asked() -> int:

@@ -7,6 +7,7 @@ from collections.abc import Mapping, Sequence
 from typing import Any
 
 from reviews.actions._deed import Act, deed_on
+from reviews.actions.text_grounds import ask_for_grounds_of
 from reviews.models import Seat, Spread, SpreadText
 from reviews.press.flats import Flat
 from reviews.press.pages import PieceKind
@@ -55,6 +56,7 @@ def set_text(spread_id: int, blocks: Sequence[TextBlock], *, seen: int, actor: S
             book=act.book, spread=spread, version=seen + 1, blocks=said, is_change=is_change,
             set_by=act.by, set_at=act.now,
         )  # fmt: skip
+        ask_for_grounds_of(spread, text, act.book)
         act.holds(text)
         payload = SetTextData(
             version=text.version, text=text.pk, blocks=said, spread=spread.label, spread_id=spread.pk,

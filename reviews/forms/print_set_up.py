@@ -87,6 +87,7 @@ class PrintForm(forms.Form):
             "has_jacket": stands.has_jacket,
             "condition": figures.condition,
             "ink_limit": f"{figures.ink_limit:g}" if figures.ink_limit else "",
+            "text_contrast": f"{figures.text_contrast:g}" if figures.text_contrast else "",
         } | {f"figure_{which.value}": length_figure(mm, self.unit) for which, mm in figures.own.items()}
 
     def _add_book(self, unit: Unit) -> None:
@@ -143,6 +144,13 @@ class PrintForm(forms.Form):
             max_value=400,
             help_text="Of 400 for all four inks together. Empty: that of the condition.",
         )
+        self.fields["text_contrast"] = forms.FloatField(
+            label="Least contrast of text over art, : 1",
+            required=False,
+            min_value=1,
+            max_value=21,
+            help_text="Empty: 4.5, and 3 for large type (WCAG 2.2, 1.4.3; written for screens).",
+        )
         self.fields["keep_as"] = forms.CharField(
             label="Keep this printer’s figures under the name",
             required=False,
@@ -196,6 +204,7 @@ class PrintForm(forms.Form):
                 jacket_rules=data["jacket_rules"],
                 condition=data["condition"],
                 ink_limit=data["ink_limit"],
+                text_contrast=data["text_contrast"],
                 own=own,
             ),
             paper=self._paper(),

@@ -27,7 +27,7 @@ from reviews.models.seats import Invitation, ReadingAsk, Seat
 from reviews.models.store_checks import StoreCheck
 from reviews.models.taken_faults import TakenFault
 from reviews.models.terms import OverConsent, TermsVersion
-from reviews.models.text_blocks import SpreadText
+from reviews.models.text_blocks import SpreadText, TextGround
 from reviews.models.time_stamps import TimeStamp
 
 __all__ = [
@@ -88,5 +88,6 @@ __all__ = [
     "StoreCheck",
     "TakenFault",
     "TermsVersion",
+    "TextGround",
     "TimeStamp",
 ]

@@ -29,3 +29,26 @@ class SpreadText(models.Model):
 
     def __str__(self) -> str:
         return f"text, version {self.version}"
+
+
+class TextGround(models.Model):
+    """The art of one content under text that lies on it in one way, by one method. ``result`` is None until measured.
+
+    ``laid`` is as ``queries.text_grounds`` writes it. Named by content, as inks are: it is reached only through a
+    picture that its reader may see.
+    """
+
+    sha256 = models.CharField(max_length=64)
+    laid_sha256 = models.CharField(max_length=64)
+    laid = models.TextField()
+    method = models.CharField(max_length=40)
+    result = models.JSONField(null=True, blank=True)
+    made_at = models.DateTimeField(null=True, blank=True)
+
+    class Meta:
+        constraints = [
+            models.UniqueConstraint(fields=["sha256", "laid_sha256", "method"], name="ground_measured_once"),
+        ]
+
+    def __str__(self) -> str:
+        return f"art under text of {self.sha256[:8]}"

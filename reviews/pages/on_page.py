@@ -9,8 +9,11 @@ from django.urls import reverse
 
 from reviews.models import Passage, Picture
 from reviews.pages.guides import GuideShape, shapes_on
+from reviews.pages.table_shapes import TextOnArt
+from reviews.pages.text_faults import TextJudged, texts_judged
 from reviews.pages.wording import press
 from reviews.press.file_check import FoundFault, Weight
+from reviews.press.text_check import Box
 from reviews.queries.file_faults import FileChecked, check_picture, is_checked
 from reviews.queries.print_checks import ink_asked, inks_known
 
@@ -41,6 +44,7 @@ class OnPage:
     looked: str
     not_looked: tuple[str, ...]
     n_stoppers: int
+    text: TextOnArt | None
 
     @property
     def view(self) -> str:
@@ -60,14 +64,17 @@ def pages_of(pairs: Iterable[tuple[Picture, Passage]]) -> list[tuple[Passage, On
     """Lay pictures of several passages on their pages; leaves out what cannot be judged (at most 1 query)."""
     judged = [(picture, passage) for picture, passage in pairs if is_checked(picture, passage)]
     asked = [ink_asked(picture, passage) for picture, passage in judged]
-    known = inks_known(asked)
+    known, texts = inks_known(asked), texts_judged(judged)
     return [
-        (passage, _shown(picture, check_picture(picture, passage, known.get(one) if one else None)))
+        (
+            passage,
+            _shown(picture, check_picture(picture, passage, known.get(one) if one else None), texts.get(picture.pk)),
+        )
         for (picture, passage), one in zip(judged, asked, strict=True)
     ]
 
 
-def _shown(picture: Picture, checked: FileChecked) -> OnPage:
+def _shown(picture: Picture, checked: FileChecked, text: TextJudged | None) -> OnPage:
     width, height = picture.width_px or 1, picture.height_px or 1
     faults = sorted(checked.report.faults, key=lambda fault: _ORDER[fault.weight])
     return OnPage(
@@ -77,27 +84,46 @@ def _shown(picture: Picture, checked: FileChecked) -> OnPage:
         width_px=width,
         height_px=height,
         guides=tuple(shapes_on(checked.placed, width, height)),
-        faults=tuple(_fault(fault, width, height) for fault in faults),
-        looked=press.looked_at(checked.report, checked.told),
-        not_looked=tuple(str(press.NOT_LOOKED[code]) for code in checked.report.not_looked),
+        faults=tuple(_fault(fault, width, height) for fault in faults) + _of_text(text, width, height),
+        looked=" ".join(filter(None, (text.looked if text else "", press.looked_at(checked.report, checked.told)))),
+        not_looked=tuple(str(press.NOT_LOOKED[code]) for code in checked.report.not_looked)
+        + ((text.not_looked,) if text and text.not_looked else ()),
+        text=text.text if text else None,
         n_stoppers=sum(fault.weight == Weight.STOPPER for fault in faults),
     )
 
 
-def _fault(fault: FoundFault, width: int, height: int) -> FaultShown:
-    places = tuple(
+def _of_text(text: TextJudged | None, width: int, height: int) -> tuple[FaultShown, ...]:
+    """Show the faults of the text after those of the file: each wants a look, none keeps a file from print."""
+    weight = Weight.CAUTION
+    return tuple(
+        FaultShown(
+            weight=weight.value,
+            weight_words=str(press.WEIGHTS[weight]),
+            words=fault.words,
+            places=_places(weight, fault.places, width, height),
+        )
+        for fault in (text.faults if text else ())
+    )
+
+
+def _places(weight: Weight, boxes: Iterable[Box], width: int, height: int) -> tuple[GuideShape, ...]:
+    return tuple(
         GuideShape(
-            fault.weight.value,
+            weight.value,
             round(x0 * width, 1),
             round(y0 * height, 1),
             round((x1 - x0) * width, 1),
             round((y1 - y0) * height, 1),
         )
-        for x0, y0, x1, y1 in fault.places
+        for x0, y0, x1, y1 in boxes
     )
+
+
+def _fault(fault: FoundFault, width: int, height: int) -> FaultShown:
     return FaultShown(
         weight=fault.weight.value,
         weight_words=str(press.WEIGHTS[fault.weight]),
         words=press.fault(fault),
-        places=places,
+        places=_places(fault.weight, fault.places, width, height),
     )

@@ -127,6 +127,7 @@ class PrinterFigures:
     jacket_rules: str = "wakefields"
     condition: str = "coated-fogra39"
     ink_limit: float | None = None
+    text_contrast: float | None = None
     own: Mapping[PrintFigure, float] = field(default_factory=dict)
 
 

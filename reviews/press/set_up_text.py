@@ -20,6 +20,7 @@ def figures_to_text(figures: PrinterFigures) -> dict[str, Any]:
         "jacket_rules": figures.jacket_rules,
         "condition": figures.condition,
         "ink_limit": figures.ink_limit,
+        "text_contrast": figures.text_contrast,
         "own": {which.value: round(mm, _DECIMALS) for which, mm in sorted(figures.own.items())},
     }
 
@@ -35,6 +36,7 @@ def figures_from_text(text: Mapping[str, Any]) -> PrinterFigures:
         jacket_rules=jacket if jacket in JACKET_RULES else blank.jacket_rules,
         condition=condition if condition in INK_CONDITIONS else blank.condition,
         ink_limit=text.get("ink_limit"),
+        text_contrast=text.get("text_contrast"),
         own={known[name]: float(mm) for name, mm in text.get("own", {}).items() if name in known},
     )
 

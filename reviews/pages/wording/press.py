@@ -122,6 +122,7 @@ SOURCES: Mapping[str, Any] = {
     "swop": gettext_lazy("SWOP specification, as printers discuss it"),
     "preflight-2022": gettext_lazy("public pre-flight settings of 2022"),
     "on-demand-help": gettext_lazy("help pages of large print-on-demand houses"),
+    "wcag-text": gettext_lazy("WCAG 2.2, 1.4.3, written for screens: a starting value for print"),
     "twice-the-ruling": gettext_lazy("twice the screen ruling; pre-flight settings warn below 224"),
     "screen-at-print-size": gettext_lazy("a plain screen shows as many; common practice"),
     "design-primers": gettext_lazy("design primers ask 900 to 1200 and name 600 as the lowest"),

@@ -226,6 +226,10 @@ def _figure_changes(before: Mapping[str, Any], now: Mapping[str, Any]) -> Iterat
     yield from _changed(_("printing condition"), *conditions)
     limits = [f"{told['ink_limit']:g} %" if told["ink_limit"] else _("that of the condition") for told in (before, now)]
     yield from _changed(_("ink limit"), *limits)
+    least = [
+        f"{one:g} : 1" if (one := told.get("text_contrast")) else _("the starting value") for told in (before, now)
+    ]
+    yield from _changed(_("least contrast of text"), *least)
     for which in PrintFigure:
         figures = [told["own"].get(which.value) for told in (before, now)]
         start = _("the starting value")
