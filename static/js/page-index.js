@@ -1,12 +1,12 @@
-/* A page longer than a few screens gets an index of its parts that stays in view, and folds its longest tables, and lists
- * marked data-folds, on a phone.
+/* A page longer than a few screens gets an index of its parts that stays in view; on a phone what is longest in it folds
+ * (page-folds.js).
  *
  * Every page has it by page.js: parts are the headings, legends of sheets and captions of tables inside main that are shown.
  * Without this script the page is whole and long, as it was.
  */
+import { foldParts, foldTables } from "./page-folds.js";
+
 const SCREENS = 4; // longer than this, scrolling back is a search
-const FOLDS_AT = 2; // screens of one table or list on a narrow page
-const LINES_SHOWN = 30; // of a long list, before it is unfolded
 const NARROW = "(max-width: 48rem)";
 const PARTS = "h2, fieldset.sheet > legend, table > caption";
 
@@ -32,7 +32,10 @@ function indexParts(page, main, folds) {
   const height = page.documentElement.scrollHeight / window.innerHeight;
   const parts = [.../** @type {NodeListOf<HTMLElement>} */ (main.querySelectorAll(PARTS))].filter((part) => part.offsetParent && nameOf(part));
   if (height <= SCREENS) return reading;
-  if (folds && window.matchMedia(NARROW).matches) foldTables(main);
+  if (window.matchMedia(NARROW).matches) {
+    if (folds) foldTables(main);
+    foldParts(main);
+  }
   if (parts.length > 1) main.prepend(indexOf(parts, reading.signal));
   return reading;
 }
@@ -86,40 +89,4 @@ function sayWhere(parts, place, signal) {
   };
   window.addEventListener("scroll", later, { passive: true, signal });
   say();
-}
-
-/** @param {Element} main */
-function foldTables(main) {
-  for (const table of /** @type {NodeListOf<HTMLTableElement>} */ (main.querySelectorAll(".ruled-frame > table:not([data-whole])"))) {
-    const isLong = table.getBoundingClientRect().height >= FOLDS_AT * window.innerHeight;
-    const rows = table.tBodies.length > 1 ? [...table.tBodies].slice(1) : [...table.rows].slice(6);
-    if (isLong && rows.length) foldRows(/** @type {HTMLElement} */ (table.parentElement), rows, "Show all of this table");
-  }
-  for (const list of /** @type {NodeListOf<HTMLElement>} */ (main.querySelectorAll("[data-folds]"))) {
-    const lines = /** @type {HTMLElement[]} */ ([...list.children].slice(LINES_SHOWN));
-    if (lines.length && list.getBoundingClientRect().height >= FOLDS_AT * window.innerHeight) foldRows(list, lines, "Show all lines");
-  }
-}
-
-/** Fold rows behind a button; a way to a place in one of them, and paper, unfold them.
- * @param {HTMLElement} frame @param {HTMLElement[]} rows @param {string} words */
-function foldRows(frame, rows, words) {
-  const isPointedAt = () => {
-    const place = location.hash.length > 1 && document.getElementById(decodeURIComponent(location.hash.slice(1)));
-    return place && rows.some((row) => row.contains(place));
-  };
-  if (isPointedAt()) return;
-  const more = document.createElement("button");
-  Object.assign(more, { type: "button", className: "button unfold no-print", textContent: words });
-  more.setAttribute("aria-expanded", "false");
-  const show = (/** @type {boolean} */ isShown) => rows.forEach((row) => { row.hidden = !isShown; });
-  const unfold = () => {
-    show(true);
-    more.remove();
-  };
-  more.addEventListener("click", unfold);
-  window.addEventListener("beforeprint", unfold);
-  window.addEventListener("hashchange", () => isPointedAt() && unfold());
-  frame.after(more);
-  show(false);
 }

@@ -10,6 +10,6 @@ import { keepWords } from "./typed/typed-words.js";
 askBefore(document);
 sendOnce(document);
 closeMenus(document);
+keepWords(document); // before what folds: what came back is to be seen
 indexPage(document);
-keepWords(document);
 guardTaps(window);
