@@ -1,12 +1,15 @@
-"""What happens once in the story: those who advise sit down and are asked, and two spreads change places."""
+"""What happens once in the story: those who advise sit down and are asked, spreads change places, one is dropped."""
 
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 
-from reviews.actions import reading, repagination, seats
+from reviews.actions import page_changes, proposals, reading, repagination, seats
 from reviews.demo.people import ADVISERS
 from reviews.demo.teller import Teller
+from reviews.models import Proposal
+from reviews.rules.page_changes import PageDeed, WantedPages
+from reviews.rules.proposals import Matter
 from reviews.rules.repagination import Moving
 from reviews.rules.states import Role
 
@@ -39,3 +42,21 @@ def swapped(piece: str, other: str, reason: str) -> Callable[[Teller], None]:
             repagination.move_spread(here, there, Moving.SWAP, reason, actor=tell.seats[Role.ART_DIRECTOR])
 
     return deed
+
+
+def drop_proposed(piece: str, reason: str) -> Callable[[Teller], None]:
+    """Let the art director propose that a spread goes: work has begun on the book, so nobody drops it alone."""
+
+    def deed(tell: Teller) -> None:
+        wanted = WantedPages(what=PageDeed.DROP, spread=tell.passage(piece, "ideas").spread_id)
+        with tell.moment():
+            page_changes.propose_pages(tell.book.pk, wanted, reason, actor=tell.seats[Role.ART_DIRECTOR])
+
+    return deed
+
+
+def drop_agreed(tell: Teller) -> None:
+    """Let the illustrator agree to it."""
+    made = Proposal.objects.get(book=tell.book, matter=Matter.PAGES)
+    with tell.moment():
+        proposals.accept_proposal(made.pk, actor=tell.seats[Role.ILLUSTRATOR])

@@ -7,7 +7,7 @@ its rounds, one text change after approval.
 
 from __future__ import annotations
 
-from reviews.demo.asides import advisers_sit_down, asked, swapped
+from reviews.demo.asides import advisers_sit_down, asked, drop_agreed, drop_proposed, swapped
 from reviews.demo.briefs import BOOK_BRIEF, BRIEFS, LONGER_HILL
 from reviews.demo.draw import Commission
 from reviews.demo.people import AMENDMENT, AMENDMENT_PROPOSED, REMARK
@@ -44,6 +44,7 @@ def tell(teller: Teller) -> None:
         _colours,
         _text_change,
         _this_week,
+        _dropped,
         _letter_begun,
         _proposed,
     ):
@@ -185,7 +186,7 @@ def _text_change(tell: Teller) -> None:
     tell.on(28).enter_terms(AMENDMENT, remark=REMARK)
     tell.on(26).hand_in("16-17", "sketch", 1)
     tell.on(22).agree("16-17", "sketch")
-    tell.on(21).word("The crossroads are approved, with both our voices.")
+    tell.on(21).word("The crossroads are approved, by both of us.")
     tell.answers("sketch", {"16-17": "approve"})
     tell.send()
     tell.on(13).pin("16-17", "sketch", [n for n in notes_for("16-17", "sketch", 2) if n.cause == "text_change"])
@@ -225,6 +226,19 @@ def _this_week(tell: Teller) -> None:
     tell.mark("20-21", Role.PRODUCTION, {2: ("this", "Nothing important in the fold.")})
 
 
+def _dropped(tell: Teller) -> None:
+    """One spread goes by both sides' word; its ideas, their marks and a note are kept."""
+    tell.on(3).mark("22-23", Role.EDITOR, {2: ("this", "Somebody awake in every room: I could look at it all night.")})
+    tell.on(2).pin("22-23", "ideas", [AWAKE])
+    twice = "The moths have woken everybody already. These two pages stay dark, with the text alone."
+    tell.do(drop_proposed("22-23", twice))
+    tell.on(1).do(drop_agreed)
+
+
+AWAKE = DemoNote(
+    "point", ((0.5, 0.5),), "We were awake with all of them one page before; do we need to be told twice?", "question",
+    "editor",
+)  # fmt: skip
 WHOLE_NOTES = (
     DemoNote("spread", (), "Darker all over, please: this is the darkest spread of the night.", "new_direction"),
     DemoNote(

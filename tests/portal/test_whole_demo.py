@@ -10,6 +10,20 @@ import pytest
 
 pytestmark = pytest.mark.slow
 
+#: What a visitor finds in the demo, as the rows that make it.
+SHOWN = {
+    "a brief of a spread": "reviews_brief WHERE spread_id IS NOT NULL",
+    "a brief of the book": "reviews_brief WHERE spread_id IS NULL",
+    "a note on a whole spread": "reviews_note WHERE reach = 'spread'",
+    "a note on the whole book": "reviews_note WHERE reach = 'book'",
+    "a printer's fault on a proof of production": "reviews_note n JOIN reviews_picture p ON p.id = n.picture_id"
+    " JOIN reviews_handin h ON h.id = p.hand_in_id JOIN reviews_seat s ON s.id = h.by_id"
+    " WHERE n.cause = 'printer' AND s.role = 'production'",
+    "a cover note": "reviews_handin WHERE cover_note <> '' AND handed_in_at IS NOT NULL",
+    "a spread dropped by both sides": "reviews_spread WHERE dropped_at IS NOT NULL AND EXISTS"
+    " (SELECT 1 FROM reviews_proposal WHERE matter = 'pages' AND state = 'accepted')",
+}
+
 
 def _status(browser: urllib.request.OpenerDirector, address: str) -> int:
     try:
@@ -40,8 +54,10 @@ def test_every_role_is_let_in_and_nothing_was_left_undone(demo):
             "SELECT count(*) FROM reviews_agreement said JOIN reviews_passage stands"
             " ON stands.hand_in_id = said.hand_in_id WHERE NOT said.agrees AND stands.state = 'answering'"
         ).fetchone()
+        shown = {what: rows.execute(f"SELECT count(*) FROM {counted}").fetchone()[0] for what, counted in SHOWN.items()}
     rows.close()
     assert failed == []
+    assert all(shown.values()), shown
     assert objected == (1,), "the second sign-off says no to one spread that waits"
     assert set(pictures) == {"ready"}, json.dumps(pictures)
     assert pictures["ready"] >= 40
