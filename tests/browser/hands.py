@@ -5,6 +5,9 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import Any
 
+from reviews import jobs
+from tests.tasks.test_comparisons import do_all
+
 #: What a browser is told of each way, beside the width of its window.
 WAYS: dict[str, dict[str, Any]] = {"mouse": {}, "touch": {"has_touch": True}, "keys": {}}
 #: Width and height of the windows that everything is played at: a laptop, a tablet, a phone.
@@ -15,6 +18,34 @@ def window(width: int, way: str) -> dict[str, Any]:
     """Give the options of a browser of this width and way; only what is touched is a tablet or a phone."""
     options = {"viewport": {"width": width, "height": WINDOWS[width]}, **WAYS[way]}
     return options | ({"is_mobile": True} if way == "touch" and width < 1000 else {})
+
+
+#: How often a way by Tab is reckoned anew: what scrolls by itself, or opens on the way, is a stop that nobody counted.
+MOST_LEGS = 12
+#: How many stops of Tab lie between where the focus is and the target; below 0 where it lies before.
+STOPS_TO = """(it) => {
+  const now = document.activeElement;
+  const ofGroup = (one) => one.type === "radio" && one.name === it.name && one.form === it.form;
+  if (now === it || (it.type === "radio" && ofGroup(now))) return 0;
+  const root = document.querySelector("dialog:modal") ?? document;
+  const isTarget = (one) => one === it || (it.type === "radio" && ofGroup(one));
+  const all = [...root.querySelectorAll("a[href], button, input, select, textarea, summary, [tabindex]")];
+  const isSeen = (one) => one.checkVisibility({ visibilityProperty: true });
+  const stops = all.filter((one) => one.tabIndex >= 0 && !one.disabled && isSeen(one) && isStop(one));
+  function isStop(one) {
+    if (one.type !== "radio") return true;
+    const group = [...(one.form ?? document).querySelectorAll(`[type=radio][name="${one.name}"]`)];
+    return one === (group.find((other) => other.checked) ?? group[0]);
+  }
+  const at = stops.findIndex(isTarget);
+  if (at < 0) return 1;
+  if (now === document.body || !root.contains(now)) return at + 1;
+  const isAhead = now.compareDocumentPosition(stops[at]) & Node.DOCUMENT_POSITION_FOLLOWING;
+  const between = stops.filter((one, n) => one !== now && (isAhead
+    ? n <= at && now.compareDocumentPosition(one) & Node.DOCUMENT_POSITION_FOLLOWING
+    : n >= at && now.compareDocumentPosition(one) & Node.DOCUMENT_POSITION_PRECEDING));
+  return isAhead ? between.length : -between.length;
+}"""
 
 
 class Hand:
@@ -67,11 +98,24 @@ class Hand:
         assert target.input_value() == value
 
     def reach(self, target: Any) -> None:
-        """Come to something by Tab: it has its place in that order, it can be seen, and it has the focus then."""
+        """Come to something by pressing Tab as often as it takes, forwards or back; the focus can be seen there.
+
+        Of a group of radio buttons Tab comes to one, and the arrows lead on.
+        """
         target.wait_for()
-        assert target.evaluate("it => it.tabIndex >= 0 && !it.disabled"), "no key leads there"
-        target.focus()
-        assert target.evaluate("it => it === document.activeElement")
+        for _ in range(MOST_LEGS):
+            n_stops = target.evaluate(STOPS_TO)
+            if n_stops == 0:
+                break
+            for _ in range(abs(n_stops)):
+                self.page.keyboard.press("Tab" if n_stops > 0 else "Shift+Tab")
+        else:
+            raise AssertionError(f"no key leads to {target}")
+        for _ in range(target.evaluate("it => it.type === 'radio' ? it.form.elements[it.name].length ?? 1 : 0")):
+            if target.evaluate("it => it === document.activeElement"):
+                break
+            self.page.keyboard.press("ArrowDown")
+        assert target.evaluate("it => it === document.activeElement && it.matches(':focus-visible')")
 
     def mark_box(self) -> None:
         """Mark a box in the middle of the picture that lies open."""
@@ -93,6 +137,22 @@ class Hand:
         self.page.mouse.down()
         self.page.mouse.move(*corners[1], steps=4)
         self.page.mouse.up()
+
+
+def hand_in_drawn(page: Any, name: str, content: bytes, words: str, *, number: int) -> None:
+    """Choose a file in the draft that lies open, write the cover note, and hand in."""
+    # What opens is the system's own window for files; the page's part is the press before it and what follows.
+    with page.expect_file_chooser() as chooser:
+        page.hand.press(page.locator("[data-choose]"))
+    chooser.value.set_files({"name": name, "mimeType": "image/jpeg", "buffer": content})
+    page.locator("[data-pictures] > li[data-picture]").wait_for()
+    do_all(jobs.RENDITIONS)
+    page.locator("[data-standing]", has_text="Ready to hand in").wait_for()
+    page.hand.write(page.locator("[name=cover_note]"), words)
+    page.hand.press(page.get_by_role("button", name=f"Hand in number {number}"))
+    # As a person does who reads it: a second tap on the same spot, within a blink, is held back.
+    page.wait_for_timeout(600)
+    page.hand.press(page.locator("[data-ask-yes-button]"))
 
 
 def until(page: Any, holds: Callable[[], bool]) -> None:

@@ -12,7 +12,7 @@ import pytest
 
 from reviews import jobs
 from reviews.models import Note
-from tests.browser.hands import WINDOWS, Hand, window
+from tests.browser.hands import WINDOWS, Hand, hand_in_drawn, window
 from tests.browser.test_main_job import mails_in
 from tests.cast import gather
 from tests.makers import a_book, a_jpeg, handed_in
@@ -83,20 +83,7 @@ def write_the_brief(play: Play) -> None:
 def hand_in(play: Play, number: int, words: str) -> None:
     assert "Pages 4–5" in play.read("illustrator", "/")
     page = play.go("illustrator", f"{play.ideas}draft/")
-    # What opens is the system's own window for files; the page's part is the press before it and what follows.
-    with page.expect_file_chooser() as chooser:
-        page.hand.press(page.locator("[data-choose]"))
-    chooser.value.set_files(
-        {"name": f"otter {number}.jpg", "mimeType": "image/jpeg", "buffer": a_jpeg(number, (1518, 768))}
-    )
-    page.locator("[data-pictures] > li[data-picture]").wait_for()
-    do_all(jobs.RENDITIONS)
-    page.locator("[data-standing]", has_text="Ready to hand in").wait_for()
-    page.hand.write(page.locator("[name=cover_note]"), words)
-    page.hand.press(page.get_by_role("button", name=f"Hand in number {number}"))
-    # As a person does who reads it: a second tap on the same spot, within a blink, is held back.
-    page.wait_for_timeout(600)
-    page.hand.press(page.locator("[data-ask-yes-button]"))
+    hand_in_drawn(page, f"otter {number}.jpg", a_jpeg(number, (1518, 768)), words, number=number)
     page.wait_for_url(f"**{play.ideas}")  # what it tells once there may be read away by a page that loads twice
     assert "Pages 4–5" in play.read("art_director", "/")
     assert words in play.read("art_director", play.ideas)
