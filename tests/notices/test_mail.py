@@ -4,13 +4,16 @@ import html
 import re
 from email import message_from_bytes, policy
 
+import pypdfium2
 import pytest
 from django.core import mail as outbox_of
 from django.urls import reverse
+from django.utils import timezone
 
 from reviews import jobs
 from reviews.actions import hand_ins, letters, notes, seats
 from reviews.actions.jobs import Claim, claim_job
+from reviews.imaging.results import PREVIEW_NAME, THUMB_NAME
 from reviews.models import Invitation, Job, LedgerEntry, Notice, Picture, Seat
 from reviews.notices import mail as mails
 from reviews.notices.wording import SUBJECTS
@@ -33,12 +36,13 @@ def cast():
     return gather(a_book())
 
 
-def with_previews(tmp_path) -> None:
-    """Give every picture a screen preview, as the engine would."""
+def with_previews(tmp_path, *names: str) -> None:
+    """Give every picture a screen preview, as the engine would, and what else is named."""
     for picture in Picture.objects.all():
-        path = tmp_path / "preview.jpg"
-        path.write_bytes(a_jpeg(1, (2048, 1036)))
-        keep_rendition(picture.sha256, path)
+        for name in (PREVIEW_NAME, *names):
+            path = tmp_path / name
+            path.write_bytes(a_jpeg(1, (2048, 1036)))
+            keep_rendition(picture.sha256, path)
     Picture.objects.update(has_preview=True)
 
 
@@ -99,6 +103,27 @@ def test_a_letter_in_a_mail_says_what_it_costs_as_its_page_and_its_paper_do(cast
 def test_a_letter_that_only_approves_says_nothing_of_cost(cast):
     approved(cast, cast.passage("Pages 4–5", "ideas"), 1)
     assert "What it costs" not in words_of(mailed(cast.illustrator.person, letter_entry()))
+
+
+def test_an_approving_letter_shows_by_mail_and_on_paper_which_option_it_is_with_day_and_fingerprint(cast, tmp_path):
+    ideas = cast.passage("Pages 4–5", "ideas")
+    handed_in(ideas, cast.illustrator, [1, 2])
+    with_previews(tmp_path, THUMB_NAME)
+    chosen = ideas.hand_ins.get().pictures.get(position=2)
+    letters.set_answer(ideas.pk, answer="approve", picture_id=chosen.pk, actor=cast.art_director)
+    letter = sent(cast)
+    message = mailed(cast.illustrator.person, letter_entry())
+    [paper] = message.iter_attachments()
+    document = pypdfium2.PdfDocument(paper.get_content())
+    on_paper = "".join(page.get_textpage().get_text_range() for page in document)
+    document.close()
+    day = f"{timezone.localtime(letter.sent_at):%-d %B %Y}"
+    for said in (message.get_body((kind,)).get_content() for kind in ("plain", "html")):
+        assert "option 2" in said and chosen.sha256 in said and day in said
+        assert said.index("option 2") < said.index("contract"), "the good news comes before the cautions"
+    assert "option 2" in on_paper and chosen.sha256 in "".join(on_paper.split()) and day in on_paper
+    [picture] = [part for part in message.walk() if part.get_content_type() == "image/jpeg"]
+    assert picture["Content-ID"].strip("<>") == f"approved-{ideas.pk}@roughproof"
 
 
 def letter_entry():

@@ -72,6 +72,7 @@ def test_places_are_found_by_the_names_people_use():
     assert named["New York, United States"] == "US-NY"
     for typed in ("england, united kingdom", "GB-ENG", " gb-eng "):
         assert place_named(typed).code == "GB-ENG"
+    assert place_named("England").code == "GB-ENG", "its own name is enough where no other place has it"
     assert place_named("Atlantis") is None
     assert (place_name("DE-BY"), place_name("XX")) == ("Bayern, Germany", "XX")
 

@@ -10,7 +10,7 @@ from django.urls import reverse
 from reviews.pages.review_table import passage_words
 from reviews.rules.states import PassageState, Role
 from tests.cast import gather, sign_in
-from tests.letter_scene import approved
+from tests.letter_scene import answered, approved, pinned, sent
 from tests.makers import a_book, handed_in
 
 pytestmark = pytest.mark.django_db
@@ -40,6 +40,17 @@ def test_the_stages_that_were_begun_lead_to_each_other(client, cast):
     assert reverse("reviews:passage", args=[ideas.pk]) in shown
     assert f'href="{reverse("reviews:passage", args=[sketch.pk])}" aria-current="page"' in shown
     assert reverse("reviews:passage", args=[line.pk]) not in shown, "a stage that is not open yet has nothing to show"
+
+
+def test_a_picture_is_called_the_approved_one_only_while_it_is(client, cast):
+    ideas = cast.passage("Pages 4–5", "ideas")
+    for seat in (cast.illustrator, cast.art_director):
+        assert "The approved one" in table(client, seat.person, ideas)
+    pinned(ideas, cast.editor, "The door is blue now.", cause="text")
+    answered(cast, ideas, "ask")
+    sent(cast, over=True)
+    for seat in (cast.illustrator, cast.art_director):
+        assert "The approved one" not in table(client, seat.person, ideas)
 
 
 @pytest.mark.parametrize("role", [Role.ILLUSTRATOR, Role.ART_DIRECTOR])
