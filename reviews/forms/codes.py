@@ -12,7 +12,7 @@ class CodesForm(forms.Form):
         label="Lines and codes",
         max_length=6000,
         widget=forms.Textarea(attrs={"rows": 5, "spellcheck": "false", "autocomplete": "off"}),
-        help_text="As they stand in a letter, a mail or a statement: line 12, code ABCD-EFGH-IJKL-MNOP. "
+        help_text="As they are in a letter, a mail or a statement: line 12, code ABCD-EFGH-IJKL-MNOP. "
         "Several may be pasted at once.",
         error_messages={"required": "Paste at least one line with its code."},
     )

@@ -14,7 +14,7 @@ from reviews.rules.states import Role
 
 
 class InviteForm(forms.Form):
-    """Whom to invite as what; a guest is invited to one passage."""
+    """Whom to invite as what; a guest is invited to one spread at one stage."""
 
     name = forms.CharField(label="Name", max_length=120, widget=forms.TextInput(attrs={"autocomplete": "off"}))
     email = forms.EmailField(

@@ -40,7 +40,7 @@ def wrong_lines(running: Running) -> list[str]:
     ]
     if running.store.n_faults:
         n_files = _count(running.store.n_faults, "stored file")
-        lines.append(f"{n_files} did not stand up to the last look: missing, damaged, or named by nothing here.")
+        lines.append(f"{n_files} failed the last check: missing, damaged, or named by nothing here.")
     return lines
 
 

@@ -6,12 +6,13 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime
 
-from reviews.models import HandIn, Note, Passage, Person, Picture, Reply, Seat, Spread
+from reviews.models import HandIn, LedgerEntry, Note, Passage, Person, Picture, Reply, Seat, Spread
 from reviews.models.stage_names import speak_of
 from reviews.pages.briefs import VersionRead, read_version
 from reviews.pages.review_table import holder_words
 from reviews.pages.wording.names import response_words
 from reviews.pages.wording.notes import note_name, reason_words
+from reviews.pages.wording.page_changes import dropped_words
 from reviews.press.pages import Piece
 from reviews.queries.access import NotThere, get_book, may_see_hand_in, may_see_note
 from reviews.queries.briefs import is_sketch_approved, versions_of
@@ -19,8 +20,10 @@ from reviews.queries.page_changes import BookPages, free_of, has_begun
 from reviews.queries.proposals import open_proposals, speaks
 from reviews.queries.reach import shows_picture
 from reviews.rules import permits
+from reviews.rules.moving_payloads import RepageData
+from reviews.rules.payloads import payload_of
 from reviews.rules.proposals import Matter
-from reviews.rules.states import HandInState, NoteState, Role
+from reviews.rules.states import Deed, HandInState, NoteState, Role
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -98,6 +101,7 @@ class KeptNote:
     answer: str
     letter: tuple[int, int] | None
     replies: list[Reply]
+    is_sent: bool
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -117,6 +121,16 @@ def get_dropped(person: Person, spread_id: int) -> tuple[Spread, Seat]:
         raise NotThere
     spread.book, seat = get_book(person, spread.book_id, thing="plan")
     return spread, seat
+
+
+def why_dropped(spread: Spread) -> str:
+    """Say by whose word a spread was dropped, and why; nothing where no entry tells it (1 query)."""
+    rows = LedgerEntry.objects.filter(book=spread.book, deed=Deed.REPAGE)
+    for row in rows.order_by("-seq"):
+        data = payload_of(row, RepageData)
+        if any(one["spread"] == spread.pk for one in data["dropped"]):
+            return dropped_words(row.by, data)
+    return ""
 
 
 def kept_stages(spread: Spread, seat: Seat) -> list[KeptStage]:
@@ -188,4 +202,5 @@ def _note(note: Note, replies: list[Reply], seat: Seat) -> KeptNote:
         answer=f"{answer}: {note.response_words}" if note.response_words else answer,
         letter=letter,
         replies=replies,
+        is_sent=note.state == NoteState.SENT,
     )

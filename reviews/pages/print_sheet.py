@@ -152,7 +152,7 @@ def _words(spreads: Set[int], book: Book, silent: Set[int]) -> _Words:
             and row.answer in APPROVALS
             and not (_stands(row) and last[row.passage_id] == row.pk and row.passage_id not in silent)
         ):
-            words = _("{told} (does not stand: waiting, objected to or opened again)").format(told=words)
+            words = _("{told} (not approved now: waiting, objected to or opened again)").format(told=words)
         if words:
             found.setdefault(row.passage.spread_id, []).append((0 if is_printers else row.passage_id, words))
     return found

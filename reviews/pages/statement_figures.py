@@ -47,7 +47,7 @@ def statement_rows(page: StatementPage) -> list[Row]:
     statement = page.statement
     rows: list[Row] = [("Caution", page.book.title, str(CAUTION), statement.as_of.isoformat(), "day", "")]
     if page.stand:
-        rows.append(("Ledger", page.book.title, "stands at", str(page.stand), "line and code", ""))
+        rows.append(("Ledger", page.book.title, "was at", str(page.stand), "line and code", ""))
     rows += [row for row in _rounds("Rounds", "the book", statement.rounds.book) if row[2] not in _BY_GROUP]
     for group in page.groups:
         rows += _rounds("Rounds", group.where, group.rounds)

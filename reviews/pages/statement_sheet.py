@@ -108,7 +108,7 @@ class TenLines:
             )
             if (theirs := [turn for turn in held if turn.side == side])
         ]
-        return _("Where it stands"), "; ".join(told), _behind(held)
+        return _("Status"), "; ".join(told), _behind(held)
 
     def _fallen_due(self) -> tuple[str, str, tuple[int, ...]]:
         met = [part for part in self.page.money.instalments if part.state.met_on]

@@ -55,7 +55,7 @@ def judge_proof(request: SignedInRequest, book_id: int) -> HttpResponse:
         except Refused as refused:
             refusal = sentence_for(refused)
         else:
-            messages.success(request, f"{proof.file_name} is judged. The verdict stands below, line by line.")
+            messages.success(request, f"{proof.file_name} is judged. The verdict is below, line by line.")
             return redirect("reviews:measured-proofs", book.pk)
     page = _page(book, seat, form) | {"refusal": refusal}
     return render(request, "reviews/print/proofs.html", page, status=422)

@@ -33,7 +33,7 @@ def pin_note(request: SignedInRequest, passage_id: int) -> HttpResponse:
         pages=given["pages"],
         actor=seat,
     )
-    said = "Your note stands in the letter. Nobody outside the house sees it yet."
+    said = "Your note is in the letter. Nobody outside the house sees it yet."
     if Role(seat.role) in ADVISERS:
         said = "Your note is with the art director, who decides what goes into the letter."
     return done(request, said, note={"id": note.pk})
@@ -67,7 +67,7 @@ def withdraw_note(request: SignedInRequest, note_id: int) -> HttpResponse:
 def restore_note(request: SignedInRequest, note_id: int) -> HttpResponse:
     note, seat = get_note(request.user, note_id, deed=Deed.RESTORE_NOTE)
     notes.restore_note(note.pk, actor=seat)
-    return done(request, "Your note stands again.")
+    return done(request, "Your note is back.")
 
 
 @require_POST
@@ -109,6 +109,6 @@ def place_note(request: SignedInRequest, note_id: int) -> HttpResponse:
     picture, _seat = get_picture(request.user, given["picture"], deed=Deed.PLACE_NOTE)
     if given["put_back"]:
         comparisons.put_back_note(note.pk, picture.pk, actor=seat)
-        return done(request, f"{name} stands again where it was found.")
+        return done(request, f"{name} is back where it was found.")
     comparisons.place_note(note.pk, picture.pk, given["region"], actor=seat)
     return done(request, f"{name} is shown there from now on.")

@@ -11,7 +11,7 @@ from django.views.decorators.http import require_GET, require_POST
 from reviews.actions.page_changes import ask_for_pages
 from reviews.forms.filled import filled_in
 from reviews.forms.page_changes import PagesForm
-from reviews.pages.page_changes import get_dropped, kept_brief, kept_stages
+from reviews.pages.page_changes import get_dropped, kept_brief, kept_stages, why_dropped
 from reviews.queries.access import get_book
 from reviews.rules.states import Deed
 from reviews.views.signed_in import SignedInRequest
@@ -28,7 +28,9 @@ def change_pages(request: SignedInRequest, book_id: int) -> HttpResponse:
     if made is None:
         messages.success(request, "The pages are changed. Both sides are being told.")
         return redirect("reviews:plan", book.pk)
-    messages.success(request, f"Proposal {made.number} is made. Until the other side agrees, the pages stand.")
+    messages.success(
+        request, f"Proposal {made.number} is made. Until the other side agrees, the pages stay as they are."
+    )
     return redirect("reviews:proposals", book.pk)
 
 
@@ -42,6 +44,7 @@ def dropped_spread(request: SignedInRequest, dropped_id: int) -> HttpResponse:
         "seat": seat,
         "spread": spread,
         "stages": kept_stages(spread, seat),
+        "why": why_dropped(spread),
         "brief": kept_brief(spread, seat),
         "crumbs": crumbs(spread.book, plan, (f"{spread.label}, dropped", "")),
     }

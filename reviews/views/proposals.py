@@ -48,7 +48,7 @@ def move_due_date(request: SignedInRequest, passage_id: int) -> HttpResponse:
     if made is None:
         messages.success(request, f"{passage.where}: moved to {day}. Both sides are told why.")
         return redirect("reviews:passage", passage.pk)
-    words = f"{passage.where}: {day} is proposed. Until the other side agrees, the date before stands."
+    words = f"{passage.where}: {day} is proposed. Until the other side agrees, the date before holds."
     messages.success(request, words)
     return redirect("reviews:proposals", passage.book_id) if given["seen"] else redirect("reviews:passage", passage.pk)
 
@@ -58,7 +58,7 @@ def propose_pause(request: SignedInRequest, book_id: int) -> HttpResponse:
     """Propose that the work rests, or other days for a pause that stands, or to call it off."""
     book, seat = get_book(request.user, book_id, deed=Deed.PROPOSE)
     made = pauses.propose_pause(book.pk, **filled_in(PauseForm(request.POST), "date-unreadable"), actor=seat)
-    messages.success(request, f"Proposal {made.number} is made. Until the other side agrees, every date stands.")
+    messages.success(request, f"Proposal {made.number} is made. Until the other side agrees, every date holds.")
     return redirect("reviews:proposals", book.pk)
 
 
@@ -76,7 +76,7 @@ def decline_proposal(request: SignedInRequest, proposal_id: int) -> HttpResponse
     proposal, seat = get_proposal(request.user, proposal_id, deed=Deed.DECLINE_PROPOSAL)
     given = filled_in(ProposalWordsForm(request.POST), "proposal-words")
     actions.decline_proposal(proposal.pk, given["words"], actor=seat)
-    messages.success(request, f"You declined proposal {proposal.number}. What stood before stands.")
+    messages.success(request, f"You declined proposal {proposal.number}. What held before still holds.")
     return redirect("reviews:proposals", proposal.book_id)
 
 
@@ -85,5 +85,5 @@ def withdraw_proposal(request: SignedInRequest, proposal_id: int) -> HttpRespons
     proposal, seat = get_proposal(request.user, proposal_id, deed=Deed.WITHDRAW_PROPOSAL)
     given = filled_in(ProposalWordsForm(request.POST), "proposal-words")
     actions.withdraw_proposal(proposal.pk, given["words"], actor=seat)
-    messages.success(request, f"You withdrew proposal {proposal.number}. What stood before stands.")
+    messages.success(request, f"You withdrew proposal {proposal.number}. What held before still holds.")
     return redirect("reviews:proposals", proposal.book_id)

@@ -106,7 +106,7 @@ def ask_to_read(request: SignedInRequest, book_id: int) -> HttpResponse:
             form.add_error(None, sentence_for(refused))
         else:
             where = ", ".join(ask.spread.label for ask in made)
-            messages.success(request, f"{made[0].seat.person} is asked about {where}; it stands on their desk.")
+            messages.success(request, f"{made[0].seat.person} is asked about {where}; it is on their desk.")
             return redirect("reviews:seats", book.pk)
     return render(request, "reviews/seats/seats.html", _page(book, seat, ask_form=form), status=422)
 

@@ -75,7 +75,7 @@ class TestDates:
         before = ideas(cast).due_on
         made = later(cast, cast.illustrator)
         assert ideas(cast).due_on == before and made.state == ProposalState.OPEN
-        assert "Until the other side agrees, what stood before stands." in told(cast)
+        assert "Until the other side agrees, what held before still holds." in told(cast)
         accept_proposal(made.pk, actor=cast.art_director)
         assert ideas(cast).due_on == made.to_on
         assert "Corvin Mallowe agreed to move" in told(cast) and "as Juniper Aldersea proposed" in told(cast)

@@ -32,7 +32,6 @@ GIVEN_UP = {
     r"ledger lines?|lines? of the ledger|made by (?:line|entr)\w*": "ledger entries",
     r"cancellation (?:fee|share)": "kill fee (if the book is cancelled)",
     r"holds no rounds|no rounds in the fee": "includes no rounds",
-    r"\AStands\Z": "status",
     r"(?:answer(?:ed)?|hand(?:ed)? in|paid|come|came|comes) in time": "on time",
     r"second approval": "sign-off",
     r"the fee holds": "the fee includes",
@@ -49,7 +48,8 @@ GIVEN_UP = {
     r"if everybody keeps every day": "even if everyone keeps to their dates",
     r"what runs or stands out": "open or overdue",
     r"who holds (it|what)": "who has it, whose turn it is",
-    r"(letter|ledger|reply|corner|this) (now )?(stands|stood)": "is",
+    r"(letter|ledger|reply|corner|this) (now )?stood": "is",
+    r"(?<!as it )(?<!as they )(stands(?! out| in front)|(will|should|goes? on) stand(ing)?)": "is, holds",
 }
 _BANNED = {re.compile(rf"(?<![\w-])(?:{pattern})(?![\w-])", re.IGNORECASE): word for pattern, word in GIVEN_UP.items()}
 _READ_ALOUD = re.compile(r'\b(?:aria-label|title|alt|placeholder|data-ask|data-ask-yes|label|words|lead)="([^"]*)"')
@@ -132,6 +132,7 @@ def test_enough_is_read_for_that_to_mean_something():
         (of_python, 'said = _("This letter is beyond the rounds in the fee.")'),
         (of_template, "<th>Fee for each\n round beyond</th>"),
         (of_template, "<p>It was answered in time.</p>"),
+        (of_template, "<p>Until then the date above stands.</p>"),
     ],
 )
 def test_each_reader_finds_what_was_planted(reader, source):
@@ -148,6 +149,7 @@ def test_each_reader_finds_what_was_planted(reader, source):
         "A TIFF could not be read here.",
         "Only the days beyond them are counted as late.",
         "There is no line here any more.",
+        "The brief as it stands; what was chosen stands out.",
     ],
 )
 def test_plain_words_are_left_alone(text):

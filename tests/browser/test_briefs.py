@@ -57,7 +57,7 @@ def test_without_a_brief_the_form_says_why_it_cannot_be_chosen(table):
     page = table.sit_down(table.cast.editor)
     point_at(page, 0.5, 0.5)
     assert page.locator("[name=cause][value=brief]").count() == 0
-    assert page.get_by_text("no brief stood here when this was handed in").is_visible()
+    assert page.get_by_text("there was no brief here when this was handed in").is_visible()
 
 
 @pytest.mark.parametrize("width", [1440, 820, 390])

@@ -36,7 +36,7 @@ def dropped(page: Any, hand: Hand, label: str) -> None:
     hand.press(piece.locator("summary", has_text="Drop"))
     hand.write(piece.get_by_label("Why, read by both sides").last, WHY)
     hand.press(piece.get_by_role("button", name="Propose to drop it"))
-    page.get_by_text("Until the other side agrees, the pages stand.").wait_for()
+    page.get_by_text("Until the other side agrees, the pages stay as they are.").wait_for()
 
 
 def accepted(visit: Any, cast: Any, seat: Any, width: int, way: str) -> Any:
@@ -74,7 +74,7 @@ def test_dropped_and_brought_back_by_both_sides(visit: Any, cast: Any, width: in
     hand.press(kept.locator("summary"))
     hand.write(kept.get_by_label("Why, read by both sides"), "It is missed.")
     hand.press(kept.get_by_role("button", name="Propose it"))
-    theirs.get_by_text("Until the other side agrees, the pages stand.").wait_for()
+    theirs.get_by_text("Until the other side agrees, the pages stay as they are.").wait_for()
     accepted(visit, cast, cast.art_director, width, way)
     assert "Pages 6–7" in labels(cast) and Proposal.objects.filter(state="accepted").count() == 2
     assert page.problems == [] and theirs.problems == []
@@ -93,7 +93,7 @@ def test_a_spread_is_added_on_free_pages_and_stands_on_the_illustrators_desk(vis
     hand.pick(page.get_by_label("On these free pages").first, "10-11")
     hand.write(page.locator("#add-why"), "The chase needs room.")
     hand.press(page.get_by_role("button", name="Propose to add it"))
-    page.get_by_text("Until the other side agrees, the pages stand.").wait_for()
+    page.get_by_text("Until the other side agrees, the pages stay as they are.").wait_for()
     theirs = accepted(visit, cast, cast.illustrator, 1440, "mouse")
     theirs.goto(theirs.url.partition("/books/")[0] + "/")
     assert theirs.get_by_text("Pages 10–11").first.is_visible()

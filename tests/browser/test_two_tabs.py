@@ -113,5 +113,5 @@ def test_without_scripts_what_stands_now_may_be_kept(visit: Any, scene: Any):
     letters.word_letter(scene.book.pk, "Dear Juniper,", actor=scene.art_director)
     page.locator("#letter-words").fill("Hello,")
     page.get_by_role("button", name="Save", exact=True).click()
-    page.get_by_role("link", name="Keep what stands now").click()
+    page.get_by_role("link", name="Keep what it says now").click()
     assert page.locator("#letter-words").input_value() == "Dear Juniper,"

@@ -174,7 +174,7 @@ def test_the_last_entry_cut_off_is_found_by_what_is_stored(cast):
     tamper("DELETE FROM reviews_ledgerentry WHERE id = %s", last.pk)
     code, said = verify()
     assert code == 1
-    assert "does not stand where its ledger leaves it" in said
+    assert "is not where its ledger leaves it" in said
     assert "has no entry in the ledger" in said
 
 

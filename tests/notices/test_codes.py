@@ -84,7 +84,7 @@ def test_the_statement_says_it_in_every_form(cast, said, name):
         assert answer.json()["last_ledger_line"] == int(stand["line"])
     elif name == "statement-csv":
         rows = csv.DictReader(io.StringIO(answer.content.decode("utf-8-sig")))
-        assert [row["Value"] for row in rows if row["Figure"] == "stands at"] == [said]
+        assert [row["Value"] for row in rows if row["Figure"] == "was at"] == [said]
     else:
         assert said in (text_of(answer.content) if name == "statement-paper" else answer.content.decode())
 

@@ -45,7 +45,7 @@ def test_a_books_title_is_no_formula_in_its_statement():
     sign_in(client, cast.seat(Role.ILLUSTRATOR).person)
     table = read(client.get(reverse("reviews:statement-csv", args=[cast.book.pk])).content)
     assert table[1][1] == '\'=HYPERLINK("http://x.example","y")'
-    assert [row[1] for row in table if row[2] == "stands at"] == ['\'=HYPERLINK("http://x.example","y")']
+    assert [row[1] for row in table if row[2] == "was at"] == ['\'=HYPERLINK("http://x.example","y")']
     for row in table:
         assert not [cell for cell in row if cell[:1] in "=+@\t\r" and cell], row
 

@@ -122,7 +122,7 @@ def test_without_a_brief_the_cause_is_not_offered_and_the_form_says_why(client, 
     handed_in(ideas, cast.illustrator)
     page = page_of(client, cast.editor, "passage", ideas.pk)
     assert 'value="brief"' not in page
-    assert "no brief stood here when this was handed in" in page
+    assert "there was no brief here when this was handed in" in page
 
 
 def test_a_missed_line_is_named_on_the_table_in_the_letter_the_mail_and_the_draft(client, cast, ideas):

@@ -82,7 +82,7 @@ def test_once_terms_are_agreed_the_page_proposes_and_does_not_do_it(client, cast
     text = page(client, cast.art_director, "plan", cast.book.pk)
     assert "Terms are agreed or work has begun" in text and "Propose another number of pages" in text
     text = posted(client, cast.art_director, "change-pages", cast.book.pk, what="count", n_pages=20, reason=WHY)
-    assert "is made. Until the other side agrees, the pages stand." in text, text[text.find("strip") :][:400]
+    assert "is made. Until the other side agrees, the pages stay as they are." in text, text[text.find("strip") :][:400]
     assert "The pages are changed." not in text
     cast.book.refresh_from_db()
     assert cast.book.n_pages == 16
@@ -94,7 +94,7 @@ def test_proposed_read_and_agreed_to_on_the_pages_of_both(client, cast):
     text = posted(
         client, cast.art_director, "change-pages", cast.book.pk, what="drop", spread=spread(cast).pk, reason=WHY
     )
-    assert "Proposal 1 is made. Until the other side agrees, the pages stand." in text
+    assert "Proposal 1 is made. Until the other side agrees, the pages stay as they are." in text
     assert "The other side waits for your word on 1 proposal." in page(client, cast.illustrator, "desk")
     text = page(client, cast.illustrator, "proposals", cast.book.pk)
     assert "To drop Pages 6–7" in text and "Art, notes and history are kept" in text and WHY in text
@@ -155,7 +155,9 @@ def test_its_art_and_notes_are_read_on_a_page_of_its_own_by_whoever_read_them(cl
     gone = dropped(cast)
     text = page(client, cast.art_director, "dropped-spread", gone.pk)
     assert "Version 1" in text and "Version 2" in text and "Change 1." in text and "Far too many birds." in text
+    assert text.count("not sent") == 1
     text = page(client, cast.illustrator, "dropped-spread", gone.pk)
+    assert "not sent" not in text
     assert "Change 1." in text and "Far too many birds." not in text, "an unsent note is the publisher's own"
     sign_in(client, cast.illustrator.person)
     answer = client.get(reverse("reviews:passage", args=[passage.pk]))
@@ -180,6 +182,8 @@ def test_its_page_keeps_what_was_answered_and_replied_the_letter_and_the_brief(c
         text = page(client, seat, "dropped-spread", gone.pk)
         assert "They count the days." in text and "Then four of them." in text and "Rain from the left." in text
         assert reverse("reviews:letter", args=[letter.pk]) in text
+        assert f"Proposed by {cast.art_director.person.name} on" in text and f"Why: {WHY}" in text
+        assert f"agreed to by {cast.illustrator.person.name}" in text
         assert ("The author agrees." in text) == (seat == cast.art_director), "said before the letter, among the house"
     designer = cast.seat_advisers()[Role.DESIGNER]
     text = page(client, designer, "dropped-spread", gone.pk)

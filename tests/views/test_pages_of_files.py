@@ -94,7 +94,7 @@ def test_only_the_pages_named_are_taken_and_each_can_be_taken_out_again(juniper,
     work()
     assert [name for name, _ in in_draft()] == [f"ideas, page {n}.pdf" for n in (2, 3, 4)]
     told = [sentence(entry.as_entry()) for entry in LedgerEntry.objects.filter(deed=Deed.DERIVE_PICTURE)]
-    assert "Page 2 of the 4 in ideas.pdf, as it stands there." in told[0]
+    assert "Page 2 of the 4 in ideas.pdf, as it is there." in told[0]
     for name in ("page 3", "page 2", "page 4"):
         hand_ins.remove_picture(Picture.objects.get(file_name__contains=name).pk, actor=cast.illustrator)
     assert [name for name, _ in in_draft()] == ["ideas.pdf"], "with its last page gone the file is back"

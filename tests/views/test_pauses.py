@@ -63,7 +63,7 @@ def posted(client, seat, name, pk, **form) -> str:
 def test_proposed_accepted_and_called_for_on_one_page(client, cast):
     form = {"first": "2026-11-09", "last": "2026-11-13", "reason": "The fair."}
     text = posted(client, cast.art_director, "propose-pause", cast.book.pk, **form)
-    assert "Proposal 1 is made. Until the other side agrees, every date stands." in text
+    assert "Proposal 1 is made. Until the other side agrees, every date holds." in text
     assert "Paused</dt><dd>9 November 2026 to 13 November 2026, 5 working days" in text
     assert "The other side waits for your word on 1 proposal." in page(client, cast.illustrator, "desk")
     made = Proposal.objects.get()

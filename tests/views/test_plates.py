@@ -260,7 +260,7 @@ def test_art_is_no_plate_and_a_plate_without_approved_art_lies_on_nothing(client
     assert "no plate of a finish" in tell(client, colour).content.decode()
     picture = plate_of(cast, shapes())
     Passage.objects.filter(pk=cast.passage("Pages 4–5", "colour").pk).update(approved_picture=None, state="answering")
-    assert "No art of this spread stands approved yet" in tell(client, picture).content.decode()
+    assert "No art of this spread is approved yet" in tell(client, picture).content.decode()
 
 
 def test_what_was_looked_at_is_told_of_this_plate_and_not_of_plates():

@@ -112,7 +112,7 @@ def test_the_trim_moves_until_something_is_approved_at_it(client, cast):
     Passage.objects.filter(pk=passage.pk).update(approved_picture=Picture.objects.get(hand_in__passage=passage))
     answer = send(client, Book.objects.get(pk=cast.book.pk), trim_width="250", trim_height="250", trim_reason="x")
     assert answer.status_code == 422
-    assert "Pages 4–5, sketch was approved at the trim that stands" in answer.content.decode()
+    assert "Pages 4–5, sketch was approved at this trim" in answer.content.decode()
     assert Book.objects.get(pk=cast.book.pk).trim_height_mm == Decimal(280)
     # What is no matter of the trim can still be set.
     assert send(client, Book.objects.get(pk=cast.book.pk), **PAPER).status_code == 302

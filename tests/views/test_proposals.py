@@ -74,7 +74,7 @@ def test_a_later_date_typed_at_the_table_is_only_proposed(client, cast):
     text = posted(
         client, cast.illustrator, "move-due-date", ideas(cast).pk, which="hand-in", to=to, reason="Needs longer."
     )
-    assert "is proposed. Until the other side agrees, the date before stands." in text
+    assert "is proposed. Until the other side agrees, the date before holds." in text
     assert "It waits for the publisher’s word." in text
     assert ideas(cast).due_on == before
 

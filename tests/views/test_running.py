@@ -181,13 +181,13 @@ def test_what_the_nightly_look_found_is_told_on_the_page_and_by_mail(cast):
     looked_at(faults=(ROTTEN,), n_faults=3)
     assert not running_now(timezone.now()).is_well
     page = the_page(cast)
-    assert "3 stored files did not stand up to the last look" in page and "Nothing that is looked at" not in page
+    assert "3 stored files failed the last check" in page and "Nothing that is looked at" not in page
     assert "originals/00/00ab (picture 7): the original is not the file that was handed in" in page
     assert "Bring the file back from a backup" in page and "2 more: manage.py verify_pictures names them." in page
     assert "No fault was found" not in page and cast.book.title not in page
     assert operators.tell_operators(timezone.now().replace(hour=9)) == 1
     run_job(Job.objects.get(kind=jobs.OPERATOR_MAIL).pk)
-    assert "3 stored files did not stand up" in outbox_of.outbox[-1].body
+    assert "3 stored files failed the last check" in outbox_of.outbox[-1].body
 
 
 def test_one_line_a_day_only_when_something_is_wrong(cast, settings):

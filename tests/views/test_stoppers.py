@@ -204,9 +204,9 @@ def test_the_sheet_says_of_an_ok_that_waits_that_it_does_not_stand(cast):
         sheet = sheet_of(cast.book, [], proof(cast).spread, with_letters=True)
         return " ".join(line for piece in sheet.pieces for line in piece.said if "OK to print" in line)
 
-    assert "(does not stand: waiting" in said()
+    assert "(not approved now: waiting" in said()
     second_voice.agree(proof(cast).hand_in_id, actor=cast.editor)
-    assert "OK to print" in said() and "does not stand" not in said()
+    assert "OK to print" in said() and "not approved now" not in said()
 
 
 def ppi(cast, width_px: int) -> None:
@@ -257,7 +257,7 @@ def test_the_proofs_table_tells_what_was_not_looked_at_in_the_art(client, cast):
     Picture.objects.filter(pk=art(cast).pk).update(facts={})
     assert "Nothing was looked at in this file for print." in table(client, cast)
     Passage.objects.filter(pk=cast.passage("Pages 4–5", "colour").pk).update(approved_picture=None, state="answering")
-    assert "No picture stands approved here" in table(client, cast)
+    assert "No picture is approved here" in table(client, cast)
 
 
 def test_an_ok_that_was_objected_to_does_not_stand_again_by_the_next_letters_ok(cast):
@@ -268,7 +268,7 @@ def test_an_ok_that_was_objected_to_does_not_stand_again_by_the_next_letters_ok(
     second_voice.agree(proof(cast).hand_in_id, actor=cast.editor)
     sheet = sheet_of(cast.book, [], proof(cast).spread, with_letters=True)
     told = [line for line in sheet.pieces[0].said if "OK to print" in line]
-    assert ["does not stand" in line for line in told] == [True, False]
+    assert ["not approved now" in line for line in told] == [True, False]
 
 
 def test_a_table_that_waits_for_its_answer_beside_its_art_takes_at_most_twelve_queries(

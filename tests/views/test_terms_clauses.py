@@ -169,7 +169,7 @@ def test_a_fixed_date_is_typed_shown_and_comes_back(cast, client):
     page = client.get(terms_url(cast))
     told = text_of(page)
     assert "the first version of colour is due on 6 March 2027" in told.lower().replace("march", "March")
-    assert "it stands also where it lies on a closed day" in told
+    assert "it holds also where it lies on a closed day" in told
     assert page.context["form"].stages.has_dates
     assert "Runs to the next working day" in told  # the form says which rule there is
 

@@ -18,7 +18,9 @@ from tests.views.test_terms import posted
 
 pytestmark = pytest.mark.django_db
 
-FOLD = r'<details class="more" id="enter-{key}"(?: data-part="shut")?(?P<open> open)?>\s*<summary>(?P<said>.*?)</summary>'
+FOLD = (
+    r'<details class="more" id="enter-{key}"(?: data-part="shut")?(?P<open> open)?>\s*<summary>(?P<said>.*?)</summary>'
+)
 
 
 def fold(body: str, key: str) -> tuple[bool, str]:

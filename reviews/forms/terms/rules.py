@@ -62,7 +62,7 @@ class RulesForm(forms.Form):
     counts_receipt = forms.ChoiceField(label="Does the day of receipt count as the first day?", choices=YES_NO)
     fixed_runs_on = forms.ChoiceField(
         label="A fixed date that falls on a closed day",
-        choices=(("yes", "Runs to the next working day"), ("no", "Stands as it is")),
+        choices=(("yes", "Runs to the next working day"), ("no", "Stays as it is")),
         help_text="The days that count are those of whoever hands in, or answers.",
     )
     brief_counts = forms.ChoiceField(
@@ -80,7 +80,7 @@ class RulesForm(forms.Form):
     redo_from_letter = forms.ChoiceField(
         label="Is a changed version due by its own days alone, even long before the day planned for the stage?",
         choices=YES_NO,
-        help_text="No: it is due by the later of its own days and the day that stood before the letter.",
+        help_text="No: it is due by the later of its own days and the day it had before the letter.",
     )
     silence_approves_after = forms.IntegerField(
         label="Working days of silence that count as approval",

@@ -20,13 +20,15 @@ from reviews.rules.proposals import Matter, ProposalState, WhichDate
 
 PROPOSAL_REFUSALS: dict[str, Promise] = {
     "proposal-accepted": gettext_lazy("This proposal was accepted meanwhile. Look at what holds now."),
-    "proposal-declined": gettext_lazy("This proposal was declined meanwhile. What stood before stands."),
+    "proposal-declined": gettext_lazy("This proposal was declined meanwhile. What held before still holds."),
     "proposal-answered": gettext_lazy("The other side answered this with another proposal. Look at that one."),
-    "proposal-withdrawn": gettext_lazy("This proposal was withdrawn before you answered. What stood before stands."),
+    "proposal-withdrawn": gettext_lazy(
+        "This proposal was withdrawn before you answered. What held before still holds."
+    ),
     "proposal-replaced": gettext_lazy("This proposal was replaced by a newer one. Look at that one, then answer it."),
     "proposal-overtaken": gettext_lazy(
-        "The passage was handed in, answered or taken back meanwhile, or another date stands there now, so what was "
-        "proposed has lost its object. What stands now goes on standing; propose anew if it is to move."
+        "The spread was handed in, answered or taken back meanwhile, or its date is another one now, so what was "
+        "proposed has lost its object. What holds now goes on holding; propose anew if it is to move."
     ),
     "proposal-past": gettext_lazy("The proposed date has passed meanwhile. Answer with another date, or decline it."),
     "proposal-fresh": gettext_lazy("{by} has made a proposal about this meanwhile. Read it, then answer it."),
@@ -40,11 +42,11 @@ PROPOSAL_REFUSALS: dict[str, Promise] = {
         "The illustrator has not said that the agent speaks on dates and pauses in this book. "
         "The page of the seats has it."
     ),
-    "agent-as-it-is": gettext_lazy("That is how it stands already."),
+    "agent-as-it-is": gettext_lazy("That is how it is already."),
     "agent-only": gettext_lazy("Only an agent who sits on this book can answer for the illustrator."),
     "forgives-itself": gettext_lazy("Days that your own side is late are the other side’s to forgive."),
     "date-stands-elsewhere": gettext_lazy(
-        "Another date stands there now than when this was proposed or shown. Look at it again; it goes on standing."
+        "The date is another one now than when this was proposed or shown. Look at it again; it stays open."
     ),
 }
 
@@ -158,7 +160,7 @@ def proposed_sentence(entry: Entry) -> str:
         said = told.format(before=data["in_place_of"], **values)
     else:
         said = _("{by} made proposal {number}: {matter}. {reason}").format(**values)
-    return f"{_stopped(said)} {_('Until the other side agrees, what stood before stands.')}"
+    return f"{_stopped(said)} {_('Until the other side agrees, what held before still holds.')}"
 
 
 def terms_changes(data: Any) -> str:

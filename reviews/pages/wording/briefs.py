@@ -42,9 +42,9 @@ PART_HELP: dict[BriefPart, Promise] = {
 BRIEF_REFUSALS: dict[str, Promise] = {
     "brief-changed-meanwhile": _(
         "Somebody wrote a newer version of this brief while you were writing. Yours is still in the form below: read "
-        "the newer one above it, then save what should stand."
+        "the newer one above it, then save what should hold."
     ),
-    "brief-unchanged": _("Nothing is different from the version that stands, so no new one was written."),
+    "brief-unchanged": _("Nothing is different from the newest version, so no new one was written."),
     "brief-empty": _("Write at least one line: a brief without words asks for nothing."),
     "brief-too-long": _("One part of the brief is longer than {most} characters. Shorten it."),
     "brief-too-many-lines": _("A brief holds up to {most} lines. Shorten it, or put a PDF beside it."),

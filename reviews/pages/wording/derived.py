@@ -109,7 +109,7 @@ def recipe_words(making: Making, names: Sequence[str], recipe: Mapping[str, Any]
         taken = gettext("The {pencil} under-drawing of {name} is taken out; it covered {covered} of the scan.")
         return [taken.format(pencil=recipe["pencil"], name=names[0], covered=covered)]
     if making == Making.PAGE:
-        told = gettext("Page {page} of the {n} in {name}, as it stands there.")
+        told = gettext("Page {page} of the {n} in {name}, as it is there.")
         return [told.format(page=recipe["page"], n=recipe["n_pages"], name=names[0])]
     if making == Making.TURN:
         return [_turned_and_cut(names[0], recipe["quarters"], recipe["cut"])]

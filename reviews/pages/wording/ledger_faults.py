@@ -21,11 +21,11 @@ FAULTS: dict[str, Promise] = {
     "no-sum": gettext_lazy(
         "The entries cannot be added up any more: one lacks or names what is not there ({problem})."
     ),
-    "passage-only-stored": gettext_lazy("Passage {passage} stands only in the stored rows."),
-    "passage-only-told": gettext_lazy("Passage {passage} stands only in the ledger."),
-    "passage-differs": gettext_lazy("Passage {passage} does not stand where its ledger leaves it: {differences}."),
+    "passage-only-stored": gettext_lazy("Passage {passage} is only in the stored rows."),
+    "passage-only-told": gettext_lazy("Passage {passage} is only in the ledger."),
+    "passage-differs": gettext_lazy("Passage {passage} is not where its ledger leaves it: {differences}."),
     "hand-in-untold": gettext_lazy("Hand-in {number} of passage {passage} has no entry in the ledger."),
-    "hand-in-not-stored": gettext_lazy("Hand-in {number} of passage {passage} stands in the ledger and is not stored."),
+    "hand-in-not-stored": gettext_lazy("Hand-in {number} of passage {passage} is in the ledger and is not stored."),
     "hand-in-pictures": gettext_lazy(
         "Hand-in {number} of passage {passage} does not hold the pictures it was handed in with."
     ),

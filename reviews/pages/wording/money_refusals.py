@@ -29,7 +29,7 @@ MONEY_REFUSALS: dict[str, Promise] = {
     "letter-not-sent": _("This letter has not gone, so there is nothing to take back."),
     "letter-taken-back": _("This letter was taken back already."),
     "letter-answered": _(
-        "This letter was answered: {where} has moved on since. What it asked for stands; say in the next letter what "
+        "This letter was answered: {where} has moved on since. What it asked for holds; say in the next letter what "
         "has changed."
     ),
     "letter-invoiced": _(

@@ -33,7 +33,7 @@ PAGE_REFUSALS: dict[str, Promise] = {
     ),
     "pages-same": gettext_lazy("The book has {n} pages already."),
     "pages-sketch-approved": gettext_lazy(
-        "A sketch is approved, so the number of pages stands: the approved art was made for it. Spreads can still be "
+        "A sketch is approved, so the number of pages stays: the approved art was made for it. Spreads can still be "
         "dropped, added and moved."
     ),
     "pages-begun": gettext_lazy(
@@ -43,8 +43,8 @@ PAGE_REFUSALS: dict[str, Promise] = {
     "pages-need-reason": gettext_lazy("Say why the pages change: both sides read it."),
     "pages-unreadable": gettext_lazy("Choose what is to change and the pages it goes to."),
     "pages-changed-since": gettext_lazy(
-        "The pages changed since this was proposed, so something else would come of it now. What stands goes on "
-        "standing; propose it anew."
+        "The pages changed since this was proposed, so something else would come of it now. What holds now "
+        "goes on holding; propose it anew."
     ),
     "pages-money-since": gettext_lazy(
         "What this does to instalments or to a kill fee is no longer what the proposal says. Propose it anew, so that "
@@ -161,6 +161,16 @@ def repaged_sentence(entry: Entry, *, sees_money: bool = True) -> str:
         )
         said.append(told.format(n=n))
     return " ".join([*said, data["reason"]])
+
+
+def dropped_words(by: str, data: RepageData) -> str:
+    """Say who dropped a spread, by whose proposal, and the reason that both sides read."""
+    proposed = data.get("proposed")
+    if proposed is None:
+        return _("Dropped by {by}. Why: {reason}").format(by=by, reason=data["reason"])
+    told = _("Proposed by {proposer} on {day} and agreed to by {by}. Why: {reason}")
+    day = day_words(date.fromisoformat(proposed["on"]))
+    return told.format(proposer=proposed["by"], day=day, by=by, reason=data["reason"])
 
 
 def _by(entry: Entry, data: RepageData) -> str:

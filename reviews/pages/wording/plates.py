@@ -158,6 +158,6 @@ def tell_plate_sentence(entry: Entry) -> str:
 PLATE_REFUSALS: Mapping[str, Any] = {
     "no-plate": gettext_lazy("This is no plate of a finish that can be told of now. Look at its stage again."),
     "no-art-for-plate": gettext_lazy(
-        "No art of this spread stands approved yet, so the plate lies on nothing. Tell it once the art is approved."
+        "No art of this spread is approved yet, so the plate lies on nothing. Tell it once the art is approved."
     ),
 }

@@ -215,7 +215,7 @@ def looked_at(report: FileReport, told: Collection[FileFault]) -> str:
 def unlooked(missed: Collection[NotLooked], *, is_approved: bool) -> str:
     """Say what was not looked at in a file that goes to press."""
     if not is_approved:
-        return _("No picture stands approved here, so nothing was looked at for print.")
+        return _("No picture is approved here, so nothing was looked at for print.")
     if not missed:
         return _("Nothing was looked at in this file for print.")
     return " ".join(str(NOT_LOOKED[code]) for code in missed)
@@ -313,7 +313,7 @@ REFUSED: Mapping[str, Any] = {
         "Line {line} names inks outside 0 to 100 per cent. Export the measurement again."
     ),
     "no-patch-in-common": gettext_lazy(
-        "None of the {n} patches stands in the reference. Choose the reference that the proof was made for."
+        "None of the {n} patches is in the reference. Choose the reference that the proof was made for."
     ),
     "split-no-opening": gettext_lazy("Only a double-page spread can be split into single pages."),
     "join-no-singles": gettext_lazy("Only two single pages can be joined into a double-page spread."),
@@ -321,7 +321,7 @@ REFUSED: Mapping[str, Any] = {
     "join-right-hand": gettext_lazy(
         "Page {page} is a right-hand page: a double-page spread starts on a left-hand page."
     ),
-    "join-last-page": gettext_lazy("The last page stands alone; it faces the end of the book."),
+    "join-last-page": gettext_lazy("The last page is alone; it faces the end of the book."),
     "piece-outside": gettext_lazy("{label} lies outside the book's {n_pages} pages."),
     "piece-not-facing": gettext_lazy(
         "{label}: a double-page spread is a left-hand page with the right-hand page after it."

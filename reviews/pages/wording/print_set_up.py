@@ -61,11 +61,11 @@ CONDITION_WORDS: Mapping[str, Promise] = {
 }
 PRINT_REFUSALS: Mapping[str, Promise] = {
     "print-changed": gettext_lazy(
-        "Somebody else changed how this book is printed while you did. Nothing of yours is kept: look at what stands "
-        "now, then change it again."
+        "Somebody else changed how this book is printed while you did. Nothing of yours is kept: look at what is "
+        "there now, then change it again."
     ),
     "trim-after-approval": gettext_lazy(
-        "{where} was approved at the trim that stands, so the trim cannot move under it. Ask for a change to what was "
+        "{where} was approved at this trim, so the trim cannot move under it. Ask for a change to what was "
         "approved first, or set up the book anew."
     ),
     "trim-not-productions": gettext_lazy(
@@ -80,7 +80,7 @@ PRINT_REFUSALS: Mapping[str, Promise] = {
     ),
     "too-many-printers": gettext_lazy("{most} printers are kept on this book already. Take one of their names."),
     "nothing-to-deliver": gettext_lazy(
-        "No final art of this book stands approved, so there is nothing to deliver. Only what is approved goes into it."
+        "No final art of this book is approved, so there is nothing to deliver. Only what is approved goes into it."
     ),
     "original-missing": gettext_lazy(
         "The stored file of {where}, {file}, is not there, so the folder would be incomplete. Ask whoever runs this "

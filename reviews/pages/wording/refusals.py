@@ -49,7 +49,7 @@ REFUSALS: dict[str, Promise] = {
     **MOVING_REFUSALS,
     **PAGE_REFUSALS,
     "trim-sketch-approved": _(
-        "A sketch is approved, and it is composed for the page size that stands. For another one, set up the book anew."
+        "A sketch is approved, and it is composed for this page size. For another one, set up the book anew."
     ),
     "trim-reason": _("Say why the page size changes: both sides read it."),
     "trim-out-of-range": _("A page is between {smallest} and {largest} mm wide and high. Check the figures."),
@@ -67,23 +67,23 @@ REFUSALS: dict[str, Promise] = {
     "too-many-pictures": _("A hand-in holds up to 20 pictures. Remove one before you add another."),
     "draft-keeps-many": _(
         "This draft keeps {n} files, with those that were taken out of it, and takes no more. "
-        "Hand in what stands in it; the next draft begins afresh."
+        "Hand in what is in it; the next draft begins afresh."
     ),
     "draft-too-heavy": _(
         "This draft keeps {used} MB, with what was taken out of it, and with this file it would keep "
-        "more than {most} MB. Save the file smaller, or hand in what stands in the draft; the next one begins afresh."
+        "more than {most} MB. Save the file smaller, or hand in what is in the draft; the next one begins afresh."
     ),
     "already-handed-in": _("This was already handed in. Nothing was sent twice."),
     "passed-on": _("This stage needed no answer and has passed on. Hand in a new version instead."),
     "already-answered": _(
-        "This hand-in was already answered, or a newer one took its place. Look at the passage again."
+        "This hand-in was already answered, or a newer one took its place. Look at the spread again."
     ),
     "approval-pending": _(
         "The art director approved this and the second sign-off is due. It can no longer be withdrawn."
     ),
-    "nothing-handed-in": _("Nothing has been handed in for this passage, so there is nothing to answer."),
+    "nothing-handed-in": _("Nothing has been handed in for this stage, so there is nothing to answer."),
     "handed-in-since": _(
-        "This passage changed while you wrote: look at its newest hand-in, then give your answer again."
+        "This spread changed while you wrote: look at its newest hand-in, then give your answer again."
     ),
     "brief-after-approval": _(
         "This picture was approved, so a change to it is a new direction or a changed text, "
@@ -93,10 +93,10 @@ REFUSALS: dict[str, Promise] = {
         "Asking for a change to an approved picture needs at least one note whose cause is "
         "a new direction or a changed text."
     ),
-    "not-waiting-for-answer": _("This passage is not waiting for an answer now. Take it out of the letter."),
+    "not-waiting-for-answer": _("This spread is not waiting for an answer now. Take it out of the letter."),
     "ask-without-notes": _("You ask for changes but include no note. Add a note, or include one, then send."),
     "choose-the-picture": _("Several pictures were handed in: choose which one you approve."),
-    "not-its-picture": _("That picture does not belong to this hand-in. Look at the passage again."),
+    "not-its-picture": _("That picture does not belong to this hand-in. Look at the spread again."),
     "one-voice-is-enough": _("This stage needs one sign-off only; the art director's letter decides."),
     "objection-needs-words": _("Say why you do not agree, so that the art director can answer it."),
     "note-is-sent": _("This note went out with a letter. It can no longer be changed; reply to it instead."),
@@ -131,7 +131,7 @@ REFUSALS: dict[str, Promise] = {
     "printer-at-proof": _("Only a proof or F&Gs can show an error of the printer’s. Choose another reason."),
     "nothing-to-look-over": _("There is nothing here to look over now: it is not waiting for an answer."),
     "bad-region": _("That mark does not lie on the picture. Draw it again."),
-    "not-placed-by-hand": _("Nobody placed this note by hand here, so it stands where it was found."),
+    "not-placed-by-hand": _("Nobody placed this note by hand here, so it is where it was found."),
     "bad-cause": _(
         "Choose why you write this: brief not met, new direction, text changed, production, the printer’s error, "
         "a question, or praise."
@@ -144,7 +144,7 @@ REFUSALS: dict[str, Promise] = {
     "choose-an-answer": _("Choose an answer for this spread: approve, approve with small notes, or ask for changes."),
     "weigh-how": _("Choose whether this note goes into the letter or is left out."),
     "words-too-long": _("The opening lines are too long for a letter. Keep them under 8000 characters."),
-    "letter-empty": _("This letter answers no passage yet. Give at least one spread its answer."),
+    "letter-empty": _("This letter answers no spread yet. Give at least one spread its answer."),
     "brief-needs-yes": _(
         "Notes of this letter say that the brief was not met, and it approves {where}. Read the letter, and say on its "
         "page that you approve it all the same; or ask for changes."
@@ -152,9 +152,9 @@ REFUSALS: dict[str, Promise] = {
     "letter-sent": _("This letter was already sent. Nothing was sent twice."),
     "letter-changed": _("The letter changed since you looked at what it will do. Read it again, then send."),
     "over-needs-yes": _("This letter asks for extra rounds. Say yes to that before you send it."),
-    "answer-gone": _("That passage is not in the letter any more."),
+    "answer-gone": _("That spread is not in the letter any more."),
     "empty-plan": _("A stage plan needs at least one stage."),
-    "stage-twice": _("A stage stands twice in the plan. Keep each stage once."),
+    "stage-twice": _("A stage is twice in the plan. Keep each stage once."),
     "stage-order": _(
         "The stages are out of order: ideas come first, then the sketches, a proof after the art, and F&Gs last; a "
         "special finish lies on art that is there. Line, ink, flats and colour can follow each other as you like."
@@ -180,7 +180,7 @@ REFUSALS: dict[str, Promise] = {
     ),
     "not-our-form": _("This form came without the proof that a page of ours made it. Load the page and send it again."),
     "spread-elsewhere": _(
-        "Those pages do not stand in the same book now. Load the page again and choose two that face each other."
+        "Those pages are not in the same book now. Load the page again and choose two that face each other."
     ),
     "date-unreadable": _("A date moves to a day, with a reason: fill in both, then move it."),
     "date-past": _("That date is not a working day on or after today. Choose another."),
@@ -210,7 +210,7 @@ REFUSALS: dict[str, Promise] = {
         "with its ledger."
     ),
     "seat-other-side": _("That seat is the other side’s: only its own people end it. Write to them."),
-    "guest-needs-passage": _("A cover-meeting guest is invited to one passage. Choose it."),
+    "guest-needs-passage": _("A cover-meeting guest is invited to one spread at one stage. Choose it."),
     "invitation-used": _("This invitation was already used. Sign in, or ask for a new one."),
     "invitation-expired": _("This invitation has expired. Ask whoever sent it for a new one."),
     "invitation-unknown": _("This is not a link to an invitation. Open the whole link from the mail."),
@@ -272,7 +272,7 @@ REFUSALS: dict[str, Promise] = {
     "upload-empty": _("“{name}” is empty. Save it again and choose it once more."),
     "file-empty": _("{name} is empty (0 bytes). Save it again and choose it once more."),
     "ballot-empty": _("Rank at least one option, then hand in your vote."),
-    "ballot-names-twice": _("An option stands in your order twice. Put each in one place."),
+    "ballot-names-twice": _("An option is in your order twice. Put each in one place."),
     "ballot-names-unknown": _("Your order names an option that is not on offer any more. Load the page again."),
 }
 

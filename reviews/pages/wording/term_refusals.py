@@ -29,7 +29,7 @@ TERM_REFUSALS: dict[str, Promise] = {
     "unknown-zone": _("“{zone}” is not a time zone. Choose one from the list, for instance “London, Europe”."),
     "unknown-stage": _("“{stage}” is not a stage. Choose one from the stage plan."),
     "terms-without-stages": _("The terms name no stage. Give at least one stage its days and rounds."),
-    "terms-stage-twice": _("{stage} stands twice in the terms. Keep one line for it."),
+    "terms-stage-twice": _("{stage} is twice in the terms. Keep one line for it."),
     "negative-days-hand-in": _("The days for handing in {at_stage} must be a whole number from 0 to 400."),
     "negative-days-answer": _("The days for answering {at_stage} must be a whole number from 0 to 400."),
     "fixed-dates-backwards": _(
@@ -135,7 +135,7 @@ TERM_REFUSALS: dict[str, Promise] = {
         "more than {most} years later. Give its stages fewer days."
     ),
     "terms-fresh": _(
-        "The terms were changed by somebody else while you wrote. Look at them as they stand, then enter "
+        "The terms were changed by somebody else while you wrote. Look at them as they are now, then enter "
         "your change again."
     ),
     "consent-open": _("Consent for {where} was asked for already. It is used up by the next letter."),

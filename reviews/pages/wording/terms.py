@@ -107,7 +107,7 @@ def rule_lines(terms: Terms) -> dict[str, str]:
         _("the publisher’s late days"): _("move the dates") if terms.publisher_late_moves else _("move no date"),
         _("a changed version"): _("is due by its own days from the letter")
         if terms.redo_from_letter
-        else _("is due by its own days from the letter, or by the day that stood before it if that is later"),
+        else _("is due by its own days from the letter, or by the day it had before if that is later"),
         **_fixed_lines(terms),
         _("silence"): _silence(terms),
         _("days of grace"): _grace(terms),
@@ -144,7 +144,7 @@ def _fixed_lines(terms: Terms) -> dict[str, str]:
     runs_on = (
         _("on a closed day it runs to the next working day")
         if terms.fixed_runs_on
-        else _("it stands also where it lies on a closed day")
+        else _("it holds also where it lies on a closed day")
     )
     rest = _(
         "such a date takes the place of the stage’s days, and is moved as any other; {runs_on}; what opens, or comes "
