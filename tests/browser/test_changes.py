@@ -335,7 +335,7 @@ def test_a_note_placed_by_hand_is_put_back_where_it_was_found(compared):
     page.get_by_text("is shown there from now on").wait_for()
     moved = page.locator(f"[data-carried-pin='{stone.note_id}'] .cross").bounding_box()
     page.get_by_role("button", name=f"Put it back where it was found (note 1.{stone.note.number})").click()
-    page.get_by_text("stands again where it was found").wait_for()
+    page.get_by_text("is back where it was found").wait_for()
     stone.refresh_from_db()
     assert stone.corrected is None and stone.corrected_by is None
     back = page.locator(f"[data-carried-pin='{stone.note_id}'] .cross").bounding_box()

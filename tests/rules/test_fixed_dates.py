@@ -73,7 +73,7 @@ def test_on_a_closed_day_the_date_runs_on_or_stands_as_the_terms_say(runs_on, pl
     assert fixed_on(terms, "", "sketch", Side.ILLUSTRATOR) == date(2026, 3, 16)
     assert fixed_on(terms, "", "colour", Side.PUBLISHER) is None
     words = rule_lines(terms)["fixed dates"]
-    assert ("runs to the next working day" in words, "it stands also" in words) == (runs_on, not runs_on)
+    assert ("runs to the next working day" in words, "it holds also" in words) == (runs_on, not runs_on)
 
 
 def test_a_move_by_two_words_works_on_top():

@@ -126,7 +126,7 @@ def test_pages_of_two_books_are_not_joined(cast):
     seconds, answer = quickest(lambda: client.post(path, headers=JSON))
     assert seconds < AT_ONCE_SECONDS
     assert answer.status_code == 409
-    assert "do not stand in the same book" in answer.json()["sentence"]
+    assert "are not in the same book" in answer.json()["sentence"]
     assert LedgerEntry.objects.count() == n_entries
 
 

@@ -149,7 +149,7 @@ def test_others_read_verdicts_and_judge_nothing(client, cast, role):
         (cgats(PASSES).replace(b"LAB_B", b"ELSE_B"), cgats(AIMS), "lacks"),
         (cgats(PASSES).replace(b"54.96", b"fifty"), cgats(AIMS), "does not hold the values"),
         (cgats(PASSES).replace(b"54.96", b"nan"), cgats(AIMS), "does not hold the values"),
-        (cgats({"C": (55, -37, -50)}), cgats({"M": (48, 74, -3)}), "None of the 1 patches stands in the reference"),
+        (cgats({"C": (55, -37, -50)}), cgats({"M": (48, 74, -3)}), "None of the 1 patches is in the reference"),
         (cgats(PASSES).decode().encode("utf-16"), cgats(AIMS), "no plain text"),
         (b"x" * 460_801, cgats(AIMS), "no table of patches"),
         (cgats(PASSES).split(b"BEGIN_DATA\n")[0], cgats(AIMS), "holds no patch"),
