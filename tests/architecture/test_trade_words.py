@@ -49,7 +49,8 @@ GIVEN_UP = {
     r"what runs or stands out": "open or overdue",
     r"who holds (it|what)": "who has it, whose turn it is",
     r"(letter|ledger|reply|corner|this) (now )?stood": "is",
-    r"(?<!as it )(?<!as they )(stands(?! out| in front)|(will|should|goes? on) stand(ing)?)": "is, holds",
+    r"(?<!as it )(?<!as they )stands(?! out| in | for | on | outside | \{)": "is, holds",
+    r"(should|goes? on) stand(ing)?": "hold, stay",
 }
 _BANNED = {re.compile(rf"(?<![\w-])(?:{pattern})(?![\w-])", re.IGNORECASE): word for pattern, word in GIVEN_UP.items()}
 _READ_ALOUD = re.compile(r'\b(?:aria-label|title|alt|placeholder|data-ask|data-ask-yes|label|words|lead)="([^"]*)"')

@@ -34,7 +34,7 @@ ALIGNMENTS: Mapping[TextAlign, Promise] = {
 TEXT_REFUSALS: Mapping[str, Any] = {
     "text-changed-meanwhile": gettext_lazy(
         "Somebody placed this spread’s text anew while you were at it. Yours is still in the form below: look at what "
-        "stands now, then save what should stand."
+        "is there now, then save what should hold."
     ),
     "text-unreadable": gettext_lazy("A figure of a block could not be read. Look at what is marked below."),
     "too-many-blocks": gettext_lazy("A spread takes up to {most} blocks of text. Put some together."),
