@@ -22,6 +22,7 @@ from reviews.views import (
     mail_choice,
     measured_proofs,
     notes,
+    options,
     own_page,
     page_changes,
     passages,
@@ -46,6 +47,7 @@ from reviews.views import (
     template_paper,
     terms,
     text_blocks,
+    votes,
     walls,
     where,
 )
@@ -165,6 +167,15 @@ urlpatterns = [
     # Notes and option marks
     path("passages/<int:passage_id>/notes/", notes.pin_note, name="pin-note"),
     path("passages/<int:passage_id>/marks/", notes.mark_option, name="mark-option"),
+    # Votes among options
+    path("passages/<int:passage_id>/options/", options.options, name="options"),
+    path("passages/<int:passage_id>/votes/", votes.votes, name="votes"),
+    path("passages/<int:passage_id>/votes/open/", votes.open_vote, name="open-vote"),
+    path("votes/<int:vote_id>/", votes.vote, name="vote"),
+    path("votes/<int:vote_id>/ballot/", votes.cast_ballot, name="cast-ballot"),
+    path("votes/<int:vote_id>/close/", votes.close_vote, name="close-vote"),
+    path("votes/<int:vote_id>/decide/", votes.decide_vote, name="decide-vote"),
+    path("votes/<int:vote_id>/vote.pdf", votes.vote_paper, name="vote-paper"),
     path("passages/<int:passage_id>/looked/", notes.look_over, name="look-over"),
     path("notes/<int:note_id>/", notes.edit_note, name="edit-note"),
     path("notes/<int:note_id>/withdraw/", notes.withdraw_note, name="withdraw-note"),

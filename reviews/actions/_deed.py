@@ -29,6 +29,7 @@ from reviews.models import (
     Letter,
     LetterAnswer,
     Note,
+    OptionVote,
     Passage,
     Payment,
     Picture,
@@ -188,6 +189,7 @@ _BOOK_OF: dict[type[Model], str] = {
     LetterAnswer: "letter__book_id",
     Derivation: "hand_in__passage__book_id",
     Reference: "book_id",
+    OptionVote: "passage__book_id",
 }
 
 

@@ -29,6 +29,7 @@ from reviews.models.taken_faults import TakenFault
 from reviews.models.terms import OverConsent, TermsVersion
 from reviews.models.text_blocks import SpreadText, TextGround
 from reviews.models.time_stamps import TimeStamp
+from reviews.models.votes import OptionVote, VoteBallot
 
 __all__ = [
     "Agreement",
@@ -60,6 +61,7 @@ __all__ = [
     "Notice",
     "OpenedTable",
     "OptionMark",
+    "OptionVote",
     "OverConsent",
     "Passage",
     "Payment",
@@ -90,4 +92,5 @@ __all__ = [
     "TermsVersion",
     "TextGround",
     "TimeStamp",
+    "VoteBallot",
 ]

@@ -27,6 +27,7 @@ from reviews.rules.payload_shapes import Where
 from reviews.rules.payloads import payload_of
 from reviews.rules.seat_payloads import AskToReadData
 from reviews.rules.states import Deed, Role, Sight
+from reviews.rules.vote_payloads import OpenVoteData
 
 Subject = Callable[[LedgerEntry], str]
 
@@ -103,6 +104,9 @@ SUBJECTS: dict[str, Subject] = {
     Deed.ANNOUNCE_SILENCE: _where("No reply will count as approval"),
     Deed.APPROVE_BY_SILENCE: _where("Deemed approved (no reply)"),
     Deed.GIVE_TO_PRINTER: _where("With the printer from now on"),
+    Deed.OPEN_VOTE: _where("Your vote is asked"),
+    Deed.CLOSE_VOTE: _where("The vote is closed"),
+    Deed.DECIDE_VOTE: _where("Decided after the vote"),
 }
 
 
@@ -145,6 +149,8 @@ def may_be_told(entry: LedgerEntry, seat: Seat) -> bool:
     """Say whether a seat is written to about an entry: it may read it, or the entry asks this very seat."""
     if entry.deed == Deed.ASK_TO_READ:
         return payload_of(entry, AskToReadData)["seat"] == seat.pk
+    if entry.deed == Deed.OPEN_VOTE:
+        return seat.pk in payload_of(entry, OpenVoteData)["asked"]
     return Sight(entry.sight) in permits.sights_of(Role(seat.role))
 
 
@@ -180,6 +186,8 @@ def _way_to(entry: LedgerEntry, seat: Seat) -> tuple[str, str]:
         return link("print", entry.book_id), "Open the print set-up"
     if entry.deed == Deed.ASK_TO_READ:
         return link("desk"), "Open your desk"
+    if entry.deed in (Deed.OPEN_VOTE, Deed.CLOSE_VOTE, Deed.DECIDE_VOTE):
+        return link("vote", entry.data["vote"]), "Open the vote"
     if entry.deed in MONEY_DEEDS:
         return link("statement", entry.book_id), "Open the statement"
     if entry.deed == Deed.TAKE_BACK_LETTER:

@@ -19,6 +19,7 @@ from reviews.models import (
     Look,
     Note,
     OptionMark,
+    OptionVote,
     OverConsent,
     Passage,
     Person,
@@ -27,6 +28,7 @@ from reviews.models import (
     Seat,
     Spread,
     Stage,
+    VoteBallot,
 )
 from reviews.models.stage_names import speak_of
 from reviews.pages.book_map import ACTIVE, state_of
@@ -43,10 +45,12 @@ from reviews.queries.thumbnails import Newest, newest_pictures
 from reviews.rules import permits
 from reviews.rules.contract.rounds_implied import RoundCount
 from reviews.rules.hands import uses_rounds
-from reviews.rules.states import Answer, Cause, HandInState, NoteState, PassageState, Reach, Role, StageKind
+from reviews.rules.permits import PERMITS
+from reviews.rules.states import Answer, Cause, Deed, HandInState, NoteState, PassageState, Reach, Role, StageKind
 from reviews.rules.waiting import Facts, Waits, waits
 
 _FAR_AWAY = date(9999, 12, 31)
+_VOTES = OptionVote.objects.filter(passage=OuterRef("pk"))
 #: A note of a letter that waits for its answer.
 _OPEN = Q(state=NoteState.SENT, responded_at=None) & ~Q(cause=Cause.PRAISE)
 
@@ -185,6 +189,7 @@ def _looked_up(seats: Sequence[Seat]) -> dict[str, Any]:
     """Name what these roles' part of ``rules.waiting`` asks about a passage: to look up the rest would take time."""
     own, roles = [seat.pk for seat in seats], {Role(seat.role) for seat in seats}
     newest = OuterRef("hand_in")
+    voted = Exists(VoteBallot.objects.filter(vote__hand_in=newest, seat__in=own))
     found: dict[str, Any] = {}
     if roles & {Role.ILLUSTRATOR, Role.ART_DIRECTOR, Role.EDITOR, Role.DESIGNER}:
         found["is_text_changed"] = is_text_newer()
@@ -199,10 +204,15 @@ def _looked_up(seats: Sequence[Seat]) -> dict[str, Any]:
         found["is_asked"] = Exists(asks)
     if roles & {Role.EDITOR, Role.PRODUCTION, Role.DESIGNER, Role.AUTHOR, Role.READER}:
         marked = OptionMark.objects.filter(picture__hand_in=newest, seat__in=own)
-        found["has_looked"] = Exists(Look.objects.filter(hand_in=newest, seat__in=own)) | Exists(marked)
+        found["has_looked"] = Exists(Look.objects.filter(hand_in=newest, seat__in=own)) | Exists(marked) | voted
     if roles & {Role.GUEST, Role.SALES}:
-        found["has_marked"] = Exists(OptionMark.objects.filter(picture__hand_in=newest, seat__in=own))
+        found["has_marked"] = Exists(OptionMark.objects.filter(picture__hand_in=newest, seat__in=own)) | voted
+    if roles & PERMITS[Deed.CAST_BALLOT][0]:
+        # A vote about options that were taken back, or followed by others, takes no ballot.
+        given = VoteBallot.objects.filter(vote__passage=OuterRef("pk"), vote__closed_at=None, seat__in=own)
+        found["is_voting"] = Exists(_VOTES.filter(closed_at=None, hand_in=newest)) & ~Exists(given)
     if Role.ART_DIRECTOR in roles:
+        found["vote_waits"] = Exists(_VOTES.filter(decided_at=None, hand_in=newest))
         answer = LetterAnswer.objects.filter(passage=OuterRef("pk"), letter__sent_at=None).values("answer")[:1]
         last_voice = Agreement.objects.filter(hand_in=newest, seat__ended_at=None).order_by("-at", "-pk")
         found["last_voice"] = Subquery(last_voice.values("agrees")[:1])
@@ -284,8 +294,14 @@ def _facts(passage: Any, due: DueWords, count: RoundCount, notes: Mapping[str, i
         is_asked=getattr(passage, "is_asked", False),
         is_cover=passage.spread.kind == PieceKind.COVER,
         is_text_changed=getattr(passage, "is_text_changed", False),
+        is_voting=_may_vote_now(passage),
+        vote_waits=getattr(passage, "vote_waits", False),
         **notes,
     )
+
+
+def _may_vote_now(passage: Any) -> bool:
+    return getattr(passage, "is_voting", False) and passage.state == PassageState.ANSWERING
 
 
 def _is_in_letter(passage: Passage) -> bool:

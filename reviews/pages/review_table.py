@@ -9,6 +9,7 @@ from django.db.models.functions import JSONObject
 from django.urls import reverse
 from django.utils import timezone
 from django.utils.functional import Promise
+from django.utils.translation import gettext as _
 
 from reviews.models import Agreement, Brief, HandIn, LetterAnswer, Look, OpenedTable, Passage, Picture, Seat
 from reviews.pages.briefs import lines_to_miss
@@ -261,7 +262,7 @@ def _picture(
     trim = frame.trim_box if frame else None
     return {
         "id": picture.pk,
-        "name": picture.file_name,
+        "name": _shown_name(picture, Role(seat.role)),
         "position": picture.position,
         "width_px": picture.width_px,
         "height_px": picture.height_px,
@@ -297,6 +298,13 @@ def _plates(picture: Picture) -> list[OnTablePlate]:
         {"url": reverse("reviews:picture-plate", args=[picture.pk, n]), "name": plate_name(plate, n)}
         for n, plate in enumerate(plates, 1)
     ]
+
+
+def _shown_name(picture: Picture, role: Role) -> str:
+    """Name a picture by its file, or by its number for whoever is not told the names of files."""
+    if permits.sees(role, "file-names"):
+        return picture.file_name
+    return _("Option {n}").format(n=picture.position)
 
 
 def _original_url(picture: Picture, role: Role) -> str | None:

@@ -20,6 +20,7 @@ from reviews.models import (
     Letter,
     LetterAnswer,
     Note,
+    OptionVote,
     Passage,
     Payment,
     Person,
@@ -251,6 +252,28 @@ def get_answer(person: Person, answer_id: int, *, deed: Deed) -> tuple[LetterAns
         raise NotThere
     _check(seat, "letters", deed, None)
     return answer, seat
+
+
+def get_vote(
+    person: Person, vote_id: int, *, thing: str = "votes", deed: Deed | None = None
+) -> tuple[OptionVote, Seat]:
+    """Fetch a vote among options, with its passage and who decides (2 queries)."""
+    vote = (
+        OptionVote.objects.select_related(
+            "passage__book", "passage__spread", "passage__stage", "hand_in__by", "decider__person", "chosen",
+            "opened_by__person", "closed_by__person", "decided_by__person",
+        )
+        .filter(pk=vote_id, passage__spread__removed_at=None)
+        .first()
+    )  # fmt: skip
+    if vote is None:
+        raise NotThere
+    seat = seat_for(person, vote.passage)
+    # Whoever may not vote does not learn that there is one: it is the publisher's own affair.
+    if not permits.sees(Role(seat.role), "votes"):
+        raise NotThere
+    _check(seat, thing, deed, None)
+    return vote, seat
 
 
 def get_invoice(person: Person, invoice_id: int, *, deed: Deed) -> tuple[Invoice, Seat]:

@@ -32,6 +32,7 @@ from reviews.models import (
     MeasuredProof,
     Note,
     OptionMark,
+    OptionVote,
     OverConsent,
     Passage,
     Payment,
@@ -51,6 +52,7 @@ from reviews.models import (
     Stage,
     StagePlan,
     TakenFault,
+    VoteBallot,
 )
 
 Row = dict[str, Any]
@@ -148,6 +150,14 @@ KINDS: dict[str, Kind] = {
     "mark": Kind(
         OptionMark, "picture__hand_in__passage__book", ("picture_id", "seat_id", "verdict", "why", "at"), "at"
     ),
+    "vote": Kind(
+        OptionVote, "passage__book",
+        ("passage_id", "hand_in_id", "options", "words", "until", "decider_id", "opened_by_id", "opened_at",
+         "closed_by_id", "closed_at", "chosen_id", "reasons", "decided_by_id", "decided_at"),
+        "opened_at",
+    ),
+    # What it says is held by the entry that closes the vote; until then the ledger has its seal alone.
+    "ballot": Kind(VoteBallot, "vote__passage__book", ("vote_id", "person_id", "seat_id", "seal", "at"), "at"),
     "hand-placed note": Kind(
         CarriedNote, "note__passage__book", ("note_id", "picture_id", "corrected", "corrected_by_id"),
         about=Q(corrected__isnull=False),

@@ -54,6 +54,10 @@ AUDIENCES: dict[Deed, frozenset[Role]] = {
     Deed.REPLY: frozenset(),
     Deed.MARK_OPTION: frozenset(),
     Deed.UNMARK_OPTION: frozenset(),
+    Deed.OPEN_VOTE: frozenset(),  # whoever may vote, by name (the action)
+    Deed.CAST_BALLOT: frozenset(),  # how many have voted stands on its page; who is told of each would watch the others
+    Deed.CLOSE_VOTE: frozenset({Role.ART_DIRECTOR, Role.EDITOR}),
+    Deed.DECIDE_VOTE: frozenset({Role.ART_DIRECTOR, Role.EDITOR, Role.PRODUCTION, Role.DESIGNER}),
     Deed.WEIGH_NOTE: frozenset(),
     Deed.SET_ANSWER: frozenset(),
     Deed.DROP_ANSWER: frozenset(),

@@ -91,6 +91,7 @@ from reviews.rules.print_payloads import BringProfileData, SetPrintData, TellPla
 from reviews.rules.proof_payloads import JudgeProofData, TakeOnFaultData
 from reviews.rules.seat_payloads import AskToReadData, StopAskingData
 from reviews.rules.states import Deed
+from reviews.rules.vote_payloads import CastBallotData, CloseVoteData, DecideVoteData, OpenVoteData
 
 Payload = TypeVar("Payload")
 
@@ -136,6 +137,10 @@ PAYLOADS: dict[Deed, type] = {
     Deed.REPLY: ReplyData,
     Deed.MARK_OPTION: MarkOptionData,
     Deed.UNMARK_OPTION: UnmarkOptionData,
+    Deed.OPEN_VOTE: OpenVoteData,
+    Deed.CAST_BALLOT: CastBallotData,
+    Deed.CLOSE_VOTE: CloseVoteData,
+    Deed.DECIDE_VOTE: DecideVoteData,
     Deed.WEIGH_NOTE: WeighNoteData,
     Deed.SET_ANSWER: SetAnswerData,
     Deed.DROP_ANSWER: DropAnswerData,

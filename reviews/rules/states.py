@@ -185,9 +185,10 @@ class Response(StrEnum):
 
 
 class Verdict(StrEnum):
-    """A reviewer's mark on one idea option."""
+    """A reviewer's mark on one idea option: the closest, maybe, or not this one."""
 
     THIS = "this"
+    MAYBE = "maybe"
     NOT_THIS = "not_this"
 
 
@@ -239,6 +240,10 @@ class Deed(StrEnum):
     REPLY = "reply"
     MARK_OPTION = "mark-option"
     UNMARK_OPTION = "unmark-option"
+    OPEN_VOTE = "open-vote"
+    CAST_BALLOT = "cast-ballot"
+    CLOSE_VOTE = "close-vote"
+    DECIDE_VOTE = "decide-vote"
     WEIGH_NOTE = "weigh-note"
     SET_ANSWER = "set-answer"
     DROP_ANSWER = "drop-answer"

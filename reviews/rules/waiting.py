@@ -26,7 +26,9 @@ class Facts:
     seat; ``has_voice`` whether this seat has agreed or objected to the newest hand-in, ``has_marked`` whether it
     marked an option, ``has_looked`` whether it marked one or said that it has nothing to note, ``is_marked`` whether
     anybody marked one; ``is_asked`` whether this seat is asked about the spread by name, ``is_cover`` whether it is
-    the cover, ``is_text_changed`` whether its text was changed after an approved sketch and not drawn to since.
+    the cover, ``is_text_changed`` whether its text was changed after an approved sketch and not drawn to since;
+    ``is_voting`` whether a vote on it is open to which this seat gave no ballot, ``vote_waits`` whether one
+    is open, or closed and not decided.
     """
 
     stage: StageKind
@@ -48,6 +50,8 @@ class Facts:
     is_asked: bool = False
     is_cover: bool = False
     is_text_changed: bool = False
+    is_voting: bool = False
+    vote_waits: bool = False
 
 
 class Asks(StrEnum):
@@ -65,6 +69,7 @@ class Asks(StrEnum):
     READ = "read"
     LOOK = "look"
     CHOOSE = "choose"
+    VOTE = "vote"
     WITH_ILLUSTRATOR = "with-illustrator"
     WITH_ART_DIRECTOR = "with-art-director"
     WITH_EDITOR = "with-editor"
@@ -86,6 +91,7 @@ class Detail(StrEnum):
     TWO_VOICES = "two-voices"
     OWN_NOTES = "own-notes"
     OBJECTED = "objected"
+    VOTE_WAITS = "vote-waits"
     OVER = "over"
     HAND_IN_LATE = "hand-in-late"
     ANSWER_LATE = "answer-late"
@@ -136,6 +142,8 @@ def _art_director(facts: Facts) -> Waits | None:
     found += [(Detail.TO_WEIGH, facts.n_unsent)] if facts.n_unsent else []
     if facts.is_marked:
         found.append((Detail.IS_MARKED, 0))
+    if facts.vote_waits:
+        found.append((Detail.VOTE_WAITS, 0))
     return _on_me(facts, Asks.ANSWER, *(found or [(Detail.NOBODY_MARKED, 0)]))
 
 
@@ -147,6 +155,8 @@ def _editor(facts: Facts) -> Waits:
         if facts.is_pending:
             return _on_me(facts, Asks.AGREE, (Detail.YOUR_VOICE_COUNTS, 0))
         return _on_me(facts, Asks.MARK_AND_AGREE, (Detail.TWO_VOICES, 0))
+    if facts.is_voting:
+        return _on_me(facts, Asks.VOTE)
     if not facts.has_voice and not facts.n_own and not facts.has_looked:
         return _on_me(facts, Asks.MARK)
     own = ((Detail.OWN_NOTES, facts.n_own),) if facts.n_own else ()
@@ -154,6 +164,8 @@ def _editor(facts: Facts) -> Waits:
 
 
 def _production(facts: Facts) -> Waits | None:
+    if facts.is_voting:
+        return _on_me(facts, Asks.VOTE)
     if facts.stage not in PRODUCTION_STAGES:
         return None
     if facts.state == PassageState.ANSWERING and not facts.n_own and not facts.has_looked:
@@ -174,6 +186,8 @@ def _agent(facts: Facts) -> Waits:
 
 def _designer(facts: Facts) -> Waits:
     """A designer looks at everything handed in for type, trim and fold, before the letter goes."""
+    if facts.is_voting:
+        return _on_me(facts, Asks.VOTE)
     if facts.state == PassageState.ANSWERING and not (facts.is_pending or facts.n_own or facts.has_looked):
         return _on_me(facts, Asks.CHECK_LAYOUT)
     own = ((Detail.OWN_NOTES, facts.n_own),) if facts.n_own else ()
@@ -200,6 +214,8 @@ def _sales(facts: Facts) -> Waits | None:
 
 
 def _guest(facts: Facts) -> Waits:
+    if facts.is_voting:
+        return _on_me(facts, Asks.VOTE)
     if facts.state == PassageState.ANSWERING and not facts.has_marked:
         return _on_me(facts, Asks.CHOOSE)
     return _with_others(facts)

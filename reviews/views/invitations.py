@@ -18,6 +18,7 @@ from reviews.pages.wording.names import role_words
 from reviews.pages.wording.part_table import part_lines
 from reviews.pages.wording.refusals import sentence_for
 from reviews.queries.people import has_account
+from reviews.queries.votes import open_vote_on
 from reviews.rules.permits import sees
 from reviews.rules.states import Refused, Role
 from reviews.views.sign_in import let_in
@@ -74,6 +75,7 @@ def _take(request: HttpRequest, offered: Invitation, form: Form | None) -> HttpR
             # No password leads back in, so the visit ends when the invitation would have.
             request.session.set_expiry(offered.expires_at)
         messages.success(request, f"Welcome to the cover meeting of {offered.book}.")
-        return redirect("reviews:passage", seat.passage_id)
+        vote = open_vote_on(seat.passage_id) if seat.passage_id else None
+        return redirect("reviews:vote", vote.pk) if vote else redirect("reviews:passage", seat.passage_id)
     messages.success(request, f"You have your seat on {offered.book} as {role_words(seat.role)}.")
     return redirect("reviews:book-map", seat.book_id) if sees(Role(seat.role), "book") else redirect("reviews:desk")

@@ -8,6 +8,7 @@ from django.http import HttpResponse, JsonResponse
 from django.shortcuts import render
 from django.urls import reverse
 from django.utils import timezone
+from django.utils.translation import gettext as _
 from django.views.decorators.http import require_GET
 
 from reviews.actions.opened import table_opened
@@ -29,6 +30,7 @@ from reviews.queries.briefs import briefs_concerning
 from reviews.queries.reading import asked_of
 from reviews.queries.soft_proofs import PRINTED_STAGES
 from reviews.queries.stoppers import ProofArt, art_of_proof
+from reviews.queries.votes import open_vote_on
 from reviews.rules import permits
 from reviews.rules.hands import hands_in
 from reviews.rules.states import ADVISERS, READERS, Deed, PassageState, Role, StageKind
@@ -143,6 +145,11 @@ def _deeds(passage: Passage, seat: Seat, notes: list[OnTableNote]) -> list[dict[
         first = "Hand in pictures" if passage.hand_in_id is None else "Hand in the next version"
         url = reverse("reviews:draft-hand-in", args=[passage.pk])
         deeds.append({"label": first, "url": url, "kind": "main", "icon": "hand-in"})
+    if passage.stage.kind == StageKind.IDEAS and permits.sees(role, "votes") and passage.hand_in_id:
+        deeds.append(
+            {"label": _("All on one board"), "url": reverse("reviews:options", args=[passage.pk]), "icon": "map"}
+        )
+        deeds.append(_vote_deed(passage, role))
     if passage.pending_id and permits.may(role, Deed.AGREE):
         url = reverse("reviews:passage", args=[passage.pk])
         deeds.append({"label": "Agree or object", "url": f"{url}#second-voice", "kind": "main", "icon": "done"})
@@ -150,6 +157,19 @@ def _deeds(passage: Passage, seat: Seat, notes: list[OnTableNote]) -> list[dict[
         url = f"{reverse('reviews:draft-letter', args=[passage.book_id])}?open={passage.pk}#passage-{passage.pk}"
         deeds.append({"label": "Go to the letter", "url": url, "icon": "letter"})
     return deeds
+
+
+def _vote_deed(passage: Passage, role: Role) -> dict[str, str]:
+    """Offer the open vote; else the page of the votes, where one is opened and past ones are read."""
+    if vote := open_vote_on(passage.pk):
+        kind = {} if role == Role.ART_DIRECTOR else {"kind": "main"}
+        return {
+            "label": _("Vote on the options"),
+            "url": reverse("reviews:vote", args=[vote.pk]),
+            "icon": "vote",
+            **kind,
+        }
+    return {"label": _("Votes"), "url": reverse("reviews:votes", args=[passage.pk]), "icon": "vote"}
 
 
 def _rights(passage: Passage, shown: HandIn | None, seat: Seat) -> dict[str, bool]:

@@ -307,7 +307,7 @@ def test_an_option_is_marked_beside_its_picture(table):
     caption.get_by_role("button", name="Take my mark back").click()
     caption.get_by_text("Your mark on option 1 is taken back.").wait_for()
     assert caption.locator(".option-mark").count() == 0
-    assert caption.get_by_role("button", name="This", exact=True).evaluate("it => it === document.activeElement")
+    assert caption.get_by_role("button", name="Closest", exact=True).evaluate("it => it === document.activeElement")
     assert not OptionMark.objects.exists()
     assert page.locator("[data-board]").is_visible()
     assert page.problems == []

@@ -20,6 +20,7 @@ from django.urls import URLPattern, URLResolver, get_resolver, reverse
 from reviews.actions import derived, hand_ins, invoices, letters, notes, reading, seats
 from reviews.actions.dates import ask_for_date
 from reviews.actions.page_changes import change_pages
+from reviews.actions.votes import open_vote
 from reviews.models import Invitation, Letter, Seat, Spread
 from reviews.queries.letters import letter_fingerprint
 from reviews.rules.addresses import PAGES
@@ -84,6 +85,7 @@ def world() -> World:
     )
     letters.word_letter(cast.book.pk, UNSENT, actor=cast.art_director)
     letters.set_answer(passage.pk, answer="ask", actor=cast.art_director)
+    vote = open_vote(passage.pk, decider_id=cast.art_director.pk, actor=cast.art_director)
     invitation = seats.invite(
         cast.book.pk, email="new@thimblereed.example", name="New", role=Role.EDITOR, actor=cast.art_director
     )
@@ -129,6 +131,7 @@ def world() -> World:
             "number": 1,
             "ask_id": ask.pk,
             "proof_id": judged(cast).pk,
+            "vote_id": vote.pk,
         },
         sent={"note_id": other.notes.get(state="sent", letter_words=SENT).pk, "letter_id": begun.pk},
     )
@@ -247,6 +250,7 @@ def is_secret(role: Role, name: str) -> bool:
     _, words = next(each for each in PRIVATE if each[0] == name)
     hidden = {"letter_id"} if role not in VIEWS["letters"] else set()
     # What lies on a passage that a part sees nothing of is not there for them.
+    hidden |= {"vote_id"} if role not in VIEWS["votes"] else set()
     hidden |= {"invoice_id", "payment_id", "answer_id"} if role not in VIEWS["statement"] else set()
     return bool(hidden & set(words)) or is_anothers(role, words)
 

@@ -50,6 +50,7 @@ from reviews.pages.wording.soft_proofs import bring_profile_sentence
 from reviews.pages.wording.stage_names import NAMING_SENTENCES
 from reviews.pages.wording.stoppers import take_on_fault_sentence
 from reviews.pages.wording.text_blocks import set_text_sentence
+from reviews.pages.wording.votes import VOTE_SENTENCES
 from reviews.rules.contract.fees import Price, PricedBy
 from reviews.rules.contract.terms_text import money_from_text
 from reviews.rules.derived import Choice, Making
@@ -186,12 +187,10 @@ def _read_picture(entry: Entry) -> str:
 
 
 def _mark_option(entry: Entry) -> str:
-    this = entry.data["verdict"] == "this"
-    told = (
-        _("{by} marked option {option} of {where}: this.")
-        if this
-        else _("{by} marked option {option} of {where}: not this.")
-    )
+    told = {
+        "this": _("{by} marked option {option} of {where}: this."),
+        "maybe": _("{by} marked option {option} of {where}: maybe."),
+    }.get(entry.data["verdict"], _("{by} marked option {option} of {where}: not this."))
     return told.format(by=entry.by, option=entry.data["option"], where=entry.data["where"])
 
 
@@ -308,6 +307,7 @@ SENTENCES: dict[Deed, Teller] = {
     **NAMING_SENTENCES,
     **MOVING_SENTENCES,
     **PAGE_SENTENCES,
+    **VOTE_SENTENCES,
     Deed.MAKE_BOOK: _template(gettext_noop("{by} set up the book “{title}” with {n_pages} pages.")),
     Deed.CHANGE_BOOK: _change_book,
     Deed.LAY_OUT: _lay_out,

@@ -27,6 +27,7 @@ from reviews.pages.wording.soft_proofs import SOFT_PROOF_REFUSALS
 from reviews.pages.wording.stage_names import NAMING_REFUSALS
 from reviews.pages.wording.term_refusals import TERM_REFUSALS
 from reviews.pages.wording.text_blocks import TEXT_REFUSALS
+from reviews.pages.wording.votes import VOTE_REFUSALS
 from reviews.press.refused import CannotPrint
 from reviews.press.set_up import PrintFigure
 from reviews.rules.states import Refused, StageKind
@@ -48,6 +49,7 @@ REFUSALS: dict[str, Promise] = {
     **NAMING_REFUSALS,
     **MOVING_REFUSALS,
     **PAGE_REFUSALS,
+    **VOTE_REFUSALS,
     "trim-sketch-approved": _(
         "A sketch is approved, and it is composed for this page size. For another one, set up the book anew."
     ),
