@@ -299,8 +299,10 @@ def test_house_words_stand_in_no_answer_to_the_other_side(world, role):
     client = clients(world)[role]
     sent = Letter.objects.get(book=world.cast.book, sent_at__isnull=False)
     others = {"passage_id": world.cast.passage("Pages 4–5", "ideas").pk, "letter_id": sent.pk}
-    for arguments in (world.arguments, world.arguments | others):
+    for arguments, only in ((world.arguments, None), (world.arguments | others, set(others))):
         for name, words in ADDRESSES:
+            if only is not None and not only & set(words):
+                continue  # the same address as before
             path = reverse(f"reviews:{name}", kwargs={word: arguments[word] for word in words})
             for headers in ({}, {"HTTP_ACCEPT": "application/json"}):
                 point = transaction.savepoint()
