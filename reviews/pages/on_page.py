@@ -9,6 +9,7 @@ from django.urls import reverse
 
 from reviews.models import Passage, Picture
 from reviews.pages.guides import GuideShape, shapes_on
+from reviews.pages.gutter import GutterShown, gutter_on
 from reviews.pages.table_shapes import TextOnArt
 from reviews.pages.text_faults import TextJudged, texts_judged
 from reviews.pages.wording import press
@@ -45,6 +46,7 @@ class OnPage:
     not_looked: tuple[str, ...]
     n_stoppers: int
     text: TextOnArt | None
+    gutter: GutterShown | None
 
     @property
     def view(self) -> str:
@@ -65,16 +67,14 @@ def pages_of(pairs: Iterable[tuple[Picture, Passage]]) -> list[tuple[Passage, On
     judged = [(picture, passage) for picture, passage in pairs if is_checked(picture, passage)]
     asked = [ink_asked(picture, passage) for picture, passage in judged]
     known, texts = inks_known(asked), texts_judged(judged)
-    return [
-        (
-            passage,
-            _shown(picture, check_picture(picture, passage, known.get(one) if one else None), texts.get(picture.pk)),
-        )
-        for (picture, passage), one in zip(judged, asked, strict=True)
-    ]
+    shown = []
+    for (picture, passage), one in zip(judged, asked, strict=True):
+        checked = check_picture(picture, passage, known.get(one) if one else None)
+        shown.append((passage, _shown(picture, passage, checked, texts.get(picture.pk))))
+    return shown
 
 
-def _shown(picture: Picture, checked: FileChecked, text: TextJudged | None) -> OnPage:
+def _shown(picture: Picture, passage: Passage, checked: FileChecked, text: TextJudged | None) -> OnPage:
     width, height = picture.width_px or 1, picture.height_px or 1
     faults = sorted(checked.report.faults, key=lambda fault: _ORDER[fault.weight])
     return OnPage(
@@ -89,6 +89,7 @@ def _shown(picture: Picture, checked: FileChecked, text: TextJudged | None) -> O
         not_looked=tuple(str(press.NOT_LOOKED[code]) for code in checked.report.not_looked)
         + ((text.not_looked,) if text and text.not_looked else ()),
         text=text.text if text else None,
+        gutter=gutter_on(checked.placed, passage),
         n_stoppers=sum(fault.weight == Weight.STOPPER for fault in faults),
     )
 

@@ -12,12 +12,12 @@ from django.utils.translation import gettext as _
 from reviews.models import Passage, Picture, PlateTold, Seat
 from reviews.pages.guides import GuideShape
 from reviews.pages.wording import plates as words
-from reviews.press.finish import FINISH_LIMITS, Finish, Metal, PlateFound, PlateWay, check_plate, plate_area_cm2
+from reviews.press.finish import Finish, Metal, PlateFound, PlateWay, check_plate, plate_area_cm2
 from reviews.press.placing import PlacedPicture
 from reviews.queries.comparisons import approved_among, approved_before
 from reviews.queries.frames import placed_on
 from reviews.queries.plate_faults import is_of
-from reviews.queries.plates import PlateKnown, plate_asked, plates_known, plates_told
+from reviews.queries.plates import PlateKnown, finish_limits, plate_asked, plates_known, plates_told
 from reviews.rules import permits
 from reviews.rules.states import Deed, Role, StageKind
 
@@ -98,7 +98,7 @@ def _lines(picture: Picture, passage: Passage, told: PlateTold, known: PlateKnow
     found, placed = known.found if known else None, placed_on(picture, passage)
     if found is None or placed is None:
         return [head, str(words.NOT_MEASURED)]
-    faults = _faults(found, placed, told) or [_("Nothing was found against the plate.")]
+    faults = _faults(found, placed, told, passage) or [_("Nothing was found against the plate.")]
     return [head, *faults, *_figures(found, placed), words.looked_words(found)]
 
 
@@ -147,7 +147,7 @@ def _shown(
         is_bound_to_older=told is not None and not is_of(told, art),
         state=state,
         figures=tuple(_figures(found, placed)) if measured and found and placed else (),
-        faults=tuple(_faults(found, placed, told)) if measured and found and placed and told else (),
+        faults=tuple(_faults(found, placed, told, passage)) if measured and found and placed and told else (),
         places=_places(found, picture) if found else (),
         view=f"0 0 {picture.width_px or 1} {picture.height_px or 1}",
         looked=words.looked_words(found) if found else "",
@@ -174,8 +174,8 @@ def _figures(found: PlateFound, placed: PlacedPicture) -> list[str]:
     return [area, words.register_words(found.shift)]
 
 
-def _faults(found: PlateFound, placed: PlacedPicture, told: PlateTold) -> list[str]:
-    limits = FINISH_LIMITS[Finish(told.finish)]
+def _faults(found: PlateFound, placed: PlacedPicture, told: PlateTold, passage: Passage) -> list[str]:
+    limits = finish_limits(passage, told)
     art = told.art.width_px or 1, told.art.height_px or 1
     return [words.fault(one, limits) for one in check_plate(found, _size(placed), limits, art)]
 

@@ -7,12 +7,13 @@ printer's own template says wins over any of it.
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from enum import StrEnum
 
 from reviews.geometry import MM_PER_INCH
 from reviews.press import covers, paper
 from reviews.press.covers import CASE_RULES, JACKET_RULES, MOST_SPINE_MM, CaseRules, JacketRules, Trim
+from reviews.press.finish import FINISH_LIMITS, Finish, FinishLimits
 from reviews.press.flats import Flat, PanelKind
 from reviews.press.limits import INK_CONDITIONS, FileLimits, InkCondition
 from reviews.press.page_plan import BindingKind, EndsKind
@@ -41,6 +42,7 @@ class PrintFigure(StrEnum):
     BLEED = "bleed"
     SAFETY = "safety"
     GUTTER = "gutter"
+    GUTTER_LOSS = "gutter-loss"
     COVER_BLEED = "cover-bleed"
     COVER_SAFETY = "cover-safety"
     COVER_PAPER = "cover-paper"
@@ -56,6 +58,12 @@ class PrintFigure(StrEnum):
     JACKET_WIDER = "jacket-wider"
     JACKET_SPINE_MORE = "jacket-spine-more"
     FLAP = "flap"
+    FOIL_LINE = "foil-line"
+    FOIL_GAP = "foil-gap"
+    VARNISH_LINE = "varnish-line"
+    VARNISH_GAP = "varnish-gap"
+    EMBOSS_LINE = "emboss-line"
+    EMBOSS_GAP = "emboss-gap"
 
 
 class PieceName(StrEnum):
@@ -70,7 +78,7 @@ class PieceName(StrEnum):
 #: What may be below nought: a spine board may be narrower than block and boards, a board wider than a page.
 MAY_BE_LESS = frozenset({PrintFigure.SPINE_MORE, PrintFigure.BOARD_NARROWER, PrintFigure.JACKET_SPINE_MORE})
 MOST_MM = 600.0
-_INSIDE = (PrintFigure.BLEED, PrintFigure.SAFETY, PrintFigure.GUTTER)
+_INSIDE = (PrintFigure.BLEED, PrintFigure.SAFETY, PrintFigure.GUTTER, PrintFigure.GUTTER_LOSS)
 _SOFT_COVER = (PrintFigure.COVER_BLEED, PrintFigure.COVER_SAFETY, PrintFigure.COVER_PAPER)
 _CASE = (
     PrintFigure.COVER_BLEED,
@@ -90,6 +98,17 @@ _JACKET = (
     PrintFigure.JACKET_SPINE_MORE,
     PrintFigure.FLAP,
 )
+
+
+#: The thinnest line and the smallest gap of each finish.
+_FINISHES = {
+    Finish.FOIL: (PrintFigure.FOIL_LINE, PrintFigure.FOIL_GAP),
+    Finish.SPOT_VARNISH: (PrintFigure.VARNISH_LINE, PrintFigure.VARNISH_GAP),
+    Finish.EMBOSS: (PrintFigure.EMBOSS_LINE, PrintFigure.EMBOSS_GAP),
+}
+_FINISH = tuple(which for pair in _FINISHES.values() for which in pair)
+#: What each page loses in its fold: halves pulled an eighth of an inch apart where pages are glued, little where sewn.
+_LOSS_GLUED_MM = 0.125 * MM_PER_INCH / 2
 
 
 @dataclass(frozen=True)
@@ -148,7 +167,7 @@ class BookPrint:
     def asked(self) -> tuple[PrintFigure, ...]:
         """List the figures that this book needs, inside first."""
         cover = _CASE if self.binding == BindingKind.CASE else _SOFT_COVER
-        return _INSIDE + cover + (_JACKET if self.is_jacketed else ())
+        return _INSIDE + cover + (_JACKET if self.is_jacketed else ()) + _FINISH
 
     @property
     def is_jacketed(self) -> bool:
@@ -166,6 +185,14 @@ class BookPrint:
 
     def mm(self, which: PrintFigure) -> float:
         return self.value(which).mm
+
+    def finish_limits(self, finish: Finish) -> FinishLimits:
+        """Give what a finish is held against: the printer's own line and gap, else those published."""
+        start = FINISH_LIMITS[finish]
+        line, gap = _FINISHES[finish]
+        if not {line, gap} & set(self.figures.own):
+            return start
+        return replace(start, source="own", least_line_mm=self.mm(line), least_gap_mm=self.mm(gap))
 
     @property
     def block_mm(self) -> float | None:
@@ -190,6 +217,9 @@ class BookPrint:
 
     def check(self) -> None:
         """Raise CannotPrint unless these figures make pieces that can be drawn for."""
+        loss = self.mm(PrintFigure.GUTTER_LOSS)
+        if loss >= self.trim.width_mm:
+            raise CannotPrint("gutter-too-wide", value=round(loss, 2), width=round(self.trim.width_mm, 2))
         gutter = self.mm(PrintFigure.GUTTER)
         if gutter >= self.trim.width_mm:
             raise CannotPrint("gutter-too-wide", value=round(gutter, 2), width=round(self.trim.width_mm, 2))
@@ -214,6 +244,10 @@ def _starting(book: BookPrint, which: PrintFigure) -> StartingValue:
     return {
         PrintFigure.BLEED: bleed,
         PrintFigure.SAFETY: safety,
+        PrintFigure.GUTTER_LOSS: StartingValue(_LOSS_GLUED_MM, "loss-glued")
+        if book.binding == BindingKind.PAPERBACK
+        else StartingValue(0.0, "loss-sewn"),
+        **_of_finishes(),
         PrintFigure.GUTTER: StartingValue(0.5 * MM_PER_INCH if is_inch else 13.0, "gutter-guide"),
         PrintFigure.COVER_BLEED: StartingValue(case.bleed_mm, case.source) if is_case else bleed,
         PrintFigure.COVER_SAFETY: StartingValue(case.safety_mm, case.source) if is_case else safety,
@@ -231,6 +265,15 @@ def _starting(book: BookPrint, which: PrintFigure) -> StartingValue:
         PrintFigure.JACKET_SPINE_MORE: StartingValue(jacket.spine_more_mm, jacket.source),
         PrintFigure.FLAP: StartingValue(jacket.flap_mm, jacket.source),
     }[which]
+
+
+def _of_finishes() -> dict[PrintFigure, StartingValue]:
+    found: dict[PrintFigure, StartingValue] = {}
+    for finish, (line, gap) in _FINISHES.items():
+        limits = FINISH_LIMITS[finish]
+        found[line] = StartingValue(limits.least_line_mm, limits.source)
+        found[gap] = StartingValue(limits.least_gap_mm, limits.source)
+    return found
 
 
 def _case_rules(book: BookPrint) -> CaseRules:

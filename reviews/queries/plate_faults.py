@@ -7,9 +7,9 @@ from dataclasses import dataclass, replace
 
 from reviews.models import Passage, Picture, PlateTold
 from reviews.press.file_check import NotLooked
-from reviews.press.finish import FINISH_LIMITS, FoundPlateFault, PlateFault, check_plate
+from reviews.press.finish import FoundPlateFault, PlateFault, check_plate
 from reviews.queries.frames import placed_on
-from reviews.queries.plates import PlateAsked, PlateKnown, finish_of, plate_asked, plates_known, plates_told
+from reviews.queries.plates import PlateAsked, PlateKnown, finish_limits, plate_asked, plates_known, plates_told
 
 
 @dataclass(frozen=True)
@@ -64,7 +64,7 @@ def _judged(
     if one is None or one.found is None or placed is None:
         return PlateJudged(_named(older, told), (_why_not(asked, one),))
     art_px = told.art.width_px or 1, told.art.height_px or 1
-    faults = check_plate(one.found, (placed.width_mm, placed.height_mm), FINISH_LIMITS[finish_of(told)], art_px)
+    faults = check_plate(one.found, (placed.width_mm, placed.height_mm), finish_limits(plate.passage, told), art_px)
     missed = (NotLooked.PLATE_REGISTER,) if one.found.shift is None and one.found.area else ()
     return PlateJudged(_named(older + faults, told), missed)
 

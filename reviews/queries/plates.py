@@ -8,9 +8,10 @@ from dataclasses import dataclass
 from typing import Any
 
 from reviews.models import Passage, Picture, PlateCheck, PlateTold
-from reviews.press.finish import Finish, PlateFound, Shift
+from reviews.press.finish import FINISH_LIMITS, Finish, FinishLimits, PlateFound, Shift
 from reviews.press.placing import PlacedPicture
 from reviews.queries.frames import placed_on
+from reviews.queries.print_set_ups import print_of
 from reviews.rules.states import PictureState
 
 #: Raise the number when the measurement says something else of the same plate.
@@ -51,8 +52,17 @@ def plate_asked(picture: Picture, passage: Passage, told: PlateTold) -> PlateAsk
     placed, art = placed_on(picture, passage), placed_on(told.art, of_art)
     if placed is None or art is None or picture.facts.get("kind") == "PDF":
         return None
-    laid = {"plate": _box(placed), "art": _box(art), "folds": [round(fold, 2) for fold in placed.flat.folds_mm]}
+    folds = [round(fold, 2) for fold in placed.flat.folds_mm]
+    laid: dict[str, Any] = {"plate": _box(placed), "art": _box(art), "folds": folds}
+    limits = finish_limits(passage, told)
+    if limits != FINISH_LIMITS[finish_of(told)]:  # what was measured by the published figures goes on being found
+        laid["limits"] = [round(limits.least_line_mm, 4), round(limits.least_gap_mm, 4)]
     return PlateAsked(picture.sha256, told.art.sha256, told.finish, json.dumps(laid, sort_keys=True))
+
+
+def finish_limits(passage: Passage, told: PlateTold) -> FinishLimits:
+    """Give what a plate is held against in its book; needs the book joined with its print set-up (no query)."""
+    return print_of(passage.book).finish_limits(finish_of(told))
 
 
 def _box(placed: PlacedPicture) -> list[float]:

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import json
-from dataclasses import asdict
+from collections.abc import Mapping
+from dataclasses import asdict, replace
 from typing import Any
 
 from reviews import jobs, storage
@@ -12,7 +13,7 @@ from reviews.actions.plates import keep_plate
 from reviews.imaging.plate_check import PlateLaid, plate_of
 from reviews.imaging.results import Refusal
 from reviews.models import PlateCheck
-from reviews.press.finish import FINISH_LIMITS, Finish, PlateFound
+from reviews.press.finish import FINISH_LIMITS, Finish, FinishLimits, PlateFound
 from reviews.tasks.registry import does
 
 
@@ -26,12 +27,21 @@ def measure_plate(claim: Claim) -> None:
         storage.open_original_locally(row.sha256) as plate,
         storage.open_original_locally(row.art_sha256) as art,
     ):
-        found = plate_of(plate, art, laid, FINISH_LIMITS[Finish(row.finish)])
+        found = plate_of(plate, art, laid, _limits(row.finish, told))
         if isinstance(found, Refusal):
             # A folder that is away for a moment looks like a file that cannot be read.
             storage.check_still_there(plate, row.sha256)
             storage.check_still_there(art, row.art_sha256)
     keep_plate(row.pk, _written(found))
+
+
+def _limits(finish: str, told: Mapping[str, Any]) -> FinishLimits:
+    """Give the limits that a measurement was asked for by: the printer's own line and gap, where they are told."""
+    start = FINISH_LIMITS[Finish(finish)]
+    if "limits" not in told:
+        return start
+    line, gap = told["limits"]
+    return replace(start, source="own", least_line_mm=line, least_gap_mm=gap)
 
 
 def _written(found: PlateFound | Refusal) -> dict[str, Any]:

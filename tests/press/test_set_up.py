@@ -7,6 +7,7 @@ from dataclasses import replace
 import pytest
 
 from reviews.press.covers import Trim
+from reviews.press.finish import FINISH_LIMITS, Finish
 from reviews.press.page_plan import BindingKind, EndsKind
 from reviews.press.refused import CannotPrint
 from reviews.press.set_up import BookPrint, PaperBy, PaperTold, PieceName, PrinterFigures, PrintFigure, Unit
@@ -138,3 +139,24 @@ def test_figures_are_read_as_they_were_written_and_what_is_unknown_is_the_starti
     assert figures_from_text(figures_to_text(figures)) == figures
     assert figures_from_text({"case_rules": "gone", "own": {"gone": 3}}) == PrinterFigures()
     assert figures_from_text({}) == PrinterFigures()
+
+
+def test_a_glued_book_loses_in_its_fold_and_a_sewn_one_little():
+    glued = replace(SQUARE, binding=BindingKind.PAPERBACK, ends=EndsKind.NONE).value(PrintFigure.GUTTER_LOSS)
+    assert (glued.mm, glued.source) == (pytest.approx(1.5875), "loss-glued")
+    for binding, ends in ((BindingKind.CASE, EndsKind.SELF), (BindingKind.STITCHED, EndsKind.NONE)):
+        sewn = replace(SQUARE, binding=binding, ends=ends).value(PrintFigure.GUTTER_LOSS)
+        assert (sewn.mm, sewn.source) == (0.0, "loss-sewn")
+    with pytest.raises(CannotPrint, match="gutter-too-wide"):
+        own(SQUARE, gutter_loss=250.0).check()
+
+
+def test_a_finish_is_held_against_the_printers_own_line_and_gap():
+    assert SQUARE.finish_limits(Finish.FOIL) == FINISH_LIMITS[Finish.FOIL]
+    told = own(SQUARE, foil_line=0.35)
+    limits = told.finish_limits(Finish.FOIL)
+    assert (limits.least_line_mm, limits.least_gap_mm, limits.source) == (0.35, 0.5, "own")
+    assert told.finish_limits(Finish.EMBOSS) == FINISH_LIMITS[Finish.EMBOSS]
+    for finish, line in ((Finish.SPOT_VARNISH, PrintFigure.VARNISH_LINE), (Finish.EMBOSS, PrintFigure.EMBOSS_LINE)):
+        start = SQUARE.starting(line)
+        assert (start.mm, start.source) == (FINISH_LIMITS[finish].least_line_mm, FINISH_LIMITS[finish].source)

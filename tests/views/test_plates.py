@@ -39,6 +39,7 @@ from tests.cast import gather, sign_in
 from tests.letter_scene import answered, sent
 from tests.makers import a_book
 from tests.views.test_on_page import CMYK_PROFILE, SMALL, art, check_page, handed, in_draft, px, table, tiff
+from tests.views.test_print_set_up import send
 
 pytestmark = pytest.mark.django_db
 
@@ -297,3 +298,19 @@ def test_the_print_sheet_tells_of_the_plate_what_its_page_tells_and_no_more(cast
     assert "Another version of the art" not in said()
     assert f"SHA-256 {art_sha256}" in said() and "Nothing was found against the plate." in said()
     assert "Finished area:" in said() and "no shift of 0.05 mm or more" in said()
+
+
+def test_a_printers_own_thinnest_line_is_measured_anew_and_named_as_theirs(client, cast):
+    plate = shapes()
+    plate[1400:1412, 300:700] = 255  # 12 px at 600 ppi: half a millimetre
+    picture = plate_of(cast, plate)
+    told(cast, picture)
+    measured()
+    sign_in(client, cast.production.person)
+    assert "may not hold" not in table(client, finish(cast))
+    assert send(client, cast.book, **{"figure_foil-line": "0.8"}).status_code == 302
+    assert "may not hold" not in table(client, finish(cast)), "nothing is said before it is measured"
+    measured()
+    page = table(client, finish(cast))
+    assert "thinner than 0.8 mm" in page and "your printer’s own figure" in page
+    assert PlateCheck.objects.count() == 2

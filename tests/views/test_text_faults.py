@@ -95,3 +95,17 @@ def test_text_in_the_gutter_is_told_at_a_sketch_where_nothing_is_said_of_reading
     assert "Block 1 stands in the gutter band" in page
     assert "Whether the text can be read on the art is looked at from line on." in page
     assert not TextGround.objects.exists()
+
+
+def test_the_gutter_is_shown_enlarged_as_its_halves_meet_by_the_binding(client, cast):
+    in_draft(cast, "colour", grey())
+    sign_in(client, cast.illustrator.person)
+    page = check_page(client, cast, "colour")
+    assert "See the gutter enlarged" in page and "Nothing is taken off for the fold" in page
+    assert 'viewBox="35.0 0 25.0 60.0"' in page and 'viewBox="60.0 0 25.0 60.0"' in page
+    sign_in(client, cast.production.person)
+    assert send(client, cast.book, **{"figure_gutter-loss": "2"}).status_code == 302
+    sign_in(client, cast.illustrator.person)
+    page = check_page(client, cast, "colour")
+    assert "Each page loses 2 mm in the fold (your printer’s own figure)" in page
+    assert 'viewBox="35.0 0 23.0 60.0"' in page and 'viewBox="62.0 0 23.0 60.0"' in page

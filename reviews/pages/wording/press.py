@@ -108,6 +108,10 @@ SOURCES: Mapping[str, Any] = {
     "safety-metric": gettext_lazy("5 mm, as a printer’s guide asks"),
     "safety-inch": gettext_lazy("a quarter of an inch; common practice, an eighth is the least that guides name"),
     "gutter-guide": gettext_lazy("half an inch on each side, from an illustrator’s layout guide; others ask an inch"),
+    "loss-glued": gettext_lazy(
+        "a glued book: printers have the halves pulled an eighth of an inch apart, half of it on each page"
+    ),
+    "loss-sewn": gettext_lazy("a sewn, stitched or board book loses little; the printer knows how much"),
     "not-told": gettext_lazy("nobody told it: ask the printer"),
     "dingword-case": gettext_lazy("dingword"),
     "square-back-rule": gettext_lazy("square back rule of the Chinese trade, middle values"),

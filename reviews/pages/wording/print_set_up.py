@@ -22,6 +22,7 @@ FIGURE_WORDS: Mapping[PrintFigure, Promise] = {
     PrintFigure.BLEED: gettext_lazy("Bleed of the inside"),
     PrintFigure.SAFETY: gettext_lazy("Safety inside the trim"),
     PrintFigure.GUTTER: gettext_lazy("Gutter band, each side of the fold"),
+    PrintFigure.GUTTER_LOSS: gettext_lazy("Lost in the fold, on each page"),
     PrintFigure.COVER_BLEED: gettext_lazy("Bleed of the cover"),
     PrintFigure.COVER_SAFETY: gettext_lazy("Safety on the cover"),
     PrintFigure.COVER_PAPER: gettext_lazy("Thickness of the cover’s own paper"),
@@ -37,6 +38,12 @@ FIGURE_WORDS: Mapping[PrintFigure, Promise] = {
     PrintFigure.JACKET_WIDER: gettext_lazy("Jacket panel wider than the page by"),
     PrintFigure.JACKET_SPINE_MORE: gettext_lazy("Jacket spine wider than the case’s by"),
     PrintFigure.FLAP: gettext_lazy("Flap"),
+    PrintFigure.FOIL_LINE: gettext_lazy("Foil, thinnest line"),
+    PrintFigure.FOIL_GAP: gettext_lazy("Foil, smallest gap"),
+    PrintFigure.VARNISH_LINE: gettext_lazy("Spot varnish, thinnest line"),
+    PrintFigure.VARNISH_GAP: gettext_lazy("Spot varnish, smallest gap"),
+    PrintFigure.EMBOSS_LINE: gettext_lazy("Emboss, thinnest line"),
+    PrintFigure.EMBOSS_GAP: gettext_lazy("Emboss, smallest gap"),
 }
 PIECE_WORDS: Mapping[PieceName, Promise] = {
     PieceName.SPREAD: gettext_lazy("Double-page spread"),
