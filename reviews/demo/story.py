@@ -11,6 +11,7 @@ from reviews.demo.asides import advisers_sit_down, asked, drop_agreed, drop_prop
 from reviews.demo.briefs import BOOK_BRIEF, BRIEFS, LONGER_HILL
 from reviews.demo.draw import Commission
 from reviews.demo.people import AMENDMENT, AMENDMENT_PROPOSED, REMARK
+from reviews.demo.placed_text import text_placed
 from reviews.demo.redraws import DemoNote
 from reviews.demo.scenes import notes_for, notes_on
 from reviews.demo.teller import Teller
@@ -97,6 +98,7 @@ def _ideas(tell: Teller) -> None:
     tell.answers("ideas", dict.fromkeys(SINGLE_IDEAS, "approve"))
     tell.send()
     tell.on(86).thank_guest()
+    tell.on(75).do(text_placed())
 
 
 def _sketches(tell: Teller) -> None:

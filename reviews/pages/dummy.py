@@ -9,12 +9,16 @@ from django.utils.translation import gettext as _
 
 from reviews.models import Book, Passage, Picture, Seat
 from reviews.pages.book_map import BookMap, MapSpread, Opening, map_page
+from reviews.pages.table_shapes import BlockShown
+from reviews.pages.text_blocks import shown
 from reviews.press.flats import PanelKind
 from reviews.press.pages import PieceKind
 from reviews.press.placing import PlacedPicture
+from reviews.press.text_blocks import SetBlock
 from reviews.queries.briefs import newest_of_spreads
 from reviews.queries.frames import placed_on
 from reviews.queries.pictures import with_places
+from reviews.queries.text_blocks import set_blocks, texts_of
 from reviews.queries.thumbnails import approved_pictures
 from reviews.rules import permits
 from reviews.rules.briefs import BriefPart
@@ -57,7 +61,9 @@ class DummyPages:
     state: str = ""
     state_words: str = ""
     opens: int | None = None
+    #: The words of the brief where none are placed on the pages; those that are stand in ``blocks``.
     lines: list[str] = field(default_factory=list)
+    blocks: list[BlockShown] = field(default_factory=list)
     n_words: int = 0
     seconds: int = 0
 
@@ -109,15 +115,18 @@ class Dummy:
 
 
 def dummy_page(book: Book, seat: Seat) -> Dummy:
-    """Lay a book out to be read, as this seat may see it (8 queries whatever the number of spreads)."""
+    """Lay a book out to be read, as this seat may see it (9 queries whatever the number of spreads)."""
     laid = map_page(book, seat, tells_rounds=False)
     approved = approved_pictures(seat)
     pieces = [piece for opening in laid.openings for piece in opening.pieces]
-    shown = {piece.picture.picture for piece in pieces if piece.picture and piece.picture.is_read}
-    rows = with_places(book, [*shown, *approved.values()])
+    newest = {piece.picture.picture for piece in pieces if piece.picture and piece.picture.is_read}
+    rows = with_places(book, [*newest, *approved.values()])
     reads = permits.sees(Role(seat.role), "brief")
     texts = {brief.spread_id: brief.parts.get(BriefPart.TEXT, "") for brief in newest_of_spreads(book)} if reads else {}
-    layer = _Layer(book.n_pages, laid, rows, approved, texts)
+    placed = {spread: set_blocks(text) for spread, text in texts_of(book).items()} if reads else {}
+    layer = _Layer(
+        n_pages=book.n_pages, laid=laid, rows=rows, approved=approved, texts=texts, placed=placed
+    )  # fmt: skip
     openings = [*_front(laid, layer), *(layer.opening(one) for one in _inside(laid)), *_back(laid, layer)]
     numbered = [DummyOpening(number=number, name=name, pages=pages) for number, (name, pages) in enumerate(openings, 1)]
     words = sum(pages.n_words for opening in numbered for pages in opening.pages)
@@ -158,15 +167,16 @@ def _back(laid: BookMap, layer: _Layer) -> list[_Named]:
     ]
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class _Layer:
-    """What is at hand to lay on the pages: the map, picture rows by number, approved pictures and texts by spread."""
+    """What is at hand: the map, picture rows by number; by spread what is approved, written and placed."""
 
     n_pages: int
     laid: BookMap
     rows: Mapping[int, Picture]
     approved: Mapping[int, int]
     texts: Mapping[int | None, str]
+    placed: Mapping[int, Sequence[SetBlock]]
 
     def opening(self, opening: Opening) -> _Named:
         if opening.across:
@@ -183,8 +193,9 @@ class _Layer:
         """Lay one piece on its pages; of a cover only a panel."""
         arts = self._arts(piece, panel, place)
         has = {word for art in arts for word in art.when.split()}
+        blocks = self.placed.get(piece.spread_id, ()) if panel is None else ()
         text = "" if panel == PanelKind.BACK else self.texts.get(piece.spread_id, "")
-        words = n_words(text)
+        words = n_words("\n".join(one.block.words for one in blocks) if blocks else text)
         return DummyPages(
             place=place,
             label=piece.label,
@@ -197,7 +208,8 @@ class _Layer:
             state=piece.state,
             state_words=piece.state_words,
             opens=piece.opens,
-            lines=[line for line in text.splitlines() if line.strip()],
+            lines=[] if blocks else [line for line in text.splitlines() if line.strip()],
+            blocks=[shown(one) for one in blocks],
             n_words=words,
             seconds=seconds_aloud(words),
         )

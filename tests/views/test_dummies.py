@@ -19,6 +19,7 @@ from reviews.rules.states import PassageState, Role
 from tests.cast import gather, sign_in
 from tests.letter_scene import a_round, approved
 from tests.makers import a_book, draft, handed_in
+from tests.texts import a_text_block, placed
 
 pytestmark = pytest.mark.django_db
 
@@ -241,3 +242,23 @@ def test_the_queries_do_not_grow_with_the_spreads(client, cast, django_assert_ma
         approved(cast, passage, seed)
     with django_assert_max_num_queries(12):
         assert client.get(address(cast)).content.decode().count("preview.jpg") >= 8
+
+
+class TestPlacedText:
+    def test_placed_words_stand_on_their_pages_and_are_counted_in_place_of_the_brief_s(self, client, cast):
+        sketch = cast.passage("Pages 4–5", "sketch")
+        change_brief(cast.book.pk, sketch.spread_id, {"text": "One two three."}, seen=0, actor=cast.editor)
+        (pages,) = opening(cast.illustrator, "Pages 4–5").pages
+        assert (pages.n_words, pages.lines, pages.blocks) == (3, ["One two three."], [])
+        placed(sketch, a_text_block(words="One two three four."), a_text_block(top_mm=90.0, words="Five."),
+               actor=cast.editor)  # fmt: skip
+        (pages,) = opening(cast.illustrator, "Pages 4–5").pages
+        assert (pages.n_words, pages.lines) == (5, [])
+        assert [block["lines"][0]["words"] for block in pages.blocks] == ["One two three four.", "Five."]
+        page = " ".join(looked(client, cast.illustrator).split())
+        assert ">One two three four.</tspan>" in page and "5 words, about 5 seconds aloud" in page
+
+    def test_who_reads_no_brief_reads_no_placed_words(self, client, cast):
+        placed(cast.passage("Pages 4–5", "sketch"), a_text_block(words="Sparrowgrass."), actor=cast.editor)
+        assert "Sparrowgrass" in looked(client, cast.production)
+        assert "Sparrowgrass" not in looked(client, cast.seat_advisers()[Role.SALES])
