@@ -8,7 +8,7 @@ from datetime import date
 from reviews.actions._deed import Act
 from reviews.actions._opening import is_closed, move_later, next_passage, open_next, opened, redraw_date
 from reviews.models import Agreement, HandIn, LetterAnswer, Note, Passage, Picture
-from reviews.queries.text_blocks import text_changed_under
+from reviews.queries.text_blocks import is_text_changed_under
 from reviews.rules import decisions
 from reviews.rules.letter_payloads import LetterAnswerData
 from reviews.rules.payload_shapes import LateMoves
@@ -26,7 +26,7 @@ def answer_passage(written: LetterAnswer, act: Act, *, leave: Collection[int] = 
     decisions.check_answer(
         standing, given, hand_in=written.hand_in.number, has_picture=written.picture_id is not None, causes=causes
     )
-    is_changed = given == Answer.ASK and bool(text_changed_under([written]))
+    is_changed = given == Answer.ASK and is_text_changed_under(written)
     counted = with_text_change(causes, is_changed=is_changed)
     outcome = decisions.answer(standing, given, second_voice_agreed=_second_voice_agreed(written.hand_in))
     written.reopened = outcome.reopened

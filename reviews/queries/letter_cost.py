@@ -11,7 +11,7 @@ from reviews.queries.due_under_terms import redo_due
 from reviews.queries.letters import second_words
 from reviews.queries.statement import entries_of, facts_of
 from reviews.queries.terms import history_told, implied_terms
-from reviews.queries.text_blocks import text_changed_under
+from reviews.queries.text_blocks import TEXT_DEEDS, text_changed_among
 from reviews.rules.contract.due_dates import dates_after
 from reviews.rules.contract.letter_cost import (
     AskCost,
@@ -27,6 +27,7 @@ from reviews.rules.contract.rounds import RoundStanding
 from reviews.rules.contract.statement import draw_up
 from reviews.rules.contract.terms import Terms, TermsHistory, WhenOver
 from reviews.rules.contract.timeline import SpreadFacts, tell
+from reviews.rules.entries import Entry
 from reviews.rules.letters import Effect
 from reviews.rules.states import APPROVALS, Answer, Cause, Refused, Weighing
 from reviews.rules.text_blocks import with_text_change
@@ -129,17 +130,18 @@ def planned_letter(
     facts: Mapping[int, SpreadFacts] | None = None,
     said: Mapping[int, Agreement] | None = None,
 ) -> PlannedLetter:
-    """Work out what sending these answers with these notes would do and cost (4 queries, 5 where terms are implied).
+    """Work out what sending these answers with these notes would do and cost (3 queries, 4 where terms are implied).
 
     ``facts`` are the book's spreads and ``said`` what the second voice says of the hand-ins, read here if they are not
     given (1 query each).
     """
-    entries, facts = entries_of([book.pk]).get(book.pk, []), facts or facts_of([book.pk])
+    every, facts = entries_of([book.pk], also=TEXT_DEEDS).get(book.pk, []), facts or facts_of([book.pk])
+    entries = [entry for entry in every if entry.deed not in TEXT_DEEDS]
     entered = history_told(entries)
     history = entered or TermsHistory((implied_terms(book),))
     today = history.on(book.day_rule.local_date(at)).day_rule.local_date(at)
     statement = draw_up(entries, history, today, facts, final_on=book.final_on)
-    asks, changed = _asks(answers, notes)
+    asks, changed = _asks(answers, notes, every)
     story = tell(entries, facts)
     receipts = Receipts(TermsHistory(statement.versions), story.told_by, story.pauses)
     cost = cost_of_letter(story, statement, asks, at)
@@ -162,10 +164,12 @@ def planned_letter(
     )
 
 
-def _asks(answers: Sequence[LetterAnswer], notes: Sequence[Note]) -> tuple[list[PlannedAsk], frozenset[int]]:
-    """List what is asked to be changed with its causes, and name those that count as a change of text (1 query)."""
+def _asks(
+    answers: Sequence[LetterAnswer], notes: Sequence[Note], entries: Sequence[Entry]
+) -> tuple[list[PlannedAsk], frozenset[int]]:
+    """List what is asked to be changed with its causes, and name those that count as a change of text (no query)."""
     asking = [answer for answer in answers if answer.answer == Answer.ASK]
-    causes, changed = _causes(notes), text_changed_under(asking)
+    causes, changed = _causes(notes), text_changed_among(entries, asking)
     asks = [
         PlannedAsk(
             answer.passage_id,

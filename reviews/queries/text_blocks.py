@@ -2,18 +2,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable, Mapping
-from datetime import datetime
+from collections.abc import Collection, Iterable
 from typing import Any
 
-from django.db.models import BooleanField, Case, Exists, F, OuterRef, Q, Subquery, Value, When
+from django.db.models import Exists, F, OuterRef, Q, Subquery
 
-from reviews.models import Book, Brief, HandIn, LetterAnswer, Spread, SpreadText
+from reviews.models import Book, Brief, HandIn, LedgerEntry, LetterAnswer, Spread, SpreadText
 from reviews.press.text_blocks import SetBlock
 from reviews.press.text_text import blocks_from_text
 from reviews.queries.faces import lines_of
 from reviews.rules.briefs import BriefPart
-from reviews.rules.states import Cause, HandInState
+from reviews.rules.entries import Entry
+from reviews.rules.states import Cause, Deed, HandInState
 from reviews.rules.text_blocks import TextVersion, stands_changed
 
 
@@ -45,26 +45,46 @@ def set_blocks(text: SpreadText | None) -> tuple[SetBlock, ...]:
     return tuple(lines_of(block) for block in blocks_from_text(text.blocks)) if text else ()
 
 
-def changed_under(handed_in: Mapping[int, tuple[int, datetime]]) -> frozenset[int]:
-    """Name the passages whose text was changed, after an approved sketch, since what lies there was handed in.
+#: The deeds that tell of a spread's words: placed on its pages, or written in its brief.
+TEXT_DEEDS = (Deed.SET_TEXT, Deed.CHANGE_BRIEF)
 
-    ``handed_in`` gives by passage its spread and the moment of that hand-in. The words of a brief and the blocks on
-    the spread count alike (1 query, none where nothing is asked).
+
+def text_changed_among(entries: Iterable[Entry], answers: Iterable[LetterAnswer]) -> frozenset[int]:
+    """Name the passages of these answers whose text was changed, after an approved sketch, under what they answer.
+
+    ``entries`` are those of ``TEXT_DEEDS`` in their book. Words of a brief and blocks on the pages count alike.
     """
-    if not handed_in:
-        return frozenset()
-    told = _told({spread for spread, _ in handed_in.values()})
+    told = _told(entries)
     return frozenset(
-        passage
-        for passage, (spread, at) in handed_in.items()
-        if any(stands_changed(told.get((kind, spread), ()), at) for kind in (_PLACED, _WRITTEN))
+        answer.passage_id
+        for answer in answers
+        if (at := answer.hand_in.handed_in_at)
+        and any(stands_changed(told.get((deed, answer.passage.spread_id), ()), at) for deed in TEXT_DEEDS)
     )
 
 
-def text_changed_under(answers: Iterable[LetterAnswer]) -> frozenset[int]:
-    """Name the passages of these answers whose text was changed under what they answer (1 query)."""
-    moments = ((answer, answer.hand_in.handed_in_at) for answer in answers)
-    return changed_under({answer.passage_id: (answer.passage.spread_id, at) for answer, at in moments if at})
+def is_text_changed_under(answer: LetterAnswer) -> bool:
+    """Say it of one answer (1 query)."""
+    rows = LedgerEntry.objects.filter(book=answer.passage.book_id, deed__in=TEXT_DEEDS).defer("rows").order_by("seq")
+    return bool(text_changed_among([row.as_entry() for row in rows], [answer]))
+
+
+def _told(entries: Iterable[Entry]) -> dict[tuple[str, int], list[TextVersion]]:
+    """Read by deed and spread what was placed and what was written, in order; a brief of the book has no words."""
+    found: dict[tuple[str, int], list[TextVersion]] = {}
+    for entry in entries:
+        data = entry.data
+        if entry.deed not in TEXT_DEEDS or "spread_id" not in data:
+            continue
+        is_placed = entry.deed == Deed.SET_TEXT
+        content = data["blocks"] if is_placed else data["parts"].get(BriefPart.TEXT, "").split()
+        version = TextVersion(entry.at, Cause.TEXT in data["told_as"], content)
+        found.setdefault((entry.deed, data["spread_id"]), []).append(version)
+    return found
+
+
+# A version of a brief may be told as two changes; neither database finds a member of a list in one way with the other.
+_TELLS_OF_TEXT = Q(told_as__0=Cause.TEXT.value) | Q(told_as__1=Cause.TEXT.value)
 
 
 def is_text_newer() -> Any:
@@ -77,28 +97,3 @@ def is_text_newer() -> Any:
     placed = SpreadText.objects.filter(spread=OuterRef("spread"), is_change=True).annotate(last=Subquery(last))
     written = Brief.objects.filter(_TELLS_OF_TEXT, spread=OuterRef("spread")).annotate(last=Subquery(last))
     return Exists(placed.filter(set_at__gt=F("last"))) | Exists(written.filter(written_at__gt=F("last")))
-
-
-_PLACED, _WRITTEN = "placed", "written"
-# A version of a brief may be told as two changes; neither database finds a member of a list in one way with the other.
-_TELLS_OF_TEXT = Q(told_as__0=Cause.TEXT.value) | Q(told_as__1=Cause.TEXT.value)
-
-
-def _told(spreads: Collection[int]) -> dict[tuple[str, int], list[TextVersion]]:
-    """Read what was placed and what was written for some spreads, all versions (1 query)."""
-    placed = SpreadText.objects.filter(spread__in=spreads).order_by()
-    written = Brief.objects.filter(spread__in=spreads).order_by()
-    rows = placed.annotate(kind=Value(_PLACED), changes=F("is_change")).values_list(
-        "kind", "spread_id", "set_at", "changes", "blocks"
-    ).union(
-        written.annotate(
-            kind=Value(_WRITTEN),
-            changes=Case(When(_TELLS_OF_TEXT, then=Value(True)), default=Value(False), output_field=BooleanField()),
-        ).values_list("kind", "spread_id", "written_at", "changes", "parts"),
-        all=True,
-    )  # fmt: skip
-    found: dict[tuple[str, int], list[TextVersion]] = {}
-    for kind, spread, at, changes, said in rows:
-        content = said if kind == _PLACED else said.get(BriefPart.TEXT, "").split()
-        found.setdefault((kind, spread), []).append(TextVersion(at, bool(changes), content))
-    return found
