@@ -147,8 +147,7 @@ def planned_letter(
     cost = cost_of_letter(story, statement, asks, at)
     words = second_words([answer.hand_in_id for answer in answers]) if said is None else said
     agreed = {hand_in for hand_in, one in words.items() if one.agrees}
-    by_passage = {ask.passage: ask for ask in cost.asks}
-    due = statement.terms if entered else None
+    by_passage, due = {ask.passage: ask for ask in cost.asks}, statement.terms if entered else None
     effects = tuple(_effect(answer, by_passage.get(answer.passage_id), agreed, due, at) for answer in answers)
     return PlannedLetter(
         effects=effects,
