@@ -64,6 +64,8 @@ class DummyPages:
     #: The words of the brief where none are placed on the pages; those that are stand in ``blocks``.
     lines: list[str] = field(default_factory=list)
     blocks: list[BlockShown] = field(default_factory=list)
+    #: Over which pictures the blocks are shown: not over a printer's sheet, where it is not known how the pages lie.
+    blocks_when: str = ""
     n_words: int = 0
     seconds: int = 0
 
@@ -210,6 +212,7 @@ class _Layer:
             opens=piece.opens,
             lines=[] if blocks else [line for line in text.splitlines() if line.strip()],
             blocks=[shown(one) for one in blocks],
+            blocks_when=self._text_over(piece),
             n_words=words,
             seconds=seconds_aloud(words),
         )
@@ -266,6 +269,13 @@ class _Layer:
                 return _("The approved picture shows the front alone")
             return _("What of the approved picture is the back cannot be told")
         return _("Nothing approved yet")
+
+    def _text_over(self, piece: MapSpread) -> str:
+        asked = (
+            ("newest", piece.picture.picture if piece.picture else None),
+            ("approved", self.approved.get(piece.spread_id)),
+        )
+        return " ".join(when for when, number in asked if number not in self.rows or self._is_laid(number))
 
     def _is_laid(self, picture: int | None) -> bool:
         """Say whether it is known how a picture lies on its page: not of a printer's whole sheet."""

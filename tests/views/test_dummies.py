@@ -253,7 +253,7 @@ class TestPlacedText:
         placed(sketch, a_text_block(words="One two three four."), a_text_block(top_mm=90.0, words="Five."),
                actor=cast.editor)  # fmt: skip
         (pages,) = opening(cast.illustrator, "Pages 4–5").pages
-        assert (pages.n_words, pages.lines) == (5, [])
+        assert (pages.n_words, pages.lines, pages.blocks_when) == (5, [], "newest approved")
         assert [block["lines"][0]["words"] for block in pages.blocks] == ["One two three four.", "Five."]
         page = " ".join(looked(client, cast.illustrator).split())
         assert ">One two three four.</tspan>" in page and "5 words, about 5 seconds aloud" in page
