@@ -16,20 +16,21 @@ import numpy as np
 from numpy.typing import NDArray
 
 from reviews.imaging.changes import touch_evidence
-from reviews.imaging.changes.candidates import find_candidates
+from reviews.imaging.changes.candidates import Candidate, find_candidates
 from reviews.imaging.changes.colours import find_paint_changes
 from reviews.imaging.changes.fields import prepare
 from reviews.imaging.changes.pieces import find_pieces
 from reviews.imaging.changes.place_evidence import Page, features_of
-from reviews.imaging.changes.place_weights import HINT_LINES, HINT_PAINT, LINES, PAINT
+from reviews.imaging.changes.place_weights import HINT_LINES, HINT_PAINT, LINES, PAINT, SIMILAR
 from reviews.imaging.changes.ranking import rank_candidates
-from reviews.imaging.changes.regions import overlap_of_smaller
+from reviews.imaging.changes.regions import FoundRegion, overlap_of_smaller
 from reviews.imaging.changes.registration import align
+from reviews.imaging.changes.similar_figures import SimilarFigure, find_similar, joined_similar
 from reviews.imaging.changes.strokes import find_unmatched
 from reviews.imaging.changes.touch_evidence import AtNotes
 from reviews.imaging.changes.transfer import Ground, transfer_box
 from reviews.imaging.changes.warp import WarpedPair, warp_pair
-from tests.drawing_pairs import KINDS, Pair, Recipe, make_pair
+from tests.drawing_pairs import KINDS, Edit, Pair, Recipe, make_pair
 from tests.drawing_truth import Box, counted, iou, pins, union
 
 ONE_MEDIUM = ("full>full", "line>line", "flats>flats")
@@ -42,6 +43,7 @@ KEPT = {
     "places, paint": PAINT,
     "hints, lines": HINT_LINES,
     "hints, paint": HINT_PAINT,
+    "turned or resized": SIMILAR,
     "touched": touch_evidence.SCORE,
 }
 # How well a box must fit a change to count as right, and from which misfit on it counts as wrong; what lies between is
@@ -49,8 +51,13 @@ KEPT = {
 RIGHT_WRONG = {"places, lines": (0.6, 0.4), "places, paint": (0.45, 0.3)}
 # A hint is right with so much of its box inside a change, and wrong with less in common with any.
 INSIDE, BESIDE = 0.7, 0.05
+# A figure counts as rightly found turned or resized with its motion this well told and its box this well fitted; as
+# wrongly with another motion, or with its box beside it.
+SAME_SIZE, SAME_TURN_DEG, FIGURE_FITS, FIGURE_MISSED = 0.09, 6.0, 0.5, 0.3
+FIGURES = 26  # rounds of `figure_plan`
 NOTES_OF_EACH = 3  # one note of so many: following them is most of the work
 Samples = list[tuple[NDArray[np.float64], bool]]
+RIDGE, RIDGE_OF_FIGURES = 2e-3, 1e-2
 
 
 def plan(count: int) -> Iterator[Recipe]:
@@ -81,6 +88,61 @@ def plan(count: int) -> Iterator[Recipe]:
                 yield Recipe(kind, 70 + r, art=art, n_edits=4, edit_kind=reshaped, has_small=bool(r % 2))
 
 
+def figure_plan(rounds: int) -> Iterator[Recipe]:
+    """Give pairs with most figures turned or resized; in between ordinary ones, free hands, other desks."""
+    arts = ("ours", "tuning")
+    for i in range(rounds):
+        kind, r = KINDS[i % len(KINDS)], i // len(KINDS)
+        art, reshaped = arts[(i + r) % 2], ("rotate", "scale")[(i // 2 + r) % 2]
+        yield Recipe(kind, 10 + r % 10, art=art, n_edits=4, edit_kind=reshaped, has_small=r % 2 == 0)
+        if i % 2 == 0:
+            yield Recipe(
+                kind,
+                85 + r % 10,
+                art=art,
+                n_edits=5,
+                has_small=r % 4 < 2,
+                wobble=2.5 if i % 8 == 0 else 1.0,
+                figure_jitter=0.6 if i % 12 == 0 else 0.0,
+                is_regraded=i % 3 == 0 and kind in PAINTED,
+            )
+
+
+def figure_samples(recipe: Recipe) -> Samples:
+    """Return what the score of turned and resized figures sees on one pair, with the truth."""
+    drawn = make_pair(recipe)
+    pair = _laid(drawn)
+    if pair is None:
+        return []
+    unmatched, paint = find_unmatched(pair), find_paint_changes(pair)
+    page, out = Page(pair, unmatched, paint, []), Samples()
+    for found in joined_similar(find_similar(pair, unmatched)):
+        region = FoundRegion(label="changed", old=found.old, new=found.new, mass_mm=found.mass_mm)
+        right = _is_that_figure(drawn, found, pair.px_per_mm)
+        if right is not None:
+            out.append((SIMILAR.vector(features_of(page, Candidate(region, "similar", found))), right))
+    return out
+
+
+def _is_that_figure(drawn: Pair, found: SimilarFigure, k: float) -> bool | None:
+    """Whether a find is what was done to the figure it lies best on; None where that is not clear."""
+    mine = _mm(found.old, k), _mm(found.new, k)
+
+    def fit_of(edit: Edit) -> float:
+        theirs = (edit.old_box, edit.new_box, union(edit.old_box, edit.new_box))
+        return max(iou(one, other) for one in (*mine, union(*mine)) for other in theirs)
+
+    best = max(counted(drawn), key=fit_of, default=None)
+    if best is None or fit_of(best) == 0 or best.kind not in ("rotate", "scale"):
+        return False
+    motion = drawn.motions[best.ident]
+    scale, turn = float(np.hypot(*motion[:2, 0])), float(np.rad2deg(np.arctan2(motion[1, 0], motion[0, 0])))
+    is_told = abs(np.log(found.scale / scale)) < SAME_SIZE and abs(found.turn_deg - turn) < SAME_TURN_DEG
+    if not is_told or fit_of(best) < FIGURE_MISSED:
+        return False
+    return True if fit_of(best) >= FIGURE_FITS else None
+
+
 def samples(recipe: Recipe) -> dict[str, Samples]:
     """Return what the scores of places and of notes see on one pair, each with the truth."""
     drawn = make_pair(recipe)
@@ -92,7 +154,7 @@ def samples(recipe: Recipe) -> dict[str, Samples]:
     pieces = find_pieces(pair, unmatched, paint)
     page = Page(pair, unmatched, paint, find_candidates(pair, unmatched, paint, pieces))
     out: dict[str, Samples] = {name: [] for name in KEPT}
-    for candidate in page.candidates:
+    for candidate in (one for one in page.candidates if one.similar is None):
         region, seen = candidate.region, features_of(page, candidate)
         of = "lines" if region.mass_mm > 0 else "paint"
         boxes = tuple(b and _mm(b, k) for b in (region.old, region.new))
@@ -146,7 +208,7 @@ def _best_fit(drawn: Pair, old: Box | None, new: Box | None) -> float:
     return max((iou(one, other) for one in mine for other in theirs), default=0.0)
 
 
-def fit(rows: Samples, *, ridge: float = 2e-3) -> tuple[NDArray[np.float64], float]:
+def fit(rows: Samples, *, ridge: float = RIDGE) -> tuple[NDArray[np.float64], float]:
     """Return weights and bias of a ridge-regularised logistic regression, by Newton's method.
 
     What hardly varied among the samples is held to little weight: elsewhere it may be far from what it was here.
@@ -186,8 +248,10 @@ def main() -> None:
     for recipe in plan(count):
         for name, rows in samples(recipe).items():
             seen[name] += rows
+    for recipe in figure_plan(FIGURES):
+        seen["turned or resized"] += figure_samples(recipe)
     for name, rows in seen.items():
-        weights, bias = fit(rows)
+        weights, bias = fit(rows, ridge=RIDGE_OF_FIGURES if name == "turned or resized" else RIDGE)
         print(f"{name}, {len(rows)} samples:\n{as_source(name, weights, bias)}")
         print(f"  called the same as by what is kept: {same_calls(name, rows, weights, bias):.3f}")
 

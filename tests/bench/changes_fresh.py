@@ -39,7 +39,7 @@ def recipes(count: int, first: int) -> list[Recipe]:
     out = []
     for i in range(count):
         kind, round_ = KINDS[i % len(KINDS)], i // len(KINDS)
-        art = "ours" if (i + round_) % 2 else "others"
+        art = "ours" if i % 2 else "others"  # the ways are odd in number, so each has both in turn
         n_edits = 0 if round_ % 6 == 5 else 5 if round_ % 2 == 0 else None
         is_regraded = kind in PAINTED and round_ % 4 in (1, 2)
         has_small = round_ % 2 == 0
@@ -76,7 +76,7 @@ def bills(count: int, first: int | None, rows_path: Path | None) -> None:
     rows = []
     for i in range(count):
         kind, round_ = KINDS[i % len(KINDS)], i // len(KINDS)
-        recipe = Recipe(kind, first + i, art="ours" if (i + round_) % 2 else "others", is_still=True,
+        recipe = Recipe(kind, first + i, art="ours" if i % 2 else "others", is_still=True,
                         n_edits=0 if round_ % 2 else 1, has_small=round_ % 4 < 2)  # fmt: skip
         rows.append({**measure(recipe), "art": recipe.art, "is_regraded": False})
         if rows_path is not None:

@@ -15,7 +15,7 @@ from reviews.tasks.runner import run_job
 from tests.browser.hands import until
 from tests.cast import gather, sign_in
 from tests.imaging.picture_files import quarters
-from tests.imaging.test_spot_plates import FOIL, VARNISH, a_plate, channel_resources
+from tests.imaging.plate_files import FOIL, VARNISH, a_plate, channel_resources
 from tests.makers import a_book
 
 pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]

@@ -1,15 +1,16 @@
 """Damage good pictures in many ways and feed them to the door.
 
-    python -m tests.imaging.fuzzing 5000
+    python -m tests.bench.fuzz 5000
 
-prints how many of that many mutants were accepted and refused, under which codes, and the slowest verdict. The test
-run does the same with fewer (`ROUGHPROOF_FUZZ` sets how many).
+prints how many of that many mutants were accepted and refused, under which codes, and the slowest verdict; of those
+accepted every fifth is rendered as a worker would. The test run does the same with fewer (`ROUGHPROOF_FUZZ` sets how
+many).
 """
 
 from __future__ import annotations
 
 import random
-import sys
+import shutil
 import tempfile
 import time
 from collections import Counter
@@ -19,12 +20,15 @@ from pathlib import Path
 
 from reviews.imaging.decode import check
 from reviews.imaging.limits import Limits
-from reviews.imaging.results import PictureFacts, Refusal
+from reviews.imaging.renditions import make_renditions
+from reviews.imaging.results import PictureFacts, Refusal, Renditions
 from reviews.pages.wording.pictures import refusal_sentence
 from tests.imaging.picture_files import ALLOWED
+from tests.imaging.plate_files import WITH_PLATES
 
 # Tighter than in service, so that a mutant that announces a huge picture costs the run little.
 LIMITS = Limits(max_pixels=20_000_000, wall_seconds=20, cpu_seconds=20, memory_bytes=600 << 20)
+RENDERED = 5
 KNOWN_CODES = {
     "not-a-picture",
     "truncated",
@@ -54,9 +58,9 @@ _TELLING = (
 
 
 def seeds(folder: Path) -> list[bytes]:
-    """One small good file of every form the door takes."""
+    """One small good file of every form the door takes, and two with spot plates."""
     made = []
-    for form, (_, _, write) in ALLOWED.items():
+    for form, (_, _, write) in {**ALLOWED, **WITH_PLATES}.items():
         path = folder / form
         write(path)
         made.append(path.read_bytes())
@@ -103,6 +107,8 @@ def feed(n: int, seed: int, folder: Path) -> tuple[Counter[str], float]:
         began = time.monotonic()
         try:
             verdict = verdict_of(check(path, limits=LIMITS))
+            if verdict == "accepted" and number % RENDERED == 0:
+                verdict = rendered(path, folder / f"rendered-{number}")
         except Exception as problem:
             kept = Path(tempfile.gettempdir()) / f"mutant-{seed}-{number}"
             kept.write_bytes(data)
@@ -115,6 +121,16 @@ def feed(n: int, seed: int, folder: Path) -> tuple[Counter[str], float]:
     return Counter(code for code, _ in results), max(seconds for _, seconds in results)
 
 
+def rendered(path: Path, folder: Path) -> str:
+    """Render what was accepted, as a worker does; it ends in pictures or in a refusal with its sentence."""
+    folder.mkdir()
+    try:
+        found = make_renditions(path, folder, limits=LIMITS)
+        return "accepted and rendered" if isinstance(found, Renditions) else f"then {verdict_of(found)}"
+    finally:
+        shutil.rmtree(folder)
+
+
 def verdict_of(found: PictureFacts | Refusal) -> str:
     if isinstance(found, PictureFacts):
         assert found.width_px > 0 and found.height_px > 0
@@ -123,9 +139,3 @@ def verdict_of(found: PictureFacts | Refusal) -> str:
     said = refusal_sentence(found.code, found.values)
     assert said.endswith(".") and len(said) > 40 and "no words for" not in said, found
     return found.code
-
-
-if __name__ == "__main__":
-    with tempfile.TemporaryDirectory() as name:
-        counted, slowest = feed(int(sys.argv[1]), int(sys.argv[2]) if len(sys.argv) > 2 else 1, Path(name))
-    print(f"{sum(counted.values())} mutants, slowest verdict {slowest:.2f} s: {dict(counted.most_common())}")

@@ -258,4 +258,5 @@ def test_damaged_files_always_get_a_verdict(tmp_path: Path) -> None:
     assert counted.total() == FUZZED
     assert slowest < fuzzing.LIMITS.wall_seconds
     # Damage must be seen, and must not be seen everywhere: else the mutants show nothing.
-    assert FUZZED // 10 < counted["accepted"] < FUZZED * 9 // 10
+    accepted = sum(n for code, n in counted.items() if code.startswith("accepted"))
+    assert FUZZED // 10 < accepted < FUZZED * 9 // 10

@@ -8,12 +8,14 @@ import cv2
 import numpy as np
 import pytest
 
-from reviews.geometry import Point
-from reviews.imaging.arrays import Pixels
+from reviews.geometry import Point, Region
+from reviews.imaging.arrays import Matrix, Pixels
+from reviews.imaging.changes import laying
 from reviews.imaging.changes.comparing import compare
 from reviews.imaging.changes.findings import ComparisonResult
 from reviews.imaging.changes.laying import lay
 from reviews.imaging.changes.overlaying import overlay
+from reviews.imaging.changes.photographs import sheet_corners
 from reviews.imaging.changes.undoing import resized, turned_and_mirrored
 from reviews.pages.changes_file import remark_words
 from tests.drawing_pairs import Pair
@@ -107,20 +109,55 @@ def test_ordinary_versions_are_called_nothing_of_the_kind():
         assert not odd & set(told(found))
 
 
-def test_a_photograph_taken_at_an_angle_is_never_called_sure():
-    pair = edited()
-    height, width = pair.b.shape[:2]
-    off = 0.05 * width
+def photographed(picture: Pixels, off: float, ground: float) -> tuple[Pixels, Matrix]:
+    """Photograph a picture at an angle: corners off by a share of its width, and so much of a dark table around it."""
+    height, width = picture.shape[:2]
+    far, rim = off * width, ground * width
     straight = np.array([[0, 0], [width, 0], [width, height], [0, height]], np.float32)
-    seen = np.array([[off, 0.3 * off], [width - off, 0], [width, height], [0, height - 0.2 * off]], np.float32)
-    photo = cv2.warpPerspective(
-        pair.b, cv2.getPerspectiveTransform(straight, seen), (width, height), borderValue=(190,) * 3
-    )
-    found = compare(pair.a, photo, pair.width_mm)
-    assert found.alignment.state != "aligned"
-    assert "nothing-found" not in told(found)
-    if found.alignment.is_usable:
-        assert "at-an-angle" in told(found) and "Scan it" in words(found)
+    seen = np.array([[far, 0.3 * far], [width - far, 0], [width, height], [0, height - 0.2 * far]], np.float32) + rim
+    view = cv2.getPerspectiveTransform(straight, seen.astype(np.float32))
+    size = (round(width + 2 * rim), round(height + 2 * rim))
+    around = (95, 80, 70) if ground else (190,) * 3
+    return cv2.warpPerspective(picture, view, size, borderValue=around), np.asarray(view, np.float64)
+
+
+@pytest.mark.parametrize(("off", "ground"), [(0.05, 0.0), (0.1, 0.06)])
+def test_a_photograph_taken_at_an_angle_is_straightened_compared_and_never_called_sure(off, ground):
+    pair = edited()
+    photo, view = photographed(pair.b, off, ground)
+    corner = Region("point", (Point(0.12, 0.2),))
+    found = compare(pair.a, photo, pair.width_mm, [corner])
+    assert found.alignment.state == "check" and "nothing-found" not in told(found)
+    assert "at-an-angle" in told(found) and "after straightening it" in words(found)
+    assert_edits_found(found, pair)
+    # A note near a corner lies where the photograph shows its place, though no plain map of the page goes there.
+    height, width = pair.a.shape[:2]
+    at = view @ pair.a_to_b @ (0.12 * width, 0.2 * height, 1.0)
+    (note,) = found.notes
+    here = note.by_page.points[0]
+    assert here.x * photo.shape[1] == pytest.approx(at[0] / at[2], abs=0.004 * width)
+    assert here.y * photo.shape[0] == pytest.approx(at[1] / at[2], abs=0.004 * width)
+
+
+def test_an_angle_that_cannot_be_put_straight_surely_is_still_told(monkeypatch):
+    monkeypatch.setattr(laying, "straightened_by_blocks", lambda *asked: None)
+    pair = edited()
+    found = compare(pair.a, photographed(pair.b, 0.03, 0.0)[0], pair.width_mm)
+    assert found.alignment.state != "aligned" and "nothing-found" not in told(found)
+    assert "at-an-angle" in told(found) and "Scan it" in words(found)
+
+
+def test_a_sheet_is_found_on_its_ground_and_none_where_there_is_none():
+    sheet = np.full((500, 900, 3), 245, np.uint8)
+    cv2.circle(sheet, (200, 250), 90, (60, 60, 60), 6)
+    photo, view = photographed(sheet, 0.08, 0.07)
+    corners = sheet_corners(photo)
+    assert corners is not None
+    wanted = np.array([[0, 0, 1], [900, 0, 1], [900, 500, 1], [0, 500, 1]]) @ view.T
+    assert np.abs(corners - wanted[:, :2] / wanted[:, 2:]).max() < 6
+    assert sheet_corners(sheet) is None
+    assert sheet_corners(np.asarray(255 - photo, np.uint8)) is None
+    assert sheet_corners(np.full((300, 400, 3), 200, np.uint8)) is None
 
 
 @pytest.mark.parametrize("side", ["left", "right"])

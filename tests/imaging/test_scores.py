@@ -8,7 +8,7 @@ import pytest
 from reviews.imaging.changes import place_weights, touch_evidence
 from reviews.imaging.changes.scores import Score
 
-SCORES = [place_weights.LINES, place_weights.PAINT, touch_evidence.SCORE]
+SCORES = [place_weights.LINES, place_weights.PAINT, touch_evidence.SCORE, place_weights.SIMILAR]
 KNOWN = Score(("far", "near"), {"near": 2.0}, bias=-1.0, least=0.5)
 
 
@@ -35,8 +35,9 @@ def test_no_feature_is_named_twice(score):
 
 def test_the_weights_stand_where_they_stood():
     """Some of each vector by its place, as the fit has printed them: a name moved to another place would show here."""
-    lines, paint, touched = (score.weight_vector for score in SCORES)
-    assert (len(lines), len(paint), len(touched)) == (72, 11, 15)
-    assert [lines[i] for i in (0, 3, 9, 18, 36, 45, 63)] == [0.36, -1.966, 1.388, 0.026, 0.972, 0.481, 1.105]
+    lines, paint, touched, similar = (score.weight_vector for score in SCORES)
+    assert (len(lines), len(paint), len(touched), len(similar)) == (66, 11, 15, 25)
+    assert [lines[i] for i in (0, 3, 9, 18, 31, 39, 57)] == [0.36, -1.966, 1.388, 0.026, 0.972, 0.481, 1.105]
     assert [paint[i] for i in (0, 2, 3, 9)] == [0.321, 0.187, 2.178, -1.319]
     assert [touched[i] for i in (0, 5, 6, 12, 13)] == [0.685, -2.396, 8.494, 3.019, 3.731]
+    assert [similar[i] for i in (0, 5, 9, 14, 17)] == [1.689, 3.149, 2.448, -0.267, -2.087]

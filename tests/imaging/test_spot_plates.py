@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import struct
 from pathlib import Path
 
 import cv2
@@ -14,31 +13,10 @@ from reviews.imaging.decode import check, facts_from
 from reviews.imaging.files.spot_plates import plates_of, resources_in
 from reviews.imaging.renditions import make_renditions
 from reviews.imaging.results import MOST_PLATES, PLATE_NAMES, Refusal
-from tests.imaging.picture_files import SIZE, psd_bytes, quarters, resource, rgb_planes
+from tests.imaging.picture_files import SIZE, psd_bytes, quarters, rgb_planes
+from tests.imaging.plate_files import CUT, FOIL, MASK, VARNISH, a_plate, channel_resources
 from tests.imaging.test_meant_look import ONE_CLEAR_LAYER
 from tests.imaging.test_opening import facts_of
-
-SPOT, MASK = 2, 0
-INKED = np.s_[100:140, 200:260]
-
-
-def a_plate(*, is_inverted: bool = False) -> np.ndarray:
-    plate = np.zeros(SIZE[::-1], np.uint8)
-    plate[INKED] = 255
-    return 255 - plate if is_inverted else plate
-
-
-def channel_resources(*plates: tuple[str, int, tuple[int, ...]]) -> bytes:
-    """Write the resources that name channels and say how each is shown: space and four parts, opacity, kind."""
-    pascal = b"".join(bytes((len(name),)) + name.encode("mac_roman", "replace") for name, _, _ in plates)
-    units = b"".join(struct.pack(">I", len(name)) + name.encode("utf-16-be") for name, _, _ in plates)
-    shown = b"".join(struct.pack(">H4HHB", *colour, 100, kind) for _, kind, colour in plates)
-    return resource(1006, pascal) + resource(1045, units) + resource(1077, struct.pack(">I", 1) + shown)
-
-
-VARNISH = ("Spot varnish", SPOT, (0, 65535, 0, 32768, 0))
-FOIL = ("Goldfolie für Titel", SPOT, (2, 65535, 39321, 13107, 65535))
-CUT = ("cut-out", MASK, (0, 65535, 0, 0, 0))
 
 
 def rendered(path: Path, folder: Path) -> list[np.ndarray]:

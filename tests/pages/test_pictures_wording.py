@@ -106,6 +106,10 @@ def test_plurals_are_right():
 def test_what_colours_are_taken_for_is_said_and_nothing_where_the_profile_was_used():
     assert "at 300 ppi" in assumed_words({"assumed_profile": "pdf", "ppi_x": 300.0})
     assert assumed_words({"assumed_profile": None}) is None and assumed_words({}) is None
+    over_white = "What is transparent in it is shown over white."
+    assert assumed_words({"assumed_profile": None, "mode": "RGBA"}) == over_white
+    assert str(assumed_words({"assumed_profile": "grey", "mode": "GREYA"})).endswith(f". {over_white}")
+    assert over_white not in str(assumed_words({"assumed_profile": "grey", "mode": "GREY"}))
     for code in pictures._ASSUMED:
         assert assumed_words({"assumed_profile": code, "ppi_x": 72.0}).endswith(".")
 

@@ -69,6 +69,23 @@ def match_blocks(
 
     Blocks with a mean |z|^2 under `least`, or not mostly inside B, are left out.
     """
+    places, peaks = _found_blocks(a, b_on_a, inside, block=block, stride=stride, radius=radius, least=least)
+    return _gather(np.column_stack([places, peaks]), a.shape[1])
+
+
+def peaks_at(
+    a: Complexes, b_on_a: Complexes, inside: NDArray[np.bool_], *, block: int, stride: int, radius: int, least: float
+) -> tuple[Floats64, Floats64, Floats64, Floats64]:
+    """Find blocks as `match_blocks` does, without weighing them against each other: at, shift, info, score."""
+    places, rows = _found_blocks(a, b_on_a, inside, block=block, stride=stride, radius=radius, least=least)
+    info = np.stack([rows[:, [2, 3]], rows[:, [3, 4]]], 1)
+    return places, rows[:, :2], info, np.asarray(np.clip(rows[:, 5], 0, 1), np.float64)
+
+
+def _found_blocks(
+    a: Complexes, b_on_a: Complexes, inside: NDArray[np.bool_], *, block: int, stride: int, radius: int, least: float
+) -> tuple[Floats64, Floats64]:
+    """Return the middle of each block that can be looked for, and its row of `_peaks`."""
     height, width = a.shape
     pictures = two_channels(a), two_channels(b_on_a)
     energy = cv2.boxFilter(np.abs(a).astype(np.float32) ** 2, -1, (block, block))
@@ -84,7 +101,7 @@ def match_blocks(
             places.append((x + (block - 1) / 2, y + (block - 1) / 2))
     side = 2 * radius + 1
     peaks = _peaks(np.array(tables, np.float64).reshape(-1, side, side))
-    return _gather(np.column_stack([np.array(places, np.float64).reshape(-1, 2), peaks]), width)
+    return np.array(places, np.float64).reshape(-1, 2), peaks
 
 
 def _peaks(found: Floats64) -> Floats64:

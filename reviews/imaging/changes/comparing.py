@@ -12,6 +12,8 @@ from reviews.imaging.arrays import BoxPx, Matrix, Pixels
 from reviews.imaging.changes import (
     candidates,
     colours,
+    local_strain,
+    photographs,
     pieces,
     ranking,
     registration,
@@ -19,6 +21,7 @@ from reviews.imaging.changes import (
     touch_evidence,
     transfer,
 )
+from reviews.imaging.changes.as_photographed import bent_back
 from reviews.imaging.changes.candidates import find_candidates
 from reviews.imaging.changes.colours import Paint, find_paint_changes
 from reviews.imaging.changes.fields import WORK_PX, PreparedPicture, prepare
@@ -33,7 +36,7 @@ from reviews.imaging.changes.findings import (
     TransferredNote,
 )
 from reviews.imaging.changes.laying import Laid, lay
-from reviews.imaging.changes.oddities import is_negative, repeating, seen_at_an_angle
+from reviews.imaging.changes.oddities import is_negative, repeating
 from reviews.imaging.changes.pieces import find_pieces
 from reviews.imaging.changes.place_evidence import Page
 from reviews.imaging.changes.ranking import Ranked, rank_candidates
@@ -45,7 +48,10 @@ from reviews.imaging.changes.touch_evidence import AtNotes, evidence
 from reviews.imaging.changes.transfer import Ground, TransferredBox, line_mm, transfer_box
 from reviews.imaging.changes.warp import WarpedPair, warp_pair
 
-_STEPS = (registration, pieces, similar_figures, candidates, colours, ranking, transfer, touch_evidence)
+_STEPS = (
+    registration, photographs, pieces, local_strain, similar_figures, candidates, colours, ranking, transfer,
+    touch_evidence,
+)  # fmt: skip
 METHOD = " + ".join(step.METHOD for step in _STEPS)
 _MOST_PX_PER_MM, _USUAL_PX_PER_MM = 3.2, 2.4  # a small page needs no finer working size than the hand is steady
 _POINT_MM = 6.5  # a point stands for what lies this near it
@@ -83,8 +89,8 @@ def compare(a_rgb: Pixels, b_rgb: Pixels, width_mm: float, notes: Sequence[Regio
     Notes
     -----
     A picture turned by quarters, mirrored, squeezed or made a negative is compared after that was undone, and it is
-    said. A photograph in perspective is told, never straightened. Two calls with the same pixels give the same numbers
-    on the same machine.
+    said. So is a photograph in perspective where it is sure how to straighten it, and it is never called certain. Two
+    calls with the same pixels give the same numbers on the same machine.
     """
     if not width_mm > 0:
         raise ValueError("The print width must be a length over 0 mm.")
@@ -107,12 +113,14 @@ def _compared(
     """Say all there is to say of two pictures that lie on each other."""
     a, b, k = ground.a, ground.b, ground.px_per_mm
     at_rest = ground.work_map(laid.upright)
-    seen = (seen_at_an_angle(a, b, at_rest), repeating(a, k))
-    oddities = (*laid.oddities, *(one for one in seen if one is not None))
+    repeats = repeating(a, k)
+    oddities = (*laid.oddities, *([] if repeats is None else [repeats]))
     alignment = laid.alignment
-    if seen[0] is not None and alignment.state == "aligned":
-        alignment = replace(alignment, state="check")
-    result = _result(alignment, pair, ground.frame, width_mm, notes)
+    if laid.bent is None:
+        result = _result(alignment, pair, ground.frame, width_mm, notes)
+    else:
+        straight = _result(laid.upright, pair, ground.frame, width_mm, notes)
+        result = bent_back(straight, laid.bent, alignment)
     result = with_remarks(replace(result, coverage=coverage(a, b, at_rest), oddities=oddities))
     if len(alignment.readings) < 2:
         return result

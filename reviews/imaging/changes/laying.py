@@ -16,8 +16,10 @@ from reviews.imaging.arrays import Matrix, Pixels
 from reviews.imaging.changes.coarse_search import COARSE_PX, guesses
 from reviews.imaging.changes.fields import PreparedPicture, TooNarrow, prepare, reduced
 from reviews.imaging.changes.findings import Alignment, Reading, Remark
+from reviews.imaging.changes.oddities import view_of
+from reviews.imaging.changes.photographs import Straightened, straightened_by_blocks, straightened_by_outline
 from reviews.imaging.changes.registration import align
-from reviews.imaging.changes.undoing import Undone, resized, turned_and_mirrored
+from reviews.imaging.changes.undoing import Undone, nearest_affine, resized, turned_and_mirrored
 
 # Page outlines that differ by less are one outline cut twice, by more are two formats.
 _LEAST_SQUEEZE, _MOST_SQUEEZE = 0.015, 0.25
@@ -31,12 +33,17 @@ _STANDS_OUT = 1.15  # so much higher than the plain way's must be the peak of th
 
 @dataclass(frozen=True, eq=False, kw_only=True)
 class Laid:
-    """How the two lie: `alignment` of the picture as it came in, `upright` of the same with the oddity undone."""
+    """How the two lie: `alignment` of the picture as it came in, `upright` of the same with the oddity undone.
+
+    Of a photograph at an angle `alignment` only comes near: `bent` is the map in perspective from the pixels of
+    `b_rgb` to those of the picture as it came in, None of any other.
+    """
 
     alignment: Alignment
     upright: Alignment
     b_rgb: Pixels
     oddities: tuple[Remark, ...] = ()
+    bent: Matrix | None = None
 
 
 def lay(a_rgb: Pixels, b_rgb: Pixels) -> Laid:
@@ -48,8 +55,37 @@ def lay(a_rgb: Pixels, b_rgb: Pixels) -> Laid:
     if squeezed is not None:
         return squeezed
     if plain.is_usable:
-        return best
+        return _at_an_angle(a, b_rgb, plain) or best
+    on_ground = straightened_by_outline(a, b_rgb)
+    if on_ground is not None:
+        return _bent_back(a, on_ground, b_rgb)
     return _put_down_otherwise(a, b_rgb) or _as_part(a, a_rgb, b_rgb) or best
+
+
+def _at_an_angle(a: PreparedPicture, b_rgb: Pixels, plain: Alignment) -> Laid | None:
+    """Look whether B shows the page in perspective; then straighten it where that is sure, and never call it sure."""
+    b = prepare(b_rgb)
+    view = view_of(a, b, np.asarray(b.to_work @ _matrix(plain.readings[0]) @ np.linalg.inv(a.to_work), np.float64))
+    if view is None:
+        return None
+    put_straight = straightened_by_blocks(a, b_rgb, plain, view)
+    if put_straight is not None:
+        return _bent_back(a, put_straight, b_rgb)
+    doubted = replace(plain, state="check") if plain.state == "aligned" else plain
+    told = Remark("at-an-angle", {"percent": view.percent, "straightened": 0})
+    return Laid(alignment=doubted, upright=doubted, b_rgb=b_rgb, oddities=(told,))
+
+
+def _bent_back(a: PreparedPicture, put_straight: Straightened, b_rgb: Pixels) -> Laid:
+    """Speak of a straightened photograph as it came in: its map of the page only comes near, so it is never sure."""
+    found, undone = replace(put_straight.found, state="check"), put_straight.undone
+    readings = tuple(
+        replace(r, a_to_b_px=six(nearest_affine(undone.to_given @ _matrix(r), a.full_size))) for r in found.readings[:1]
+    )
+    given = replace(found, readings=readings, b_size_px=(b_rgb.shape[1], b_rgb.shape[0]))
+    told = Remark("at-an-angle", {"percent": put_straight.percent, "straightened": 1})
+    upright = replace(found, readings=found.readings[:1])
+    return Laid(alignment=given, upright=upright, b_rgb=undone.rgb, oddities=(told,), bent=undone.to_given)
 
 
 def _squeezed(a: PreparedPicture, a_rgb: Pixels, b_rgb: Pixels, plain: Alignment) -> Laid | None:

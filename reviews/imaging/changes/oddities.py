@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from typing import Any
 
 import cv2
@@ -35,8 +36,16 @@ def is_negative(pair: WarpedPair) -> bool:
     return norm > 0 and float((one * other).sum()) / norm < _NEGATIVE
 
 
-def seen_at_an_angle(a: PreparedPicture, b: PreparedPicture, a_to_b: Matrix) -> Remark | None:
-    """Say that B shows the page in perspective, and how far off its corners are in per cent of the width.
+@dataclass(frozen=True, eq=False)
+class View:
+    """The page in perspective: the map of the plane from A to B (3 x 3, working px); how far its corners are off."""
+
+    a_to_b: Matrix
+    percent: float  # of the width
+
+
+def view_of(a: PreparedPicture, b: PreparedPicture, a_to_b: Matrix) -> View | None:
+    """Tell whether B shows the page in perspective, and how.
 
     ``a_to_b`` maps working pixels. Blocks all over the page are asked: a view in perspective must explain plainly more
     of them than the map that was found, and bend it, not only stretch it.
@@ -61,7 +70,8 @@ def seen_at_an_angle(a: PreparedPicture, b: PreparedPicture, a_to_b: Matrix) -> 
     agree = [int((np.hypot(*(guess - to).T) < _NEAR_PX).sum()) for guess in (_through(view, at), at)]
     if off < _ANGLE or bent < _BEND or agree[0] < _MORE_AGREE * agree[1]:
         return None
-    return Remark("at-an-angle", {"percent": round(100 * off, 1)})
+    whole = np.asarray(a_to_b @ np.linalg.inv(halved) @ view @ halved, np.float64)
+    return View(whole, round(100 * off, 1))
 
 
 def _through(view: NDArray[Any], points: NDArray[Any]) -> NDArray[np.float64]:

@@ -16,11 +16,12 @@ from reviews.imaging.arrays import BoxPx, Complexes, Floats32
 from reviews.imaging.changes.candidates import Candidate, Source
 from reviews.imaging.changes.colours import Paint
 from reviews.imaging.changes.regions import FoundRegion, grown, shared_of_union
+from reviews.imaging.changes.similar_evidence import similar_features
 from reviews.imaging.changes.strokes import Unmatched
 from reviews.imaging.changes.warp import WarpedPair
 
 _RING_MM, _MANY = 5.0, 0.6
-_SOURCES: tuple[Source, ...] = ("turned", "gathered", "small-heap", "large-heap", "similar")
+_SOURCES: tuple[Source, ...] = ("turned", "gathered", "small-heap", "large-heap")
 _LABELS = ("moved", "removed", "added")
 # What is also taken by itself where only the new one is painted, and where both are.
 _BY_MEDIA = (
@@ -69,11 +70,6 @@ _PLAIN = (
     "same_dry",  # one medium, neither painted: 0 or 1
     "to_paint",
     "both_painted",
-    "ncc",  # of a turned or resized figure: how alike, how much more than by a shift, how far from as it was
-    "gain",
-    "resized",
-    "turned",
-    "similar_mass",
 )
 LINE_FEATURES = (
     *_PLAIN,
@@ -144,7 +140,19 @@ class _Side:
 
 
 def features_of(page: Page, candidate: Candidate) -> dict[str, float]:
-    """Return what is known of a place, by the names of `PAINT_FEATURES` for mere paint, else of `LINE_FEATURES`."""
+    """Return what is known of a place, by the names of `SIMILAR_FEATURES`, `PAINT_FEATURES` or `LINE_FEATURES`.
+
+    The first for a figure that may have been turned or resized, the second for mere paint.
+    """
+    if candidate.similar is not None:
+        pair = page.pair
+        return similar_features(
+            candidate.similar,
+            px_per_mm=pair.px_per_mm,
+            page_share=page.share,
+            looseness=pair.looseness,
+            painted=page.paint.painted,
+        )
     return _paint_features(page, candidate) if candidate.region.mass_mm == 0 else _line_features(page, candidate)
 
 
@@ -167,7 +175,6 @@ def _line_features(page: Page, candidate: Candidate) -> dict[str, float]:
         "same_dry": float(page.paint.is_same_medium and not any(painted)),
         "to_paint": float(painted[1] and not painted[0]),
         "both_painted": float(all(painted)),
-        **_of_similar(candidate),
         **{f"is_{label}": float(region.label == label) for label in _LABELS},
         **{f"from_{source}": float(candidate.source == source) for source in _SOURCES},
     }
@@ -264,32 +271,20 @@ def _of_lines(own: Mapping[str, float], other: Mapping[str, float], page_share: 
 
 
 def _agreeing(page: Page, candidate: Candidate) -> float:
-    """Return the log of how many other candidates have nearly the same old or new box."""
+    """Return the log of how many other candidates, found by their loose lines, have nearly the same old or new box."""
     mine = candidate.region
 
     def is_like(other: FoundRegion) -> bool:
         return max(shared_of_union(mine.old, other.old), shared_of_union(mine.new, other.new)) > _MANY
 
-    return float(np.log1p(sum(is_like(c.region) for c in page.candidates if c is not candidate)))
+    others = (c for c in page.candidates if c is not candidate and c.similar is None)
+    return float(np.log1p(sum(is_like(c.region) for c in others)))
 
 
 def _paint_in(paint: Paint, box: BoxPx, k: float) -> dict[str, float]:
     area = paint.mm2_in(box)
     mm2 = max(1.0, (box[2] - box[0]) * (box[3] - box[1]) / k**2)
     return {"paint_share": min(1.0, area / mm2), "paint_in": float(np.log1p(area))}
-
-
-def _of_similar(candidate: Candidate) -> dict[str, float]:
-    found = candidate.similar
-    if found is None:
-        return {"ncc": 0.0, "gain": 0.0, "resized": 0.0, "turned": 0.0, "similar_mass": 0.0}
-    return {
-        "ncc": found.ncc,
-        "gain": found.gain,
-        "resized": abs(float(np.log(found.scale))),
-        "turned": abs(found.turn_deg) / 45,
-        "similar_mass": float(np.log1p(found.mass_mm)),
-    }
 
 
 def _paint_features(page: Page, candidate: Candidate) -> dict[str, float]:

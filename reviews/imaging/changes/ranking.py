@@ -13,10 +13,11 @@ import numpy as np
 
 from reviews.imaging.changes.candidates import Candidate
 from reviews.imaging.changes.place_evidence import Page, features_of
-from reviews.imaging.changes.place_weights import HINT_LINES, HINT_PAINT, LINES, PAINT
+from reviews.imaging.changes.place_weights import HINT_LINES, HINT_PAINT, LINES, PAINT, SIMILAR
 from reviews.imaging.changes.regions import FoundRegion, overlap_of_smaller, shared_of_union
+from reviews.imaging.changes.scores import Score
 
-METHOD = "ranked-candidates 5"
+METHOD = "ranked-candidates 6"
 MOST_SHOWN = 12
 # From this on, or from the least of a hint, a place is not nothing, though it may be too unsure to be shown as changed:
 # as long as there is one, nobody may be told that nothing was found.
@@ -26,8 +27,6 @@ _DETAIL_MM2 = 150.0
 _SAME_PLACE = 0.3  # of the smaller box: then the two are about one thing
 _ONE_BOX, _WITHIN = 0.4, 0.9  # shared of both, or of the one inside the other: of two such candidates the better stays
 _SAME_FIGURE, _SAME_MASS = 0.5, 0.5  # a move's old box and mass, for its vector to be that of a place
-# For a turn or another size to be said, and not only used: crumbs shrink onto anything at the rim of the search.
-_SURE_NCC, _SURE_SCALES = 0.5, (0.66, 1.5)
 
 
 @dataclass(frozen=True, eq=False)
@@ -51,12 +50,18 @@ class _Scored:
 
     @property
     def least(self) -> float:
-        return (LINES if self.region.mass_mm > 0 else PAINT).least
+        return _scores_of(self.candidate)[0].least
 
     @property
     def is_something(self) -> bool:
-        hint = HINT_LINES if self.region.mass_mm > 0 else HINT_PAINT
-        return self.score >= FAINT or self.hint >= hint.least
+        return self.score >= FAINT or self.hint >= _scores_of(self.candidate)[1].least
+
+
+def _scores_of(candidate: Candidate) -> tuple[Score, Score]:
+    """Return what says whether a place is shown, and what says whether it is anything at all."""
+    if candidate.similar is not None:
+        return SIMILAR, SIMILAR
+    return (LINES, HINT_LINES) if candidate.region.mass_mm > 0 else (PAINT, HINT_PAINT)
 
 
 def rank_candidates(page: Page) -> Ranked:
@@ -76,7 +81,7 @@ def rank_candidates(page: Page) -> Ranked:
 
 
 def _scored(page: Page, candidate: Candidate) -> _Scored:
-    place, hint = (LINES, HINT_LINES) if candidate.region.mass_mm > 0 else (PAINT, HINT_PAINT)
+    place, hint = _scores_of(candidate)
     seen = features_of(page, candidate)
     return _Scored(candidate, place.of(seen), hint.of(seen))
 
@@ -135,11 +140,7 @@ def _has_motion(region: FoundRegion) -> bool:
 
 def _is_the_figure(one: _Scored, region: FoundRegion) -> bool:
     """Whether a turned or resized figure is surely enough found, and is what the place is about."""
-    found = one.candidate.similar
-    if found is None or one.score < LINES.least or found.ncc < _SURE_NCC:
-        return False
-    is_inside = _SURE_SCALES[0] < found.scale < _SURE_SCALES[1]
-    return is_inside and shared_of_union(one.region.box, region.box) > _SAME_FIGURE
+    return one.score >= SIMILAR.least and shared_of_union(one.region.box, region.box) > _SAME_FIGURE
 
 
 def _with_other_side(region: FoundRegion, around: Sequence[_Scored]) -> FoundRegion:

@@ -1,4 +1,4 @@
-"""Undo what happens to a picture on its way: turned by quarters, mirrored, squeezed, made a negative."""
+"""Undo what happens to a picture on its way: turned by quarters, mirrored, squeezed, photographed at an angle."""
 
 from __future__ import annotations
 
@@ -43,3 +43,19 @@ def resized(rgb: Pixels, width: int, height: int) -> Undone:
     out = cv2.resize(rgb, (width, height), interpolation=cv2.INTER_AREA)
     to_given = np.array([[fx, 0, (fx - 1) / 2], [0, fy, (fy - 1) / 2], [0, 0, 1]], np.float64)
     return Undone(np.asarray(out, np.uint8), to_given)
+
+
+def straightened(rgb: Pixels, to_given: Matrix, size: tuple[int, int]) -> Undone:
+    """Give a picture of `size` (width, height) whose pixels lie in the given one where a map in perspective says."""
+    flags = cv2.INTER_LINEAR | cv2.WARP_INVERSE_MAP
+    out = cv2.warpPerspective(rgb, to_given, size, flags=flags, borderMode=cv2.BORDER_REPLICATE)
+    return Undone(np.asarray(out, np.uint8), np.asarray(to_given / to_given[2, 2], np.float64))
+
+
+def nearest_affine(to_given: Matrix, size: tuple[int, int]) -> Matrix:
+    """Return the affine map that comes nearest to one in perspective over a picture of `size`, and its 3 x 3 form."""
+    x, y = (v.ravel() for v in np.meshgrid(np.linspace(0, size[0], 9), np.linspace(0, size[1], 9)))
+    at = np.column_stack([x, y, np.ones(len(x))])
+    seen = at @ to_given.T
+    fitted, *_ = np.linalg.lstsq(at, seen[:, :2] / seen[:, 2:], rcond=None)
+    return np.vstack([fitted.T, [0.0, 0.0, 1.0]])

@@ -62,6 +62,20 @@ def _nothing_found(values: Values) -> str:
     return told.format(**values)
 
 
+def _at_an_angle(values: Values) -> str:
+    if values.get("straightened"):
+        told = gettext(
+            "The new picture looks photographed at an angle (corners off by up to {percent} % of the width). It was "
+            "compared after straightening it; laid over the earlier one it only comes near. A scan would be surer."
+        )
+    else:
+        told = gettext(
+            "The new picture looks photographed at an angle: its corners are off by up to {percent} % of the width, "
+            "and what is marked near them may be nothing else. Scan it, or photograph it straight from above."
+        )
+    return told.format(percent=values["percent"])
+
+
 _OLDER = gettext_lazy(
     "No place was marked. How finely was looked was not kept then, so this does not say that nothing changed."
 )
@@ -95,10 +109,7 @@ _REMARKS: dict[str, Sentence] = {
         "The new picture is {percent} % lower for its width; it was compared after stretching it back."
     ),
     "negative": gettext_lazy("The new picture is a negative: light is dark. It was compared after turning that round."),
-    "at-an-angle": gettext_lazy(
-        "The new picture looks photographed at an angle: its corners are off by up to {percent} % of the width, and "
-        "what is marked near them may be nothing else. Scan it, or photograph it straight from above."
-    ),
+    "at-an-angle": _at_an_angle,
     "pattern-repeats": gettext_lazy(
         "A pattern repeats about every {mm} mm, so one picture may lie a whole repeat off. Fade them over each other "
         "first."

@@ -257,13 +257,19 @@ def picture_reason(picture: Picture) -> str:
 
 
 def assumed_words(facts: Mapping[str, Any]) -> str | None:
-    """Say what the colours of a picture are taken for, from its facts; None where its own profile was used."""
+    """Say what the colours of a picture are taken for, and what stands under what is clear in it, from its facts.
+
+    None where its own profile was used and nothing in it is clear.
+    """
+    told = []
     assumed = facts.get("assumed_profile")
-    if not assumed:
-        return None
     if isinstance(assumed, Mapping):  # kept as it was once told
-        return str(assumed["words"])
-    return said(_ASSUMED, assumed, {"ppi": facts.get("ppi_x") or 0})
+        told.append(str(assumed["words"]))
+    elif assumed:
+        told.append(said(_ASSUMED, assumed, {"ppi": facts.get("ppi_x") or 0}))
+    if str(facts.get("mode", "")).endswith("A"):
+        told.append(gettext("What is transparent in it is shown over white."))
+    return " ".join(told) or None
 
 
 def plate_name(plate: Mapping[str, Any], number: int) -> str:

@@ -1,0 +1,73 @@
+"""The table of fresh pairs: new seeds each time, every rate with its interval, and simpler methods beside ours."""
+
+from __future__ import annotations
+
+import re
+from typing import Any
+
+import pytest
+
+from tests.bench import changes_fresh
+from tests.drawing_pairs import KINDS, Recipe
+
+
+def measured(recipe: Recipe, *, baselines: bool = False) -> dict[str, Any]:
+    """Stand for a measured pair: one edit that was found, one place too many, one note each way."""
+    edit = {"kind": "scale", "far": 0.0, "area": 900.0, "size": 25.0, "found": True, "noticed": True}
+    spots = [{"label": "changed", "score": 0.9, "edits": [0], "vector_error": None},
+             {"label": "added", "score": 0.5, "edits": [], "vector_error": None}]  # fmt: skip
+    pins = [{"kind": "moved", "changed": 0.9, "error_mm": 1.0, "score": 0.9, "verdict": "touched"},
+            {"kind": "still", "changed": 0.0, "error_mm": 0.1, "score": 0.1, "verdict": "untouched"}]  # fmt: skip
+    row = {"kind": recipe.kind, "seed": recipe.seed, "state": "aligned", "error": 0.001, "seconds": 2.0,
+           "media": "drawn", "spots": spots, "edits": [edit], "pins": pins, "n_unsure": 0, "said": []}  # fmt: skip
+    if baselines:
+        row["baselines"] = {"orb": 0.001, "sift": 0.001, "ecc": 0.2}
+        for name in ("ssim", "difference"):
+            row["baselines"] |= {f"{name}_spots": [[]], f"{name}_pins": [0.4, 0.2]}
+    return row
+
+
+@pytest.fixture
+def table(monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]) -> Any:
+    monkeypatch.setattr(changes_fresh, "measure", measured)
+
+    def run(count: int = 11) -> str:
+        changes_fresh.run(count, None, None)
+        return capsys.readouterr().out
+
+    return run
+
+
+def test_each_run_draws_seeds_that_nothing_was_tuned_on(table):
+    firsts = [int(re.search(r"from (\d+) on", table()).group(1)) for _ in range(3)]  # type: ignore[union-attr]
+    assert len(set(firsts)) == 3
+    assert min(firsts) >= changes_fresh.FIRST_FRESH
+
+
+def test_ours_stands_beside_simpler_methods_each_with_its_interval(table):
+    printed = table()
+    rate = r"\d\.\d{3} \[\d\.\d{3}, \d\.\d{3}\] \(\d+/\d+\)"
+    for line in ("map within 0.3 %", "scale", "under 30 mm: found", "moved subjects within 2 mm"):
+        assert re.search(rf"{re.escape(line)}:? {rate}", printed), line
+    assert re.search(rf"places: precision {rate}  recall {rate}", printed)
+    for name in ("orb", "sift", "ecc"):
+        assert re.search(rf"beside it, {name}: map within 0.3 % {rate}", printed)
+    for name in ("ssim", "difference"):
+        assert re.search(rf"beside it, {name} \(true map given\): precision {rate} recall {rate} AUC 1.000", printed)
+    assert "precision 0.500 [0.282, 0.718] (11/22)" in printed
+
+
+def test_every_way_from_medium_to_medium_and_both_kinds_of_drawings_are_drawn():
+    recipes = changes_fresh.recipes(6 * len(KINDS), 5_000_000)
+    assert {recipe.kind for recipe in recipes} == set(KINDS)
+    for kind in KINDS:
+        assert {recipe.art for recipe in recipes if recipe.kind == kind} == {"ours", "others"}
+    assert any(recipe.n_edits == 0 for recipe in recipes)
+    assert any(recipe.is_regraded for recipe in recipes)
+    assert len({recipe.seed for recipe in recipes}) == len(recipes)
+
+
+def test_the_counts_are_printed_as_they_stand_where_screens_take_them_from(table):
+    printed = table()
+    assert 'Seen(media="drawn", from_mm=20, n=11, n_noticed=11),' in printed
+    assert 'Signs(media="drawn", n_changed=11, changed_as_changed=11, changed_as_unchanged=0,' in printed
