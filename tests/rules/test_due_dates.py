@@ -12,6 +12,7 @@ from reviews.rules.contract.due_dates import due_dates_of
 from reviews.rules.contract.out_of_reach import cannot_meet, check_end
 from reviews.rules.contract.plans import PlannedStage, due_dates_backward
 from reviews.rules.contract.receipts import Receipts
+from reviews.rules.contract.statement import draw_up
 from reviews.rules.contract.terms import StageDays
 from reviews.rules.contract.timeline import tell
 from reviews.rules.contract.turns import all_turns
@@ -305,6 +306,15 @@ def test_a_stage_that_opens_too_late_for_its_planned_date_gets_the_date_it_opene
     found = due(book)[102]
     assert (found.planned_on, found.current_on) == (date(2026, 3, 20), date(2026, 3, 26))
     assert [(move.seq, move.why) for move in found.moves] == [(entry.seq, "opened-late")]
+
+
+def test_a_stage_has_its_own_days_however_long_the_date_of_the_stage_before_it_stood():
+    """Sketches that both sides had put off to 30 April are approved on 16 March: colour is due five days later."""
+    book = Ledger(1, due_on=("2026-03-09", "2026-03-20"))
+    book.hand_in(101, day("2026-03-12"))
+    book.letter(day("2026-03-16"), book.approve(101) | {"dues": {"102": "2026-03-23"}, "stood_on": "2026-04-30"})
+    [_, colour] = draw_up(book.entries, history(), date(2026, 3, 17), book.spreads).lines
+    assert (colour.turns[-1].due_on, colour.due.current_on) == (date(2026, 3, 23), date(2026, 3, 23))
 
 
 def test_a_stage_that_opens_in_time_keeps_its_planned_date():

@@ -277,7 +277,9 @@ def _period(story: PassageStory, held: _Open, receipts: Receipts, version: Terms
         if line.unit == DayUnit.WORKING
         else _calendar_end(line, held, version, is_again=is_again)
     )
-    stood_on = held.events[0].data.get("stood_on")
+    began = held.events[0]
+    # The answer that opens a stage says how long the date of the stage it approves stood, which is not this one's.
+    stood_on = None if began.deed == OPENS else began.data.get("stood_on")
     if stood_on is None or held.side != Side.ILLUSTRATOR or version.redo_from_letter:
         return _Period(allowed, own)
     # A request for changes makes no date earlier than it stood.
