@@ -18,6 +18,7 @@ from reviews.rules.forecast.pace import (
     left_to_do,
     pace_of,
     planned_effort,
+    redo_efforts,
     sliced,
 )
 from reviews.rules.forecast.simulation import forecast
@@ -47,6 +48,21 @@ def six_spreads():
 def test_the_days_of_a_stage_are_shared_by_its_spreads():
     story, _ = read(six_spreads(), date(2026, 3, 19))
     assert planned_effort(story, TERMS)[101] == pytest.approx(5 / 6)
+
+
+def test_a_fixed_date_is_forecast_by_the_working_days_until_it():
+    """Sketches by Monday 16 March are ten days from 2 March; colour by 2 April nine from the answer due on 20 March."""
+    book = Ledger(n_spreads=2, due_on=("2026-03-17", "2026-05-01"))
+    days = (
+        StageDays("sketch", 5, 3, hand_in_on=date(2026, 3, 16), answer_on=date(2026, 3, 27)),
+        StageDays("colour", 5, 3, hand_in_on=date(2026, 4, 2)),
+    )
+    story, turns = read(book, date(2026, 3, 2))
+    efforts = planned_effort(story, plain_terms(stages=days))
+    [piece, _] = left_to_do(story, turns, plain_terms(stages=days))
+    assert [(task.answer_days, task.second_look_days) for task in piece.tasks] == [(9, 3), (3, 3)]
+    assert efforts == {101: 5.0, 102: 4.5, 201: 5.0, 202: 4.5}
+    assert redo_efforts(story, plain_terms(stages=days))[101] == pytest.approx(2.5), "a revision has the stage's days"
 
 
 def test_hands_on_days_run_from_the_hand_in_before():

@@ -7,11 +7,13 @@ days since the last one.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 
-from reviews.rules.contract.periods import DayUnit
+from reviews.rules.contract.days import add_working_days
+from reviews.rules.contract.fixed_dates import fixed_on
+from reviews.rules.contract.periods import DayUnit, StageDays
 from reviews.rules.contract.terms import Terms
 from reviews.rules.contract.timeline import PassageStory, Story
 from reviews.rules.contract.turn import Turn
@@ -128,19 +130,53 @@ def pace_of(story: Story, turns: Mapping[int, Sequence[Turn]], terms: Terms) -> 
 
 
 def planned_effort(story: Story, terms: Terms) -> dict[int, float]:
-    """Share the days the terms give a stage among the spreads that have it: they are drawn by one pair of hands."""
+    """Share the days the terms give a stage among the spreads that have it: they are drawn by one pair of hands.
+
+    Where they fix a date in place of days, those are the working days from the plan's end of the stage before to it.
+    """
+    begins = _planned_starts(story, terms)
+    return _shared(story, terms, lambda told, line: _first_days(told, line, begins[told.passage], terms))
+
+
+def _shared(story: Story, terms: Terms, days_of: Callable[[PassageStory, StageDays], float]) -> dict[int, float]:
+    told = story.in_order()
+    lines = {one.passage: terms.days_for(one.spread.part, one.stage) for one in told}
     n_alike: dict[tuple[str, str], int] = {}
-    lines = {
-        passage_story.passage: terms.days_for(passage_story.spread.part, passage_story.stage)
-        for passage_story in story.in_order()
-    }
     for line in lines.values():
         if line is not None:
             n_alike[line.part, line.stage] = n_alike.get((line.part, line.stage), 0) + 1
     return {
-        passage: in_working_days(line.hand_in_days, line.unit) / n_alike[line.part, line.stage] if line else 0.0
-        for passage, line in lines.items()
+        one.passage: days_of(one, line) / n_alike[line.part, line.stage] if line else 0.0
+        for one in told
+        for line in (lines[one.passage],)
     }
+
+
+def _planned_starts(story: Story, terms: Terms) -> dict[int, date | None]:
+    """Say of each passage when it begins by the plan: the book's first day, or the end of the stage before it."""
+    starts: dict[int, date | None] = {}
+    before: PassageStory | None = None
+    for told in story.in_order():
+        starts[told.passage] = story.start_on
+        if before is not None and before.spread.spread == told.spread.spread:
+            starts[told.passage] = _planned_end(before, terms)
+        before = told
+    return starts
+
+
+def _planned_end(told: PassageStory, terms: Terms) -> date | None:
+    line = terms.days_for(told.spread.part, told.stage)
+    if told.planned_on is None or line is None:
+        return told.planned_on
+    n_days = round(in_working_days(line.answer_days, line.unit))
+    return add_working_days(told.planned_on, n_days, terms.calendar_of(Side.PUBLISHER))
+
+
+def _first_days(told: PassageStory, line: StageDays, begins_on: date | None, terms: Terms) -> float:
+    fixed = fixed_on(terms, told.spread.part, told.stage, Side.ILLUSTRATOR)
+    if fixed is None or begins_on is None or fixed <= begins_on:
+        return in_working_days(line.hand_in_days, line.unit)
+    return float(max(1, terms.maker_calendar(told.stage).count(begins_on, fixed)))
 
 
 def in_working_days(n_days: int, unit: DayUnit) -> float:
@@ -151,7 +187,7 @@ def in_working_days(n_days: int, unit: DayUnit) -> float:
 def redo_efforts(story: Story, terms: Terms) -> dict[int, float]:
     """Give by passage what the ratios of its redone versions are of: its planned effort, or, where the terms give a
     revision days of its own, what makes the likeliest revision take just those."""
-    efforts = planned_effort(story, terms)
+    efforts = _shared(story, terms, lambda _, line: in_working_days(line.hand_in_days, line.unit))
     return {passage: effort * _redo_share(story.passages[passage], terms) for passage, effort in efforts.items()}
 
 
@@ -239,6 +275,10 @@ def _piece(
 def _answer_days(story: PassageStory, terms: Terms, *, is_again: bool) -> int:
     line = terms.days_for(story.spread.part, story.stage)
     n_days = round(in_working_days(line.days_for(Side.PUBLISHER, is_again=is_again), line.unit)) if line else 0
+    by, on = (fixed_on(terms, story.spread.part, story.stage, side) for side in (Side.ILLUSTRATOR, Side.PUBLISHER))
+    handed_on = by or story.planned_on
+    if on is not None and handed_on is not None and handed_on < on and not is_again:
+        n_days = terms.calendar_of(Side.PUBLISHER).count(handed_on, on)
     return max(1, n_days) if story.gate == Gate.ANSWERS else 0
 
 
