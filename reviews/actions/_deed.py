@@ -120,9 +120,11 @@ class Act:
         passage: Passage | None = None,
         sight: Sight = Sight.ALL,
         also_tell: frozenset[Role] = frozenset(),
+        is_told: bool = True,
     ) -> LedgerEntry:
         """Write the deed's one ledger entry, and owe each person who is told of it one mail.
 
+        ``is_told`` is false where another entry of the same act tells of this one too, so that nobody gets two mails.
         Every row must be written before: the entry holds what the rows say now. ``data`` is the deed's own payload
         (``rules.payloads``); the entry cannot be corrected, so another is refused.
         """
@@ -135,7 +137,8 @@ class Act:
             self.book, self.deed, at=self.now, seat=self.seat, passage=passage, sight=sight, data=data,
             held=rows_held(self._written),
         )  # fmt: skip
-        self._tell(self.entry, AUDIENCES[self.deed] | also_tell)
+        if is_told:
+            self._tell(self.entry, AUDIENCES[self.deed] | also_tell)
         if self.deed in STAMPED and is_stamping():
             jobs.enqueue(jobs.TIME_STAMP, self.entry.pk)
         if self.deed in MOVES_THE_END:

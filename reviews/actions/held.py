@@ -6,7 +6,7 @@ from reviews.actions._deed import deed_on
 from reviews.models import Book
 from reviews.queries.held_check import check_held
 from reviews.queries.held_rows import KINDS
-from reviews.rules.payload_shapes import HoldRowsData
+from reviews.rules.portal_payloads import HoldRowsData
 from reviews.rules.states import Deed
 
 

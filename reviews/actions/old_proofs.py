@@ -9,7 +9,7 @@ from reviews.models import Book, Passage
 from reviews.queries.reckoning import reckon_one
 from reviews.rules.contract.turn import Turn
 from reviews.rules.hands import PRINTERS_STAGES
-from reviews.rules.payload_shapes import GiveToPrinterData
+from reviews.rules.portal_payloads import GiveToPrinterData
 from reviews.rules.states import Deed, PassageState, Side
 
 
@@ -17,6 +17,7 @@ def give_old_proofs_on(book_id: int) -> int:
     """Write of each proof that still counts days against the illustrator that it is the printer's; say of how many.
 
     Only production hands a proof in, so nobody else could end those days. What was counted up to now stays counted.
+    Each has its entry, and the first one's mail tells of them all.
     """
     with deeds_on(Book, book_id, None) as acts:
         drawn = (
@@ -29,9 +30,13 @@ def give_old_proofs_on(book_id: int) -> int:
             return 0
         lines = reckon_one(acts.book, acts.now).statement.lines
         held = [line.passage for line in lines if line.passage in ours and _is_the_illustrators(line.turns)]
-        for pk in held:
+        others = [ours[pk].where for pk in held[1:]]
+        for n, pk in enumerate(held):
+            data = GiveToPrinterData(
+                where=ours[pk].where, to=PassageState.DRAWING.value, with_it=others if n == 0 else []
+            )
             with acts.deed(Deed.GIVE_TO_PRINTER) as act:
-                act.record(GiveToPrinterData(where=ours[pk].where, to=PassageState.DRAWING.value), passage=ours[pk])
+                act.record(data, passage=ours[pk], is_told=n == 0)
     return len(held)
 
 

@@ -25,6 +25,7 @@ from reviews.rules.mailing import MailChoice
 from reviews.rules.money_payloads import TakeBackLetterData
 from reviews.rules.payload_shapes import Where
 from reviews.rules.payloads import payload_of
+from reviews.rules.portal_payloads import GiveToPrinterData
 from reviews.rules.seat_payloads import AskToReadData
 from reviews.rules.states import Deed, Role, Sight
 from reviews.rules.vote_payloads import OpenVoteData
@@ -34,6 +35,12 @@ Subject = Callable[[LedgerEntry], str]
 
 def _where(words: str) -> Subject:
     return lambda entry: f"{words}: {payload_of(entry, Where)['where']}"
+
+
+def _given_to_printer(entry: LedgerEntry) -> str:
+    words = _where("With the printer from now on")(entry)
+    n_more = len(payload_of(entry, GiveToPrinterData).get("with_it", []))
+    return words + (f" and {n_more} more" if n_more else "")
 
 
 def _whose(entry: LedgerEntry) -> str:
@@ -103,7 +110,7 @@ SUBJECTS: dict[str, Subject] = {
     Deed.AGREE_HOURS: _where("Hours agreed to"),
     Deed.ANNOUNCE_SILENCE: _where("No reply will count as approval"),
     Deed.APPROVE_BY_SILENCE: _where("Deemed approved (no reply)"),
-    Deed.GIVE_TO_PRINTER: _where("With the printer from now on"),
+    Deed.GIVE_TO_PRINTER: _given_to_printer,
     Deed.OPEN_VOTE: _where("Your vote is asked"),
     Deed.CLOSE_VOTE: _where("The vote is closed"),
     Deed.DECIDE_VOTE: _where("Decided after the vote"),

@@ -388,13 +388,3 @@ class TryAgainData(TypedDict):
     work: str
     name: NotRequired[str]
     number: NotRequired[int | None]
-
-
-class GiveToPrinterData(Where):
-    """A proof that the illustrator was to make, as it opened, is the printer's from now on; ``to`` is as it stands."""
-
-    to: str
-
-
-class HoldRowsData(TypedDict):
-    """What the rows of a book older than the words in its ledger say now; the rows themselves are held beside it."""

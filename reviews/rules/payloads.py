@@ -69,9 +69,7 @@ from reviews.rules.payload_shapes import (
     EndConsentData,
     EndSeatData,
     GiveConsentData,
-    GiveToPrinterData,
     HandInData,
-    HoldRowsData,
     InviteData,
     LayOutData,
     LetAgentAnswerData,
@@ -87,6 +85,7 @@ from reviews.rules.payload_shapes import (
     WithdrawHandInData,
     WordHandInData,
 )
+from reviews.rules.portal_payloads import GiveToPrinterData, HoldRowsData
 from reviews.rules.print_payloads import BringProfileData, SetPrintData, TellPlateData
 from reviews.rules.proof_payloads import JudgeProofData, TakeOnFaultData
 from reviews.rules.seat_payloads import AskToReadData, StopAskingData

@@ -14,6 +14,7 @@ from reviews.actions import _opening
 from reviews.actions.clock import as_if_at
 from reviews.actions.old_proofs import give_old_proofs_on
 from reviews.models import Book, LedgerEntry, Notice, Passage
+from reviews.notices.wording import subject_of
 from reviews.pages.wording.ledger import sentence
 from reviews.queries.ledger_check import ledger_faults
 from reviews.queries.reckoning import reckon_one
@@ -87,6 +88,19 @@ def test_it_is_written_once_and_of_no_other_proof(cast, proof):
     (entry,) = LedgerEntry.objects.filter(deed=Deed.GIVE_TO_PRINTER)
     assert (entry.passage_id, LedgerEntry.objects.count()) == (proof.pk, n_before + 1)
     assert line_of(cast.book, newer).turns == ()
+
+
+def test_one_mail_tells_of_all_of_them(cast, proof, monkeypatch):
+    with monkeypatch.context() as before, as_if_at(timezone.now() - timedelta(days=30)):
+        before.setattr(_opening, "PRINTERS_STAGES", frozenset())
+        approved(cast, cast.passage("Pages 6–7", "colour"), 2)
+    assert give_old_proofs_on(cast.book.pk) == 2
+    first, second = LedgerEntry.objects.filter(deed=Deed.GIVE_TO_PRINTER).order_by("seq")
+    assert sentence(first.as_entry()).endswith("So it is from here on with Pages 6–7, proof.")
+    assert "So it is" not in sentence(second.as_entry())
+    notices = Notice.objects.filter(entry__deed=Deed.GIVE_TO_PRINTER)
+    assert set(notices.values_list("entry", flat=True)) == {first.pk} and notices.count() == 4
+    assert subject_of(first).startswith("With the printer from now on: Pages 4–5, proof and 1 more")
 
 
 def test_an_art_still_to_be_drawn_stays_the_illustrators(cast):

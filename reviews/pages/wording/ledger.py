@@ -57,6 +57,7 @@ from reviews.rules.derived import Choice, Making
 from reviews.rules.entries import Entry
 from reviews.rules.payload_shapes import HandInData
 from reviews.rules.payloads import payload_of
+from reviews.rules.portal_payloads import GiveToPrinterData
 from reviews.rules.states import Deed, PassageState, Weighing
 
 Teller = Callable[[Entry], str]
@@ -76,6 +77,14 @@ def _template(text: str) -> Teller:
         return _(text).format(by=entry.by, **entry.data)
 
     return tell
+
+
+def _give_to_printer(entry: Entry) -> str:
+    data = payload_of(entry, GiveToPrinterData)
+    told = _("{where} is with the printer from here on: its days are neither side’s. Production hands it in.")
+    others = data.get("with_it", [])
+    also = _(" So it is from here on with {others}.").format(others="; ".join(others)) if others else ""
+    return told.format(where=data["where"]) + also
 
 
 def _note(entry: Entry) -> str:
@@ -372,9 +381,7 @@ SENTENCES: dict[Deed, Teller] = {
     Deed.TELL_PLATE: tell_plate_sentence,
     Deed.BRING_PROFILE: bring_profile_sentence,
     Deed.SET_TEXT: set_text_sentence,
-    Deed.GIVE_TO_PRINTER: _template(
-        gettext_noop("{where} is with the printer from here on: its days are neither side’s. Production hands it in.")
-    ),
+    Deed.GIVE_TO_PRINTER: _give_to_printer,
     Deed.HOLD_ROWS: _template(
         gettext_noop(
             "The portal took down what every note, letter and date says now; lines before this one hold no words."
