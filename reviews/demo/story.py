@@ -67,6 +67,9 @@ def _beginnings(tell: Teller) -> None:
     tell.on(80).paid("R-1041")
     tell.on(78).received("R-1041")
     tell.on(72).invoice("R-1057", "On delivery of half the ideas", "2400.00")
+    # A part of it came, late; the rest is overdue.
+    tell.on(44).paid("R-1057", "1400.00")
+    tell.on(41).received("R-1057", "1400.00")
 
 
 def _ideas(tell: Teller) -> None:

@@ -31,6 +31,7 @@ from reviews.actions import (
 from reviews.actions.clock import as_if_at
 from reviews.actions.people import name_operator
 from reviews.actions.print_set_up import set_print
+from reviews.demo.contract import COVER_PROOF, contract_text
 from reviews.demo.people import (
     COVER,
     FILES_DUE,
@@ -40,7 +41,6 @@ from reviews.demo.people import (
     PEOPLE,
     PUBLISHER,
     SIGNED,
-    TERMS,
     TITLE,
 )
 from reviews.demo.ready import Ready
@@ -50,11 +50,10 @@ from reviews.models import Book, Brief, HandIn, Letter, Note, Passage, Picture, 
 from reviews.press.page_plan import BindingKind, EndsKind
 from reviews.queries.briefs import briefs_concerning, stood_at
 from reviews.queries.letters import letter_fingerprint
-from reviews.queries.terms import implied_terms
 from reviews.rules.contract.calendars import working_calendar
 from reviews.rules.contract.days import add_working_days
 from reviews.rules.contract.fees import Money
-from reviews.rules.contract.terms_text import terms_from_text, terms_to_text
+from reviews.rules.contract.terms_text import terms_from_text
 from reviews.rules.hands import PRINTERS_STAGES
 from reviews.rules.states import NoteState, Reach, Role
 
@@ -170,11 +169,8 @@ class Teller:
 
         The illustrator's side agrees, unless the amendment still waits for the agent's word.
         """
-        plans = terms_to_text(implied_terms(self.book))
-        signed = {"signed_on": self.date_of(SIGNED).isoformat()}
-        text = TERMS | signed | {"stages": plans["stages"], "groups": plans["groups"]} | (changes or {})
-        if changes:
-            text["from_on"] = self.date_of(self.day).isoformat()
+        own = {"signed_on": self.date_of(SIGNED), "cover_proof_on": self.date_of(-COVER_PROOF)}
+        text = contract_text(self.book, changes or {}, **own, amended_on=self.date_of(self.day))
         with self.moment():
             entered = terms.propose_terms(
                 self.book.pk,
@@ -197,18 +193,20 @@ class Teller:
         self.invoices[number] = told.pk
 
     @_in_its_time
-    def paid(self, number: str) -> None:
-        """Let the art director say that an invoice was paid."""
+    def paid(self, number: str, amount: str = "") -> None:
+        """Let the art director say that an invoice was paid, or a part of it."""
+        part = Decimal(amount) if amount else None
         with self.moment():
             actor = self.seats[Role.ART_DIRECTOR]
-            invoices.say_paid(self.invoices[number], self.date_of(self.day), actor=actor)
+            invoices.say_paid(self.invoices[number], self.date_of(self.day), part, actor=actor)
 
     @_in_its_time
-    def received(self, number: str) -> None:
-        """Let the agent say that its money came."""
+    def received(self, number: str, amount: str = "") -> None:
+        """Let the agent say that its money came, or a part of it."""
+        part = Decimal(amount) if amount else None
         with self.moment():
             actor = self.seats[Role.AGENT]
-            invoices.confirm_payment(self.invoices[number], self.date_of(self.day), actor=actor)
+            invoices.confirm_payment(self.invoices[number], self.date_of(self.day), part, actor=actor)
 
     def seat(self, email: str, name: str, role: Role, **taking) -> Seat:
         passage_id = taking.pop("passage_id", None)

@@ -274,7 +274,7 @@ class StatementPage:
     def money(self) -> MoneyPage:
         """Give the money of the statement, with each sum's working."""
         where = {line.passage: PassageRow(line).where for line in self.statement.every_line}
-        return MoneyPage(self.statement.money, where)
+        return MoneyPage(self.statement.money, where, self.statement.as_of)
 
 
 def statement_page(

@@ -134,7 +134,7 @@ class BillRow:
         if bill.over.amount:
             told.append(_("{sum} more than the invoice").format(sum=money_words(bill.over)))
         elif bill.still_open.amount and bill.is_in_parts:
-            told.append(_("{sum} still open").format(sum=money_words(bill.still_open)))
+            told.append(_("{sum} outstanding").format(sum=money_words(bill.still_open)))
         return [words if words.endswith(".") or len(told) == 1 else f"{words}." for words in told]
 
 
@@ -150,7 +150,10 @@ def _payments_words(payments: Iterable[BillPayment], whole: Money) -> str:
 
 @dataclass(frozen=True)
 class InstalmentRow:
+    """One instalment as it is at the end of the day ``as_of``, with the invoices that name it."""
+
     state: InstalmentState
+    as_of: date
     bills: tuple[Bill, ...] = ()
 
     @property
@@ -159,7 +162,9 @@ class InstalmentRow:
 
     @property
     def progress(self) -> str:
-        """Say how far it is: met, or how many spreads are there."""
+        """Say how far it is: how many spreads are there, met, or overdue as far as anybody said that money came."""
+        if self.is_overdue:
+            return _("Overdue: {sum} not told as received").format(sum=purse_words(self.outstanding.items()))
         if self.state.met_on:
             return _("Met")
         if self.state.n_needed == 1:
@@ -169,9 +174,22 @@ class InstalmentRow:
     @property
     def is_settled(self) -> bool:
         """Say whether what came on its invoices is all of it."""
+        return self.state.money is not None and not self.outstanding
+
+    @property
+    def is_overdue(self) -> bool:
+        """Say whether the day by which it was to be paid is over, and not all of it was told as received."""
+        by = self.state.pay_by_on
+        return by is not None and by < self.as_of and bool(self.outstanding)
+
+    @property
+    def outstanding(self) -> Mapping[str, Decimal]:
+        """Give what is left of it after all that was told as received on its invoices; nothing once that is all."""
         money = self.state.money
-        came = in_purse(bill.received_sum for bill in self.bills)
-        return money is not None and came.get(money.currency, Decimal(0)) >= money.amount
+        if money is None:
+            return {}
+        left = money.amount - in_purse(bill.received_sum for bill in self.bills).get(money.currency, Decimal(0))
+        return {money.currency: left} if left > 0 else {}
 
     @property
     def billed(self) -> str:
@@ -187,12 +205,13 @@ class MoneyPage:
 
     account: MoneyAccount
     where: Mapping[int, str]
+    as_of: date
 
     @property
     def instalments(self) -> list[InstalmentRow]:
         bills = self.account.bills
         return [
-            InstalmentRow(state, tuple(bill for bill in bills if bill.name == state.name))
+            InstalmentRow(state, self.as_of, tuple(bill for bill in bills if bill.name == state.name))
             for state in self.account.instalments
         ]
 

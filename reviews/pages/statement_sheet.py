@@ -123,7 +123,7 @@ class TenLines:
     def _balance(self) -> tuple[str, str, tuple[int, ...]]:
         row = self.page.money.balance
         told = row.money
-        overdue = _overdue_since(self.page.money.instalments, self.page.statement.as_of)
+        overdue = _overdue_since(self.page.money.instalments)
         if overdue is not None:
             told = _("{sum}; the first of it was to be paid by {day}").format(sum=told, day=day_words(overdue))
         return _("Owed, and not told as received"), told, row.entries
@@ -145,7 +145,7 @@ def _behind(turns: list[Turn]) -> tuple[int, ...]:
     return tuple(sorted({seq for turn in turns for seq in turn.entries}))
 
 
-def _overdue_since(parts: list[InstalmentRow], as_of: date) -> date | None:
+def _overdue_since(parts: list[InstalmentRow]) -> date | None:
     """Find the first day by which something was to be paid that nobody has told as received."""
-    open_parts = [part.state.pay_by_on for part in parts if not part.is_settled]
-    return min((day for day in open_parts if day is not None and day < as_of), default=None)
+    days = (part.state.pay_by_on for part in parts if part.is_overdue)
+    return min((day for day in days if day is not None), default=None)
