@@ -29,7 +29,7 @@ def dates_told(cast: Cast, now: datetime) -> dict[int, Told]:
     reckoned = reckon_one(cast.book, now)
     with patch("django.utils.timezone.now", return_value=now):
         pages = _pages(cast)
-    rows = Passage.objects.with_places().filter(book=cast.book, state__in=HELD).order_by("pk")
+    rows = Passage.objects.live().with_places().filter(book=cast.book, state__in=HELD).order_by("pk")
     return {row.pk: _told(row, reckoned, pages, cast.illustrator) for row in rows}
 
 

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import random
 from collections import Counter
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from contextlib import contextmanager
 from dataclasses import replace
 from datetime import UTC, date, datetime, time, timedelta
@@ -20,9 +20,11 @@ from reviews.models import HandIn, Letter, Passage
 from reviews.queries.letters import letter_fingerprint
 from reviews.queries.terms import terms_of
 from reviews.rules.contract.days import add_working_days, on_or_after
-from reviews.rules.contract.terms import StageDays, Terms
-from reviews.rules.states import HandInState, PassageState, Refused, Side
+from reviews.rules.contract.plans import PlannedStage
+from reviews.rules.contract.terms import StageDays, Terms, WhenOver
+from reviews.rules.states import Gate, HandInState, PassageState, Refused, Side, StageKind
 from reviews.tasks.silence import keep_silence
+from tests.actions.book_deeds import BOOK_DEEDS
 from tests.actions.signed import enter
 from tests.actions.test_replay import Walk
 from tests.agreed import change_terms, move_due_date, pause_book
@@ -43,6 +45,13 @@ FIXED = (
     StageDays("colour", 8, 3, hand_in_on=date(2026, 5, 4)),
 )
 
+#: A short book whose proofs come from the printer, who keeps holidays of another place.
+PROOF_PLAN = tuple(
+    PlannedStage(kind=kind, gate=Gate.ANSWERS, hand_in_days=5, answer_days=3, rounds=2)
+    for kind in (StageKind.IDEAS, StageKind.PROOF)
+)
+WITH_PROOF = (*STAGES, StageDays("proof", 5, 3))
+
 #: Everything switched on; the other sets of rules change some of it.
 TERMS: dict[str, Any] = {
     "from_on": date(2026, 3, 2),
@@ -58,12 +67,19 @@ TERMS: dict[str, Any] = {
 
 RULES: tuple[dict[str, Any], ...] = (
     {},
-    {"silence_approves_after": None},
+    {"silence_approves_after": None, "when_over": WhenOver.AGENT_CONSENT},
     {"silence_approves_after": None, "counts_receipt": True},
     {"cut_off": None, "late_receipt": "as-is", "counts_receipt": True},
-    {"silence_approves_after": None, "own_places": False, "redo_from_letter": True},
+    {
+        "silence_approves_after": None,
+        "own_places": False,
+        "redo_from_letter": True,
+        "when_over": WhenOver.AGENT_CONSENT,
+    },
     {"silence_approves_after": None, "publisher_late_moves": False, "zone": "America/New_York"},
     {"stages": FIXED, "fixed_runs_on": False},
+    {"silence_approves_after": None, "when_over": WhenOver.AGENT_CONSENT},
+    {"silence_approves_after": None, "printer_place": "DE", "stages": WITH_PROOF, "inside": PROOF_PLAN},
 )
 
 
@@ -73,8 +89,9 @@ class Steered(Walk):
     def __init__(self, chance: random.Random, *, starts_in: int = 0, **rules: Any) -> None:
         self.at = STARTS
         self.reached: Counter[str] = Counter()
+        plan = {"inside": rules.pop("inside")} if "inside" in rules else {}
         with as_if_at(STARTS):
-            cast = gather(a_book(start_on=STARTS.date() + timedelta(starts_in)))
+            cast = gather(a_book(start_on=STARTS.date() + timedelta(starts_in), **plan))
             enter(cast, **(TERMS | rules))
         super().__init__(cast, chance)
 
@@ -84,7 +101,30 @@ class Steered(Walk):
             return
         self.later(hours=self.chance.choice([1, 5, 9, 24, 72]), minutes=self.chance.randrange(60))
         with self.here():
-            super().step()
+            if self.chance.random() < 0.2:
+                self.about_the_book()
+            else:
+                super().step()
+
+    def about_the_book(self, deed: Callable[[Steered], None] | None = None) -> None:
+        try:
+            (deed or self.chance.choice(BOOK_DEEDS))(self)
+        except Refused:
+            self.refusals += 1
+
+    def try_each_book_deed(self, times: int) -> None:
+        """Try each kind so often, a day apart: by chance alone a rare one would not come in a few walks."""
+        for deed in times * tuple(dict.fromkeys(BOOK_DEEDS)):
+            self.later(hours=20)
+            with self.here():
+                self.about_the_book(deed)
+
+    def one_of(self, rows: Iterable[Any]) -> Any:
+        """Take any of some rows, or give up where there is none."""
+        found = list(rows)
+        if not found:
+            raise Refused("not-now")
+        return self.chance.choice(found)
 
     def steer(self, steer: Callable[[Steered], None]) -> None:
         try:
@@ -122,9 +162,9 @@ class Steered(Walk):
         """Hand in what is there, or a new draft."""
         made = HandIn.objects.filter(passage=passage, state=HandInState.DRAFT).first()
         if made is not None and made.pictures.filter(removed_at=None).exists():
-            hand_ins.hand_in(made.pk, actor=self.cast.illustrator)
+            hand_ins.hand_in(made.pk, actor=self.maker(passage))
         else:
-            handed_in(passage, self.cast.illustrator, [self.chance.randrange(99)])
+            handed_in(passage, self.maker(passage), [self.chance.randrange(99)])
 
     def write(self, passage: Passage, answer: str, cause: str = "direction") -> None:
         """Answer one passage by a letter of its own."""
@@ -268,7 +308,7 @@ def withdraw_on_the_last_day(walk: Steered) -> None:
         newest = HandIn.objects.filter(passage=passage, state=HandInState.HANDED_IN).order_by("number").last()
         if newest is None:
             raise Refused("not-now")
-        hand_ins.withdraw_hand_in(newest.pk, "the wrong file", actor=walk.cast.illustrator)
+        hand_ins.withdraw_hand_in(newest.pk, "the wrong file", actor=walk.maker(passage))
 
 
 def move_an_answer_after_a_late_hand_in(walk: Steered) -> None:

@@ -12,11 +12,12 @@ from reviews.actions import hand_ins, letters, notes, second_voice
 from reviews.actions.dates import ask_for_date
 from reviews.actions.proposals import accept_proposal, decline_proposal, withdraw_proposal
 from reviews.actions.taking_back import take_back_letter
-from reviews.models import HandIn, LedgerEntry, Letter, Note, Passage, Proposal
+from reviews.models import HandIn, LedgerEntry, Letter, Note, Passage, Proposal, Seat
 from reviews.queries.ledger import chain_breaks, stored_state
 from reviews.queries.ledger_check import ledger_faults
 from reviews.queries.letters import letter_fingerprint
 from reviews.rules.contract.days import add_working_days
+from reviews.rules.hands import PRINTERS_STAGES
 from reviews.rules.payloads import misfits
 from reviews.rules.proposals import WhichDate
 from reviews.rules.replay import folded
@@ -61,9 +62,13 @@ class Walk:
         return self.chance.choice(self.chance.choices([going_on or rows, begun, rows], [0.75, 0.17, 0.08])[0])
 
     def hand_in(self, passage):
-        actor = self.cast.illustrator
+        actor = self.maker(passage)
         made = draft(passage, actor, [self.chance.randrange(99)])
         hand_ins.hand_in(made.pk, actor=actor)
+
+    def maker(self, passage: Passage) -> Seat:
+        """Name who hands in at a stage: production what comes from the printer."""
+        return self.cast.production if passage.stage.kind in PRINTERS_STAGES else self.cast.illustrator
 
     def withdraw(self, passage):
         newest = HandIn.objects.filter(passage=passage, state=HandInState.HANDED_IN).last()

@@ -15,7 +15,9 @@ from reviews.queries.ledger_check import ledger_faults
 from reviews.queries.reckoning import reckon_one
 from reviews.queries.statement import export_of
 from reviews.rules.contract.recount import count_again, figures
+from reviews.rules.hands import PRINTERS_STAGES
 from reviews.rules.states import PassageState, Side
+from tests.actions.book_deeds import NOT_DRAWN
 from tests.actions.steered import RULES, STARTS, STEERS, Steered
 from tests.one_date import dates_told, disagreements
 
@@ -40,7 +42,7 @@ def checked(walk: Steered) -> None:
     max_examples=6, deadline=None, suppress_health_check=list(HealthCheck), phases=[Phase.explicit, Phase.generate]
 )
 @given(seed=st.integers(0, 10_000))
-@example(seed=4521)  # silence opens a stage while an answer on an earlier one, opened again, is late already
+@example(seed=7002)  # a letter opens a stage whose own days end before the date that the stage before it had
 def test_rows_ledger_statement_recount_and_every_date_agree(seed):
     walk = walk_of(seed)
     for n in range(40):
@@ -52,12 +54,14 @@ def test_rows_ledger_statement_recount_and_every_date_agree(seed):
     file = export_of(walk.cast.book, None, at=walk.at)
     assert figures(count_again(file)) == file["figures"]
     reckoned = reckon_one(walk.cast.book, walk.at)
-    stored = {passage.pk: passage for passage in walk.cast.book.passages.all()}
+    stored = {passage.pk: passage for passage in walk.cast.book.passages.select_related("stage")}
     for line in reckoned.statement.lines:
         passage = stored[line.passage]
         assert line.state == passage.state
         turn = line.turns[-1] if line.turns and line.turns[-1].is_open else None
-        if passage.state == PassageState.DRAWING:
+        if passage.state == PassageState.DRAWING and passage.stage.kind in PRINTERS_STAGES:
+            assert (turn, line.due.current_on) == (None, passage.due_on), passage
+        elif passage.state == PassageState.DRAWING:
             assert (turn.side, turn.due_on) == (Side.ILLUSTRATOR, passage.due_on), passage
         elif passage.state == PassageState.ANSWERING:
             assert (turn.side, turn.due_on) == (Side.PUBLISHER, passage.answer_due_on), passage
@@ -65,17 +69,20 @@ def test_rows_ledger_statement_recount_and_every_date_agree(seed):
             assert turn is None
 
 
-def test_the_walks_reach_silence_lateness_both_warnings_and_every_steer():
+def test_the_walks_reach_silence_lateness_both_warnings_every_steer_and_every_deed():
     """The property above is worth something only if these fall in its walks."""
     seen: set[str] = set()
+    deeds: set[str] = set()
     reached: Counter[str] = Counter()
     for seed in range(len(RULES)):
         walk = walk_of(seed)
-        for _ in range(60):
+        for _ in range(50):
             walk.step()
+        walk.try_each_book_deed(4)
         reached += walk.reached
         rows = LedgerEntry.objects.filter(book=walk.cast.book)
-        seen |= set(rows.filter(deed__contains="silence").values_list("deed", flat=True))
+        deeds |= set(rows.values_list("deed", flat=True))
+        seen |= {deed for deed in deeds if "silence" in deed}
         lines = reckon_one(walk.cast.book, walk.at).statement.lines
         seen |= {"late" for line in lines if line.days.publisher_late}
         seen |= {"days of both" for line in lines if line.days.both}
@@ -84,3 +91,4 @@ def test_the_walks_reach_silence_lateness_both_warnings_and_every_steer():
         seen |= {"ahead of its start" for row in rows if row.at < STARTS + timedelta(3) and row.deed == "hand-in"}
     assert seen >= {"announce-silence", "approve-by-silence", "late", "days of both", "late moves"}
     assert reached.keys() == {steer.__name__ for steer in STEERS}
+    assert not deeds & NOT_DRAWN.keys(), "what no walk draws is named with the reason"

@@ -8,6 +8,8 @@ United States), and fewer days for a second look are common practice. The books 
 from datetime import UTC, date, datetime, time
 
 import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
 
 from reviews.pages.wording.terms import change_words, rule_lines
 from reviews.rules.contract.clauses import clauses_of
@@ -22,6 +24,7 @@ from reviews.rules.contract.terms_text import terms_from_text, terms_to_text
 from reviews.rules.contract.timeline import tell
 from reviews.rules.states import Cause, Refused
 from tests.rules.ledgers import Ledger, day, history, plain_terms, turns
+from tests.rules.random_terms import CLAUSES
 
 QUICKER = (StageDays("sketch", 5, 3, redo_days=2, second_look_days=1), StageDays("colour", 5, 3))
 CALENDAR = (StageDays("sketch", 21, 14, redo_days=7, unit=DayUnit.CALENDAR), StageDays("colour", 5, 3))
@@ -194,6 +197,24 @@ def test_a_date_is_moved_later_only_so_often():
         "each date is moved later by agreement at most 2 times; what a late answer or a pause moves does not count"
     )
     assert clauses_of(plain_terms(moves_at_most=0)) == {"moves_at_most": 0}
+
+
+#: What every contract says, so that a recount counts by it without naming it as a clause of its own.
+ORDINARY = {
+    "brief_counts", "cancellation", "counts_receipt", "cut_off", "fee", "groups", "hour_fee", "instalments",
+    "late_receipt", "own_places", "places", "publisher_late_moves", "redo_from_letter", "round_fee", "shut",
+    "silence_approves_after", "stages", "when_over", "zone",
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("name", sorted(CLAUSES.keys() - ORDINARY))
+@settings(max_examples=20, deadline=None)
+@given(data=st.data())
+def test_every_clause_that_not_all_contracts_have_is_named_by_a_recount(name, data):
+    """A new clause is found here unless it is one of those that every contract has."""
+    value, plain = data.draw(CLAUSES[name]), plain_terms()
+    is_named = name in clauses_of(plain_terms(**{name: value}))
+    assert is_named == (value != getattr(plain, name))
 
 
 def test_the_clauses_are_said_and_stand_in_the_recount():
