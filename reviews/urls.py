@@ -6,6 +6,7 @@ from reviews.views import (
     account,
     again,
     answers,
+    beneath,
     book_facts,
     books,
     briefs,
@@ -91,6 +92,7 @@ urlpatterns = [
     path("books/<int:book_id>/", books.book_map, name="book-map"),
     path("books/<int:book_id>/wall/", walls.wall, name="wall"),
     path("books/<int:book_id>/dummy/", dummies.dummy, name="dummy"),
+    path("books/<int:book_id>/dummy.pdf", dummies.dummy_paper, name="dummy-paper"),
     # Stages and pages
     path("books/<int:book_id>/facts/", book_facts.change_book, name="change-book"),
     path("books/<int:book_id>/plan/", plans.plan, name="plan"),
@@ -150,6 +152,7 @@ urlpatterns = [
     ),
     path("passages/<int:passage_id>/stoppers/", taken_faults.take_on_fault, name="take-on-fault"),
     path("passages/<int:passage_id>/changes/", passages.changes, name="changes"),
+    path("passages/<int:passage_id>/beneath/", beneath.approved_beneath, name="approved-beneath"),
     path("passages/<int:passage_id>/changes/again/", again.compare_again, name="compare-again"),
     # Hand-ins
     path("passages/<int:passage_id>/draft/", hand_ins.draft, name="draft-hand-in"),

@@ -35,6 +35,7 @@ from reviews.rules.states import (
     Verdict,
     Weighing,
 )
+from reviews.rules.strokes import box_around, checked_strokes
 
 #: The region of a note that marks no place.
 WHOLE = {"kind": "box", "points": [[0.0, 0.0], [1.0, 1.0]]}
@@ -48,6 +49,7 @@ def pin_note(
     words: str,
     cause: str,
     brief_line: tuple[int, int] | None = None,
+    strokes: Any = None,
     reach: str = Reach.PLACE,
     pages: str = "",
     actor: Seat,
@@ -55,9 +57,9 @@ def pin_note(
     """Pin a note to a region of a picture of the passage's newest hand-in.
 
     Seen by the publisher's side only, until a letter lets it through. "The brief was not met" names the version of the
-    brief and the line in it that it means (``brief_line``). A note whose ``reach`` is the whole spread or book marks no
-    place; one on the book goes out with the answer to the passage it was written on, and may be about some ``pages``
-    only.
+    brief and the line in it that it means (``brief_line``). ``strokes`` drawn over the art are its place. A note whose
+    ``reach`` is the whole spread or book marks no place; one on the book goes out with the answer to the passage it was
+    written on, and may be about some ``pages`` only.
     """
     if reach not in set(Reach):
         raise Refused("note-reach")
@@ -70,7 +72,7 @@ def pin_note(
             passage=passage,
             picture=picture,
             author=act.by,
-            region=_checked_region(region) if reach == Reach.PLACE else WHOLE,
+            **(_place(region, strokes) if reach == Reach.PLACE else {"region": WHOLE}),
             reach=reach,
             concerns=_spreads_meant(pages, act) if reach == Reach.BOOK else [],
             words=_checked_words(words),
@@ -92,11 +94,12 @@ def edit_note(
     words: str,
     cause: str,
     region: Any = None,
+    strokes: Any = None,
     brief_line: tuple[int, int] | None = None,
     seen: str = "",
     actor: Seat,
 ) -> Note:
-    """Change one's own note while it is unsent; ``region`` None leaves the mark where it is.
+    """Change one's own note while it is unsent; ``region`` None leaves the mark and its drawing.
 
     ``seen`` is the mark of the note that was on the screen: what another tab changed since is not written over unseen.
     """
@@ -110,8 +113,9 @@ def edit_note(
         missed = _missed(cause, brief_line, passage)
         note.brief_id, note.brief_line = missed["brief_id"], missed["brief_line"]
         if region is not None and note.reach == Reach.PLACE:
-            note.region = _checked_region(region)
-        note.save(update_fields=["words", "cause", "region", "brief", "brief_line"])
+            place = _place(region, strokes)
+            note.region, note.strokes = place["region"], place["strokes"]
+        note.save(update_fields=["words", "cause", "region", "strokes", "brief", "brief_line"])
         _record(note, act)
     return note
 
@@ -253,6 +257,14 @@ def _record(note: Note, act: Act) -> None:
     passage = act.passage(note.passage_id)
     act.holds(note)
     act.record(NoteData(where=passage.where, note=note.pk), passage=passage, sight=Sight.PUBLISHER)
+
+
+def _place(region: Any, strokes: Any) -> dict[str, Any]:
+    """Read where a note is: what was drawn, with the box around it, or else the marked place."""
+    if strokes:
+        drawn = checked_strokes(strokes)
+        return {"strokes": drawn, "region": _checked_region(box_around(drawn))}
+    return {"strokes": [], "region": _checked_region(region)}
 
 
 def _checked_region(region: Any) -> dict[str, Any]:

@@ -32,6 +32,7 @@ class NoteForm(forms.Form):
 
     picture = forms.IntegerField(required=False, max_value=LARGEST_NUMBER)
     region = RegionField(required=False)
+    strokes = RegionField(required=False)
     words = forms.CharField(required=False, max_length=4000)
     cause = forms.CharField(required=False, max_length=20)
     reach = forms.CharField(required=False, max_length=20)

@@ -46,6 +46,8 @@ class Note(models.Model):
     # Which line of which version of a brief was not met; notes of before there were briefs name none.
     brief = models.ForeignKey("reviews.Brief", null=True, blank=True, on_delete=models.PROTECT, related_name="+")
     brief_line = models.PositiveSmallIntegerField(null=True, blank=True)
+    # What was drawn over the art (``rules.strokes``); ``region`` is the box around it then.
+    strokes = models.JSONField(default=list, blank=True)
 
     #: Not kept: what the review table shows of it to who looks.
     seen_replies: list[Reply]
@@ -88,7 +90,9 @@ class Note(models.Model):
     @property
     def seen_own(self) -> str:
         """What its author changes, as one mark: another tab's change shows by it."""
-        return seen_mark(self.words, self.cause, self.region, self.brief_line)
+        return seen_mark(
+            self.words, self.cause, self.region, self.brief_line, *([self.strokes] if self.strokes else [])
+        )
 
     @property
     def seen_weighed(self) -> str:

@@ -9,6 +9,7 @@ from reviews.pages.letter_pages import LetterPage
 from reviews.queries.pictures import rendition
 from reviews.rules.crops import crop_around
 from reviews.rules.states import Reach
+from reviews.rules.strokes import runs_of
 
 
 def places_marked(page: LetterPage) -> dict[int, bytes]:
@@ -23,7 +24,8 @@ def places_marked(page: LetterPage) -> dict[int, bytes]:
             previews[picture.pk] = rendition(picture, PREVIEW_NAME)
         preview = previews[picture.pk]
         if preview is not None:
-            cut[note.row.pk] = cut_marked_place(preview, region_from_json(note.row.region), crop_around)
+            runs = [(run.points, run.width) for run in runs_of(note.row.strokes)]
+            cut[note.row.pk] = cut_marked_place(preview, region_from_json(note.row.region), crop_around, runs)
     return cut
 
 

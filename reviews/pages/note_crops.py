@@ -13,6 +13,7 @@ from reviews.models import Note, Picture
 from reviews.pages.wording.notes import place_words
 from reviews.rules.crops import crop_around
 from reviews.rules.states import Reach
+from reviews.rules.strokes import runs_of
 
 # A point's ring, as a share of the picture's longer side: about a finger's breadth on an opening.
 RING_SHARE = 0.018
@@ -20,9 +21,18 @@ RING_SHARE = 0.018
 FLAG_SHARE = 0.042
 
 
+@dataclass(frozen=True)
+class StrokePath:
+    """A part of what was drawn over the art, as an SVG path in pixels of the picture, and how wide it is."""
+
+    path: str
+    width: str
+    under: str
+
+
 @dataclass(frozen=True, kw_only=True)
 class NotePath:
-    """One note's mark in pixels of its picture, written as an SVG path (closed)."""
+    """One note's mark in pixels of its picture, written as an SVG path (closed); ``strokes`` stand in its place."""
 
     note: int
     label: str
@@ -30,6 +40,7 @@ class NotePath:
     flag_x: int
     flag_y: int
     flag_size: int
+    strokes: tuple[StrokePath, ...] = ()
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -90,9 +101,23 @@ def mark_of(note: Note, picture: Picture, label: str) -> NotePath:
     # A mark that touches the upper edge would push its number off the picture.
     return NotePath(
         note=note.pk,
+        strokes=strokes_of(note, width, height),
         label=label,
         path=path,
         flag_x=round(left),
         flag_y=round(max(top, flag_size * 1.2)),
         flag_size=flag_size,
+    )
+
+
+def strokes_of(note: Note, width: int, height: int) -> tuple[StrokePath, ...]:
+    """Write what was drawn with a note as SVG paths in picture pixels."""
+    longer = max(width, height)
+    return tuple(
+        StrokePath(
+            "M" + "L".join(f"{x * width:.0f} {y * height:.0f}" for x, y in (*run.points, run.points[-1])),
+            f"{run.width * longer:.1f}",
+            f"{run.width * longer * 1.9:.1f}",
+        )
+        for run in runs_of(note.strokes)
     )

@@ -223,6 +223,7 @@ def table_data(
             "mark_option": reverse("reviews:mark-option", args=[passage.pk]),
             # Asked for by the script once the table stands: what changed is computed apart, and never waited for.
             "changes": _changes_url(passage, hand_in, role),
+            "under": _under_url(passage, role),
         },
     }
 
@@ -231,6 +232,13 @@ def _changes_url(passage: Passage, hand_in: HandIn | None, role: Role) -> str | 
     if hand_in is None or not permits.sees(role, "comparisons"):
         return None
     return reverse("reviews:changes", args=[passage.pk]) + f"?hand_in={hand_in.number}"
+
+
+def _under_url(passage: Passage, role: Role) -> str | None:
+    # At the ideas nothing can have been approved before.
+    if passage.stage.kind == StageKind.IDEAS or not permits.sees(role, "comparisons"):
+        return None
+    return reverse("reviews:approved-beneath", args=[passage.pk])
 
 
 def _of(picture: Picture, hand_in: HandIn) -> Picture:

@@ -111,6 +111,7 @@ def on_table(note: Note, seat: Seat, about: Passage) -> OnTableNote:
         "name": note_name(note.shown_number, letter),
         "picture": note.picture_id,
         "region": note.region if note.reach == Reach.PLACE else None,
+        "strokes": note.strokes,
         "reach": note.reach,
         # The art director's rewording is what is asked; what a reviewer first wrote stays in the house.
         "words": note.said if is_sent or (is_unsent and is_publisher) else note.words,

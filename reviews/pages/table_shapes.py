@@ -175,6 +175,7 @@ class OnTableNote(OnBookNote):
     name: str
     picture: int
     region: dict[str, Any] | None
+    strokes: list[list[list[float]]]
     reach: str
     words: str
     own_words: str
@@ -211,6 +212,7 @@ class TableAddresses(TypedDict):
     pin: str
     mark_option: str
     changes: str | None
+    under: str | None
 
 
 class TableData(TypedDict):

@@ -38,8 +38,11 @@ def test_the_whole_book_hangs_on_one_screen_and_on_one_sheet(visit: Any, n_pages
 
 @pytest.mark.parametrize("width", [820, 390])
 def test_the_wall_needs_no_scroll_aside_and_its_filter_works_by_touch(visit: Any, width: int):
+    from axe_playwright_python.sync_playwright import Axe
+
     page = hung(visit, 16, **window(width, "touch"))
     assert page.evaluate("document.documentElement.scrollWidth") <= width
+    assert [(one["id"], one["nodes"][0]["target"]) for one in Axe().run(page).response["violations"]] == []
     page.get_by_label("Show").select_option(PassageState.ANSWERING.value)
     page.get_by_role("button", name="Look").tap()
     page.get_by_text("1 of 8 stand out").wait_for()

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import io
 import re
 
+import pypdfium2
 import pytest
 from django.urls import reverse
 
@@ -262,3 +264,34 @@ class TestPlacedText:
         placed(cast.passage("Pages 4–5", "sketch"), a_text_block(words="Sparrowgrass."), actor=cast.editor)
         assert "Sparrowgrass" in looked(client, cast.production)
         assert "Sparrowgrass" not in looked(client, cast.seat_advisers()[Role.SALES])
+
+
+def test_the_dummy_is_given_as_pdf_page_by_page_to_whoever_may_read_it(client, cast):
+    handed_in(cast.passage("Pages 4–5", "ideas"), cast.illustrator, [0])
+    path = reverse("reviews:dummy-paper", args=[cast.book.pk])
+    for seat in (cast.illustrator, cast.art_director):
+        sign_in(client, seat.person)
+        answer = client.get(path, {"art": "approved"})
+        assert answer.streaming and answer.headers["Content-Type"] == "application/pdf"
+        parts = list(answer.streaming_content)
+        assert len(parts) > 20, "it is not made whole before it is sent"
+        document = pypdfium2.PdfDocument(io.BytesIO(b"".join(parts)))
+        assert len(document) == 9
+        words = document[2].get_textpage().get_text_range()
+        assert "Pages 4–5" in words and "Nothing approved yet" in words and "Approved pictures as of" in words
+    guest = cast.invite_guest(cast.passage("Cover", "ideas"))
+    sign_in(client, guest.person)
+    assert client.get(path).status_code == 403
+
+
+def test_placed_words_are_on_the_pdf_too_for_whoever_reads_them(client, cast):
+    placed(cast.passage("Pages 4–5", "sketch"), a_text_block(words="One two three four."), actor=cast.editor)
+
+    def words(seat) -> str:
+        sign_in(client, seat.person)
+        answer = client.get(reverse("reviews:dummy-paper", args=[cast.book.pk]))
+        document = pypdfium2.PdfDocument(io.BytesIO(b"".join(answer.streaming_content)))
+        return document[2].get_textpage().get_text_range()
+
+    assert "One two three four." in words(cast.illustrator)
+    assert "One two three four." not in words(cast.seat_advisers()[Role.SALES])

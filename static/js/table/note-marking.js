@@ -1,6 +1,7 @@
 /* Making a mark: a point, a box or a freehand outline, by mouse, pen, finger or keys. Everything is decided when the pointer
  * is lifted, and nothing needs a drag: a box takes two presses, an outline takes one press per corner. */
 import { boundsOf, boxRegion, moved, outlineRegion, pointRegion, resized } from "./note-geometry.js";
+import { boxAround, MOST_POINTS, MOST_STROKES, pointsIn, strokePoint, thinned } from "./note-strokes.js";
 
 const STILL_PX = 6; // a hand that moves less than this between down and up meant a press
 const STEP_PX = 12;
@@ -9,6 +10,7 @@ const FINE_PX = 1;
 const TELL = {
   point: "Point: press on the place. With keys: arrows move the cross, Enter sets it, Escape puts it down.",
   box: "Box: draw across the place, or press two opposite corners. With keys: arrows move, Shift and arrows size, Enter sets, Escape puts it down.",
+  draw: "Draw over the art. Backspace takes the last stroke off; Enter, or Draw once more, when it is done. With keys alone, mark the place by Box.",
   outline: "Outline: draw around the place, or press corner by corner and Enter to close. With keys: arrows move, Space sets a corner, Enter closes, Escape puts it down.",
 };
 
@@ -43,7 +45,7 @@ export class NoteMarking {
 
   putDown({ quietly = false } = {}) {
     if (!this.kind) return;
-    this.kind = this.stroke = this.firstCorner = this.corners = this.draft = this.cursor = null;
+    this.kind = this.stroke = this.firstCorner = this.corners = this.draft = this.cursor = this.strokes = null;
     delete this.viewer.board.dataset.toolHeld;
     this.viewer.map.dragging.enable();
     this.viewer.map.doubleClickZoom.enable();
@@ -52,7 +54,7 @@ export class NoteMarking {
     if (!quietly) this.say("");
   }
 
-  set(region) {
+  set(region, strokes = []) {
     if (!region) {
       this.say("That was too small to mean a place. Draw a larger outline, or take the point.");
       this.corners = null;
@@ -60,7 +62,7 @@ export class NoteMarking {
       return;
     }
     this.putDown({ quietly: true });
-    this.onSet(region);
+    this.onSet(region, strokes);
   }
 
   // While a tool is held, presses belong to it and not to panning or to the flags beneath.
@@ -77,7 +79,7 @@ export class NoteMarking {
     this.viewer.board.focus({ preventScroll: true });
     this.viewer.board.setPointerCapture(event.pointerId);
     const at = this.viewer.fractionOfEvent(event);
-    this.stroke = { from: at, startX: event.clientX, startY: event.clientY, path: [at], far: false };
+    this.stroke = { from: at, startX: event.clientX, startY: event.clientY, path: [at], far: false, drawn: [strokePoint(at, penPressure(event))] };
   }
 
   move(event) {
@@ -87,6 +89,7 @@ export class NoteMarking {
     event.stopPropagation();
     const { startX, startY } = this.stroke;
     this.stroke.far ||= Math.hypot(event.clientX - startX, event.clientY - startY) > STILL_PX;
+    if (this.kind === "draw") return this.drawOn(event);
     if (!this.stroke.far) return;
     const between = event.getCoalescedEvents?.() ?? [];
     this.stroke.path.push(...(between.length ? between : [event]).map((one) => this.viewer.fractionOfEvent(one)));
@@ -104,14 +107,48 @@ export class NoteMarking {
   up(event) {
     if (!this.kind || !this.stroke || !event.isPrimary) return;
     event.stopPropagation();
-    const { from, path, far } = this.stroke;
+    const { from, path, far, drawn } = this.stroke;
     this.stroke = null;
     const at = this.viewer.fractionOfEvent(event);
     if (!this.isOverBoard(event)) return this.dropStroke(); // carried off the table: the hand changed its mind
+    if (this.kind === "draw") return this.addStroke(drawn);
     if (this.kind === "point") return this.set(pointRegion(at));
     if (far) return this.set(this.kind === "box" ? boxRegion(from, at) : outlineRegion(path));
     if (this.kind === "box") return this.corner(at);
     return this.addCorner(at);
+  }
+
+  drawOn(event) {
+    const between = event.getCoalescedEvents?.() ?? [];
+    const steps = between.length ? between : [event];
+    this.stroke.drawn.push(...steps.map((one) => strokePoint(this.viewer.fractionOfEvent(one), penPressure(one))));
+    this.pins.drawDraft(null, { strokes: [...(this.strokes ?? []), this.stroke.drawn] });
+  }
+
+  addStroke(drawn) {
+    const strokes = [...(this.strokes ?? []), thinned(drawn)];
+    if (strokes.length > MOST_STROKES || pointsIn(strokes) > MOST_POINTS) {
+      this.say("One note holds no more strokes. Enter, or Draw once more, and go on in another note.");
+    } else {
+      this.strokes = strokes;
+      this.say(`${strokes.length} stroke${strokes.length === 1 ? "" : "s"}. Enter, or Draw once more, when it is done; Backspace takes the last off.`);
+    }
+    this.pins.drawDraft(null, { strokes: this.strokes });
+  }
+
+  takeStrokeOff() {
+    if (!this.strokes?.length) return;
+    this.strokes = this.strokes.slice(0, -1);
+    this.pins.drawDraft(null, { strokes: this.strokes });
+    this.say(`${this.strokes.length} stroke${this.strokes.length === 1 ? "" : "s"} left.`);
+  }
+
+  /** The drawing is done: its note is written. Says whether there was one. */
+  finish() {
+    if (this.kind !== "draw" || !this.strokes?.length) return false;
+    const { strokes } = this;
+    this.set(boxAround(strokes), strokes);
+    return true;
   }
 
   isOverBoard(event) {
@@ -137,13 +174,23 @@ export class NoteMarking {
 
   dropStroke() {
     this.stroke = null;
-    if (this.kind) this.pins.drawDraft(null);
+    if (this.kind) this.pins.drawDraft(null, { strokes: this.strokes });
   }
 
   key(event) {
     if (!this.kind || event.ctrlKey || event.metaKey) return;
     const way = { ArrowLeft: [-1, 0], ArrowRight: [1, 0], ArrowUp: [0, -1], ArrowDown: [0, 1] }[event.key];
+    if (this.kind === "draw") return this.drawKey(event);
     const deed = way ? () => this.nudge(way, event) : { Enter: () => this.enter(), Escape: () => this.putDown(), " ": () => this.space() }[event.key];
+    if (!deed) return;
+    event.preventDefault();
+    event.stopPropagation();
+    deed();
+  }
+
+  /** While drawing the keys end it or take strokes back; arrows still move the picture. */
+  drawKey(event) {
+    const deed = { Enter: () => this.finish() || this.say(TELL.draw), Escape: () => this.putDown(), Backspace: () => this.takeStrokeOff() }[event.key];
     if (!deed) return;
     event.preventDefault();
     event.stopPropagation();
@@ -183,4 +230,9 @@ export class NoteMarking {
     }
     this.set(this.draft ?? this.draftInMiddle());
   }
+}
+
+/** A pen tells how hard it is pressed; of anything else the line is even. */
+function penPressure(event) {
+  return event.pointerType === "pen" ? event.pressure : 0.5;
 }

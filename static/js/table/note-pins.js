@@ -1,5 +1,6 @@
 /* Notes on the art: a numbered flag on each place and a line around it. Flags are buttons, in the order of the letter. */
 import { anchorOf, boundsOf, isRegion, placeWords, ringOf } from "./note-geometry.js";
+import { runsOf } from "./note-strokes.js";
 import { capital } from "../words.js";
 
 // Drawn one over the other: dark, light, red. A CSS shadow would do the same and cost every frame of a pan.
@@ -24,7 +25,8 @@ export class NotePins {
   }
 
   drawOne(note) {
-    const lines = ringLines(this.viewer, note.region, `mark ${note.is_held ? "held_back" : note.state}`);
+    const className = `mark ${note.is_held ? "held_back" : note.state}`;
+    const lines = note.strokes?.length ? strokeLines(this.viewer, note.strokes, className) : ringLines(this.viewer, note.region, className);
     for (const line of lines) {
       line.on("click", () => this.onChoose(note.id));
       line.addTo(this.group);
@@ -65,10 +67,17 @@ export class NotePins {
     if (found) this.viewer.bringIntoView(boundsOf(found.note.region));
   }
 
-  /** The mark being made: dashed, not yet anybody's note. `trail` is an outline that is still open. */
-  drawDraft(region, { mark = "", trail = null } = {}) {
+  /** The mark being made: dashed, not yet anybody's note. `trail` is an outline that is still open.
+   * @param {any} region
+   * @param {{mark?: string, trail?: any[] | null, strokes?: any[] | null}} more */
+  drawDraft(region, { mark = "", trail = null, strokes = null } = {}) {
     this.draftGroup.clearLayers();
     const { L } = this.viewer;
+    if (strokes?.length) {
+      for (const line of strokeLines(this.viewer, strokes, "mark draft")) line.addTo(this.draftGroup);
+      if (region) this.draftFlag(region, mark);
+      return;
+    }
     if (trail?.length) {
       const points = trail.map((point) => this.viewer.at(point));
       for (const className of LINES.map((line) => `${line} draft`)) {
@@ -77,10 +86,35 @@ export class NotePins {
     }
     if (!region) return;
     for (const line of ringLines(this.viewer, region, "mark draft")) line.addTo(this.draftGroup);
+    this.draftFlag(region, mark);
+  }
+
+  draftFlag(region, mark) {
+    const { L } = this.viewer;
     L.marker(this.viewer.at(anchorOf(region)), {
       icon: flagIcon(L, mark, "draft"), interactive: false, keyboard: false,
     }).addTo(this.draftGroup);
   }
+}
+
+/** What was drawn over the art, in lines that grow with the picture: the light ones first, under all that is red. */
+export function strokeLines(viewer, strokes, className) {
+  const { width_px: width, height_px: height } = viewer.picture;
+  const longer = Math.max(width, height);
+  const interactive = !className.includes("draft");
+  const lines = [["stroke-under", 1.9], ["stroke", 1]].flatMap(([name, times]) =>
+    runsOf(strokes).map((run) => {
+      const points = run.points.map(([x, y]) => viewer.at([x, y]));
+      const line = viewer.L.polyline(points.length > 1 ? points : [points[0], points[0]], {
+        pane: "marks", className: className.replace("mark", String(name)), fill: false, interactive, smoothFactor: 0,
+        lineCap: "round", lineJoin: "round", color: name === "stroke" ? "#b0201a" : "#fff", opacity: 1,
+      });
+      const grow = () => line.setStyle({ weight: Math.max(1, run.width * longer * 2 ** viewer.zoom) * Number(times) });
+      line.on("add", () => { grow(); viewer.map.on("zoomend", grow); });
+      line.on("remove", () => viewer.map.off("zoomend", grow));
+      return line;
+    }));
+  return lines;
 }
 
 export function ringLines(viewer, region, className) {

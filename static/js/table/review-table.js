@@ -7,6 +7,7 @@ import { NoteMarking } from "./note-marking.js";
 import { NotePins } from "./note-pins.js";
 import { OptionMarks } from "./option-marks.js";
 import { PictureAlone } from "./picture-alone.js";
+import { PictureLook } from "./picture-look.js";
 import { PictureViewer } from "./picture-viewer.js";
 import { SoftProof } from "./soft-proof.js";
 import { SpotPlates } from "./spot-plates.js";
@@ -77,13 +78,14 @@ class ReviewTable {
     this.bindLedge();
     this.asPrinted = new SoftProof(this);
     this.alone = new PictureAlone(this.root, { viewer: this.viewer, board: this.one("board") });
+    this.look = new PictureLook(this.root, { viewer: this.viewer, board: this.one("board"), isTaken: () => this.holdsTool, address: this.data.urls.under, say: this.say });
     if (this.data.urls.changes) this.changes = new WhatChanged(this);
     if (!this.data.may.pin) return;
     this.marking = new NoteMarking(this.viewer, this.pins, {
-      onSet: (region) => this.marked(region), onPutDown: () => this.toolShown(null), say: this.say,
+      onSet: (region, strokes) => this.marked(region, strokes), onPutDown: () => this.toolShown(null), say: this.say,
     });
     this.form = new NoteForm(this.one("note-form"), {
-      onRegion: (region) => this.pins.drawDraft(region, { mark: this.form.note?.mark }),
+      onRegion: (region) => this.pins.drawDraft(region, { mark: this.form.note?.mark, strokes: this.form.strokes }),
       onSaved: (note, how) => this.saved(note, how), onLeft: (bringBack) => this.left(bringBack), say: this.say,
     });
   }
@@ -176,6 +178,7 @@ class ReviewTable {
     this.viewer.show(picture);
     this.pins.draw(this.data.notes);
     this.plates.shown();
+    this.look.shown();
     this.changes?.shown();
     if (!this.form?.isOpen) this.pins.drawDraft(null);
     for (const button of this.all("show-picture")) {
@@ -220,7 +223,7 @@ class ReviewTable {
   }
 
   takeTool(kind) {
-    if (this.marking.kind === kind) return this.marking.putDown();
+    if (this.marking.kind === kind) return this.marking.finish() || this.marking.putDown();
     this.changes?.putDown();
     this.marking.take(kind);
     this.toolShown(kind);
@@ -228,7 +231,11 @@ class ReviewTable {
 
   toolShown(kind) {
     for (const button of this.all("tool")) button.setAttribute("aria-pressed", String(button.dataset.tool === kind));
-    if (!kind && this.form?.isOpen) this.pins.drawDraft(this.form.region, { mark: this.form.note?.mark });
+    if (!kind && this.form?.isOpen) this.drawFormDraft();
+  }
+
+  drawFormDraft() {
+    this.pins.drawDraft(this.form.region, { mark: this.form.note?.mark, strokes: this.form.strokes });
   }
 
   undoButton({ url, form }) {
@@ -243,17 +250,17 @@ class ReviewTable {
     });
   }
 
-  marked(region) {
+  marked(region, strokes) {
     const note = this.form.isOpen ? this.form.note : null;
-    this.writeNote(region, note);
-    this.say("The place is marked. Write what you ask for there.");
+    this.writeNote(region, note, strokes);
+    this.say(strokes.length ? "It is drawn. Write what you ask for there." : "The place is marked. Write what you ask for there.");
   }
 
-  writeNote(region, note) {
+  writeNote(region, note, strokes = []) {
     this.alone.showForm();
     this.choose(note?.id ?? null, { still: true });
-    this.form.open({ picture: this.viewer.picture, region, note });
-    this.pins.drawDraft(region, { mark: this.form.note?.mark });
+    this.form.open({ picture: this.viewer.picture, region, note, strokes });
+    this.drawFormDraft();
   }
 
   edit(id) {
@@ -261,7 +268,7 @@ class ReviewTable {
     if (!note) return;
     this.bringPicture(note);
     this.pins.bringIntoView(id);
-    this.writeNote(note.region, note);
+    this.writeNote(note.region, note, note.strokes);
     this.say("Change the words, or take a tool and mark the place anew.");
   }
 
@@ -307,7 +314,7 @@ class ReviewTable {
     this.say("Nothing was written.");
     if (bringBack) this.one("said").append(" ", littleButton("Bring the words back", () => {
       bringBack();
-      this.pins.drawDraft(this.form.region, { mark: this.form.note?.mark });
+      this.drawFormDraft();
     }));
     this.one("tool")?.focus();
   }
@@ -319,7 +326,7 @@ class ReviewTable {
     this.show(typed.picture);
     this.alone.showForm();
     this.form.bringBack(typed);
-    this.pins.drawDraft(this.form.region, { mark: this.form.note?.mark });
+    this.drawFormDraft();
   }
 
   /** Take the slip off the art once one looks on; a refusal, a way back or a tool's instructions stay. */
