@@ -106,7 +106,7 @@ def _set(opening: DummyOpening) -> _Set:
 
 
 def _read(pages: DummyPages) -> list[str]:
-    """Give what is read aloud there: the text of the brief, or the blocks that were placed on the pages in its stead."""
+    """Give what is read aloud there: the text of the brief, or the blocks placed on the pages in its stead."""
     return pages.lines or [" ".join(line["words"] for line in block["lines"]) for block in pages.blocks]
 
 

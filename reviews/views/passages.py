@@ -23,7 +23,7 @@ from reviews.pages.plates import plates_shown
 from reviews.pages.proposals import date_forms, proposals_on
 from reviews.pages.stoppers import before_print
 from reviews.pages.table_answer import answer_here, leaves
-from reviews.pages.table_shapes import OnTableNote, TableData
+from reviews.pages.table_shapes import TableData
 from reviews.pages.wording.plates import PLATE_WORDS
 from reviews.queries.access import get_passage
 from reviews.queries.briefs import briefs_concerning
@@ -59,7 +59,7 @@ def passage(request: SignedInRequest, passage_id: int) -> HttpResponse:
         "seat": seat,
         "row": passage,
         "brief": on_table(passage, shown, seat, versions=versions),
-        "deeds": _deeds(passage, seat, table["notes"]),
+        "deeds": _deeds(passage, seat, table),
         "may": _rights(passage, shown, seat),
         **_dated(passage, seat),
         "crumbs": _crumbs(passage, seat),
@@ -133,11 +133,11 @@ def _hand_in_link(passage: Passage, hand_in: HandIn, shown: HandIn | None) -> di
     return {"number": hand_in.number, "url": f"{url}?hand_in={hand_in.number}", "is_current": hand_in == shown}
 
 
-def _deeds(passage: Passage, seat: Seat, notes: list[OnTableNote]) -> list[dict[str, str]]:
+def _deeds(passage: Passage, seat: Seat, table: TableData) -> list[dict[str, str]]:
     """Offer the next step from here, in plain words."""
     role, state = Role(seat.role), PassageState(passage.state)
     deeds = []
-    if sent := [note for note in notes if note["letter_number"] and note["letter_url"]]:
+    if sent := [note for note in table["notes"] if note["letter_number"] and note["letter_url"]]:
         asked = hands_in(role, StageKind(passage.stage.kind)) and any(not note["response"] for note in sent)
         label = f"{'Answer' if asked else 'Read'} letter {sent[-1]['letter_number']}"
         deeds.append({"label": label, "url": f"{sent[-1]['letter_url']}#passage-{passage.pk}", "icon": "letter"})
@@ -145,11 +145,8 @@ def _deeds(passage: Passage, seat: Seat, notes: list[OnTableNote]) -> list[dict[
         first = "Hand in pictures" if passage.hand_in_id is None else "Hand in the next version"
         url = reverse("reviews:draft-hand-in", args=[passage.pk])
         deeds.append({"label": first, "url": url, "kind": "main", "icon": "hand-in"})
-    if passage.stage.kind == StageKind.IDEAS and permits.sees(role, "votes") and passage.hand_in_id:
-        deeds.append(
-            {"label": _("All on one board"), "url": reverse("reviews:options", args=[passage.pk]), "icon": "map"}
-        )
-        deeds.append(_vote_deed(passage, role))
+    if passage.stage.kind == StageKind.IDEAS and permits.sees(role, "votes") and len(table["pictures"]) > 1:
+        deeds += _choosing(passage, role)
     if passage.pending_id and permits.may(role, Deed.AGREE):
         url = reverse("reviews:passage", args=[passage.pk])
         deeds.append({"label": "Agree or object", "url": f"{url}#second-voice", "kind": "main", "icon": "done"})
@@ -159,17 +156,15 @@ def _deeds(passage: Passage, seat: Seat, notes: list[OnTableNote]) -> list[dict[
     return deeds
 
 
-def _vote_deed(passage: Passage, role: Role) -> dict[str, str]:
-    """Offer the open vote; else the page of the votes, where one is opened and past ones are read."""
-    if vote := open_vote_on(passage.pk):
-        kind = {} if role == Role.ART_DIRECTOR else {"kind": "main"}
-        return {
-            "label": _("Vote on the options"),
-            "url": reverse("reviews:vote", args=[vote.pk]),
-            "icon": "vote",
-            **kind,
-        }
-    return {"label": _("Votes"), "url": reverse("reviews:votes", args=[passage.pk]), "icon": "vote"}
+def _choosing(passage: Passage, role: Role) -> list[dict[str, str]]:
+    """Lead to the board of the options, from which votes are opened and read, and to the vote that is open."""
+    board = {"label": _("Options"), "url": reverse("reviews:options", args=[passage.pk]), "icon": "map"}
+    vote = open_vote_on(passage.pk)
+    if vote is None:
+        return [board]
+    kind = {} if role == Role.ART_DIRECTOR else {"kind": "main"}
+    url = reverse("reviews:vote", args=[vote.pk])
+    return [board, {"label": _("Vote on the options"), "url": url, "icon": "vote", **kind}]
 
 
 def _rights(passage: Passage, shown: HandIn | None, seat: Seat) -> dict[str, bool]:
