@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection
+from collections.abc import Collection, Sequence
 
 from reviews.actions._deed import deed_on
-from reviews.models import AnsweredThere, Letter, Note, Passage, Seat, Spread
+from reviews.models import AnsweredThere, Letter, LetterAnswer, Note, Passage, Seat, Spread
+from reviews.queries.letters import answers_in_page_order
 from reviews.rules.hands import PRINTERS_STAGES, check_answers
 from reviews.rules.letter_payloads import AnswerNoteData
-from reviews.rules.states import Cause, Deed, NoteState, Reach, Refused, Response, Role, Weighing
+from reviews.rules.states import Answer, Cause, Deed, NoteState, Reach, Refused, Response, Role, Weighing
 
 
 def answer_on_spreads(
@@ -55,24 +56,58 @@ def answer_on_spreads(
     return meant
 
 
-def take_along(letter: Letter, passage: Passage) -> list[Note]:
-    """Let the notes on the book that wait with another spread go with one that a letter answers and they are about.
+def take_along(letter: Letter | None) -> list[Note]:
+    """Let the notes on the book that go at all go with a spread that the letter answers and they are about.
 
-    Those whose own spread has its answer in the letter stay with it. A missed line of a brief is said of the picture
-    it was seen on, and what the printer made wrong goes back with what the printer made.
+    Every deed that gives or drops an answer, or brings a note, asks for it, so the order of deeds makes no difference.
     """
-    answered = letter.answers.values("passage")
-    rows = Note.objects.select_related("picture__hand_in__passage__stage").filter(
-        passage__book=letter.book_id, state=NoteState.UNSENT, weighing=Weighing.THROUGH, reach=Reach.BOOK
+    if letter is None:
+        return []
+    rows = Note.objects.select_related("picture__hand_in__passage__stage")
+    notes = list(
+        rows.filter(
+            passage__book=letter.book_id, state=NoteState.UNSENT, weighing=Weighing.THROUGH, reach=Reach.BOOK
+        ).order_by("pk")
     )
-    moved = [note for note in rows.exclude(passage__in=answered) if _may_go_with(note, passage)]
-    for note in moved:
-        note.passage = passage
+    if not notes:
+        return []
+    answers = answers_in_page_order(letter)
+    moved = []
+    for note in notes:
+        home = _home(note, answers)
+        if home is not None and home.pk != note.passage_id:
+            note.passage = home
+            moved.append(note)
     Note.objects.bulk_update(moved, ["passage"])
     return moved
 
 
+def _home(note: Note, answers: Sequence[LetterAnswer]) -> Passage | None:
+    """Find the passage with whose answer a note goes; None where no answer takes it.
+
+    What asks for changes has the first claim, as it rests on its notes: the spread that the note was written on, else
+    where the note is, else the first it is about. Without such an ask it stays where it is, or goes with an approval.
+    """
+    written_on = note.picture.hand_in.passage_id
+    about = [one for one in answers if _may_go_with(note, one.passage)]
+    asks, about_asks = ([one for one in rows if one.answer == Answer.ASK] for rows in (answers, about))
+    ranked = [
+        *(one for one in asks if one.passage_id == written_on),
+        *(one for one in answers if one.passage_id == note.passage_id == written_on),
+        *(one for one in asks if one.passage_id == note.passage_id),
+        *about_asks,
+        *(one for one in answers if one.passage_id == note.passage_id),
+        *about,
+    ]
+    return ranked[0].passage if ranked else None
+
+
 def _may_go_with(note: Note, passage: Passage) -> bool:
+    """Say whether a note may go with another spread than its own.
+
+    A missed line of a brief is said of the picture it was seen on, and what the printer made wrong goes back with what
+    the printer made.
+    """
     written_on = note.picture.hand_in.passage.stage.kind
     is_same_hands = (written_on in PRINTERS_STAGES) == (passage.stage.kind in PRINTERS_STAGES)
     return is_same_hands and note.cause != Cause.BRIEF and note.is_about(passage.spread_id)

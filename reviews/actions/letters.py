@@ -83,7 +83,7 @@ def approve_waiting(book_id: int, *, named: Collection[int], actor: Seat) -> int
 
 
 def drop_answer(passage_id: int, *, actor: Seat) -> None:
-    """Take a passage out of the draft letter; its notes stay unsent."""
+    """Take a passage out of the draft letter; its notes stay unsent, those on the book go with another."""
     with deed_on(Passage, passage_id, Deed.DROP_ANSWER, actor) as act:
         letter = _draft_letter(act)
         gone = letter.answers.filter(passage_id=passage_id).first()
@@ -92,6 +92,7 @@ def drop_answer(passage_id: int, *, actor: Seat) -> None:
         passage = act.passage(passage_id)
         act.holds(letter, gone)
         letter.answers.filter(pk=gone.pk).delete()
+        act.holds(*take_along(letter))
         act.record(DropAnswerData(where=passage.where), passage=passage, sight=Sight.PUBLISHER)
 
 
@@ -180,10 +181,10 @@ def _weigh(note_id: int, weighing: Weighing, letter_words: str, act: Act) -> Not
     reworded = letter_words.strip()
     note.letter_words = "" if reworded == note.words else reworded
     note.save(update_fields=["weighing", "letter_words"])
-    _draft_letter(act)
+    letter = _draft_letter(act)
     passage = act.passage(note.passage_id)
     payload = WeighNoteData(where=passage.where, note=note.pk, weighing=note.weighing)
-    act.holds(note, _draft_letter(act))
+    act.holds(note, letter, *take_along(letter))
     act.record(payload, passage=passage, sight=Sight.PUBLISHER)
     return note
 
@@ -204,7 +205,7 @@ def _set_answer(passage_id: int, given: Answer, picture_id: int | None, act: Act
         passage=passage,
         defaults={"hand_in": passage.hand_in, "picture": picture, "answer": given},
     )
-    act.holds(letter, written, *take_along(letter, passage))
+    act.holds(letter, written, *take_along(letter))
     act.record(SetAnswerData(where=passage.where, answer=given), passage=passage, sight=Sight.PUBLISHER)
     return written
 

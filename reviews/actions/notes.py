@@ -5,10 +5,12 @@ from __future__ import annotations
 from typing import Any
 
 from reviews.actions._deed import Act, deed_on
+from reviews.actions.book_notes import take_along
 from reviews.geometry import region_from_json, region_to_json
 from reviews.models import Look, Note, OptionMark, Passage, Picture, Reply, Seat, Spread
 from reviews.press.pages import PieceKind
 from reviews.queries.briefs import briefs_concerning, stood_at
+from reviews.queries.letters import draft_letter
 from reviews.rules.hands import PRINTERS_STAGES, check_answers
 from reviews.rules.letter_payloads import (
     AnswerNoteData,
@@ -58,8 +60,8 @@ def pin_note(
 
     Seen by the publisher's side only, until a letter lets it through. "The brief was not met" names the version of the
     brief and the line in it that it means (``brief_line``). ``strokes`` drawn over the art are its place. A note whose
-    ``reach`` is the whole spread or book marks no place; one on the book goes out with the answer to the passage it was
-    written on, and may be about some ``pages`` only.
+    ``reach`` is the whole spread or book marks no place; one on the book goes out with the answer to a spread it is
+    about (``book_notes.take_along``), and may be about some ``pages`` only.
     """
     if reach not in set(Reach):
         raise Refused("note-reach")
@@ -83,7 +85,7 @@ def pin_note(
             made_at=act.now,
         )
         payload = PinNoteData(where=passage.where, note=note.pk, picture=picture.pk)
-        act.holds(note)
+        act.holds(note, *_taken_along(note, act))
         act.record(payload, passage=passage, sight=Sight.PUBLISHER)
     return note
 
@@ -255,7 +257,7 @@ def answer_note(note_id: int, *, response: str, words: str = "", actor: Seat) ->
 def _record(note: Note, act: Act) -> None:
     """Write down a deed about one unsent note: the publisher's own affair."""
     passage = act.passage(note.passage_id)
-    act.holds(note)
+    act.holds(note, *_taken_along(note, act))
     act.record(NoteData(where=passage.where, note=note.pk), passage=passage, sight=Sight.PUBLISHER)
 
 
@@ -265,6 +267,11 @@ def _place(region: Any, strokes: Any) -> dict[str, Any]:
         drawn = checked_strokes(strokes)
         return {"strokes": drawn, "region": _checked_region(box_around(drawn))}
     return {"strokes": [], "region": _checked_region(region)}
+
+
+def _taken_along(note: Note, act: Act) -> list[Note]:
+    """Let a note on the book go with the letter being written, where that answers a spread it is about."""
+    return take_along(draft_letter(act.book)) if note.reach == Reach.BOOK else []
 
 
 def _checked_region(region: Any) -> dict[str, Any]:

@@ -11,7 +11,7 @@ from reviews.queries.last_notes import LastNote, unsent_and_last
 from reviews.queries.letters import objections_to
 from reviews.rules.decisions import LookedAt, may_approve_unasked
 from reviews.rules.hands import PRINTERS_STAGES
-from reviews.rules.states import PassageState, StageKind
+from reviews.rules.states import PassageState, Reach, StageKind, Weighing
 
 NOTHING_FOUND = "nothing-found"  # the one remark that says so, and only says so with evidence
 WITHOUT_COLOURS = "colours-not-compared"  # what was kept earlier may carry both: then half was not looked for
@@ -61,13 +61,16 @@ def looked_at(
     """
     changed = _places_changed([sha256 for own in files.values() for sha256 in own])
     n_unsent = Counter(note.passage_id for note in unsent)
+    on_book = [note for note in unsent if note.reach == Reach.BOOK and note.weighing == Weighing.THROUGH]
     found = {}
     for passage in passages:
         own = files.get(passage.hand_in_id or 0, [])
         counts = [changed.get(sha256, 0) for sha256 in own]
         found[passage.pk] = LookedAt(
             n_pictures=len(own),
-            n_unsent_notes=n_unsent[passage.pk],
+            # One on the book asks on each spread it is about, and would go with the approval.
+            n_unsent_notes=n_unsent[passage.pk]
+            + sum(note.passage_id != passage.pk and note.is_about(passage.spread_id) for note in on_book),
             n_unmet_notes=sum(not note.is_met for note in last.get(passage.pk, [])),
             n_changed=None if None in counts else sum(n or 0 for n in counts),
             is_opened=passage.hand_in_id in opened,

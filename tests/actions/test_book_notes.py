@@ -172,3 +172,74 @@ def test_with_its_own_spread_in_the_letter_it_stays_there(cast):
     note.refresh_from_db()
     assert note.passage == ideas(cast)
     assert LedgerEntry.objects.filter(deed=Deed.SET_ANSWER).count() == 2
+
+
+@pytest.fixture
+def waiting(cast) -> Cast:
+    """Three spreads wait for their answers."""
+    for seed, label in enumerate((*PAIR, "Pages 8–9"), start=1):
+        handed_in(ideas(cast, label), cast.illustrator, [seed])
+    return cast
+
+
+def home(note) -> str:
+    note.refresh_from_db()
+    return note.passage.spread.label
+
+
+def held_as_told(cast) -> bool:
+    return check_held(cast.book).faults == [] and list(ledger_faults(cast.book)) == []
+
+
+def test_an_ask_that_rests_on_it_has_it_back_from_an_approval_that_was_given_before(waiting):
+    note = whole(ideas(waiting, "Pages 6–7"), waiting.art_director)
+    answered(waiting, ideas(waiting), "approve")
+    assert home(note) == "Pages 4–5"
+    answered(waiting, ideas(waiting, "Pages 6–7"), "ask")
+    assert home(note) == "Pages 6–7"
+    sent(waiting)
+    told = {one["where"]: one["causes"] for one in LedgerEntry.objects.latest("seq").data["answers"]}
+    assert told == {"Pages 4–5, ideas": [], "Pages 6–7, ideas": ["direction"]}
+    assert held_as_told(waiting)
+
+
+def test_an_ask_elsewhere_takes_it_before_an_approval_but_not_from_the_answer_of_its_own_spread(waiting):
+    away, own = whole(ideas(waiting), waiting.editor), whole(ideas(waiting, "Pages 6–7"), waiting.editor, "Bluer.")
+    answered(waiting, ideas(waiting, "Pages 6–7"), "approve")
+    answered(waiting, ideas(waiting, "Pages 8–9"), "ask")
+    assert (home(away), home(own)) == ("Pages 8–9", "Pages 6–7")
+
+
+def test_a_note_that_comes_after_an_answer_goes_with_it_and_waits_no_letter_longer(waiting):
+    early = whole(ideas(waiting, "Pages 6–7"), waiting.editor, "Left out at first.")
+    letters.weigh_note(early.pk, weighing="held", actor=waiting.art_director)
+    gone = whole(ideas(waiting, "Pages 6–7"), waiting.editor, "Taken back at first.")
+    notes.withdraw_note(gone.pk, actor=waiting.editor)
+    answered(waiting, ideas(waiting), "ask")
+    assert (home(early), home(gone)) == ("Pages 6–7", "Pages 6–7")
+    late = whole(ideas(waiting, "Pages 8–9"), waiting.editor)
+    elsewhere = whole(ideas(waiting, "Pages 8–9"), waiting.editor, "Here only.", pages="8-9")
+    letters.weigh_note(early.pk, weighing="through", actor=waiting.art_director)
+    notes.restore_note(gone.pk, actor=waiting.editor)
+    assert [home(note) for note in (early, gone, late, elsewhere)] == [*["Pages 4–5"] * 3, "Pages 8–9"]
+    sent(waiting)
+    late.refresh_from_db()
+    assert late.state == "sent" and held_as_told(waiting)
+
+
+def test_with_its_answer_dropped_it_goes_with_another(waiting):
+    note = whole(ideas(waiting, "Pages 6–7"), waiting.editor)
+    for label in ("Pages 4–5", "Pages 8–9"):
+        answered(waiting, ideas(waiting, label), "approve")
+    letters.drop_answer(ideas(waiting).pk, actor=waiting.art_director)
+    assert home(note) == "Pages 8–9" and held_as_told(waiting)
+
+
+def test_one_press_approves_no_spread_that_a_waiting_note_on_the_book_is_about(waiting):
+    rows = [ideas(waiting, label) for label in (*PAIR, "Pages 8–9")]
+    opened(waiting, *rows)
+    assert plain_passages(waiting.book) == [row.pk for row in rows]
+    note = whole(rows[2], waiting.editor, pages="6-9")
+    assert plain_passages(waiting.book) == [rows[0].pk]
+    letters.weigh_note(note.pk, weighing="held", actor=waiting.art_director)
+    assert plain_passages(waiting.book) == [rows[0].pk, rows[1].pk], "held back it asks on its own spread alone"

@@ -4,10 +4,12 @@ from __future__ import annotations
 
 import pytest
 from django.urls import reverse
+from django.utils import timezone
 from django.utils.html import strip_tags
 
-from reviews.actions import notes
-from reviews.models import Notice
+from reviews.actions import notes, seats
+from reviews.actions.book_notes import answer_on_spreads
+from reviews.models import AnsweredThere, Notice
 from reviews.notices.letter_paper import letter_pdf
 from reviews.notices.wording import mail_for
 from reviews.pages.letter_pages import letter_page
@@ -17,6 +19,7 @@ from tests.cast import gather, sign_in
 from tests.letter_scene import answered, draft_of, pinned, sent
 from tests.makers import a_book, handed_in
 from tests.notices.test_paper import text_of
+from tests.views.test_farewell import archive
 
 pytestmark = pytest.mark.django_db
 WORDS = "The scarf is blue throughout."
@@ -212,3 +215,27 @@ def test_it_is_asked_before_handing_in_wherever_it_is_not_answered(client, cast,
     client.post(reverse("reviews:answer-note", args=[note.pk]), given)
     assert "1 note of the last letter" in " ".join(client.get(page).content.decode().split())
     assert "1 note without an answer (each)" in desk(client, cast.illustrator), "one on each of the two spreads"
+
+
+def test_an_answer_for_one_spread_is_read_with_its_own_words_and_kept_by_whoever_gave_it(client, cast, ideas):
+    note, other = whole(ideas, cast.art_director), cast.passage("Pages 6–7", "ideas")
+    pinned(other, cast.art_director, "Lower.")
+    for passage in (ideas, other):
+        answered(cast, passage, "ask")
+    sent(cast)
+    notes.answer_note(note.pk, response="question", words="Which blue?", actor=cast.illustrator)
+    given = {"response": "not_done", "words": "It is night here."}
+    answer_on_spreads(note.pk, **given, spreads=[other.spread_id], actor=cast.illustrator)
+    for seed, passage in enumerate((ideas, other), start=4):
+        handed_in(passage, cast.illustrator, [seed])
+    sign_in(client, cast.art_director.person)
+    page = client.get(reverse("reviews:draft-letter", args=[cast.book.pk])).content.decode()
+    told = " ".join(strip_tags(page).split())
+    assert "Not done, on this spread: It is night here." in told and "on this spread: Which blue?" not in told
+    assert "throughout: Which blue?" in told
+    seats.end_seat(cast.illustrator.pk, actor=cast.agent)
+    AnsweredThere.objects.create(note=note, spread=ideas.spread, response="done", at=timezone.now())
+    sign_in(client, cast.illustrator.person)
+    kept = archive(client, cast).read("letters/letter 1.txt").decode()
+    assert "Answered for Pages 6–7: Not done: It is night here." in kept
+    assert "Answered for Pages 4–5" not in kept, "what was said once the seat had ended is not theirs"
