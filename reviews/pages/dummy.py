@@ -24,6 +24,7 @@ from reviews.rules import permits
 from reviews.rules.briefs import BriefPart
 from reviews.rules.reading_aloud import n_words, seconds_aloud
 from reviews.rules.states import Role
+from reviews.rules.text_blocks import against_brief
 
 # A picture whose shape is this close to its pages is cut to them; any other is laid on them whole.
 _SAME_SHAPE = 0.1
@@ -61,7 +62,7 @@ class DummyPages:
     state: str = ""
     state_words: str = ""
     opens: int | None = None
-    #: The words of the brief where none are placed on the pages; those that are stand in ``blocks``.
+    #: The words of the brief that no block has, and those of the blocks where a picture hides them.
     lines: list[str] = field(default_factory=list)
     blocks: list[BlockShown] = field(default_factory=list)
     #: Over which pictures the blocks are shown: not over a printer's sheet, where it is not known how the pages lie.
@@ -169,6 +170,17 @@ def _back(laid: BookMap, layer: _Layer) -> list[_Named]:
     ]
 
 
+def _unplaced(text: str, blocks: Sequence[SetBlock]) -> list[str]:
+    """List the lines of a brief that no block has; where a block has other words, it cannot be told which it has."""
+    lines = [line for line in text.splitlines() if line.strip()]
+    held = against_brief(text, {one.block.number: one.block.words for one in blocks})
+    return [] if None in held.lines_of.values() else [lines[n - 1] for n in held.unplaced]
+
+
+#: Text is shown over the newest picture and over the approved one.
+_EITHER = "newest approved"
+
+
 @dataclass(frozen=True, kw_only=True)
 class _Layer:
     """What is at hand: the map, picture rows by number; by spread what is approved, written and placed."""
@@ -197,7 +209,10 @@ class _Layer:
         has = {word for art in arts for word in art.when.split()}
         blocks = self.placed.get(piece.spread_id, ()) if panel is None else ()
         text = "" if panel == PanelKind.BACK else self.texts.get(piece.spread_id, "")
-        words = n_words("\n".join(one.block.words for one in blocks) if blocks else text)
+        over = self._text_over(piece)
+        unplaced = _unplaced(text, blocks)
+        placed = [" ".join(one.block.words.split()) for one in blocks]
+        words = n_words("\n".join([*placed, *unplaced]))
         return DummyPages(
             place=place,
             label=piece.label,
@@ -210,9 +225,10 @@ class _Layer:
             state=piece.state,
             state_words=piece.state_words,
             opens=piece.opens,
-            lines=[] if blocks else [line for line in text.splitlines() if line.strip()],
+            # Words that no page shows are read below it.
+            lines=unplaced if over == _EITHER else [*placed, *unplaced],
             blocks=[shown(one) for one in blocks],
-            blocks_when=self._text_over(piece),
+            blocks_when=over,
             n_words=words,
             seconds=seconds_aloud(words),
         )

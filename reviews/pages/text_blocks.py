@@ -44,13 +44,14 @@ class ArtBehind:
 
 @dataclass(frozen=True, kw_only=True)
 class TextVersionRead:
-    """One version, told."""
+    """One version, told; ``read`` are the words of its blocks."""
 
     version: int
     by: str
     at: datetime
     words: str
     told_as: str
+    read: list[str]
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -209,6 +210,7 @@ def _told(versions: Sequence[SpreadText]) -> list[TextVersionRead]:
             at=row.set_at,
             words=changed_words(changes_between(were, row.blocks)),  # type: ignore[arg-type]
             told_as=told_as_words([Cause.TEXT] if row.is_change else []),
+            read=[" ".join(one["words"].split()) for one in row.blocks],
         )
         for row, were in zip(versions, before, strict=True)
     ]

@@ -87,7 +87,7 @@ def _not_looked(passage: Passage, ground: GroundKnown | None) -> str:
     if passage.stage.kind not in JUDGED_STAGES:
         return _("Whether the text can be read on the art is looked at from line on.")
     if ground is None:
-        return _("Whether the text can be read on the art is still being measured.")
+        return _("Whether the text can be read on the art is not measured yet.")
     if any(one.off for one in ground.found):
         return _("A part of the text lies off this picture; there nothing was measured.")
     return ""

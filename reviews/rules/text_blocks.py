@@ -102,21 +102,24 @@ def with_text_change(causes: Sequence[Cause], *, is_changed: bool) -> tuple[Caus
 
 @dataclass(frozen=True)
 class TextVersion:
-    """One version of a spread's text: when it came, whether it was a change after an approved sketch, what it says."""
+    """One version of a spread's text: when it came, whether it was a change after an approved sketch, what it says.
+
+    ``content`` is a list, of blocks or of words; an empty one says nothing.
+    """
 
     at: datetime
     is_change: bool
-    content: Any
+    content: list[Any]
 
 
 def stands_changed(versions: Iterable[TextVersion], since: datetime) -> bool:
     """Say whether the text was changed after an approved sketch since a moment, and does not read as it did then.
 
-    Changed and changed back is no change of what has to be drawn.
+    Changed and changed back is no change of what has to be drawn, nor is what came and was taken away again.
     """
     ordered = sorted(versions, key=lambda version: version.at)
-    then = [version.content for version in ordered if version.at <= since]
+    then = [version.content for version in ordered if version.at <= since] or [[]]
     later = [version for version in ordered if version.at > since]
     if not any(version.is_change for version in later):
         return False
-    return not then or bool(later[-1].content != then[-1])
+    return bool(later[-1].content != then[-1])

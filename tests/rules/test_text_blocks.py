@@ -81,13 +81,15 @@ def at(day: int) -> datetime:
     ("versions", "is_changed"),
     [
         ([], False),
-        ([TextVersion(at(1), False, "a")], False),
-        ([TextVersion(at(1), True, "a")], False),  # before the hand-in, which answers it
-        ([TextVersion(at(9), True, "b")], True),
-        ([TextVersion(at(1), False, "a"), TextVersion(at(9), True, "b")], True),
-        ([TextVersion(at(1), False, "a"), TextVersion(at(9), False, "b")], False),  # no sketch stood approved
-        ([TextVersion(at(1), False, "a"), TextVersion(at(9), True, "b"), TextVersion(at(10), True, "a")], False),
-        ([TextVersion(at(5), False, "a"), TextVersion(at(6), True, "b")], True),  # the hand-in's own moment is before
+        ([TextVersion(at(1), False, ["a"])], False),
+        ([TextVersion(at(1), True, ["a"])], False),  # before the hand-in, which answers it
+        ([TextVersion(at(9), True, ["b"])], True),
+        ([TextVersion(at(9), True, ["b"]), TextVersion(at(10), True, [])], False),  # and taken away again
+        ([TextVersion(at(1), False, ["a"]), TextVersion(at(9), True, [])], True),
+        ([TextVersion(at(1), False, ["a"]), TextVersion(at(9), True, ["b"])], True),
+        ([TextVersion(at(1), False, ["a"]), TextVersion(at(9), False, ["b"])], False),  # no sketch stood approved
+        ([TextVersion(at(1), False, ["a"]), TextVersion(at(9), True, ["b"]), TextVersion(at(10), True, ["a"])], False),
+        ([TextVersion(at(5), False, ["a"]), TextVersion(at(6), True, ["b"])], True),  # its own moment is before
     ],
 )
 def test_text_is_changed_under_a_hand_in_where_it_came_after_and_does_not_read_as_it_did(versions, is_changed):

@@ -260,6 +260,20 @@ class TestPlacedText:
         page = " ".join(looked(client, cast.illustrator).split())
         assert ">One two three four.</tspan>" in page and "5 words, about 5 seconds aloud" in page
 
+    def test_words_of_the_brief_that_no_block_has_and_blocks_that_a_picture_hides_are_read_below(
+        self, client, cast, monkeypatch
+    ):
+        sketch = cast.passage("Pages 4–5", "sketch")
+        given = {"text": "One two.\nThree.\nFour five."}
+        change_brief(cast.book.pk, sketch.spread_id, given, seen=0, actor=cast.editor)
+        placed(sketch, a_text_block(words="One two. Three."), actor=cast.editor)
+        (pages,) = opening(cast.illustrator, "Pages 4–5").pages
+        assert (pages.n_words, pages.lines) == (5, ["Four five."])
+        handed_in(cast.passage("Pages 4–5", "ideas"), cast.illustrator)
+        monkeypatch.setattr("reviews.pages.dummy.placed_on", lambda *_: None)
+        (pages,) = opening(cast.illustrator, "Pages 4–5").pages
+        assert (pages.blocks_when, pages.lines) == ("approved", ["One two. Three.", "Four five."])
+
     def test_who_reads_no_brief_reads_no_placed_words(self, client, cast):
         placed(cast.passage("Pages 4–5", "sketch"), a_text_block(words="Sparrowgrass."), actor=cast.editor)
         assert "Sparrowgrass" in looked(client, cast.production)

@@ -106,6 +106,7 @@ def test_versions_are_kept_and_nobody_writes_over_what_they_did_not_read(client,
     shown = answer.content.decode()
     assert "Somebody placed this spread’s text anew" in shown and "Mine." in shown
     assert "other words in block 1" in shown and "block 2 added" in shown
+    assert "<p>No moon yet.</p>" in shown and f"<p>{WORDS}</p>" in shown, "each version can be read"
     assert [row.version for row in SpreadText.objects.order_by("version")] == [1, 2]
     with pytest.raises(Refused, match="nothing-changed"):
         set_text(

@@ -17,7 +17,7 @@ from tests.views.test_print_set_up import send
 
 pytestmark = pytest.mark.django_db
 
-WAITS = "Whether the text can be read on the art is still being measured."
+WAITS = "Whether the text can be read on the art is not measured yet."
 CLEAN = {"left_mm": 7.0, "top_mm": 7.0, "width_mm": 36.0, "height_mm": 14.0, "size_pt": 12.0, "leading_pt": 15.0}
 
 
