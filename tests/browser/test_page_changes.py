@@ -98,3 +98,59 @@ def test_a_spread_is_added_on_free_pages_and_stands_on_the_illustrators_desk(vis
     theirs.goto(theirs.url.partition("/books/")[0] + "/")
     assert theirs.get_by_text("Pages 10–11").first.is_visible()
     assert labels(cast).count("Pages 10–11") == 1
+
+
+def test_more_pages_hold_once_the_other_side_agreed(visit: Any, cast: Any):
+    plan = reverse("reviews:plan", args=[cast.book.pk])
+    page = visit(cast.art_director.person, plan, has_pictures=False, **window(390, "touch"))
+    hand = Hand(page, "touch")
+    hand.press(page.locator("summary", has_text="Propose another number of pages"))
+    hand.write(page.get_by_label("Number of pages, 16 now"), "20")
+    hand.write(page.locator("#count-why"), "The chase needs room.")
+    hand.press(page.get_by_role("button", name="Propose this number"))
+    page.get_by_text("Until the other side agrees, the pages stay as they are.").wait_for()
+    assert len(labels(cast)) == 8, "nothing changes by one side's word"
+
+    theirs = accepted(visit, cast, cast.illustrator, 390, "touch")
+    assert labels(cast)[-3:] == ["Pages 14–15", "Pages 16–17", "Back ends 18–19"]
+    theirs.goto(theirs.url.partition("/books/")[0] + reverse("reviews:book-map", args=[cast.book.pk]))
+    assert "Pages 16–17" in theirs.locator("main").inner_text()
+    assert page.problems == []
+
+
+def test_two_spreads_change_places_and_the_other_side_reads_it(visit: Any, cast: Any):
+    plan = reverse("reviews:plan", args=[cast.book.pk])
+    was = {row.label: row.pk for row in Spread.objects.filter(book=cast.book, removed_at=None)}
+    page = visit(cast.art_director.person, plan, has_pictures=False, **window(820, "keys"))
+    hand = Hand(page, "keys")
+    piece = page.locator('.strip-of-pages li:has(> span:text-is("Pages 6–7"))')
+    hand.press(piece.locator("summary", has_text="Move"))
+    hand.pick(piece.get_by_label("To the place of"), str(was["Pages 10–11"]))
+    hand.write(piece.get_by_label("Why, read by both sides").first, "The heron comes later.")
+    hand.press(piece.get_by_role("button", name="Swap"))
+    page.get_by_text("Pages 6–7 is now Pages 10–11").wait_for()
+    assert Spread.objects.get(pk=was["Pages 6–7"]).label == "Pages 10–11"
+
+    ledger = reverse("reviews:ledger", args=[cast.book.pk])
+    theirs = visit(cast.illustrator.person, ledger, has_pictures=False, **window(820, "mouse"))
+    assert "The heron comes later." in theirs.locator("main").inner_text()
+    assert page.problems == [] and theirs.problems == []
+
+
+def test_stages_take_another_order_before_they_open_and_the_other_side_reads_it(visit: Any, cast: Any):
+    plan = reverse("reviews:plan", args=[cast.book.pk])
+    page = visit(cast.art_director.person, plan, has_pictures=False)
+    hand = Hand(page, "mouse")
+    hand.press(page.locator("summary", has_text="Edit the stages of the inside"))
+    form = page.locator("form.edit-stages:visible")
+    for kind, place in (("colour", "3"), ("line", "4"), ("ink", "5")):
+        form.locator(f"[name={kind}-place]").fill("")
+        hand.write(form.locator(f"[name={kind}-place]"), place)
+    hand.press(form.get_by_role("button", name="Change the stages"))
+    hand.press(page.locator("dialog").get_by_role("button", name="Change them"))
+    page.get_by_text("are changed.").first.wait_for()
+
+    theirs = visit(cast.illustrator.person, plan, has_pictures=False, **window(390, "touch"))
+    read = theirs.locator("table").first.locator("tbody th").all_inner_texts()
+    assert read == ["Ideas", "Sketch", "Colour", "Line", "Ink"]
+    assert page.problems == [] and theirs.problems == []
