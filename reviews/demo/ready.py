@@ -11,7 +11,7 @@ import multiprocessing
 import os
 from collections.abc import Iterable, Iterator
 from concurrent.futures import ProcessPoolExecutor, as_completed
-from dataclasses import asdict, dataclass
+from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
@@ -43,8 +43,7 @@ def make_ready(commission: Commission, folder: Path) -> Ready:
     made = make_renditions(path, renditions)
     if isinstance(made, Refusal):
         raise RuntimeError(f"The demo's own {path.name} was refused: {made.code}")
-    facts = asdict(made.facts) | {"scale_factors": list(made.pyramid.scale_factors), "tile_px": made.pyramid.tile_px}
-    return Ready(commission, path, renditions, sha256, made.facts.width_px, made.facts.height_px, facts)
+    return Ready(commission, path, renditions, sha256, made.facts.width_px, made.facts.height_px, made.kept_facts())
 
 
 def make_all_ready(commissions: Iterable[Commission], folder: Path) -> Iterator[Ready]:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import asdict, dataclass, field
 from pathlib import Path
 from typing import Any, Literal
 
@@ -175,3 +175,8 @@ class Renditions:
     cpu_seconds: float
     peak_bytes: int
     method: str = METHOD
+
+    def kept_facts(self) -> dict[str, Any]:
+        """Give what is kept with a picture of what was read in its file, as plain data."""
+        pyramid = {"scale_factors": list(self.pyramid.scale_factors), "tile_px": self.pyramid.tile_px}
+        return asdict(self.facts) | pyramid | {"colours": [list(colour) for colour in self.colours]}

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import tempfile
-from dataclasses import asdict
 from pathlib import Path
 
 from reviews import jobs, storage
@@ -42,6 +41,4 @@ def read_picture(claim: Claim) -> None:
             picture_refused(picture_id, code=made.code, values=made.values)
             return
         storage.keep_renditions(sha256, folder)
-    facts = asdict(made.facts) | {"scale_factors": list(made.pyramid.scale_factors), "tile_px": made.pyramid.tile_px}
-    facts["colours"] = [list(colour) for colour in made.colours]
-    picture_ready(picture_id, width_px=made.facts.width_px, height_px=made.facts.height_px, facts=facts)
+    picture_ready(picture_id, width_px=made.facts.width_px, height_px=made.facts.height_px, facts=made.kept_facts())
