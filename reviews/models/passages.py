@@ -66,6 +66,7 @@ class Passage(models.Model):
     stands_in_draft: bool
     #: Known where ``queries.access.get_passage`` fetched it.
     has_references: bool
+    has_book_notes = True
     has_text = True
     lay_open: bool
     has_proposals: bool

@@ -161,7 +161,9 @@ def _notes(passage: Passage, carried: list[ShownNote]) -> tuple[list[CheckedNote
 
 
 def _on_book(passage: Passage, there: Collection[int]) -> list[Note]:
-    """List the other notes on the book that are about this spread and not answered as a whole (1 query)."""
+    """List the other notes on the book that are about this spread and not answered as a whole (1 query if any)."""
+    if not passage.has_book_notes:
+        return []
     rows = Note.objects.filter(
         passage__book=passage.book_id, reach=Reach.BOOK, state=NoteState.SENT, responded_at=None
     ).exclude(Q(cause=Cause.PRAISE) | Q(pk__in=there))

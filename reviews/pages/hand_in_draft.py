@@ -90,7 +90,7 @@ class HandInDraft(TypedDict):
 
 
 def draft_page(passage: Passage, seat: Seat) -> HandInDraft:
-    """Gather the draft page of one passage (7 queries, and up to 4 on what is made from its scans and what hinders)."""
+    """Gather the draft page of one passage (6 queries, and up to 4 on what is made from its scans and what hinders)."""
     there = list(HandIn.objects.filter(passage=passage))
     draft = next((one for one in there if one.state == HandInState.DRAFT and one.by_id == seat.pk), None)
     pictures = list(draft.pictures.filter(removed_at=None).order_by("position")) if draft else []
@@ -110,7 +110,7 @@ def draft_page(passage: Passage, seat: Seat) -> HandInDraft:
         "most": MAX_PICTURES,
         "max_mb": settings.MAX_PICTURE_BYTES // (1024 * 1024),
         "next_number": max((one.number or 0 for one in there), default=0) + 1,
-        "n_unanswered": (letter.n_unanswered if letter else 0) + n_asking([passage]).get(passage.pk, 0),
+        "n_unanswered": (letter.n_unanswered if letter else 0) + _n_on_book(passage),
         "last_letter": letter,
         "who_sees": _who_sees(passage),
         "is_printers": passage.stage.kind in PRINTERS_STAGES,
@@ -175,6 +175,11 @@ def handed_in_words(hand_in_id: int) -> str:
     if passage.stage.gate == Gate.SHOWN:
         return f"{told} The publisher can look at it; no answer is needed, and the next stage is open."
     return f"{told} It stays in the studio, and the next stage is open."
+
+
+def _n_on_book(passage: Passage) -> int:
+    """Count the notes on the book that wait for an answer here (1 query where there are any)."""
+    return n_asking([passage]).get(passage.pk, 0) if passage.has_book_notes else 0
 
 
 def _has_own_gathered(passage: Passage) -> bool:

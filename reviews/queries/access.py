@@ -43,6 +43,7 @@ from reviews.rules.states import (
     HandInState,
     NoteState,
     PassageState,
+    Reach,
     Refused,
     Role,
 )
@@ -119,7 +120,7 @@ def get_passage(
         .annotate(has_references=Exists(_references))  # type: ignore[no-redef]  # it fills what the model only names
         .annotate(has_proposals=Exists(_proposals))
         .annotate(ledger_head=Subquery(_head), lets_silence_approve=Exists(_silent))
-        .annotate(has_text=Exists(_texts))
+        .annotate(has_text=Exists(_texts), has_book_notes=Exists(_book_notes))
         .filter(pk=passage_id)
         .first()
     )
@@ -144,6 +145,10 @@ def _dropped(passage_id: int) -> Passage | None:
 _texts = SpreadText.objects.filter(spread=OuterRef("spread"))
 _references = Reference.objects.filter(
     Q(spread=OuterRef("spread")) | Q(spread=None), book=OuterRef("book"), removed_at=None
+)
+# Whether notes on the whole book wait for an answer: mostly none do.
+_book_notes = Note.objects.filter(
+    passage__book=OuterRef("book"), reach=Reach.BOOK, state=NoteState.SENT, responded_at=None
 )
 # Whether a date of it is proposed: mostly none is.
 _proposals = Proposal.objects.open().filter(passage=OuterRef("pk"))
