@@ -8,14 +8,14 @@ from datetime import datetime
 
 from reviews.models import HandIn, LedgerEntry, Note, Passage, Person, Picture, Reply, Seat, Spread
 from reviews.models.stage_names import speak_of
-from reviews.pages.briefs import VersionRead, read_version
+from reviews.pages.briefs import ReferenceRead, VersionRead, read_references, read_version
 from reviews.pages.review_table import holder_words
 from reviews.pages.wording.names import response_words
 from reviews.pages.wording.notes import note_name, reason_words
 from reviews.pages.wording.page_changes import dropped_words
 from reviews.press.pages import Piece
 from reviews.queries.access import NotThere, get_book, may_see_hand_in, may_see_note
-from reviews.queries.briefs import is_sketch_approved, versions_of
+from reviews.queries.briefs import is_sketch_approved, references_of, versions_of
 from reviews.queries.page_changes import BookPages, free_of, has_begun
 from reviews.queries.proposals import open_proposals, speaks
 from reviews.queries.reach import shows_picture
@@ -174,10 +174,16 @@ def _version(hand_in: HandIn, seat: Seat) -> KeptVersion:
     )
 
 
-def kept_brief(spread: Spread, seat: Seat) -> VersionRead | None:
-    """Read the version of a dropped spread's own brief that stands, for whoever reads briefs (1 query)."""
+def kept_briefs(spread: Spread, seat: Seat) -> list[VersionRead]:
+    """Read every version of a dropped spread's own brief, newest first, for whoever reads briefs (1 query)."""
     versions = versions_of(spread.book, spread) if permits.sees(Role(seat.role), "brief") else []
-    return read_version(versions[0], spread) if versions else None
+    return [read_version(version, spread) for version in versions]
+
+
+def kept_references(spread: Spread, seat: Seat) -> list[ReferenceRead]:
+    """List what lay beside the brief of a dropped spread, for whoever reads briefs (1 query)."""
+    reads = permits.sees(Role(seat.role), "brief")
+    return read_references(references_of(spread.book, spread)) if reads else []
 
 
 def _replies(notes: Sequence[Note], seat: Seat) -> dict[int, list[Reply]]:

@@ -11,7 +11,7 @@ from django.views.decorators.http import require_GET, require_POST
 from reviews.actions.page_changes import ask_for_pages
 from reviews.forms.filled import filled_in
 from reviews.forms.page_changes import PagesForm
-from reviews.pages.page_changes import get_dropped, kept_brief, kept_stages, why_dropped
+from reviews.pages.page_changes import get_dropped, kept_briefs, kept_references, kept_stages, why_dropped
 from reviews.queries.access import get_book
 from reviews.rules.states import Deed
 from reviews.views.signed_in import SignedInRequest
@@ -45,7 +45,8 @@ def dropped_spread(request: SignedInRequest, dropped_id: int) -> HttpResponse:
         "spread": spread,
         "stages": kept_stages(spread, seat),
         "why": why_dropped(spread),
-        "brief": kept_brief(spread, seat),
+        "briefs": kept_briefs(spread, seat),
+        "references": kept_references(spread, seat),
         "crumbs": crumbs(spread.book, plan, (f"{spread.label}, dropped", "")),
     }
     return render(request, "reviews/plans/dropped.html", context)

@@ -15,6 +15,7 @@ from reviews.actions.dates import ask_for_date
 from reviews.forms.due_dates import AcceptForm, DueDateForm, ProposalWordsForm
 from reviews.forms.filled import filled_in
 from reviews.forms.pauses import PauseForm
+from reviews.pages.letter_loses import answers_written, out_of_letter_words
 from reviews.pages.proposals import proposals_page
 from reviews.pages.wording.dates import day_words
 from reviews.pages.wording.term_sets import CAUTION
@@ -66,8 +67,10 @@ def propose_pause(request: SignedInRequest, book_id: int) -> HttpResponse:
 def accept_proposal(request: SignedInRequest, proposal_id: int) -> HttpResponse:
     proposal, seat = get_proposal(request.user, proposal_id, deed=Deed.MOVE_DUE_DATE)
     given = filled_in(AcceptForm(request.POST), "date-unreadable")
+    written = answers_written(proposal.book, seat)
     done = actions.accept_proposal(proposal.pk, **given, actor=seat)
-    messages.success(request, f"You agreed to proposal {done.number}. Both sides are being told.")
+    gone = out_of_letter_words(written, answers_written(proposal.book, seat))
+    messages.success(request, f"You agreed to proposal {done.number}. Both sides are being told.{gone}")
     return redirect("reviews:proposals", proposal.book_id)
 
 
