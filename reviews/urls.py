@@ -97,6 +97,7 @@ urlpatterns = [
     path("books/<int:book_id>/facts/", book_facts.change_book, name="change-book"),
     path("books/<int:book_id>/plan/", plans.plan, name="plan"),
     path("plans/<int:plan_id>/", plans.change_plan, name="change-plan"),
+    path("plans/<int:plan_id>/open/", plans.open_passed_over, name="open-passed-over"),
     path("books/<int:book_id>/stage-names/", plans.name_stages, name="name-stages"),
     path("books/<int:book_id>/pages/", page_changes.change_pages, name="change-pages"),
     path("spreads/<int:dropped_id>/dropped/", page_changes.dropped_spread, name="dropped-spread"),

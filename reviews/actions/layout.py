@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import asdict
 from typing import Any
 
@@ -17,7 +17,8 @@ from reviews.press.refused import CannotPrint
 from reviews.queries.terms import part_for, terms_on
 from reviews.rules.contract.fixed_dates import fixed_on
 from reviews.rules.contract.plans import PlannedStage, check_places, check_plan, due_dates_forward
-from reviews.rules.payload_shapes import ChangePlanData, LayOutData, RestatedDate, StageWasNow
+from reviews.rules.payload_shapes import LayOutData, RestatedDate, StageWasNow
+from reviews.rules.plan_payloads import ChangePlanData
 from reviews.rules.states import Deed, PassageState, Refused, Role, Side, StageKind
 
 # New positions are written beyond the old ones first: each position may stand only once at any moment.
@@ -68,9 +69,11 @@ def change_plan(plan_id: int, stages: Sequence[PlannedStage], *, actor: Seat) ->
         # What opened is told once for the whole book: among the new passages, and among those that were there.
         laid = laid_out(came) | opened(opens)
         payload = ChangePlanData(plan=plan.name, changed=changed, **laid, closes=closes, gates=gates)
-        if places:
+        if places or {kind: stage.position for kind, stage in old.items()} != _positions(plan, old):
             positions = Passage.objects.filter(stage__plan=plan).values_list("pk", "stage__position")
-            payload |= {"positions": {str(pk): position for pk, position in positions}, "restated": restated}
+            payload |= {"positions": {str(pk): position for pk, position in positions}}
+        if places:
+            payload |= {"restated": restated}
         # Whether the editor's voice counts must not change without the editor knowing.
         voices = any(p.kind in before and p.two_voices != before[p.kind].two_voices for p in stages)
         act.holds(*plan.stages.all())
@@ -151,6 +154,10 @@ def _places_now(plan: StagePlan, old: dict[str, Stage], stages: Sequence[Planned
     begun = Passage.objects.filter(stage__plan=plan).exclude(state=PassageState.CLOSED)
     check_places(before, after, set(begun.values_list("stage__kind", flat=True)))
     return list(now)
+
+
+def _positions(plan: StagePlan, of: Collection[str]) -> dict[str, int]:
+    return dict(plan.stages.filter(kind__in=of).values_list("kind", "position"))
 
 
 def _keep_dates(plan: StagePlan, places: Sequence[str], act: Act) -> list[RestatedDate]:

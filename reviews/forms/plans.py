@@ -7,6 +7,7 @@ from typing import Any
 
 from django import forms
 
+from reviews.forms.letters import AnyNumbers
 from reviews.forms.wrong import WrongField, wrong_fields
 from reviews.models import Stage
 from reviews.pages.wording.names import GATE_WORDS, stage_words
@@ -54,8 +55,15 @@ class StageForm(forms.Form):
         )
 
 
+class PassedOverForm(forms.Form):
+    """Which stage is opened, and on which spreads."""
+
+    stage = forms.CharField(max_length=12)
+    spread = AnyNumbers(coerce=int, required=False)
+
+
 class PlanForm:
-    """The nine rows together."""
+    """The rows together."""
 
     def __init__(
         self, data: Mapping[str, Any] | None = None, *, stages: Iterable[Stage] = (), begun: Iterable[str] = ()

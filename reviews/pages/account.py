@@ -27,6 +27,7 @@ from reviews.rules.contract.rounds import RoundSum
 from reviews.rules.contract.statement import PassageLine
 from reviews.rules.contract.timeline import Event, PassageStory
 from reviews.rules.contract.turn import Turn
+from reviews.rules.passed_over import passed_over as is_passed_over
 from reviews.rules.states import Deed, Gate, PassageState, Role, Side
 
 
@@ -185,14 +186,21 @@ class AccountSpread:
         return [line for line in self.begun if line.is_done and not line.is_remarkable]
 
     @property
+    def passed_over(self) -> list[AccountLine]:
+        """List the stages that came into the plan when a later one was open here: they open by themselves no more."""
+        told = is_passed_over([line.line.state for line in self.lines])
+        return [line for line, is_over in zip(self.lines, told, strict=True) if is_over and not line.rounds.entries]
+
+    @property
     def to_come(self) -> list[AccountLine]:
-        begun = self.begun
-        return [line for line in self.lines if line not in begun]
+        elsewhere = [*self.begun, *self.passed_over]
+        return [line for line in self.lines if line not in elsewhere]
 
     @property
     def is_finished(self) -> bool:
-        """Say whether every stage of it is done."""
-        return all(line.is_done for line in self.lines)
+        """Say whether every stage of it is done, or passed over."""
+        over = self.passed_over
+        return all(line.is_done or line in over for line in self.lines)
 
 
 @dataclass(frozen=True)

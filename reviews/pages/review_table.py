@@ -27,7 +27,7 @@ from reviews.pages.table_shapes import (
     TableHead,
 )
 from reviews.pages.text_blocks import text_on
-from reviews.pages.wording.names import CAUSE_WORDS
+from reviews.pages.wording.names import CAUSE_WORDS, PASSED_OVER_WORDS
 from reviews.pages.wording.names import passage_words as standing_words
 from reviews.pages.wording.notes import note_key
 from reviews.pages.wording.pictures import assumed_words, picture_reason, plate_name
@@ -35,6 +35,7 @@ from reviews.press.text_blocks import SetBlock
 from reviews.queries.access import may_see_hand_in
 from reviews.queries.approvals import told_silent
 from reviews.queries.frames import frame_of, placed_on
+from reviews.queries.passed_over import passed_over_among
 from reviews.queries.reach import reach_of, shows_picture
 from reviews.queries.rounds import allowances_for, rounds_of
 from reviews.queries.silence import silent_day
@@ -111,6 +112,7 @@ def passage_words(
     rows = rows_around(passage) if around is None else around
     row = of_spread(passage, rows)
     passage.is_silent = next(other.is_silent for other in row if other.pk == passage.pk)
+    is_over = passage.pk in {one.pk for one in passed_over_among(row)}
     allowances = allowances_for(row)
     count = rounds_of(passage.book, allowances, head=passage.ledger_head)[passage.pk]
     state = "waiting_second" if passage.pending_id else passage.state
@@ -123,7 +125,8 @@ def passage_words(
         "stage_name": passage.stage.name,
         "stages": _stages(row, passage, seat),
         "state": state,
-        "state_words": standing_words(passage),
+        "state_words": str(PASSED_OVER_WORDS) if is_over else standing_words(passage),
+        "is_passed_over": is_over,
         "holder_words": holder_words(passage),
         # A guest is asked for one vote; dates and rounds are between the two sides.
         **_dates(passage, seat),

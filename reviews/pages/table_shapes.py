@@ -52,6 +52,7 @@ class TableHead(HeadDates):
     stages: list[StageLink]
     state: str
     state_words: str
+    is_passed_over: bool
     holder_words: str
     silent_on: date | None
     rounds: HeadRounds

@@ -2,13 +2,20 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection
+from collections.abc import Collection, Iterable
 
 from reviews.models import Passage
 from reviews.queries.final_art import DRAWN
 from reviews.rules.states import PassageState, StageKind
 
 _PRINTED = (*DRAWN, StageKind.FINISH, StageKind.PROOF)
+
+
+def is_changed_among(passage: Passage, row: Iterable[Passage]) -> bool:
+    """Say whether F&Gs are held up so, from the passages of their spread (no query)."""
+    at_work = (PassageState.DRAWING, PassageState.ANSWERING)
+    printed = (one for one in row if one.stage.kind in _PRINTED)
+    return passage.stage.kind == StageKind.GATHERED and any(one.state in at_work for one in printed)
 
 
 def changed_again(passages: Collection[Passage]) -> dict[int, list[Passage]]:

@@ -52,6 +52,7 @@ PAGES: dict[str, str | Deed] = {
     "plan": "plan",
     "change-book": Deed.CHANGE_BOOK,
     "change-plan": Deed.CHANGE_PLAN,
+    "open-passed-over": Deed.CHANGE_PLAN,
     "name-stages": Deed.NAME_STAGES,
     "change-pages": Deed.REPAGE,
     "dropped-spread": "plan",

@@ -104,22 +104,6 @@ class StageWasNow(TypedDict):
     now: dict[str, Any]
 
 
-class ChangePlanData(LaidOut):
-    """A plan was changed: stages came or went, or the publisher's part in one changed (``gates``, by passage).
-
-    Older entries hold words in place of what changed. ``positions`` and ``restated`` are there where stages changed
-    places: the place of each passage, and the dates that stay with the places.
-    """
-
-    plan: str
-    changed: NotRequired[Annotated[list[StageWasNow], LATER]]
-    words: NotRequired[str]
-    closes: list[int]
-    gates: NotRequired[Annotated[dict[str, str], LATER]]
-    positions: NotRequired[dict[str, int]]
-    restated: NotRequired[list[RestatedDate]]
-
-
 class InviteData(TypedDict):
     """A seat was offered."""
 

@@ -62,7 +62,6 @@ from reviews.rules.payload_shapes import (
     ApproveBySilenceData,
     AskConsentData,
     ChangeBookData,
-    ChangePlanData,
     ChangeTermsData,
     ChooseDerivedData,
     DerivePictureData,
@@ -85,6 +84,7 @@ from reviews.rules.payload_shapes import (
     WithdrawHandInData,
     WordHandInData,
 )
+from reviews.rules.plan_payloads import ChangePlanData
 from reviews.rules.portal_payloads import GiveToPrinterData, HoldRowsData
 from reviews.rules.print_payloads import BringProfileData, SetPrintData, TellPlateData
 from reviews.rules.proof_payloads import JudgeProofData, TakeOnFaultData

@@ -15,6 +15,7 @@ from reviews.rules.contract.statement import PassageLine, Statement
 from reviews.rules.contract.turn import Turn
 from reviews.rules.forecast.outlook import Outlook
 from reviews.rules.hands import PRINTERS_STAGES
+from reviews.rules.passed_over import passed_over
 from reviews.rules.states import PassageState, Side
 
 #: Room left of the first and right of the last day, so that marks at the edge can be read.
@@ -187,7 +188,9 @@ def _late_length(turn: Turn) -> int:
 
 def _now(theirs: Sequence[PassageLine], as_of: date) -> Now | None:
     """Say which stage a spread is at, with whom, and until when."""
-    line = next((line for line in theirs if line.state not in _DONE), None)
+    over = passed_over([line.state for line in theirs])
+    waiting = (line for line, is_over in zip(theirs, over, strict=True) if not is_over and line.state not in _DONE)
+    line = next(waiting, None)
     if line is None:
         return None
     turn = line.turns[-1] if line.turns and line.turns[-1].is_open else None

@@ -26,6 +26,7 @@ from reviews.pages.table_answer import answer_here, leaves
 from reviews.pages.table_shapes import TableData
 from reviews.pages.wording.plates import PLATE_WORDS
 from reviews.queries.access import get_passage
+from reviews.queries.bound import is_changed_among
 from reviews.queries.briefs import briefs_concerning
 from reviews.queries.reading import asked_of
 from reviews.queries.soft_proofs import PRINTED_STAGES
@@ -48,10 +49,12 @@ def passage(request: SignedInRequest, passage_id: int) -> HttpResponse:
     pictures = review_table.pictures_in(passage, shown, seat)
     table = review_table.table_data(passage, shown, seat, briefs=versions, pictures=pictures)
     around = review_table.rows_around(passage, whole_book=True)
-    art = art_of_proof(passage, review_table.of_spread(passage, around))
+    row = review_table.of_spread(passage, around)
+    art = art_of_proof(passage, row)
+    is_held = art.is_held or is_changed_among(passage, row)
     context = {
         **_answering(passage, shown, seat, table, around),
-        "passage": review_table.passage_words(passage, seat=seat, around=around, is_held=art.is_held),
+        "passage": review_table.passage_words(passage, seat=seat, around=around, is_held=is_held),
         "table_data": table,
         "hand_ins": [_hand_in_link(passage, hand_in, shown) for hand_in in seen],
         "hand_in": shown,

@@ -11,12 +11,14 @@ from django.urls import reverse
 from django.views.decorators.http import require_GET, require_POST
 
 from reviews.actions import layout, repagination, stage_names
+from reviews.actions import passed_over as opening
 from reviews.forms.filled import filled_in
-from reviews.forms.plans import PlanForm
+from reviews.forms.plans import PassedOverForm, PlanForm
 from reviews.forms.repagination import MoveForm
 from reviews.forms.stage_names import ReadyNamesForm, StageNamesForm
 from reviews.models import Book, Seat
 from reviews.pages.page_changes import pages_part
+from reviews.pages.passed_over import changed_words, passed_over_rows
 from reviews.pages.plans import PlanRow, get_plan, get_spread, layout_of, plans_of
 from reviews.pages.wording.refusals import sentence_for
 from reviews.pages.wording.stage_names import READY_NAME_WORDS
@@ -44,10 +46,21 @@ def change_plan(request: SignedInRequest, plan_id: int) -> HttpResponse:
         except Refused as refused:
             form.error = sentence_for(refused)
         else:
-            messages.success(request, f"The stages of the {plan.name.lower()} are changed. Dates already set stay.")
+            messages.success(request, changed_words(plan))
             return redirect("reviews:plan", plan.book_id)
     page = _page(plan.book, seat, wrong=(plan.pk, form))
     return render(request, "reviews/plans/plan.html", page, status=422)
+
+
+@require_POST
+def open_passed_over(request: SignedInRequest, plan_id: int) -> HttpResponse:
+    """Open a stage on spreads that passed it over."""
+    plan, seat = get_plan(request.user, plan_id, deed=Deed.CHANGE_PLAN)
+    given = filled_in(PassedOverForm(request.POST), "not-passed-over")
+    came = opening.open_passed_over(plan.pk, given["stage"], spreads=given["spread"], actor=seat)
+    where = "; ".join(passage.where for passage in came)
+    messages.success(request, f"Open now: {where}. Each has the stage’s own days from today.")
+    return redirect("reviews:plan", plan.book_id)
 
 
 @require_POST
@@ -123,6 +136,7 @@ def _page(
         "book": book,
         "seat": seat,
         "plans": _plan_rows(plans, wrong, may_edit=permits.may(role, Deed.CHANGE_PLAN)),
+        "passed_over": passed_over_rows(book),
         "names": names or _names_form(book, plans),
         "may_name": permits.may(role, Deed.NAME_STAGES),
         "ready_names": READY_NAME_WORDS.items(),

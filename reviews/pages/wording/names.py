@@ -75,6 +75,9 @@ STATE_WORDS: dict[PassageState, Promise] = {
 # The terms count silence as approval: true, and not the same as a person's word.
 SILENT_WORDS = _("Deemed approved (no reply)")
 
+# It came into the plan when a later stage was open on the spread already, and opens there only if somebody opens it.
+PASSED_OVER_WORDS = _("Passed over")
+
 # A proof and F&Gs are made by neither side.
 PRINTER_WORDS = _("With the printer")
 

@@ -34,9 +34,12 @@ def plan_words(changed: Iterable[Mapping[str, Any]]) -> str:
 def change_plan_sentence(entry: Entry) -> str:
     """Tell that the stages of a plan changed."""
     data = entry.data
+    if "opened_late" in data:
+        where = "; ".join(data["opened_late"])
+        return _("{by} opened what had been passed over: {where}.").format(by=entry.by, where=where)
     words = data["words"] if "words" in data else plan_words(data["changed"])
     said = _("{by} changed the stage plan “{plan}”: {words}.").format(by=entry.by, plan=data["plan"], words=words)
-    return f"{said} {reordered_words(data)}" if "positions" in data else said
+    return f"{said} {reordered_words(data)}" if "restated" in data else said
 
 
 def reordered_words(data: Mapping[str, Any]) -> str:

@@ -164,6 +164,9 @@ REFUSALS: dict[str, Promise] = {
         "The stages are out of order: ideas come first, then the sketches, a proof after the art, and F&Gs last; a "
         "special finish lies on art that is there. Line, ink, flats and colour can follow each other as you like."
     ),
+    "not-passed-over": _(
+        "Tick spreads on which this stage was passed over. It may have been opened meanwhile: look again."
+    ),
     "order-opened": _(
         "The stage “{stage}” has opened, so it keeps its place: work went by it. Those that "
         "have not opened can still change places."

@@ -17,6 +17,7 @@ from reviews.rules.contract.days import (
     working_days_between,
 )
 from reviews.rules.contract.fixed_dates import fixed_on
+from reviews.rules.contract.left_to_do import left_by_spread
 from reviews.rules.contract.periods import DayUnit
 from reviews.rules.contract.terms import Terms
 from reviews.rules.contract.timeline import PassageStory, Story
@@ -56,7 +57,7 @@ def cannot_meet(
 ) -> list[CannotMeet]:
     """Name every spread that cannot be done by the final date any more, from the day on which that became
     so."""
-    found = (_cannot(left, terms, turns[left[0].passage], final_on, today) for left in _left_to_do(story))
+    found = (_cannot(left, terms, turns[left[0].passage], final_on, today) for left in left_by_spread(story))
     return [told for told in found if told is not None]
 
 
@@ -73,22 +74,13 @@ def check_end(story: Story, terms: Terms, today: date) -> None:
         ``terms-end-far-off``
     """
     begins_on = max(today, terms.from_on)
-    for left in _left_to_do(story):
+    for left in left_by_spread(story):
         ends_on = _walked(
             begins_on, [step for passage_story in left for step in _steps_left(passage_story, terms, None)], terms
         )
         if ends_on.year - begins_on.year > MOST_YEARS_A_SPREAD:
             label, most = left[0].spread.label, MOST_YEARS_A_SPREAD
             raise Refused("terms-end-far-off", spread=label, begins_on=begins_on, ends_on=ends_on, most=most)
-
-
-def _left_to_do(story: Story) -> Iterable[list[PassageStory]]:
-    """Gather by spread the passages that are not done yet, in order."""
-    spreads: dict[int, list[PassageStory]] = {}
-    for passage_story in story.in_order():
-        if passage_story.state not in _DONE:
-            spreads.setdefault(passage_story.spread.spread, []).append(passage_story)
-    return spreads.values()
 
 
 class _Step(NamedTuple):

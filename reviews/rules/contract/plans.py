@@ -126,6 +126,16 @@ def rank_of(kind: StageKind) -> int:
     return next(n for n, rank in enumerate(_RANKS) if kind in rank)
 
 
+def place_of(stage: str, position: int) -> tuple[int, int, int]:
+    """Give a key by which the stages of a plan stand in order.
+
+    Older entries do not tell how a stage that came in moved those after it, so the order of the trade comes before the
+    position that was told, and settles where two were told the same.
+    """
+    kind = StageKind(stage)
+    return rank_of(kind), position, list(StageKind).index(kind)
+
+
 def _check_order(kinds: Sequence[StageKind]) -> None:
     """Refuse an order in which a stage comes before what it is made from.
 

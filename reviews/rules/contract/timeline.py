@@ -28,6 +28,7 @@ from reviews.rules.contract.events import SpreadFacts as SpreadFacts
 from reviews.rules.contract.events import back_at
 from reviews.rules.contract.pause_words import word_of
 from reviews.rules.contract.pauses import PauseWord
+from reviews.rules.contract.plans import place_of
 from reviews.rules.entries import Entry
 from reviews.rules.hands import PRINTERS_STAGES
 from reviews.rules.letter_payloads import SendLetterData
@@ -147,7 +148,7 @@ class Story:
         """List all passages, those of dropped spreads among them; a dropped one shares its position with another."""
         return sorted(
             self.passages.values(),
-            key=lambda story: (story.spread.position, story.spread.spread, story.position, story.passage),
+            key=lambda one: (one.spread.position, one.spread.spread, *place_of(one.stage, one.position), one.passage),
         )
 
 

@@ -13,6 +13,7 @@ from datetime import date
 
 from reviews.rules.contract.days import add_working_days
 from reviews.rules.contract.fixed_dates import fixed_on
+from reviews.rules.contract.left_to_do import left_by_spread
 from reviews.rules.contract.periods import DayUnit, StageDays
 from reviews.rules.contract.terms import Terms
 from reviews.rules.contract.timeline import PassageStory, Story
@@ -234,11 +235,7 @@ def n_asked(story: PassageStory) -> int:
 def left_to_do(story: Story, turns: Mapping[int, Sequence[Turn]], terms: Terms) -> tuple[SpreadLeft, ...]:
     """List what is left, spread by spread in page order, from where each stands."""
     efforts = planned_effort(story, terms), redo_efforts(story, terms)
-    spreads: dict[int, list[PassageStory]] = {}
-    for passage_story in story.in_order():
-        if passage_story.state not in (PassageState.APPROVED, PassageState.PASSED):
-            spreads.setdefault(passage_story.spread.spread, []).append(passage_story)
-    pieces = [_piece(left, turns, terms, efforts) for left in spreads.values()]
+    pieces = [_piece(left, turns, terms, efforts) for left in left_by_spread(story)]
     return tuple(_hands_on(pieces))
 
 
