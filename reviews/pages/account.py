@@ -27,7 +27,7 @@ from reviews.rules.contract.rounds import RoundSum
 from reviews.rules.contract.statement import PassageLine
 from reviews.rules.contract.timeline import Event, PassageStory
 from reviews.rules.contract.turn import Turn
-from reviews.rules.passed_over import passed_over as is_passed_over
+from reviews.rules.passed_over import are_passed_over
 from reviews.rules.states import Deed, Gate, PassageState, Role, Side
 
 
@@ -188,7 +188,7 @@ class AccountSpread:
     @property
     def passed_over(self) -> list[AccountLine]:
         """List the stages that came into the plan when a later one was open here: they open by themselves no more."""
-        told = is_passed_over([line.line.state for line in self.lines])
+        told = are_passed_over([line.line.state for line in self.lines])
         return [line for line, is_over in zip(self.lines, told, strict=True) if is_over and not line.rounds.entries]
 
     @property

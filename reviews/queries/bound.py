@@ -11,10 +11,10 @@ from reviews.rules.states import PassageState, StageKind
 _PRINTED = (*DRAWN, StageKind.FINISH, StageKind.PROOF)
 
 
-def is_changed_among(passage: Passage, row: Iterable[Passage]) -> bool:
-    """Say whether F&Gs are held up so, from the passages of their spread (no query)."""
+def is_changed_among(passage: Passage, rows: Iterable[Passage]) -> bool:
+    """Say whether F&Gs are held up so, from passages that are at hand, those of their spread among them (no query)."""
     at_work = (PassageState.DRAWING, PassageState.ANSWERING)
-    printed = (one for one in row if one.stage.kind in _PRINTED)
+    printed = (one for one in rows if one.spread_id == passage.spread_id and one.stage.kind in _PRINTED)
     return passage.stage.kind == StageKind.GATHERED and any(one.state in at_work for one in printed)
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 
 from reviews.models import Book, Passage
-from reviews.rules.passed_over import passed_over
+from reviews.rules.passed_over import are_passed_over
 from reviews.rules.states import PassageState
 
 
@@ -24,5 +24,5 @@ def passed_over_among(rows: Iterable[Passage]) -> list[Passage]:
 
 
 def _of_spread(row: Sequence[Passage]) -> list[Passage]:
-    told = passed_over([PassageState(passage.state) for passage in row])
+    told = are_passed_over([PassageState(passage.state) for passage in row])
     return [passage for passage, is_over in zip(row, told, strict=True) if is_over]

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from reviews.rules.states import PassageState
 
 
-def passed_over(states: Sequence[PassageState]) -> list[bool]:
+def are_passed_over(states: Sequence[PassageState]) -> list[bool]:
     """Say of each stage of one spread, in the plan's order, whether it is closed while a later one was opened.
 
     What is open leads on to what comes after it and never back, so such a stage opens only where somebody opens it.

@@ -15,7 +15,7 @@ from reviews.rules.contract.statement import PassageLine, Statement
 from reviews.rules.contract.turn import Turn
 from reviews.rules.forecast.outlook import Outlook
 from reviews.rules.hands import PRINTERS_STAGES
-from reviews.rules.passed_over import passed_over
+from reviews.rules.passed_over import are_passed_over
 from reviews.rules.states import PassageState, Side
 
 #: Room left of the first and right of the last day, so that marks at the edge can be read.
@@ -188,7 +188,7 @@ def _late_length(turn: Turn) -> int:
 
 def _now(theirs: Sequence[PassageLine], as_of: date) -> Now | None:
     """Say which stage a spread is at, with whom, and until when."""
-    over = passed_over([line.state for line in theirs])
+    over = are_passed_over([line.state for line in theirs])
     waiting = (line for line, is_over in zip(theirs, over, strict=True) if not is_over and line.state not in _DONE)
     line = next(waiting, None)
     if line is None:

@@ -49,9 +49,8 @@ def passage(request: SignedInRequest, passage_id: int) -> HttpResponse:
     pictures = review_table.pictures_in(passage, shown, seat)
     table = review_table.table_data(passage, shown, seat, briefs=versions, pictures=pictures)
     around = review_table.rows_around(passage, whole_book=True)
-    row = review_table.of_spread(passage, around)
-    art = art_of_proof(passage, row)
-    is_held = art.is_held or is_changed_among(passage, row)
+    art = art_of_proof(passage, review_table.of_spread(passage, around))
+    is_held = art.is_held or is_changed_among(passage, around)
     context = {
         **_answering(passage, shown, seat, table, around),
         "passage": review_table.passage_words(passage, seat=seat, around=around, is_held=is_held),
@@ -62,12 +61,15 @@ def passage(request: SignedInRequest, passage_id: int) -> HttpResponse:
         "seat": seat,
         "row": passage,
         "brief": on_table(passage, shown, seat, versions=versions),
-        "deeds": _deeds(passage, seat, table),
-        "may": _rights(passage, shown, seat),
+        **_may_be_done(passage, shown, seat, table),
         **_dated(passage, seat),
         "crumbs": _crumbs(passage, seat),
     }
     return render(request, "reviews/passages/table.html", context)
+
+
+def _may_be_done(passage: Passage, shown: HandIn | None, seat: Seat, table: TableData) -> dict[str, Any]:
+    return {"deeds": _deeds(passage, seat, table), "may": _rights(passage, shown, seat)}
 
 
 def _dated(passage: Passage, seat: Seat) -> dict[str, Any]:

@@ -16,7 +16,7 @@ from reviews.queries.ledger_check import ledger_faults
 from reviews.queries.reckoning import reckon_one
 from reviews.rules.contract.left_to_do import left_by_spread
 from reviews.rules.contract.plans import PlannedStage
-from reviews.rules.passed_over import passed_over
+from reviews.rules.passed_over import are_passed_over
 from reviews.rules.states import Gate, PassageState, Role, StageKind
 from tests.cast import Cast, gather, sign_in
 from tests.letter_scene import approved
@@ -46,7 +46,7 @@ IDEAS, SKETCH, FULL, COLOUR = (
     ],
 )
 def test_what_is_closed_before_what_was_opened_is_passed_over(states, over):
-    assert tuple(passed_over(states)) == over
+    assert tuple(are_passed_over(states)) == over
 
 
 @pytest.fixture

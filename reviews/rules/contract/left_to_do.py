@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from reviews.rules.contract.timeline import PassageStory, Story
-from reviews.rules.passed_over import passed_over
+from reviews.rules.passed_over import are_passed_over
 from reviews.rules.states import PassageState
 
 _DONE = (PassageState.APPROVED, PassageState.PASSED)
@@ -19,5 +19,5 @@ def left_by_spread(story: Story) -> list[list[PassageStory]]:
 
 
 def _not_passed_over(row: list[PassageStory]) -> list[PassageStory]:
-    over = passed_over([one.state for one in row])
+    over = are_passed_over([one.state for one in row])
     return [one for one, is_over in zip(row, over, strict=True) if not is_over]
