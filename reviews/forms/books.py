@@ -12,6 +12,7 @@ from django.utils.functional import Promise
 from django.utils.text import format_lazy
 
 from reviews.actions.books import NewBook
+from reviews.forms.first_stages import FirstStages
 from reviews.forms.where import PlaceField, ZoneField
 from reviews.forms.wrong import WrongField, wrong_fields
 from reviews.pages.wording.names import BINDING_WORDS, ENDS_WORDS
@@ -21,7 +22,7 @@ from reviews.pages.wording.refusals import sentence_for
 from reviews.pages.wording.stage_names import READY_NAME_WORDS, READY_NAMES
 from reviews.press.page_plan import BOARD_SMALLEST, LARGEST, BindingKind, EndsKind, page_plan, usual_ends
 from reviews.press.refused import CannotPrint
-from reviews.rules.contract.plans import READY_PLANS, check_reach
+from reviews.rules.contract.plans import check_plan, check_reach
 from reviews.rules.states import Refused, Role
 
 OWN_SIZE = "own"
@@ -142,9 +143,21 @@ class NewBookForm(forms.Form):
         zone = "" if settings.TIME_ZONE == "UTC" else settings.TIME_ZONE
         kwargs["initial"] = {"start_on": today, "zone": zone} | (kwargs.get("initial") or {})
         super().__init__(*args, **kwargs)
+        data = self.data if self.is_bound else None
+        self.orders = {
+            part: [FirstStages(data, part=part, code=code) for code, _ in choices]
+            for part, choices in (("inside", _plan_choices(_INSIDE)), ("cover", _plan_choices(("cover", *_INSIDE))))
+        }
+
+    def order_of(self, part: str) -> FirstStages:
+        """Give the stages of the plan that is chosen for a part."""
+        return next(one for one in self.orders[part] if one.code == self.cleaned_data[part])
 
     def clean(self) -> dict:
         data = super().clean() or {}
+        for part in self.orders:
+            if part in data:
+                self._clean_order(part)
         if data.get("size") == OWN_SIZE:
             for name in ("width_mm", "height_mm"):
                 if data.get(name) is None and name not in self.errors:
@@ -159,6 +172,17 @@ class NewBookForm(forms.Form):
             except Refused as far_off:
                 self.add_error(name, sentence_for(far_off))
         return data
+
+    def _clean_order(self, part: str) -> None:
+        """Say beside the plan that is chosen why its stages cannot follow each other so."""
+        chosen = self.order_of(part)
+        if chosen.wrong:
+            self.add_error(part, "A place is a whole number from 1 to 20.")
+            return
+        try:
+            check_plan(chosen.stages)
+        except Refused as refused:
+            self.add_error(part, sentence_for(refused))
 
     def _clean_pages(self, data: dict) -> None:
         """Say beside its field why a book of so many pages cannot be bound so."""
@@ -194,8 +218,8 @@ class NewBookForm(forms.Form):
             bleed_mm=data["bleed_mm"],
             binding=BindingKind(data["binding"]),
             ends=data["ends"],
-            inside=READY_PLANS[data["inside"]].stages,
-            cover=READY_PLANS[data["cover"]].stages,
+            inside=self.order_of("inside").stages,
+            cover=self.order_of("cover").stages,
             start_on=data["start_on"],
             final_on=data["final_on"],
             places=tuple(dict.fromkeys(code for code in (data["other_place"], data["place"]) if code)),

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
-from typing import Any
+from collections.abc import Iterable, Mapping, Sequence
+from typing import Any, Protocol, TypeVar
 
 from django import forms
 
@@ -15,7 +15,7 @@ from reviews.rules.contract.plans import PlannedStage
 from reviews.rules.states import Gate, StageKind
 
 # Where a stage comes into a plan anew: common practice, to be changed on the spot.
-_FRESH = {"gate": Gate.ANSWERS, "hand_in_days": 10, "answer_days": 5, "rounds": 1}
+FRESH: dict[str, Any] = {"gate": Gate.ANSWERS, "hand_in_days": 10, "answer_days": 5, "rounds": 1}
 
 
 class StageForm(forms.Form):
@@ -85,7 +85,7 @@ class PlanForm:
     @staticmethod
     def _initial(place: int | None, stage: Stage | None) -> dict:
         if stage is None:
-            return dict(_FRESH)
+            return dict(FRESH)
         names = ("gate", "hand_in_days", "answer_days", "rounds", "group", "two_voices")
         return {"used": True, "place": place, **{name: getattr(stage, name) for name in names}}
 
@@ -100,14 +100,28 @@ class PlanForm:
 
     @property
     def planned(self) -> list[PlannedStage]:
-        """The stages in the order of their places; one without a place follows those that the trade has before it."""
-        used = [row for row in self.rows if row.cleaned_data["used"]]
-        order = [row.kind for row in self.rows]
-        found = sorted(
-            (row for row in used if row.cleaned_data["place"]),
-            key=lambda row: (row.cleaned_data["place"], order.index(row.kind)),
-        )
-        for row in (one for one in used if not one.cleaned_data["place"]):
-            before = [n for n, other in enumerate(found) if order.index(other.kind) < order.index(row.kind)]
-            found.insert(max(before, default=-1) + 1, row)
-        return [row.as_planned() for row in found]
+        return [row.as_planned() for row in in_their_places(self.rows)]
+
+
+class _Placed(Protocol):
+    """A row of a form: a stage, whether it is in the plan, and at which place."""
+
+    kind: StageKind
+    cleaned_data: dict[str, Any]
+
+
+Row = TypeVar("Row", bound=_Placed)
+
+
+def in_their_places(rows: Sequence[Row]) -> list[Row]:
+    """Sort the rows in the plan by their places; one without a place follows those that the trade has before it."""
+    used = [row for row in rows if row.cleaned_data["used"]]
+    order = [row.kind for row in rows]
+    found = sorted(
+        (row for row in used if row.cleaned_data["place"]),
+        key=lambda row: (row.cleaned_data["place"], order.index(row.kind)),
+    )
+    for row in (one for one in used if not one.cleaned_data["place"]):
+        before = [n for n, other in enumerate(found) if order.index(other.kind) < order.index(row.kind)]
+        found.insert(max(before, default=-1) + 1, row)
+    return found
