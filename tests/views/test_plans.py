@@ -187,7 +187,7 @@ def test_the_page_takes_the_same_number_of_queries_for_any_number_of_spreads(
 ):
     cast = gather(a_book(n_pages=n_pages))
     sign_in(client, cast.art_director.person)
-    with django_assert_num_queries(10):
+    with django_assert_num_queries(11):
         client.get(reverse("reviews:plan", args=[cast.book.pk]))
 
 
