@@ -8,6 +8,7 @@ from datetime import date, datetime
 from typing import Any
 
 from django.db.models import Count, Exists, OuterRef, Q, Subquery
+from django.utils import timezone
 from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 
@@ -19,7 +20,6 @@ from reviews.models import (
     Look,
     Note,
     OptionMark,
-    OptionVote,
     OverConsent,
     Passage,
     Person,
@@ -28,7 +28,6 @@ from reviews.models import (
     Seat,
     Spread,
     Stage,
-    VoteBallot,
 )
 from reviews.models.stage_names import speak_of
 from reviews.pages.book_map import ACTIVE, state_of
@@ -42,6 +41,7 @@ from reviews.queries.reach import reach_of
 from reviews.queries.rounds import allowances_for, rounds_in
 from reviews.queries.text_blocks import is_text_newer
 from reviews.queries.thumbnails import Newest, newest_pictures
+from reviews.queries.votes import has_voted, is_undecided, may_vote_now, open_to
 from reviews.rules import permits
 from reviews.rules.contract.rounds_implied import RoundCount
 from reviews.rules.hands import uses_rounds
@@ -50,7 +50,6 @@ from reviews.rules.states import Answer, Cause, Deed, HandInState, NoteState, Pa
 from reviews.rules.waiting import Facts, Waits, waits
 
 _FAR_AWAY = date(9999, 12, 31)
-_VOTES = OptionVote.objects.filter(passage=OuterRef("pk"))
 #: A note of a letter that waits for its answer.
 _OPEN = Q(state=NoteState.SENT, responded_at=None) & ~Q(cause=Cause.PRAISE)
 
@@ -189,7 +188,8 @@ def _looked_up(seats: Sequence[Seat]) -> dict[str, Any]:
     """Name what these roles' part of ``rules.waiting`` asks about a passage: to look up the rest would take time."""
     own, roles = [seat.pk for seat in seats], {Role(seat.role) for seat in seats}
     newest = OuterRef("hand_in")
-    voted = Exists(VoteBallot.objects.filter(vote__hand_in=newest, seat__in=own))
+    people = {seat.person_id for seat in seats}
+    voted = has_voted(people)
     found: dict[str, Any] = {}
     if roles & {Role.ILLUSTRATOR, Role.ART_DIRECTOR, Role.EDITOR, Role.DESIGNER}:
         found["is_text_changed"] = is_text_newer()
@@ -208,11 +208,9 @@ def _looked_up(seats: Sequence[Seat]) -> dict[str, Any]:
     if roles & {Role.GUEST, Role.SALES}:
         found["has_marked"] = Exists(OptionMark.objects.filter(picture__hand_in=newest, seat__in=own)) | voted
     if roles & PERMITS[Deed.CAST_BALLOT][0]:
-        # A vote about options that were taken back, or followed by others, takes no ballot.
-        given = VoteBallot.objects.filter(vote__passage=OuterRef("pk"), vote__closed_at=None, seat__in=own)
-        found["is_voting"] = Exists(_VOTES.filter(closed_at=None, hand_in=newest)) & ~Exists(given)
+        found.update(open_to(people))
     if Role.ART_DIRECTOR in roles:
-        found["vote_waits"] = Exists(_VOTES.filter(decided_at=None, hand_in=newest))
+        found["vote_waits"] = is_undecided()
         answer = LetterAnswer.objects.filter(passage=OuterRef("pk"), letter__sent_at=None).values("answer")[:1]
         last_voice = Agreement.objects.filter(hand_in=newest, seat__ended_at=None).order_by("-at", "-pk")
         found["last_voice"] = Subquery(last_voice.values("agrees")[:1])
@@ -294,14 +292,10 @@ def _facts(passage: Any, due: DueWords, count: RoundCount, notes: Mapping[str, i
         is_asked=getattr(passage, "is_asked", False),
         is_cover=passage.spread.kind == PieceKind.COVER,
         is_text_changed=getattr(passage, "is_text_changed", False),
-        is_voting=_may_vote_now(passage),
+        is_voting=may_vote_now(passage, timezone.now()),
         vote_waits=getattr(passage, "vote_waits", False),
         **notes,
     )
-
-
-def _may_vote_now(passage: Any) -> bool:
-    return getattr(passage, "is_voting", False) and passage.state == PassageState.ANSWERING
 
 
 def _is_in_letter(passage: Passage) -> bool:

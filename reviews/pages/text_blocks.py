@@ -109,7 +109,8 @@ def text_page(spread: Spread, flat: Flat, seat: Seat, *, placed: Sequence[SetBlo
     blocks = set_blocks(text) if placed is None else tuple(placed)
     brief = newest_brief(spread.book, spread)
     said = brief.parts.get(BriefPart.TEXT, "") if brief else ""
-    against = against_brief(said, {one.block.number: one.block.words for one in blocks})
+    # By their places: several new blocks have no number yet.
+    against = against_brief(said, {place: one.block.words for place, one in enumerate(blocks)})
     lines = [line.strip() for line in said.splitlines() if line.strip()]
     picture = _newest(spread, seat)
     laid = placed_on(picture, picture.hand_in.passage) if picture else None

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 from django.urls import reverse
 from django.utils import timezone
+from django.utils.translation import gettext as _
 
 from reviews.models import OptionVote, Passage, Picture, Seat, VoteBallot
 from reviews.pages.wording.votes import count_words, lead_words, options_words, order_words
@@ -126,11 +127,12 @@ def result_of(vote: OptionVote, options: Sequence[VoteOption], *, with_names: bo
     if vote.closed_at is None:
         raise ValueError("a vote is counted once it is closed")
     ballots, broken = ballots_of(vote)
+    changed = [ballot.person.name if with_names else _("one who voted") for ballot in broken]
     by_picture: dict[Option, VoteOption] = {one.picture: one for one in options}
     if not ballots:
         return VoteResult(
             n_ballots=0, counted=count_words(0), lead=[], places=[], pairs=[], ballots=[],
-            broken=[ballot.person.name for ballot in broken],
+            broken=changed,
         )  # fmt: skip
     result = count_votes(vote.options, [ballot.ranks for ballot in ballots])
     numbers = {picture: one.number for picture, one in by_picture.items()}
@@ -142,7 +144,7 @@ def result_of(vote: OptionVote, options: Sequence[VoteOption], *, with_names: bo
         places=[sorted((by_picture[one] for one in group), key=lambda each: each.number) for group in result.order],
         pairs=_pairs(result, numbers),
         ballots=[_given(ballot, numbers) for ballot in ballots] if with_names else [],
-        broken=[ballot.person.name for ballot in broken],
+        broken=changed,
     )
 
 

@@ -54,13 +54,18 @@ class Shift:
 
 @dataclass(frozen=True, kw_only=True)
 class FinishLimits:
-    """What a finish can hold, in mm: the thinnest line, the smallest gap, the way to a fold, the register."""
+    """What a finish can hold, in mm: the thinnest line, the smallest gap, the way to a fold, the register.
+
+    ``source`` is where they come from, but for a line or a gap that is the printer's own.
+    """
 
     source: str
     least_line_mm: float
     least_gap_mm: float
     fold_mm: float
     register_mm: float
+    is_line_own: bool = False
+    is_gap_own: bool = False
 
 
 FINISH_LIMITS = {
@@ -181,10 +186,11 @@ def _faults(
     if found.shift and found.shift.off_mm > limits.register_mm:
         off = {"off": round(found.shift.off_mm, 2), "right": found.shift.right_mm, "down": found.shift.down_mm}
         yield FoundPlateFault(PlateFault.OFF_REGISTER, off | {"least": limits.register_mm})
-    for code, least, places in (
-        (PlateFault.THIN_LINE, limits.least_line_mm, found.thin_places),
-        (PlateFault.SMALL_GAP, limits.least_gap_mm, found.gap_places),
-        (PlateFault.NEAR_FOLD, limits.fold_mm, found.fold_places),
+    for code, least, places, is_own in (
+        (PlateFault.THIN_LINE, limits.least_line_mm, found.thin_places, limits.is_line_own),
+        (PlateFault.SMALL_GAP, limits.least_gap_mm, found.gap_places, limits.is_gap_own),
+        (PlateFault.NEAR_FOLD, limits.fold_mm, found.fold_places, False),
     ):
         if places:
-            yield FoundPlateFault(code, {"least": least, "n": len(places)}, places)
+            told: dict[str, Any] = {"least": least, "n": len(places)}
+            yield FoundPlateFault(code, told | ({"source": "own"} if is_own else {}), places)

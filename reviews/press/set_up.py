@@ -190,9 +190,16 @@ class BookPrint:
         """Give what a finish is held against: the printer's own line and gap, else those published."""
         start = FINISH_LIMITS[finish]
         line, gap = _FINISHES[finish]
-        if not {line, gap} & set(self.figures.own):
+        own = self.figures.own
+        if line not in own and gap not in own:
             return start
-        return replace(start, source="own", least_line_mm=self.mm(line), least_gap_mm=self.mm(gap))
+        return replace(
+            start,
+            least_line_mm=self.mm(line),
+            least_gap_mm=self.mm(gap),
+            is_line_own=line in own,
+            is_gap_own=gap in own,
+        )
 
     @property
     def block_mm(self) -> float | None:

@@ -136,16 +136,18 @@ def break_lines(words: str, width: float, advance: Callable[[str], float]) -> li
 
 
 def _broken(paragraph: str, width: float, advance: Callable[[str], float]) -> Iterator[str]:
-    line = ""
+    # Widths are added up: measuring the whole line again for each word takes the square of a long line's time.
+    line, wide, space = "", 0.0, advance(" ")
     for piece in _PIECES.findall(paragraph):
         if not piece.strip(" \t"):
-            line = f"{line} " if line else ""
+            if line:
+                line, wide = f"{line} ", wide + space
             continue
-        if line.strip() and advance(line + piece) > width + _AS_GOOD_AS:
+        if line.strip() and wide + advance(piece) > width + _AS_GOOD_AS:
             yield line.rstrip(" ")
-            line = piece
+            line, wide = piece, advance(piece)
         else:
-            line += piece
+            line, wide = line + piece, wide + advance(piece)
     yield line.rstrip(" ")
 
 

@@ -73,7 +73,10 @@ def grounds_known(asked: Iterable[GroundKey | None]) -> dict[GroundKey, GroundKn
     if not wanted:
         return {}
     rows = TextGround.objects.filter(
-        sha256__in={one.sha256 for one in wanted}, method=GROUND_METHOD, result__isnull=False
+        sha256__in={one.sha256 for one in wanted},
+        laid_sha256__in={one.laid_sha256 for one in wanted},
+        method=GROUND_METHOD,
+        result__isnull=False,
     )
     known = {GroundKey(row.sha256, row.laid): _known(row) for row in rows}
     return {one: known[one] for one in wanted if one in known}

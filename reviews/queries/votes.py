@@ -2,13 +2,20 @@
 
 from __future__ import annotations
 
-from django.db.models import Count, QuerySet
+from collections.abc import Collection
+from datetime import datetime
+from typing import Any
+
+from django.db.models import Count, Exists, OuterRef, QuerySet, Subquery
 
 from reviews.models import HandIn, OptionVote, Passage, Picture, Seat, VoteBallot
 from reviews.queries.reach import reach_of
 from reviews.rules.permits import PERMITS
-from reviews.rules.states import Deed, Role
+from reviews.rules.states import Deed, PassageState, Role
 from reviews.rules.votes import DECIDERS, seal_of
+
+#: Of a passage, in its own query: a vote about options that were taken back, or followed by others, takes no ballot.
+_ON_NEWEST = OptionVote.objects.filter(passage=OuterRef("pk"), hand_in=OuterRef("hand_in"))
 
 
 def options_of(hand_in: HandIn) -> QuerySet[Picture]:
@@ -64,3 +71,30 @@ def may_decide(vote: OptionVote, seat: Seat) -> bool:
     if vote.decider.person_id == seat.person_id:
         return Role(seat.role) in DECIDERS
     return vote.decider.ended_at is not None and seat.role == Role.ART_DIRECTOR
+
+
+def has_voted(people: Collection[int]) -> Exists:
+    """Ask of a passage, in its own query, whether these people gave a ballot on its newest options.
+
+    By person and not by seat, as a ballot is: who is let in a second time has voted.
+    """
+    return Exists(VoteBallot.objects.filter(vote__hand_in=OuterRef("hand_in"), person__in=people))
+
+
+def open_to(people: Collection[int]) -> dict[str, Any]:
+    """Ask of a passage, in its own query, for a vote that these people gave no ballot in, and for its last day."""
+    given = VoteBallot.objects.filter(vote__passage=OuterRef("pk"), vote__closed_at=None, person__in=people)
+    still = _ON_NEWEST.filter(closed_at=None)
+    return {"is_voting": Exists(still) & ~Exists(given), "voting_until": Subquery(still.values("until")[:1])}
+
+
+def is_undecided() -> Exists:
+    """Ask of a passage, in its own query, whether a vote on its newest options is open, or closed and not decided."""
+    return Exists(_ON_NEWEST.filter(decided_at=None))
+
+
+def may_vote_now(passage: Any, at: datetime) -> bool:
+    """Say whether a ballot asked for by ``open_to`` would be taken at a moment; needs the book joined (no query)."""
+    if not getattr(passage, "is_voting", False) or passage.state != PassageState.ANSWERING:
+        return False
+    return passage.voting_until is None or passage.book.day_rule.local_date(at) <= passage.voting_until

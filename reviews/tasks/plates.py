@@ -41,7 +41,7 @@ def _limits(finish: str, told: Mapping[str, Any]) -> FinishLimits:
     if "limits" not in told:
         return start
     line, gap = told["limits"]
-    return replace(start, source="own", least_line_mm=line, least_gap_mm=gap)
+    return replace(start, least_line_mm=line, least_gap_mm=gap)
 
 
 def _written(found: PlateFound | Refusal) -> dict[str, Any]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import struct
 from pathlib import Path
 
 import pytest
@@ -54,3 +55,11 @@ def test_a_page_of_a_grid_is_read_whole_at_any_size(tmp_path: Path) -> None:
     assert small.shape == (100, 160, 3)
     assert far_from(shades_of(small)) <= 6
     assert Image.fromarray(small).size == (160, 100)
+
+
+def test_an_item_without_content_hides_no_page(tmp_path: Path) -> None:
+    path = tmp_path / "empty-item.avif"
+    entry = struct.pack(">I4s", 8, b"infe")
+    listed = struct.pack(">I4sIH", 14 + len(entry), b"iinf", 0, 1) + entry
+    path.write_bytes(struct.pack(">I4sI", 12 + len(listed), b"meta", 0) + listed)
+    assert pictures_in(path, 3) == (0, 1, 2)

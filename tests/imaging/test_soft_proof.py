@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import json
+import struct
 import subprocess
+import tracemalloc
 from dataclasses import replace
 from pathlib import Path
 
@@ -208,3 +210,20 @@ def test_the_sentence_about_a_file_without_a_profile_names_the_one_that_is_used(
     assert assumed_words("CMYK", has_profile=True, rendering=Rendering.RELATIVE) == ""
     assert assumed_words("CMYK", has_profile=False, rendering=Rendering.OWN_INKS) == ""
     assert "sRGB" in assumed_words("RGB", has_profile=False, rendering=Rendering.RELATIVE)
+
+
+def test_a_hundred_tags_over_the_whole_file_are_looked_at_one_at_a_time():
+    n, size = 100, 1 << 20
+    tags = b"".join(struct.pack(">4sII", b"t%03d" % at, 0, size) for at in range(n))
+    data = (PRESS[:128] + struct.pack(">I", n) + tags).ljust(size, b"\0")
+    tracemalloc.start()
+    assert printing_fault(struct.pack(">I", size) + data[4:]) == ProfileFault.NO_TABLES
+    peak = tracemalloc.get_traced_memory()[1]
+    tracemalloc.stop()
+    assert peak < 8 * size
+
+
+def test_a_name_is_taken_without_what_no_database_keeps():
+    said = b"Press\0 one\n\x07"
+    tag = b"desc" + bytes(4) + struct.pack(">I", len(said)) + said
+    assert name_of(PRESS[:128] + struct.pack(">I4sII", 1, b"desc", 144, len(tag)) + tag) == "Press one"

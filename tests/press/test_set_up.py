@@ -155,7 +155,8 @@ def test_a_finish_is_held_against_the_printers_own_line_and_gap():
     assert SQUARE.finish_limits(Finish.FOIL) == FINISH_LIMITS[Finish.FOIL]
     told = own(SQUARE, foil_line=0.35)
     limits = told.finish_limits(Finish.FOIL)
-    assert (limits.least_line_mm, limits.least_gap_mm, limits.source) == (0.35, 0.5, "own")
+    assert (limits.least_line_mm, limits.least_gap_mm, limits.source) == (0.35, 0.5, "foilers")
+    assert limits.is_line_own and not limits.is_gap_own
     assert told.finish_limits(Finish.EMBOSS) == FINISH_LIMITS[Finish.EMBOSS]
     for finish, line in ((Finish.SPOT_VARNISH, PrintFigure.VARNISH_LINE), (Finish.EMBOSS, PrintFigure.EMBOSS_LINE)):
         start = SQUARE.starting(line)

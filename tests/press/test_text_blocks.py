@@ -177,3 +177,14 @@ def test_blocks_are_written_and_read_alike():
     block = a_block(size_pt=18.0, leading_pt=24.5)
     assert blocks_from_text(blocks_to_text([block])) == (block,)
     assert blocks_from_text([{**blocks_to_text([block])[0], "face": "gone"}])[0].face == Face.SERIF
+
+
+def test_a_long_line_is_measured_word_by_word_and_not_anew_for_each():
+    measured = []
+
+    def advance(words: str) -> int:
+        measured.append(len(words))
+        return len(words)
+
+    assert break_lines("a " * 2000, 10_000, advance) == [("a " * 2000).strip()]
+    assert sum(measured) < 4 * 4000

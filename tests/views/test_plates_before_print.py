@@ -21,6 +21,7 @@ from tests.letter_scene import answered, approved, sent
 from tests.makers import a_book, handed_in
 from tests.views.test_on_page import SMALL, handed, in_draft, table
 from tests.views.test_plates import SIZE, measured, moved, png, shapes
+from tests.views.test_print_set_up import send
 
 pytestmark = pytest.mark.django_db
 
@@ -168,3 +169,15 @@ def test_a_real_plate_askew_is_stopped_and_taken_on_with_its_figures(cast):
 
 def test_every_fault_of_a_plate_has_its_weight():
     assert set(PLATE_WEIGHTS) == set(PlateFault)
+
+
+def test_a_caution_names_the_printers_own_figure_as_theirs_and_no_other(client, cast):
+    sign_in(client, cast.production.person)
+    assert send(client, cast.book, **{"figure_foil-line": "0.8"}).status_code == 302
+    places = [[0.1, 0.1, 0.2, 0.2]]
+    with_plate(cast, thin_places=places, gap_places=places, fold_places=places)
+    page = table(client, proof(cast))
+    assert "thinner than 0.8 mm, which may not hold (your printer’s own figure)" in page
+    for published in ("1 gap is narrower than 0.5 mm", "Finish stops within 1.5 mm of a fold"):
+        assert published in page
+    assert page.count("your printer’s own figure") == 1, "gap and fold are held against what is published"

@@ -252,3 +252,15 @@ def test_it_lies_over_the_art_on_the_table_for_whoever_reads_the_brief_and_nobod
         assert text["view"] == [-3.0, -3.0, 506.0, 256.0]
         assert [line["words"] for line in text["blocks"][0]["lines"]] == [WORDS]
     assert on_table(client, cast.invite_guest(ideas), ideas) is None
+
+
+def test_of_a_form_that_was_refused_nothing_is_vouched_for(client, cast, sketch):
+    written(cast, sketch, text="Hush, said the tarn.\nThe otter hushed.")
+    sign_in(client, cast.editor.person)
+    answer = post(client, sketch, a_text_block(words="Not in it."), a_text_block(top_mm=70.0), seen=7)
+    shown = " ".join(answer.content.decode().split())
+    assert answer.status_code == 409 and "1 block has other words than the brief" in shown, "two new blocks are two"
+    answer = post(client, sketch, a_text_block(), a_text_block(), **{"block-1-left_mm": "?"})
+    shown = " ".join(answer.content.decode().split())
+    assert answer.status_code == 409
+    assert "Every block has the words of the brief" not in shown and "Nothing was found against them" not in shown

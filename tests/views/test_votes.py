@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 import io
+from datetime import timedelta
 
 import pypdfium2
 import pytest
 from django.test import Client
 from django.urls import reverse
+from django.utils import timezone
 
 from reviews.actions import seats
 from reviews.actions.votes import cast_ballot, close_vote, decide_vote, open_vote
@@ -225,3 +227,38 @@ def test_it_is_opened_from_the_page_of_votes(cast, cover):
     assert "Put the options to a vote" not in client.get(path).content.decode(), "one at a time"
     bad = client.post(reverse("reviews:open-vote", args=[cover.passage_id]), {"decider": "x"}, follow=True)
     assert "That form could not be read." in bad.content.decode()
+
+
+def test_the_desk_asks_for_no_ballot_that_is_not_taken_any_more(cast, vote, guest):
+    today = cast.book.day_rule.local_date(timezone.now())
+    for until, is_asked in ((today, True), (today - timedelta(days=1), False)):
+        OptionVote.objects.filter(pk=vote.pk).update(until=until)
+        for seat in (guest, cast.editor, cast.production):
+            words = [ask.words for ask in desk_of(seat.person).mine]
+            assert ("Vote on the options" in words) == is_asked, (seat, until)
+    (answer,) = [ask for ask in desk_of(cast.art_director.person).mine if ask.words == "Answer the ideas"]
+    assert "A vote on it waits" in answer.detail, "it is still to be closed"
+
+
+def test_who_is_let_in_again_is_not_asked_for_a_second_ballot(cast, cover, vote, guest):
+    cast_ballot(vote.pk, [[vote.options[0]]], actor=guest)
+    seats.end_seat(guest.pk, actor=cast.art_director)
+    again = cast.invite_guest(cover.passage)
+    assert [ask.words for ask in desk_of(again.person).mine] == []
+
+
+def test_a_guest_is_not_told_whose_ballot_was_changed_outside_the_portal(cast, vote, guest):
+    cast_ballot(vote.pk, [[vote.options[0]]], actor=guest)
+    cast_ballot(vote.pk, [[vote.options[1]]], actor=cast.editor)
+    VoteBallot.objects.filter(person=cast.editor.person).update(ranks=[[vote.options[0]]])
+    close_vote(vote.pk, actor=cast.art_director)
+    assert "The ballot of Petra Innisfold was changed outside the portal." in page(cast.production, vote)
+    to_guest = page(guest, vote)
+    assert "The ballot of one who voted was changed outside the portal." in to_guest and "Petra" not in to_guest
+
+
+def test_secrecy_is_claimed_of_pages_and_not_of_the_computer_beneath(cast, cover, vote, guest):
+    assert "could still look it up there" in " ".join(page(guest, vote).split())
+    close_vote(vote.pk, actor=cast.art_director)
+    opening = client_of(cast.art_director).get(reverse("reviews:votes", args=[cover.passage_id]))
+    assert "could still look them up there" in " ".join(opening.content.decode().split())

@@ -106,6 +106,8 @@ def _read_meta(data: bytes, items: _Items) -> None:
 
 
 def _read_entry(entry: bytes, items: _Items) -> None:
+    if not entry:
+        raise ValueError("an item without content")
     version = entry[0]
     if version < 2 or len(items.kinds) >= _MOST_ITEMS:
         return

@@ -49,10 +49,10 @@ def printing_fault(profile: bytes) -> ProfileFault | None:
     if profile[16:20] != b"CMYK" or profile[20:24] not in (b"Lab ", b"XYZ "):
         return ProfileFault.NOT_FOUR_INKS
     try:
-        tags = dict(_tags(profile))
+        # One after the other: a file may name a hundred tags that each lie over the whole of it.
+        whole = {name for name, tag in _tags(profile) if len(tag) >= 32}
     except struct.error:
         return ProfileFault.CUT_SHORT
-    whole = {name for name, tag in tags.items() if len(tag) >= 32}
     return None if {b"A2B0", b"B2A0"} <= whole else ProfileFault.NO_TABLES
 
 
@@ -70,7 +70,8 @@ def name_of(profile: bytes) -> str:
     try:
         for name, tag in _tags(profile):
             if name == b"desc":
-                return _text(tag).strip("\x00 \n\r\t")[:200]
+                # A database keeps no NUL, and a line of a list no line break.
+                return "".join(sign for sign in _text(tag) if sign.isprintable()).strip()[:200]
     except (struct.error, UnicodeDecodeError):
         pass
     return ""

@@ -235,7 +235,8 @@ def _unicode_name(file: BinaryIO, end: int, is_big: bool) -> str:
         (size,) = _take(file, ">Q" if is_big and key in _WIDE_BLOCKS else ">I")
         if key == b"luni":
             (n_units,) = _take(file, ">I")
-            return file.read(min(2 * n_units, size)).decode("utf-16-be").rstrip("\x00")
+            name = file.read(min(2 * n_units, size)).decode("utf-16-be")
+            return "".join(sign for sign in name if sign.isprintable())  # a database keeps no NUL
         file.seek(size, 1)
     return ""
 

@@ -94,14 +94,15 @@ def looked_words(found: PlateFound) -> str:
 
 
 def fault(found: FoundPlateFault, limits: FinishLimits) -> str:
-    """Say what is wrong with a plate, and what to do."""
+    """Say what is wrong with a plate, and what to do; a figure that is the printer's own says so in its values."""
     shift = ""
     if found.code == PlateFault.OFF_REGISTER:
         shift = shift_words(Shift(found.values["right"], found.values["down"]))
     n = int(found.values.get("n", 0))
     words = FAULTS[found.code] if found.code in FAULTS else _counted(found.code, n)
     counted = {"n": _("{n} or more").format(n=n) if n >= MOST_PLACES else n}
-    return str(words).format(**found.values | counted, source=press.source(limits.source), shift=shift)
+    source = press.source(found.values.get("source", limits.source))
+    return str(words).format(**found.values | counted | {"source": source, "shift": shift})
 
 
 def _counted(code: PlateFault, n: int) -> str:

@@ -33,6 +33,8 @@ export class SoftProof {
       const answer = await fetch(url, { headers: { Accept: "application/json" } });
       if (!answer.ok) throw new Error("The pictures as printed could not be fetched. Try again.");
       const { proofs, page_url: page, caution } = await answer.json();
+      // Another picture may lie on the board by now: what is made of this one is not laid over it.
+      if (this.table.viewer.picture?.id !== picture.id) return undefined;
       if (!proofs.length) return window.location.assign(page);
       this.proofs = proofs;
       this.which.replaceChildren(...proofs.map(({ id, told }) => new Option(told, id)));
