@@ -22,8 +22,9 @@ from reviews.queries.book_notes import answers_there, said_of
 from reviews.queries.comparisons import MOST_OPTIONS
 from reviews.rules.asked_places import is_asked
 from reviews.rules.book_notes import SaidOfNote, newest_of
+from reviews.rules.hands import PRINTERS_STAGES
 from reviews.rules.letters import note_mark
-from reviews.rules.states import Cause, HandInState, NoteState, PictureState, Reach
+from reviews.rules.states import Cause, HandInState, NoteState, PictureState, Reach, Role
 
 
 class CheckedNote(TypedDict):
@@ -167,10 +168,12 @@ def _on_book(passage: Passage, there: Collection[int]) -> list[Note]:
     rows = Note.objects.filter(
         passage__book=passage.book_id, reach=Reach.BOOK, state=NoteState.SENT, responded_at=None
     ).exclude(Q(cause=Cause.PRAISE) | Q(pk__in=there))
+    is_printers = passage.stage.kind in PRINTERS_STAGES
     return [
         row
-        for row in rows.select_related("letter").order_by("letter__number", "number")
-        if row.is_about(passage.spread_id)
+        for row in rows.select_related("letter", "picture__hand_in__by").order_by("letter__number", "number")
+        # What the printer made goes back there, and what the illustrator drew to the illustrator.
+        if row.is_about(passage.spread_id) and is_printers == (row.picture.hand_in.by.role != Role.ILLUSTRATOR)
     ]
 
 

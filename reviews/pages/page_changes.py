@@ -10,16 +10,17 @@ from reviews.models import HandIn, LedgerEntry, Note, Passage, Person, Picture, 
 from reviews.models.stage_names import speak_of
 from reviews.pages.briefs import ReferenceRead, VersionRead, read_references, read_version
 from reviews.pages.review_table import holder_words
-from reviews.pages.wording.names import response_words
-from reviews.pages.wording.notes import note_name, reason_words
+from reviews.pages.wording.notes import note_name, reason_words, said_words
 from reviews.pages.wording.page_changes import dropped_words
 from reviews.press.pages import Piece
 from reviews.queries.access import NotThere, get_book, may_see_hand_in, may_see_note
+from reviews.queries.book_notes import answers_there, said_of
 from reviews.queries.briefs import is_sketch_approved, references_of, versions_of
 from reviews.queries.page_changes import BookPages, free_of, has_begun
 from reviews.queries.proposals import open_proposals, speaks
 from reviews.queries.reach import shows_picture
 from reviews.rules import permits
+from reviews.rules.book_notes import SaidOfNote, newest_of
 from reviews.rules.moving_payloads import RepageData
 from reviews.rules.payloads import payload_of
 from reviews.rules.proposals import Matter
@@ -134,7 +135,10 @@ def why_dropped(spread: Spread) -> str:
 
 
 def kept_stages(spread: Spread, seat: Seat) -> list[KeptStage]:
-    """Gather what is kept of a dropped spread, stage by stage, as this reader saw it before (5 queries)."""
+    """Gather what is kept of a dropped spread, stage by stage, as this reader saw it before.
+
+    5 queries, 6 with a note on the book.
+    """
     speak_of(spread.book)
     passages = Passage.objects.with_places().filter(spread=spread).order_by("stage__position")
     hand_ins: dict[int, list[HandIn]] = {}
@@ -149,13 +153,15 @@ def kept_stages(spread: Spread, seat: Seat) -> list[KeptStage]:
         seen = {one.pk for one in hand_ins.get(note.passage_id, ())}
         if may_see_note(seat, note) and note.picture.hand_in_id in seen:
             notes.setdefault(note.passage_id, []).append(note)
-    replies = _replies([note for some in notes.values() for note in some], seat)
+    every = [note for some in notes.values() for note in some]
+    replies, there = _replies(every, seat), answers_there(every, spreads=[spread.pk])
+    said = {note.pk: newest_of(said_of(note), there.get((note.pk, spread.pk))) for note in every}
     return [
         KeptStage(
             name=passage.stage.name,
             stood=holder_words(passage),
             versions=[_version(one, seat) for one in hand_ins[passage.pk]],
-            notes=[_note(one, replies.get(one.pk, []), seat) for one in notes.get(passage.pk, ())],
+            notes=[_note(one, said[one.pk], replies.get(one.pk, []), seat) for one in notes.get(passage.pk, ())],
         )
         for passage in passages
         if passage.pk in hand_ins
@@ -194,18 +200,18 @@ def _replies(notes: Sequence[Note], seat: Seat) -> dict[int, list[Reply]]:
     return found
 
 
-def _note(note: Note, replies: list[Reply], seat: Seat) -> KeptNote:
+def _note(note: Note, said: SaidOfNote | None, replies: list[Reply], seat: Seat) -> KeptNote:
     number, of_letter = note.cited if note.state == NoteState.SENT else (None, None)
     letter = None
     if of_letter is not None and note.letter_id is not None and permits.sees(Role(seat.role), "letters"):
         letter = (note.letter_id, of_letter)
-    answer = response_words(note.response) if note.response else ""
+    answer = said_words(note, said) if said else ""
     return KeptNote(
         name=note_name(number, of_letter) if number is not None else "",
         words=note.said,
         reason=reason_words(note),
         by=note.author.person.name,
-        answer=f"{answer}: {note.response_words}" if note.response_words else answer,
+        answer=f"{answer}: {said.words}" if said and said.words else answer,
         letter=letter,
         replies=replies,
         is_sent=note.state == NoteState.SENT,

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from datetime import timedelta
+from datetime import date, timedelta
 
 import pytest
 from django.urls import reverse
@@ -12,16 +12,18 @@ from reviews.actions import notes
 from reviews.actions.clock import as_if_at
 from reviews.actions.layout import change_plan
 from reviews.models import HandIn, LedgerEntry, Notice, Passage, Stage, StagePlan
+from reviews.pages.before_handing_in import draft_check
 from reviews.pages.wording.ledger import sentence
 from reviews.queries.held_check import check_held
 from reviews.queries.ledger_check import ledger_faults
 from reviews.queries.reckoning import reckon_one
 from reviews.queries.stoppers import held_by_stoppers
+from reviews.rules.contract.periods import StageDays, StageSilence
 from reviews.rules.contract.plans import READY_PLANS, PlannedStage
-from reviews.rules.contract.terms import StageDays
 from reviews.rules.states import Deed, Gate, PassageState, Role, Side, StageKind
 from tests.actions.signed import enter
 from tests.actions.test_page_changes import agreed, back, drop
+from tests.actions.test_whole_notes import whole
 from tests.cast import Cast, gather, sign_in
 from tests.letter_scene import answered, approved, draft_of, pinned, sent
 from tests.makers import a_book, draft, handed_in
@@ -144,6 +146,37 @@ def test_they_are_not_let_go_to_be_bound_while_their_art_or_proof_is_changed(cas
     gathered.refresh_from_db()
     assert held_by_stoppers([gathered]) == {gathered.pk}, "nor does silence let them go"
     answered(cast, gathered, "ask")
+
+
+def test_the_table_names_no_day_of_silence_for_them_while_their_art_is_changed(cast, gathered, client):
+    days = tuple(StageDays(kind, 5, 5) for kind in ("colour", "proof", "gathered"))
+    enter(cast, from_on=date(2020, 1, 6), stages=days, groups=(), silences=(StageSilence("gathered", 14),))
+    handed_in(gathered, cast.production, [5])
+    colour, page = cast.passage("Pages 4–5", "colour"), reverse("reviews:passage", args=[gathered.pk])
+    sign_in(client, cast.art_director.person)
+    assert client.get(page).context["passage"]["silent_on"] is not None
+    answered(cast, colour, "ask")
+    pinned(colour, cast.art_director, "The scarf is red after all.")
+    sent(cast, over=True)
+    assert client.get(page).context["passage"]["silent_on"] is None
+
+
+def test_before_they_are_handed_in_only_notes_on_what_the_printer_made_are_read_beside_them(cast, gathered):
+    colour = cast.passage("Pages 6–7", "colour")
+    handed_in(colour, cast.illustrator, [6])
+    for passage, seat, words in (
+        (colour, cast.editor, "Blue throughout."), (gathered, cast.production, "Creeps throughout.")
+    ):  # fmt: skip
+        if passage == gathered:
+            handed_in(gathered, cast.production, [5])
+        whole(passage, seat, words)
+        answered(cast, passage, "ask")
+    sent(cast)
+    told = {}
+    for passage, seat in ((colour, cast.illustrator), (gathered, cast.production)):
+        draft(passage, seat, [9])
+        told[passage.stage.kind] = [note["words"] for note in draft_check(passage, seat)["notes"]]
+    assert told == {"colour": ["Blue throughout."], "gathered": ["Creeps throughout."]}
 
 
 def test_every_desk_says_that_the_printer_has_them(cast, gathered, client):

@@ -9,6 +9,7 @@ from django.urls import reverse
 from django.utils import timezone
 
 from reviews.actions._outbox import gather_waiting
+from reviews.actions.book_notes import answer_on_spreads
 from reviews.actions.briefs import change_brief
 from reviews.actions.feeds import make_calendar_link
 from reviews.actions.notes import answer_note, reply
@@ -188,6 +189,20 @@ def test_its_page_keeps_what_was_answered_and_replied_the_letter_and_the_brief(c
     designer = cast.seat_advisers()[Role.DESIGNER]
     text = page(client, designer, "dropped-spread", gone.pk)
     assert "They count the days." in text and reverse("reviews:letter", args=[letter.pk]) not in text
+
+
+def test_its_page_keeps_what_was_answered_to_a_note_on_the_book_for_it_alone(client, cast):
+    passage = cast.passage("Pages 6–7", "ideas")
+    handed_in(passage, cast.illustrator)
+    note = whole(passage, cast.editor)
+    answered(cast, passage, "ask")
+    sent(cast)
+    answer_on_spreads(
+        note.pk, response="not_done", words="It is night.", spreads=[passage.spread_id], actor=cast.illustrator
+    )
+    gone = dropped(cast)
+    for seat in (cast.art_director, cast.illustrator):
+        assert "Answer: Not done, on this spread: It is night." in page(client, seat, "dropped-spread", gone.pk)
 
 
 def test_that_an_answer_not_sent_is_taken_out_is_said_before_it_is(client, cast):
