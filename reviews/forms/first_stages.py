@@ -34,7 +34,9 @@ class FirstStages:
         self.ready = READY_PLANS[code].stages
         own = {stage.kind: (place, stage) for place, stage in enumerate(self.ready, start=1)}
         prefix = {kind: f"{self.name}-{kind.value}" for kind in StageKind}
-        self.is_posted = data is not None and any(f"{prefix[kind]}-used" in data for kind in StageKind)
+        # A box that is not ticked is not posted: with every one of them empty, the places say that they were there.
+        names = [f"{prefix[kind]}-{field}" for kind in StageKind for field in ("used", "place")]
+        self.is_posted = data is not None and any(name in data for name in names)
         self.rows = [
             FirstStageForm(
                 data if self.is_posted else None,

@@ -65,6 +65,7 @@ def test_what_was_typed_for_a_plan_that_is_not_chosen_counts_nothing(client, cor
         (order("colour", "ideas"), "The stages are out of order"),
         (order("ideas", "proof", "colour"), "The stages are out of order"),
         (order("ideas", "sketch") | {"inside-every-stage-sketch-place": "soon"}, "A place is a whole number"),
+        ({"inside-every-stage-ideas-place": "1"}, "A stage plan needs at least one stage"),
     ],
 )
 def test_an_order_that_cannot_be_is_refused_and_stays_open_as_it_was_typed(client, corvin, given, said):
