@@ -11,9 +11,10 @@ from reviews import jobs, storage
 from reviews.actions._deed import deed_on
 from reviews.actions._originals import hold_original
 from reviews.actions.clock import moment
+from reviews.actions.jobs import begin_work_again
 from reviews.imaging.files.icc import name_of, printing_fault
 from reviews.models import Book, Picture, PrintProfile, Seat, SoftProof
-from reviews.press.soft_proof import MOST_PROFILE_BYTES, SOFT_METHOD, Rendering, SoftChoice
+from reviews.press.soft_proof import MOST_PROFILE_BYTES, SOFT_METHOD, NotProofed, Rendering, SoftChoice
 from reviews.queries.access import may_see_picture
 from reviews.queries.print_profiles import ProfileOffered, profiles_for
 from reviews.queries.soft_proofs import MOST_OF_ONE, may_be_proofed
@@ -96,14 +97,21 @@ def _asked(picture: Picture, choice: SoftChoice, offered: ProfileOffered) -> Sof
             **told,
             defaults={"profile_name": offered.name[:200], "profile_n_bytes": offered.n_bytes},
         )
-    name = storage.rendition_name(row.sha256, choice.file_name("jpg"))
-    if row.result is not None and "width_px" in row.result and not storage.exists(name):
-        # Its file was lost: made anew, under a key of its own, since a finished job is not begun again.
+    if row.result is not None and _is_asked_anew(row, choice):
+        # Under a key of its own, since a finished job is not begun again.
         SoftProof.objects.filter(pk=row.pk).update(result=None, made_at=None)
         jobs.enqueue(jobs.SOFT_PROOF, row.pk, key=f"{jobs.SOFT_PROOF}:{row.pk}:{moment():%Y%m%d%H%M%S}")
-    elif row.result is None:
+    elif row.result is None and not begin_work_again(jobs.SOFT_PROOF, row.pk):
         jobs.enqueue(jobs.SOFT_PROOF, row.pk)
     return row
+
+
+def _is_asked_anew(row: SoftProof, choice: SoftChoice) -> bool:
+    """Say whether its file was lost, or nothing was made for a reason that may have passed: too little time, say."""
+    result = row.result or {}
+    if "width_px" in result:
+        return not storage.exists(storage.rendition_name(row.sha256, choice.file_name("jpg")))
+    return result.get("code") not in set(NotProofed)
 
 
 def keep_soft_proof(row_id: int, result: dict[str, object]) -> None:

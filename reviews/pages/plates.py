@@ -85,20 +85,21 @@ def plate_lines(pairs: Sequence[tuple[Picture, Passage]], art: Mapping[int, Pict
     for picture, passage in plates:
         row, one = told.get(picture.pk), asked.get(picture.pk)
         found = known.get(one) if one else None
-        lines[picture.pk] = [str(words.UNTOLD)] if row is None else _lines(picture, passage, row, found)
-        if row and not is_of(row, art.get(passage.spread_id)):
-            lines[picture.pk].insert(1, str(words.OLDER_ART))
+        older = [str(words.OLDER_ART)] if row and not is_of(row, art.get(passage.spread_id)) else []
+        lines[picture.pk] = [str(words.UNTOLD)] if row is None else _lines(picture, passage, row, found, older)
     return lines
 
 
-def _lines(picture: Picture, passage: Passage, told: PlateTold, known: PlateKnown | None) -> list[str]:
+def _lines(
+    picture: Picture, passage: Passage, told: PlateTold, known: PlateKnown | None, older: list[str]
+) -> list[str]:
     head = _("Plate: {told}. Bound to {bound}, SHA-256 {sha256}").format(
         told=words.told_words(told.finish, told.way, told.metal), bound=_bound(told), sha256=told.art.sha256
     )
     found, placed = known.found if known else None, placed_on(picture, passage)
     if found is None or placed is None:
-        return [head, str(words.NOT_MEASURED)]
-    faults = _faults(found, placed, told, passage) or [_("Nothing was found against the plate.")]
+        return [head, *older, str(words.NOT_MEASURED)]
+    faults = older + _faults(found, placed, told, passage) or [_("Nothing was found against the plate.")]
     return [head, *faults, *_figures(found, placed), words.looked_words(found)]
 
 

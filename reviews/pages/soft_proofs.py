@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any, TypedDict
 
 from django.urls import reverse
@@ -13,6 +13,7 @@ from reviews.pages.wording import soft_proofs as words
 from reviews.press.soft_proof import Rendering
 from reviews.queries.print_profiles import ProfileOffered, profiles_for
 from reviews.queries.soft_proofs import choice_of, found_of, may_be_proofed, soft_proofs_of
+from reviews.queries.trouble import PROOFING, troubles
 from reviews.rules.states import StageKind
 
 
@@ -67,7 +68,10 @@ class OnBoard(TypedDict):
 
 
 def page_of_soft_proofs(picture: Picture, asked: str | None) -> SoftPage:
-    """Show one picture (2 queries); ``asked`` is the number of the soft proof to look at, else the newest is."""
+    """Show one picture (2 queries, 1 more where it waits to be made).
+
+    ``asked`` is the number of the soft proof to look at, else the newest is.
+    """
     passage = picture.hand_in.passage
     rows = soft_proofs_of([picture]).get(picture.sha256, [])
     looked = next((row for row in rows if str(row.pk) == asked), rows[0] if rows else None)
@@ -78,7 +82,7 @@ def page_of_soft_proofs(picture: Picture, asked: str | None) -> SoftPage:
         picture_id=picture.pk,
         name=picture.file_name,
         preview_url=reverse("reviews:picture-preview", args=[picture.pk]),
-        looked_at=_shown(picture, looked) if looked else None,
+        looked_at=_looked_at(picture, looked) if looked else None,
         others=tuple(_shown(picture, row) for row in rows if row is not looked),
         profiles=tuple(
             SoftOption(one.sha256, _offered(one), chosen is not None and chosen.profile_sha256 == one.sha256)
@@ -92,6 +96,15 @@ def page_of_soft_proofs(picture: Picture, asked: str | None) -> SoftPage:
         shows_paper=chosen.shows_paper if chosen else True,
         may_ask=bool(offered) and may_be_proofed(picture, StageKind(passage.stage.kind)),
     )
+
+
+def _looked_at(picture: Picture, row: SoftProof) -> SoftShown:
+    """Show one, and say of one that waits where the work on it was given up (1 query where it waits, else none)."""
+    shown = _shown(picture, row)
+    trouble = troubles(PROOFING, [row.pk]).get(row.pk) if shown.state == "waits" else None
+    if trouble is None or not trouble.is_given_up:
+        return shown
+    return replace(shown, state="failed", lines=(str(words.GIVEN_UP),))
 
 
 def _offered(one: ProfileOffered) -> str:

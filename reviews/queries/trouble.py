@@ -14,6 +14,7 @@ from reviews.rules.states import Deed, HandInState
 
 # Names of jobs.py, on which no query may stand; a test holds the two together.
 READING, COMPARING, PAPER, INVITING, MAILING = "renditions", "compare", "letter-paper", "invitation", "mail"
+PROOFING = "soft-proof"
 
 
 @dataclass(frozen=True)

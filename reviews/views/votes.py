@@ -91,7 +91,9 @@ def decide_vote(request: SignedInRequest, vote_id: int) -> HttpResponse:
     found, seat = get_vote(request.user, vote_id, deed=Deed.DECIDE_VOTE)
     given = filled_in(DecideForm(request.POST), "vote-unreadable")
     deeds.decide_vote(found.pk, picture_id=given["picture"], reasons=given["reasons"], actor=seat)
-    return done(request, _("The decision is kept. The letter tells the illustrator: approve the option there."))
+    if found.hand_in_id == found.passage.hand_in_id and found.passage.state == PassageState.ANSWERING:
+        return done(request, _("The decision is kept. The letter tells the illustrator: approve the option there."))
+    return done(request, _("The decision is kept. These options are not waiting for an answer now, and it sends none."))
 
 
 @require_GET

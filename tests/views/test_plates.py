@@ -175,8 +175,10 @@ def test_a_plate_over_art_that_draws_nothing_of_it_has_no_register_and_says_so(c
 
 def test_a_plate_stays_bound_to_the_art_it_was_made_for_and_the_page_says_when_that_is_old(client, cast):
     told(cast, plate_of(cast, shapes()))
+    measured()
     sign_in(client, cast.production.person)
-    assert "Another version of the art is approved now" not in table(client, finish(cast))
+    before = table(client, finish(cast))
+    assert "Another version of the art is approved now" not in before
     other = in_draft(cast, "colour", tiff(art(px(126), px(66), 42), "CMYK", CMYK_PROFILE), name="newer.tif")
     handed(other, cast)
     Passage.objects.filter(pk=cast.passage("Pages 4–5", "colour").pk).update(
@@ -187,6 +189,9 @@ def test_a_plate_stays_bound_to_the_art_it_was_made_for_and_the_page_says_when_t
         piece for piece in sheet_of(cast.book, [], with_letters=True).pieces if piece.where == finish(cast).where
     ]
     assert any("Another version of the art is approved now" in line for line in sheet.said)
+    assert not any("Nothing was found against the plate" in line for line in sheet.said)
+    clean = "Nothing was found against it."
+    assert page.count(clean) == before.count(clean) - 1, "nothing is said for the plate; the file is what it was"
     assert "Another version of the art is approved now" in page and "hand-in 1, art.tif" in page
     with pytest.raises(Refused, match="nothing-changed"):
         told(cast, PlateTold.objects.get().picture, metal=Metal.GOLD) and told(cast, PlateTold.objects.get().picture)

@@ -245,6 +245,7 @@ def test_the_worker_asks_the_clock_before_silence_and_mail(monkeypatch):
 
 def test_names_of_kinds_agree():
     assert (trouble.READING, trouble.COMPARING, trouble.PAPER) == (jobs.RENDITIONS, jobs.COMPARE, jobs.LETTER_PAPER)
+    assert trouble.PROOFING == jobs.SOFT_PROOF
     assert (trouble.INVITING, trouble.MAILING) == (jobs.INVITATION, jobs.MAIL)
     assert set(MAIL_KINDS) < jobs.KINDS
 

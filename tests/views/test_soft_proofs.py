@@ -8,10 +8,12 @@ import pytest
 import pyvips
 from django.core.files.uploadedfile import SimpleUploadedFile
 from django.urls import reverse
+from django.utils import timezone
 
 from reviews import jobs, storage
 from reviews.actions.jobs import Claim
 from reviews.models import Job, LedgerEntry, Picture, PrintProfile, Seat, SoftProof
+from reviews.models.jobs import JobState
 from reviews.pages.wording.ledger import sentence
 from reviews.queries import print_profiles
 from reviews.queries.held_check import check_held
@@ -248,3 +250,28 @@ def test_the_page_asks_few_questions(client, cast, picture, django_assert_max_nu
             ask(client, picture, rendering=rendering, paper=paper)
     with django_assert_max_num_queries(12):
         page(client, picture)
+
+
+def test_what_was_given_up_is_not_said_to_be_under_way_and_can_be_asked_for_again(client, cast, picture):
+    sign_in(client, cast.production.person)
+    brought(client, cast)
+    ask(client, picture)
+    assert "It is being made." in page(client, picture)
+    work = Job.objects.filter(kind=jobs.SOFT_PROOF)
+    work.update(state=JobState.FAILED, finished_at=timezone.now(), error={"code": "worn-out", "n": 5})
+    said = page(client, picture)
+    assert "It is being made." not in said and "is not being tried any more" in said
+    assert "It is being made." in " ".join(ask(client, picture).content.decode().split())
+    assert work.get().state == JobState.QUEUED
+
+
+@pytest.mark.parametrize(("code", "is_tried_again"), [("took-too-long", True), ("profile-not-usable", False)])
+def test_only_what_may_end_otherwise_is_tried_again(client, cast, picture, code, is_tried_again):
+    sign_in(client, cast.production.person)
+    brought(client, cast)
+    ask(client, picture)
+    SoftProof.objects.update(result={"code": code})
+    said = page(client, picture)
+    assert ("took longer than it may" in said) == is_tried_again and "could not be read for it" not in said
+    assert ("It is being made." in " ".join(ask(client, picture).content.decode().split())) == is_tried_again
+    assert Job.objects.filter(kind=jobs.SOFT_PROOF).count() == 1 + is_tried_again

@@ -12,11 +12,13 @@ from django.urls import reverse
 from django.utils import timezone
 
 from reviews.actions import seats
+from reviews.actions.letters import set_answer
 from reviews.actions.votes import cast_ballot, close_vote, decide_vote, open_vote
 from reviews.models import OptionVote, VoteBallot
 from reviews.pages.desk import desk_of
 from reviews.rules.states import Role
 from tests.cast import gather, sign_in
+from tests.letter_scene import sent
 from tests.makers import a_book, handed_in
 
 pytestmark = pytest.mark.django_db
@@ -262,3 +264,14 @@ def test_secrecy_is_claimed_of_pages_and_not_of_the_computer_beneath(cast, cover
     close_vote(vote.pk, actor=cast.art_director)
     opening = client_of(cast.art_director).get(reverse("reviews:votes", args=[cover.passage_id]))
     assert "could still look them up there" in " ".join(opening.content.decode().split())
+
+
+def test_a_decision_sends_to_the_letter_only_while_a_letter_can_answer(cast, vote, guest):
+    client = client_of(cast.art_director)
+    close_vote(vote.pk, actor=cast.art_director)
+    path, choice = reverse("reviews:decide-vote", args=[vote.pk]), {"picture": vote.options[0], "reasons": "The moon."}
+    assert "approve the option there" in client.post(path, choice, follow=True).content.decode()
+    set_answer(vote.passage_id, answer="approve", picture_id=vote.options[0], actor=cast.art_director)
+    sent(cast)
+    said = client.post(path, {**choice, "reasons": "Still the moon."}, follow=True).content.decode()
+    assert "approve the option there" not in said and "not waiting for an answer now" in said

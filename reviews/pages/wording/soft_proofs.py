@@ -35,7 +35,14 @@ _NOT_MADE: Mapping[str, Any] = {
     NotProofed.NOT_USABLE: gettext_lazy(
         "The colour engine cannot read this profile’s tables. Ask the printer for another file of it."
     ),
+    "took-too-long": gettext_lazy(
+        "It was not made: it took longer than it may, as on a busy machine. Show it once more to try again."
+    ),
+    "too-much-memory": gettext_lazy(
+        "It was not made: it took more memory than it may. Show it once more to try again."
+    ),
 }
+GIVEN_UP = gettext_lazy("It was not made, and is not being tried any more. Show it once more to try again.")
 
 
 def told_words(name: str, rendering: Rendering, *, has_black_point: bool, shows_paper: bool) -> str:
