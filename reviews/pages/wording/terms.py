@@ -23,6 +23,7 @@ from reviews.rules.contract.terms import (
     StageDays,
     Terms,
 )
+from reviews.rules.hands import PRINTERS_STAGES
 from reviews.rules.states import Side
 
 
@@ -34,7 +35,9 @@ def part_words(part: str) -> str:
 def change_words(before: Terms | None, after: Terms) -> tuple[str, ...]:
     """Say what a version brings: the main lines of a first one, what differs in an amendment."""
     if before is None:
-        rounds = ", ".join(f"{group_name(group)} {group.rounds}" for group in after.groups) or _("none")
+        # What goes back to the printer is nobody's round: that its stage has none of them says nothing.
+        told = [group for group in after.groups if group.rounds or not PRINTERS_STAGES.issuperset(group.stages)]
+        rounds = ", ".join(f"{group_name(group)} {group.rounds}" for group in told) or _("none")
         return (
             _("rounds in the fee: {rounds}").format(rounds=rounds),
             _("fee {money}").format(money=money_words(after.fee)),
