@@ -5,11 +5,14 @@ from __future__ import annotations
 from collections.abc import Collection
 from datetime import date
 
+from django.db.models import Count
+
 from reviews.actions._deed import Act
 from reviews.actions._opening import is_closed, move_later, next_passage, open_next, opened, redraw_date
 from reviews.models import Agreement, HandIn, LetterAnswer, Note, Passage, Picture
 from reviews.queries.text_blocks import is_text_changed_under
 from reviews.rules import decisions
+from reviews.rules.hands import PRINTERS_STAGES
 from reviews.rules.letter_payloads import LetterAnswerData
 from reviews.rules.payload_shapes import LateMoves
 from reviews.rules.states import Answer, Cause, NoteState, PassageState, Weighing
@@ -40,6 +43,7 @@ def answer_passage(written: LetterAnswer, act: Act, *, leave: Collection[int] = 
         hand_in=written.hand_in.given_number,
         answer=given,
         causes=[cause.value for cause in counted],
+        errors=_errors_let_through(passage, leave),
         handed_in_by=written.hand_in.by.role,
         stage=passage.stage.kind,
         reopened=outcome.reopened,
@@ -98,6 +102,15 @@ def _causes_let_through(passage: Passage, leave: Collection[int]) -> list[str]:
         .values_list("cause", flat=True)
         .distinct()
     )
+
+
+def _errors_let_through(passage: Passage, leave: Collection[int]) -> dict[str, int]:
+    """Count the marks on a proof by whose error each is; nothing at another stage (1 query, none there)."""
+    if passage.stage.kind not in PRINTERS_STAGES:
+        return {}
+    notes = Note.objects.filter(passage=passage, state=NoteState.UNSENT, weighing=Weighing.THROUGH)
+    told = notes.exclude(pk__in=leave).exclude(error="").order_by().values_list("error").annotate(n=Count("pk"))
+    return dict(sorted(told))
 
 
 def _second_voice_agreed(hand_in: HandIn) -> bool:

@@ -23,9 +23,11 @@ from reviews.rules.letter_payloads import (
 )
 from reviews.rules.page_names import pages_named
 from reviews.rules.states import (
+    ERROR_BY_CAUSE,
     PUBLISHER_SIDE,
     Cause,
     Deed,
+    ErrorOf,
     NoteState,
     PassageState,
     Reach,
@@ -50,6 +52,7 @@ def pin_note(
     region: Any,
     words: str,
     cause: str,
+    error: str = "",
     brief_line: tuple[int, int] | None = None,
     strokes: Any = None,
     reach: str = Reach.PLACE,
@@ -79,6 +82,7 @@ def pin_note(
             concerns=_spreads_meant(pages, act) if reach == Reach.BOOK else [],
             words=_checked_words(words),
             cause=_checked_cause(cause, passage),
+            error=_checked_error(error, cause, passage),
             **_missed(cause, brief_line, passage),
             state=NoteState.UNSENT,
             weighing=Weighing.THROUGH,
@@ -98,6 +102,7 @@ def edit_note(
     region: Any = None,
     strokes: Any = None,
     brief_line: tuple[int, int] | None = None,
+    error: str = "",
     seen: str = "",
     actor: Seat,
 ) -> Note:
@@ -112,12 +117,13 @@ def edit_note(
         passage = act.passage(note.passage_id)
         note.words = _checked_words(words)
         note.cause = _checked_cause(cause, passage)
+        note.error = _checked_error(error, cause, passage)
         missed = _missed(cause, brief_line, passage)
         note.brief_id, note.brief_line = missed["brief_id"], missed["brief_line"]
         if region is not None and note.reach == Reach.PLACE:
             place = _place(region, strokes)
             note.region, note.strokes = place["region"], place["strokes"]
-        note.save(update_fields=["words", "cause", "region", "strokes", "brief", "brief_line"])
+        note.save(update_fields=["words", "cause", "error", "region", "strokes", "brief", "brief_line"])
         _record(note, act)
     return note
 
@@ -296,6 +302,20 @@ def _checked_cause(cause: str, passage: Passage) -> str:
     if cause == Cause.PRINTER and passage.stage.kind not in PRINTERS_STAGES:
         raise Refused("printer-at-proof")
     return cause
+
+
+def _checked_error(error: str, cause: str, passage: Passage) -> str:
+    """Say whose error a mark on a proof is: what was told, or what its cause says where nothing was."""
+    if passage.stage.kind not in PRINTERS_STAGES or Cause(cause) not in ERROR_BY_CAUSE:
+        return ""
+    if not error:
+        return ERROR_BY_CAUSE[Cause(cause)].value
+    if error not in set(ErrorOf):
+        raise Refused("bad-error")
+    # The printer's error is outside the rounds by its cause: the two must not say different things.
+    if (error == ErrorOf.PRINTER) != (cause == Cause.PRINTER):
+        raise Refused("error-and-cause")
+    return error
 
 
 def _spreads_meant(pages: str, act: Act) -> list[int]:

@@ -35,6 +35,7 @@ class NoteForm(forms.Form):
     strokes = RegionField(required=False)
     words = forms.CharField(required=False, max_length=4000)
     cause = forms.CharField(required=False, max_length=20)
+    error = forms.CharField(required=False, max_length=20)
     reach = forms.CharField(required=False, max_length=20)
     pages = forms.CharField(required=False, max_length=200)
     brief_line = forms.CharField(required=False, max_length=60)

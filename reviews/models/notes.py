@@ -12,6 +12,7 @@ from reviews.rules.book_notes import SaidOfNote
 from reviews.rules.letters import seen_mark
 from reviews.rules.states import (
     Cause,
+    ErrorOf,
     NoteState,
     Reach,
     Response,
@@ -30,6 +31,8 @@ class Note(models.Model):
     region = models.JSONField()
     words = models.TextField()
     cause = models.CharField(max_length=10, choices=[(c.value, c.value) for c in Cause])
+    # Of a mark on a proof: whose error it is; "" at other stages, of questions, and of proofs before it was asked.
+    error = models.CharField(max_length=10, blank=True, default="", choices=[(e.value, e.value) for e in ErrorOf])
     state = models.CharField(max_length=10, choices=[(s.value, s.value) for s in NoteState])
     weighing = models.CharField(max_length=8, choices=[(w.value, w.value) for w in Weighing])
     letter_words = models.TextField(blank=True)
@@ -91,7 +94,7 @@ class Note(models.Model):
     def seen_own(self) -> str:
         """What its author changes, as one mark: another tab's change shows by it."""
         return seen_mark(
-            self.words, self.cause, self.region, self.brief_line, *([self.strokes] if self.strokes else [])
+            self.words, self.cause, self.error, self.region, self.brief_line, *([self.strokes] if self.strokes else [])
         )
 
     @property

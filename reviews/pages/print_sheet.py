@@ -2,23 +2,24 @@
 
 from __future__ import annotations
 
-from collections.abc import Set
+from collections.abc import Mapping, Set
 from dataclasses import dataclass
 
+from django.db.models import Count
 from django.utils.translation import gettext as _
 
-from reviews.models import Book, LetterAnswer, Passage, Picture, Spread, TakenFault
+from reviews.models import Book, LetterAnswer, Note, Passage, Picture, Spread, TakenFault
 from reviews.pages.measured_proofs import ProofHead, proof_heads
 from reviews.pages.on_page import OnPage, pages_of
 from reviews.pages.plates import plate_lines
 from reviews.pages.wording import stoppers as stopper_words
 from reviews.pages.wording.dates import day_words
-from reviews.pages.wording.letter_answers import answer_words
+from reviews.pages.wording.letter_answers import answer_words, error_counts
 from reviews.pages.wording.names import role_words
 from reviews.queries.approvals import passages_approved_by_silence
 from reviews.queries.final_art import FinalArt, art_for_press, newest_pictures
 from reviews.rules.hands import PRINTERS_STAGES
-from reviews.rules.states import APPROVALS, Answer, PassageState, StageKind
+from reviews.rules.states import APPROVALS, Answer, NoteState, PassageState, StageKind
 
 #: Lines by spread, each with the passage it is said of; 0 where it is said of what the printer made of the spread.
 _Words = dict[int, list[tuple[int, str]]]
@@ -46,7 +47,7 @@ class PrintSheet:
 
 
 def sheet_of(book: Book, facts: list[str], spread: Spread | None = None, *, with_letters: bool) -> PrintSheet:
-    """Gather the sheet (at most 10 queries); what letters say is left out for whoever does not read them."""
+    """Gather the sheet (at most 11 queries); what letters say is left out for whoever does not read them."""
     finals = [one for one in art_for_press(book) if spread is None or one.passage.spread_id == spread.pk]
     shown: dict[int, tuple[Picture, OnPage | None]] = {}
     pairs = _pictures(finals)
@@ -133,7 +134,7 @@ def _silent_proofs(passages: list[Passage], book: Book) -> _Words:
 
 
 def _words(spreads: Set[int], book: Book, silent: Set[int]) -> _Words:
-    """Tell by spread who approved which passage, and what the printer's work was answered (1 query).
+    """Tell by spread who approved which passage, and what the printer's work was answered, with its marks (2 queries).
 
     ``silent`` are the passages that silence approved: no letter's approval is what they stand by.
     """
@@ -141,12 +142,13 @@ def _words(spreads: Set[int], book: Book, silent: Set[int]) -> _Words:
     answers = LetterAnswer.objects.select_related("letter__sent_by__person", "passage__spread", "passage__stage")
     rows = answers.filter(passage__spread__in=spreads, letter__sent_at__isnull=False, letter__taken_back_at=None)
     told = list(rows.order_by("letter__sent_at"))
+    errors = _errors([row.letter_id for row in told if row.passage.stage.kind in PRINTERS_STAGES])
     last = {row.passage_id: row.pk for row in told}
     for row in told:
         is_printers = row.passage.stage.kind in PRINTERS_STAGES
         if row.answer not in APPROVALS and not is_printers:
             continue
-        words = _answer_told(row, book)
+        words = _answer_told(row, book, errors.get((row.letter_id, row.passage_id), {}))
         if (
             words
             and row.answer in APPROVALS
@@ -158,11 +160,11 @@ def _words(spreads: Set[int], book: Book, silent: Set[int]) -> _Words:
     return found
 
 
-def _answer_told(row: LetterAnswer, book: Book) -> str:
+def _answer_told(row: LetterAnswer, book: Book, errors: Mapping[str, int]) -> str:
     sender, sent_at = row.letter.sent_by, row.letter.sent_at
     if sender is None or sent_at is None:
         return ""
-    return _("{where}: {answer}, letter {number}, {name} ({role}), {day}").format(
+    told = _("{where}: {answer}, letter {number}, {name} ({role}), {day}").format(
         where=row.passage.where,
         answer=answer_words(row.answer, row.passage.stage.kind),
         number=row.letter.number,
@@ -170,6 +172,19 @@ def _answer_told(row: LetterAnswer, book: Book) -> str:
         role=role_words(sender.role),
         day=day_words(book.day_rule.local_date(sent_at)),
     )
+    return _("{told}; marks: {errors}").format(told=told, errors=error_counts(errors)) if errors else told
+
+
+def _errors(letters: list[int]) -> dict[tuple[int | None, int], dict[str, int]]:
+    """Count the marks on proofs by letter and passage, by whose error each is (1 query, none without a proof)."""
+    found: dict[tuple[int | None, int], dict[str, int]] = {}
+    if not letters:
+        return found
+    rows = Note.objects.filter(letter__in=letters, state=NoteState.SENT, passage__stage__kind__in=PRINTERS_STAGES)
+    told = rows.exclude(error="").order_by().values_list("letter", "passage", "error").annotate(n=Count("pk"))
+    for letter, passage, error, n in told:
+        found.setdefault((letter, passage), {})[error] = n
+    return found
 
 
 def _stands(row: LetterAnswer) -> bool:

@@ -27,7 +27,7 @@ from reviews.pages.table_shapes import (
     TableHead,
 )
 from reviews.pages.text_blocks import text_on
-from reviews.pages.wording.names import CAUSE_WORDS, PASSED_OVER_WORDS
+from reviews.pages.wording.names import CAUSE_WORDS, ERROR_WORDS, PASSED_OVER_WORDS
 from reviews.pages.wording.names import passage_words as standing_words
 from reviews.pages.wording.notes import note_key
 from reviews.pages.wording.pictures import assumed_words, picture_reason, plate_name
@@ -220,6 +220,7 @@ def table_data(
         "key": next((note_key(*n.cited) for n in notes if n.state == NoteState.SENT), "") if reads_sent else "",
         "may": {"pin": may_pin, "mark_option": may_mark},
         "causes": _causes(state, has_brief=bool(lines), is_printers=passage.stage.kind in PRINTERS_STAGES),
+        "errors": _errors(passage) if may_pin else [],
         "brief_lines": lines,
         "urls": {
             "pin": reverse("reviews:pin-note", args=[passage.pk]),
@@ -331,6 +332,12 @@ def _causes(state: PassageState, *, has_brief: bool, is_printers: bool) -> list[
         if (cause != Cause.BRIEF or (has_brief and state != PassageState.APPROVED))
         and (cause != Cause.PRINTER or is_printers)
     ]
+
+
+def _errors(passage: Passage) -> list[tuple[str, str | Promise]]:
+    """Offer whose error a mark on what the printer made can be; nothing at another stage."""
+    is_printers = passage.stage.kind in PRINTERS_STAGES
+    return [(error.value, words) for error, words in ERROR_WORDS.items()] if is_printers else []
 
 
 def is_hidden_from(passage: Passage, seat: Seat) -> bool:

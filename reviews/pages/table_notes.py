@@ -119,6 +119,7 @@ def on_table(note: Note, seat: Seat, about: Passage) -> OnTableNote:
         "seen": note.seen_own if is_unsent and mine else "",
         "first_words": note.words if is_unsent and note.letter_words and is_publisher else "",
         "cause": note.cause,
+        "error": note.error,
         "brief_line": f"{note.brief_id}:{note.brief_line}" if note.brief_id else "",
         "cause_words": reason_words(note),
         "author": note.author.person.name if is_publisher else "",

@@ -183,6 +183,7 @@ class OnTableNote(OnBookNote):
     seen: str
     first_words: str
     cause: str
+    error: str
     brief_line: str
     cause_words: str
     author: str
@@ -224,5 +225,6 @@ class TableData(TypedDict):
     key: str
     may: TableRights
     causes: list[tuple[str, str | Promise]]
+    errors: list[tuple[str, str | Promise]]
     brief_lines: list[tuple[str, str]]
     urls: TableAddresses

@@ -139,7 +139,7 @@ KINDS: dict[str, Kind] = {
         Note, "passage__book",
         ("passage_id", "picture_id", "author_id", "region", "words", "cause", "state", "weighing", "letter_words",
          "letter_id", "number", "made_at", "response", "response_words", "responded_at",
-         "brief_id", "brief_line", "reach", "concerns", "strokes"),
+         "brief_id", "brief_line", "reach", "concerns", "error", "strokes"),
         "made_at",
     ),
     "spread-answer": Kind(

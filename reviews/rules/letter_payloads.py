@@ -72,6 +72,8 @@ class WordLetterData(TypedDict):
 class LetterAnswerData(Where, OpenedPassages, LateMoves):
     """One answer of a letter and what it did to its passage; ``hand_in`` is the hand-in's number.
 
+    ``errors`` counts the marks on a proof by whose error each is (``states.ErrorOf``).
+
     ``due_on`` is when a changed version is due, ``stood_on`` the date that the passage had before.
     """
 
@@ -79,6 +81,7 @@ class LetterAnswerData(Where, OpenedPassages, LateMoves):
     hand_in: int
     answer: str
     causes: list[str]
+    errors: NotRequired[Annotated[dict[str, int], LATER]]
     handed_in_by: NotRequired[Annotated[str, LATER]]
     stage: NotRequired[Annotated[str, LATER]]
     reopened: bool

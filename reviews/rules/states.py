@@ -142,6 +142,29 @@ class Cause(StrEnum):
         return self != Cause.PRAISE
 
 
+class ErrorOf(StrEnum):
+    """Whose error a mark on a proof is, as the trade settles who pays: the press, the file, the art, the text.
+
+    ``NOBODY`` is an alteration: what was approved is to be changed after all.
+    """
+
+    PRINTER = "printer"
+    FILE = "file"
+    ART = "art"
+    TEXT = "text"
+    NOBODY = "nobody"
+
+
+#: What is taken where a mark says why and not whose error it is; a question and praise are no error of anyone's.
+ERROR_BY_CAUSE = {
+    Cause.PRINTER: ErrorOf.PRINTER,
+    Cause.PRODUCTION: ErrorOf.FILE,
+    Cause.BRIEF: ErrorOf.ART,
+    Cause.TEXT: ErrorOf.TEXT,
+    Cause.DIRECTION: ErrorOf.NOBODY,
+}
+
+
 class Reach(StrEnum):
     """What a note is about: a marked place, the whole spread, or the whole book."""
 

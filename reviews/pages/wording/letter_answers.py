@@ -2,15 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from typing import Any
 
 from django.utils.functional import Promise
 from django.utils.translation import gettext as _
-from django.utils.translation import gettext_lazy
+from django.utils.translation import gettext_lazy, ngettext
 
 from reviews.pages.wording.kept import kept_by_language
-from reviews.rules.states import Answer, Role, StageKind
+from reviews.rules.states import Answer, ErrorOf, Role, StageKind
 
 ANSWER_WORDS: dict[Answer, Promise] = {
     Answer.APPROVE: gettext_lazy("Approved"),
@@ -73,4 +73,20 @@ def letter_answer_words(answer: dict[str, Any]) -> str:
         words = _("{answer} to an approved picture").format(answer=words)
     if answer.get("waits_for_second"):
         words = _("{answer}, waiting for the editor’s agreement").format(answer=words)
+    if answer.get("errors"):
+        words = f"{words} ({error_counts(answer['errors'])})"
     return f"{answer['where']} – {words}"
+
+
+def error_counts(errors: Mapping[str, int]) -> str:
+    """Say how many marks on a proof are whose error, in the order in which they are offered."""
+    return ", ".join(_COUNTED[error](errors[error]) for error in ErrorOf if errors.get(error))
+
+
+_COUNTED: Mapping[ErrorOf, Callable[[int], str]] = {
+    ErrorOf.PRINTER: lambda n: ngettext("{n} error of the printer", "{n} errors of the printer", n).format(n=n),
+    ErrorOf.FILE: lambda n: ngettext("{n} error of the file", "{n} errors of the file", n).format(n=n),
+    ErrorOf.ART: lambda n: ngettext("{n} error of the art", "{n} errors of the art", n).format(n=n),
+    ErrorOf.TEXT: lambda n: ngettext("{n} error of the text", "{n} errors of the text", n).format(n=n),
+    ErrorOf.NOBODY: lambda n: ngettext("{n} alteration", "{n} alterations", n).format(n=n),
+}

@@ -17,6 +17,7 @@ from reviews.rules.hands import is_with_printer
 from reviews.rules.mailing import MailChoice
 from reviews.rules.states import (
     Cause,
+    ErrorOf,
     Gate,
     PassageState,
     Refused,
@@ -89,6 +90,20 @@ CAUSE_WORDS: dict[Cause, Promise] = {
     Cause.PRINTER: _("The printer’s error"),
     Cause.QUESTION: _("A question"),
     Cause.PRAISE: _("Praise"),
+}
+#: Whose error a mark on a proof is, as one chooses it, and as it stands beside why.
+ERROR_WORDS: dict[ErrorOf, Promise] = {
+    ErrorOf.PRINTER: _("The printer’s"),
+    ErrorOf.FILE: _("The file’s: how it was prepared for print"),
+    ErrorOf.ART: _("The art’s"),
+    ErrorOf.TEXT: _("The text’s"),
+    ErrorOf.NOBODY: _("Nobody’s: an alteration"),
+}
+_ERROR_BESIDE: dict[ErrorOf, Promise] = {
+    ErrorOf.FILE: _("an error of the file"),
+    ErrorOf.ART: _("an error of the art"),
+    ErrorOf.TEXT: _("an error of the text"),
+    ErrorOf.NOBODY: _("nobody’s error: an alteration"),
 }
 
 RESPONSE_WORDS: dict[Response, Promise] = {
@@ -192,6 +207,11 @@ def cause_words(cause: str) -> str:
 
 
 @kept_by_language
+def error_words(error: str) -> str:
+    """Say beside why a change is asked for whose error it is; nothing where that is said already, or not known."""
+    return str(_ERROR_BESIDE.get(ErrorOf(error), "")) if error else ""
+
+
 def response_words(response: str) -> str:
     """Say what the illustrator answered to a note; nothing where nothing was."""
     return str(RESPONSE_WORDS[Response(response)]) if response else ""

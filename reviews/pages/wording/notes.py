@@ -8,7 +8,7 @@ from django.utils.translation import gettext_lazy, ngettext
 from reviews.geometry import Region
 from reviews.models import Note
 from reviews.pages.wording.briefs import missed_words
-from reviews.pages.wording.names import cause_words, response_words
+from reviews.pages.wording.names import cause_words, error_words, response_words
 from reviews.queries.last_notes import LastNote
 from reviews.rules.book_notes import SaidOfNote
 from reviews.rules.crops import place_of
@@ -27,7 +27,12 @@ def note_name(number: int | None, letter: int | None = None) -> str:
 def reason_words(note: Note) -> str:
     """Say why a note asks, with the line of the brief that it means; needs its brief joined."""
     # No brackets: letters on paper and in mails set all of it in a pair of their own.
-    parts = (cause_words(note.cause), reach_words(note), missed_words(note.brief, note.brief_line))
+    parts = (
+        cause_words(note.cause),
+        error_words(note.error),
+        reach_words(note),
+        missed_words(note.brief, note.brief_line),
+    )
     return ", ".join(part for part in parts if part)
 
 

@@ -133,6 +133,10 @@ REFUSALS: dict[str, Promise] = {
         "Write pages as numbers, such as 4–5, 8; “cover” for the cover. Leave it empty for the whole book. Pages that "
         "are not in this book cannot be meant."
     ),
+    "bad-error": _("Say whose error it is: the printer’s, the file’s, the art’s, the text’s, or nobody’s."),
+    "error-and-cause": _(
+        "The printer’s error has “The printer’s error” as its reason, and nothing else has. Choose both, or neither."
+    ),
     "printer-at-proof": _("Only a proof or F&Gs can show an error of the printer’s. Choose another reason."),
     "nothing-to-look-over": _("There is nothing here to look over now: it is not waiting for an answer."),
     "bad-region": _("That mark does not lie on the picture. Draw it again."),

@@ -38,7 +38,7 @@ export class NoteForm {
     this.form.action = note ? note.url : this.newAction;
     if (!goesOn) {
       this.form.elements.words.value = note?.own_words || note?.words || "";
-      this.pickCause(note?.cause ?? null, note?.brief_line ?? "");
+      this.pickCause(note?.cause ?? null, note?.brief_line ?? "", note?.error ?? "");
     }
     this.part("mark").textContent = note?.mark ?? "+"; // its number depends on its place among the others
     this.part("send-words").textContent = note ? "Keep the changes" : "Write it in the letter";
@@ -53,11 +53,12 @@ export class NoteForm {
 
   /** Keep what is typed, and where, on this device. */
   keepTyped() {
-    const { words, cause, brief_line: line } = this.form.elements;
+    const { words, cause, brief_line: line, error } = this.form.elements;
     const base = this.note?.own_words ?? "";
     if (!words.value.trim() || words.value === base) return typedStore.forget(KEPT_AS);
     const fields = { words: { value: words.value, base } };
-    const place = { picture: this.picture.id, region: this.region, strokes: this.strokes, note: this.note?.id ?? null, cause: cause.value, line: line?.value ?? "" };
+    const said = { cause: cause.value, line: line?.value ?? "", error: error?.value ?? "" };
+    const place = { picture: this.picture.id, region: this.region, strokes: this.strokes, note: this.note?.id ?? null, ...said };
     return typedStore.keep(KEPT_AS, { at: Date.now(), title: document.title.split(" · ")[0], fields, place });
   }
 
@@ -76,7 +77,7 @@ export class NoteForm {
   bringBack({ picture, note, place, fields, at }) {
     this.open({ picture, region: place.region, note, strokes: place.strokes ?? [] });
     this.form.elements.words.value = fields.words.value;
-    this.pickCause(place.cause, place.line);
+    this.pickCause(place.cause, place.line, place.error);
     const moved = note && note.own_words !== fields.words.base ? [note.own_words] : [];
     this.form.prepend(backLine(at, moved, { onDrop: () => this.leave() }));
   }
@@ -94,10 +95,11 @@ export class NoteForm {
     }));
   }
 
-  pickCause(code, line = "") {
+  pickCause(code, line = "", error = "") {
     for (const choice of this.form.querySelectorAll("[name=cause]")) choice.checked = choice.value === code;
     const lines = this.form.elements.brief_line;
     if (lines) lines.value = line;
+    if (this.form.elements.error) this.form.elements.error.value = error;
     this.askForLine();
   }
 
