@@ -27,6 +27,7 @@ PRINT_CHECK = "print-check"  # subject: an ink check; the inks of a picture at p
 PLATE_CHECK = "plate-check"  # subject: a plate check; a plate of a special finish, and its register on the art
 SOFT_PROOF = "soft-proof"  # subject: a soft proof; a picture as a printing condition would print it
 TEXT_GROUND = "text-ground"  # subject: a text ground; the art of a picture under the text placed on it
+SEEN_PROOF = "seen-proof"  # subject: a seen proof; a photographed proof held against the final art
 DERIVE = "derive"  # subject: a derivation; sheets joined, or the ink of a scan alone
 MAIL = "mail"  # subject: a notice; one mail to one person
 LETTER_PAPER = "letter-paper"  # subject: a sent letter; its PDF with crops of the marked places
@@ -49,6 +50,7 @@ KINDS = frozenset(
         DERIVE,
         PLATE_CHECK,
         SOFT_PROOF,
+        SEEN_PROOF,
         PRINT_CHECK,
         REFERENCE,
         TEXT_GROUND,

@@ -39,6 +39,7 @@ from reviews.views import (
     seats,
     second_step,
     second_voice,
+    seen_proofs,
     sessions,
     sign_in,
     soft_proofs,
@@ -144,6 +145,9 @@ urlpatterns = [
     # Passages and the review table
     path("passages/<int:passage_id>/", passages.passage, name="passage"),
     path("pictures/<int:picture_id>/plate/", plates.tell_plate, name="tell-plate"),
+    path("pictures/<int:picture_id>/beside-art/", seen_proofs.seen_proof, name="seen-proof"),
+    path("pictures/<int:picture_id>/beside-art/ask/", seen_proofs.ask_seen_proof, name="ask-seen-proof"),
+    path("pictures/<int:picture_id>/beside-art/differs.png", seen_proofs.seen_proof_sheet, name="seen-proof-sheet"),
     path("pictures/<int:picture_id>/as-printed/", soft_proofs.soft_proof, name="soft-proof"),
     path("pictures/<int:picture_id>/as-printed/ask/", soft_proofs.ask_soft_proof, name="ask-soft-proof"),
     path(

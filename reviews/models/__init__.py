@@ -24,6 +24,7 @@ from reviews.models.print_profiles import PrintProfile, SoftProof
 from reviews.models.print_set_ups import KeptPrinter, PrintSetUp
 from reviews.models.proposals import Proposal
 from reviews.models.seats import Invitation, ReadingAsk, Seat
+from reviews.models.seen_proofs import SeenProof
 from reviews.models.store_checks import StoreCheck
 from reviews.models.taken_faults import TakenFault
 from reviews.models.terms import OverConsent, TermsVersion
@@ -81,6 +82,7 @@ __all__ = [
     "RoundHours",
     "Seat",
     "SecondStep",
+    "SeenProof",
     "Sheet",
     "SoftProof",
     "Spread",

@@ -85,6 +85,7 @@ def _for_print(
         return {"guide_kinds": GUIDE_KINDS}
     return {
         "guide_kinds": GUIDE_KINDS,
+        "is_proof_stage": passage.stage.kind == StageKind.PROOF,
         "is_printed_stage": passage.stage.kind in PRINTED_STAGES,
         "proofs_url": reverse("reviews:soft-proof", args=[0]).replace("0", "_"),
         "on_page": on_pages(pictures, passage),

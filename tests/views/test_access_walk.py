@@ -171,7 +171,7 @@ def path_to(name: str, words: list[str], world: World) -> str:
 
 def is_posted(name: str) -> bool:
     """Say whether an address is pressed, not looked at: the deeds, and asking for a picture as it would print."""
-    return PAGES[name] in PERMITS or name == "ask-soft-proof"
+    return PAGES[name] in PERMITS or name in {"ask-soft-proof", "ask-seen-proof"}
 
 
 def ask(client: Client, name: str, path: str):
@@ -279,6 +279,7 @@ _NOT_MADE = {
     "reference-preview",
     "picture-mini",
     "picture-plate",
+    "seen-proof-sheet",
     "soft-proof-file",
     "picture-preview",
     "picture-thumb",

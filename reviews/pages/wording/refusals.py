@@ -23,6 +23,7 @@ from reviews.pages.wording.plates import PLATE_REFUSALS
 from reviews.pages.wording.print_set_up import FIGURE_WORDS, PRINT_REFUSALS
 from reviews.pages.wording.reading import READING_REFUSALS
 from reviews.pages.wording.repagination import MOVING_REFUSALS
+from reviews.pages.wording.seen_proofs import SEEN_PROOF_REFUSALS
 from reviews.pages.wording.soft_proofs import SOFT_PROOF_REFUSALS
 from reviews.pages.wording.stage_names import NAMING_REFUSALS
 from reviews.pages.wording.term_refusals import TERM_REFUSALS
@@ -41,6 +42,7 @@ REFUSALS: dict[str, Promise] = {
     **PRINT_REFUSALS,
     **PLATE_REFUSALS,
     **SOFT_PROOF_REFUSALS,
+    **SEEN_PROOF_REFUSALS,
     **BRIEF_REFUSALS,
     **TEXT_REFUSALS,
     **PAUSE_REFUSALS,
