@@ -116,7 +116,7 @@ def _faults(page: OnPage | None) -> list[Flowable]:
         for fault in page.faults
     ]
     if not found:
-        found = [_said(_("Nothing was found against it."), SAID)]
+        found = [_said(_("Nothing was found against the file."), SAID)]
     return [*found, _said(" ".join([page.looked, *page.not_looked]), QUIET)]
 
 
