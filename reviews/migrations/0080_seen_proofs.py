@@ -5,7 +5,7 @@ from django.db import migrations, models
 
 class Migration(migrations.Migration):
     dependencies = [
-        ("reviews", "0078_whose_error"),
+        ("reviews", "0079_whose_error"),
     ]
 
     operations = [
