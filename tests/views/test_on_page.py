@@ -22,7 +22,7 @@ from reviews.actions.book_facts import change_book
 from reviews.actions.jobs import Claim
 from reviews.imaging.decode import examine
 from reviews.imaging.print_check import inks_of
-from reviews.models import Book, InkCheck, Job, Passage, Picture
+from reviews.models import Book, InkCheck, Job, Passage, Picture, Seat
 from reviews.pages.review_table import table_data
 from reviews.pages.wording.press import looked_at
 from reviews.press.file_check import FileFault, NotLooked, Weight
@@ -70,13 +70,15 @@ def tiff(pixels: np.ndarray, mode: str, profile: bytes | None) -> bytes:
     return out.getvalue()
 
 
-def in_draft(cast, stage: str, data: bytes, label: str = "Pages 4–5", name: str = "art.tif") -> Picture:
-    """Put a file into a draft and let the worker read it, whatever stage the book has come to."""
+def in_draft(
+    cast, stage: str, data: bytes, label: str = "Pages 4–5", name: str = "art.tif", by: Seat | None = None
+) -> Picture:
+    """Put a file into a draft, the illustrator's or of `by`, and let the worker read it, whatever stage it is."""
     passage = cast.passage(label, stage)
     Passage.objects.filter(pk=passage.pk).update(state="drawing")
     upload = SimpleUploadedFile(name, data, content_type="image/tiff")
     digest = hashlib.sha256(data).hexdigest()
-    picture = hand_ins.add_picture(passage.pk, upload, sha256=digest, actor=cast.illustrator)
+    picture = hand_ins.add_picture(passage.pk, upload, sha256=digest, actor=by or cast.illustrator)
     read_picture(Claim(job_id=0, kind=jobs.RENDITIONS, subject_id=picture.pk, key="", attempt=1, token=""))
     picture.refresh_from_db()
     return picture
@@ -97,8 +99,8 @@ def table(client, passage: Passage) -> str:
     return " ".join(client.get(reverse("reviews:passage", args=[passage.pk])).content.decode().split())
 
 
-def handed(picture: Picture, cast) -> Passage:
-    hand_ins.hand_in(picture.hand_in_id, cover_note="", actor=cast.illustrator)
+def handed(picture: Picture, cast, by: Seat | None = None) -> Passage:
+    hand_ins.hand_in(picture.hand_in_id, cover_note="", actor=by or cast.illustrator)
     return Passage.objects.with_places().get(pk=picture.hand_in.passage_id)
 
 
