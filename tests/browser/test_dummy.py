@@ -46,10 +46,6 @@ def test_one_key_a_turn_reads_the_whole_book_and_one_leads_back(visit: Any, scen
     from axe_playwright_python.sync_playwright import Axe
 
     page = open_dummy(visit, scene)
-    if on == "Space":
-        page.get_by_text("All pages").click()
-        assert [(one["id"], one["nodes"][0]["target"]) for one in Axe().run(page).response["violations"]] == []
-        page.keyboard.press("Escape")
     read = [open_name(page)]
     for _ in NAMES[1:]:
         page.keyboard.press(on)
@@ -64,6 +60,10 @@ def test_one_key_a_turn_reads_the_whole_book_and_one_leads_back(visit: Any, scen
     page.keyboard.press("End")
     assert open_name(page) == NAMES[-1]
     assert page.locator("[data-dummy-said]").inner_text() == NAMES[-1]
+    if on == "Space":
+        # Last, since whoever opened the list has their focus in it.
+        page.get_by_text("All pages").click()
+        assert [(one["id"], one["nodes"][0]["target"]) for one in Axe().run(page).response["violations"]] == []
     assert page.problems == []
 
 
