@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from types import SimpleNamespace
 
 import numpy as np
 import pytest
@@ -10,7 +11,7 @@ import pytest
 from reviews.geometry import Point
 from reviews.imaging.changes.fields import TooNarrow, prepare
 from reviews.imaging.changes.findings import Alignment
-from reviews.imaging.changes.registration import align
+from reviews.imaging.changes.registration import _runner_up, align
 from tests.bench.changes_measure import baseline_errors
 from tests.drawing_pairs import turned_round
 from tests.drawing_truth import corner_error
@@ -109,3 +110,10 @@ def test_a_picture_must_be_three_8_bit_channels():
 def test_a_sliver_is_refused():
     with pytest.raises(TooNarrow):
         prepare(np.zeros((10, 4000, 3), np.uint8))
+
+
+def test_where_two_maps_lie_on_nothing_neither_is_set_above_the_other():
+    nothing, something = SimpleNamespace(rank=0.0), SimpleNamespace(rank=0.4)
+    assert _runner_up([nothing, nothing]) == 1.0
+    assert _runner_up([something, nothing]) == 0.0
+    assert _runner_up([something]) == 0.0

@@ -219,15 +219,21 @@ def _verdict(
                 n_agreeing=c.n_agreeing,
             )
         )
-    runner_up = candidates[1].rank / candidates[0].rank if len(candidates) > 1 else 0.0
     return Alignment(
         method=METHOD,
         state=_state(readings),
         readings=tuple(readings),
-        runner_up=runner_up,
+        runner_up=_runner_up(candidates),
         a_size_px=a.full_size,
         b_size_px=b.full_size,
     )
+
+
+def _runner_up(candidates: list[_Candidate]) -> float:
+    """Return the second's rank over the first's: 0 where there is no second, 1 where neither lies on anything."""
+    if len(candidates) < 2:
+        return 0.0
+    return candidates[1].rank / candidates[0].rank if candidates[0].rank > 0 else 1.0
 
 
 def _state(readings: list[Reading]) -> AlignmentState:
