@@ -75,7 +75,7 @@ def test_its_payloads_are_those_declared():
     handed = {e.seq: ["printers is missing", "cover_note is missing"] for e in kept_entries() if e.deed == Deed.HAND_IN}
     fees = ["round_fee is missing", "hour_fee is missing"]
     sent = [entry for entry in kept_entries() if entry.deed == Deed.SEND_LETTER]
-    later = [f"answers.{key} is missing" for key in ("printers", "handed_in_by", "stage", "stood_on")]
+    later = [f"answers.{key} is missing" for key in ("printers", "errors", "handed_in_by", "stage", "stood_on")]
     letters = {entry.seq: ["cost is missing", *later * len(entry.data["answers"])] for entry in sent}
     agreed = ["proposed is missing", "late is missing", "forgives is missing"]
     assert wrong == handed | letters | {
