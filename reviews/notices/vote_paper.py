@@ -20,6 +20,7 @@ from reviews.notices.type import SANS, SANS_BOLD, printable
 from reviews.pages.votes import PairRow, VoteOption, VotePage, VoteResult
 from reviews.pages.wording.dates import day_words
 from reviews.pages.wording.votes import ADVICE, PAIR_WORDS
+from reviews.rules.states import HandInState
 
 #: Gives the small picture of an option as JPEG, or None where it cannot be had.
 Small = Callable[[int], bytes | None]
@@ -62,8 +63,12 @@ def vote_pdf(page: VotePage, small: Small) -> bytes:
 
 
 def small_of(vote: OptionVote) -> Small:
-    """Give what reads the small pictures of a vote's options (1 query, then a read for each)."""
-    rows = Picture.objects.filter(pk__in=vote.options, has_preview=True)
+    """Give what reads the small pictures of a vote's options (1 query, then a read for each).
+
+    None is given once the hand-in was taken back: its pictures are not the house's to look at any more.
+    """
+    handed = HandInState.HANDED_IN
+    rows = Picture.objects.filter(pk__in=vote.options, has_preview=True, hand_in__state=handed)
     names = {picture.pk: storage.rendition_name(picture.sha256, THUMB_NAME) for picture in rows}
 
     def small(picture: int) -> bytes | None:

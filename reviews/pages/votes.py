@@ -14,13 +14,16 @@ from reviews.pages.wording.votes import count_words, lead_words, options_words, 
 from reviews.queries.votes import ballots_of, may_decide, own_ballot, voters_of, who_voted
 from reviews.rules import permits
 from reviews.rules.ballot import Option, Result
-from reviews.rules.states import Deed, PassageState, Role
+from reviews.rules.states import Deed, HandInState, PassageState, Role
 from reviews.rules.votes import DECIDERS, count_votes, places_of, seen_by
 
 
 @dataclass(frozen=True, kw_only=True)
 class VoteOption:
-    """One option as it is shown: by number, never by the name of its file. ``place`` is one's own, 0 if not placed."""
+    """One option as it is shown: by number, never by the name of its file. ``place`` is one's own, 0 if not placed.
+
+    ``url`` and ``thumb`` are "" once its hand-in was taken back: then it is not the house's to look at.
+    """
 
     picture: int
     number: int
@@ -99,7 +102,8 @@ def vote_page(vote: OptionVote, seat: Seat) -> VotePage:
     pictures = {picture.pk: picture for picture in Picture.objects.filter(pk__in=vote.options)}
     shown = seen_by(vote.options, vote.seed, seat.person_id)
     places = places_of(own.ranks) if own else {}
-    options = [_option(pictures[option], places.get(option, 0)) for option in shown]
+    is_there = vote.hand_in.state == HandInState.HANDED_IN
+    options = [_option(pictures[option], places.get(option, 0), is_there=is_there) for option in shown]
     sees_all = permits.sees(role, "vote-results")
     voted = who_voted(vote) if sees_all else []
     because = _closed_because(vote)
@@ -185,12 +189,12 @@ def _closed_because(vote: OptionVote) -> str:
     return ""
 
 
-def _option(picture: Picture, place: int) -> VoteOption:
+def _option(picture: Picture, place: int, *, is_there: bool) -> VoteOption:
     return VoteOption(
         picture=picture.pk,
         number=picture.position,
-        url=reverse("reviews:picture-preview", args=[picture.pk]),
-        thumb=reverse("reviews:picture-thumb", args=[picture.pk]),
+        url=reverse("reviews:picture-preview", args=[picture.pk]) if is_there else "",
+        thumb=reverse("reviews:picture-thumb", args=[picture.pk]) if is_there else "",
         width_px=picture.width_px or 1,
         height_px=picture.height_px or 1,
         place=place,

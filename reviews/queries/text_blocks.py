@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Collection, Iterable
 from typing import Any
 
-from django.db.models import Exists, F, OuterRef, Q, Subquery
+from django.db.models import Exists, F, OuterRef, Q, QuerySet, Subquery
 
 from reviews.models import Book, Brief, HandIn, LedgerEntry, LetterAnswer, Spread, SpreadText
 from reviews.press.text_blocks import SetBlock
@@ -30,14 +30,20 @@ def text_versions(spread: Spread) -> list[SpreadText]:
 
 def texts_of(book: Book) -> dict[int, SpreadText]:
     """Give the version that stands now of each spread's text, by spread (1 query)."""
-    rows = SpreadText.objects.filter(book=book, spread__removed_at=None)
-    return {row.spread_id: row for row in rows.order_by("version")}
+    rows = _newest(SpreadText.objects.filter(book=book, spread__removed_at=None))
+    return {row.spread_id: row for row in rows}
 
 
 def newest_texts(spreads: Collection[int]) -> dict[int, SpreadText]:
     """Give the version that stands now of some spreads' text, by spread (1 query, none where nothing is asked)."""
-    rows = SpreadText.objects.filter(spread__in=spreads).order_by("version") if spreads else ()
+    rows = _newest(SpreadText.objects.filter(spread__in=spreads)) if spreads else ()
     return {row.spread_id: row for row in rows}
+
+
+def _newest(rows: QuerySet[SpreadText]) -> QuerySet[SpreadText]:
+    """Keep each spread's newest version: the words of all before it are not read from the database."""
+    newest = SpreadText.objects.filter(spread=OuterRef("spread")).order_by("-version").values("pk")[:1]
+    return rows.filter(pk=Subquery(newest))
 
 
 def set_blocks(text: SpreadText | None) -> tuple[SetBlock, ...]:

@@ -15,6 +15,7 @@ from reviews.notices.wording import mail_for
 from reviews.pages.wording.ledger import sentence
 from reviews.press.text_blocks import Face, TextAlign
 from reviews.queries.held_check import check_held
+from reviews.queries.text_blocks import newest_texts, texts_of
 from reviews.rules.states import Deed, Refused, Role
 from tests.briefs import written
 from tests.cast import gather, sign_in
@@ -264,3 +265,20 @@ def test_of_a_form_that_was_refused_nothing_is_vouched_for(client, cast, sketch)
     shown = " ".join(answer.content.decode().split())
     assert answer.status_code == 409
     assert "Every block has the words of the brief" not in shown and "Nothing was found against them" not in shown
+
+
+def test_of_many_versions_only_the_newest_is_read_where_that_is_what_is_asked_for(cast, sketch, monkeypatch):
+    placed(sketch, actor=cast.editor)
+    for n in range(2, 5):
+        placed(sketch, a_text_block(number=1, left_mm=20.0 + n), actor=cast.editor)
+    read = []
+    made = SpreadText.from_db.__func__
+
+    def from_db(model, *columns):
+        read.append(made(model, *columns))
+        return read[-1]
+
+    monkeypatch.setattr(SpreadText, "from_db", classmethod(from_db))
+    for found in (texts_of(cast.book), newest_texts([sketch.spread_id])):
+        assert {spread: text.version for spread, text in found.items()} == {sketch.spread_id: 4}
+    assert len(read) == 2

@@ -6,14 +6,18 @@ import io
 from datetime import timedelta
 
 import pypdfium2
+import pypdfium2.raw
 import pytest
 from django.test import Client
 from django.urls import reverse
 from django.utils import timezone
+from PIL import Image
 
-from reviews.actions import seats
+from reviews import storage
+from reviews.actions import hand_ins, seats
 from reviews.actions.letters import set_answer
 from reviews.actions.votes import cast_ballot, close_vote, decide_vote, open_vote
+from reviews.imaging.results import THUMB_NAME
 from reviews.models import OptionVote, VoteBallot
 from reviews.pages.desk import desk_of
 from reviews.rules.states import Role
@@ -275,3 +279,26 @@ def test_a_decision_sends_to_the_letter_only_while_a_letter_can_answer(cast, vot
     sent(cast)
     said = client.post(path, {**choice, "reasons": "Still the moon."}, follow=True).content.decode()
     assert "approve the option there" not in said and "not waiting for an answer now" in said
+
+
+def test_of_options_that_were_taken_back_neither_page_nor_paper_shows_a_picture(cast, cover, vote, guest, tmp_path):
+    cast_ballot(vote.pk, [[vote.options[1]]], actor=guest)
+    close_vote(vote.pk, actor=cast.art_director)
+    thumb = reverse("reviews:picture-thumb", args=[vote.options[1]])
+    paper = reverse("reviews:vote-paper", args=[vote.pk])
+    for picture in cover.pictures.all():
+        Image.new("RGB", (40, 30), "teal").save(tmp_path / THUMB_NAME)
+        storage.keep_rendition(picture.sha256, tmp_path / THUMB_NAME, anew=True)
+    cover.pictures.update(has_preview=True)
+
+    def drawn() -> int:
+        page_of = pypdfium2.PdfDocument(io.BytesIO(client_of(cast.editor).get(paper).content))[0]
+        return sum(one.type == pypdfium2.raw.FPDF_PAGEOBJ_IMAGE for one in page_of.get_objects())
+
+    assert thumb in page(cast.editor, vote) and drawn() == 3
+    hand_ins.withdraw_hand_in(cover.pk, "The wrong files.", actor=cast.illustrator)
+    assert client_of(cast.editor).get(thumb).status_code == 404
+    for seat in (cast.editor, guest):
+        shown = page(seat, vote)
+        assert "/pictures/" not in shown and "Its picture was taken back." in shown
+    assert drawn() == 0
