@@ -34,7 +34,8 @@ export class UnsharedPart {
     }).addTo(this.group);
     const icon = this.viewer.L.divIcon({ className: "unshared-name", html: `<span>${name}</span>`, iconSize: null });
     const middle = this.viewer.at(stripOf(whole, shared));
-    this.viewer.L.marker(middle, { icon, pane: "unshared", interactive: false, keyboard: false }).addTo(this.group);
+    // Above the outline of its own pane, which else strikes the name through near the page's top.
+    this.viewer.L.marker(middle, { icon, pane: "unshared", interactive: false, keyboard: false, zIndexOffset: 1000 }).addTo(this.group);
   }
 
   show(isShown) {
