@@ -180,7 +180,7 @@ def _whole(flat: Flat) -> PlacedPicture:
 
 
 def _newest(spread: Spread, seat: Seat) -> Picture | None:
-    found = newest_pictures([seat]).get(spread.pk)
+    found = newest_pictures([seat], is_art_only=True).get(spread.pk)
     if found is None or not found.is_read:
         return None
     picture = with_places(spread.book, [found.picture]).get(found.picture)

@@ -12,6 +12,7 @@ from reviews.models import HandIn, Passage, Picture, Seat, Spread
 from reviews.queries.access import sat_together
 from reviews.queries.reach import Sighting, reach_of, shows_picture
 from reviews.rules import permits
+from reviews.rules.hands import PRINTERS_STAGES
 from reviews.rules.states import Gate, HandInState, PassageState, Role, StageKind
 
 
@@ -26,12 +27,13 @@ class Newest:
     is_read: bool
 
 
-def newest_pictures(seats: Iterable[Seat]) -> dict[int, Newest]:
+def newest_pictures(seats: Iterable[Seat], *, is_art_only: bool = False) -> dict[int, Newest]:
     """Find the newest visible picture of every spread of the seats' books, by spread (1 query; 2 for a reader).
 
     Of a passage's newest hand-in the approved picture is shown, else its first; a plate for foil or varnish
     stands for a spread only while there is no art of it. Drafts are nobody's here,
-    and what is handed in at a hidden stage is the illustrator's alone.
+    and what is handed in at a hidden stage is the illustrator's alone. ``is_art_only`` passes over what the printer
+    made of it, which may be a whole sheet.
     """
     by_book = {seat.book_id: seat for seat in seats}
     reach = reach_of(by_book.values())
@@ -43,6 +45,7 @@ def newest_pictures(seats: Iterable[Seat]) -> dict[int, Newest]:
             hand_in__passage__spread__removed_at=None,
             removed_at=None,
         )
+        .exclude(hand_in__passage__stage__kind__in=PRINTERS_STAGES if is_art_only else [])
         .annotate(
             is_approved=Q(pk=F("hand_in__passage__approved_picture")),
             is_art=~Q(hand_in__passage__stage__kind=StageKind.FINISH),

@@ -4,16 +4,19 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
+from django.urls import reverse
 
 from reviews import jobs
 from reviews.actions.jobs import Claim
 from reviews.models import Job, TextGround
 from reviews.tasks.text_grounds import measure_ground
 from tests.cast import gather, sign_in
+from tests.letter_scene import answered, sent
 from tests.makers import a_book
 from tests.texts import a_text_block, placed
 from tests.views.test_on_page import SMALL, SRGB_PROFILE, check_page, handed, in_draft, px, table, tiff
 from tests.views.test_print_set_up import send
+from tests.views.test_seen_proofs import STAGES
 
 pytestmark = pytest.mark.django_db
 
@@ -109,3 +112,21 @@ def test_the_gutter_is_shown_enlarged_as_its_halves_meet_by_the_binding(client, 
     page = check_page(client, cast, "colour")
     assert "Each page loses 2 mm in the fold (your printer’s own figure)" in page
     assert 'viewBox="35.0 0 23.0 60.0"' in page and 'viewBox="62.0 0 23.0 60.0"' in page
+
+
+def test_the_pages_lie_over_the_newest_art_and_say_so_where_none_is_known_to(client):
+    """What the printer made may be a whole sheet: the art before it shows where the words come to lie."""
+    cast = gather(a_book(inside=STAGES, **SMALL))
+    spread = cast.passage("Pages 4–5", "colour").spread
+    sign_in(client, cast.editor.person)
+    path = reverse("reviews:spread-text", args=[spread.pk])
+    assert "No picture is known to lie on these pages" in client.get(path).content.decode()
+    art = in_draft(cast, "colour", grey())
+    answered(cast, handed(art, cast), "approve")
+    sent(cast)
+    proof = in_draft(cast, "proof", grey(), by=cast.production)
+    handed(proof, cast, by=cast.production)
+    page = client.get(path).content.decode()
+    assert reverse("reviews:picture-preview", args=[art.pk]) in page
+    assert reverse("reviews:picture-preview", args=[proof.pk]) not in page
+    assert "No picture is known to lie on these pages" not in page
