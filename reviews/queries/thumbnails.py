@@ -37,11 +37,23 @@ def newest_pictures(seats: Iterable[Seat], *, is_art_only: bool = False) -> dict
     """
     by_book = {seat.book_id: seat for seat in seats}
     reach = reach_of(by_book.values())
-    rows = (
+    found: dict[int, Newest] = {}
+    for row in _handed_in(by_book, is_art_only=is_art_only):
+        if _is_seen(by_book[row["book"]], row, reach):
+            # Later rows are newer, and the first picture of a hand-in comes last.
+            found[row["spread"]] = Newest(
+                row["pk"], row["passage"], row["width_px"], row["height_px"], row["has_preview"]
+            )
+    return found
+
+
+def _handed_in(books: Iterable[int], *, is_art_only: bool) -> Iterable[Mapping[str, Any]]:
+    """Give the pictures of each passage's newest hand-in, so that what stands for its spread comes last."""
+    return (
         Picture.objects.filter(
             hand_in=F("hand_in__passage__hand_in"),
             hand_in__state=HandInState.HANDED_IN,
-            hand_in__passage__book_id__in=list(by_book),
+            hand_in__passage__book_id__in=list(books),
             hand_in__passage__spread__removed_at=None,
             removed_at=None,
         )
@@ -67,14 +79,6 @@ def newest_pictures(seats: Iterable[Seat], *, is_art_only: bool = False) -> dict
             by_ended_at=F("hand_in__by__ended_at"),
         )
     )
-    found: dict[int, Newest] = {}
-    for row in rows:
-        if _is_seen(by_book[row["book"]], row, reach):
-            # Later rows are newer, and the first picture of a hand-in comes last.
-            found[row["spread"]] = Newest(
-                row["pk"], row["passage"], row["width_px"], row["height_px"], row["has_preview"]
-            )
-    return found
 
 
 def main_colours_of(numbers: Iterable[int]) -> dict[int, list[tuple[str, float]]]:
