@@ -120,7 +120,7 @@ def by_closing(page: Any, there: str) -> Any:
 
 
 def by_signing_out(page: Any, there: str) -> Any:
-    page.locator("[data-menu] summary").click()
+    page.locator(".person[data-menu] > summary").click()
     page.get_by_role("button", name="Sign out").click()
     for _ in range(60):
         if page.locator("dialog[open]").count() or page.url != there:
@@ -245,7 +245,7 @@ def test_what_was_sent_is_kept_here_no_longer_and_what_was_refused_is(visit, sce
 def test_signing_out_asks_and_then_drops_the_words(visit, scene):
     page = visit(scene.editor.person, f"/passages/{scene.passage('Pages 6–7', 'ideas').pk}/", has_pictures=False)
     page.locator("[data-all-pictures] [name=why]").first.press_sequentially("Too scary")
-    page.locator("[data-menu] summary").click()
+    page.locator(".person[data-menu] > summary").click()
     page.get_by_role("button", name="Sign out").click()
     page.get_by_text("Words you typed are not sent yet: Pages 6–7, ideas. Signing out drops them.").wait_for()
     page.get_by_role("button", name="Drop them and sign out").click()

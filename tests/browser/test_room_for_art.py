@@ -126,3 +126,26 @@ def test_whoever_has_no_button_for_it_never_loses_what_is_asked(visit: Any) -> N
     page.locator("[data-board]").focus()
     page.keyboard.press("l")
     assert page.locator(".letter-side").is_visible()
+
+
+def test_the_tools_keep_their_rows_whatever_the_zoom_says(table: Any) -> None:
+    """A row that broke by the length of what it tells of the zoom would resize the board, and so the zoom, for ever."""
+    heights = """async () => {
+      const [ledge, seen] = [document.querySelector("[data-ledge]"), new Set()];
+      for (let n = 0; n < 12; n++) {
+        seen.add(ledge.offsetHeight);
+        await new Promise((done) => requestAnimationFrame(done));
+      }
+      return [...seen];
+    }"""
+    for width in range(1340, 1460, 20):
+        for height in (680, 700, 900):
+            table.set_viewport_size({"width": width, "height": height})
+            table.wait_for_timeout(80)
+            assert len(table.evaluate(heights)) == 1, (width, height)
+    scale = table.locator("[data-scale]").locator("..")
+    told = [scale.bounding_box()["width"]]
+    for name in ("Zoom in", "1 : 1", "Fit"):
+        table.get_by_role("button", name=name, exact=True).click()
+        told.append(scale.bounding_box()["width"])
+    assert len(set(told)) == 1, told

@@ -215,7 +215,7 @@ class ReviewTable {
     const percent = mm ? shareOfRealSize(zoom, mm, correction) * 100 : 2 ** zoom * 100;
     this.one("scale").textContent = `${percent < 10 ? percent.toFixed(1) : Math.round(percent)} % of ${mm ? "print size" : "the file’s pixels"}`;
     const bar = this.one("scale-bar");
-    const length = mm && barLength(zoom, mm, 150);
+    const length = mm && barLength(zoom, mm, 100);
     bar.hidden = !length;
     if (!length) return;
     bar.style.width = `${(length / mm) * 2 ** zoom}px`;
