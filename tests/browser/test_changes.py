@@ -8,7 +8,6 @@ import pytest
 from django.core.files.uploadedfile import SimpleUploadedFile
 
 from reviews.actions import hand_ins, letters, notes
-from reviews.actions.jobs import claim_job, fail_job
 from reviews.imaging.changes.measured import touch_bounds
 from reviews.models import CarriedNote, Comparison, Job, Letter
 from reviews.pages.wording.changes import remark_sentence
@@ -361,31 +360,6 @@ def test_on_a_narrow_screen_no_dead_control_stands_above_the_art(compared, width
     assert box_of(page, "[data-tracing]")["height"] < (60 if width == 820 else 100)
     lay.click()
     assert page.get_by_label("Opacity of the earlier version").is_visible()
-    assert page.problems == []
-
-
-def test_the_table_does_not_wait_for_the_comparison(table):
-    page = table.sit_down(table.cast.art_director)
-    assert "are being compared" in rail(page).inner_text()
-    lay = page.get_by_role("button", name="Overlay hand-in 1")
-    assert lay.count() == 0 and not page.locator("[data-laid]").is_visible()
-    do_all("compare")
-    until(page, lambda: lay.count() == 1 and lay.is_enabled())
-    assert page.locator(".pin.carried").count() == 2
-    assert page.problems == []
-
-
-@pytest.mark.parametrize("hindered_first", [True, False])
-def test_what_hinders_the_comparison_is_said_instead_of_asking_to_wait(table, hindered_first):
-    job, why = Job.objects.get(kind="compare", state="queued"), "The store of the pictures does not answer now."
-    if hindered_first:
-        fail_job(claim_job(job.pk), why)
-    page = table.sit_down(table.cast.art_director)
-    if not hindered_first:
-        assert "are being compared" in rail(page).inner_text()
-        fail_job(claim_job(job.pk), why)
-    until(page, lambda: why in rail(page).inner_text())
-    assert "are being compared" not in rail(page).inner_text()
     assert page.problems == []
 
 

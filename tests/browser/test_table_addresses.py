@@ -4,7 +4,8 @@ from typing import Any
 
 import pytest
 
-from tests.browser.test_changes import compared, rail, table, until  # noqa: F401
+from tests.browser.hands import until
+from tests.browser.test_changes import compared, rail, table  # noqa: F401
 from tests.cast import gather
 from tests.makers import a_book, handed_in
 

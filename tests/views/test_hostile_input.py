@@ -17,7 +17,7 @@ from reviews.models import LedgerEntry
 from reviews.rules.states import Role
 from tests.cast import gather, sign_in
 from tests.makers import a_book, draft, handed_in
-from tests.views.test_access_walk import ADDRESSES
+from tests.views.access_world import ADDRESSES
 
 pytestmark = pytest.mark.django_db
 

@@ -15,7 +15,7 @@ from django.utils import timezone
 from reviews.rules.states import Role
 from tests.agreed import move_due_date
 from tests.cast import sign_in
-from tests.views.test_access_walk import World, world
+from tests.views.access_world import World, world
 
 pytestmark = pytest.mark.django_db
 
