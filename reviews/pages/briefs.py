@@ -74,7 +74,7 @@ class SpreadLink:
 
     label: str
     url: str
-    has_brief: bool
+    is_there: bool
     is_here: bool
 
 
@@ -216,7 +216,7 @@ def _links(book: Book, here: Spread | None) -> list[SpreadLink]:
         SpreadLink(
             label=_("The whole book"),
             url=reverse("reviews:book-brief", args=[book.pk]),
-            has_brief=None in there,
+            is_there=None in there,
             is_here=here is None,
         )
     ]
@@ -225,7 +225,7 @@ def _links(book: Book, here: Spread | None) -> list[SpreadLink]:
             SpreadLink(
                 label=spread.label,
                 url=reverse("reviews:spread-brief", args=[spread.pk]),
-                has_brief=spread.pk in there,
+                is_there=spread.pk in there,
                 is_here=here is not None and spread.pk == here.pk,
             )
         )

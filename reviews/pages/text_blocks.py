@@ -60,7 +60,7 @@ class TextLink:
 
     label: str
     url: str
-    has_text: bool
+    is_there: bool
     is_here: bool
 
 
@@ -224,7 +224,7 @@ def _links(here: Spread) -> list[TextLink]:
         TextLink(
             label=row.label,
             url=reverse("reviews:spread-text", args=[row.pk]),
-            has_text=row.pk in there and bool(there[row.pk].blocks),
+            is_there=row.pk in there and bool(there[row.pk].blocks),
             is_here=row.pk == here.pk,
         )
         for row in rows.order_by("position")
