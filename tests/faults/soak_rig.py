@@ -1,5 +1,6 @@
 """One user working, who presses again what got no answer, and what is there afterwards."""
 
+import http.client
 import json
 import re
 import subprocess
@@ -60,7 +61,8 @@ class User:
             if refusal.code < 500:
                 raise AssertionError(f"{path}: {refusal.code} {words[:300]}") from None
             raise
-        except OSError as problem:
+        except (OSError, http.client.HTTPException) as problem:
+            # An answer that breaks off after its first line (its process died) is no answer: the same to a person.
             self.saw["no answer" if "timed out" in str(problem) or data else "no connection"] += 1
             raise
         finally:
@@ -72,7 +74,7 @@ class User:
         while time.monotonic() < deadline:
             try:
                 return self.ask(*arguments, **more)
-            except OSError:  # also HTTPError, for what fails on the other side
+            except (OSError, http.client.HTTPException):  # also HTTPError, for what fails on the other side
                 time.sleep(0.7)
         raise Stuck(str(arguments[1]))
 

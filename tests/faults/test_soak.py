@@ -7,7 +7,9 @@ import json
 import os
 import random
 import signal
+import socket
 import sys
+import threading
 import time
 from collections.abc import Iterator
 from contextlib import contextmanager
@@ -136,6 +138,24 @@ def test_a_run_past_its_limit_is_told_as_stuck(embedded):
         time.sleep(30)
     told = without_end(rig, "embedded: none", 1)
     assert (told["stuck"], told["where"]) == (1, "came to no end within 1 s")
+
+
+def test_an_answer_that_breaks_off_is_asked_for_again():
+    head = b"HTTP/1.1 200 OK\r\nContent-Length: 5\r\nConnection: close\r\n\r\n"
+    with socket.create_server(("127.0.0.1", 0)) as door:
+
+        def answer() -> None:
+            for body in (b"", b"whole"):
+                with door.accept()[0] as line:
+                    line.recv(65536)
+                    line.sendall(head + body)
+
+        answering = threading.Thread(target=answer, daemon=True)
+        answering.start()
+        user = User(f"http://127.0.0.1:{door.getsockname()[1]}", {"reader": ""})
+        assert user.until_answered("reader", "/") == b"whole"
+        answering.join()
+    assert user.saw == {"no connection": 1}
 
 
 def test_there_are_thirty_kinds_of_both_modes():
