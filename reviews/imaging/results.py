@@ -62,7 +62,8 @@ RefusalCode = Literal[
 ]
 PencilName = Literal["orange", "red", "blue", ""]  # "" where it is not known, or none was found
 # What colours are taken for where a file carries no profile, or one that does not fit them; a PDF is drawn as sRGB.
-# "stated": a PNG without a profile states its gamma and primaries. "floating…": numbers whose white has to be assumed.
+# "stated": a PNG without a profile states its gamma and primaries. "floating…", "signed…": numbers whose black or white
+# has to be assumed.
 AssumedProfile = Literal[
     "rgb",
     "grey",
@@ -74,6 +75,8 @@ AssumedProfile = Literal[
     "stated",
     "floating",
     "floating-profile",
+    "signed",
+    "signed-profile",
 ]
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import asdict
 from pathlib import Path
 
 import cv2
@@ -13,10 +14,11 @@ from reviews.imaging.decode import check, facts_from
 from reviews.imaging.files.spot_plates import plates_of, resources_in
 from reviews.imaging.renditions import make_renditions
 from reviews.imaging.results import MOST_PLATES, PLATE_NAMES, Refusal
+from reviews.pages.wording.pictures import assumed_words
 from tests.imaging.picture_files import SIZE, psd_bytes, quarters, rgb_planes
 from tests.imaging.plate_files import CUT, FOIL, MASK, VARNISH, a_plate, channel_resources
 from tests.imaging.test_meant_look import ONE_CLEAR_LAYER
-from tests.imaging.test_opening import facts_of
+from tests.imaging.test_opening import facts_of, pixels_of
 
 
 def rendered(path: Path, folder: Path) -> list[np.ndarray]:
@@ -92,6 +94,24 @@ def test_a_tiff_of_many_inks_names_them_itself(tmp_path: Path) -> None:
     assert (
         facts_from({**facts.__dict__, "plates": [plate.__dict__ for plate in facts.plates], "page_boxes": []}) == facts
     )
+
+
+@pytest.mark.parametrize("form", [np.int8, np.int16, np.int32])
+@pytest.mark.parametrize("goes_below", [False, True])
+def test_numbers_with_a_sign_show_their_plate_and_their_art(form: type, goes_below: bool, tmp_path: Path) -> None:
+    path, kind = tmp_path / "signed.tif", np.iinfo(form)
+    art = np.asarray(quarters())
+    least = kind.min if goes_below else 0
+    share = np.dstack([art, a_plate()]).astype(np.float64) / 255
+    stored = (least + share * (kind.max - least)).round().astype(form)
+    tifffile.imwrite(path, stored, photometric="rgb", planarconfig="contig", extrasamples=("unspecified",))
+    facts = facts_of(path)
+    assert facts.assumed_profile == "signed"
+    assert "whole numbers with a sign" in str(assumed_words(asdict(facts)))
+    (sheet,) = rendered(path, tmp_path / "out")
+    assert np.array_equal(sheet[..., 3], a_plate())
+    # Seven bits and a sign have 128 steps for the 256 levels.
+    assert np.abs(pixels_of(path).astype(int) - art).max() <= (2 if form is np.int8 and not goes_below else 0)
 
 
 def test_a_plate_without_a_name_is_still_there_and_transparency_is_none(tmp_path: Path) -> None:

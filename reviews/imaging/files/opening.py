@@ -21,24 +21,21 @@ from reviews.imaging.files import (
     png_colour,
     psd,
     psd_pixels,
-    spot_plates,
-    tiff_lab,
-    tiff_tags,
+    signed,
 )
+from reviews.imaging.files.tiff_pages import TiffPage, n_colours
 from reviews.imaging.limits import Limits, pages_refusal, size_refusal
 from reviews.imaging.results import AssumedProfile, ColourSpace, PictureFacts, PictureKind, Refusal, SpotPlate
 
 _LOADERS: dict[PictureKind, Callable[..., Any]] = {
     "JPEG": Image.jpegload,
     "PNG": Image.pngload,
-    "TIFF": Image.tiffload,
     "WebP": Image.webpload,
     "AVIF": Image.heifload,
 }
 _PAGED = {"TIFF", "WebP", "AVIF"}
 _SPACES: dict[str, ColourSpace] = {"cmyk": "CMYK", "lab": "LAB", "labs": "LAB", "labq": "LAB"}
 _BITS = {"uchar": 8, "char": 8, "ushort": 16, "short": 16, "uint": 32, "int": 32, "float": 32, "double": 64}
-_N_COLOURS = {"CMYK": 4, "GREY": 1}
 _PROFILE = "icc-profile-data"
 # What the library gives, in px/mm, where a file states no resolution: 25.4 ppi, which nobody scans at, for most kinds;
 # 71.98 for PNG, which is not quite the 72.009 that a PNG stating 72 has; and exactly 72 for JPEG, see below.
@@ -101,7 +98,7 @@ def kind_at(path: Path) -> PictureKind | Refusal:
 def _open_plain(
     path: Path, kind: PictureKind, limits: Limits, page: int, scratch: Path, *, is_strict: bool
 ) -> Opened | Refusal:
-    lab = tiff_lab.find(path, page) if kind == "TIFF" else None
+    tiff = TiffPage(path, page, scratch) if kind == "TIFF" else None
     if page and kind not in _PAGED:
         return Refusal("no-such-page", {"how": "single-picture", "kind": kind, "page": page + 1})
 
@@ -111,9 +108,9 @@ def _open_plain(
     at = listed[page] if listed else page
 
     def loaded() -> Any:
-        return _tiff_pixels(path, lab, page, scratch) if kind == "TIFF" else _load(path, kind, at, is_strict)
+        return tiff.colours() if tiff else _load(path, kind, at, is_strict)
 
-    image = loaded()
+    image = tiff.header() if tiff else loaded()
     n_pages = len(listed) or int(_field(image, "n-pages", 1))
     refused = size_refusal(image.width, image.height, limits) or pages_refusal(n_pages, limits)
     if refused is not None:
@@ -125,14 +122,14 @@ def _open_plain(
         width_px=width,
         height_px=height,
         mode=_mode(image),
-        bits=lab.bits if lab else _bits(image),
+        bits=(tiff and tiff.bits) or _bits(image),
         n_pages=n_pages,
         ppi_x=ppi[0],
         ppi_y=ppi[1],
         profile_name=read_as.profile_name,
         orientation=orientation,
         assumed_profile=read_as.assumed,
-        plates=_plates_in_tiff(path, page) if kind == "TIFF" and lab is None else (),
+        plates=tiff.plates if tiff else (),
         page=page,
     )
     return _opened(facts, read_as, loaded, is_floating=floating.is_floating(image))
@@ -180,6 +177,8 @@ def _as_stated(image: Any, path: Path, kind: PictureKind) -> colour.Colour:
             read_as = replace(read_as, profile=profile, assumed="stated")
     if floating.is_floating(image):
         read_as = replace(read_as, assumed="floating-profile" if read_as.profile else "floating")
+    elif signed.is_signed(image):
+        read_as = replace(read_as, assumed="signed-profile" if read_as.profile else "signed")
     return read_as
 
 
@@ -190,41 +189,10 @@ def _load(path: Path, kind: PictureKind, page: int, is_strict: bool = True) -> A
     return _LOADERS[kind](str(path), access="sequential", fail_on=fail_on, **options)
 
 
-def _tiff_pixels(path: Path, lab: tiff_lab.LabPage | None, page: int, scratch: Path) -> Any:
-    if lab is None:
-        return _without_plates(_load(path, "TIFF", page), path, page)
-    let_through = scratch / "lab.tif"
-    tiff_lab.let_through(path, lab, let_through)
-    return tiff_lab.decoded(_load(let_through, "TIFF", page), lab)
-
-
-def _without_plates(image: Any, path: Path, page: int) -> Any:
-    """Leave a TIFF its colours, and its transparency where the file says that a channel is that."""
-    n_colours = _N_COLOURS.get(_space(image), 3)
-    if image.bands <= n_colours:
-        return image
-    clear = tiff_tags.clear_channel(path, page)
-    colours = image.extract_band(0, n=n_colours).copy(interpretation=image.interpretation)
-    if clear is None or n_colours + clear >= image.bands:
-        return colours
-    return colours.bandjoin(image[n_colours + clear]).copy(interpretation=image.interpretation)
-
-
-def _plates_in_tiff(path: Path, page: int) -> tuple[SpotPlate, ...]:
-    image = _load(path, "TIFF", page)
-    n_colours = _N_COLOURS.get(_space(image), 3)
-    n_extra = image.bands - n_colours
-    if n_extra <= 0:
-        return ()
-    return spot_plates.plates_in_tiff(path, page, n_colours, n_extra, tiff_tags.clear_channel(path, page))
-
-
 def plate_pixels(path: Path, facts: PictureFacts, plate: SpotPlate, scratch: Path) -> Any:
     """Give one plate of an opened picture as a sequential grey image in the file's own direction."""
     if facts.kind == "TIFF":
-        image = _load(path, "TIFF", facts.page)
-        band = image.extract_band(_N_COLOURS.get(_space(image), 3) + plate.channel)
-        return band.copy(interpretation="b-w")
+        return TiffPage(path, facts.page, scratch).plate(plate.channel)
     return psd_pixels.plate(path, plate.channel, scratch)
 
 
@@ -240,8 +208,7 @@ def _mode(image: Any) -> str:
     space = _space(image)
     if space == "GREY" and _field(image, "bits-per-sample", 8) == 1:
         return "BILEVEL"
-    n_colours = _N_COLOURS.get(space, 3)
-    return space + ("A" if image.bands > n_colours else "")
+    return space + ("A" if image.bands > n_colours(image) else "")
 
 
 def _bits(image: Any) -> int:

@@ -229,6 +229,14 @@ _ASSUMED: dict[str, Any] = {
         "Its colours are floating-point numbers. They are shown by the file's own profile with 0 as black and 1 as "
         "white; what lies beyond is cut off."
     ),
+    "signed": gettext_lazy(
+        "Its colours are whole numbers with a sign and have no profile. They are read from 0, or where any of them is "
+        "below 0 from the smallest that can be stored, up to the largest; what was meant may be another."
+    ),
+    "signed-profile": gettext_lazy(
+        "Its colours are whole numbers with a sign. They are read by the file’s own profile from 0, or where any of "
+        "them is below 0 from the smallest that can be stored, up to the largest; what was meant may be another."
+    ),
     "pdf": gettext_lazy(
         "Drawn from the PDF page at {ppi:.0f} ppi; its colours are shown as sRGB and are indicative only."
     ),
