@@ -16,6 +16,7 @@ from reviews.imaging.changes.findings import ComparisonResult
 from reviews.imaging.changes.laying import lay
 from reviews.imaging.changes.overlaying import overlay
 from reviews.imaging.changes.photographs import sheet_corners
+from reviews.imaging.changes.registration import align
 from reviews.imaging.changes.undoing import resized, turned_and_mirrored
 from reviews.pages.changes_file import remark_words
 from tests.drawing_pairs import Pair
@@ -93,6 +94,16 @@ def test_what_was_squeezed_is_stretched_back_compared_and_said(across, down, cod
     assert found.remarks[0].values["percent"] == pytest.approx(percent, abs=0.3)
     assert_edits_found(found, pair)
     assert found.alignment.b_size_px == (squeezed.shape[1], squeezed.shape[0])
+
+
+def test_a_crop_is_no_squeeze_though_its_outline_is_another_and_costs_no_second_laying(monkeypatch):
+    pair, calls = edited(), []
+    monkeypatch.setattr(laying, "align", lambda *pictures, **how: calls.append(how) or align(*pictures, **how))
+    height, width = pair.b.shape[:2]
+    laid = lay(pair.a, np.ascontiguousarray(pair.b[:, : round(0.93 * width)]))
+    assert laid.alignment.state == "aligned" and not laid.oddities and len(calls) == 1
+    squeezed = cv2.resize(pair.b, (round(0.97 * width), height), interpolation=cv2.INTER_AREA)
+    assert [remark.code for remark in lay(pair.a, squeezed).oddities] == ["squeezed-across"] and len(calls) == 3
 
 
 def test_a_negative_is_told_and_compared():

@@ -97,12 +97,12 @@ def compare(a_rgb: Pixels, b_rgb: Pixels, width_mm: float, notes: Sequence[Regio
     laid = lay(a_rgb, b_rgb)
     if not laid.alignment.is_usable:
         return _side_by_side(laid.alignment, width_mm, notes)
-    ground = _prepared(a_rgb, laid.b_rgb, width_mm)
+    ground = _at_working_size(laid.a, laid.b, a_rgb, laid.b_rgb, width_mm)
     pair = warp_pair(ground.a, ground.b, ground.work_map(laid.upright), ground.px_per_mm)
     if is_negative(pair):
         positive = np.asarray(255 - laid.b_rgb, np.uint8)
         laid = replace(laid, b_rgb=positive, oddities=(*laid.oddities, Remark("negative")))
-        ground = _prepared(a_rgb, laid.b_rgb, width_mm)
+        ground = _at_working_size(laid.a, prepare(positive), a_rgb, positive, width_mm)
         pair = warp_pair(ground.a, ground.b, ground.work_map(laid.upright), ground.px_per_mm)
     return _compared(laid, ground, pair, width_mm, notes)
 
@@ -148,8 +148,10 @@ class _Prepared:
         return np.asarray(self.b.to_work @ full @ np.linalg.inv(self.a.to_work), np.float64)
 
 
-def _prepared(a_rgb: Pixels, b_rgb: Pixels, width_mm: float) -> _Prepared:
-    a, b = prepare(a_rgb), prepare(b_rgb)
+def _at_working_size(
+    a: PreparedPicture, b: PreparedPicture, a_rgb: Pixels, b_rgb: Pixels, width_mm: float
+) -> _Prepared:
+    """Take both as they were laid, or prepared anew and smaller where the page itself is small."""
     k = a.factor * a.full_size[0] / width_mm
     if k > _MOST_PX_PER_MM:
         work_px = max(300, round(WORK_PX * _USUAL_PX_PER_MM / k))

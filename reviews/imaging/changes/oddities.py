@@ -44,33 +44,67 @@ class View:
     percent: float  # of the width
 
 
-def view_of(a: PreparedPicture, b: PreparedPicture, a_to_b: Matrix) -> View | None:
-    """Tell whether B shows the page in perspective, and how.
+@dataclass(frozen=True, eq=False)
+class Witnesses:
+    """Blocks all over the page, with where each is found in B once B was brought onto A by `a_to_b` (working pixels).
 
-    ``a_to_b`` maps working pixels. Blocks all over the page are asked: a view in perspective must explain plainly more
-    of them than the map that was found, and bend it, not only stretch it.
+    `at` and `to` are (n, 2), px of A at half the working size; there are none where too few are found to be asked.
     """
+
+    a_to_b: Matrix
+    size: tuple[int, int]
+    at: NDArray[np.float64]
+    to: NDArray[np.float64]
+
+    @property
+    def are_enough(self) -> bool:
+        return len(self.at) >= _LEAST_BLOCKS
+
+
+def witnesses_of(a: PreparedPicture, b: PreparedPicture, a_to_b: Matrix) -> Witnesses:
+    """Find blocks all over the page again in B; ``a_to_b`` maps working pixels."""
     za, zb = reduced(a.field.z, 0.5), reduced(b.field.z, 0.5)
     halved = resize_matrix(0.5)
     m = matched(za, zb, halved @ a_to_b @ np.linalg.inv(halved), block=48, stride=32, radius=10)
     good = m.score > 0.3
-    if good.sum() < _LEAST_BLOCKS:
+    return Witnesses(a_to_b, size_of(za), m.at[good], m.at[good] + m.shift[good])
+
+
+def stretch_of(seen: Witnesses) -> float | None:
+    """Return how much more B is stretched across than down, as the log of the ratio; None where few blocks agree."""
+    if not seen.are_enough:
         return None
-    at, to = m.at[good], m.at[good] + m.shift[good]
+    cv2.setRNGSeed(1)  # the same pictures must give the same answer, whatever was looked at before
+    flat, agree = cv2.estimateAffine2D(seen.at, seen.to, method=cv2.RANSAC, ransacReprojThreshold=_NEAR_PX)
+    if flat is None or int(agree.sum()) < _LEAST_BLOCKS or min(flat[0, 0], flat[1, 1]) <= 0:
+        return None
+    return float(np.log(flat[0, 0] / flat[1, 1]))
+
+
+def view_of(seen: Witnesses) -> View | None:
+    """Tell whether B shows the page in perspective, and how.
+
+    A view in perspective must explain plainly more of the blocks than the map that was found, and bend it, not only
+    stretch it.
+    """
+    if not seen.are_enough:
+        return None
+    at, to = seen.at, seen.to
     cv2.setRNGSeed(1)  # the same pictures must give the same answer, whatever was looked at before
     view, _ = cv2.findHomography(at, to, cv2.RANSAC, _NEAR_PX)
     flat, _ = cv2.estimateAffine2D(at, to, method=cv2.RANSAC, ransacReprojThreshold=_NEAR_PX)
     if view is None or flat is None:
         return None
-    width, height = size_of(za)
+    width, height = seen.size
     corners = np.array([[0, 0], [width, 0], [width, height], [0, height]], np.float64)
-    seen, straight = _through(view, corners), corners @ flat[:, :2].T + flat[:, 2]
-    off = float(np.hypot(*(seen - corners).T).max()) / width
-    bent = float(np.hypot(*(seen - straight).T).mean()) / width
+    bowed, straight = _through(view, corners), corners @ flat[:, :2].T + flat[:, 2]
+    off = float(np.hypot(*(bowed - corners).T).max()) / width
+    bent = float(np.hypot(*(bowed - straight).T).mean()) / width
     agree = [int((np.hypot(*(guess - to).T) < _NEAR_PX).sum()) for guess in (_through(view, at), at)]
     if off < _ANGLE or bent < _BEND or agree[0] < _MORE_AGREE * agree[1]:
         return None
-    whole = np.asarray(a_to_b @ np.linalg.inv(halved) @ view @ halved, np.float64)
+    halved = resize_matrix(0.5)
+    whole = np.asarray(seen.a_to_b @ np.linalg.inv(halved) @ view @ halved, np.float64)
     return View(whole, round(100 * off, 1))
 
 

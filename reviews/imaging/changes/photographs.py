@@ -15,7 +15,7 @@ import numpy as np
 from reviews.imaging.arrays import Floats64, Matrix, Pixels
 from reviews.imaging.changes.fields import PreparedPicture, TooNarrow, prepare
 from reviews.imaging.changes.findings import Alignment
-from reviews.imaging.changes.oddities import View, view_of
+from reviews.imaging.changes.oddities import View, view_of, witnesses_of
 from reviews.imaging.changes.registration import align
 from reviews.imaging.changes.undoing import Undone, straightened
 
@@ -31,15 +31,18 @@ class Straightened:
     """A photograph put straight, how it then lies, and how far the page's corners were off in per cent of the width."""
 
     undone: Undone
+    picture: PreparedPicture
     found: Alignment
     percent: float
 
 
-def straightened_by_blocks(a: PreparedPicture, b_rgb: Pixels, plain: Alignment, view: View) -> Straightened | None:
+def straightened_by_blocks(
+    a: PreparedPicture, b: PreparedPicture, b_rgb: Pixels, plain: Alignment, view: View
+) -> Straightened | None:
     """Straighten a picture that lies on A, but in perspective; None where that does not make it lie better."""
     best: Straightened | None = None
     to_given, given_view, alignment = np.eye(3), view, plain
-    picture = prepare(b_rgb)
+    picture = b
     for _ in range(_ROUNDS):
         matrix = _full(alignment)
         seen = np.linalg.inv(picture.to_work) @ given_view.a_to_b @ a.to_work
@@ -50,9 +53,9 @@ def straightened_by_blocks(a: PreparedPicture, b_rgb: Pixels, plain: Alignment, 
         if not alignment.is_usable:
             break
         if alignment.state == "aligned" and alignment.readings[0].score > plain.readings[0].score:
-            best = Straightened(undone, alignment, view.percent)
+            best = Straightened(undone, picture, alignment, view.percent)
         work = picture.to_work @ _full(alignment) @ np.linalg.inv(a.to_work)
-        more = view_of(a, picture, work)
+        more = view_of(witnesses_of(a, picture, work))
         if more is None:
             return best
         given_view = more
@@ -70,12 +73,13 @@ def straightened_by_outline(a: PreparedPicture, b_rgb: Pixels) -> Straightened |
     to_given = np.asarray(cv2.getPerspectiveTransform(flat, corners.astype(np.float32)), np.float64)
     undone = straightened(b_rgb, to_given, size)
     try:
-        found = align(a, prepare(undone.rgb), wide=False)
+        picture = prepare(undone.rgb)
+        found = align(a, picture, wide=False)
     except TooNarrow:
         return None
     if found.state != "aligned":
         return None
-    return Straightened(undone, found, round(100 * _bend(corners), 1))
+    return Straightened(undone, picture, found, round(100 * _bend(corners), 1))
 
 
 def sheet_corners(rgb: Pixels) -> Floats64 | None:
