@@ -15,26 +15,31 @@ from reviews.models import Book, Passage, Picture, PlateCheck, PlateTold, Seat
 from reviews.press.finish import Finish, Metal, PlateWay
 from reviews.queries.access import may_see_picture
 from reviews.queries.comparisons import approved_before
-from reviews.queries.plates import PLATE_METHOD, PlateAsked, plate_asked
+from reviews.queries.plates import PLATE_METHOD, PlateAsked, plate_asked, plates_at
 from reviews.rules.print_payloads import TellPlateData
-from reviews.rules.states import Deed, HandInState, Refused, Sight, StageKind
+from reviews.rules.states import Deed, HandInState, Refused, Sight
 
 
-def tell_plate(picture_id: int, *, finish: Finish, way: PlateWay, metal: Metal | None, actor: Seat) -> PlateTold:
+def tell_plate(
+    picture_id: int, *, finish: Finish, way: PlateWay, metal: Metal | None, channel: int | None = None, actor: Seat
+) -> PlateTold:
     """Say what a plate is for; it is bound to the art that stands approved now, and measured against it.
 
-    Raises Refused for a picture that is no plate of somebody who may tell, and where no art stands approved.
+    ``channel`` names a spot channel of the art's own file: that is bound to its file, approved or not. Raises Refused
+    for what is no plate of somebody who may tell, and where no art stands approved under a picture of its own.
     """
     with deed_on(Picture, picture_id, Deed.TELL_PLATE, actor) as act:
         picture = Picture.objects.select_related("hand_in__by").get(pk=picture_id)
         passage = act.passage(picture.hand_in.passage_id)
+        plate = next((one for one in plates_at(picture, passage) if one.channel == channel), None)
         is_open = picture.hand_in.state in {HandInState.DRAFT, HandInState.HANDED_IN} and picture.removed_at is None
-        if passage.stage.kind != StageKind.FINISH or not is_open or not may_see_picture(picture, act.by):
+        if plate is None or not is_open or not may_see_picture(picture, act.by):
             raise Refused("no-plate")
-        art = approved_before(passage)
+        art = picture if plate.is_channel else approved_before(passage)
         if art is None:
             raise Refused("no-art-for-plate")
-        row = PlateTold.objects.filter(picture=picture).first() or PlateTold(picture=picture)
+        row = PlateTold.objects.filter(picture=picture, channel=channel).first()
+        row = row or PlateTold(picture=picture, channel=channel, channel_name=plate.name)
         was = (row.art_id, row.finish, row.way, row.metal)
         row.art, row.finish, row.way = art, finish.value, way.value
         row.metal = metal.value if metal and finish == Finish.FOIL else ""
@@ -47,6 +52,7 @@ def tell_plate(picture_id: int, *, finish: Finish, way: PlateWay, metal: Metal |
         payload = TellPlateData(
             where=passage.where, picture=picture.pk, file_name=picture.file_name, sha256=picture.sha256,
             art=art.pk, art_sha256=art.sha256, finish=row.finish, way=row.way, metal=row.metal,
+            channel=row.channel, plate=row.channel_name, number=plate.number,
         )  # fmt: skip
         handed = picture.hand_in.state == HandInState.HANDED_IN
         act.record(payload, passage=passage, sight=Sight.ALL if handed else sight_of(picture.hand_in))

@@ -22,17 +22,21 @@ BoxMm = tuple[float, ...]  # left, top, width, height, from the corner of the tr
 
 @dataclass(frozen=True)
 class PlateLaid:
-    """How plate and art lie on the page, by the page's edges, and where the sheet folds, in mm from the trim."""
+    """How plate and art lie on the page, by the page's edges, and where the sheet folds, in mm from the trim.
+
+    ``channel`` is the spot channel of the art's own file that is the plate, None where the plate is a file.
+    """
 
     plate: BoxMm
     art: BoxMm
     folds_mm: tuple[float, ...]
+    channel: int | None = None
 
 
 def plate_of(
     path: Path, art: Path, laid: PlateLaid, finish: FinishLimits, *, limits: Limits = DEFAULT_LIMITS
 ) -> PlateFound | Refusal:
-    """Measure a plate at its print size, strip by strip, then its shift against the art."""
+    """Measure a plate at its print size, strip by strip, then its shift against the art, if it is another file."""
     refused = unreadable(path) or unreadable(art)
     if refused is not None:
         return refused
@@ -44,11 +48,14 @@ def plate_of(
             "width_mm": laid.plate[2],
             "limits": asdict(finish),
             "folds_mm": [fold - laid.plate[0] for fold in laid.folds_mm],
+            "channel": laid.channel,
         },
         limits,
     )
     if isinstance(answer, Refusal):
         return answer
+    if laid.channel is not None:
+        return _found(answer["plate"])
     px_per_mm = px_per_mm_of((laid.plate[2], laid.plate[3]), (laid.art[2], laid.art[3]))
     # One after the other, and the plate's colours let go before the art is read.
     finished = _finished_at_size(path, laid.plate, px_per_mm, limits)

@@ -22,16 +22,21 @@ class NotTheApproved(Exception):
 def folder_of(files: Sequence[DeliveredFile], at: datetime, note: str) -> Iterator[bytes]:
     """Write the folder piece by piece; memory holds one block of one file at a time.
 
-    The manifest comes last, in the form that ``sha256sum --check`` reads, so a folder that broke off has none.
+    The manifest comes last, in the form that ``sha256sum --check`` reads, so a folder that broke off has none. What a
+    file holds beside its art stands above it, in a line that such programs pass over.
     """
     pipe, date = Pipe(), zip_date(at.astimezone(UTC))
     with zipfile.ZipFile(pipe, "w", zipfile.ZIP_STORED) as archive:
         for file in files:
             yield from _file(archive, pipe, file, date)
         archive.writestr(zipfile.ZipInfo(READ_ME, date), note)
-        sums = "".join(f"{file.picture.sha256}  {file.name}\n" for file in files)
+        sums = "".join(_sum(file) for file in files)
         archive.writestr(zipfile.ZipInfo(MANIFEST, date), sums)
     yield pipe.drain()
+
+
+def _sum(file: DeliveredFile) -> str:
+    return "".join(f"# {file.name}: {one}\n" for one in file.holds) + f"{file.picture.sha256}  {file.name}\n"
 
 
 def _file(

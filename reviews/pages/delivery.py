@@ -8,6 +8,7 @@ from django.urls import reverse
 
 from reviews.models import Book, Passage, Picture
 from reviews.pages.on_page import OnPage, pages_of
+from reviews.pages.plates import plates_held
 from reviews.press.delivery_names import MANIFEST, READ_ME, NamedPart, named
 from reviews.queries.final_art import FinalArt, newest_pictures
 from reviews.rules.file_names import name_told_apart_on_disk
@@ -15,11 +16,12 @@ from reviews.rules.file_names import name_told_apart_on_disk
 
 @dataclass(frozen=True)
 class DeliveredFile:
-    """One approved original and its name in the folder."""
+    """One approved original and its name in the folder. ``holds`` are the plates in its spot channels, in words."""
 
     name: str
     picture: Picture
     where: str
+    holds: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -38,7 +40,8 @@ class FinalShown:
 
 
 def files_of(book: Book, finals: list[FinalArt], pattern: str) -> list[DeliveredFile]:
-    """Name every approved original; nothing else is in it (no query)."""
+    """Name every approved original; nothing else is in it (at most 1 query, none where no file holds a plate)."""
+    holds = plates_held([(one.approved, one.passage) for one in finals if one.approved is not None])
     files: list[DeliveredFile] = []
     taken = {MANIFEST, READ_ME}
     for one in finals:
@@ -48,7 +51,7 @@ def files_of(book: Book, finals: list[FinalArt], pattern: str) -> list[Delivered
             named(pattern, _part(book, one.passage, one.approved), _ending(one.approved)), taken
         )
         taken.add(name)
-        files.append(DeliveredFile(name, one.approved, one.passage.where))
+        files.append(DeliveredFile(name, one.approved, one.passage.where, holds.get(one.approved.pk, ())))
     return files
 
 

@@ -51,6 +51,7 @@ class NotLooked(StrEnum):
     PDF_PIXELS = "pdf-pixels"  # a PDF's pixels are those it was shown with, not its own
     COVER_SIZE = "cover-size"  # the paper is not told, so no spine is known
     PLATE_UNTOLD = "plate-untold"  # nobody said what a plate is for, so nothing was measured on it
+    SPOT_UNTOLD = "spot-untold"  # the same of a spot channel of the art's file
     PLATE_NOT_YET = "plate-not-yet"
     PLATE_NOT_READ = "plate-not-read"
     PLATE_NOT_LAID = "plate-not-laid"  # it cannot be laid on its art: a PDF, or a piece of unknown size

@@ -97,7 +97,8 @@ KINDS: dict[str, Kind] = {
     ),
     "plate": Kind(
         PlateTold, "picture__hand_in__passage__book",
-        ("picture_id", "art_id", "finish", "way", "metal", "told_by_id", "told_at"), "told_at",
+        ("picture_id", "art_id", "finish", "way", "metal", "told_by_id", "told_at", "channel", "channel_name"),
+        "told_at",
     ),
     "profile": Kind(
         PrintProfile, "book", ("name", "file_name", "sha256", "n_bytes", "added_by_id", "added_at"), "added_at"

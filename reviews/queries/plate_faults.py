@@ -4,12 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from typing import Any
 
-from reviews.models import Passage, Picture, PlateTold
+from reviews.models import Picture, PlateTold
 from reviews.press.file_check import NotLooked
 from reviews.press.finish import FoundPlateFault, PlateFault, check_plate
 from reviews.queries.frames import placed_on
-from reviews.queries.plates import PlateAsked, PlateKnown, finish_limits, plate_asked, plates_known, plates_told
+from reviews.queries.plates import PlateAsked, PlateAt, PlateKnown, PlatesSeen, finish_limits, plates_seen
 
 
 @dataclass(frozen=True)
@@ -24,28 +25,24 @@ class PlateJudged:
 class PlateForPress:
     """A plate that stands approved, and the art that stands approved beneath it, if any does."""
 
-    picture: Picture
-    passage: Passage
+    at: PlateAt
     art: Picture | None
 
 
 def plates_judged(plates: Sequence[PlateForPress]) -> dict[int, PlateJudged]:
-    """Judge plates, by picture (at most 2 queries, none where there is no plate)."""
-    if not plates:
-        return {}
-    told = plates_told([one.picture for one in plates])
-    asked = {
-        one.picture.pk: plate_asked(one.picture, one.passage, told[one.picture.pk])
-        for one in plates
-        if one.picture.pk in told
-    }
-    known = plates_known(asked.values())
-    return {
-        one.picture.pk: _judged(one, told[one.picture.pk], asked[one.picture.pk], known)
-        if one.picture.pk in told
-        else PlateJudged((), (NotLooked.PLATE_UNTOLD,))
-        for one in plates
-    }
+    """Judge plates, those of one picture together, by picture (at most 2 queries, none where there is no plate)."""
+    seen = plates_seen([one.at for one in plates])
+    judged: dict[int, PlateJudged] = {}
+    for one in plates:
+        found = _judged(one, seen) if one.at.key in seen.told else _untold(one.at)
+        before = judged.get(one.at.picture.pk, PlateJudged((), ()))
+        missed = tuple(dict.fromkeys(before.missed + found.missed))
+        judged[one.at.picture.pk] = PlateJudged(before.faults + found.faults, missed)
+    return judged
+
+
+def _untold(plate: PlateAt) -> PlateJudged:
+    return PlateJudged((), (NotLooked.SPOT_UNTOLD if plate.is_channel else NotLooked.PLATE_UNTOLD,))
 
 
 def is_of(told: PlateTold, art: Picture | None) -> bool:
@@ -53,24 +50,27 @@ def is_of(told: PlateTold, art: Picture | None) -> bool:
     return art is None or told.art.sha256 == art.sha256
 
 
-def _judged(
-    plate: PlateForPress, told: PlateTold, asked: PlateAsked | None, known: dict[PlateAsked, PlateKnown]
-) -> PlateJudged:
+def _judged(plate: PlateForPress, seen: PlatesSeen) -> PlateJudged:
+    told, asked, one = seen.told[plate.at.key], seen.asked[plate.at.key], seen.known.get(plate.at.key)
     older = []
     if plate.art is not None and not is_of(told, plate.art):
         older = [FoundPlateFault(PlateFault.OLDER_ART, {"art": plate.art.sha256})]
-    one = known.get(asked) if asked else None
-    placed = placed_on(plate.picture, plate.passage)
+    placed = placed_on(plate.at.picture, plate.at.passage)
     if one is None or one.found is None or placed is None:
-        return PlateJudged(_named(older, told), (_why_not(asked, one),))
+        return PlateJudged(_named(older, told, plate.at), (_why_not(asked, one),))
     art_px = told.art.width_px or 1, told.art.height_px or 1
-    faults = check_plate(one.found, (placed.width_mm, placed.height_mm), finish_limits(plate.passage, told), art_px)
-    missed = (NotLooked.PLATE_REGISTER,) if one.found.shift is None and one.found.area else ()
-    return PlateJudged(_named(older + faults, told), missed)
+    faults = check_plate(one.found, (placed.width_mm, placed.height_mm), finish_limits(plate.at.passage, told), art_px)
+    # A channel of the art's own file lies on the art as the file has it: there is no register to measure.
+    is_unlaid = one.found.shift is None and one.found.area and not plate.at.is_channel
+    missed = (NotLooked.PLATE_REGISTER,) if is_unlaid else ()
+    return PlateJudged(_named(older + faults, told, plate.at), missed)
 
 
-def _named(faults: list[FoundPlateFault], told: PlateTold) -> tuple[FoundPlateFault, ...]:
-    return tuple(replace(fault, values=fault.values | {"finish": told.finish}) for fault in faults)
+def _named(faults: list[FoundPlateFault], told: PlateTold, plate: PlateAt) -> tuple[FoundPlateFault, ...]:
+    more: dict[str, Any] = {"finish": told.finish}
+    if plate.is_channel:
+        more |= {"channel": plate.channel, "plate": plate.name, "number": plate.number}
+    return tuple(replace(fault, values=fault.values | more) for fault in faults)
 
 
 def _why_not(asked: PlateAsked | None, known: PlateKnown | None) -> NotLooked:

@@ -13,6 +13,7 @@ from reviews.queries.bound import changed_again
 from reviews.queries.file_faults import check_picture, is_checked
 from reviews.queries.final_art import FinalArt, finals_among, finals_of_spreads
 from reviews.queries.plate_faults import PlateForPress, PlateJudged, plates_judged
+from reviews.queries.plates import plates_at
 from reviews.queries.print_checks import ink_asked, inks_known
 from reviews.rules.letters import seen_mark
 from reviews.rules.states import PassageState, StageKind
@@ -21,6 +22,8 @@ from reviews.rules.states import PassageState, StageKind
 _AT_WORK = {PassageState.DRAWING, PassageState.ANSWERING}
 #: Before the code of a fault that a plate has as a plate.
 PLATE = "plate-"
+#: Between such a code and the spot channel that the plate is.
+CHANNEL = "."
 
 
 @dataclass(frozen=True)
@@ -47,8 +50,14 @@ class Stopper:
 
 
 def code_of(fault: FoundFault | FoundPlateFault) -> str:
-    """Name a fault among those of one picture: a plate has faults as a file and faults as a plate."""
-    return f"{PLATE}{fault.code}" if isinstance(fault, FoundPlateFault) else str(fault.code)
+    """Name a fault among those of one picture: a plate has faults as a file and faults as a plate.
+
+    A picture may hold several plates in its spot channels: then the name ends with the channel.
+    """
+    if not isinstance(fault, FoundPlateFault):
+        return str(fault.code)
+    channel = fault.values.get("channel")
+    return f"{PLATE}{fault.code}" if channel is None else f"{PLATE}{fault.code}{CHANNEL}{channel}"
 
 
 @dataclass(frozen=True)
@@ -146,10 +155,11 @@ def _art_of_each(
 def _plates(finals: Mapping[int, list[FinalArt]]) -> list[PlateForPress]:
     """List the approved plates among final art, each with the art that stands approved beneath it."""
     return [
-        PlateForPress(one.approved, one.passage, next((art.approved for art in row if not _is_plate(art)), None))
+        PlateForPress(plate, next((art.approved for art in row if not _is_plate(art)), None))
         for row in finals.values()
         for one in row
-        if _is_plate(one) and one.approved is not None and is_checked(one.approved, one.passage)
+        if one.approved is not None and is_checked(one.approved, one.passage)
+        for plate in plates_at(one.approved, one.passage)
     ]
 
 

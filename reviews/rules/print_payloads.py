@@ -21,7 +21,11 @@ class PrintTold(TypedDict):
 
 
 class TellPlateData(Where):
-    """What a plate of a special finish is for, and the version of the art that it is bound to."""
+    """What a plate of a special finish is for, and the version of the art that it is bound to.
+
+    ``channel`` is the spot channel of the art's own file, None of a plate that is a file; ``plate`` its name there,
+    ``number`` which of its plates it is, from 1.
+    """
 
     picture: int
     file_name: str
@@ -31,6 +35,9 @@ class TellPlateData(Where):
     finish: str
     way: str
     metal: str
+    channel: NotRequired[Annotated[int | None, LATER]]
+    plate: NotRequired[Annotated[str, LATER]]
+    number: NotRequired[Annotated[int, LATER]]
 
 
 class BringProfileData(TypedDict):

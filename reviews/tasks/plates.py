@@ -22,7 +22,9 @@ def measure_plate(claim: Claim) -> None:
     """Measure one plate against one version of the art. The same files give the same, so a second run does no harm."""
     row = PlateCheck.objects.get(pk=claim.subject_id)
     told = json.loads(row.laid)
-    laid = PlateLaid(plate=tuple(told["plate"]), art=tuple(told["art"]), folds_mm=tuple(told["folds"]))
+    laid = PlateLaid(
+        plate=tuple(told["plate"]), art=tuple(told["art"]), folds_mm=tuple(told["folds"]), channel=told.get("channel")
+    )
     with (
         storage.open_original_locally(row.sha256) as plate,
         storage.open_original_locally(row.art_sha256) as art,

@@ -12,6 +12,7 @@ from tests.letter_scene import answered, sent
 from tests.makers import a_book
 from tests.views.test_on_page import CMYK_PROFILE, SMALL, art, handed, in_draft, px, tiff
 from tests.views.test_plates import STAGES, finish, plate_of, png, shapes, told
+from tests.views.test_spot_channel_plates import discs, with_channels
 
 pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
 
@@ -26,11 +27,16 @@ def scene() -> Any:
     return cast
 
 
-def pixels(page: Any) -> list[list[int]]:
-    """Read the canvas in the middle of the small disc, of the large one, and far from both."""
+#: The middle of the small disc, of the large one, and a place far from both, as fractions of the picture.
+PLACES = ((600 / 2976, 500 / 1559), (2300 / 2976, 1000 / 1559), (2850 / 2976, 100 / 1559))
+
+
+def pixels(page: Any, *places: tuple[float, float]) -> list[list[int]]:
+    """Read the canvas at some places, else at `PLACES`."""
     return page.locator("canvas.finish-light").evaluate(
-        """canvas => [[600, 500], [2300, 1000], [2850, 100]].map(([x, y]) => [...canvas.getContext("2d").getImageData(
-        Math.round(x / 2976 * canvas.width), Math.round(y / 1559 * canvas.height), 1, 1).data])"""
+        """(canvas, places) => places.map(([x, y]) => [...canvas.getContext("2d").getImageData(
+        Math.round(x * canvas.width), Math.round(y * canvas.height), 1, 1).data])""",
+        places or PLACES,
     )
 
 
@@ -79,6 +85,26 @@ def test_without_scripts_the_plate_lies_over_the_art(visit, scene):
         scene.production.person, reverse("reviews:passage", args=[finish(scene).pk]), java_script_enabled=False
     )
     assert page.locator("image.plate-over").count() == 1 and page.locator("canvas.finish-light").count() == 0
+
+
+def test_light_moves_over_a_spot_channel_of_the_art_whatever_the_colour_its_file_gives_it(visit, scene):
+    pale = ("Gold", 2, (0, 65535, 65535, 60000, 0))
+    picture = in_draft(scene, "colour", with_channels(discs(), names=(pale,)), "Pages 6–7")
+    passage = handed(picture, scene)
+    told(scene, picture, channel=0)
+    page = visit(scene.production.person, reverse("reviews:passage", args=[passage.pk]))
+    canvas = page.locator("canvas.finish-light")
+    canvas.wait_for()
+    disc, beside = (1150 / 1488, 500 / 780), (1400 / 1488, 60 / 780)
+    before = pixels(page, disc, beside)
+    canvas.scroll_into_view_if_needed()
+    box = canvas.bounding_box()
+    page.mouse.move(box["x"] + box["width"] * 0.78, box["y"] + box["height"] * 0.64)
+    page.wait_for_function("document.querySelector('canvas.finish-light').dataset.light !== '-0.30 -0.40'")
+    after = pixels(page, disc, beside)
+    assert sum(after[0][:3]) > sum(before[0][:3]) + 60, "it is metal, though the file calls its ink a pale yellow"
+    assert after[1] == before[1]
+    assert page.problems == []
 
 
 def test_what_is_being_chosen_for_a_plate_of_a_draft_is_not_taken_away_by_the_check(visit, scene):

@@ -12,9 +12,11 @@ import tifffile
 
 from reviews.imaging.decode import check, facts_from
 from reviews.imaging.files.spot_plates import plates_of, resources_in
+from reviews.imaging.plate_check import PlateLaid, plate_of
 from reviews.imaging.renditions import make_renditions
 from reviews.imaging.results import MOST_PLATES, PLATE_NAMES, Refusal
 from reviews.pages.wording.pictures import assumed_words
+from reviews.press.finish import FINISH_LIMITS, Finish, PlateFound
 from tests.imaging.picture_files import SIZE, psd_bytes, quarters, rgb_planes
 from tests.imaging.plate_files import CUT, FOIL, MASK, VARNISH, a_plate, channel_resources
 from tests.imaging.test_meant_look import ONE_CLEAR_LAYER
@@ -153,3 +155,35 @@ def test_broken_names_refuse_nothing_and_more_plates_than_are_shown_are_left_out
     named = whole.replace(b"8BIM", b"8BIM", 1)[:-9] + b"\xff" * 9
     path = psd_with(tmp_path / "a.psd", [a_plate(), a_plate()], named, compression=1)
     assert not isinstance(check(path), Refusal)
+
+
+def measured(path: Path, channel: int) -> PlateFound | Refusal:
+    """Measure a spot channel of a picture printed 400 mm wide, which is a pixel a millimetre."""
+    facts = facts_of(path)
+    box = (0.0, 0.0, float(facts.width_px), float(facts.height_px))
+    laid = PlateLaid(plate=box, art=box, folds_mm=(), channel=channel)
+    return plate_of(path, path, laid, FINISH_LIMITS[Finish.FOIL])
+
+
+def test_a_plate_of_a_file_is_measured_as_the_sheet_shows_it_and_alone(tmp_path: Path) -> None:
+    named = channel_resources(VARNISH, FOIL)
+    larger = a_plate()
+    larger[0:60, 0:60] = 255
+    psd = psd_with(tmp_path / "a.psd", [a_plate(is_inverted=True), larger], named, compression=1, is_clear=True)
+    turned = tmp_path / "turned.tif"
+    tifffile.imwrite(
+        turned, np.dstack([np.asarray(quarters()), a_plate(), larger]), photometric="rgb", planarconfig="contig",
+        extrasamples=("unspecified",) * 2, extratags=[(34377, 7, len(named), named, True), (274, 3, 1, 6, True)],
+    )  # fmt: skip
+    for path in (psd, turned):
+        channels = [plate.channel for plate in facts_of(path).plates]
+        for channel, plate in zip(channels, (a_plate(), larger), strict=True):
+            found = measured(path, channel)
+            assert isinstance(found, PlateFound)
+            assert found.area == pytest.approx((plate > 0).mean()) and found.tones == 0 and found.shift is None
+            assert (found.width_px, found.height_px) == (facts_of(path).width_px, facts_of(path).height_px)
+
+
+def test_a_channel_that_a_file_does_not_hold_is_not_measured(tmp_path: Path) -> None:
+    path = psd_with(tmp_path / "a.psd", [a_plate()], channel_resources(VARNISH), compression=1)
+    assert isinstance(measured(path, 5), Refusal)

@@ -38,4 +38,9 @@ def write_plate(image: Any, plate: SpotPlate, number: int, folder: Path, scratch
 
 def ink_of(grey: Pixels) -> Pixels:
     """Return how much ink a plate has at each pixel, 0 to 255, whichever way round it is stored."""
-    return np.asarray(255 - grey if float(grey.mean()) > 127.5 else grey, np.uint8)
+    return np.asarray(255 - grey if is_bare_light(float(grey.mean())) else grey, np.uint8)
+
+
+def is_bare_light(mean: float) -> bool:
+    """Say by a plate's mean level, of 255, whether it is light where there is no ink."""
+    return mean > 127.5

@@ -57,10 +57,22 @@ FAULTS: Mapping[PlateFault, Any] = {
         "Another version of the art is approved now. Tell the plate again, or hand in a new one."
     ),
 }
+#: What is said in place of those of a spot channel of the art's own file.
+_CHANNEL_FAULTS: Mapping[PlateFault, Any] = {
+    PlateFault.EMPTY: gettext_lazy("The spot plate is empty: nothing is drawn on it."),
+    PlateFault.FEW_PIXELS: gettext_lazy(
+        "{ppi} ppi at print size, as the art has; {least:g} ppi or more is usual for a plate. Ask the finisher, or "
+        "hand in the plate as a larger picture of its own."
+    ),
+}
 TELLS_MM = 0.05  # what a shift is told to, see imaging.proof.register
 NOT_REGISTERED = press.NOT_LOOKED[NotLooked.PLATE_REGISTER]
 OLDER_ART = FAULTS[PlateFault.OLDER_ART]
 UNTOLD = press.NOT_LOOKED[NotLooked.PLATE_UNTOLD]
+SPOT_UNTOLD = gettext_lazy(
+    "Spot plate “{name}” in this file: nobody has told what it is for, so nothing was measured on it."
+)
+SAME_FILE = gettext_lazy("Register: in one file with the art, so it lies as the file has it; nothing to measure")
 NOT_MEASURED = gettext_lazy("The plate was not measured.")
 WAITS = gettext_lazy("The plate is being measured.")
 NOT_READ = press.NOT_LOOKED[NotLooked.PLATE_NOT_READ]
@@ -69,6 +81,7 @@ NOT_LAID = press.NOT_LOOKED[NotLooked.PLATE_NOT_LAID]
 #: What the page of a plate says by its state.
 PLATE_WORDS: Mapping[str, Any] = {
     "untold": UNTOLD,
+    "unless": gettext_lazy("If it is no plate of a finish, it needs no word here; the printer asks what it is."),
     "older_art": OLDER_ART,
     "waits": WAITS,
     "not_measured": NOT_MEASURED,
@@ -78,7 +91,7 @@ PLATE_WORDS: Mapping[str, Any] = {
 }
 
 
-def looked_words(found: PlateFound) -> str:
+def looked_words(found: PlateFound, *, is_channel: bool = False) -> str:
     """Say what was looked at on a plate, and what was not: folds and register only where they were."""
     parts = [_("size"), _("0 or 100 %"), _("thinnest line"), _("smallest gap")]
     parts += [_("folds")] if found.looked_for_folds else []
@@ -90,16 +103,24 @@ def looked_words(found: PlateFound) -> str:
         told += " " + _("The file lies on its side, so folds were not looked for.")
     if found.looked_for_folds is None:
         told += " " + _("It is not recorded whether folds were looked for.")
+    if is_channel:
+        told += " " + _("A file does not say which way round a spot plate is stored: what covers less is taken for it.")
     return told
 
 
-def fault(found: FoundPlateFault, limits: FinishLimits) -> str:
+def spot_name(name: str, number: int) -> str:
+    """Name a spot plate as its file does, or by its number among the plates, from 1."""
+    return name or _("Plate {n}").format(n=number)
+
+
+def fault(found: FoundPlateFault, limits: FinishLimits, *, is_channel: bool = False) -> str:
     """Say what is wrong with a plate, and what to do; a figure that is the printer's own says so in its values."""
     shift = ""
     if found.code == PlateFault.OFF_REGISTER:
         shift = shift_words(Shift(found.values["right"], found.values["down"]))
     n = int(found.values.get("n", 0))
-    words = FAULTS[found.code] if found.code in FAULTS else _counted(found.code, n)
+    own = _CHANNEL_FAULTS.get(found.code) if is_channel else None
+    words = own or (FAULTS[found.code] if found.code in FAULTS else _counted(found.code, n))
     counted = {"n": _("{n} or more").format(n=n) if n >= MOST_PLACES else n}
     source = press.source(found.values.get("source", limits.source))
     return str(words).format(**found.values | counted | {"source": source, "shift": shift})
@@ -147,13 +168,30 @@ def told_words(finish: str, way: str, metal: str) -> str:
     return _("{finish}, {way}").format(finish=name, way=WAYS[PlateWay(way)])
 
 
+def held_words(name: str, told: tuple[str, str, str] | None) -> str:
+    """Say, beside a file, which plate it holds in a spot channel; ``told`` is its finish, way and metal."""
+    if told is None:
+        return _("spot plate “{name}”: not told what it is for").format(name=name)
+    return _("spot plate “{name}”: {told}; there is no second file").format(name=name, told=told_words(*told))
+
+
+def plate_told(*, is_channel: bool) -> str:
+    """Say what happens once it is told what a plate is for."""
+    if is_channel:
+        return _("It is told. The spot plate is being measured.")
+    return _("It is told. The plate is being measured against the approved art.")
+
+
 def tell_plate_sentence(entry: Entry) -> str:
     """Tell who says what a plate is for."""
     data = entry.data
-    return _("{by} tells what the plate {file} of {where} is for: {what}.").format(
-        by=entry.by, file=data["file_name"], where=data["where"],
-        what=told_words(data["finish"], data["way"], data["metal"]),
-    )  # fmt: skip
+    told = {"by": entry.by, "file": data["file_name"], "where": data["where"]}
+    told["what"] = told_words(data["finish"], data["way"], data["metal"])
+    channel = data.get("channel")
+    if channel is None:
+        return _("{by} tells what the plate {file} of {where} is for: {what}.").format(**told)
+    name = spot_name(data["plate"], data["number"])
+    return _("{by} tells what the spot plate “{name}” in {file} of {where} is for: {what}.").format(name=name, **told)
 
 
 PLATE_REFUSALS: Mapping[str, Any] = {

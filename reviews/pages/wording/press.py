@@ -193,6 +193,9 @@ NOT_LOOKED: Mapping[NotLooked, Any] = {
         "Size, proportions and bleed were not looked at: the cover’s size needs the paper, which nobody has told."
     ),
     NotLooked.PLATE_UNTOLD: gettext_lazy("Nobody has told what this plate is for, so nothing was measured on it."),
+    NotLooked.SPOT_UNTOLD: gettext_lazy(
+        "The file holds a spot plate, and nobody has told what it is for, so nothing was measured on it."
+    ),
     NotLooked.PLATE_NOT_YET: gettext_lazy("The plate has not been measured on this art yet."),
     NotLooked.PLATE_NOT_READ: gettext_lazy(
         "The plate could not be measured: one of the two files could not be read for it."

@@ -10,15 +10,20 @@ from django.utils.translation import gettext as _
 from reviews.pages.wording import plates, press
 from reviews.press.file_check import FileFault, FoundFault, Weight
 from reviews.press.finish import FINISH_LIMITS, Finish, FoundPlateFault, PlateFault
-from reviews.queries.stoppers import PLATE
+from reviews.queries.stoppers import CHANNEL, PLATE
 from reviews.rules.entries import Entry
 
 
 def fault_words(fault: FoundFault | FoundPlateFault) -> str:
-    """Say what is wrong with a file or a plate; a plate's values name its finish."""
-    if isinstance(fault, FoundPlateFault):
-        return plates.fault(fault, FINISH_LIMITS[Finish(fault.values["finish"])])
-    return press.fault(fault)
+    """Say what is wrong with a file or a plate; a plate's values name its finish, and the spot channel it is."""
+    if not isinstance(fault, FoundPlateFault):
+        return press.fault(fault)
+    is_channel = "channel" in fault.values
+    words = plates.fault(fault, FINISH_LIMITS[Finish(fault.values["finish"])], is_channel=is_channel)
+    if not is_channel:
+        return words
+    name = plates.spot_name(fault.values["plate"], fault.values["number"])
+    return _("Spot plate “{name}”: {words}").format(name=name, words=words)
 
 
 def fault_taken(code: str, values: Mapping[str, Any]) -> str:
@@ -26,7 +31,7 @@ def fault_taken(code: str, values: Mapping[str, Any]) -> str:
     if not values:
         return _("a fault whose figures were not kept")
     if code.startswith(PLATE):
-        return fault_words(FoundPlateFault(PlateFault(code.removeprefix(PLATE)), dict(values)))
+        return fault_words(FoundPlateFault(PlateFault(code.removeprefix(PLATE).partition(CHANNEL)[0]), dict(values)))
     return fault_words(FoundFault(FileFault(code), Weight.STOPPER, dict(values)))
 
 

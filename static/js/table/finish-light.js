@@ -5,7 +5,9 @@
  * and what it reflects is a room with two lights, turned by the pointer or by tilting the device. Whoever asked for less
  * motion gets a picture that stands still. Without scripts the plate lies over the art as the page drew it.
  *
- *     <figure data-finish-light data-art data-plate data-finish data-metal data-view="w h" data-box="x y w h">
+ * A plate is black on white, or with data-sheet its ink alone on nothing, in whatever colour.
+ *
+ *     <figure data-finish-light data-art data-plate data-sheet data-finish data-metal data-view="w h" data-box="x y w h">
  */
 import { reflected, slopes } from "./finish-shine.js";
 
@@ -22,6 +24,17 @@ function loaded(url) {
     });
 }
 
+/**
+ * Paint the whole canvas in one colour, laid on what is there in one way.
+ * @param {CanvasRenderingContext2D} pen @param {GlobalCompositeOperation} how @param {string} colour
+ */
+function painted(pen, how, colour) {
+    pen.globalCompositeOperation = how;
+    pen.fillStyle = colour;
+    pen.fillRect(0, 0, pen.canvas.width, pen.canvas.height);
+    pen.globalCompositeOperation = "source-over";
+}
+
 /** @param {HTMLElement} figure */
 async function shine(figure) {
     const { art = "", plate = "", finish = "", metal = "", view = "", box = "" } = figure.dataset;
@@ -34,9 +47,9 @@ async function shine(figure) {
     const pen = canvas.getContext("2d", { willReadFrequently: true });
     if (!pen) return;
     const images = await Promise.all([loaded(art), loaded(plate)]);
-    pen.fillStyle = "#fff";
-    pen.fillRect(0, 0, canvas.width, canvas.height);
     pen.drawImage(images[1], left * scale, top * scale, across * scale, down * scale);
+    if ("sheet" in figure.dataset) painted(pen, "source-in", "#000");
+    painted(pen, "destination-over", "#fff");
     const mask = pen.getImageData(0, 0, canvas.width, canvas.height);
     pen.drawImage(images[0], 0, 0, canvas.width, canvas.height);
     const under = pen.getImageData(0, 0, canvas.width, canvas.height);
