@@ -15,13 +15,23 @@ from reviews.press.refused import CannotPrint
 from reviews.press.set_up import PieceName
 from reviews.press.text_blocks import TextBlock
 from reviews.press.text_text import blocks_to_text
-from reviews.queries.briefs import is_sketch_approved, newest_brief
+from reviews.queries.briefs import first_sketch_approval, is_sketch_approved, newest_brief
 from reviews.queries.print_set_ups import print_of
 from reviews.queries.text_blocks import text_versions
 from reviews.rules.brief_payloads import SetTextData
 from reviews.rules.briefs import BriefPart
 from reviews.rules.states import Cause, Deed, Refused, Role
-from reviews.rules.text_blocks import MOST_BLOCKS, MOST_LETTERS, against_brief, changes_between
+from reviews.rules.text_blocks import (
+    MOST_BLOCKS,
+    MOST_LETTERS,
+    MOVED_MM,
+    TextVersion,
+    against_brief,
+    changes_between,
+    drawn_to,
+    is_text_change,
+    moved_mm,
+)
 
 #: Our own bounds: smaller is no type a child reads, larger no block of a page.
 LEAST_PT, MOST_PT = 4.0, 200.0
@@ -35,7 +45,8 @@ def set_text(spread_id: int, blocks: Sequence[TextBlock], *, seen: int, actor: S
     """Place the blocks of a spread anew, all of them; a block whose number is 0 gets its own.
 
     ``seen`` is the version the writer began from, 0 for none. After a sketch of the spread was approved it is a change
-    of text, and both sides are told so: the first placing only where it brings words that no brief has.
+    of text, and both sides are told so: the first placing only where it brings words that no brief has, and a move only
+    from ``MOVED_MM`` on.
     """
     with deed_on(Spread, spread_id, Deed.SET_TEXT, actor) as act:
         spread = Spread.objects.get(pk=spread_id)
@@ -51,7 +62,8 @@ def set_text(spread_id: int, blocks: Sequence[TextBlock], *, seen: int, actor: S
         changed = changes_between(before, said)
         if not changed:
             raise Refused("nothing-changed")
-        is_change = is_sketch_approved(act.book, spread) and (last is not None or _is_new(spread, said, act))
+        is_late = is_sketch_approved(act.book, spread)
+        is_change = is_late and (_is_changed(versions, said, act) if last else _is_new(spread, said, act))
         text = SpreadText.objects.create(
             book=act.book, spread=spread, version=seen + 1, blocks=said, is_change=is_change,
             set_by=act.by, set_at=act.now,
@@ -61,10 +73,17 @@ def set_text(spread_id: int, blocks: Sequence[TextBlock], *, seen: int, actor: S
         payload = SetTextData(
             version=text.version, text=text.pk, blocks=said, spread=spread.label, spread_id=spread.pk,
             changed={kind.value: numbers for kind, numbers in changed.items()},
-            told_as=[Cause.TEXT.value] if is_change else [],
+            told_as=[Cause.TEXT.value] if is_change else [], moved_mm=moved_mm(before, said),
+            near_mm=MOVED_MM if is_late and last and not is_change else None,
         )  # fmt: skip
         act.record(payload, also_tell=frozenset({Role.AGENT}) if is_change else frozenset())
     return text
+
+
+def _is_changed(versions: Sequence[SpreadText], said: Sequence[Mapping[str, Any]], act: Act) -> bool:
+    """Say whether blocks differ by more than a nudge from those that the approved art goes by."""
+    told = [TextVersion(one.set_at, one.is_change, one.blocks) for one in versions]
+    return is_text_change(drawn_to(told, first_sketch_approval(act.book, versions[0].spread)), said)
 
 
 def _is_new(spread: Spread, said: Sequence[Mapping[str, Any]], act: Act) -> bool:

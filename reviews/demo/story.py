@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from reviews.demo.asides import advisers_sit_down, asked, drop_agreed, drop_proposed, swapped
 from reviews.demo.briefs import BOOK_BRIEF, BRIEFS, LONGER_HILL
+from reviews.demo.control_strip import strip_measured
 from reviews.demo.draw import Commission
 from reviews.demo.people import AMENDMENT, AMENDMENT_PROPOSED, REMARK
 from reviews.demo.placed_text import text_placed
@@ -224,6 +225,7 @@ def _this_week(tell: Teller) -> None:
     tell.on(3).seat_guest("20-21", "ideas")
     tell.hand_in("22-23", "ideas", options=range(1, 5))
     tell.on(2).hand_in("6-7", "proof", words="The printer's first proof, scanned.")
+    tell.do(strip_measured("6-7"))
     tell.on(1).draft("24-25", "ideas", options=range(1, 6))
     tell.mark(
         "20-21", Role.EDITOR, {2: ("this", "The text breathes here."), 4: ("not_this", "We had this view on 8–9.")}

@@ -157,7 +157,8 @@ def _line(line: dict[str, Any]) -> LineShown:
 
 
 def _lab(lab: Sequence[float]) -> str:
-    return " / ".join(f"{part:g}" for part in lab)
+    # Adding nought takes the sign from what rounds to it.
+    return " / ".join(f"{round(part, 2) + 0:.2f}".replace("-", "\N{MINUS SIGN}") for part in lab)
 
 
 def _solids(patches: Sequence[Any]) -> Iterator[SolidPlotted]:

@@ -28,7 +28,7 @@ from reviews.queries.thumbnails import newest_pictures
 from reviews.rules import permits
 from reviews.rules.briefs import BriefPart
 from reviews.rules.states import Cause, Deed, Role
-from reviews.rules.text_blocks import AgainstBrief, against_brief, changes_between
+from reviews.rules.text_blocks import MOVED_MM, AgainstBrief, against_brief, changes_between, moved_mm
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -95,6 +95,11 @@ class TextPage:
     @property
     def seen(self) -> int:
         return self.text.version if self.text else 0
+
+    @property
+    def near_mm(self) -> str:
+        """Name how far a block may move after an approved sketch without being a change of text."""
+        return f"{MOVED_MM:g}"
 
     @property
     def n_apart(self) -> int:
@@ -209,7 +214,7 @@ def _told(versions: Sequence[SpreadText]) -> list[TextVersionRead]:
             version=row.version,
             by=row.set_by.person.name,
             at=row.set_at,
-            words=changed_words(changes_between(were, row.blocks)),  # type: ignore[arg-type]
+            words=changed_words(changes_between(were, row.blocks), moved_mm(were, row.blocks)),  # type: ignore[arg-type]
             told_as=told_as_words([Cause.TEXT] if row.is_change else []),
             read=[" ".join(one["words"].split()) for one in row.blocks],
         )

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from datetime import datetime
 
-from django.db.models import F, Q
+from django.db.models import F, Min, Q
 
 from reviews import storage
 from reviews.models import Book, Brief, Passage, Person, Reference, Seat, Spread
@@ -102,6 +102,13 @@ def is_sketch_approved(book: Book, spread: Spread | None) -> bool:
     there = Q(spread__removed_at=None) | Q(spread__dropped_at__isnull=False)
     rows = Passage.objects.filter(there, book=book, state=PassageState.APPROVED).exclude(stage__kind=StageKind.IDEAS)
     return (rows if spread is None else rows.filter(spread=spread)).exists()
+
+
+def first_sketch_approval(book: Book, spread: Spread) -> datetime | None:
+    """Say when the first of those pictures of a spread that stand approved was; None where none does (1 query)."""
+    rows = Passage.objects.filter(book=book, spread=spread, state=PassageState.APPROVED)
+    found: datetime | None = rows.exclude(stage__kind=StageKind.IDEAS).aggregate(at=Min("approved_at"))["at"]
+    return found
 
 
 def spreads_with_brief(book_id: int) -> frozenset[int | None]:

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
-from typing import Any, NotRequired, TypedDict
+from typing import Annotated, Any, NotRequired, TypedDict
+
+from reviews.rules.payload_shapes import LATER
 
 
 class OfSpread(TypedDict):
@@ -25,7 +27,8 @@ class SetTextData(OfSpread):
     """A version of a spread's text blocks was placed.
 
     ``blocks`` as ``press.text_text`` writes them, ``changed`` the numbers of the blocks by what became of them,
-    ``told_as`` the causes that it is a change of, after a sketch was approved.
+    ``told_as`` the causes that it is a change of, after a sketch was approved. ``moved_mm`` is how far a block moved at
+    most; ``near_mm`` within how much it came after an approved sketch and was no change for that, else None.
     """
 
     version: int
@@ -33,6 +36,8 @@ class SetTextData(OfSpread):
     blocks: list[dict[str, Any]]
     changed: dict[str, list[int]]
     told_as: list[str]
+    moved_mm: NotRequired[Annotated[float, LATER]]
+    near_mm: NotRequired[Annotated[float | None, LATER]]
 
 
 class ReferenceFile(TypedDict):

@@ -17,6 +17,10 @@ from reviews.rules.states import Cause
 #: How many blocks a spread takes, and how many letters one block. Common practice: one to six; a text is a paragraph.
 MOST_BLOCKS = 30
 MOST_LETTERS = 4000
+#: A block that moved by no more than this from where it stood for the approved art is nudged: told as a move, and no
+#: change of text, which costs a round. Our own figure, and one for both sides: neither could change it alone.
+MOVED_MM = 5.0
+_ROUNDED_MM = 0.005  # places are kept to the hundredth
 
 
 class BlockChange(StrEnum):
@@ -46,6 +50,24 @@ def changes_between(
         BlockChange.TYPE: [n for n in both if any(were[n][name] != are[n][name] for name in _TYPE)],
     }
     return {kind: numbers for kind, numbers in found.items() if numbers}
+
+
+def moved_mm(before: Sequence[Mapping[str, Any]], after: Sequence[Mapping[str, Any]]) -> float:
+    """Say by how much the edges of blocks that stand in both moved at most, in mm."""
+    were, are = ({one["number"]: one["box"] for one in blocks} for blocks in (before, after))
+    return max((_apart(were[n], are[n]) for n in were.keys() & are.keys()), default=0.0)
+
+
+def _apart(before: Sequence[float], after: Sequence[float]) -> float:
+    then, now = ([left, top, left + wide, top + high] for left, top, wide, high in (before, after))
+    return round(max(abs(a - b) for a, b in zip(then, now, strict=True)), 2)
+
+
+def is_text_change(before: Sequence[Mapping[str, Any]], after: Sequence[Mapping[str, Any]]) -> bool:
+    """Say whether blocks differ by more than a nudge: other words, another setting, other blocks, or moved away."""
+    if changes_between(before, after).keys() - {BlockChange.PLACE}:
+        return True
+    return moved_mm(before, after) > MOVED_MM + _ROUNDED_MM
 
 
 @dataclass(frozen=True)
@@ -112,14 +134,32 @@ class TextVersion:
     content: list[Any]
 
 
+def drawn_to(versions: Iterable[TextVersion], approved_at: datetime | None) -> list[Any]:
+    """Give the text that the approved art goes by: as it stood at the approval, or at the change last told since.
+
+    So nudges add up: from there, not from one version to the next. Where none stood yet it is the first one placed.
+    """
+    ordered = sorted(versions, key=lambda version: version.at)
+    told = [one for one in ordered if one.is_change or (approved_at is not None and one.at <= approved_at)]
+    return list((told[-1:] or ordered[:1])[0].content) if ordered else []
+
+
 def stands_changed(versions: Iterable[TextVersion], since: datetime) -> bool:
     """Say whether the text was changed after an approved sketch since a moment, and does not read as it did then.
 
-    Changed and changed back is no change of what has to be drawn, nor is what came and was taken away again.
+    Changed and changed back is no change of what has to be drawn, nor is what came and was taken away again, nor what
+    stands a nudge from where it stood.
     """
     ordered = sorted(versions, key=lambda version: version.at)
     then = [version.content for version in ordered if version.at <= since] or [[]]
     later = [version for version in ordered if version.at > since]
     if not any(version.is_change for version in later):
         return False
-    return bool(later[-1].content != then[-1])
+    return _differ(then[-1], later[-1].content)
+
+
+def _differ(then: list[Any], now: list[Any]) -> bool:
+    """Compare blocks as blocks, and words as words."""
+    if then != now and all(isinstance(one, Mapping) for one in (*then, *now)):
+        return is_text_change(then, now)
+    return then != now

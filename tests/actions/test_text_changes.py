@@ -106,6 +106,22 @@ def test_a_change_that_was_put_back_and_one_that_the_hand_in_answers_count_for_n
     assert causes_sent(cast) == ["production"]
 
 
+def test_a_nudge_under_what_was_handed_in_costs_the_publisher_no_round(cast):
+    placed(colour(cast), a_text_block(number=1, left_mm=24.0), actor=cast.editor)
+    asked(cast, "production")
+    [ask] = planned(cast).cost.asks
+    assert ask.standing == RoundStanding.IN_FEE and not planned(cast).text_changed
+    assert not any("text was changed" in detail for detail in details(cast.illustrator, cast))
+    assert causes_sent(cast) == ["production"]
+
+
+def test_nudges_that_came_to_more_cost_one_however_small_each_was(cast):
+    for left_mm in (23.0, 26.0):
+        placed(colour(cast), a_text_block(number=1, left_mm=left_mm), actor=cast.editor)
+    asked(cast, "production")
+    assert causes_sent(cast, over=True) == ["production", "text"]
+
+
 def test_an_approval_is_no_ask(cast):
     placed(colour(cast), a_text_block(number=1, left_mm=60.0), actor=cast.editor)
     answered(cast, colour(cast), "approve")

@@ -8,11 +8,15 @@ import pytest
 
 from reviews.rules.states import Cause
 from reviews.rules.text_blocks import (
+    MOVED_MM,
     BlockChange,
     TextVersion,
     against_brief,
     brief_lines,
     changes_between,
+    drawn_to,
+    is_text_change,
+    moved_mm,
     stands_changed,
     with_text_change,
 )
@@ -95,6 +99,55 @@ def at(day: int) -> datetime:
 def test_text_is_changed_under_a_hand_in_where_it_came_after_and_does_not_read_as_it_did(versions, is_changed):
     assert stands_changed(versions, at(5)) is is_changed
     assert stands_changed(versions[::-1], at(5)) is is_changed
+
+
+def moved(right: float = 0.0, wider: float = 0.0) -> dict:
+    return block(1, box=[20.0 + right, 20.0, 90.0 + wider, 40.0])
+
+
+@pytest.mark.parametrize(
+    ("after", "is_change"),
+    [
+        ([moved(1.0)], False),
+        ([moved(MOVED_MM)], False),
+        ([moved(-MOVED_MM)], False),
+        ([moved(MOVED_MM + 0.01)], True),
+        ([moved(0.0, wider=MOVED_MM + 0.01)], True),
+        ([moved(MOVED_MM, wider=1.0)], True),  # its right edge moved by both
+        ([block(1, size_pt=18.5)], True),
+        ([block(1, face="sans")], True),
+        ([block(1, language="cy")], True),
+        ([block(1, words="Hush!")], True),
+        ([block(1), block(2)], True),
+        ([], True),
+    ],
+)
+def test_a_nudge_is_no_change_of_text_and_all_else_is(after, is_change):
+    assert is_text_change([block(1)], after) is is_change
+    assert is_text_change(after, [block(1)]) is is_change
+    versions = [TextVersion(at(1), False, [block(1)]), TextVersion(at(9), True, after)]
+    assert stands_changed(versions, at(5)) is is_change
+
+
+def test_how_far_a_block_moved_is_told_by_its_edges():
+    assert moved_mm([block(1)], [moved(1.5)]) == 1.5
+    assert moved_mm([block(1), block(2)], [moved(wider=3.0), block(3)]) == 3.0
+    assert moved_mm([], [block(1)]) == 0.0
+
+
+@pytest.mark.parametrize(
+    ("versions", "approved", "content"),
+    [
+        ([], None, []),
+        ([(1, False, "a"), (2, False, "b"), (6, False, "c")], 5, ["b"]),
+        ([(1, False, "a"), (6, True, "b"), (7, False, "c")], 5, ["b"]),  # nudged since the change that was told
+        ([(6, False, "a"), (7, False, "b")], 5, ["a"]),  # first placed after it, with the brief's own words
+        ([(1, False, "a")], None, ["a"]),
+    ],
+)
+def test_nudges_are_measured_from_what_the_approved_art_goes_by(versions, approved, content):
+    told = [TextVersion(at(day), is_change, [words]) for day, is_change, words in versions]
+    assert drawn_to(told, approved and at(approved)) == content
 
 
 def test_a_change_of_text_is_a_cause_beside_those_of_the_notes():

@@ -191,12 +191,35 @@ def test_after_an_approved_sketch_both_sides_are_told_that_it_is_a_change_of_tex
     text = placed(sketch, a_text_block(number=1, left_mm=60.0), actor=cast.editor)
     assert text.is_change
     entry = LedgerEntry.objects.latest("seq")
-    assert sentence(entry.as_entry()).endswith("block 1 moved. Written after a sketch was approved: a change of text.")
+    assert sentence(entry.as_entry()).endswith(
+        "block 1 moved (by 40 mm at most). Written after a sketch was approved: a change of text."
+    )
     for seat in (cast.illustrator, cast.agent, cast.art_director):
         mail = mail_for(told(seat)[-1], lambda letter: b"")
         assert mail.subject == f"Text change: Pages 4–5 · {cast.book.title}"
         assert "a change of text" in mail.text
         assert reverse("reviews:spread-text", args=[sketch.spread_id]) in mail.text
+
+
+def test_a_nudge_after_an_approved_sketch_is_told_as_a_move_and_nudges_add_up(client, cast, sketch):
+    placed(sketch, actor=cast.editor)
+    settled(cast, sketch)
+    nudged = placed(sketch, a_text_block(number=1, left_mm=21.0), actor=cast.editor)
+    said = sentence(LedgerEntry.objects.latest("seq").as_entry())
+    assert not nudged.is_change and not told(cast.agent)
+    assert said.endswith(
+        "block 1 moved (by 1 mm at most). Within 5 mm of where the approved art has it: a move, and no change of text."
+    )
+    mail = mail_for(told(cast.illustrator)[-1], lambda letter: b"")
+    assert not mail.subject.startswith("Text change") and "block 1 moved" in mail.text
+    for seat in (cast.editor, cast.illustrator):
+        shown = " ".join(page(client, seat, sketch).split())
+        assert "by more than 5 mm from where the approved art has it is a change of text" in shown
+        assert "block 1 moved (by 1 mm at most)" in shown and "<b>Written after a sketch" not in shown
+    placed(sketch, a_text_block(number=1, left_mm=25.0), actor=cast.editor)
+    assert placed(sketch, a_text_block(number=1, left_mm=25.1), actor=cast.editor).is_change, "5.1 mm from the sketch"
+    assert not placed(sketch, a_text_block(number=1, left_mm=26.0), actor=cast.editor).is_change, "told of already"
+    assert told(cast.agent) and check_held(cast.book).faults == []
 
 
 def test_a_first_placing_after_it_is_one_only_where_it_brings_words_the_brief_has_not(cast, sketch):

@@ -66,9 +66,20 @@ def _numbers(kind: str, numbers: list[int]) -> str:
     return told.format(listed=listed)
 
 
-def changed_words(changed: Mapping[str, list[int]]) -> str:
-    """Say what became of which block, in the middle of a sentence."""
-    return "; ".join(_numbers(kind, numbers) for kind, numbers in changed.items())
+def changed_words(changed: Mapping[str, list[int]], moved_mm: float | None = None) -> str:
+    """Say what became of which block, in the middle of a sentence, and how far one moved at most, where it is known."""
+    told = "; ".join(_numbers(kind, numbers) for kind, numbers in changed.items())
+    if not moved_mm or BlockChange.PLACE not in changed:
+        return told
+    return _("{told} (by {mm:g} mm at most)").format(told=told, mm=moved_mm)
+
+
+def nudge_words(near_mm: float | None) -> str:
+    """Say of a version placed after an approved sketch why it is no change of text; nothing of any other."""
+    if near_mm is None:
+        return ""
+    told = _("Within {mm:g} mm of where the approved art has it: a move, and no change of text.")
+    return told.format(mm=near_mm)
 
 
 def set_text_sentence(entry: Entry) -> str:
@@ -80,9 +91,10 @@ def set_text_sentence(entry: Entry) -> str:
         else _("{by} changed the text on {spread}, version {version}: {changed}.")
     )
     words = told.format(
-        by=entry.by, spread=data["spread"], version=data["version"], changed=changed_words(data["changed"])
-    )
-    return " ".join(filter(None, (words, told_as_words(data["told_as"]))))
+        by=entry.by, spread=data["spread"], version=data["version"],
+        changed=changed_words(data["changed"], data.get("moved_mm")),
+    )  # fmt: skip
+    return " ".join(filter(None, (words, told_as_words(data["told_as"]), nudge_words(data.get("near_mm")))))
 
 
 _FAULTS: Mapping[TextFault, Promise] = {
