@@ -217,6 +217,7 @@ class PageFrame:
     n_pages_across : 1 for a single page, 2 for an opening; 3 for a cover in one piece (back, spine, front).
     spine_mm : width of the spine, for a cover in one piece.
     sheet_mm : width and height of a printer's whole sheet, where the picture shows one with the page somewhere on it.
+    sheet_trim : where the page is on that sheet, None where nothing tells.
 
     Notes
     -----
@@ -233,11 +234,17 @@ class PageFrame:
     n_pages_across: int = 1
     spine_mm: float = 0.0
     sheet_mm: tuple[float, float] | None = None
+    sheet_trim: Box | None = None
 
     @property
     def is_sheet(self) -> bool:
         """Say whether the picture is larger than the page: no edge of it is then an edge of the page."""
         return self.sheet_mm is not None
+
+    @property
+    def is_laid(self) -> bool:
+        """Say whether it is known where the page is on the picture."""
+        return not self.is_sheet or self.sheet_trim is not None
 
     @property
     def across_mm(self) -> float:
@@ -275,7 +282,9 @@ class PageFrame:
 
     @property
     def trim_box(self) -> Box:
-        """The trimmed page on the picture, as fractions."""
+        """The trimmed page on the picture, as fractions; the whole of a sheet on which nothing tells where it is."""
+        if self.sheet_trim is not None:
+            return self.sheet_trim
         if not self.includes_bleed:
             return Box(0.0, 0.0, 1.0, 1.0)
         x, y = self.bleed_mm / self.width_mm, self.bleed_mm / self.height_mm
@@ -284,7 +293,7 @@ class PageFrame:
     @property
     def gutter_x(self) -> float | None:
         """Where the fold of an opening lies, as a fraction of the width; None where no single fold does."""
-        return 0.5 if self.n_pages_across == 2 and not self.is_sheet else None
+        return self.trim_box.centre.x if self.n_pages_across == 2 and self.is_laid else None
 
 
 def page_map(one: PageFrame, two: PageFrame) -> Affine | None:
@@ -292,7 +301,7 @@ def page_map(one: PageFrame, two: PageFrame) -> Affine | None:
 
     None where they do not show the same pages: then no edge of the one is an edge of the other.
     """
-    if one.is_sheet or two.is_sheet:
+    if not (one.is_laid and two.is_laid):
         return None
     if (one.across_mm, one.trim_height_mm) != (two.across_mm, two.trim_height_mm):
         return None

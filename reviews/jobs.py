@@ -28,6 +28,7 @@ PLATE_CHECK = "plate-check"  # subject: a plate check; a plate of a special fini
 SOFT_PROOF = "soft-proof"  # subject: a soft proof; a picture as a printing condition would print it
 TEXT_GROUND = "text-ground"  # subject: a text ground; the art of a picture under the text placed on it
 SEEN_PROOF = "seen-proof"  # subject: a seen proof; a photographed proof held against the final art
+PROOF_SHEET = "proof-sheet"  # subject: a printer's picture read before its trim was looked for
 DERIVE = "derive"  # subject: a derivation; sheets joined, or the ink of a scan alone
 MAIL = "mail"  # subject: a notice; one mail to one person
 LETTER_PAPER = "letter-paper"  # subject: a sent letter; its PDF with crops of the marked places
@@ -51,6 +52,7 @@ KINDS = frozenset(
         PLATE_CHECK,
         SOFT_PROOF,
         SEEN_PROOF,
+        PROOF_SHEET,
         PRINT_CHECK,
         REFERENCE,
         TEXT_GROUND,

@@ -123,6 +123,7 @@ class PictureFacts:
     `width_px` and `height_px` are those of the picture as it is looked at, after the turn that `orientation`
     (EXIF 1 to 8) asks for. `ppi_x` and `ppi_y` are None where the file states no resolution.
     `assumed_profile` is None when an embedded profile was used and says all; otherwise what its colours are taken for.
+    A PDF tells its boxes before the page is turned, clockwise, by `page_turn` degrees.
     """
 
     kind: PictureKind
@@ -138,6 +139,7 @@ class PictureFacts:
     assumed_profile: AssumedProfile | None
     layer_names: tuple[str, ...] = ()
     page_boxes: tuple[PageBox, ...] = ()
+    page_turn: int = 0
     plates: tuple[SpotPlate, ...] = ()
     page: int = 0
     n_bytes: int = 0

@@ -36,7 +36,7 @@ def _shown(picture: Picture, seat: Seat) -> dict[str, Any] | None:
     if not row.has_preview or not may_see_picture(row, seat):
         return None
     frame = frame_of(row, row.hand_in.passage)
-    trim = frame.trim_box if frame and not frame.is_sheet else None
+    trim = frame.trim_box if frame and frame.is_laid else None
     return {
         "id": row.pk,
         "url": reverse("reviews:picture-preview", args=[row.pk]),

@@ -7,7 +7,7 @@ from dataclasses import dataclass, field
 
 from django.utils.translation import gettext as _
 
-from reviews.models import Book, Passage, Picture, Seat
+from reviews.models import Book, Picture, Seat
 from reviews.pages.book_map import BookMap, MapSpread, Opening, map_page
 from reviews.pages.table_shapes import BlockShown
 from reviews.pages.text_blocks import shown
@@ -28,6 +28,7 @@ from reviews.rules.text_blocks import against_brief
 
 # A picture whose shape is this close to its pages is cut to them; any other is laid on them whole.
 _SAME_SHAPE = 0.1
+_MOST_ASKEW_DEG = 0.5
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -296,7 +297,7 @@ class _Layer:
     def _is_laid(self, picture: int | None) -> bool:
         """Say whether it is known how a picture lies on its page: not of a printer's whole sheet."""
         row = self.rows.get(picture) if picture else None
-        return row is not None and placed_on(row, row.hand_in.passage) is not None
+        return row is not None and _laid(row) is not None
 
     def _art(self, row: Picture, when: str, crop: tuple[float, float, float, float], pages: float) -> DummyArt:
         return DummyArt(
@@ -310,10 +311,15 @@ class _Layer:
         )
 
 
+def _laid(row: Picture) -> PlacedPicture | None:
+    """Say how a picture lies; a sheet that lies visibly askew is shown whole, as pages are cut out of it upright."""
+    placed = placed_on(row, row.hand_in.passage)
+    return placed if placed is not None and abs(placed.turn_deg) <= _MOST_ASKEW_DEG else None
+
+
 def _crop(row: Picture, panel: PanelKind | None) -> tuple[float, float, float, float] | None:
     """Say what of a picture lies inside the trim, of a cover what lies on one panel; None where it shows none of it."""
-    passage: Passage = row.hand_in.passage
-    placed = placed_on(row, passage)
+    placed = _laid(row)
     if placed is None:
         # A printer's sheet, or a page that cannot be told: it is laid down whole.
         return None if panel == PanelKind.BACK else (0, 0, row.width_px or 1, row.height_px or 1)

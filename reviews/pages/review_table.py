@@ -11,12 +11,14 @@ from django.utils import timezone
 from django.utils.functional import Promise
 from django.utils.translation import gettext as _
 
+from reviews.geometry import Box
 from reviews.models import Agreement, Brief, HandIn, LetterAnswer, Look, OpenedTable, Passage, Picture, Seat
 from reviews.pages.briefs import lines_to_miss
 from reviews.pages.derived import DerivedRow, made_from
 from reviews.pages.guides import guides_on
 from reviews.pages.nearness import due_words
 from reviews.pages.option_marks import marks_shown, with_marks
+from reviews.pages.proof_sheets import laid_told, turn_of
 from reviews.pages.table_notes import notes_seen, numbered, on_table
 from reviews.pages.table_shapes import (
     HeadDates,
@@ -270,8 +272,7 @@ def _picture(
 ) -> OnTablePicture:
     frame, placed = frame_of(picture, passage), placed_on(picture, passage)
     factors = picture.facts.get("scale_factors")
-    is_sheet = frame is not None and frame.is_sheet
-    trim = frame.trim_box if frame else None
+    trim = frame.trim_box if frame else Box(0.0, 0.0, 1.0, 1.0)
     return {
         "id": picture.pk,
         "name": _shown_name(picture, Role(seat.role)),
@@ -286,12 +287,13 @@ def _picture(
         "plates": _plates(picture),
         "mm_per_px": frame.mm_per_px if frame else None,
         "frame": {
-            "trim": None if is_sheet else [trim.x0, trim.y0, trim.x1, trim.y1] if trim else [0, 0, 1, 1],
+            "trim": [trim.x0, trim.y0, trim.x1, trim.y1] if frame is None or frame.is_laid else None,
             "gutter": frame.gutter_x if frame else None,
             "guides": guides_on(placed),
             "text": text_on(placed, text),
+            "turn": turn_of(placed),
         },
-        "is_sheet": is_sheet,
+        "laid_words": laid_told(picture, passage),
         "state": picture.state,
         "reason": picture_reason(picture),
         "assumed_profile": assumed_words(picture.facts),

@@ -103,12 +103,16 @@ class TextOnArt(TypedDict):
 
 
 class OnTableFrame(TypedDict):
-    """Where the trim and the gutter lie, in shares of the picture; the text over it, None where there is none."""
+    """Where the trim and the gutter lie, in shares of the picture; the text over it, None where there is none.
+
+    ``turn`` is how a sheet lies askew, with all of it: degrees clockwise, and about which place, None where straight.
+    """
 
     trim: list[float] | None
     gutter: float | None
     guides: list[GuideOnArt]
     text: TextOnArt | None
+    turn: list[float] | None
 
 
 class OnTablePlate(TypedDict):
@@ -134,7 +138,7 @@ class OnTablePicture(TypedDict):
     plates: list[OnTablePlate]
     mm_per_px: float | None
     frame: OnTableFrame
-    is_sheet: bool
+    laid_words: str
     state: str
     reason: str
     assumed_profile: str | None

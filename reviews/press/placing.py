@@ -9,19 +9,40 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
+from enum import StrEnum
 
 from reviews.press.flats import Flat, Guide, PanelKind, guides
 
 
+class LaidBy(StrEnum):
+    """By what it is known how a picture lies on its flat."""
+
+    EDGES = "edges"  # its own, which are those of the trim or of the bleed
+    BOX = "box"  # the trim box of a PDF
+    MARKS = "marks"  # the trim marks of a printer's sheet
+
+
 @dataclass(frozen=True, kw_only=True)
 class PlacedPicture:
-    """A picture on its flat: ``left_mm`` and ``top_mm`` are its corner from that of the trim, below 0 with a bleed."""
+    """A picture on its flat: ``left_mm``, ``top_mm`` are its corner from that of the trim, below 0 where it is larger.
+
+    A sheet that was scanned askew is turned by ``turn_deg``, clockwise, about the middle of the trim; everything else
+    is told as it lies when it is turned straight. ``n_corners`` is how many corners had marks.
+    """
 
     flat: Flat
     left_mm: float
     top_mm: float
     width_mm: float
     height_mm: float
+    laid_by: LaidBy = LaidBy.EDGES
+    turn_deg: float = 0.0
+    n_corners: int = 0
+
+    @property
+    def middle(self) -> tuple[float, float]:
+        """Give the middle of the trim, about which a sheet is turned, as shares of the picture."""
+        return self.share_x(self.flat.width_mm / 2), self.share_y(self.flat.height_mm / 2)
 
     @property
     def has_bleed(self) -> bool:

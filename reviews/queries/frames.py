@@ -4,14 +4,16 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from reviews.geometry import MM_PER_INCH, PageFrame
+from reviews.geometry import MM_PER_INCH, Box, PageFrame
 from reviews.models import Passage, Picture
 from reviews.press.flats import Flat, PanelKind
 from reviews.press.pages import PieceKind
 from reviews.press.placing import PlacedPicture, place
+from reviews.press.proof_sheet import NotLaid, is_page_to_its_edges
 from reviews.press.refused import CannotPrint
 from reviews.press.set_up import PieceName
 from reviews.queries.print_set_ups import print_of
+from reviews.queries.proof_sheets import lay_printers, was_looked_at
 from reviews.rules.hands import PRINTERS_STAGES
 
 # Our own bounds. A sheet with marks is larger than page and bleed by more than a generous bleed would be; a file that
@@ -41,13 +43,26 @@ def _whole_cover(flats: dict[PieceName, Flat]) -> Flat:
 
 
 def placed_on(picture: Picture, passage: Passage) -> PlacedPicture | None:
-    """Lay a picture on its flat; None while its size is unknown, and of a printer's whole sheet."""
+    """Lay a picture on its flat; None while its size is unknown, and where nothing tells where the trim is on it."""
+    lying = how_it_lies(picture, passage)
+    return lying if isinstance(lying, PlacedPicture) else None
+
+
+def how_it_lies(picture: Picture, passage: Passage) -> PlacedPicture | NotLaid | None:
+    """Lay a picture on its flat, or say why a printer's is not laid; None while its size is unknown."""
     flats = flats_for(passage)
     if not picture.width_px or not picture.height_px or not flats:
         return None
     placed = place(picture.width_px, picture.height_px, flats)
-    frame = _frame(picture, passage, placed)
-    return None if frame.is_sheet else placed
+    if not is_printers(picture, passage):
+        return placed
+    laid = lay_printers(picture, flats)
+    if isinstance(laid, PlacedPicture):
+        return laid
+    is_sheet = _sheet_of(picture, _page_frame(picture, placed.flat)) is not None
+    is_page = is_page_to_its_edges(placed, picture.width_px, picture.height_px) or not was_looked_at(picture)
+    # Marks that stand round another shape tell of a sheet, whatever its own shape is.
+    return placed if is_page and not is_sheet and laid in {NotLaid.NO_MARKS, NotLaid.NOT_LOOKED} else laid
 
 
 def frame_of(picture: Picture, passage: Passage) -> PageFrame | None:
@@ -55,14 +70,27 @@ def frame_of(picture: Picture, passage: Passage) -> PageFrame | None:
     flats = flats_for(passage)
     if not picture.width_px or not picture.height_px or not flats:
         return None
-    return _frame(picture, passage, place(picture.width_px, picture.height_px, flats))
-
-
-def _frame(picture: Picture, passage: Passage, placed: PlacedPicture) -> PageFrame:
+    placed = place(picture.width_px, picture.height_px, flats)
     frame = _page_frame(picture, placed.flat)
-    # An earlier stage's art is looked at from there as well, and is no printer's sheet for that.
-    is_printers = passage.stage.kind in PRINTERS_STAGES and picture.hand_in.passage_id == passage.pk
-    return replace(frame, sheet_mm=_sheet_of(picture, frame)) if is_printers else frame
+    if not is_printers(picture, passage):
+        return frame
+    laid = lay_printers(picture, flats)
+    return _on_sheet(picture, laid) if isinstance(laid, PlacedPicture) else _stated(picture, frame)
+
+
+def is_printers(picture: Picture, passage: Passage) -> bool:
+    """Say whether a picture is what the printer made: not an earlier stage's art that is looked at from there."""
+    return passage.stage.kind in PRINTERS_STAGES and picture.hand_in.passage_id == passage.pk
+
+
+def _on_sheet(picture: Picture, laid: PlacedPicture) -> PageFrame:
+    wide, high = laid.flat.width_mm, laid.flat.height_mm
+    trim = Box(laid.share_x(0), laid.share_y(0), laid.share_x(wide), laid.share_y(high))
+    return replace(_page_frame(picture, laid.flat), sheet_mm=(laid.width_mm, laid.height_mm), sheet_trim=trim)
+
+
+def _stated(picture: Picture, frame: PageFrame) -> PageFrame:
+    return replace(frame, sheet_mm=_sheet_of(picture, frame))
 
 
 def _page_frame(picture: Picture, flat: Flat) -> PageFrame:

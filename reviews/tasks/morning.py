@@ -11,6 +11,7 @@ from django.utils import timezone
 
 from reviews.actions.presses import forget_old_presses
 from reviews.actions.print_checks import ask_where_nobody_asked
+from reviews.actions.proof_sheets import ask_for_sheets_nobody_looked_at
 from reviews.actions.standing import claim_day, is_clock_sound, seen
 from reviews.tasks.night import look_at_the_night
 from reviews.tasks.operators import tell_operators
@@ -33,6 +34,7 @@ def look_around(process: str) -> int:
         forget_old_presses()
     if claim_day("inks-asked", now.date().isoformat()):
         ask_where_nobody_asked()
+        ask_for_sheets_nobody_looked_at()
     return n_mails
 
 

@@ -4,13 +4,18 @@ from __future__ import annotations
 
 import tempfile
 from pathlib import Path
+from typing import Any
 
 from reviews import jobs, storage
 from reviews.actions.jobs import Claim
 from reviews.actions.pictures import picture_ready, picture_refused, show_preview
+from reviews.imaging.decode import examine
 from reviews.imaging.renditions import make_renditions
 from reviews.imaging.results import PREVIEW_NAME, THUMB_NAME, PictureFacts, Refusal
+from reviews.models import Picture
 from reviews.queries.pictures import is_waiting_to_be_read, read_before, sha256_of
+from reviews.queries.proof_sheets import SHEET, is_from_printer
+from reviews.tasks.proof_sheets import facts_of_sheet
 from reviews.tasks.registry import does
 
 
@@ -24,7 +29,8 @@ def read_picture(claim: Claim) -> None:
     same = read_before(sha256)
     if same is not None:
         # Read already, perhaps shown to others: what stands is not touched.
-        picture_ready(picture_id, width_px=same.width_px or 0, height_px=same.height_px or 0, facts=same.facts)
+        facts = same.facts | _sheet_of_same(picture_id, same)
+        picture_ready(picture_id, width_px=same.width_px or 0, height_px=same.height_px or 0, facts=facts)
         return
     with storage.open_original_locally(sha256) as original, tempfile.TemporaryDirectory(prefix="renditions-") as name:
         folder = Path(name)
@@ -41,4 +47,14 @@ def read_picture(claim: Claim) -> None:
             picture_refused(picture_id, code=made.code, values=made.values)
             return
         storage.keep_renditions(sha256, folder)
-    picture_ready(picture_id, width_px=made.facts.width_px, height_px=made.facts.height_px, facts=made.kept_facts())
+        sheet = {SHEET: facts_of_sheet(original, made.facts)} if is_from_printer(picture_id) else {}
+    facts = made.kept_facts() | sheet
+    picture_ready(picture_id, width_px=made.facts.width_px, height_px=made.facts.height_px, facts=facts)
+
+
+def _sheet_of_same(picture_id: int, same: Picture) -> dict[str, Any]:
+    """Look where the trim is on what the printer made of a content that was read as something else before."""
+    if SHEET in same.facts or not is_from_printer(picture_id):
+        return {}
+    with storage.open_original_locally(same.sha256) as original:
+        return {SHEET: facts_of_sheet(original, examine(original))}

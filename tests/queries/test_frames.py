@@ -22,7 +22,7 @@ STAGES = tuple(
 )
 #: An opening of 500 x 250 mm with 3 mm bleed in the middle of a sheet of 550 x 300 mm, at 277 ppi.
 SHEET = {"width_px": 6000, "height_px": 3273}
-WORDS = "This is the printer’s whole sheet, so the trim is not drawn on it."
+WORDS = "This is the printer’s whole sheet, so the trim is not drawn on it: its marks are still to be looked for."
 
 
 @pytest.fixture
@@ -73,7 +73,7 @@ def test_art_is_never_taken_for_a_printers_sheet(cast):
 def test_no_page_guides_are_drawn_on_the_printers_sheet_and_the_table_says_so(cast, client):
     _, passage = measured(cast, ppi=277, **SHEET)
     shown = table_data(passage, passage.hand_in, cast.art_director)["pictures"][0]
-    assert shown["frame"] == {"trim": None, "gutter": None, "guides": [], "text": None}
+    assert shown["frame"] == {"trim": None, "gutter": None, "guides": [], "text": None, "turn": None}
     assert shown["mm_per_px"] == pytest.approx(25.4 / 277)
     sign_in(client, cast.art_director.person)
     url = reverse("reviews:passage", args=[passage.pk])

@@ -315,6 +315,7 @@ def _open_pdf(path: Path, limits: Limits, page: int, ppi: float | None) -> Opene
         orientation=1,
         assumed_profile="pdf",
         page_boxes=measured.boxes,
+        page_turn=measured.turn,
         page=page,
     )
     read_as = colour.Colour("RGB", None, "", facts.assumed_profile)

@@ -25,13 +25,14 @@ LOCKED = Refusal("locked", {"kind": "PDF"})
 
 @dataclass(frozen=True)
 class PdfPage:
-    """One page: how large it will be drawn, and its boxes."""
+    """One page: how large it will be drawn, its boxes, and how far it is turned clockwise after they were told."""
 
     width_px: int
     height_px: int
     ppi: float
     n_pages: int
     boxes: tuple[PageBox, ...]
+    turn: int
 
 
 class PdfFile:
@@ -67,6 +68,7 @@ class PdfFile:
             chosen,
             n_pages,
             _boxes(page),
+            page.get_rotation(),
         )
 
     def draw(self, number: int, measured: PdfPage) -> bytes:

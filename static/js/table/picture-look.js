@@ -3,6 +3,7 @@
  *
  * The markup is templates/reviews/passages/_look.html: buttons [data-look] in the ledge. Nothing here changes the picture.
  */
+import { askewPicture } from "./lying-askew.js";
 import { keptCorrection, zoomAtRealSize } from "./real-size.js";
 
 const KEYS = { v: "grey", s: "squint", r: "mirror", d: "afar", o: "loupe" };
@@ -161,7 +162,7 @@ export class PictureLook {
       this.say(this.approved ? "Nothing else is approved under this picture." : "The approved version could not be asked for. Press again.");
       return;
     }
-    this.under = this.viewer.L.imageOverlay(found.url, this.boundsUnder(found, picture), { pane: "under", alt: found.words }).addTo(this.viewer.map);
+    this.under = this.layUnder(found, picture).addTo(this.viewer.map);
     this.say(found.words);
     this.show();
   }
@@ -171,13 +172,23 @@ export class PictureLook {
     return answer?.ok ? answer.json() : null;
   }
 
+  layUnder(found, picture) {
+    const { L } = this.viewer;
+    const at = (place) => this.viewer.at(place);
+    const [x0, y0, x1, y1] = this.boxUnder(found, picture);
+    const { frame, width_px: width, height_px: height } = picture;
+    const options = { pane: "under", alt: found.words };
+    if (!frame?.turn) return L.imageOverlay(found.url, L.latLngBounds(at([x0, y0]), at([x1, y1])), options);
+    return L.svgOverlay(askewPicture(found.url, [x0, y0, x1, y1], frame.turn, width, height), L.latLngBounds(at([0, 0]), at([1, 1])), options);
+  }
+
   /** The trims of both lie on each other; of what has none, the whole. */
-  boundsUnder(found, picture) {
+  boxUnder(found, picture) {
     const [hx0, hy0, hx1, hy1] = picture.frame?.trim ?? [0, 0, 1, 1];
     const [ux0, uy0, ux1, uy1] = found.trim ?? [0, 0, 1, 1];
     const [across, down] = [(hx1 - hx0) / (ux1 - ux0), (hy1 - hy0) / (uy1 - uy0)];
     const [left, top] = [hx0 - ux0 * across, hy0 - uy0 * down];
-    return this.viewer.L.latLngBounds(this.viewer.at([left, top]), this.viewer.at([left + across, top + down]));
+    return [left, top, left + across, top + down];
   }
 
   hideUnder() {

@@ -1,6 +1,7 @@
 /* One picture lying on the table: pan, zoom, tiles over a preview, guides over both. Leaflet does the moving; a map unit is
  * one pixel of the picture, y downwards, so zoom 0 is pixel for pixel. */
 import { textLayer } from "../text/set-text.js";
+import { turned } from "./lying-askew.js";
 import { factorFor, TILE, tileAt, zoomToFit } from "./picture-tiles.js";
 
 const [ASIDE, ABOVE] = [24, 46]; // above: a flag on the very edge stands 42 px over it
@@ -54,7 +55,7 @@ export class PictureViewer {
     if (picture.tiles_url && picture.scale_factors?.length) this.layers.push(tileLayer(this.L, picture, bounds));
     this.guides = this.L.layerGroup(guideLines(this.L, picture));
     if (this.guidesShown) this.layers.push(this.guides);
-    this.text = picture.frame?.text ? this.L.svgOverlay(textLayer(picture.frame.text), bounds, { pane: "text" }) : null;
+    this.text = picture.frame?.text ? this.L.svgOverlay(textLayer(picture.frame.text, picture.frame.turn), bounds, { pane: "text" }) : null;
     if (this.text && this.textShown) this.layers.push(this.text);
     for (const layer of this.layers) layer.addTo(this.map);
     this.fit();
@@ -193,7 +194,7 @@ function tileLayer(L, picture, bounds) {
 /** Every guide in non-repro blue on a black line a little wider, so that one of the two stands out of any art. */
 function guideLines(L, picture) {
   const { frame, width_px: width, height_px: height } = picture;
-  const place = (x, y) => [y * height, x * width];
+  const place = (x, y) => turned([x * width, y * height], frame.turn, width, height).reverse();
   return ["guide-under", "guide"].flatMap((under) => (frame?.guides ?? []).map(({ kind, box: [x0, y0, x1, y1] }) => {
     const options = { pane: "guides", interactive: false, className: `${under} ${kind}`, fill: false };
     if (x0 === x1) return L.polyline([place(x0, y0), place(x1, y1)], options);

@@ -14,8 +14,9 @@ export function textOf({ face, size, colour, language, lines }) {
   return svg("text", { class: `face-${face}`, lang: language, "font-size": size, fill: colour }, ...spans);
 }
 
-/** A layer of text to lie over a picture, stretched as the picture lies on its page. */
-export function textLayer({ view, blocks }) {
+/** A layer of text to lie over a picture, stretched as the picture lies on its page, and askew where a sheet is. */
+export function textLayer({ view, blocks }, turn = null) {
   const group = svg("g", { class: "set-text" }, ...blocks.map(textOf));
+  if (turn) group.setAttribute("transform", `rotate(${turn[0]} ${view[0] + turn[1] * view[2]} ${view[1] + turn[2] * view[3]})`);
   return svg("svg", { viewBox: view.join(" "), preserveAspectRatio: "none", "aria-hidden": "true" }, group);
 }

@@ -1,0 +1,51 @@
+"""Look where the trim is on a printer's sheet: the trim box of a PDF, read in a confined child, and its trim marks."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from reviews.imaging.decode import DEFAULT_LIMITS, read_rgb
+from reviews.imaging.limits import Limits
+from reviews.imaging.proof.trim_marks import LOOKED_PX, find_marks
+from reviews.imaging.results import PageBox, PictureFacts, Refusal
+from reviews.press.proof_sheet import SheetFound, TrimFound, turned_clockwise
+
+# A PDF without a trim box has the page's for one: only what is smaller was told by somebody.
+_LEAST_INSIDE_MM = 0.2
+
+
+def sheet_of(path: Path, facts: PictureFacts, *, limits: Limits = DEFAULT_LIMITS) -> SheetFound | Refusal:
+    """Say where the trim is on a file, as far as its box and its marks tell; ``facts`` are those of the same file."""
+    pixels = read_rgb(path, LOOKED_PX, page=facts.page, is_strict=False, limits=limits)
+    if isinstance(pixels, Refusal):
+        return pixels
+    return SheetFound(box=trim_box_of(facts), marks=find_marks(pixels))
+
+
+def trim_box_of(facts: PictureFacts) -> TrimFound | None:
+    """Give the trim box of a PDF page as it is looked at; None of other files, and where the box is the page itself."""
+    boxes = {box.name: box for box in facts.page_boxes}
+    if not {"trim", "crop", "media"} <= boxes.keys():
+        return None
+    page, trim = _shared(boxes["crop"], boxes["media"]), boxes["trim"]
+    wide, high = page.right_mm - page.left_mm, page.top_mm - page.bottom_mm
+    if min(wide, high, trim.right_mm - trim.left_mm, trim.top_mm - trim.bottom_mm) <= 0:
+        return None
+    left, right = trim.left_mm - page.left_mm, page.right_mm - trim.right_mm
+    below, above = trim.bottom_mm - page.bottom_mm, page.top_mm - trim.top_mm
+    inside = left, right, below, above
+    if min(inside) < -_LEAST_INSIDE_MM or max(inside) < _LEAST_INSIDE_MM:
+        return None
+    told = TrimFound(left=left / wide, top=above / high, right=1 - right / wide, bottom=1 - below / high)
+    return turned_clockwise(told, facts.page_turn)
+
+
+def _shared(crop: PageBox, media: PageBox) -> PageBox:
+    """Give what of a page is drawn: the crop box, as far as the media reaches."""
+    return PageBox(
+        "crop",
+        max(crop.left_mm, media.left_mm),
+        max(crop.bottom_mm, media.bottom_mm),
+        min(crop.right_mm, media.right_mm),
+        min(crop.top_mm, media.top_mm),
+    )
