@@ -23,7 +23,7 @@ DAMAGED = Refusal("damaged", {"how": "not-opened", "kind": "PDF"})
 LOCKED = Refusal("locked", {"kind": "PDF"})
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class PdfPage:
     """One page: how large it will be drawn, its boxes, and how far it is turned clockwise after they were told."""
 
@@ -63,12 +63,12 @@ class PdfFile:
         finest = math.sqrt(MAX_DRAWN_PIXELS / (width_in * height_in))
         chosen = min(ppi or DEFAULT_PPI, finest)
         return PdfPage(
-            _whole(width_in * chosen),
-            _whole(height_in * chosen),
-            chosen,
-            n_pages,
-            _boxes(page),
-            page.get_rotation(),
+            width_px=_whole(width_in * chosen),
+            height_px=_whole(height_in * chosen),
+            ppi=chosen,
+            n_pages=n_pages,
+            boxes=_boxes(page),
+            turn=page.get_rotation(),
         )
 
     def draw(self, number: int, measured: PdfPage) -> bytes:
