@@ -25,6 +25,7 @@ from reviews.imaging.results import PictureFacts, Refusal, Renditions
 from reviews.pages.wording.pictures import refusal_sentence
 from tests.imaging.picture_files import ALLOWED
 from tests.imaging.plate_files import WITH_PLATES
+from tests.imaging.unusual_tiffs import READ
 
 # Tighter than in service, so that a mutant that announces a huge picture costs the run little.
 LIMITS = Limits(max_pixels=20_000_000, wall_seconds=20, cpu_seconds=20, memory_bytes=600 << 20)
@@ -58,9 +59,9 @@ _TELLING = (
 
 
 def seeds(folder: Path) -> list[bytes]:
-    """One small good file of every form the door takes, and two with spot plates."""
+    """One small good file of every form the door takes, two with spot plates, and TIFFs of unusual samples."""
     made = []
-    for form, (_, _, write) in {**ALLOWED, **WITH_PLATES}.items():
+    for form, (_, _, write) in {**ALLOWED, **WITH_PLATES, **READ}.items():
         path = folder / form
         write(path)
         made.append(path.read_bytes())

@@ -12,8 +12,10 @@ import zlib
 from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 
+import numpy as np
 import pytest
 import pyvips
+import tifffile
 
 from reviews.imaging.child import sandbox
 from reviews.imaging.decode import check, examine, read_rgb
@@ -121,6 +123,29 @@ def test_damage_inside_a_jpeg_is_refused_though_its_header_and_its_end_are_sound
     # One that was accepted before this was looked for, and is shown, is made again and measured as it was.
     assert not isinstance(make_renditions(tmp_path / "hurt.jpg", out, is_strict=False), Refusal)
     assert not isinstance(read_rgb(tmp_path / "hurt.jpg", 300, is_strict=False), Refusal)
+
+
+@pytest.mark.parametrize("is_tiled", [False, True])
+@pytest.mark.parametrize("compression", ["lzw", "deflate", "jpeg"])
+def test_damage_inside_a_tiff_is_refused_though_its_header_is_sound(
+    compression: str, is_tiled: bool, tmp_path: Path
+) -> None:
+    """Of a tile, and of a JPEG in a strip, that cannot be decoded the picture library only warns."""
+    path, options = tmp_path / "hurt.tif", {"tile": True, "tile_width": 128, "tile_height": 128} if is_tiled else {}
+    grain = np.random.default_rng(3).integers(0, 255, (400, 500, 3)).astype(np.uint8)
+    picture = pyvips.Image.new_from_array(grain).copy(interpretation="srgb")
+    picture.tiffsave(str(path), compression=compression, Q=90, **options)
+    assert isinstance(check(path), PictureFacts)
+    with tifffile.TiffFile(path) as file:
+        at = file.pages[0].dataoffsets[-1] + 700
+    whole = bytearray(path.read_bytes())
+    whole[at : at + 40] = b"\xff" * 40
+    path.write_bytes(whole)
+    assert isinstance(examine(path), PictureFacts), "its header says nothing of it"
+    assert refused(path).code in ("damaged", "truncated")
+    out = tmp_path / "out"
+    out.mkdir()
+    assert isinstance(make_renditions(path, out), Refusal)
 
 
 def test_bytes_left_over_before_the_end_of_a_jpeg_are_no_damage(tmp_path: Path) -> None:

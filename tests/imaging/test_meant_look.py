@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import io
 import struct
-from collections.abc import Callable
 from pathlib import Path
 
 import cv2
@@ -15,11 +14,8 @@ import tifffile
 from PIL import Image, ImageCms
 
 from reviews.imaging.decode import read_rgb
-from reviews.imaging.files.refusing import refusal_for
-from reviews.imaging.files.tiff_tags import is_stored_as_usual
 from reviews.imaging.results import Refusal
 from reviews.imaging.tiles.tiling import has_coloured_line, jpeg
-from reviews.pages.wording.pictures import refusal_sentence
 from tests.imaging.picture_files import (
     QUARTERS,
     SIZE,
@@ -194,38 +190,6 @@ def test_paint_and_grey_lines_need_no_more_bytes():
     for page in (wash, grey):
         assert not has_coloured_line(page)
         assert jpeg(page, 82) == cv2.imencode(".jpg", page, [cv2.IMWRITE_JPEG_QUALITY, 82])[1].tobytes()
-
-
-UNUSUAL: dict[str, Callable[[np.ndarray], tuple[np.ndarray, dict[str, object]]]] = {
-    "64-bit whole numbers": lambda rgb: (rgb.astype(np.int64), {"photometric": "rgb"}),
-    "64-bit floating point": lambda rgb: ((rgb / 255).astype(np.float64), {"photometric": "rgb"}),
-    "complex": lambda rgb: (rgb[..., 0].astype(np.complex64), {"photometric": "minisblack"}),
-    "tiles by plane": lambda rgb: (
-        np.ascontiguousarray(rgb.transpose(2, 0, 1)),
-        {"photometric": "rgb", "planarconfig": "separate", "tile": (64, 64)},
-    ),
-}
-
-
-@pytest.mark.parametrize("how", UNUSUAL)
-def test_a_whole_tiff_of_unusual_storage_is_never_called_damaged(how, tmp_path):
-    """Another library reads them, so exporting the same again would not help."""
-    stored, options = UNUSUAL[how](np.asarray(quarters()))
-    path = tmp_path / "unusual.tif"
-    tifffile.imwrite(path, stored, **options)
-    assert np.array_equal(tifffile.imread(path), stored)
-    assert not is_stored_as_usual(path, 0)
-    found = read_rgb(path, 4000)
-    assert isinstance(found, Refusal) and found.code == "unsupported-kind"
-    assert "cannot be read here" in refusal_sentence(found.code, found.values)
-
-
-def test_what_the_library_calls_broken_in_an_unusual_tiff_is_told_as_unusual(tmp_path):
-    path = tmp_path / "a.tif"
-    tifffile.imwrite(path, np.asarray(quarters()).astype(np.float64), photometric="rgb")
-    assert refusal_for(RuntimeError("tiff2vips: bad strip"), path).code == "unsupported-kind"
-    tifffile.imwrite(path, np.asarray(quarters()), photometric="rgb")
-    assert is_stored_as_usual(path, 0) and refusal_for(RuntimeError("tiff2vips: bad strip"), path).code == "damaged"
 
 
 def test_a_damaged_tiff_of_usual_storage_is_still_called_damaged_or_cut_short(tmp_path):

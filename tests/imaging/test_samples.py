@@ -13,6 +13,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 import skimage
+import tifffile
 from PIL import Image, ImageOps
 
 from reviews.imaging.decode import check, read_rgb
@@ -20,13 +21,13 @@ from reviews.imaging.results import PictureFacts, Refusal
 from tests.imaging.fuzzing import verdict_of
 
 CARRIED = Path(skimage.__file__).parent / "data"
-# Colour stored as 64-bit fractions, plane by plane: for measuring, not for looking at. Pillow does not read it either.
-NO_PICTURE = "multipage_rgb.tif"
+# Colour stored as 64-bit fractions, plane by plane, which Pillow does not read.
+WIDE = "multipage_rgb.tif"
 NAMED = os.environ.get("ROUGHPROOF_SAMPLES", "")
 
 
 def pictures(*suffixes: str) -> list[Path]:
-    return sorted(path for path in CARRIED.iterdir() if path.suffix in suffixes and path.name != NO_PICTURE)
+    return sorted(path for path in CARRIED.iterdir() if path.suffix in suffixes and path.name != WIDE)
 
 
 def seen_by_another(path: Path) -> np.ndarray:
@@ -62,10 +63,12 @@ def test_the_carried_gif_is_refused() -> None:
     assert found.code == "unsupported-kind"
 
 
-def test_a_stack_that_is_no_picture_is_refused() -> None:
-    found = check(CARRIED / NO_PICTURE)
-    assert isinstance(found, Refusal)
-    assert found.code == "unsupported-kind"
+def test_a_carried_stack_of_wide_planes_is_seen_as_another_reader_sees_it() -> None:
+    shares = np.clip(tifffile.imread(CARRIED / WIDE, key=0).transpose(1, 2, 0), 0, 1)
+    coded = np.where(shares <= 0.0031308, shares * 12.92, 1.055 * shares ** (1 / 2.4) - 0.055)  # IEC 61966-2-1
+    shown = read_rgb(CARRIED / WIDE, 10_000)
+    assert not isinstance(shown, Refusal), shown
+    assert np.abs(shown - coded * 255).max() <= 1
 
 
 def named() -> Iterator[Path]:

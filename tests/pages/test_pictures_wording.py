@@ -21,6 +21,7 @@ VALUES = {
     "kind": "PDF", "page": 3, "n_pages": 2, "most": 500, "width_px": 70_000, "height_px": 9_000, "most_px": 65_535,
     "n_bytes": 2_000_000_000, "most_bytes": 1 << 30, "what": "gif", "pencil": "red", "sheets": ["a.png", 3],
     "times": 2.0, "larger": "a.png", "smaller": 2, "because": "damaged", "n": 3, "one": 1, "two": 2, "name": "a.png",
+    "bits": 64, "numbers": "complex", "compression": 1, "is_lossless": False, "is_planar": False,
 }  # fmt: skip
 
 

@@ -119,7 +119,7 @@ def _guarded(task: Callable[[Request, Limits, SendEvent], Answer]) -> Callable[[
         except refusing.DECODE_ERRORS as problem:
             if request.get("is_strict", True) and refusing.is_harmless(problem):
                 return run({**request, "is_strict": False}, limits, send)
-            return refusing.refusal_for(problem, Path(request["path"]))
+            return refusing.refusal_for(problem, Path(request["path"]), request.get("page", 0))
 
     return run
 

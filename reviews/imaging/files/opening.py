@@ -98,7 +98,7 @@ def kind_at(path: Path) -> PictureKind | Refusal:
 def _open_plain(
     path: Path, kind: PictureKind, limits: Limits, page: int, scratch: Path, *, is_strict: bool
 ) -> Opened | Refusal:
-    tiff = TiffPage(path, page, scratch) if kind == "TIFF" else None
+    tiff = TiffPage(path, page, scratch, is_strict) if kind == "TIFF" else None
     if page and kind not in _PAGED:
         return Refusal("no-such-page", {"how": "single-picture", "kind": kind, "page": page + 1})
 
@@ -111,7 +111,7 @@ def _open_plain(
         return tiff.colours() if tiff else _load(path, kind, at, is_strict)
 
     image = tiff.header() if tiff else loaded()
-    n_pages = len(listed) or int(_field(image, "n-pages", 1))
+    n_pages = len(listed) or int(_field(image, "n-pages", 1)) - (tiff.n_further if tiff else 0)
     refused = size_refusal(image.width, image.height, limits) or pages_refusal(n_pages, limits)
     if refused is not None:
         return refused

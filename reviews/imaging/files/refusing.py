@@ -5,7 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 
 from reviews.imaging._vips import Error
-from reviews.imaging.files import heic, opening, pdf, psd, tiff_tags
+from reviews.imaging.files import heic, opening, pdf, psd, tiff_storage, tiff_unusual
 from reviews.imaging.results import Refusal
 
 _CUT_SHORT = (
@@ -47,23 +47,27 @@ def is_harmless(problem: Exception) -> bool:
     return is_warning and _CUT_JPEG not in said and not any(sign in said for sign in _DAMAGED_JPEG)
 
 
-def refusal_for(problem: Exception, path: Path) -> Refusal:
-    """Put a decoder's complaint into a refusal."""
+def refusal_for(problem: Exception, path: Path, page: int = 0) -> Refusal:
+    """Put a decoder's complaint about a page into a refusal."""
     kind = opening.kind_at(path)
     said = str(problem).lower()
     if "out of memory" in said or "cannot allocate" in said:
         raise MemoryError
+    if "does not contain page" in said:
+        return Refusal("no-such-page", {"how": "container", "kind": kind, "page": page + 1})
     if isinstance(problem, psd.Unreadable):
         return psd.UNSUPPORTED
     if any(sign in said for sign in _DAMAGED_JPEG) and _CUT_JPEG not in said:
         return Refusal("damaged", {"kind": kind})
     if isinstance(problem, psd.Broken) or any(sign in said for sign in _CUT_SHORT):
         return Refusal("truncated", {"kind": kind})
+    storage = tiff_storage.storage_at(path, page) if kind == "TIFF" else None
+    if storage is not None and not storage.is_usual and storage.reading is None:
+        # It may be whole: exporting the same again would not help.
+        return Refusal("unsupported-kind", {"how": "stored", "kind": kind, **storage.told()})
     if any(sign in said for sign in _NOT_CARRIED):
-        return Refusal("unsupported-kind", {"how": "pixels", "kind": kind})
-    if kind == "TIFF" and not tiff_tags.is_stored_as_usual(path, 0):
         return Refusal("unsupported-kind", {"how": "pixels", "kind": kind})
     return Refusal("damaged", {"kind": kind})
 
 
-DECODE_ERRORS = (Error, psd.Broken, psd.Unreadable, pdf.PdfError, heic.HeicError)
+DECODE_ERRORS = (Error, psd.Broken, psd.Unreadable, pdf.PdfError, heic.HeicError, tiff_unusual.Undecodable)

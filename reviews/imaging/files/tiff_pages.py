@@ -5,13 +5,14 @@ Runs inside the confined child only.
 
 from __future__ import annotations
 
+import struct
 from dataclasses import dataclass
 from functools import cached_property
 from pathlib import Path
 from typing import Any
 
 from reviews.imaging._vips import Image
-from reviews.imaging.files import signed, spot_plates, tiff_lab, tiff_tags
+from reviews.imaging.files import signed, spot_plates, tiff_damage, tiff_lab, tiff_storage, tiff_tags, tiff_unusual
 from reviews.imaging.results import SpotPlate
 
 _N_COLOURS = {"cmyk": 4}
@@ -19,18 +20,24 @@ _N_COLOURS = {"cmyk": 4}
 
 @dataclass(frozen=True)
 class TiffPage:
-    """A page (from 0) of a file; what has to be rewritten of it on the way goes into the scratch folder."""
+    """A page (from 0) of a file; what has to be rewritten of it on the way goes into the scratch folder.
+
+    A strict reading raises for damage that the picture library passes over, see `tiff_damage`.
+    """
 
     path: Path
     page: int
     scratch: Path
+    is_strict: bool = False
 
     def header(self) -> Any:
-        """Give an image like `colours` whose pixels are not to be read: they may have a sign still."""
-        return self._coloured(self._stored())
+        """Give an image like `colours` whose pixels are not to be read: they may be others, or have a sign still."""
+        return self._coloured(self._told())
 
     def colours(self) -> Any:
         """Give the colours, and the transparency where the file says that a channel is that, as a sequential image."""
+        if self.is_strict and self._storage is not None:
+            tiff_damage.raise_for_damaged_jpeg(self.path, self.page, self._storage)
         return self._coloured(self._samples())
 
     def plate(self, channel: int) -> Any:
@@ -41,7 +48,7 @@ class TiffPage:
     @cached_property
     def plates(self) -> tuple[SpotPlate, ...]:
         """The channels beyond the colours and the transparency, by the names that the file gives them."""
-        image = self._stored()
+        image = self._told()
         n_extra = image.bands - n_colours(image)
         if n_extra <= 0:
             return ()
@@ -49,12 +56,43 @@ class TiffPage:
 
     @property
     def bits(self) -> int | None:
-        """Bits of a channel, where the header of the image does not tell them."""
-        return self._lab.bits if self._lab else None
+        """Bits of a channel, where the header does not tell them."""
+        return self._lab.bits if self._lab else self._unusual.bits if self._unusual else None
+
+    @property
+    def n_further(self) -> int:
+        """How many pages the header tells of that are not the file's."""
+        return tiff_unusual.n_further(self._unusual) if self._unusual else 0
 
     @cached_property
     def _lab(self) -> tiff_lab.LabPage | None:
         return tiff_lab.find(self.path, self.page)
+
+    @cached_property
+    def _storage(self) -> tiff_storage.Storage | None:
+        return tiff_storage.storage_at(self.path, self.page)
+
+    @property
+    def _fail_on(self) -> str:
+        """What of a decoder's complaints is raised: of a tile that cannot be decoded the library only warns."""
+        is_tiled = self._storage is not None and self._storage.tile is not None
+        return "warning" if self.is_strict and is_tiled else "error"
+
+    @cached_property
+    def _unusual(self) -> tiff_storage.Storage | None:
+        """How the samples are stored, where that is read here; None where the picture library reads them, or nobody."""
+        storage = self._storage
+        if storage is None or storage.reading is None:
+            return None
+        try:
+            tiff_unusual.relabelled(self.path, self._relabelled, self.page, storage)
+        except (struct.error, ValueError):
+            return None
+        return storage
+
+    @property
+    def _relabelled(self) -> Path:
+        return self.scratch / "relabelled.tif"
 
     @cached_property
     def _clear(self) -> int | None:
@@ -68,13 +106,19 @@ class TiffPage:
         image = self._stored()
         return signed.without_sign(image, is_below=self._is_below_nought) if signed.is_signed(image) else image
 
+    def _told(self) -> Any:
+        """Give an image that is right in all but its pixels."""
+        return tiff_unusual.header(self._relabelled, self.page) if self._unusual else self._stored()
+
     def _stored(self) -> Any:
         """Give every channel as it is stored, as a sequential image."""
+        if self._unusual:
+            return tiff_unusual.samples(self.path, self._relabelled, self.page, self._unusual, self._fail_on)
         if self._lab is None:
-            return _load(self.path, self.page)
+            return _load(self.path, self.page, self._fail_on)
         let_through = self.scratch / "lab.tif"
         tiff_lab.let_through(self.path, self._lab, let_through)
-        return tiff_lab.decoded(_load(let_through, self.page), self._lab)
+        return tiff_lab.decoded(_load(let_through, self.page, self._fail_on), self._lab)
 
     def _coloured(self, image: Any) -> Any:
         n = n_colours(image)
@@ -91,5 +135,5 @@ def n_colours(image: Any) -> int:
     return _N_COLOURS.get(image.interpretation, 1 if image.bands < 3 else 3)
 
 
-def _load(path: Path, page: int) -> Any:
-    return Image.tiffload(str(path), access="sequential", fail_on="error", page=page)
+def _load(path: Path, page: int, fail_on: str) -> Any:
+    return Image.tiffload(str(path), access="sequential", fail_on=fail_on, page=page)

@@ -14,15 +14,9 @@ from typing import Any, BinaryIO
 _EXTRA_SAMPLES = 338
 _ASSOCIATED, _UNASSOCIATED = 1, 2
 _MAX_TAGS, _MAX_VALUES, _MAX_BYTES = 1000, 64, 4 << 20
+_MAX_PAGES, _MAX_NUMBERS = 1000, 1 << 20
+_NUMBER_FORMS = {1: "B", 3: "H", 4: "I", 16: "Q"}
 _ONE_BYTE_FORMS = {1, 2, 7}  # bytes, letters, undefined
-# Bits, compression (none, LZW, JPEG, Deflate under its two numbers, PackBits), channels together, and sample format
-# (whole numbers, floating point).
-_USUAL: dict[int, frozenset[int]] = {
-    258: frozenset({1, 8, 16, 32}),
-    259: frozenset({1, 5, 7, 8, 32773, 32946}),
-    284: frozenset({1}),
-    339: frozenset({1, 3}),
-}
 
 
 @dataclass(frozen=True)
@@ -36,19 +30,20 @@ class ShortTags:
 
 def short_tags(file: BinaryIO, page: int, wanted: Collection[int]) -> ShortTags:
     """Read some tags of one page. Raises struct.error, OSError or ValueError where the file ends or points nowhere."""
-    order, pointer, entries = _directory(file, page)
+    order, pointer, entries = directory(file, page)
     found = ShortTags({}, {}, order)
-    for tag, _, count, at in entries:
+    for tag, form, count, at in entries:
         if tag in wanted:
             found.at[tag] = at
-            _go_to_values(file, at, count * 2, order + pointer)
-            found.values[tag] = _take(file, f"{order}{min(count, _MAX_VALUES)}H")
+            letter = _NUMBER_FORMS.get(form, "H")
+            _go_to_values(file, at, count * struct.calcsize(order + letter), order + pointer)
+            found.values[tag] = _take(file, f"{order}{min(count, _MAX_VALUES)}{letter}")
     return found
 
 
 def byte_tags(file: BinaryIO, page: int, wanted: Collection[int]) -> dict[int, bytes]:
     """Read some tags of one page that hold bytes or letters, but for those too long; raises as `short_tags` does."""
-    order, pointer, entries = _directory(file, page)
+    order, pointer, entries = directory(file, page)
     found = {}
     for tag, form, count, at in entries:
         if tag in wanted and form in _ONE_BYTE_FORMS and count <= _MAX_BYTES:
@@ -57,22 +52,26 @@ def byte_tags(file: BinaryIO, page: int, wanted: Collection[int]) -> dict[int, b
     return found
 
 
-def _directory(file: BinaryIO, page: int) -> tuple[str, str, list[tuple[int, int, int, int]]]:
+def number_tags(file: BinaryIO, page: int, wanted: Collection[int]) -> tuple[str, dict[int, tuple[int, ...]]]:
+    """Read the byte order and some tags of one page that hold whole numbers; raises as `short_tags` does."""
+    order, pointer, entries = directory(file, page)
+    found = {}
+    for tag, form, count, at in entries:
+        letter = _NUMBER_FORMS.get(form)
+        if tag in wanted and letter and count <= _MAX_NUMBERS:
+            _go_to_values(file, at, count * struct.calcsize(order + letter), order + pointer)
+            found[tag] = _take(file, f"{order}{count}{letter}")
+    return order, found
+
+
+def directory(file: BinaryIO, page: int) -> tuple[str, str, list[tuple[int, int, int, int]]]:
     """Give byte order, the letter of an offset, and each entry of a page: tag, form, count, and where its value is."""
-    order = {b"II": "<", b"MM": ">"}.get(file.read(2), "")
-    (version,) = _take(file, f"{order}H")
-    is_big = version == 43
-    counts, pointer, entry = ("Q", "Q", 20) if is_big else ("H", "I", 12)
-    if is_big:
-        file.seek(8)
-    (at,) = _take(file, order + pointer)
-    for _ in range(page):
-        file.seek(at)
-        (n_tags,) = _take(file, order + counts)
-        file.seek(min(n_tags, _MAX_TAGS) * entry, 1)
-        (at,) = _take(file, order + pointer)
-    file.seek(at)
-    (n_tags,) = _take(file, order + counts)
+    order, counts, pointer, entry = _layout(file)
+    ways = links(file, page)
+    at = number_at(file, order + pointer, ways[page]) if page < len(ways) else 0
+    if not at:
+        raise ValueError("no such page")
+    n_tags = number_at(file, order + counts, at)
     first, entries = file.tell(), []
     for n in range(min(n_tags, _MAX_TAGS)):
         file.seek(first + n * entry)
@@ -81,24 +80,38 @@ def _directory(file: BinaryIO, page: int) -> tuple[str, str, list[tuple[int, int
     return order, pointer, entries
 
 
+def links(file: BinaryIO, most: int = _MAX_PAGES) -> list[int]:
+    """Say where in the file the way to each page stands, and where the last one says that there is no further."""
+    order, counts, pointer, entry = _layout(file)
+    found = [8 if pointer == "Q" else 4]
+    while len(found) <= most:
+        at = number_at(file, order + pointer, found[-1])
+        if not at:
+            break
+        n_tags = number_at(file, order + counts, at)
+        found.append(file.tell() + min(n_tags, _MAX_TAGS) * entry)
+    return found
+
+
+def number_at(file: BinaryIO, form: str, at: int) -> int:
+    """Read one number where it stands, and stay behind it."""
+    file.seek(at)
+    return int(_take(file, form)[0])
+
+
+def _layout(file: BinaryIO) -> tuple[str, str, str, int]:
+    """Give byte order, the letters of a count of tags and of an offset, and how many bytes an entry has."""
+    file.seek(0)
+    order = {b"II": "<", b"MM": ">"}.get(file.read(2), "")
+    (version,) = _take(file, f"{order}H")
+    return (order, "Q", "Q", 20) if version == 43 else (order, "H", "I", 12)
+
+
 def _go_to_values(file: BinaryIO, at: int, n_bytes: int, form: str) -> None:
     """Go to a tag's values: in the entry itself where they fit, else where it points."""
     file.seek(at)
     if n_bytes > struct.calcsize(form):
         file.seek(_take(file, form)[0])
-
-
-def is_stored_as_usual(path: Path, page: int) -> bool:
-    """Whether a page's samples are stored as drawing programs store them; else it may be whole and merely unusual.
-
-    Said of the tags alone. A file whose tags cannot be read is damaged, whatever else it is.
-    """
-    try:
-        with path.open("rb") as file:
-            tags = short_tags(file, page, _USUAL).values
-    except (struct.error, OSError, ValueError):
-        return True
-    return all(set(values) <= _USUAL[tag] for tag, values in tags.items())
 
 
 def clear_channel(path: Path, page: int) -> int | None:

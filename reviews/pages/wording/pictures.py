@@ -9,6 +9,7 @@ from django.utils.translation import gettext, gettext_lazy, ngettext
 
 from reviews.models import Picture
 from reviews.pages.wording.coded import AS_TOLD, Sentence, Values, said
+from reviews.pages.wording.tiff_storage import stored_sentence
 
 _SEND_INSTEAD = gettext_lazy("Send a JPEG, PNG, TIFF, PSD, WebP, AVIF, HEIC or PDF instead.")
 _KINDS: dict[str, Any] = {
@@ -133,6 +134,7 @@ _REFUSALS: dict[str, Sentence] = {
         "This {kind} stores its pixels in a way that cannot be read here. Save it as a TIFF (LZW) or a JPEG and "
         "send that."
     ),
+    "unsupported-kind, stored": stored_sentence,
     "unsupported-kind, merged-picture": gettext_lazy(
         "The merged picture in this layered file is stored in a way that cannot be read here. Export a TIFF and send "
         "that."
