@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import struct
 from pathlib import Path
 
 import numpy as np
@@ -15,7 +16,7 @@ from reviews.imaging.files.refusing import refusal_for
 from reviews.imaging.files.tiff_storage import storage_at
 from reviews.imaging.limits import Limits
 from reviews.imaging.renditions import make_renditions
-from reviews.imaging.results import Refusal, Renditions
+from reviews.imaging.results import PictureFacts, Refusal, Renditions
 from reviews.pages.wording.pictures import refusal_sentence
 from tests.imaging.jpeg_streams import lossless
 from tests.imaging.picture_files import quarters, srgb_profile
@@ -155,6 +156,21 @@ def test_a_complaint_is_told_as_unusual_only_where_the_storage_is(tmp_path: Path
     storage = storage_at(path, 0)
     assert storage is not None and storage.is_usual
     assert refusal_for(RuntimeError("tiff2vips: bad strip"), path).code == "damaged"
+
+
+def test_a_tag_without_a_value_or_far_beyond_the_file_is_no_fault_of_ours(tmp_path: Path) -> None:
+    path = tmp_path / "a.tif"
+    tifffile.imwrite(path, np.asarray(quarters()), photometric="rgb", bigtiff=True)
+    whole = path.read_bytes()
+    with tifffile.TiffFile(path) as file:
+        entry = file.pages[0].tags[273].offset
+    for count, at in ((0, 8), (2, 1 << 63), (1 << 62, 8)):
+        path.write_bytes(whole[: entry + 4] + struct.pack("<QQ", count, at) + whole[entry + 20 :])
+        found = check(path)
+        # Where strips lie may be left out, and the library then guesses it rightly.
+        assert isinstance(found, PictureFacts) if not count else found.code in ("damaged", "truncated")
+    path.write_bytes(whole[:8] + struct.pack("<Q", (1 << 63) + 5) + whole[16:])
+    assert check(path).code in ("damaged", "truncated")
 
 
 @pytest.mark.parametrize("form", ["12 bits, other byte order, Deflate", "64-bit floating point, predicted, in tiles"])

@@ -45,7 +45,7 @@ def plates_in_tiff(path: Path, page: int, n_colours: int, n_extra: int, clear: i
     try:
         with path.open("rb") as file:
             tags = tiff_tags.byte_tags(file, page, (_IMAGE_RESOURCES, _INK_NAMES))
-    except (struct.error, OSError, ValueError):
+    except tiff_tags.UNREADABLE:
         tags = {}
     inks = [_readable(ink.decode("utf-8", "replace")) for ink in tags.get(_INK_NAMES, b"").split(b"\0") if ink]
     if len(inks) == n_colours + n_extra and _IMAGE_RESOURCES not in tags:

@@ -15,7 +15,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, BinaryIO
 
-from reviews.imaging.files.tiff_tags import short_tags
+from reviews.imaging.files import tiff_tags
 
 _BITS, _PHOTOMETRIC = 258, 262
 _AS_RGB = 2
@@ -37,13 +37,13 @@ def find(path: Path, page: int) -> LabPage | None:
     try:
         with path.open("rb") as file:
             return _find(file, page)
-    except (struct.error, OSError, ValueError):
+    except tiff_tags.UNREADABLE:
         # Cut short, or pointing where no file reaches: the library will say so in its own way.
         return None
 
 
 def _find(file: BinaryIO, page: int) -> LabPage | None:
-    tags = short_tags(file, page, (_BITS, _PHOTOMETRIC))
+    tags = tiff_tags.short_tags(file, page, (_BITS, _PHOTOMETRIC))
     if _PHOTOMETRIC not in tags.values or _BITS not in tags.values:
         return None
     (coding, *_), (bits, *_) = tags.values[_PHOTOMETRIC], tags.values[_BITS]

@@ -86,7 +86,7 @@ class TiffPage:
             return None
         try:
             tiff_unusual.relabelled(self.path, self._relabelled, self.page, storage)
-        except (struct.error, ValueError):
+        except (struct.error, ValueError, OverflowError):
             return None
         return storage
 

@@ -5,7 +5,6 @@ Tags after TIFF 6.0. Standard library only.
 
 from __future__ import annotations
 
-import struct
 from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any, BinaryIO, Literal
@@ -124,7 +123,7 @@ def storage_at(path: Path, page: int) -> Storage | None:
     try:
         with path.open("rb") as file:
             return _storage(file, page)
-    except (struct.error, OSError, ValueError):
+    except tiff_tags.UNREADABLE:
         return None
 
 

@@ -11,6 +11,8 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, BinaryIO
 
+#: What reading the tags of a broken file may raise; the last where it points beyond what any file can hold.
+UNREADABLE = (struct.error, OSError, ValueError, OverflowError)
 _EXTRA_SAMPLES = 338
 _ASSOCIATED, _UNASSOCIATED = 1, 2
 _MAX_TAGS, _MAX_VALUES, _MAX_BYTES = 1000, 64, 4 << 20
@@ -29,7 +31,7 @@ class ShortTags:
 
 
 def short_tags(file: BinaryIO, page: int, wanted: Collection[int]) -> ShortTags:
-    """Read some tags of one page. Raises struct.error, OSError or ValueError where the file ends or points nowhere."""
+    """Read some tags of one page. Raises one of `UNREADABLE` where the file ends or points nowhere."""
     order, pointer, entries = directory(file, page)
     found = ShortTags({}, {}, order)
     for tag, form, count, at in entries:
@@ -58,7 +60,7 @@ def number_tags(file: BinaryIO, page: int, wanted: Collection[int]) -> tuple[str
     found = {}
     for tag, form, count, at in entries:
         letter = _NUMBER_FORMS.get(form)
-        if tag in wanted and letter and count <= _MAX_NUMBERS:
+        if tag in wanted and letter and 0 < count <= _MAX_NUMBERS:
             _go_to_values(file, at, count * struct.calcsize(order + letter), order + pointer)
             found[tag] = _take(file, f"{order}{count}{letter}")
     return order, found
@@ -123,7 +125,7 @@ def clear_channel(path: Path, page: int) -> int | None:
     try:
         with path.open("rb") as file:
             meanings = short_tags(file, page, (_EXTRA_SAMPLES,)).values.get(_EXTRA_SAMPLES, ())
-    except (struct.error, OSError, ValueError):
+    except UNREADABLE:
         return None
     return next((n for n, meaning in enumerate(meanings) if meaning in (_ASSOCIATED, _UNASSOCIATED)), None)
 
