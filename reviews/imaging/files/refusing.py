@@ -53,7 +53,7 @@ def refusal_for(problem: Exception, path: Path, page: int = 0) -> Refusal:
     said = str(problem).lower()
     if "out of memory" in said or "cannot allocate" in said:
         raise MemoryError
-    if "does not contain page" in said:
+    if "contain page" in said:
         return Refusal("no-such-page", {"how": "container", "kind": kind, "page": page + 1})
     if isinstance(problem, psd.Unreadable):
         return psd.UNSUPPORTED
