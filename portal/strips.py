@@ -14,6 +14,6 @@ def strips(request: HttpRequest) -> dict[str, Any]:
     A page that draws them takes them away. A script that asks again while its page is being left would be answered
     between the press and the page after it, and the person would never read what the press did.
     """
-    if request.headers.get("X-Read-By") == "script":
+    if request.headers.get("X-Read-By") in ("script", "clock"):
         return {}
     return all_waiting(request)

@@ -22,6 +22,7 @@ from reviews.views import (
     letters,
     mail_choice,
     measured_proofs,
+    news,
     notes,
     options,
     own_page,
@@ -91,6 +92,7 @@ urlpatterns = [
     path("", desk.desk, name="desk"),
     path("books/new/", books.new_book, name="new-book"),
     path("books/<int:book_id>/", books.book_map, name="book-map"),
+    path("books/<int:book_id>/news/", news.book_news, name="book-news"),
     path("books/<int:book_id>/wall/", walls.wall, name="wall"),
     path("books/<int:book_id>/dummy/", dummies.dummy, name="dummy"),
     path("books/<int:book_id>/dummy.pdf", dummies.dummy_paper, name="dummy-paper"),
@@ -144,6 +146,7 @@ urlpatterns = [
     path("books/<int:book_id>/farewell/letters/<int:letter_id>.pdf", farewell.letter, name="farewell-letter"),
     # Passages and the review table
     path("passages/<int:passage_id>/", passages.passage, name="passage"),
+    path("passages/<int:passage_id>/news/", news.passage_news, name="passage-news"),
     path("pictures/<int:picture_id>/plate/", plates.tell_plate, name="tell-plate"),
     path("pictures/<int:picture_id>/beside-art/", seen_proofs.seen_proof, name="seen-proof"),
     path("pictures/<int:picture_id>/beside-art/ask/", seen_proofs.ask_seen_proof, name="ask-seen-proof"),

@@ -1,4 +1,7 @@
-"""Rows that have served: ended sessions, old sign-in attempts, finished work. Nothing of a book is among them."""
+"""Rows that have served: ended sessions, who looks at what, old sign-in attempts, finished work.
+
+Nothing of a book is among them.
+"""
 
 from __future__ import annotations
 
@@ -6,7 +9,7 @@ from datetime import datetime, timedelta
 
 from django.db.models import QuerySet
 
-from reviews.models import Attempt, Job, LiveSession, StoreCheck
+from reviews.models import Attempt, Job, LiveSession, Looking, StoreCheck
 from reviews.models.jobs import JobState
 from reviews.rules.attempts import USUAL_FOR
 
@@ -23,6 +26,7 @@ def clear_old_rows(now: datetime) -> int:
         _delete_in_steps(rows)
         for rows in (
             LiveSession.objects.filter(expire_date__lt=now),
+            Looking.objects.filter(seen_at__lt=now - timedelta(days=1)),
             # A try that succeeded tells for a while which place a person usually comes from.
             Attempt.objects.filter(at__lt=now - USUAL_FOR),
             Attempt.objects.filter(succeeded=False, at__lt=old),

@@ -13,6 +13,7 @@ from reviews.models.invoices import Invoice, Payment, RoundHours
 from reviews.models.jobs import Job
 from reviews.models.ledger import LedgerEntry, LedgerIsKept, Notice
 from reviews.models.letters import Agreement, Letter, LetterAnswer
+from reviews.models.looking import Looking
 from reviews.models.measured_proofs import MeasuredProof, ReferenceSet
 from reviews.models.notes import AnsweredThere, Look, Note, OptionMark, Reply
 from reviews.models.passages import Passage
@@ -57,6 +58,7 @@ __all__ = [
     "LetterAnswer",
     "LiveSession",
     "Look",
+    "Looking",
     "MeasuredProof",
     "Note",
     "Notice",

@@ -243,6 +243,14 @@ def is_same_side(role: Role, other: Role) -> bool:
     return (role in ILLUSTRATOR_SIDE) == (other in ILLUSTRATOR_SIDE)
 
 
+def is_told_who_looks(role: Role, other: Role) -> bool:
+    """Say whether a seat of this role learns that one of the ``other`` has the same table open.
+
+    Only who knows the seats, and of their own side only: when the other side looks, and how often, is its own affair.
+    """
+    return sees(role, "seats") and is_same_side(role, other)
+
+
 def sees(role: Role, thing: str) -> bool:
     """Say whether a seat of this role may look at ``thing`` (a key of ``VIEWS``)."""
     return role in VIEWS[thing]

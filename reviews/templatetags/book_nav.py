@@ -10,6 +10,7 @@ from django.utils.functional import Promise
 from django.utils.translation import gettext_lazy as _
 
 from reviews.models import Seat
+from reviews.pages.news import book_news_url
 from reviews.rules import permits
 from reviews.rules.addresses import PAGES
 from reviews.rules.states import Deed, Role
@@ -97,7 +98,9 @@ def book_nav(seat: Seat, here: str) -> dict:
     ``here`` is the URL name of the page it stands on. Usage: {% load book_nav %}{% book_nav seat "plan" %}
     """
     doors = doors_for(seat, here)
-    return {"doors": doors, "open": next((door for door in doors if door.is_here), None)}
+    # Who reads no ledger has nothing to be told on the pages of a book, which then do not ask.
+    news_url = book_news_url(seat.book_id, here) if permits.sights_of(Role(seat.role)) else ""
+    return {"doors": doors, "open": next((door for door in doors if door.is_here), None), "news_url": news_url}
 
 
 @register.filter

@@ -19,6 +19,7 @@ from reviews.forms.letters import LookedForm, OpenedForm, SendForm, WeighForm, W
 from reviews.models import Book, Letter, Seat
 from reviews.pages.letter_draft import draft_page
 from reviews.pages.letter_pages import RESPONSES, LetterPage, letter_page, letters_of
+from reviews.pages.news import book_news_url
 from reviews.pages.sending import sending_page
 from reviews.pages.wording.letters import weighed_words
 from reviews.pages.wording.refusals import sentence_for
@@ -62,6 +63,7 @@ def draft_letter(request: SignedInRequest, book_id: int) -> HttpResponse:
         "draft": draft_page(book),
         "opened": asked.cleaned_data["open"] if asked.is_valid() else None,
         "may_write": permits.may(Role(seat.role), Deed.SET_ANSWER),
+        "news_url": book_news_url(book.pk, "draft-letter"),
         "caution": True,
         "crumbs": crumbs(book, ("Letters", _letters_url(book)), ("The letter being written", "")),
     }

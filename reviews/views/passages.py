@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from datetime import datetime
 from typing import Any
 
 from django.http import HttpResponse, JsonResponse
@@ -18,6 +19,7 @@ from reviews.pages.briefs import on_table
 from reviews.pages.changes import changes_seen
 from reviews.pages.guides import GUIDE_KINDS
 from reviews.pages.letter_pages import RESPONSES
+from reviews.pages.news import table_news_url
 from reviews.pages.on_page import on_pages
 from reviews.pages.plates import plates_shown
 from reviews.pages.proposals import date_forms, proposals_on
@@ -42,6 +44,7 @@ from reviews.views.trail import crumbs
 
 @require_GET
 def passage(request: SignedInRequest, passage_id: int) -> HttpResponse:
+    opened_at = timezone.now()
     passage, seat = get_passage(request.user, passage_id)
     seen = review_table.hand_ins_seen(passage, seat)
     shown = _chosen(seen, request.GET.get("hand_in"))
@@ -55,8 +58,7 @@ def passage(request: SignedInRequest, passage_id: int) -> HttpResponse:
         **_answering(passage, shown, seat, table, around),
         "passage": review_table.passage_words(passage, seat=seat, around=around, is_held=is_held),
         "table_data": table,
-        "hand_ins": [_hand_in_link(passage, hand_in, shown) for hand_in in seen],
-        "hand_in": shown,
+        **_hand_ins(passage, seen, shown, opened_at),
         **_for_print(pictures, passage, seat, around, art),
         "seat": seat,
         "row": passage,
@@ -132,6 +134,16 @@ def _chosen(seen: list[HandIn], asked: str | None) -> HandIn | None:
         if asked == str(hand_in.number):
             return hand_in
     return seen[-1] if seen else None
+
+
+def _hand_ins(passage: Passage, seen: list[HandIn], shown: HandIn | None, opened_at: datetime) -> dict[str, Any]:
+    links = [_hand_in_link(passage, hand_in, shown) for hand_in in seen]
+    return {
+        "hand_in": shown,
+        "hand_ins": links,
+        "here_url": next((link["url"] for link in links if link["is_current"]), ""),
+        "news_url": table_news_url(passage, newest=seen[-1].number if seen else None, at=opened_at),
+    }
 
 
 def _hand_in_link(passage: Passage, hand_in: HandIn, shown: HandIn | None) -> dict[str, Any]:

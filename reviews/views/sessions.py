@@ -18,6 +18,8 @@ from reviews.views.signed_in import SignedInRequest
 
 #: When a session was last in use is written down this exactly, not at every click.
 _SEEN_WITHIN = timedelta(minutes=5)
+#: What a page asks by itself (static/js/news) says so: a screen left open is not somebody who looks in.
+_BY_ITSELF = "clock"
 
 
 class EndIdle:
@@ -34,9 +36,13 @@ class EndIdle:
                 logout(request)
                 hours = settings.IDLE_SECONDS // 3600
                 messages.info(request, f"You were away for more than {hours} hours, so you are signed out here.")
-            elif seen and now - seen > _SEEN_WITHIN and (key := request.session.session_key):
-                sessions.session_seen(key)
+            elif seen and now - seen > _SEEN_WITHIN and not _is_by_itself(request):
+                sessions.session_seen(request.session.session_key or "")
         return self.get_response(request)
+
+
+def _is_by_itself(request: HttpRequest) -> bool:
+    return request.headers.get("X-Read-By") == _BY_ITSELF
 
 
 @require_POST

@@ -16,6 +16,13 @@ export const freshPress = () => crypto.randomUUID?.() ?? Array.from(crypto.getRa
 const signOf = (data) =>
   JSON.stringify([...data.entries()].filter(([name]) => name !== "press" && name !== "csrfmiddlewaretoken").map(([name, value]) => [name, value.name ?? value]));
 
+/** A press of before this page was loaded whose answer never came: sent with the same words, it is that press. */
+export function goOnWith(form, press) {
+  unanswered.set(form.action, { sign: signOf(new FormData(form)), press });
+}
+
+export const pressOf = (form) => unanswered.get(form.action)?.press ?? null;
+
 /** Post data and resolve to the JSON answer; rejects with an Error whose message is a sentence.
  * `is_repeated` in an answer says that the press was done before and its own answer could not be kept: there is a
  * `sentence` and nothing else, and only the page itself knows what came of it. */
@@ -31,7 +38,7 @@ export async function post(url, data, token) {
       headers: { Accept: "application/json", "X-CSRFToken": token, "X-Press": press },
     });
   } catch {
-    throw new Error(LOST);
+    throw Object.assign(new Error(LOST), { isLost: true });
   }
   const said = await answer.json().catch(() => null);
   if (answer.status >= 500) throw new Error(said?.sentence || FAILED);

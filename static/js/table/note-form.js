@@ -1,10 +1,13 @@
 /* The paragraph being written: words, cause and place of one note, new or edited. The place can be set by numbers too. */
 import { isRegion, numbersOf, placeWords, withNumbers } from "./note-geometry.js";
-import { postForm } from "../posting.js";
+import { goOnWith, postForm, pressOf } from "../posting.js";
 import { backLine, typedStore } from "../typed/typed-words.js";
 
 const FIELDS = ["x", "y", "width", "height"];
 const KEPT_AS = "note"; // on this device, with its place: see typed-words.js
+const LOST = "The answer did not arrive. Your note is kept on this device, and is sent again by itself.";
+const AGAIN_MS = 4000; // and twice as long each time, up to a minute
+const LONGEST_MS = 60_000;
 
 export class NoteForm {
   constructor(form, { onRegion, onSaved, onLeft, say }) {
@@ -19,7 +22,9 @@ export class NoteForm {
     this.part("leave").addEventListener("click", () => this.leave());
     form.addEventListener("change", () => this.askForLine());
     this.part("numbers").addEventListener("input", () => this.readNumbers());
-    for (const name of ["input", "change"]) form.addEventListener(name, () => this.keepTyped());
+    this.isUnsent = false; // it was pressed, and did not get through
+    this.nLost = 0;
+    for (const name of ["input", "change"]) form.addEventListener(name, () => this.typed());
     form.addEventListener("keydown", (event) => {
       if (event.key === "Escape") this.leave();
       if (event.key === "Enter" && (event.ctrlKey || event.metaKey)) form.requestSubmit();
@@ -51,6 +56,13 @@ export class NoteForm {
     this.form.scrollIntoView({ block: "nearest" });
   }
 
+  /** Somebody goes on writing: then it is sent when they say so. */
+  typed() {
+    if (this.isUnsent) this.wrong("");
+    this.isUnsent = false;
+    this.keepTyped();
+  }
+
   /** Keep what is typed, and where, on this device. */
   keepTyped() {
     const { words, cause, brief_line: line, error } = this.form.elements;
@@ -78,6 +90,7 @@ export class NoteForm {
     this.open({ picture, region: place.region, note, strokes: place.strokes ?? [] });
     this.form.elements.words.value = fields.words.value;
     this.pickCause(place.cause, place.line, place.error);
+    if (place.press) goOnWith(this.form, place.press);
     const moved = note && note.own_words !== fields.words.base ? [note.own_words] : [];
     this.form.prepend(backLine(at, moved, { onDrop: () => this.leave() }));
   }
@@ -153,7 +166,8 @@ export class NoteForm {
   }
 
   wrong(sentence) {
-    this.part("wrong").textContent = sentence;
+    // Said again, the same would be read aloud again.
+    if (this.part("wrong").textContent !== sentence) this.part("wrong").textContent = sentence;
     this.part("wrong").hidden = !sentence;
   }
 
@@ -167,9 +181,27 @@ export class NoteForm {
       this.close();
       this.onSaved(answer.note ?? {}, { wasNew, said: answer.is_repeated ? answer.sentence : "" });
     } catch (refusal) {
+      if (refusal.isLost) return this.gotLost();
       this.wrong(refusal.message);
       if (refusal.now?.seen) this.showBoth(refusal.now);
     }
+  }
+
+  /** It may have arrived or not: kept with its press, it is the same press whenever it is sent again. */
+  gotLost() {
+    this.isUnsent = true;
+    this.wrong(LOST);
+    this.keepTyped();
+    const entry = typedStore.read(KEPT_AS);
+    if (entry) typedStore.keep(KEPT_AS, { ...entry, place: { ...entry.place, press: pressOf(this.form) } });
+    this.nLost += 1;
+    window.clearTimeout(this.again);
+    this.again = window.setTimeout(() => this.sendAgain(), Math.min(AGAIN_MS * 2 ** (this.nLost - 1), LONGEST_MS));
+  }
+
+  /** Send what did not get through, if nobody wrote on in it. */
+  sendAgain() {
+    if (this.isOpen && this.isUnsent) this.form.requestSubmit();
   }
 
   /** Put away unsent; one press brings what was typed back. */
@@ -181,6 +213,9 @@ export class NoteForm {
   }
 
   close() {
+    this.isUnsent = false;
+    this.nLost = 0;
+    this.wrong("");
     this.form.hidden = true;
     this.note = null;
     this.form.elements.words.value = "";

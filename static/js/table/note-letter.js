@@ -1,5 +1,7 @@
 /* The letter beside the art: which note is chosen, and the small forms under each note, sent without leaving the table.
  * After every deed the server's own page is asked again for the notes, so what is read here is always what is stored. */
+import { holdStill } from "./hold-still.js";
+import { mergeNotes } from "./notes-merging.js";
 import { postForm } from "../posting.js";
 import { readPage } from "../read-page.js";
 import { bringBack, toldIn } from "../typed/typed-words.js";
@@ -11,6 +13,8 @@ export class NoteLetter {
     this.onEdit = onEdit;
     this.onChanged = onChanged;
     this.say = say;
+    this.turn = 0; // how often it was read after a deed of one's own
+    this.reading = Promise.resolve();
     column.addEventListener("click", (event) => this.press(event));
     column.addEventListener("submit", (event) => this.submit(event));
   }
@@ -59,8 +63,9 @@ export class NoteLetter {
     }
   }
 
-  async fetchPage() {
-    const page = await readPage(window.location.href);
+  /** Read the table again with the very hand-in that lies on it, though a newer one may have come. */
+  async fetchPage({ by = "script" } = {}) {
+    const page = await readPage(this.column.dataset.here || window.location.href, { by });
     if (!page) throw new Error("The letter could not be read again. Load the page to see it as it is now.");
     return page;
   }
@@ -70,7 +75,14 @@ export class NoteLetter {
   }
 
   /** Take the notes and their data from a freshly fetched page. */
-  async refresh() {
+  refresh() {
+    const reading = this.readAnew();
+    this.reading = reading.catch(() => null);
+    return reading;
+  }
+
+  async readAnew() {
+    this.turn += 1;
     const fresh = await this.fetchPage();
     const [mine, theirs] = [document, fresh].map((page) => page.querySelector("[data-letter-notes]"));
     if (theirs) {
@@ -79,5 +91,11 @@ export class NoteLetter {
       bringBack(theirs, told); // a reply being typed under another note
     }
     return this.dataOf(fresh);
+  }
+
+  /** Take what others wrote out of a freshly fetched page, and move nothing that somebody is at. */
+  takeIn(page, before, after) {
+    const [mine, theirs] = [document, page].map((one) => /** @type {HTMLElement | null} */ (one.querySelector("[data-letter-notes]")));
+    if (mine && theirs) holdStill(this.column, () => mergeNotes(mine, theirs, before, after));
   }
 }

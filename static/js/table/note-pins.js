@@ -24,6 +24,14 @@ export class NotePins {
     this.mark(this.chosen);
   }
 
+  /** Draw what others wrote meanwhile: a flag that has the focus keeps it. */
+  drawUnder(notes) {
+    if (!this.viewer.picture) return;
+    const focused = /** @type {HTMLElement | null} */ (document.activeElement)?.dataset.pin;
+    this.draw(notes);
+    if (focused) this.drawn.get(Number(focused))?.flag.getElement()?.focus({ preventScroll: true });
+  }
+
   drawOne(note) {
     const className = `mark ${note.is_held ? "held_back" : note.state}`;
     const lines = note.strokes?.length ? strokeLines(this.viewer, note.strokes, className) : ringLines(this.viewer, note.region, className);

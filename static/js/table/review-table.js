@@ -12,6 +12,7 @@ import { PictureViewer } from "./picture-viewer.js";
 import { SoftProof } from "./soft-proof.js";
 import { SpotPlates } from "./spot-plates.js";
 import { TableAddress } from "./table-address.js";
+import { TableNews } from "./table-news.js";
 import { onFlick } from "../flick.js";
 import { post, tokenOf } from "../posting.js";
 import { capital } from "../words.js";
@@ -40,6 +41,7 @@ class ReviewTable {
     new OptionMarks(this.root, { fetchPage: () => this.letter.fetchPage(), say: this.say });
     for (const button of this.all("show-picture")) button.addEventListener("click", (event) => this.showFromButton(event));
     this.one("lay-out-all")?.addEventListener("click", () => this.layOutAll());
+    new TableNews(this, { onBack: () => this.form?.sendAgain() }).start();
     if (!this.pictures.length) return;
     this.address = new TableAddress((parts) => this.goTo(parts));
     this.openBoard();
