@@ -7,51 +7,37 @@ from dataclasses import dataclass
 from datetime import date, datetime
 from typing import Any
 
-from django.db.models import Count, Exists, OuterRef, Q, Subquery
+from django.db.models import Exists, OuterRef
 from django.utils import timezone
 from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 
 from reviews.models import (
-    Agreement,
     Book,
-    HandIn,
-    LetterAnswer,
-    Look,
-    Note,
-    OptionMark,
-    OverConsent,
     Passage,
     Person,
     Proposal,
-    ReadingAsk,
     Seat,
-    Spread,
-    Stage,
 )
 from reviews.models.stage_names import speak_of
 from reviews.pages.book_map import ACTIVE, state_of
+from reviews.pages.desk_rows import note_counts, passages_of
 from reviews.pages.nearness import due_words
 from reviews.pages.shelf import OwnBook, shelf_of
 from reviews.pages.table_shapes import DueWords
 from reviews.pages.wording.waiting import asks_words, detail_words, shared_words
 from reviews.press.pages import PieceKind
-from reviews.queries.book_notes import n_asking
 from reviews.queries.reach import reach_of
 from reviews.queries.rounds import allowances_for, rounds_in
-from reviews.queries.text_blocks import is_text_newer
 from reviews.queries.thumbnails import Newest, newest_pictures
-from reviews.queries.votes import has_voted, is_undecided, may_vote_now, open_to
+from reviews.queries.votes import may_vote_now
 from reviews.rules import permits
 from reviews.rules.contract.rounds_implied import RoundCount
 from reviews.rules.hands import uses_rounds
-from reviews.rules.permits import PERMITS
-from reviews.rules.states import Answer, Cause, Deed, HandInState, NoteState, PassageState, Reach, Role, StageKind
+from reviews.rules.states import Answer, PassageState, Role, StageKind
 from reviews.rules.waiting import Facts, Waits, waits
 
 _FAR_AWAY = date(9999, 12, 31)
-#: A note of a letter that waits for its answer.
-_OPEN = Q(state=NoteState.SENT, responded_at=None) & ~Q(cause=Cause.PRAISE)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -146,10 +132,10 @@ def desk_of(person: Person) -> Desk:
     seats = [seat for seat in every if seat.ended_at is None]
     reach = reach_of(seats)
     by_book = {seat.book_id: seat for seat in seats}
-    passages = _passages(seats)
+    passages = passages_of(seats)
     counted = rounds_in(by_book, allowances_for(passages))
     pictures = newest_pictures(seats)
-    notes = _note_counts(seats, passages)
+    notes = note_counts(seats, passages)
     told = []
     for passage in passages:
         seat = by_book[passage.book_id]
@@ -169,85 +155,6 @@ def desk_of(person: Person) -> Desk:
         rounds=counted,
         every_seat=every,
     )
-
-
-def _passages(seats: Sequence[Seat]) -> list[Passage]:
-    """Read every passage of these seats' books, its spread and stage beside it (3 queries)."""
-    ids = [seat.book_id for seat in seats]
-    # Read apart, a spread and a stage are made once each, and not anew for every passage.
-    spreads = {row.pk: row for row in Spread.objects.filter(book__in=ids)}
-    stages = {row.pk: row for row in Stage.objects.filter(plan__book__in=ids)}
-    rows = Passage.objects.live().filter(book__in=ids).annotate(**_looked_up(seats))
-    passages = list(rows.order_by("book_id", "spread__position", "stage__position"))
-    for passage in passages:
-        passage.spread, passage.stage = spreads[passage.spread_id], stages[passage.stage_id]
-    return passages
-
-
-def _looked_up(seats: Sequence[Seat]) -> dict[str, Any]:
-    """Name what these roles' part of ``rules.waiting`` asks about a passage: to look up the rest would take time."""
-    own, roles = [seat.pk for seat in seats], {Role(seat.role) for seat in seats}
-    newest = OuterRef("hand_in")
-    people = {seat.person_id for seat in seats}
-    voted = has_voted(people)
-    found: dict[str, Any] = {}
-    if roles & {Role.ILLUSTRATOR, Role.ART_DIRECTOR, Role.EDITOR, Role.DESIGNER}:
-        found["is_text_changed"] = is_text_newer()
-    if roles & {Role.ILLUSTRATOR, Role.PRODUCTION}:
-        drafts = HandIn.objects.filter(passage=OuterRef("pk"), state=HandInState.DRAFT, by__in=own)
-        found["has_draft"] = Exists(drafts)
-    if Role.EDITOR in roles:
-        voice = Agreement.objects.filter(hand_in=newest, seat__in=own).values("agrees")[:1]
-        found["has_voice"] = Exists(voice)
-    if roles & {Role.AUTHOR, Role.READER}:
-        asks = ReadingAsk.objects.filter(seat__in=own, spread=OuterRef("spread"), ended_at=None)
-        found["is_asked"] = Exists(asks)
-    if roles & {Role.EDITOR, Role.PRODUCTION, Role.DESIGNER, Role.AUTHOR, Role.READER}:
-        marked = OptionMark.objects.filter(picture__hand_in=newest, seat__in=own)
-        found["has_looked"] = Exists(Look.objects.filter(hand_in=newest, seat__in=own)) | Exists(marked) | voted
-    if roles & {Role.GUEST, Role.SALES}:
-        found["has_marked"] = Exists(OptionMark.objects.filter(picture__hand_in=newest, seat__in=own)) | voted
-    if roles & PERMITS[Deed.CAST_BALLOT][0]:
-        found.update(open_to(people))
-    if Role.ART_DIRECTOR in roles:
-        found["vote_waits"] = is_undecided()
-        answer = LetterAnswer.objects.filter(passage=OuterRef("pk"), letter__sent_at=None).values("answer")[:1]
-        last_voice = Agreement.objects.filter(hand_in=newest, seat__ended_at=None).order_by("-at", "-pk")
-        found["last_voice"] = Subquery(last_voice.values("agrees")[:1])
-        found["last_words"] = Subquery(last_voice.values("words")[:1])
-        found["is_marked"] = Exists(OptionMark.objects.filter(picture__hand_in=newest))
-        found["letter_answer"] = Subquery(answer)
-        asked = OverConsent.objects.open().filter(passage=OuterRef("pk"), given_at=None)
-        found["waits_for_consent"] = Exists(asked)
-    return found
-
-
-def _note_counts(seats: Sequence[Seat], passages: Sequence[Passage]) -> dict[int, dict[str, int]]:
-    """Count notes per passage under way: waiting for the illustrator, unsent, and one's own (1 query).
-
-    One more where a note on the book waits: it asks on each of its spreads that is being drawn.
-    """
-    rows = (
-        Note.objects.filter(
-            passage__book__in=[seat.book_id for seat in seats],
-            passage__state__in=[PassageState.DRAWING, PassageState.ANSWERING, PassageState.APPROVED],
-        )
-        .order_by()
-        .values("passage")
-        .annotate(
-            n_open=Count("pk", filter=_OPEN & ~Q(reach=Reach.BOOK)),
-            n_on_book=Count("pk", filter=_OPEN & Q(reach=Reach.BOOK)),
-            n_unsent=Count("pk", filter=Q(state=NoteState.UNSENT)),
-            n_own=Count("pk", filter=Q(state=NoteState.UNSENT, author__in=[seat.pk for seat in seats])),
-        )
-    )
-    found = {
-        row["passage"]: {"n_open": row["n_open"], "n_unsent": row["n_unsent"], "n_own": row["n_own"]} for row in rows
-    }
-    # Mostly no note on the book waits, and nothing more is asked.
-    for passage, n in n_asking(passages).items() if any(row["n_on_book"] for row in rows) else ():
-        found.setdefault(passage, dict.fromkeys(("n_open", "n_unsent", "n_own"), 0))["n_open"] += n
-    return found
 
 
 def _tell(
