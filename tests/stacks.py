@@ -3,6 +3,7 @@
 They stand on the servers of tests/servers.py, each on a free port, and are stopped by process id.
 """
 
+import fcntl
 import os
 import re
 import shutil
@@ -105,13 +106,26 @@ def plain_environment(**extra: str) -> dict[str, str]:
     return {**kept, "DJANGO_SETTINGS_MODULE": "portal.settings", **extra}
 
 
+def made_once(tmp_path_factory: pytest.TempPathFactory, name: str, command: str) -> Path:
+    """Return the data folder that `command --no-serve` makes: by whichever process of the run asks first."""
+    here = tmp_path_factory.getbasetemp()
+    # Processes of one run have folders of their own in one that is theirs together.
+    place = here.parent if "PYTEST_XDIST_WORKER" in os.environ else here
+    folder, whole = place / f"{name}-data", place / f"{name}-is-whole"
+    with (place / f"{name}.lock").open("w") as lock:
+        fcntl.flock(lock, fcntl.LOCK_EX)
+        if not whole.exists():
+            shutil.rmtree(folder, ignore_errors=True)
+            stack = Stack(plain_environment(ROUGHPROOF_DATA=str(folder)), Path(os.devnull))
+            stack.manage(command, "--no-serve", timeout=900)
+            whole.touch()
+    return folder
+
+
 @pytest.fixture(scope="session")
 def prepared_folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    """Return a data folder as `serve --no-serve` leaves it, to be copied."""
-    folder = tmp_path_factory.mktemp("prepared") / "data"
-    stack = Stack(plain_environment(ROUGHPROOF_DATA=str(folder)), Path(os.devnull))
-    stack.manage("serve", "--no-serve")
-    return folder
+    """Return a data folder as `serve --no-serve` leaves it, to be copied; one for all processes of a run."""
+    return made_once(tmp_path_factory, "prepared", "serve")
 
 
 @pytest.fixture
@@ -126,9 +140,7 @@ def embedded(tmp_path: Path, prepared_folder: Path) -> Iterator[Stack]:
 @pytest.fixture(scope="session")
 def demo_folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """Return the data folder of the whole demo, painted once per run and ready to be copied."""
-    folder = tmp_path_factory.mktemp("demo") / "data"
-    Stack(plain_environment(ROUGHPROOF_DATA=str(folder)), Path(os.devnull)).manage("demo", "--no-serve", timeout=900)
-    return folder
+    return made_once(tmp_path_factory, "demo", "demo")
 
 
 @dataclass
