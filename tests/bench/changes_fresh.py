@@ -12,7 +12,7 @@ import numpy as np
 
 from reviews.imaging.changes.measured import SIZES_MM
 from reviews.imaging.changes.sureness import exact_interval
-from tests.bench.changes_measure import measure
+from tests.bench.changes_measure import NAMES, measure
 from tests.drawing_pairs import KINDS, Recipe
 
 Row = dict[str, Any]
@@ -127,12 +127,22 @@ def _print_group(rows: list[Row]) -> None:
     print(f"  under 30 mm: found {rate(e['found'] for e in edits if e['size'] < 30)}")
     for kind in ("move", "remove", "add", "replace", "scale", "rotate"):
         print(f"    {kind}: {rate(e['found'] for e in edits if e['kind'] == kind)}")
+    _print_names(spots, edits)
     clean = [r for r in rows if "nothing-found" in r["said"]]
     quiet = [r for r in sure if not r["spots"] and not r["n_unsure"]]
     print(f"  told that nothing was found: {len(clean)}; of them wrong {rate(_has_edit(r) for r in clean)}")
     print(f"  no place and none unsure: {len(quiet)}; of them with an edit {rate(_has_edit(r) for r in quiet)}")
     _print_signs(rows)
     _print_baselines([r for r in rows if "baselines" in r])
+
+
+def _print_names(spots: list[Row], edits: list[Row]) -> None:
+    """Print how often a name is right, by name, and how often what was found of a kind is named so."""
+    for name in NAMES:
+        said = [s for s in spots if s["name"] == name]
+        print(f"    called {name}: right, with what is told beside it {rate(s['is_named_right'] for s in said)}")
+    for kind in ("move", "remove", "add", "scale", "rotate"):
+        print(f"    {kind}, found: named so {rate(e['named'] for e in edits if e['kind'] == kind and e['found'])}")
 
 
 def _has_edit(row: Row) -> bool:

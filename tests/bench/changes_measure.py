@@ -27,7 +27,7 @@ def measure(recipe: Recipe, *, baselines: bool = False) -> dict[str, Any]:
     seconds = time.process_time() - started
     readings = [corner_error(pair, r.a_to_b_px) for r in found.alignment.readings]
     edits = counted(pair)
-    spots = [_spot(c, pair.width_mm, height_mm, edits) for c in found.changes]
+    spots = [_spot(c, pair, edits) for c in found.changes]
     reached = {i for s in spots for i in s["edits"]}
     row = {
         "kind": recipe.kind,
@@ -48,6 +48,7 @@ def measure(recipe: Recipe, *, baselines: bool = False) -> dict[str, Any]:
                 "area": e.area_mm2,
                 "size": _longest(e),
                 "found": i in reached,
+                "named": any(i in s["edits"] and is_named_so(s["name"], e.kind) for s in spots),
                 "noticed": is_noticed(e, _boxes_mm((*found.changes, *found.unsure), pair.width_mm, height_mm)),
             }
             for i, e in enumerate(edits)
@@ -76,8 +77,43 @@ def _mm(box: Box | None, width_mm: float, height_mm: float) -> tuple[float, floa
     return box and (box.x0 * width_mm, box.y0 * height_mm, box.x1 * width_mm, box.y1 * height_mm)
 
 
-def _spot(change: FoundChange, width_mm: float, height_mm: float, edits: list[Any]) -> dict[str, Any]:
-    old, new = (_mm(b, width_mm, height_mm) for b in (change.old_on_a, change.new_on_a))
+# What a place is called, and what may have been done there for that name to be right. "changed" claims nothing.
+LEAST_TURN_DEG, LEAST_RESIZE = 4.5, 0.025  # under this no turn and no size is told
+NEAR_MM, SAME_SIZE, SAME_TURN_DEG = 2.0, 0.09, 6.0  # what is told with the name is right within this
+NAMES = {"moved": {"move"}, "turned": {"rotate"}, "resized": {"scale"}, "removed": {"remove"}, "added": {"add"}}
+
+
+def is_named_so(name: str, kind: str) -> bool:
+    return kind in NAMES.get(name, ())
+
+
+def name_of(change: FoundChange) -> str:
+    """Return the name a place is given on screens; what was both turned and resized is named by what is more."""
+    if change.label != "changed":
+        return change.label
+    turned, resized = abs(change.turn_deg) / LEAST_TURN_DEG, abs(float(np.log(change.scale))) / LEAST_RESIZE
+    if max(turned, resized) < 1:
+        return "changed"
+    return "turned" if turned > resized else "resized"
+
+
+def is_named_right(name: str, change: FoundChange, pair: Pair, edits: list[Edit]) -> bool:
+    """Whether a name is right of one of the edits hit, and so is what is said with it: how far, by how much."""
+    for edit in (e for e in edits if is_named_so(name, e.kind)):
+        motion = pair.motions.get(edit.ident)
+        if name in ("removed", "added") or motion is None:
+            return True
+        scale, turn = float(np.hypot(*motion[:2, 0])), float(np.rad2deg(np.arctan2(motion[1, 0], motion[0, 0])))
+        off_mm = np.hypot(*np.subtract(change.vector_mm or edit.shift_mm, edit.shift_mm))
+        is_shape = abs(np.log(change.scale / scale)) < SAME_SIZE and abs(change.turn_deg - turn) < SAME_TURN_DEG
+        if is_shape and off_mm < NEAR_MM:
+            return True
+    return False
+
+
+def _spot(change: FoundChange, pair: Pair, edits: list[Edit]) -> dict[str, Any]:
+    height_mm = pair.width_mm * pair.a.shape[0] / pair.a.shape[1]
+    old, new = (_mm(b, pair.width_mm, height_mm) for b in (change.old_on_a, change.new_on_a))
     hit = [i for i, e in enumerate(edits) if hits(old, new, e)]
     vector = change.vector_mm
     off = [
@@ -85,7 +121,15 @@ def _spot(change: FoundChange, width_mm: float, height_mm: float, edits: list[An
         for i in hit
         if vector and edits[i].kind == "move"
     ]
-    return {"label": change.label, "score": change.score, "edits": hit, "vector_error": min(off, default=None)}
+    name = name_of(change)
+    return {
+        "label": change.label,
+        "score": change.score,
+        "edits": hit,
+        "vector_error": min(off, default=None),
+        "name": name,
+        "is_named_right": is_named_right(name, change, pair, [edits[i] for i in hit]),
+    }
 
 
 def _longest(edit: Edit) -> float:
