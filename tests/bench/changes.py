@@ -18,7 +18,7 @@ import numpy as np
 from scipy.stats import rankdata
 
 from reviews.imaging.changes.laying import lay
-from tests.bench.changes_fresh import bills, run
+from tests.bench.changes_fresh import bills, maps, run
 from tests.bench.changes_measure import measure
 from tests.bench.changes_stress import STRESS, Stress, measure_map, print_row
 from tests.drawing_pairs import KINDS, Recipe, make_pair
@@ -215,13 +215,14 @@ def main() -> None:
     parser.add_argument(
         "--bills", type=int, metavar="N", help="so many fresh pairs in one frame: is the clean bill true"
     )
+    parser.add_argument("--maps", type=int, metavar="N", help="so many fresh pairs only laid, with strangers between")
     parser.add_argument(
-        "--seed", type=int, help="with --fresh or --bills: the first seed of a run that is to be repeated"
+        "--seed", type=int, help="with --fresh, --bills or --maps: the first seed of a run that is to be repeated"
     )
     parser.add_argument("--rows", type=Path, help="file the rows are kept in; needed without --fresh")
     parser.add_argument("--baselines", type=int, default=6, help="seeds per kind that simpler methods are measured on")
     options = parser.parse_args()
-    if (options.others or options.fresh or options.bills) and not is_installed():
+    if (options.others or options.fresh or options.bills or options.maps) and not is_installed():
         parser.error(MISSING)
     cv2.setNumThreads(1)
     if options.fresh:
@@ -229,6 +230,9 @@ def main() -> None:
         return
     if options.bills:
         bills(options.bills, options.seed, options.rows)
+        return
+    if options.maps:
+        maps(options.maps, options.seed, options.rows)
         return
     if options.rows is None:
         parser.error("--rows names the file the rows are kept in")

@@ -10,10 +10,13 @@ from typing import Any
 
 import numpy as np
 
+from reviews.imaging.changes.findings import Alignment
+from reviews.imaging.changes.laying import lay
 from reviews.imaging.changes.measured import SIZES_MM
 from reviews.imaging.changes.sureness import exact_interval
 from tests.bench.changes_measure import NAMES, measure
-from tests.drawing_pairs import KINDS, Recipe
+from tests.drawing_pairs import KINDS, Pair, Recipe, make_pair
+from tests.drawing_truth import corner_error
 
 Row = dict[str, Any]
 FIRST_FRESH = 1_000_000  # what was ever tuned or reported on has smaller seeds
@@ -83,6 +86,42 @@ def bills(count: int, first: int | None, rows_path: Path | None) -> None:
             with rows_path.open("a") as out:
                 out.write(json.dumps(rows[-1]) + "\n")
     print_bills(rows)
+
+
+def maps(count: int, first: int | None, rows_path: Path | None) -> None:
+    """Ask only how fresh pairs are laid on each other, and strangers: every fourth picture on another pair's."""
+    first = FIRST_FRESH + secrets.randbelow(2**30) if first is None else first
+    print(f"fresh seeds from {first} on, {count} pairs, only laid", flush=True)
+    rows, before = [], None
+    for i, recipe in enumerate(recipes(count, first)):
+        pair = make_pair(recipe)
+        rows.append(_map_row(pair, lay(pair.a, pair.b).alignment))
+        if i % 4 == 3 and before is not None:
+            found = lay(pair.a, before.b).alignment
+            rows.append({"kind": f"stranger {recipe.kind}", "seed": recipe.seed, "state": found.state, "error": 1.0})
+        before = pair
+        if rows_path is not None:
+            rows_path.write_text("".join(json.dumps(row) + "\n" for row in rows))
+    print_maps(rows)
+
+
+def _map_row(pair: Pair, found: Alignment) -> Row:
+    error = corner_error(pair, found.readings[0].a_to_b_px) if found.readings else 1.0
+    return {"kind": pair.recipe.kind, "seed": pair.recipe.seed, "state": found.state, "error": error}
+
+
+def print_maps(rows: list[Row]) -> None:
+    """Print how well true pairs were laid, and what was called certain and was not, strangers among it."""
+    strangers = [r for r in rows if r["kind"].startswith("stranger")]
+    pairs = [r for r in rows if r not in strangers]
+    print(f"map within 0.3 %: {rate(r['error'] < 0.003 and r['state'] != 'not-aligned' for r in pairs)}")
+    print(f"called certain: {rate(r['state'] == 'aligned' for r in pairs)}")
+    print(f"certain and over 1 % off: {rate(r['state'] == 'aligned' and r['error'] > 0.01 for r in pairs)}")
+    print(f"strangers called certain: {rate(r['state'] == 'aligned' for r in strangers)}")
+    print(f"strangers laid at all: {rate(r['state'] != 'not-aligned' for r in strangers)}")
+    for row in rows:
+        if (row["state"] == "aligned" and row["error"] > 0.01) or (row not in strangers and row["error"] > 0.003):
+            print(f"  {row['kind']} seed {row['seed']}: {row['state']}, off by {100 * row['error']:.2f} %")
 
 
 def print_bills(rows: list[Row]) -> None:

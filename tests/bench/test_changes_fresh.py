@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from types import SimpleNamespace
 from typing import Any
 
 import pytest
@@ -106,3 +107,20 @@ def test_a_name_is_right_only_of_what_was_done_and_by_how_much():
     assert not is_named_right("moved", change("moved", vector_mm=wrong), moved, [edit])
     assert not is_named_right("resized", change("changed", scale=1.2), moved, [edit])
     assert not is_named_right("moved", change("moved", vector_mm=right), moved, [])
+
+
+def test_what_is_only_laid_tells_good_maps_from_certain_and_wrong_ones_and_from_strangers(monkeypatch, capsys):
+    states = iter([("aligned", 0.001), ("check", 0.02), ("aligned", 0.02), ("aligned", 0.001), ("aligned", 1.0)])
+    monkeypatch.setattr(changes_fresh, "make_pair", lambda recipe: SimpleNamespace(recipe=recipe, a=None, b=None))
+    monkeypatch.setattr(changes_fresh, "corner_error", lambda pair, error: error)
+
+    def laid(a: None, b: None) -> Any:
+        state, error = next(states)
+        return SimpleNamespace(alignment=SimpleNamespace(state=state, readings=[SimpleNamespace(a_to_b_px=error)]))
+
+    monkeypatch.setattr(changes_fresh, "lay", laid)
+    changes_fresh.maps(4, 7_000_000, None)
+    printed = capsys.readouterr().out
+    for line in ("map within 0.3 %: 0.500", "called certain: 0.750", "certain and over 1 % off: 0.250",
+                 "strangers called certain: 1.000", "seed 7000002: aligned, off by 2.00 %"):  # fmt: skip
+        assert line in printed
