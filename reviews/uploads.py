@@ -20,6 +20,7 @@ from django.urls import Resolver404, resolve
 from django.utils import timezone
 
 from reviews.press.soft_proof import MOST_PROFILE_BYTES
+from reviews.rules.manuscript import MOST_BYTES
 from reviews.rules.states import Refused
 
 # No upload and no job takes a day: what is older was left by a process that was killed.
@@ -30,7 +31,7 @@ _MEGABYTE = 1024 * 1024
 #: The addresses that take files.
 _TAKE_FILES = frozenset({"reviews:add-picture", "reviews:add-references"})
 #: Addresses that take one smaller file, and how large that may be.
-_TAKE_ONE = {"reviews:bring-profile": MOST_PROFILE_BYTES}
+_TAKE_ONE = {"reviews:bring-profile": MOST_PROFILE_BYTES, "reviews:break-manuscript": MOST_BYTES}
 #: Boundaries, file names and field names of a hand-in's files.
 _AROUND_FILES = 4 * _MEGABYTE
 

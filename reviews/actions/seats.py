@@ -29,24 +29,30 @@ def invite(book_id: int, *, email: str, name: str, role: str, passage_id: int | 
 
     A guest is invited to one passage.
     """
-    address = _checked_address(email)
+    _checked_address(email)
     with deed_on(Book, book_id, Deed.INVITE, actor) as act:
-        _check_may_offer(Role(role), act)
-        passage = _guest_passage(Role(role), passage_id, act)
-        _check_not_there(address, act)
-        invitation = Invitation.objects.create(
-            book=act.book,
-            email=address,
-            name=name.strip() or address,
-            role=Role(role),
-            passage=passage,
-            seed=secrets.token_urlsafe(_SEED_BYTES),
-            invited_by=act.by,
-            expires_at=act.now + timedelta(days=INVITATION_DAYS),
-        )
-        jobs.enqueue(jobs.INVITATION, invitation.pk)
-        act.holds(invitation)
-        act.record(InviteData(name=invitation.name, role=invitation.role, invitation=invitation.pk))
+        return offer(act, email=email, name=name, role=role, passage_id=passage_id)
+
+
+def offer(act: Act, *, email: str, name: str, role: str, passage_id: int | None = None) -> Invitation:
+    """Offer one seat, as part of an act under way."""
+    address = _checked_address(email)
+    _check_may_offer(Role(role), act)
+    passage = _guest_passage(Role(role), passage_id, act)
+    _check_not_there(address, act)
+    invitation = Invitation.objects.create(
+        book=act.book,
+        email=address,
+        name=name.strip() or address,
+        role=Role(role),
+        passage=passage,
+        seed=secrets.token_urlsafe(_SEED_BYTES),
+        invited_by=act.by,
+        expires_at=act.now + timedelta(days=INVITATION_DAYS),
+    )
+    jobs.enqueue(jobs.INVITATION, invitation.pk)
+    act.holds(invitation)
+    act.record(InviteData(name=invitation.name, role=invitation.role, invitation=invitation.pk))
     return invitation
 
 

@@ -7,13 +7,11 @@ from typing import Any
 from django import forms
 
 from reviews.pages.wording.text_blocks import ALIGNMENTS, FACES
+from reviews.press.page_blocks import NEW_COLOUR, NEW_LEADING_PT, NEW_SIZE_PT
 from reviews.press.text_blocks import Face, TextAlign, TextBlock
 from reviews.rules.text_blocks import MOST_BLOCKS, MOST_LETTERS, brief_lines
 
 _MOST_MM = 1300  # wider than any spread that is printed: the action asks for this one's own size
-#: Type for reading aloud: common practice for picture books is 16 to 24 pt with generous leading.
-NEW_SIZE_PT, NEW_LEADING_PT = 18, 24
-NEW_COLOUR = "#1a1a1a"
 
 
 def _mm(label: str) -> forms.FloatField:
@@ -129,8 +127,8 @@ def new_block(width_mm: float, height_mm: float, inset_mm: float) -> dict[str, A
         "width_mm": f"{round(width_mm, 1):g}",
         "height_mm": f"{round(height_mm, 1):g}",
         "face": Face.SERIF.value,
-        "size_pt": NEW_SIZE_PT,
-        "leading_pt": NEW_LEADING_PT,
+        "size_pt": f"{NEW_SIZE_PT:g}",
+        "leading_pt": f"{NEW_LEADING_PT:g}",
         "align": TextAlign.LEFT.value,
         "colour": NEW_COLOUR,
         "language": "en",

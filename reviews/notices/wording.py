@@ -54,8 +54,9 @@ def _brief(entry: LedgerEntry) -> str:
 
 def _text(entry: LedgerEntry) -> str:
     data = payload_of(entry, SetTextData)
-    words = "Text change" if data["told_as"] else "The text was placed"
-    return f"{words}: {_whose(entry)}"
+    words = "Text change" if data["told_as"] or data.get("changes_with_it") else "The text was placed"
+    n_more = len(data.get("with_it", []))
+    return f"{words}: {_whose(entry)}" + (f" and {n_more} more" if n_more else "")
 
 
 def _invoice(said: str) -> Subject:

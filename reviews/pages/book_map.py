@@ -51,6 +51,7 @@ class MapSpread:
     rounds: dict[str, int]
     picture: Newest | None
     fills: bool
+    is_drawing: bool = False
     #: The passage whose table opens from here; None where this seat sees none of this spread.
     opens: int | None = None
 
@@ -161,6 +162,7 @@ def _piece(passage: Passage, picture: Newest | None, rounds: dict[str, int], boo
         rounds=rounds,
         picture=picture,
         fills=_fills(picture, n_across, book),
+        is_drawing=passage.state == PassageState.DRAWING,
     )
 
 

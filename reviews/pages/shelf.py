@@ -29,6 +29,8 @@ class OwnBook:
     n_spreads: int
     n_done: int
     n_late: int
+    #: Not one picture of it can be seen yet.
+    is_bare: bool
     ways: list[tuple[str, str]]
 
 
@@ -58,5 +60,6 @@ def _own_book(seat: Seat, rows: _Spreads, late: Collection[int], pictures: Mappi
         n_spreads=len(rows),
         n_done=sum(all(passage.state in _DONE for passage in row) for row in rows.values()),
         n_late=sum(current_passage(row).pk in late for row in rows.values()),
+        is_bare=not any(spread in pictures for spread in rows),
         ways=[(f"reviews:{name}", label) for name, label in _WAYS if permits.sees(Role(seat.role), PAGES[name])],
     )

@@ -73,6 +73,11 @@ class Wall:
         return [piece for opening in self.openings for piece in opening.pieces]
 
     @property
+    def is_bare(self) -> bool:
+        """Say whether not one picture can be seen yet."""
+        return not any(one.piece.picture for one in self.pieces)
+
+    @property
     def n_shown(self) -> int:
         return sum(not piece.is_dim for piece in self.pieces)
 

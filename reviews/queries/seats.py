@@ -80,3 +80,8 @@ def get_seat(person: Person, seat_id: int, *, deed: Deed) -> tuple[Seat, Seat]:
     if deed == Deed.END_SEAT and not permits.may_end(Role(seat.role), Role(other.role)):
         raise NotAllowed
     return other, seat
+
+
+def has_illustrator(book_id: int) -> bool:
+    """Say whether somebody sits in the illustrator's seat now (1 query)."""
+    return Seat.objects.filter(book=book_id, role=Role.ILLUSTRATOR, ended_at=None).exists()

@@ -8,6 +8,7 @@ from typing import Any
 from django.db.models import Exists, F, OuterRef, Q, QuerySet, Subquery
 
 from reviews.models import Book, Brief, HandIn, LedgerEntry, LetterAnswer, Spread, SpreadText
+from reviews.press.pages import PieceKind
 from reviews.press.text_blocks import SetBlock
 from reviews.press.text_text import blocks_from_text
 from reviews.queries.faces import lines_of
@@ -32,6 +33,12 @@ def texts_of(book: Book) -> dict[int, SpreadText]:
     """Give the version that stands now of each spread's text, by spread (1 query)."""
     rows = _newest(SpreadText.objects.filter(book=book, spread__removed_at=None))
     return {row.spread_id: row for row in rows}
+
+
+def pieces_of_text(book: Book) -> list[Spread]:
+    """List the pieces of a book that have pages of their own, in page order: text is placed on these (1 query)."""
+    rows = Spread.objects.filter(book=book, removed_at=None, first_page__isnull=False).exclude(kind=PieceKind.COVER)
+    return list(rows.order_by("position"))
 
 
 def newest_texts(spreads: Collection[int]) -> dict[int, SpreadText]:

@@ -29,6 +29,8 @@ class SetTextData(OfSpread):
     ``blocks`` as ``press.text_text`` writes them, ``changed`` the numbers of the blocks by what became of them,
     ``told_as`` the causes that it is a change of, after a sketch was approved. ``moved_mm`` is how far a block moved at
     most; ``near_mm`` within how much it came after an approved sketch and was no change for that, else None.
+    ``with_it`` names the other spreads placed in the same act, told by this entry's mail, and ``changes_with_it`` those
+    of them where it is a change.
     """
 
     version: int
@@ -38,6 +40,8 @@ class SetTextData(OfSpread):
     told_as: list[str]
     moved_mm: NotRequired[Annotated[float, LATER]]
     near_mm: NotRequired[Annotated[float | None, LATER]]
+    with_it: NotRequired[Annotated[list[str], LATER]]
+    changes_with_it: NotRequired[Annotated[list[str], LATER]]
 
 
 class ReferenceFile(TypedDict):

@@ -148,6 +148,7 @@ PERMITS: dict[Deed, tuple[frozenset[Role], frozenset[PassageState] | None]] = {
 VIEWS: dict[str, frozenset[Role]] = {
     "book": _AT_WORK | {_AU, _S},
     "brief": _AT_WORK | {_AU},
+    "manuscript": PERMITS[Deed.SET_TEXT][0],
     "brief-on-table": _AT_WORK | {_AU, _R},
     "passage": _ALL_SEATS,
     "pictures": _ALL_SEATS,

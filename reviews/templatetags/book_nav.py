@@ -42,6 +42,7 @@ DOORS: tuple[tuple[str, str | Promise, str, _Pages], ...] = (
         "settings",
         (
             ("book-brief", _("Brief")),
+            ("manuscript", _("Manuscript")),
             ("plan", _("Stages and pages")),
             ("print", _("Print set-up")),
             ("seats", _("Seats")),

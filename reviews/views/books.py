@@ -13,6 +13,7 @@ from reviews.forms.books import PAGE_COUNTS, NewBookForm
 from reviews.forms.where import offered
 from reviews.models.stage_names import speak_of
 from reviews.pages.book_map import map_page
+from reviews.pages.first_steps import first_steps
 from reviews.pages.plans import Preview, preview
 from reviews.pages.wording.refusals import sentence_for
 from reviews.queries.access import NotAllowed, get_book, live_seats
@@ -24,10 +25,12 @@ from reviews.views.signed_in import SignedInRequest
 @require_GET
 def book_map(request: SignedInRequest, book_id: int) -> HttpResponse:
     book, seat = get_book(request.user, book_id)
+    laid = map_page(book, seat)
     context = {
         "book": book,
         "seat": seat,
-        "map": map_page(book, seat),
+        "map": laid,
+        "first": first_steps(book, seat, laid),
         "crumbs": [{"label": book.title, "url": ""}],
         "caution": True,
     }
@@ -52,8 +55,8 @@ def new_book(request: SignedInRequest) -> HttpResponse:
 
 def _made(request: SignedInRequest, new: NewBook) -> HttpResponse:
     book = make_book(new, actor=request.user)
-    messages.success(request, f"{book.title} is set up. Invite the others to their seats now.")
-    return redirect("reviews:seats", book.pk)
+    messages.success(request, f"{book.title} is set up. Its first steps are below.")
+    return redirect("reviews:book-map", book.pk)
 
 
 def _preview(new: NewBook) -> Preview:

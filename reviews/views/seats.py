@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 
 from django.conf import settings
 from django.contrib import messages
@@ -10,8 +10,9 @@ from django.http import HttpRequest, HttpResponse, QueryDict
 from django.shortcuts import redirect, render
 from django.views.decorators.http import require_GET, require_POST
 
-from reviews.actions import reading
+from reviews.actions import invitees, reading
 from reviews.actions import seats as deeds
+from reviews.forms.invitees import InviteesForm, as_parts
 from reviews.forms.reading import AskForm
 from reviews.forms.seats import InviteForm
 from reviews.models import Book, Seat
@@ -37,7 +38,7 @@ def seats(request: SignedInRequest, book_id: int) -> HttpResponse:
 @require_POST
 def invite(request: SignedInRequest, book_id: int) -> HttpResponse:
     book, seat = get_book(request.user, book_id, deed=Deed.INVITE)
-    form = _form(book, seat, request.POST)
+    form = _form(book, _offered(book, seat), request.POST)
     if form is None:
         raise Refused("invites-director-only")
     if form.is_valid():
@@ -46,6 +47,25 @@ def invite(request: SignedInRequest, book_id: int) -> HttpResponse:
         except Refused as refused:
             form.add_error(None, sentence_for(refused))
     return render(request, "reviews/seats/seats.html", _page(book, seat, form=form), status=422)
+
+
+@require_POST
+def invite_several(request: SignedInRequest, book_id: int) -> HttpResponse:
+    book, seat = get_book(request.user, book_id, deed=Deed.INVITE)
+    form = _people_form(_offered(book, seat), request.POST)
+    if form is None:
+        raise Refused("invites-director-only")
+    if form.is_valid():
+        people = form.invitees()
+        if people and not form.wrong:
+            try:
+                invitees.invite_several(book.pk, people, actor=seat)
+            except invitees.SomeRefused as some:
+                form.refuse({n: sentence_for(why) for n, why in some.why.items()})
+            else:
+                messages.success(request, f"Invited: {as_parts(people)}; {_where_mails_go()}.")
+                return redirect("reviews:seats", book.pk)
+    return render(request, "reviews/seats/seats.html", _page(book, seat, people_form=form), status=422)
 
 
 def _invited(request: HttpRequest, form: InviteForm, seat: Seat) -> HttpResponse:
@@ -59,13 +79,14 @@ def _invited(request: HttpRequest, form: InviteForm, seat: Seat) -> HttpResponse
         actor=seat,
     )
     # The link travels by mail alone: whoever invites must not be able to take the seat in the other's name.
-    where = (
-        "the mail goes out as soon as it can"
-        if settings.HOUSE
-        else "the mail will lie in the folder “mail” of this portal’s data"
-    )
-    messages.success(request, f"{made.name} is invited as {role_words(made.role)}; {where}.")
+    messages.success(request, f"{made.name} is invited as {role_words(made.role)}; {_where_mails_go()}.")
     return redirect("reviews:seats", seat.book_id)
+
+
+def _where_mails_go() -> str:
+    if settings.HOUSE:
+        return "the mail goes out as soon as it can"
+    return "the mail will lie in the folder “mail” of this portal’s data"
 
 
 @require_POST
@@ -133,14 +154,28 @@ def _asking(book: Book, seat: Seat, live: Sequence[Seat], form: AskForm | None) 
     }
 
 
-def _form(book: Book, seat: Seat, data: QueryDict | None = None) -> InviteForm | None:
-    """Offer what this seat may offer; None where it may invite nobody now."""
-    roles = permits.may_offer(Role(seat.role), ever_held=ever_held(book.pk))
+def _form(book: Book, roles: Collection[Role], data: QueryDict | None = None) -> InviteForm | None:
+    """Offer what a seat may offer; None where it may invite nobody now."""
     return InviteForm(data, passages=guest_passages(book), roles=roles) if roles else None
 
 
-def _page(book: Book, seat: Seat, *, form: InviteForm | None = None, ask_form: AskForm | None = None) -> dict:
-    role = Role(seat.role)
+def _people_form(roles: Collection[Role], data: QueryDict | None = None) -> InviteesForm | None:
+    return InviteesForm(data, roles=roles) if roles else None
+
+
+def _offered(book: Book, seat: Seat) -> Collection[Role]:
+    return permits.may_offer(Role(seat.role), ever_held=ever_held(book.pk))
+
+
+def _page(
+    book: Book,
+    seat: Seat,
+    *,
+    form: InviteForm | None = None,
+    ask_form: AskForm | None = None,
+    people_form: InviteesForm | None = None,
+) -> dict:
+    role, roles = Role(seat.role), _offered(book, seat)
     page = seats_of(book)
     for held in page.live:
         held.may_be_ended = permits.may_end(role, Role(held.role))
@@ -156,7 +191,8 @@ def _page(book: Book, seat: Seat, *, form: InviteForm | None = None, ask_form: A
         "book": book,
         "seat": seat,
         "page": page,
-        "form": form or _form(book, seat),
+        "form": form or _form(book, roles),
+        "people_form": people_form or _people_form(roles),
         "may_let_answer": permits.may(role, Deed.LET_AGENT_ANSWER),
         "may_end": permits.may(role, Deed.END_SEAT),
         "is_publisher": is_publisher_side(seat),

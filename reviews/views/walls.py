@@ -15,12 +15,13 @@ from reviews.views.trail import crumbs
 @require_GET
 def wall(request: SignedInRequest, book_id: int) -> HttpResponse:
     book, seat = get_book(request.user, book_id)
+    hung = wall_page(book, seat, shows=request.GET.get("show", ""))
     context = {
         "book": book,
         "seat": seat,
-        "wall": wall_page(book, seat, shows=request.GET.get("show", "")),
+        "wall": hung,
         "is_grey": request.GET.get("grey") == "yes",
         "crumbs": crumbs(book, ("Wall", "")),
         "caution": True,
     }
-    return render(request, "reviews/books/wall.html", context)
+    return render(request, f"reviews/books/{'bare_wall' if hung.is_bare else 'wall'}.html", context)

@@ -131,12 +131,17 @@ def invitation_link(corvin: Player, email: str) -> str:
 def seat(host: Player, book: str, enter: Any, name: str, email: str, role: str, passage: str = "") -> Player:
     """Invite somebody, and let them in by the link that their mail carries too."""
     page = host.go(f"{book}seats/")
-    page.fill("[name=name]", name)
-    page.fill("[name=email]", email)
-    page.select_option("[name=role]", role)
     if passage:
+        page.get_by_text("One by one, or a guest").click()
+        page.fill("[name=name]", name)
+        page.fill("[name=email]", email)
+        page.select_option("[name=role]", role)
         page.select_option("[name=passage]", passage)
-    host.submit("Send the invitation")
+        host.submit("Send the invitation")
+    else:
+        page.fill("[name=people]", f"{name} <{email}>")
+        page.select_option("[name=part]", role)
+        host.submit("Send the invitations")
     link = invitation_link(host, email)
     player = enter(name)
     player.go(link)

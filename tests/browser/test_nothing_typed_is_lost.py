@@ -78,7 +78,7 @@ FORMS = {
         "textarea[name=words], textarea[name=cover_note]",
     ),
     "invitation": Desk(
-        lambda cast: cast.art_director, lambda cast: f"/books/{cast.book.pk}/seats/", "form [name=name] >> nth=0"
+        lambda cast: cast.art_director, lambda cast: f"/books/{cast.book.pk}/seats/", "form [name=people]"
     ),
 }
 

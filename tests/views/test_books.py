@@ -56,7 +56,7 @@ class TestNewBook:
     def test_it_makes_the_book_its_spreads_its_dates_and_the_first_seat(self, client, corvin):
         answer = client.post(NEW, {**FORM, "make": "yes"})
         book = Book.objects.get()
-        assert answer["Location"] == reverse("reviews:seats", args=[book.pk])
+        assert answer["Location"] == reverse("reviews:book-map", args=[book.pk])
         assert (book.title, book.n_pages, book.places, book.zone) == (FORM["title"], 32, ["GB-ENG"], "Europe/London")
         assert Spread.objects.filter(book=book).count() == 16
         assert Seat.objects.get(book=book).person == corvin

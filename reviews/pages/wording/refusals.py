@@ -14,6 +14,7 @@ from reviews.pages.wording import press
 from reviews.pages.wording.agreements import PROPOSAL_REFUSALS
 from reviews.pages.wording.briefs import BRIEF_REFUSALS
 from reviews.pages.wording.dates import day_words
+from reviews.pages.wording.manuscript import MANUSCRIPT_REFUSALS
 from reviews.pages.wording.money_refusals import MONEY_REFUSALS
 from reviews.pages.wording.names import stage_in_a_sentence, stage_words
 from reviews.pages.wording.page_changes import PAGE_REFUSALS
@@ -45,6 +46,7 @@ REFUSALS: dict[str, Promise] = {
     **SEEN_PROOF_REFUSALS,
     **BRIEF_REFUSALS,
     **TEXT_REFUSALS,
+    **MANUSCRIPT_REFUSALS,
     **PAUSE_REFUSALS,
     **PROPOSAL_REFUSALS,
     **READING_REFUSALS,
@@ -210,6 +212,7 @@ REFUSALS: dict[str, Promise] = {
         "Choose a later date or fewer days per stage."
     ),
     "unknown-plan": _("Choose one of the ready plans."),
+    "some-not-invited": _("Nobody was invited: put right what is named below, and send it again. Nothing was lost."),
     "bad-email": _("That is not an e-mail address. Check it and invite again."),
     "already-seated": _("{email} already has that seat on this book."),
     "already-invited": _("An invitation to {email} is still open. Revoke it first, or wait for the answer."),

@@ -94,7 +94,18 @@ def set_text_sentence(entry: Entry) -> str:
         by=entry.by, spread=data["spread"], version=data["version"],
         changed=changed_words(data["changed"], data.get("moved_mm")),
     )  # fmt: skip
-    return " ".join(filter(None, (words, told_as_words(data["told_as"]), nudge_words(data.get("near_mm")))))
+    said = (words, told_as_words(data["told_as"]), nudge_words(data.get("near_mm")), *_told_with(data))
+    return " ".join(filter(None, said))
+
+
+def _told_with(data: Mapping[str, Any]) -> list[str]:
+    """Tell of the other spreads whose text was placed in the same act; older entries name none."""
+    others, changes = data.get("with_it", []), data.get("changes_with_it", [])
+    told = [_("With it the text of {spreads} was placed.").format(spreads="; ".join(others))] if others else []
+    if changes:
+        also = _("On {spreads} it came after an approved sketch: a change of text.")
+        told.append(also.format(spreads="; ".join(changes)))
+    return told
 
 
 _FAULTS: Mapping[TextFault, Promise] = {
