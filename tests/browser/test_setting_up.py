@@ -29,11 +29,11 @@ class Presses:
     def press(self, name: str, *, role: str = "button", by_key: bool = False) -> None:
         found = self.page.get_by_role(role, name=name).first
         found.focus()
-        if by_key:
-            self.page.keyboard.press("Enter")
-        else:
-            found.click()
-        self.page.wait_for_load_state()
+        with self.page.expect_navigation():
+            if by_key:
+                self.page.keyboard.press("Enter")
+            else:
+                found.click()
         self.n += 1
 
 
