@@ -201,6 +201,7 @@ def _facts(passage: Any, due: DueWords, count: RoundCount, notes: Mapping[str, i
         is_text_changed=getattr(passage, "is_text_changed", False),
         is_voting=may_vote_now(passage, timezone.now()),
         vote_waits=getattr(passage, "vote_waits", False),
+        decides_vote=getattr(passage, "decides_vote", False),
         **notes,
     )
 

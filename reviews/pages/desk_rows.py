@@ -23,7 +23,7 @@ from reviews.models import (
 )
 from reviews.queries.book_notes import n_asking
 from reviews.queries.text_blocks import is_text_newer
-from reviews.queries.votes import has_voted, is_undecided, open_to
+from reviews.queries.votes import has_voted, is_to_be_decided_by, is_undecided, open_to
 from reviews.rules.permits import PERMITS
 from reviews.rules.states import Cause, Deed, HandInState, NoteState, PassageState, Reach, Role
 
@@ -59,6 +59,7 @@ def _looked_up(seats: Sequence[Seat]) -> dict[str, Any]:
     if Role.EDITOR in roles:
         voice = Agreement.objects.filter(hand_in=newest, seat__in=own).values("agrees")[:1]
         found["has_voice"] = Exists(voice)
+        found["decides_vote"] = is_to_be_decided_by(people)
     if roles & {Role.AUTHOR, Role.READER}:
         asks = ReadingAsk.objects.filter(seat__in=own, spread=OuterRef("spread"), ended_at=None)
         found["is_asked"] = Exists(asks)

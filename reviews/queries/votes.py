@@ -93,6 +93,11 @@ def is_undecided() -> Exists:
     return Exists(_ON_NEWEST.filter(decided_at=None))
 
 
+def is_to_be_decided_by(people: Collection[int]) -> Exists:
+    """Ask of a passage, in its own query, whether a closed vote on its newest options waits for these people's word."""
+    return Exists(_ON_NEWEST.filter(closed_at__isnull=False, decided_at=None, decider__person__in=people))
+
+
 def may_vote_now(passage: Any, at: datetime) -> bool:
     """Say whether a ballot asked for by ``open_to`` would be taken at a moment; needs the book joined (no query)."""
     if not getattr(passage, "is_voting", False) or passage.state != PassageState.ANSWERING:

@@ -28,7 +28,7 @@ class Facts:
     anybody marked one; ``is_asked`` whether this seat is asked about the spread by name, ``is_cover`` whether it is
     the cover, ``is_text_changed`` whether its text was changed after an approved sketch and not drawn to since;
     ``is_voting`` whether a vote on it is open to which this seat gave no ballot, ``vote_waits`` whether one
-    is open, or closed and not decided.
+    is open, or closed and not decided, ``decides_vote`` whether one is closed that this seat is named to decide.
     """
 
     stage: StageKind
@@ -52,6 +52,7 @@ class Facts:
     is_text_changed: bool = False
     is_voting: bool = False
     vote_waits: bool = False
+    decides_vote: bool = False
 
 
 class Asks(StrEnum):
@@ -70,6 +71,7 @@ class Asks(StrEnum):
     LOOK = "look"
     CHOOSE = "choose"
     VOTE = "vote"
+    DECIDE_VOTE = "decide-vote"
     WITH_ILLUSTRATOR = "with-illustrator"
     WITH_ART_DIRECTOR = "with-art-director"
     WITH_EDITOR = "with-editor"
@@ -92,6 +94,7 @@ class Detail(StrEnum):
     OWN_NOTES = "own-notes"
     OBJECTED = "objected"
     VOTE_WAITS = "vote-waits"
+    ITS_VOTE_IS_CLOSED = "its-vote-is-closed"
     OVER = "over"
     HAND_IN_LATE = "hand-in-late"
     ANSWER_LATE = "answer-late"
@@ -155,6 +158,8 @@ def _editor(facts: Facts) -> Waits:
         if facts.is_pending:
             return _on_me(facts, Asks.AGREE, (Detail.YOUR_VOICE_COUNTS, 0))
         return _on_me(facts, Asks.MARK_AND_AGREE, (Detail.TWO_VOICES, 0))
+    if facts.decides_vote:
+        return _on_me(facts, Asks.DECIDE_VOTE, (Detail.ITS_VOTE_IS_CLOSED, 0))
     if facts.is_voting:
         return _on_me(facts, Asks.VOTE)
     if not facts.has_voice and not facts.n_own and not facts.has_looked:

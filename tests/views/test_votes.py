@@ -302,3 +302,19 @@ def test_of_options_that_were_taken_back_neither_page_nor_paper_shows_a_picture(
         shown = page(seat, vote)
         assert "/pictures/" not in shown and "Its picture was taken back." in shown
     assert drawn() == 0
+
+
+def test_an_editor_named_to_decide_is_asked_on_the_desk_once_it_is_closed_and_until_it_is_decided(cast, cover):
+    vote = open_vote(cover.passage_id, decider_id=cast.editor.pk, actor=cast.art_director)
+    asked = "Decide the vote on the options"
+
+    def desk(seat) -> str:
+        return client_of(seat).get("/").content.decode()
+
+    cast_ballot(vote.pk, [[vote.options[0]]], actor=cast.editor)
+    assert asked not in desk(cast.editor), "an open vote is not decided yet"
+    close_vote(vote.pk, actor=cast.art_director)
+    assert asked in desk(cast.editor) and "you were named to decide it" in desk(cast.editor)
+    assert asked not in desk(cast.art_director) + desk(cast.production)
+    decide_vote(vote.pk, picture_id=vote.options[0], reasons="The moon sells.", actor=cast.editor)
+    assert asked not in desk(cast.editor)
