@@ -7,12 +7,12 @@ from collections.abc import Sequence
 
 from django import forms
 
-from reviews.rules.manuscript import MOST_BYTES, BrokenText, FileText, Move, PagesOfArt, break_over, text_of
+from reviews.rules.manuscript import MOST_BYTES, BreakMove, BrokenText, FileText, PagesOfArt, break_over, text_of
 from reviews.rules.states import Refused
 
 _LANGUAGE = r"^[a-z]{2,3}(-[A-Za-z0-9]{2,8}){0,3}$"
 _SEEN = r"^(\d{1,9}:\d{1,5})?(,\d{1,9}:\d{1,5}){0,199}$"
-_MOVE = re.compile(rf"^({'|'.join(move.value for move in Move)}):(\d{{1,4}})$")
+_MOVE = re.compile(rf"^({'|'.join(move.value for move in BreakMove)}):(\d{{1,4}})$")
 
 
 class ManuscriptForm(forms.Form):
@@ -77,7 +77,7 @@ class BrokenForm(forms.Form):
         return {int(spread): int(version) for spread, version in pairs}
 
     @property
-    def asked_move(self) -> tuple[Move, int] | None:
+    def asked_move(self) -> tuple[BreakMove, int] | None:
         """Give the break that is to be moved, and from which page."""
         found = _MOVE.fullmatch(self.cleaned_data["move"])
-        return (Move(found[1]), int(found[2])) if found else None
+        return (BreakMove(found[1]), int(found[2])) if found else None

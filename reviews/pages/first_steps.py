@@ -52,7 +52,7 @@ class FirstSteps:
         return next((step for step in self.steps if not step.is_done and step.url), None)
 
 
-def first_steps(book: Book, seat: Seat, laid: BookMap) -> FirstSteps | None:
+def steps_of(book: Book, seat: Seat, laid: BookMap) -> FirstSteps | None:
     """Gather them (2 queries); None once a picture can be seen, without a query."""
     pieces = [piece for opening in laid.openings for piece in opening.pieces]
     if any(piece.picture for piece in pieces):

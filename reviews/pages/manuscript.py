@@ -132,9 +132,7 @@ def _standing(words: tuple[str, ...], panel: int, text: SpreadText | None, flat:
     if reads_so(there, paragraphs_joined(words)):
         return _("Is placed so already."), False
     if len(there) == 1:
-        return _("Changes the words of the block that stands here: “{words}”").format(
-            words=_begin(there[0].words)
-        ), False
+        return _("Changes the words of the block that is here: “{words}”").format(words=_begin(there[0].words)), False
     return _("{n} blocks stand here already. Change them on the text page, and move these words away.").format(
         n=len(there)
     ), True

@@ -13,7 +13,7 @@ from reviews.forms.books import PAGE_COUNTS, NewBookForm
 from reviews.forms.where import offered
 from reviews.models.stage_names import speak_of
 from reviews.pages.book_map import map_page
-from reviews.pages.first_steps import first_steps
+from reviews.pages.first_steps import steps_of
 from reviews.pages.plans import Preview, preview
 from reviews.pages.wording.refusals import sentence_for
 from reviews.queries.access import NotAllowed, get_book, live_seats
@@ -30,7 +30,7 @@ def book_map(request: SignedInRequest, book_id: int) -> HttpResponse:
         "book": book,
         "seat": seat,
         "map": laid,
-        "first": first_steps(book, seat, laid),
+        "first": steps_of(book, seat, laid),
         "crumbs": [{"label": book.title, "url": ""}],
         "caution": True,
     }

@@ -22,7 +22,7 @@ from reviews.pages.wording.reading import answered_words
 from reviews.pages.wording.refusals import sentence_for
 from reviews.queries.access import get_book, is_publisher_side
 from reviews.queries.reading import asks_of, get_ask, readers_among, readers_of, spreads_of
-from reviews.queries.seats import ever_held, get_invitation, get_seat, guest_passages, seats_of
+from reviews.queries.seats import SeatsPage, ever_held, get_invitation, get_seat, guest_passages, seats_of
 from reviews.rules import permits
 from reviews.rules.states import Deed, Refused, Role
 from reviews.views.signed_in import SignedInRequest
@@ -167,16 +167,8 @@ def _offered(book: Book, seat: Seat) -> Collection[Role]:
     return permits.may_offer(Role(seat.role), ever_held=ever_held(book.pk))
 
 
-def _page(
-    book: Book,
-    seat: Seat,
-    *,
-    form: InviteForm | None = None,
-    ask_form: AskForm | None = None,
-    people_form: InviteesForm | None = None,
-) -> dict:
-    role, roles = Role(seat.role), _offered(book, seat)
-    page = seats_of(book)
+def _marked(page: SeatsPage, role: Role) -> SeatsPage:
+    """Say of each seat and invitation what whoever looks may do with it."""
     for held in page.live:
         held.may_be_ended = permits.may_end(role, Role(held.role))
         held.keeps_a_farewell = permits.keeps_a_farewell(Role(held.role))
@@ -184,6 +176,13 @@ def _page(
         own = permits.is_same_side(role, Role(offered.invited_by.role))
         offered.may_be_revoked = own and permits.may(role, Deed.REVOKE_INVITATION)
         offered.shows_address = own and permits.sees(role, "seat-addresses")
+    return page
+
+
+def _page(book: Book, seat: Seat, *, ask_form: AskForm | None = None, **filled: InviteForm | InviteesForm) -> dict:
+    """Gather the page; ``filled``: a form (``form``, ``people_form``) that was refused, in place of an empty one."""
+    role, roles = Role(seat.role), _offered(book, seat)
+    page = _marked(seats_of(book), role)
     return {
         **_asking(book, seat, page.live, ask_form),
         "part_heads": part_heads(),
@@ -191,12 +190,13 @@ def _page(
         "book": book,
         "seat": seat,
         "page": page,
-        "form": form or _form(book, roles),
-        "people_form": people_form or _people_form(roles),
+        "form": _form(book, roles),
+        "people_form": _people_form(roles),
         "may_let_answer": permits.may(role, Deed.LET_AGENT_ANSWER),
         "may_end": permits.may(role, Deed.END_SEAT),
         "is_publisher": is_publisher_side(seat),
         "lacks_illustrator": not any(row.role == Role.ILLUSTRATOR for row in page.live),
         "shows_addresses": permits.sees(role, "seat-addresses"),
         "crumbs": crumbs(book, ("Seats", "")),
+        **filled,
     }

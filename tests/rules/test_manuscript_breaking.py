@@ -8,9 +8,9 @@ from hypothesis import strategies as st
 
 from reviews.rules.manuscript import (
     MOST_LETTERS,
+    BreakMove,
     BrokenBy,
     BrokenText,
-    Move,
     PagesOfArt,
     as_text,
     break_over,
@@ -60,7 +60,7 @@ def test_a_line_that_names_a_page_or_a_spread_begins_its_words(line, page, rest)
         "Pagesix 6",
         "[6] a footnote",
         "p 6 m",
-        "Left out",
+        "Unplaced",
     ],
 )
 def test_a_line_that_only_speaks_of_one_is_a_line(line):
@@ -115,37 +115,37 @@ def test_a_book_without_pages_for_text_leaves_all_out():
 
 def test_a_break_moves_by_one_part_either_way_and_back_again():
     broken = break_over("Page 4\nA.\n\nB.\nPage 6\nC.", ART)
-    on = moved(broken, Move.ON, 4, ART)
+    on = moved(broken, BreakMove.ON, 4, ART)
     assert on.words == {4: ("A.",), 5: ("B.",), 6: ("C.",)}
-    assert moved(on, Move.BACK, 5, ART).words == broken.words
-    assert moved(broken, Move.BACK, 6, ART).words == {4: ("A.", "B."), 5: ("C.",)}
+    assert moved(on, BreakMove.BACK, 5, ART).words == broken.words
+    assert moved(broken, BreakMove.BACK, 6, ART).words == {4: ("A.", "B."), 5: ("C.",)}
 
 
 def test_what_is_left_out_goes_to_the_first_page_and_the_first_page_gives_back():
     broken = break_over("Title\n\nPage 2\nA.", ART)
-    on = moved(broken, Move.ON, 0, ART)
+    on = moved(broken, BreakMove.ON, 0, ART)
     assert (on.left_out, on.words) == ((), {2: ("Title", "A.")})
-    assert moved(on, Move.BACK, 2, ART).left_out == ("Title",)
+    assert moved(on, BreakMove.BACK, 2, ART).left_out == ("Title",)
 
 
 def test_all_from_a_page_on_moves_by_one_piece_and_each_keeps_its_side():
     broken = break_over("Page 4\nA.\nPage 6\nB.\nPage 7\nC.", ART)
-    assert moved(broken, Move.ALL_ON, 6, ART).words == {4: ("A.",), 8: ("B.",), 9: ("C.",)}
-    on = moved(break_over("Page 2\nA.\nPage 3\nB.", SINGLES), Move.ALL_ON, 2, SINGLES)
+    assert moved(broken, BreakMove.ALL_ON, 6, ART).words == {4: ("A.",), 8: ("B.",), 9: ("C.",)}
+    on = moved(break_over("Page 2\nA.\nPage 3\nB.", SINGLES), BreakMove.ALL_ON, 2, SINGLES)
     assert on.words == {4: ("A.", "B.")}
-    on = moved(break_over("Page 1\nA.\nPage 3\nB.", SINGLES), Move.ALL_ON, 1, SINGLES)
+    on = moved(break_over("Page 1\nA.\nPage 3\nB.", SINGLES), BreakMove.ALL_ON, 1, SINGLES)
     assert on.words == {2: ("A.",), 4: ("B.",)}
 
 
 @pytest.mark.parametrize(
     ("text", "move", "page", "code"),
     [
-        ("Page 4\nA.", Move.ON, 6, "manuscript-nothing-to-move"),
-        ("Page 4\nA.", Move.ON, 99, "manuscript-nothing-to-move"),
-        ("Page 4\nA.", Move.ALL_ON, 99, "manuscript-nothing-to-move"),
-        ("Page 13\nA.", Move.ON, 13, "manuscript-no-page-beyond"),
-        ("[Left out]\nA.\nPage 4\nB.", Move.BACK, 0, "manuscript-no-page-beyond"),
-        ("Page 4\nA.\nPage 12\nB.", Move.ALL_ON, 4, "manuscript-no-page-beyond"),
+        ("Page 4\nA.", BreakMove.ON, 6, "manuscript-nothing-to-move"),
+        ("Page 4\nA.", BreakMove.ON, 99, "manuscript-nothing-to-move"),
+        ("Page 4\nA.", BreakMove.ALL_ON, 99, "manuscript-nothing-to-move"),
+        ("Page 13\nA.", BreakMove.ON, 13, "manuscript-no-page-beyond"),
+        ("[Unplaced]\nA.\nPage 4\nB.", BreakMove.BACK, 0, "manuscript-no-page-beyond"),
+        ("Page 4\nA.\nPage 12\nB.", BreakMove.ALL_ON, 4, "manuscript-no-page-beyond"),
     ],
 )
 def test_a_move_that_cannot_be_is_refused(text, move, page, code):
@@ -158,9 +158,9 @@ _WORDS = st.text("abcde fghij.,’é\n", min_size=1, max_size=40)
 
 @given(
     text=st.lists(
-        st.one_of(_WORDS, st.sampled_from(["Page 4", "pp. 6-7:", "Spread 3", "[Left out]", "Page 77", "\f", ""]))
+        st.one_of(_WORDS, st.sampled_from(["Page 4", "pp. 6-7:", "Spread 3", "[Unplaced]", "Page 77", "\f", ""]))
     ),
-    moves=st.lists(st.tuples(st.sampled_from(list(Move)), st.integers(0, 13)), max_size=6),
+    moves=st.lists(st.tuples(st.sampled_from(list(BreakMove)), st.integers(0, 13)), max_size=6),
 )
 def test_whatever_is_broken_and_moved_keeps_every_word_and_reads_again_as_it_was_written(text, moves):
     try:
@@ -169,7 +169,7 @@ def test_whatever_is_broken_and_moved_keeps_every_word_and_reads_again_as_it_was
         assert refused.code == "manuscript-empty"
         return
     words = _counted(broken)
-    headings = {"[Left", "out]", "Page", "4", "pp.", "6-7:", "Spread", "3"}
+    headings = {"[Unplaced]", "Page", "4", "pp.", "6-7:", "Spread", "3"}
     assert [one for one in words if one not in headings] == sorted(
         one for one in " ".join(text).split() if one not in headings
     )

@@ -96,7 +96,7 @@ def test_what_stands_already_is_told_before_it_changes(client, cast):
     placed(two, a_text_block(words="One."), a_text_block(words="Two."), actor=cast.editor)
     answer = bring(client, cast, TEXT)
     shown = answer.content.decode()
-    assert "Changes the words of the block that stands here: “Old words here.”" in shown
+    assert "Changes the words of the block that is here: “Old words here.”" in shown
     assert "Keeps the text that is placed here: “Stays.”" in shown
     assert "2 blocks stand here already" in shown
     refused = client.post(address(cast, "keep-manuscript"), form_of(answer))

@@ -12,16 +12,16 @@ from reviews.rules.manuscript.breaking import (
     paragraphs_joined,
 )
 from reviews.rules.manuscript.files import MOST_BYTES, FileText, text_of
-from reviews.rules.manuscript.moving import Move, moved
+from reviews.rules.manuscript.moving import BreakMove, moved
 
 __all__ = [
     "MOST_BYTES",
     "MOST_LETTERS",
+    "BreakMove",
     "BrokenBy",
     "BrokenText",
     "FileText",
     "ManuscriptRemark",
-    "Move",
     "PagesOfArt",
     "as_text",
     "break_over",

@@ -18,11 +18,11 @@ from reviews.rules.states import Refused
 MOST_LETTERS = 200_000
 #: How manuscripts name a page or a spread, at the start of a line: "Page 4", "pp. 4-5:", "[Spread 3]", "(p. 12)".
 _HEADING = re.compile(
-    r"(?P<open>[\[(*#_]{0,3}) ?(?P<what>pages?|pp?\.|pp|spreads?|)"
-    r" ?(?P<first>\d{1,3})(?: ?(?:-|–|—|/|,|&|and|to) ?\d{1,3})? ?(?P<close>[\])*_]{0,3}) ?(?P<end>$|[:.–—-] ?)",
+    r"(?P<open>[\[(*#_]{0,3})\s?(?P<what>pages?|pp?\.|pp|spreads?|)"
+    r"\s?(?P<first>\d{1,3})(?:\s?(?:-|–|—|/|,|&|and|to)\s?\d{1,3})?\s?(?P<close>[\])*_]{0,3})\s?(?P<end>$|[:.–—-]\s?)",
     re.IGNORECASE,
 )
-_LEFT_OUT = "[Left out]"
+_LEFT_OUT = "[Unplaced]"
 #: A heading is short: no more of a line is looked at.
 _LONGEST_HEADING = 40
 PAGE_BREAK = "\f"

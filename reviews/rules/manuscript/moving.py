@@ -10,7 +10,7 @@ from reviews.rules.manuscript.breaking import BrokenText, PagesOfArt
 from reviews.rules.states import Refused
 
 
-class Move(StrEnum):
+class BreakMove(StrEnum):
     """What is moved, seen from one page; page 0 is what is left out."""
 
     BACK = "back"  # its first paragraph to the page before
@@ -18,20 +18,20 @@ class Move(StrEnum):
     ALL_ON = "all-on"  # all from here one piece of art further
 
 
-def moved(broken: BrokenText, move: Move, page: int, art: Sequence[PagesOfArt]) -> BrokenText:
-    """Move what is asked for; raise Refused where there is nothing to move, or no page to move it to."""
-    if move == Move.ALL_ON:
+def moved(broken: BrokenText, move: BreakMove, page: int, art: Sequence[PagesOfArt]) -> BrokenText:
+    """BreakMove what is asked for; raise Refused where there is nothing to move, or no page to move it to."""
+    if move == BreakMove.ALL_ON:
         return _all_on(broken, page, art)
     order = [0, *(number for piece in art for number in piece.pages)]
     at = {number: list(broken.words.get(number, ())) for number in order}
     at[0] = list(broken.left_out)
-    step = 1 if move == Move.ON else -1
+    step = 1 if move == BreakMove.ON else -1
     if page not in at or not at[page]:
         raise Refused("manuscript-nothing-to-move")
     to = order.index(page) + step
     if not 0 <= to < len(order):
         raise Refused("manuscript-no-page-beyond")
-    if move == Move.ON:
+    if move == BreakMove.ON:
         at[order[to]].insert(0, at[page].pop())
     else:
         at[order[to]].append(at[page].pop(0))

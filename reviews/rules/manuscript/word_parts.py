@@ -13,9 +13,10 @@ from reviews.rules.states import Refused
 
 #: Of the standard's two forms, transitional and strict.
 _WORD = (
-    "http://schemas.openxmlformats.org/wordprocessingml/2006/main ",
-    "http://purl.oclc.org/ooxml/wordprocessingml/main ",
+    "http://schemas.openxmlformats.org/wordprocessingml/2006/main",
+    "http://purl.oclc.org/ooxml/wordprocessingml/main",
 )
+_PARAGRAPH = tuple(f"{space} p" for space in _WORD)
 _MAIN_KINDS = (
     "wordprocessingml.document.main+xml",
     "wordprocessingml.template.main+xml",
@@ -105,12 +106,12 @@ class WordBody(_Part):
 
     def begin(self, name: str, values: dict[str, str]) -> None:
         """Take the breaks, and whatever shows that something is left out."""
-        plain = name.rpartition(" ")[2]
+        space, _, plain = name.rpartition(" ")
         if self._skipping or plain in _SKIPPED:
             self._skipping += 1
             self.seen.update(filter(None, [_SKIPPED.get(plain, "")]))
             return
-        if not name.startswith(_WORD):
+        if space not in _WORD:
             return
         if plain in _SIGNS:
             self.seen.add(_SIGNS[plain])
@@ -122,7 +123,7 @@ class WordBody(_Part):
         self._is_text = False
         if self._skipping:
             self._skipping -= 1
-        elif name.startswith(_WORD) and name.endswith(" p"):
+        elif name in _PARAGRAPH:
             self.paragraphs.append("".join(self._line))
             self._line = []
 
