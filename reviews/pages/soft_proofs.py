@@ -73,11 +73,11 @@ def page_of_soft_proofs(picture: Picture, asked: str | None) -> SoftPage:
     ``asked`` is the number of the soft proof to look at, else the newest is.
     """
     passage = picture.hand_in.passage
-    rows = soft_proofs_of([picture]).get(picture.sha256, [])
+    offered = profiles_for(passage.book)
+    rows = soft_proofs_of(picture, offered)
     looked = next((row for row in rows if str(row.pk) == asked), rows[0] if rows else None)
     chosen = choice_of(looked) if looked else None
     keeps = [one for one in Rendering if one != Rendering.OWN_INKS or picture.facts.get("mode", "").startswith("CMYK")]
-    offered = profiles_for(passage.book)
     return SoftPage(
         picture_id=picture.pk,
         name=picture.file_name,
@@ -112,8 +112,8 @@ def _offered(one: ProfileOffered) -> str:
 
 
 def soft_proofs_on_board(picture: Picture) -> list[OnBoard]:
-    """List what is made of a picture, newest first (1 query)."""
-    shown = [_shown(picture, row) for row in soft_proofs_of([picture]).get(picture.sha256, [])]
+    """List what is made of a picture, newest first (at most 2 queries)."""
+    shown = [_shown(picture, row) for row in soft_proofs_of(picture, profiles_for(picture.hand_in.passage.book))]
     return [
         {"id": one.id, "told": one.told, "url": one.url, "outside_url": one.outside_url}
         for one in shown

@@ -7,6 +7,7 @@ from collections.abc import Sequence
 from reviews import storage
 from reviews.models import Picture, SoftProof
 from reviews.press.soft_proof import SOFT_METHOD, Rendering, SoftChoice, SoftFound
+from reviews.queries.print_profiles import ProfileOffered, profiles_for
 from reviews.queries.store_turns import store_turn
 from reviews.rules.states import PictureState, StageKind
 
@@ -24,15 +25,27 @@ def may_be_proofed(picture: Picture, stage: StageKind) -> bool:
     return is_read and stage in PRINTED_STAGES and picture.facts.get("kind") != "PDF"
 
 
-def soft_proofs_of(pictures: Sequence[Picture]) -> dict[str, list[SoftProof]]:
-    """Find the soft proofs of pictures by content, newest first (1 query, none where there is no picture)."""
-    found: dict[str, list[SoftProof]] = {}
-    if not pictures:
-        return found
-    rows = SoftProof.objects.filter(sha256__in={picture.sha256 for picture in pictures}, method=SOFT_METHOD)
-    for row in rows.order_by("-pk"):
-        found.setdefault(row.sha256, []).append(row)
-    return found
+def soft_proofs_of(picture: Picture, offered: Sequence[ProfileOffered]) -> list[SoftProof]:
+    """Find the soft proofs of a picture by what its book is offered, newest first (1 query, none where nothing is).
+
+    They are kept by content: one file in two books has those of both, and which profile another book brought is its own
+    affair. So each is named as it is offered here.
+    """
+    names = {one.sha256: one.name for one in offered}
+    if not names:
+        return []
+    rows = list(
+        SoftProof.objects.filter(sha256=picture.sha256, method=SOFT_METHOD, profile_sha256__in=names).order_by("-pk")
+    )
+    for row in rows:
+        row.profile_name = names[row.profile_sha256]
+    return rows
+
+
+def soft_proof_of(picture: Picture, proof_id: int) -> SoftProof | None:
+    """Find one of them (at most 2 queries)."""
+    offered = profiles_for(picture.hand_in.passage.book)
+    return next((row for row in soft_proofs_of(picture, offered) if row.pk == proof_id), None)
 
 
 def choice_of(row: SoftProof) -> SoftChoice:

@@ -12,11 +12,10 @@ from django.views.decorators.http import require_GET, require_POST
 from reviews.actions.print_profiles import ask_for_soft_proof, bring_profile
 from reviews.forms.filled import filled_in
 from reviews.forms.print_profiles import ProfileForm, SoftProofForm
-from reviews.models import SoftProof
 from reviews.pages.soft_proofs import page_of_soft_proofs, soft_proofs_on_board
 from reviews.pages.wording.soft_proofs import INDICATIVE
 from reviews.queries.access import NotThere, get_book, get_picture
-from reviews.queries.soft_proofs import soft_file
+from reviews.queries.soft_proofs import soft_file, soft_proof_of
 from reviews.rules.states import Deed
 from reviews.views.responses import wants_json
 from reviews.views.signed_in import SignedInRequest
@@ -58,7 +57,7 @@ def ask_soft_proof(request: SignedInRequest, picture_id: int) -> HttpResponse:
 def soft_proof_file(request: SignedInRequest, picture_id: int, proof_id: int, ending: str) -> HttpResponse:
     """Send the picture as printed, or the sheet of what lies outside: to whoever may see the picture itself."""
     picture, _seat = get_picture(request.user, picture_id, thing="geometry")
-    row = SoftProof.objects.filter(pk=proof_id, sha256=picture.sha256).first()
+    row = soft_proof_of(picture, proof_id)
     data = soft_file(row, ending) if row and ending in _KINDS else None
     if data is None:
         raise NotThere

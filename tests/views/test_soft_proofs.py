@@ -275,3 +275,23 @@ def test_only_what_may_end_otherwise_is_tried_again(client, cast, picture, code,
     assert ("took longer than it may" in said) == is_tried_again and "could not be read for it" not in said
     assert ("It is being made." in " ".join(ask(client, picture).content.decode().split())) == is_tried_again
     assert Job.objects.filter(kind=jobs.SOFT_PROOF).count() == 1 + is_tried_again
+
+
+def test_what_one_book_brought_is_not_named_in_another_that_has_the_same_file(client, cast, picture):
+    sign_in(client, cast.production.person)
+    brought(client, cast)
+    ask(client, picture)
+    made()
+    row = SoftProof.objects.get()
+    other = gather(a_book(title="The Heron’s Ladder", **SMALL))
+    theirs = in_draft(other, "colour", tiff(art(px(126, 60), px(66, 60), 7), "CMYK", CMYK_PROFILE))
+    handed(theirs, other)
+    assert theirs.sha256 == picture.sha256
+    of_row = [reverse("reviews:soft-proof-file", args=[one.pk, row.pk, "jpg"]) for one in (picture, theirs)]
+    assert client.get(of_row[0]).status_code == 200
+    sign_in(client, other.production.person)
+    assert "Chemical proof" not in page(client, theirs) and on_board(client, theirs)["proofs"] == []
+    assert client.get(of_row[1]).status_code == 404
+    brought(client, other)
+    assert "Chemical proof, relative" in page(client, theirs), "it is their profile now, and what is made is made"
+    assert client.get(of_row[1]).status_code == 200
