@@ -24,6 +24,7 @@ from reviews.pages.farewell import (
     references_kept,
     stamps_kept,
     statement_kept,
+    texts_kept,
 )
 from reviews.pages.statement_figures import statement_json
 from reviews.pages.wording.ledger import sentence
@@ -99,6 +100,9 @@ def _files(farewell: Farewell) -> Iterator[tuple[str, Iterable[bytes]]]:
     if briefs := briefs_kept(farewell):
         told = {"briefs": briefs, "references": references_kept(farewell), "kept": farewell}
         yield "briefs.txt", [render_to_string("reviews/farewell/briefs.txt", told).encode()]
+    if texts := texts_kept(farewell):
+        told = {"texts": texts, "kept": farewell}
+        yield "texts.txt", [render_to_string("reviews/farewell/texts.txt", told).encode()]
     for picture in own_pictures(farewell):
         original = storage.original_name(picture.sha256)
         if storage.exists(original):

@@ -17,11 +17,13 @@ from reportlab.platypus import Flowable, KeepTogether, Paragraph, SimpleDocTempl
 from reviews import storage
 from reviews.imaging.results import PREVIEW_NAME
 from reviews.notices.letter_paper import BODY, EDGE, GREY, HEADING, MARGIN, QUIET, RED, TEXT_WIDTH, TITLE
-from reviews.notices.type import SANS, SANS_BOLD, printable
+from reviews.notices.type import SANS, SANS_BOLD, face_font, in_face, printable
 from reviews.pages.guides import GuideShape
 from reviews.pages.on_page import OnPage
 from reviews.pages.print_sheet import PrintSheet, SheetPiece
+from reviews.pages.table_shapes import TextOnArt
 from reviews.pages.wording import press
+from reviews.press.text_blocks import Face
 
 BLUE = HexColor("#62b6e0")
 PICTURE_HEIGHT = 90 * mm
@@ -38,7 +40,7 @@ _DASHES: dict[str, list[float]] = {
 
 
 class ArtWithGuides(Flowable):
-    """A preview with the guides over it, in blue on black, and red boxes where a fault is."""
+    """A preview with its text and the guides over it, in blue on black, and red boxes where a fault is."""
 
     def __init__(self, data: bytes, page: OnPage) -> None:
         super().__init__()
@@ -48,12 +50,26 @@ class ArtWithGuides(Flowable):
 
     def draw(self) -> None:
         self.canv.drawImage(self.image, 0, 0, self.width, self.height)
+        if self.page.text:
+            self._text(self.page.text)
         for shape in self.page.guides:
             self._stroke(shape, black, 1.6)
             self._stroke(shape, BLUE, 0.7, _DASHES.get(shape.kind))
         for place in self.page.places:
             self._stroke(place, white, 2.4)
             self._stroke(place, RED, 1.2)
+
+    def _text(self, text: TextOnArt) -> None:
+        left, top, wide, high = text["view"]
+        across, down = self.width / wide, self.height / high
+        for block in text["blocks"]:
+            face = Face(block["face"])
+            self.canv.setFillColor(HexColor(block["colour"]))
+            self.canv.setFont(face_font(face), block["size"] * across)
+            for line in block["lines"]:
+                self.canv.drawString(
+                    (line["x"] - left) * across, self.height - (line["y"] - top) * down, in_face(line["words"], face)
+                )
 
     def _stroke(self, shape: GuideShape, colour: Any, width: float, dash: list[float] | None = None) -> None:
         self.canv.saveState()

@@ -11,6 +11,9 @@ import font_source_serif_pro
 from reportlab.pdfbase import pdfmetrics
 from reportlab.pdfbase.ttfonts import TTFont
 
+from reviews.press.text_blocks import Face
+from reviews.queries.faces import FACE_FILES, metrics_of
+
 SERIF, SERIF_BOLD, SANS, SANS_BOLD = "serif", "serif-bold", "sans", "sans-bold"
 
 _FILES = {
@@ -21,6 +24,20 @@ _FILES = {
 }
 for _name, (_package, _file) in _FILES.items():
     pdfmetrics.registerFont(TTFont(_name, Path(_package.font_directory, _file)))
+
+
+@cache
+def face_font(face: Face) -> str:
+    """Name the font that blocks of text of a face are drawn in, as their pages draw them."""
+    name = f"face-{face.value}"
+    pdfmetrics.registerFont(TTFont(name, FACE_FILES[face]))
+    return name
+
+
+def in_face(words: str, face: Face) -> str:
+    """Put a question mark for each letter that a face lacks."""
+    lacking = set(metrics_of(face).lacks(words))
+    return "".join("?" if sign in lacking else sign for sign in words)
 
 
 @cache

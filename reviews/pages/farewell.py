@@ -5,15 +5,18 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
 from datetime import date, datetime
+from itertools import groupby
 
 from reviews.models import Book, Letter, Person, Picture, Reference, Seat, TimeStamp
 from reviews.models.stage_names import speak_of
 from reviews.pages.briefs import VersionRead, read_version
 from reviews.pages.letter_pages import LetterNote, LetterPage, letter_page
 from reviews.pages.statement import StatementPage, statement_page
+from reviews.pages.text_blocks import TextVersionRead, versions_read
 from reviews.queries.access import NotThere
 from reviews.queries.briefs import briefs_until, references_at
 from reviews.queries.ledger import LedgerLine, lines_for, read_by
+from reviews.queries.text_blocks import texts_until
 from reviews.rules import permits
 from reviews.rules.states import PictureState, Role
 
@@ -130,6 +133,21 @@ def _as_then(note: LetterNote, ended_at: datetime) -> LetterNote:
 def briefs_kept(farewell: Farewell) -> list[VersionRead]:
     """Give every version of every brief that was written before the seat ended (1 query)."""
     return [read_version(brief, brief.spread) for brief in briefs_until(farewell.book, farewell.ended_at)]
+
+
+@dataclass(frozen=True)
+class TextKept:
+    """What was placed on one spread until a seat ended, newest version first."""
+
+    label: str
+    versions: list[TextVersionRead]
+
+
+def texts_kept(farewell: Farewell) -> list[TextKept]:
+    """Give every version of the text on every spread that was placed before the seat ended (1 query)."""
+    rows = texts_until(farewell.book, farewell.ended_at)
+    by_spread = groupby(rows, key=lambda row: row.spread)
+    return [TextKept(spread.label, versions_read(list(versions))) for spread, versions in by_spread]
 
 
 def references_kept(farewell: Farewell) -> list[Reference]:

@@ -14,12 +14,13 @@ from reviews.pages.guides import guides_on
 from reviews.pages.pieces import flat_for
 from reviews.pages.table_shapes import BlockShown, TextOnArt
 from reviews.pages.wording.briefs import told_as_words
-from reviews.pages.wording.text_blocks import changed_words, text_fault
+from reviews.pages.wording.text_blocks import block_words, changed_words, text_fault
 from reviews.press.flats import Flat
 from reviews.press.pages import PieceKind
 from reviews.press.placing import PlacedPicture
 from reviews.press.text_blocks import SetBlock
 from reviews.press.text_check import placing_faults
+from reviews.press.text_text import blocks_from_text
 from reviews.queries.briefs import newest_brief
 from reviews.queries.frames import placed_on
 from reviews.queries.pictures import with_places
@@ -42,16 +43,24 @@ class ArtBehind:
     height: float
 
 
+@dataclass(frozen=True)
+class BlockRead:
+    """One block of a version: its words on one line, and how and where it is set."""
+
+    words: str
+    how: str
+
+
 @dataclass(frozen=True, kw_only=True)
 class TextVersionRead:
-    """One version, told; ``read`` are the words of its blocks."""
+    """One version, told; ``read`` are its blocks."""
 
     version: int
     by: str
     at: datetime
     words: str
     told_as: str
-    read: list[str]
+    read: list[BlockRead]
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -130,7 +139,7 @@ def text_page(spread: Spread, flat: Flat, seat: Seat, *, placed: Sequence[SetBlo
         blocks=[shown(block) for block in blocks],
         read=[" ".join(one.block.words.split()) for one in blocks],
         faults=faults_of(flat, blocks),
-        versions=_told(versions),
+        versions=versions_read(versions),
         brief_lines=[
             BriefLineShown(number=n, words=words, is_placed=n not in against.unplaced)
             for n, words in enumerate(lines, 1)
@@ -206,8 +215,8 @@ def _behind(picture: Picture | None, placed: PlacedPicture | None) -> ArtBehind 
     )
 
 
-def _told(versions: Sequence[SpreadText]) -> list[TextVersionRead]:
-    """Tell each version by what it changed, newest first."""
+def versions_read(versions: Sequence[SpreadText]) -> list[TextVersionRead]:
+    """Tell each version of one spread by what it changed, newest first, as they come (no query)."""
     before = [*(row.blocks for row in versions[1:]), []][: len(versions)]
     return [
         TextVersionRead(
@@ -216,7 +225,7 @@ def _told(versions: Sequence[SpreadText]) -> list[TextVersionRead]:
             at=row.set_at,
             words=changed_words(changes_between(were, row.blocks), moved_mm(were, row.blocks)),  # type: ignore[arg-type]
             told_as=told_as_words([Cause.TEXT] if row.is_change else []),
-            read=[" ".join(one["words"].split()) for one in row.blocks],
+            read=[BlockRead(" ".join(one.words.split()), block_words(one)) for one in blocks_from_text(row.blocks)],
         )
         for row, were in zip(versions, before, strict=True)
     ]

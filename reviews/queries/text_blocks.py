@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Collection, Iterable
+from datetime import datetime
 from typing import Any
 
 from django.db.models import Exists, F, OuterRef, Q, QuerySet, Subquery
@@ -27,6 +28,12 @@ def text_versions(spread: Spread) -> list[SpreadText]:
     """List every version of a spread's text, newest first (1 query)."""
     rows = SpreadText.objects.select_related("set_by__person").filter(spread=spread)
     return list(rows.order_by("-version"))
+
+
+def texts_until(book: Book, at: datetime) -> list[SpreadText]:
+    """List every version placed in a book until a moment, by spread, each spread's newest first (1 query)."""
+    rows = SpreadText.objects.select_related("set_by__person", "spread").filter(book=book, set_at__lte=at)
+    return list(rows.order_by("spread__position", "spread", "-version"))
 
 
 def texts_of(book: Book) -> dict[int, SpreadText]:

@@ -18,6 +18,7 @@ from reviews.pages.farewell import (
     own_picture,
     own_pictures,
     statement_kept,
+    texts_kept,
 )
 from reviews.queries.access import NotThere
 from reviews.queries.codes import checked
@@ -35,6 +36,7 @@ def farewell(request: SignedInRequest, book_id: int) -> HttpResponse:
         "kept": kept,
         "letters": letters_read(kept),
         "briefs": briefs_kept(kept),
+        "texts": texts_kept(kept),
         "pictures": own_pictures(kept),
         "lines": lines_kept(kept),
         "page": statement_kept(kept),

@@ -24,6 +24,7 @@ from tests.briefs import referred, written
 from tests.cast import gather, sign_in
 from tests.letter_scene import a_round, pinned
 from tests.makers import a_book, a_jpeg, draft, handed_in
+from tests.texts import a_text_block, placed
 
 pytestmark = pytest.mark.django_db
 AFTERWARDS = "Said when she had gone."
@@ -187,6 +188,22 @@ def test_what_was_asked_until_then_is_kept_and_what_came_later_is_not_told(clien
     assert told.count(reference.file_name) == 1, "what was put there afterwards is not told"
 
 
+def test_the_words_placed_on_the_pages_until_then_are_kept_and_no_later_ones(client):
+    there = gather(a_book())
+    ideas = there.passage("Pages 4–5", "ideas")
+    placed(ideas, actor=there.editor)
+    placed(ideas, a_text_block(number=1, left_mm=24.0, words="Hush, said the wide tarn."), actor=there.editor)
+    seats.end_seat(there.illustrator.pk, actor=there.agent)
+    placed(ideas, a_text_block(number=1, words="Quiet now."), actor=there.editor)
+    sign_in(client, there.illustrator.person)
+    page = " ".join(client.get(at(there)).content.decode().split())
+    told = archive(client, there).read("texts.txt").decode()
+    for words in ("Hush, said the tarn.", "Hush, said the wide tarn.", "Pages 4–5, version 2", "24 mm from the left"):
+        assert words in page and words in told
+    assert "other words in block 1; block 1 moved (by 4 mm at most)." in told
+    assert "Quiet now." not in page + told and "version 3" not in page + told
+
+
 def test_where_nothing_was_asked_there_is_no_brief_to_keep(hers, cast):
-    assert "briefs.txt" not in archive(hers, cast).namelist()
+    assert not {"briefs.txt", "texts.txt"} & set(archive(hers, cast).namelist())
     assert "kept-briefs" not in hers.get(at(cast)).content.decode()

@@ -10,7 +10,10 @@ from django.urls import reverse
 from reviews.actions.clock import as_if_at
 from reviews.actions.taken_faults import take_on_fault
 from reviews.models import Passage, Spread
+from reviews.notices.letter_paper import MARGIN, TEXT_WIDTH
+from reviews.notices.print_sheet import PICTURE_HEIGHT
 from reviews.pages.print_sheet import sheet_of
+from reviews.press.text_blocks import MM_PER_PT
 from reviews.rules.contract.plans import PlannedStage
 from reviews.rules.contract.terms import RoundGroup, StageDays
 from reviews.rules.states import Gate, Role, StageKind
@@ -19,6 +22,7 @@ from tests.cast import gather, sign_in
 from tests.letter_scene import answered, approved, sent
 from tests.makers import a_book, handed_in
 from tests.tasks.test_silence import at, entries, looked
+from tests.texts import a_text_block, placed
 from tests.views.test_measured_proofs import AIMS, FAILS, cgats, judge
 from tests.views.test_on_page import CMYK_PROFILE, SMALL, art, handed, in_draft, measured, px, tiff
 from tests.views.test_stoppers import seen
@@ -68,6 +72,22 @@ def test_a_spreads_sheet_tells_all_that_is_known_of_it(client, cast):
     assert "was taken on by Tamsin Garrick" in sheet and "Dried longer." in sheet
     assert "2 beyond" in sheet and "3.91, limit 3: beyond" in sheet
     assert "printer's own template and specification decide" in sheet
+
+
+def test_the_text_stands_on_the_paper_where_it_was_placed(client, cast):
+    passage = handed(in_draft(cast, "colour", tiff(art(px(126), px(66), 24), "CMYK", CMYK_PROFILE)), cast)
+    block = a_text_block(left_mm=12.0, top_mm=10.0, width_mm=40.0, height_mm=20.0, size_pt=10.0, leading_pt=12.0)
+    placed(passage, block, actor=cast.editor)
+    sign_in(client, cast.illustrator.person)
+    answer = client.get(reverse("reviews:spread-print-sheet", args=[passage.spread_id]))
+    page = pypdfium2.PdfDocument(answer.content)[0].get_textpage()
+    at, _n = page.search("Hush, said the tarn.").get_next()
+    left, bottom, _right, top = page.get_charbox(at)
+    mm = min(TEXT_WIDTH / 126, PICTURE_HEIGHT / 66)  # points of the paper for a millimetre of the spread, bleed and all
+    assert left == pytest.approx(MARGIN + (12 + 3) * mm, abs=8) and 0 < top - bottom < 10 * MM_PER_PT * mm
+    assert "Of its text: gutter band, safe area" in words_of(
+        client, reverse("reviews:print-sheet", args=[cast.book.pk])
+    )
 
 
 def test_the_books_sheet_says_of_each_piece_that_it_is_not_approved_where_it_is_not(client, cast):

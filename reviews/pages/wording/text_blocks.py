@@ -10,7 +10,7 @@ from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy, ngettext
 
 from reviews.pages.wording.briefs import told_as_words
-from reviews.press.text_blocks import Face, TextAlign
+from reviews.press.text_blocks import Face, TextAlign, TextBlock
 from reviews.press.text_check import FoundTextFault, TextFault
 from reviews.rules.entries import Entry
 from reviews.rules.text_blocks import BlockChange
@@ -52,6 +52,18 @@ TEXT_REFUSALS: Mapping[str, Any] = {
         "Text is placed on the pages inside. A cover’s lettering is drawn, or set by the designer."
     ),
 }
+
+
+def block_words(block: TextBlock) -> str:
+    """Say how and where a block is set, from the corner of the trim."""
+    return _(
+        "{face}, {size:g} pt on {leading:g} pt, {align}, {colour}, {language}; {left:g} mm from the left and {top:g} mm "
+        "from the top, {width:g} × {height:g} mm"
+    ).format(
+        face=FACES[block.face], size=block.size_pt, leading=block.leading_pt, align=ALIGNMENTS[block.align],
+        colour=block.colour, language=block.language, left=block.left_mm, top=block.top_mm, width=block.width_mm,
+        height=block.height_mm,
+    )  # fmt: skip
 
 
 def _numbers(kind: str, numbers: list[int]) -> str:
