@@ -10,6 +10,7 @@ from django.db.models import F
 
 from reviews.actions._deed import Act, deed_on
 from reviews.actions._opening import open_passage, opened
+from reviews.actions._text_along import take_text_along
 from reviews.actions.books import fixed_or_planned, laid_out, make_passages, stage_row
 from reviews.models import HandIn, Passage, Seat, Spread, Stage, StagePlan
 from reviews.press import pages
@@ -123,6 +124,7 @@ def _replace(old: Sequence[Spread], new: Sequence[pages.Piece], act: Act) -> lis
             are=[piece.label for piece in new],
             **laid_out(passages),
             closes=gone,
+            texts=take_text_along(old, made, act),
         )
     )
     return made

@@ -72,7 +72,8 @@ TEXT_DEEDS = (Deed.SET_TEXT, Deed.CHANGE_BRIEF)
 def text_changed_among(entries: Iterable[Entry], answers: Iterable[LetterAnswer]) -> frozenset[int]:
     """Name the passages of these answers whose text was changed, after an approved sketch, under what they answer.
 
-    ``entries`` are those of ``TEXT_DEEDS`` in their book. Words of a brief and blocks on the pages count alike.
+    ``entries`` are those of ``TEXT_DEEDS`` in their book, and of ``LAY_OUT``, which takes text along to new pages.
+    Words of a brief and blocks on the pages count alike.
     """
     told = _told(entries)
     return frozenset(
@@ -85,8 +86,8 @@ def text_changed_among(entries: Iterable[Entry], answers: Iterable[LetterAnswer]
 
 def is_text_changed_under(answer: LetterAnswer) -> bool:
     """Say it of one answer (1 query)."""
-    rows = LedgerEntry.objects.filter(book=answer.passage.book_id, deed__in=TEXT_DEEDS).defer("rows").order_by("seq")
-    return bool(text_changed_among([row.as_entry() for row in rows], [answer]))
+    rows = LedgerEntry.objects.filter(book=answer.passage.book_id, deed__in=(*TEXT_DEEDS, Deed.LAY_OUT))
+    return bool(text_changed_among([row.as_entry() for row in rows.defer("rows").order_by("seq")], [answer]))
 
 
 def _told(entries: Iterable[Entry]) -> dict[tuple[str, int], list[TextVersion]]:
@@ -94,6 +95,9 @@ def _told(entries: Iterable[Entry]) -> dict[tuple[str, int], list[TextVersion]]:
     found: dict[tuple[str, int], list[TextVersion]] = {}
     for entry in entries:
         data = entry.data
+        if entry.deed == Deed.LAY_OUT:
+            for text in data.get("texts", ()):
+                found[Deed.SET_TEXT, text["spread_id"]] = [TextVersion(entry.at, False, text["blocks"])]
         if entry.deed not in TEXT_DEEDS or "spread_id" not in data:
             continue
         is_placed = entry.deed == Deed.SET_TEXT

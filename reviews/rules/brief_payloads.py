@@ -44,6 +44,16 @@ class SetTextData(OfSpread):
     changes_with_it: NotRequired[Annotated[list[str], LATER]]
 
 
+class TextAlong(TypedDict):
+    """Placed text that went along to a spread that was laid out anew; ``shifted`` crossed the fold before."""
+
+    spread: str
+    spread_id: int
+    text: int
+    blocks: list[dict[str, Any]]
+    shifted: list[int]
+
+
 class ReferenceFile(TypedDict):
     """One file as it was put in."""
 

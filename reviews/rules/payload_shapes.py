@@ -89,12 +89,16 @@ class ChangeBookData(TypedDict):
 
 
 class LayOutData(LaidOut):
-    """Spreads were redrawn: the passages of the old ones are gone. Older entries hold words in place of the labels."""
+    """Spreads were redrawn: the passages of the old ones are gone. Older entries hold words in place of the labels.
+
+    ``texts`` are the placed texts that went along, each as ``brief_payloads.TextAlong``.
+    """
 
     were: NotRequired[Annotated[list[str], LATER]]
     are: NotRequired[Annotated[list[str], LATER]]
     words: NotRequired[str]
     closes: list[int]
+    texts: NotRequired[Annotated[list[Any], LATER]]
 
 
 class StageWasNow(TypedDict):

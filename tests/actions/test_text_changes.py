@@ -2,15 +2,21 @@
 
 from __future__ import annotations
 
+from io import StringIO
+
 import pytest
+from django.core.management import call_command
 from django.urls import reverse
 
-from reviews.actions import second_voice
-from reviews.models import LedgerEntry
+from reviews.actions import layout, second_voice
+from reviews.models import LedgerEntry, LetterAnswer, SpreadText
 from reviews.pages.desk import desk_of
+from reviews.pages.wording.ledger import sentence
+from reviews.queries.held_check import check_held
 from reviews.queries.letter_cost import planned_letter
 from reviews.queries.letters import answers_in_page_order, unsent_notes
 from reviews.queries.rounds import allowances_for, rounds_in
+from reviews.queries.text_blocks import is_text_changed_under, newest_texts
 from reviews.rules.contract.rounds import RoundStanding
 from reviews.rules.contract.terms import RoundGroup
 from reviews.rules.states import Deed, Refused
@@ -151,3 +157,59 @@ def test_a_changed_brief_is_told_on_the_desk_too(cast):
     assert "text was changed" not in details(cast.illustrator, cast)[0]
     written(cast, colour(cast), art="Wider still.", text="Hush, said the wide tarn.")
     assert "text was changed" in details(cast.illustrator, cast)[0]
+
+
+def test_text_goes_along_to_pages_that_are_laid_out_anew_and_is_no_change_of_text_there(cast):
+    spread = cast.passage("Pages 6–7", "ideas").spread
+    blocks = (
+        a_text_block(),
+        a_text_block(left_mm=300.0, words="No moon yet."),
+        a_text_block(left_mm=220.0, words="Ah."),
+    )
+    placed(cast.passage("Pages 6–7", "ideas"), *blocks, actor=cast.editor)
+    left, right = layout.split_spread(spread.pk, actor=cast.art_director)
+    said = sentence(LedgerEntry.objects.latest("seq").as_entry())
+    assert said.endswith(
+        f"The placed text went along: block 1 on {left.label}; blocks 2, 3 on {right.label} "
+        "(block 3 crossed the fold and was moved onto its page)."
+    )
+    on = {spread_id: text.blocks for spread_id, text in newest_texts([left.pk, right.pk]).items()}
+    assert [(one["words"], one["box"][0]) for one in on[left.pk]] == [("Hush, said the tarn.", 20.0)]
+    assert [(one["words"], one["box"][0]) for one in on[right.pk]] == [("No moon yet.", 50.0), ("Ah.", 0.0)]
+    assert SpreadText.objects.get(spread=left).set_by == cast.editor and check_held(cast.book).faults == []
+    (joined,) = layout.join_spreads(left.pk, right.pk, actor=cast.art_director)
+    text = SpreadText.objects.get(spread=joined)
+    assert [(one["number"], one["words"], one["box"][0]) for one in text.blocks] == [
+        (1, "Hush, said the tarn.", 20.0), (2, "No moon yet.", 300.0), (3, "Ah.", 250.0),
+    ]  # fmt: skip
+    assert not text.is_change and check_held(cast.book).faults == []
+    call_command("verify_ledger", stdout=(told := StringIO()))
+    assert "whole and in order" in told.getvalue()
+
+
+def test_text_put_back_as_it_went_along_is_no_change_under_what_was_drawn_to_it(cast):
+    spread = cast.passage("Pages 6–7", "ideas").spread
+    placed(cast.passage("Pages 6–7", "ideas"), actor=cast.editor)
+    left, _ = layout.split_spread(spread.pk, actor=cast.art_director)
+    approved(cast, cast.passage(left.label, "ideas"), 1)
+    sketch = cast.passage(left.label, "sketch")
+    approved(cast, sketch, 2)
+    second_voice.agree(sketch.hand_ins.get().pk, actor=cast.editor)
+    for kind, seed in (("line", 3), ("ink", 4), ("colour", 5)):
+        handed_in(cast.passage(left.label, kind), cast.illustrator, [seed])
+    drawn = cast.passage(left.label, "colour")
+    pinned(drawn, cast.art_director, cause="question")
+    answered(cast, drawn, "ask")
+    answer = LetterAnswer.objects.get(passage=drawn)
+    assert not is_text_changed_under(answer)
+    placed(drawn, a_text_block(number=1, left_mm=60.0), actor=cast.editor)
+    assert is_text_changed_under(answer)
+    placed(drawn, a_text_block(number=1), actor=cast.editor)
+    assert not is_text_changed_under(answer)
+
+
+def test_pages_without_text_tell_nothing_of_any(cast):
+    layout.split_spread(cast.passage("Pages 6–7", "ideas").spread_id, actor=cast.art_director)
+    entry = LedgerEntry.objects.latest("seq")
+    assert entry.data["texts"] == [] and "text" not in sentence(entry.as_entry())
+    assert not SpreadText.objects.filter(book=cast.book).exclude(spread=colour(cast).spread).exists()

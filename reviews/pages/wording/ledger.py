@@ -49,7 +49,7 @@ from reviews.pages.wording.repagination import MOVING_SENTENCES
 from reviews.pages.wording.soft_proofs import bring_profile_sentence
 from reviews.pages.wording.stage_names import NAMING_SENTENCES
 from reviews.pages.wording.stoppers import take_on_fault_sentence
-from reviews.pages.wording.text_blocks import set_text_sentence
+from reviews.pages.wording.text_blocks import set_text_sentence, text_along_words
 from reviews.pages.wording.votes import VOTE_SENTENCES
 from reviews.rules.contract.fees import Price, PricedBy
 from reviews.rules.contract.terms_text import money_from_text
@@ -211,7 +211,8 @@ def _lay_out(entry: Entry) -> str:
         if "words" in data
         else _("{were} became {are}").format(were=_(" and ").join(data["were"]), are=_(" and ").join(data["are"]))
     )
-    return _("{by} changed the page layout: {words}.").format(by=entry.by, words=words)
+    told = _("{by} changed the page layout: {words}.").format(by=entry.by, words=words)
+    return " ".join(filter(None, (told, text_along_words(data.get("texts", ())))))
 
 
 def _announce_silence(entry: Entry) -> str:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from typing import Any
 
 from django.utils.functional import Promise
@@ -57,8 +57,8 @@ TEXT_REFUSALS: Mapping[str, Any] = {
 def block_words(block: TextBlock) -> str:
     """Say how and where a block is set, from the corner of the trim."""
     return _(
-        "{face}, {size:g} pt on {leading:g} pt, {align}, {colour}, {language}; {left:g} mm from the left and {top:g} mm "
-        "from the top, {width:g} × {height:g} mm"
+        "{face}, {size:g} pt on {leading:g} pt, {align}, {colour}, {language}; {left:g} mm from the left and {top:g} "
+        "mm from the top, {width:g} × {height:g} mm"
     ).format(
         face=FACES[block.face], size=block.size_pt, leading=block.leading_pt, align=ALIGNMENTS[block.align],
         colour=block.colour, language=block.language, left=block.left_mm, top=block.top_mm, width=block.width_mm,
@@ -118,6 +118,28 @@ def _told_with(data: Mapping[str, Any]) -> list[str]:
         also = _("On {spreads} it came after an approved sketch: a change of text.")
         told.append(also.format(spreads="; ".join(changes)))
     return told
+
+
+def text_along_words(texts: Sequence[Mapping[str, Any]]) -> str:
+    """Say which placed text went along to pages that were laid out anew, and which of it had to be moved."""
+    if not texts:
+        return ""
+    each = [_along(one) for one in texts]
+    return _("The placed text went along: {each}.").format(each="; ".join(each))
+
+
+def _along(one: Mapping[str, Any]) -> str:
+    numbers = [block["number"] for block in one["blocks"]]
+    told = ngettext("block {listed} on {spread}", "blocks {listed} on {spread}", len(numbers))
+    told = told.format(listed=", ".join(map(str, numbers)), spread=one["spread"])
+    if not one["shifted"]:
+        return told
+    crossed = ngettext(
+        "block {listed} crossed the fold and was moved onto its page",
+        "blocks {listed} crossed the fold and were moved onto their page",
+        len(one["shifted"]),
+    )
+    return f"{told} ({crossed.format(listed=', '.join(map(str, one['shifted'])))})"
 
 
 _FAULTS: Mapping[TextFault, Promise] = {
