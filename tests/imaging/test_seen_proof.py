@@ -43,6 +43,24 @@ def photographed(picture: np.ndarray, *, gain=(0.96, 0.92, 0.78), add=(6, 8, 2))
     return np.clip(lit, 0, 255).astype(np.uint8)
 
 
+def at_an_angle(picture: np.ndarray, *, bend: float, falls_off: float = 0.0) -> tuple[np.ndarray, np.ndarray]:
+    """Photograph it from aside under a lamp that stands to the left; gives the photograph and its map of the art.
+
+    ``bend`` is by what share of the width two corners lie further in; ``falls_off`` what light is lost to the right.
+    """
+    dice = np.random.default_rng(5)
+    high, wide = picture.shape[:2]
+    off, flat = bend * wide, np.float32([[0, 0], [wide, 0], [wide, high], [0, high]])
+    corners = [[150 + off, 120 + 0.3 * off], [150 + wide - 0.6 * off, 120], [150 + wide, 120 + high]]
+    seen_at = np.float32([*corners, [150, 120 + high - 0.2 * off]])
+    by, size = cv2.getPerspectiveTransform(flat, seen_at), (wide + 300, high + 240)
+    seen = cv2.warpPerspective(picture, by, size, flags=cv2.INTER_AREA, borderValue=(70, 66, 60))
+    x, y = np.linspace(0, 1, size[0]), np.linspace(0, 1, size[1])[:, None]
+    lamp = 1 - falls_off * (0.7 * x + 0.3 * y) - 0.3 * falls_off * (x - 0.5) ** 2
+    lit = seen * np.array((0.97, 0.94, 0.84)) * lamp[..., None] + (5, 6, 3) + dice.normal(0, 3, seen.shape)
+    return np.clip(lit, 0, 255).astype(np.uint8), by
+
+
 def on_photograph(x: float, y: float) -> tuple[float, float]:
     """Give where a place of the art (fractions) is on its photograph."""
     by = cv2.getRotationMatrix2D((SIZE[1] / 2, SIZE[0] / 2), 1.4, 0.93)
@@ -83,6 +101,50 @@ def test_what_was_printed_otherwise_in_one_place_is_hatched_there(seed):
     middle = hatched.mean(axis=0) / np.array(seen.sheet.shape[:2])
     assert middle == pytest.approx((y, x), abs=0.02)
     assert "1 place still differs by more than 6 (ΔE00)" in said_of(seen.found)
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize(("seed", "bend"), [(1, 0.06), (2, 0.1)])
+def test_a_proof_photographed_at_an_angle_is_put_straight_and_only_what_differs_is_hatched(seed, bend):
+    printed = art(seed)
+    cv2.circle(printed, (800, 300), 45, (230, 40, 40), -1)
+    photograph, by = at_an_angle(printed, bend=bend, falls_off=0.25)
+    seen = see(art(seed), photograph, WIDTH_MM)
+    assert isinstance(seen, SeenMap)
+    [(left, top, right, bottom)] = seen.found.places
+    x, y = cv2.perspectiveTransform(np.float32([[[800, 300]]]), by)[0, 0] / photograph.shape[1::-1]
+    assert (left + right) / 2 == pytest.approx(x, abs=0.005) and (top + bottom) / 2 == pytest.approx(y, abs=0.01)
+    middle = np.argwhere(seen.sheet[..., 3] > 0).mean(axis=0) / np.array(seen.sheet.shape[:2])
+    assert middle == pytest.approx((y, x), abs=0.02)
+    said = said_of(seen.found)
+    assert "Photographed at an angle" in said and "put straight to be compared" in said
+    assert "A press that inks one side less looks the same" in said
+
+
+def test_light_that_falls_off_is_taken_out_told_and_hatches_nothing():
+    photograph, _ = at_an_angle(art(2), bend=0.0, falls_off=0.3)
+    seen = see(art(2), photograph, WIDTH_MM)
+    assert isinstance(seen, SeenMap)
+    assert seen.found.places == () and seen.found.straightened == 0
+    assert seen.found.uneven == pytest.approx(0.3, abs=0.08)
+    said = said_of(seen.found)
+    assert "uneven light: one side is lit by" in said and "at an angle" not in said
+    for claim in CLAIMS:
+        assert claim not in said.lower()
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize(("bend", "curl"), [(0.0, 3.0), (0.05, 4.0)])
+def test_a_sheet_that_curls_is_refused_rather_than_hatched_along_its_lines(bend, curl):
+    photograph, _ = at_an_angle(art(1), bend=bend)
+    rows, columns = np.indices(photograph.shape[:2], np.float32)
+    x, y = columns + curl * np.sin(rows / 90), rows + curl * np.sin(columns / 120)
+    assert isinstance(see(art(1), cv2.remap(photograph, x, y, cv2.INTER_LINEAR), WIDTH_MM), NotSeen)
+
+
+@pytest.mark.slow
+def test_a_strangers_picture_at_an_angle_is_refused():
+    assert isinstance(see(art(1), at_an_angle(art(51), bend=0.08, falls_off=0.2)[0], WIDTH_MM), NotSeen)
 
 
 @pytest.mark.slow

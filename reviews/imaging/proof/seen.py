@@ -5,6 +5,8 @@ may be the proof, the lamp, a shadow or the camera. And a cast that is taken out
 
 The cast is one affine map of the art's colours for the whole sheet, fitted robustly on colours softened over a
 millimetre and a half, so that neither the print's screen nor the paper's grain has a say, nor a place that differs.
+Light that falls off over the sheet is fitted beside it, as one smooth slope alike for all colours, and told. A sheet
+that was photographed at an angle is put straight first, where it is sure how (``seen_laying``).
 """
 
 from __future__ import annotations
@@ -15,22 +17,23 @@ from typing import Any
 import cv2
 import numpy as np
 
-from reviews.geometry import Affine
 from reviews.imaging._vips import Image
 from reviews.imaging.arrays import Bools, Floats32, Matrix, Pixels
 from reviews.imaging.changes.laying import lay
+from reviews.imaging.proof.seen_laying import straightened_percent, to_photograph
 from reviews.press.seen_proof import LEAST_PLACE_MM, LEAST_SEEN_DE, MOST_SEEN, ColourCast, NotSeen, SeenFound
 
-METHOD = "seen-1"
+METHOD = "seen-2"
 _PX_PER_MM = 2.0
 _MOST_PX = 1400
 _SOFT_MM = 1.5
-_ROUNDS = 8
+_ROUNDS, _TURNS = 8, 3  # of weighing what differs, and of fitting cast and slope after each other
 _FIT_POINTS = 20_000
 _LEAST_COVER = 0.6  # of the art that the photograph must show
 _LEAST_EXPLAINED = 0.5  # of the art's light and dark, that the photograph must share once they lie on each other
 _LEAST_GAIN = 0.25  # a channel of the photograph follows the art's by at least so much
 _LEAST_SPREAD = 3.0  # levels of 255: an empty page lies on any other
+_LEAST_LIT, _MOST_SLOPE = 0.1, 2.5  # of full light: darker says nothing of the lamp; no lamp falls off by more
 _STRIPE = 10
 
 
@@ -57,52 +60,46 @@ def see(art_rgb: Pixels, proof_rgb: Pixels, width_mm: float) -> SeenMap | NotSee
     if min(float(one.std()) for one in (art_rgb, proof_rgb)) < _LEAST_SPREAD:
         return NotSeen.NOT_LAID
     laid = lay(art_rgb, proof_rgb)
-    if laid.alignment.state != "aligned":
+    if laid.bent is None and laid.alignment.state != "aligned":
         return NotSeen.NOT_LAID if laid.alignment.state == "not-aligned" else NotSeen.NOT_SURE
     per_mm = min(_PX_PER_MM, _MOST_PX / (width_mm * max(1.0, art_rgb.shape[0] / art_rgb.shape[1])))
     size = round(width_mm * per_mm), round(width_mm * per_mm * art_rgb.shape[0] / art_rgb.shape[1])
-    to_proof = _in_pixels(laid.alignment.a_to_b(), size, proof_rgb.shape[1::-1])
-    art = _as_floats(cv2.resize(art_rgb, size, interpolation=cv2.INTER_AREA))
+    resized = np.asarray(cv2.resize(art_rgb, size, interpolation=cv2.INTER_AREA), np.uint8)
+    to_proof = to_photograph(laid, resized, proof_rgb)
+    if to_proof is None:
+        return NotSeen.NOT_SURE
+    art = _as_floats(resized)
     proof, shown = _on_the_art(proof_rgb, to_proof, size)
     if shown.mean() < _LEAST_COVER:
         return NotSeen.TOO_LITTLE
     art, proof = (_softened(one, _SOFT_MM * per_mm) for one in (art, proof))
     inner = np.asarray(cv2.erode(shown.astype(np.uint8), np.ones((9, 9), np.uint8)) > 0, np.bool_)
-    cast = _cast(art[inner], proof[inner])
-    expected = _cast_on(art, cast)
+    cast, light = _cast_and_light(art, proof, inner)
+    expected = _cast_on(art, cast, light)
     if not _is_a_cast(cast) or _explained(expected[inner], proof[inner]) < _LEAST_EXPLAINED:
         return NotSeen.NOT_SURE
     left = np.where(inner, _difference(expected, proof), 0).astype(np.float32)
     differs = _places(left, inner, per_mm)
     found = SeenFound(
-        cast=_told(art[inner], expected[inner]),
+        cast=_told(art[inner], _cast_on(art, cast)[inner]),
         left_de=round(float(np.median(left[inner])), 1),
         worst_de=round(float(left.max()), 1),
         area=float(differs.sum() / inner.sum()),
         seen_share=round(float(shown.mean()), 3),
         places=_boxes(differs, to_proof, proof_rgb.shape[1::-1]),
+        straightened=straightened_percent(laid),
+        uneven=round(float(light[inner].max() / light[inner].min()) - 1, 3),
     )
     return SeenMap(found, _sheet(left, differs, to_proof, proof_rgb.shape[1::-1]))
 
 
-def _in_pixels(a_to_b: Affine, size: tuple[int, int], proof_size: tuple[int, int]) -> Matrix:
-    """Give the 2 x 3 map from pixels of the working frame to pixels of the photograph."""
-    (wide, high), (across, down) = size, proof_size
-    return np.array(
-        [
-            [a_to_b.a * across / wide, a_to_b.b * across / high, a_to_b.c * across],
-            [a_to_b.d * down / wide, a_to_b.e * down / high, a_to_b.f * down],
-        ]
-    )
-
-
 def _on_the_art(proof_rgb: Pixels, to_proof: Matrix, size: tuple[int, int]) -> tuple[Floats32, Bools]:
     """Bring the photograph into the art's frame, and say where there is any of it."""
-    shrink = max(1.0, float(np.sqrt(abs(np.linalg.det(to_proof[:, :2])))))
+    shrink = max(1.0, float(np.sqrt(abs(np.linalg.det(to_proof[:2, :2])))))
     soft = cv2.GaussianBlur(proof_rgb, (0, 0), 0.5 * shrink) if shrink > 1.2 else proof_rgb
     flags = cv2.INTER_LINEAR | cv2.WARP_INVERSE_MAP
-    moved = cv2.warpAffine(soft, to_proof, size, flags=flags)
-    there = cv2.warpAffine(np.full(proof_rgb.shape[:2], 255, np.uint8), to_proof, size, flags=flags)
+    moved = cv2.warpPerspective(soft, to_proof, size, flags=flags)
+    there = cv2.warpPerspective(np.full(proof_rgb.shape[:2], 255, np.uint8), to_proof, size, flags=flags)
     return _as_floats(moved), np.asarray(there > 250, np.bool_)
 
 
@@ -140,8 +137,47 @@ def _is_a_cast(cast: Matrix) -> bool:
     return bool((own > _LEAST_GAIN).all() and (others < own).all())
 
 
-def _cast_on(art: Floats32, cast: Matrix) -> Floats32:
-    return np.asarray(np.clip(art @ cast[:3] + cast[3], 0, 1), np.float32)
+def _cast_and_light(art: Floats32, proof: Floats32, inner: Bools) -> tuple[Matrix, Floats32]:
+    """Fit the cast and how the light falls off over the sheet, one after the other until both stand.
+
+    Returns the cast and (rows, columns) the light, 1 in the middle of what it does.
+    """
+    light = np.ones(art.shape[:2], np.float32)
+    cast = _cast(art[inner], proof[inner])
+    for _ in range(_TURNS):
+        light = _light(_cast_on(art, cast), proof, inner)
+        cast = _cast(art[inner], proof[inner] / light[inner][:, None])
+    return cast, light
+
+
+def _light(expected: Floats32, proof: Floats32, inner: Bools) -> Floats32:
+    """Fit a smooth slope, of second order across and down, to how much lighter or darker each place is."""
+    rows, columns = (np.linspace(-1, 1, n) for n in inner.shape)
+    y, x = np.meshgrid(rows, columns, indexing="ij")
+    terms = np.stack([np.ones_like(x), x, y, x * x, x * y, y * y], axis=-1)
+    means = expected.mean(axis=2), proof.mean(axis=2)
+    told = inner & (np.minimum(*means) > _LEAST_LIT)
+    few = max(1, int(told.sum()) // _FIT_POINTS)
+    full, wanted = terms[told][::few], np.log(means[1][told][::few] / means[0][told][::few]).astype(np.float64)
+    if len(wanted) < 10 * terms.shape[-1]:
+        return np.ones(inner.shape, np.float32)
+    weight, fitted = np.ones(len(wanted)), np.zeros(terms.shape[-1])
+    for _ in range(_ROUNDS):
+        weighted = full * weight[:, None]
+        # Held to "even" a little: a sheet that is dark in most places tells little of its lamp.
+        held = np.eye(terms.shape[-1]) * 1e-3 * weight.sum()
+        fitted = np.linalg.solve(full.T @ weighted + held, weighted.T @ wanted)
+        off = np.abs(full @ fitted - wanted)
+        weight = np.clip(1 - (off / (4 * (1.48 * float(np.median(off)) + 1e-3))) ** 2, 0, 1) ** 2
+    slope = terms @ fitted
+    most = np.log(_MOST_SLOPE) / 2
+    return np.asarray(np.exp(np.clip(slope - np.median(slope[inner]), -most, most)), np.float32)
+
+
+def _cast_on(art: Floats32, cast: Matrix, light: Floats32 | None = None) -> Floats32:
+    """Give the art's colours as the cast has them, and as the light falls on them."""
+    seen = art @ cast[:3] + cast[3]
+    return np.asarray(np.clip(seen if light is None else seen * light[..., None], 0, 1), np.float32)
 
 
 def _explained(expected: Floats32, proof: Floats32) -> float:
@@ -187,7 +223,8 @@ def _boxes(differs: Bools, to_proof: Matrix, proof_size: tuple[int, int]) -> tup
     told = []
     for left, top, wide, high, _area in largest[:MOST_SEEN]:
         corners = np.array([(x, y, 1) for x in (left, left + wide) for y in (top, top + high)], np.float64)
-        on = corners @ to_proof.T / np.array(proof_size)
+        seen = corners @ to_proof.T
+        on = seen[:, :2] / seen[:, 2:] / np.array(proof_size)
         told.append(tuple(round(float(v), 4) for v in (*on.min(axis=0).clip(0, 1), *on.max(axis=0).clip(0, 1))))
     return tuple(told)
 
@@ -195,7 +232,7 @@ def _boxes(differs: Bools, to_proof: Matrix, proof_size: tuple[int, int]) -> tup
 def _sheet(left: Floats32, differs: Bools, to_proof: Matrix, proof_size: tuple[int, int]) -> Pixels:
     """Hatch the photograph where it differs, closer where it differs by twice as much."""
     level = np.where(differs, np.where(left > 2 * LEAST_SEEN_DE, 255, 128), 0).astype(np.uint8)
-    on_proof = cv2.warpAffine(level, to_proof, proof_size, flags=cv2.INTER_NEAREST)
+    on_proof = cv2.warpPerspective(level, to_proof, proof_size, flags=cv2.INTER_NEAREST)
     rows, columns = np.indices(on_proof.shape, np.int32)
     slant = rows + columns
     is_light = slant // (_STRIPE // 2) % 2 == 0

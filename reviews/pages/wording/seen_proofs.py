@@ -8,7 +8,15 @@ from typing import Any
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy, ngettext
 
-from reviews.press.seen_proof import LARGE_CAST, LEAST_PLACE_MM, LEAST_SEEN_DE, ColourCast, NotSeen, SeenFound
+from reviews.press.seen_proof import (
+    LARGE_CAST,
+    LEAST_PLACE_MM,
+    LEAST_SEEN_DE,
+    LEAST_UNEVEN,
+    ColourCast,
+    NotSeen,
+    SeenFound,
+)
 
 INDICATIVE = gettext_lazy(
     "Indicative only, not a measurement: a camera sees by its own light. Judge the proof itself under a D50 light, and "
@@ -31,9 +39,18 @@ _NO_CAST = 1.5
 
 def seen_lines(found: SeenFound) -> Iterator[str]:
     """Say what was seen, line by line; what was not found is no word for the proof."""
+    if found.straightened:
+        told = _("Photographed at an angle, by {percent:g} % of its width, and put straight to be compared.")
+        yield told.format(percent=found.straightened)
     yield cast_words(found.cast)
     if found.cast.size >= LARGE_CAST:
         yield _("A cast this large may be the light or the camera, or the press: an ink too thin looks the same.")
+    if found.uneven >= LEAST_UNEVEN:
+        told = _(
+            "Taken out as well, as uneven light: one side is lit by {percent:.0f} % more than another. A press that "
+            "inks one side less looks the same."
+        )
+        yield told.format(percent=100 * found.uneven)
     yield _places_words(found) if found.places else _no_place_words()
     if found.seen_share < 0.98:
         told = _("The photograph shows {share:.0f} % of the art; of the rest nothing is known.")
