@@ -184,7 +184,7 @@ def test_text_goes_along_to_pages_that_are_laid_out_anew_and_is_no_change_of_tex
     ]  # fmt: skip
     assert not text.is_change and check_held(cast.book).faults == []
     call_command("verify_ledger", stdout=(told := StringIO()))
-    assert "whole and in order" in told.getvalue()
+    assert "entries, in order" in told.getvalue()
 
 
 def test_text_put_back_as_it_went_along_is_no_change_under_what_was_drawn_to_it(cast):
