@@ -16,8 +16,10 @@ from pathlib import Path
 from typing import Any
 
 from reviews.demo.draw import Commission, paint
+from reviews.imaging.proof_sheet import facts_of_sheet
 from reviews.imaging.renditions import make_renditions
 from reviews.imaging.results import Refusal
+from reviews.rules.states import StageKind
 
 
 @dataclass(frozen=True)
@@ -43,7 +45,10 @@ def make_ready(commission: Commission, folder: Path) -> Ready:
     made = make_renditions(path, renditions)
     if isinstance(made, Refusal):
         raise RuntimeError(f"The demo's own {path.name} was refused: {made.code}")
-    return Ready(commission, path, renditions, sha256, made.facts.width_px, made.facts.height_px, made.kept_facts())
+    facts = made.kept_facts()
+    if commission.stage == StageKind.PROOF:
+        facts["sheet"] = facts_of_sheet(path, made.facts)
+    return Ready(commission, path, renditions, sha256, made.facts.width_px, made.facts.height_px, facts)
 
 
 def make_all_ready(commissions: Iterable[Commission], folder: Path) -> Iterator[Ready]:

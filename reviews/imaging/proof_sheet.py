@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
+from dataclasses import asdict
 from pathlib import Path
+from typing import Any
 
 from reviews.imaging.decode import DEFAULT_LIMITS, read_rgb
 from reviews.imaging.limits import Limits
 from reviews.imaging.proof.trim_marks import LOOKED_PX, find_marks
 from reviews.imaging.results import PageBox, PictureFacts, Refusal
-from reviews.press.proof_sheet import SheetFound, TrimFound, turned_clockwise
+from reviews.press.proof_sheet import SHEET_METHOD, SheetFound, TrimFound, turned_clockwise
 
 # A PDF without a trim box has the page's for one: only what is smaller was told by somebody.
 _LEAST_INSIDE_MM = 0.2
@@ -20,6 +22,13 @@ def sheet_of(path: Path, facts: PictureFacts, *, limits: Limits = DEFAULT_LIMITS
     if isinstance(pixels, Refusal):
         return pixels
     return SheetFound(box=trim_box_of(facts), marks=find_marks(pixels))
+
+
+def facts_of_sheet(path: Path, facts: PictureFacts | Refusal) -> dict[str, Any]:
+    """Write where the trim is on a file, as it is kept among its facts; or why it could not be looked at."""
+    found = facts if isinstance(facts, Refusal) else sheet_of(path, facts)
+    told = {"code": found.code} if isinstance(found, Refusal) else asdict(found)
+    return {"method": SHEET_METHOD, **told}
 
 
 def trim_box_of(facts: PictureFacts) -> TrimFound | None:

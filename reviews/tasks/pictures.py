@@ -10,12 +10,12 @@ from reviews import jobs, storage
 from reviews.actions.jobs import Claim
 from reviews.actions.pictures import picture_ready, picture_refused, show_preview
 from reviews.imaging.decode import examine
+from reviews.imaging.proof_sheet import facts_of_sheet
 from reviews.imaging.renditions import make_renditions
 from reviews.imaging.results import PREVIEW_NAME, THUMB_NAME, PictureFacts, Refusal
 from reviews.models import Picture
 from reviews.queries.pictures import is_waiting_to_be_read, read_before, sha256_of
 from reviews.queries.proof_sheets import SHEET, is_from_printer
-from reviews.tasks.proof_sheets import facts_of_sheet
 from reviews.tasks.registry import does
 
 

@@ -2,17 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import asdict
-from pathlib import Path
-from typing import Any
-
 from reviews import jobs, storage
 from reviews.actions.jobs import Claim
 from reviews.actions.proof_sheets import keep_sheet
 from reviews.imaging.decode import examine
-from reviews.imaging.proof_sheet import sheet_of
-from reviews.imaging.results import PictureFacts, Refusal
-from reviews.press.proof_sheet import SHEET_METHOD
+from reviews.imaging.proof_sheet import facts_of_sheet
 from reviews.queries.pictures import sha256_of
 from reviews.tasks.registry import does
 
@@ -28,10 +22,3 @@ def look_for_trim(claim: Claim) -> None:
             # A folder that is away for a moment looks like a file that cannot be read.
             storage.check_still_there(original, sha256)
     keep_sheet(sha256, found)
-
-
-def facts_of_sheet(original: Path, facts: PictureFacts | Refusal) -> dict[str, Any]:
-    """Write where the trim is on a file, as it stands among its facts; or why it could not be looked at."""
-    found = facts if isinstance(facts, Refusal) else sheet_of(original, facts)
-    told = {"code": found.code} if isinstance(found, Refusal) else asdict(found)
-    return {"method": SHEET_METHOD, **told}

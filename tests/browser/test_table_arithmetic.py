@@ -137,6 +137,13 @@ def test_the_table_asks_for_the_tiles_that_the_engine_names(page, width, height)
         assert call(page, "table/picture-tiles", "tileAt", width // factor, 0, factor, width, height) is None
 
 
+def test_what_lies_on_a_sheet_scanned_askew_turns_with_it_about_the_middle_of_its_trim(page):
+    turn, size = [90, 0.5, 0.25], (800, 400)
+    assert call(page, "table/lying-askew", "turned", [400, 100], turn, *size) == pytest.approx([400, 100])
+    assert call(page, "table/lying-askew", "turned", [500, 100], turn, *size) == pytest.approx([400, 200]), "clockwise"
+    assert call(page, "table/lying-askew", "turned", [500, 100], None, *size) == [500, 100]
+
+
 def test_the_level_fetched_is_never_blurred_while_a_sharper_one_exists(page):
     for zoom, factor in [(0, 1), (-1, 2), (-0.9, 1), (-2.7, 4), (-3, 8), (-9, 16), (2, 1)]:
         assert call(page, "table/picture-tiles", "factorFor", zoom, [1, 2, 4, 8, 16]) == factor

@@ -13,8 +13,8 @@ from reportlab.pdfgen.canvas import Canvas
 
 from reviews import jobs
 from reviews.actions.jobs import Claim
-from reviews.actions.proof_sheets import ask_for_sheets_nobody_looked_at
-from reviews.models import Job, Passage, Picture
+from reviews.actions.proof_sheets import ask_for_sheets_nobody_looked_at, keep_sheet
+from reviews.models import Comparison, Job, Passage, Picture
 from reviews.pages.beneath import approved_under
 from reviews.pages.review_table import table_data
 from reviews.queries.frames import frame_of, placed_on
@@ -25,6 +25,7 @@ from tests.cast import gather, sign_in
 from tests.imaging.drawn_sheets import CORNERS, DrawnSheet, drawn, trim_of
 from tests.letter_scene import approved
 from tests.makers import a_book
+from tests.views.test_dummies import opening
 from tests.views.test_on_page import SMALL, handed, in_draft, table
 
 pytestmark = pytest.mark.django_db
@@ -163,6 +164,16 @@ def test_the_approved_art_beneath_lies_on_the_trim_of_the_sheet(cast):
     assert shown(cast, picture)["frame"]["trim"] == pytest.approx(truth(SHEET), abs=0.002)
 
 
+@pytest.mark.parametrize(("skew_deg", "is_cut_out"), [(0.0, True), (1.5, False)])
+def test_the_dummy_cuts_the_page_out_of_a_sheet_that_lies_straight(cast, skew_deg, is_cut_out):
+    approved(cast, cast.passage("Pages 4–5", "colour"), 1)
+    one = replace(SHEET, skew_deg=skew_deg)
+    picture = proof(cast, png(drawn(one)))
+    [pages] = opening(cast.art_director, "Pages 4–5").pages
+    at_px = [8.0 * side for side in ((15, 22, 120, 60) if is_cut_out else (0, 0, 160, 100))]
+    assert pages.newest.picture == picture.pk and pages.newest.crop == pytest.approx(at_px, abs=2)
+
+
 def test_a_sheet_read_before_marks_were_looked_for_is_looked_at_once(cast):
     picture = proof(cast, png(drawn(SHEET)))
     whole = picture.facts
@@ -175,3 +186,13 @@ def test_a_sheet_read_before_marks_were_looked_for_is_looked_at_once(cast):
     look_for_trim(Claim(job_id=job.pk, kind=job.kind, subject_id=job.subject_id, key=job.key, attempt=1, token=""))
     assert Picture.objects.get(pk=picture.pk).facts == whole
     assert ask_for_sheets_nobody_looked_at() == 0
+
+
+def test_what_came_after_a_sheet_is_compared_anew_once_its_size_is_known(cast):
+    first = proof(cast, png(drawn(SHEET)))
+    picture = in_draft(cast, "proof", png(drawn(SHEET, seed=1)), name="proof 2.png", by=cast.production)
+    Picture.objects.filter(pk=first.pk).update(facts={key: first.facts[key] for key in first.facts if key != "sheet"})
+    Comparison.objects.all().delete()
+    keep_sheet(first.sha256, first.facts["sheet"])
+    [row] = Comparison.objects.filter(sha256_a=first.sha256, sha256_b=picture.sha256)
+    assert row.width_um == pytest.approx(160_000, rel=0.003)
