@@ -222,6 +222,8 @@ urlpatterns = [
     path("letters/<int:letter_id>/letter.pdf", letters.letter_paper, name="letter-paper"),
     path("letters/<int:letter_id>/again/", again.paper_again, name="paper-again"),
     path("letters/<int:letter_id>/send/", letters.send_letter, name="send-letter"),
+    path("books/<int:book_id>/second-sign-off/", second_voice.second_sign_off, name="second-sign-off"),
+    path("books/<int:book_id>/second-sign-off/agree/", second_voice.agree_together, name="agree-together"),
     path("hand-ins/<int:hand_in_id>/agree/", second_voice.agree, name="agree"),
     path("hand-ins/<int:hand_in_id>/object/", second_voice.object_to, name="object"),
     # Proposals

@@ -23,5 +23,11 @@ class RefusedAnswerForm(forms.Form):
     response = forms.ChoiceField(choices=[(kind.value, kind.value) for kind in (Response.NOT_DONE, Response.QUESTION)])
 
 
+class AgreedForm(forms.Form):
+    """The hand-ins that were agreed to together."""
+
+    hand_in = AnyNumbers(coerce=int, required=False)
+
+
 class ObjectionForm(forms.Form):
     words = forms.CharField(required=False, max_length=4000)

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, datetime
 from typing import Any
 
@@ -35,7 +36,7 @@ from reviews.rules import permits
 from reviews.rules.contract.rounds_implied import RoundCount
 from reviews.rules.hands import uses_rounds
 from reviews.rules.states import Answer, PassageState, Role, StageKind
-from reviews.rules.waiting import Facts, Waits, waits
+from reviews.rules.waiting import Asks, Facts, Waits, waits
 
 _FAR_AWAY = date(9999, 12, 31)
 
@@ -69,6 +70,10 @@ class Ask:
     objection: str = ""
     is_letter: bool = False
     account_book: int | None = None
+    #: A second sign-off on several spreads is given in a row of its own.
+    is_sign_off: bool = False
+    #: So many of this book wait in that row.
+    n_in_row: int = 0
 
     @property
     def first(self) -> AskedSpread:
@@ -148,7 +153,7 @@ def desk_of(person: Person) -> Desk:
     mine = [row for row in told if row.waits and row.waits.on_me]
     others = [row for row in told if row.waits and not row.waits.on_me]
     return Desk(
-        mine=_by_day([*_together(mine, by_book), *_letters(told, by_book)]),
+        mine=_by_day([*_with_row(_together(mine, by_book)), *_letters(told, by_book)]),
         others=_by_day(_together(others, by_book)),
         books=shelf_of(seats, passages, {row.passage.pk for row in told if row.facts.is_late}, pictures),
         seats=seats,
@@ -228,6 +233,14 @@ def _together(rows: Iterable[_Told], by_book: Mapping[int, Seat]) -> list[Ask]:
     return [_ask(group, by_book) for group in groups.values()]
 
 
+def _with_row(asks: Sequence[Ask]) -> list[Ask]:
+    """Tell each second sign-off how many of its book stand in the row, whatever their days."""
+    counted = Counter[int]()
+    for ask in asks:
+        counted[ask.book.pk] += len(ask.pieces) if ask.is_sign_off else 0
+    return [replace(ask, n_in_row=counted[ask.book.pk]) if ask.is_sign_off else ask for ask in asks]
+
+
 def _ask(rows: Sequence[_Told], by_book: Mapping[int, Seat]) -> Ask:
     first = rows[0]
     assert first.waits is not None
@@ -244,6 +257,7 @@ def _ask(rows: Sequence[_Told], by_book: Mapping[int, Seat]) -> Ask:
         due_words=first.due["due_words"],
         pieces=tuple(row.piece for row in rows),
         objection=getattr(first.passage, "last_words", "") if first.facts.is_objected else "",
+        is_sign_off=first.waits.on_me and first.waits.asks in (Asks.AGREE, Asks.MARK_AND_AGREE),
         account_book=seat.book_id if seat.role == Role.AGENT and first.waits.on_me else None,
     )
 

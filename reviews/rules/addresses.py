@@ -176,6 +176,8 @@ PAGES: dict[str, str | Deed] = {
     "decide-vote": Deed.DECIDE_VOTE,
     "vote-paper": "vote-results",
     "agree": Deed.AGREE,
+    "second-sign-off": "second-sign-off",
+    "agree-together": Deed.AGREE,
     "object": Deed.OBJECT,
     "picture-preview": "pictures",
     "picture-thumb": "pictures",

@@ -165,6 +165,7 @@ VIEWS: dict[str, frozenset[Role]] = {
     "vote-results": _MARKERS,
     "draft-letter": frozenset({_AD, _E}),
     "letters": _ALL_MEMBERS,
+    "second-sign-off": PERMITS[Deed.AGREE][0],
     "account": _ALL_MEMBERS,
     "schedule": _AT_WORK,
     "plan": _AT_WORK,

@@ -107,6 +107,11 @@ REFUSALS: dict[str, Promise] = {
     "choose-the-picture": _("Several pictures were handed in: choose which one you approve."),
     "not-its-picture": _("That picture does not belong to this hand-in. Look at the spread again."),
     "one-voice-is-enough": _("This stage needs one sign-off only; the art director's letter decides."),
+    "agree-to-nothing": _("No spread was named to agree to."),
+    "agree-to-others": _(
+        "One of these spreads waits for no agreement any more, so nothing was agreed to. "
+        "Read the row again as it stands now."
+    ),
     "objection-needs-words": _("Say why you do not agree, so that the art director can answer it."),
     "note-is-sent": _("This note went out with a letter. It can no longer be changed; reply to it instead."),
     "note-is-gone": _("This note was withdrawn."),
