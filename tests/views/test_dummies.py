@@ -114,6 +114,8 @@ class TestPages:
         assert (bare.no_newest, bare.newest, bare.place) == ("No art on these pages", None, "across")
         page = looked(client, cast.editor)
         assert "Inside of the cover" not in page and "Pages 6–7" in page
+        # A wall without any picture says so instead.
+        handed_in(cast.passage("Pages 4–5", "ideas"), cast.illustrator, [0])
         wall = client.get(reverse("reviews:wall", args=[cast.book.pk])).content.decode()
         assert "Pages 6–7: no art" in wall
 
