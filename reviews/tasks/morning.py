@@ -34,6 +34,7 @@ def look_around(process: str) -> int:
         forget_old_presses()
     if claim_day("inks-asked", now.date().isoformat()):
         ask_where_nobody_asked()
+    if claim_day("sheets-asked", now.date().isoformat()):
         ask_for_sheets_nobody_looked_at()
     return n_mails
 
