@@ -32,6 +32,7 @@ from reviews.rules.derived import (
     page_options,
     pages_named,
     state_after,
+    stroke_options,
     turn_options,
 )
 from reviews.rules.payload_shapes import (
@@ -53,12 +54,14 @@ def make_derived(
     *,
     pencil: Pencil | None = None,
     turning: tuple[int, Sequence[int]] = (0, (0, 0, 0, 0)),
+    stroke: tuple[float, float] | None = None,
     actor: Seat,
 ) -> Derivation:
     """Ask for a picture to be made from sheets of the actor's draft; the worker makes it.
 
     Asked twice for the same of the same sheets, it is the same one. What could not be made before is put away.
-    ``turning`` counts quarters clockwise, and what is then cut from each side in per cent.
+    ``turning`` counts quarters clockwise, and what is then cut from each side in per cent; ``stroke`` points at a
+    stroke of the pencil that is to go, in per cent from the left and from the top.
     """
     with deed_on(HandIn, hand_in_id, Deed.MAKE_DERIVED, actor) as act:
         draft = own_draft(hand_in_id, act)
@@ -68,8 +71,9 @@ def make_derived(
             raise Refused("sheet-gone")
         check_asked(making, [_as_sheet(sheet) for sheet in sheets])
         wanted = pencil.value if pencil and making == Making.INK else ""
-        is_turned = making == Making.TURN
-        options = turn_options(*turning, sheets[0].facts.get("mode", "")) if is_turned else {}
+        options = stroke_options(*stroke) if stroke and making == Making.INK else {}
+        if making == Making.TURN:
+            options = turn_options(*turning, sheets[0].facts.get("mode", ""))
         _put_away_given_up(draft)
         same = _same_as_before(draft, making, wanted, sheets, options)
         if same is not None:

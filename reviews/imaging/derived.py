@@ -50,10 +50,17 @@ def join_files(
 
 
 def take_ink_from(
-    scan: Path, out: Path, pencil: PencilName = "", *, names: Sequence[str] = (), on_progress: OnProgress = no_progress
+    scan: Path,
+    out: Path,
+    pencil: PencilName = "",
+    *,
+    at: Sequence[float] | None = None,
+    names: Sequence[str] = (),
+    on_progress: OnProgress = no_progress,
 ) -> Derived | Refusal:
-    """Leave only the ink of a scan, as a grey PNG."""
-    return _make("ink", [scan], out, names or [scan.name], {"pencil": pencil}, on_progress)
+    """Leave only the ink of a scan, as a grey PNG; `at` points at a stroke of the pencil, in shares of its sides."""
+    more = {"pencil": pencil, "at": list(at) if at else None}
+    return _make("ink", [scan], out, names or [scan.name], more, on_progress)
 
 
 def take_page_from(path: Path, out: Path, page: int, *, on_progress: OnProgress = no_progress) -> Derived | Refusal:

@@ -59,8 +59,11 @@ RefusalCode = Literal[
     "not-a-scan",
     "no-pencil",
     "no-ink",
+    "points-at-paper",
+    "points-at-ink",
 ]
-PencilName = Literal["orange", "red", "blue", ""]  # "" where it is not known, or none was found
+# "" where it is not known, or none was found; "pointed" where somebody points at a stroke of it.
+PencilName = Literal["orange", "red", "blue", "pointed", ""]
 # What colours are taken for where a file carries no profile, or one that does not fit them; a PDF is drawn as sRGB.
 # "stated": a PNG without a profile states its gamma and primaries. "floating…", "signed…": numbers whose black or white
 # has to be assumed.

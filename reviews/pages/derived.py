@@ -19,6 +19,7 @@ from reviews.rules.states import PictureState
 
 # The name in jobs.py, on which no query may stand; a test holds the two together.
 JOB_KIND = "derive"
+_TO_POINT_AT = ("no-pencil", "points-at-paper", "points-at-ink")
 
 
 class ShownSheet(TypedDict):
@@ -62,6 +63,7 @@ class DerivedRow(DerivedProgress):
     drop_url: str
     again_url: str
     state_url: str
+    point_url: str
 
 
 def derived_rows(draft: HandIn | None) -> list[DerivedRow]:
@@ -135,7 +137,15 @@ def _row(derivation: Derivation, sheets: Sequence[Picture], job: Job | None) -> 
         "drop_url": reverse("reviews:choose-derived", args=[derivation.pk, "drop"]),
         "again_url": reverse("reviews:choose-derived", args=[derivation.pk, "again"]),
         "state_url": reverse("reviews:derived-state", args=[derivation.pk]),
+        "point_url": _point_url(derivation, sheets),
     }
+
+
+def _point_url(derivation: Derivation, sheets: Sequence[Picture]) -> str:
+    """Lead on where no pencil was found, or where none lay at the point; "" elsewhere."""
+    if derivation.reason_code not in _TO_POINT_AT:
+        return ""
+    return reverse("reviews:point-at-pencil", args=[sheets[0].pk])
 
 
 def _reason(derivation: Derivation) -> str:

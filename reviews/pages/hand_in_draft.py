@@ -52,6 +52,7 @@ class GatheredPicture(PictureRow):
 
     is_made: bool
     pages_url: str
+    pencil_url: str
     n_pages: int
     trouble: Trouble | None
     cautions: list[str]
@@ -131,6 +132,7 @@ def _gathered(picture: Picture, passage: Passage, *, is_made: bool, trouble: Tro
         **picture_row(picture),
         "is_made": is_made,
         "pages_url": reverse("reviews:take-pages", args=[picture.pk]) if has_pages_to_take(picture) else "",
+        "pencil_url": reverse("reviews:point-at-pencil", args=[picture.pk]),
         "n_pages": picture.facts.get("n_pages", 1),
         "trouble": trouble,
         "cautions": file_cautions(picture, passage),

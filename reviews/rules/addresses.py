@@ -152,6 +152,7 @@ PAGES: dict[str, str | Deed] = {
     "word-hand-in": Deed.WORD_HAND_IN,
     "make-derived": Deed.MAKE_DERIVED,
     "take-pages": Deed.MAKE_DERIVED,
+    "point-at-pencil": Deed.MAKE_DERIVED,
     "choose-derived": Deed.CHOOSE_DERIVED,
     "derived-state": "draft-hand-in",
     "hand-in": Deed.HAND_IN,

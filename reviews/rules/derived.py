@@ -115,6 +115,14 @@ def turn_options(quarters: int, cut: Sequence[int], mode: str) -> dict[str, Any]
     return {"quarters": quarters, "cut": list(cut), "ending": ending}
 
 
+def stroke_options(across: float, down: float) -> dict[str, Any]:
+    """Check where a stroke is pointed at, in per cent of the scan from its left and from its top."""
+    # What is no number at all is in no range either.
+    if not (0 <= across <= 100 and 0 <= down <= 100):
+        raise Refused("bad-point")
+    return {"at": [round(across / 100, 5), round(down / 100, 5)]}
+
+
 def pages_named(words: str, n_pages: int) -> list[int]:
     """Read which pages of a file are meant, "1-3, 5"; nothing named means all of them."""
     if not words.strip():

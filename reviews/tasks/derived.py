@@ -56,7 +56,8 @@ def _made_of(sheets: list[Path], work: DerivedWork, out: Path, claim: Claim) -> 
     if work.making == Making.TURN:
         given = work.options
         return turn_file(sheets[0], out, quarters=given["quarters"], cut=given["cut"], on_progress=on_progress)
-    return take_ink_from(sheets[0], out, work.pencil, names=work.names, on_progress=on_progress)
+    at = work.options.get("at")
+    return take_ink_from(sheets[0], out, work.pencil, at=at, names=work.names, on_progress=on_progress)
 
 
 def _sha256(path: Path) -> str:

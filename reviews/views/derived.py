@@ -4,13 +4,14 @@ from __future__ import annotations
 
 from django.contrib import messages
 from django.http import HttpRequest, HttpResponse, JsonResponse
-from django.shortcuts import redirect
+from django.shortcuts import redirect, render
 from django.urls import reverse
 from django.utils.translation import ngettext
-from django.views.decorators.http import require_GET, require_POST
+from django.views.decorators.http import require_GET, require_http_methods, require_POST
 
 from reviews.actions import derived
 from reviews.pages.derived import derived_state
+from reviews.pages.pencil import can_be_pointed_at, pencil_page
 from reviews.queries.access import get_derivation, get_hand_in, get_picture
 from reviews.rules.derived import Choice, Making, Pencil
 from reviews.rules.states import Deed, Refused
@@ -49,6 +50,27 @@ def _turning(request: HttpRequest) -> tuple[int, list[int]]:
     cuts = [request.POST.get(f"cut_{side}", "").strip() or "0" for side in _SIDES]
     cut = [int(word) if word.isdecimal() and len(word) < 4 else -1 for word in cuts]
     return _TURNS.get(request.POST.get("turn", ""), 0), cut
+
+
+@require_http_methods(["GET", "POST"])
+def point_at_pencil(request: SignedInRequest, picture_id: int) -> HttpResponse:
+    """Show a scan of the own draft to point at a stroke of its pencil, and have that taken out."""
+    picture, seat = get_picture(request.user, picture_id, deed=Deed.MAKE_DERIVED)
+    if request.method == "POST":
+        stroke = _per_cent(request.POST.get("across", "")), _per_cent(request.POST.get("down", ""))
+        derived.make_derived(picture.hand_in_id, Making.INK, [picture.pk], stroke=stroke, actor=seat)
+        messages.success(request, STARTED[Making.INK])
+    elif can_be_pointed_at(picture):
+        return render(request, "reviews/hand_ins/pencil.html", pencil_page(picture))
+    return redirect(_page_of(picture.hand_in.passage_id))
+
+
+def _per_cent(word: str) -> float:
+    """Read a number as people type it; what is none is out of every range."""
+    try:
+        return float(word.strip().rstrip("%").replace(",", ".")[:12])
+    except ValueError:
+        return -1.0
 
 
 @require_POST

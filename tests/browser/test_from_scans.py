@@ -12,6 +12,7 @@ from reviews.models import Derivation, HandIn, Job
 from reviews.tasks.runner import run_job
 from tests.cast import Cast, gather
 from tests.imaging.scanned import Pixels, drawn_on_paper, inked_over_pencil, scan
+from tests.imaging.test_pointed_stroke import LAID, a_point, sketched
 from tests.makers import a_book
 
 pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
@@ -116,6 +117,39 @@ def test_the_ink_is_left_alone_by_keyboard(studio: Any, scans: Any) -> None:
     page.keyboard.press("Enter")
     page.get_by_text("is in the draft now").wait_for()
     assert names_in_draft() == ["heron, ink only.png"]
+
+
+@pytest.mark.parametrize("width", [1440, 390])
+def test_a_stroke_is_pointed_at_on_the_scan(studio: Any, width: int) -> None:
+    from axe_playwright_python.sync_playwright import Axe
+
+    seen, _, alone = sketched(LAID["violet"], 410)
+    x, y = a_point(alone, 1)
+    page = studio(width)
+    put(page, [file_of("heron.png", seen)])
+    page.locator(".point-in", has_text="heron.png").click()
+    page.wait_for_url("**/pencil/")
+    picture = page.locator("[data-scan]")
+    picture.wait_for()
+    box = picture.bounding_box()
+    picture.click(position={"x": x * box["width"], "y": y * box["height"]})
+    across, down = (float(page.get_by_label(label).input_value()) / 100 for label in ("From the left", "From the top"))
+    assert abs(across - x) * box["width"] <= 1.5 and abs(down - y) * box["height"] <= 1.5
+    ring = page.locator("[data-ring]").bounding_box()
+    assert abs(ring["x"] + ring["width"] / 2 - box["x"] - x * box["width"]) <= 1.5
+    assert page.locator("[data-canvas]").is_visible()
+    assert page.evaluate("document.documentElement.scrollWidth") <= width
+    found = Axe().run(page)
+    assert [(one["id"], one["nodes"][0]["target"]) for one in found.response["violations"]] == []
+    # By keyboard the numbers do the same.
+    page.get_by_label("From the left").press("ArrowUp")
+    assert float(page.get_by_label("From the left").input_value()) > 100 * across
+    page.get_by_role("button", name="Leave only the ink").click()
+    page.locator("[data-derived-progress]").wait_for()
+    work()
+    page.locator(".made .result img").wait_for()
+    assert "The violet under-drawing of heron.png is taken out" in page.locator(".recipe").inner_text()
+    assert page.problems == []
 
 
 def test_a_cover_note_that_cannot_be_saved_holds_the_press_and_is_told(studio: Any, scans: Any) -> None:

@@ -19,6 +19,7 @@ from reviews.models import Derivation, HandIn, Job, LedgerEntry, Passage, Pictur
 from reviews.tasks.runner import run_job
 from tests.cast import Cast, gather, sign_in
 from tests.imaging.scanned import Pixels, drawn_on_paper, inked_over_pencil, scan
+from tests.imaging.test_pointed_stroke import LAID, a_point, sketched
 from tests.makers import a_book, draft
 
 pytestmark = pytest.mark.django_db
@@ -136,6 +137,56 @@ def test_the_ink_is_left_alone_and_the_scan_stays(juniper: Client, cast: Cast) -
         left = np.asarray(image) < 128
     assert (left & ink).sum() / ink.sum() > 0.95
     assert "The blue under-drawing of heron.png is taken out" in page_of(juniper, hand_in_.passage)
+
+
+def test_a_stroke_is_pointed_at_and_its_pencil_goes(juniper: Client, cast: Cast) -> None:
+    seen, ink, alone = sketched(LAID["violet"], 409)
+    hand_in_ = put(cast, {"heron.png": png(seen)})
+    (scan_,) = hand_in_.pictures.all()
+    path = reverse("reviews:point-at-pencil", args=[scan_.pk])
+    assert path in page_of(juniper, hand_in_.passage)
+    assert "Point at the pencil" in juniper.get(path).content.decode()
+    x, y = a_point(alone, 1)
+    juniper.post(path, {"across": f"{100 * x:.3f}".replace(".", ","), "down": f"{100 * y:.3f} %"})
+    work()
+    work()
+    derivation = Derivation.objects.get()
+    assert derivation.options == {"at": [pytest.approx(x, abs=1e-4), pytest.approx(y, abs=1e-4)]}
+    assert "The violet under-drawing of heron.png is taken out" in page_of(juniper, hand_in_.passage)
+    with Image.open(io.BytesIO(storage.read_all(storage.original_name(derivation.picture.sha256)))) as image:
+        left = np.asarray(image) < 128
+    assert (left & ink).sum() / ink.sum() > 0.95
+
+
+def test_pointing_at_paper_is_told_and_can_be_done_again(juniper: Client, cast: Cast) -> None:
+    hand_in_ = put(cast, {"bare.png": png(np.full((300, 400, 3), 240, np.uint8))})
+    (scan_,) = hand_in_.pictures.all()
+    path = reverse("reviews:point-at-pencil", args=[scan_.pk])
+    for words in ({"across": "101", "down": "5"}, {"across": "nan", "down": "5"}, {"across": "left"}, {}):
+        answer = juniper.post(path, words, HTTP_ACCEPT="application/json")
+        assert answer.status_code == 409 and "between 0 and 100 per cent" in answer.json()["sentence"]
+    assert not Derivation.objects.exists()
+    juniper.post(path, {"across": "50", "down": "50"})
+    work()
+    page = page_of(juniper, hand_in_.passage)
+    assert "There is only paper where you pointed" in page
+    assert page.count(path) == 2, "once beside the ticks, once beside the refusal"
+
+
+def test_only_the_illustrator_points_and_only_in_a_draft(juniper: Client, cast: Cast) -> None:
+    hand_in_ = draft(cast.passage("Pages 4–5", "ideas"), cast.illustrator, (1,))
+    (scan_,) = hand_in_.pictures.all()
+    path = reverse("reviews:point-at-pencil", args=[scan_.pk])
+    for seat in (cast.art_director, cast.agent):
+        sign_in(juniper, seat.person)
+        assert juniper.get(path).status_code == 404
+        assert juniper.post(path, {"across": "5", "down": "5"}).status_code == 404
+    hand_in(hand_in_.pk, actor=cast.illustrator)
+    sign_in(juniper, cast.illustrator.person)
+    assert juniper.get(path).status_code == 302
+    answer = juniper.post(path, {"across": "5", "down": "5"}, HTTP_ACCEPT="application/json")
+    assert answer.status_code == 409
+    assert not Derivation.objects.exists()
 
 
 def painted() -> bytes:

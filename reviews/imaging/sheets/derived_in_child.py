@@ -18,6 +18,7 @@ from reviews.imaging.limits import Limits, size_refusal
 from reviews.imaging.results import Refusal
 from reviews.imaging.sheets.grey import grey_profile
 from reviews.imaging.sheets.joining import CouldNotJoin, join_scans
+from reviews.imaging.sheets.pointed_stroke import NoStroke
 from reviews.imaging.sheets.under_drawing import InkOnly, take_out_under_drawing
 
 SendEvent = Callable[..., None]
@@ -67,7 +68,12 @@ def join(request: dict[str, Any], limits: Limits, send: SendEvent) -> dict[str, 
 
 def ink(request: dict[str, Any], limits: Limits, send: SendEvent) -> dict[str, Any] | Refusal:
     """Leave the ink of a mapped scan, as a grey PNG."""
-    found = take_out_under_drawing(_mapped(request["sheets"][0]), request["pencil"], on_progress=_progress(send, 0.85))
+    scan, at = _mapped(request["sheets"][0]), request.get("at")
+    pointed = (at[0], at[1]) if at else None
+    try:
+        found = take_out_under_drawing(scan, request["pencil"], at=pointed, on_progress=_progress(send, 0.85))
+    except NoStroke as nothing:
+        return Refusal(nothing.code)
     refused = _no_ink_from(found, request["pencil"])
     if refused is not None:
         return refused

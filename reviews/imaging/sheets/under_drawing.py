@@ -16,9 +16,10 @@ import numpy as np
 
 from reviews.imaging.arrays import Bools, Floats32, OnProgress, Pixels, no_progress
 from reviews.imaging.results import PencilName
+from reviews.imaging.sheets.pointed_stroke import LEAST_LEAN, hue_of, stroke_colour
 from reviews.imaging.sheets.strips import Strip, enlarged, row_strips
 
-METHOD = "ink-only-3"
+METHOD = "ink-only-4"
 # Density colour of a pencil before the scan has been looked at: red, green, blue; only the direction counts.
 PENCILS: dict[PencilName, tuple[float, float, float]] = {
     "orange": (0.10, 0.50, 1.0),
@@ -71,26 +72,35 @@ class InkOnly:
 
 
 def take_out_under_drawing(
-    scan_rgb: Pixels, pencil: PencilName = "", *, on_progress: OnProgress = no_progress
+    scan_rgb: Pixels,
+    pencil: PencilName = "",
+    *,
+    at: tuple[float, float] | None = None,
+    on_progress: OnProgress = no_progress,
 ) -> InkOnly:
-    """Leave the ink of a scan and take out orange, red or blue pencil under it.
+    """Leave the ink of a scan and take out the coloured pencil under it.
 
     Parameters
     ----------
     scan_rgb : (rows, columns, 3) uint8, red first.
     pencil : "orange", "red" or "blue"; found by itself when "".
+    at : a point on a stroke of the pencil, as shares of width and height: its colour is measured there, whatever it is.
     on_progress : called with the share done, 0 to 1, and the step that is being done.
 
     Notes
     -----
     Where ink lies over pencil both are seen through each other, and what pencil adds to ink is taken off. Ink of a
     colour, or black pencil as faint as the paper's tooth, is not told from pencil: the method is for black ink.
+    Raises NoStroke where no stroke of a colour lies at the point.
     """
-    if pencil and pencil not in PENCILS:
+    if at is None and pencil and pencil not in PENCILS:
         raise ValueError(f"A pencil is one of {', '.join(PENCILS)}.")
     paper = _paper(scan_rgb)
     on_progress(0.1, {"code": "looking-for-pencil"})
-    found, colour, share = _pencil_colour(scan_rgb, paper, pencil)
+    if at is None:
+        found, colour, share = _pencil_colour(scan_rgb, paper, pencil)
+    else:
+        found, colour, share = _pointed_colour(scan_rgb, paper, at)
     on_progress(0.4, {"code": "taking-pencil-out"})
     picture = np.full(scan_rgb.shape[:2], 255, np.uint8)
     mask = np.zeros(scan_rgb.shape[:2], np.bool_)
@@ -109,6 +119,8 @@ def take_out_under_drawing(
         "pencil_density": [round(float(v), 4) for v in colour],
         "pencil_share": share,
     }
+    if at is not None:
+        recipe |= {"pencil_at": list(at), "pencil_hue": hue_of(colour)}
     light_share = float((paper.mean(axis=2) > _LIGHT_PAPER).mean())
     return InkOnly(picture=picture, ink=mask, pencil=found, pencil_share=share, light_share=light_share, recipe=recipe)
 
@@ -138,23 +150,42 @@ def _paper(scan_rgb: Pixels) -> Floats32:
 
 def _pencil_colour(scan_rgb: Pixels, paper: Floats32, wanted: PencilName) -> tuple[PencilName, Floats32, float]:
     """Measure the pencil's density colour in the scan; gives its name ("" for none), its colour and its share."""
+    leaning, n_looked_at = _leaning(scan_rgb, paper, _FAINT_NAMED if wanted else _FAINT, _LEAN)
+    best: tuple[PencilName, Floats32, float] = ("", np.ones(3, np.float32), 0.0)
+    for name in [wanted] if wanted else list(PENCILS):
+        near = _alike(leaning, np.array(PENCILS[name], np.float32))
+        share = len(near) / n_looked_at
+        if share > max(_MIN_SHARE, best[2]):
+            best = (name, _colour_of(near), share)
+    return best
+
+
+def _pointed_colour(scan_rgb: Pixels, paper: Floats32, at: tuple[float, float]) -> tuple[PencilName, Floats32, float]:
+    """Measure a stroke where it is pointed at, then in all that is like it, since one place may be grainy."""
+    stroke = stroke_colour(scan_rgb, paper, at)
+    leaning, n_looked_at = _leaning(scan_rgb, paper, _FAINT_NAMED, LEAST_LEAN)
+    near = _alike(leaning, stroke)
+    return "pointed", _colour_of(near) if len(near) else stroke, len(near) / n_looked_at
+
+
+def _leaning(scan_rgb: Pixels, paper: Floats32, faint: float, lean: float) -> tuple[Floats32, int]:
+    """Give the densities of pixels that have a colour of their own, and how many were looked at."""
     leaning, n_looked_at = [], 0
-    faint = _FAINT_NAMED if wanted else _FAINT
     for strip, density in _densities(scan_rgb, paper):
         calm = cv2.GaussianBlur(density, (0, 0), 1.0)[strip.inner][::2, ::2].reshape(-1, 3)
         strength = calm.max(1)
-        leaning.append(calm[(strength > faint) & (strength - calm.min(1) > _LEAN * strength)])
+        leaning.append(calm[(strength > faint) & (strength - calm.min(1) > lean * strength)])
         n_looked_at += len(calm)
-    pixels = np.concatenate(leaning)
-    best: tuple[PencilName, Floats32, float] = ("", np.ones(3, np.float32), 0.0)
-    for name in [wanted] if wanted else list(PENCILS):
-        expected = np.array(PENCILS[name]) / np.linalg.norm(PENCILS[name])
-        near = pixels[pixels @ expected > _ALIKE * np.linalg.norm(pixels, axis=1)]
-        share = len(near) / n_looked_at
-        if share > max(_MIN_SHARE, best[2]):
-            colour = np.median(near / near.max(1, keepdims=True), axis=0)
-            best = (name, np.asarray(colour, np.float32), share)
-    return best
+    return np.concatenate(leaning), n_looked_at
+
+
+def _alike(densities: Floats32, colour: Floats32) -> Floats32:
+    expected = colour / np.linalg.norm(colour)
+    return np.asarray(densities[densities @ expected > _ALIKE * np.linalg.norm(densities, axis=1)], np.float32)
+
+
+def _colour_of(densities: Floats32) -> Floats32:
+    return np.asarray(np.median(densities / densities.max(1, keepdims=True), axis=0), np.float32)
 
 
 def _ink_amount(density: Floats32, pencil: Floats32) -> Floats32:

@@ -23,6 +23,13 @@ class Command(BaseCommand):
         parser.add_argument(
             "--pencil", default="", choices=["", "orange", "red", "blue"], help="found by itself if not given"
         )
+        parser.add_argument(
+            "--at",
+            nargs=2,
+            type=float,
+            metavar=("ACROSS", "DOWN"),
+            help="a stroke of the pencil, in per cent of the scan from its left and its top",
+        )
         parser.add_argument("--json", action="store_true", help="print the recipe of the new picture")
 
     def handle(self, *args: Any, **options: Any) -> None:
@@ -31,7 +38,13 @@ class Command(BaseCommand):
             raise CommandError("The ink is taken from one scan at a time; name one file.")
         if any(out.resolve() == each.resolve() for each in files):
             raise CommandError("The sheets stay as they are; choose another name for the new picture.")
-        made = join_files(files, out) if options["deed"] == "join" else take_ink_from(files[0], out, options["pencil"])
+        at = [part / 100 for part in options["at"] or ()]
+        if not all(0 <= part <= 1 for part in at):
+            raise CommandError("Say where the stroke is between 0 and 100 per cent.")
+        if options["deed"] == "join":
+            made = join_files(files, out)
+        else:
+            made = take_ink_from(files[0], out, options["pencil"], at=at)
         if isinstance(made, Refusal):
             raise CommandError(refusal_sentence(made.code, made.values))
         self.stdout.write(json.dumps(made.recipe) if options["json"] else sentence(made))

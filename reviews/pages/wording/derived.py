@@ -69,11 +69,27 @@ def step_words(step: Mapping[str, Any]) -> str:
     return said(_STEPS, *split(step)) if step else gettext("Waiting for its turn")
 
 
+_HUES: dict[str, Any] = {
+    "red": gettext_lazy("red"),
+    "orange": gettext_lazy("orange"),
+    "yellow": gettext_lazy("yellow"),
+    "green": gettext_lazy("green"),
+    "blue": gettext_lazy("blue"),
+    "violet": gettext_lazy("violet"),
+    "pink": gettext_lazy("pink"),
+}
+
+
+def _pencil_words(recipe: Mapping[str, Any]) -> str:
+    """Name the pencil that was taken out: as it was named or found, or by the hue of the stroke pointed at."""
+    return str(_HUES.get(recipe.get("pencil_hue", ""), recipe["pencil"]))
+
+
 def made_sentence(recipe: Mapping[str, Any]) -> str:
     """Say in a line what was done, from the recipe of a picture that was just made."""
     if "pencil" in recipe:
         return gettext("The {pencil} under-drawing, {share:.1%} of the picture, was taken out.").format(
-            pencil=recipe["pencil"], share=recipe["pencil_share"]
+            pencil=_pencil_words(recipe), share=recipe["pencil_share"]
         )
     n = len(recipe["sheets"])
     return ngettext(
@@ -107,7 +123,7 @@ def recipe_words(making: Making, names: Sequence[str], recipe: Mapping[str, Any]
         share = recipe["pencil_share"]
         covered = _share_words(share)
         taken = gettext("The {pencil} under-drawing of {name} is taken out; it covered {covered} of the scan.")
-        return [taken.format(pencil=recipe["pencil"], name=names[0], covered=covered)]
+        return [taken.format(pencil=_pencil_words(recipe), name=names[0], covered=covered)]
     if making == Making.PAGE:
         told = gettext("Page {page} of the {n} in {name}, as it is there.")
         return [told.format(page=recipe["page"], n=recipe["n_pages"], name=names[0])]

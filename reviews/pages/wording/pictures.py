@@ -94,10 +94,18 @@ def _no_pencil(values: Values) -> str:
     ).format(pencil=_PENCILS[values["pencil"]])
     if not values.get("may_be_faint"):
         return found_none
-    return f"{found_none} {gettext('If it is faint, say which pencil it was: fainter strokes are looked for then.')}"
+    fainter = gettext(
+        "If it is faint, say which pencil it was or point at a stroke of it: fainter strokes are looked for then."
+    )
+    return f"{found_none} {fainter}"
 
 
 def _no_ink(values: Values) -> str:
+    if values["pencil"] == "pointed":
+        return gettext(
+            "Only the pencil that was pointed at was found in this scan and no black ink over it: nothing would be "
+            "left. Choose the scan that has the ink."
+        )
     return gettext(
         "Only {pencil} pencil was found in this scan and no black ink over it: nothing would be left. Choose the scan "
         "that has the ink."
@@ -197,6 +205,14 @@ _REFUSALS: dict[str, Sentence] = {
     ),
     "no-pencil": _no_pencil,
     "no-ink": _no_ink,
+    "points-at-paper": gettext_lazy(
+        "There is only paper where you pointed, or a stroke too faint to be told from it. Point at the middle of a "
+        "stroke, where it is strongest."
+    ),
+    "points-at-ink": gettext_lazy(
+        "Where you pointed lies ink or grey pencil, which cannot be told apart. Point at a coloured stroke, where no "
+        "ink lies over it."
+    ),
 }
 _ASSUMED: dict[str, Any] = {
     "rgb": gettext_lazy(

@@ -257,6 +257,7 @@ REFUSALS: dict[str, Promise] = {
     "turn-of-one": _("Tick one picture to turn or crop; others come after it."),
     "nothing-to-turn": _("Choose how far to turn the picture, or how much to crop from a side."),
     "bad-cut": _("Crop between 0 and {most} per cent from each side, in whole numbers."),
+    "bad-point": _("Say where the stroke is between 0 and 100 per cent from the left and from the top."),
     "one-page": _("{name} has no further pages that could be taken out of it."),
     "bad-pages": _("Name pages from 1 to {n}, like 1-3 or 2, 4."),
     "too-many-pages-taken": _(
