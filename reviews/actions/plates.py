@@ -17,7 +17,7 @@ from reviews.queries.access import may_see_picture
 from reviews.queries.comparisons import approved_before
 from reviews.queries.plates import PLATE_METHOD, PlateAsked, plate_asked, plates_at
 from reviews.rules.print_payloads import TellPlateData
-from reviews.rules.states import Deed, HandInState, Refused, Sight
+from reviews.rules.states import Deed, Gate, HandInState, Refused, Sight
 
 
 def tell_plate(
@@ -54,9 +54,15 @@ def tell_plate(
             art=art.pk, art_sha256=art.sha256, finish=row.finish, way=row.way, metal=row.metal,
             channel=row.channel, plate=row.channel_name, number=plate.number,
         )  # fmt: skip
-        handed = picture.hand_in.state == HandInState.HANDED_IN
-        act.record(payload, passage=passage, sight=Sight.ALL if handed else sight_of(picture.hand_in))
+        act.record(payload, passage=passage, sight=_sight(picture, passage))
     return row
+
+
+def _sight(picture: Picture, passage: Passage) -> Sight:
+    """Name who may know what a plate is for: whoever may see what it is handed in with."""
+    if picture.hand_in.state != HandInState.HANDED_IN:
+        return sight_of(picture.hand_in)
+    return Sight.ILLUSTRATOR if passage.stage.gate == Gate.HIDDEN else Sight.ALL
 
 
 def ask_for_plate(told: PlateTold, picture: Picture, passage: Passage) -> None:

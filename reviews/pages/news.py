@@ -17,7 +17,7 @@ from reviews.pages.wording import news as wording
 from reviews.queries.access import may_see_hand_in
 from reviews.queries.news import newest_moment, others_entries, others_letter, told_of
 from reviews.rules import permits
-from reviews.rules.states import Deed, Role
+from reviews.rules.states import Deed, Role, Sight
 
 #: A deed is written down with the moment at which it began and is read once it is done; a page that was opened between
 #: the two would miss it.
@@ -119,11 +119,7 @@ def book_news(seat: Seat, *, since: datetime, on: str) -> News:
 
 
 def _handed_in(entries: Sequence[LedgerEntry], seat: Seat) -> list[NewsLine]:
-    by_passage: dict[int, LedgerEntry] = {}
-    for entry in entries:
-        if entry.deed == Deed.HAND_IN and entry.passage is not None and entry.passage.spread.removed_at is None:
-            by_passage.setdefault(entry.passage.pk, entry)
-    found = list(by_passage.values())
+    found = [entry for entry in entries if entry.deed == Deed.HAND_IN and _stands(entry)]
     if not found or found[0].passage is None:
         return []
     last, passage = found[0], found[0].passage
@@ -137,6 +133,14 @@ def _handed_in(entries: Sequence[LedgerEntry], seat: Seat) -> list[NewsLine]:
     return [NewsLine(key=f"hand-in-{last.pk}", sentence=sentence, url=url, label=_("Show it"))]
 
 
+def _stands(handed: LedgerEntry) -> bool:
+    """Say whether what was handed in is what lies on its table now: not taken back, nor followed by a newer one."""
+    passage = handed.passage
+    if passage is None or passage.spread.removed_at is not None:
+        return False
+    return bool(passage.hand_in_id == handed.data["hand_in"])
+
+
 def _sent(entries: Sequence[LedgerEntry], seat: Seat) -> list[NewsLine]:
     sent = next((entry for entry in entries if entry.deed == Deed.SEND_LETTER), None)
     if sent is None or not permits.sees(Role(seat.role), "letters"):
@@ -147,7 +151,9 @@ def _sent(entries: Sequence[LedgerEntry], seat: Seat) -> list[NewsLine]:
 
 
 def _written(entries: Sequence[LedgerEntry], seat: Seat) -> list[NewsLine]:
-    written = next((entry for entry in entries if Deed(entry.deed) in _IN_THE_LETTER), None)
+    # What both sides may read, as a reply under a note that was sent, is not in this letter.
+    own = (entry for entry in entries if entry.sight == Sight.PUBLISHER)
+    written = next((entry for entry in own if Deed(entry.deed) in _IN_THE_LETTER), None)
     if written is None:
         return []
     url = reverse("reviews:draft-letter", args=[seat.book_id])

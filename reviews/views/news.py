@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import hashlib
 import json
-from datetime import datetime
+from datetime import datetime, timedelta
 
 from django.http import HttpRequest, HttpResponse, HttpResponseNotModified
 from django.utils import timezone
@@ -16,6 +16,8 @@ from reviews.pages import news
 from reviews.queries.access import get_book, get_passage
 from reviews.queries.news import looking_at
 from reviews.views.signed_in import SignedInRequest
+
+_LIES_OPEN = timedelta(days=30)  # a page that lies open for longer is told what came in that time
 
 
 @require_GET
@@ -36,12 +38,16 @@ def book_news(request: SignedInRequest, book_id: int) -> HttpResponse:
 
 
 def _since(request: HttpRequest) -> datetime:
-    """Read when the page was opened; what is no moment is taken for now."""
+    """Read when the page was opened; what is no moment is taken for now, and too long ago is cut short."""
     try:
         asked = parse_datetime(request.GET.get("since", ""))
     except ValueError:
         asked = None
-    return asked if asked is not None and asked.tzinfo is not None else timezone.now()
+    now = timezone.now()
+    if asked is None or asked.tzinfo is None:
+        return now
+    # The first and the last of all days leave no room to reckon from.
+    return min(max(asked, now - _LIES_OPEN), now)
 
 
 def _if_new(request: HttpRequest, told: news.News) -> HttpResponse:

@@ -38,6 +38,7 @@ from reviews.rules import permits
 from reviews.rules.hands import hands_in
 from reviews.rules.states import ADVISERS, READERS, Deed, PassageState, Role, StageKind
 from reviews.views.responses import wants_json
+from reviews.views.sessions import is_by_itself
 from reviews.views.signed_in import SignedInRequest
 from reviews.views.trail import crumbs
 
@@ -47,7 +48,7 @@ def passage(request: SignedInRequest, passage_id: int) -> HttpResponse:
     opened_at = timezone.now()
     passage, seat = get_passage(request.user, passage_id)
     seen = review_table.hand_ins_seen(passage, seat)
-    shown = _chosen(seen, request.GET.get("hand_in"))
+    shown = _opened(request, seen, seat)
     versions = briefs_concerning(passage)
     pictures = review_table.pictures_in(passage, shown, seat)
     table = review_table.table_data(passage, shown, seat, briefs=versions, pictures=pictures)
@@ -100,8 +101,7 @@ def _for_print(
 def _answering(
     passage: Passage, shown: HandIn | None, seat: Seat, table: TableData, around: list[Passage]
 ) -> dict[str, Any]:
-    """Remember that it lay open; say what the second voice said, what may be answered here, and where to turn next."""
-    table_opened(shown, actor=seat)
+    """Say what the second voice said, what may be answered here, and where to turn next."""
     agreement = review_table.agreement_on(shown, seat) if passage.stage.two_voices else None
     answer = answer_here(passage, shown, seat, table=table, agreement=agreement)
     role = Role(seat.role)
@@ -127,6 +127,17 @@ def changes(request: SignedInRequest, passage_id: int) -> HttpResponse:
         return JsonResponse(dict(seen))
     context = {**seen, "row": passage, "hand_in": shown, "seat": seat, "crumbs": _crumbs(passage, seat)}
     return render(request, "reviews/passages/changes.html", context)
+
+
+def _opened(request: SignedInRequest, seen: list[HandIn], seat: Seat) -> HandIn | None:
+    """Choose what lies on the table, and remember that it lay open there, unless the page asks by itself for its notes.
+
+    What was handed in since is then read by a script, for a table on which nothing lay or whose version was taken back.
+    """
+    shown = _chosen(seen, request.GET.get("hand_in"))
+    if not is_by_itself(request):
+        table_opened(shown, actor=seat)
+    return shown
 
 
 def _chosen(seen: list[HandIn], asked: str | None) -> HandIn | None:

@@ -36,12 +36,13 @@ class EndIdle:
                 logout(request)
                 hours = settings.IDLE_SECONDS // 3600
                 messages.info(request, f"You were away for more than {hours} hours, so you are signed out here.")
-            elif seen and now - seen > _SEEN_WITHIN and not _is_by_itself(request):
+            elif seen and now - seen > _SEEN_WITHIN and not is_by_itself(request):
                 sessions.session_seen(request.session.session_key or "")
         return self.get_response(request)
 
 
-def _is_by_itself(request: HttpRequest) -> bool:
+def is_by_itself(request: HttpRequest) -> bool:
+    """Say whether a page asks by itself, with nobody who pressed anything."""
     return request.headers.get("X-Read-By") == _BY_ITSELF
 
 

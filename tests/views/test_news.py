@@ -231,6 +231,28 @@ def test_the_table_is_read_again_with_the_hand_in_that_lies_on_it(cast):
     assert not OpenedTable.objects.filter(hand_in=second).exists(), "what nobody was shown was not looked at"
 
 
+@pytest.mark.parametrize(
+    "since",
+    ["0001-01-01T00:00:00%2B00:00", "0001-01-01T00:00:00%2B14:00", "9999-12-31T23:59:59-14:00", "1970-01-01T00:00:00Z"],
+)
+def test_a_moment_at_the_end_of_all_days_is_no_failure(cast, since):
+    a_letter(cast)
+    client = at_table(cast.illustrator)
+    assert news(client, f"/passages/{cast.ideas.pk}/news/?since={since}")["mark"]
+    assert news(client, f"/books/{cast.book.pk}/news/?since={since}")["mark"]
+
+
+def test_a_table_on_which_nothing_lay_is_read_again_without_opening_what_came(cast):
+    passage = cast.passage("Pages 4–5", "ideas")
+    client = at_table(cast.art_director)
+    client.get(f"/passages/{passage.pk}/")
+    first = handed_in(passage, cast.illustrator, [1])
+    client.get(f"/passages/{passage.pk}/", HTTP_X_READ_BY="clock")
+    assert not OpenedTable.objects.filter(hand_in=first).exists(), "nobody was shown it"
+    client.get(f"/passages/{passage.pk}/")
+    assert OpenedTable.objects.filter(hand_in=first).exists()
+
+
 def test_nonsense_is_no_failure(cast):
     client = at_table(cast.editor)
     for since in ("", "yesterday", "2026-13-45T99:00", "2026-01-01T10:00:00"):
@@ -268,6 +290,25 @@ class TestOnThePagesOfABook:
             "Others wrote in this letter since you opened it, the last time at TIME."
         ]
         assert lines(news(client, self.asked(client, cast, "wall/"))) == [], "elsewhere nothing was opened that changed"
+
+    def test_a_reply_under_a_note_that_was_sent_is_no_writing_in_the_letter(self, cast):
+        note = pinned(cast.ideas, cast.art_director, "Longer.")
+        answered(cast, cast.ideas, "ask")
+        sent(cast)
+        client = at_table(cast.art_director)
+        address = self.asked(client, cast, "letter/")
+        notes.reply(note.pk, "How much longer?", actor=cast.illustrator)
+        assert news(client, address)["lines"] == []
+
+    def test_a_version_that_was_taken_back_is_not_told_as_new(self, cast):
+        client = at_table(cast.art_director)
+        address = self.asked(client, cast, "wall/")
+        passages = [cast.passage(f"Pages {pages}", "ideas") for pages in ("4–5", "6–7")]
+        handed = [handed_in(passage, cast.illustrator, [1]) for passage in passages]
+        hand_ins.withdraw_hand_in(handed[0].pk, "The wrong file.", actor=cast.illustrator)
+        assert lines(news(client, address)) == ["Pages 6–7, ideas: a new version was handed in at TIME."]
+        hand_ins.withdraw_hand_in(handed[1].pk, "The wrong file too.", actor=cast.illustrator)
+        assert news(client, address)["lines"] == []
 
     def test_nobody_else_can_ask_for_the_letter_being_written(self, cast):
         pinned(cast.ideas, cast.editor, "Longer.")

@@ -237,6 +237,15 @@ def test_who_neither_makes_nor_prints_it_reads_of_spot_plates_and_tells_nothing(
     assert tell(client, picture, channel="0").status_code == 403 and not PlateTold.objects.exists()
 
 
+def test_what_a_spot_plate_is_for_at_a_stage_of_the_studio_stays_in_the_studio(client, cast):
+    passage = colour(cast)
+    passage.stage.gate = Gate.HIDDEN
+    passage.stage.save(update_fields=["gate"])
+    picture = of_file(cast, discs())
+    told(cast, picture, by=cast.illustrator)
+    assert LedgerEntry.objects.get(deed=Deed.TELL_PLATE).sight == "illustrator"
+
+
 def test_a_spot_plate_of_a_draft_is_told_of_before_it_is_handed_in_by_its_maker_alone(client, cast):
     picture = of_file(cast, discs(), is_handed=False)
     sign_in(client, cast.production.person)

@@ -208,13 +208,14 @@ def test_a_nudge_after_an_approved_sketch_is_told_as_a_move_and_nudges_add_up(cl
     said = sentence(LedgerEntry.objects.latest("seq").as_entry())
     assert not nudged.is_change and not told(cast.agent)
     assert said.endswith(
-        "block 1 moved (by 1 mm at most). Within 5 mm of where the approved art has it: a move, and no change of text."
+        "block 1 moved (by 1 mm at most). Within 5 mm of where it stood at the approval, or was first placed or "
+        "changed since: a move, and no change of text."
     )
     mail = mail_for(told(cast.illustrator)[-1], lambda letter: b"")
     assert not mail.subject.startswith("Text change") and "block 1 moved" in mail.text
     for seat in (cast.editor, cast.illustrator):
         shown = " ".join(page(client, seat, sketch).split())
-        assert "by more than 5 mm from where the approved art has it is a change of text" in shown
+        assert "by more than 5 mm from where it stood at the approval" in shown
         assert "block 1 moved (by 1 mm at most)" in shown and "<b>Written after a sketch" not in shown
     placed(sketch, a_text_block(number=1, left_mm=25.0), actor=cast.editor)
     assert placed(sketch, a_text_block(number=1, left_mm=25.1), actor=cast.editor).is_change, "5.1 mm from the sketch"

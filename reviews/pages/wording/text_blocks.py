@@ -90,7 +90,10 @@ def nudge_words(near_mm: float | None) -> str:
     """Say of a version placed after an approved sketch why it is no change of text; nothing of any other."""
     if near_mm is None:
         return ""
-    told = _("Within {mm:g} mm of where the approved art has it: a move, and no change of text.")
+    told = _(
+        "Within {mm:g} mm of where it stood at the approval, or was first placed or changed since: "
+        "a move, and no change of text."
+    )
     return told.format(mm=near_mm)
 
 
