@@ -9,10 +9,10 @@ from typing import Any
 from reviews.imaging.decode import DEFAULT_LIMITS, read_rgb
 from reviews.imaging.limits import Limits
 from reviews.imaging.proof.trim_marks import LOOKED_PX, find_marks
-from reviews.imaging.results import PageBox, PictureFacts, Refusal
+from reviews.imaging.results import PictureFacts, Refusal
 from reviews.press.proof_sheet import SHEET_METHOD, SheetFound, TrimFound, turned_clockwise
 
-# A PDF without a trim box has the page's for one: only what is smaller was told by somebody.
+# Programs write the page's own box for the trim unasked: only what is smaller was told by somebody.
 _LEAST_INSIDE_MM = 0.2
 
 
@@ -34,9 +34,9 @@ def facts_of_sheet(path: Path, facts: PictureFacts | Refusal) -> dict[str, Any]:
 def trim_box_of(facts: PictureFacts) -> TrimFound | None:
     """Give the trim box of a PDF page as it is looked at; None of other files, and where the box is the page itself."""
     boxes = {box.name: box for box in facts.page_boxes}
-    if not {"trim", "crop", "media"} <= boxes.keys():
+    if not {"trim", "drawn"} <= boxes.keys():
         return None
-    page, trim = _shared(boxes["crop"], boxes["media"]), boxes["trim"]
+    page, trim = boxes["drawn"], boxes["trim"]
     wide, high = page.right_mm - page.left_mm, page.top_mm - page.bottom_mm
     if min(wide, high, trim.right_mm - trim.left_mm, trim.top_mm - trim.bottom_mm) <= 0:
         return None
@@ -47,14 +47,3 @@ def trim_box_of(facts: PictureFacts) -> TrimFound | None:
         return None
     told = TrimFound(left=left / wide, top=above / high, right=1 - right / wide, bottom=1 - below / high)
     return turned_clockwise(told, facts.page_turn)
-
-
-def _shared(crop: PageBox, media: PageBox) -> PageBox:
-    """Give what of a page is drawn: the crop box, as far as the media reaches."""
-    return PageBox(
-        "crop",
-        max(crop.left_mm, media.left_mm),
-        max(crop.bottom_mm, media.bottom_mm),
-        min(crop.right_mm, media.right_mm),
-        min(crop.top_mm, media.top_mm),
-    )

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
@@ -94,18 +95,19 @@ def _whole(side_px: float) -> int:
 
 
 def _boxes(page: Any) -> tuple[PageBox, ...]:
-    readers = {
-        "media": page.get_mediabox,
-        "crop": page.get_cropbox,
-        "bleed": page.get_bleedbox,
-        "trim": page.get_trimbox,
-    }
-    boxes = []
-    for name, read in readers.items():
-        box = read()
-        if box is not None:
-            boxes.append(PageBox(name, *(round(value * _MM_PER_POINT, 3) for value in box)))
-    return tuple(boxes)
+    """Read what is drawn of a page, and its bleed and trim where it tells them itself: nothing stands in for them.
+
+    The media and crop boxes may be told once for all pages; pdfium gives a page's own ones only, and a letter's size
+    in place of those it has from its parent. What it draws goes by either.
+    """
+    told = {"drawn": page.get_bbox(), "bleed": page.get_bleedbox(False), "trim": page.get_trimbox(False)}
+    return tuple(_box(name, box) for name, box in told.items() if box is not None)
+
+
+def _box(name: str, corners: Sequence[float]) -> PageBox:
+    """Give a box in mm; a file may tell any two opposite corners of it (ISO 32000-2, 7.9.5)."""
+    x0, y0, x1, y1 = (round(value * _MM_PER_POINT, 3) for value in corners)
+    return PageBox(name, min(x0, x1), min(y0, y1), max(x0, x1), max(y0, y1))
 
 
 def open_pdf(path: Path) -> PdfFile | Refusal:
