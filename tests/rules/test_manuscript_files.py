@@ -9,6 +9,7 @@ import pytest
 
 from reviews.rules.manuscript import MOST_BYTES, text_of
 from reviews.rules.manuscript.files import MOST_PARTS, MOST_UNPACKED
+from reviews.rules.manuscript.word_parts import MOST_ELEMENTS, MOST_TAG_BYTES
 from reviews.rules.states import Refused
 from tests.word_files import MAIN_KIND, a_body, a_docx, a_paragraph, packed
 
@@ -101,6 +102,62 @@ def test_a_bomb_that_lies_about_its_size_is_no_better():
     # The zip reader stops at the size that is told: what it gives is cut off, and no document.
     with pytest.raises(Refused, match="manuscript-broken"):
         text_of(lying)
+
+
+@pytest.mark.parametrize(
+    "inside",
+    ["<w:a/>" * (MOST_ELEMENTS + 1), "<w:p " + " ".join(f"a{n}='1'" for n in range(MOST_TAG_BYTES // 4)) + "/>"],
+    ids=["elements", "one tag"],
+)
+def test_what_packs_small_and_takes_long_is_read_no_further_than_its_bound(inside):
+    slow = packed(a_body(inside))
+    assert len(a_body(inside)) < MOST_UNPACKED
+    with pytest.raises(Refused, match="manuscript-too-packed"):
+        text_of(slow)
+
+
+def test_a_long_paragraph_is_no_long_tag():
+    words = "Hush. " * (MOST_TAG_BYTES // 2)
+    assert text_of(a_docx(words)).text == words
+
+
+def _with(mark: bytes, at: int, value: int) -> bytes:
+    """Give a file with one byte of every record of a kind changed."""
+    data = bytearray(a_docx(WORDS))
+    place = data.find(mark)
+    while place >= 0:
+        data[place + at] = value
+        place = data.find(mark, place + 4)
+    return bytes(data)
+
+
+def _far_beyond() -> bytes:
+    """Give a file whose first part lies, by its 64-bit field, where no file reaches."""
+    data = bytearray(a_docx(WORDS))
+    entry, end = data.find(b"PK\x01\x02"), data.find(b"PK\x05\x06")
+    far = struct.pack("<HHQ", 1, 8, 2**64 - 1)
+    data[end + 12 : end + 16] = struct.pack("<L", struct.unpack_from("<L", data, end + 12)[0] + len(far))
+    data[entry + 42 : entry + 46], data[entry + 30 : entry + 32] = b"\xff" * 4, struct.pack("<H", len(far))
+    after_name = entry + 46 + struct.unpack_from("<H", data, entry + 28)[0]
+    data[after_name:after_name] = far
+    return bytes(data)
+
+
+@pytest.mark.parametrize(
+    "data",
+    [
+        packed(a_body(a_paragraph(WORDS)).replace("UTF-8", "no-such-encoding")),
+        packed(a_body(a_paragraph(WORDS)).replace("UTF-8", "hex")),
+        _with(b"PK\x01\x02", 6, 99),
+        _with(b"PK\x01\x02", 8, 1 << 5),
+        _with(b"PK\x01\x02", 8, 1 << 6),
+        _far_beyond(),
+    ],
+    ids=["encoding", "no letters", "newer zip", "patched", "strong lock", "beyond any file"],
+)
+def test_what_no_reader_knows_is_refused_and_never_fails(data):
+    with pytest.raises(Refused, match="manuscript-broken"):
+        text_of(data)
 
 
 def test_too_many_parts_are_refused_before_any_is_read():

@@ -32,6 +32,12 @@ _MARKS = (
     (b"\xff\xfe", "utf-16"),
     (b"\xfe\xff", "utf-16"),
 )
+#: What the readers of the two formats may raise; the last three for what no reader knows: an encoding without a name
+#: of its own, a newer form of zip, a place beyond what any file can hold.
+_BROKEN = (
+    zipfile.BadZipFile, zlib.error, expat.ExpatError, EOFError, OSError, ValueError, LookupError, NotImplementedError,
+    OverflowError,
+)  # fmt: skip
 
 
 @dataclass(frozen=True)
@@ -83,9 +89,7 @@ def _of_word(data: bytes) -> FileText:
             if main is None:
                 raise Refused("manuscript-kind")
             body = WordBody().of(_part(parts, main))
-    except (zipfile.BadZipFile, zlib.error, EOFError, OSError, UnicodeError, ValueError, KeyError) as broken:
-        raise Refused("manuscript-broken") from broken
-    except expat.ExpatError as broken:
+    except _BROKEN as broken:
         raise Refused("manuscript-broken") from broken
     remarks = tuple(ManuscriptRemark(code, {}) for code in sorted(body.seen))
     return FileText(_joined(body.paragraphs), remarks)
