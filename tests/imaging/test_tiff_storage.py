@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import struct
+import zlib
 from pathlib import Path
 
 import numpy as np
@@ -146,6 +147,49 @@ def test_what_cannot_be_read_is_named_and_never_called_damaged(what: str, tmp_pa
     found = read_rgb(path, 4000)
     assert isinstance(found, Refusal) and found.code == "unsupported-kind", found
     assert f"This TIFF holds {named}, which cannot be read here." in refusal_sentence(found.code, found.values)
+
+
+def _packed_grey(path: Path, bits: int) -> None:
+    grey = art(2**bits - 1)[..., :1]
+    strip = zlib.compress(packed(grey, bits))
+    path.write_bytes(tiff_bytes(grey.shape[1::-1], (bits,), [strip], compression=8, photometric=1))
+
+
+def _signed(path: Path, kind: type) -> None:
+    low = int(np.iinfo(kind).min)
+    tifffile.imwrite(
+        path, (art(-low).astype(np.int64) + low).clip(low, -1 - low).astype(kind), photometric="rgb", compression="zlib"
+    )
+
+
+def _strips_by_plane(path: Path) -> None:
+    planes = np.ascontiguousarray(art().astype(np.uint8).transpose(2, 0, 1))
+    tifffile.imwrite(path, planes, photometric="rgb", planarconfig="separate", compression="zlib", rowsperstrip=40)
+
+
+@pytest.mark.parametrize(
+    "write",
+    [
+        lambda path: _signed(path, np.int8),
+        lambda path: _signed(path, np.int16),
+        _strips_by_plane,
+        lambda path: _packed_grey(path, 2),
+        lambda path: _packed_grey(path, 4),
+    ],
+    ids=["8 bits with a sign", "16 bits with a sign", "strips by plane", "2 bits of grey", "4 bits of grey"],
+)
+def test_damage_in_what_the_library_reads_is_not_told_as_unreadable_storage(write, tmp_path: Path) -> None:
+    path = tmp_path / "a.tif"
+    write(path)
+    assert not isinstance(read_rgb(path, 4000), Refusal), "it is read here, so nobody may be told that it cannot be"
+    storage = storage_at(path, 0)
+    assert storage is not None
+    data = bytearray(path.read_bytes())
+    first, length = storage.at[0], storage.lengths[0]
+    data[first + 2 : first + length] = b"\xff" * (length - 2)
+    path.write_bytes(bytes(data))
+    found = read_rgb(path, 4000)
+    assert isinstance(found, Refusal) and found.code in ("damaged", "truncated"), found
 
 
 def test_a_complaint_is_told_as_unusual_only_where_the_storage_is(tmp_path: Path) -> None:

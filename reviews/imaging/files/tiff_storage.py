@@ -27,6 +27,7 @@ _NUMBERS: dict[int, Numbers] = {1: "whole", 2: "signed", 3: "floating", 5: "comp
 # None, LZW, Deflate under its two numbers, PackBits: what leaves the bytes as they were.
 _PLAIN = frozenset({1, 5, 8, 32773, 32946})
 _USUAL_COMPRESSION = _PLAIN | {JPEG}
+_FAX = frozenset({2, 3, 4})  # CCITT, for black and white alone
 _INVERTED, _GREY, _RGB, _INKS = 0, 1, 2, 5
 _NO_PREDICTOR, _FLOATING_PREDICTOR = 1, 3
 _MOST_CHANNELS = 64
@@ -60,15 +61,13 @@ class Storage:
 
     @property
     def is_usual(self) -> bool:
-        """Whether samples are stored as drawing programs store them."""
+        """Whether the picture library reads samples that are stored so: what it complains of is damage then."""
         if self.compression == JPEG and (self.is_lossless or self.jpeg_bits not in (0, 8)):
             return False
-        return (
-            self.bits in (1, 8, 16, 32)
-            and self.compression in _USUAL_COMPRESSION
-            and not self.is_planar
-            and self.numbers in ("whole", "floating")
-        )
+        is_unpacked = self.bits in (2, 4) and self.n_channels == 1 and self.numbers == "whole"
+        is_number = self.bits in (1, 8, 16, 32) and self.numbers in ("whole", "signed", "floating")
+        is_coded = self.compression in _USUAL_COMPRESSION or (self.bits == 1 and self.compression in _FAX)
+        return (is_number or is_unpacked) and is_coded and not (self.is_planar and self.tile is not None)
 
     @property
     def reading(self) -> Reading | None:
