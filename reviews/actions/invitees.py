@@ -33,9 +33,16 @@ def invite_several(book_id: int, people: Sequence[Invitee], *, actor: Seat) -> l
 
     Each is an entry of its own, as if they were invited one by one; a person named twice is refused the second time.
     """
-    made, why = [], {}
+    made: list[Invitation] = []
+    why: dict[int, Refused] = {}
+    named: set[str] = set()
     with deeds_on(Book, book_id, actor) as acts:
         for n, one in enumerate(people):
+            address = one.email.strip().lower()
+            if address in named:
+                why[n] = Refused("invited-twice", email=address)
+                continue
+            named.add(address)
             try:
                 with acts.deed(Deed.INVITE) as act:
                     made.append(offer(act, email=one.email, name=one.name, role=one.role))

@@ -41,7 +41,7 @@ def place_manuscript(
             before = blocks_from_text(text.blocks) if text else ()
             after = _with_words(before, words_of, spread, acts.book, language)
             if after != list(before):
-                placings.append(weigh(spread, after, seen=seen.get(spread.pk, 0), book=acts.book))
+                placings.append(_weighed(spread, after, seen.get(spread.pk, 0), acts.book))
         if not placings:
             raise Refused("nothing-changed")
         made = []
@@ -50,6 +50,14 @@ def place_manuscript(
                 others: list[Placing] = placings[1:] if n == 0 else []
                 made.append(write(placing, act, with_it=others, is_told=n == 0))
     return made
+
+
+def _weighed(spread: Spread, blocks: Sequence[TextBlock], seen: int, book: Book) -> Placing:
+    """Weigh one of many spreads: what speaks against it says where (``on_spread``)."""
+    try:
+        return weigh(spread, blocks, seen=seen, book=book)
+    except Refused as refused:
+        raise Refused(refused.code, **refused.values, on_spread=spread.label) from refused
 
 
 def _with_words(

@@ -38,23 +38,27 @@ class InviteesForm(forms.Form):
         label="Who",
         max_length=10_000,
         widget=forms.Textarea(attrs={"rows": 4, "autocomplete": "off", "spellcheck": "false"}),
-        help_text="A line each: Name <address> part. Without a name or a part the address alone will do.",
+        help_text="A line each: Name <address> part. The address alone will do where a part is chosen below.",
     )
-    part = forms.ChoiceField(label="Part of those who name none", choices=[(r.value, w) for r, w in ROLE_WORDS.items()])
+    part = forms.ChoiceField(
+        label="Part of those who name none", choices=[(r.value, w) for r, w in ROLE_WORDS.items()], required=False
+    )
 
     def __init__(self, *args: Any, roles: Collection[Role], **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         self.parts = {role: str(words) for role, words in ROLE_WORDS.items() if role in roles and role != Role.GUEST}
         part = self.fields["part"]
         assert isinstance(part, forms.ChoiceField)
-        part.choices = [(role.value, capfirst(words)) for role, words in self.parts.items()]
+        offered = [(role.value, capfirst(words)) for role, words in self.parts.items()]
+        # Nobody gets a part by not being looked at: the first of the list sends letters.
+        part.choices = offered if len(offered) == 1 else [("", _("Each line names its own")), *offered]
         self.lines: list[str] = []
         self.wrong: list[WrongLine] = []
 
     def invitees(self) -> list[Invitee]:
         """Read everybody; what could not be read is in ``wrong`` then, each with its reason."""
         self.lines = _people(self.cleaned_data["people"], self._role)
-        otherwise = Role(self.cleaned_data["part"])
+        otherwise = Role(self.cleaned_data["part"]) if self.cleaned_data["part"] else None
         if len(self.lines) > MOST_PEOPLE:
             self.add_error("people", _("Invite at most {most} people at a time.").format(most=MOST_PEOPLE))
             return []
@@ -68,7 +72,7 @@ class InviteesForm(forms.Form):
         """Take what the deed said against some of them, by their place."""
         self.wrong = [WrongLine(self.lines[n], words) for n, words in sorted(why.items())]
 
-    def _read(self, words: str, otherwise: Role) -> Invitee | WrongLine:
+    def _read(self, words: str, otherwise: Role | None) -> Invitee | WrongLine:
         name, email, said = _parted(words)
         if not email:
             return WrongLine(words, _("There is no e-mail address in it."))
@@ -79,11 +83,13 @@ class InviteesForm(forms.Form):
         if len(email) > 254 or len(name) > 120:
             return WrongLine(words, _("The name or the address is too long."))
         role = self._role(said) if said else otherwise
+        if role is None and not said:
+            return WrongLine(words, _("It names no part. Write one behind the address, or choose one below."))
         if role is None:
             offered = ", ".join(self.parts.values())
             why = _("“{part}” is no part you can give. There is: {offered}.")
             return WrongLine(words, why.format(part=said, offered=offered))
-        return Invitee(email=email, name=name or email, role=role)
+        return Invitee(email=email, name=name or _name_in(email), role=role)
 
     def _role(self, said: str) -> Role | None:
         plain = " ".join(re.sub(r"[-_()]", " ", said).split()).casefold()
@@ -119,6 +125,13 @@ def _parted(words: str) -> tuple[str, str, str]:
     if at is None:
         return "", "", ""
     return " ".join(tokens[:at]).strip(' ":'), tokens[at].strip(":()").lower(), _said(" ".join(tokens[at + 1 :]))
+
+
+def _name_in(email: str) -> str:
+    """Make a name of an address: both sides and the ledger read names, and an address is for the own side alone."""
+    local = email.partition("@")[0].partition("+")[0]
+    words = re.sub(r"[\W\d_]+", " ", local).split()
+    return " ".join(map(capfirst, words)) or local
 
 
 def _said(part: str) -> str:

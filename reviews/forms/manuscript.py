@@ -36,7 +36,9 @@ class ManuscriptForm(forms.Form):
         regex=_LANGUAGE,
         initial="en",
         error_messages={"invalid": "Write the language as its tag, such as en, cy or pt-BR."},
-        help_text="en for English, cy for Welsh, pt-BR for Brazilian Portuguese.",
+        help_text=(
+            "en for English, cy for Welsh, pt-BR for Brazilian Portuguese. Text that is placed already keeps its own."
+        ),
     )
 
     def text(self) -> FileText:

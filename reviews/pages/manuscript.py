@@ -18,6 +18,8 @@ from reviews.press.text_text import blocks_from_text
 from reviews.queries.text_blocks import pieces_of_text, texts_of
 from reviews.rules.manuscript import BrokenText, ManuscriptRemark, PagesOfArt, as_text, n_words, paragraphs_joined
 
+_MOST_REMARKS = 12
+
 
 @dataclass(frozen=True, kw_only=True)
 class PageCell:
@@ -75,7 +77,7 @@ def manuscript_page(
         n_placed=page.n_placed,
         text=as_text(broken),
         broken_by=str(BROKEN_BY[broken.by]),
-        remarks=[remark_words(one) for one in (*remarks, *broken.remarks)],
+        remarks=_remarked([*remarks, *broken.remarks]),
         left_out=broken.left_out,
         told=_told(broken),
         cards=cards,
@@ -141,6 +143,16 @@ def _standing(words: tuple[str, ...], panel: int, text: SpreadText | None, flat:
 def _begin(words: str) -> str:
     plain = " ".join(words.split())
     return plain if len(plain) <= 60 else plain[:59].rsplit(" ", 1)[0] + " …"
+
+
+def _remarked(remarks: Sequence[ManuscriptRemark]) -> list[str]:
+    """Put the first of them in words, and say how many more there are."""
+    words = [remark_words(one) for one in remarks[:_MOST_REMARKS]]
+    n_more = len(remarks) - len(words)
+    if n_more:
+        told = ngettext("There is {n} more remark like these.", "There are {n} more remarks like these.", n_more)
+        words.append(told.format(n=n_more))
+    return words
 
 
 def _told(broken: BrokenText) -> str:

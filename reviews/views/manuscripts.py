@@ -74,7 +74,9 @@ def keep_manuscript(request: SignedInRequest, book_id: int) -> HttpResponse:
     try:
         made = place_manuscript(book.pk, broken.words, seen=form.versions, language=language, actor=seat)
     except Refused as refused:
-        return _shown(request, book, seat, broken, language=language, seen=seen, refusal=refused, status=409)
+        # Who was told that a text is another now, and reads it there, begins from what is there now.
+        since = None if refused.code == "text-changed-meanwhile" else seen
+        return _shown(request, book, seat, broken, language=language, seen=since, refusal=refused, status=409)
     told = ngettext("The text of {n} spread is placed.", "The text of {n} spreads is placed.", len(made))
     messages.success(request, f"{told.format(n=len(made))} {_who_hears(book)}")
     return redirect("reviews:book-map", book.pk)
@@ -120,5 +122,10 @@ def _context(book: Book, seat: Seat, refusal: Refused | None) -> dict:
         "book": book,
         "seat": seat,
         "crumbs": crumbs(book, (_("Manuscript"), "")),
-        "refusal": sentence_for(refusal) if refusal else "",
+        "refusal": _refused(refusal) if refusal else "",
     }
+
+
+def _refused(refusal: Refused) -> str:
+    where = refusal.values.get("on_spread")
+    return f"{where}: {sentence_for(refusal)}" if where else sentence_for(refusal)

@@ -72,6 +72,9 @@ def test_a_heading_that_names_nothing_of_the_book_stays_in_the_text_and_is_told(
     broken = break_over("Page 4\nHush.\nPage 99\nNobody.\nSpread 5\nNeither.", ART)
     assert broken.words == {4: ("Hush.\nPage 99\nNobody.\nSpread 5\nNeither.",)}
     assert [one.values["line"] for one in broken.remarks] == ["Page 99", "Spread 5"]
+    without = break_over("Page 98\nNobody.\n\nPage 99\nNeither.", ART)
+    assert without.by == BrokenBy.BLANK_LINES and without.words == {4: ("Page 98\nNobody.",), 6: ("Page 99\nNeither.",)}
+    assert [one.values["line"] for one in without.remarks] == ["Page 98", "Page 99"]
 
 
 def test_what_stands_before_the_first_heading_is_left_out_and_nothing_is_lost():

@@ -62,8 +62,28 @@ def test_everybody_is_invited_to_the_part_that_is_named_or_chosen(client, book, 
 def test_an_address_alone_is_enough_and_a_part_of_two_words_too(client, book):
     send(client, book, "wren@reed.example expert reader, ivo@ash.example", part="designer")
     assert invited(book) == [
-        ("wren@reed.example", "wren@reed.example", "reader"), ("ivo@ash.example", "ivo@ash.example", "designer")
+        ("Wren", "wren@reed.example", "reader"), ("Ivo", "ivo@ash.example", "designer")
     ]  # fmt: skip
+
+
+def test_an_address_alone_is_not_told_to_the_other_side(client):
+    cast = gather(a_book())
+    sign_in(client, cast.art_director.person)
+    send(client, cast.book, "mor-gan.vale2+books@reed.example", part="sales")
+    assert invited(cast.book)[-1][0] == "Mor Gan Vale"
+    sign_in(client, cast.illustrator.person)
+    for name in ("ledger", "seats"):
+        shown = client.get(reverse(f"reviews:{name}", args=[cast.book.pk])).content.decode()
+        assert "Mor Gan Vale" in shown and "reed.example" not in shown
+
+
+def test_nobody_gets_a_part_that_nobody_chose(client, book):
+    shown = send(client, book, "Wren Tallis <wren@reed.example>", part="").content.decode()
+    assert "It names no part." in shown and invited(book) == []
+    send(client, book, "Wren Tallis <wren@reed.example> editor", part="")
+    assert invited(book) == [(*WREN, "editor")]
+    shown = client.get(reverse("reviews:seats", args=[book.pk])).content.decode()
+    assert '<option value="" selected>Each line names its own</option>' in shown
 
 
 @pytest.mark.parametrize(
@@ -74,8 +94,8 @@ def test_an_address_alone_is_enough_and_a_part_of_two_words_too(client, book):
         ("ivo@ash.example wizard", "is no part you can give"),
         ("ivo@ash.example agent", "is no part you can give"),
         ("ivo@ash.example guest of the cover meeting", "is no part you can give"),
-        ("wren@reed.example production", "is still open"),
-        (f"{NAMES[Role.ART_DIRECTOR][1]} editor", "already has that seat"),
+        ("WREN@reed.example production", "wren@reed.example is named twice."),
+        (f"{NAMES[Role.ART_DIRECTOR][1]} editor", "already has a seat"),
         ("<b>x</b>", "is not an e-mail address"),
     ],
 )

@@ -110,8 +110,18 @@ def test_a_text_placed_since_the_page_was_read_is_not_covered_over(client, cast)
     placed(cast.passage("Pages 4–5", "sketch"), a_text_block(words="Meanwhile."), actor=cast.art_director)
     refused = client.post(address(cast, "keep-manuscript"), posted)
     assert refused.status_code == 409 and "while you were at it" in refused.content.decode()
-    again = client.post(address(cast, "keep-manuscript"), form_of(refused))
-    assert again.status_code == 409, "what the reader began from stays what it was"
+    shown = refused.content.decode()
+    assert "Pages 4–5: Somebody placed" in shown and "“Meanwhile.”" in shown, "where, and what is there now"
+    again = client.post(address(cast, "keep-manuscript"), posted)
+    assert again.status_code == 409, "who does not look at it has not begun from it"
+    assert client.post(address(cast, "keep-manuscript"), form_of(refused)).status_code == 302
+    words = [one["words"] for one in texts_of(cast.book)[cast.passage("Pages 4–5", "sketch").spread_id].blocks]
+    assert words == ["Hush.\n\nSaid the tarn."]
+
+
+def test_a_text_full_of_lines_that_name_no_page_is_told_in_a_few_words(client, cast):
+    shown = bring(client, cast, "Page 4\nHush.\n" + "Page 99\n" * 500).content.decode()
+    assert shown.count("names no page of this book") == 12 and "There are 488 more remarks like these." in shown
 
 
 def test_nobody_is_told_where_nobody_sits(client, cast):

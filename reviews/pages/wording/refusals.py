@@ -219,7 +219,8 @@ REFUSALS: dict[str, Promise] = {
     "unknown-plan": _("Choose one of the ready plans."),
     "some-not-invited": _("Nobody was invited: put right what is named below, and send it again. Nothing was lost."),
     "bad-email": _("That is not an e-mail address. Check it and invite again."),
-    "already-seated": _("{email} already has that seat on this book."),
+    "already-seated": _("{email} already has a seat on this book."),
+    "invited-twice": _("{email} is named twice. Keep one line of it."),
     "already-invited": _("An invitation to {email} is still open. Revoke it first, or wait for the answer."),
     "invites-director-only": _(
         "You can invite the first art director, as long as the book never had one. "

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from enum import StrEnum
 from typing import Any
 
@@ -79,7 +79,8 @@ def break_over(text: str, art: Sequence[PagesOfArt]) -> BrokenText:
         raise Refused("manuscript-too-long", most=MOST_LETTERS)
     if not plain.replace(PAGE_BREAK, "").strip():
         raise Refused("manuscript-empty")
-    return _by_headings(plain, art) or _by_size(plain, art)
+    headed, remarks = _by_headings(plain, art)
+    return headed or replace(_by_size(plain, art), remarks=remarks)
 
 
 def as_text(broken: BrokenText) -> str:
@@ -102,8 +103,8 @@ def paragraphs_of(text: str) -> tuple[str, ...]:
     )
 
 
-def _by_headings(text: str, art: Sequence[PagesOfArt]) -> BrokenText | None:
-    """Gather the lines under each heading; None where no line is one."""
+def _by_headings(text: str, art: Sequence[PagesOfArt]) -> tuple[BrokenText | None, tuple[ManuscriptRemark, ...]]:
+    """Gather the lines under each heading, None where no line is one; and give the remarks on lines like one."""
     gathered: dict[int, list[str]] = {}
     left_out: list[str] = []
     remarks: list[ManuscriptRemark] = []
@@ -126,11 +127,10 @@ def _by_headings(text: str, art: Sequence[PagesOfArt]) -> BrokenText | None:
         into, found, furthest = gathered.setdefault(page, []), True, max(furthest, page)
         into.extend(["", rest] if rest else [""])
     if not found:
-        return None
+        return None, tuple(remarks)
     words = {page: there for page, lines in gathered.items() if (there := paragraphs_of("\n".join(lines)))}
-    return BrokenText(
-        words=words, left_out=paragraphs_of("\n".join(left_out)), by=BrokenBy.HEADINGS, remarks=tuple(remarks)
-    )
+    by, told = BrokenBy.HEADINGS, tuple(remarks)
+    return BrokenText(words=words, left_out=paragraphs_of("\n".join(left_out)), by=by, remarks=told), told
 
 
 def _named(line: str, art: Sequence[PagesOfArt]) -> tuple[int, str] | None:
