@@ -152,11 +152,13 @@ def _check_places(blocks: Sequence[TextBlock], spread: Spread, book: Book) -> No
 
 
 def flat_of(spread: Spread, book: Book) -> Flat:
-    """Lay flat the piece that text is placed on; raise Refused for a cover, and where none can be laid."""
-    if spread.kind == PieceKind.COVER:
-        raise Refused("text-on-cover")
+    """Lay flat the piece that text is placed on; raise Refused where none can be: a cover needs its paper told."""
     try:
         flats = print_of(book).flats()
     except CannotPrint as no:
         raise Refused(no.code, **no.values) from no
+    if spread.kind == PieceKind.COVER:
+        if PieceName.COVER not in flats:
+            raise Refused("text-on-cover")
+        return flats[PieceName.COVER]
     return flats[PieceName.SPREAD if spread.as_piece().n_pages_across == 2 else PieceName.PAGE]

@@ -118,14 +118,14 @@ def _shown(value: Any) -> Any:
     return f"{value:g}" if isinstance(value, float) else value
 
 
-def new_block(width_mm: float, height_mm: float, inset_mm: float) -> dict[str, Any]:
-    """Begin a block in the upper half of the left page, inside its safe area."""
+def new_block(corner_mm: tuple[float, float], size_mm: tuple[float, float]) -> dict[str, Any]:
+    """Begin a block with its upper left corner at a place of the trim."""
     return {
         "number": 0,
-        "left_mm": f"{inset_mm:g}",
-        "top_mm": f"{inset_mm:g}",
-        "width_mm": f"{round(width_mm, 1):g}",
-        "height_mm": f"{round(height_mm, 1):g}",
+        "left_mm": f"{round(corner_mm[0], 1):g}",
+        "top_mm": f"{round(corner_mm[1], 1):g}",
+        "width_mm": f"{round(size_mm[0], 1):g}",
+        "height_mm": f"{round(size_mm[1], 1):g}",
         "face": Face.SERIF.value,
         "size_pt": f"{NEW_SIZE_PT:g}",
         "leading_pt": f"{NEW_LEADING_PT:g}",

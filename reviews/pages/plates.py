@@ -125,7 +125,7 @@ def _lines(plate: PlateAt, told: PlateTold, known: PlateKnown | None, older: lis
     if found is None or placed is None:
         return [head, *older, str(words.NOT_MEASURED)]
     faults = older + _faults(plate, found, placed, told) or [_("Nothing was found against the plate.")]
-    return [head, *faults, *_figures(plate, found, placed), words.looked_words(found, is_channel=plate.is_channel)]
+    return [head, *faults, *_figures(plate, found, placed), _looked(plate, found, placed, told)]
 
 
 def plates_shown(
@@ -176,7 +176,7 @@ def _shown(
         faults=tuple(_faults(plate, found, placed, told)) if measured and found and placed and told else (),
         places=_places(found, picture) if found else (),
         view=f"0 0 {picture.width_px or 1} {picture.height_px or 1}",
-        looked=words.looked_words(found, is_channel=plate.is_channel) if found else "",
+        looked=_looked(plate, found, placed, told) if measured and found and placed and told else "",
         look=_look(plate, told) if told else None,
         may_tell=may and (plate.is_channel or art is not None),
         **_choices(told),
@@ -185,8 +185,8 @@ def _shown(
 
 def _bound(told: PlateTold) -> str:
     of = told.art.hand_in
-    told_words = _("{stage}, hand-in {n}, {file}")
-    return told_words.format(stage=of.passage.stage.name, n=of.number or 0, file=told.art.file_name)
+    told_words = _("{stage}, hand-in {n}, {file}") if of.number else _("{stage}, this draft, {file}")
+    return told_words.format(stage=of.passage.stage.name, n=of.number, file=told.art.file_name)
 
 
 def _size(placed: PlacedPicture) -> tuple[float, float]:
@@ -207,6 +207,11 @@ def _faults(plate: PlateAt, found: PlateFound, placed: PlacedPicture, told: Plat
     art = told.art.width_px or 1, told.art.height_px or 1
     faults = check_plate(found, _size(placed), limits, art)
     return [words.fault(one, limits, is_channel=plate.is_channel) for one in faults]
+
+
+def _looked(plate: PlateAt, found: PlateFound, placed: PlacedPicture, told: PlateTold) -> str:
+    px_per_mm = found.width_px / placed.width_mm
+    return words.looked_words(found, finish_limits(plate.passage, told), px_per_mm, is_channel=plate.is_channel)
 
 
 def _places(found: PlateFound, picture: Picture) -> tuple[GuideShape, ...]:

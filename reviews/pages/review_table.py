@@ -36,7 +36,7 @@ from reviews.pages.wording.pictures import assumed_words, picture_reason, plate_
 from reviews.press.text_blocks import SetBlock
 from reviews.queries.access import may_see_hand_in
 from reviews.queries.approvals import told_silent
-from reviews.queries.frames import frame_of, placed_on
+from reviews.queries.frames import bears_text, frame_of, placed_on
 from reviews.queries.passed_over import passed_over_among
 from reviews.queries.reach import reach_of, shows_picture
 from reviews.queries.rounds import allowances_for, rounds_of
@@ -290,7 +290,7 @@ def _picture(
             "trim": [trim.x0, trim.y0, trim.x1, trim.y1] if frame is None or frame.is_laid else None,
             "gutter": frame.gutter_x if frame else None,
             "guides": guides_on(placed),
-            "text": text_on(placed, text),
+            "text": text_on(placed, text) if placed and bears_text(placed, passage) else None,
             "turn": turn_of(placed),
         },
         "laid_words": laid_told(picture, passage),

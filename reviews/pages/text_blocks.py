@@ -150,11 +150,6 @@ def text_page(spread: Spread, flat: Flat, seat: Seat, *, placed: Sequence[SetBlo
     )
 
 
-def piece_of(spread: Spread) -> Flat | None:
-    """Lay flat the piece that text is placed on; None for a cover, and where no flat can be laid."""
-    return None if spread.kind == PieceKind.COVER else flat_for(spread)
-
-
 def faults_of(flat: Flat, blocks: Sequence[SetBlock]) -> list[str]:
     """Say what is wrong with where blocks stand."""
     return [text_fault(found) for found in placing_faults(flat, blocks)]
@@ -233,7 +228,9 @@ def versions_read(versions: Sequence[SpreadText]) -> list[TextVersionRead]:
 
 def _links(here: Spread) -> list[TextLink]:
     there = texts_of(here.book)
-    rows = Spread.objects.filter(book=here.book, removed_at=None).exclude(kind=PieceKind.COVER)
+    rows = Spread.objects.filter(book=here.book, removed_at=None).select_related("book__print_set_up")
+    # A cover has no size before its paper is told, and so no place for text.
+    pieces = [row for row in rows.order_by("position") if row.kind != PieceKind.COVER or flat_for(row) is not None]
     return [
         TextLink(
             label=row.label,
@@ -241,5 +238,5 @@ def _links(here: Spread) -> list[TextLink]:
             is_there=row.pk in there and bool(there[row.pk].blocks),
             is_here=row.pk == here.pk,
         )
-        for row in rows.order_by("position")
+        for row in pieces
     ]

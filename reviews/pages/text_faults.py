@@ -14,7 +14,7 @@ from reviews.pages.wording.press import source
 from reviews.pages.wording.text_blocks import text_fault
 from reviews.press.placing import PlacedPicture
 from reviews.press.text_check import Box, FoundTextFault, ground_faults, placing_faults
-from reviews.queries.frames import placed_on
+from reviews.queries.frames import bears_text, placed_on
 from reviews.queries.print_set_ups import print_of
 from reviews.queries.text_blocks import newest_texts, set_blocks
 from reviews.queries.text_grounds import JUDGED_STAGES, GroundKnown, ground_asked, grounds_known
@@ -49,7 +49,7 @@ def texts_judged(pairs: Iterable[tuple[Picture, Passage]]) -> dict[int, TextJudg
     found = {}
     for picture, passage, blocks in laid:
         placed = placed_on(picture, passage)
-        if placed is None:
+        if placed is None or not bears_text(placed, passage):
             continue
         key = asked[picture.pk]
         ground = known.get(key) if key else None

@@ -151,6 +151,15 @@ class FoundPlateFault:
         return PLATE_WEIGHTS[self.code]
 
 
+#: A line or gap of fewer pixels than this is as wide as what a raster leaves of any edge: it is not looked for.
+LEAST_PX = 2
+
+
+def is_seen(least_mm: float, px_per_mm: float) -> bool:
+    """Say whether a line or gap of a width can be told on a plate of so many pixels to the millimetre."""
+    return int(least_mm * px_per_mm) >= LEAST_PX
+
+
 def plate_area_cm2(found: PlateFound, size_mm: tuple[float, float]) -> float:
     """Give the finished area in cm², by which foil is priced, of a plate printed at a size."""
     wide, high = size_mm

@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from enum import StrEnum
 from typing import Any
 
-from reviews.press.flats import Flat, GuideKind, guides
+from reviews.press.flats import Flat, GuideKind, PanelKind, guides
 from reviews.press.text_blocks import SetBlock, TextBlock
 
 Box = tuple[float, float, float, float]
@@ -22,6 +22,7 @@ class TextFault(StrEnum):
 
     IN_GUTTER = "text-in-gutter"
     OUTSIDE_SAFETY = "text-outside-safety"
+    ON_FOLD = "text-on-fold"  # of a cover: its spine, its hinges, its flaps
     DOES_NOT_FIT = "text-does-not-fit"
     LETTERS_MISSING = "text-letters-missing"
     LOW_CONTRAST = "text-low-contrast"
@@ -92,7 +93,10 @@ def _placing(flat: Flat, found: SetBlock) -> Iterator[FoundTextFault]:
     if caught := [(box, by) for box, by in crossed if by > _UNSEEN_MM]:
         values = {"gutter_mm": flat.gutter_mm, "by_mm": round(max(by for _, by in caught), 1)}
         yield FoundTextFault(TextFault.IN_GUTTER, number, values, tuple(box for box, _ in caught))
-    out = [(box, by) for box in found.printed if (by := _outside(flat, box)) > _UNSEEN_MM]
+    folded = [box for box in found.printed if _is_folded(flat, box)]
+    if folded:
+        yield FoundTextFault(TextFault.ON_FOLD, number, {}, tuple(folded))
+    out = [(box, by) for box in found.printed if box not in folded and (by := _outside(flat, box)) > _UNSEEN_MM]
     if out:
         values = {"safety_mm": flat.safety_mm, "by_mm": round(max(by for _, by in out), 1)}
         yield FoundTextFault(TextFault.OUTSIDE_SAFETY, number, values, tuple(box for box, _ in out))
@@ -104,8 +108,23 @@ def _placing(flat: Flat, found: SetBlock) -> Iterator[FoundTextFault]:
         yield FoundTextFault(TextFault.LETTERS_MISSING, number, {"letters": " ".join(found.lacks)})
 
 
+def _is_folded(flat: Flat, box: Box) -> bool:
+    """Say whether letters of a cover stand across a fold; that between two pages is the gutter band's matter."""
+    if not _is_cover(flat):
+        return False
+    return any(box[0] + _UNSEEN_MM < fold < box[2] - _UNSEEN_MM for fold in flat.folds_mm)
+
+
+def _is_cover(flat: Flat) -> bool:
+    return any(panel.kind != PanelKind.PAGE for panel in flat.panels)
+
+
 def _outside(flat: Flat, box: Box) -> float:
-    """Say by how much letters stand outside the outer edge of the safe area; the fold is the gutter band's matter."""
+    """Say by how much letters stand outside the safe area: of pages its outer edge, of a cover the nearest panel's."""
+    if _is_cover(flat):
+        safe = [one for one in guides(flat) if one.kind == GuideKind.SAFETY]
+        return min((max(one.left_mm - box[0], one.top_mm - box[1], box[2] - one.right_mm, box[3] - one.bottom_mm)
+                    for one in safe), default=0.0)  # fmt: skip
     inset = flat.turn_in_mm + flat.safety_mm
     return max(
         inset - box[0], inset - box[1], box[2] - (flat.width_mm - inset), box[3] - (flat.height_mm - inset)

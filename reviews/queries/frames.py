@@ -65,6 +65,11 @@ def how_it_lies(picture: Picture, passage: Passage) -> PlacedPicture | NotLaid |
     return placed if is_page and not is_sheet and laid in {NotLaid.NO_MARKS, NotLaid.NOT_LOOKED} else laid
 
 
+def bears_text(placed: PlacedPicture, passage: Passage) -> bool:
+    """Say whether placed text lies on a picture: that of a cover stands on the whole piece, not on its front alone."""
+    return passage.spread.kind != PieceKind.COVER or any(p.kind == PanelKind.FRONT for p in placed.flat.panels)
+
+
 def frame_of(picture: Picture, passage: Passage) -> PageFrame | None:
     """Say how a picture lies on its page; None until its size is known. Needs book, spread and stage joined."""
     flats = flats_for(passage)

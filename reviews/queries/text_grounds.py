@@ -11,7 +11,7 @@ from reviews.models import Passage, Picture, TextGround
 from reviews.press.placing import PlacedPicture
 from reviews.press.text_blocks import SetBlock
 from reviews.press.text_check import GroundFound, least_contrast
-from reviews.queries.frames import placed_on
+from reviews.queries.frames import bears_text, placed_on
 from reviews.queries.print_checks import ART_OF_STAGE
 from reviews.queries.print_set_ups import print_of
 from reviews.rules.states import PictureState, StageKind
@@ -47,7 +47,7 @@ def ground_asked(picture: Picture, passage: Passage, blocks: Sequence[SetBlock])
     if not blocks or picture.state != PictureState.READY or StageKind(passage.stage.kind) not in JUDGED_STAGES:
         return None
     placed = placed_on(picture, passage)
-    if placed is None:
+    if placed is None or not bears_text(placed, passage):
         return None
     own = print_of(passage.book).figures.text_contrast
     return GroundKey(picture.sha256, json.dumps([_laid(placed, one, own) for one in blocks], separators=(",", ":")))

@@ -13,9 +13,10 @@ from reviews.actions import text_blocks
 from reviews.forms.filled import filled_in
 from reviews.forms.text_blocks import BaseBlocks, TextBlocks, TextSeenForm, initial_of, new_block
 from reviews.models import Seat, Spread
-from reviews.pages.text_blocks import faults_of, piece_of, shown, text_page
+from reviews.pages.pieces import flat_for
+from reviews.pages.text_blocks import faults_of, shown, text_page
 from reviews.pages.wording.refusals import sentence_for
-from reviews.press.flats import Flat
+from reviews.press.flats import Flat, PanelKind
 from reviews.press.text_text import blocks_from_text
 from reviews.queries.briefs import get_spread_for_brief, newest_brief
 from reviews.queries.faces import lines_of
@@ -73,7 +74,7 @@ def _brief_text(spread: Spread) -> str:
 
 
 def _flat(spread: Spread) -> Flat:
-    flat = piece_of(spread)
+    flat = flat_for(spread)
     if flat is None:
         raise Refused("text-on-cover")
     return flat
@@ -81,7 +82,10 @@ def _flat(spread: Spread) -> Flat:
 
 def _blank(blocks: BaseBlocks, flat: Flat) -> forms.Form:
     """Give the form of a new block, and begin those that are offered in the same way."""
-    fresh = new_block(flat.panels[0].width_mm / 2, flat.height_mm / 4, flat.safety_mm + 7)
+    panel = next((one for one in flat.panels if one.kind == PanelKind.FRONT), flat.panels[0])
+    inset = flat.safety_mm + 7
+    corner = panel.left_mm + inset, flat.turn_in_mm + inset
+    fresh = new_block(corner, (panel.width_mm / 2, flat.height_mm / 4))
     blank = blocks.empty_form
     for form in (blank, *(() if blocks.is_bound else blocks.extra_forms)):
         form.initial = fresh

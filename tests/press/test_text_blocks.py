@@ -9,6 +9,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from reviews.press.covers import Trim, single_page, spread
+from reviews.press.flats import PanelKind, flat_of
 from reviews.press.text_blocks import MM_PER_PT, Face, Metrics, TextAlign, TextBlock, break_lines, set_block
 from reviews.press.text_check import (
     GroundFound,
@@ -110,6 +111,16 @@ def test_letters_in_the_gutter_band_are_told_and_a_box_that_only_reaches_in_is_n
     # Across the fold, from one page to the other, is in it too.
     assert faults(a_block(left_mm=225.0, words="abcdefghij"), SPREAD)[TextFault.IN_GUTTER]["by_mm"] == 26.0
     assert faults(a_block(left_mm=220.0, words="abcd"), PAGE) == {}
+
+
+def test_of_a_cover_each_panel_has_its_own_safe_area_and_a_fold_is_no_place_for_letters():
+    widths = ((PanelKind.BACK, 200.0), (PanelKind.SPINE, 12.0), (PanelKind.FRONT, 200.0))
+    cover = flat_of(widths, 250.0, bleed_mm=3.0, safety_mm=5.0)
+    assert faults(a_block(left_mm=230.0, words="abcd"), cover) == {}
+    assert faults(a_block(left_mm=20.0, words="abcd"), cover) == {}
+    assert faults(a_block(left_mm=214.0, words="abcd"), cover)[TextFault.OUTSIDE_SAFETY]["by_mm"] == 3.0
+    assert set(faults(a_block(left_mm=190.0, words="abcdefghij"), cover)) == {TextFault.ON_FOLD}
+    assert TextFault.ON_FOLD not in faults(a_block(left_mm=190.0, words="abcdefghij"), SPREAD), "a gutter is its band"
 
 
 def test_words_that_do_not_fit_their_box_are_told():

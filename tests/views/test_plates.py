@@ -272,14 +272,26 @@ def test_art_is_no_plate_and_a_plate_without_approved_art_lies_on_nothing(client
 def test_what_was_looked_at_is_told_of_this_plate_and_not_of_plates():
     plate = {"width_px": 9, "height_px": 9, "area": 0.1, "tones": 0.0}
     found = PlateFound(**plate, thin_places=(), gap_places=(), fold_places=(), looked_for_folds=False)
-    said = looked_words(found)
+    foil = FINISH_LIMITS[Finish.FOIL]
+    said = looked_words(found, foil, 24.0)
     assert "thinnest line and smallest gap. Nothing else" in said and "register" not in said
     assert "folds were not looked for" in said
-    assert "It is not recorded whether folds were" in looked_words(replace(found, looked_for_folds=None))
-    assert looked_words(replace(found, looked_for_folds=True, shift=Shift(0.0, 0.0))) == (
+    assert "It is not recorded whether folds were" in looked_words(replace(found, looked_for_folds=None), foil, 24.0)
+    assert looked_words(replace(found, looked_for_folds=True, shift=Shift(0.0, 0.0)), foil, 24.0) == (
         "Looked at: size, 0 or 100 %, thinnest line, smallest gap, folds and register. Nothing else: not which inks "
         "lie beneath."
     )
+
+
+@pytest.mark.parametrize(
+    ("ppi", "line", "gap"), [(600, True, True), (300, True, True), (150, False, True), (72, False, False)]
+)
+def test_a_line_too_fine_for_the_pixels_of_a_plate_is_not_said_to_be_looked_for(ppi, line, gap):
+    plate = {"width_px": 9, "height_px": 9, "area": 0.1, "tones": 0.0}
+    found = PlateFound(**plate, thin_places=(), gap_places=(), fold_places=(), looked_for_folds=True)
+    said = looked_words(found, FINISH_LIMITS[Finish.FOIL], ppi / 25.4)
+    assert ("thinnest line" in said) is line and ("a line of 0.2 mm: none was looked for" in said) is not line
+    assert ("smallest gap" in said) is gap and ("a gap of 0.5 mm: none was looked for" in said) is not gap
 
 
 def test_as_many_places_as_are_kept_are_said_to_be_so_many_or_more():

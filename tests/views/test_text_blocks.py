@@ -10,11 +10,12 @@ from django.urls import reverse
 
 from reviews.actions import second_voice
 from reviews.actions.text_blocks import set_text
-from reviews.models import LedgerEntry, Notice, SpreadText
+from reviews.models import Book, LedgerEntry, Notice, Picture, SpreadText
 from reviews.notices.wording import mail_for
 from reviews.pages.wording.ledger import sentence
 from reviews.press.text_blocks import Face, TextAlign
 from reviews.queries.held_check import check_held
+from reviews.queries.print_set_ups import print_of
 from reviews.queries.text_blocks import newest_texts, texts_of
 from reviews.rules.states import Deed, Refused, Role
 from tests.briefs import written
@@ -23,6 +24,7 @@ from tests.letter_scene import approved
 from tests.makers import a_book, handed_in
 from tests.refusing import refusal
 from tests.texts import a_text_block, placed, posted
+from tests.views.test_print_set_up import PAPER, send
 
 pytestmark = pytest.mark.django_db
 WORDS = "Hush, said the tarn."
@@ -143,13 +145,44 @@ def test_what_no_page_can_show_is_refused_in_a_sentence(cast, sketch, changes, c
     assert not SpreadText.objects.exists()
 
 
-def test_a_cover_takes_no_blocks(client, cast):
+def test_a_cover_takes_blocks_once_its_paper_is_told_and_not_before(client, cast):
     cover = cast.passage("Cover", "ideas")
     with pytest.raises(Refused, match="text-on-cover"):
         placed(cover, actor=cast.editor)
     sign_in(client, cast.editor.person)
-    answer = client.get(reverse("reviews:spread-text", args=[cover.spread_id]))
-    assert answer.status_code == 409 and "lettering is drawn" in answer.content.decode()
+    address = reverse("reviews:spread-text", args=[cover.spread_id])
+    inside = reverse("reviews:spread-text", args=[cast.passage("Pages 4–5", "ideas").spread_id])
+    answer = client.get(address)
+    assert answer.status_code == 409 and "whose size needs the paper" in answer.content.decode()
+    assert address not in client.get(inside).content.decode()
+    sign_in(client, cast.production.person)
+    send(client, cast.book, **PAPER)
+    sign_in(client, cast.editor.person)
+    assert address in client.get(inside).content.decode()
+    flat = print_of(Book.objects.get(pk=cast.book.pk)).flats()["cover"]
+    front = flat.panel("front")
+    title = a_text_block(left_mm=front.left_mm + 20, top_mm=40.0, words="The Otter Who Kept Time")
+    assert placed(cover, title, actor=cast.editor).version == 1
+    shown = " ".join(page(client, cast.illustrator, cover).split())
+    assert "The Otter Who Kept Time" in shown and "Nothing was found against them" in shown
+    spine = flat.panel("spine")
+    placed(cover, a_text_block(number=1, left_mm=spine.left_mm - 30, top_mm=60.0), actor=cast.editor)
+    shown = " ".join(page(client, cast.illustrator, cover).split())
+    assert "stands across a fold of the cover" in shown and "Nothing was found" not in shown
+
+
+def test_a_covers_text_lies_over_the_whole_piece_and_over_no_picture_of_the_front_alone(client, cast):
+    cover = cast.passage("Cover", "ideas")
+    sign_in(client, cast.production.person)
+    send(client, cast.book, **PAPER)
+    flat = print_of(Book.objects.get(pk=cast.book.pk)).flats()["cover"]
+    placed(cover, a_text_block(left_mm=flat.panel("front").left_mm + 20, top_mm=40.0), actor=cast.editor)
+    handed_in(cover, cast.illustrator)
+    picture = Picture.objects.get(hand_in__passage=cover)
+    for size, is_whole in (((flat.width_mm, flat.height_mm), True), ((250.0, 250.0), False)):
+        width, height = (round(10 * (mm + 6)) for mm in size)
+        Picture.objects.filter(pk=picture.pk).update(width_px=width, height_px=height)
+        assert (on_table(client, cast.illustrator, cover) is not None) is is_whole
 
 
 @pytest.mark.parametrize(

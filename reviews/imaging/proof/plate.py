@@ -12,7 +12,7 @@ import cv2
 import numpy as np
 
 from reviews.imaging.arrays import Bools, Pixels
-from reviews.press.finish import MOST_PLACES, FinishLimits, PlateFound
+from reviews.press.finish import LEAST_PX, MOST_PLACES, FinishLimits, PlateFound
 
 METHOD = "plate-1"
 STRIP_ROWS = 1024
@@ -87,7 +87,7 @@ def _too_thin(covered: Bools, least_px: float, *, loose: bool) -> list[tuple[int
     """
     # The disc of half a pixel less on each side still fits a line of just the least width.
     size = int(least_px)
-    if size < 2:
+    if size < LEAST_PX:  # pages say that it was not looked for, by ``finish.is_seen``
         return []
     disc = cv2.getStructuringElement(cv2.MORPH_ELLIPSE, (size, size))
     mask = covered.astype(np.uint8)

@@ -20,6 +20,7 @@ from reviews.press.finish import (
     PlateFound,
     PlateWay,
     Shift,
+    is_seen,
 )
 from reviews.rules.entries import Entry
 
@@ -91,14 +92,26 @@ PLATE_WORDS: Mapping[str, Any] = {
 }
 
 
-def looked_words(found: PlateFound, *, is_channel: bool = False) -> str:
-    """Say what was looked at on a plate, and what was not: folds and register only where they were."""
-    parts = [_("size"), _("0 or 100 %"), _("thinnest line"), _("smallest gap")]
+def looked_words(found: PlateFound, limits: FinishLimits, px_per_mm: float, *, is_channel: bool = False) -> str:
+    """Say what was looked at on a plate, and what was not: folds and register only where they were, lines and gaps only
+    where its pixels can show them."""
+    sees_line, sees_gap = (is_seen(mm, px_per_mm) for mm in (limits.least_line_mm, limits.least_gap_mm))
+    parts = [_("size"), _("0 or 100 %")]
+    parts += [_("thinnest line")] if sees_line else []
+    parts += [_("smallest gap")] if sees_gap else []
     parts += [_("folds")] if found.looked_for_folds else []
     parts += [_("register")] if found.shift is not None else []
     told = _("Looked at: {most} and {last}. Nothing else: not which inks lie beneath.").format(
         most=", ".join(parts[:-1]), last=parts[-1]
     )
+    if not sees_line:
+        told += " " + _("Too few pixels to tell a line of {mm:g} mm: none was looked for.").format(
+            mm=limits.least_line_mm
+        )
+    if not sees_gap:
+        told += " " + _("Too few pixels to tell a gap of {mm:g} mm: none was looked for.").format(
+            mm=limits.least_gap_mm
+        )
     if found.looked_for_folds is False:
         told += " " + _("The file lies on its side, so folds were not looked for.")
     if found.looked_for_folds is None:

@@ -49,7 +49,8 @@ TEXT_REFUSALS: Mapping[str, Any] = {
         "A block lies off the paper, which is {width} by {height} mm within its trim, or is smaller than a millimetre."
     ),
     "text-on-cover": gettext_lazy(
-        "Text is placed on the pages inside. A cover’s lettering is drawn, or set by the designer."
+        "A cover’s text stands on back, spine and front in one piece, whose size needs the paper. Tell it in the print "
+        "set-up first."
     ),
 }
 
@@ -153,6 +154,9 @@ _FAULTS: Mapping[TextFault, Promise] = {
     TextFault.OUTSIDE_SAFETY: gettext_lazy(
         "Block {block} stands outside the safe area by up to {by_mm:g} mm ({safety_mm:g} mm inside the trim, print "
         "set-up). Move it inwards."
+    ),
+    TextFault.ON_FOLD: gettext_lazy(
+        "Block {block} stands across a fold of the cover (spine, hinge or flap). Move it onto one panel."
     ),
     TextFault.LETTERS_MISSING: gettext_lazy(
         "The face of block {block} does not have {letters}. Choose another; the designer’s own face may have it."
