@@ -168,7 +168,7 @@ def test_a_cover_takes_blocks_once_its_paper_is_told_and_not_before(client, cast
     spine = flat.panel("spine")
     placed(cover, a_text_block(number=1, left_mm=spine.left_mm - 30, top_mm=60.0), actor=cast.editor)
     shown = " ".join(page(client, cast.illustrator, cover).split())
-    assert "stands across a fold of the cover" in shown and "Nothing was found" not in shown
+    assert "lies across a fold of the cover" in shown and "Nothing was found" not in shown
 
 
 def test_a_covers_text_lies_over_the_whole_piece_and_over_no_picture_of_the_front_alone(client, cast):

@@ -49,7 +49,7 @@ TEXT_REFUSALS: Mapping[str, Any] = {
         "A block lies off the paper, which is {width} by {height} mm within its trim, or is smaller than a millimetre."
     ),
     "text-on-cover": gettext_lazy(
-        "A cover’s text stands on back, spine and front in one piece, whose size needs the paper. Tell it in the print "
+        "A cover’s text lies on back, spine and front in one piece, whose size needs the paper. Tell it in the print "
         "set-up first."
     ),
 }
@@ -156,7 +156,7 @@ _FAULTS: Mapping[TextFault, Promise] = {
         "set-up). Move it inwards."
     ),
     TextFault.ON_FOLD: gettext_lazy(
-        "Block {block} stands across a fold of the cover (spine, hinge or flap). Move it onto one panel."
+        "Block {block} lies across a fold of the cover (spine, hinge or flap). Move it onto one panel."
     ),
     TextFault.LETTERS_MISSING: gettext_lazy(
         "The face of block {block} does not have {letters}. Choose another; the designer’s own face may have it."
