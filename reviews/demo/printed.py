@@ -74,7 +74,7 @@ def proof(scene: Scene, wide: int, seed: str) -> Picture:
     sheet = paper((inner.shape[0] + 2 * margin, wide, 3), (247, 246, 241), 0.03)
     _dotted(inner)
     sheet[margin : margin + inner.shape[0], margin : margin + inner.shape[1]] = inner[:, : wide - margin]
-    _crop_marks(sheet, scene, k)
+    crop_marks(sheet, scene, k)
     _colour_bar(sheet, k)
     return sheet
 
@@ -91,7 +91,8 @@ def _dotted(picture: Picture) -> None:
         picture[:, :, channel] = cv2.addWeighted(picture[:, :, channel], 0.87, np.ascontiguousarray(dots), 0.075, 9.0)
 
 
-def _crop_marks(sheet: Picture, scene: Scene, k: float) -> None:
+def crop_marks(sheet: Picture, scene: Scene, k: float) -> None:
+    """Draw trim marks and register marks round a scene that lies in the middle of a sheet, at ``k`` pixels a mm."""
     left, top = MARGIN_MM + BLEED_MM, MARGIN_MM + BLEED_MM
     right, bottom = MARGIN_MM + scene.width - BLEED_MM, MARGIN_MM + scene.height - BLEED_MM
     width = max(1, round(0.2 * k))

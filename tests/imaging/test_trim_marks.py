@@ -7,6 +7,8 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
+from reviews.demo import openings
+from reviews.demo.printed import crop_marks
 from reviews.imaging.proof.trim_marks import find_marks
 from reviews.press.proof_sheet import TrimFound
 from tests.imaging.drawn_sheets import CORNERS, DrawnSheet, drawn, trim_of
@@ -92,3 +94,12 @@ def test_of_marks_for_trim_and_bleed_the_inner_ones_come_first():
 @pytest.mark.parametrize("seed", [100, 101, 108, 124])
 def test_frames_and_fences_drawn_on_white_make_no_trim(seed):
     assert find_marks(drawn(replace(PLAIN, corners=(), art_lines=True), seed)) == ()
+
+
+def test_the_trim_of_the_demos_own_proof_is_found():
+    """Drawn by other code than the sheets above: 500 x 250 mm in the middle of 550 x 300 mm, with register marks."""
+    sheet = np.full((300 * 4, 550 * 4, 3), 247, np.uint8)
+    crop_marks(sheet, openings.at_the_tarn(1), 4.0)
+    [found] = find_marks(sheet)
+    assert (found.left, found.right) == pytest.approx((25 / 550, 525 / 550), abs=0.0005)
+    assert (found.top, found.bottom) == pytest.approx((25 / 300, 275 / 300), abs=0.001)
