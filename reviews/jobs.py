@@ -21,6 +21,7 @@ CARRIER = "reviews.carry-job"
 
 RENDITIONS = "renditions"  # subject: a picture; its screen sizes, tiles and facts
 SMALL_PICTURE = "small-picture"  # subject: a picture read before there was a wall; its mini and its main colours
+READ_ANEW = "read-anew"  # subject: a picture read before grids and spot plates were; what it shows, where that differs
 COMPARE = "compare"  # subject: a pair of pictures; alignment, changes, carried notes
 REFERENCE = "reference"  # subject: a reference of a brief; its screen sizes
 PRINT_CHECK = "print-check"  # subject: an ink check; the inks of a picture at print size
@@ -47,6 +48,7 @@ KINDS = frozenset(
     {
         RENDITIONS,
         SMALL_PICTURE,
+        READ_ANEW,
         COMPARE,
         DERIVE,
         PLATE_CHECK,

@@ -35,6 +35,18 @@ def keep_colours(sha256: str, colours: Sequence[tuple[str, float]]) -> None:
         Picture.objects.filter(pk=picture.pk).update(facts=picture.facts | {"colours": [list(one) for one in colours]})
 
 
+def keep_new_facts(sha256: str, *, size_px: tuple[int, int], facts: Mapping[str, Any]) -> None:
+    """Write down what a newer reading says of every picture of this content.
+
+    No ledger entry: nothing about the book changes, it is shown as its file means it. `made_again` tells apart what is
+    kept in memory of its tiles (`queries.pictures`).
+    """
+    for picture in Picture.objects.filter(sha256=sha256, state=PictureState.READY):
+        again = {"made_again": picture.facts.get("made_again", 0) + 1}
+        rows = Picture.objects.filter(pk=picture.pk)
+        rows.update(facts={**picture.facts, **facts, **again}, width_px=size_px[0], height_px=size_px[1])
+
+
 def picture_ready(picture_id: int, *, width_px: int, height_px: int, facts: dict[str, Any]) -> None:
     """Record that a picture was read; doing it again changes nothing."""
     with deed_on(Picture, picture_id, Deed.READ_PICTURE, None) as act:

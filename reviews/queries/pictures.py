@@ -4,11 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from functools import lru_cache
+from typing import Any
 
 from reviews import storage
 from reviews.imaging.results import INDEX_NAME, METHOD, PYRAMID_NAME
 from reviews.imaging.tiles.pyramid import TileIndex, read_index, tile_span
-from reviews.models import Book, Picture
+from reviews.models import Book, Note, Picture
 from reviews.queries.store_turns import store_turn
 from reviews.rules.states import PictureState
 
@@ -28,6 +29,17 @@ def with_places(book: Book, numbers: Iterable[int]) -> dict[int, Picture]:
     for row in found.values():
         row.hand_in.passage.book = book
     return found
+
+
+def is_marked(sha256: str) -> bool:
+    """Say whether a note lies on a picture of this content (1 query)."""
+    return Note.objects.filter(picture__sha256=sha256).exists()
+
+
+def facts_of(sha256: str) -> tuple[tuple[int, int], dict[str, Any]] | None:
+    """Give the size and the facts of a content as it was read, None where it was not (1 query)."""
+    found = Picture.objects.filter(sha256=sha256, state=PictureState.READY).order_by("pk").first()
+    return ((found.width_px or 0, found.height_px or 0), found.facts) if found else None
 
 
 def is_waiting_to_be_read(picture_id: int) -> bool:
@@ -63,7 +75,7 @@ def tile(picture: Picture, address: str) -> bytes | None:
         return None
     try:
         with store_turn():
-            span = tile_span(_index(picture.sha256), address)
+            span = tile_span(_index(picture.sha256, picture.facts.get("made_again", 0)), address)
             if span is None:
                 return None
             name = storage.rendition_name(picture.sha256, PYRAMID_NAME)
@@ -74,6 +86,6 @@ def tile(picture: Picture, address: str) -> bytes | None:
 
 
 @lru_cache(maxsize=64)
-def _index(sha256: str) -> TileIndex:
-    # Named by content, so what is kept here can never be out of date.
+def _index(sha256: str, made_again: int) -> TileIndex:
+    # Named by content and by how often it was read anew, so what is kept here is never out of date.
     return read_index(storage.read_all(storage.rendition_name(sha256, INDEX_NAME)))
