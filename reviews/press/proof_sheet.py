@@ -29,6 +29,7 @@ class NotLaid(StrEnum):
     """Why a picture of the printer's is not laid on its trim."""
 
     NOT_LOOKED = "not-looked"
+    NOT_READ = "not-read"
     NO_MARKS = "no-marks"
     OTHER_SHAPE = "other-shape"
     SEVERAL = "several"

@@ -20,6 +20,7 @@ from reviews.rules.hands import PRINTERS_STAGES
 # says it is half as large again states a resolution nobody meant (72 ppi, as many programs write unasked).
 _SHEET_BEYOND_MM = 10.0
 _SHEET_AT_MOST = 1.5
+_TELLS_OF_A_SHEET = frozenset({NotLaid.OTHER_SHAPE, NotLaid.SEVERAL})
 
 
 def flats_for(passage: Passage) -> list[Flat]:
@@ -62,7 +63,7 @@ def how_it_lies(picture: Picture, passage: Passage) -> PlacedPicture | NotLaid |
     is_sheet = _sheet_of(picture, _page_frame(picture, placed.flat)) is not None
     is_page = is_page_to_its_edges(placed, picture.width_px, picture.height_px) or not was_looked_at(picture)
     # Marks that stand round another shape tell of a sheet, whatever its own shape is.
-    return placed if is_page and not is_sheet and laid in {NotLaid.NO_MARKS, NotLaid.NOT_LOOKED} else laid
+    return placed if is_page and not is_sheet and laid not in _TELLS_OF_A_SHEET else laid
 
 
 def bears_text(placed: PlacedPicture, passage: Passage) -> bool:

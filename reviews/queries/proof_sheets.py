@@ -21,7 +21,7 @@ SHEET = "sheet"
 def lay_printers(picture: Picture, flats: Sequence[Flat]) -> PlacedPicture | NotLaid:
     """Lay what a printer made by what was found on it (no query); needs its size to be known."""
     if not was_looked_at(picture):
-        return NotLaid.NOT_LOOKED
+        return NotLaid.NOT_READ if SHEET in picture.facts else NotLaid.NOT_LOOKED
     return lay_sheet(_found(picture.facts[SHEET]), flats, picture.width_px or 1, picture.height_px or 1)
 
 

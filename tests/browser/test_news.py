@@ -88,7 +88,7 @@ def test_what_one_is_about_to_press_stays_under_the_hand_and_a_reply_begun_stays
     )
     notes.withdraw_note(first.pk, actor=scene.art_director)
     ask_now(page)
-    page.get_by_text("This note was withdrawn.").wait_for()
+    page.get_by_text("This note is no longer here.").wait_for()
     assert "longer than it was" in page.locator(f"[data-note='{second.pk}'] .words").inner_text()
     assert reply.locator("textarea").input_value() == "Half a rep"
     assert abs(button.evaluate(TOP) - before) <= 1
@@ -124,9 +124,48 @@ def test_a_note_pressed_without_a_network_is_sent_once_it_is_back_and_once_only(
     page.get_by_role("button", name="Write it in the letter").click()
     page.get_by_text("Your note is kept on this device, and is sent again by itself.").wait_for()
     assert not Note.objects.exists()
+    page.locator("[data-board]").focus()
     page.context.set_offline(False)
     page.locator("[data-note-form]").wait_for(state="hidden")
     assert [note.words for note in Note.objects.all()] == ["Let the tarn be wider."]
+    page.get_by_text("is written in the letter. It is not sent yet.").wait_for()
+    page.locator("[data-note] .words", has_text="Let the tarn be wider.").wait_for()
+    assert page.locator(".chosen").count() == 0, "nobody pressed now, so nothing is brought before their eyes"
+
+
+def test_a_note_on_its_way_is_not_put_away_for_another_nor_sent_from_another_place(visit: Any, scene: Any):
+    standing = pinned(scene.ideas, scene.editor, "Standing.")
+    page = visit(scene.editor.person, scene.table, has_pictures=False)
+    field = begin_note(page, "Let the tarn be wider.")
+    page.route("**/notes/", lambda route: route.abort())
+    page.get_by_role("button", name="Write it in the letter").click()
+    lost = page.get_by_text("Your note is kept on this device, and is sent again by itself.")
+    lost.wait_for()
+    page.locator(f"[data-edit-note='{standing.pk}']").click()
+    page.get_by_text("The note you wrote is still being sent.").wait_for()
+    assert field.input_value() == "Let the tarn be wider." and lost.is_visible()
+    # Placed anew it is another note than the one that may have arrived: it waits for its press.
+    page.unroute("**/notes/")
+    page.get_by_role("button", name="Point").click()
+    page.keyboard.press("ArrowRight")
+    page.keyboard.press("Enter")
+    assert not lost.is_visible()
+    page.wait_for_timeout(4500)
+    assert [note.words for note in Note.objects.all()] == ["Standing."]
+    assert field.input_value() == "Let the tarn be wider."
+    page.get_by_role("button", name="Cancel").click()
+    page.get_by_text("Cancelled here. If it had arrived all the same, it comes into the letter.").wait_for()
+    assert page.get_by_text("Nothing was written.").count() == 0
+
+
+def test_words_of_a_changed_note_come_back_after_a_second_reload_as_after_the_first(visit: Any, scene: Any):
+    note = pinned(scene.ideas, scene.editor, "Standing.")
+    page = visit(scene.editor.person, scene.table, has_pictures=False)
+    page.locator(f"[data-edit-note='{note.pk}']").click()
+    page.locator("#note-words").fill("Standing taller.")
+    for _ in range(2):
+        page.reload()
+        assert page.locator("#note-words").input_value() == "Standing taller."
 
 
 def test_a_note_that_arrived_though_its_answer_did_not_is_not_written_twice_after_a_reload(visit: Any, scene: Any):

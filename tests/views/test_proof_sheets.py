@@ -174,6 +174,14 @@ def test_the_dummy_cuts_the_page_out_of_a_sheet_that_lies_straight(cast, skew_de
     assert pages.newest.picture == picture.pk and pages.newest.crop == pytest.approx(at_px, abs=2)
 
 
+def test_a_sheet_that_cannot_be_read_for_its_marks_is_not_said_to_wait_for_it(cast):
+    picture = proof(cast, png(drawn(SHEET)))
+    picture.facts |= {"sheet": {"method": "any", "code": "damaged"}, "ppi_x": 210.0, "ppi_y": 210.0}
+    picture.save(update_fields=["facts"])
+    words = str(shown(cast, picture)["laid_words"])
+    assert "the file could not be read for its marks" in words and "still" not in words
+
+
 def test_a_sheet_read_before_marks_were_looked_for_is_looked_at_once(cast):
     picture = proof(cast, png(drawn(SHEET)))
     whole = picture.facts

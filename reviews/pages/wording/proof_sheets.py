@@ -18,6 +18,9 @@ NOT_LAID: Mapping[NotLaid, Any] = {
     NotLaid.NOT_LOOKED: gettext_lazy(
         "This is the printer’s whole sheet, so the trim is not drawn on it: its marks are still to be looked for."
     ),
+    NotLaid.NOT_READ: gettext_lazy(
+        "This is the printer’s whole sheet, so the trim is not drawn on it: the file could not be read for its marks."
+    ),
     NotLaid.NO_MARKS: gettext_lazy(
         "This is not the page cut to size, and neither a trim box nor trim marks were found on it: "
         "the trim is not drawn."

@@ -6,6 +6,7 @@ import { backLine, typedStore } from "../typed/typed-words.js";
 const FIELDS = ["x", "y", "width", "height"];
 const KEPT_AS = "note"; // on this device, with its place: see typed-words.js
 const LOST = "The answer did not arrive. Your note is kept on this device, and is sent again by itself.";
+const LOST_UNKEPT = "The answer did not arrive. Keep this page open: your note is sent again by itself.";
 const AGAIN_MS = 4000; // and twice as long each time, up to a minute
 const LONGEST_MS = 60_000;
 
@@ -23,6 +24,8 @@ export class NoteForm {
     form.addEventListener("change", () => this.askForLine());
     this.part("numbers").addEventListener("input", () => this.readNumbers());
     this.isUnsent = false; // it was pressed, and did not get through
+    this.isUncertain = false; // nobody knows whether a press of it arrived
+    this.isByItself = false; // what is sent now was not pressed now
     this.nLost = 0;
     for (const name of ["input", "change"]) form.addEventListener(name, () => this.typed());
     form.addEventListener("keydown", (event) => {
@@ -33,6 +36,11 @@ export class NoteForm {
 
   get isOpen() {
     return !this.form.hidden;
+  }
+
+  /** Whether a note is on its way that is not this one: another may be opened once it is there, or put away. */
+  isSendingOther(note) {
+    return this.isOpen && this.isUnsent && this.note?.id !== note?.id;
   }
 
   /** Open for a new note, or for `note`; words already being written are kept when only the place changes. */
@@ -51,6 +59,7 @@ export class NoteForm {
     if (!goesOn) this.form.elements.seen.value = note?.seen ?? "";
     if (!goesOn) this.form.querySelector(".typed-back")?.remove();
     this.wrong("");
+    this.isUnsent = false; // at another place it is sent when they say so
     this.setRegion(region, strokes);
     this.form.elements.words.focus({ preventScroll: true });
     this.form.scrollIntoView({ block: "nearest" });
@@ -86,10 +95,12 @@ export class NoteForm {
   }
 
   /** Open with what was typed before, and say so. */
-  bringBack({ picture, note, place, fields, at }) {
+  bringBack({ picture, note, ...kept }) {
+    const { place, fields, at } = kept;
     this.open({ picture, region: place.region, note, strokes: place.strokes ?? [] });
     this.form.elements.words.value = fields.words.value;
     this.pickCause(place.cause, place.line, place.error);
+    typedStore.keep(KEPT_AS, kept); // to be there after the next reload too
     if (place.press) goOnWith(this.form, place.press);
     const moved = note && note.own_words !== fields.words.base ? [note.own_words] : [];
     this.form.prepend(backLine(at, moved, { onDrop: () => this.leave() }));
@@ -173,13 +184,13 @@ export class NoteForm {
 
   async send(event) {
     event.preventDefault();
-    const wasNew = !this.note;
+    const [wasNew, isLate] = [!this.note, this.isByItself];
     try {
       const answer = await postForm(this.form);
       if (!answer) return;
       typedStore.forget(KEPT_AS);
       this.close();
-      this.onSaved(answer.note ?? {}, { wasNew, said: answer.is_repeated ? answer.sentence : "" });
+      this.onSaved(answer.note ?? {}, { wasNew, isLate, said: answer.is_repeated ? answer.sentence : "" });
     } catch (refusal) {
       if (refusal.isLost) return this.gotLost();
       this.wrong(refusal.message);
@@ -189,10 +200,10 @@ export class NoteForm {
 
   /** It may have arrived or not: kept with its press, it is the same press whenever it is sent again. */
   gotLost() {
-    this.isUnsent = true;
-    this.wrong(LOST);
+    this.isUnsent = this.isUncertain = true;
     this.keepTyped();
     const entry = typedStore.read(KEPT_AS);
+    this.wrong(entry ? LOST : LOST_UNKEPT);
     if (entry) typedStore.keep(KEPT_AS, { ...entry, place: { ...entry.place, press: pressOf(this.form) } });
     this.nLost += 1;
     window.clearTimeout(this.again);
@@ -201,19 +212,23 @@ export class NoteForm {
 
   /** Send what did not get through, if nobody wrote on in it. */
   sendAgain() {
-    if (this.isOpen && this.isUnsent) this.form.requestSubmit();
+    if (!this.isOpen || !this.isUnsent) return;
+    this.isByItself = true;
+    this.form.requestSubmit();
+    this.isByItself = false;
   }
 
   /** Put away unsent; one press brings what was typed back. */
   leave() {
     const typed = NoteForm.typedBefore([this.picture], this.note ? [this.note] : []);
+    const { isUncertain } = this;
     typedStore.forget(KEPT_AS);
     this.close();
-    this.onLeft(typed && (() => this.bringBack(typed)));
+    this.onLeft(typed && (() => this.bringBack(typed)), { isUncertain });
   }
 
   close() {
-    this.isUnsent = false;
+    this.isUnsent = this.isUncertain = false;
     this.nLost = 0;
     this.wrong("");
     this.form.hidden = true;

@@ -59,6 +59,6 @@ function leave(card) {
   room.className = "note gone";
   room.dataset.gone = card.dataset.note;
   room.style.minHeight = `${card.offsetHeight}px`;
-  room.textContent = "This note was withdrawn.";
+  room.textContent = "This note is no longer here."; // withdrawn, or its letter was taken back
   card.replaceWith(room);
 }

@@ -41,7 +41,8 @@ class ReviewTable {
     new OptionMarks(this.root, { fetchPage: () => this.letter.fetchPage(), say: this.say });
     for (const button of this.all("show-picture")) button.addEventListener("click", (event) => this.showFromButton(event));
     this.one("lay-out-all")?.addEventListener("click", () => this.layOutAll());
-    new TableNews(this, { onBack: () => this.form?.sendAgain() }).start();
+    this.news = new TableNews(this, { onBack: () => this.form?.sendAgain() });
+    this.news.start();
     if (!this.pictures.length) return;
     this.address = new TableAddress((parts) => this.goTo(parts));
     this.openBoard();
@@ -88,7 +89,7 @@ class ReviewTable {
     });
     this.form = new NoteForm(this.one("note-form"), {
       onRegion: (region) => this.pins.drawDraft(region, { mark: this.form.note?.mark, strokes: this.form.strokes }),
-      onSaved: (note, how) => this.saved(note, how), onLeft: (bringBack) => this.left(bringBack), say: this.say,
+      onSaved: (note, how) => this.saved(note, how), onLeft: (bringBack, how) => this.left(bringBack, how), say: this.say,
     });
   }
 
@@ -268,6 +269,10 @@ class ReviewTable {
   edit(id) {
     const note = this.data.notes.find((one) => one.id === id);
     if (!note) return;
+    if (this.form.isSendingOther(note)) {
+      this.say("The note you wrote is still being sent. Wait for it, or cancel it first.", { wrong: true });
+      return;
+    }
     this.bringPicture(note);
     this.pins.bringIntoView(id);
     this.writeNote(note.region, note, note.strokes);
@@ -299,21 +304,22 @@ class ReviewTable {
     if (this.viewer?.picture) this.pins.draw(this.data.notes);
   }
 
-  async saved({ id }, { wasNew, said }) {
+  /** A note that got through late, by itself, is taken in like those of others: whoever pressed is elsewhere by now. */
+  async saved({ id }, { wasNew, isLate, said }) {
     this.pins.drawDraft(null);
-    await this.readAgain();
+    await (isLate ? this.news.takeIn() : this.readAgain());
     if (said) this.say(said);
     const note = this.data.notes.find((one) => one.id === id);
     if (!note) return;
-    this.choose(id);
+    if (!isLate) this.choose(id);
     this.say(`${capital(note.name)} is ${wasNew ? "written in the letter. It is not sent yet." : "changed."}`);
     // The form is gone, and its focus with it; but a hand already at the next thing is not called back.
     if (document.activeElement === document.body) this.letter.card(id)?.querySelector("[data-show-note]")?.focus({ preventScroll: true });
   }
 
-  left(bringBack) {
+  left(bringBack, { isUncertain }) {
     this.pins.drawDraft(null);
-    this.say("Nothing was written.");
+    this.say(isUncertain ? "Cancelled here. If it had arrived all the same, it comes into the letter." : "Nothing was written.");
     if (bringBack) this.one("said").append(" ", littleButton("Bring the words back", () => {
       bringBack();
       this.drawFormDraft();
