@@ -16,6 +16,7 @@ from reviews.demo.placed_text import text_placed
 from reviews.demo.redraws import DemoNote
 from reviews.demo.scenes import notes_for, notes_on
 from reviews.demo.teller import Teller
+from reviews.demo.voting import balloted, decided, opened
 from reviews.rules.states import Role
 
 FIRST = ("4-5", "6-7", "8-9", "10-11", "12-13")
@@ -95,7 +96,20 @@ def _ideas(tell: Teller) -> None:
         Role.PRODUCTION,
         {3: ("this", "A moon that size takes foil well."), 6: ("not_this", "Lines too fine for foil.")},
     )
-    tell.on(87).word(
+    tell.do(opened("cover", "The one that a child picks up from a table.", decider=Role.ART_DIRECTOR))
+    tell.do(
+        balloted(
+            "cover",
+            {
+                Role.GUEST: [[3], [1, 2], [6]],
+                Role.EDITOR: [[3], [2], [4]],
+                Role.PRODUCTION: [[2], [3], [4]],
+                Role.ART_DIRECTOR: [[3], [4], [2]],
+            },
+        )
+    )
+    tell.on(87).do(decided("cover", 3, "Her face and the moon are read in one look, and the moon takes foil."))
+    tell.word(
         "What a generous first parcel. These are the ideas to go on with; the cover meeting chose with one voice."
     )
     tell.answers("ideas", dict.fromkeys(("cover", *FIRST), "approve"), choose=CHOSEN)
@@ -231,6 +245,8 @@ def _this_week(tell: Teller) -> None:
         "20-21", Role.EDITOR, {2: ("this", "The text breathes here."), 4: ("not_this", "We had this view on 8–9.")}
     )
     tell.mark("20-21", Role.PRODUCTION, {2: ("this", "Nothing important in the fold.")})
+    tell.do(opened("20-21", "It goes into the catalogue beside the cover.", decider=Role.EDITOR, last_day=-4))
+    tell.do(balloted("20-21", {Role.PRODUCTION: [[2], [1, 5]]}))
 
 
 def _dropped(tell: Teller) -> None:
