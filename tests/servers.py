@@ -20,6 +20,7 @@ from dataclasses import dataclass, field
 from email import message_from_bytes, policy
 from email.message import EmailMessage
 from pathlib import Path
+from typing import Any
 
 import pytest
 
@@ -268,17 +269,21 @@ def mail_catcher() -> Iterator[MailCatcher]:
 # --- Chromium --------------------------------------------------------------------------------------------
 
 
+def launched(playwright: Any) -> Any:
+    """Start Chromium: its engine without the windows' machinery, which takes half the processor's time of it all."""
+    binary = program("chromium-headless-shell", "chromium", "chromium-browser", package="chromium")
+    return playwright.chromium.launch(executable_path=binary, args=CHROMIUM_FLAGS)
+
+
 @pytest.fixture(scope="session")
 def chromium() -> Iterator[object]:
     """Yield a running Chromium; open a context of your own for each person in a test."""
     from playwright.sync_api import sync_playwright
 
-    # The same engine without the windows' machinery, which takes half the processor's time of the whole program.
-    binary = program("chromium-headless-shell", "chromium", "chromium-browser", package="chromium")
     # Playwright keeps an event loop in this thread, which Django takes for asynchronous code.
     os.environ["DJANGO_ALLOW_ASYNC_UNSAFE"] = "1"
     with sync_playwright() as playwright:
-        browser = playwright.chromium.launch(executable_path=binary, args=CHROMIUM_FLAGS)
+        browser = launched(playwright)
         yield browser
         browser.close()
     del os.environ["DJANGO_ALLOW_ASYNC_UNSAFE"]

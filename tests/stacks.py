@@ -150,6 +150,12 @@ class DemoStack(Stack):
     links: dict[str, str] = field(default_factory=dict)
 
 
+def sign_ins_of(stack: Stack, *, seconds: float = 60) -> dict[str, str]:
+    """Wait for the demo's one-click sign-ins, and read them by role."""
+    wait_until(lambda: "runs this Roughproof" in stack.log_text(), seconds=seconds, what="the demo's sign-ins")
+    return dict(re.findall(r"^  (\S.*?)\s{2,}.*?(http://\S+)$", stack.log_text(), re.MULTILINE))
+
+
 def copy_or_link(source: str, target: str) -> None:
     """Copy the database; share the pictures, which nobody ever writes again under the same name."""
     if "/pictures/" in source:
@@ -166,9 +172,7 @@ def demo(tmp_path: Path, demo_folder: Path) -> Iterator[DemoStack]:
     stack = DemoStack(environment, tmp_path / "log", port=free_port())
     stack.start_manage("demo", "demo", "--port", str(stack.port))
     try:
-        wait_until(lambda: "runs this Roughproof" in stack.log_text(), seconds=60, what="the demo's sign-ins")
-        found = re.findall(r"^  (\S.*?)\s{2,}.*?(http://\S+)$", stack.log_text(), re.MULTILINE)
-        stack.links = dict(found)
+        stack.links = sign_ins_of(stack)
         yield stack
     finally:
         stack.stop()

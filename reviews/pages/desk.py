@@ -111,6 +111,11 @@ class Desk:
         return bool(self.seats) and all(seat.role == Role.AGENT for seat in self.seats)
 
     @property
+    def own_parts(self) -> list[str]:
+        """Name the parts this person has on any book, each once."""
+        return list(dict.fromkeys(seat.role for seat in self.seats))
+
+    @property
     def only_passage(self) -> int | None:
         """Name the one passage of somebody who is nothing but a guest of one cover meeting."""
         return self.seats[0].passage_id if len(self.seats) == 1 else None

@@ -20,6 +20,7 @@ PAGES: dict[str, str | Deed] = {
     "demo-sign-in": "public",
     "stop-mail": "public",  # the secret in the address is the right to it
     "calendar-feed": "public",  # likewise
+    "guide": "signed-in",
     "own-page": "signed-in",
     "own-name": "signed-in",
     "own-zone": "signed-in",

@@ -126,6 +126,7 @@ def world() -> World:
             "ask_id": ask.pk,
             "proof_id": judged(cast).pk,
             "vote_id": vote.pk,
+            "part": "editor",
         },
         sent={"note_id": other.notes.get(state="sent", letter_words=SENT).pk, "letter_id": begun.pk},
     )
