@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 import pytest
+from axe_playwright_python.sync_playwright import Axe
 
 from reviews.actions.seats import make_person, take_seat
 from reviews.models import Invitation, SpreadText
@@ -35,6 +36,17 @@ class Presses:
             else:
                 found.click()
         self.n += 1
+        if by_key:
+            self.look()
+
+    def look(self) -> None:
+        """Look at the screen that came: nothing sticks out at any width, and nobody is shut out of it."""
+        for width in (1440, 820, 390):
+            self.page.set_viewport_size({"width": width, "height": 900})
+            assert self.page.evaluate("document.documentElement.scrollWidth") <= width, (self.page.url, width)
+        self.page.set_viewport_size({"width": 1440, "height": 900})
+        found = Axe().run(self.page)
+        assert found.violations_count == 0, f"{self.page.url}: {found.generate_report()}"
 
 
 @pytest.mark.parametrize("by_key", [False, True], ids=["mouse", "keys"])
@@ -64,3 +76,16 @@ def test_from_an_empty_desk_to_the_first_hand_in_asked_for_in_under_five_minutes
     drawn_by = take_seat(offered.secret, name="Juniper", password=PASSWORD)
     desk = visit(drawn_by.person, "/")
     assert "Hand in" in desk.locator("main").inner_text()
+
+
+def test_every_guide_is_one_screen_and_shuts_nobody_out(visit: Any) -> None:
+    person = make_person(email=NAMES[Role.EDITOR][1], name=NAMES[Role.EDITOR][0], password=PASSWORD)
+    page = visit(person, "/guide/editor/", viewport={"width": 1440, "height": 900})
+    assert Axe().run(page).violations_count == 0
+    for role in Role:
+        page.goto(page.url.replace(page.url.split("/")[-2], role.value))
+        assert page.evaluate("document.documentElement.scrollHeight") <= 900, role
+        page.set_viewport_size({"width": 390, "height": 900})
+        assert page.evaluate("document.documentElement.scrollWidth") <= 390, role
+        page.set_viewport_size({"width": 1440, "height": 900})
+    assert page.problems == []

@@ -20,6 +20,8 @@ SHOWN = {
     " JOIN reviews_handin h ON h.id = p.hand_in_id JOIN reviews_seat s ON s.id = h.by_id"
     " WHERE n.cause = 'printer' AND s.role = 'production'",
     "a cover note": "reviews_handin WHERE cover_note <> '' AND handed_in_at IS NOT NULL",
+    "a vote that is decided": "reviews_optionvote WHERE decided_at IS NOT NULL",
+    "a vote that takes ballots": "reviews_optionvote WHERE closed_at IS NULL",
     "main colours for the wall": "reviews_picture WHERE facts LIKE '%\"colours\": [[%'",
     "a spread dropped by both sides": "reviews_spread WHERE dropped_at IS NOT NULL AND EXISTS"
     " (SELECT 1 FROM reviews_proposal WHERE matter = 'pages' AND state = 'accepted')",
