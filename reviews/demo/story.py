@@ -82,6 +82,18 @@ def _ideas(tell: Teller) -> None:
         tell.hand_in(piece, "ideas", options=range(1, 4))
     for piece in SINGLE_IDEAS:
         tell.on(90).hand_in(piece, "ideas", file_stage="sketch", words="One rough only: this one came out at once.")
+    _cover_meeting(tell)
+    tell.word(
+        "What a generous first parcel. These are the ideas to go on with; the cover meeting chose with one voice."
+    )
+    tell.answers("ideas", dict.fromkeys(("cover", *FIRST), "approve"), choose=CHOSEN)
+    tell.answers("ideas", dict.fromkeys(SINGLE_IDEAS, "approve"))
+    tell.send()
+    tell.on(86).thank_guest()
+    tell.on(75).do(text_placed())
+
+
+def _cover_meeting(tell: Teller) -> None:
     tell.on(88).seat_guest("cover", "ideas")
     tell.mark(
         "cover", Role.GUEST, {3: ("this", "I can see it across a shop."), 5: ("not_this", "Too quiet on a table.")}
@@ -109,14 +121,6 @@ def _ideas(tell: Teller) -> None:
         )
     )
     tell.on(87).do(decided("cover", 3, "Her face and the moon are read in one look, and the moon takes foil."))
-    tell.word(
-        "What a generous first parcel. These are the ideas to go on with; the cover meeting chose with one voice."
-    )
-    tell.answers("ideas", dict.fromkeys(("cover", *FIRST), "approve"), choose=CHOSEN)
-    tell.answers("ideas", dict.fromkeys(SINGLE_IDEAS, "approve"))
-    tell.send()
-    tell.on(86).thank_guest()
-    tell.on(75).do(text_placed())
 
 
 def _sketches(tell: Teller) -> None:
