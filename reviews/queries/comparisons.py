@@ -12,7 +12,7 @@ from reviews.rules.states import HandInState, NoteState, Reach, Response, Role, 
 
 # Raised when the computation says something else of the same pictures; the worker's own method string stands
 # in its result. Kept here because a request must not load the engine to learn its name.
-COMPARE_METHOD = "changes-8"
+COMPARE_METHOD = "changes-9"
 #: Of more options than these only the first are held against what came last: each takes the worker some seconds, and
 #: one that holds a whole sheaf of ideas is read side by side. Chosen here, not measured.
 MOST_OPTIONS = 8

@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from math import comb
+from functools import cache
+from math import exp, lgamma, log, log1p
 
 
+@cache
 def exact_interval(n_hits: int, n_tries: int, sureness: float = 0.95) -> tuple[float, float]:
     """Give the exact (Clopper–Pearson) two-sided interval of a proportion; of no tries nothing is known (0 to 1).
 
@@ -18,7 +20,14 @@ def exact_interval(n_hits: int, n_tries: int, sureness: float = 0.95) -> tuple[f
 
 
 def _at_most(n_hits: int, n_tries: int, rate: float) -> float:
-    return sum(comb(n_tries, k) * rate**k * (1 - rate) ** (n_tries - k) for k in range(n_hits + 1))
+    """Return the chance of so many hits or fewer; by logarithms, as the numbers of ways overflow from 1030 tries on."""
+    yes, no = log(rate), log1p(-rate)
+
+    def chance(k: int) -> float:
+        ways = lgamma(n_tries + 1) - lgamma(k + 1) - lgamma(n_tries - k + 1)
+        return exp(ways + k * yes + (n_tries - k) * no)
+
+    return sum(chance(k) for k in range(n_hits + 1))
 
 
 def _where(becomes_true: Callable[[float], bool]) -> float:
