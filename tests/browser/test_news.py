@@ -197,6 +197,18 @@ def test_a_page_nobody_sees_does_not_ask_and_a_failing_server_is_asked_ever_more
         }"""
     )
     assert waits == [5000, 10000, 20000, 40000, 240000, 30000]
+    failures = page.evaluate(
+        """async () => {
+          const { TableNews } = await import("/static/js/table/table-news.js");
+          const letter = { turn: 0, reading: null, fetchPage: () => Promise.reject(new Error("The table failed.")) };
+          const { asking } = new TableNews({ root: document.createElement("div"), letter }, { onBack() {} });
+          asking.address = `${document.querySelector("[data-news]").dataset.news}&since=2001-01-01T00:00:00Z`;
+          await asking.ask();
+          window.clearTimeout(asking.timer);
+          return [asking.failures, asking.tag];
+        }"""
+    )
+    assert failures == [1, ""], "a table that cannot be read counts as no answer, and what came is asked for again"
     asked = []
     page.on("request", lambda request: "/news/" in request.url and asked.append(request.url))
     ask_now(page)

@@ -35,10 +35,15 @@ export class TableNews {
     const isMoved = this.mark === null ? news.is_new : news.mark !== this.mark;
     this.mark = news.mark;
     if (!isMoved) return;
-    const isTaken = await this.takeIn().catch(() => false);
-    if (isTaken) return;
-    this.mark = ""; // asked once more with the next answer
-    this.asking.forget();
+    let isTaken = false;
+    try {
+      isTaken = await this.takeIn();
+    } finally { // a table that cannot be read is no answer: it is asked for ever more rarely
+      if (!isTaken) {
+        this.mark = ""; // asked once more with the next answer
+        this.asking.forget();
+      }
+    }
   }
 
   /** Read the notes as they are now; says whether they could be taken in, and not while a person’s own deed is being read. */
