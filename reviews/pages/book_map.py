@@ -56,7 +56,7 @@ class MapSpread:
     opens: int | None = None
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Opening:
     """What lies open at once: one piece across both pages, or up to two single pages side by side."""
 
@@ -66,6 +66,7 @@ class Opening:
     pieces: list[MapSpread] = field(default_factory=list)
     #: Pages that carry no art, as when their spread was dropped.
     free: str = ""
+    free_page: int | None = None
 
 
 @dataclass(frozen=True)
@@ -214,7 +215,7 @@ def _with_free(openings: Sequence[Opening], pieces: Sequence[MapSpread], book: B
     for place in reversed(free):
         after = [n for n, one in enumerate(found) if any(_begins(piece, place) for piece in one.pieces)]
         behind = max((n for n, one in enumerate(found) if any(piece.first_page for piece in one.pieces)), default=-1)
-        found.insert(after[0] if after else behind + 1, Opening(free=place.label))
+        found.insert(after[0] if after else behind + 1, Opening(free=place.label, free_page=place.first_page))
     return found
 
 

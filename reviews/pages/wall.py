@@ -8,6 +8,7 @@ from dataclasses import dataclass
 
 from reviews.models import Book, Seat
 from reviews.pages.book_map import MapSpread, Opening, map_page
+from reviews.pages.wall_sections import section_names
 from reviews.queries.thumbnails import main_colours_of
 
 #: The window the wall is made for, in CSS pixels, less what stands above and around it; measured on the page itself
@@ -15,6 +16,8 @@ from reviews.queries.thumbnails import main_colours_of
 _ROOM_PX = (1392, 668)
 #: What a card needs below its picture: the strip of colours and two short lines.
 _BELOW_PX = 60
+#: The line over each card that holds a section together, with its name.
+_OVER_PX = 18
 _GAP_PX = 12
 _FEWEST, _MOST = 4, 12
 
@@ -46,6 +49,9 @@ class WallOpening:
     begins_right: bool
     #: Pages that carry no art; empty where there is some.
     free: str
+    #: The section it lies in, and whether it is the first there.
+    section: str
+    begins_section: bool
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -99,7 +105,7 @@ def wall_page(book: Book, seat: Seat, *, shows: str = "") -> Wall:
     known = {one.value for one in (*states, *stages)}
     shows = shows if shows in known else ""
     return Wall(
-        openings=[_opening(one, colours, shows) for one in laid.openings],
+        openings=_laid(book, laid.openings, colours, shows),
         page_width=laid.page_width,
         page_height=laid.page_height,
         columns=columns_for(len(laid.openings), laid.spread_width / laid.page_height),
@@ -114,7 +120,7 @@ def columns_for(n_openings: int, shape: float) -> int:
     for columns in range(_FEWEST, _MOST):
         width = (_ROOM_PX[0] - _GAP_PX * (columns - 1)) / columns
         rows = math.ceil(n_openings / columns)
-        if rows * (width / shape + _BELOW_PX + _GAP_PX) - _GAP_PX <= _ROOM_PX[1]:
+        if rows * (width / shape + _OVER_PX + _BELOW_PX + _GAP_PX) - _GAP_PX <= _ROOM_PX[1]:
             return columns
     return _MOST
 
@@ -126,8 +132,22 @@ def _stages(pieces: Sequence[MapSpread], shows: str) -> list[Filter]:
     return [Filter(value=f"at:{name}", words=name, n=n, is_on=shows == f"at:{name}") for name, n in counted.items()]
 
 
-def _opening(opening: Opening, colours: Mapping[int, list[tuple[str, float]]], shows: str) -> WallOpening:
+def _laid(
+    book: Book, openings: Sequence[Opening], colours: Mapping[int, list[tuple[str, float]]], shows: str
+) -> list[WallOpening]:
+    names = section_names(book, openings)
+    return [
+        _opening(one, colours, shows, section=name, begins=name != before)
+        for one, name, before in zip(openings, names, ["", *names], strict=False)
+    ]
+
+
+def _opening(
+    opening: Opening, colours: Mapping[int, list[tuple[str, float]]], shows: str, *, section: str, begins: bool
+) -> WallOpening:
     return WallOpening(
+        section=section,
+        begins_section=begins,
         kind=opening.across.kind if opening.across else "free" if opening.free else "singles",
         pieces=[_piece(piece, colours, shows) for piece in opening.pieces],
         begins_right=opening.across is None and opening.left is None,

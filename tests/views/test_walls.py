@@ -11,6 +11,7 @@ from reviews.actions.hand_ins import hand_in
 from reviews.actions.pictures import keep_colours
 from reviews.models import Book, Job, Passage, Picture
 from reviews.pages.wall import columns_for, wall_page
+from reviews.press.page_plan import BindingKind, EndsKind
 from reviews.rules.states import PassageState, Role
 from tests.cast import gather, sign_in
 from tests.letter_scene import approved
@@ -128,7 +129,34 @@ def test_the_queries_do_not_grow_with_the_spreads(client, cast, django_assert_ma
 
 
 @pytest.mark.parametrize(
-    ("n", "shape", "columns"), [(8, 2.0, 4), (16, 2.0, 6), (16, 1.5, 6), (21, 2.0, 7), (40, 2.0, 10)]
+    ("binding", "ends", "n_pages", "names"),
+    [
+        # Ends of their own paper lie outside the folded pages; 32 pages are two sections of sixteen.
+        ("case", "separate", 32, ["Cover", "Ends", "Section 1, pages 1–16", "Section 2, pages 17–32", "Ends"]),
+        ("case", "self", 32, ["Cover", "Section 1, pages 1–16", "Section 2, pages 17–32"]),
+        ("stitched", "none", 24, ["Cover", "Section 1, pages 1–24"]),
+        ("paperback", "none", 24, ["Cover", "Section 1, pages 1–16", "Section 2, pages 17–24"]),
+        ("board", "none", 16, ["Cover", "Pages"]),
+    ],
+)
+def test_the_openings_are_grouped_by_the_sections_that_are_folded(binding, ends, n_pages, names):
+    cast = gather(a_book(n_pages=n_pages, binding=BindingKind(binding), ends=EndsKind(ends)))
+    laid = wall(cast.editor).openings
+    assert [one.section for one in laid if one.begins_section] == names
+    begins = {one.section: one.pieces[0].piece.first_page for one in laid if one.begins_section}
+    # Of an opening whose pages lie in two sections the left one says where it stands: 16–17 is the last of the first.
+    assert begins.get("Section 2, pages 17–32", 18) == 18
+
+
+def test_each_section_is_named_once_on_the_wall_and_said_to_be_the_usual_folding(client, cast):
+    handed_in(cast.passage("Pages 4–5", "ideas"), cast.illustrator, [0])
+    page = looked(client, cast.editor)
+    assert page.count("Section 1, pages 1–16") == 1
+    assert "the printer decides" in page
+
+
+@pytest.mark.parametrize(
+    ("n", "shape", "columns"), [(8, 2.0, 4), (16, 2.0, 6), (16, 1.5, 7), (21, 2.0, 7), (40, 2.0, 10)]
 )
 def test_columns_are_as_few_as_let_everything_stand_in_the_room(n, shape, columns):
     assert columns_for(n, shape) == columns
