@@ -182,6 +182,7 @@ urlpatterns = [
     path("hand-ins/<int:hand_in_id>/derived/", derived.make_derived, name="make-derived"),
     path("pictures/<int:picture_id>/pages/", derived.take_pages, name="take-pages"),
     path("pictures/<int:picture_id>/pencil/", derived.point_at_pencil, name="point-at-pencil"),
+    path("pictures/<int:picture_id>/pencil/out/", derived.take_pencil_out, name="take-pencil-out"),
     path("derived/<int:derivation_id>/state/", derived.state, name="derived-state"),
     path("derived/<int:derivation_id>/<slug:choice>/", derived.choose_derived, name="choose-derived"),
     # Notes and option marks

@@ -17,6 +17,7 @@ class PencilPage(TypedDict):
     name: str
     where: str
     preview_url: str
+    take_out_url: str
     width_px: int
     height_px: int
     back_url: str
@@ -37,6 +38,7 @@ def pencil_page(picture: Picture) -> PencilPage:
         "name": picture.file_name,
         "where": passage.where,
         "preview_url": reverse("reviews:picture-preview", args=[picture.pk]),
+        "take_out_url": reverse("reviews:take-pencil-out", args=[picture.pk]),
         "width_px": picture.width_px or 1,
         "height_px": picture.height_px or 1,
         "back_url": f"{draft}#from-scans",

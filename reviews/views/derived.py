@@ -7,7 +7,7 @@ from django.http import HttpRequest, HttpResponse, JsonResponse
 from django.shortcuts import redirect, render
 from django.urls import reverse
 from django.utils.translation import ngettext
-from django.views.decorators.http import require_GET, require_http_methods, require_POST
+from django.views.decorators.http import require_GET, require_POST
 
 from reviews.actions import derived
 from reviews.pages.derived import derived_state
@@ -52,16 +52,21 @@ def _turning(request: HttpRequest) -> tuple[int, list[int]]:
     return _TURNS.get(request.POST.get("turn", ""), 0), cut
 
 
-@require_http_methods(["GET", "POST"])
+@require_GET
 def point_at_pencil(request: SignedInRequest, picture_id: int) -> HttpResponse:
-    """Show a scan of the own draft to point at a stroke of its pencil, and have that taken out."""
+    """Show a scan of the own draft to point at a stroke of its pencil."""
+    picture, _ = get_picture(request.user, picture_id, thing="draft-hand-in")
+    if not can_be_pointed_at(picture):
+        return redirect(_page_of(picture.hand_in.passage_id))
+    return render(request, "reviews/hand_ins/pencil.html", pencil_page(picture))
+
+
+@require_POST
+def take_pencil_out(request: SignedInRequest, picture_id: int) -> HttpResponse:
     picture, seat = get_picture(request.user, picture_id, deed=Deed.MAKE_DERIVED)
-    if request.method == "POST":
-        stroke = _per_cent(request.POST.get("across", "")), _per_cent(request.POST.get("down", ""))
-        derived.make_derived(picture.hand_in_id, Making.INK, [picture.pk], stroke=stroke, actor=seat)
-        messages.success(request, STARTED[Making.INK])
-    elif can_be_pointed_at(picture):
-        return render(request, "reviews/hand_ins/pencil.html", pencil_page(picture))
+    stroke = _per_cent(request.POST.get("across", "")), _per_cent(request.POST.get("down", ""))
+    derived.make_derived(picture.hand_in_id, Making.INK, [picture.pk], stroke=stroke, actor=seat)
+    messages.success(request, STARTED[Making.INK])
     return redirect(_page_of(picture.hand_in.passage_id))
 
 

@@ -143,11 +143,11 @@ def test_a_stroke_is_pointed_at_and_its_pencil_goes(juniper: Client, cast: Cast)
     seen, ink, alone = sketched(LAID["violet"], 409)
     hand_in_ = put(cast, {"heron.png": png(seen)})
     (scan_,) = hand_in_.pictures.all()
-    path = reverse("reviews:point-at-pencil", args=[scan_.pk])
+    path, out = (reverse(f"reviews:{name}", args=[scan_.pk]) for name in ("point-at-pencil", "take-pencil-out"))
     assert path in page_of(juniper, hand_in_.passage)
     assert "Point at the pencil" in juniper.get(path).content.decode()
     x, y = a_point(alone, 1)
-    juniper.post(path, {"across": f"{100 * x:.3f}".replace(".", ","), "down": f"{100 * y:.3f} %"})
+    juniper.post(out, {"across": f"{100 * x:.3f}".replace(".", ","), "down": f"{100 * y:.3f} %"})
     work()
     work()
     derivation = Derivation.objects.get()
@@ -161,12 +161,12 @@ def test_a_stroke_is_pointed_at_and_its_pencil_goes(juniper: Client, cast: Cast)
 def test_pointing_at_paper_is_told_and_can_be_done_again(juniper: Client, cast: Cast) -> None:
     hand_in_ = put(cast, {"bare.png": png(np.full((300, 400, 3), 240, np.uint8))})
     (scan_,) = hand_in_.pictures.all()
-    path = reverse("reviews:point-at-pencil", args=[scan_.pk])
+    path, out = (reverse(f"reviews:{name}", args=[scan_.pk]) for name in ("point-at-pencil", "take-pencil-out"))
     for words in ({"across": "101", "down": "5"}, {"across": "nan", "down": "5"}, {"across": "left"}, {}):
-        answer = juniper.post(path, words, HTTP_ACCEPT="application/json")
+        answer = juniper.post(out, words, HTTP_ACCEPT="application/json")
         assert answer.status_code == 409 and "between 0 and 100 per cent" in answer.json()["sentence"]
     assert not Derivation.objects.exists()
-    juniper.post(path, {"across": "50", "down": "50"})
+    juniper.post(out, {"across": "50", "down": "50"})
     work()
     page = page_of(juniper, hand_in_.passage)
     assert "There is only paper where you pointed" in page
@@ -176,15 +176,15 @@ def test_pointing_at_paper_is_told_and_can_be_done_again(juniper: Client, cast: 
 def test_only_the_illustrator_points_and_only_in_a_draft(juniper: Client, cast: Cast) -> None:
     hand_in_ = draft(cast.passage("Pages 4–5", "ideas"), cast.illustrator, (1,))
     (scan_,) = hand_in_.pictures.all()
-    path = reverse("reviews:point-at-pencil", args=[scan_.pk])
+    path, out = (reverse(f"reviews:{name}", args=[scan_.pk]) for name in ("point-at-pencil", "take-pencil-out"))
     for seat in (cast.art_director, cast.agent):
         sign_in(juniper, seat.person)
         assert juniper.get(path).status_code == 404
-        assert juniper.post(path, {"across": "5", "down": "5"}).status_code == 404
+        assert juniper.post(out, {"across": "5", "down": "5"}).status_code == 404
     hand_in(hand_in_.pk, actor=cast.illustrator)
     sign_in(juniper, cast.illustrator.person)
     assert juniper.get(path).status_code == 302
-    answer = juniper.post(path, {"across": "5", "down": "5"}, HTTP_ACCEPT="application/json")
+    answer = juniper.post(out, {"across": "5", "down": "5"}, HTTP_ACCEPT="application/json")
     assert answer.status_code == 409
     assert not Derivation.objects.exists()
 
