@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import date
 from typing import Any
@@ -75,6 +75,7 @@ class BookMap:
     page_width: float
     page_height: float
     counts: list[tuple[str, str, int]]  # state, words, how many spreads
+    is_begun: bool  # something is handed in, whoever may see it
 
     @property
     def spread_width(self) -> float:
@@ -109,7 +110,13 @@ def map_page(book: Book, seat: Seat, *, tells_rounds: bool = True) -> BookMap:
         float(book.trim_width_mm),
         float(book.trim_height_mm),
         _counts(pieces),
+        is_begun=is_begun(passages),
     )
+
+
+def is_begun(passages: Iterable[Passage]) -> bool:
+    """Say whether anything is handed in on some passages, which a seat may not be let see (no query)."""
+    return any(passage.hand_in_id for passage in passages)
 
 
 def _opens(current: Passage, picture: Newest | None, seat: Seat) -> int | None:

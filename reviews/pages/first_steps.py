@@ -12,6 +12,7 @@ from django.utils.translation import ngettext
 
 from reviews.models import Book, Seat, SpreadText
 from reviews.pages.book_map import BookMap, MapSpread
+from reviews.press.pages import PieceKind
 from reviews.queries.first_steps import SetUpSoFar, set_up_so_far
 from reviews.queries.text_blocks import texts_of
 from reviews.rules import permits
@@ -53,13 +54,16 @@ class FirstSteps:
 
 
 def steps_of(book: Book, seat: Seat, laid: BookMap) -> FirstSteps | None:
-    """Gather them (2 queries); None once a picture can be seen, without a query."""
-    pieces = [piece for opening in laid.openings for piece in opening.pieces]
-    if any(piece.picture for piece in pieces):
+    """Gather them (2 queries); None once something is handed in, seen by this seat or not, without a query."""
+    if laid.is_begun:
         return None
+    pieces = [piece for opening in laid.openings for piece in opening.pieces]
     role, far = Role(seat.role), set_up_so_far(book)
     texts = texts_of(book) if permits.sees(role, "brief") else {}
-    steps = [*_text_step(book, role, texts), _people_step(book, role, far), *_terms_step(book, role, far)]
+    # A title that is placed on the cover is no manuscript.
+    inside = {one.spread_id for one in pieces if one.kind != PieceKind.COVER}
+    placed = {spread: text for spread, text in texts.items() if spread in inside}
+    steps = [*_text_step(book, role, placed), _people_step(book, role, far), *_terms_step(book, role, far)]
     steps.append(_hand_in_step(role, far, pieces))
     return FirstSteps(steps=steps, pieces=[_bare(piece, texts) for piece in pieces])
 

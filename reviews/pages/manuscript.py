@@ -66,9 +66,8 @@ def manuscript_page(
     """Gather the page (3 queries). ``seen``: the versions that its reader began from, where they have begun."""
     pieces, texts = pieces_of_text(book), texts_of(book)
     fresh = ",".join(f"{spread.pk}:{texts[spread.pk].version}" for spread in pieces if spread.pk in texts)
-    page = ManuscriptPage(
-        seen=fresh if seen is None else seen, n_placed=sum(1 for text in texts.values() if text.blocks)
-    )
+    n_placed = sum(1 for spread in pieces if spread.pk in texts and texts[spread.pk].blocks)
+    page = ManuscriptPage(seen=fresh if seen is None else seen, n_placed=n_placed)
     if broken is None:
         return page
     cards = _cards(pieces, texts, broken, book)

@@ -6,7 +6,7 @@ from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
 from reviews.models import Book, Passage, Seat
-from reviews.pages.book_map import current_passage
+from reviews.pages.book_map import current_passage, is_begun
 from reviews.press.pages import PieceKind
 from reviews.queries.thumbnails import Newest
 from reviews.rules import permits
@@ -29,7 +29,7 @@ class OwnBook:
     n_spreads: int
     n_done: int
     n_late: int
-    #: Not one picture of it can be seen yet.
+    #: Nothing of it is handed in yet, seen or not.
     is_bare: bool
     ways: list[tuple[str, str]]
 
@@ -60,6 +60,6 @@ def _own_book(seat: Seat, rows: _Spreads, late: Collection[int], pictures: Mappi
         n_spreads=len(rows),
         n_done=sum(all(passage.state in _DONE for passage in row) for row in rows.values()),
         n_late=sum(current_passage(row).pk in late for row in rows.values()),
-        is_bare=not any(spread in pictures for spread in rows),
+        is_bare=not is_begun(passage for row in rows.values() for passage in row),
         ways=[(f"reviews:{name}", label) for name, label in _WAYS if permits.sees(Role(seat.role), PAGES[name])],
     )

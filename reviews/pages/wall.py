@@ -73,15 +73,12 @@ class Wall:
     states: list[Filter]
     stages: list[Filter]
     shows: str
+    #: Nothing is handed in yet, seen or not.
+    is_bare: bool
 
     @property
     def pieces(self) -> list[WallPiece]:
         return [piece for opening in self.openings for piece in opening.pieces]
-
-    @property
-    def is_bare(self) -> bool:
-        """Say whether not one picture can be seen yet."""
-        return not any(one.piece.picture for one in self.pieces)
 
     @property
     def n_shown(self) -> int:
@@ -112,6 +109,7 @@ def wall_page(book: Book, seat: Seat, *, shows: str = "") -> Wall:
         states=states,
         stages=stages,
         shows=shows,
+        is_bare=not laid.is_begun,
     )
 
 

@@ -9,10 +9,12 @@ from django.utils import timezone
 from reviews.actions.books import make_book
 from reviews.actions.manuscripts import place_manuscript
 from reviews.actions.seats import invite, make_person, take_seat
-from reviews.models import Book, Invitation, Seat
+from reviews.models import Book, Invitation, Seat, SpreadText
+from reviews.press.text_text import blocks_to_text
 from reviews.rules.states import Role
 from tests.cast import NAMES, PASSWORD, gather, sign_in
 from tests.makers import a_book, handed_in
+from tests.texts import a_text_block
 
 pytestmark = pytest.mark.django_db
 
@@ -56,6 +58,19 @@ def test_a_publisher_is_led_from_manuscript_to_people_to_terms(client):
     assert led_to(shown, "terms", book.pk) and "It lies on the illustrator’s desk." in shown
 
 
+def test_a_title_placed_on_the_cover_is_no_manuscript(client):
+    cast = gather(a_book())
+    SpreadText.objects.create(
+        book=cast.book, spread=cast.passage("Cover", "ideas").spread, version=1, set_by=cast.editor,
+        set_at=timezone.now(), blocks=blocks_to_text([a_text_block(number=1, words="The Otter Who Kept Time")]),
+    )  # fmt: skip
+    sign_in(client, cast.editor.person)
+    shown = page(client, cast.book)
+    assert "Paste it or bring a file" in shown and "It is placed on" not in shown
+    assert "The Otter Who Kept Time" in shown, "its words hang on its card all the same"
+    assert "Text is placed on" not in page(client, cast.book, "manuscript")
+
+
 def test_an_illustrator_alone_is_led_to_people_and_can_hand_in_meanwhile(client):
     illustrator = begun(client, Role.ILLUSTRATOR)
     book = illustrator.book
@@ -75,6 +90,18 @@ def test_with_the_first_picture_the_map_and_the_wall_hang_and_a_draft_is_none(cl
     assert "Nothing hangs here yet" not in page(client, cast.book, "wall")
     shown = page(client, cast.book)
     assert "First steps" not in shown and 'class="book-map"' in shown
+
+
+def test_what_a_seat_may_not_see_is_handed_in_all_the_same(client):
+    cast = gather(a_book())
+    sales = cast.seat_advisers()[Role.SALES]
+    sign_in(client, sales.person)
+    assert "Nothing is handed in yet" in client.get("/").content.decode()
+    handed_in(cast.passage("Pages 4–5", "ideas"), cast.illustrator)
+    assert "Nothing is handed in yet" not in client.get("/").content.decode()
+    shown = page(client, cast.book)
+    assert "First steps" not in shown and "The first hand-in" not in shown and 'class="book-map"' in shown
+    assert "Nothing hangs here yet" not in page(client, cast.book, "wall")
 
 
 def test_seats_see_no_step_of_pages_that_are_closed_to_them(client):
