@@ -44,6 +44,16 @@ def test_whoever_can_lose_money_by_a_figure_is_cautioned_and_the_contract_or_pri
         assert "signed contract" in words or "printer’s own specification" in words
 
 
+def test_no_guide_promises_more_than_the_pages_do():
+    """The portal's keeper can read a ballot, a vote can name the editor, a brief is read at once, a place is sought."""
+    told = {role: " ".join(str(part) for step in guide.steps for part in step) for role, guide in GUIDES.items()}
+    for role in (Role.GUEST, Role.SALES):
+        assert "no page shows it" in told[role] and "nobody is shown" not in told[role]
+        assert "or whoever is named to decide a vote" in told[role]
+    assert "the brief, the text and proposals do at once" in told[Role.ILLUSTRATOR]
+    assert "or says that this cannot be told" in told[Role.ILLUSTRATOR]
+
+
 def test_no_guide_is_longer_than_a_screen_takes():
     # 1440 by 900 shows some 200 words beside the caution; the browser's walk of long pages measures the height.
     for guide in GUIDES.values():

@@ -36,9 +36,10 @@ _VOTING = (
     _("Mark, or vote"),
     _(
         "Say closest, maybe or not this, and why. Where a vote is open, put the options in your order; you can "
-        "change it until the vote is closed, and nobody is shown it before."
+        "change it until the vote is closed, and until then no page shows it to anybody else."
     ),
 )
+_ADVISED = _("The publisher’s side sees what you said. The art director decides, or whoever is named to decide a vote.")
 
 GUIDES: Mapping[Role, PartGuide] = {
     Role.ILLUSTRATOR: PartGuide(
@@ -55,8 +56,9 @@ GUIDES: Mapping[Role, PartGuide] = {
             (
                 _("Read the letter"),
                 _(
-                    "Nothing the publisher’s side writes reaches you before its letter is sent. Each note has a "
-                    "number and a place, and is shown again on your next version where its subject is now."
+                    "No note of the publisher’s side reaches you before its letter is sent; the brief, the text and "
+                    "proposals do at once. Each note has a number and a place. Your next version shows it where its "
+                    "subject seems to be now, or says that this cannot be told."
                 ),
             ),
             (_("Answer each note"), _("Done, not done with the reason, or a question. Praise asks for no answer.")),
@@ -189,7 +191,7 @@ GUIDES: Mapping[Role, PartGuide] = {
     ),
     Role.GUEST: PartGuide(
         _("You are asked about the options of one spread. You see nothing else of the book, and need no account."),
-        (_VOTING, (_("It advises"), _("The publisher’s side sees what you said; the art director decides."))),
+        (_VOTING, (_("It advises"), _ADVISED)),
     ),
     Role.AUTHOR: PartGuide(
         _("You are asked about spreads by name, and read how the art goes with your words."),
@@ -221,7 +223,7 @@ GUIDES: Mapping[Role, PartGuide] = {
     ),
     Role.SALES: PartGuide(
         _("You see the cover and what is approved."),
-        (_VOTING, (_("It advises"), _("What you say is for the publisher’s side; the art director decides."))),
+        (_VOTING, (_("It advises"), _ADVISED)),
     ),
     Role.READER: PartGuide(
         _("You are asked whether something is right, on spreads that are named."),
