@@ -1,7 +1,7 @@
 """The pictures of README.md, drawn from our own demo: ``python -m tests.screens``.
 
 ``--data DIR`` serves the demo that lies there (painting it first where none does); ``--out DIR`` writes elsewhere than
-``docs/screens``. The suite draws every one of them too (``tests/portal/test_screens.py``).
+``.screens``. The suite draws every one of them too (``tests/portal/test_screens.py``).
 """
 
 from __future__ import annotations
@@ -19,7 +19,7 @@ from PIL import Image
 from tests.servers import free_port, launched
 from tests.stacks import DemoStack, plain_environment, sign_ins_of
 
-FOLDER = Path(__file__).resolve().parent.parent / "docs" / "screens"
+FOLDER = Path(__file__).resolve().parent.parent / ".screens"
 SIZE = {"width": 1440, "height": 900}
 #: README is read over slow lines too: our own bound. The first quality that keeps to it is taken.
 MOST_BYTES, QUALITIES = 120_000, (78, 66, 54)
@@ -28,7 +28,7 @@ MOST_BYTES, QUALITIES = 120_000, (78, 66, 54)
 def _open_table(page: Any, address: str) -> None:
     """Come to a table as people do: by the map."""
     page.goto(f"{address}/books/1/")
-    page.locator("a.piece", has_text="Pages 10–11").click()
+    page.locator("a.piece", has_text="Pages 18–19").click()
     page.locator("[data-board] .leaflet-image-layer").first.wait_for()
     page.wait_for_load_state("networkidle")
 

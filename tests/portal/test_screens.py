@@ -16,7 +16,7 @@ README = Path(__file__).resolve().parents[2] / "README.md"
 
 
 def test_readme_shows_each_picture_once_with_words_for_it_and_no_other():
-    shown = re.findall(r"!\[([^\]]{20,})\]\(docs/screens/(\w+)\.webp\)", README.read_text())
+    shown = re.findall(r"!\[([^\]]{20,})\]\(\.screens/(\w+)\.webp\)", README.read_text())
     names = sorted(screen.name for screen in SCREENS)
     assert sorted(name for _words, name in shown) == names
     assert sorted(path.stem for path in FOLDER.iterdir()) == names
