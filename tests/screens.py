@@ -92,6 +92,8 @@ def main() -> None:
     with tempfile.TemporaryDirectory() as own, sync_playwright() as engine:
         environment = plain_environment(ROUGHPROOF_DATA=str(given.data or Path(own) / "data"))
         stack = DemoStack(environment, Path(own) / "log", port=free_port())
+        # To the end of what the worker has to do: a picture that says that something is still being made tells nothing.
+        stack.manage("demo", "--no-serve", timeout=900)
         stack.start_manage("demo", "demo", "--port", str(stack.port))
         browser = launched(engine)
         try:

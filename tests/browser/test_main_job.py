@@ -49,10 +49,10 @@ class Player:
     def press(self, words: str, *, exact: bool = False) -> None:
         self.page.get_by_role("button", name=words, exact=exact).first.click()
 
-    def submit(self, words: str) -> None:
+    def submit(self, words: str, *, exact: bool = False) -> None:
         """Press a button that sends its form, and wait for the page that answers."""
         with self.page.expect_navigation():
-            self.press(words)
+            self.press(words, exact=exact)
 
     def confirm(self) -> None:
         self.page.locator("[data-ask-yes-button]").click()
@@ -137,7 +137,7 @@ def seat(host: Player, book: str, enter: Any, name: str, email: str, role: str, 
         page.fill("[name=email]", email)
         page.select_option("[name=role]", role)
         page.select_option("[name=passage]", passage)
-        host.submit("Send the invitation")
+        host.submit("Send the invitation", exact=True)
     else:
         page.fill("[name=people]", f"{name} <{email}>")
         page.select_option("[name=part]", role)
