@@ -5,12 +5,17 @@ import os
 
 from celery import Celery
 from celery.signals import worker_init
+from kombu.transport.redis import Channel
 
 os.environ.setdefault("DJANGO_SETTINGS_MODULE", "portal.settings")
 
 app = Celery("roughproof")
 app.config_from_object("django.conf:settings", namespace="CELERY")
 app.set_default()
+
+# A worker holding messages whose broker went away tried to give them back over the line that was lost, and died of it.
+# Nothing need be given back: what is to be done is a Job row, and the sweep sends its id again.
+Channel.do_restore = False
 
 
 @worker_init.connect
